@@ -1,0 +1,16 @@
+"""The generated page of checks says what this run found (runs last by its name)."""
+
+import pytest
+
+from .conftest import HEAD, PAGE, ROWS, page
+
+
+def test_the_page_of_checks_is_what_this_run_found(request):
+    modules = {item.path.name for item in request.session.items if item.path.parent == PAGE.parent}
+    if modules != {path.name for path in PAGE.parent.glob("test_*.py")}:
+        pytest.skip("only part of the published checks was run")
+    if request.config.getoption("--write-checks"):
+        PAGE.write_text(page(), encoding="utf-8")
+    assert ROWS, "no published check was run"
+    assert PAGE.read_text(encoding="utf-8").startswith(HEAD)
+    assert PAGE.read_text(encoding="utf-8") == page(), "run pytest tests/published --write-checks"
