@@ -1,0 +1,304 @@
+"""Steady state of single-phase induction motors: forward and backward revolving fields.
+
+Each winding's pulsating field is two fields that revolve against each other; the rotor runs at
+slip s in the forward one and at 2 - s in the backward one. After Fitzgerald, Kingsley, Umans,
+Electric Machinery, chapter 9. Impedances are in ohms at the rated frequency, rotor and
+magnetising values as seen by the main winding, temperatures those at which they were stated.
+"""
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.limits import FREQUENCY, SLIP, VOLTAGE, Range, check
+from airover.physics.saturation import Saturation
+
+OHM = Range(0.0, 1e9, "ohm")
+OHM_ABOVE_ZERO = Range(1e-6, 1e9, "ohm")
+TURNS_RATIO = Range(0.05, 20.0, "")
+CAPACITANCE = Range(1e-15, 2e-3, "F")
+CONDUCTANCE = Range(0.0, 0.1, "S")
+FRICTION = Range(0.0, 1.0, "N m s per rad")
+LOSS = Range(0.0, 5000.0, "W")
+POLES = Range(2, 24, "")
+
+
+def synchronous_speed(frequency, poles):
+    """Angular speed of the field [rad/s] at ``frequency`` [Hz]."""
+    return 4 * np.pi * np.asarray(frequency) / poles
+
+
+class SingleWinding(NamedTuple):
+    """Amperes, per unit, watts, N m, rpm; ``current`` is a complex phasor's magnitude."""
+
+    current: float
+    power_factor: float
+    power_in: float
+    power_out: float
+    torque: float
+    speed_rpm: float
+
+
+def single_winding(
+    voltage, frequency, poles, slip, R1, X1, R2, X2, Xm, core_loss=0.0, friction_loss=0.0
+) -> SingleWinding:
+    """A motor that runs on its main winding alone.
+
+    ``voltage`` [V], ``frequency`` [Hz], impedances [ohm] at that frequency, losses [W], both
+    taken from the developed power. Arrays broadcast. Raises InputError out of range.
+    Source: Fitzgerald, Kingsley, Umans, Electric Machinery, section 9.3.
+
+    >>> motor = single_winding(110, 60, 4, 0.05, 2.02, 2.79, 4.12, 2.12, 66.8, 24, 13)
+    >>> round(float(motor.current), 4), round(float(motor.power_out), 2)
+    (3.6049, 147.44)
+    """
+    voltage = check("voltage", voltage, VOLTAGE)
+    frequency = check("frequency", frequency, FREQUENCY)
+    poles = check("poles", poles, POLES)
+    slip = check("slip", slip, SLIP)
+    R1, X1 = check("R1", R1, OHM), check("X1", X1, OHM)
+    R2, X2 = check("R2", R2, OHM_ABOVE_ZERO), check("X2", X2, OHM)
+    Xm = check("Xm", Xm, OHM_ABOVE_ZERO)
+    lost = check("core_loss", core_loss, LOSS) + check("friction_loss", friction_loss, LOSS)
+
+    forward, backward = _field_impedances(R2, X2, Xm, slip)
+    current = voltage / (R1 + 1j * X1 + forward + backward)
+    power_gap = np.abs(current) ** 2 * (forward.real - backward.real)
+    speed = (1 - slip) * synchronous_speed(frequency, poles)
+    power_out = (1 - slip) * power_gap - lost
+    standing = speed == 0
+    torque = np.where(
+        standing,
+        power_gap / synchronous_speed(frequency, poles),
+        power_out / np.where(standing, 1.0, speed),
+    )
+    power_in = voltage * current.real
+    power_factor = current.real / np.abs(current)
+    return SingleWinding(
+        np.abs(current), power_factor, power_in, power_out, torque[()], speed * 30 / np.pi
+    )
+
+
+class Solution(NamedTuple):
+    """Steady state of a capacitor-run motor.
+
+    Currents [A] and ``voltage_capacitor`` [V] are complex phasors with the line voltage as
+    reference; ``torque`` [N m] is at the shaft; powers and the five losses [W] balance:
+    power_in = power_out + sum of the losses. ``emf`` [V] is the air-gap voltage of the main
+    winding, both fields together (root of the sum of squares).
+    """
+
+    current: complex
+    current_main: complex
+    current_aux: complex
+    voltage_capacitor: complex
+    torque: float
+    speed_rpm: float
+    power_in: float
+    power_out: float
+    loss_main: float
+    loss_aux: float
+    loss_rotor: float
+    loss_core: float
+    loss_friction: float
+    emf: float
+
+    @property
+    def loss(self):
+        """All losses together [W]."""
+        return (
+            self.loss_main + self.loss_aux + self.loss_rotor + self.loss_core + self.loss_friction
+        )
+
+
+@dataclass(frozen=True)
+class CapacitorRun:
+    """A main and an auxiliary winding in quadrature, the auxiliary with a capacitor in series.
+
+    R1, X1 of the main winding, R_aux, X_aux of the auxiliary as wound, R2, X2, Xm as seen by
+    the main winding [ohm at ``frequency`` Hz]; ``turns_ratio`` auxiliary over main;
+    ``capacitance`` [F]; ``core_conductance`` [S] across the line; ``friction`` [N m s per rad];
+    ``saturation`` None for a straight magnetising line. ``reversed`` turns the auxiliary's
+    polarity while slip keeps counting in the first direction. Every value may be an array; they
+    broadcast. Raises InputError out of range.
+    """
+
+    poles: int
+    frequency: float
+    R1: float
+    X1: float
+    R2: float
+    X2: float
+    Xm: float
+    turns_ratio: float
+    R_aux: float
+    X_aux: float
+    capacitance: float
+    core_conductance: float = 0.0
+    friction: float = 0.0
+    saturation: Saturation | None = None
+    reversed: bool = False
+
+    def __post_init__(self):
+        for field, accepted in _ACCEPTED.items():
+            object.__setattr__(self, field, check(field, getattr(self, field), accepted))
+
+    def at_temperature(self, winding_factor, rotor_factor) -> "CapacitorRun":
+        """The same motor with its copper and its cage resistances times these factors."""
+        return replace(
+            self,
+            R1=self.R1 * winding_factor,
+            R_aux=self.R_aux * winding_factor,
+            R2=self.R2 * rotor_factor,
+        )
+
+    @property
+    def shape(self) -> tuple:
+        """Shape to which the motor's values broadcast."""
+        return np.broadcast_shapes(*(np.shape(x) for x in self._values().values()))
+
+    def spread(self, shape) -> "CapacitorRun":
+        """The same motors as flat arrays, one value per case of ``shape``."""
+        return self._with({k: np.broadcast_to(x, shape).ravel() for k, x in self._values().items()})
+
+    def picked(self, cases) -> "CapacitorRun":
+        """The motors numbered ``cases`` out of flat arrays."""
+        return self._with({k: x[cases] for k, x in self._values().items()})
+
+    def _values(self) -> dict:
+        """Every array of the motor by name, the saturation's three among them."""
+        saturation = self.saturation._asdict() if self.saturation else {}
+        return {"reversed": self.reversed} | {k: getattr(self, k) for k in _ACCEPTED} | saturation
+
+    def _with(self, values) -> "CapacitorRun":
+        """A copy with arrays that are parts of ours, so there is nothing to check again."""
+        copy = object.__new__(type(self))
+        parts = {k: values.pop(k) for k in Saturation._fields if k in values}
+        values["saturation"] = Saturation(**parts) if parts else None
+        copy.__dict__.update(values)
+        return copy
+
+    def solve(self, voltage, frequency, slip) -> Solution:
+        """Steady state at line ``voltage`` [V], ``frequency`` [Hz] and ``slip`` (1 = standstill).
+
+        Arrays broadcast with the motor's own. Raises InputError out of range, ArithmeticError
+        when saturation finds no balance (not seen for shares below 1).
+        """
+        voltage = check("voltage", voltage, VOLTAGE)
+        frequency = check("frequency", frequency, FREQUENCY)
+        slip = check("slip", slip, SLIP)
+        return self.balance(voltage, frequency, slip)
+
+    def balance(self, voltage, frequency, slip) -> Solution:
+        """``solve`` without the checks of range, for inner loops over arrays known to be good."""
+        if self.saturation is None:
+            return self._linear(voltage, frequency, slip, 1.0)
+        return self._saturated(voltage, frequency, slip)
+
+    def _saturated(self, voltage, frequency, slip) -> Solution:
+        """Find the air-gap voltage that its own magnetising current leaves over.
+
+        Both sides in logarithms the mismatch falls with a slope between -1 and a few, close to a
+        straight line, which the secant rule crosses in four or five steps.
+        """
+        flux_scale = self.frequency / frequency  # iron feels volts per hertz
+        trial = np.log(self.saturation.emf_rated / flux_scale * np.ones(np.shape(voltage)))
+
+        def mismatch(log_emf):
+            factor = self.saturation.factor(np.exp(log_emf) * flux_scale)
+            solution = self._linear(voltage, frequency, slip, factor)
+            return np.log(solution.emf) - log_emf, solution
+
+        before, solution = mismatch(trial)
+        step = before / 1.5
+        for _ in range(60):
+            trial = trial + step
+            now, solution = mismatch(trial)
+            if np.all(np.abs(now) < 1e-12):
+                return solution
+            change = before - now
+            flat = np.abs(change) < 1e-15
+            step = np.where(flat, now / 1.5, now * step / np.where(flat, 1.0, change))
+            before = now
+        raise ArithmeticError("the saturated magnetising path found no balance")
+
+    def _linear(self, voltage, frequency, slip, saturation_factor) -> Solution:
+        """The closed form for a given magnetising reactance."""
+        scale = frequency / self.frequency
+        a = np.where(self.reversed, -self.turns_ratio, self.turns_ratio)
+        forward, backward = _field_impedances(
+            self.R2, self.X2 * scale, self.Xm * scale / saturation_factor, slip
+        )
+        z_main = self.R1 + 1j * self.X1 * scale
+        x_capacitor = 1 / (2 * np.pi * frequency * self.capacitance)
+        z_aux = self.R_aux + 1j * (self.X_aux * scale - x_capacitor)
+
+        own_main = z_main + forward + backward
+        own_aux = z_aux + a**2 * (forward + backward)
+        coupling = 1j * a * (forward - backward)
+        determinant = own_main * own_aux + coupling**2
+        current_main = voltage * (own_aux + coupling) / determinant
+        current_aux = voltage * (own_main - coupling) / determinant
+
+        turned = 1j * a * current_aux
+        gap_forward = _squared(current_main - turned) * forward.real
+        gap_backward = _squared(current_main + turned) * backward.real
+        emf = np.sqrt(
+            _squared((current_main - turned) * forward)
+            + _squared((current_main + turned) * backward)
+        )
+        synchronous = synchronous_speed(frequency, self.poles)
+        speed = (1 - slip) * synchronous
+        torque = (gap_forward - gap_backward) / synchronous - self.friction * speed
+        current = current_main + current_aux + self.core_conductance * voltage
+        return Solution(
+            current=current,
+            current_main=current_main,
+            current_aux=current_aux,
+            voltage_capacitor=-1j * x_capacitor * current_aux,
+            torque=torque,
+            speed_rpm=speed * 30 / np.pi,
+            power_in=voltage * current.real,
+            power_out=torque * speed,
+            loss_main=_squared(current_main) * self.R1,
+            loss_aux=_squared(current_aux) * self.R_aux,
+            loss_rotor=slip * gap_forward + (2 - slip) * gap_backward,
+            loss_core=self.core_conductance * voltage**2,
+            loss_friction=self.friction * speed**2,
+            emf=emf,
+        )
+
+
+_ACCEPTED = {
+    "poles": POLES,
+    "frequency": FREQUENCY,
+    "R1": OHM,
+    "X1": OHM,
+    "R2": OHM_ABOVE_ZERO,
+    "X2": OHM,
+    "Xm": OHM_ABOVE_ZERO,
+    "turns_ratio": TURNS_RATIO,
+    "R_aux": OHM,
+    "X_aux": OHM,
+    "capacitance": CAPACITANCE,
+    "core_conductance": CONDUCTANCE,
+    "friction": FRICTION,
+}
+
+
+def _squared(phasor):
+    """|phasor|^2 without the square root that abs would take."""
+    return phasor.real**2 + phasor.imag**2
+
+
+def _field_impedances(R2, X2, Xm, slip):
+    """Half the rotor's impedance in the forward and in the backward field.
+
+    Written with the rotor's admittance s/(R2 + j s X2), which stays finite at s = 0.
+    """
+
+    def half(s):
+        return 0.5 / (-1j / Xm + s / (R2 + 1j * s * X2))
+
+    return half(slip), half(2 - np.asarray(slip))

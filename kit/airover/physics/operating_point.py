@@ -1,0 +1,103 @@
+"""Where a motor settles on its fan: motor torque equals fan torque.
+
+A fan on a fixed system follows its laws exactly: torque goes with density and speed squared.
+So the whole load is one coefficient, N m s^2 per rad^2.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from scipy.optimize import elementwise
+
+from airover.limits import FREQUENCY, SHAFT_POWER, SPEED_RPM, VOLTAGE, Range, check
+from airover.physics.circuit import CapacitorRun, Solution, synchronous_speed
+
+FAN_COEFFICIENT = Range(1e-8, 10.0, "N m s^2")
+# From standstill upwards, close together where a torque curve bends most.
+SCAN = np.array([1.0, 0.85, 0.7, 0.57, 0.46, 0.37, 0.3, 0.24, 0.19, 0.15, 0.11, 0.08, 0.05, 0.02, 0.0])
+
+
+def fan_coefficient(power, speed_rpm):
+    """Coefficient k [N m s^2] of a fan that takes ``power`` [W] at ``speed_rpm``: P = k w^3.
+
+    Arrays broadcast. Raises InputError out of range. Source: fan laws, any handbook.
+
+    >>> round(float(fan_coefficient(248.5667, 1075.0) * (1075 * np.pi / 30) ** 2), 3)
+    2.208
+    """
+    power = check("power", power, SHAFT_POWER)
+    return power / (check("speed_rpm", speed_rpm, SPEED_RPM) * np.pi / 30) ** 3
+
+
+class OperatingPoint(NamedTuple):
+    """``slip`` and the motor's ``solution`` there; ``starts`` says whether it left standstill."""
+
+    slip: float
+    starts: bool
+    solution: Solution
+
+
+def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingPoint:
+    """The first stable speed from standstill upwards, for every case at once.
+
+    ``voltage`` [V], ``frequency`` [Hz], ``coefficient`` [N m s^2] and the motor's own values
+    broadcast. A motor whose torque at standstill is not positive stays there: slip 1 and
+    ``starts`` False. One that hangs below its breakdown torque is shown at that low speed.
+    Raises InputError out of range.
+    """
+    voltage = check("voltage", voltage, VOLTAGE)
+    frequency = check("frequency", frequency, FREQUENCY)
+    coefficient = check("coefficient", coefficient, FAN_COEFFICIENT)
+
+    shape = np.broadcast_shapes(
+        voltage.shape, frequency.shape, coefficient.shape, circuit.shape
+    )
+    load = (np.broadcast_to(x, shape).ravel() for x in (voltage, frequency, coefficient))
+    case = _Cases(circuit.spread(shape), *load)
+    surplus = np.stack([case.surplus(slip) for slip in SCAN])
+    starts = surplus[0] > 0
+    # The first fall below zero is the bracket; at synchronous speed it has always come.
+    below = np.argmax(surplus <= 0, axis=0)
+    slip = np.ones(len(case.voltage))
+    slip[starts] = case.picked(starts).settle_between(SCAN[below[starts]], SCAN[below[starts] - 1])
+    solution = case.circuit.balance(case.voltage, case.frequency, slip)
+    return OperatingPoint(
+        slip.reshape(shape), starts.reshape(shape), Solution(*(x.reshape(shape) for x in solution))
+    )
+
+
+class _Cases(NamedTuple):
+    """Motors and their loads as flat arrays of one length."""
+
+    circuit: CapacitorRun
+    voltage: np.ndarray
+    frequency: np.ndarray
+    coefficient: np.ndarray
+
+    def picked(self, which) -> "_Cases":
+        return _Cases(
+            self.circuit.picked(which),
+            self.voltage[which],
+            self.frequency[which],
+            self.coefficient[which],
+        )
+
+    def surplus(self, slip):
+        """Motor torque less fan torque [N m]."""
+        torque = self.circuit.balance(self.voltage, self.frequency, slip).torque
+        return torque - self.coefficient * self.speed(slip) ** 2
+
+    def speed(self, slip):
+        return (1 - slip) * synchronous_speed(self.frequency, self.circuit.poles)
+
+    def settle_between(self, slip_low, slip_high):
+        """Slip of the balance in each bracket (SciPy's Chandrupatla rule, case by case)."""
+        found = elementwise.find_root(
+            lambda slip, which: self.picked(which).surplus(slip),
+            (slip_low, slip_high),
+            args=(np.arange(len(self.voltage)),),
+            tolerances={"xatol": 1e-10, "xrtol": 0.0, "fatol": 0.0, "frtol": 0.0},
+        )
+        if not np.all(found.success):
+            raise ArithmeticError("no balance of motor and fan torque inside the bracket")
+        return found.x
