@@ -1,0 +1,119 @@
+"""Density and transport properties of outdoor air."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.errors import InputError
+from airover.limits import ELEVATION, PRESSURE_AIR, RATIO, TEMP_AIR, Range, check
+
+ZERO_CELSIUS = 273.15  # [K]
+PRESSURE_SEA_LEVEL = 101325.0  # [Pa] ISO 2533
+TEMP_SEA_LEVEL = 288.15  # [K] ISO 2533
+LAPSE_RATE = 0.0065  # [K/m] ISO 2533, up to 11 km
+STANDARD_EXPONENT = 9.80665 / (287.05287 * LAPSE_RATE)  # g / (R L), ISO 2533
+
+GAS_CONSTANT_DRY_AIR = 287.042  # [J/kgK] ASHRAE Handbook of Fundamentals
+VAPOUR_TO_AIR = 0.621945  # ratio of molar masses, ASHRAE Handbook of Fundamentals
+
+# Hyland & Wexler 1983 as printed in the ASHRAE Handbook of Fundamentals: ln(p/Pa) is the sum
+# of these times T^-1, 1, T, T^2, T^3, T^4 [K] and, last, ln T.
+OVER_ICE = (
+    -5.6745359e3, 6.3925247, -9.677843e-3, 6.2215701e-7, 2.0747825e-9, -9.484024e-13, 4.1635019,
+)
+OVER_WATER = (
+    -5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 0.0, 6.5459673,
+)
+TRIPLE_POINT = 273.16  # [K]
+
+# Lemmon & Jacobsen 2004: dilute-gas viscosity and conductivity of air.
+COLLISION = (0.431, -0.4623, 0.08406, 0.005341, -0.00331)
+HEAT_CAPACITY = 1007.0  # [J/kgK] dry air at 1 atm; within 0.4 % from -60 to 100 degC
+# Film temperatures go above air temperatures; kelvin (213 and up) is still refused.
+TEMP_FILM = Range(-60.0, 200.0, "degC")
+
+
+class Properties(NamedTuple):
+    """Of dry air at 1 atm: ``kinematic_viscosity`` [m2/s], ``prandtl``, ``conductivity`` [W/mK]."""
+
+    kinematic_viscosity: np.ndarray
+    prandtl: np.ndarray
+    conductivity: np.ndarray
+
+
+def standard_pressure(elevation):
+    """Pressure [Pa] of the standard atmosphere at a geopotential ``elevation`` [m].
+
+    ISO 2533, layer below 11 km. A height above sea level from a map is geometric: taking it
+    as geopotential is wrong by 4 Pa at 1600 m. Arrays keep their shape. Raises InputError
+    out of range.
+
+    >>> round(float(standard_pressure(1000.0)), 1)
+    89874.6
+    """
+    elevation = check("elevation", elevation, ELEVATION)
+    return PRESSURE_SEA_LEVEL * (1 - LAPSE_RATE * elevation / TEMP_SEA_LEVEL) ** STANDARD_EXPONENT
+
+
+def saturation_pressure(temp_air):
+    """Saturation pressure of water vapour [Pa] over water, or over ice below 0.01 degC.
+
+    Hyland & Wexler 1983, in the form of the ASHRAE Handbook of Fundamentals. ``temp_air``
+    [degC]; arrays keep their shape. Raises InputError out of range.
+
+    >>> round(float(saturation_pressure(20.0)), 1)
+    2338.8
+    """
+    temp = check("temp_air", temp_air, TEMP_AIR) + ZERO_CELSIUS
+    powers = np.stack([1 / temp, temp**0, temp, temp**2, temp**3, temp**4, np.log(temp)], axis=-1)
+    over_ice, over_water = powers @ np.array(OVER_ICE), powers @ np.array(OVER_WATER)
+    return np.exp(np.where(temp <= TRIPLE_POINT, over_ice, over_water))[()]
+
+
+def moist_air_density(temp_air, pressure, relative_humidity=0.0):
+    """Density [kg/m3] of moist air as a mixture of two ideal gases.
+
+    ``temp_air`` [degC], ``pressure`` [Pa] (as it is there, not reduced to sea level),
+    ``relative_humidity`` 0 to 1. Real air is 0.03 to 0.04 % denser at sea level. Method of the
+    ASHRAE Handbook of Fundamentals. Arrays broadcast. Raises InputError out of range and
+    where the vapour alone would exceed the pressure.
+
+    >>> round(float(moist_air_density(20.0, 101325.0, 0.5)), 4)
+    1.1989
+    """
+    pressure = check("pressure", pressure, PRESSURE_AIR)
+    humidity = check("relative_humidity", relative_humidity, RATIO)
+    vapour = humidity * saturation_pressure(temp_air)
+    _refuse_boiling(vapour, pressure)
+    temp = np.asarray(temp_air, dtype=float) + ZERO_CELSIUS
+    return (pressure - (1 - VAPOUR_TO_AIR) * vapour) / (GAS_CONSTANT_DRY_AIR * temp)
+
+
+def _refuse_boiling(vapour, pressure):
+    vapour, pressure = np.broadcast_arrays(vapour, pressure)
+    boiling = vapour >= pressure
+    if np.any(boiling):
+        given = f"a vapour pressure of {vapour[boiling][0]:.0f}"
+        accepted = f"less than the air pressure, {pressure[boiling][0]:.0f} Pa"
+        raise InputError("relative_humidity", given, accepted, "Pa")
+
+
+def properties(temp_air) -> Properties:
+    """Transport properties of dry air at 1 atm and ``temp_air`` [degC], see Properties.
+
+    Dilute-gas viscosity and conductivity of Lemmon & Jacobsen, Int. J. Thermophysics 25
+    (2004) 21; a constant heat capacity. At another density the kinematic viscosity is in
+    inverse proportion to it. Arrays keep their shape. Raises InputError out of range.
+
+    >>> round(float(properties(50.0).prandtl), 3)
+    0.704
+    """
+    temp = check("temp_air", temp_air, TEMP_FILM) + ZERO_CELSIUS
+    # Chapman-Enskog in uPa s: molar mass 28.9586 g/mol, size 0.360 nm, energy 103.3 K
+    collision = np.exp(np.polynomial.polynomial.polyval(np.log(temp / 103.3), COLLISION))
+    viscosity = 0.0266958 * np.sqrt(28.9586 * temp) / (0.360**2 * collision)
+    reduced = 132.6312 / temp
+    conductivity = (1.308 * viscosity + 1.405 * reduced**-1.1 - 1.036 * reduced**-0.3) / 1000
+    density = PRESSURE_SEA_LEVEL / (GAS_CONSTANT_DRY_AIR * temp)
+    prandtl = viscosity * 1e-6 * HEAT_CAPACITY / conductivity
+    return Properties(viscosity * 1e-6 / density, prandtl, conductivity)
