@@ -1,0 +1,199 @@
+"""Set up airover and run it, with nothing but Python 3.11 or later.
+
+    python3 kit                 work the sample job here, then open the first worksheet
+    python3 kit --no-open       only work the sample job
+    python3 kit test [ARGS]     run every check; ARGS go to pytest
+    python3 kit work JOB.toml   this and every other verb go to the airover command
+
+The first run makes .venv in this project's folder and installs the versions of kit/pins.txt
+there, each checked by its hash. Later runs start at once. When the pins, pyproject.toml, this
+Python or the folder's place have changed, or a set-up was broken off, .venv is made anew.
+"""
+
+import hashlib
+import importlib.util
+import os
+import platform
+import shutil
+import subprocess
+import sys
+import sysconfig
+import time
+import venv
+from pathlib import Path
+
+if sys.version_info < (3, 11):
+    sys.exit("airover needs Python 3.11 or later; this is " + platform.python_version() + ".")
+
+ROOT = Path(__file__).resolve().parent.parent
+SPACE_NEEDED = 1.5e9  # bytes: the environment, and what pip keeps besides
+
+# What pip says when something outside of the project is in the way, and what it means.
+REASONS = {
+    "DO NOT MATCH THE HASHES": "a package is not the one that kit/pins.txt lists, so nothing "
+    "of it was installed; look at the package index or proxy that pip is set to use",
+    "No space left on device": "the disk is full; pip needs room here, for temporary files and "
+    "for its cache",
+    "Retrying (": "the packages could not be fetched; look at the network connection, or at the "
+    "proxy and index that pip is set to use",
+    "No matching distribution": "a package has no build for this computer and this Python",
+}
+
+
+class SetupError(Exception):
+    """The environment cannot be made; the message is one sentence."""
+
+
+class Place:
+    """The environment of the project in the folder ``root``, and the files that it depends on."""
+
+    def __init__(self, root: Path):
+        self.root = root
+        self.pins = root / "kit" / "pins.txt"
+        self.venv = root / ".venv"
+        self.stamp = self.venv / "airover-ready"
+        self.log = self.venv / "airover-setup.log"
+
+    def path(self, kind: str) -> Path:
+        """The environment's folder of ``kind``, in the words of sysconfig."""
+        base = str(self.venv)
+        return Path(sysconfig.get_path(kind, "venv", {"base": base, "platbase": base}))
+
+    @property
+    def python(self) -> Path:
+        return self.path("scripts") / ("python.exe" if os.name == "nt" else "python")
+
+    def wanted(self) -> str:
+        """What a finished environment is stamped with: all that it was made from."""
+        made_from = hashlib.sha256(self.pins.read_bytes())
+        made_from.update((self.root / "pyproject.toml").read_bytes())
+        made_from.update(f"{sys.version} {platform.machine()} {self.root}".encode())
+        return made_from.hexdigest()
+
+    def is_ready(self) -> bool:
+        stamped = self.stamp.read_text() if self.stamp.is_file() else ""
+        return stamped == self.wanted() and self.python.is_file()
+
+
+def make_environment(place: Place) -> None:
+    """Make an empty environment, in the place of any that is there."""
+    for module in ("ensurepip", "pyexpat"):
+        if not importlib.util.find_spec(module):
+            raise SetupError(
+                f"this Python comes without its module {module}; install the rest of Python "
+                "(on Debian and Ubuntu: sudo apt install python3-venv)"
+            )
+    if shutil.disk_usage(place.root).free < SPACE_NEEDED:
+        raise SetupError(f"the disk of {place.root} has less than 1.5 GB free")
+    # Within this process, because it may be running on the very environment that goes.
+    venv.EnvBuilder(clear=True, symlinks=os.name != "nt", with_pip=True).create(place.venv)
+
+
+def install_packages(place: Place) -> None:
+    """Install the pinned packages, then the project itself as it lies here."""
+    listed = ["--require-hashes", "--only-binary", ":all:", "-r", str(place.pins)]
+    pip_install(place, listed)
+    pip_install(place, ["--no-deps", "--no-build-isolation", "--editable", str(place.root)])
+
+
+def pip_install(place: Place, what: list) -> None:
+    command = [str(place.python), "-m", "pip", "install", "--no-input", "--progress-bar", "off"]
+    # The user's settings of pip hold (index, proxy, certificates), but for those that
+    # would put the packages elsewhere or ask for hashes of the project itself.
+    env = {**os.environ, "PIP_USER": "0", "PIP_REQUIRE_HASHES": "0"}
+    with open(place.log, "ab") as log:
+        pip = subprocess.Popen(
+            command + what, cwd=place.root, env=env, stdout=log, stderr=subprocess.STDOUT
+        )
+        if watch(pip, place):
+            raise SetupError(reason(place.log.read_text(errors="replace")))
+
+
+def watch(pip: subprocess.Popen, place: Place) -> int:
+    """Show how far ``pip`` is until it ends; in a terminal one line, elsewhere one now and then."""
+    pause, end = (0.5, "\r") if sys.stdout.isatty() else (10.0, "\n")
+    while True:
+        try:
+            return pip.wait(pause)
+        except subprocess.TimeoutExpired:
+            print(f"  {progress(place)}", end=end, flush=True)
+
+
+def progress(place: Place) -> str:
+    log = place.log.read_text(errors="replace")
+    fetched = sum(line.startswith("Collecting ") for line in log.splitlines())
+    installed = len(list(place.path("purelib").glob("*.dist-info")))
+    total = place.pins.read_text(encoding="utf-8").count("==")
+    return f"{fetched} fetched, {installed} installed, of about {total} packages"
+
+
+def reason(log: str) -> str:
+    """One sentence on why pip failed: the first known reason, else pip's own last error."""
+    for said, meaning in REASONS.items():
+        if said in log:
+            return meaning
+    errors = [line for line in log.splitlines() if line.startswith("ERROR:")]
+    return "pip failed: " + (errors or log.splitlines() or ["it said nothing"])[-1]
+
+
+def prepare(place: Place, make=make_environment, install=install_packages) -> None:
+    """Make the environment unless a finished one is there; the stamp is written last."""
+    if place.is_ready():
+        return
+    print("Setting up in .venv; this takes a minute or two, and only the first time.", flush=True)
+    start = time.monotonic()
+    try:
+        place.stamp.unlink(missing_ok=True)
+        make(place)
+        install(place)
+        place.stamp.write_text(place.wanted())
+    except (OSError, subprocess.CalledProcessError) as error:
+        raise SetupError(f"{error}; close what uses {place.venv}, or delete that folder") from error
+    print(f"  {progress(place)}: ready after {time.monotonic() - start:.0f} s", flush=True)
+
+
+def run(place: Place, *args, cwd=None) -> int:
+    """Run the environment's Python and return its exit code. Ctrl-C is the program's to answer."""
+    child = subprocess.Popen([str(place.python), *map(str, args)], cwd=cwd)
+    while True:
+        try:
+            code = child.wait()
+        except KeyboardInterrupt:
+            continue
+        return code if code >= 0 else 128 - code
+
+
+def airover(place: Place, *args, cwd=None) -> int:
+    # -P: a file of the user's folder never stands in for a module of the environment.
+    return run(place, "-P", "-m", "airover", *args, cwd=cwd)
+
+
+def first_run(place: Place, no_open: bool) -> int:
+    """Work the sample job; when it went well, open the first worksheet."""
+    code = airover(place, "work", "data/jobs/roof-unit.toml", "--out", "results", cwd=place.root)
+    if no_open or code:
+        return code
+    print("\nOpening JupyterLab; Ctrl-C ends it.", flush=True)
+    lab = ("-m", "jupyterlab", "--ip=127.0.0.1", "worksheets/01-replacement.ipynb")
+    return run(place, *lab, cwd=place.root)
+
+
+def main(args: list, place: Place) -> int:
+    if args in (["-h"], ["--help"]):
+        print(__doc__)
+        return 0
+    prepare(place)
+    if args in ([], ["--no-open"]):
+        return first_run(place, no_open=bool(args))
+    if args[0] == "test":
+        return run(place, "-m", "pytest", *args[1:], cwd=place.root)
+    return airover(place, *args)
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main(sys.argv[1:], Place(ROOT)))
+    except SetupError as error:
+        sys.exit(f"The set-up was not finished: {error}.")
+    except KeyboardInterrupt:
+        sys.exit("\nBroken off; the next run starts the set-up afresh.")
