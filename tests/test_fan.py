@@ -1,0 +1,149 @@
+"""Fan: behaviour, bad input and invariants."""
+
+import pickle
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from airover.errors import InputError
+from airover.physics.fan import FanCurve, scale, system_resistance, thrust
+
+FLOW = np.array([0.0, 0.5, 0.9, 1.2, 1.5])
+PRESSURE = np.array([80.0, 62.0, 50.0, 31.0, 0.0])
+POWER = np.array([150.0, 160.0, 165.0, 160.0, 140.0])
+ratios = st.floats(0.3, 1.5)
+speeds = st.floats(400, 1800)
+densities = st.floats(0.8, 1.3)
+
+
+def curve(pressure=PRESSURE, flow=FLOW, power=POWER, speed_rpm=1075.0, density=1.2):
+    return FanCurve(flow, pressure, power, speed_rpm, density)
+
+
+@st.composite
+def curves(draw):
+    size = draw(st.integers(3, 8))
+    steps = st.lists(st.floats(0.05, 0.5), min_size=size, max_size=size)
+    flow = np.cumsum(draw(steps)) - 0.05
+    pressure = np.cumsum(draw(steps))[::-1] * 50
+    power = flow * pressure + np.array(draw(steps)) * 200
+    return FanCurve(flow, pressure, power, draw(speeds), draw(densities))
+
+
+@given(ratios, ratios, ratios)
+def test_fan_laws_invert(speed, diameter, density):
+    there = scale(1.0, 30.0, 100.0, speed, diameter, density)
+    back = scale(*there, 1 / speed, 1 / diameter, 1 / density)
+    assert back == pytest.approx((1.0, 30.0, 100.0), rel=1e-12)
+
+
+@given(st.floats(0.5, 1.5), st.floats(0.5, 1.5), st.floats(0.8, 1.2), st.floats(0.8, 1.2))
+def test_fan_laws_compose(first, second, small, large):
+    steps = scale(*scale(1.0, 30.0, 150.0, first, small, large), second, large, small)
+    at_once = scale(1.0, 30.0, 150.0, first * second, small * large, large * small)
+    assert steps == pytest.approx(at_once, rel=1e-12)
+
+
+@given(ratios, ratios)
+def test_fan_laws_keep_the_efficiency_at_any_speed_and_density(speed, density):
+    point = scale(1.0, 30.0, 150.0, speed, density_ratio=density)
+    assert point.flow * point.pressure / point.power == pytest.approx(0.2, rel=1e-12)
+
+
+@given(curves(), st.floats(0.05, 1), speeds, densities)
+def test_the_operating_point_lies_on_both_curves(fan, share, speed_rpm, density):
+    flow = fan.flow[0] + share * (fan.flow[-1] - fan.flow[0])
+    there = fan.at(flow * (speed_rpm / fan.speed_rpm), speed_rpm, density)
+    resistance = there.pressure / there.flow**2
+    found = fan.operating_point(resistance, speed_rpm, density)
+    assert found == pytest.approx(there, rel=1e-6)
+    assert found.pressure == pytest.approx(resistance * found.flow**2, rel=1e-6)
+
+
+@given(st.floats(1, 500), speeds, densities)
+def test_the_operating_point_obeys_the_fan_laws(resistance, speed_rpm, density):
+    own = curve().operating_point(resistance, 1075.0, 1.2)
+    ratios = {"speed_ratio": speed_rpm / 1075.0, "density_ratio": density / 1.2}
+    # a system's pressure is in proportion to the density of its air
+    found = curve().operating_point(resistance * density / 1.2, speed_rpm, density)
+    assert found == pytest.approx(scale(*own, **ratios), rel=1e-9)
+
+
+@given(st.floats(0, 300), st.floats(0.1, 50))
+def test_more_resistance_means_less_flow(resistance, more):
+    low = curve().operating_point(resistance, 1075.0, 1.2)
+    assert curve().operating_point(resistance + more, 1075.0, 1.2).flow < low.flow
+
+
+def test_arrays_broadcast_and_equal_scalars():
+    resistance, speed = np.array([[5.0], [20.0], [80.0]]), np.array([825.0, 1075.0])
+    many = curve().operating_point(resistance, speed, 1.1)
+    assert many.flow.shape == many.pressure.shape == many.power.shape == (3, 2)
+    one = curve().operating_point(80.0, 825.0, 1.1)
+    assert isinstance(one.flow, float) and isinstance(one.power, float)
+    assert [x[2, 0] for x in many] == pytest.approx(one, rel=1e-12)
+
+
+def test_zero_resistance_is_free_delivery():
+    point = curve().operating_point([0.0, 1e-12], 1075.0, 1.2)
+    assert point.flow == pytest.approx([1.5, 1.5])
+    assert point.pressure == pytest.approx([0.0, 0.0], abs=1e-9)
+
+
+def test_a_line_through_the_last_measured_point_is_accepted():
+    fan = curve(PRESSURE + 7.0)
+    point = fan.operating_point(system_resistance(1.5, 7.0) * (1 + 1e-12), 1075.0, 1.2)
+    assert point.flow == pytest.approx(1.5)
+
+
+def test_the_curve_goes_through_its_points_and_stays_between_them():
+    fan = curve()
+    np.testing.assert_allclose(fan.at(FLOW, 1075.0, 1.2), [FLOW, PRESSURE, POWER], atol=1e-9)
+    assert np.all(np.diff(fan.at(np.linspace(0, 1.5, 200), 1075.0, 1.2).pressure) < 0)
+
+
+def test_a_dip_that_system_lines_still_meet_once_is_accepted():
+    dip = curve([80.0, 45.0, 47.0, 31.0, 0.0])
+    assert dip.operating_point(47.0 / 0.9**2, 1075.0, 1.2).flow == pytest.approx(0.9)
+
+
+def test_a_curve_can_be_sent_to_another_process():
+    copy = pickle.loads(pickle.dumps(curve()))
+    assert copy.operating_point(25, 1000, 1.1) == curve().operating_point(25, 1000, 1.1)
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: curve(PRESSURE[:4]), "pressure: 4 points was given; accepted is as many as"),
+        (lambda: curve([1, 2], [1, 2], [3, 3]), "at least 3 points"),
+        (lambda: curve(flow=[0, 1, 0.9, 1.2, 1.5]), "flow: 1 then 0.9 m3/s"),
+        (lambda: curve([80, 20, 70, 31, 0]), "rises or stays near .* meets only once"),
+        (lambda: curve([0, 62, 50, 31, 0]), "rises or stays near"),
+        (lambda: curve([80, 62, 50, 0, 0]), "rises or stays near"),
+        (lambda: curve(power=POWER / 745.7), "power: 0.214563 W at 0.5 m3/s"),
+        (lambda: curve(flow=FLOW * 2118.88), "flow: 1059.44 m3/s"),
+        (lambda: curve(density=0.075), "density: 0.075 kg/m3"),
+        (lambda: curve(speed_rpm=[1075.0, 825.0]), "shape .2,. was given; accepted is one number"),
+        (lambda: curve([80, 62, np.nan, 31, 0]), "pressure: nan Pa"),
+        (lambda: curve(PRESSURE + 7).operating_point([25, 0], 1075, 1.2), "0 to 1.5 m3/s"),
+        (lambda: curve().operating_point(-1.0, 1075, 1.2), "resistance: -1 Pa s2/m6"),
+        (lambda: curve().operating_point(25, 112.6e3, 1.2), "speed_rpm: 112600 rpm"),
+        (lambda: curve().at(1.4, 825, 1.2), "flow: 1.82424 m3/s at 1075 rpm"),
+        (lambda: scale(2400.0, 37.0, 150.0), "flow: 2400 m3/s"),
+        (lambda: scale(1.1, 37.0, 150.0, speed_ratio=0), "speed_ratio: 0"),
+        (lambda: system_resistance(0.0, 30.0), "flow: 0 m3/s"),
+        (lambda: thrust(1.1, 37.0, 558.8, 1.1), "diameter: 558.8 m"),
+    ],
+)
+def test_bad_input_is_refused_in_one_sentence(call, words):
+    with pytest.raises(InputError, match=words):
+        call()
+
+
+def test_a_curve_that_starts_above_zero_flow_says_how_far_it_reaches():
+    fan = curve(PRESSURE[1:], FLOW[1:], POWER[1:])
+    with pytest.raises(InputError, match="1000 Pa s2/m6 .* within 0.5 to 1.5 m3/s"):
+        fan.operating_point(1000.0, 1075.0, 1.2)
