@@ -14,6 +14,7 @@ import hashlib
 import importlib.util
 import os
 import platform
+import re
 import shutil
 import subprocess
 import sys
@@ -28,7 +29,7 @@ if sys.version_info < (3, 11):
 ROOT = Path(__file__).resolve().parent.parent
 SPACE_NEEDED = 1.5e9  # bytes: the environment, and what pip keeps besides
 
-# What pip says when something outside of the project is in the way, and what it means.
+# Signs of something outside of the project that is in the way, and what they mean.
 REASONS = {
     "DO NOT MATCH THE HASHES": "a package is not the one that kit/pins.txt lists, so nothing "
     "of it was installed; look at the package index or proxy that pip is set to use",
@@ -77,12 +78,11 @@ class Place:
 
 def make_environment(place: Place) -> None:
     """Make an empty environment, in the place of any that is there."""
-    for module in ("ensurepip", "pyexpat"):
-        if not importlib.util.find_spec(module):
-            raise SetupError(
-                f"this Python comes without its module {module}; install the rest of Python "
-                "(on Debian and Ubuntu: sudo apt install python3-venv)"
-            )
+    if not importlib.util.find_spec("ensurepip"):
+        raise SetupError(
+            "this Python comes without its module ensurepip; install the rest of Python "
+            "(on Debian and Ubuntu: sudo apt install python3-venv)"
+        )
     if shutil.disk_usage(place.root).free < SPACE_NEEDED:
         raise SetupError(f"the disk of {place.root} has less than 1.5 GB free")
     # Within this process, because it may be running on the very environment that goes.
@@ -112,28 +112,35 @@ def pip_install(place: Place, what: list) -> None:
 def watch(pip: subprocess.Popen, place: Place) -> int:
     """Show how far ``pip`` is until it ends; in a terminal one line, elsewhere one now and then."""
     pause, end = (0.5, "\r") if sys.stdout.isatty() else (10.0, "\n")
-    while True:
-        try:
-            return pip.wait(pause)
-        except subprocess.TimeoutExpired:
-            print(f"  {progress(place)}", end=end, flush=True)
+    try:
+        while True:
+            try:
+                return pip.wait(pause)
+            except subprocess.TimeoutExpired:
+                print(f"  {progress(place)}", end=end, flush=True)
+    finally:
+        pip.kill()  # Ctrl-C ends pip as well; one that has ended does not notice.
 
 
 def progress(place: Place) -> str:
+    """How many of the pinned packages that this computer needs are fetched and installed."""
+    pins = re.findall(r"^([\w.-]+)==", place.pins.read_text(encoding="utf-8"), re.MULTILINE)
     log = place.log.read_text(errors="replace")
-    fetched = sum(line.startswith("Collecting ") for line in log.splitlines())
-    installed = len(list(place.path("purelib").glob("*.dist-info")))
-    total = place.pins.read_text(encoding="utf-8").count("==")
-    return f"{fetched} fetched, {installed} installed, of about {total} packages"
+    fetched = re.findall(r"^(?:Collecting|Processing) ", log, re.MULTILINE)
+    not_for_here = re.findall(r"^Ignoring ", log, re.MULTILINE)
+    folders = place.path("purelib").glob("*.dist-info")
+    installed = {path.name.split("-")[0].lower().replace("_", "-") for path in folders}
+    total = len(pins) - len(not_for_here)
+    return f"{len(fetched)} fetched, {len(installed & set(pins))} installed, of {total} packages"
 
 
-def reason(log: str) -> str:
-    """One sentence on why pip failed: the first known reason, else pip's own last error."""
-    for said, meaning in REASONS.items():
-        if said in log:
+def reason(said: str) -> str:
+    """One sentence on what went wrong: the first known reason, else the last error or line."""
+    for sign, meaning in REASONS.items():
+        if sign in said:
             return meaning
-    errors = [line for line in log.splitlines() if line.startswith("ERROR:")]
-    return "pip failed: " + (errors or log.splitlines() or ["it said nothing"])[-1]
+    lines = said.splitlines() or ["pip ended without a word"]
+    return ([line for line in lines if line.startswith("ERROR:")] or lines)[-1]
 
 
 def prepare(place: Place, make=make_environment, install=install_packages) -> None:
@@ -147,9 +154,11 @@ def prepare(place: Place, make=make_environment, install=install_packages) -> No
         make(place)
         install(place)
         place.stamp.write_text(place.wanted())
-    except (OSError, subprocess.CalledProcessError) as error:
-        raise SetupError(f"{error}; close what uses {place.venv}, or delete that folder") from error
-    print(f"  {progress(place)}: ready after {time.monotonic() - start:.0f} s", flush=True)
+    except OSError as error:
+        raise SetupError(reason(f"{error}; close what uses {place.venv}, or delete it")) from error
+    except subprocess.CalledProcessError as error:  # ensurepip, within venv
+        raise SetupError(reason(error.output.decode(errors="replace"))) from error
+    print(f"\nThe set-up is ready after {time.monotonic() - start:.0f} s.", flush=True)
 
 
 def run(place: Place, *args, cwd=None) -> int:
