@@ -158,13 +158,9 @@ class CapacitorRun:
         """Shape to which the motor's values broadcast."""
         return np.broadcast_shapes(*(np.shape(x) for x in self._values().values()))
 
-    def spread(self, shape) -> "CapacitorRun":
-        """The same motors as flat arrays, one value per case of ``shape``."""
-        return self._with({k: np.broadcast_to(x, shape).ravel() for k, x in self._values().items()})
-
-    def picked(self, cases) -> "CapacitorRun":
-        """The motors numbered ``cases`` out of flat arrays."""
-        return self._with({k: x[cases] for k, x in self._values().items()})
+    def rearranged(self, rearrange) -> "CapacitorRun":
+        """The same motors in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        return self._with({k: rearrange(x) for k, x in self._values().items()})
 
     def _values(self) -> dict:
         """Every array of the motor by name, the saturation's three among them."""
@@ -199,28 +195,30 @@ class CapacitorRun:
     def _saturated(self, voltage, frequency, slip) -> Solution:
         """Find the air-gap voltage that its own magnetising current leaves over.
 
-        Both sides in logarithms the mismatch falls with a slope between -1 and a few, close to a
-        straight line, which the secant rule crosses in four or five steps.
+        In logarithms the mismatch is close to a straight line, which the secant rule crosses in
+        four or five steps. Near resonance with the capacitor it is not: so a bracket is kept,
+        and a step that leaves it, and every eighth step, halves it instead.
         """
         flux_scale = self.frequency / frequency  # iron feels volts per hertz
         trial = np.log(self.saturation.emf_rated / flux_scale * np.ones(np.shape(voltage)))
-
-        def mismatch(log_emf):
-            factor = self.saturation.factor(np.exp(log_emf) * flux_scale)
+        low, high = trial - 8.0, trial + 3.0
+        before, change = np.nan, np.nan
+        for count in range(1, 200):
+            factor = self.saturation.factor(np.exp(trial) * flux_scale)
             solution = self._linear(voltage, frequency, slip, factor)
-            return np.log(solution.emf) - log_emf, solution
-
-        before, solution = mismatch(trial)
-        step = before / 1.5
-        for _ in range(60):
-            trial = trial + step
-            now, solution = mismatch(trial)
-            if np.all(np.abs(now) < 1e-12):
+            mismatch = np.log(solution.emf) - trial
+            settled = (np.abs(mismatch) < 1e-12) | (high - low < 1e-13)
+            if np.all(settled):
                 return solution
-            change = before - now
-            flat = np.abs(change) < 1e-15
-            step = np.where(flat, now / 1.5, now * step / np.where(flat, 1.0, change))
-            before = now
+            low = np.where(mismatch > 0, trial, low)
+            high = np.where(mismatch > 0, high, trial)
+            slope = (mismatch - before) / np.where(change == 0, np.nan, change)
+            slope = np.where(np.isfinite(slope) & (slope < 0), slope, -1.5)
+            following = trial - mismatch / slope
+            halve = (following <= low) | (following >= high) | (count % 8 == 0)
+            following = np.where(halve, (low + high) / 2, following)
+            following = np.where(settled, trial, following)
+            before, change, trial = mismatch, following - trial, following
         raise ArithmeticError("the saturated magnetising path found no balance")
 
     def _linear(self, voltage, frequency, slip, saturation_factor) -> Solution:

@@ -52,8 +52,11 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingP
     shape = np.broadcast_shapes(
         voltage.shape, frequency.shape, coefficient.shape, circuit.shape
     )
-    load = (np.broadcast_to(x, shape).ravel() for x in (voltage, frequency, coefficient))
-    case = _Cases(circuit.spread(shape), *load)
+
+    def flat(value):
+        return np.broadcast_to(value, shape).ravel()
+
+    case = _Cases(circuit.rearranged(flat), flat(voltage), flat(frequency), flat(coefficient))
     surplus = np.stack([case.surplus(slip) for slip in SCAN])
     starts = surplus[0] > 0
     # The first fall below zero is the bracket; at synchronous speed it has always come.
@@ -76,7 +79,7 @@ class _Cases(NamedTuple):
 
     def picked(self, which) -> "_Cases":
         return _Cases(
-            self.circuit.picked(which),
+            self.circuit.rearranged(lambda value: value[which]),
             self.voltage[which],
             self.frequency[which],
             self.coefficient[which],

@@ -1,0 +1,149 @@
+"""Behaviour of the motor circuit that needs no book: balances, symmetries, a second road."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from airover.errors import InputError
+from airover.physics.circuit import CapacitorRun, single_winding
+from airover.physics.saturation import Saturation
+
+MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
+SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0))
+
+
+def coupled_windings(motor, voltage, slip):
+    """Currents by the voltage equations of four coupled windings, no revolving fields assumed.
+
+    Stator main and auxiliary in quadrature, rotor a two-phase cage in the stator's frame, where
+    a moving conductor adds speed times the other axis's flux. Solved as one complex 4 x 4 system.
+    """
+    w, speed = 2 * np.pi * 60, (1 - slip) * 2 * np.pi * 60
+    a, Xm = motor.turns_ratio, motor.Xm
+    L2 = (motor.X2 + Xm) / w
+    M, Ma = Xm / w, a * Xm / w
+    j = 1j * w
+    capacitor = 1 / (j * motor.capacitance)
+    matrix = np.array(
+        [
+            [motor.R1 + 1j * (motor.X1 + Xm), 0, j * M, 0],
+            [0, motor.R_aux + 1j * (motor.X_aux + a * a * Xm) + capacitor, 0, j * Ma],
+            [j * M, -speed * Ma, motor.R2 + j * L2, -speed * L2],
+            [speed * M, j * Ma, speed * L2, motor.R2 + j * L2],
+        ]
+    )
+    # The rotor turns from the auxiliary's axis to the main's: the auxiliary leads.
+    return np.linalg.solve(matrix, np.array([voltage, voltage, 0, 0], dtype=complex))
+
+
+@pytest.mark.parametrize("slip", [0.02, 0.1, 0.5, 1.0])
+def test_four_coupled_windings_give_the_same_currents(slip):
+    main, aux, *_ = coupled_windings(MOTOR, 230.0, slip)
+    at = MOTOR.solve(230.0, 60.0, slip)
+    np.testing.assert_allclose([at.current_main, at.current_aux], [main, aux], rtol=1e-12)
+
+
+ohms = st.floats(2.0, 60.0)
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.tuples(ohms, ohms, ohms, ohms, st.floats(60.0, 400.0), st.floats(0.7, 2.0), ohms, ohms),
+    st.floats(2e-6, 20e-6),
+    st.floats(0.0, 0.45),
+    st.floats(3.0, 9.0),
+    st.floats(120.0, 290.0),
+    st.floats(-0.2, 2.0),
+)
+def test_powers_balance(ohm, capacitance, share, exponent, voltage, slip):
+    saturation = Saturation(share, exponent, 180.0)
+    motor = CapacitorRun(6, 60.0, *ohm, capacitance, 4e-4, 3e-4, saturation)
+    at = motor.solve(voltage, 60.0, slip)
+    assert at.power_in == pytest.approx(at.power_out + at.loss, rel=1e-9)
+
+
+@given(st.floats(0.01, 1.0))
+def test_open_auxiliary_is_a_motor_with_one_winding(slip):
+    cut = replace(MOTOR, R_aux=1e9, core_conductance=0.0, friction=0.0)
+    alone = single_winding(230, 60, 6, slip, 20, 15.5, 25, 15.5, 140)
+    at = cut.solve(230, 60, slip)
+    np.testing.assert_allclose(abs(at.current), alone.current, rtol=1e-6)
+    np.testing.assert_allclose(at.torque, alone.torque, rtol=1e-6, atol=1e-6)
+
+
+def test_double_voltage_winding_draws_half_the_amps_for_the_same_torque():
+    four = {k: 4 * getattr(MOTOR, k) for k in ("R1", "X1", "R2", "X2", "Xm", "R_aux", "X_aux")}
+    high = replace(
+        MOTOR, **four, capacitance=MOTOR.capacitance / 4, core_conductance=MOTOR.core_conductance / 4
+    )
+    low, at = MOTOR.solve(230, 60, 0.1), high.solve(460, 60, 0.1)
+    assert abs(at.current) == pytest.approx(abs(low.current) / 2, rel=1e-12)
+    assert at.torque == pytest.approx(low.torque, rel=1e-12)
+
+
+@given(st.floats(0.95, 1.05))
+def test_leakage_may_be_booked_in_stator_or_rotor(c):
+    a = MOTOR.turns_ratio
+    shift = MOTOR.Xm * (1 - c)
+    moved = replace(
+        MOTOR,
+        X1=MOTOR.X1 + shift,
+        X_aux=MOTOR.X_aux + a**2 * shift,
+        X2=c**2 * (MOTOR.X2 + MOTOR.Xm) - c * MOTOR.Xm,
+        Xm=c * MOTOR.Xm,
+        R2=c**2 * MOTOR.R2,
+    )
+    here, there = MOTOR.solve(230, 60, 0.1), moved.solve(230, 60, 0.1)
+    assert there.torque == pytest.approx(here.torque, rel=1e-9)
+    assert there.current == pytest.approx(here.current, rel=1e-9)
+
+
+def test_slip_zero_is_finite_and_brakes():
+    at = MOTOR.solve(230, 60, 0.0)
+    assert np.isfinite(at.torque) and at.torque < 0
+
+
+def test_saturation_is_neutral_at_its_rated_voltage_and_costs_amps_above():
+    emf = float(MOTOR.solve(230, 60, 0.1).emf)
+    saturated = replace(MOTOR, saturation=Saturation(0.3, 6.0, emf))
+    same = [abs(m.solve(230, 60, 0.1).current) for m in (MOTOR, saturated)]
+    assert same[0] == pytest.approx(same[1], rel=1e-9)
+    more = [abs(m.solve(260, 60, 0.1).current) for m in (MOTOR, saturated)]
+    assert more[1] > 1.05 * more[0]
+
+
+def test_at_fifty_hertz_iron_saturates_at_five_sixths_of_the_voltage():
+    """Volts per hertz: 50 Hz at 5/6 of the voltage drives the same flux as 60 Hz at all of it."""
+    bare = replace(SATURATED, R1=0.0, R_aux=0.0)
+    far = replace(bare, R_aux=1e9)  # no capacitor, so that all reactances go with frequency
+    sixty, fifty = far.solve(250, 60, 0.0), far.solve(250 * 5 / 6, 50, 0.0)
+    assert sixty.emf / fifty.emf == pytest.approx(6 / 5, rel=0.002)
+
+
+def test_arrays_give_what_scalars_give():
+    slip = np.array([[0.05], [0.2]])
+    volts = np.array([200.0, 230.0, 260.0])
+    table = SATURATED.solve(volts, 60.0, slip)
+    assert table.torque.shape == (2, 3)
+    for i, j in np.ndindex(2, 3):
+        one = SATURATED.solve(volts[j], 60.0, slip[i, 0])
+        assert table.torque[i, j] == pytest.approx(one.torque, rel=1e-9)
+        assert table.current[i, j] == pytest.approx(one.current, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "field, value", [("capacitance", 7.5), ("poles", 1075), ("R2", 0.0), ("Xm", np.nan)]
+)
+def test_a_wrong_unit_or_value_is_named(field, value):
+    with pytest.raises(InputError, match=field):
+        replace(MOTOR, **{field: value})
+
+
+def test_kilovolts_and_cycles_are_refused():
+    with pytest.raises(InputError, match="voltage"):
+        MOTOR.solve(0.23, 60, 0.1)
+    with pytest.raises(InputError, match="frequency"):
+        MOTOR.solve(230, 377, 0.1)
