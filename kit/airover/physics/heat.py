@@ -97,8 +97,8 @@ def film_coefficient(diameter, speed, temp_air) -> Film:
     clean cross-flow by two correlations; a shell in axial or blocked flow may lie 25 % to
     either side (common practice, no source). Arrays broadcast. Raises InputError out of range.
 
-    >>> [round(float(h), 1) for h in film_coefficient(0.142, 3.0, 50.0)]
-    [17.3, 19.0]
+    >>> [round(float(h)) for h in film_coefficient(0.142, 3.0, 50.0)]
+    [17, 19]
     """
     diameter = check("diameter", diameter, DIAMETER_SHELL)
     speed = check("speed", speed, AIR_SPEED)

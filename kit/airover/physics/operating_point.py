@@ -16,6 +16,10 @@ FAN_COEFFICIENT = Range(1e-8, 10.0, "N m s^2")
 # From standstill upwards, close together where a torque curve bends most.
 SCAN = np.array([1.0, 0.85, 0.7, 0.57, 0.46, 0.37, 0.3, 0.24, 0.19, 0.15, 0.11, 0.08, 0.05, 0.02, 0.0])
 
+# A bearing at rest holds back about this share of the fan's torque at synchronous speed
+# (common practice, no source): less than that at standstill does not start.
+BREAKAWAY = 0.02
+
 
 def fan_coefficient(power, speed_rpm):
     """Coefficient k [N m s^2] of a fan that takes ``power`` [W] at ``speed_rpm``: P = k w^3.
@@ -41,8 +45,8 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingP
     """The first stable speed from standstill upwards, for every case at once.
 
     ``voltage`` [V], ``frequency`` [Hz], ``coefficient`` [N m s^2] and the motor's own values
-    broadcast. A motor whose torque at standstill is not positive stays there: slip 1 and
-    ``starts`` False. One that hangs below its breakdown torque is shown at that low speed.
+    broadcast. A motor whose torque at standstill cannot break the bearings away stays
+    there: slip 1 and ``starts`` False. One that hangs below its breakdown torque is shown at that low speed.
     Raises InputError out of range.
     """
     voltage = check("voltage", voltage, VOLTAGE)
@@ -58,7 +62,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingP
 
     case = _Cases(circuit.rearranged(flat), flat(voltage), flat(frequency), flat(coefficient))
     surplus = np.stack([case.surplus(slip) for slip in SCAN])
-    starts = surplus[0] > 0
+    starts = surplus[0] > BREAKAWAY * case.coefficient * case.speed(0.0) ** 2
     # The first fall below zero is the bracket; at synchronous speed it has always come.
     below = np.argmax(surplus <= 0, axis=0)
     slip = np.ones(len(case.voltage))
