@@ -45,17 +45,15 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingP
     """The first stable speed from standstill upwards, for every case at once.
 
     ``voltage`` [V], ``frequency`` [Hz], ``coefficient`` [N m s^2] and the motor's own values
-    broadcast. A motor whose torque at standstill cannot break the bearings away stays
-    there: slip 1 and ``starts`` False. One that hangs below its breakdown torque is shown at that low speed.
+    broadcast. A motor whose torque at standstill cannot break its bearings away stays there: slip 1
+    and ``starts`` False. One that hangs below its breakdown torque is shown at that low speed.
     Raises InputError out of range.
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
     coefficient = check("coefficient", coefficient, FAN_COEFFICIENT)
 
-    shape = np.broadcast_shapes(
-        voltage.shape, frequency.shape, coefficient.shape, circuit.shape
-    )
+    shape = np.broadcast_shapes(voltage.shape, frequency.shape, coefficient.shape, circuit.shape)
 
     def flat(value):
         return np.broadcast_to(value, shape).ravel()
