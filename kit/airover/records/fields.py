@@ -1,0 +1,213 @@
+"""The fields of a record: how each is read, and the sentence when it cannot be."""
+
+import difflib
+import unicodedata
+from collections.abc import Iterator
+from typing import Annotated, get_args
+
+from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationError, ValidationInfo
+
+from airover.errors import InputError
+from airover.units import Amount, quoted, read
+
+LONGEST_NOTE = 2000
+# words that people use for a field of another name
+_OTHER_NAMES = {
+    "hp": "power", "horsepower": "power", "amps": "current", "fla": "current", "rpm": "speed",
+    "volts": "voltage", "hz": "frequency", "hertz": "frequency", "uf": "capacitor",
+    "capacitance": "capacitor", "cfm": "airflow", "altitude": "elevation", "class": "insulation_class",
+}  # fmt: skip
+
+
+class Record(BaseModel):
+    """What people know about one thing; every field may be left out.
+
+    Raises InputError for the first field that cannot be accepted; the sentences of the others
+    are its notes.
+    """
+
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", populate_by_name=True, arbitrary_types_allowed=True
+    )
+
+    def __init__(self, **given):
+        try:
+            super().__init__(**given)
+        except ValidationError as error:
+            raise _input_error(error, type(self)) from None
+
+    @classmethod
+    def names(cls) -> list[str]:
+        """The fields as they are written in a file."""
+        return [field.alias or name for name, field in cls.model_fields.items()]
+
+    @classmethod
+    def parts(cls) -> list[str]:
+        """The fields that are records themselves."""
+        return [name for name, field in cls.model_fields.items() if _is_record(field.annotation)]
+
+    def contradictions(self) -> Iterator[InputError]:
+        """One InputError for each pair of fields that cannot be true together."""
+        return iter(())
+
+    def model_post_init(self, context) -> None:
+        if found := list(self.contradictions()):
+            raise _with_notes(*found)
+
+
+def amount(kind: str):
+    """The type of a field that holds an amount of ``kind`` with its unit, or nothing."""
+
+    def validate(value, info: ValidationInfo):
+        if value is None:
+            return None
+        return read(value.text if isinstance(value, Amount) else value, kind, _name(info))
+
+    return Annotated[Amount | None, PlainValidator(validate)]
+
+
+def amounts(kind: str):
+    """The type of a field that holds a list of amounts of ``kind``."""
+
+    def validate(value, info: ValidationInfo):
+        if not isinstance(value, (list, tuple)):
+            raise InputError(_name(info), quoted(value), "a list of amounts with their units")
+        texts = (item.text if isinstance(item, Amount) else item for item in value)
+        return tuple(read(text, kind, _name(info)) for text in texts)
+
+    return Annotated[tuple[Amount, ...], PlainValidator(validate)]
+
+
+def choice(words: dict[str, tuple[str, ...]]):
+    """The type of a field that holds one of ``words`` (each with other spellings), or nothing."""
+
+    def validate(value, info: ValidationInfo):
+        return None if value is None else chosen(value, words, _name(info))
+
+    return Annotated[str | None, PlainValidator(validate)]
+
+
+def choices(words: dict[str, tuple[str, ...]]):
+    """The type of a field that holds some of ``words``, in the order given."""
+
+    def validate(value, info: ValidationInfo):
+        if not isinstance(value, (list, tuple)):
+            raise InputError(_name(info), quoted(value), f"a list of {_listed(words)}")
+        return tuple(dict.fromkeys(chosen(item, words, _name(info)) for item in value))
+
+    return Annotated[tuple[str, ...], PlainValidator(validate)]
+
+
+def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
+    """The key of ``words`` that ``value`` says; case, hyphens and underscores do not matter."""
+    said = _bare(value) if isinstance(value, str) else None
+    for word, others in words.items():
+        if said in {_bare(text) for text in (word, *others)}:
+            return word
+    raise InputError(field, quoted(value), _listed(words))
+
+
+def whole(low: int, high: int, *, even: bool = False):
+    """The type of a field that holds a whole number from ``low`` to ``high``, or nothing."""
+    accepted = f"{'an even' if even else 'a whole'} number from {low} to {high}"
+
+    def validate(value, info: ValidationInfo):
+        if value is None:
+            return None
+        text = value.strip() if isinstance(value, str) else str(value)[:9]
+        number = int(text) if text.isascii() and text.isdigit() and len(text) < 9 else -1
+        if isinstance(value, bool) or not low <= number <= high or (even and number % 2):
+            raise InputError(_name(info), quoted(value), accepted)
+        return number
+
+    return Annotated[int | None, PlainValidator(validate)]
+
+
+_PHASES = {"1": ("single", "single phase", "1 phase", "one"), "3": ("three", "three phase")}
+
+
+def phase_field():
+    """The type of a field that holds 1 or 3 phases, or nothing."""
+
+    def validate(value, info: ValidationInfo):
+        said = str(value) if type(value) is int and value in (1, 3) else value
+        return None if value is None else int(chosen(said, _PHASES, _name(info)))
+
+    return Annotated[int | None, PlainValidator(validate)]
+
+
+def text_field(value, info: ValidationInfo) -> str:
+    """Free text; a frame number such as 48 may be a number."""
+    text = str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+    if not isinstance(text, str) or len(text) > LONGEST_NOTE or not _is_plain(text):
+        raise InputError(
+            _name(info), quoted(value), f"plain text of at most {LONGEST_NOTE} letters"
+        )
+    return text.strip()
+
+
+Text = Annotated[str, PlainValidator(text_field)]
+
+
+def flag_field(value, info: ValidationInfo) -> bool:
+    """True or false."""
+    if not isinstance(value, bool):
+        raise InputError(_name(info), quoted(value), "true or false")
+    return value
+
+
+Flag = Annotated[bool, PlainValidator(flag_field)]
+
+
+def _is_record(annotation) -> bool:
+    kinds = get_args(annotation) or (annotation,)
+    return any(isinstance(kind, type) and issubclass(kind, Record) for kind in kinds)
+
+
+def _name(info: ValidationInfo) -> str:
+    """The field as written in a file, in words."""
+    return info.field_name.removesuffix("_rpm").replace("_", " ")
+
+
+def _bare(text: str) -> str:
+    return " ".join(text.lower().replace("-", " ").replace("_", " ").split())
+
+
+def _is_plain(text: str) -> bool:
+    return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
+
+
+def _listed(words) -> str:
+    *others, last = (f'"{word}"' for word in words)
+    return f"{', '.join(others)} or {last}" if others else last
+
+
+def _input_error(error: ValidationError, record: type[Record]) -> InputError:
+    """The first problem as one sentence, the others as its notes."""
+    return _with_notes(*(_sentence(problem, record) for problem in error.errors()))
+
+
+def _with_notes(first: InputError, *others: InputError) -> InputError:
+    for other in others:
+        first.add_note(str(other))
+    return first
+
+
+def _sentence(problem: dict, record: type[Record]) -> InputError:
+    name = " ".join(str(part) for part in problem["loc"][:1])
+    cause = problem.get("ctx", {}).get("error")
+    if isinstance(cause, InputError):  # from a field, or from a record inside this record
+        inside = name in record.parts()
+        field = f"{name} {cause.field}" if inside else cause.field
+        return InputError(field, cause.given, cause.accepted, cause.unit)
+    if problem["type"] == "extra_forbidden":
+        return _unknown_field(name, record)
+    return InputError(name, quoted(problem["input"]), "a table of fields")
+
+
+def _unknown_field(name: str, record: type[Record]) -> InputError:
+    names = record.names()
+    near = difflib.get_close_matches(name.lower(), names, n=1)
+    other = _OTHER_NAMES.get(name.lower())
+    accepted = f'"{other}"' if other in names else f'"{near[0]}"' if near else _listed(names)
+    return InputError(f"field {quoted(name)}", "an unknown name", accepted)

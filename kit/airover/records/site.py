@@ -1,0 +1,60 @@
+"""Where the unit stands and what its air and supply are."""
+
+from collections.abc import Iterator
+from typing import Annotated
+
+from pydantic import PlainValidator, ValidationInfo
+
+from airover.errors import InputError
+from airover.records.fields import Record, amount, choices, phase_field, text_field
+from airover.records.words import EXPOSURES
+
+# heat that a cubic metre of air takes up [J/(m3 K)], for any air this kit accepts
+_LEAST_HEAT_OF_AIR, _MOST_HEAT_OF_AIR = 0.5 * 1004.0, 1.6 * 1030.0
+
+
+def _hazardous(value, info: ValidationInfo) -> str | bool | None:
+    known = value is None or isinstance(value, bool)
+    return value if known else text_field(value, info) or None
+
+
+class Site(Record):
+    """What is known of the site: amounts in SI units, temperatures in degC; unknown fields None.
+
+    ``voltage`` is measured, a range where it varies. The coil's heating of the air is told by
+    ``coil_temperature_rise`` [K], or by ``heat`` [W] and ``airflow`` [m3/s]. ``max_body_length``
+    and ``max_body_diameter`` [m] are the room for the motor.
+    """
+
+    outdoor_temperature: amount("air_temperature") = None
+    outdoor_temperature_min: amount("air_temperature") = None
+    elevation: amount("elevation") = None
+    relative_humidity: amount("humidity") = None
+    voltage: amount("voltage") = None
+    frequency: amount("frequency") = None
+    phase: phase_field() = None
+    coil_temperature_rise: amount("temperature_rise") = None
+    heat: amount("heat") = None
+    airflow: amount("flow") = None
+    recirculation: amount("temperature_rise") = None
+    exposure: choices(EXPOSURES) = ()
+    hazardous: Annotated[str | bool | None, PlainValidator(_hazardous)] = None
+    max_body_length: amount("body_length") = None
+    max_body_diameter: amount("body_diameter") = None
+
+    def contradictions(self) -> Iterator[InputError]:
+        lowest, design = self.outdoor_temperature_min, self.outdoor_temperature
+        if lowest is not None and design is not None and lowest.low > design.high:
+            accepted = f"at most the outdoor temperature, {design.text}"
+            yield InputError("outdoor temperature min", lowest.text, accepted)
+        yield from self._rise_against_heat()
+
+    def _rise_against_heat(self) -> Iterator[InputError]:
+        rise, heat, flow = self.coil_temperature_rise, self.heat, self.airflow
+        if rise is None or heat is None or flow is None or not flow.low:
+            return
+        least = heat.low / (_MOST_HEAT_OF_AIR * flow.high)
+        most = heat.high / (_LEAST_HEAT_OF_AIR * flow.low)
+        if rise.high < least or rise.low > most:
+            accepted = f"{least:.1f} to {most:.1f} K, which {heat.text} in {flow.text} of air gives"
+            yield InputError("coil temperature rise", rise.text, accepted)

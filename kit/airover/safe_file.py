@@ -1,0 +1,72 @@
+"""Text files: read with clear refusals, saved whole or not at all."""
+
+import os
+import shutil
+from pathlib import Path
+
+from airover.errors import InputError
+from airover.units import quoted
+
+
+def read_text(path: str | os.PathLike, field: str, largest: int) -> str:
+    """The text of a UTF-8 file of at most ``largest`` bytes; a byte order mark is dropped.
+
+    Raises InputError, naming ``field``, for a file that cannot be opened, is not a plain file,
+    is too large or is not UTF-8.
+    """
+    content = _content(path, field, largest + 1)
+    if len(content) > largest:
+        given = f"{quoted(str(path))}, which is larger,"
+        raise InputError(field, given, f"a file of at most {largest / 1e6:g} MB")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        given = f"{quoted(str(path))}, of which byte {error.start + 1} is not UTF-8,"
+        raise InputError(field, given, "a text file in UTF-8") from None
+
+
+def write_text(path: str | os.PathLike, text: str, field: str) -> None:
+    """Save ``text`` in UTF-8: a reader sees the old file or the new one, never a part.
+
+    Raises InputError, naming ``field``, when the file cannot be written; the old one then stays.
+    """
+    try:
+        target = Path(path).resolve()
+        draft = target.with_name(f".{target.name}.{os.getpid()}.draft")
+        with draft.open("x", encoding="utf-8", newline="\n") as file:
+            _replace(file, draft, target, text)
+    except (OSError, ValueError) as error:
+        given = f"{quoted(str(path))} ({_reason(error)})"
+        raise InputError(field, given, "the path of a file that can be written") from None
+
+
+def _replace(file, draft: Path, target: Path, text: str) -> None:
+    """Fill the draft and put it in the place of the target; leave no draft behind."""
+    try:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())
+        file.close()
+        if target.exists():
+            shutil.copymode(target, draft)
+        os.replace(draft, target)
+    except BaseException:
+        file.close()  # or Windows would not let go of it
+        draft.unlink(missing_ok=True)
+        raise
+
+
+def _content(path, field: str, most: int) -> bytes:
+    """The first ``most`` bytes of a plain file."""
+    try:
+        if Path(path).exists() and not Path(path).is_file():  # a pipe would wait for ever
+            raise OSError(None, "not a plain file")
+        with open(path, "rb") as file:
+            return file.read(most)
+    except (OSError, ValueError, TypeError) as error:
+        given = f"{quoted(str(path))} ({_reason(error)})"
+        raise InputError(field, given, "the path of a file that can be read") from None
+
+
+def _reason(error: Exception) -> str:
+    return getattr(error, "strerror", None) or str(error)
