@@ -28,6 +28,7 @@ if sys.version_info < (3, 11):
 
 ROOT = Path(__file__).resolve().parent.parent
 SPACE_NEEDED = 1.5e9  # bytes: the environment, and what pip keeps besides
+SOURCE_ONLY = "psychrolib"  # comes without a wheel; the pinned setuptools builds it
 
 # Signs of something outside of the project that is in the way, and what they mean.
 REASONS = {
@@ -91,19 +92,30 @@ def make_environment(place: Place) -> None:
 
 def install_packages(place: Place) -> None:
     """Install the pinned packages, then the project itself as it lies here."""
-    listed = ["--require-hashes", "--only-binary", ":all:", "-r", str(place.pins)]
-    pip_install(place, listed)
-    pip_install(place, ["--no-deps", "--no-build-isolation", "--editable", str(place.root)])
+    checked = ("--require-hashes", "--only-binary", ":all:")
+    builder = place.venv / "airover-builder.txt"
+    builder.write_text(pinned("setuptools", place.pins.read_text(encoding="utf-8")))
+    pip_install(place, *checked, "-r", builder)
+    pip_install(place, *checked, "--no-binary", SOURCE_ONLY, "-r", place.pins)
+    pip_install(place, "--no-deps", "--editable", place.root)
 
 
-def pip_install(place: Place, what: list) -> None:
-    command = [str(place.python), "-m", "pip", "install", "--no-input", "--progress-bar", "off"]
+def pinned(name: str, pins: str) -> str:
+    """The part of the list of ``pins`` that is about one package."""
+    parts = re.split(r"^(?=\S)", pins, flags=re.MULTILINE)
+    return "".join(part for part in parts if part.startswith(f"{name}=="))
+
+
+def pip_install(place: Place, *what) -> None:
+    # Without build isolation: an isolated build would fetch its tools past the hashes.
+    options = ("--no-input", "--progress-bar", "off", "--use-pep517", "--no-build-isolation")
+    command = [str(place.python), "-m", "pip", "install", *options, *map(str, what)]
     # The user's settings of pip hold (index, proxy, certificates), but for those that
     # would put the packages elsewhere or ask for hashes of the project itself.
     env = {**os.environ, "PIP_USER": "0", "PIP_REQUIRE_HASHES": "0"}
     with open(place.log, "ab") as log:
         pip = subprocess.Popen(
-            command + what, cwd=place.root, env=env, stdout=log, stderr=subprocess.STDOUT
+            command, cwd=place.root, env=env, stdout=log, stderr=subprocess.STDOUT
         )
         if watch(pip, place):
             raise SetupError(reason(place.log.read_text(errors="replace")))
