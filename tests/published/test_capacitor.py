@@ -1,0 +1,34 @@
+"""Run capacitors against the trade's rule and the standard's classes."""
+
+import pytest
+
+from airover.physics import capacitor
+
+COPIED = 1e-12  # figures of a table, copied
+STANDARD = "IEC 60252-1, from memory, not verified"
+
+
+def test_the_trade_rule(book):
+    ours = capacitor.capacitance(1.0, 1.0, 60.0) * 1e6
+    source = "uF = 2652 I/V at 60 Hz, common practice, recomputed"
+    # 2652.58 is printed as 2652
+    book.agrees("uF per A/V at 60 Hz", ours, 2652.0, within=3e-4, source=source)
+
+
+@pytest.mark.parametrize(
+    ("letter", "hours"), [("A", 30000), ("B", 10000), ("C", 3000), ("D", 1000)]
+)
+def test_life_class(book, letter, hours):
+    ours = capacitor.LIFE_CLASSES[letter]
+    book.agrees(f"life, class {letter}, h", ours, hours, within=COPIED, source=STANDARD)
+
+
+@pytest.mark.parametrize(("place", "tolerance"), [(0, 5), (1, 10), (2, 15)])
+def test_tolerance(book, place, tolerance):
+    ours = 100 * capacitor.TOLERANCES[place]
+    book.agrees(f"tolerance {tolerance} %", ours, tolerance, within=COPIED, source=STANDARD)
+
+
+def test_overvoltage(book):
+    ours = capacitor.OVERVOLTAGE
+    book.agrees("highest voltage over marked", ours, 1.1, within=COPIED, source=STANDARD)
