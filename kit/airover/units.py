@@ -121,9 +121,9 @@ def show(value: float, kind: str, system: str = "US", digits: int | None = None)
     return f"{fraction or _rounded(number, decimals if digits is None else digits)} {unit}".strip()
 
 
-def parse_number(text: str, kind: str) -> float | None:
-    """The number that ``text`` is, without a unit, by the grammar of ``kind``; None if it is none."""
-    number = _number_pattern(KINDS[kind].fractions).fullmatch(_plain(text))
+def parse_number(text: str, fractions: bool = False) -> float | None:
+    """The number that ``text`` is, without sign and unit, by the grammar of ``read``; or None."""
+    number = _number_pattern(fractions).fullmatch(_plain(text))
     return _number(number[0]) if number else None
 
 

@@ -1,8 +1,18 @@
-"""What people know: the failed motor's nameplate, its blade, its site; the job they make."""
+"""What people know: the failed motor's nameplate, its blade, its site; catalogues of motors."""
 
 from airover.records.blade import Blade, Curve
+from airover.records.catalogue import CatalogueMotor, read_catalogue
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate, poles_at
 from airover.records.site import Site
 
-__all__ = ["Blade", "Curve", "Job", "Nameplate", "Site", "poles_at"]
+__all__ = [
+    "Blade",
+    "CatalogueMotor",
+    "Curve",
+    "Job",
+    "Nameplate",
+    "Site",
+    "poles_at",
+    "read_catalogue",
+]

@@ -92,19 +92,25 @@ def choices(words: dict[str, tuple[str, ...]]):
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
-            raise InputError(_name(info), quoted(value), f"a list of {_listed(words)}")
+            raise InputError(_name(info), quoted(value), f"a list of {listed(words)}")
         return tuple(dict.fromkeys(chosen(item, words, _name(info)) for item in value))
 
     return Annotated[tuple[str, ...], PlainValidator(validate)]
 
 
+def spelled(text: str, words: dict[str, tuple[str, ...]]) -> str | None:
+    """The key of ``words`` that ``text`` says; case, hyphens and underscores do not matter."""
+    said = _bare(text)
+    spellings = ((word, (word, *others)) for word, others in words.items())
+    return next((word for word, same in spellings if said in map(_bare, same)), None)
+
+
 def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
-    """The key of ``words`` that ``value`` says; case, hyphens and underscores do not matter."""
-    said = _bare(value) if isinstance(value, str) else None
-    for word, others in words.items():
-        if said in {_bare(text) for text in (word, *others)}:
-            return word
-    raise InputError(field, quoted(value), _listed(words))
+    """The key of ``words`` that ``value`` says; raises InputError naming ``field``."""
+    found = spelled(value, words) if isinstance(value, str) else None
+    if found is None:
+        raise InputError(field, quoted(value), listed(words))
+    return found
 
 
 def whole(low: int, high: int, *, even: bool = False):
@@ -139,7 +145,7 @@ def phase_field():
 def text_field(value, info: ValidationInfo) -> str:
     """Free text; a frame number such as 48 may be a number."""
     text = str(value) if isinstance(value, int) and not isinstance(value, bool) else value
-    if not isinstance(text, str) or len(text) > LONGEST_NOTE or not _is_plain(text):
+    if not isinstance(text, str) or len(text) > LONGEST_NOTE or not is_plain(text):
         raise InputError(
             _name(info), quoted(value), f"plain text of at most {LONGEST_NOTE} letters"
         )
@@ -173,11 +179,13 @@ def _bare(text: str) -> str:
     return " ".join(text.lower().replace("-", " ").replace("_", " ").split())
 
 
-def _is_plain(text: str) -> bool:
+def is_plain(text: str) -> bool:
+    """True for text without control characters, which a terminal would obey."""
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
-def _listed(words) -> str:
+def listed(words) -> str:
+    """The ``words`` in quotes, as an error sentence lists them."""
     *others, last = (f'"{word}"' for word in words)
     return f"{', '.join(others)} or {last}" if others else last
 
@@ -209,5 +217,5 @@ def _unknown_field(name: str, record: type[Record]) -> InputError:
     names = record.names()
     near = difflib.get_close_matches(name.lower(), names, n=1)
     other = _OTHER_NAMES.get(name.lower())
-    accepted = f'"{other}"' if other in names else f'"{near[0]}"' if near else _listed(names)
+    accepted = f'"{other}"' if other in names else f'"{near[0]}"' if near else listed(names)
     return InputError(f"field {quoted(name)}", "an unknown name", accepted)

@@ -36,3 +36,7 @@ EXPOSURES = {
     "salt": ("salt air", "coastal", "sea", "seaside"),
     "dust": ("dusty", "sand"),
 }
+PROTECTORS = {
+    "automatic thermal": ("automatic", "auto", "thermal", "yes"),
+    "none": ("no",),
+}
