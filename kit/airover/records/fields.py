@@ -52,7 +52,7 @@ class Record(BaseModel):
 
     def model_post_init(self, context) -> None:
         if found := list(self.contradictions()):
-            raise _with_notes(*found)
+            raise with_notes(*found)
 
 
 def amount(kind: str):
@@ -192,10 +192,11 @@ def listed(words) -> str:
 
 def _input_error(error: ValidationError, record: type[Record]) -> InputError:
     """The first problem as one sentence, the others as its notes."""
-    return _with_notes(*(_sentence(problem, record) for problem in error.errors()))
+    return with_notes(*(_sentence(problem, record) for problem in error.errors()))
 
 
-def _with_notes(first: InputError, *others: InputError) -> InputError:
+def with_notes(first: InputError, *others: InputError) -> InputError:
+    """``first``, with the sentences of the ``others`` as its notes."""
     for other in others:
         first.add_note(str(other))
     return first
