@@ -195,8 +195,10 @@ def first_run(place: Place, no_open: bool) -> int:
     if no_open or code:
         return code
     print("\nOpening JupyterLab; Ctrl-C ends it.", flush=True)
-    lab = ("-m", "jupyterlab", "--ip=127.0.0.1", "worksheets/01-replacement.ipynb")
-    return run(place, *lab, cwd=place.root)
+    # For this computer only, by token; --allow-root matters in containers alone.
+    options = ("--ServerApp.ip=127.0.0.1", "--allow-root")
+    worksheet = "worksheets/01-replacement.ipynb"
+    return run(place, "-m", "jupyterlab", *options, worksheet, cwd=place.root)
 
 
 def main(args: list, place: Place) -> int:
