@@ -1,6 +1,7 @@
 """The fields of a record: how each is read, and the sentence when it cannot be."""
 
 import difflib
+import re
 import unicodedata
 from collections.abc import Iterator
 from typing import Annotated, get_args
@@ -120,9 +121,9 @@ def whole(low: int, high: int, *, even: bool = False):
     def validate(value, info: ValidationInfo):
         if value is None:
             return None
-        text = value.strip() if isinstance(value, str) else str(value)[:9]
-        number = int(text) if text.isascii() and text.isdigit() and len(text) < 9 else -1
-        if isinstance(value, bool) or not low <= number <= high or (even and number % 2):
+        typed = isinstance(value, str) and re.fullmatch("[0-9]{1,6}", value.strip())
+        number = int(value) if typed or type(value) is int else low - 1
+        if not low <= number <= high or (even and number % 2):
             raise InputError(_name(info), quoted(value), accepted)
         return number
 
@@ -144,7 +145,7 @@ def phase_field():
 
 def text_field(value, info: ValidationInfo) -> str:
     """Free text; a frame number such as 48 may be a number."""
-    text = str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+    text = str(value) if type(value) is int and abs(value) < 10**9 else value
     if not isinstance(text, str) or len(text) > LONGEST_NOTE or not is_plain(text):
         raise InputError(
             _name(info), quoted(value), f"plain text of at most {LONGEST_NOTE} letters"

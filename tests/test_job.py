@@ -1,0 +1,288 @@
+"""Jobs: blade, site, and the file they are kept in."""
+
+import os
+import string
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from airover.errors import InputError
+from airover.records import Blade, Curve, Job, Nameplate, Site
+from airover.records.job import LARGEST_FILE
+
+TOML = """
+# a comment
+name = "Roof unit 2"
+note = '''two
+lines'''
+invented = true
+[nameplate]
+voltage = "208-230 V"
+power = "1/3 hp"
+phase = 1
+[blade]
+diameter = "22 in"
+blades = 4
+pitch = "27 deg"
+[blade.curve]
+flow = ["0 cfm", "1,000 cfm", "2,400 cfm"]
+pressure = ["0.5 in. w.g.", "0.3 in. w.g.", "0 Pa"]
+power = ["0.3 hp", "0.28 hp", "150 W"]
+speed = "1075 rpm"
+density = "0.075 lb/ft3"
+[site]
+outdoor_temperature = "95 degF"
+heat = "45,000 Btu/h"
+airflow = "2400 cfm"
+exposure = ["rain", "salt air", "rain"]
+hazardous = false
+"""
+CURVE = {
+    "flow": ["0 cfm", "1000 cfm", "2000 cfm"], "pressure": ["90 Pa", "60 Pa", "0 Pa"],
+    "power": ["300 W", "280 W", "200 W"], "speed": "1075 rpm",
+}  # fmt: skip
+
+
+def refusal(call, *arguments, **fields) -> str:
+    with pytest.raises(InputError) as caught:
+        call(*arguments, **fields)
+    return str(caught.value)
+
+
+def test_a_job_as_people_write_it():
+    job = Job.from_toml(TOML)
+    assert (job.name, job.note, job.invented) == ("Roof unit 2", "two\nlines", True)
+    assert job.nameplate.voltage.high == 230
+    assert job.blade.diameter.mid == pytest.approx(0.5588)
+    assert job.blade.pitch.mid == pytest.approx(np.radians(27))
+    assert job.site.outdoor_temperature.mid == 35
+    assert job.site.exposure == ("rain", "salt")
+    assert job.site.hazardous is False
+    assert job.site.elevation is None
+
+
+def test_a_curve_gives_arrays_in_si_units():
+    flow, pressure, power = Job.from_toml(TOML).blade.curve.arrays()
+    np.testing.assert_allclose(flow, [0, 0.4719474, 1.1326739], rtol=1e-6)
+    np.testing.assert_allclose(pressure, [124.54445, 74.72667, 0], rtol=1e-6)
+    np.testing.assert_allclose(power, [223.70996, 208.79596, 150], rtol=1e-6)
+    assert Job.from_toml(TOML).blade.curve.density.mid == pytest.approx(1.2013848)
+
+
+def test_an_empty_job_knows_nothing():
+    job = Job.from_toml("")
+    assert job == Job(name="", nameplate={}, blade=Blade(), site=Site())
+    assert job.blade.curve is None
+    assert job.to_toml() == "invented = false\n"
+
+
+def test_a_job_written_and_read_again_is_the_same():
+    job = Job.from_toml(TOML)
+    assert Job.from_toml(job.to_toml()) == job
+    assert 'voltage = "208-230 V"' in job.to_toml()
+
+
+TEXTS = st.text(
+    st.characters(exclude_categories=("Cc", "Cs")) | st.sampled_from("\n\t\"\\'#=[]"), max_size=40
+)
+WHOLES = st.integers(1, 400)
+
+
+def written(*templates):
+    """Texts of an amount: one of the templates with a number in it, or None."""
+    texts = st.builds(
+        lambda template, number: template.format(number), st.sampled_from(templates), WHOLES
+    )
+    return st.none() | texts
+
+
+NAMEPLATES = st.fixed_dictionaries(
+    {},
+    optional={
+        "voltage": written("{} V", "{0}/480 V", "{} volts"),
+        "power": written("1/3 hp", "{} W", "½ hp", "1/6, 1/5 hp"),
+        "speed": written("1075 rpm", "1,075 rpm"),
+        "capacitor": written("7.5 uF", "7.5 µF"),
+        "poles": st.sampled_from([None, 4, 6, 8]),
+        "phase": st.sampled_from([None, 1, 3, "single"]),
+        "rotation": st.sampled_from([None, "CW", "reversible"]),
+        "body_length": written('5 5/8"', "143 mm", "143 to 145 mm"),
+        "service": TEXTS,
+        "frame": TEXTS,
+    },
+)
+SITES = st.fixed_dictionaries(
+    {},
+    optional={
+        "outdoor_temperature": written("95 °F", "35 degC", "20 to 35 degC"),
+        "elevation": written("{} m", "1,{0:03d} ft"),
+        "exposure": st.lists(st.sampled_from(["rain", "salt", "dust"])),
+        "hazardous": st.none() | st.booleans() | TEXTS,
+        "relative_humidity": st.sampled_from([None, "50 %"]),
+    },
+)
+BLADES = st.fixed_dictionaries(
+    {},
+    optional={
+        "blades": st.integers(2, 24),
+        "curve": st.sampled_from([None, CURVE]),
+        "material": TEXTS,
+    },
+)
+
+
+@given(TEXTS, TEXTS, st.booleans(), NAMEPLATES, BLADES, SITES)
+def test_any_job_written_and_read_again_is_the_same(name, note, invented, plate, blade, site):
+    job = Job(name=name, note=note, invented=invented, nameplate=plate, blade=blade, site=site)
+    assert Job.from_toml(job.to_toml()) == job
+
+
+@given(st.text(max_size=60))
+def test_any_text_is_a_job_or_an_input_error(text):
+    _job_or_refusal(text)
+
+
+VALUES = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=9) | st.dates(),
+    lambda inner: (
+        st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3)
+    ),
+    max_leaves=5,
+)
+
+
+@given(st.sampled_from([Job, Nameplate, Blade, Site, Curve]), st.data())
+@settings(max_examples=300)
+def test_any_value_of_any_field_is_read_or_an_input_error(record, data):
+    name = data.draw(st.sampled_from(record.names()))
+    try:
+        record(**{name: data.draw(VALUES)})
+    except InputError as error:
+        assert "\n" not in str(error)
+
+
+def _job_or_refusal(text):
+    try:
+        Job.from_toml(text)
+    except InputError as error:
+        assert "\n" not in str(error)
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("[namplate]", 'field "namplate": an unknown name was given; accepted is "nameplate".'),
+        ("nameplate = 3", "nameplate: 3 was given; accepted is a table of fields."),
+        ("invented = 1", "invented: 1 was given; accepted is true or false."),
+        ("name = 3.5", "name: 3.5 was given; accepted is plain text of at most 2000 letters."),
+        ("[nameplate]\nvoltage = 230", 'nameplate voltage: 230 without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        ("[nameplate]\nvoltag = 230", 'nameplate field "voltag": an unknown name was given; accepted is "voltage".'),
+        ("[nameplate]\nvoltage = 2020-01-01", 'nameplate voltage: 2020-01-01, which is not text, was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        ('[site]\nexposure = "rain"', 'site exposure: "rain" was given; accepted is a list of "rain", "salt" or "dust".'),
+        ('[site]\nexposure = ["snow"]', 'site exposure: "snow" was given; accepted is "rain", "salt" or "dust".'),
+        ('[blade.curve]\nflw = ["1 cfm"]', 'blade curve field "flw": an unknown name was given; accepted is "flow".'),
+        ('[blade.curve]\nflow = "1 cfm"', 'blade curve flow: "1 cfm" was given; accepted is a list of amounts with their units.'),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_read_is_named_with_its_table(text, sentence):
+    assert refusal(Job.from_toml, text) == sentence
+
+
+def test_an_error_in_the_toml_names_its_line():
+    assert "line 2" in refusal(Job.from_toml, 'name = "x"\nnote = = 3')
+
+
+@pytest.mark.parametrize("text", ["x = " + "[" * 5000, "x = " + "1" * 5000, "a = 1\na = 2", "\x00"])
+def test_hostile_toml_is_an_input_error(text):
+    assert refusal(Job.from_toml, text).startswith("job: text with an error (")
+
+
+@pytest.mark.parametrize(
+    ("record", "fields", "sentence"),
+    [
+        (Blade, {"bore": "1/2 in", "hub_diameter": "10 mm"}, "bore: 1/2 in was given; accepted is less than the hub diameter, 10 mm."),
+        (Blade, {"hub_diameter": "24 in", "diameter": "22 in"}, "hub diameter: 24 in was given; accepted is less than the diameter, 22 in."),
+        (Blade, {"blades": 1}, "blades: 1 was given; accepted is a whole number from 2 to 24."),
+        (Blade, {"curve": CURVE | {"power": []}}, "curve points: 3 flows, 3 pressures and 0 powers was given; accepted is as many of each, 3 or more."),
+        (Blade, {"curve": CURVE | {"flow": ["0 cfm", "9 cfm", "9 cfm"]}}, 'curve flow: "0 cfm, 9 cfm, 9 cfm" was given; accepted is flows that ascend.'),
+        (Blade, {"curve": CURVE | {"speed": None}}, 'curve speed: nothing was given; accepted is the speed of the curve, such as "1075 rpm".'),
+        (Site, {"outdoor_temperature": "95 degF", "outdoor_temperature_min": "100 degF"}, "outdoor temperature min: 100 degF was given; accepted is at most the outdoor temperature, 95 degF."),
+        (Site, {"heat": "45000 Btu/h", "airflow": "2400 cfm", "coil_temperature_rise": "60 K"}, "coil temperature rise: 60 K was given; accepted is 7.1 to 23.2 K, which 45000 Btu/h in 2400 cfm of air gives."),
+        (Site, {"hazardous": 3.5}, "hazardous: 3.5 was given; accepted is plain text of at most 2000 letters."),
+        (Site, {"relative_humidity": 50}, 'relative humidity: 50 without a unit was given; accepted is a relative humidity with its unit (%), such as "50 %".'),
+    ],
+)  # fmt: skip
+def test_contradictions_and_refusals_of_blade_and_site(record, fields, sentence):
+    assert refusal(record, **fields) == sentence
+
+
+def test_the_usual_coil_rise_agrees_with_its_heat_and_airflow():
+    """dT [degF] = Btu/h / (1.08 cfm): 45000 at 2400 cfm is 17.4 degF; from memory, recomputed."""
+    Site(heat="45000 Btu/h", airflow="2400 cfm", coil_temperature_rise="17.4 degF")
+
+
+def test_a_blade_seen_from_the_lead_end_turns_the_other_way_from_the_shaft_end():
+    assert (
+        Blade(rotation="CW", rotation_seen_from="lead end").rotation_shaft_end == "counterclockwise"
+    )
+
+
+def test_a_job_is_saved_whole_and_read_again(tmp_path):
+    path = tmp_path / "job.toml"
+    job = Job.from_toml(TOML)
+    job.save(path)
+    job.save(path)
+    assert Job.read(path) == job
+    assert [file.name for file in tmp_path.iterdir()] == ["job.toml"]
+
+
+def test_a_save_that_fails_leaves_the_old_file_and_no_draft(tmp_path, monkeypatch):
+    path = tmp_path / "job.toml"
+    Job(name="old").save(path)
+
+    def fail(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "replace", fail)
+    sentence = refusal(Job(name="new").save, path)
+    assert "No space left on device" in sentence
+    assert Job.read(path).name == "old"
+    assert [file.name for file in tmp_path.iterdir()] == ["job.toml"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="POSIX permissions and links")
+def test_saving_keeps_permissions_and_follows_links(tmp_path):
+    path, link = tmp_path / "job.toml", tmp_path / "link.toml"
+    path.write_text("")
+    path.chmod(0o640)
+    link.symlink_to(path)
+    Job(name="new").save(link)
+    assert link.is_symlink() and path.stat().st_mode & 0o777 == 0o640
+    assert Job.read(path).name == "new"
+
+
+def test_files_that_cannot_be_read_or_written(tmp_path):
+    latin, huge = tmp_path / "latin.toml", tmp_path / "huge.toml"
+    latin.write_bytes(b'name = "\xb5"')
+    huge.write_bytes(b"#" * (LARGEST_FILE + 1))
+    missing = tmp_path / "nowhere" / "job.toml"
+    assert "of which byte 9 is not UTF-8" in refusal(Job.read, latin)
+    assert "accepted is a file of at most 1 MB" in refusal(Job.read, huge)
+    assert "not a plain file" in refusal(Job.read, tmp_path)
+    assert "accepted is the path of a file that can be read" in refusal(Job.read, missing)
+    assert "accepted is the path of a file that can be read" in refusal(Job.read, "a\0b")
+    assert "accepted is the path of a file that can be written" in refusal(Job().save, missing)
+
+
+def test_a_byte_order_mark_and_dos_line_ends_are_read(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + TOML.replace("\n", "\r\n").encode())
+    assert Job.read(path) == Job.from_toml(TOML)
+
+
+@given(name=st.text(string.ascii_letters, max_size=12))
+def test_an_unknown_field_never_passes(name):
+    if name not in Site.names():
+        assert "an unknown name" in refusal(Site, **{name or "x": "1 V"})

@@ -1,0 +1,217 @@
+"""Nameplates: what is read, what follows from it, what contradicts itself."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from airover.errors import InputError
+from airover.records import Nameplate, poles_at
+
+PLATE = {
+    "voltage": "208-230 V", "frequency": "60 Hz", "phase": 1, "power": "1/3 hp", "current": "2.0 A",
+    "speed": "1075 rpm", "capacitor": "7.5 uF", "capacitor_voltage": "370 VAC",
+    "rotation": "CW", "rotation_seen_from": "lead end", "frame": 48, "bearings": "Ball bearings",
+    "shaft_diameter": "1/2 in", "body_diameter": "5 5/8 in", "mounting": "through bolts",
+    "shaft_position": "shaft-down", "enclosure": "TEAO", "insulation_class": "class b",
+    "ambient_rating": "60 degC", "drain_plugs": "both", "kind": "permanent split capacitor",
+}  # fmt: skip
+SLIP = "below the synchronous speed 120 x hertz / poles by a slip of less than 25 %."
+BELOW = f"below 1200 rpm, {SLIP}"
+BANDS = f"1350-1800, 900-1200, 675-900 rpm, {SLIP}"
+
+
+def refusal(**fields) -> str:
+    with pytest.raises(InputError) as caught:
+        Nameplate(**fields)
+    return str(caught.value)
+
+
+def test_a_plate_as_people_write_it():
+    plate = Nameplate(**PLATE)
+    assert (plate.voltage.low, plate.voltage.high) == (208, 230)
+    assert plate.power.mid == pytest.approx(248.5666, rel=1e-6)
+    assert plate.speed_rpm.mid == 1075
+    assert plate.capacitor.mid == 7.5e-6
+    assert (plate.phase, plate.frame, plate.bearings) == (1, "48", "ball")
+    assert (plate.mounting, plate.shaft_position) == ("through-bolts", "down")
+    assert (plate.enclosure, plate.insulation_class) == ("totally enclosed air over", "B")
+    assert (plate.drain_plugs, plate.rotation) == ("both ends", "clockwise")
+    assert plate.warnings() == []
+
+
+def test_what_is_unknown_is_none_and_nothing_follows_from_it():
+    plate = Nameplate()
+    assert plate.voltage is plate.poles is plate.rotation is None
+    assert plate.kind == ""
+    assert plate.synchronous_rpm is plate.rated_slip is plate.pole_count is None
+    assert plate.rotation_shaft_end is plate.efficiency_times_pf is None
+    assert plate.warnings() == []
+
+
+def test_a_plate_does_not_change_and_takes_its_own_amounts_again():
+    plate = Nameplate(**PLATE)
+    with pytest.raises(ValueError):
+        plate.phase = 3
+    assert Nameplate(**dict(plate)) == plate
+    assert Nameplate(**dict(plate) | {"power": "1/4 hp"}).power.text == "1/4 hp"
+
+
+@pytest.mark.parametrize("phase", [1, "1", "single", "single-phase", "Single Phase"])
+def test_ways_to_write_one_phase(phase):
+    assert Nameplate(phase=phase).phase == 1
+
+
+@pytest.mark.parametrize(
+    ("rotation", "seen_from", "from_shaft_end"),
+    [
+        ("CW", "shaft end", "clockwise"),
+        ("cw", "lead end", "counterclockwise"),
+        ("CCW", "lead end", "clockwise"),
+        ("counter-clockwise", "shaft end", "counterclockwise"),
+        ("reversible", None, "reversible"),
+        ("reversible", "lead end", "reversible"),
+        ("CW", None, None),
+        (None, "lead end", None),
+    ],
+)
+def test_rotation_is_the_opposite_from_the_other_end(rotation, seen_from, from_shaft_end):
+    plate = Nameplate(rotation=rotation, rotation_seen_from=seen_from)
+    assert plate.rotation_shaft_end == from_shaft_end
+
+
+@pytest.mark.parametrize(
+    ("speed_rpm", "frequency", "poles"),
+    [  # common nameplate speeds of the trade, no source; synchronous speed is 120 f / p
+        (1075, 60, 6), (1140, 60, 6), (825, 60, 8), (1625, 60, 4), (1725, 60, 4), (3450, 60, 2),
+        (925, 50, 6), (690, 50, 8), (1400, 50, 4), (555, 60, 12),
+        (1200, 60, None), (1250, 60, None), (900, 60, None), (3600, 60, None), (1075, 50, None),
+    ],
+)  # fmt: skip
+def test_poles_follow_from_speed(speed_rpm, frequency, poles):
+    assert poles_at(speed_rpm, frequency) == poles
+    if poles:
+        plate = Nameplate(speed=f"{speed_rpm} rpm", frequency=f"{frequency} Hz")
+        assert plate.pole_count == poles
+        assert plate.synchronous_rpm == 120 * frequency / poles
+        assert plate.rated_slip == pytest.approx(1 - speed_rpm * poles / (120 * frequency))
+
+
+@given(st.sampled_from([2, 4, 6, 8, 10, 12]), st.sampled_from([50, 60]), st.floats(0.01, 0.19))
+def test_a_motor_of_small_slip_is_known_by_its_speed(poles, frequency, slip):
+    speed = (1 - slip) * 120 * frequency / poles
+    found = poles_at(speed, frequency)
+    assert found >= poles  # at many poles the next synchronous speed lies nearer than the slip
+    assert 0 < 1 - speed * found / (120 * frequency) <= slip + 1e-12
+
+
+def test_poles_on_the_plate_come_first():
+    plate = Nameplate(poles=6, frequency="60 Hz")
+    assert (plate.pole_count, plate.synchronous_rpm, plate.rated_slip) == (6, 1200, None)
+
+
+@pytest.mark.parametrize(
+    ("fields", "sentence"),
+    [
+        ({"voltag": "230 V"}, 'field "voltag": an unknown name was given; accepted is "voltage".'),
+        ({"rpm": "1075 rpm"}, 'field "rpm": an unknown name was given; accepted is "speed".'),
+        ({"HP": "1/3 hp"}, 'field "HP": an unknown name was given; accepted is "power".'),
+        ({"voltage": "230"}, 'voltage: "230" without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        ({"voltage": 230}, 'voltage: 230 without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        ({"speed": "1075 Hz"}, 'speed: "1075 Hz", which is not a number with such a unit, was given; accepted is a speed with its unit (rpm), such as "1075 rpm".'),
+        ({"ambient_rating": "60 W"}, 'ambient rating: "60 W", which is not a number with such a unit, was given; accepted is a temperature with its unit (degF, degC or K), such as "95 degF".'),
+        ({"poles": 5}, "poles: 5 was given; accepted is an even number from 2 to 16."),
+        ({"poles": True}, "poles: True was given; accepted is an even number from 2 to 16."),
+        ({"poles": 10**5000}, "poles: a number of more than 50 digits was given; accepted is an even number from 2 to 16."),
+        ({"phase": 2}, 'phase: 2 was given; accepted is "1" or "3".'),
+        ({"rotation": "left"}, 'rotation: "left" was given; accepted is "clockwise", "counterclockwise" or "reversible".'),
+        ({"bearings": 3}, 'bearings: 3 was given; accepted is "sleeve" or "ball".'),
+        ({"insulation_class": "Z"}, 'insulation class: "Z" was given; accepted is "A", "B", "F" or "H".'),
+        ({"service": "\x1b[0m"}, 'service: "\N{REPLACEMENT CHARACTER}[0m" was given; accepted is plain text of at most 2000 letters.'),
+        ({"frame": ["48"]}, "frame: ['48'] was given; accepted is plain text of at most 2000 letters."),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_read_gets_one_sentence(fields, sentence):
+    assert refusal(**fields) == sentence
+
+
+def test_an_unknown_name_like_no_other_shows_them_all():
+    assert '"voltage", "frequency"' in refusal(xyz="grey")
+
+
+@pytest.mark.parametrize(
+    ("fields", "sentence"),
+    [
+        (
+            {"power": "1/2 hp", "voltage": "115 V", "current": "1 A"},
+            "power: 1/2 hp from 115 V x 1 A was given; accepted is less than volts x amps, 115 W.",
+        ),
+        (
+            {"speed": "1250 rpm", "poles": 6, "frequency": "60 Hz"},
+            f"speed: 1250 rpm at 60 Hz of 6 poles was given; accepted is above 900 and {BELOW}",
+        ),
+        (
+            {"speed": "825 rpm", "poles": 6, "frequency": "60 Hz"},
+            f"speed: 825 rpm at 60 Hz of 6 poles was given; accepted is above 900 and {BELOW}",
+        ),
+        (
+            {"speed": "1200 rpm", "frequency": "60 Hz"},
+            f"speed: 1200 rpm at 60 Hz was given; accepted is a speed {BANDS}",
+        ),
+        (
+            {"capacitor_voltage": "200 V", "voltage": "208-230 V"},
+            "capacitor voltage: 200 V was given; accepted is at least the line voltage, 208-230 V.",
+        ),
+        (
+            {"shaft_diameter": "60 mm", "body_diameter": "55 mm"},
+            "shaft diameter: 60 mm was given; accepted is less than the body diameter, 55 mm.",
+        ),
+    ],
+)
+def test_contradictions(fields, sentence):
+    assert refusal(**fields) == sentence
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"power": "1/2 hp", "voltage": "115 V"},
+        {"power": "1/3 hp", "voltage": "208-230 V", "current": "1.1 A"},  # 230 x 1.1 = 253 > 249 W
+        {"power": "1 hp", "voltage": "230 V", "current": "2 A", "phase": 3},  # sqrt 3: 797 W
+        {"speed": "1199 rpm", "poles": 6, "frequency": "60 Hz"},
+        {"speed": "1250 rpm", "poles": 6},
+        {"speed": "925 rpm", "poles": 6, "frequency": "50/60 Hz"},
+        {"speed": "900/1075 rpm", "frequency": "50/60 Hz"},
+        {"speed": "1075/825 rpm", "frequency": "60 Hz", "poles": 6},
+        {"capacitor_voltage": "230 V", "voltage": "208-230 V"},
+    ],
+)
+def test_what_may_be_true_is_no_contradiction(fields):
+    Nameplate(**fields)
+
+
+def test_every_problem_is_told_the_first_one_as_the_error():
+    with pytest.raises(InputError) as caught:
+        Nameplate(voltage="x", current="y", colour="grey")
+    assert str(caught.value).startswith("voltage: ")
+    assert [note.split(":")[0] for note in caught.value.__notes__] == ["current", 'field "colour"']
+
+
+@pytest.mark.parametrize(
+    ("current", "product"),
+    [("5 A", "0.22"), ("1.2 A", "0.90")],
+)
+def test_an_unusual_efficiency_times_power_factor_is_a_warning(current, product):
+    (sentence,) = Nameplate(voltage="230 V", power="1/3 hp", current=current).warnings()
+    assert f"is {product}; usual is 0.35 to 0.75" in sentence
+
+
+def test_the_plate_fixes_efficiency_times_power_factor():
+    """1/3 hp at 230 V: 2.5 A .432, 2.0 A .540, 1.8 A .600; common practice, recomputed."""
+    for amps, product in (("2.5 A", 0.432), ("2.0 A", 0.540), ("1.8 A", 0.600)):
+        plate = Nameplate(voltage="230 V", power="1/3 hp", current=amps)
+        assert plate.efficiency_times_pf == pytest.approx((product, product), abs=5e-4)
+
+
+def test_a_rotation_without_the_end_it_is_seen_from_is_a_warning():
+    (sentence,) = Nameplate(rotation="CCW").warnings()
+    assert "from the other end it is the opposite" in sentence

@@ -1,0 +1,277 @@
+"""Amounts as people write them: published factors, the grammar, refusals, what is shown."""
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from airover.errors import InputError
+from airover.kinds import KINDS
+from airover.units import FRACTIONS_HP, Amount, coherent, convert, parse_number, quoted, read, show
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "published", "within"),
+    [  # within: half a unit of the last published figure
+        ("1 hp", "power", 7.456999e2, 1e-7),  # horsepower (550 ft lbf/s)
+        ("1 in", "length", 2.54e-2, 1e-12),  # exact
+        ("1 ft", "elevation", 3.048e-1, 1e-12),  # exact
+        ("1 lb", "mass", 4.535924e-1, 2e-7),  # pound (avoirdupois)
+        ("1 oz", "mass", 2.834952e-2, 2e-7),  # ounce (avoirdupois)
+        ("1 cfm", "flow", 4.719474e-4, 2e-7),  # cubic foot per minute
+        ("1 inH2O", "pressure", 2.490889e2, 3e-7),  # inch of water, conventional
+        ("1 mmH2O", "pressure", 9.80665, 1e-12),  # millimeter of water, conventional; exact
+        ("1000 Btu/h", "heat", 2.930711e2, 2e-7),  # Btu_IT per hour
+        ("1 ton", "heat", 3.516853e3, 3e-7),  # ton of refrigeration, 12 000 Btu_IT/h
+        ("1 deg", "angle", 1.745329e-2, 3e-7),  # degree
+        ("0.1 lb/ft3", "density", 1.601846, 3e-7),  # a tenth of a pound per cubic foot
+    ],
+)
+def test_factors_are_those_of_nist_sp_811(text, kind, published, within):
+    """NIST Special Publication 811 (2008), appendix B.8; from memory, recomputed."""
+    assert read(text, kind, "field").mid == pytest.approx(published, rel=within)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "expected"),
+    [  # t/degC = (t/degF - 32)/1.8, T/K = t/degC + 273.15, exact: NIST SP 811 (2008), appendix B.8; from memory, recomputed
+        ("95 degF", "air_temperature", 35.0),
+        ("-40 degF", "air_temperature", -40.0),
+        ("308.15 K", "air_temperature", 35.0),
+        ("212 °F", "temperature", 100.0),
+        ("18 degF", "temperature_rise", 10.0),
+        ("10 degC", "temperature_rise", 10.0),
+        ("10 K", "temperature_rise", 10.0),
+    ],
+)
+def test_temperatures_have_an_offset_and_rises_have_none(text, kind, expected):
+    assert read(text, kind, "field").mid == pytest.approx(expected, abs=1e-10)
+
+
+@pytest.mark.parametrize(
+    ("texts", "kind", "low", "high"),
+    [
+        (["1/3 hp", "1/3 HP", "1/3 H.P.", "⅓ hp", "1/3 horsepower"], "power", 248.56662, 248.56662),
+        (["1/6-1/3 hp", "1/6, 1/5, 1/4, 1/3 hp", "1/6 to 1/3 hp"], "power", 124.28331, 248.56662),
+        (["1 1/2 hp", "1-1/2 hp", "1.5 hp", "1½ hp"], "power", 1118.5498, 1118.5498),
+        (["0.25 kW", "250 W", "250 watts"], "power", 250, 250),
+        (
+            ["208-230 V", "208/230 V", "208 to 230 V", "208 V to 230 V", "208–230 VAC",
+             "208V/230V", "208 or 230 volts", "208 - 230 v"],
+            "voltage", 208, 230,
+        ),
+        (["7.5 uF", "7.5 µF", "7.5 μF", "7.5 mfd", "7.5 MFD", "7.5MF"], "capacitance", 7.5e-6, 7.5e-6),
+        (["95 degF", "95 F", "95 °F", "95ºF", "95 deg. F"], "air_temperature", 35, 35),
+        (["-10 to 5 degC", "-10 - 5 C"], "air_temperature", -10, 5),
+        (["5 5/8 in", "5-5/8 in", '5 5/8"', "5⅝ in.", "5.625 inches", "5 5/8″"], "length", 0.142875, 0.142875),
+        (["1,075 rpm", "1075 RPM", "1075 r.p.m.", "1075 r/min", "1.075e3 rpm"], "speed", 1075, 1075),
+        (["1075/825 rpm", "825/1075 rpm", "1075, 825 rpm"], "speed", 825, 1075),
+        (["2.0 A", "2.0 amps", "2 amp", "+2 A", "2. A", "2.0 FLA"], "current", 2, 2),
+        (["60 Hz", "60 cycles", "60 hertz"], "frequency", 60, 60),
+        (["50/60 Hz", "60/50 Hz"], "frequency", 50, 60),
+        (['0.25 in. w.g.', "0.25 inWC", "0.25 inH2O", '.25" w.g.'], "pressure", 62.27222, 62.27222),
+        (["3600 m3/h", "3600 m³/h", "1 m3/s", "1000 l/s"], "flow", 1, 1),
+        (["12,000 Btu/h", "1 ton", "12 MBH"], "heat", 3516.853, 3516.853),
+        (["1 1/2 lb", "24 oz"], "mass", 0.68038856, 0.68038856),
+        (["5 years", "60 months"], "duration", 60, 60),
+        (["50 %", "50%"], "humidity", 0.5, 0.5),
+    ],
+)  # fmt: skip
+def test_texts_that_people_write(texts, kind, low, high):
+    for text in texts:
+        amount = read(text, kind, "field")
+        assert amount.low == pytest.approx(low, rel=1e-6), text
+        assert amount.high == pytest.approx(high, rel=1e-6), text
+        assert amount.text == text
+        assert amount.unit == KINDS[kind].unit
+
+
+def test_an_amount_has_a_middle_and_says_whether_it_is_a_range():
+    assert read(" 208-230 V ", "voltage", "voltage") == Amount(208.0, 230.0, "V", "208-230 V")
+    assert read("208-230 V", "voltage", "voltage").mid == 219.0
+    assert read("208-230 V", "voltage", "voltage").is_range
+    assert not read("230 V", "voltage", "voltage").is_range
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "sentence"),
+    [
+        ("", "voltage", 'line: an empty text was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        ("230", "voltage", 'line: "230" without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        (230, "voltage", 'line: 230 without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        (float("nan"), "voltage", 'line: nan without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        (True, "voltage", 'line: True, which is not text, was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        (None, "speed", 'line: None, which is not text, was given; accepted is a speed with its unit (rpm), such as "1075 rpm".'),
+        ("230 A", "voltage", 'line: "230 A", which is not a number with such a unit, was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        ("1/3 V", "power", 'line: "1/3 V", which is not a number with such a unit, was given; accepted is a power with its unit (hp, W or kW), such as "1/3 hp".'),
+        ("1 5/4 hp", "power", 'line: "1 5/4 hp", which is not a number with such a unit, was given; accepted is a power with its unit (hp, W or kW), such as "1/3 hp".'),
+        ("1/0 hp", "power", 'line: "1/0 hp", which is not a number with such a unit, was given; accepted is a power with its unit (hp, W or kW), such as "1/3 hp".'),
+        ("nan hp", "power", 'line: "nan hp", which does not begin with a number, was given; accepted is a power with its unit (hp, W or kW), such as "1/3 hp".'),
+        ("inf A", "current", 'line: "inf A", which does not begin with a number, was given; accepted is a current with its unit (A), such as "2.0 A".'),
+        ("1e400 A", "current", 'line: "1e400 A" was given; accepted is 0.05 to 50 A.'),
+        ("-2 A", "current", 'line: "-2 A" was given; accepted is 0.05 to 50 A.'),
+        ("200 A", "current", 'line: "200 A" was given; accepted is 0.05 to 50 A.'),
+        ("1.075 rpm", "speed", 'line: "1.075 rpm" was given; accepted is 100 to 5000 rpm.'),
+        ("200 degF", "air_temperature", 'line: "200 degF" was given; accepted is -60 to 90 degC (-76 to 194 degF).'),
+        ("5 ft", "body_length", 'line: "5 ft" was given; accepted is 0.03 to 0.6 m (0.09843 to 1.969 ft).'),
+        ("230-208 V", "voltage", 'line: "230-208 V", high before low, was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        ("1 ft to 1 in", "length", 'line: "1 ft to 1 in", high before low, was given; accepted is a length with its unit (in, ft, mm, cm or m), such as "5 5/8 in".'),
+        ("7,5 uF", "capacitance", 'line: "7,5 uF" with a decimal comma (a decimal point is read) was given; accepted is a capacitance with its unit (uF or F), such as "7.5 uF".'),
+        ("1,0755 rpm", "speed", 'line: "1,0755 rpm" with a decimal comma (a decimal point is read) was given; accepted is a speed with its unit (rpm), such as "1075 rpm".'),
+        ("45/5 uF", "capacitance", 'line: "45/5 uF", which is not a number with such a unit, was given; accepted is a capacitance with its unit (uF or F), such as "7.5 uF".'),
+        ("9" * 500 + " V", "voltage", 'line: a text of 502 characters was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_read_gets_one_sentence(text, kind, sentence):
+    with pytest.raises(InputError) as caught:
+        read(text, kind, "line")
+    assert str(caught.value) == sentence
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["2*3 hp", "__import__('os') hp", "1/3/3 hp", "hp 1/3", "1 hp/2", "1 kg*m**2/s**3", "0x10 hp",
+     "1_000 W", "1e hp", "٣ hp", "1/3 metric_horsepower", "1 2 3 hp", "1-2-3 hp"],
+)  # fmt: skip
+def test_nothing_typed_is_evaluated(text):
+    with pytest.raises(InputError, match="^power: "):
+        read(text, "power", "power")
+
+
+@given(st.text(max_size=100), st.sampled_from(sorted(KINDS)))
+def test_any_text_is_an_amount_or_an_input_error(text, kind):
+    _amount_or_refusal(text, kind)
+
+
+WORDS = st.sampled_from(
+    ["V", "hp", "uF", "in", '"', "degF", "rpm", "m3/h", "%", "in. w.g.", "Btu/h"]
+)
+PIECES = st.sampled_from(
+    [" ", "-", "/", ",", ".", "to", "or", "e", "+", "½", "–", "1", "0", "230", "5/8"]
+)
+
+
+@given(st.lists(PIECES | WORDS, max_size=10).map("".join), st.sampled_from(sorted(KINDS)))
+def test_any_heap_of_numbers_and_units_is_an_amount_or_an_input_error(text, kind):
+    _amount_or_refusal(text, kind)
+
+
+def _amount_or_refusal(text, kind):
+    try:
+        amount = read(text, kind, "field")
+    except InputError as error:
+        assert str(error).startswith("field: ") and "\n" not in str(error)
+        return
+    low, high, _ = KINDS[kind].accepted
+    assert low <= amount.low <= amount.high <= high
+    assert read(amount.text, kind, "field") == amount
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS))
+def test_the_example_of_every_kind_can_be_read_and_every_word_is_known(kind):
+    spec = KINDS[kind]
+    read(spec.example, kind, "field")
+    for word in spec.words:
+        assert np.isfinite(coherent(convert(spec.accepted.high, kind, word), kind, word, "field"))
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS))
+@pytest.mark.parametrize("system", ["US", "SI"])
+@given(data=st.data())
+def test_what_is_shown_can_be_read_again(kind, system, data):
+    low, high, _ = KINDS[kind].accepted
+    value = data.draw(st.floats(low, high)) * 0.98 + (low + high) / 2 * 0.02  # off the very ends
+    again = coherent(convert(value, kind, KINDS[kind].us[0]), kind, KINDS[kind].us[0], "field")
+    assert again == pytest.approx(value, rel=1e-9, abs=1e-9)
+    text = show(value, kind, system, digits=9)
+    try:
+        assert read(text, kind, "field").mid == pytest.approx(value, rel=1e-6, abs=1e-6)
+    except InputError as error:  # a value near the end of its range may round out of it
+        assert "without a unit" not in str(error) and "such a unit" not in str(error)
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "us", "si"),
+    [
+        (248.57, "power", "1/3 hp", "249 W"),
+        (320.65, "power", "0.43 hp", "321 W"),
+        (230.0, "voltage", "230 V", "230 V"),
+        (35.0, "air_temperature", "95 degF", "35 degC"),
+        (9.4444, "temperature_rise", "17 degF", "9.4 K"),
+        (62.2722, "pressure", "0.25 in. w.g.", "62 Pa"),
+        (0.142875, "length", "5 5/8 in", "142.9 mm"),
+        (0.0127, "shaft_diameter", "1/2 in", "12.7 mm"),
+        (0.1524, "shaft_length", "6 in", "152.4 mm"),
+        (0.1, "length", "3 15/16 in", "100 mm"),
+        (0.145, "length", "5.709 in", "145 mm"),
+        (7.5e-6, "capacitance", "7.5 uF", "7.5 uF"),
+        (1075.0, "speed", "1075 rpm", "1075 rpm"),
+        (1.132674, "flow", "2400 cfm", "1.133 m3/s"),
+        (13188.2, "heat", "45000 Btu/h", "13.19 kW"),
+        (0.4712389, "angle", "27 deg", "27 deg"),
+        (350.52, "elevation", "1150 ft", "351 m"),
+        (0.5, "humidity", "50 %", "50 %"),
+        (-0.2, "pressure", "-0.001 in. w.g.", "0 Pa"),
+        (18.0, "duration", "18 months", "18 months"),
+    ],
+)
+def test_values_are_shown_as_people_of_each_system_read_them(value, kind, us, si):
+    assert show(value, kind) == us
+    assert show(value, kind, "SI") == si
+
+
+def test_horsepower_is_a_fraction_within_one_per_cent_of_a_standard_one():
+    for text in FRACTIONS_HP:
+        watts = read(f"{text} hp", "power", "power").mid
+        assert show(1.009 * watts, "power") == show(0.991 * watts, "power") == f"{text} hp"
+        assert "/" not in show(1.011 * watts, "power")
+
+
+def test_digits_are_those_after_the_point():
+    assert show(248.5666, "power", digits=2) == "0.33 hp"
+    assert show(1.4567, "current", digits=1) == "1.5 A"
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: show(float("nan"), "power"), "power: nan was given"),
+        (lambda: show(float("inf"), "power"), "power: inf was given"),
+        (
+            lambda: show(1.0, "power", "metric"),
+            'system: "metric" was given; accepted is "US" or "SI"',
+        ),
+        (lambda: convert(1.0, "power", "V"), 'unit: "V" as a unit was given; accepted is a power'),
+        (lambda: coherent(1.0, "length", "rpm", "heading"), 'heading: "rpm" as a unit was given'),
+    ],
+)
+def test_what_cannot_be_shown_or_converted(call, words):
+    with pytest.raises(InputError) as caught:
+        call()
+    assert str(caught.value).startswith(words)
+
+
+def test_whole_columns_are_converted_at_once():
+    si = coherent(np.array([0.5, 5.625]), "length", "in", "heading")
+    np.testing.assert_allclose(si, [0.0127, 0.142875], rtol=1e-12)
+    np.testing.assert_allclose(convert(si, "length", "in"), [0.5, 5.625], rtol=1e-12)
+
+
+def test_a_bare_number_is_read_by_the_same_grammar():
+    assert parse_number("1,075") == 1075.0
+    assert parse_number("1/6", fractions=True) == pytest.approx(1 / 6)
+    assert [parse_number(text) for text in ("1/6", "", "6-Jan", "7,5", "-1", "1 V")] == [None] * 6
+
+
+def test_quoted_is_one_short_line():
+    assert quoted("a\nb\x1b") == '"a\N{REPLACEMENT CHARACTER}b\N{REPLACEMENT CHARACTER}"'
+    assert len(quoted("x" * 1000)) < 70
+    assert quoted(10**5000) == "a number of more than 50 digits"
+
+
+def test_pint_is_not_imported_before_it_is_needed():
+    code = "import sys, airover.records, airover.scope; sys.exit('pint' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
