@@ -26,24 +26,33 @@ def read_text(path: str | os.PathLike, field: str, largest: int) -> str:
 
 
 def write_text(path: str | os.PathLike, text: str, field: str) -> None:
-    """Save ``text`` in UTF-8: a reader sees the old file or the new one, never a part.
+    """Save ``text`` in UTF-8 as ``write_bytes`` does, lines ending in a line feed."""
+    try:
+        content = text.encode("utf-8")
+    except UnicodeEncodeError:
+        raise InputError(field, "a text with half a character", "text in UTF-8") from None
+    write_bytes(path, content, field)
+
+
+def write_bytes(path: str | os.PathLike, content: bytes, field: str) -> None:
+    """Save ``content``: a reader sees the old file or the new one, never a part.
 
     Raises InputError, naming ``field``, when the file cannot be written; the old one then stays.
     """
     try:
         target = Path(path).resolve()
         draft = target.with_name(f".{target.name}.{os.getpid()}.draft")
-        with draft.open("x", encoding="utf-8", newline="\n") as file:
-            _replace(file, draft, target, text)
+        with draft.open("xb") as file:
+            _replace(file, draft, target, content)
     except (OSError, ValueError) as error:
         given = f"{quoted(str(path))} ({_reason(error)})"
         raise InputError(field, given, "the path of a file that can be written") from None
 
 
-def _replace(file, draft: Path, target: Path, text: str) -> None:
+def _replace(file, draft: Path, target: Path, content: bytes) -> None:
     """Fill the draft and put it in the place of the target; leave no draft behind."""
     try:
-        file.write(text)
+        file.write(content)
         file.flush()
         os.fsync(file.fileno())
         file.close()

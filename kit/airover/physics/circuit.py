@@ -207,7 +207,7 @@ class CapacitorRun:
             factor = self.saturation.factor(np.exp(trial) * flux_scale)
             solution = self._linear(voltage, frequency, slip, factor)
             mismatch = np.log(solution.emf) - trial
-            settled = (np.abs(mismatch) < 1e-12) | (high - low < 1e-13)
+            settled = (np.abs(mismatch) < 1e-11) | (high - low < 1e-12)
             if np.all(settled):
                 return solution
             low = np.where(mismatch > 0, trial, low)

@@ -71,6 +71,24 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingP
     )
 
 
+def resettle(circuit: CapacitorRun, voltage, frequency, coefficient, slip):
+    """One Newton step from a ``slip`` close to the balance of torques; arrays of one shape.
+
+    For motors whose resistances move a little, as when they warm up: a few steps among the
+    other iterations cost far less than settling anew. Out of range is not checked here.
+    """
+    nudge = 1e-6
+
+    def surplus(at):
+        speed = (1 - at) * synchronous_speed(frequency, circuit.poles)
+        return circuit.balance(voltage, frequency, at).torque - coefficient * speed**2
+
+    here = surplus(slip)
+    slope = (surplus(slip + nudge) - here) / nudge
+    step = here / np.where(slope == 0, 1.0, slope)
+    return np.clip(slip - np.clip(step, -0.05, 0.05), 0.0, 1.0)
+
+
 class _Cases(NamedTuple):
     """Motors and their loads as flat arrays of one length."""
 

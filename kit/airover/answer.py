@@ -1,0 +1,187 @@
+"""A job answered: what is needed, the candidates in order, and what had to be assumed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from airover import choose as choosing
+from airover.bands import Band
+from airover.choose import DOES_NOT_FIT, FITS, Candidate, choose
+from airover.choose.check import ADAPT, MISSING
+from airover.choose.load import winding_limit
+from airover.conditions import Input
+from airover.records import Job
+from airover.scope import check_scope, suits
+from airover.work import DRAWS, work
+
+CAUTIONS = (
+    "Lock the power out and prove it dead; on a roof, secure yourself.",
+    "Discharge the capacitor through a resistor before touching a terminal: it holds its charge.",
+    "Keep the blade guard on whenever the blade can turn; a thermal protector restarts it unasked.",
+    "Local codes, the equipment maker's instructions and licensed practice come before this page.",
+    "Figures here are computed; measure volts, amps and direction of air after installing.",
+)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The ``candidates`` of a job, best first; ``needed`` bands in SI by their JSON names."""
+
+    job: Job
+    needed: dict[str, Band]
+    candidates: tuple[Candidate, ...]
+    inputs: tuple[Input, ...]
+    system: str
+
+    @property
+    def fitting(self) -> tuple[Candidate, ...]:
+        return tuple(c for c in self.candidates if c.verdict != DOES_NOT_FIT)
+
+    @property
+    def warnings(self) -> list[str]:
+        return self.job.nameplate.warnings()
+
+    @property
+    def assumed(self) -> tuple[Input, ...]:
+        return tuple(one for one in self.inputs if one.origin == "assumed")
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """What to find out: the missing facts of the three best motors, each once."""
+        best = (self.fitting or self.candidates)[:3]
+        return tuple(dict.fromkeys(check.why for c in best for check in c.having(MISSING)))
+
+    @property
+    def verdict(self) -> str:
+        """The answer in one sentence."""
+        if not self.fitting:
+            return f"None of {len(self.candidates)} motors fits this job{self._most_common_reason()}."
+        best = self.fitting[0]
+        name, watts = best.case.motor.name, best.case.shown(best.case.rating, "power")
+        if best.verdict == FITS:
+            return f"Take the {name} at {watts}: it fits as it is."
+        adapt, open_questions = len(best.having(ADAPT)), len(best.having(MISSING))
+        work = _joined(_counted(adapt, "thing to adapt"), _counted(open_questions, "fact to find out"))
+        return f"The {name} at {watts} fits with work: {work}."
+
+    def _most_common_reason(self) -> str:
+        names = [check.name for c in self.candidates for check in c.having("fail")]
+        if not names:
+            return ""
+        name = max(sorted(set(names)), key=names.count)
+        return f"; {names.count(name)} of them fail on {name}"
+
+    def to_dict(self) -> dict:
+        """The answer as JSON takes it: SI numbers, bands as low, mid, high."""
+        return {
+            "job": {"name": self.job.name, "invented": self.job.invented},
+            "verdict": self.verdict,
+            "suits": suits(),
+            "needed": {name: _band(band) for name, band in self.needed.items()},
+            "candidates": [_candidate(candidate) for candidate in self.candidates],
+            "order": choosing.ORDER,
+            "inputs": [one._asdict() for one in self.inputs],
+            "assumed": [one._asdict() for one in self.assumed],
+            "asked": list(self.asked),
+            "warnings": self.warnings,
+            "cautions": list(CAUTIONS),
+        }
+
+
+def answer(job: Job, motors, system: str = "US", draws: int = DRAWS, seed: int = 0) -> Answer:
+    """Work ``job`` against ``motors`` and judge them. ``system`` "US" or "SI" is for texts.
+
+    Raises InputError for a job that this method does not cover or that says too little.
+    """
+    check_scope(job)
+    worked = work(job, motors, draws, seed)
+    asked = worked.conditions
+    needed = {
+        "shaft_power_w": Band.of(asked.shaft_power),
+        "speed_rpm": Band.of(asked.speed_rpm),
+        "torque_nm": Band.of(asked.torque),
+        "temp_at_motor_c": Band.of(asked.temp_air),
+    }
+    return Answer(job, needed, choose(worked, system), asked.inputs, system)
+
+
+def _counted(number: int, thing: str) -> str:
+    return "" if number == 0 else f"{number} {thing if number == 1 else _plural(thing)}"
+
+
+def _plural(thing: str) -> str:
+    first, _, rest = thing.partition(" ")
+    return f"{first}s {rest}"
+
+
+def _joined(*parts: str) -> str:
+    return " and ".join(part for part in parts if part)
+
+
+def _band(value):
+    """A band or a number for JSON: floats rounded to what they mean, None where there is none."""
+    if isinstance(value, Band):
+        return {name: _rounded(x) for name, x in zip(Band._fields, value, strict=True)}
+    if isinstance(value, float | np.floating):
+        return _rounded(value)
+    return value.item() if isinstance(value, np.generic) else value
+
+
+def _rounded(number) -> float:
+    """Six significant digits, and a plain error if a figure is not finite."""
+    if not np.isfinite(number):
+        raise ArithmeticError("a figure of the answer is not finite")
+    return float(f"{number:.6g}") + 0.0  # no minus zero
+
+
+def _candidate(candidate: Candidate) -> dict:
+    case, motor = candidate.case, candidate.case.motor
+    return {
+        "motor": motor.name,
+        "rating_hp": _rounded(case.rating / 745.6999),
+        "verdict": candidate.verdict,
+        "reasons": list(candidate.reasons),
+        "checks": [
+            {k: _band(v) for k, v in check._asdict().items()} for check in candidate.checks
+        ],
+        "duty": _duty(case),
+        "winding": _winding(case),
+        "bearing": _bearing(case),
+        "cost": {"price": _band(motor.price), "currency": motor.currency},
+    }
+
+
+def _duty(case) -> dict:
+    worked, at = case.worked, case.worked.solution
+    apparent = worked.conditions.voltage[1] * np.abs(at.current)
+    figures = {
+        "speed_rpm": at.speed_rpm,
+        "current_a": np.abs(at.current),
+        "power_in_w": at.power_in,
+        "power_shaft_w": at.power_out,
+        "efficiency": at.power_out / at.power_in,
+        "power_factor": at.power_in / apparent,
+        "flow_m3s": worked.flow,
+        "pressure_pa": worked.pressure,
+    }
+    return {name: _band(case.band(values)) for name, values in figures.items()}
+
+
+def _winding(case) -> dict:
+    temp = case.band(case.worked.temp_winding)
+    rise = case.band(case.worked.temp_winding - case.worked.conditions.temp_air)
+    insulating = case.motor.insulation_class
+    limit = None if insulating is None else winding_limit(insulating)
+    margin = None if limit is None else Band(limit - temp.high, limit - temp.mid, limit - temp.low)
+    return {
+        "temp_c": _band(temp),
+        "rise_k": _band(rise),
+        "limit_c": _band(limit),
+        "margin_k": _band(margin),
+        "life_h": _band(case.winding_life.hours),
+    }
+
+
+def _bearing(case) -> dict:
+    life = case.bearing_life
+    return {"kind": life.kind, "life_h": _band(life.hours), "governed_by": life.governed_by}

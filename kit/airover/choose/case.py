@@ -1,0 +1,92 @@
+"""One candidate on one job, as the checks look at it."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from airover.bands import Band
+from airover.lifetime import Life, bearing_life, winding_life
+from airover.records import CatalogueMotor, Job
+from airover.units import show
+from airover.work import HIGH, LOW, USUAL, Worked
+
+# A rating this little below the old one is the same rating, printed in other digits.
+SAME_RATING = 0.97
+
+
+@dataclass(frozen=True)
+class Case:
+    """Motor ``number`` of what was worked; bands are over the draws. Texts are for people of
+    one ``system`` of units, "US" or "SI"."""
+
+    worked: Worked
+    number: int
+    system: str = "US"
+
+    def shown(self, value, kind: str) -> str:
+        """A value, or the middle of a band, as people of this system of units read it."""
+        return show(value.mid if isinstance(value, Band) else value, kind, self.system)
+
+    @property
+    def job(self) -> Job:
+        return self.worked.job
+
+    @property
+    def motor(self) -> CatalogueMotor:
+        return self.worked.motors[self.number]
+
+    @cached_property
+    def rating_number(self) -> int:
+        """Which of the motor's ratings is to be used: the smallest that covers the old one."""
+        plate = self.job.nameplate.power
+        wanted = self.needed_power.mid if plate is None else plate.mid
+        for number, rating in enumerate(self.motor.ratings):
+            if rating >= SAME_RATING * wanted:
+                return number
+        return len(self.motor.ratings) - 1
+
+    @property
+    def rating(self) -> float:
+        """Rated power [W] to be used."""
+        return self.motor.ratings[self.rating_number]
+
+    @property
+    def rated_current(self) -> float:
+        """Full-load current [A] at that rating."""
+        return self.motor.currents[self.rating_number]
+
+    @cached_property
+    def needed_power(self) -> Band:
+        return Band.of(self.worked.conditions.shaft_power)
+
+    def band(self, values, voltage=USUAL) -> Band:
+        """Band of one of the worked arrays (voltages, motors, draws) for this motor."""
+        return Band.of(values[voltage, self.number])
+
+    @cached_property
+    def winding_life(self) -> Life:
+        return winding_life(self.worked, self.number)
+
+    @cached_property
+    def bearing_life(self) -> Life:
+        return bearing_life(self.worked, self.number)
+
+    @cached_property
+    def current(self) -> Band:
+        return self.band(np.abs(self.worked.solution.current))
+
+    @cached_property
+    def speed_rpm(self) -> Band:
+        return self.band(self.worked.solution.speed_rpm)
+
+    @cached_property
+    def winding(self) -> Band:
+        """Average winding temperature [degC] at the usual voltage."""
+        return self.band(self.worked.temp_winding)
+
+    @cached_property
+    def hottest_winding(self) -> Band:
+        """The same at the voltage, low, usual or high, that makes it hottest."""
+        bands = (self.band(self.worked.temp_winding, at) for at in (LOW, USUAL, HIGH))
+        return max(bands, key=lambda band: band.mid)

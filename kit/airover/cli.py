@@ -1,0 +1,58 @@
+"""The command line: ``airover work JOB.toml``."""
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from airover.errors import InputError
+
+FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
+
+
+def main(argv=None) -> int:
+    """Run one command; returns 0 when something fits, 3 when nothing does, 2 on bad input."""
+    arguments = _parser().parse_args(argv)
+    try:
+        return arguments.run(arguments)
+    except InputError as error:
+        print(error, *getattr(error, "__notes__", ()), sep="\n", file=sys.stderr)
+        return BAD_INPUT
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="airover", description="Replacing the fan motor of an outdoor unit, worked out."
+    )
+    verbs = parser.add_subparsers(required=True, metavar="VERB")
+    work = verbs.add_parser("work", help="work one job: which motor replaces the failed one")
+    work.add_argument("job", type=Path, metavar="JOB.toml", help="the job: nameplate, blade, site")
+    work.add_argument("--catalogue", type=Path, metavar="CSV", help="motors to choose from")
+    work.add_argument("--units", choices=("US", "SI"), default="US", help="units in the texts")
+    work.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    work.add_argument("--out", type=Path, metavar="FOLDER", help="write answer, tables and picture")
+    work.set_defaults(run=_work)
+    return parser
+
+
+def _work(arguments) -> int:
+    from airover.answer import answer
+    from airover.locations import data_folder
+    from airover.records import Job, read_catalogue
+    from airover.report import report
+
+    job = Job.read(arguments.job)
+    motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
+    found = answer(job, motors, arguments.units)
+    if arguments.out:
+        from airover.files import write_all
+
+        written = write_all(found, arguments.out)
+    print(json.dumps(found.to_dict(), indent=1) if arguments.json else report(found))
+    if arguments.out and not arguments.json:
+        print("Written:", *(f"  {path}" for path in written), sep="\n")
+    return FITS if found.fitting else NOTHING_FITS
+
+
+if __name__ == "__main__":
+    sys.exit(main())

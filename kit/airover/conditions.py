@@ -1,0 +1,282 @@
+"""What the blade and the site ask of any motor: load, air and line, each with its uncertainty.
+
+Every input is noted with where it came from: measured, nameplate, catalogue or assumed.
+"""
+
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+
+from airover import identify
+from airover.bands import normal_draws, uniform
+from airover.errors import InputError
+from airover.physics import air, coil, fan
+from airover.physics.operating_point import fan_coefficient
+from airover.records import Job, Nameplate
+from airover.units import show
+
+DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a plate's power is taken to hold
+
+# Common practice, no source: what is taken where a job says nothing, as (low, high).
+LOAD_SPREAD = 0.06  # deviation of the blade's real power around the plate's, in the logarithm
+OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC
+COIL_RISE = (6.0, 14.0)  # K
+RECIRCULATION = (0.0, 3.0)  # K
+BLADE_DIAMETER = (0.46, 0.61)  # m, 18 to 24 in
+FLOW_COEFFICIENT = (0.25, 0.45)  # flow / (revolutions per second x diameter^3)
+STATIC_EFFICIENCY = (0.20, 0.40)
+AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # over the mean speed through the blade's circle
+BLADE_MASS = (1.0, 2.2)  # kg
+SERVICE_VOLTAGE = 0.05  # either side of nominal
+
+
+class Input(NamedTuple):
+    """One input, as shown to people: its value, where it came from, and why if assumed."""
+
+    name: str
+    value: str
+    origin: str
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """Arrays of shape (draws,) unless said otherwise; SI, temperatures degC.
+
+    ``coefficient`` [N m s^2] of the blade in the site's air; ``shaft_power`` [W], ``flow``
+    [m3/s] and ``pressure`` [Pa] at ``speed_rpm``; ``air_speed`` [m/s] at the motor and at that
+    speed; ``voltage`` [V] is low, usual, high, shape (3,).
+    """
+
+    coefficient: np.ndarray
+    shaft_power: np.ndarray
+    speed_rpm: np.ndarray
+    flow: np.ndarray
+    pressure: np.ndarray
+    air_speed: np.ndarray
+    temp_air: np.ndarray
+    density: np.ndarray
+    blade_diameter: np.ndarray
+    blade_mass: np.ndarray
+    voltage: np.ndarray
+    frequency: float
+    inputs: tuple[Input, ...]
+
+    @property
+    def draws(self) -> int:
+        return len(self.coefficient)
+
+    @property
+    def torque(self):
+        """Shaft torque [N m] at ``speed_rpm``."""
+        return self.coefficient * (self.speed_rpm * np.pi / 30) ** 2
+
+
+@dataclass
+class _Reader:
+    """Reads a job's amounts into draws and notes where each came from."""
+
+    job: Job
+    draws: int
+    seed: int
+    inputs: list = field(default_factory=list)
+
+    def __post_init__(self):
+        self._rng = np.random.default_rng(self.seed)
+
+    def deviates(self):
+        return normal_draws(self._rng, ["next"], self.draws)["next"]
+
+    def uniform(self, low, high):
+        return uniform((low, high), self.deviates())
+
+    def note(self, name, value, origin, why=""):
+        self.inputs.append(Input(name, value, origin, why))
+
+    def amount(self, name, amount, assumed, kind, origin="measured"):
+        """Draws of what was typed, or of the usual range where nothing was."""
+        spread = self.uniform(0.0, 1.0)  # drawn either way, so that later draws stay the same
+        if amount is None:
+            low, high = assumed
+            shown = " to ".join(dict.fromkeys(show(end, kind) for end in assumed))
+            self.note(name, shown, "assumed", "not given; usual, no source")
+        else:
+            low, high = amount.low, amount.high
+            self.note(name, amount.text, origin)
+        return low + (high - low) * spread
+
+
+    def amount_or_none(self, name, amount, origin="measured"):
+        return None if amount is None else self.amount(name, amount, None, "", origin)
+
+
+class _Load(NamedTuple):
+    """Power [W], flow [m3/s] and pressure [Pa] in standard air at ``speed_rpm``; draws."""
+
+    power: np.ndarray
+    speed_rpm: np.ndarray
+    flow: np.ndarray
+    pressure: np.ndarray
+
+
+def conditions(job: Job, draws: int, seed: int = 0) -> Conditions:
+    """Work out what ``job`` asks for, in ``draws`` equally likely versions.
+
+    Raises InputError when the plate says too little to know the blade's load.
+    """
+    read = _Reader(job, draws, seed)
+    voltage, frequency = _line(read)
+    diameter = read.amount("blade diameter", job.blade.diameter, BLADE_DIAMETER, "blade_diameter")
+    load = _load(read, voltage, diameter)
+    temp_air, density = _air(read, load.flow)
+    ratio = density / DENSITY_STANDARD
+    mean_speed = load.flow / (np.pi / 4 * diameter**2)
+    return Conditions(
+        coefficient=fan_coefficient(load.power * ratio, load.speed_rpm),
+        shaft_power=load.power * ratio,
+        speed_rpm=load.speed_rpm,
+        flow=load.flow,
+        pressure=load.pressure * ratio,
+        air_speed=mean_speed * read.uniform(*AIR_SPEED_AT_MOTOR),
+        temp_air=temp_air,
+        density=density,
+        blade_diameter=diameter,
+        blade_mass=read.amount("blade mass", job.blade.mass, BLADE_MASS, "mass"),
+        voltage=voltage,
+        frequency=frequency,
+        inputs=tuple(read.inputs),
+    )
+
+
+def _line(read: _Reader):
+    """Low, usual and high line voltage, and the frequency."""
+    plate, site = read.job.nameplate, read.job.site
+    if site.voltage is not None:
+        read.note("line voltage", site.voltage.text, "measured")
+        low, usual, high = site.voltage.low, site.voltage.mid, site.voltage.high
+        if not site.voltage.is_range:
+            low, high = low * (1 - SERVICE_VOLTAGE), high * (1 + SERVICE_VOLTAGE)
+            why = "one reading says nothing of other hours; 5 % either side, common practice"
+            read.note("range of the line voltage", f"{low:.0f} to {high:.0f} V", "assumed", why)
+    elif plate.voltage is not None:
+        usual = plate.voltage.high
+        low, high = plate.voltage.low * (1 - SERVICE_VOLTAGE), usual * (1 + SERVICE_VOLTAGE)
+        why = "not measured; the plate's voltage and 5 % either side"
+        read.note("line voltage", f"{low:.0f} to {high:.0f} V", "assumed", why)
+    else:
+        raise InputError("voltage", "neither nameplate nor site", 'one of them, such as "230 V"')
+    return np.array([low, usual, high]), _frequency(read)
+
+
+def _frequency(read: _Reader) -> float:
+    for amount, origin in (
+        (read.job.site.frequency, "measured"),
+        (read.job.nameplate.frequency, "nameplate"),
+    ):
+        if amount is not None:
+            read.note("frequency", amount.text, origin)
+            return amount.mid
+    read.note("frequency", "60 Hz", "assumed", "not given")
+    return 60.0
+
+
+def _load(read: _Reader, voltage, diameter) -> _Load:
+    """The blade's load: from its curve if there is one, else from the failed motor's plate."""
+    power, speed_rpm = _plate_load(read, voltage)
+    flow = read.amount_or_none("airflow", read.job.site.airflow)
+    curve = read.job.blade.curve
+    if curve is not None:
+        return _from_curve(read, curve, speed_rpm, flow)
+    if power is None:
+        accepted = "power or current on the plate, or a curve of the blade"
+        raise InputError("nameplate", "neither power nor current", accepted)
+    why = "the failed motor is taken to have been loaded to its plate, in air of 0.075 lb/ft3"
+    read.note("blade's load", f"{show(np.median(power), 'power')}, +-10 %", "assumed", why)
+    power = power * np.exp(LOAD_SPREAD * read.deviates())
+    if flow is None:
+        coefficient = read.uniform(*FLOW_COEFFICIENT)
+        flow = coefficient * speed_rpm / 60 * diameter**3
+        shown = f"about {show(np.median(flow), 'flow')}, +-30 %"
+        read.note("airflow", shown, "assumed", "from blade and speed; usual range, no source")
+    pressure = read.uniform(*STATIC_EFFICIENCY) * power / flow
+    read.note("static efficiency of the blade", "0.2 to 0.4", "assumed", "usual range, no source")
+    return _Load(power, speed_rpm, flow, pressure)
+
+
+def _plate_load(read: _Reader, voltage):
+    """Draws of the failed motor's rated power (or None) and speed."""
+    plate = _completed(read.job)
+    known = plate.power is not None or plate.current is not None
+    if plate.pole_count is None:
+        given = "neither the rated speed nor the number of poles"
+        raise InputError("nameplate speed", given, 'one of the two, such as "1075 rpm"')
+    for name, amount in (("rated power", plate.power), ("rated speed", plate.speed_rpm)):
+        if amount is not None:
+            read.note(name, amount.text, "nameplate")
+    if not known:
+        slip = 1 - identify.SLIP_RATED.at(read.deviates())
+        rated = slip * plate.synchronous_rpm if plate.speed_rpm is None else plate.speed_rpm.mid
+        return None, np.broadcast_to(rated, read.draws)
+    failed = identify.from_nameplate(plate, read.draws, read.seed)
+    if plate.power is None:
+        band = np.quantile(failed.power, (0.05, 0.95))
+        shown = " to ".join(show(x, "power") for x in band)
+        why = "power not readable: volts x amps x usual efficiency x usual power factor"
+        read.note("rated power", shown, "assumed", why)
+    if plate.speed_rpm is None:
+        band = np.quantile(failed.speed_rpm, (0.05, 0.95))
+        shown = " to ".join(f"{x:.0f}" for x in band) + " rpm"
+        read.note("rated speed", shown, "assumed", "not readable: usual slip of these motors")
+    return failed.power, failed.speed_rpm
+
+
+def _completed(job: Job) -> Nameplate:
+    """The plate, with volts and hertz from the site (or the usual ones) where it has none."""
+    facts = dict(job.nameplate)
+    facts["voltage"] = job.nameplate.voltage or job.site.voltage
+    facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
+    return Nameplate(**facts)
+
+
+def _from_curve(read: _Reader, curve, speed_rpm, flow) -> _Load:
+    read.note("blade's curve", f"{len(curve.flow)} points", "measured")
+    density = DENSITY_STANDARD if curve.density is None else curve.density.mid
+    points = fan.FanCurve(*curve.arrays(), curve.speed_rpm.mid, density)
+    if flow is None:
+        share = read.uniform(0.6, 0.9)
+        flow = share * points.flow[-1] * speed_rpm / points.speed_rpm
+        why = "not measured; 60 to 90 % of the curve's largest airflow"
+        read.note("airflow", f"about {show(np.median(flow), 'flow')}", "assumed", why)
+    at = points.at(flow, speed_rpm, DENSITY_STANDARD)
+    return _Load(at.power, speed_rpm, flow, at.pressure)
+
+
+def _air(read: _Reader, flow):
+    """Temperature [degC] and density [kg/m3] of the air that the motor stands in.
+
+    It stands in the air that leaves the coil, not in the weather.
+    """
+    site = read.job.site
+    outdoor = read.amount(
+        "outdoor temperature", site.outdoor_temperature, OUTDOOR_TEMPERATURE, "air_temperature"
+    )
+    recirculation = read.amount(
+        "recirculation", site.recirculation, RECIRCULATION, "temperature_rise"
+    )
+    elevation = read.amount("elevation", site.elevation, (0.0, 0.0), "elevation")
+    humidity = read.amount("relative humidity", site.relative_humidity, (0.2, 0.4), "humidity")
+    pressure = air.standard_pressure(elevation)
+    entering = outdoor + recirculation
+    if site.coil_temperature_rise is None and site.heat is not None:
+        heat = read.amount("heat of the coil", site.heat, None, "heat")
+        density = air.moist_air_density(entering, pressure, humidity)
+        leaving = coil.leaving_temperature(heat, flow, entering, density)
+    else:
+        leaving = entering + read.amount(
+            "coil's temperature rise", site.coil_temperature_rise, COIL_RISE, "temperature_rise"
+        )
+    # The coil adds heat and no water: the vapour's pressure stays as outdoors.
+    vapour = humidity * air.saturation_pressure(outdoor)
+    leaving_humidity = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)
+    return leaving, air.moist_air_density(leaving, pressure, leaving_humidity)

@@ -1,0 +1,41 @@
+"""The answer as files in a folder: text, JSON, tables, picture."""
+
+import io
+import json
+from pathlib import Path
+
+from airover import figures, tables
+from airover.answer import Answer
+from airover.errors import InputError
+from airover.report import report
+from airover.safe_file import write_bytes, write_text
+
+
+def write_all(answer: Answer, folder: Path) -> list[Path]:
+    """Write everything that a job gives into ``folder``, made if missing; returns the paths.
+
+    Raises InputError when the folder or a file in it cannot be written.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        given = f"{str(folder)!r} ({error.strerror})"
+        raise InputError("out", given, "a folder that can be written") from None
+    best = answer.candidates[0]
+    texts = {
+        "answer.txt": report(answer),
+        "answer.json": json.dumps(answer.to_dict(), indent=1) + "\n",
+        "candidates.csv": tables.candidates(answer).to_csv(),
+        "checks-of-the-first.csv": tables.checks(best).to_csv(index=False),
+        "inputs.csv": tables.inputs(answer).to_csv(index=False),
+    }
+    for name, text in texts.items():
+        write_text(folder / name, text, "out")
+    write_bytes(folder / "torque.png", _png(figures.torque(best)), "out")
+    return [folder / name for name in (*texts, "torque.png")]
+
+
+def _png(figure) -> bytes:
+    picture = io.BytesIO()
+    figure.savefig(picture, format="png", dpi=130)
+    return picture.getvalue()

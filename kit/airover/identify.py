@@ -1,0 +1,343 @@
+"""From a nameplate to the circuits that could be behind it.
+
+A plate gives two equations (current and power at the rated slip) for about ten unknowns. So we
+draw eight of them from what such motors usually have, solve the other two (rotor resistance and
+magnetising reactance) exactly, and weigh each draw by how usual the solved pair is. What is left
+is an ensemble: every figure taken from it has a band. The priors below are common practice and
+our own judgement, no source; saturation the plate does not tell at all, so it stays wide.
+"""
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.bands import normal_draws, uniform
+from airover.errors import InputError
+from airover.physics.circuit import CapacitorRun, Solution
+from airover.physics.operating_point import OperatingPoint, fan_coefficient, settle
+from airover.physics.saturation import Saturation
+from airover.records import Nameplate
+
+
+class Usual(NamedTuple):
+    """Centre of a log-normal prior and its standard deviation in the logarithm."""
+
+    centre: float
+    spread: float
+
+    def at(self, deviates):
+        return self.centre * np.exp(self.spread * deviates)
+
+    def log_density(self, value):
+        """Of positive values; what is not positive is as unlikely as a float can say."""
+        value = np.maximum(value, np.finfo(float).tiny)
+        return -0.5 * (np.log(value / self.centre) / self.spread) ** 2
+
+
+# Impedances over the plate's volts / amps.
+R1 = Usual(0.13, 0.30)
+X1 = Usual(0.13, 0.30)
+X2_TO_X1 = Usual(1.0, 0.25)
+TURNS_RATIO = Usual(1.3, 0.15)
+R_AUX_TO_R1 = Usual(1.2, 0.25)  # both per turn squared
+X_AUX_TO_X1 = Usual(1.0, 0.20)  # both per turn squared
+R2_PER_SLIP = Usual(2.3, 0.30)  # rotor resistance goes with the rated slip
+XM = Usual(1.3, 0.35)
+CORE_SHARE = Usual(0.08, 0.40)  # of the rated power
+FRICTION_SHARE = Usual(0.015, 0.40)  # of the rated power
+X_CAPACITOR = Usual(2.9, 0.20)  # where the plate's microfarads cannot be read
+SLIP_RATED = Usual(0.10, 0.18)  # where its rpm cannot be read
+EFFICIENCY_TIMES_POWER_FACTOR = Usual(0.53, 0.11)  # where its amps or its power cannot be read
+POWER_FACTOR = Usual(0.93, 0.05)
+BREAKDOWN_TORQUE = Usual(1.7, 0.20)  # over rated torque
+VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # over line voltage
+
+CURRENT_READ = 0.03  # rounding and spread of making, as a share
+CAPACITOR_VOLTAGE_READ = 0.04  # how far it may lie above what the capacitor is made for
+SPEED_READ = 6.0  # rpm, likewise
+SATURATION_SHARE = (0.1, 0.4)
+SATURATION_EXPONENT = (4.0, 8.0)
+TEMP_WINDING_PLATE = (70.0, 100.0)  # degC: a plate is true of the hot motor
+PROPOSALS_PER_DRAW = 4
+
+
+@dataclass(frozen=True)
+class Plate:
+    """What plates say, in SI: one value per motor, NaN where it cannot be read.
+
+    voltage [V], frequency [Hz], poles, power [W], current [A], speed_rpm, capacitance [F] and the
+    voltage [V] that the capacitor is made for.
+    """
+
+    voltage: np.ndarray
+    frequency: np.ndarray
+    poles: np.ndarray
+    power: np.ndarray
+    current: np.ndarray
+    speed_rpm: np.ndarray
+    capacitance: np.ndarray
+    capacitor_voltage: np.ndarray
+
+    def __post_init__(self):
+        for field in self.__dataclass_fields__:
+            value = np.atleast_1d(np.asarray(getattr(self, field), dtype=float))
+            object.__setattr__(self, field, value)
+        for needed in ("voltage", "frequency", "poles"):
+            if np.any(np.isnan(getattr(self, needed))):
+                raise InputError(f"nameplate.{needed}", "nothing", "a value from the plate")
+        if np.any(np.isnan(self.power) & np.isnan(self.current)):
+            raise InputError("nameplate", "neither power nor current", "at least one of the two")
+
+
+@dataclass(frozen=True)
+class Ensemble:
+    """Circuits that agree with a plate; every array has the same shape, draws on the last axis.
+
+    ``voltage`` [V], ``power`` [W] and ``speed_rpm`` are the rated ones of each draw;
+    ``temp_reference`` [degC] is the winding temperature at which the circuit's resistances hold.
+    """
+
+    circuit: CapacitorRun
+    voltage: np.ndarray
+    power: np.ndarray
+    speed_rpm: np.ndarray
+    temp_reference: np.ndarray
+
+    @property
+    def coefficient(self):
+        """Fan coefficient [N m s^2] of the rated fan of each draw."""
+        return fan_coefficient(self.power, self.speed_rpm)
+
+    def at_rating(self) -> Solution:
+        """The steady state that the plate states."""
+        frequency = self.circuit.frequency
+        slip = 1 - self.speed_rpm * self.circuit.poles / (120 * frequency)
+        return self.circuit.balance(self.voltage, frequency, slip)
+
+    def settle(self, voltage) -> OperatingPoint:
+        """Draws (of one plate) x voltages [V, shape (n,)] on the rated cube-law fan."""
+        column = self.rearranged(lambda value: value[:, None])
+        voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
+        circuit = column.circuit
+        return settle(circuit, voltage, circuit.frequency, column.coefficient)
+
+    def amps(self, voltage):
+        """Line current [A], draws x voltages, on the rated cube-law fan."""
+        return np.abs(self.settle(voltage).solution.current)
+
+    def rearranged(self, rearrange) -> "Ensemble":
+        """The same draws in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        figures = (self.voltage, self.power, self.speed_rpm, self.temp_reference)
+        return Ensemble(self.circuit.rearranged(rearrange), *map(rearrange, figures))
+
+
+def from_nameplate(nameplate, draws=300, seed=0) -> Ensemble:
+    """Ensemble of shape (draws,) for one ``records.Nameplate`` (or a mapping that makes one).
+
+    Volts, and power or current, and poles or speed must be there; the rest may be missing and
+    is then drawn too. The same seed gives the same draws. Raises InputError.
+    """
+    if not isinstance(nameplate, Nameplate):
+        nameplate = Nameplate(**nameplate)
+    return ensemble(plate_of(nameplate), draws, seed).rearranged(lambda value: value[0])
+
+
+def plate_of(nameplate: Nameplate) -> Plate:
+    """The numbers of one nameplate; a voltage range counts at its upper end, where amps hold."""
+
+    def mid(amount):
+        return np.nan if amount is None else amount.mid
+
+    return Plate(
+        voltage=np.nan if nameplate.voltage is None else nameplate.voltage.high,
+        frequency=60.0 if nameplate.frequency is None else nameplate.frequency.mid,
+        poles=np.nan if nameplate.pole_count is None else nameplate.pole_count,
+        power=mid(nameplate.power),
+        current=mid(nameplate.current),
+        speed_rpm=mid(nameplate.speed_rpm),
+        capacitance=mid(nameplate.capacitor),
+        capacitor_voltage=mid(nameplate.capacitor_voltage),
+    )
+
+
+def ensemble(plate: Plate, draws: int, seed=0) -> Ensemble:
+    """Ensemble of shape (motors, draws); each motor sees the same deviates, in one pass."""
+    proposal, weight = _propose(plate, draws * PROPOSALS_PER_DRAW, seed)
+    chosen = _resample(weight, draws)
+    return proposal.rearranged(lambda value: np.take_along_axis(value, chosen, axis=1))
+
+
+class _Drawn(NamedTuple):
+    """A plate with its gaps filled and its readings scattered; arrays (motors, proposals)."""
+
+    voltage: np.ndarray
+    current: np.ndarray
+    power: np.ndarray
+    slip: np.ndarray
+    capacitance: np.ndarray
+
+
+_DEVIATES = (
+    "R1 X1 X2 turns R_aux X_aux core friction current slip product capacitor share exponent temp"
+)
+
+
+def _propose(plate: Plate, proposals: int, seed):
+    """Circuits that meet the plate, and the weight of each."""
+    names = _DEVIATES.split()
+    z = normal_draws(np.random.default_rng(seed), names, proposals)
+    drawn = _drawn(plate, z)
+    start = _start(plate, drawn, z)
+    circuit, log_weight = _solve_pair(start, drawn)
+    log_weight += _log_usual(circuit, drawn, plate.capacitor_voltage[:, None])
+
+    rated = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip)
+    share = uniform(SATURATION_SHARE, z["share"])
+    exponent = uniform(SATURATION_EXPONENT, z["exponent"])
+    circuit = replace(circuit, saturation=Saturation(share, exponent, rated.emf))
+    shape = drawn.voltage.shape
+
+    def full(value):
+        return np.broadcast_to(value, shape)
+
+    speed_rpm = (1 - drawn.slip) * _synchronous_rpm(plate)
+    temp = uniform(TEMP_WINDING_PLATE, z["temp"])
+    proposal = Ensemble(circuit, drawn.voltage, drawn.power, speed_rpm, temp).rearranged(full)
+    return proposal, log_weight
+
+
+def _synchronous_rpm(plate: Plate):
+    """Field speed [rpm], a column: one row per motor."""
+    return 120 * plate.frequency[:, None] / plate.poles[:, None]
+
+
+def _drawn(plate: Plate, z) -> _Drawn:
+    """Scatter what the plate says and draw what it does not say."""
+    product = EFFICIENCY_TIMES_POWER_FACTOR.at(z["product"])
+    voltage, current, power, capacitance = (
+        np.broadcast_to(getattr(plate, k)[:, None], (len(plate.voltage), len(product)))
+        for k in ("voltage", "current", "power", "capacitance")
+    )
+    current = np.where(np.isnan(current), power / (voltage * product), current)
+    power = np.where(np.isnan(power), voltage * current * product, power)
+    current = current * np.exp(CURRENT_READ * z["current"])
+
+    synchronous = _synchronous_rpm(plate)
+    slip_read = 1 - (plate.speed_rpm[:, None] + SPEED_READ * z["slip"]) / synchronous
+    slip = np.where(np.isnan(slip_read), SLIP_RATED.at(z["slip"]), np.maximum(slip_read, 0.01))
+
+    x_capacitor = X_CAPACITOR.at(z["capacitor"]) * voltage / current
+    usual = 1 / (2 * np.pi * plate.frequency[:, None] * x_capacitor)
+    return _Drawn(voltage, current, power, slip, np.where(np.isnan(capacitance), usual, capacitance))
+
+
+def _start(plate: Plate, drawn: _Drawn, z) -> CapacitorRun:
+    """Circuits with the eight drawn values and usual ones for the two that are to be solved."""
+    base = drawn.voltage / drawn.current
+    a = TURNS_RATIO.at(z["turns"])
+    per_ohm = R1.at(z["R1"])
+    leakage = X1.at(z["X1"])
+    speed = (1 - drawn.slip) * _synchronous_rpm(plate) * np.pi / 30
+    return CapacitorRun(
+        poles=plate.poles[:, None],
+        frequency=plate.frequency[:, None],
+        R1=per_ohm * base,
+        X1=leakage * base,
+        R2=R2_PER_SLIP.centre * drawn.slip * base,
+        X2=X2_TO_X1.at(z["X2"]) * leakage * base,
+        Xm=XM.centre * base,
+        turns_ratio=a,
+        R_aux=R_AUX_TO_R1.at(z["R_aux"]) * a**2 * per_ohm * base,
+        X_aux=X_AUX_TO_X1.at(z["X_aux"]) * a**2 * leakage * base,
+        capacitance=drawn.capacitance,
+        core_conductance=CORE_SHARE.at(z["core"]) * drawn.power / drawn.voltage**2,
+        friction=FRICTION_SHARE.at(z["friction"]) * drawn.power / speed**2,
+    )
+
+
+def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
+    """Rotor resistance and magnetising reactance that meet current and power at rated slip.
+
+    Newton in logarithms with steps held to a factor of 1.6. Returns the circuits and the
+    logarithm of their weight so far: 1/|Jacobian|, and minus infinity where no pair was found.
+    """
+    nudge = 1e-6
+
+    def miss(log_R2, log_Xm):
+        trial = replace(circuit, R2=np.exp(log_R2), Xm=np.exp(log_Xm))
+        at = trial.balance(drawn.voltage, circuit.frequency, drawn.slip)
+        ratio = np.maximum(at.power_out / drawn.power, 1e-3)
+        return np.log(np.abs(at.current) / drawn.current), np.log(ratio)
+
+    x = np.log(circuit.R2), np.log(circuit.Xm)
+    for _ in range(steps):
+        current, power = miss(*x)
+        current_R2, power_R2 = (b - a for a, b in zip((current, power), miss(x[0] + nudge, x[1])))
+        current_Xm, power_Xm = (b - a for a, b in zip((current, power), miss(x[0], x[1] + nudge)))
+        determinant = (current_R2 * power_Xm - current_Xm * power_R2) / nudge**2
+        safe = np.where(np.abs(determinant) < 1e-9, 1e-9, determinant) * nudge
+        step_R2 = (current_Xm * power - power_Xm * current) / safe
+        step_Xm = (power_R2 * current - current_R2 * power) / safe
+        x = x[0] + np.clip(step_R2, -0.5, 0.5), x[1] + np.clip(step_Xm, -0.5, 0.5)
+        x = np.clip(x[0], -5, 12), np.clip(x[1], -5, 12)
+
+    met = np.hypot(*miss(*x)) < 1e-8
+    weight = np.where(met, -np.log(np.abs(determinant) + 1e-300), -np.inf)
+    return replace(circuit, R2=np.exp(x[0]), Xm=np.exp(x[1])), weight
+
+
+def _log_usual(circuit: CapacitorRun, drawn: _Drawn, capacitor_made_for):
+    """How usual the solved circuit is: its pair, power factor, breakdown, capacitor voltage.
+
+    A capacitor is chosen for at least the voltage that it sees at the rating, so a circuit with
+    more across it than the plate's (or catalogue's) figure is not the one behind this plate.
+    """
+    base = drawn.voltage / drawn.current
+    at = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip)
+    slips = np.array([0.15, 0.2, 0.27, 0.36, 0.5])[:, None, None] * np.ones_like(drawn.slip)
+    breakdown = circuit.balance(drawn.voltage, circuit.frequency, slips).torque.max(axis=0)
+    beyond = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip * 1.01).torque
+    power_factor = at.power_in / (drawn.voltage * np.abs(at.current))
+    voltage_capacitor = np.abs(at.voltage_capacitor)
+    excess = np.maximum(np.log(voltage_capacitor / capacitor_made_for), 0.0) / CAPACITOR_VOLTAGE_READ
+    usual = (
+        R2_PER_SLIP.log_density(circuit.R2 / (base * drawn.slip))
+        + XM.log_density(circuit.Xm / base)
+        + POWER_FACTOR.log_density(power_factor)
+        + BREAKDOWN_TORQUE.log_density(breakdown / at.torque)
+        + VOLTAGE_CAPACITOR.log_density(voltage_capacitor / drawn.voltage)
+        - 0.5 * np.nan_to_num(excess) ** 2  # no figure, no evidence
+    )
+    return np.where(beyond > at.torque, usual, -np.inf)  # only on the stable side of breakdown
+
+
+def _resample(log_weight, draws: int):
+    """Numbers of the proposals that stay, (motors, draws): systematic resampling by weight."""
+    best = log_weight.max(axis=1, keepdims=True)
+    if not np.all(np.isfinite(best)):
+        number = int(np.argmin(np.isfinite(best[:, 0])))
+        raise InputError(
+            "nameplate",
+            f"a combination of volts, amps, power, speed and microfarads (motor {number + 1})",
+            "one that some capacitor-run motor could meet",
+        )
+    weight = _tempered(log_weight - best, draws / 8)
+    cumulative = np.cumsum(weight, axis=1)
+    cumulative /= cumulative[:, -1:]
+    positions = (np.arange(draws) + 0.5) / draws
+    return np.stack([np.searchsorted(row, positions) for row in cumulative])
+
+
+def _tempered(log_weight, effective):
+    """Weights, flattened per motor until at least about ``effective`` proposals count.
+
+    An unusual plate leaves a few proposals that outweigh all others; a band of three circuits
+    would look certain where we know least.
+    """
+    power = np.ones((len(log_weight), 1))
+    for _ in range(12):
+        weight = np.exp(power * log_weight)
+        counting = weight.sum(axis=1) ** 2 / (weight**2).sum(axis=1)
+        power = np.where(counting[:, None] < effective, power / 1.5, power)
+    return np.exp(power * log_weight)

@@ -1,0 +1,84 @@
+"""The answer as plain text, for a terminal or a printer."""
+
+import textwrap
+
+from airover.answer import CAUTIONS, Answer
+from airover.choose import DOES_NOT_FIT, FITS, Candidate
+from airover.scope import suits
+
+WIDTH = 96
+
+
+def report(answer: Answer, best: int = 3) -> str:
+    """Verdict, the ``best`` candidates with their figures and reasons, and what was assumed."""
+    shown = answer.candidates[:best]
+    parts = [
+        _heading(answer),
+        _needed(answer),
+        *(_candidate(place, candidate) for place, candidate in enumerate(shown, 1)),
+        _counted(answer),
+        _listed("Please find out", answer.asked),
+        _listed("Unusual", answer.warnings),
+        _listed("Assumed", [f"{one.name}: {one.value} ({one.why})" for one in answer.assumed]),
+        _listed("Caution", CAUTIONS),
+        _wrapped(suits()),
+    ]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _heading(answer: Answer) -> str:
+    name = answer.job.name or "Job without a name"
+    invented = " (invented scenario, makers, motors and prices)" if answer.job.invented else ""
+    return f"{name}{invented}\n\n{_wrapped(answer.verdict.upper())}"
+
+
+def _needed(answer: Answer) -> str:
+    power, speed, torque, temp = answer.needed.values()
+    shown = answer.candidates[0].case.shown
+    return _wrapped(
+        f"The blade takes {power.mid:.0f} W ({power.low:.0f} to {power.high:.0f}) and "
+        f"{torque.mid:.2f} N m at {speed.mid:.0f} rpm, in air of {shown(temp, 'air_temperature')} "
+        f"({shown(temp.low, 'air_temperature')} to {shown(temp.high, 'air_temperature')}) at the "
+        "motor. Figures in brackets hold in 9 cases of 10."
+    )
+
+
+def _candidate(place: int, candidate: Candidate) -> str:
+    case = candidate.case
+    lines = [f"{place}. {case.motor.name} at {case.shown(case.rating, 'power')}: {candidate.verdict}"]
+    if candidate.verdict != DOES_NOT_FIT:
+        lines.append(_figures(candidate))
+    lines += [_wrapped(f"- {why}", "   ", "     ") for why in candidate.reasons]
+    if candidate.verdict == FITS:
+        lines.append("   Nothing to adapt, nothing left open.")
+    return "\n".join(lines)
+
+
+def _figures(candidate: Candidate) -> str:
+    case = candidate.case
+    low, mid, high = case.current
+    figures = [
+        f"{mid:.2f} A ({low:.2f} to {high:.2f})",
+        f"{case.speed_rpm.mid:.0f} rpm",
+        f"{case.band(case.worked.solution.power_in).mid:.0f} W in",
+        f"winding {case.shown(case.winding, 'temperature')}",
+        f"{candidate.case.motor.price:.0f} {case.motor.currency}" if case.motor.price else "",
+    ]
+    return "   " + ", ".join(figure for figure in figures if figure)
+
+
+def _counted(answer: Answer) -> str:
+    counts = {}
+    for candidate in answer.candidates:
+        counts[candidate.verdict] = counts.get(candidate.verdict, 0) + 1
+    return "Of all motors: " + ", ".join(f"{n} {verdict}" for verdict, n in counts.items()) + "."
+
+
+def _listed(title: str, sentences) -> str:
+    if not sentences:
+        return ""
+    return "\n".join([f"{title}:", *(_wrapped(f"- {s}", "", "  ") for s in sentences)])
+
+
+def _wrapped(text: str, first: str = "", rest: str = "") -> str:
+    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=rest)

@@ -1,0 +1,76 @@
+"""The answer as tables (pandas)."""
+
+import pandas as pd
+
+from airover.answer import Answer
+from airover.bands import Band
+from airover.choose import DOES_NOT_FIT, Candidate
+
+
+def candidates(answer: Answer) -> pd.DataFrame:
+    """One row per motor, best first: verdict, expected figures, and what decides."""
+    return pd.DataFrame([_row(answer, c) for c in answer.candidates]).rename_axis("place")
+
+
+def rejected(answer: Answer) -> pd.DataFrame:
+    """Why each motor that does not fit was left out."""
+    rows = [
+        {"motor": c.case.motor.name, "fails on": why.name, "why": why.why}
+        for c in answer.candidates
+        if c.verdict == DOES_NOT_FIT
+        for why in c.having("fail")
+    ]
+    return pd.DataFrame(rows, columns=["motor", "fails on", "why"])
+
+
+def checks(candidate: Candidate) -> pd.DataFrame:
+    """Every check of one motor: found, limit, margin, state, why, source."""
+    rows = [
+        {
+            "check": check.name,
+            "state": check.state,
+            "found": _text(check.found),
+            "limit": _text(check.limit),
+            "margin": _text(check.margin),
+            "unit": check.unit,
+            "why": check.why,
+            "source": check.source,
+        }
+        for check in candidate.checks
+    ]
+    return pd.DataFrame(rows)
+
+
+def inputs(answer: Answer) -> pd.DataFrame:
+    """Every input with where it came from: measured, nameplate, catalogue or assumed."""
+    return pd.DataFrame([one._asdict() for one in answer.inputs])
+
+
+def _row(answer: Answer, candidate: Candidate) -> dict:
+    case = candidate.case
+    return {
+        "motor": case.motor.name,
+        "rating": case.shown(case.rating, "power"),
+        "verdict": candidate.verdict,
+        "current [A]": _text(case.current),
+        "speed [rpm]": _text(case.speed_rpm),
+        "input [W]": _text(case.band(case.worked.solution.power_in)),
+        f"winding [{_degrees(answer)}]": case.shown(case.winding, "temperature").split()[0],
+        "price": "" if case.motor.price is None else f"{case.motor.price:.0f} {case.motor.currency}",
+        "decided by": " ".join(candidate.reasons),
+    }
+
+
+def _degrees(answer: Answer) -> str:
+    return {"US": "degF", "SI": "degC"}[answer.system]
+
+
+def _text(value) -> str:
+    """A band as "low to high", a number with three or four digits, a text as it is."""
+    if value is None:
+        return ""
+    if isinstance(value, Band):
+        return f"{_text(float(value.low))} to {_text(float(value.high))}"
+    if isinstance(value, str):
+        return value
+    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
