@@ -151,25 +151,18 @@ def _candidate(candidate: Candidate) -> dict:
     }
 
 
+_DUTY = (
+    "speed_rpm", "current_a", "power_in_w", "power_shaft_w", "efficiency", "power_factor",
+    "flow_m3s", "pressure_pa",
+)  # fmt: skip
+
+
 def _duty(case) -> dict:
-    worked, at = case.worked, case.worked.solution
-    apparent = worked.conditions.voltage[1] * np.abs(at.current)
-    figures = {
-        "speed_rpm": at.speed_rpm,
-        "current_a": np.abs(at.current),
-        "power_in_w": at.power_in,
-        "power_shaft_w": at.power_out,
-        "efficiency": at.power_out / at.power_in,
-        "power_factor": at.power_in / apparent,
-        "flow_m3s": worked.flow,
-        "pressure_pa": worked.pressure,
-    }
-    return {name: _band(case.band(values)) for name, values in figures.items()}
+    return {name: _band(case.band(name)) for name in _DUTY}
 
 
 def _winding(case) -> dict:
-    temp = case.band(case.worked.temp_winding)
-    rise = case.band(case.worked.temp_winding - case.worked.conditions.temp_air)
+    temp, rise = case.winding, case.band("rise_k")
     insulating = case.motor.insulation_class
     limit = None if insulating is None else winding_limit(insulating)
     margin = None if limit is None else Band(limit - temp.high, limit - temp.mid, limit - temp.low)

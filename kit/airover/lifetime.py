@@ -89,7 +89,9 @@ def _loads(worked: Worked, number, speed_rpm, z):
     rotor = ROTOR_SHARE * (worked.motors[number].mass or MOTOR_MASS)
     blade_weight, rotor_weight = asked.blade_mass * GRAVITY, rotor * GRAVITY
     turning = unbalance.force(asked.blade_mass, uniform(UNBALANCE_GRADE, z["grade"]), speed_rpm)
-    flow, pressure = worked.flow[USUAL, number], worked.pressure[USUAL, number]
+    flow, pressure = (
+        worked.figures[name][USUAL, number] for name in ("flow_m3s", "pressure_pa")
+    )
     thrust = fan.thrust(flow, pressure, asked.blade_diameter, asked.density)
     overhang = uniform(OVERHANG, z["overhang"])
     if worked.job.nameplate.shaft_position == "horizontal":

@@ -60,7 +60,7 @@ def _figures(candidate: Candidate) -> str:
     figures = [
         f"{mid:.2f} A ({low:.2f} to {high:.2f})",
         f"{case.speed_rpm.mid:.0f} rpm",
-        f"{case.band(case.worked.solution.power_in).mid:.0f} W in",
+        f"{case.band('power_in_w').mid:.0f} W in",
         f"winding {case.shown(case.winding, 'temperature')}",
         f"{candidate.case.motor.price:.0f} {case.motor.currency}" if case.motor.price else "",
     ]

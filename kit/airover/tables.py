@@ -54,7 +54,7 @@ def _row(answer: Answer, candidate: Candidate) -> dict:
         "verdict": candidate.verdict,
         "current [A]": _text(case.current),
         "speed [rpm]": _text(case.speed_rpm),
-        "input [W]": _text(case.band(case.worked.solution.power_in)),
+        "input [W]": _text(case.band("power_in_w")),
         f"winding [{_degrees(answer)}]": case.shown(case.winding, "temperature").split()[0],
         "price": "" if case.motor.price is None else f"{case.motor.price:.0f} {case.motor.currency}",
         "decided by": " ".join(candidate.reasons),

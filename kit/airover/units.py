@@ -135,8 +135,18 @@ def _registry():
     return pint.UnitRegistry()
 
 
+@lru_cache
+def _line(source: str, target: str) -> tuple[float, float]:
+    """Factor and offset from one unit to another: pint is slow, and all its lines are straight."""
+    offset = _registry().convert(0.0, source, target)
+    return _registry().convert(1.0, source, target) - offset, offset
+
+
 def _pint(value, source: str, target: str):
-    return value if source == target else _registry().convert(value, source, target)
+    if source == target:
+        return value
+    factor, offset = _line(source, target)
+    return value * factor + offset
 
 
 def _si(kind: str) -> str:

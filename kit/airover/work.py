@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from airover import identify
-from airover.bands import normal_draws, uniform
+from airover.bands import Band, normal_draws, uniform
 from airover.conditions import Conditions, conditions
 from airover.identify import Ensemble, Plate
 from airover.physics import heat, insulation
@@ -18,7 +18,7 @@ from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.operating_point import resettle, settle
 from airover.records import CatalogueMotor, Job
 
-DRAWS = 48
+DRAWS = 40
 LOW, USUAL, HIGH = 0, 1, 2  # places on the voltage axis
 
 # Common practice, no source.
@@ -55,7 +55,7 @@ class Worked:
     def draws(self) -> int:
         return self.conditions.draws
 
-    @cached_property
+    @property
     def speed_ratio(self):
         """Speed over the one at which the blade's load is stated."""
         return self.solution.speed_rpm / self.conditions.speed_rpm
@@ -65,13 +65,30 @@ class Worked:
         circuit = _at(self.rated, self.temp_winding[voltage])
         return circuit.rearranged(lambda value: np.broadcast_to(value, self.reserve.shape)[number])
 
-    @property
-    def flow(self):
-        return self.conditions.flow * self.speed_ratio
+    @cached_property
+    def figures(self) -> dict[str, np.ndarray]:
+        """What people ask of a motor on its blade, each (voltages, motors, draws)."""
+        at, asked = self.solution, self.conditions
+        current = np.abs(at.current)
+        return {
+            "speed_rpm": at.speed_rpm,
+            "current_a": current,
+            "power_in_w": at.power_in,
+            "power_shaft_w": at.power_out,
+            "efficiency": at.power_out / at.power_in,
+            "power_factor": at.power_in / (asked.voltage[:, None, None] * current),
+            "flow_m3s": asked.flow * self.speed_ratio,
+            "pressure_pa": asked.pressure * self.speed_ratio**2,
+            "speed_ratio": self.speed_ratio,
+            "capacitor_v": np.abs(at.voltage_capacitor),
+            "temp_c": self.temp_winding,
+            "rise_k": self.temp_winding - asked.temp_air,
+        }
 
-    @property
-    def pressure(self):
-        return self.conditions.pressure * self.speed_ratio**2
+    @cached_property
+    def bands(self) -> dict[str, Band]:
+        """The same figures as bands over the draws, each member (voltages, motors)."""
+        return {name: Band.of(values) for name, values in self.figures.items()}
 
 
 def work(job: Job, motors, draws: int = DRAWS, seed: int = 0) -> Worked:
@@ -206,23 +223,22 @@ def _warmed(rated, shell, asked, voltage, load, first, steps=40):
     stays at slip 1; one that the heat pulls out of its working range is left where it crawls.
     """
     slip, temp = first.slip, rated.temp_reference + np.zeros(first.slip.shape)
-    circuit, loss = rated.circuit, first.solution.loss
+    circuit, at = rated.circuit, first.solution
     for step in range(1, steps):
         if step % 12 == 0:  # something was pulled out: look for its crawling speed from standstill
             slip = settle(circuit, voltage, asked.frequency, load).slip
-        temp_shell, following = shell.temperatures(
-            loss, asked.air_speed * _ratio(rated, slip, asked), asked.temp_air
-        )
+        air_speed = asked.air_speed * _ratio(rated, slip, asked)
+        temp_shell, following = shell.temperatures(at.loss, air_speed, asked.temp_air)
         warmed = np.abs(_workable(following) - _workable(temp))
         temp = following
         circuit = _at(rated, temp)
-        stepped = resettle(circuit, voltage, asked.frequency, load, slip)
+        stepped = resettle(circuit, voltage, asked.frequency, load, slip, at.emf)
         stepped = np.where(first.starts, stepped, 1.0)
-        settled = np.max(np.abs(stepped - slip)) < 1e-6 and np.max(warmed) < 0.02
+        moved = np.abs(stepped - slip)
         slip = stepped
-        if settled:
+        at = circuit.balance(voltage, asked.frequency, slip, at.emf)
+        if np.max(moved) < 1e-6 and np.max(warmed) < 0.02:
             return slip, temp_shell, temp
-        loss = circuit.balance(voltage, asked.frequency, slip).loss
     raise ArithmeticError("a motor's speed and temperature found no balance")
 
 

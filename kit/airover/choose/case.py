@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from airover.bands import Band
 from airover.lifetime import Life, bearing_life, winding_life
 from airover.records import CatalogueMotor, Job
@@ -60,9 +58,9 @@ class Case:
     def needed_power(self) -> Band:
         return Band.of(self.worked.conditions.shaft_power)
 
-    def band(self, values, voltage=USUAL) -> Band:
-        """Band of one of the worked arrays (voltages, motors, draws) for this motor."""
-        return Band.of(values[voltage, self.number])
+    def band(self, figure: str, voltage=USUAL) -> Band:
+        """Band of one of the worked ``figures`` for this motor at one of the three voltages."""
+        return Band(*(ends[voltage, self.number] for ends in self.worked.bands[figure]))
 
     @cached_property
     def winding_life(self) -> Life:
@@ -72,21 +70,21 @@ class Case:
     def bearing_life(self) -> Life:
         return bearing_life(self.worked, self.number)
 
-    @cached_property
+    @property
     def current(self) -> Band:
-        return self.band(np.abs(self.worked.solution.current))
+        return self.band("current_a")
 
-    @cached_property
+    @property
     def speed_rpm(self) -> Band:
-        return self.band(self.worked.solution.speed_rpm)
+        return self.band("speed_rpm")
 
-    @cached_property
+    @property
     def winding(self) -> Band:
         """Average winding temperature [degC] at the usual voltage."""
-        return self.band(self.worked.temp_winding)
+        return self.band("temp_c")
 
-    @cached_property
+    @property
     def hottest_winding(self) -> Band:
         """The same at the voltage, low, usual or high, that makes it hottest."""
-        bands = (self.band(self.worked.temp_winding, at) for at in (LOW, USUAL, HIGH))
+        bands = (self.band("temp_c", at) for at in (LOW, USUAL, HIGH))
         return max(bands, key=lambda band: band.mid)

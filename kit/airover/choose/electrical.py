@@ -23,7 +23,7 @@ def voltage(case: Case) -> Check:
     margin = min(line.low - low, high - line.high)
     limit = f"{low:.0f} to {high:.0f} V"
     seen = f"{line.low:.0f} to {line.high:.0f} V"
-    facts = dict(source=VOLTAGE_RULE, found=line, limit=limit, margin=margin, unit="V")
+    facts = {"source": VOLTAGE_RULE, "found": line, "limit": limit, "margin": margin, "unit": "V"}
     if not low <= line.mid <= high:
         why = f"The line has {line.mid:.0f} V, this motor takes {limit}."
         return Check("voltage", FAIL, why, **facts)
@@ -63,7 +63,7 @@ def full_load_amps(case: Case) -> Check:
     share = amps / plate.mid - 1
     limit = Band(*(plate.mid * (1 + step) for step in (-CURRENT_TOLERANCE, 0, CURRENT_TOLERANCE)))
     margin = plate.mid * CURRENT_TOLERANCE - abs(amps - plate.mid)
-    facts = dict(source=TRADE, found=amps, limit=limit, margin=margin, unit="A")
+    facts = {"source": TRADE, "found": amps, "limit": limit, "margin": margin, "unit": "A"}
     compared = f"{at} is {share:+.0%} against the old motor's {plate.mid:.1f} A"
     if abs(share) > CURRENT_TOLERANCE + 1e-9:
         return Check(name, FAIL, f"{compared}: more than 10 % apart.", **facts)
@@ -76,7 +76,7 @@ def running_amps(case: Case) -> Check:
     low, mid, high = case.current
     rated = case.rated_current
     why = f"On this blade expect {low:.2f} to {high:.2f} A on the clamp meter at the line's voltage."
-    facts = dict(found=case.current, limit=rated, margin=rated - mid, unit="A")
+    facts = {"found": case.current, "limit": rated, "margin": rated - mid, "unit": "A"}
     if mid > rated * (1 + CURRENT_TOLERANCE):
         why += f" That is well over its plate's {rated:.1f} A: the blade overloads it."
         return Check("running amps", FAIL, why, MODEL, **facts)
@@ -91,11 +91,11 @@ def capacitor(case: Case) -> Check:
     volts = case.motor.capacitor_voltage
     rating = "" if volts is None else f", {volts:.0f} V or more"
     fit = f"fit a new {case.shown(new, 'capacitance')} run capacitor{rating}"
-    facts = dict(source=TRADE, found=new * 1e6, unit="uF")
+    facts = {"source": TRADE, "found": new * 1e6, "unit": "uF"}
     if old is None:
         why = f"The old capacitor's size is not known: {fit}."
         return Check("capacitor", ADAPT, why, **facts)
-    facts |= dict(limit=old.mid * 1e6, margin=-abs(new - old.mid) * 1e6)
+    facts |= {"limit": old.mid * 1e6, "margin": -abs(new - old.mid) * 1e6}
     if abs(new / old.mid - 1) <= SAME_CAPACITANCE:
         why = f"Same microfarads as the old one; {fit} all the same."
         return Check("capacitor", PASS, why, **facts)
@@ -105,7 +105,7 @@ def capacitor(case: Case) -> Check:
 
 def capacitor_voltage(case: Case) -> Check:
     """The capacitor stands well above the line's voltage, more so on a light load."""
-    found = case.band(np.abs(case.worked.solution.voltage_capacitor))
+    found = case.band("capacitor_v")
     limit = case.motor.capacitor_voltage
     name = "capacitor voltage"
     across = f"about {found.mid:.0f} V ({found.low:.0f} to {found.high:.0f} V) across it"
@@ -113,8 +113,8 @@ def capacitor_voltage(case: Case) -> Check:
         why = f"The catalogue does not say the capacitor's voltage; the model finds {across}."
         return Check(name, MISSING, why, MODEL, found, None, unit="V")
     allowed = limit * CAPACITOR_OVERVOLTAGE
-    facts = dict(source=CAPACITOR_RULE, found=found, limit=allowed, margin=allowed - found.mid)
-    facts |= dict(unit="V")
+    facts = {"source": CAPACITOR_RULE, "found": found, "limit": allowed, "margin": allowed - found.mid}
+    facts |= {"unit": "V"}
     made = f"it is made for {limit:.0f} V and 10 % more"
     if found.mid <= allowed:
         return Check(name, PASS, f"In running {across}; {made}.", **facts)
@@ -126,9 +126,9 @@ def starting(case: Case) -> Check:
     worked, at = case.worked, case.number
     volts = worked.conditions.voltage[LOW]
     share = float(np.mean(worked.starts[LOW, at] & (worked.slip[LOW, at] < SLIP_RUNNING)))
-    speed = case.band(worked.solution.speed_rpm, LOW)
+    speed = case.band("speed_rpm", LOW)
     limit = (1 - SLIP_RUNNING) * 120 * worked.conditions.frequency / case.motor.poles
-    facts = dict(source=MODEL, found=speed, limit=limit, margin=speed.low - limit, unit="rpm")
+    facts = {"source": MODEL, "found": speed, "limit": limit, "margin": speed.low - limit, "unit": "rpm"}
     if share >= 0.95:
         why = f"At {volts:.0f} V it starts and runs up to about {speed.mid:.0f} rpm."
         return Check("starting on low voltage", PASS, why, **facts)

@@ -13,7 +13,7 @@ STANDARD_AMBIENT = 40.0  # degC
 
 def shaft_power(case: Case) -> Check:
     need, rating = case.needed_power, case.rating
-    facts = dict(source=MODEL, found=rating, limit=need, margin=rating - need.mid, unit="W")
+    facts = {"source": MODEL, "found": rating, "limit": need, "margin": rating - need.mid, "unit": "W"}
     compared = f"{case.shown(rating, 'power')} ({rating:.0f} W); the blade takes {need.mid:.0f} W"
     inferred = case.job.nameplate.power is None and case.job.blade.curve is None
     if rating < need.low or (rating < need.mid and not inferred):
@@ -30,9 +30,9 @@ def shaft_power(case: Case) -> Check:
 def torque(case: Case) -> Check:
     reserve = Band.of(case.worked.reserve[case.number])
     volts = case.worked.conditions.voltage[0]
-    facts = dict(
-        source=TRADE, found=reserve, limit=LEAST_RESERVE, margin=reserve.low - LEAST_RESERVE
-    )
+    facts = {
+        "source": TRADE, "found": reserve, "limit": LEAST_RESERVE, "margin": reserve.low - LEAST_RESERVE
+    }
     why = f"At {volts:.0f} V its highest torque is {reserve.mid:.1f} times the fan's"
     state = PASS if reserve.low >= LEAST_RESERVE else FAIL
     return Check("torque", state, why + ("." if state == PASS else ": too little."), **facts)
@@ -41,7 +41,7 @@ def torque(case: Case) -> Check:
 def speed(case: Case) -> Check:
     old, new = case.job.nameplate.pole_count, case.motor.poles
     rpm = case.speed_rpm
-    facts = dict(source=TRADE, found=new, limit=old, unit="poles")
+    facts = {"source": TRADE, "found": new, "limit": old, "unit": "poles"}
     if new == old:
         why = f"{new} poles like the old one; on this blade {rpm.mid:.0f} rpm."
         return Check("speed", PASS, why, **facts)
@@ -50,9 +50,9 @@ def speed(case: Case) -> Check:
 
 
 def airflow(case: Case) -> Check:
-    share = case.band(case.worked.speed_ratio)
-    facts = dict(source=MODEL, found=share, limit=LEAST_FLOW, margin=share.mid - LEAST_FLOW)
-    flow = case.band(case.worked.flow)
+    share = case.band("speed_ratio")
+    facts = {"source": MODEL, "found": share, "limit": LEAST_FLOW, "margin": share.mid - LEAST_FLOW}
+    flow = case.band("flow_m3s")
     why = f"{share.mid:.0%} of the old airflow, about {case.shown(flow, 'flow')}"
     if share.mid >= LEAST_FLOW:
         return Check("airflow", PASS, f"{why}.", **facts)
@@ -67,7 +67,7 @@ def ambient(case: Case) -> Check:
         why = f"The catalogue does not say its ambient rating; the air at the motor reaches {hot}."
         return Check("ambient rating", MISSING, why, TRADE, air, None, unit="degC")
     rated = case.shown(rating, "air_temperature")
-    facts = dict(source=TRADE, found=air, limit=rating, margin=rating - air.mid, unit="degC")
+    facts = {"source": TRADE, "found": air, "limit": rating, "margin": rating - air.mid, "unit": "degC"}
     if air.high <= rating:
         why = f"The coil's leaving air reaches {hot}; the motor is rated for {rated}."
         return Check("ambient rating", PASS, why, **facts)
@@ -88,9 +88,9 @@ def winding(case: Case) -> Check:
         why = f"The catalogue does not say its insulation class; the winding reaches {hot}."
         return Check(name, MISSING, why, MODEL, found, None, unit="degC")
     limit = winding_limit(insulating)
-    facts = dict(
-        source=insulation.RISE_SOURCE, found=found, limit=limit, margin=limit - found.mid, unit="degC"
-    )
+    facts = {
+        "source": insulation.RISE_SOURCE, "found": found, "limit": limit, "margin": limit - found.mid, "unit": "degC"
+    }
     allowed = f"class {insulating} allows {case.shown(limit, 'temperature')} on average"
     if found.high <= limit:
         return Check(name, PASS, f"The winding reaches {hot}; {allowed}.", **facts)

@@ -15,7 +15,7 @@ def rotation(case: Case) -> Check:
     """Senses are compared as seen from the shaft end; plates mostly state the lead end."""
     has = case.motor.rotation_shaft_end
     needed = case.job.blade.rotation_shaft_end or case.job.nameplate.rotation_shaft_end
-    shown = dict(source=TRADE, found=has, limit=needed)
+    shown = {"source": TRADE, "found": has, "limit": needed}
     if has is None:
         why = "The catalogue does not say its rotation and the end it is seen from: ask for both."
         return Check("rotation", MISSING, why, **shown)
@@ -102,12 +102,12 @@ def _lengths(case: Case, name, new, old):
     if new is None or old is None:
         limit = None if old is None else old.mid
         return same(name, new, limit, "")._replace(unit="m")
-    return dict(source=TRADE, found=new, limit=old.mid, margin=new - old.mid, unit="m")
+    return {"source": TRADE, "found": new, "limit": old.mid, "margin": new - old.mid, "unit": "m"}
 
 
 def mounting(case: Case) -> Check:
     old, offered = case.job.nameplate.mounting, case.motor.mounting
-    shown = dict(source=TRADE, found=", ".join(offered) or None, limit=old)
+    shown = {"source": TRADE, "found": ", ".join(offered) or None, "limit": old}
     if not offered:
         return Check("mounting", MISSING, "The catalogue does not say how it mounts.", **shown)
     if old is None:
@@ -123,7 +123,7 @@ def mounting(case: Case) -> Check:
 
 def shaft_position(case: Case) -> Check:
     asked, allowed = case.job.nameplate.shaft_position, case.motor.shaft_positions
-    shown = dict(source=TRADE, found=", ".join(allowed) or None, limit=asked)
+    shown = {"source": TRADE, "found": ", ".join(allowed) or None, "limit": asked}
     name = "shaft position"
     if len(allowed) == 3:
         return Check(name, PASS, f"Its {case.motor.bearings} bearings take every angle.", **shown)
@@ -142,7 +142,7 @@ def drain_plugs(case: Case) -> Check:
     """Water has to leave at the low end; the plug at the other end stays in."""
     has, position = case.motor.drain_plugs, case.job.nameplate.shaft_position
     low_end = {"up": "lead end", "down": "shaft end"}.get(position)
-    shown = dict(source=TRADE, found=has, limit=low_end)
+    shown = {"source": TRADE, "found": has, "limit": low_end}
     if has is None:
         why = "The catalogue does not say where its drain plugs are."
         return Check("drain plugs", MISSING, why, **shown)

@@ -186,13 +186,18 @@ class CapacitorRun:
         slip = check("slip", slip, SLIP)
         return self.balance(voltage, frequency, slip)
 
-    def balance(self, voltage, frequency, slip) -> Solution:
-        """``solve`` without the checks of range, for inner loops over arrays known to be good."""
+    def balance(self, voltage, frequency, slip, emf=None) -> Solution:
+        """``solve`` without the checks of range, for inner loops over arrays known to be good.
+
+        An ``emf`` [V] of a state close by saves steps where the iron saturates.
+        """
         if self.saturation is None:
             return self._linear(voltage, frequency, slip, 1.0)
-        return self._saturated(voltage, frequency, slip)
+        if emf is None:
+            emf = self.saturation.emf_rated * frequency / self.frequency
+        return self._saturated(voltage, frequency, slip, emf)
 
-    def _saturated(self, voltage, frequency, slip) -> Solution:
+    def _saturated(self, voltage, frequency, slip, emf) -> Solution:
         """Find the air-gap voltage that its own magnetising current leaves over.
 
         In logarithms the mismatch is close to a straight line, which the secant rule crosses in
@@ -200,14 +205,14 @@ class CapacitorRun:
         and a step that leaves it, and every eighth step, halves it instead.
         """
         flux_scale = self.frequency / frequency  # iron feels volts per hertz
-        trial = np.log(self.saturation.emf_rated / flux_scale * np.ones(np.shape(voltage)))
+        trial = np.log(emf)
         low, high = trial - 8.0, trial + 3.0
         before, change = np.nan, np.nan
         for count in range(1, 200):
             factor = self.saturation.factor(np.exp(trial) * flux_scale)
             solution = self._linear(voltage, frequency, slip, factor)
             mismatch = np.log(solution.emf) - trial
-            settled = (np.abs(mismatch) < 1e-11) | (high - low < 1e-12)
+            settled = (np.abs(mismatch) < 1e-10) | (high - low < 1e-12)
             if np.all(settled):
                 return solution
             low = np.where(mismatch > 0, trial, low)

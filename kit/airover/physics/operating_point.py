@@ -14,7 +14,7 @@ from airover.physics.circuit import CapacitorRun, Solution, synchronous_speed
 
 FAN_COEFFICIENT = Range(1e-8, 10.0, "N m s^2")
 # From standstill upwards, close together where a torque curve bends most.
-SCAN = np.array([1.0, 0.85, 0.7, 0.57, 0.46, 0.37, 0.3, 0.24, 0.19, 0.15, 0.11, 0.08, 0.05, 0.02, 0.0])
+SCAN = np.array([1.0, 0.8, 0.6, 0.45, 0.33, 0.24, 0.17, 0.12, 0.08, 0.04, 0.0])
 
 # A bearing at rest holds back about this share of the fan's torque at synchronous speed
 # (common practice, no source): less than that at standstill does not start.
@@ -59,7 +59,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingP
         return np.broadcast_to(value, shape).ravel()
 
     case = _Cases(circuit.rearranged(flat), flat(voltage), flat(frequency), flat(coefficient))
-    surplus = np.stack([case.surplus(slip) for slip in SCAN])
+    surplus = case.scanned()
     starts = surplus[0] > BREAKAWAY * case.coefficient * case.speed(0.0) ** 2
     # The first fall below zero is the bracket; at synchronous speed it has always come.
     below = np.argmax(surplus <= 0, axis=0)
@@ -71,17 +71,18 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingP
     )
 
 
-def resettle(circuit: CapacitorRun, voltage, frequency, coefficient, slip):
-    """One Newton step from a ``slip`` close to the balance of torques; arrays of one shape.
+def resettle(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf):
+    """One Newton step from a ``slip`` and ``emf`` [V] close to the balance of torques.
 
     For motors whose resistances move a little, as when they warm up: a few steps among the
-    other iterations cost far less than settling anew. Out of range is not checked here.
+    other iterations cost far less than settling anew. Arrays of one shape; out of range is not
+    checked here.
     """
-    nudge = 1e-6
+    nudge = 1e-5
 
     def surplus(at):
         speed = (1 - at) * synchronous_speed(frequency, circuit.poles)
-        return circuit.balance(voltage, frequency, at).torque - coefficient * speed**2
+        return circuit.balance(voltage, frequency, at, emf).torque - coefficient * speed**2
 
     here = surplus(slip)
     slope = (surplus(slip + nudge) - here) / nudge
@@ -109,6 +110,15 @@ class _Cases(NamedTuple):
         """Motor torque less fan torque [N m]."""
         torque = self.circuit.balance(self.voltage, self.frequency, slip).torque
         return torque - self.coefficient * self.speed(slip) ** 2
+
+    def scanned(self):
+        """Surplus at every slip of the scan, each from the air-gap voltage of the one before."""
+        surplus, emf = [], None
+        for slip in SCAN:
+            at = self.circuit.balance(self.voltage, self.frequency, slip, emf)
+            surplus.append(at.torque - self.coefficient * self.speed(slip) ** 2)
+            emf = at.emf
+        return np.stack(surplus)
 
     def speed(self, slip):
         return (1 - slip) * synchronous_speed(self.frequency, self.circuit.poles)
