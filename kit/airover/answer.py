@@ -55,13 +55,15 @@ class Answer:
     def verdict(self) -> str:
         """The answer in one sentence."""
         if not self.fitting:
-            return f"None of {len(self.candidates)} motors fits this job{self._most_common_reason()}."
+            reason = self._most_common_reason()
+            return f"None of {len(self.candidates)} motors fits this job{reason}."
         best = self.fitting[0]
         name, watts = best.case.motor.name, best.case.shown(best.case.rating, "power")
         if best.verdict == FITS:
             return f"Take the {name} at {watts}: it fits as it is."
-        adapt, open_questions = len(best.having(ADAPT)), len(best.having(MISSING))
-        work = _joined(_counted(adapt, "thing to adapt"), _counted(open_questions, "fact to find out"))
+        to_adapt = _counted(len(best.having(ADAPT)), "thing to adapt")
+        to_find_out = _counted(len(best.having(MISSING)), "fact to find out")
+        work = _joined(to_adapt, to_find_out)
         return f"The {name} at {watts} fits with work: {work}."
 
     def _most_common_reason(self) -> str:

@@ -45,7 +45,8 @@ def _needed(answer: Answer) -> str:
 
 def _candidate(place: int, candidate: Candidate) -> str:
     case = candidate.case
-    lines = [f"{place}. {case.motor.name} at {case.shown(case.rating, 'power')}: {candidate.verdict}"]
+    rating = case.shown(case.rating, "power")
+    lines = [f"{place}. {case.motor.name} at {rating}: {candidate.verdict}"]
     if candidate.verdict != DOES_NOT_FIT:
         lines.append(_figures(candidate))
     lines += [_wrapped(f"- {why}", "   ", "     ") for why in candidate.reasons]

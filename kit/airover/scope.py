@@ -7,10 +7,10 @@ and hazardous place. The job's name and note are left alone: they may speak of a
 
 A word counts as said unless its clause denies it before ("no belt", "not for hazardous
 locations") or after ("belt: none"); "indoor" and "blower" do not count where a text also says
-"condenser" or "outdoor unit". It cannot recognise what nobody typed, a misspelt word, a motor named only by its
-maker's model, a denial in another sentence ("Belt? Not here.") or one thing told of another
-("replaces a three-phase motor" counts as three-phase). A three-phase supply is no reason to
-refuse: a single-phase motor may stand on two of its lines.
+"condenser" or "outdoor unit". It cannot recognise what nobody typed, a misspelt word, a motor
+named only by its maker's model, a denial in another sentence ("Belt? Not here.") or one thing
+told of another ("replaces a three-phase motor" counts as three-phase). A three-phase supply is
+no reason to refuse: a single-phase motor may stand on two of its lines.
 """
 
 import re
@@ -90,7 +90,8 @@ PATTERNS = (
     ),
 )
 _DENIED_BEFORE = re.compile(
-    r"\b(?:(?:not|never|isn'?t|excluding)(?: [\w']+){0,4}|(?:no|without|nor)(?: [\w']+){0,2}|non) ?$"
+    r"\b(?:(?:not|never|isn'?t|excluding)(?: [\w']+){0,4}"
+    r"|(?:no|without|nor)(?: [\w']+){0,2}|non) ?$"
 )
 _DENIED_AFTER = re.compile(
     r"(?: (?:drive|motor|locations?))?(?: ?[:=] ?(?:no|none|not)\b| (?:no|none)$)"

@@ -56,9 +56,13 @@ def _row(answer: Answer, candidate: Candidate) -> dict:
         "speed [rpm]": _text(case.speed_rpm),
         "input [W]": _text(case.band("power_in_w")),
         f"winding [{_degrees(answer)}]": case.shown(case.winding, "temperature").split()[0],
-        "price": "" if case.motor.price is None else f"{case.motor.price:.0f} {case.motor.currency}",
+        "price": _price(case.motor),
         "decided by": " ".join(candidate.reasons),
     }
+
+
+def _price(motor) -> str:
+    return "" if motor.price is None else f"{motor.price:.0f} {motor.currency}"
 
 
 def _degrees(answer: Answer) -> str:

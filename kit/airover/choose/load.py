@@ -13,7 +13,8 @@ STANDARD_AMBIENT = 40.0  # degC
 
 def shaft_power(case: Case) -> Check:
     need, rating = case.needed_power, case.rating
-    facts = {"source": MODEL, "found": rating, "limit": need, "margin": rating - need.mid, "unit": "W"}
+    facts = {"source": MODEL, "found": rating, "limit": need}
+    facts |= {"margin": rating - need.mid, "unit": "W"}
     compared = f"{case.shown(rating, 'power')} ({rating:.0f} W); the blade takes {need.mid:.0f} W"
     inferred = case.job.nameplate.power is None and case.job.blade.curve is None
     if rating < need.low or (rating < need.mid and not inferred):
@@ -30,9 +31,8 @@ def shaft_power(case: Case) -> Check:
 def torque(case: Case) -> Check:
     reserve = Band.of(case.worked.reserve[case.number])
     volts = case.worked.conditions.voltage[0]
-    facts = {
-        "source": TRADE, "found": reserve, "limit": LEAST_RESERVE, "margin": reserve.low - LEAST_RESERVE
-    }
+    facts = {"source": TRADE, "found": reserve, "limit": LEAST_RESERVE}
+    facts |= {"margin": reserve.low - LEAST_RESERVE}
     why = f"At {volts:.0f} V its highest torque is {reserve.mid:.1f} times the fan's"
     state = PASS if reserve.low >= LEAST_RESERVE else FAIL
     return Check("torque", state, why + ("." if state == PASS else ": too little."), **facts)
@@ -67,7 +67,8 @@ def ambient(case: Case) -> Check:
         why = f"The catalogue does not say its ambient rating; the air at the motor reaches {hot}."
         return Check("ambient rating", MISSING, why, TRADE, air, None, unit="degC")
     rated = case.shown(rating, "air_temperature")
-    facts = {"source": TRADE, "found": air, "limit": rating, "margin": rating - air.mid, "unit": "degC"}
+    facts = {"source": TRADE, "found": air, "limit": rating}
+    facts |= {"margin": rating - air.mid, "unit": "degC"}
     if air.high <= rating:
         why = f"The coil's leaving air reaches {hot}; the motor is rated for {rated}."
         return Check("ambient rating", PASS, why, **facts)
@@ -88,9 +89,8 @@ def winding(case: Case) -> Check:
         why = f"The catalogue does not say its insulation class; the winding reaches {hot}."
         return Check(name, MISSING, why, MODEL, found, None, unit="degC")
     limit = winding_limit(insulating)
-    facts = {
-        "source": insulation.RISE_SOURCE, "found": found, "limit": limit, "margin": limit - found.mid, "unit": "degC"
-    }
+    facts = {"source": insulation.RISE_SOURCE, "found": found, "limit": limit}
+    facts |= {"margin": limit - found.mid, "unit": "degC"}
     allowed = f"class {insulating} allows {case.shown(limit, 'temperature')} on average"
     if found.high <= limit:
         return Check(name, PASS, f"The winding reaches {hot}; {allowed}.", **facts)

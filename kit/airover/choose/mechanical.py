@@ -26,7 +26,8 @@ def rotation(case: Case) -> Check:
         why = f"It turns {_both_ends(has)} only; see which way the blade must turn."
         return Check("rotation", MISSING, why, **shown)
     if has == REVERSIBLE:
-        why = f"Reversible: set the plug for {_both_ends(needed)}, and look before the guard closes."
+        sense = _both_ends(needed)
+        why = f"Reversible: set the plug for {sense}, and look before the guard closes."
         return Check("rotation", PASS, why, **shown)
     if has == needed:
         return Check("rotation", PASS, f"Turns {_both_ends(has)} like the old one.", **shown)
@@ -169,7 +170,8 @@ def enclosure(case: Case) -> Check:
     if closed and new.endswith("air over"):
         why = "Totally enclosed, cooled by the fan's air: right for outdoors."
         return Check("enclosure", PASS, why, TRADE, new, old)
-    return same("enclosure", new, old, f"{new} instead of {old}: rain and dust get in, or no cooling.")
+    why_not = f"{new} instead of {old}: rain and dust get in, or no cooling."
+    return same("enclosure", new, old, why_not)
 
 
 def bearings(case: Case) -> Check:

@@ -16,7 +16,8 @@ LONGEST_NOTE = 2000
 _OTHER_NAMES = {
     "hp": "power", "horsepower": "power", "amps": "current", "fla": "current", "rpm": "speed",
     "volts": "voltage", "hz": "frequency", "hertz": "frequency", "uf": "capacitor",
-    "capacitance": "capacitor", "cfm": "airflow", "altitude": "elevation", "class": "insulation_class",
+    "capacitance": "capacitor", "cfm": "airflow", "altitude": "elevation",
+    "class": "insulation_class",
 }  # fmt: skip
 
 

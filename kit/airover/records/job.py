@@ -33,7 +33,7 @@ class Job(Record):
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
-        """The job that TOML ``text`` tells; raises InputError with one sentence for what is wrong."""
+        """The job that TOML ``text`` tells; raises InputError that says what is wrong."""
         try:
             given = tomllib.loads(text)
         except (ValueError, RecursionError) as error:
