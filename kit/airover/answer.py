@@ -96,7 +96,7 @@ def answer(job: Job, motors, system: str = "US", draws: int = DRAWS, seed: int =
     Raises InputError for a job that this method does not cover or that says too little.
     """
     check_scope(job)
-    worked = work(job, motors, draws, seed)
+    worked = work(job, motors, draws, seed, system)
     asked = worked.conditions
     needed = {
         "shaft_power_w": Band.of(asked.shaft_power),
@@ -104,7 +104,7 @@ def answer(job: Job, motors, system: str = "US", draws: int = DRAWS, seed: int =
         "torque_nm": Band.of(asked.torque),
         "temp_at_motor_c": Band.of(asked.temp_air),
     }
-    return Answer(job, needed, choose(worked, system), asked.inputs, system)
+    return Answer(job, needed, choose(worked), asked.inputs, system)
 
 
 def _counted(number: int, thing: str) -> str:

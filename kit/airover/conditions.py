@@ -62,6 +62,7 @@ class Conditions:
     voltage: np.ndarray
     frequency: float
     inputs: tuple[Input, ...]
+    system: str
 
     @property
     def draws(self) -> int:
@@ -80,6 +81,7 @@ class _Reader:
     job: Job
     draws: int
     seed: int
+    system: str
     inputs: list = field(default_factory=list)
 
     def __post_init__(self):
@@ -91,6 +93,9 @@ class _Reader:
     def uniform(self, low, high):
         return uniform((low, high), self.deviates())
 
+    def shown(self, value, kind) -> str:
+        return show(value, kind, self.system)
+
     def note(self, name, value, origin, why=""):
         self.inputs.append(Input(name, value, origin, why))
 
@@ -99,7 +104,7 @@ class _Reader:
         spread = self.uniform(0.0, 1.0)  # drawn either way, so that later draws stay the same
         if amount is None:
             low, high = assumed
-            shown = " to ".join(dict.fromkeys(show(end, kind) for end in assumed))
+            shown = " to ".join(dict.fromkeys(self.shown(end, kind) for end in assumed))
             self.note(name, shown, "assumed", "not given; usual, no source")
         else:
             low, high = amount.low, amount.high
@@ -120,12 +125,14 @@ class _Load(NamedTuple):
     pressure: np.ndarray
 
 
-def conditions(job: Job, draws: int, seed: int = 0) -> Conditions:
+def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Conditions:
     """Work out what ``job`` asks for, in ``draws`` equally likely versions.
+
+    ``system``, "US" or "SI", is that of the texts of the inputs.
 
     Raises InputError when the plate says too little to know the blade's load.
     """
-    read = _Reader(job, draws, seed)
+    read = _Reader(job, draws, seed, system)
     voltage, frequency = _line(read)
     diameter = read.amount("blade diameter", job.blade.diameter, BLADE_DIAMETER, "blade_diameter")
     load = _load(read, voltage, diameter)
@@ -146,6 +153,7 @@ def conditions(job: Job, draws: int, seed: int = 0) -> Conditions:
         voltage=voltage,
         frequency=frequency,
         inputs=tuple(read.inputs),
+        system=system,
     )
 
 
@@ -192,12 +200,12 @@ def _load(read: _Reader, voltage, diameter) -> _Load:
         accepted = "power or current on the plate, or a curve of the blade"
         raise InputError("nameplate", "neither power nor current", accepted)
     why = "the failed motor is taken to have been loaded to its plate, in air of 0.075 lb/ft3"
-    read.note("blade's load", f"{show(np.median(power), 'power')}, +-10 %", "assumed", why)
+    read.note("blade's load", f"{read.shown(np.median(power), 'power')}, +-10 %", "assumed", why)
     power = power * np.exp(LOAD_SPREAD * read.deviates())
     if flow is None:
         coefficient = read.uniform(*FLOW_COEFFICIENT)
         flow = coefficient * speed_rpm / 60 * diameter**3
-        shown = f"about {show(np.median(flow), 'flow')}, +-30 %"
+        shown = f"about {read.shown(np.median(flow), 'flow')}, +-30 %"
         read.note("airflow", shown, "assumed", "from blade and speed; usual range, no source")
     pressure = read.uniform(*STATIC_EFFICIENCY) * power / flow
     read.note("static efficiency of the blade", "0.2 to 0.4", "assumed", "usual range, no source")
@@ -221,7 +229,7 @@ def _plate_load(read: _Reader, voltage):
     failed = identify.from_nameplate(plate, read.draws, read.seed)
     if plate.power is None:
         band = np.quantile(failed.power, (0.05, 0.95))
-        shown = " to ".join(show(x, "power") for x in band)
+        shown = " to ".join(read.shown(x, "power") for x in band)
         why = "power not readable: volts x amps x usual efficiency x usual power factor"
         read.note("rated power", shown, "assumed", why)
     if plate.speed_rpm is None:
@@ -247,7 +255,7 @@ def _from_curve(read: _Reader, curve, speed_rpm, flow) -> _Load:
         share = read.uniform(0.6, 0.9)
         flow = share * points.flow[-1] * speed_rpm / points.speed_rpm
         why = "not measured; 60 to 90 % of the curve's largest airflow"
-        read.note("airflow", f"about {show(np.median(flow), 'flow')}", "assumed", why)
+        read.note("airflow", f"about {read.shown(np.median(flow), 'flow')}", "assumed", why)
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
     return _Load(at.power, speed_rpm, flow, at.pressure)
 

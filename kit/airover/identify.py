@@ -96,6 +96,7 @@ class Ensemble:
 
     ``voltage`` [V], ``power`` [W] and ``speed_rpm`` are the rated ones of each draw;
     ``temp_reference`` [degC] is the winding temperature at which the circuit's resistances hold.
+    ``met`` is False for a motor whose plate no such circuit can meet: usual ones stand in then.
     """
 
     circuit: CapacitorRun
@@ -103,6 +104,7 @@ class Ensemble:
     power: np.ndarray
     speed_rpm: np.ndarray
     temp_reference: np.ndarray
+    met: np.ndarray
 
     @property
     def coefficient(self):
@@ -128,7 +130,7 @@ class Ensemble:
 
     def rearranged(self, rearrange) -> "Ensemble":
         """The same draws in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
-        figures = (self.voltage, self.power, self.speed_rpm, self.temp_reference)
+        figures = (self.voltage, self.power, self.speed_rpm, self.temp_reference, self.met)
         return Ensemble(self.circuit.rearranged(rearrange), *map(rearrange, figures))
 
 
@@ -140,7 +142,11 @@ def from_nameplate(nameplate, draws=300, seed=0) -> Ensemble:
     """
     if not isinstance(nameplate, Nameplate):
         nameplate = Nameplate(**nameplate)
-    return ensemble(plate_of(nameplate), draws, seed).rearranged(lambda value: value[0])
+    found = ensemble(plate_of(nameplate), draws, seed).rearranged(lambda value: value[0])
+    if not found.met.all():
+        given = "volts, amps, power, speed and microfarads that do not go together"
+        raise InputError("nameplate", given, "what some capacitor-run motor could have")
+    return found
 
 
 def plate_of(nameplate: Nameplate) -> Plate:
@@ -191,6 +197,10 @@ def _propose(plate: Plate, proposals: int, seed):
     start = _start(plate, drawn, z)
     circuit, log_weight = _solve_pair(start, drawn)
     log_weight += _log_usual(circuit, drawn, plate.capacitor_voltage[:, None])
+    met = np.isfinite(log_weight).any(axis=1, keepdims=True)
+    circuit = replace(
+        circuit, R2=np.where(met, circuit.R2, start.R2), Xm=np.where(met, circuit.Xm, start.Xm)
+    )
 
     rated = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip)
     share = uniform(SATURATION_SHARE, z["share"])
@@ -203,8 +213,8 @@ def _propose(plate: Plate, proposals: int, seed):
 
     speed_rpm = (1 - drawn.slip) * _synchronous_rpm(plate)
     temp = uniform(TEMP_WINDING_PLATE, z["temp"])
-    proposal = Ensemble(circuit, drawn.voltage, drawn.power, speed_rpm, temp).rearranged(full)
-    return proposal, log_weight
+    proposal = Ensemble(circuit, drawn.voltage, drawn.power, speed_rpm, temp, met).rearranged(full)
+    return proposal, np.where(met, log_weight, 0.0)
 
 
 def _synchronous_rpm(plate: Plate):
@@ -315,13 +325,6 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, capacitor_made_for):
 def _resample(log_weight, draws: int):
     """Numbers of the proposals that stay, (motors, draws): systematic resampling by weight."""
     best = log_weight.max(axis=1, keepdims=True)
-    if not np.all(np.isfinite(best)):
-        number = int(np.argmin(np.isfinite(best[:, 0])))
-        raise InputError(
-            "nameplate",
-            f"a combination of volts, amps, power, speed and microfarads (motor {number + 1})",
-            "one that some capacitor-run motor could meet",
-        )
     weight = _tempered(log_weight - best, draws / 8)
     cumulative = np.cumsum(weight, axis=1)
     cumulative /= cumulative[:, -1:]

@@ -15,7 +15,7 @@ from airover.work import USUAL, Worked
 # Common practice, no source.
 HOT_SPOT_OVER_AVERAGE = (5.0, 10.0)  # K
 HALVING_INTERVAL = (8.0, 10.0)  # K, IEC 60216 names the range
-BEARING_OVER_SHELL = (0.0, 8.0)  # K
+BEARING_OVER_SHELL = (-10.0, 5.0)  # K, the end shields stand in the air stream
 ROTOR_SHARE = 0.4  # of the motor's mass
 MOTOR_MASS = 7.0  # kg, where a catalogue does not say
 OVERHANG = (1.0, 1.6)  # the blade's bearing carries more than the blade

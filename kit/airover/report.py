@@ -3,7 +3,7 @@
 import textwrap
 
 from airover.answer import CAUTIONS, Answer
-from airover.choose import DOES_NOT_FIT, FITS, Candidate
+from airover.choose import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 from airover.scope import suits
 
 WIDTH = 96
@@ -69,10 +69,10 @@ def _figures(candidate: Candidate) -> str:
 
 
 def _counted(answer: Answer) -> str:
-    counts = {}
-    for candidate in answer.candidates:
-        counts[candidate.verdict] = counts.get(candidate.verdict, 0) + 1
-    return "Of all motors: " + ", ".join(f"{n} {verdict}" for verdict, n in counts.items()) + "."
+    verdicts = [candidate.verdict for candidate in answer.candidates]
+    plural = {FITS: "fit", FITS_WITH_WORK: "fit with work", DOES_NOT_FIT: "do not fit"}
+    counts = [f"{verdicts.count(verdict)} {words}" for verdict, words in plural.items()]
+    return f"Of {len(verdicts)} motors {', '.join(counts)}."
 
 
 def _listed(title: str, sentences) -> str:

@@ -91,9 +91,9 @@ class Worked:
         return {name: Band.of(values) for name, values in self.figures.items()}
 
 
-def work(job: Job, motors, draws: int = DRAWS, seed: int = 0) -> Worked:
-    """Put every one of ``motors`` to work on ``job``. Raises InputError."""
-    asked = conditions(job, draws, seed)
+def work(job: Job, motors, draws: int = DRAWS, seed: int = 0, system: str = "US") -> Worked:
+    """Put every one of ``motors`` to work on ``job``; texts in ``system``. Raises InputError."""
+    asked = conditions(job, draws, seed, system)
     rated = identify.ensemble(plates(motors), draws, seed)
     shell = _Shell.of(motors, rated, asked, seed)
     voltage = asked.voltage[:, None, None]

@@ -54,9 +54,9 @@ class Candidate:
         )
 
 
-def choose(worked: Worked, system: str = "US") -> tuple[Candidate, ...]:
-    """Judge every motor that was worked, best first; ``system`` is "US" or "SI" for texts."""
+def choose(worked: Worked) -> tuple[Candidate, ...]:
+    """Judge every motor that was worked, best first."""
     tests = (*load.CHECKS, *electrical.CHECKS, *mechanical.CHECKS)
-    cases = (Case(worked, number, system) for number in range(len(worked.motors)))
+    cases = (Case(worked, number) for number in range(len(worked.motors)))
     candidates = [Candidate(case, tuple(test(case) for test in tests)) for case in cases]
     return tuple(sorted(candidates, key=lambda candidate: candidate._place))

@@ -15,16 +15,15 @@ SAME_RATING = 0.97
 
 @dataclass(frozen=True)
 class Case:
-    """Motor ``number`` of what was worked; bands are over the draws. Texts are for people of
-    one ``system`` of units, "US" or "SI"."""
+    """Motor ``number`` of what was worked; bands are over the draws."""
 
     worked: Worked
     number: int
-    system: str = "US"
 
     def shown(self, value, kind: str) -> str:
-        """A value, or the middle of a band, as people of this system of units read it."""
-        return show(value.mid if isinstance(value, Band) else value, kind, self.system)
+        """A value, or the middle of a band, in the job's system of units."""
+        system = self.worked.conditions.system
+        return show(value.mid if isinstance(value, Band) else value, kind, system)
 
     @property
     def job(self) -> Job:

@@ -16,6 +16,15 @@ CAPACITOR_OVERVOLTAGE = 1.1
 CAPACITOR_RULE = "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified"
 
 
+def plate(case: Case) -> Check:
+    """A misprinted row of a catalogue must not pass for a motor."""
+    if case.worked.rated.met[case.number].all():
+        why = "A motor of this kind can have this plate."
+        return Check("catalogue's plate", PASS, why, MODEL)
+    why = "No capacitor-run motor has these volts, amps, power, speed and microfarads together."
+    return Check("catalogue's plate", FAIL, why, MODEL)
+
+
 def voltage(case: Case) -> Check:
     motor, line = case.motor, Band(*case.worked.conditions.voltage)
     low = motor.voltage_low * (1 - VOLTAGE_TOLERANCE)
@@ -137,5 +146,5 @@ def starting(case: Case) -> Check:
 
 
 CHECKS = (
-    voltage, phase, frequency, full_load_amps, running_amps, capacitor, capacitor_voltage, starting,
+    plate, voltage, phase, frequency, full_load_amps, running_amps, capacitor, capacitor_voltage, starting,
 )

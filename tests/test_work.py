@@ -1,0 +1,148 @@
+"""Conditions at the blade and motors at work there: balances, monotony, plausibility."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from airover.conditions import conditions
+from airover.errors import InputError
+from airover.locations import data_folder
+from airover.records import read_catalogue
+from airover.work import HIGH, LOW, USUAL, work
+
+from .jobs import HORSEPOWER, MOTOR, job, motor
+
+SMALL = motor(model="test-6", ratings=(HORSEPOWER / 6,), currents=(1.1,), capacitor=5e-6)
+
+
+@pytest.fixture(scope="module")
+def worked():
+    return work(job(), (MOTOR, SMALL))
+
+
+def middle(values):
+    return float(np.median(values))
+
+
+def test_the_blade_takes_the_plates_power_times_density():
+    asked = conditions(job(), 60)
+    ratio = asked.density / 1.2014
+    np.testing.assert_allclose(
+        asked.shaft_power, asked.coefficient * (asked.speed_rpm * np.pi / 30) ** 3, rtol=1e-12
+    )
+    assert middle(asked.shaft_power / ratio) == pytest.approx(HORSEPOWER / 3, rel=0.01)
+
+
+def test_the_motor_stands_in_the_coils_leaving_air():
+    """45000 Btu/h into 2400 cfm of standard air is 17.4 degF (ASHRAE's 1.08); in thin air more."""
+    rise = middle(conditions(job(), 60).temp_air) - (105 - 32) / 1.8
+    assert 17.4 / 1.8 < rise < 1.12 * 17.4 / 1.8
+
+
+def test_a_rise_given_is_taken_as_given():
+    asked = conditions(job(site__heat=None, site__coil_temperature_rise="20 degF"), 60)
+    assert middle(asked.temp_air) == pytest.approx((125 - 32) / 1.8, abs=0.01)
+
+
+def test_a_curve_of_the_blade_gives_its_power_and_pressure():
+    curve = {
+        "flow": ["1600 cfm", "2000 cfm", "2400 cfm", "2800 cfm"],
+        "pressure": ["0.34 in. w.g.", "0.26 in. w.g.", "0.15 in. w.g.", "0.02 in. w.g."],
+        "power": ["240 W", "228 W", "210 W", "180 W"],
+        "speed": "1075 rpm",
+        "density": "0.075 lb/ft3",
+    }
+    asked = conditions(job(blade__curve=curve, nameplate__speed="1075 rpm"), 60)
+    ratio = asked.density / 1.2014
+    assert middle(asked.shaft_power / ratio) == pytest.approx(210, rel=0.03)
+    assert middle(asked.pressure / ratio) == pytest.approx(0.15 * 249.089, rel=0.05)
+
+
+def test_every_input_says_where_it_came_from():
+    inputs = conditions(job(site__voltage=None, blade__diameter=None), 40).inputs
+    origins = {one.name: one.origin for one in inputs}
+    assert origins["airflow"] == "measured"
+    assert origins["rated power"] == "nameplate"
+    assert origins["line voltage"] == origins["blade diameter"] == "assumed"
+    assert all(one.why for one in inputs if one.origin == "assumed")
+
+
+@pytest.mark.parametrize(
+    "changes, named",
+    [
+        ({"nameplate__voltage": None, "site__voltage": None}, "voltage"),
+        ({"nameplate__power": None, "nameplate__current": None}, "power"),
+        ({"nameplate__speed": None}, "speed"),
+    ],
+)
+def test_too_little_to_work_with_is_said(changes, named):
+    with pytest.raises(InputError, match=named):
+        conditions(job(**changes), 40)
+
+
+def test_motor_and_fan_agree(worked):
+    at, asked = worked.solution, worked.conditions
+    speed = at.speed_rpm * np.pi / 30
+    np.testing.assert_allclose(at.torque, asked.coefficient * speed**2, rtol=2e-4)
+    np.testing.assert_allclose(at.power_in, at.power_out + at.loss, rtol=1e-9)
+
+
+def test_the_right_motor_runs_as_rated_and_the_weak_one_slow(worked):
+    speed = [middle(worked.solution.speed_rpm[USUAL, number]) for number in (0, 1)]
+    assert speed[0] == pytest.approx(1085, abs=20)
+    assert speed[1] < 1020
+
+
+def test_a_good_motor_keeps_within_its_class_and_a_weak_one_is_hotter(worked):
+    """A 1/3 hp shell stands some 50 to 75 K over its air (heat balance of check values)."""
+    rise = worked.temp_winding[USUAL, :] - worked.conditions.temp_air
+    assert 40 < middle(rise[0]) < 75
+    assert middle(rise[1]) > middle(rise[0])
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.integers(60, 110), st.integers(1, 20))
+def test_hotter_air_never_lowers_the_winding_temperature(outdoor, more):
+    cool, hot = (
+        work(job(site__outdoor_temperature=f"{temp} degF"), (MOTOR, SMALL), draws=10).temp_winding
+        for temp in (outdoor, outdoor + more)
+    )
+    assert np.all(hot > cool)
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.integers(195, 225), st.integers(1, 5))
+def test_more_voltage_never_lowers_the_speed_up_to_the_rated_one(volts, more):
+    """Above it a strongly saturated winding may warm so much that a few thousandths are lost."""
+    slow, fast = (
+        work(job(site__voltage=f"{v} V"), (MOTOR, SMALL), draws=10).solution.speed_rpm
+        for v in (volts, volts + more)
+    )
+    assert np.all(fast[:HIGH] > slow[:HIGH])
+
+
+def test_low_usual_and_high_voltage_are_in_this_order(worked):
+    speed = worked.solution.speed_rpm
+    assert np.all(speed[LOW] < speed[USUAL]) and np.all(speed[USUAL] < speed[HIGH])
+
+
+def test_a_motor_that_cannot_start_stays_at_standstill_and_is_hot():
+    weak = motor(ratings=(HORSEPOWER / 8,), currents=(0.75,), capacitor=1e-6)
+    worked = work(job(nameplate__power="3/4 hp", nameplate__current="4.2 A"), (weak,))
+    speed, temp = worked.solution.speed_rpm[LOW, 0], worked.temp_winding[LOW, 0]
+    assert middle(speed) < 700
+    assert middle(temp) > 150
+
+
+def test_the_whole_catalogue_works_on_a_site_far_from_usual():
+    motors = read_catalogue(data_folder() / "catalogue.csv")
+    far = job(site__voltage="175-262 V", site__elevation="9000 ft", site__airflow="900 cfm")
+    worked = work(far, motors)
+    for name, values in worked.figures.items():
+        assert np.all(np.isfinite(values)), name
+
+
+def test_the_same_seed_gives_the_same_answer(worked):
+    again = work(job(), (MOTOR, SMALL))
+    np.testing.assert_array_equal(again.temp_winding, worked.temp_winding)
