@@ -1,5 +1,7 @@
 """Pictures (matplotlib): direct labels, units on both axes, readable in grey and in print."""
 
+import io
+
 import numpy as np
 from matplotlib.figure import Figure
 
@@ -10,6 +12,14 @@ INK, SOFT, FAN = "#1f2933", "#8794a1", "#b3541e"
 # Line styles carry the meaning together with the labels; colour never alone.
 STYLES = ("--", "-", ":")
 NAMES = ("low", "usual", "high")
+BEHIND = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8}
+
+
+def png(figure: Figure, dpi: int = 130) -> bytes:
+    """The picture as a PNG file; the same figure gives the same bytes."""
+    picture = io.BytesIO()
+    figure.savefig(picture, format="png", dpi=dpi, metadata={"Software": None})
+    return picture.getvalue()
 
 
 def torque(candidate: Candidate) -> Figure:
@@ -19,37 +29,46 @@ def torque(candidate: Candidate) -> Figure:
     """
     case = candidate.case
     speed, curves, fan = _torque_curves(case)
-    figure = Figure(figsize=(7.2, 4.4), layout="constrained")
+    figure = Figure(figsize=(7.2, 4.2), layout="constrained")
     axes = figure.subplots()
-    for curve, style, name, volts in zip(
-        curves, STYLES, NAMES, case.worked.conditions.voltage, strict=True
-    ):
+    for curve, style in zip(curves, STYLES, strict=True):
         axes.plot(speed, curve, style, color=INK, lw=1.8)
-        top = np.argmax(curve)
-        axes.annotate(
-            f"motor at {volts:.0f} V ({name})",
-            (speed[top], curve[top]),
-            xytext=(-8, 4),
-            textcoords="offset points",
-            ha="right",
-            va="bottom",
-            color=INK,
-        )
     axes.plot(speed, fan, color=FAN, lw=2.2)
     axes.annotate(
         "blade", (speed[-1], fan[-1]), xytext=(4, 0), textcoords="offset points", color=FAN
     )
-    _mark_crossing(axes, case)
     axes.set(
         xlabel="speed [rpm]",
         ylabel="torque [N m]",
-        title=f"{case.motor.name} at {case.shown(case.rating, 'power')}",
         xlim=(0, speed[-1] * 1.08),
-        ylim=(0, None),
+        ylim=(0, 1.06 * np.max(curves)),
     )
+    title = f"{case.motor.name} at {case.shown(case.rating, 'power')}"
+    axes.set_title(title, loc="left", fontsize=11)
     axes.spines[["top", "right"]].set_visible(False)
     axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+    _label_voltages(axes, case, speed, curves)
+    _mark_crossing(axes, case, speed[-1])
     return figure
+
+
+def _label_voltages(axes, case, speed, curves):
+    """Each curve's name just under its top, and no two names on each other."""
+    line, lowest_yet = 0.07 * axes.get_ylim()[1], np.inf
+    volts = case.worked.conditions.voltage
+    for curve, name, voltage in reversed(list(zip(curves, NAMES, volts, strict=True))):
+        top = np.argmax(curve)
+        lowest_yet = min(curve[top] - 0.2 * line, lowest_yet - line)
+        axes.text(
+            speed[top],
+            lowest_yet,
+            f"motor at {voltage:.0f} V ({name})",
+            ha="center",
+            va="top",
+            color=INK,
+            fontsize=9,
+            bbox=BEHIND,
+        )
 
 
 def _torque_curves(case):
@@ -67,16 +86,20 @@ def _torque_curves(case):
     return speed, curves, load
 
 
-def _mark_crossing(axes, case):
+def _mark_crossing(axes, case, synchronous):
+    """A point with its figures, on the side where there is room for them."""
     rpm = case.speed_rpm.mid
     newton_metres = np.median(case.worked.solution.torque[USUAL, case.number])
+    fast = rpm > synchronous / 2
     axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
     axes.annotate(
         f"settles at {rpm:.0f} rpm\n{newton_metres:.2f} N m, {case.current.mid:.2f} A",
         (rpm, newton_metres),
-        xytext=(-90, -38),
+        xytext=(-75, 0) if fast else (40, -20),
         textcoords="offset points",
-        ha="right",
+        ha="right" if fast else "left",
+        va="center",
         arrowprops={"arrowstyle": "-", "color": SOFT},
+        bbox=BEHIND,
         color=INK,
     )

@@ -1,26 +1,55 @@
 """The answer as tables (pandas)."""
 
+from collections import Counter
+
 import pandas as pd
 
 from airover.answer import Answer
 from airover.bands import Band
 from airover.choose import DOES_NOT_FIT, Candidate
+from airover.choose.check import FAIL
 
 
 def candidates(answer: Answer) -> pd.DataFrame:
     """One row per motor, best first: verdict, expected figures, and what decides."""
-    return pd.DataFrame([_row(answer, c) for c in answer.candidates]).rename_axis("place")
+    table = pd.DataFrame([_row(answer, c) for c in answer.candidates])
+    table.index = pd.RangeIndex(1, len(table) + 1, name="place")
+    return table
+
+
+def needed(answer: Answer) -> pd.DataFrame:
+    """What blade and site ask of any motor: the middle and the ends of 9 cases in 10."""
+    power, speed, torque, temp = answer.needed.values()
+    degrees = [answer.candidates[0].case.shown(t, "air_temperature").split()[0] for t in temp]
+    rows = {
+        "shaft power [W]": [f"{x:.0f}" for x in power],
+        "speed [rpm]": [f"{x:.0f}" for x in speed],
+        "torque [N m]": [f"{x:.2f}" for x in torque],
+        f"air at the motor [{_degrees(answer)}]": degrees,
+    }
+    table = pd.DataFrame.from_dict(rows, "index", columns=["from", "expected", "to"])
+    return table.rename_axis("asked by blade and site")
 
 
 def rejected(answer: Answer) -> pd.DataFrame:
-    """Why each motor that does not fit was left out."""
+    """Why each motor that does not fit was left out, nearest first."""
     rows = [
-        {"motor": c.case.motor.name, "fails on": why.name, "why": why.why}
+        {
+            "motor": c.case.motor.name,
+            "fails on": ", ".join(check.name for check in c.having(FAIL)),
+            "why": " ".join(c.reasons),
+        }
         for c in answer.candidates
         if c.verdict == DOES_NOT_FIT
-        for why in c.having("fail")
     ]
     return pd.DataFrame(rows, columns=["motor", "fails on", "why"])
+
+
+def failures(answer: Answer) -> pd.DataFrame:
+    """How many motors fail on each check, the most common first."""
+    names = [check.name for c in answer.candidates for check in c.having(FAIL)]
+    counts = sorted(Counter(names).items(), key=lambda one: (-one[1], one[0]))
+    return pd.DataFrame(counts, columns=["fails on", "motors"])
 
 
 def checks(candidate: Candidate) -> pd.DataFrame:

@@ -1,0 +1,85 @@
+"""An answer in pieces of HTML, as the panel places them."""
+
+from airover import figures, tables
+from airover.answer import CAUTIONS, Answer
+from airover.choose import DOES_NOT_FIT, Candidate
+from airover.panels import style
+from airover.panels.parts import Picture
+from airover.scope import suits
+from airover.work import HIGH, LOW
+
+NEAREST = 5
+LEFT_OUT = ["decided by"]
+
+
+def verdict(answer: Answer) -> str:
+    invented = "Invented scenario, makers, motors and prices." if answer.job.invented else ""
+    below = " \N{MIDDLE DOT} ".join(filter(None, [answer.job.name, invented]))
+    return style.verdict(answer.candidates[0].verdict, answer.verdict, below)
+
+
+def candidates(answer: Answer) -> str:
+    """The motors that fit, or the nearest where none does."""
+    count = len(answer.fitting)
+    title = f"The {NEAREST} nearest motors; none fits"
+    if count:
+        title = f"Motors that fit: {count} of {len(answer.candidates)}"
+    shown = tables.candidates(answer).head(count or NEAREST).drop(columns=LEFT_OUT)
+    hint = "From to: in 9 cases of 10. Winding: at the usual voltage."
+    return style.heading(title) + style.table(shown, index=True) + style.quiet(hint)
+
+
+def needed(answer: Answer) -> str:
+    return style.table(tables.needed(answer), index=True)
+
+
+def names(answer: Answer) -> list[tuple[str, int]]:
+    """Every motor, best first, as a choice: what is shown, and its place from 0."""
+    return [
+        (f"{at + 1}. {c.case.motor.name}, {c.case.shown(c.case.rating, 'power')}: {c.verdict}", at)
+        for at, c in enumerate(answer.candidates)
+    ]
+
+
+def picture(candidate: Candidate) -> Picture:
+    case = candidate.case
+    low, high = case.worked.conditions.voltage[[LOW, HIGH]]
+    words = (
+        f"Torque against speed: {case.motor.name} at {low:.0f} to {high:.0f} V, and the blade. "
+        f"They meet at {case.speed_rpm.mid:.0f} rpm."
+    )
+    return Picture(figures.torque(candidate), words)
+
+
+def reasons(candidate: Candidate) -> str:
+    """What the motor needs, or why it is rejected, and every check behind it."""
+    title = "Why it does not fit" if candidate.verdict == DOES_NOT_FIT else "To do and to find out"
+    open_points = candidate.reasons or ("Nothing to adapt, nothing left open.",)
+    every = style.folded("Every check of this motor", style.table(tables.checks(candidate)))
+    return style.listed(title, open_points) + every
+
+
+def cautions() -> str:
+    return style.listed("Before anyone touches it", CAUTIONS)
+
+
+def open_points(answer: Answer) -> str:
+    """What to find out, what is unusual, and what was assumed meanwhile."""
+    assumed = [f"{one.name}: {one.value} ({one.why})" for one in answer.assumed]
+    return (
+        style.listed("Please find out", answer.asked)
+        + style.listed("Unusual", answer.warnings)
+        + style.listed("Assumed, because the job does not say", assumed)
+    )
+
+
+def folded(answer: Answer) -> str:
+    """Why motors were rejected, and where every input comes from."""
+    rejected = tables.rejected(answer)
+    why = style.folded(
+        f"Why {len(rejected)} motors do not fit",
+        style.table(tables.failures(answer)),
+        style.table(rejected),
+    )
+    origin = style.folded("Where each input comes from", style.table(tables.inputs(answer)))
+    return (why if len(rejected) else "") + origin + style.quiet(suits())

@@ -1,0 +1,200 @@
+"""The panel of worksheet 01: which motor replaces the failed one."""
+
+import os
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from airover.answer import Answer, answer
+from airover.errors import InputError
+from airover.locations import data_folder
+from airover.panels import answer_shown, job_fields, style
+from airover.panels.parts import Fields, Panel, choice, text
+from airover.records import Job, read_catalogue
+from airover.units import quoted
+
+SYSTEMS = [("US customary", "US"), ("SI", "SI")]
+
+
+class ReplacementPanel(Panel):
+    """A job in controls at the left, its answer at the right, the verdict on top.
+
+    ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that
+    come with the kit; ``units`` "US" or "SI" is for what is shown. Controls: ``nameplate``,
+    ``blade`` and ``site`` (each with its fields as attributes), ``name``, ``note``, ``invented``,
+    ``units``, ``path``, ``catalogue``, and ``motor``, the candidate that is pictured: the best one
+    after every change of the job. ``torque`` is its picture. Raises InputError when the files cannot be read or worked.
+    """
+
+    def __init__(self, job_path=None, catalogue=None, units="US"):
+        super().__init__()
+        self._read_from, self._motors, self._curve, self._own = None, (), None, set()
+        self.nameplate = Fields("nameplate", job_fields.NAMEPLATE)
+        self.blade = Fields("blade", job_fields.BLADE)
+        self.site = Fields("site", job_fields.SITE)
+        self.units = choice("Units shown", SYSTEMS)
+        self.units.value = units
+        self._make_file_controls(catalogue)
+        self._make_places()
+        self.fill(Job.read(job_path or data_folder() / "jobs" / "roof-unit.toml"))
+        self.answer = self.compute()
+        self.draw()
+        self.watch([*self._job_controls(), self.units, self.catalogue])
+        self.motor.observe(self._motor_changed, "value")
+        self._arrange()
+
+    def job(self) -> Job:
+        """The job that the controls tell; raises InputError."""
+        return Job(
+            name=self.name.value,
+            note=self.note.value,
+            invented=self.invented.value,
+            nameplate=self.nameplate.given(),
+            blade={**self.blade.given(), "curve": self._curve},
+            site=self.site.given(),
+        )
+
+    def fill(self, job: Job) -> None:
+        """Write ``job`` into the controls; nothing is worked."""
+        with self.filling():
+            for name in ("name", "note", "invented"):
+                getattr(self, name).value = getattr(job, name)
+            for fields in self._records():
+                fields.fill(getattr(job, fields.record))
+            self._curve = job.blade.curve
+        points = 0 if self._curve is None else len(self._curve.flow)
+        self._curve_told.value = style.quiet(f"Fan curve in the job file: {points} points.")
+
+    def compute(self) -> Answer:
+        return answer(self.job(), self.motors(), self.units.value)
+
+    def motors(self):
+        """The motors of the catalogue, read once for each path; raises InputError."""
+        path = self.catalogue.value.strip() or str(data_folder() / "catalogue.csv")
+        if path != self._read_from:
+            self._motors, self._read_from = read_catalogue(path), path
+        return self._motors
+
+    def open(self, path) -> None:
+        """Read the job file at ``path`` and work it; what is wrong with it is told."""
+        try:
+            job = Job.read(path)
+        except InputError as error:
+            self.file_told.value = style.problem(str(error), *getattr(error, "__notes__", ()))
+            return
+        self._own.add(Path(path).resolve())
+        self.file_told.value = style.quiet(f"Opened {path}.")
+        self.fill(job)
+        self.update()
+
+    def save(self, path) -> None:
+        """Save the job at ``path``; a file that was not opened or saved here is never replaced."""
+        try:
+            job = self.job()
+            target = self._free(path)
+            job.save(target)
+        except InputError as error:
+            self.file_told.value = style.problem(f"Not saved. {error}")
+            return
+        self._own.add(target)
+        self.file_told.value = style.quiet(f"Saved {path} in {target.parent}.")
+
+    def draw(self) -> None:
+        with self.filling():
+            self.motor.options = answer_shown.names(self.answer)
+            self.motor.value = 0
+        self.verdict.value = answer_shown.verdict(self.answer)
+        self.candidates.value = answer_shown.candidates(self.answer)
+        self.needed.value = answer_shown.needed(self.answer)
+        self.open_points.value = answer_shown.open_points(self.answer)
+        self.folded.value = answer_shown.folded(self.answer)
+        self.draw_motor()
+
+    def draw_motor(self) -> None:
+        """Show the chosen candidate: its torque, and what decides about it."""
+        self.torque = answer_shown.picture(self.chosen)
+        self.picture.value = self.torque.html()
+        self.reasons.value = answer_shown.reasons(self.chosen)
+
+    @property
+    def chosen(self):
+        """The candidate that ``motor`` points at."""
+        return self.answer.candidates[self.motor.value]
+
+    def refused(self, error: InputError | None) -> None:
+        for fields in self._records():
+            fields.show_problem(error)
+
+    def _free(self, path) -> Path:
+        """``path`` as the place of a file that may be written."""
+        written = str(path).strip()
+        target = Path(written).resolve()
+        if not written or target.is_dir():
+            raise InputError("job file", quoted(written), 'a file name, such as "my-job.toml"')
+        if target.exists() and target not in self._own:
+            accepted = "a new name, or a file that was opened or saved here"
+            raise InputError("job file", f"{quoted(written)}, which exists already,", accepted)
+        return target
+
+    def _records(self) -> tuple[Fields, ...]:
+        return self.nameplate, self.blade, self.site
+
+    def _job_controls(self) -> list:
+        fields = [control for record in self._records() for control in record.controls.values()]
+        return [*fields, self.name, self.invented]
+
+    def _motor_changed(self, change) -> None:
+        if not self._filling:
+            self.draw_motor()
+
+    def _make_file_controls(self, catalogue) -> None:
+        self.name = text("Job", "Roof unit, Customer 1")
+        self.note = widgets.Textarea(placeholder="Notes for whoever does the work", rows=6)
+        self.note.layout.width = "auto"
+        self.invented = widgets.Checkbox(description="Invented demonstration", indent=False)
+        self.path = text("Job file", "my-job.toml")
+        self.catalogue = text("Catalogue (CSV)", "my-motors.csv")
+        self.catalogue.value = "" if catalogue is None else os.fspath(catalogue)
+        self.open_button = widgets.Button(description="Open", tooltip="Read the job file")
+        self.save_button = widgets.Button(description="Save", tooltip="Write the job file")
+        # ipywidgets only logs what a click raises: the handlers do nothing but call these two.
+        self.open_button.on_click(lambda _: self.open(self.path.value.strip()))
+        self.save_button.on_click(lambda _: self.save(self.path.value))
+
+    def _make_places(self) -> None:
+        for name in (
+            "file_told", "verdict", "candidates", "needed", "picture", "reasons", "open_points",
+            "folded", "_curve_told",
+        ):  # fmt: skip
+            setattr(self, name, widgets.HTML())
+        self.motor = choice("Motor in the picture", [])
+
+    def _arrange(self) -> None:
+        left, right = widgets.VBox(self._inputs()), widgets.VBox(self._answers())
+        left.layout = {"width": "350px", "flex": "0 0 350px"}
+        right.layout = {"flex": "1 1 0", "min_width": "0", "padding": "0 0 0 22px"}
+        right.add_class("ao-answer")
+        sides = widgets.HBox([left, right])
+        below = widgets.VBox([self.open_points, self.folded])
+        for place in (self.verdict, below):
+            place.add_class("ao-answer")
+        head = [widgets.HTML(style.STYLE), self.status, self.verdict]
+        self.view.children = [*head, sides, below]
+
+    def _inputs(self) -> list:
+        buttons = widgets.HBox([self.open_button, self.save_button])
+        hint = style.quiet("Empty: the invented catalogue that comes with the kit.")
+        files = [self.path, buttons, self.file_told, self.catalogue, widgets.HTML(hint)]
+        pages = {
+            "Nameplate": self.nameplate.view,
+            "Blade": widgets.VBox([self.blade.view, self._curve_told]),
+            "Site": self.site.view,
+            "Files": widgets.VBox([*files, self.note, self.invented]),
+        }
+        tab = widgets.Tab(children=list(pages.values()), titles=list(pages))
+        return [self.name, self.units, tab]
+
+    def _answers(self) -> list:
+        cautions = widgets.HTML(answer_shown.cautions())
+        chosen = [self.motor, self.picture, self.reasons]
+        return [self.needed, self.candidates, *chosen, cautions]

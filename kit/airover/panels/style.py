@@ -1,0 +1,88 @@
+"""Pieces of a page as HTML, in the one style of all panels. Every text is escaped."""
+
+import base64
+from html import escape
+
+import pandas as pd
+
+# Colours come from JupyterLab's own theme where there is one; words carry every meaning.
+STYLE = """<style>
+.airover { max-width: 1120px; font-size: 13px; line-height: 1.45; --ao-ink: #1f2933;
+  --ao-line: var(--jp-border-color2, #d5dae0); --ao-soft: var(--jp-content-font-color2, #52606d); }
+.airover .widget-html-content, .airover .jupyter-widgets { line-height: 1.45; }
+.airover .widget-html > .widget-html-content { width: 100%; }
+.airover p { margin: 0 0 6px; }
+.airover h4 { margin: 14px 0 4px; font-size: 13px; font-weight: 600; }
+.airover ul { margin: 0; padding-left: 18px; }
+.airover li { margin: 2px 0; }
+.airover .ao-verdict { border-left: 5px solid var(--ao-bar); padding: 8px 14px; margin: 0 0 8px;
+  background: var(--jp-layout-color2, #f5f6f7); }
+.airover .ao-verdict strong { display: block; font-size: 18px; line-height: 1.35; }
+.airover .ao-verdict span { color: var(--ao-soft); }
+.airover .ao-problem { border: 1px solid #b3541e; border-left-width: 5px; padding: 6px 12px;
+  margin: 0 0 8px; }
+.airover .ao-quiet { color: var(--ao-soft); }
+.airover table { border-collapse: collapse; width: 100%; font-size: 12.5px; margin: 0 0 6px;
+  font-variant-numeric: tabular-nums; }
+.airover th, .airover td { text-align: left; padding: 3px 10px 3px 0; vertical-align: top;
+  border: 0; border-bottom: 1px solid var(--ao-line); background: none; white-space: normal; }
+.airover th { font-weight: 600; color: var(--ao-soft); }
+.airover details { margin: 0; border-top: 1px solid var(--ao-line); padding: 6px 0; }
+.airover summary { cursor: pointer; font-weight: 600; }
+.airover .ao-long { max-height: 340px; overflow: auto; margin-top: 6px; }
+.airover img { max-width: 100%; height: auto; background: white; }
+.airover.ao-earlier .ao-answer { opacity: 0.55; }
+</style>"""
+
+_BARS = {"fits": "#2f7d4f", "fits with work": "#b58100", "does not fit": "#a33b2a"}
+
+
+def verdict(word: str, sentence: str, below: str) -> str:
+    """The verdict sentence on top; ``word`` (fits, ...) only chooses the bar's colour."""
+    return (
+        f'<div class="ao-verdict" style="--ao-bar:{_BARS[word]}">'
+        f"<strong>{escape(sentence)}</strong><span>{escape(below)}</span></div>"
+    )
+
+
+def problem(*sentences: str) -> str:
+    """What is wrong with the input, one paragraph for each sentence."""
+    texts = "".join(f"<p>{escape(sentence)}</p>" for sentence in sentences)
+    return f'<div class="ao-problem" role="alert">{texts}</div>'
+
+
+def quiet(sentence: str) -> str:
+    """A sentence in the background."""
+    return f'<p class="ao-quiet">{escape(sentence)}</p>'
+
+
+def heading(text: str) -> str:
+    """A small heading."""
+    return f"<h4>{escape(text)}</h4>"
+
+
+def listed(title: str, sentences) -> str:
+    """A heading and its sentences as a list; nothing when there are none."""
+    items = "".join(f"<li>{escape(sentence)}</li>" for sentence in sentences)
+    return f"{heading(title)}<ul>{items}</ul>" if items else ""
+
+
+def table(frame: pd.DataFrame, index: bool = False) -> str:
+    """A table of texts and numbers, whole: nothing shortened."""
+    frame = frame.reset_index() if index else frame
+    with pd.option_context("display.max_colwidth", None):
+        return frame.to_html(index=False, border=0, escape=True, justify="left")
+
+
+def folded(title: str, *parts: str) -> str:
+    """``parts`` (HTML) behind a title that opens them, scrolling when long."""
+    inside = "".join(parts)
+    title = escape(title)
+    return f'<details><summary>{title}</summary><div class="ao-long">{inside}</div></details>'
+
+
+def image(png: bytes, words: str, width: int) -> str:
+    """A PNG picture, ``width`` pixels wide, with its ``words`` for who cannot see it."""
+    data = base64.b64encode(png).decode()
+    alt = escape(words, quote=True)
+    return f'<img src="data:image/png;base64,{data}" alt="{alt}" width="{width}">'
