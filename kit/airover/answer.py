@@ -47,8 +47,8 @@ class Answer:
 
     @property
     def asked(self) -> tuple[str, ...]:
-        """What to find out: the missing facts of the three best motors, each once."""
-        best = (self.fitting or self.candidates)[:3]
+        """What to find out: the missing facts of the three best motors that may fit, each once."""
+        best = self.fitting[:3]
         return tuple(dict.fromkeys(check.why for c in best for check in c.having(MISSING)))
 
     @property

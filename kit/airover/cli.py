@@ -15,6 +15,9 @@ def main(argv=None) -> int:
     arguments = _parser().parse_args(argv)
     try:
         return arguments.run(arguments)
+    except BrokenPipeError:  # the reader, a pager or head, has seen enough
+        sys.stdout = None
+        return FITS
     except InputError as error:
         print(error, *getattr(error, "__notes__", ()), sep="\n", file=sys.stderr)
         return BAD_INPUT

@@ -84,14 +84,13 @@ class _Reader:
     system: str
     inputs: list = field(default_factory=list)
 
-    def __post_init__(self):
-        self._rng = np.random.default_rng(self.seed)
+    def deviates(self, name):
+        """Each name has draws of its own, whatever else is known or not."""
+        rng = np.random.default_rng([self.seed, *name.encode()])
+        return normal_draws(rng, [name], self.draws)[name]
 
-    def deviates(self):
-        return normal_draws(self._rng, ["next"], self.draws)["next"]
-
-    def uniform(self, low, high):
-        return uniform((low, high), self.deviates())
+    def uniform(self, name, ends):
+        return uniform(ends, self.deviates(name))
 
     def shown(self, value, kind) -> str:
         return show(value, kind, self.system)
@@ -101,7 +100,6 @@ class _Reader:
 
     def amount(self, name, amount, assumed, kind, origin="measured"):
         """Draws of what was typed, or of the usual range where nothing was."""
-        spread = self.uniform(0.0, 1.0)  # drawn either way, so that later draws stay the same
         if amount is None:
             low, high = assumed
             shown = " to ".join(dict.fromkeys(self.shown(end, kind) for end in assumed))
@@ -109,8 +107,7 @@ class _Reader:
         else:
             low, high = amount.low, amount.high
             self.note(name, amount.text, origin)
-        return low + (high - low) * spread
-
+        return self.uniform(name, (low, high))
 
     def amount_or_none(self, name, amount, origin="measured"):
         return None if amount is None else self.amount(name, amount, None, "", origin)
@@ -145,7 +142,7 @@ def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Condi
         speed_rpm=load.speed_rpm,
         flow=load.flow,
         pressure=load.pressure * ratio,
-        air_speed=mean_speed * read.uniform(*AIR_SPEED_AT_MOTOR),
+        air_speed=mean_speed * read.uniform("air speed at the motor", AIR_SPEED_AT_MOTOR),
         temp_air=temp_air,
         density=density,
         blade_diameter=diameter,
@@ -201,13 +198,13 @@ def _load(read: _Reader, voltage, diameter) -> _Load:
         raise InputError("nameplate", "neither power nor current", accepted)
     why = "the failed motor is taken to have been loaded to its plate, in air of 0.075 lb/ft3"
     read.note("blade's load", f"{read.shown(np.median(power), 'power')}, +-10 %", "assumed", why)
-    power = power * np.exp(LOAD_SPREAD * read.deviates())
+    power = power * np.exp(LOAD_SPREAD * read.deviates("blade's load"))
     if flow is None:
-        coefficient = read.uniform(*FLOW_COEFFICIENT)
+        coefficient = read.uniform("flow coefficient", FLOW_COEFFICIENT)
         flow = coefficient * speed_rpm / 60 * diameter**3
         shown = f"about {read.shown(np.median(flow), 'flow')}, +-30 %"
         read.note("airflow", shown, "assumed", "from blade and speed; usual range, no source")
-    pressure = read.uniform(*STATIC_EFFICIENCY) * power / flow
+    pressure = read.uniform("static efficiency", STATIC_EFFICIENCY) * power / flow
     read.note("static efficiency of the blade", "0.2 to 0.4", "assumed", "usual range, no source")
     return _Load(power, speed_rpm, flow, pressure)
 
@@ -223,7 +220,7 @@ def _plate_load(read: _Reader, voltage):
         if amount is not None:
             read.note(name, amount.text, "nameplate")
     if not known:
-        slip = 1 - identify.SLIP_RATED.at(read.deviates())
+        slip = 1 - identify.SLIP_RATED.at(read.deviates("rated speed"))
         rated = slip * plate.synchronous_rpm if plate.speed_rpm is None else plate.speed_rpm.mid
         return None, np.broadcast_to(rated, read.draws)
     failed = identify.from_nameplate(plate, read.draws, read.seed)
@@ -252,7 +249,7 @@ def _from_curve(read: _Reader, curve, speed_rpm, flow) -> _Load:
     density = DENSITY_STANDARD if curve.density is None else curve.density.mid
     points = fan.FanCurve(*curve.arrays(), curve.speed_rpm.mid, density)
     if flow is None:
-        share = read.uniform(0.6, 0.9)
+        share = read.uniform("share of the curve", (0.6, 0.9))
         flow = share * points.flow[-1] * speed_rpm / points.speed_rpm
         why = "not measured; 60 to 90 % of the curve's largest airflow"
         read.note("airflow", f"about {read.shown(np.median(flow), 'flow')}", "assumed", why)
