@@ -57,7 +57,12 @@ CASES = [
     ("ambient rating", "fail", {}, {"ambient_rating": 40.0}),
     ("ambient rating", "missing", {}, {"ambient_rating": None}),
     ("ambient rating", "missing", {"site__recirculation": "0-12 K"}, {}),
-    ("winding temperature", "fail", {"site__outdoor_temperature": "138 degF"}, {}),
+    (
+        "winding temperature",
+        "fail",
+        {"site__outdoor_temperature": "135 degF", "site__airflow": "1400 cfm"},
+        {},
+    ),
     ("winding temperature", "missing", {}, {"insulation_class": None}),
     ("capacitor", "adapt", {"nameplate__capacitor": "10 uF"}, {}),
     ("capacitor", "adapt", {"nameplate__capacitor": None}, {}),
