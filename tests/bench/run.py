@@ -1,0 +1,43 @@
+"""Benchmarks: `python tests/bench/run.py` prints ours beside a peer, `--tiny` only tries them.
+
+Ends with 1 if ours and a peer do not agree in what they found. No time is ever asserted: times
+are the machine's, and other work on it shows.
+"""
+
+import argparse
+import sys
+
+from plates import identified
+from points import PLATE, many_points, one_job
+from reading import read
+from row import HEAD
+from start import started
+
+
+def rows(tiny: bool):
+    """All lines; ``tiny`` takes the smallest sizes that still show that both sides agree."""
+    sample, repeats = (4, 1) if tiny else (300, 5)
+    yield one_job(sample, repeats)
+    yield from many_points(20 if tiny else 1000, sample, repeats)
+    yield identified(PLATE, 20 if tiny else 300, sample if tiny else 100, repeats)
+    yield read(repeats)
+    yield from started(repeats)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--tiny", action="store_true", help="try everything once, as a test does")
+    tiny = parser.parse_args().tiny
+    print(HEAD, flush=True)
+    found = []
+    for row in rows(tiny):
+        print(row.line(), flush=True)
+        found.append(row)
+    apart = [row for row in found if not row.agrees]
+    for row in apart:
+        print(f"{row.what}: apart by {row.apart:g}, allowed {row.allowed:g}", file=sys.stderr)
+    return 1 if apart else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
