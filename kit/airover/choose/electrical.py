@@ -37,7 +37,8 @@ def voltage(case: Case) -> Check:
         why = f"The line has {line.mid:.0f} V, this motor takes {limit}."
         return Check("voltage", FAIL, why, **facts)
     if case.job.site.voltage is None:
-        why = f"The line voltage was not measured; this motor takes {limit}. Measure it at the unit."
+        why = f"The line voltage was not measured; this motor takes {limit}."
+        why += " Measure it at the unit."
         return Check("voltage", MISSING, why, **facts)
     if margin >= 0:
         return Check("voltage", PASS, f"{seen} lies within {limit}.", **facts)
@@ -84,7 +85,8 @@ def full_load_amps(case: Case) -> Check:
 def running_amps(case: Case) -> Check:
     low, mid, high = case.current
     rated = case.rated_current
-    why = f"On this blade expect {low:.2f} to {high:.2f} A on the clamp meter at the line's voltage."
+    expected = f"{low:.2f} to {high:.2f} A"
+    why = f"On this blade expect {expected} on the clamp meter at the line's voltage."
     facts = {"found": case.current, "limit": rated, "margin": rated - mid, "unit": "A"}
     if mid > rated * (1 + CURRENT_TOLERANCE):
         why += f" That is well over its plate's {rated:.1f} A: the blade overloads it."
@@ -122,8 +124,8 @@ def capacitor_voltage(case: Case) -> Check:
         why = f"The catalogue does not say the capacitor's voltage; the model finds {across}."
         return Check(name, MISSING, why, MODEL, found, None, unit="V")
     allowed = limit * CAPACITOR_OVERVOLTAGE
-    facts = {"source": CAPACITOR_RULE, "found": found, "limit": allowed, "margin": allowed - found.mid}
-    facts |= {"unit": "V"}
+    facts = {"source": CAPACITOR_RULE, "found": found, "limit": allowed}
+    facts |= {"margin": allowed - found.mid, "unit": "V"}
     made = f"it is made for {limit:.0f} V and 10 % more"
     if found.mid <= allowed:
         return Check(name, PASS, f"In running {across}; {made}.", **facts)
@@ -137,7 +139,8 @@ def starting(case: Case) -> Check:
     share = float(np.mean(worked.starts[LOW, at] & (worked.slip[LOW, at] < SLIP_RUNNING)))
     speed = case.band("speed_rpm", LOW)
     limit = (1 - SLIP_RUNNING) * 120 * worked.conditions.frequency / case.motor.poles
-    facts = {"source": MODEL, "found": speed, "limit": limit, "margin": speed.low - limit, "unit": "rpm"}
+    facts = {"source": MODEL, "found": speed, "limit": limit}
+    facts |= {"margin": speed.low - limit, "unit": "rpm"}
     if share >= 0.95:
         why = f"At {volts:.0f} V it starts and runs up to about {speed.mid:.0f} rpm."
         return Check("starting on low voltage", PASS, why, **facts)
@@ -146,5 +149,6 @@ def starting(case: Case) -> Check:
 
 
 CHECKS = (
-    plate, voltage, phase, frequency, full_load_amps, running_amps, capacitor, capacitor_voltage, starting,
-)
+    plate, voltage, phase, frequency, full_load_amps, running_amps, capacitor, capacitor_voltage,
+    starting,
+)  # fmt: skip
