@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover import identify
+from airover import identify, priors
 from airover.bands import normal_draws, uniform
 from airover.errors import InputError
 from airover.physics import air, coil, fan
@@ -220,7 +220,7 @@ def _plate_load(read: _Reader, voltage):
         if amount is not None:
             read.note(name, amount.text, "nameplate")
     if not known:
-        slip = 1 - identify.SLIP_RATED.at(read.deviates("rated speed"))
+        slip = 1 - priors.SLIP_RATED.at(read.deviates("rated speed"))
         rated = slip * plate.synchronous_rpm if plate.speed_rpm is None else plate.speed_rpm.mid
         return None, np.broadcast_to(rated, read.draws)
     failed = identify.from_nameplate(plate, read.draws, read.seed)

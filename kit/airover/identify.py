@@ -3,8 +3,7 @@
 A plate gives two equations (current and power at the rated slip) for about ten unknowns. So we
 draw eight of them from what such motors usually have, solve the other two (rotor resistance and
 magnetising reactance) exactly, and weigh each draw by how usual the solved pair is. What is left
-is an ensemble: every figure taken from it has a band. The priors below are common practice and
-our own judgement, no source; saturation the plate does not tell at all, so it stays wide.
+is an ensemble: every figure taken from it has a band. What is usual stands in ``priors``.
 """
 
 from dataclasses import dataclass, replace
@@ -12,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airover import priors
 from airover.bands import normal_draws, uniform
 from airover.errors import InputError
 from airover.physics.circuit import CapacitorRun, Solution
@@ -19,47 +19,24 @@ from airover.physics.operating_point import OperatingPoint, fan_coefficient, set
 from airover.physics.saturation import Saturation
 from airover.records import Nameplate
 
-
-class Usual(NamedTuple):
-    """Centre of a log-normal prior and its standard deviation in the logarithm."""
-
-    centre: float
-    spread: float
-
-    def at(self, deviates):
-        return self.centre * np.exp(self.spread * deviates)
-
-    def log_density(self, value):
-        """Of positive values; what is not positive is as unlikely as a float can say."""
-        value = np.maximum(value, np.finfo(float).tiny)
-        return -0.5 * (np.log(value / self.centre) / self.spread) ** 2
-
-
-# Impedances over the plate's volts / amps.
-R1 = Usual(0.13, 0.30)
-X1 = Usual(0.13, 0.30)
-X2_TO_X1 = Usual(1.0, 0.25)
-TURNS_RATIO = Usual(1.3, 0.15)
-R_AUX_TO_R1 = Usual(1.2, 0.25)  # both per turn squared
-X_AUX_TO_X1 = Usual(1.0, 0.20)  # both per turn squared
-R2_PER_SLIP = Usual(2.3, 0.30)  # rotor resistance goes with the rated slip
-XM = Usual(1.3, 0.35)
-CORE_SHARE = Usual(0.08, 0.40)  # of the rated power
-FRICTION_SHARE = Usual(0.015, 0.40)  # of the rated power
-X_CAPACITOR = Usual(2.9, 0.20)  # where the plate's microfarads cannot be read
-SLIP_RATED = Usual(0.10, 0.18)  # where its rpm cannot be read
-EFFICIENCY_TIMES_POWER_FACTOR = Usual(0.53, 0.11)  # where its amps or its power cannot be read
-POWER_FACTOR = Usual(0.93, 0.05)
-BREAKDOWN_TORQUE = Usual(1.7, 0.20)  # over rated torque
-VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # over line voltage
-
-CURRENT_READ = 0.03  # rounding and spread of making, as a share
-CAPACITOR_VOLTAGE_READ = 0.04  # how far it may lie above what the capacitor is made for
-SPEED_READ = 6.0  # rpm, likewise
-SATURATION_SHARE = (0.1, 0.4)
-SATURATION_EXPONENT = (4.0, 8.0)
-TEMP_WINDING_PLATE = (70.0, 100.0)  # degC: a plate is true of the hot motor
 PROPOSALS_PER_DRAW = 4
+PROPOSALS_PER_DRAW_MEASURED = 16  # a reading leaves few of them over
+NOT_WORTH_WORKING = 12.0  # in the logarithm of a weight
+
+
+class Point(NamedTuple):
+    """One set of readings on the running motor at ``voltage`` [V]; what was not read is None.
+
+    ``current`` [A] in the line, ``power_in`` [W], ``speed_rpm``, ``voltage_capacitor`` [V];
+    ``coefficient`` [N m s^2] of the fan it was read on, None for the fan of its rating.
+    """
+
+    voltage: float
+    current: float | None = None
+    power_in: float | None = None
+    speed_rpm: float | None = None
+    voltage_capacitor: float | None = None
+    coefficient: float | None = None
 
 
 @dataclass(frozen=True)
@@ -134,15 +111,18 @@ class Ensemble:
         return Ensemble(self.circuit.rearranged(rearrange), *map(rearrange, figures))
 
 
-def from_nameplate(nameplate, draws=300, seed=0) -> Ensemble:
+def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
     """Ensemble of shape (draws,) for one ``records.Nameplate`` (or a mapping that makes one).
 
     Volts, and power or current, and poles or speed must be there; the rest may be missing and
-    is then drawn too. The same seed gives the same draws. Raises InputError.
+    is then drawn too. Each ``Point`` in ``measured`` narrows the ensemble to what agrees with it
+    as far as a meter in the field can tell. The same seed gives the same draws. Raises
+    InputError.
     """
     if not isinstance(nameplate, Nameplate):
         nameplate = Nameplate(**nameplate)
-    found = ensemble(plate_of(nameplate), draws, seed).rearranged(lambda value: value[0])
+    found = ensemble(plate_of(nameplate), draws, seed, measured)
+    found = found.rearranged(lambda value: value[0])
     if not found.met.all():
         given = "volts, amps, power, speed and microfarads that do not go together"
         raise InputError("nameplate", given, "what some capacitor-run motor could have")
@@ -167,9 +147,12 @@ def plate_of(nameplate: Nameplate) -> Plate:
     )
 
 
-def ensemble(plate: Plate, draws: int, seed=0) -> Ensemble:
+def ensemble(plate: Plate, draws: int, seed=0, measured=()) -> Ensemble:
     """Ensemble of shape (motors, draws); each motor sees the same deviates, in one pass."""
-    proposal, weight = _propose(plate, draws * PROPOSALS_PER_DRAW, seed)
+    per_draw = PROPOSALS_PER_DRAW_MEASURED if measured else PROPOSALS_PER_DRAW
+    proposal, weight = _propose(plate, draws * per_draw, seed)
+    for point in measured:
+        weight = _weighed(weight, proposal, point)
     chosen = _resample(weight, draws)
     return proposal.rearranged(lambda value: np.take_along_axis(value, chosen, axis=1))
 
@@ -185,14 +168,14 @@ class _Drawn(NamedTuple):
 
 
 _DEVIATES = (
-    "R1 X1 X2 turns R_aux X_aux core friction current slip product capacitor share exponent temp"
-)
+    "R1", "X1", "X2", "turns", "R_aux", "X_aux", "core", "friction", "current", "slip", "product",
+    "capacitor", "share", "exponent", "knee", "temp",
+)  # fmt: skip
 
 
 def _propose(plate: Plate, proposals: int, seed):
     """Circuits that meet the plate, and the weight of each."""
-    names = _DEVIATES.split()
-    z = normal_draws(np.random.default_rng(seed), names, proposals)
+    z = normal_draws(np.random.default_rng(seed), _DEVIATES, proposals)
     drawn = _drawn(plate, z)
     start = _start(plate, drawn, z)
     circuit, log_weight = _solve_pair(start, drawn)
@@ -203,16 +186,21 @@ def _propose(plate: Plate, proposals: int, seed):
     )
 
     rated = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip)
-    share = uniform(SATURATION_SHARE, z["share"])
-    exponent = uniform(SATURATION_EXPONENT, z["exponent"])
-    circuit = replace(circuit, saturation=Saturation(share, exponent, rated.emf))
+    saturation = Saturation(
+        uniform(priors.SATURATION_SHARE, z["share"]),
+        uniform(priors.SATURATION_EXPONENT, z["exponent"]),
+        rated.emf / uniform(priors.SATURATION_KNEE, z["knee"]),
+    )
+    # The pair was solved with the reactance as it is at the rating, saturated.
+    unsaturated = circuit.Xm * saturation.factor(rated.emf)
+    circuit = replace(circuit, Xm=unsaturated, saturation=saturation)
     shape = drawn.voltage.shape
 
     def full(value):
         return np.broadcast_to(value, shape)
 
     speed_rpm = (1 - drawn.slip) * _synchronous_rpm(plate)
-    temp = uniform(TEMP_WINDING_PLATE, z["temp"])
+    temp = uniform(priors.TEMP_WINDING_PLATE, z["temp"])
     proposal = Ensemble(circuit, drawn.voltage, drawn.power, speed_rpm, temp, met).rearranged(full)
     return proposal, np.where(met, log_weight, 0.0)
 
@@ -224,20 +212,22 @@ def _synchronous_rpm(plate: Plate):
 
 def _drawn(plate: Plate, z) -> _Drawn:
     """Scatter what the plate says and draw what it does not say."""
-    product = EFFICIENCY_TIMES_POWER_FACTOR.at(z["product"])
+    product = priors.EFFICIENCY_TIMES_POWER_FACTOR.at(z["product"])
     voltage, current, power, capacitance = (
         np.broadcast_to(getattr(plate, k)[:, None], (len(plate.voltage), len(product)))
         for k in ("voltage", "current", "power", "capacitance")
     )
     current = np.where(np.isnan(current), power / (voltage * product), current)
     power = np.where(np.isnan(power), voltage * current * product, power)
-    current = current * np.exp(CURRENT_READ * z["current"])
+    current_read = np.hypot(priors.CURRENT_MADE, priors.AMPS_ROUNDED / current)
+    current = current * np.exp(current_read * z["current"])
 
     synchronous = _synchronous_rpm(plate)
-    slip_read = 1 - (plate.speed_rpm[:, None] + SPEED_READ * z["slip"]) / synchronous
-    slip = np.where(np.isnan(slip_read), SLIP_RATED.at(z["slip"]), np.maximum(slip_read, 0.01))
+    slip_read = 1 - (plate.speed_rpm[:, None] + priors.SPEED_READ * z["slip"]) / synchronous
+    usual = priors.SLIP_RATED.at(z["slip"])
+    slip = np.where(np.isnan(slip_read), usual, np.maximum(slip_read, 0.01))
 
-    x_capacitor = X_CAPACITOR.at(z["capacitor"]) * voltage / current
+    x_capacitor = priors.X_CAPACITOR.at(z["capacitor"]) * voltage / current
     usual = 1 / (2 * np.pi * plate.frequency[:, None] * x_capacitor)
     return _Drawn(voltage, current, power, slip, np.where(np.isnan(capacitance), usual, capacitance))
 
@@ -245,24 +235,24 @@ def _drawn(plate: Plate, z) -> _Drawn:
 def _start(plate: Plate, drawn: _Drawn, z) -> CapacitorRun:
     """Circuits with the eight drawn values and usual ones for the two that are to be solved."""
     base = drawn.voltage / drawn.current
-    a = TURNS_RATIO.at(z["turns"])
-    per_ohm = R1.at(z["R1"])
-    leakage = X1.at(z["X1"])
+    a = priors.TURNS_RATIO.at(z["turns"])
+    per_ohm = priors.R1.at(z["R1"])
+    leakage = priors.X1.at(z["X1"])
     speed = (1 - drawn.slip) * _synchronous_rpm(plate) * np.pi / 30
     return CapacitorRun(
         poles=plate.poles[:, None],
         frequency=plate.frequency[:, None],
         R1=per_ohm * base,
         X1=leakage * base,
-        R2=R2_PER_SLIP.centre * drawn.slip * base,
-        X2=X2_TO_X1.at(z["X2"]) * leakage * base,
-        Xm=XM.centre * base,
+        R2=priors.R2_PER_SLIP.centre * drawn.slip * base,
+        X2=priors.X2_TO_X1.at(z["X2"]) * leakage * base,
+        Xm=priors.XM.centre * base,
         turns_ratio=a,
-        R_aux=R_AUX_TO_R1.at(z["R_aux"]) * a**2 * per_ohm * base,
-        X_aux=X_AUX_TO_X1.at(z["X_aux"]) * a**2 * leakage * base,
+        R_aux=priors.R_AUX_TO_R1.at(z["R_aux"]) * a**2 * per_ohm * base,
+        X_aux=priors.X_AUX_TO_X1.at(z["X_aux"]) * a**2 * leakage * base,
         capacitance=drawn.capacitance,
-        core_conductance=CORE_SHARE.at(z["core"]) * drawn.power / drawn.voltage**2,
-        friction=FRICTION_SHARE.at(z["friction"]) * drawn.power / speed**2,
+        core_conductance=priors.CORE_SHARE.at(z["core"]) * drawn.power / drawn.voltage**2,
+        friction=priors.FRICTION_SHARE.at(z["friction"]) * drawn.power / speed**2,
     )
 
 
@@ -310,16 +300,38 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, capacitor_made_for):
     beyond = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip * 1.01).torque
     power_factor = at.power_in / (drawn.voltage * np.abs(at.current))
     voltage_capacitor = np.abs(at.voltage_capacitor)
-    excess = np.maximum(np.log(voltage_capacitor / capacitor_made_for), 0.0) / CAPACITOR_VOLTAGE_READ
+    excess = np.maximum(np.log(voltage_capacitor / capacitor_made_for), 0.0)
     usual = (
-        R2_PER_SLIP.log_density(circuit.R2 / (base * drawn.slip))
-        + XM.log_density(circuit.Xm / base)
-        + POWER_FACTOR.log_density(power_factor)
-        + BREAKDOWN_TORQUE.log_density(breakdown / at.torque)
-        + VOLTAGE_CAPACITOR.log_density(voltage_capacitor / drawn.voltage)
-        - 0.5 * np.nan_to_num(excess) ** 2  # no figure, no evidence
+        priors.R2_PER_SLIP.log_density(circuit.R2 / (base * drawn.slip))
+        + priors.XM.log_density(circuit.Xm / base)
+        + priors.POWER_FACTOR.log_density(power_factor)
+        + priors.BREAKDOWN_TORQUE.log_density(breakdown / at.torque)
+        + priors.VOLTAGE_CAPACITOR.log_density(voltage_capacitor / drawn.voltage)
+        - 0.5 * np.nan_to_num(excess / priors.CAPACITOR_VOLTAGE_READ) ** 2  # no figure: 0
     )
     return np.where(beyond > at.torque, usual, -np.inf)  # only on the stable side of breakdown
+
+
+def _weighed(log_weight, proposal: Ensemble, point: Point):
+    """The weights after a reading: normal errors of the meters on what each proposal would show."""
+    worth = log_weight > log_weight.max(axis=1, keepdims=True) - NOT_WORTH_WORKING
+    some = proposal.rearranged(lambda value: value[worth])
+    fan = some.coefficient if point.coefficient is None else point.coefficient
+    at = settle(some.circuit, point.voltage, some.circuit.frequency, fan).solution
+    log_likelihood = -0.5 * (
+        _miss(np.abs(at.current), point.current, priors.CURRENT_METER)
+        + _miss(at.power_in, point.power_in, priors.POWER_METER)
+        + _miss(np.abs(at.voltage_capacitor), point.voltage_capacitor, priors.VOLTAGE_METER)
+        + _miss(at.speed_rpm, point.speed_rpm, priors.TACHOMETER / (point.speed_rpm or 1.0))
+    )
+    weighed = np.full_like(log_weight, -np.inf)
+    weighed[worth] = log_weight[worth] + log_likelihood
+    return weighed
+
+
+def _miss(shown, read, deviation):
+    """Squared distance of what would be shown from what was read, in standard deviations."""
+    return 0.0 if read is None else ((shown / read - 1) / deviation) ** 2
 
 
 def _resample(log_weight, draws: int):

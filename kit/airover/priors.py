@@ -1,0 +1,60 @@
+"""What such motors usually have: the priors of ``identify``, all common practice and our own
+judgement, no source.
+
+Kept apart as data, so that they can be read, doubted and changed in one place. Two recipes that
+were written without them (the invented catalogue's and the calibration test's) are covered as
+often as a band says; what a plate does not tell at all, saturation above all, stays wide.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+
+class Usual(NamedTuple):
+    """Centre of a log-normal prior and its standard deviation in the logarithm."""
+
+    centre: float
+    spread: float
+
+    def at(self, deviates):
+        return self.centre * np.exp(self.spread * deviates)
+
+    def log_density(self, value):
+        """Of positive values; what is not positive is as unlikely as a float can say."""
+        value = np.maximum(value, np.finfo(float).tiny)
+        return -0.5 * (np.log(value / self.centre) / self.spread) ** 2
+
+
+# Impedances over the plate's volts / amps.
+R1 = Usual(0.13, 0.30)
+X1 = Usual(0.13, 0.30)
+X2_TO_X1 = Usual(1.0, 0.25)
+TURNS_RATIO = Usual(1.2, 0.18)
+R_AUX_TO_R1 = Usual(1.2, 0.25)  # both per turn squared
+X_AUX_TO_X1 = Usual(1.0, 0.20)  # both per turn squared
+R2_PER_SLIP = Usual(2.3, 0.30)  # rotor resistance goes with the rated slip
+XM = Usual(1.3, 0.35)
+CORE_SHARE = Usual(0.08, 0.40)  # of the rated power
+FRICTION_SHARE = Usual(0.015, 0.40)  # of the rated power
+X_CAPACITOR = Usual(2.9, 0.20)  # where the plate's microfarads cannot be read
+SLIP_RATED = Usual(0.10, 0.18)  # where its rpm cannot be read
+EFFICIENCY_TIMES_POWER_FACTOR = Usual(0.53, 0.11)  # where its amps or its power cannot be read
+POWER_FACTOR = Usual(0.93, 0.05)
+BREAKDOWN_TORQUE = Usual(1.7, 0.20)  # over rated torque
+VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # over line voltage
+
+CURRENT_MADE = 0.008  # spread of making, as a share
+AMPS_ROUNDED = 0.029  # A: a plate in tenths
+CAPACITOR_VOLTAGE_READ = 0.04  # how far it may lie above what the capacitor is made for
+SPEED_READ = 6.0  # rpm, likewise
+SATURATION_SHARE = (0.1, 0.4)
+SATURATION_EXPONENT = (4.0, 8.0)
+SATURATION_KNEE = (0.87, 1.03)  # air-gap voltage at the rating over the one that saturation names
+TEMP_WINDING_PLATE = (70.0, 100.0)  # degC: a plate is true of the hot motor
+
+# What a reading in the field is taken to be worth: standard deviations, common practice.
+CURRENT_METER = 0.015  # as a share
+POWER_METER = 0.02  # as a share
+VOLTAGE_METER = 0.01  # as a share, of the capacitor's voltage
+TACHOMETER = 3.0  # rpm
