@@ -43,7 +43,7 @@ def test_what_the_example_tells_of_the_answer_is_so():
     )
     outdoor = found.job.site.outdoor_temperature.mid
     hotter = (found.needed["temp_at_motor_c"].mid - outdoor) * 1.8
-    assert 18 < hotter < 24  # "That is 20 degF hotter than the weather"
+    assert 18 < hotter < 24  # "some 20 degF hotter than the weather"
     assert abs(found.candidates[0].case.speed_rpm.mid / 1075 - 1) > 0.005  # "another speed"
     assert f"{len(found.candidates)} motors" in TEXT
 
