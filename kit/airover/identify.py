@@ -28,7 +28,8 @@ class Point(NamedTuple):
     """One set of readings on the running motor at ``voltage`` [V]; what was not read is None.
 
     ``current`` [A] in the line, ``power_in`` [W], ``speed_rpm``, ``voltage_capacitor`` [V];
-    ``coefficient`` [N m s^2] of the fan it was read on, None for the fan of its rating.
+    ``coefficient`` [N m s^2] of the fan it was read on, None for the fan of its rating. Numbers,
+    or columns of shape (motors, 1) where an ensemble is of several motors.
     """
 
     voltage: float
@@ -315,14 +316,18 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, capacitor_made_for):
 def _weighed(log_weight, proposal: Ensemble, point: Point):
     """The weights after a reading: normal errors of the meters on what each proposal would show."""
     worth = log_weight > log_weight.max(axis=1, keepdims=True) - NOT_WORTH_WORKING
-    some = proposal.rearranged(lambda value: value[worth])
-    fan = some.coefficient if point.coefficient is None else point.coefficient
-    at = settle(some.circuit, point.voltage, some.circuit.frequency, fan).solution
+
+    def picked(value):
+        return None if value is None else np.broadcast_to(value, worth.shape)[worth]
+
+    some, read = proposal.rearranged(picked), Point(*map(picked, point))
+    fan = some.coefficient if read.coefficient is None else read.coefficient
+    at = settle(some.circuit, read.voltage, some.circuit.frequency, fan).solution
     log_likelihood = -0.5 * (
-        _miss(np.abs(at.current), point.current, priors.CURRENT_METER)
-        + _miss(at.power_in, point.power_in, priors.POWER_METER)
-        + _miss(np.abs(at.voltage_capacitor), point.voltage_capacitor, priors.VOLTAGE_METER)
-        + _miss(at.speed_rpm, point.speed_rpm, priors.TACHOMETER / (point.speed_rpm or 1.0))
+        _miss(np.abs(at.current), read.current, priors.CURRENT_METER)
+        + _miss(at.power_in, read.power_in, priors.POWER_METER)
+        + _miss(np.abs(at.voltage_capacitor), read.voltage_capacitor, priors.VOLTAGE_METER)
+        + _miss(at.speed_rpm, read.speed_rpm, priors.TACHOMETER)
     )
     weighed = np.full_like(log_weight, -np.inf)
     weighed[worth] = log_weight[worth] + log_likelihood
@@ -330,7 +335,7 @@ def _weighed(log_weight, proposal: Ensemble, point: Point):
 
 
 def _miss(shown, read, deviation):
-    """Squared distance of what would be shown from what was read, in standard deviations."""
+    """Squared distance, in standard deviations, of what would be shown from what was read."""
     return 0.0 if read is None else ((shown / read - 1) / deviation) ** 2
 
 

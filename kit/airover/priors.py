@@ -57,4 +57,4 @@ TEMP_WINDING_PLATE = (70.0, 100.0)  # degC: a plate is true of the hot motor
 CURRENT_METER = 0.015  # as a share
 POWER_METER = 0.02  # as a share
 VOLTAGE_METER = 0.01  # as a share, of the capacitor's voltage
-TACHOMETER = 3.0  # rpm
+TACHOMETER = 0.003  # as a share: about 3 rpm
