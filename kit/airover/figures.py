@@ -29,7 +29,7 @@ def torque(candidate: Candidate) -> Figure:
     """
     case = candidate.case
     speed, curves, fan = _torque_curves(case)
-    figure = Figure(figsize=(7.2, 4.2), layout="constrained")
+    figure = Figure(figsize=(6.2, 3.9), layout="constrained")
     axes = figure.subplots()
     for curve, style in zip(curves, STYLES, strict=True):
         axes.plot(speed, curve, style, color=INK, lw=1.8)
@@ -53,20 +53,25 @@ def torque(candidate: Candidate) -> Figure:
 
 
 def _label_voltages(axes, case, speed, curves):
-    """Each curve's name just under its top, and no two names on each other."""
+    """Each curve's voltage just under its top, and no two on each other."""
+    highest = curves[-1]
+    end = np.flatnonzero(highest > 0.8 * np.max(highest))[-1]
+    axes.annotate(
+        "motor", (speed[end], highest[end]), xytext=(7, 0), textcoords="offset points", color=INK
+    )
     line, lowest_yet = 0.07 * axes.get_ylim()[1], np.inf
     volts = case.worked.conditions.voltage
     for curve, name, voltage in reversed(list(zip(curves, NAMES, volts, strict=True))):
         top = np.argmax(curve)
-        lowest_yet = min(curve[top] - 0.2 * line, lowest_yet - line)
+        lowest_yet = min(curve[top] - 0.45 * line, lowest_yet - line)
         axes.text(
             speed[top],
             lowest_yet,
-            f"motor at {voltage:.0f} V ({name})",
+            f"{voltage:.0f} V, {name}",
             ha="center",
             va="top",
             color=INK,
-            fontsize=9,
+            fontsize=8.5,
             bbox=BEHIND,
         )
 

@@ -7,7 +7,7 @@ import pandas as pd
 from airover.answer import Answer
 from airover.bands import Band
 from airover.choose import DOES_NOT_FIT, Candidate
-from airover.choose.check import FAIL
+from airover.choose.check import ADAPT, FAIL, MISSING
 
 
 def candidates(answer: Answer) -> pd.DataFrame:
@@ -36,7 +36,7 @@ def rejected(answer: Answer) -> pd.DataFrame:
     rows = [
         {
             "motor": c.case.motor.name,
-            "fails on": ", ".join(check.name for check in c.having(FAIL)),
+            "fails on": ", ".join(_decisive(c)),
             "why": " ".join(c.reasons),
         }
         for c in answer.candidates
@@ -81,17 +81,24 @@ def _row(answer: Answer, candidate: Candidate) -> dict:
         "motor": case.motor.name,
         "rating": case.shown(case.rating, "power"),
         "verdict": candidate.verdict,
-        "current [A]": _text(case.current),
+        "current [A]": f"{case.current.low:.2f} to {case.current.high:.2f}",
         "speed [rpm]": _text(case.speed_rpm),
         "input [W]": _text(case.band("power_in_w")),
         f"winding [{_degrees(answer)}]": case.shown(case.winding, "temperature").split()[0],
         "price": _price(case.motor),
+        "because of": ", ".join(_decisive(candidate)),
         "decided by": " ".join(candidate.reasons),
     }
 
 
 def _price(motor) -> str:
     return "" if motor.price is None else f"{motor.price:.0f} {motor.currency}"
+
+
+def _decisive(candidate: Candidate) -> list[str]:
+    """The names of the checks that decide the verdict."""
+    states = (FAIL,) if candidate.verdict == DOES_NOT_FIT else (ADAPT, MISSING)
+    return [check.name for check in candidate.having(*states)]
 
 
 def _degrees(answer: Answer) -> str:

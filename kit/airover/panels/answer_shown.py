@@ -9,7 +9,6 @@ from airover.scope import suits
 from airover.work import HIGH, LOW
 
 NEAREST = 5
-LEFT_OUT = ["decided by"]
 
 
 def verdict(answer: Answer) -> str:
@@ -24,13 +23,17 @@ def candidates(answer: Answer) -> str:
     title = f"The {NEAREST} nearest motors; none fits"
     if count:
         title = f"Motors that fit: {count} of {len(answer.candidates)}"
-    shown = tables.candidates(answer).head(count or NEAREST).drop(columns=LEFT_OUT)
-    hint = "From to: in 9 cases of 10. Winding: at the usual voltage."
-    return style.heading(title) + style.table(shown, index=True) + style.quiet(hint)
+    shown = tables.candidates(answer).head(count or NEAREST).drop(columns="decided by")
+    hint = "Figures hold in 9 cases of 10; the winding's is the middle one, at the usual voltage."
+    table = style.table(shown.reset_index(), "figures")
+    return style.heading(title) + table + style.quiet(hint)
 
 
 def needed(answer: Answer) -> str:
-    return style.table(tables.needed(answer), index=True)
+    """What blade and site ask, in one row: expected, and 9 cases of 10."""
+    table = tables.needed(answer).rename_axis(None)
+    shown = table["expected"] + " (" + table["from"] + " to " + table["to"] + ")"
+    return style.heading("Blade and site ask for") + style.table(shown.to_frame().T, "figures")
 
 
 def names(answer: Answer) -> list[tuple[str, int]]:
@@ -52,11 +55,15 @@ def picture(candidate: Candidate) -> Picture:
 
 
 def reasons(candidate: Candidate) -> str:
-    """What the motor needs, or why it is rejected, and every check behind it."""
+    """What the motor needs, or why it is rejected."""
     title = "Why it does not fit" if candidate.verdict == DOES_NOT_FIT else "To do and to find out"
     open_points = candidate.reasons or ("Nothing to adapt, nothing left open.",)
-    every = style.folded("Every check of this motor", style.table(tables.checks(candidate)))
-    return style.listed(title, open_points) + every
+    return style.listed(title, open_points)
+
+
+def checks(candidate: Candidate) -> str:
+    title = f"Every check of the {candidate.case.motor.name}"
+    return style.folded(title, style.table(tables.checks(candidate)))
 
 
 def cautions() -> str:
@@ -78,7 +85,7 @@ def folded(answer: Answer) -> str:
     rejected = tables.rejected(answer)
     why = style.folded(
         f"Why {len(rejected)} motors do not fit",
-        style.table(tables.failures(answer)),
+        style.table(tables.failures(answer), "narrow"),
         style.table(rejected),
     )
     origin = style.folded("Where each input comes from", style.table(tables.inputs(answer)))

@@ -1,4 +1,4 @@
-"""What a panel asks about a job: each field with an example, or with the words it accepts."""
+"""What a panel asks about a job, by page: each field with an example or the words it accepts."""
 
 from airover.records.rotation import ENDS, SENSES
 from airover.records.words import (
@@ -14,7 +14,7 @@ from airover.records.words import (
 PHASES = {"1": (), "3": ()}
 
 NAMEPLATE = {
-    "On the plate": {
+    "Nameplate": {
         "voltage": "208-230 V",
         "frequency": "60 Hz",
         "phase": PHASES,
@@ -35,7 +35,7 @@ NAMEPLATE = {
         "kind": "permanent split capacitor",
         "drive": "direct",
     },
-    "Measured on the old motor": {
+    "Old motor": {
         "shaft_diameter": "1/2 in",
         "shaft_length": "6 in",
         "body_diameter": "5 5/8 in",
@@ -47,7 +47,7 @@ NAMEPLATE = {
 }
 
 BLADE = {
-    "The blade": {
+    "Blade": {
         "diameter": "22 in",
         "blades": "3",
         "pitch": "27 deg",
@@ -62,24 +62,18 @@ BLADE = {
 }
 
 SITE = {
-    "Air": {
+    "Site": {
         "outdoor_temperature": "105 degF",
         "outdoor_temperature_min": "20 degF",
         "elevation": "1100 ft",
         "relative_humidity": "30 %",
         "recirculation": "5 degF",
-    },
-    "Coil (its rise, or heat and airflow)": {
         "coil_temperature_rise": "17 degF",
         "heat": "45000 Btu/h",
         "airflow": "2400 cfm",
-    },
-    "Line, measured": {
         "voltage": "236 V",
         "frequency": "60 Hz",
         "phase": PHASES,
-    },
-    "Place": {
         "exposure": tuple(EXPOSURES),
         "hazardous": "no",
         "max_body_length": "7 in",

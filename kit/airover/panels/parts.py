@@ -13,7 +13,7 @@ from airover.units import Amount
 
 UNKNOWN = ("not known", "")
 _WIDE = {"width": "auto"}
-_LABEL = {"description_width": "148px"}
+_LABEL = {"description_width": "168px"}
 
 
 def text(label: str, example: str = "", **options) -> widgets.Text:
@@ -33,23 +33,20 @@ def choice(label: str, options) -> widgets.Dropdown:
 class Fields:
     """The controls of one record, each an attribute of its name in a job file.
 
-    ``groups`` maps a heading to the fields below it, and each field to an example ("1/3 hp": a
+    ``asked`` maps the title of a page to its fields, and each field to an example ("1/3 hp": a
     line of text), to the words it accepts (a dict: a choice), or to the words of which it takes
-    several (a tuple: a line with commas). What is left empty is not known.
+    several (a tuple: a line with commas). What is left empty is not known. ``pages`` has the
+    view of each page.
     """
 
-    def __init__(self, record: str, groups: dict[str, dict]):
+    def __init__(self, record: str, asked: dict[str, dict]):
         self.record = record
-        self.controls, self.problems, rows = {}, {}, []
-        for title, asked in groups.items():
-            rows.append(widgets.HTML(style.heading(title)))
-            for name, accepted in asked.items():
-                self.controls[name] = _control(name, accepted)
-                self.problems[name] = _hidden()
-                rows += [self.controls[name], self.problems[name]]
-        self._lists = [n for asked in groups.values() for n in asked if type(asked[n]) is tuple]
+        fields = {name: accepted for page in asked.values() for name, accepted in page.items()}
+        self.controls = {name: _control(name, accepted) for name, accepted in fields.items()}
+        self.problems = {name: _hidden() for name in fields}
+        self._lists = [name for name in fields if isinstance(fields[name], tuple)]
+        self.pages = {title: self._page(names) for title, names in asked.items()}
         vars(self).update(self.controls)
-        self.view = widgets.VBox(rows)
 
     def given(self) -> dict:
         """What was typed, by field; empty ones left out."""
@@ -70,6 +67,10 @@ class Fields:
             at_fault = error and error.field == f"{self.record} {_words(name)}"
             place.value = style.problem(f"Accepted is {error.accepted}.") if at_fault else ""
             place.layout.display = None if at_fault else "none"
+
+    def _page(self, names) -> widgets.VBox:
+        rows = [[self.controls[name], self.problems[name]] for name in names]
+        return widgets.VBox([widget for row in rows for widget in row])
 
 
 def _control(name: str, accepted):
@@ -177,8 +178,8 @@ class Panel:
 
     def _refuse(self, error: InputError) -> None:
         sentences = (str(error), *getattr(error, "__notes__", ()))
-        still = "" if self.answer is None else "What stands below is of the earlier input."
-        self._tell(style.problem(*sentences, *filter(None, [still])), earlier=True)
+        still = "Not worked; what stands below is of the earlier input."
+        self._tell(style.problem(*sentences, still), earlier=True)
         self.refused(error)
 
     def _tell(self, html: str, earlier: bool) -> None:

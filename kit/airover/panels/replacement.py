@@ -115,6 +115,7 @@ class ReplacementPanel(Panel):
         self.torque = answer_shown.picture(self.chosen)
         self.picture.value = self.torque.html()
         self.reasons.value = answer_shown.reasons(self.chosen)
+        self.checks.value = answer_shown.checks(self.chosen)
 
     @property
     def chosen(self):
@@ -163,38 +164,29 @@ class ReplacementPanel(Panel):
 
     def _make_places(self) -> None:
         for name in (
-            "file_told", "verdict", "candidates", "needed", "picture", "reasons", "open_points",
-            "folded", "_curve_told",
+            "file_told", "verdict", "candidates", "needed", "picture", "reasons", "checks",
+            "open_points", "folded", "_curve_told",
         ):  # fmt: skip
             setattr(self, name, widgets.HTML())
         self.motor = choice("Motor in the picture", [])
 
     def _arrange(self) -> None:
-        left, right = widgets.VBox(self._inputs()), widgets.VBox(self._answers())
-        left.layout = {"width": "350px", "flex": "0 0 350px"}
+        chosen = widgets.VBox([self.motor, self.picture, self.reasons])
+        below = widgets.VBox([self.candidates, self.open_points, self.checks, self.folded])
+        for place in (self.verdict, self.needed, chosen, below):
+            place.add_class("ao-answer")  # what is marked while it is of an earlier input
+        left = widgets.VBox(self._inputs(), layout={"flex": "0 0 384px"})
+        right = widgets.VBox([chosen, widgets.HTML(answer_shown.cautions())])
         right.layout = {"flex": "1 1 0", "min_width": "0", "padding": "0 0 0 22px"}
-        right.add_class("ao-answer")
-        sides = widgets.HBox([left, right])
-        below = widgets.VBox([self.open_points, self.folded])
-        for place in (self.verdict, below):
-            place.add_class("ao-answer")
-        head = [widgets.HTML(style.STYLE), self.status, self.verdict]
-        self.view.children = [*head, sides, below]
+        head = [widgets.HTML(style.STYLE), self.status, self.verdict, self.needed]
+        self.view.children = [*head, widgets.HBox([left, right]), below]
 
     def _inputs(self) -> list:
         buttons = widgets.HBox([self.open_button, self.save_button])
         hint = style.quiet("Empty: the invented catalogue that comes with the kit.")
         files = [self.path, buttons, self.file_told, self.catalogue, widgets.HTML(hint)]
-        pages = {
-            "Nameplate": self.nameplate.view,
-            "Blade": widgets.VBox([self.blade.view, self._curve_told]),
-            "Site": self.site.view,
-            "Files": widgets.VBox([*files, self.note, self.invented]),
-        }
+        pages = {title: page for record in self._records() for title, page in record.pages.items()}
+        pages["Blade"] = widgets.VBox([pages["Blade"], self._curve_told])
+        pages["Files"] = widgets.VBox([*files, self.note, self.invented])
         tab = widgets.Tab(children=list(pages.values()), titles=list(pages))
         return [self.name, self.units, tab]
-
-    def _answers(self) -> list:
-        cautions = widgets.HTML(answer_shown.cautions())
-        chosen = [self.motor, self.picture, self.reasons]
-        return [self.needed, self.candidates, *chosen, cautions]

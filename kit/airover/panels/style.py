@@ -12,7 +12,7 @@ STYLE = """<style>
 .airover .widget-html-content, .airover .jupyter-widgets { line-height: 1.45; }
 .airover .widget-html > .widget-html-content { width: 100%; }
 .airover p { margin: 0 0 6px; }
-.airover h4 { margin: 14px 0 4px; font-size: 13px; font-weight: 600; }
+.airover h4 { margin: 10px 0 4px; font-size: 13px; font-weight: 600; }
 .airover ul { margin: 0; padding-left: 18px; }
 .airover li { margin: 2px 0; }
 .airover .ao-verdict { border-left: 5px solid var(--ao-bar); padding: 8px 14px; margin: 0 0 8px;
@@ -24,12 +24,17 @@ STYLE = """<style>
 .airover .ao-quiet { color: var(--ao-soft); }
 .airover table { border-collapse: collapse; width: 100%; font-size: 12.5px; margin: 0 0 6px;
   font-variant-numeric: tabular-nums; }
-.airover th, .airover td { text-align: left; padding: 3px 10px 3px 0; vertical-align: top;
-  border: 0; border-bottom: 1px solid var(--ao-line); background: none; white-space: normal; }
-.airover th { font-weight: 600; color: var(--ao-soft); }
+.airover table th, .airover table td { text-align: left !important; padding: 3px 12px 3px 0;
+  vertical-align: top; border: 0; border-bottom: 1px solid var(--ao-line); background: none;
+  white-space: normal; max-width: none; }
+.airover table th { font-weight: 600; color: var(--ao-soft); }
+.airover table.ao-figures td:not(:last-child) { white-space: nowrap; }
+.airover table.ao-narrow { width: auto; }
 .airover details { margin: 0; border-top: 1px solid var(--ao-line); padding: 6px 0; }
 .airover summary { cursor: pointer; font-weight: 600; }
 .airover .ao-long { max-height: 340px; overflow: auto; margin-top: 6px; }
+.airover .lm-TabBar .lm-TabBar-tab { flex: 1 1 auto !important;
+  padding: 0 6px; }
 .airover img { max-width: 100%; height: auto; background: white; }
 .airover.ao-earlier .ao-answer { opacity: 0.55; }
 </style>"""
@@ -67,11 +72,14 @@ def listed(title: str, sentences) -> str:
     return f"{heading(title)}<ul>{items}</ul>" if items else ""
 
 
-def table(frame: pd.DataFrame, index: bool = False) -> str:
-    """A table of texts and numbers, whole: nothing shortened."""
-    frame = frame.reset_index() if index else frame
+def table(frame: pd.DataFrame, kind: str = "") -> str:
+    """A table of texts and numbers, whole: nothing shortened.
+
+    ``kind`` "figures" keeps all but the last column on one line, "narrow" is as wide as it needs.
+    """
+    name = f"ao-{kind}" if kind else None
     with pd.option_context("display.max_colwidth", None):
-        return frame.to_html(index=False, border=0, escape=True, justify="left")
+        return frame.to_html(index=False, border=0, escape=True, justify="left", classes=name)
 
 
 def folded(title: str, *parts: str) -> str:
