@@ -230,7 +230,8 @@ def _drawn(plate: Plate, z) -> _Drawn:
 
     x_capacitor = priors.X_CAPACITOR.at(z["capacitor"]) * voltage / current
     usual = 1 / (2 * np.pi * plate.frequency[:, None] * x_capacitor)
-    return _Drawn(voltage, current, power, slip, np.where(np.isnan(capacitance), usual, capacitance))
+    capacitance = np.where(np.isnan(capacitance), usual, capacitance)
+    return _Drawn(voltage, current, power, slip, capacitance)
 
 
 def _start(plate: Plate, drawn: _Drawn, z) -> CapacitorRun:

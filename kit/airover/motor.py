@@ -1,0 +1,274 @@
+"""One motor on a blade, across voltage: amps, watts, speed, torque and winding temperature.
+
+Everything comes from an ensemble of circuits, so every figure is a band. Arrays are (steps,
+draws): a step is a voltage, a capacitor or a rating.
+"""
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from airover import identify
+from airover.bands import Band
+from airover.conditions import Conditions
+from airover.errors import InputError
+from airover.identify import Ensemble, Point
+from airover.physics import insulation
+from airover.physics.circuit import Solution
+from airover.physics.operating_point import BREAKAWAY, fan_coefficient
+from airover.records import CatalogueMotor, Nameplate
+from airover.warm import Body, Shell, Stream, Warm, at_temperature, warmed
+
+DRAWS = 200
+USUAL_AMBIENT = 40.0  # degC, where neither a site nor a rating says more
+
+
+class Load(NamedTuple):
+    """What a motor is put on: fan ``coefficient`` [N m s^2] and the ``air`` at the motor.
+
+    Draws on the last axis, or one value for all.
+    """
+
+    coefficient: np.ndarray
+    air: Stream
+
+    @classmethod
+    def of(cls, asked: Conditions) -> "Load":
+        """The blade and the air of a job."""
+        air = Stream(asked.temp_air, asked.air_speed, asked.speed_rpm)
+        return cls(asked.coefficient, air)
+
+
+@dataclass(frozen=True)
+class Motor:
+    """A motor as far as its plate, and readings on it, let it be known.
+
+    ``rated`` has shape (draws,). ``power`` [W] and ``current`` [A] are those of its highest
+    rating on the plate, None where it cannot be read.
+    """
+
+    rated: Ensemble
+    shell: Shell
+    name: str
+    power: float | None
+    current: float | None
+    insulation_class: str | None
+    ambient: float | None
+    capacitor_voltage: float | None
+
+    @classmethod
+    def from_nameplate(cls, plate: Nameplate, draws=DRAWS, seed=0, measured=()) -> "Motor":
+        """From a plate and any ``identify.Point`` read on the running motor. Raises InputError."""
+        rated = identify.from_nameplate(plate, draws, seed, measured)
+        body = (plate.body_diameter, plate.body_length, plate.ambient_rating)
+        facts = (*(_mid(amount) for amount in body), plate.insulation_class)
+        return cls(
+            rated=rated,
+            shell=Shell.of(Body.of([facts]), rated, seed),
+            name="the motor",
+            power=_mid(plate.power),
+            current=_mid(plate.current),
+            insulation_class=plate.insulation_class,
+            ambient=facts[2],
+            capacitor_voltage=_mid(plate.capacitor_voltage),
+        )
+
+    @classmethod
+    def from_catalogue(cls, motor: CatalogueMotor, draws=DRAWS, seed=0, measured=()) -> "Motor":
+        """From a row of a catalogue; its lower ratings' amps count as readings on their fans."""
+        plate = Nameplate(**_written(motor))
+        lower = [
+            Point(motor.voltage_high, amps, coefficient=fan_coefficient(watts, motor.speed_rpm))
+            for watts, amps in zip(motor.ratings[:-1], motor.currents[:-1], strict=True)
+        ]
+        known = cls.from_nameplate(plate, draws, seed, [*lower, *measured])
+        return replace(known, name=motor.name)
+
+    @property
+    def voltage(self) -> float:
+        """Rated voltage [V]."""
+        return float(self.rated.voltage.flat[0])
+
+    @property
+    def frequency(self) -> float:
+        return float(np.ravel(self.rated.circuit.frequency)[0])
+
+    @property
+    def poles(self) -> int:
+        return int(np.ravel(self.rated.circuit.poles)[0])
+
+    def rated_load(self, power=None, speed_rpm=None) -> Load:
+        """The cube-law fan of its rating, or of ``power`` [W] at ``speed_rpm``, in rated air."""
+        speed = self.rated.speed_rpm if speed_rpm is None else speed_rpm
+        coefficient = fan_coefficient(self.rated.power if power is None else power, speed)
+        ambient = USUAL_AMBIENT if self.ambient is None else self.ambient
+        return Load(coefficient, Stream(ambient, RATED_STREAM, speed))
+
+    def with_capacitor(self, capacitance) -> "Motor":
+        """The same motor with another capacitor [F]."""
+        circuit = replace(self.rated.circuit, capacitance=capacitance)
+        return replace(self, rated=replace(self.rated, circuit=circuit))
+
+    def run(self, load: Load, voltage) -> "Run":
+        """Put the motor on ``load`` at each ``voltage`` [V] (or one), warmed up."""
+        voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
+        warm = warmed(
+            self.rated, self.shell, load.air, voltage[:, None], self.frequency, load.coefficient
+        )
+        return Run(self, load, voltage, warm)
+
+
+RATED_STREAM = 5.0  # m/s over a motor on the fan it is rated for, common practice
+
+
+@dataclass(frozen=True)
+class Run:
+    """A motor at work on a load; figures are arrays (voltages, draws)."""
+
+    motor: Motor
+    load: Load
+    voltage: np.ndarray
+    warm: Warm
+
+    @property
+    def solution(self) -> Solution:
+        return self.warm.solution
+
+    def figures(self) -> dict[str, np.ndarray]:
+        """By name and unit: current, power, speed, torque, efficiency, power factor, heat."""
+        at = self.solution
+        current = np.abs(at.current)
+        return {
+            "current_a": current,
+            "power_in_w": at.power_in,
+            "power_shaft_w": at.power_out,
+            "speed_rpm": at.speed_rpm,
+            "torque_nm": at.torque,
+            "efficiency": at.power_out / at.power_in,
+            "power_factor": at.power_in / (self.voltage[:, None] * current),
+            "capacitor_v": np.abs(at.voltage_capacitor),
+            "temp_winding_c": self.warm.temp_winding,
+        }
+
+    def bands(self) -> dict[str, Band]:
+        """The same as bands; each member has shape (voltages,)."""
+        return {name: Band.of(values) for name, values in self.figures().items()}
+
+    def starting(self) -> np.ndarray:
+        """Torque at standstill over the fan's at synchronous speed, (voltages, draws), warm.
+
+        Below ``operating_point.BREAKAWAY`` the bearings hold the blade.
+        """
+        circuit = at_temperature(self.motor.rated, self.warm.temp_winding)
+        torque = circuit.balance(self.voltage[:, None], self.motor.frequency, 1.0).torque
+        synchronous = 4 * np.pi * self.motor.frequency / self.motor.poles
+        return torque / (self.load.coefficient * synchronous**2)
+
+    def chance_of_start(self) -> np.ndarray:
+        """Share of the draws, (voltages,), that start and run up warm to their working range."""
+        runs = (self.starting() > BREAKAWAY) & (self.warm.slip < SLIP_RUNNING)
+        return runs.mean(axis=1)
+
+    def room_to_trip(self) -> Band | None:
+        """Kelvin from the winding to where a protector of its class trips; (voltages,)."""
+        if self.motor.insulation_class is None:
+            return None
+        trip = float(insulation.protector_limit(self.motor.insulation_class))
+        return Band.of(trip - self.warm.temp_winding)
+
+
+SLIP_RUNNING = 0.30  # a motor that slips more crawls
+
+
+class CapacitorStep(NamedTuple):
+    """What one capacitor does: ``share`` of the right one's microfarads, and bands."""
+
+    share: float
+    capacitance: float
+    current: Band
+    power_in: Band
+    temp_winding: Band
+    voltage_capacitor: Band
+    starting: Band
+    chance_of_start: float
+
+
+def capacitors(motor: Motor, load: Load, voltage, shares=(0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)):
+    """What weak and oversized capacitors do to amps, heat and starting at one ``voltage`` [V]."""
+    right = motor.rated.circuit.capacitance
+    return tuple(_capacitor_step(motor, load, voltage, share, right) for share in shares)
+
+
+def _capacitor_step(motor, load, voltage, share, right) -> CapacitorStep:
+    run = motor.with_capacitor(right * share).run(load, voltage)
+    bands = {name: _first(band) for name, band in run.bands().items()}
+    return CapacitorStep(
+        share=share,
+        capacitance=float(np.median(right)) * share,
+        current=bands["current_a"],
+        power_in=bands["power_in_w"],
+        temp_winding=bands["temp_winding_c"],
+        voltage_capacitor=bands["capacitor_v"],
+        starting=_first(Band.of(run.starting())),
+        chance_of_start=float(run.chance_of_start()[0]),
+    )
+
+
+class RatingStep(NamedTuple):
+    """A motor of several ratings on the fan of one of them, and what that costs."""
+
+    power: float
+    plate_current: float
+    bands: dict[str, Band]
+    energy: Band  # kWh in a year
+
+
+def ratings(motor: CatalogueMotor, voltage, hours=2000.0, draws=DRAWS, seed=0):
+    """``motor`` on the cube-law fan of each of its ratings at ``voltage`` [V].
+
+    ``energy`` counts ``hours`` [h] of running a year. With a motor of one rating beside it, one
+    sees what the spare power costs. Raises InputError.
+    """
+    if hours <= 0:
+        raise InputError("hours", f"{hours:g} h", "hours of running a year above 0")
+    known = Motor.from_catalogue(motor, draws, seed)
+    steps = []
+    for power, current in zip(motor.ratings, motor.currents, strict=True):
+        run = known.run(known.rated_load(power, motor.speed_rpm), voltage)
+        bands = {name: _first(band) for name, band in run.bands().items()}
+        energy = bands["power_in_w"].scaled(hours / 1000)
+        steps.append(RatingStep(power, current, bands, energy))
+    return tuple(steps)
+
+
+def _first(band: Band) -> Band:
+    """The band of the first (or only) voltage."""
+    return Band(*(float(ends[0]) for ends in band))
+
+
+def _mid(amount):
+    return None if amount is None else amount.mid
+
+
+def _written(motor: CatalogueMotor) -> dict:
+    """The plate of a catalogue motor at its highest rating, as people write it."""
+    facts = {
+        "voltage": f"{motor.voltage_low:g}-{motor.voltage_high:g} V",
+        "frequency": f"{motor.frequency:g} Hz",
+        "poles": motor.poles,
+        "power": f"{motor.ratings[-1]:.9g} W",
+        "current": f"{motor.currents[-1]:g} A",
+        "speed": f"{motor.speed_rpm:g} rpm",
+        "capacitor": _text(motor.capacitor, 1e6, "uF"),
+        "capacitor_voltage": _text(motor.capacitor_voltage, 1, "V"),
+        "body_diameter": _text(motor.body_diameter, 1000, "mm"),
+        "body_length": _text(motor.body_length, 1000, "mm"),
+        "ambient_rating": _text(motor.ambient_rating, 1, "degC"),
+        "insulation_class": motor.insulation_class,
+    }
+    return {name: value for name, value in facts.items() if value is not None}
+
+
+def _text(value, factor, unit):
+    return None if value is None else f"{value * factor:.9g} {unit}"
