@@ -255,7 +255,7 @@ def test_the_picture_is_the_same_bytes_each_time_and_has_words(panel):
     case = panel.chosen
     one, other = (figures.png(figures.torque(case)) for _ in range(2))
     assert one == other and one.startswith(b"\x89PNG")
-    picture = Picture(figures.torque(case), 'a "word" <b>')
+    picture = Picture(one, 'a "word" <b>')
     assert 'alt="a &quot;word&quot; &lt;b&gt;"' in picture.html()
     assert picture._repr_png_() == picture.png and repr(picture) == picture.words
 

@@ -75,6 +75,12 @@ def inputs(answer: Answer) -> pd.DataFrame:
     return pd.DataFrame([one._asdict() for one in answer.inputs])
 
 
+def html(frame: pd.DataFrame, classes: str | None = None) -> str:
+    """A table as HTML without its index: every text escaped and none shortened."""
+    with pd.option_context("display.max_colwidth", None):
+        return frame.to_html(index=False, border=0, escape=True, justify="left", classes=classes)
+
+
 def _row(answer: Answer, candidate: Candidate) -> dict:
     case = candidate.case
     return {

@@ -51,7 +51,7 @@ def picture(candidate: Candidate) -> Picture:
         f"Torque against speed: {case.motor.name} at {low:.0f} to {high:.0f} V, and the blade. "
         f"They meet at {case.speed_rpm.mid:.0f} rpm."
     )
-    return Picture(figures.torque(candidate), words)
+    return Picture(figures.png(figures.torque(candidate)), words)
 
 
 def reasons(candidate: Candidate) -> str:

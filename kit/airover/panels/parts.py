@@ -3,9 +3,7 @@
 from contextlib import contextmanager
 
 import ipywidgets as widgets
-from matplotlib.figure import Figure
 
-from airover import figures
 from airover.errors import InputError
 from airover.panels import style
 from airover.records.fields import Record
@@ -104,10 +102,10 @@ def _hidden() -> widgets.HTML:
 
 
 class Picture:
-    """A figure with its words: a PNG for a worksheet, HTML for a panel."""
+    """A PNG with its words: itself in a worksheet, HTML in a panel."""
 
-    def __init__(self, figure: Figure, words: str, dpi: int = 130):
-        self.png, self.words = figures.png(figure, dpi), words
+    def __init__(self, png: bytes, words: str):
+        self.png, self.words = png, words
 
     def html(self, width: int = 640) -> str:
         return style.image(self.png, self.words, width)

@@ -23,7 +23,8 @@ class ReplacementPanel(Panel):
     come with the kit; ``units`` "US" or "SI" is for what is shown. Controls: ``nameplate``,
     ``blade`` and ``site`` (each with its fields as attributes), ``name``, ``note``, ``invented``,
     ``units``, ``path``, ``catalogue``, and ``motor``, the candidate that is pictured: the best one
-    after every change of the job. ``torque`` is its picture. Raises InputError when the files cannot be read or worked.
+    after every change of the job. ``torque`` is its picture. Raises InputError when the files
+    cannot be read or worked.
     """
 
     def __init__(self, job_path=None, catalogue=None, units="US"):

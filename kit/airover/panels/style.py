@@ -3,7 +3,7 @@
 import base64
 from html import escape
 
-import pandas as pd
+from airover import tables
 
 # Colours come from JupyterLab's own theme where there is one; words carry every meaning.
 STYLE = """<style>
@@ -72,14 +72,12 @@ def listed(title: str, sentences) -> str:
     return f"{heading(title)}<ul>{items}</ul>" if items else ""
 
 
-def table(frame: pd.DataFrame, kind: str = "") -> str:
-    """A table of texts and numbers, whole: nothing shortened.
+def table(frame, kind: str = "") -> str:
+    """A table (pandas), whole.
 
-    ``kind`` "figures" keeps all but the last column on one line, "narrow" is as wide as it needs.
+    ``kind`` "figures" keeps all but the last column on one line, "narrow" takes little room.
     """
-    name = f"ao-{kind}" if kind else None
-    with pd.option_context("display.max_colwidth", None):
-        return frame.to_html(index=False, border=0, escape=True, justify="left", classes=name)
+    return tables.html(frame, f"ao-{kind}" if kind else None)
 
 
 def folded(title: str, *parts: str) -> str:
