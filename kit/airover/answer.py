@@ -12,6 +12,7 @@ from airover.choose.load import winding_limit
 from airover.conditions import Input
 from airover.records import Job
 from airover.scope import check_scope, suits
+from airover.units import convert
 from airover.work import DRAWS, work
 
 CAUTIONS = (
@@ -48,8 +49,9 @@ class Answer:
     @property
     def asked(self) -> tuple[str, ...]:
         """What to find out: the missing facts of the three best motors that may fit, each once."""
-        best = self.fitting[:3]
-        return tuple(dict.fromkeys(check.why for c in best for check in c.having(MISSING)))
+        missing = [check for c in self.fitting[:3] for check in c.having(MISSING)]
+        first = {check.name: check.why for check in reversed(missing)}
+        return tuple(first[name] for name in dict.fromkeys(check.name for check in missing))
 
     @property
     def verdict(self) -> str:
@@ -140,7 +142,7 @@ def _candidate(candidate: Candidate) -> dict:
     case, motor = candidate.case, candidate.case.motor
     return {
         "motor": motor.name,
-        "rating_hp": _rounded(case.rating / 745.6999),
+        "rating_hp": _rounded(convert(case.rating, "power", "hp")),
         "verdict": candidate.verdict,
         "reasons": list(candidate.reasons),
         "checks": [

@@ -207,27 +207,6 @@ def _values(text: str, kind: str, field: str) -> tuple[list[tuple[str, str]], bo
     return [(m["number"], _lookup(kind)[unit]) for m, unit in zip(found, units)], between
 
 
-@lru_cache
-def _separator_pattern(kind: str) -> re.Pattern:
-    """What stands between values; a slash only where it does not write a fraction."""
-    spec = KINDS[kind]
-    slash = r"|\s*/\s*" if spec.several and not spec.fractions else ""
-    return re.compile(_BETWEEN + (f"|{_AMONG}" if spec.several else "") + slash)
-
-
-def _pairs(text: str, kind: str, field: str) -> list[tuple[float, str]]:
-    """The numbers in ``text``, each with its unit's name in pint; raises InputError."""
-    plain = _plain(text[: LONGEST_TEXT + 1])
-    found, between = _split(plain, kind) if len(text) <= LONGEST_TEXT else ([], False)
-    numbers = [_number(match["number"]) for match in found]
-    if not found or None in numbers:
-        raise InputError(field, _complaint(text, plain, kind), KINDS[kind].described())
-    if between and numbers[0] > numbers[-1] and not found[0]["unit"]:
-        raise InputError(field, f"{quoted(text)}, high before low,", KINDS[kind].described())
-    units = [re.sub(r"\s", "", match["unit"] or found[-1]["unit"]) for match in found]
-    return [(number, _lookup(kind)[unit]) for number, unit in zip(numbers, units)]
-
-
 def _split(plain: str, kind: str) -> tuple[list[re.Match], bool]:
     """The values in ``plain`` and whether they are the ends of a range; nothing if unreadable."""
     value, separator = _value_pattern(kind), _separator_pattern(kind)

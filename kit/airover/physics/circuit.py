@@ -30,7 +30,8 @@ def synchronous_speed(frequency, poles):
 
 
 class SingleWinding(NamedTuple):
-    """Amperes, per unit, watts, N m, rpm; ``current`` is a complex phasor's magnitude."""
+    """``current`` [A] (magnitude), ``power_factor``, ``power_in`` and ``power_out`` [W],
+    ``torque`` [N m], ``speed_rpm``."""
 
     current: float
     power_factor: float

@@ -112,7 +112,10 @@ def film_coefficient(diameter, speed, temp_air) -> Film:
 
 
 def shell_area(diameter, length):
-    """Surface [m2] of a closed shell: its mantle and both ends."""
+    """Surface [m2] of a closed shell: its mantle and both ends.
+
+    ``diameter`` and ``length`` [m]. Arrays broadcast. Raises InputError out of range.
+    """
     diameter = check("diameter", diameter, DIAMETER_SHELL)
     length = check("length", length, LENGTH_SHELL)
     return np.pi * diameter * length + np.pi / 2 * diameter**2
