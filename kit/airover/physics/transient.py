@@ -1,0 +1,396 @@
+"""A capacitor-run motor in time: start, run-up, steady state, with nothing assumed periodic.
+
+The second road to what `circuit` gives in closed form, built without revolving fields: two stator
+windings in quadrature, the cage as two windings that stand in the stator's frame (a conductor
+that moves adds speed times the other axis's flux), the capacitor's voltage and the shaft's speed,
+followed by SciPy. After Krause, Wasynczuk, Sudhoff, Analysis of Electric Machinery, the chapter
+on two-phase and single-phase induction machines; from memory, not verified.
+
+Left out: harmonics of the winding, skin effect in the cage's bars, the iron's lag (core loss is a
+conductance across the line, as in `circuit`).
+"""
+
+from dataclasses import dataclass
+from math import cos, inf, pi, sqrt
+from typing import NamedTuple
+
+import numpy as np
+from scipy.integrate import simpson, solve_ivp
+
+from airover.errors import InputError
+from airover.limits import DIAMETER, FREQUENCY, MASS, VOLTAGE, Range, check
+from airover.physics.circuit import CapacitorRun, synchronous_speed
+from airover.physics.operating_point import BREAKAWAY, FAN_COEFFICIENT
+
+COEFFICIENT = Range(0.0, FAN_COEFFICIENT.high, FAN_COEFFICIENT.unit)  # 0: no blade
+INERTIA = Range(1e-5, 10.0, "kg m2")
+DURATION = Range(1e-3, 300.0, "s")
+TURNING = Range(-5000.0, 5000.0, "rpm")
+PHASE = Range(-2 * pi, 2 * pi, "rad")
+SAMPLES = Range(16, 4096, "")
+GYRATION = Range(0.2, 1.0, "")
+EXPONENT = Range(2.0, 30.0, "")  # below 2 the iron's curve would have a kink at zero
+CAPACITANCE = Range(1e-7, 2e-3, "F")  # less swings too fast to be worth following
+
+# Radius of gyration over tip radius of a sheet-metal propeller with its hub: between the .58 of a
+# slender rod and the .71 of a disc (common practice, no source).
+BLADE_GYRATION = 0.6
+
+CUT = 1e4  # ohm: an auxiliary of more than this is taken as cut, without any current
+CUT_INDUCTANCE = 1e6  # H of leakage, which is how no current is put into the equations
+HOLD_SPEED = 1.0  # rad/s at which the rounded torque of sticking bearings is greatest
+CREEP_RPM = 40.0  # a blade slower than this is called standing: sticking ends well below
+RELATIVE_ERROR = 1e-8  # of the integration, per step
+SAMPLES_USUAL = 64  # in each cycle of the line
+CHUNK = 15  # cycles of the line between two looks at whether the speed has settled
+SETTLED = 1e-5  # change of speed in a chunk, over synchronous speed
+REACHED = 0.95  # of the final speed: the usual end of a run-up
+
+
+def disc_inertia(mass, diameter, gyration=BLADE_GYRATION):
+    """Moment of inertia [kg m2] of a blade of ``mass`` [kg] and ``diameter`` [m].
+
+    J = m (gyration x diameter / 2)^2, any handbook; ``gyration`` is the radius of gyration over
+    the tip's radius, 0.71 for a plain disc or a motor's rotor. Arrays broadcast. Raises
+    InputError out of range.
+
+    >>> round(float(disc_inertia(1.2, 0.559)), 4)  # a 22 in blade
+    0.0337
+    """
+    mass = check("mass", mass, MASS)
+    diameter = check("diameter", diameter, DIAMETER)
+    return mass * (check("gyration", gyration, GYRATION) * diameter / 2) ** 2
+
+
+class Run(NamedTuple):
+    """What an oscilloscope would show: arrays of one length over ``time`` [s] from switching on.
+
+    ``voltage`` and ``voltage_capacitor`` [V]; ``current`` of the line (with the core's part),
+    ``current_main`` and ``current_aux`` [A]; ``torque`` [N m] at the shaft; ``speed_rpm``,
+    negative backwards; ``loss_main``, ``loss_aux`` and ``loss_rotor`` [W]; ``energy_stored`` [J]
+    in the magnetic fields and the capacitor.
+    """
+
+    time: np.ndarray
+    voltage: np.ndarray
+    current: np.ndarray
+    current_main: np.ndarray
+    current_aux: np.ndarray
+    voltage_capacitor: np.ndarray
+    torque: np.ndarray
+    speed_rpm: np.ndarray
+    loss_main: np.ndarray
+    loss_aux: np.ndarray
+    loss_rotor: np.ndarray
+    energy_stored: np.ndarray
+
+
+def simulate(
+    circuit: CapacitorRun,
+    voltage,
+    frequency,
+    coefficient,
+    inertia,
+    duration,
+    speed_rpm=0.0,
+    wind_rpm=0.0,
+    phase=0.0,
+    samples=SAMPLES_USUAL,
+) -> Run:
+    """One motor and its fan for ``duration`` [s] from switching on; single values, no arrays.
+
+    Line ``voltage`` [V], its rms, ``frequency`` [Hz] and ``phase`` [rad] at switching on (0 at
+    the crest); windings without current, capacitor empty. ``inertia`` [kg m2] of blade and rotor,
+    infinite to hold the speed at ``speed_rpm``, which is otherwise the speed at switching on,
+    negative backwards. The fan takes ``coefficient`` [N m s^2] times speed squared and brakes
+    whichever way it turns; wind adds the steady torque that would turn it at ``wind_rpm`` on its
+    own (our judgement, no source). ``samples`` in each cycle of the line.
+
+    Bearings hold a fan at rest with `operating_point.BREAKAWAY`, rounded: a motor that cannot
+    overcome it creeps at less than 10 rpm instead of standing. An auxiliary above 10 kohm is taken
+    as cut: so is written a dead capacitor. With straight iron the steady state is that of
+    `circuit` to 1e-6. Saturated iron gives wave forms that no phasor has, and lets each field see
+    the other's flux: amps agree within some 2 %, torque within 1 % under load.
+    Raises InputError out of range, ArithmeticError where SciPy gives up.
+    """
+    machine = _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase)
+    step = 1 / (float(frequency) * float(check("samples", samples, SAMPLES)))
+    time = np.arange(round(float(check("duration", duration, DURATION)) / step) + 1) * step
+    return machine.shown(time, machine.integrate(machine.without_current(speed_rpm), time))
+
+
+class RunUp(NamedTuple):
+    """How a start ended.
+
+    ``starts``: the fan turns the way the motor is built for. ``direction``: 1, -1 or, standing,
+    0. ``time`` [s] to 95 % of the final ``speed_rpm`` (negative backwards); of a fan that ends
+    standing, until it is as good as standing. ``voltage_capacitor_peak`` [V] and ``current_peak``
+    [A] are crests, not rms; ``energy_windings`` and ``energy_rotor`` [J] the heat in the copper
+    and in the cage until ``time``.
+    """
+
+    starts: bool
+    direction: int
+    time: float
+    speed_rpm: float
+    voltage_capacitor_peak: float
+    current_peak: float
+    energy_windings: float
+    energy_rotor: float
+
+
+def run_up(
+    circuit: CapacitorRun,
+    voltage,
+    frequency,
+    coefficient,
+    inertia,
+    duration=60.0,
+    speed_rpm=0.0,
+    wind_rpm=0.0,
+    phase=0.0,
+) -> RunUp:
+    """Switch on and wait until the speed no longer changes; arguments and errors as in simulate.
+
+    ``duration`` is the longest wait. A motor may start, stand, or be carried on backwards by a
+    blade that the wind had turned: see ``direction``. Raises ArithmeticError also when the speed
+    still changes at the end.
+    """
+    machine = _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase)
+    run = _until_settled(machine, speed_rpm, float(check("duration", duration, DURATION)))
+    final = float(_last_cycle(run.speed_rpm))
+    direction = int(np.sign(final)) if abs(final) > CREEP_RPM else 0
+    within = (1 - REACHED) * abs(final) if direction else CREEP_RPM
+    away = np.flatnonzero(np.abs(run.speed_rpm - final) > within)
+    until = slice(away[-1] + 2 if len(away) else 1)
+    return RunUp(
+        starts=direction == (-1 if circuit.reversed else 1),
+        direction=direction,
+        time=float(run.time[until][-1]),
+        speed_rpm=final,
+        voltage_capacitor_peak=float(np.max(np.abs(run.voltage_capacitor))),
+        current_peak=float(np.max(np.abs(run.current))),
+        energy_windings=float(simpson((run.loss_main + run.loss_aux)[until], x=run.time[until])),
+        energy_rotor=float(simpson(run.loss_rotor[until], x=run.time[until])),
+    )
+
+
+def _last_cycle(values):
+    """Mean over the last cycle of the line."""
+    return np.mean(values[-SAMPLES_USUAL:])
+
+
+def _until_settled(machine: "_Machine", speed_rpm, duration) -> Run:
+    """The run, chunk by chunk, until a chunk no longer changes the mean speed."""
+    step = 2 * pi / machine.omega / SAMPLES_USUAL
+    grid = np.arange(CHUNK * SAMPLES_USUAL + 1)
+    parts, mean = [machine.without_current(speed_rpm)[:, None]], inf
+    for start in range(0, round(duration / step), len(grid) - 1):
+        parts.append(machine.integrate(parts[-1][:, -1], (start + grid) * step)[:, 1:])
+        before, mean = mean, _last_cycle(parts[-1][-1])
+        if abs(mean - before) < SETTLED * machine.speed_synchronous:
+            states = np.concatenate(parts, axis=1)
+            return machine.shown(np.arange(states.shape[1]) * step, states)
+    raise ArithmeticError(f"the fan's speed still changes after {duration:g} s")
+
+
+def _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase) -> "_Machine":
+    """Checked plain numbers, all seen by the main winding."""
+    voltage = float(check("voltage", voltage, VOLTAGE))
+    frequency = float(check("frequency", frequency, FREQUENCY))
+    coefficient = float(check("coefficient", coefficient, COEFFICIENT))
+    wind = float(check("wind_rpm", wind_rpm, TURNING)) * pi / 30
+    synchronous = float(synchronous_speed(frequency, circuit.poles))
+    return _Machine(
+        **_windings(circuit),
+        crest=sqrt(2) * voltage,
+        omega=2 * pi * frequency,
+        phase=float(check("phase", phase, PHASE)),
+        coefficient=coefficient,
+        inertia=inf if inertia == inf else float(check("inertia", inertia, INERTIA)),
+        wind=coefficient * wind * abs(wind),
+        breakaway=BREAKAWAY * coefficient * synchronous**2,
+        speed_synchronous=synchronous,
+    )
+
+
+def _windings(circuit) -> dict:
+    """The motor's part of a machine: inductances instead of reactances, auxiliary over a^2."""
+    if circuit.shape != ():
+        raise InputError("circuit", f"an array of shape {circuit.shape}", "one motor")
+    if min(circuit.X1, circuit.X_aux) + circuit.X2 <= 0:
+        raise InputError("X2", "no leakage in a winding nor the rotor", "leakage in one", "ohm")
+    per_radian = 1 / (2 * pi * float(circuit.frequency))
+    a = float(circuit.turns_ratio) * (-1 if circuit.reversed else 1)
+    cut = circuit.R_aux > CUT
+    share, exponent, emf_rated = circuit.saturation or (0.0, EXPONENT.low, 1.0)
+    return {
+        "pole_pairs": float(circuit.poles) / 2,
+        "a": a,
+        "R_d": float(circuit.R1),
+        "R_q": 0.0 if cut else float(circuit.R_aux) / a**2,
+        "R2": float(circuit.R2),
+        "L_d": float(circuit.X1) * per_radian,
+        "L_q": CUT_INDUCTANCE if cut else float(circuit.X_aux) * per_radian / a**2,
+        "L2": float(circuit.X2) * per_radian,
+        "Lm": float(circuit.Xm) * per_radian,
+        "share": float(share),
+        "half_exponent": float(check("exponent", exponent, EXPONENT)) / 2,
+        "flux_rated": sqrt(2) * float(emf_rated) * per_radian,
+        "capacitance": float(check("capacitance", circuit.capacitance, CAPACITANCE)),
+        "core_conductance": float(circuit.core_conductance),
+        "friction": float(circuit.friction),
+    }
+
+
+@dataclass(frozen=True)
+class _Machine:
+    """The equations. Axis d is the main winding's, q the auxiliary's with its ``a`` times turns.
+
+    State: slack in both axes (stator's less rotor's flux linkage, which is L i_s - L2 i_r),
+    magnetising flux in both axes [Wb], capacitor voltage, speed [rad/s]. So chosen, the currents
+    follow without solving anything, saturated or not, and either leakage may be zero. Methods
+    that take no time or state serve floats in the integration and arrays afterwards.
+    """
+
+    pole_pairs: float
+    a: float
+    R_d: float
+    R_q: float
+    R2: float
+    L_d: float
+    L_q: float
+    L2: float
+    Lm: float
+    share: float
+    half_exponent: float
+    flux_rated: float
+    capacitance: float
+    core_conductance: float
+    friction: float
+    crest: float
+    omega: float
+    phase: float
+    coefficient: float
+    inertia: float
+    wind: float
+    breakaway: float
+    speed_synchronous: float
+
+    def without_current(self, speed_rpm):
+        """The state at switching on: perhaps turning, but without current and charge."""
+        speed = float(check("speed_rpm", speed_rpm, TURNING)) * pi / 30
+        return np.array([0.0, 0.0, 0.0, 0.0, 0.0, speed])
+
+    def iron(self, flux_d, flux_q):
+        """Magnetising current per flux, and how that grows with flux squared [1/H, 1/(H Wb^2)].
+
+        The circuit's saturation is stated for an air-gap voltage, the root of the sum of squares
+        of both fields; such a field's flux squared has half the crest's square as its mean.
+        """
+        square = (flux_d**2 + flux_q**2) / self.flux_rated**2
+        steep = self.share * square ** (self.half_exponent - 1)
+        ratio = 1 - self.share + steep * square
+        return ratio / self.Lm, 2 * self.half_exponent * steep / (self.flux_rated**2 * self.Lm)
+
+    def currents(self, slack_d, slack_q, flux_d, flux_q, per_flux):
+        """Stator and rotor currents in both axes [A]; together they magnetise."""
+        magnetising_d, magnetising_q = per_flux * flux_d, per_flux * flux_q
+        i_d = (slack_d + self.L2 * magnetising_d) / (self.L_d + self.L2)
+        i_q = (slack_q + self.L2 * magnetising_q) / (self.L_q + self.L2)
+        return i_d, i_q, magnetising_d - i_d, magnetising_q - i_q
+
+    def hold(self, speed):
+        """Torque of bearings that stick [N m]: full at HOLD_SPEED, gone at tens of rad/s."""
+        u = speed / (HOLD_SPEED * sqrt(3))
+        return self.breakaway * 16 / (3 * sqrt(3)) * u / (1 + u**2) ** 2
+
+    def torque(self, i_d, i_q, flux_d, flux_q, speed):
+        """Torque at the shaft [N m]."""
+        gap = self.pole_pairs * (flux_q * i_d - flux_d * i_q)
+        return gap - self.friction * speed - self.hold(speed)
+
+    def derivatives(self, time, state):
+        """Rate of change of the state."""
+        slack_d, slack_q, flux_d, flux_q, v_capacitor, speed = state.tolist()
+        per_flux, growth = self.iron(flux_d, flux_q)
+        i_d, i_q, r_d, r_q = self.currents(slack_d, slack_q, flux_d, flux_q, per_flux)
+        line = self.crest * cos(self.omega * time + self.phase)
+        electric = self.pole_pairs * speed
+        stator_d = line - self.R_d * i_d
+        stator_q = (line - v_capacitor) / self.a - self.R_q * i_q
+        rotor_d = electric * (flux_q + self.L2 * r_q) - self.R2 * r_d
+        rotor_q = -electric * (flux_d + self.L2 * r_d) - self.R2 * r_q
+        d = self.axis(self.L_d, stator_d, rotor_d, per_flux + growth * flux_d**2)
+        q = self.axis(self.L_q, stator_q, rotor_q, per_flux + growth * flux_q**2)
+        change_d, change_q = _both_axes(d, q, growth * flux_d * flux_q)
+        surplus = self.torque(i_d, i_q, flux_d, flux_q, speed) + self.wind
+        surplus -= self.coefficient * speed * abs(speed)
+        return (
+            stator_d - rotor_d,
+            stator_q - rotor_q,
+            change_d,
+            change_q,
+            i_q / (self.a * self.capacitance),
+            surplus / self.inertia,
+        )
+
+    def axis(self, leakage, stator, rotor, per_flux):
+        """One axis's equation for the change of its flux: driving voltage, weight, leakage [H].
+
+        Stator and rotor voltage drive the common flux, each through its leakage; the two in
+        parallel also carry the change of the magnetising current.
+        """
+        both = leakage + self.L2
+        parallel = leakage * self.L2 / both
+        driving = (leakage * rotor + self.L2 * stator) / both
+        return driving, 1 + parallel * per_flux, parallel
+
+    def integrate(self, state, time):
+        """States at every ``time``, one column each, from ``state`` at the first."""
+        flux = self.crest / self.omega
+        usual = np.array([flux, flux, flux, flux, self.crest, self.speed_synchronous])
+        error = {"rtol": RELATIVE_ERROR, "atol": RELATIVE_ERROR * usual}
+        ends = time[0], time[-1]
+        done = solve_ivp(self.derivatives, ends, state, method="LSODA", t_eval=time, **error)
+        if not done.success:
+            raise ArithmeticError(f"the motor could not be followed in time: {done.message}")
+        return done.y
+
+    def shown(self, time, states) -> Run:
+        """What can be measured, from the states."""
+        slack_d, slack_q, flux_d, flux_q, v_capacitor, speed = states
+        per_flux, _ = self.iron(flux_d, flux_q)
+        i_d, i_q, r_d, r_q = self.currents(slack_d, slack_q, flux_d, flux_q, per_flux)
+        voltage = self.crest * np.cos(self.omega * time + self.phase)
+        leakage = self.L_d * i_d**2 + self.L_q * i_q**2 + self.L2 * (r_d**2 + r_q**2)
+        return Run(
+            time=time,
+            voltage=voltage,
+            current=i_d + i_q / self.a + self.core_conductance * voltage,
+            current_main=i_d,
+            current_aux=i_q / self.a,
+            voltage_capacitor=v_capacitor,
+            torque=self.torque(i_d, i_q, flux_d, flux_q, speed),
+            speed_rpm=speed * 30 / pi,
+            loss_main=self.R_d * i_d**2,
+            loss_aux=self.R_q * i_q**2,
+            loss_rotor=self.R2 * (r_d**2 + r_q**2),
+            energy_stored=(leakage + self.capacitance * v_capacitor**2) / 2
+            + self.energy_iron(flux_d, flux_q),
+        )
+
+    def energy_iron(self, flux_d, flux_q):
+        """Energy of the magnetising field [J]: the integral of its current over the flux."""
+        square = flux_d**2 + flux_q**2
+        steep = self.share * (square / self.flux_rated**2) ** self.half_exponent
+        return square / self.Lm * ((1 - self.share) / 2 + steep / (2 * self.half_exponent + 2))
+
+
+def _both_axes(d, q, cross):
+    """Changes of flux in both axes, coupled by ``cross`` [1/H]; by Cramer's rule."""
+    (driving_d, weight_d, leakage_d), (driving_q, weight_q, leakage_q) = d, q
+    d_by_q, q_by_d = leakage_d * cross, leakage_q * cross
+    determinant = weight_d * weight_q - d_by_q * q_by_d
+    change_d = (weight_q * driving_d - d_by_q * driving_q) / determinant
+    return change_d, (weight_d * driving_q - q_by_d * driving_d) / determinant
