@@ -35,3 +35,26 @@ def test_arrays_broadcast_and_equal_scalars():
 def test_bad_input_is_refused_in_one_sentence(arguments, words):
     with pytest.raises(InputError, match=words):
         capacitor.capacitance(*arguments)
+
+
+def test_life_halves_per_interval_and_falls_with_a_power_of_the_voltage():
+    at_rating = capacitor.life(370.0, 70.0, 370.0, "A")
+    assert at_rating == 30000
+    assert capacitor.life(370.0, 80.0, 370.0, "A") == pytest.approx(at_rating / 2)
+    assert capacitor.life(407.0, 70.0, 370.0, "A", exponent=8.0) == pytest.approx(
+        at_rating / 1.1**8
+    )
+
+
+@given(st.floats(250, 480), st.floats(20, 90), st.floats(1.01, 1.2), st.floats(0.5, 20))
+def test_more_volts_or_heat_never_lengthen_life(voltage, temp, more, hotter):
+    here = capacitor.life(voltage, temp, 440.0)
+    assert capacitor.life(voltage * more, temp, 440.0) < here
+    assert capacitor.life(voltage, temp + hotter, 440.0) < here
+
+
+def test_life_refuses_an_unknown_class_and_kelvin():
+    with pytest.raises(InputError, match="life_class"):
+        capacitor.life(370.0, 70.0, 370.0, "S")
+    with pytest.raises(InputError, match="temp_capacitor"):
+        capacitor.life(370.0, 343.0, 370.0)
