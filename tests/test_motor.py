@@ -130,6 +130,11 @@ def test_a_doubled_capacitor_starts_hard_and_burns(steps):
     assert steps[2.0].voltage_capacitor.mid > steps[1.0].voltage_capacitor.mid
 
 
+def test_a_capacitor_lives_longer_with_less_voltage_across_it(steps):
+    assert steps[0.5].life.mid > steps[1.0].life.mid > steps[2.0].life.mid
+    assert steps[1.0].life.low < steps[1.0].life.mid < steps[1.0].life.high
+
+
 def four_rating():
     return next(m for m in CATALOGUE if len(m.ratings) == 4 and m.poles == 6)
 

@@ -14,7 +14,7 @@ from airover.bands import Band
 from airover.conditions import Conditions
 from airover.errors import InputError
 from airover.identify import Ensemble, Point
-from airover.physics import insulation
+from airover.physics import capacitor, insulation
 from airover.physics.circuit import Solution
 from airover.physics.operating_point import BREAKAWAY, fan_coefficient
 from airover.records import CatalogueMotor, Nameplate
@@ -182,7 +182,10 @@ SLIP_RUNNING = 0.30  # a motor that slips more crawls
 
 
 class CapacitorStep(NamedTuple):
-    """What one capacitor does: ``share`` of the right one's microfarads, and bands."""
+    """What one capacitor does: ``share`` of the right one's microfarads, and bands.
+
+    ``life`` [h] is that of the capacitor itself, None where its marked voltage is not known.
+    """
 
     share: float
     capacitance: float
@@ -192,17 +195,30 @@ class CapacitorStep(NamedTuple):
     voltage_capacitor: Band
     starting: Band
     chance_of_start: float
+    life: Band | None
 
 
-def capacitors(motor: Motor, load: Load, voltage, shares=(0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)):
-    """What weak and oversized capacitors do to amps, heat and starting at one ``voltage`` [V]."""
+SHARES = (0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)
+TEMP_CAPACITOR = 55.0  # degC in a unit's control box on a hot day, common practice, no source
+
+
+def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=TEMP_CAPACITOR):
+    """What weak and oversized capacitors do to amps, heat and starting at one ``voltage`` [V].
+
+    ``temp_capacitor`` [degC] is that of the capacitor, which ages with it and with the voltage
+    across it; class B of IEC 60252-1 is taken. Raises InputError out of range.
+    """
+    return tuple(_capacitor_step(motor, load, voltage, share, temp_capacitor) for share in shares)
+
+
+def _capacitor_step(motor, load, voltage, share, temp_capacitor) -> CapacitorStep:
     right = motor.rated.circuit.capacitance
-    return tuple(_capacitor_step(motor, load, voltage, share, right) for share in shares)
-
-
-def _capacitor_step(motor, load, voltage, share, right) -> CapacitorStep:
     run = motor.with_capacitor(right * share).run(load, voltage)
     bands = {name: _first(band) for name, band in run.bands().items()}
+    across, made_for = bands["capacitor_v"], motor.capacitor_voltage
+    hours = None
+    if made_for is not None:  # the highest voltage is the shortest life
+        hours = Band(*(float(capacitor.life(v, temp_capacitor, made_for)) for v in across[::-1]))
     return CapacitorStep(
         share=share,
         capacitance=float(np.median(right)) * share,
@@ -212,6 +228,7 @@ def _capacitor_step(motor, load, voltage, share, right) -> CapacitorStep:
         voltage_capacitor=bands["capacitor_v"],
         starting=_first(Band.of(run.starting())),
         chance_of_start=float(run.chance_of_start()[0]),
+        life=hours,
     )
 
 
