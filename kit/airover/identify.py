@@ -154,7 +154,7 @@ def ensemble(plate: Plate, draws: int, seed=0, measured=()) -> Ensemble:
     proposal, weight = _propose(plate, draws * per_draw, seed)
     for point in measured:
         weight = _weighed(weight, proposal, point)
-    chosen = _resample(weight, draws)
+    chosen = resample(weight, draws)
     return proposal.rearranged(lambda value: np.take_along_axis(value, chosen, axis=1))
 
 
@@ -324,24 +324,29 @@ def _weighed(log_weight, proposal: Ensemble, point: Point):
     some, read = proposal.rearranged(picked), Point(*map(picked, point))
     fan = some.coefficient if read.coefficient is None else read.coefficient
     at = settle(some.circuit, read.voltage, some.circuit.frequency, fan).solution
-    log_likelihood = -0.5 * (
-        _miss(np.abs(at.current), read.current, priors.CURRENT_METER)
-        + _miss(at.power_in, read.power_in, priors.POWER_METER)
-        + _miss(np.abs(at.voltage_capacitor), read.voltage_capacitor, priors.VOLTAGE_METER)
-        + _miss(at.speed_rpm, read.speed_rpm, priors.TACHOMETER)
-    )
+    log_likelihood = -0.5 * sum(miss**2 for miss in misses(at, read).values())
     weighed = np.full_like(log_weight, -np.inf)
     weighed[worth] = log_weight[worth] + log_likelihood
     return weighed
 
 
-def _miss(shown, read, deviation):
-    """Squared distance, in standard deviations, of what would be shown from what was read."""
-    return 0.0 if read is None else ((shown / read - 1) / deviation) ** 2
+def misses(solution: Solution, point: Point) -> dict:
+    """How far ``solution`` lies from each figure read at ``point``, in deviations of the meter."""
+    shown = {
+        "current": (np.abs(solution.current), priors.CURRENT_METER),
+        "power_in": (solution.power_in, priors.POWER_METER),
+        "voltage_capacitor": (np.abs(solution.voltage_capacitor), priors.VOLTAGE_METER),
+        "speed_rpm": (solution.speed_rpm, priors.TACHOMETER),
+    }
+    return {
+        name: (value / getattr(point, name) - 1) / deviation
+        for name, (value, deviation) in shown.items()
+        if getattr(point, name) is not None
+    }
 
 
-def _resample(log_weight, draws: int):
-    """Numbers of the proposals that stay, (motors, draws): systematic resampling by weight."""
+def resample(log_weight, draws: int):
+    """Numbers of those that stay, (motors, ``draws``): systematic resampling by weight."""
     best = log_weight.max(axis=1, keepdims=True)
     weight = _tempered(log_weight - best, draws / 8)
     cumulative = np.cumsum(weight, axis=1)
