@@ -12,6 +12,7 @@ Python or the folder's place have changed, or a set-up was broken off, .venv is 
 
 import hashlib
 import importlib.util
+import json
 import os
 import platform
 import re
@@ -98,6 +99,16 @@ def install_packages(place: Place) -> None:
     pip_install(place, *checked, "-r", builder)
     pip_install(place, *checked, "--no-binary", SOURCE_ONLY, "-r", place.pins)
     pip_install(place, "--no-deps", "--editable", place.root)
+    quieten(place)
+
+
+def quieten(place: Place) -> None:
+    """Let JupyterLab neither ask for news nor look for updates: the worksheets need no network."""
+    settings = place.path("data") / "share" / "jupyter" / "lab" / "settings"
+    settings.mkdir(parents=True, exist_ok=True)
+    quiet = {"fetchNews": "false", "checkForUpdates": False}
+    overrides = {"@jupyterlab/apputils-extension:notification": quiet}
+    (settings / "overrides.json").write_text(json.dumps(overrides), encoding="utf-8")
 
 
 def pinned(name: str, pins: str) -> str:

@@ -2,6 +2,7 @@
 
 import ast
 import importlib.util
+import json
 import os
 import re
 import shutil
@@ -64,6 +65,7 @@ def wanted_requirements():
     lists = (
         PROJECT["project"]["dependencies"],
         extras["worksheets"],
+        extras["fast"],
         extras["dev"],
         PROJECT["build-system"]["requires"],
     )
@@ -404,3 +406,10 @@ def test_the_pins_install_in_an_empty_environment(tmp_path):
     subprocess.run([str(place.python), "-m", "pip", "check"], capture_output=True, check=True)
     command = "airover.exe" if os.name == "nt" else "airover"
     assert (place.path("scripts") / command).is_file()
+
+    # Where JupyterLab itself looks for the settings that kit writes.
+    command = "from jupyterlab.labapp import LabApp; print(LabApp().app_settings_dir)"
+    asked = [str(place.python), "-c", command]
+    folder = subprocess.run(asked, capture_output=True, text=True, check=True).stdout.strip()
+    overrides = json.loads((Path(folder) / "overrides.json").read_text())
+    assert overrides["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"

@@ -7,7 +7,7 @@ import numpy as np
 from airover import choose as choosing
 from airover.bands import Band
 from airover.choose import DOES_NOT_FIT, FITS, Candidate, choose
-from airover.choose.check import ADAPT, MISSING
+from airover.choose.check import ADAPT, FAIL, MISSING
 from airover.choose.load import winding_limit
 from airover.conditions import Input
 from airover.records import Job
@@ -69,11 +69,11 @@ class Answer:
         return f"The {name} at {watts} fits with work: {work}."
 
     def _most_common_reason(self) -> str:
-        names = [check.name for c in self.candidates for check in c.having("fail")]
-        if not names:
-            return ""
+        names = [check.name for c in self.candidates for check in c.having(FAIL)]
         name = max(sorted(set(names)), key=names.count)
-        return f"; {names.count(name)} of them fail on {name}"
+        count = names.count(name)
+        failing = "all" if count == len(self.candidates) else f"{count} of them"
+        return f"; {failing} fail on {name}"
 
     def to_dict(self) -> dict:
         """The answer as JSON takes it: SI numbers, bands as low, mid, high."""

@@ -1,6 +1,5 @@
 """The answer as files in a folder: text, JSON, tables, picture."""
 
-import io
 import json
 from pathlib import Path
 
@@ -31,11 +30,5 @@ def write_all(answer: Answer, folder: Path) -> list[Path]:
     }
     for name, text in texts.items():
         write_text(folder / name, text, "out")
-    write_bytes(folder / "torque.png", _png(figures.torque(best)), "out")
+    write_bytes(folder / "torque.png", figures.png(figures.torque(best)), "out")
     return [folder / name for name in (*texts, "torque.png")]
-
-
-def _png(figure) -> bytes:
-    picture = io.BytesIO()
-    figure.savefig(picture, format="png", dpi=130)
-    return picture.getvalue()
