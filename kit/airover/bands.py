@@ -18,6 +18,10 @@ class Band(NamedTuple):
         """Band of ``draws`` along ``axis``; with more axes each member is an array."""
         return cls(*np.quantile(draws, (0.05, 0.5, 0.95), axis=axis))
 
+    def first(self) -> "Band":
+        """The band of the first case, where each member is an array of cases."""
+        return Band(*(float(ends[0]) for ends in self))
+
     def scaled(self, factor: float) -> "Band":
         """The same band in another unit; ``factor`` is positive."""
         return Band(*(factor * x for x in self))

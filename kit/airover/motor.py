@@ -155,6 +155,21 @@ class Run:
         """The same as bands; each member has shape (voltages,)."""
         return {name: Band.of(values) for name, values in self.figures().items()}
 
+    def first_bands(self) -> dict[str, Band]:
+        """The same at the first (or only) voltage, as numbers."""
+        return {name: band.first() for name, band in self.bands().items()}
+
+    def part(self, which: slice) -> "Run":
+        """The run at some of its voltages."""
+
+        def picked(values):
+            return values[which]
+
+        warm = {name: value for name, value in self.warm._asdict().items() if name != "solution"}
+        warm = {name: picked(value) for name, value in warm.items()}
+        solution = Solution(*map(picked, self.solution))
+        return replace(self, voltage=picked(self.voltage), warm=Warm(solution=solution, **warm))
+
     def starting(self) -> np.ndarray:
         """Torque at standstill over the fan's at synchronous speed, (voltages, draws), warm.
 
@@ -214,7 +229,7 @@ def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=
 def _capacitor_step(motor, load, voltage, share, temp_capacitor) -> CapacitorStep:
     right = motor.rated.circuit.capacitance
     run = motor.with_capacitor(right * share).run(load, voltage)
-    bands = {name: _first(band) for name, band in run.bands().items()}
+    bands = run.first_bands()
     across, made_for = bands["capacitor_v"], motor.capacitor_voltage
     hours = None
     if made_for is not None:  # the highest voltage is the shortest life
@@ -226,7 +241,7 @@ def _capacitor_step(motor, load, voltage, share, temp_capacitor) -> CapacitorSte
         power_in=bands["power_in_w"],
         temp_winding=bands["temp_winding_c"],
         voltage_capacitor=bands["capacitor_v"],
-        starting=_first(Band.of(run.starting())),
+        starting=Band.of(run.starting()).first(),
         chance_of_start=float(run.chance_of_start()[0]),
         life=hours,
     )
@@ -253,15 +268,10 @@ def ratings(motor: CatalogueMotor, voltage, hours=2000.0, draws=DRAWS, seed=0):
     steps = []
     for power, current in zip(motor.ratings, motor.currents, strict=True):
         run = known.run(known.rated_load(power, motor.speed_rpm), voltage)
-        bands = {name: _first(band) for name, band in run.bands().items()}
+        bands = run.first_bands()
         energy = bands["power_in_w"].scaled(hours / 1000)
         steps.append(RatingStep(power, current, bands, energy))
     return tuple(steps)
-
-
-def _first(band: Band) -> Band:
-    """The band of the first (or only) voltage."""
-    return Band(*(float(ends[0]) for ends in band))
 
 
 def _mid(amount):
