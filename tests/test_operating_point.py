@@ -10,12 +10,17 @@ from scipy.optimize import brentq
 
 from airover.errors import InputError
 from airover.physics.circuit import CapacitorRun
-from airover.physics.operating_point import fan_coefficient, settle
+from airover.physics.operating_point import crossings, fan_coefficient, settle
 from airover.physics.saturation import Saturation
 
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
 SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0))
 THIRD_HP = float(fan_coefficient(745.7 / 3, 1075.0))
+# Much leakage and a rotor of little resistance: weak from standstill up to half speed.
+WEAK_BELOW = replace(MOTOR, R2=8, X1=40, X2=40, turns_ratio=2.2, R_aux=116, X_aux=194)
+WEAK_BELOW = replace(WEAK_BELOW, capacitance=1.5e-6)
+# Stiff bearings and a weak capacitor: a torque that falls from standstill and rises once more.
+DIPPED = CapacitorRun(4, 60.0, 45, 40, 12, 11, 76, 1.35, 83, 44, 1.8e-6, 0.0, 4.3e-3)
 
 
 def one_by_one(motor, voltage, coefficient):
@@ -69,6 +74,83 @@ def test_cases_broadcast_with_the_motors():
     assert found.solution.current.shape == (2, 3)
     alone = settle(replace(MOTOR, R2=30.0), 208.0, 60.0, THIRD_HP)
     assert found.slip[0, 2] == pytest.approx(alone.slip, abs=1e-9)
+
+
+def counted(motor, share):
+    """Each balance as "stable" or "unstable", from standstill upwards."""
+    found = crossings(motor, 230.0, 60.0, share * THIRD_HP)
+    assert [one.slip for one in found] == sorted((one.slip for one in found), reverse=True)
+    return ["stable" if one.stable else "unstable" for one in found]
+
+
+def test_crossings_are_counted_and_told_apart():
+    assert counted(MOTOR, 1.0) == ["stable"]
+    assert counted(SATURATED, 1.0) == ["stable"]
+    assert counted(WEAK_BELOW, 0.4) == ["stable", "unstable", "stable"]
+    backwards = replace(MOTOR, reversed=True)
+    assert counted(backwards, 0.1) == ["unstable", "stable"]  # runs on when somebody spins it
+    assert counted(backwards, 4.0) == []
+
+
+@pytest.mark.parametrize("motor", [MOTOR, SATURATED, WEAK_BELOW, DIPPED])
+def test_torques_meet_at_every_crossing(motor):
+    for one in crossings(motor, 230.0, 60.0, 0.4 * THIRD_HP):
+        speed = one.speed_rpm * np.pi / 30
+        assert one.torque == pytest.approx(0.4 * THIRD_HP * speed**2, rel=1e-7)
+        beside = motor.solve(230.0, 60.0, one.slip + np.array([-1e-4, 1e-4]))
+        surplus = beside.torque - 0.4 * THIRD_HP * (beside.speed_rpm * np.pi / 30) ** 2
+        assert (surplus[1] > 0 > surplus[0]) == one.stable
+
+
+@pytest.mark.parametrize("motor", [MOTOR, SATURATED, WEAK_BELOW, DIPPED], ids=repr)
+@pytest.mark.parametrize("share", [0.02, 0.2, 0.4, 1.0, 1.3, 5.0])
+def test_it_settles_at_the_first_stable_crossing(motor, share):
+    found = settle(motor, 230.0, 60.0, share * THIRD_HP)
+    stable = [one for one in crossings(motor, 230.0, 60.0, share * THIRD_HP) if one.stable]
+    assert found.slip == (pytest.approx(stable[0].slip, abs=1e-9) if found.starts else 1.0)
+
+
+def test_one_that_does_not_start_may_still_cross():
+    backwards = replace(MOTOR, reversed=True)
+    assert settle(backwards, 230.0, 60.0, 0.1 * THIRD_HP).slip == 1
+    assert crossings(backwards, 230.0, 60.0, 0.1 * THIRD_HP)
+
+
+def test_crossings_are_of_one_case():
+    with pytest.raises(InputError, match="one motor on one fan"):
+        crossings(MOTOR, [208.0, 230.0], 60.0, THIRD_HP)
+    with pytest.raises(InputError, match="voltage"):
+        crossings(MOTOR, 23000.0, 60.0, THIRD_HP)
+
+
+def test_in_the_working_range_it_runs():
+    found = settle(SATURATED, [187.0, 230.0, 253.0], 60.0, THIRD_HP)
+    assert np.all(found.runs)
+
+
+def test_a_motor_of_high_rotor_resistance_runs_at_any_slip():
+    """Its torque is greatest at standstill: there is no speed below breakdown."""
+    found = settle(replace(MOTOR, R2=200.0), 230.0, 60.0, [THIRD_HP, 4 * THIRD_HP])
+    assert np.all(found.slip > 0.3) and np.all(found.runs)
+
+
+def test_one_that_hangs_below_breakdown_does_not_run():
+    for motor, share in ((MOTOR, 10.0), (WEAK_BELOW, 0.4)):
+        found = settle(motor, 230.0, 60.0, share * THIRD_HP)
+        assert found.starts and not found.runs
+
+
+def test_one_on_the_slow_side_of_a_dip_does_not_run():
+    """More slip means more torque there as well, but past the dip there is far more."""
+    found = settle(DIPPED, 263.0, 60.0, 1.3e-5)
+    slower, here = DIPPED.solve(263.0, 60.0, found.slip + np.array([1e-3, 0.0])).torque
+    assert slower > here
+    assert found.starts and not found.runs
+    assert settle(replace(DIPPED, friction=3e-4), 263.0, 60.0, 1.3e-5).runs
+
+
+def test_one_that_stands_still_does_not_run():
+    assert not settle(replace(MOTOR, reversed=True), 230.0, 60.0, THIRD_HP).runs
 
 
 def test_horsepower_for_watts_is_not_hidden():

@@ -1,0 +1,400 @@
+"""Where motors settle on their fans, compiled: the answers of `operating_point`, many times faster.
+
+`circuit` solves both windings for two rotor impedances. Written out for the currents of the two
+revolving fields and cleared of fractions, with a the turns ratio, main and aux the windings' own
+impedances (the capacitor in aux), 1/y the magnetising reactance, and for each field r = R2 + j s X2
+and d = j s + y r, s the slip in it (r', d' of the backward one, where it is 2 - s):
+
+    shared = main aux d d' + (aux + a^2 main) j (r d' + r' d) / 2 - a^2 r r'
+    ahead  = (aux - j a main) d' + (a + j a^2) r'    forward current  = V d ahead / shared
+    behind = (aux + j a main) d - (a - j a^2) r      backward current = V d' behind / shared
+
+``shared`` is a straight line in s (2 - s), ``ahead`` one in 2 - s, ``behind`` one in s; their
+constants are polynomials of y. So a torque costs some forty multiplications, its slopes with slip
+and with y little more, and Newton's rule finds slip and saturation.
+
+Numba is in the extra ``fast``: without it this module loads, and `settle` says what is missing.
+"""
+
+import functools
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.limits import FREQUENCY, VOLTAGE, check
+from airover.physics.circuit import CapacitorRun, Solution
+from airover.physics.operating_point import BREAKAWAY, FAN_COEFFICIENT, NUDGE, SCAN, OperatingPoint
+
+try:
+    import numba
+except ModuleNotFoundError:
+    numba = None
+
+RULES = np.array([BREAKAWAY, NUDGE])  # given as data: compiled code keeps a constant for ever
+SLIP_TOLERANCE = 1e-9  # a last Newton step below this leaves an error of its square
+IRON_TOLERANCE = 1e-7  # likewise, of the level of the air-gap voltage
+ALLOWANCE, NONE = 100.0, 1e99  # see _near
+MOTOR_VALUES = (
+    "poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux",
+    "capacitance", "friction", "reversed",
+)  # fmt: skip
+# All compiled code is in this module: numba would keep old code of another one that was changed.
+# Products of numbers known to be finite may be fused, and dropped when zero; nothing is reordered.
+_FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"}}
+
+
+def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingPoint:
+    """`operating_point.settle` by compiled code, to 1e-9 in slip.
+
+    ``voltage`` [V], ``frequency`` [Hz], ``coefficient`` [N m s^2] and the motor's own values
+    broadcast. One core. The first call on a machine compiles and takes seconds; the result is kept
+    on disk. Raises InputError out of range, ModuleNotFoundError without numba and
+    ArithmeticError when there is no balance (not seen for shares of saturation below 1).
+    """
+    voltage = check("voltage", voltage, VOLTAGE)
+    frequency = check("frequency", frequency, FREQUENCY)
+    coefficient = check("coefficient", coefficient, FAN_COEFFICIENT)
+    share, exponent, emf_rated = circuit.saturation or (0.0, 1.0, 1.0)
+    motor = (getattr(circuit, name) for name in MOTOR_VALUES)
+    slip, emf, starts, runs = _settled_arrays()(
+        SCAN, RULES, voltage, frequency, coefficient, *motor, share, exponent, emf_rated
+    )
+    solution = circuit.balance(voltage, frequency, slip, emf)
+    solution = Solution(*(np.broadcast_to(x, slip.shape) for x in solution))
+    return OperatingPoint(slip, starts, runs, solution)
+
+
+def _jit(function):
+    return numba.njit(**_FLAGS)(function) if numba else function
+
+
+class _Line(NamedTuple):
+    """A straight line with complex values."""
+
+    start: complex
+    slope: complex
+
+
+class _Motor(NamedTuple):
+    """One case. Lines are numbered by the power of y that they go with; for torques see _case."""
+
+    shared_0: _Line
+    shared_1: _Line
+    shared_2: _Line
+    ahead_0: _Line
+    ahead_1: _Line
+    behind_0: _Line
+    behind_1: _Line
+    rotor_resistance_squared: float
+    rotor_reactance_squared: float
+    y: float  # without saturation
+    share: float
+    exponent: float
+    emf_scale: float  # (V / 2 emf_rated)^2
+    friction: float
+    fan: float
+
+
+class _State(NamedTuple):
+    """Currents of the two fields at one slip and y, their squares, torque, and slopes with slip.
+
+    ``over`` is 1 / |shared|^2, and ``shared_by_slip`` the slope of |shared|^2 times it.
+    """
+
+    shared: complex
+    ahead: complex
+    behind: complex
+    over: float
+    forward: float
+    backward: float
+    shared_by_slip: float
+    forward_by_slip: float
+    backward_by_slip: float
+    torque: float
+    torque_by_slip: float
+
+
+class _Iron(NamedTuple):
+    """Torque and mismatch of ``level``, ln(emf / rated emf); their slopes with slip and level."""
+
+    torque: float
+    by_slip: float
+    by_level: float
+    mismatch: float
+    mismatch_by_slip: float
+    mismatch_by_level: float
+
+
+class _Balance(NamedTuple):
+    """Motor less fan torque, and the motor's at the shaft, with the iron's ``level`` in balance."""
+
+    surplus: float
+    surplus_by_slip: float
+    shaft: float
+    shaft_by_slip: float
+    level: float
+    level_by_slip: float
+
+
+@_jit
+def _case(
+    voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
+    X_aux, capacitance, friction, reversed, share, exponent, emf_rated,
+):  # fmt: skip
+    """What of a case does not change with slip; torques in units of V^2 R2 / 2 w_synchronous."""
+    scale = frequency / rated_frequency
+    X2 = X2 * scale
+    a = -turns_ratio if reversed else turns_ratio
+    main = complex(R1, X1 * scale)
+    aux = complex(R_aux, X_aux * scale - 1 / (2 * math.pi * frequency * capacitance))
+    both, product = aux + a * a * main, main * aux
+    fore, aft = aux - 1j * a * main, aux + 1j * a * main
+    plus, minus = complex(a, a * a), complex(-a, a * a)
+    rotor = complex(R2 * R2, 2 * R2 * X2)  # r r' but for its part in s (2 - s)
+    synchronous = 4 * math.pi * frequency / poles
+    unit = 0.5 * voltage * voltage * R2 / synchronous
+    emf_scale = (0.5 * voltage / (emf_rated * scale)) ** 2  # iron feels volts per hertz
+    load = (friction * synchronous / unit, coefficient * synchronous**2 / unit)
+    return _Motor(
+        _Line(-(both * R2 + a * a * rotor), a * a * X2 * X2 - product - 1j * both * X2),
+        _Line(1j * (2 * R2 * product + both * rotor), -(2 * product + 1j * both * X2) * X2),
+        _Line(product * rotor, -product * (X2 * X2)),
+        _Line(plus * R2, 1j * (fore + plus * X2)),
+        _Line(fore * R2, 1j * fore * X2),
+        _Line(minus * R2, 1j * (aft + minus * X2)),
+        _Line(aft * R2, 1j * aft * X2),
+        R2 * R2, X2 * X2, 1 / (Xm * scale), share, exponent, emf_scale, *load,
+    )  # fmt: skip
+
+
+@_jit
+def _squared(z):
+    return z.real * z.real + z.imag * z.imag
+
+
+@_jit
+def _squared_slope(z, slope):
+    """Slope of |z|^2 where z changes with ``slope``."""
+    return 2 * (z.real * slope.real + z.imag * slope.imag)
+
+
+@_jit
+def _on(line, x):
+    return line.start + x * line.slope
+
+
+@_jit
+def _plus(line, y, other):
+    return _Line(line.start + y * other.start, line.slope + y * other.slope)
+
+
+@_jit
+def _lines(motor, y):
+    """The three lines at one y."""
+    shared = _plus(motor.shared_0, y, _plus(motor.shared_1, y, motor.shared_2))
+    ahead = _plus(motor.ahead_0, y, motor.ahead_1)
+    return shared, ahead, _plus(motor.behind_0, y, motor.behind_1)
+
+
+@_jit
+def _state(lines, slip):
+    """Squares of the currents at one y: a field's torque is the square over ``shared``'s."""
+    back = 2 - slip
+    along_shared, along_ahead, along_behind = lines
+    shared = _on(along_shared, slip * back)
+    ahead, behind = _on(along_ahead, back), _on(along_behind, slip)
+    over = 1 / _squared(shared)
+    forward, backward = _squared(ahead), _squared(behind)
+    shared_by_slip = 2 * (1 - slip) * _squared_slope(shared, along_shared.slope) * over
+    forward_by_slip = -_squared_slope(ahead, along_ahead.slope)
+    backward_by_slip = _squared_slope(behind, along_behind.slope)
+    torque = (slip * forward - back * backward) * over
+    bent = forward + backward + slip * forward_by_slip - back * backward_by_slip
+    return _State(
+        shared, ahead, behind, over, forward, backward, shared_by_slip, forward_by_slip,
+        backward_by_slip, torque, bent * over - torque * shared_by_slip,
+    )  # fmt: skip
+
+
+@_jit
+def _iron(motor, slip, level):
+    """Torque for a ``level`` of the air-gap voltage, and how far its own circuit is from it."""
+    grown = motor.share * math.exp(motor.exponent * level)
+    y = motor.y * (1 - motor.share + grown)
+    y_by_level = motor.y * motor.exponent * grown
+    at, back = _state(_lines(motor, y), slip), 2 - slip
+
+    turn = slip * back
+    shared_y = _on(motor.shared_1, turn) + 2 * y * _on(motor.shared_2, turn)
+    shared_by_y = _squared_slope(at.shared, shared_y) * at.over
+    forward_by_y = _squared_slope(at.ahead, _on(motor.ahead_1, back))
+    backward_by_y = _squared_slope(at.behind, _on(motor.behind_1, slip))
+    torque_by_y = (slip * forward_by_y - back * backward_by_y) * at.over - at.torque * shared_by_y
+
+    reactance = motor.rotor_reactance_squared
+    rotor_forward = motor.rotor_resistance_squared + slip * slip * reactance
+    rotor_backward = motor.rotor_resistance_squared + back * back * reactance
+    emf = rotor_forward * at.forward + rotor_backward * at.backward
+    emf_by_y = rotor_forward * forward_by_y + rotor_backward * backward_by_y
+    emf_by_slip = 2 * reactance * (slip * at.forward - back * at.backward)
+    emf_by_slip += rotor_forward * at.forward_by_slip + rotor_backward * at.backward_by_slip
+    ratio = emf * at.over * motor.emf_scale * math.exp(-2 * level)
+    by_slip = 0.5 * (emf_by_slip / emf - at.shared_by_slip)
+    by_level = 0.5 * (emf_by_y / emf - shared_by_y) * y_by_level - 1
+    torque_by_level = torque_by_y * y_by_level
+    mismatch = _half_logarithm(ratio)
+    return _Iron(at.torque, at.torque_by_slip, torque_by_level, mismatch, by_slip, by_level)
+
+
+@_jit
+def _half_logarithm(ratio):
+    """ln(ratio) / 2; near 1, where it is nearly always called, by its series: half the time."""
+    if ratio < 0.8 or ratio > 1.25:
+        return 0.5 * math.log(ratio)
+    q = (ratio - 1) / (ratio + 1)
+    return q * (1 + q * q * (1 / 3 + q * q * (1 / 5 + q * q / 7)))
+
+
+@_jit
+def _balance(motor, straight, slip, level, allowance):
+    """Surplus at ``slip``; where the iron saturates its ``level`` is found first, by Newton steps.
+
+    As in the reference a bracket is kept, and halved by steps that leave it and by every eighth.
+    ``straight`` is what `_lines` gives without saturation.
+    """
+    if motor.share == 0:
+        at = _state(straight, slip)
+        return _found(motor, slip, at.torque, at.torque_by_slip, level, 0.0)
+    low, high = level - 8.0, level + 3.0
+    for count in range(1, 200):
+        iron = _iron(motor, slip, level)
+        step = -iron.mismatch / iron.mismatch_by_level
+        torque = iron.torque + iron.by_level * step
+        if _near(step, torque, torque - _load(motor, slip), allowance):
+            by_slip = -iron.mismatch_by_slip / iron.mismatch_by_level
+            torque_by_slip = iron.by_slip + iron.by_level * by_slip
+            return _found(motor, slip, torque, torque_by_slip, level + step, by_slip)
+        if iron.mismatch > 0:
+            low = level
+        else:
+            high = level
+        level += step
+        if not low < level < high or count % 8 == 0 or iron.mismatch_by_level > 0:
+            level = 0.5 * (low + high)
+    raise ArithmeticError("the saturated magnetising path found no balance")
+
+
+@_jit
+def _load(motor, slip):
+    """Torque of friction and fan."""
+    return (1 - slip) * (motor.friction + motor.fan * (1 - slip))
+
+
+@_jit
+def _found(motor, slip, torque, torque_by_slip, level, level_by_slip):
+    shaft = torque - motor.friction * (1 - slip)
+    shaft_by_slip = torque_by_slip + motor.friction
+    surplus = torque - _load(motor, slip)
+    by_slip = shaft_by_slip + 2 * motor.fan * (1 - slip)
+    return _Balance(surplus, by_slip, shaft, shaft_by_slip, level, level_by_slip)
+
+
+@_jit
+def _near(step, torque, surplus, allowance):
+    """Whether what the last ``step`` of the level leaves over can no longer turn the surplus.
+
+    It leaves a torque of the order of the step's square, times the allowance to be sure.
+    """
+    small = abs(step) < 0.1 and allowance * step * step * abs(torque) < abs(surplus)
+    return small or abs(step) < IRON_TOLERANCE
+
+
+@_jit
+def _settled(motor, scan, rules):
+    """Slip, level, whether it starts, whether it runs."""
+    breakaway, nudge = rules
+    straight = _lines(motor, motor.y)
+    here = _balance(motor, straight, scan[0], 0.0, ALLOWANCE)
+    if here.surplus <= breakaway * motor.fan:
+        here = _balance(motor, straight, scan[0], here.level, NONE)
+        return scan[0], here.level, False, False
+    before = here
+    for place in range(1, len(scan)):
+        before, here = here, _carried(motor, straight, scan[place], scan[place - 1], here)
+        if here.surplus <= 0:
+            break
+    low, high = scan[place], scan[place - 1]
+    guess = low + (high - low) * here.surplus / (here.surplus - before.surplus)
+    slip, level = _root(motor, straight, low, high, guess, here)
+    here = _balance(motor, straight, slip, level, NONE)
+    runs = here.shaft_by_slip > 0 and _weaker_above(motor, straight, scan, slip, nudge, here)
+    return slip, here.level, True, runs
+
+
+@_jit
+def _carried(motor, straight, slip, before, there):
+    """The balance at ``slip``, the iron's level carried there from ``before`` by its slope."""
+    level = there.level + there.level_by_slip * (slip - before)
+    return _balance(motor, straight, slip, level, ALLOWANCE)
+
+
+@_jit
+def _root(motor, straight, low, high, slip, there):
+    """Zero of the surplus between two slips, ``low`` with the balance ``there``.
+
+    Newton's rule from ``slip``; a bracket is kept, and halved by steps that leave it and by every
+    eighth. Returns the slip and the level.
+    """
+    before = low
+    for count in range(1, 200):
+        here = _carried(motor, straight, slip, before, there)
+        step = -here.surplus / here.surplus_by_slip
+        if abs(step) < SLIP_TOLERANCE or high - low < 1e-12:
+            return slip + step, here.level + here.level_by_slip * step
+        if here.surplus > 0:
+            high = slip
+        else:
+            low = slip
+        before, there = slip, here
+        slip += step
+        if not low <= slip <= high or count % 8 == 0:
+            slip = 0.5 * (low + high)
+    raise ArithmeticError("no balance of motor and fan torque inside the bracket")
+
+
+@_jit
+def _weaker_above(motor, straight, scan, slip, nudge, here):
+    """Whether no faster slip of the scan has more torque at the shaft than ``here``."""
+    near, there = slip, here
+    for faster in scan:
+        if faster < slip - nudge:
+            near, there = faster, _carried(motor, straight, faster, near, there)
+            if there.shaft > here.shaft:
+                return False
+    return True
+
+
+def _settled_one(
+    scan, rules, voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm,
+    turns_ratio, R_aux, X_aux, capacitance, friction, reversed, share, exponent, emf_rated,
+    slip, emf, starts, runs,
+):  # fmt: skip
+    motor = _case(
+        voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio,
+        R_aux, X_aux, capacitance, friction, reversed, share, exponent, emf_rated,
+    )  # fmt: skip
+    slip[0], level, starts[0], runs[0] = _settled(motor, scan, rules)
+    emf[0] = emf_rated * frequency / rated_frequency * math.exp(level)
+
+
+@functools.cache
+def _settled_arrays():
+    """The kernel as a universal function: NumPy's own broadcasting, no copies of the inputs."""
+    if numba is None:
+        raise ModuleNotFoundError("the compiled operating point needs numba: install airover[fast]")
+    number, truth = numba.float64, numba.boolean
+    given = (number[:], number[:]) + (number,) * 15 + (truth,) + (number,) * 3
+    results = (number[:], number[:], truth[:], truth[:])
+    layout = "(n),(m)" + ",()" * 19 + "->" + ",".join(["()"] * 4)
+    return numba.guvectorize([given + results], layout, nopython=True, cache=True)(_settled_one)

@@ -1,0 +1,189 @@
+"""The compiled operating point against the one in NumPy and SciPy, and against brentq."""
+
+import platform
+import subprocess
+import sys
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import brentq
+
+from airover.errors import InputError
+from airover.physics import compiled, operating_point
+from airover.physics.circuit import CapacitorRun, synchronous_speed
+from airover.physics.operating_point import fan_coefficient
+from airover.physics.saturation import Saturation
+
+INTEL_MAC = sys.platform == "darwin" and platform.machine() != "arm64"
+pytestmark = pytest.mark.skipif(INTEL_MAC, reason="there is no numba for Macs with an Intel processor")
+
+MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
+SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0))
+THIRD_HP = float(fan_coefficient(745.7 / 3, 1075.0))
+
+
+def spread(low, high):
+    return st.floats(np.log(low), np.log(high)).map(np.exp)
+
+
+@st.composite
+def motors(draw, saturated):
+    """Wide of the usual on every side; some do not start, some crawl."""
+    main = draw(spread(5.0, 40.0))
+    turns_ratio = draw(spread(0.6, 2.2))
+    saturation = Saturation(draw(st.floats(0.05, 0.45)), draw(st.floats(3.0, 9.0)), 185.0)
+    return CapacitorRun(
+        poles=draw(st.sampled_from([2, 4, 6, 8])),
+        frequency=draw(st.sampled_from([50.0, 60.0])),
+        R1=main,
+        X1=draw(spread(6.0, 40.0)),
+        R2=draw(spread(4.0, 100.0)),
+        X2=draw(spread(6.0, 40.0)),
+        Xm=draw(spread(60.0, 300.0)),
+        turns_ratio=turns_ratio,
+        R_aux=turns_ratio**2 * main * draw(spread(0.6, 2.4)),
+        X_aux=turns_ratio**2 * draw(spread(6.0, 40.0)),
+        capacitance=draw(spread(0.2e-6, 15e-6)),
+        core_conductance=draw(st.floats(0.0, 1e-3)),
+        friction=draw(st.floats(0.0, 2e-3)),
+        saturation=saturation if saturated else None,
+        reversed=draw(st.booleans()),
+    )
+
+
+def both(motor, voltage, frequency, coefficient):
+    return tuple(
+        module.settle(motor, voltage, frequency, coefficient)
+        for module in (compiled, operating_point)
+    )
+
+
+def agree(ours, reference):
+    np.testing.assert_array_equal(ours.starts, reference.starts)
+    np.testing.assert_array_equal(ours.runs, reference.runs)
+    np.testing.assert_allclose(ours.slip, reference.slip, rtol=0, atol=1e-9)
+    for name, one, other in zip(
+        ours.solution._fields, ours.solution, reference.solution, strict=True
+    ):
+        scale = np.max(np.abs(other)) + 1e-3
+        np.testing.assert_allclose(one, other, rtol=0, atol=1e-6 * scale, err_msg=name)
+
+
+@pytest.mark.parametrize("saturated", [False, True])
+def test_it_is_where_the_reference_finds_it(saturated):
+    @settings(max_examples=300, deadline=None)
+    @given(
+        motors(saturated),
+        st.floats(150.0, 280.0),
+        st.sampled_from([50.0, 60.0]),
+        st.floats(0.2, 1.3),
+    )
+    def compare(motor, voltage, frequency, share):
+        rated = fan_coefficient(250.0, 0.9 * 120 * frequency / motor.poles)
+        agree(*both(motor, voltage, frequency, share * rated))
+
+    compare()
+
+
+def drawn(number, saturated, seed=1):
+    """Motors around a usual one, and their loads, as arrays."""
+    random = np.random.default_rng(seed)
+
+    def around(centre, sigma=0.35):
+        return centre * np.exp(random.normal(0.0, sigma, number))
+
+    share, exponent = random.uniform(0.05, 0.45, number), random.uniform(3.0, 9.0, number)
+    motor = CapacitorRun(
+        random.choice([4.0, 6.0, 8.0], number), random.choice([50.0, 60.0], number), around(20),
+        around(15.5), around(25, 0.5), around(15.5), around(140), around(1.3, 0.25), around(42),
+        around(26), around(5e-6, 0.7), around(4e-4), around(3e-4),
+        Saturation(share, exponent, around(185, 0.08)) if saturated else None,
+        random.random(number) < 0.1,
+    )  # fmt: skip
+    frequency = random.choice([50.0, 60.0], number)
+    rated = fan_coefficient(250.0, 0.9 * 120 * frequency / motor.poles)
+    return motor, random.uniform(150, 280, number), frequency, rated * random.uniform(0.2, 4, number)
+
+
+@pytest.mark.parametrize("saturated", [False, True])
+def test_thousands_at_once_agree(saturated):
+    ours, reference = both(*drawn(5000, saturated))
+    agree(ours, reference)
+    assert 0.02 < np.mean(~ours.starts) < 0.3  # there were some of every kind
+    assert 0.02 < np.mean(ours.starts & ~ours.runs) < 0.5
+    assert 0.3 < np.mean(ours.runs)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.sampled_from([MOTOR, SATURATED]), st.floats(190.0, 270.0), st.floats(0.3, 1.1))
+def test_it_is_where_brentq_finds_it(motor, voltage, share):
+    def surplus(slip):
+        speed = (1 - slip) * synchronous_speed(60.0, motor.poles)
+        return float(motor.solve(voltage, 60.0, slip).torque) - share * THIRD_HP * speed**2
+
+    found = compiled.settle(motor, voltage, 60.0, share * THIRD_HP)
+    assert found.slip == pytest.approx(brentq(surplus, 0.0, 0.35, xtol=1e-13), abs=1e-9)
+
+
+def test_it_keeps_the_first_stable_of_three_crossings():
+    weak = replace(MOTOR, R2=8, X1=40, X2=40, turns_ratio=2.2, R_aux=116, X_aux=194)
+    weak = replace(weak, capacitance=1.5e-6)
+    first, _, last = operating_point.crossings(weak, 230.0, 60.0, 0.4 * THIRD_HP)
+    found = compiled.settle(weak, 230.0, 60.0, 0.4 * THIRD_HP)
+    assert found.slip == pytest.approx(first.slip, abs=1e-9) and found.slip > last.slip + 0.4
+    assert found.starts and not found.runs
+
+
+def test_cases_broadcast_with_the_motors():
+    motor = replace(SATURATED, R2=np.array([20.0, 25.0, 30.0]))
+    ours, reference = both(motor, np.array([[208.0], [230.0]]), 60.0, THIRD_HP)
+    assert ours.slip.shape == (2, 3)
+    assert {np.shape(x) for x in ours.solution} == {(2, 3)}
+    agree(ours, reference)
+
+
+def test_one_case_gives_single_numbers():
+    ours, reference = both(MOTOR, 230.0, 60.0, THIRD_HP)
+    assert np.shape(ours.slip) == np.shape(ours.solution.current) == ()
+    agree(ours, reference)
+
+
+def test_no_cases_give_none():
+    assert compiled.settle(MOTOR, np.array([]), 60.0, THIRD_HP).slip.shape == (0,)
+
+
+@pytest.mark.parametrize(
+    ("voltage", "frequency", "coefficient"),
+    [(23000.0, 60.0, 1e-4), (230.0, 6.0, 1e-4), (230.0, 60.0, 100.0), ("230 V", 60.0, 1e-4)],
+)
+def test_bad_input_is_told_in_the_same_words(voltage, frequency, coefficient):
+    said = []
+    for module in (compiled, operating_point):
+        with pytest.raises(InputError) as caught:
+            module.settle(MOTOR, voltage, frequency, coefficient)
+        said.append(str(caught.value))
+    assert said[0] == said[1]
+
+
+def test_iron_without_a_balance_is_an_error():
+    """No such iron exists: it carries its magnetising current at a millionth of a microvolt."""
+    with pytest.raises(ArithmeticError, match="no balance"):
+        compiled.settle(replace(MOTOR, saturation=Saturation(0.3, 6.0, 1e-12)), 230.0, 60.0, 1e-4)
+
+
+def test_without_numba_the_module_loads_and_says_what_is_missing():
+    program = (
+        "import sys; sys.modules['numba'] = None\n"
+        "from airover.physics import compiled, operating_point\n"
+        "from airover.physics.circuit import CapacitorRun\n"
+        "case = CapacitorRun(6, 60, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6), 230, 60, 1e-4\n"
+        "print(operating_point.settle(*case).slip)\n"
+        "compiled.settle(*case)\n"
+    )
+    command = [sys.executable, "-c", program]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 1 and 0 < float(done.stdout) < 0.2
+    assert "needs numba: install airover[fast]" in done.stderr.splitlines()[-1]
