@@ -27,7 +27,7 @@ def one_job(sample: int, repeats: int) -> Row:
     asked, rated = worked.conditions, worked.rated
     voltage = asked.voltage[:, None, None]
     points = settle(rated.circuit, voltage, asked.frequency, asked.coefficient)
-    peer, apart = _looped(
+    peer, apart = looped(
         rated.circuit, voltage, asked.frequency, asked.coefficient, points, sample
     )
     name = f"brentq per case, {points.slip.size} cold points only; {sample} timed, scaled"
@@ -41,8 +41,8 @@ def many_points(draws: int, sample: int, repeats: int) -> list[Row]:
     coefficient = motor.coefficient[:, None]
     voltage = np.linspace(200.0, 250.0, 10)
     ours, points = timed(lambda: settle(circuit, voltage, 60.0, coefficient), repeats)
-    loop, apart = _looped(circuit, voltage, 60.0, coefficient, points, sample)
-    vector, found = timed(lambda: _elementwise(circuit, voltage, coefficient), repeats)
+    loop, apart = looped(circuit, voltage, 60.0, coefficient, points, sample)
+    vector, found = timed(lambda: vectorised(circuit, voltage, coefficient), repeats)
     what = f"{points.slip.size} operating points"
     away = float(np.max(np.abs(found / points.slip - 1)))
     name = f"brentq per case; {sample} timed, scaled"
@@ -52,7 +52,7 @@ def many_points(draws: int, sample: int, repeats: int) -> list[Row]:
     ]
 
 
-def _looped(circuit, voltage, frequency, coefficient, points, sample):
+def looped(circuit, voltage, frequency, coefficient, points, sample):
     """Time of brentq on all of the cases, from ``sample`` of them, and how far slips differ."""
     shape, slips = points.slip.shape, points.slip
     voltage, coefficient = (np.broadcast_to(x, shape) for x in (voltage, coefficient))
@@ -73,7 +73,7 @@ def _looped(circuit, voltage, frequency, coefficient, points, sample):
     return seconds * slips.size / sample, float(apart)
 
 
-def _elementwise(circuit, voltage, coefficient):
+def vectorised(circuit, voltage, coefficient):
     """All slips by one call, between synchronous speed and a slip where the motor is stronger."""
     shape = np.broadcast_shapes(circuit.shape, voltage.shape)
 

@@ -7,6 +7,7 @@ are the machine's, and other work on it shows.
 import argparse
 import sys
 
+from kernel import kernel
 from plates import identified
 from points import PLATE, many_points, one_job
 from reading import read
@@ -19,6 +20,7 @@ def rows(tiny: bool):
     sample, repeats = (4, 1) if tiny else (300, 5)
     yield one_job(sample, repeats)
     yield from many_points(20 if tiny else 1000, sample, repeats)
+    yield from kernel(20 if tiny else 10000, sample, repeats)
     yield identified(PLATE, 20 if tiny else 300, sample if tiny else 100, repeats)
     yield read(repeats)
     yield from started(repeats)

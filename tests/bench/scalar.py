@@ -37,7 +37,7 @@ class Motor:
 
         for name in VALUES:
             setattr(self, name, at(getattr(circuit, name)))
-        self.saturation = tuple(map(at, circuit.saturation))
+        self.saturation = circuit.saturation and tuple(map(at, circuit.saturation))
 
     def speed(self, frequency, slip):
         """Angular speed [rad/s]."""
@@ -71,6 +71,8 @@ class Motor:
 
     def at(self, voltage, frequency, slip) -> State:
         """The same with the iron as saturated as its own air-gap voltage makes it."""
+        if not self.saturation:
+            return self.unsaturated(voltage, frequency, slip)
         share, exponent, rated = self.saturation
         scale = self.frequency / frequency
 
