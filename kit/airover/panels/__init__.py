@@ -4,8 +4,16 @@ A panel is a Python object: its controls are attributes, ``compute()`` reads the
 numbers, ``update()`` draws. Errors in a panel are raised, never collected.
 """
 
-from airover.panels.checked import checked, figures_of
+from airover.panels.checked import checked, figures_of, figures_of_motor
+from airover.panels.motor_panel import MotorPanel
 from airover.panels.parts import Picture
 from airover.panels.replacement import ReplacementPanel
 
-__all__ = ["Picture", "ReplacementPanel", "checked", "figures_of"]
+__all__ = [
+    "MotorPanel",
+    "Picture",
+    "ReplacementPanel",
+    "checked",
+    "figures_of",
+    "figures_of_motor",
+]

@@ -1,6 +1,10 @@
 """Figures that a worksheet ends in, as plain text that nbval compares."""
 
+import numpy as np
+
 from airover.answer import Answer
+from airover.expected import Expected
+from airover.motor import CapacitorStep
 
 
 def checked(figures: dict[str, float]) -> str:
@@ -30,6 +34,28 @@ def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
         figures[f"{case.motor.name}, speed [rpm]"] = case.speed_rpm.mid
         figures[f"{case.motor.name}, input [W]"] = case.band("power_in_w").mid
         figures[f"{case.motor.name}, winding [degC]"] = case.winding.mid
+    return figures
+
+
+def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> dict[str, float]:
+    """What one motor draws at the line's voltage and across it, and on other capacitors."""
+    low, mid, high = expected.current
+    at = f"at {expected.voltage:.0f} V"
+    figures = {
+        f"current {at}, low end [A]": low,
+        f"current {at} [A]": mid,
+        f"current {at}, high end [A]": high,
+        f"input {at} [W]": expected.bands["power_in_w"].mid,
+        f"speed {at} [rpm]": expected.bands["speed_rpm"].mid,
+        f"torque {at} [N m]": expected.bands["torque_nm"].mid,
+        f"winding {at} [degC]": expected.bands["temp_winding_c"].mid,
+        f"capacitor {at} [V]": expected.bands["capacitor_v"].mid,
+    }
+    for volts in expected.mounted.steps:
+        place = np.searchsorted(expected.sweep.voltage, volts)
+        figures[f"current at {volts:.0f} V [A]"] = expected.across["current_a"].mid[place]
+    for step in steps:
+        figures[f"current, {100 * step.share:.0f} % capacitor [A]"] = step.current.mid
     return figures
 
 

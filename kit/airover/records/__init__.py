@@ -4,6 +4,7 @@ from airover.records.blade import Blade, Curve
 from airover.records.catalogue import CatalogueMotor, read_catalogue
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate, poles_at
+from airover.records.reading import Reading
 from airover.records.site import Site
 
 __all__ = [
@@ -12,6 +13,7 @@ __all__ = [
     "Curve",
     "Job",
     "Nameplate",
+    "Reading",
     "Site",
     "poles_at",
     "read_catalogue",

@@ -1,0 +1,67 @@
+"""Readings on the running motor narrow what is known of motor and fan together.
+
+A reading is taken on a real blade, whose load is not known exactly either. So draws of motor and
+load are weighed as pairs: after a reading of the amps both are known better, and what they do
+together best of all.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from airover.errors import InputError
+from airover.identify import Point, misses, resample
+from airover.motor import Load, Motor
+from airover.warm import Shell
+
+PROPOSALS = 1000  # equally likely pairs of motor and load, of which a reading leaves some over
+FAR = 4.0  # deviations of the meter: what is further from every pair is not the meter's doing
+# As people call them, and their units.
+_FIELDS = {
+    "current": ("amps", "A"),
+    "power_in": ("watts", "W"),
+    "voltage_capacitor": ("capacitor volts", "V"),
+    "speed_rpm": ("speed", "rpm"),
+}
+
+
+def narrowed(motor: Motor, load: Load, measured, draws) -> tuple[Motor, Load]:
+    """The ``draws`` pairs of ``motor`` and ``load`` that agree best with ``measured``.
+
+    Draws of motor and load stand in the same order on their last axes. Each ``identify.Point``
+    was read warm, on this load, with the capacitor that belongs to the motor. Raises InputError
+    for readings that none of the pairs could give.
+    """
+    log_weight = np.zeros((1, len(motor.rated.power)))
+    for point in measured:
+        away = misses(motor.run(load, point.voltage).solution, point)
+        _refuse_far(point, away)
+        log_weight = log_weight - 0.5 * sum(miss**2 for miss in away.values())
+    return _picked(motor, load, resample(log_weight, draws)[0])
+
+
+def _refuse_far(point: Point, away: dict) -> None:
+    """Raise InputError where no pair gives a figure, or none gives all of them together."""
+    reading = f"reading at {point.voltage:.4g} V"
+    for name, miss in away.items():
+        if np.min(np.abs(miss)) > FAR:
+            field, unit = _FIELDS[name]
+            side = "more" if np.min(miss) > 0 else "less"
+            accepted = f"{side}, as this plate on this fan can give: read again, or find the cause"
+            raise InputError(f"{reading}, {field}", f"{getattr(point, name):.4g} {unit}", accepted)
+    if np.min(np.max(np.abs(list(away.values())), axis=0)) > FAR:
+        given = "figures that cannot all be true of this plate on this fan"
+        raise InputError(reading, given, "figures read at one moment, once warm")
+
+
+def _picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
+    """Motor and load with the ``chosen`` draws, in that order."""
+    draws = len(motor.rated.power)
+
+    def picked(value):
+        has_draws = np.ndim(value) and np.shape(value)[-1] == draws
+        return np.asarray(value)[..., chosen] if has_draws else value
+
+    shell = Shell(**{name: picked(value) for name, value in vars(motor.shell).items()})
+    motor = replace(motor, rated=motor.rated.rearranged(picked), shell=shell)
+    return motor, Load(picked(load.coefficient), type(load.air)(*map(picked, load.air)))

@@ -1,0 +1,76 @@
+"""What one motor is expected to draw, in pieces of HTML as its panel places them."""
+
+from airover import tables_motor
+from airover.answer import CAUTIONS
+from airover.compare import Beside
+from airover.expected import TOLERANCE_SOURCE, Expected
+from airover.motor import CapacitorStep
+from airover.panels import style
+from airover.panels.parts import Picture
+
+_BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
+LIVE = "Measuring on live parts is for persons who are licensed and equipped for it."
+HOW_TO_READ = (
+    "Read at one moment with the motor warm, on the fan chosen above at 100 %, with the capacitor "
+    f"that belongs to it. Volts and at least one figure more. {LIVE}"
+)
+ASSUMED = "Price and hours are assumed until you put in your own; the price is in any currency."
+
+
+def verdict(expected: Expected, invented: bool) -> str:
+    told = [*expected.warnings, *expected.facts, "Invented scenario and motors." * invented]
+    return style.verdict(_BARS[expected.state], expected.verdict, " ".join(filter(None, told)))
+
+
+def picture(expected: Expected, png: bytes) -> Picture:
+    low, _, high = expected.current
+    rpm, newton_metres = (expected.bands[name].mid for name in ("speed_rpm", "torque_nm"))
+    words = (
+        f"Amps against voltage with their band; at {expected.voltage:.0f} V {low:.2f} to "
+        f"{high:.2f} A. Torque against speed: motor and fan meet at {rpm:.0f} rpm and "
+        f"{newton_metres:.2f} N m."
+    )
+    return Picture(png, words)
+
+
+def voltages(expected: Expected) -> str:
+    table = style.table(tables_motor.voltages(expected), "figures")
+    hint = (
+        "The plate's volts, and 10 % below and above them, where the motor must still work though "
+        f"not as on its plate ({TOLERANCE_SOURCE}). Ranges hold in 9 cases of 10; winding and room "
+        "to the trip of a protector of its class are the middle ones."
+    )
+    return style.heading(f"Across voltage, on {expected.fan}") + table + style.quiet(hint)
+
+
+def capacitors(steps: tuple[CapacitorStep, ...], voltage: float, fan: str, system: str) -> str:
+    table = style.table(tables_motor.capacitors(steps, system), "figures")
+    title = f"Another capacitor, at {voltage:.0f} V on {fan}"
+    hint = (
+        "Starting torque is over the fan's at synchronous speed. Put in the microfarads of the "
+        "plate; this table is for knowing a worn or a wrong one, not for choosing one."
+    )
+    return style.heading(title) + table + style.quiet(hint)
+
+
+def ratings(found: tuple[Beside, ...], voltage, hours: float, price: float, system: str) -> str:
+    """Nothing for a motor of one rating."""
+    if len(found) < 2:
+        return ""
+    own = style.table(tables_motor.ratings(found, hours, price, system), "figures")
+    other = style.table(tables_motor.dedicated(found, hours, price, system), "figures")
+    assumed = (
+        f"At {voltage:.0f} V. Assumed: {hours:.0f} h of running a year, {price:g} a kWh. The other "
+        "motor is the one of that single rating with the least amps on its plate."
+    )
+    return (
+        style.heading("On the fan of each of its ratings")
+        + own
+        + style.heading("Beside it on the same fan: a motor made for that rating alone")
+        + other
+        + style.quiet(assumed)
+    )
+
+
+def cautions() -> str:
+    return style.listed("Before anyone touches or measures it", (*CAUTIONS, LIVE))
