@@ -145,6 +145,14 @@ def test_cases_broadcast_with_the_motors():
     agree(ours, reference)
 
 
+@pytest.mark.parametrize("value", ["core_conductance", "reversed", "poles"])
+def test_any_value_of_the_motor_may_be_the_array(value):
+    several = {"core_conductance": [1e-4, 4e-4], "reversed": [0, 1], "poles": [6, 8]}[value]
+    ours, reference = both(replace(SATURATED, **{value: np.array(several)}), 230.0, 60.0, 1e-5)
+    assert ours.slip.shape == (2,)
+    agree(ours, reference)
+
+
 def test_one_case_gives_single_numbers():
     ours, reference = both(MOTOR, 230.0, 60.0, THIRD_HP)
     assert np.shape(ours.slip) == np.shape(ours.solution.current) == ()

@@ -35,12 +35,10 @@ RULES = np.array([BREAKAWAY, NUDGE])  # given as data: compiled code keeps a con
 SLIP_TOLERANCE = 1e-9  # a last Newton step below this leaves an error of its square
 IRON_TOLERANCE = 1e-7  # likewise, of the level of the air-gap voltage
 ALLOWANCE, NONE = 100.0, 1e99  # see _near
-MOTOR_VALUES = (
-    "poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux",
-    "capacitance", "friction", "reversed",
-)  # fmt: skip
+VALUES = ("poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux")
+VALUES += ("capacitance", "friction")
 # All compiled code is in this module: numba would keep old code of another one that was changed.
-# Products of numbers known to be finite may be fused, and dropped when zero; nothing is reordered.
+# Products of finite numbers may be fused, and dropped when zero; nothing is reordered.
 _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"}}
 
 
@@ -55,11 +53,13 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingP
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
     coefficient = check("coefficient", coefficient, FAN_COEFFICIENT)
+    voltage = np.broadcast_to(voltage, np.broadcast_shapes(voltage.shape, circuit.shape))
     share, exponent, emf_rated = circuit.saturation or (0.0, 1.0, 1.0)
-    motor = (getattr(circuit, name) for name in MOTOR_VALUES)
+    motor = (getattr(circuit, name) for name in VALUES)
     slip, emf, starts, runs = _settled_arrays()(
-        SCAN, RULES, voltage, frequency, coefficient, *motor, share, exponent, emf_rated
-    )
+        SCAN, RULES, voltage, frequency, coefficient, *motor, np.asarray(circuit.reversed, bool),
+        share, exponent, emf_rated,
+    )  # fmt: skip
     solution = circuit.balance(voltage, frequency, slip, emf)
     solution = Solution(*(np.broadcast_to(x, slip.shape) for x in solution))
     return OperatingPoint(slip, starts, runs, solution)
