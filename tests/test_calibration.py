@@ -1,10 +1,15 @@
 """The band holds the truth as often as it says, on motors that the code never saw."""
 
+import runpy
+
 import numpy as np
 import pytest
 
+from airover import work
 from airover.identify import Plate, Point, ensemble
+from airover.locations import data_folder
 from airover.physics.operating_point import settle
+from airover.records import read_catalogue
 
 from .recipe import FREQUENCY, VOLTAGE, truths
 
@@ -79,3 +84,25 @@ def test_one_reading_narrows_the_band_visibly(from_plate, with_a_reading):
     near = np.abs(VOLTAGES - READ_AT) <= 15
     assert np.all(after[near] < 0.7 * before[near])
     assert np.mean(after) < 0.8 * np.mean(before)
+
+
+def test_amps_of_the_catalogue_s_motors_whose_circuits_are_known():
+    """A second recipe: the circuits from which data/make_catalogue.py makes the plates."""
+    made = runpy.run_path(str(data_folder() / "make_catalogue.py"))
+    motors = read_catalogue(data_folder() / "catalogue.csv")
+    rows = [
+        (motor, design)
+        for motor, design in zip(motors, made["designs"](), strict=True)
+        if motor.voltage_high == VOLTAGE and motor.frequency == FREQUENCY
+    ]
+    rated = ensemble(work.plates([motor for motor, _ in rows]), 160)
+    inside = []
+    for volts in VOLTAGES:
+        fans = rated.coefficient
+        found = np.abs(settle(rated.circuit, volts, FREQUENCY, fans).solution.current)
+        low, high = np.quantile(found, (0.05, 0.95), axis=1)
+        true = np.array([abs(design.on_fans(volts).solution.current[-1]) for _, design in rows])
+        inside.append((low <= true) & (true <= high))
+    assert len(rows) > 100
+    # 5 x 110 cases that are not independent: a wider gate than for the 400 motors above.
+    assert 0.82 <= np.mean(inside) <= 0.97
