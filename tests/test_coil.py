@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from airover.errors import InputError
@@ -35,6 +35,44 @@ def test_less_air_is_used_better_but_never_enough(share, ratio, exponent):
     assert coil.effectiveness(share, ratio * 0.9, exponent) * 0.9 < there
 
 
+shares_again = st.floats(0, 0.6)
+
+
+@given(heats, flows, st.floats(0, 45), shares_again)
+def test_air_drawn_in_again_is_what_going_round_and_round_finds(heat, flow, outdoor, again):
+    entering = outdoor
+    for _ in range(200):  # 0.6^200 is nothing
+        leaving = coil.leaving_temperature(heat, flow, min(entering, 90.0))
+        entering = (1 - again) * outdoor + again * leaving
+    assume(entering < 90)
+    ours = coil.entering_temperature(heat, flow, outdoor, again)
+    assert ours == pytest.approx(entering, abs=1e-9)
+    assert ours >= outdoor
+
+
+@given(heats, flows, shares_again, st.floats(0, 0.1))
+def test_more_air_drawn_in_again_is_never_cooler(heat, flow, again, more):
+    before = coil.entering_temperature(heat, flow, 35.0, again)
+    assert coil.entering_temperature(heat, flow, 35.0, again + more) >= before
+
+
+@given(st.floats(100, 5000), flows)
+def test_conductance_gives_the_effectiveness_that_a_marched_coil_has(conductance, flow):
+    # the coil cut in 2000 slices, each warming the air by its share of the conductance
+    units = coil.transfer_units(conductance, flow)
+    assume(units < 6)
+    left = (1 - units / 2000 / (1 + units / 4000)) ** 2000
+    assert coil.effectiveness_of(units) == pytest.approx(1 - left, abs=1e-5)
+
+
+@given(heats, st.floats(0.3, 3), shares, st.floats(0.3, 1), st.floats(0.3, 0.9))
+def test_less_airflow_never_lowers_the_condensing_temperature(heat, flow, share, ratio, exponent):
+    assume(coil.effectiveness(share, ratio, exponent) <= 1)
+    full = coil.condensing_temperature(heat, flow, 20.0, share)
+    short = coil.effectiveness(share, ratio, exponent)
+    assert coil.condensing_temperature(heat, flow * ratio, 20.0, short) >= full - 1e-9
+
+
 def test_arrays_broadcast_and_equal_scalars():
     heat, flow = np.array([[9e3], [13e3], [18e3]]), np.array([0.9, 1.2])
     temps = coil.condensing_temperature(heat, flow, 35.0, 0.65, 1.1)
@@ -42,6 +80,8 @@ def test_arrays_broadcast_and_equal_scalars():
     assert temps[1, 1] == coil.condensing_temperature(13e3, 1.2, 35.0, 0.65, 1.1)
     assert coil.leaving_temperature(heat, flow, 35.0).shape == (3, 2)
     assert coil.effectiveness(0.65, flow / 1.2).shape == (2,)
+    assert coil.entering_temperature(heat, flow, 35.0, 0.1).shape == (3, 2)
+    assert coil.transfer_units(heat, flow).shape == (3, 2)
     assert isinstance(coil.leaving_temperature(9e3, 1, 35), float)
     assert isinstance(coil.effectiveness(0.65, 0.8), float)
 
@@ -58,6 +98,10 @@ def test_arrays_broadcast_and_equal_scalars():
         (lambda: coil.condensing_temperature(13e3, 1.1, 35, 65), "effectiveness: 65"),
         (lambda: coil.effectiveness(1.0, 0.8), "effectiveness_rated: 1 was given"),
         (lambda: coil.effectiveness(0.65, 80), "flow_ratio: 80"),
+        (lambda: coil.entering_temperature(13e3, 1.1, 35.0, 15), "recirculated: 15"),
+        (lambda: coil.entering_temperature(13e3, 1.1, 95.0, 0.1), "temp_outdoor: 95 degC"),
+        (lambda: coil.transfer_units(0.1, 1.1), "conductance: 0.1 W/K"),
+        (lambda: coil.effectiveness_of(-1.0), "transfer_units: -1"),
         (lambda: coil.effectiveness(0.65, 0.8, 1.6), "exponent: 1.6"),
     ],
 )

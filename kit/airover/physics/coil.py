@@ -1,6 +1,7 @@
 """An outdoor coil: the air that leaves it and the temperature at which it condenses.
 
-In a draw-through unit the motor stands in the air that LEAVES the coil, not in the weather.
+In a draw-through unit the motor stands in the air that LEAVES the coil, not in the weather. The
+refrigerant is taken to have one temperature all along, so effectiveness is 1 - exp(-NTU).
 """
 
 import numpy as np
@@ -16,6 +17,9 @@ EFFECTIVENESS = Range(0.01, 1.0, "")
 EFFECTIVENESS_RATED = Range(0.01, 0.99, "")  # 1 would need an endless coil
 FLOW_RATIO = Range(0.01, 10.0, "")
 EXPONENT = Range(0.0, 1.0, "")
+CONDUCTANCE = Range(1.0, 50e3, "W/K")
+TRANSFER_UNITS = Range(0.0, 20.0, "")
+RECIRCULATED = Range(0.0, 0.8, "")
 
 
 def leaving_temperature(heat, flow, temp_in, density=None):
@@ -30,6 +34,49 @@ def leaving_temperature(heat, flow, temp_in, density=None):
     44.64
     """
     return check("temp_in", temp_in, TEMP_AIR) + _rise(heat, flow, density)
+
+
+def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=None):
+    """Temperature [degC] of the air that enters a coil which draws some of its own air in again.
+
+    ``recirculated`` is the share of the leaving air that is drawn in again, 0 to 0.8. With r
+    for it and dT for the coil's rise, T = (1 - r) T_outdoor + r (T + dT), so the entering air is
+    r/(1 - r) dT and the leaving air dT/(1 - r) above the weather: a balance of well-mixed air.
+    ``heat`` [W], ``flow`` [m3/s] through the coil, ``temp_outdoor`` [degC], ``density`` [kg/m3]
+    as in leaving_temperature. Arrays broadcast. Raises InputError out of range.
+
+    >>> round(float(entering_temperature(13188.0, 1.1327, 35.0, 0.2)), 2)
+    37.41
+    """
+    share = check("recirculated", recirculated, RECIRCULATED)
+    outdoor = check("temp_outdoor", temp_outdoor, TEMP_AIR)
+    return outdoor + share / (1 - share) * _rise(heat, flow, density)
+
+
+def transfer_units(conductance, flow, density=None):
+    """Number of transfer units: a coil's ``conductance`` [W/K] over the air's heat capacity rate.
+
+    ``conductance`` is UA, from the refrigerant to the air; ``flow`` [m3/s], ``density`` [kg/m3]
+    as in leaving_temperature. Incropera & DeWitt, heat exchangers, from memory. Arrays broadcast.
+    Raises InputError out of range.
+
+    >>> round(float(transfer_units(1434.0, 1.1327)), 3)
+    1.049
+    """
+    flow = check("flow", flow, FLOW_POSITIVE)
+    return check("conductance", conductance, CONDUCTANCE) / (_density(density) * HEAT_CAPACITY * flow)
+
+
+def effectiveness_of(transfer_units):
+    """Effectiveness of a condenser of ``transfer_units``: 1 - exp(-NTU).
+
+    For one fluid at constant temperature the arrangement of the passes does not matter. Kays &
+    London, Compact Heat Exchangers. Arrays keep their shape. Raises InputError out of range.
+
+    >>> round(float(effectiveness_of(1.0)), 4)
+    0.6321
+    """
+    return -np.expm1(-check("transfer_units", transfer_units, TRANSFER_UNITS))
 
 
 def effectiveness(effectiveness_rated, flow_ratio, exponent=0.6):
@@ -65,6 +112,9 @@ def condensing_temperature(heat, flow, temp_in, effectiveness, density=None):
 
 
 def _rise(heat, flow, density):
-    density = check("density", DENSITY_STANDARD if density is None else density, DENSITY)
     flow = check("flow", flow, FLOW_POSITIVE)
-    return check("heat", heat, HEAT) / (density * HEAT_CAPACITY * flow)
+    return check("heat", heat, HEAT) / (_density(density) * HEAT_CAPACITY * flow)
+
+
+def _density(density):
+    return check("density", DENSITY_STANDARD if density is None else density, DENSITY)
