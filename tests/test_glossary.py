@@ -19,11 +19,6 @@ UNITS = {name: row[2] for row in table(PAGE, "Glossary", "name") for name in nam
 LAYERS = {row[0]: names(row[1]) for row in table(PAGE, "Layers", "layer")}
 PHYSICS, JUDGING = LAYERS["2"], LAYERS["4"]
 
-# Docstrings that still want a unit or the word InputError. Complete one and take it off here: the
-# marks are strict, so a list that no longer holds fails.
-UNITS_WANTED = {"physics.operating_point.resettle"}
-REFUSAL_WANTED = set()
-
 
 def modules(packages: list[str]) -> list:
     """The modules of ``packages``, and those inside of them."""
@@ -71,12 +66,6 @@ def is_check(thing) -> bool:
     return not inspect.isclass(thing) and inspect.signature(thing).return_annotation is Check
 
 
-def but_for(wanted: set[str], every) -> list:
-    """Each of ``every`` as a parameter, those still ``wanted`` marked as known to fail."""
-    mark = pytest.mark.xfail(strict=True, reason="docstring to be completed")
-    return [pytest.param(one, marks=[mark] if one in wanted else []) for one in every]
-
-
 def arguments(thing) -> list[str]:
     """Names of the arguments, or of the fields, that ``thing`` takes."""
     return [name for name in inspect.signature(thing).parameters if name not in ("self", "cls")]
@@ -118,7 +107,7 @@ def test_everything_public_has_a_docstring(full):
     assert own and not generated
 
 
-@pytest.mark.parametrize("full", but_for(UNITS_WANTED, PHYSICAL))
+@pytest.mark.parametrize("full", sorted(PHYSICAL))
 def test_units_stand_in_brackets(full):
     text = explained(full)
     for name in arguments(PHYSICAL[full][0]):
@@ -136,7 +125,7 @@ def refuses(thing) -> bool:
 REFUSING = [full for full in ALL if refuses(ALL[full][0])]
 
 
-@pytest.mark.parametrize("full", but_for(REFUSAL_WANTED, REFUSING))
+@pytest.mark.parametrize("full", sorted(REFUSING))
 def test_what_refuses_input_says_so(full):
     assert "InputError" in explained(full) or "errors as in" in explained(full)
 

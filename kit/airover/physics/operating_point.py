@@ -128,8 +128,8 @@ def resettle(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf):
     """One Newton step from a ``slip`` and ``emf`` [V] close to the balance of torques.
 
     For motors whose resistances move a little, as when they warm up: a few steps among the
-    other iterations cost far less than settling anew. Arrays of one shape; out of range is not
-    checked here.
+    other iterations cost far less than settling anew. ``voltage`` [V], ``frequency`` [Hz] and fan
+    ``coefficient`` [N m s^2] as for `settle`, all of one shape; ranges are not checked here.
     """
 
     def surplus(at):
