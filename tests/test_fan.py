@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from airover.errors import InputError
-from airover.physics.fan import FanCurve, scale, system_resistance, thrust
+from airover.physics.fan import FanCurve, scale, thrust
+from airover.physics.system import system_resistance
 
 FLOW = np.array([0.0, 0.5, 0.9, 1.2, 1.5])
 PRESSURE = np.array([80.0, 62.0, 50.0, 31.0, 0.0])
@@ -28,7 +29,7 @@ def curves(draw):
     steps = st.lists(st.floats(0.05, 0.5), min_size=size, max_size=size)
     flow = np.cumsum(draw(steps)) - 0.05
     pressure = np.cumsum(draw(steps))[::-1] * 50
-    power = flow * pressure + np.array(draw(steps)) * 200
+    power = flow * pressure + np.array(draw(steps)) * 100  # a static efficiency of 3 % or more
     return FanCurve(flow, pressure, power, draw(speeds), draw(densities))
 
 
@@ -58,7 +59,7 @@ def test_the_operating_point_lies_on_both_curves(fan, share, speed_rpm, density)
     there = fan.at(flow * (speed_rpm / fan.speed_rpm), speed_rpm, density)
     resistance = there.pressure / there.flow**2
     found = fan.operating_point(resistance, speed_rpm, density)
-    assert found == pytest.approx(there, rel=1e-6)
+    assert found[:3] == pytest.approx(there, rel=1e-6)
     assert found.pressure == pytest.approx(resistance * found.flow**2, rel=1e-6)
 
 
@@ -68,7 +69,7 @@ def test_the_operating_point_obeys_the_fan_laws(resistance, speed_rpm, density):
     ratios = {"speed_ratio": speed_rpm / 1075.0, "density_ratio": density / 1.2}
     # a system's pressure is in proportion to the density of its air
     found = curve().operating_point(resistance * density / 1.2, speed_rpm, density)
-    assert found == pytest.approx(scale(*own, **ratios), rel=1e-9)
+    assert found[:3] == pytest.approx(scale(*own[:3], **ratios), rel=1e-9)
 
 
 @given(st.floats(0, 300), st.floats(0.1, 50))
@@ -118,13 +119,22 @@ def test_a_curve_can_be_sent_to_another_process():
     ("call", "words"),
     [
         (lambda: curve(PRESSURE[:4]), "pressure: 4 points was given; accepted is as many as"),
-        (lambda: curve([1, 2], [1, 2], [3, 3]), "at least 3 points"),
+        (lambda: curve([1, 2], [1, 2], [3, 3]), "flow: 2 points .* at least 3 points"),
+        (lambda: FanCurve([0.9], [50], [165], 1075, 1.2), "flow: 1 point .* at least 3 points"),
+        (lambda: FanCurve(0.9, 50, 165, 1075, 1.2), "flow: 1 point .* at least 3 points"),
+        (lambda: FanCurve([], [], [], 1075, 1.2), "flow: 0 points .* at least 3 points"),
+        (lambda: curve(flow=[FLOW] * 2), "flow: shape .2, 5. .* a list of at least 3 points"),
+        (lambda: curve(flow=["a"] * 5), "flow: .* accepted is 0 to 20 m3/s; cfm / 2119"),
         (lambda: curve(flow=[0, 1, 0.9, 1.2, 1.5]), "flow: 1 then 0.9 m3/s"),
-        (lambda: curve([80, 20, 70, 31, 0]), "rises or stays near .* meets only once"),
-        (lambda: curve([0, 62, 50, 31, 0]), "rises or stays near"),
-        (lambda: curve([80, 62, 50, 0, 0]), "rises or stays near"),
+        (lambda: curve(flow=[0, 0.9, 0.9, 1.2, 1.5]), "flow: 0.9 m3/s twice .* each flow once"),
+        (lambda: curve([0, 62, 50, 31, 0]), "pressure: 0 Pa at no flow .* above 0 Pa"),
+        (lambda: curve([80, 62, 50, 0, 0]), "lie on one system line near 1.2 m3/s"),
+        (lambda: curve([80, 62, 50, 10, 20]), "10 then 20 Pa .* falls at the largest flows"),
+        (lambda: curve(PRESSURE / 249.089), "pressure: at most 0.3211.* inches of water x 249"),
+        (lambda: curve(PRESSURE * 249.089), "pressure: 19927.1 Pa .* inches of water x 249"),
+        (lambda: curve(power=-POWER), "power: -150 W was given; accepted is 0 to 5000 W; hp"),
         (lambda: curve(power=POWER / 745.7), "power: 0.214563 W at 0.5 m3/s"),
-        (lambda: curve(flow=FLOW * 2118.88), "flow: 1059.44 m3/s"),
+        (lambda: curve(flow=FLOW * 2118.88), "flow: 1059.44 m3/s .* cfm / 2119 are m3/s"),
         (lambda: curve(density=0.075), "density: 0.075 kg/m3"),
         (lambda: curve(speed_rpm=[1075.0, 825.0]), "shape .2,. was given; accepted is one number"),
         (lambda: curve([80, 62, np.nan, 31, 0]), "pressure: nan Pa"),

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from airover.physics.fan import FanCurve, scale, system_resistance, thrust
+from airover.physics.fan import FanCurve, scale, thrust
 
 FAN_LAWS = "fan laws as in ISO 5801 and the ASHRAE Handbook, from memory, recomputed"
 
@@ -57,12 +57,6 @@ def test_operating_point_at_another_speed_and_density(book, speed_rpm, density):
         within=1e-7,  # dense points: interpolation error below the fourth power of 1/400
         source="SciPy brentq on the closed form, run in this test",
     )
-
-
-def test_system_resistance(book):
-    source = "definition k = dp/Q^2, recomputed"
-    ours = system_resistance(1.1742, 34.468)
-    book.agrees("resistance, Pa s2/m6", ours, 25.0, within=1e-4, source=source)  # 5 figures
 
 
 def test_thrust(book):

@@ -1,10 +1,9 @@
-"""Fan laws, a measured fan curve, and the point where it meets the system."""
+"""Fan laws, a measured fan curve, and the points where it meets the system."""
 
 from typing import NamedTuple
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
-from scipy.optimize import elementwise
+from scipy.interpolate import PchipInterpolator, PPoly
 
 from airover.errors import InputError
 from airover.limits import (
@@ -17,13 +16,13 @@ from airover.limits import (
     Range,
     check,
 )
+from airover.physics.fan_line import Line
+from airover.physics.fan_points import checked, columns, outliers, smoothed
 
 SCALE_RATIO = Range(0.01, 100.0, "")
-FLOW_POSITIVE = Range(1e-6, FLOW.high, FLOW.unit)
-PRESSURE_SYSTEM = Range(0.0, PRESSURE_FAN.high, PRESSURE_FAN.unit)
 RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
-STEPS = 20  # looks at the curve so often between two measured points
-ROUNDING = 1e-9  # of the end flows and of the highest pressure
+ROUNDING = 1e-9  # of the end flows
+EXTRAPOLATION = 0.1  # of the range of measured flows, at either end: own judgement, no source
 
 
 class FanPoint(NamedTuple):
@@ -32,6 +31,41 @@ class FanPoint(NamedTuple):
     flow: np.ndarray
     pressure: np.ndarray
     power: np.ndarray
+
+
+class OperatingPoint(NamedTuple):
+    """Where a fan settles: ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W].
+
+    ``several``: the system line meets the curve elsewhere too, so the fan may stall. And
+    ``extrapolated``: the point lies beyond the measured flows.
+    """
+
+    flow: np.ndarray
+    pressure: np.ndarray
+    power: np.ndarray
+    several: np.ndarray
+    extrapolated: np.ndarray
+
+
+class FanCrossing(NamedTuple):
+    """One meeting of fan and system: ``flow`` [m3/s], ``pressure`` [Pa], ``power`` [W].
+
+    ``stable``: the fan's pressure falls steeper there than the system's rises. ``extrapolated``:
+    beyond the measured flows.
+    """
+
+    flow: float
+    pressure: float
+    power: float
+    stable: bool
+    extrapolated: bool
+
+
+class Scatter(NamedTuple):
+    """Standard deviation of points around their curve: ``pressure`` [Pa], ``power`` [W]."""
+
+    pressure: float
+    power: float
 
 
 def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=1) -> FanPoint:
@@ -58,19 +92,6 @@ def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=
     )
 
 
-def system_resistance(flow, pressure):
-    """Resistance k [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
-
-    Turbulent flow: pressure = k flow^2 (common practice, no source). Arrays broadcast. Raises
-    InputError out of range.
-
-    >>> float(system_resistance(2.0, 100.0))
-    25.0
-    """
-    flow = check("flow", flow, FLOW_POSITIVE)
-    return check("pressure", pressure, PRESSURE_SYSTEM) / flow**2
-
-
 def thrust(flow, pressure, diameter, density):
     """Axial force [N] of the air on a propeller fan: it pushes against the discharge.
 
@@ -93,22 +114,51 @@ class FanCurve:
     ``flow`` [m3/s], ``pressure`` [Pa] and ``power`` [W] have shape (n,), n >= 3, in order of
     rising flow, at one ``speed_rpm`` [rpm] and air ``density`` [kg/m3]. Between the points the
     curve is monotone (piecewise cubic Hermite, Fritsch & Carlson), so it never swings beyond
-    them; outside them there is no curve. Raises InputError for points that are no fan curve:
-    unequal lengths, flow not rising, more air power than shaft power, or pressure rising so
-    that a system line meets the curve more than once.
+    them; outside them there is no curve. Where pressure rises with flow, as in a propeller fan's
+    stall, a system line may meet the curve several times. ``scatter`` is 0 and ``left_out``
+    empty unless `from_measured` made the curve. Raises InputError for points that are no fan
+    curve, such as too few of them, repeated flow, or more air power than shaft power.
     """
 
     def __init__(self, flow, pressure, power, speed_rpm, density):
-        self.flow = _points("flow", flow, FLOW)
-        self.pressure = _points("pressure", pressure, PRESSURE_FAN, self.flow.size)
-        self.power = _points("power", power, SHAFT_POWER, self.flow.size)
+        self.flow, self.pressure, self.power = checked(flow, pressure, power)
         self.speed_rpm = _single("speed_rpm", speed_rpm, SPEED_RPM)
         self.density = _single("density", density, DENSITY)
-        _check_flow(self.flow)
-        _check_power(self.flow, self.pressure, self.power)
-        self._pressure = PchipInterpolator(self.flow, self.pressure)
-        self._power = PchipInterpolator(self.flow, self.power)
-        self._check_crossings()
+        self.scatter = Scatter(0.0, 0.0)
+        self.left_out = ()
+        self._line = Line(_joined(self.flow, self.pressure), _joined(self.flow, self.power))
+
+    @classmethod
+    def from_measured(
+        cls, flow, pressure, power, speed_rpm, density, leave_out=True
+    ) -> "FanCurve":
+        """A smooth curve through scattered points; n >= 5, in any order, flows may repeat.
+
+        ``flow`` [m3/s], ``pressure`` [Pa], ``power`` [W] of shape (n,); ``speed_rpm`` [rpm] and
+        ``density`` [kg/m3] as in the class. Points that `fan_points.outliers` names, in pressure
+        or in power, are left out: their numbers, in the order given, are ``left_out``; with
+        ``leave_out`` False none are, as for a curve with a deep stall. The rest
+        goes through `fan_points.smoothed`; ``scatter`` is what remains around it. Raises
+        InputError as the class does.
+        """
+        given = columns(flow, pressure, power)
+        strays = [outliers(given[0], one) for one in given[1:]] if leave_out else []
+        strays = np.unique(np.concatenate([np.zeros(0, dtype=int), *strays]))
+        flow, pressure, power = (np.delete(one, strays) for one in given)
+        smooth, watts = smoothed(flow, pressure, falling=True), smoothed(flow, power)
+        curve = cls(smooth.flow, smooth.values, watts.values, speed_rpm, density)
+        curve.scatter = Scatter(smooth.deviation, watts.deviation)
+        curve.left_out = tuple(int(number) for number in strays)
+        return curve
+
+    @property
+    def stall_flow(self) -> float | None:
+        """Flow [m3/s] of the pressure's peak next to free delivery, at the curve's own speed.
+
+        None where pressure falls along all the measured flows: no stall was measured.
+        """
+        peaks = np.flatnonzero(np.diff(self.pressure) > 0) + 1
+        return float(self.flow[peaks[-1]]) if peaks.size else None
 
     def at(self, flow, speed_rpm, density) -> FanPoint:
         """The curve at ``flow`` [m3/s], scaled to ``speed_rpm`` and ``density`` [kg/m3].
@@ -119,70 +169,99 @@ class FanCurve:
         own_flow = check("flow", flow, FLOW) / speed_ratio
         low, high = self.flow[0] * (1 - ROUNDING), self.flow[-1] * (1 + ROUNDING)
         check("flow", own_flow, Range(low, high, f"m3/s at {self.speed_rpm:g} rpm"))
-        return self._scaled(own_flow, speed_ratio, density_ratio)
+        return self._scaled(self._line, own_flow, speed_ratio, density_ratio)
 
-    def operating_point(self, resistance, speed_rpm, density) -> FanPoint:
-        """Where the curve meets pressure = ``resistance`` x flow^2 [Pa s2/m6].
+    def operating_point(self, resistance, speed_rpm, density, extrapolate=False) -> OperatingPoint:
+        """Where the fan settles on pressure = ``resistance`` x flow^2 [Pa s2/m6].
 
         The curve is scaled to ``speed_rpm`` [rpm] and ``density`` [kg/m3] by the fan laws.
-        Resistance 0 is free delivery. Arrays broadcast. Raises InputError out of range and
-        where the crossing lies beyond the measured flows.
+        Resistance 0 is free delivery. Of several stable points the one with the largest flow is
+        taken, on the fan's working side; run up from rest it may stay on another, in its stall.
+        With ``extrapolate`` the curve goes on straight for at most a tenth of its measured range,
+        and such points are marked. Arrays broadcast. Raises InputError out of range and where
+        the crossing lies beyond the flows that count.
         """
         resistance = check("resistance", resistance, RESISTANCE)
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
         # In the curve's own coordinates the speed drops out of the system line.
-        own_flow = self._crossing(resistance / density_ratio)
-        return self._scaled(own_flow, speed_ratio, density_ratio)
+        line = self._reaching(extrapolate)
+        met = line.met(resistance / density_ratio)
+        self._refuse_outside(met, line)
+        # the last stable branch: argmax finds the first one of the reversed
+        own_flow = met.flow(len(met.stable) - 1 - np.argmax(met.stable[::-1], axis=0))
+        point = self._scaled(line, own_flow, speed_ratio, density_ratio)
+        marks = met.holds.sum(axis=0) > 1, self._beyond(own_flow)
+        several, extrapolated = (np.broadcast_to(one, np.shape(point.flow))[()] for one in marks)
+        return OperatingPoint(*point, several, extrapolated)
+
+    def operating_points(
+        self, resistance, speed_rpm, density, extrapolate=False
+    ) -> tuple[FanCrossing, ...]:
+        """Every crossing with one system line, from the smallest flow to the largest.
+
+        ``resistance`` [Pa s2/m6], ``speed_rpm`` [rpm], ``density`` [kg/m3] and ``extrapolate`` as
+        in operating_point, one number each. Empty where the line passes the curve by. Raises
+        InputError out of range or for arrays.
+        """
+        resistance = _single("resistance", resistance, RESISTANCE)
+        ratios = self._ratios(
+            _single("speed_rpm", speed_rpm, SPEED_RPM), _single("density", density, DENSITY)
+        )
+        line = self._reaching(extrapolate)
+        met = line.met(resistance / ratios[1])
+        found = []
+        for branch in np.flatnonzero(met.holds):
+            own_flow = met.flow(branch)
+            point = self._scaled(line, own_flow, *ratios)
+            marks = bool(met.stable[branch]), bool(self._beyond(own_flow))
+            found.append(FanCrossing(*map(float, point), *marks))
+        return tuple(found)
+
+    def resistances(self, density) -> tuple[float, float]:
+        """Least and greatest resistance [Pa s2/m6] on which a stable point was measured.
+
+        In air of ``density`` [kg/m3]; any speed. The greatest is infinite where the curve starts
+        at no flow. Raises InputError out of range, and for a curve with no such point.
+        """
+        ratio = _single("density", density, DENSITY) / self.density
+        with np.errstate(divide="ignore"):
+            steepness = self._line.pressure(self._line.turns) / self._line.turns**2
+        most, least = steepness[:-1][self._line.falls], steepness[1:][self._line.falls]
+        return max(float(least.min()) * ratio, 0.0), float(most.max()) * ratio
+
+    def _reaching(self, extrapolate) -> Line:
+        return self._line.extended(EXTRAPOLATION) if extrapolate else self._line
+
+    def _beyond(self, own_flow):
+        low, high = self.flow[0] * (1 - ROUNDING), self.flow[-1] * (1 + ROUNDING)
+        return (own_flow < low) | (own_flow > high)
 
     def _ratios(self, speed_rpm, density):
         speed_ratio = check("speed_rpm", speed_rpm, SPEED_RPM) / self.speed_rpm
         return speed_ratio, check("density", density, DENSITY) / self.density
 
-    def _scaled(self, own_flow, speed_ratio, density_ratio) -> FanPoint:
+    def _scaled(self, line, own_flow, speed_ratio, density_ratio) -> FanPoint:
+        own_pressure, own_power = line.pressure(own_flow), line.power(own_flow)
+        if np.any(self._beyond(own_flow) & (own_power < own_flow * own_pressure)):
+            given = "a point where the power drawn on is less than the air's"
+            raise InputError("extrapolate", given, "a point within the measured flows")
         flow = own_flow * speed_ratio
-        pressure = self._pressure(own_flow) * density_ratio * speed_ratio**2
-        power = self._power(own_flow) * density_ratio * speed_ratio**3
+        pressure = own_pressure * density_ratio * speed_ratio**2
+        power = own_power * density_ratio * speed_ratio**3
         return FanPoint(*(x[()] for x in np.broadcast_arrays(flow, pressure, power)))
 
-    def _crossing(self, resistance):
-        def excess(flow, resistance):
-            return self._pressure(flow) - resistance * flow**2
-
-        first, last = self.flow[[0, -1]]
-        at_first, at_last = excess(first, resistance), excess(last, resistance)
-        self._refuse_outside(resistance, at_first, at_last)
-        flow = elementwise.find_root(excess, (first, last), args=(resistance,)).x
-        # A line through an end point may miss the bracket by the last digit.
-        return np.where(at_first <= 0, first, np.where(at_last >= 0, last, flow))
-
-    def _refuse_outside(self, resistance, at_first, at_last):
-        rounding = ROUNDING * self.pressure.max()
-        outside = (at_first < -rounding) | (at_last > rounding)
+    def _refuse_outside(self, met, line):
+        outside = ~met.stable.any(axis=0)
         if np.any(outside):
-            given = f"{resistance[outside].flat[0]:.4g} Pa s2/m6 at the curve's density"
-            reach = f"{self.flow[0]:g} to {self.flow[-1]:g} m3/s"
-            raise InputError("resistance", given, f"one that the curve meets within {reach}")
-
-    def _check_crossings(self):
-        """A system line meets the curve once if pressure / flow^2 falls all along it."""
-        steps = np.arange(STEPS * (self.flow.size - 1) + 1) / STEPS
-        flow = np.interp(steps, np.arange(self.flow.size), self.flow)
-        pressure = self._pressure(flow)
-        with np.errstate(divide="ignore", invalid="ignore"):  # vertical line at zero flow
-            steepness = np.where(pressure > 0, pressure / flow**2, pressure)
-        rising = np.diff(steepness) >= 0
-        if np.any(rising):
-            given = f"a pressure that rises or stays near {flow[1:][rising][0]:.4g} m3/s"
-            raise InputError("pressure", given, "a curve that each system line meets only once")
+            given = f"{met.resistance[outside].flat[0]:.4g} Pa s2/m6 at the curve's density"
+            reach = f"{line.turns[0]:g} to {line.turns[-1]:g} m3/s"
+            accepted = f"one that the curve meets within {reach} at {self.speed_rpm:g} rpm"
+            raise InputError("resistance", given, accepted)
 
 
-def _points(field, values, accepted, size=None):
-    values = check(field, values, accepted)
-    if values.ndim != 1 or values.size < 3:
-        raise InputError(field, f"shape {values.shape}", "a list of at least 3 points")
-    if size not in (None, values.size):
-        raise InputError(field, f"{values.size} points", f"as many as flow has, {size}")
-    return values
+def _joined(flow, values) -> PPoly:
+    monotone = PchipInterpolator(flow, values)
+    return PPoly(monotone.c, monotone.x)
 
 
 def _single(field, value, accepted):
@@ -190,19 +269,3 @@ def _single(field, value, accepted):
     if value.ndim:
         raise InputError(field, f"shape {value.shape}", "one number: that of the whole curve")
     return float(value)
-
-
-def _check_flow(flow):
-    falling = np.diff(flow) <= 0
-    if np.any(falling):
-        pair = f"{flow[:-1][falling][0]:g} then {flow[1:][falling][0]:g} m3/s"
-        raise InputError("flow", pair, "points in order of rising flow")
-
-
-def _check_power(flow, pressure, power):
-    """The air cannot take more than the shaft gives (also catches hp and kW typed for W)."""
-    short = flow * pressure > power
-    if np.any(short):
-        needed = (flow * pressure)[short][0]
-        given = f"{power[short][0]:g} W at {flow[short][0]:g} m3/s"
-        raise InputError("power", given, f"at least flow x pressure there, {needed:.4g} W")

@@ -1,0 +1,234 @@
+"""Points of a fan's curve as they are measured: are they a curve, which stray, what is smooth.
+
+Points from a test rig or a print lie on the curve and are joined. Points from a roof scatter: one
+of them may be a slip of the pen, and joining the others would make a curve of the scatter.
+"""
+
+from itertools import combinations
+from typing import NamedTuple
+
+import numpy as np
+from scipy.interpolate import make_smoothing_spline
+from scipy.optimize import isotonic_regression
+
+from airover.errors import InputError
+from airover.limits import FLOW, PRESSURE_FAN, SHAFT_POWER, Range, check
+
+FEWEST = 3
+FEWEST_TO_SMOOTH = 5
+LEAST_EFFICIENCY = 0.005  # static, at its best: below it the pressures are in another unit
+HINTS = {  # for the usual wrong unit
+    FLOW: "; cfm / 2119 are m3/s",
+    PRESSURE_FAN: "; inches of water x 249 are Pa",
+    SHAFT_POWER: "; hp x 745.7 are W",
+}
+VALUES = Range(-1e6, 1e6, "")
+THRESHOLD = Range(1.0, 20.0, "")
+DEVIATION_OF_MAD = 0.6745  # median absolute deviation over standard deviation, normal errors
+READING = 0.01  # of the range of the values: no meter in the field tells less (common practice)
+ALONE = 1e-6  # 1 - leverage of a point that the fit follows wherever it stands
+STIFFNESS = np.logspace(-5, 1, 13)  # of the spline, from joining points to a straight line
+COST = 1.4  # of a degree of freedom in the cross-validation; 1 follows scatter in small samples
+
+
+def checked(flow, pressure, power):
+    """The three columns of a curve as arrays of shape (n,), n >= 3, in order of rising flow.
+
+    ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]. Raises InputError for what is
+    no fan curve: columns as `columns` refuses them, repeated flow, more air power than shaft
+    power, pressures too small for the power, pressure that rises at the end.
+    """
+    flow, pressure, power = columns(flow, pressure, power)
+    _check_flow(flow)
+    _check_pressure(flow, pressure)
+    _check_power(flow, pressure, power)
+    return flow, pressure, power
+
+
+def columns(flow, pressure, power):
+    """The three columns as arrays of shape (n,), n >= 3, in the order given.
+
+    ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]. Raises InputError for too few
+    or unequal columns and for values out of range, as cfm given as m3/s are.
+    """
+    flow = _columned("flow", flow, FLOW)
+    pressure = _columned("pressure", pressure, PRESSURE_FAN, flow.size)
+    return flow, pressure, _columned("power", power, SHAFT_POWER, flow.size)
+
+
+def _columned(field, values, accepted, size=None):
+    try:
+        values = np.atleast_1d(check(field, values, accepted))
+    except InputError as error:
+        given = f"{error.given} {error.unit}".strip()
+        told = f"{accepted}{HINTS.get(accepted, '')}"
+        raise InputError(field, given, told) from None
+    if values.ndim != 1 or values.size < FEWEST:
+        points = "1 point" if values.size == 1 else f"{values.size} points"
+        given = points if values.ndim == 1 else f"shape {values.shape}"
+        raise InputError(field, given, f"a list of at least {FEWEST} points")
+    if size not in (None, values.size):
+        raise InputError(field, f"{values.size} points", f"as many as flow has, {size}")
+    return values
+
+
+def _check_flow(flow):
+    steps = np.diff(flow)
+    if np.any(steps == 0):
+        given = f"{flow[:-1][steps == 0][0]:g} m3/s twice"
+        raise InputError("flow", given, "each flow once; scattered points go to from_measured")
+    if np.any(steps < 0):
+        pair = f"{flow[:-1][steps < 0][0]:g} then {flow[1:][steps < 0][0]:g} m3/s"
+        raise InputError("flow", pair, "points in order of rising flow")
+
+
+def _check_pressure(flow, pressure):
+    if pressure[-1] > pressure[-2]:
+        given = f"{pressure[-2]:g} then {pressure[-1]:g} Pa at the largest flows"
+        raise InputError("pressure", given, "a pressure that falls at the largest flows")
+    if flow[0] == 0 and pressure[0] <= 0:
+        raise InputError("pressure", f"{pressure[0]:g} Pa at no flow", "above 0 Pa there")
+
+
+def _check_power(flow, pressure, power):
+    """The air cannot take more than the shaft gives (also catches hp and kW typed for W)."""
+    short = flow * pressure > power
+    if np.any(short):
+        needed = (flow * pressure)[short][0]
+        given = f"{power[short][0]:g} W at {flow[short][0]:g} m3/s"
+        raise InputError("power", given, f"at least flow x pressure there, {needed:.4g} W")
+    if np.all(flow * pressure < LEAST_EFFICIENCY * power):
+        given = f"at most {pressure.max():g} Pa for {power.max():g} W"
+        accepted = "a static efficiency above 0.5 % somewhere; inches of water x 249 are Pa"
+        raise InputError("pressure", given, accepted)
+
+
+def outliers(flow, values, threshold=3.5):
+    """Numbers (counted from 0) of the points that depart from a robust smooth line.
+
+    The line is a polynomial of degree 2 to 4 through all points but those few (1 to 3) without
+    which the sum of squares is least (least trimmed squares, Rousseeuw 1984), so that no stray
+    pulls it over. Those few come back one by one, the closest first, until the next one's
+    0.6745 |residual| / MAD is above ``threshold`` (1 to 20): it and the others are named. MAD is
+    the median absolute deviation, and not less than a meter tells (1 % of the range); residuals
+    are in units of their own scatter, since the line lies closer to points at the ends. Rule and
+    threshold: Iglewicz & Hoaglin, How to Detect and Handle Outliers, ASQC 1993; all from memory.
+
+    ``flow`` [m3/s] and ``values`` (any unit) have shape (n,), n >= 5. In and near a deep stall,
+    where no low polynomial follows, strays stay unseen and good points may be named. Raises
+    InputError.
+
+    >>> flow = np.linspace(0.2, 1.8, 10)
+    >>> pressure = 60 - 18 * flow**2
+    >>> pressure[6] += 12
+    >>> [int(number) for number in outliers(flow, pressure)]
+    [6]
+    """
+    flow, values = _scattered(flow, values)
+    threshold = check("threshold", threshold, THRESHOLD)
+    basis = _basis(flow)
+    few = _trimmed(basis, values)
+    while few.size:
+        kept = np.setdiff1d(np.arange(flow.size), few)
+        residual = _residual(basis, values, kept)
+        least = DEVIATION_OF_MAD * READING * np.ptp(values[kept])
+        closest = np.argmin(residual[few])
+        typical = max(np.median(residual), least)
+        if DEVIATION_OF_MAD * residual[few[closest]] > threshold * typical:
+            break
+        few = np.delete(few, closest)
+    return few
+
+
+def _scattered(flow, values):
+    flow = _columned("flow", flow, FLOW)
+    values = _columned("values", values, VALUES, flow.size)
+    if np.unique(flow).size < FEWEST_TO_SMOOTH:
+        given = f"{np.unique(flow).size} different flows"
+        raise InputError("flow", given, f"at least {FEWEST_TO_SMOOTH} to tell scatter from curve")
+    return flow, values
+
+
+def _basis(flow):
+    """Columns of a polynomial, of a degree that leaves points to tell scatter by."""
+    degree = 2 + (flow.size >= 10) + (flow.size >= 18)
+    scaled = 2 * (flow - flow.min()) / np.ptp(flow) - 1
+    return np.polynomial.chebyshev.chebvander(scaled, degree)
+
+
+def _trimmed(basis, values):
+    """Numbers of the few points without which the polynomial fits best.
+
+    Leaving out a set S lowers the sum of squares by r_S (I - H_SS)^-1 r_S, with the residuals r
+    and the hat matrix H of the fit to all points (any book on regression).
+    """
+    hat = basis @ np.linalg.pinv(basis)
+    left = values - hat @ values
+    few = 1 + (values.size >= 8) + (values.size >= 14)
+    sets = np.array(list(combinations(range(values.size), few)))
+    held = (1 + ALONE) * np.eye(few) - hat[sets[:, :, None], sets[:, None, :]]
+    gain = np.sum(left[sets] * np.linalg.solve(held, left[sets][..., None])[..., 0], axis=1)
+    return sets[np.argmax(gain)]
+
+
+def _residual(basis, values, kept):
+    """Size of every point's residual from the fit to those ``kept``, over its own scatter."""
+    inverse = np.linalg.pinv(basis[kept])
+    residual = values - basis @ (inverse @ values[kept])
+    spread = np.sum((basis @ inverse) ** 2, axis=1)  # of the line, over that of a point
+    spread[kept] *= -1  # the kept points share it with the line
+    return np.abs(residual) / np.sqrt(np.maximum(1 + spread, ALONE))
+
+
+class Smooth(NamedTuple):
+    """A smooth line: ``values`` at each different ``flow`` [m3/s], shape (m,), and ``deviation``,
+    the standard deviation of single points around it in the unit of the values."""
+
+    flow: np.ndarray
+    values: np.ndarray
+    deviation: float
+
+
+def smoothed(flow, values, falling=False) -> Smooth:
+    """A smooth line through scattered ``values`` at ``flow`` [m3/s], shape (n,), n >= 5.
+
+    SciPy's cubic smoothing spline (`make_smoothing_spline`): it bends only as far as the points
+    ask for, needs no knots, and works unevenly spaced; binned means would waste the few points
+    there are. Points at one flow are averaged. Its stiffness has the least generalised
+    cross-validation score (Craven & Wahba, Numer. Math. 31, 1979), with each degree of freedom
+    counted 1.4 times as usual for small samples. With ``falling`` the line may not rise by less
+    than twice the deviation (`isotonic_regression` takes such waves out as scatter); a rise above
+    that is a fan's stall and stays. Raises InputError.
+    """
+    flow, values = _scattered(flow, values)
+    at, place, weight = np.unique(flow, return_inverse=True, return_counts=True)
+    mean = np.bincount(place, values) / weight
+    within = np.sum((values - mean[place]) ** 2)
+    line, freedom = _spline(at, mean, weight, within)
+    squares = within + np.sum(weight * (mean - line) ** 2)
+    deviation = float(np.sqrt(squares / (flow.size - freedom)))
+    return Smooth(at, _falling(line, deviation) if falling else line, deviation)
+
+
+def _spline(at, mean, weight, within):
+    """Values at ``at`` of the spline with the best score, and its degrees of freedom."""
+    scaled = (at - at[0]) / np.ptp(at)
+    found = []
+    for stiffness in STIFFNESS:
+        # of unit vectors: the matrix that makes the line of the points
+        columns = [make_smoothing_spline(scaled, one, weight, stiffness) for one in np.eye(at.size)]
+        hat = np.stack([column(scaled) for column in columns], axis=1)
+        line, freedom = hat @ mean, np.trace(hat)
+        left = weight.sum() - COST * freedom
+        if left > 0:
+            squares = within + np.sum(weight * (mean - line) ** 2)
+            found.append((squares / left**2, line, freedom))
+    return min(found, key=lambda one: one[0])[1:]
+
+
+def _falling(line, deviation):
+    """``line`` without rises of less than twice the ``deviation`` at its falling side."""
+    rise = line - np.minimum.accumulate(line)
+    start = int(np.argmax(rise)) if rise.max() > 2 * deviation else 0
+    fallen = isotonic_regression(line[start:], weights=None, increasing=False).x
+    return np.r_[line[:start], fallen]

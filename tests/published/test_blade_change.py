@@ -1,0 +1,56 @@
+"""Changed blades against blade-element momentum theory, solved here."""
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from airover.physics.blade_change import changed_blade
+
+SOURCE = (
+    "blade-element momentum theory (Leishman, Principles of Helicopter Aerodynamics, ch. 3, from"
+    " memory, not verified), solved with SciPy brentq in this test"
+)
+
+
+def thrust(solidity, lift_slope, pitch):
+    """Thrust coefficient of a rotor in uniform inflow."""
+
+    def excess(c):
+        return solidity * lift_slope / 2 * (pitch / 3 - np.sqrt(c / 2) / 2) - c
+
+    return brentq(excess, 1e-12, 2.0)
+
+
+ROTORS = [(s, a, np.radians(p)) for s in (0.15, 0.3, 0.5) for a in (4, 6) for p in (15, 25, 35)]
+
+
+def ratios(solidity_ratio, pitch_change):
+    """Thrust over thrust before, for all rotors of the stated range."""
+    return np.array(
+        [thrust(s * solidity_ratio, a, p + pitch_change) / thrust(s, a, p) for s, a, p in ROTORS]
+    )
+
+
+@pytest.mark.parametrize(
+    ("item", "old", "new", "change"),
+    [
+        ("3 to 4 blades", 3, 4, 0.0),
+        ("4 to 3 blades", 4, 3, 0.0),
+        ("2 deg more pitch", 3, 3, np.radians(2)),
+    ],
+)
+def test_the_theory_lies_within_the_band(book, item, old, new, change):
+    more = ratios(new / old, change)
+    for theory, band in ((np.sqrt(more), "flow"), (more**1.5, "power")):
+        ours = [
+            getattr(changed_blade(1.0, 40.0, 200.0, old, new, p, p + change), band)
+            for _, _, p in ROTORS
+        ]
+        whole = 200.0 if band == "power" else 1.0
+        low, mid, high = np.array(ours).T / whole
+        assert np.all((low <= theory) & (theory <= high))
+        # the middle is rounded to a tenth in the exponent: 3 % of a change of a third
+        book.agrees(
+            f"{band} over {band} before, {item}, median of {len(ROTORS)} rotors",
+            np.median(mid), np.median(theory), within=0.03, source=SOURCE,
+        )  # fmt: skip
