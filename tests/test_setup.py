@@ -66,6 +66,8 @@ def wanted_requirements():
         PROJECT["project"]["dependencies"],
         extras["worksheets"],
         extras["fast"],
+        extras["weather"],
+        extras["refrigerant"],
         extras["dev"],
         PROJECT["build-system"]["requires"],
     )

@@ -63,8 +63,8 @@ def transfer_units(conductance, flow, density=None):
     >>> round(float(transfer_units(1434.0, 1.1327)), 3)
     1.049
     """
-    flow = check("flow", flow, FLOW_POSITIVE)
-    return check("conductance", conductance, CONDUCTANCE) / (_density(density) * HEAT_CAPACITY * flow)
+    conductance = check("conductance", conductance, CONDUCTANCE)
+    return conductance / _capacity_rate(flow, density)
 
 
 def effectiveness_of(transfer_units):
@@ -112,9 +112,10 @@ def condensing_temperature(heat, flow, temp_in, effectiveness, density=None):
 
 
 def _rise(heat, flow, density):
-    flow = check("flow", flow, FLOW_POSITIVE)
-    return check("heat", heat, HEAT) / (_density(density) * HEAT_CAPACITY * flow)
+    return check("heat", heat, HEAT) / _capacity_rate(flow, density)
 
 
-def _density(density):
-    return check("density", DENSITY_STANDARD if density is None else density, DENSITY)
+def _capacity_rate(flow, density):
+    """Heat capacity rate [W/K] of the air stream."""
+    density = check("density", DENSITY_STANDARD if density is None else density, DENSITY)
+    return density * HEAT_CAPACITY * check("flow", flow, FLOW_POSITIVE)

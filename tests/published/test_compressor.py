@@ -1,0 +1,65 @@
+"""The compressor's closed form beside cycles worked with a property library."""
+
+import numpy as np
+import pytest
+
+from airover import refrigerant
+from airover.physics import compressor
+
+EVAPORATING = 280.372 - 273.15  # [degC] 45 degF
+CYCLE = "R410A cycle, 5 K superheat, 5 K subcooling, 65 %, from memory, recomputed"
+LIBRARY = "CoolProp cycle, run in this test"
+
+
+def degf(temp):
+    return (temp - 32) / 1.8
+
+
+@pytest.mark.parametrize(("temp", "ratio"), [(121.71, 3.1966), (126.8, 2.9114)])
+def test_published_cycles(book, temp, ratio):
+    ours = compressor.cooling_ratio(degf(temp), EVAPORATING)
+    # the closed form is a fit within 0.5 %
+    book.agrees(f"R410A COP at {temp} degF, closed form", ours, ratio, within=5e-3, source=CYCLE)
+    ours = refrigerant.cooling_ratio(degf(temp), EVAPORATING)
+    # five printed figures; the mixture's equation of state may move in the fifth
+    book.agrees(f"R410A COP at {temp} degF, CoolProp", ours, ratio, within=2e-4, source=CYCLE)
+
+
+@pytest.mark.parametrize("temp", [31.3, 46.3, 63.7])  # off the grid of the fit
+@pytest.mark.parametrize("name", compressor.FITS)
+def test_closed_form(book, name, temp):
+    for evaporating in (1.2, 11.2):
+        book.agrees(
+            f"{name} COP from {evaporating} to {temp} degC",
+            compressor.cooling_ratio(temp, evaporating, name),
+            refrigerant.cooling_ratio(temp, evaporating, name),
+            within=compressor.FITS[name].within,  # what the module promises
+            source=LIBRARY,
+        )
+
+
+PURE = [name for name in compressor.FITS if name != "R454B"]
+
+
+@pytest.mark.parametrize("name", PURE)
+def test_the_coefficients_are_those_of_the_fit(name):
+    ours, again = compressor.FITS[name], refrigerant.fitted(name)
+    temps = np.linspace(30, 66, 7)
+    np.testing.assert_allclose(
+        compressor.cooling_ratio(temps, 7.22, ours),
+        compressor.cooling_ratio(temps, 7.22, again),
+        rtol=1e-4,  # coefficients are kept to five figures
+    )
+    assert again.within <= ours.within < again.within + 1e-3
+
+
+@pytest.mark.slow
+def test_the_coefficients_of_the_mixture_are_those_of_the_fit():
+    ours, again = compressor.FITS["R454B"], refrigerant.fitted("R454B", highest=55.0)
+    np.testing.assert_allclose(ours[:4], again[:4], rtol=1e-3)
+    assert again.within <= ours.within < again.within + 1e-3
+
+
+def test_a_fifth_less_air_costs_about_a_tenth_more_power():
+    full, short = compressor.compressor_power(10e3, degf(np.array([121.71, 126.79])), EVAPORATING)
+    assert 1.08 < short / full < 1.12
