@@ -8,9 +8,10 @@ from airover.errors import InputError
 from airover.units import quoted
 
 
-def read_text(path: str | os.PathLike, field: str, largest: int) -> str:
+def read_text(path: str | os.PathLike, field: str, largest: int, errors: str = "strict") -> str:
     """The text of a UTF-8 file of at most ``largest`` bytes; a byte order mark is dropped.
 
+    With ``errors`` "replace" other bytes, as in a name written in an older code, become a mark.
     Raises InputError, naming ``field``, for a file that cannot be opened, is not a plain file,
     is too large or is not UTF-8.
     """
@@ -19,7 +20,7 @@ def read_text(path: str | os.PathLike, field: str, largest: int) -> str:
         given = f"{quoted(str(path))}, which is larger,"
         raise InputError(field, given, f"a file of at most {largest / 1e6:g} MB")
     try:
-        return content.decode("utf-8-sig")
+        return content.decode("utf-8-sig", errors)
     except UnicodeDecodeError as error:
         given = f"{quoted(str(path))}, of which byte {error.start + 1} is not UTF-8,"
         raise InputError(field, given, "a text file in UTF-8") from None

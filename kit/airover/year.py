@@ -1,0 +1,157 @@
+"""A year of outdoor air, hour by hour: the invented one of the kit, or the reader's own file.
+
+Three kinds of file are told apart by what stands in them: the kit's own CSV, and the open formats
+EPW and TMY3, which pvlib reads.
+"""
+
+import csv
+import io
+import os
+from dataclasses import dataclass
+
+import numpy as np
+
+from airover.errors import InputError
+from airover.limits import ELEVATION, PRESSURE_AIR, Range, check
+from airover.locations import data_folder
+from airover.physics import air
+from airover.safe_file import read_text
+
+HOURS = 8760  # of a year without 29 February
+LARGEST_FILE = 10_000_000  # bytes; an EPW or TMY3 file has less than 2 MB
+# 99.9, which means "missing" in EPW, is outside, and so are kelvin and a summer in degF.
+TEMP_OUTDOOR = Range(-60.0, 60.0, "degC")
+PERCENT = Range(0.0, 110.0, "%")  # files have a little over 100 in fog
+PRESSURE_MISSING = (999999.0, -990000.0)  # [Pa] EPW; TMY3, where it is written in mbar
+
+HEADINGS = ["hour", "temp outdoor [degC]", "relative humidity [%]"]
+KINDS = 'the kit\'s CSV (first cell "place"), EPW (first cell "LOCATION") or TMY3'
+
+
+@dataclass(frozen=True)
+class Year:
+    """Hourly air at one place; arrays of shape (8760,), the first hour begins on 1 January.
+
+    ``temp_outdoor`` [degC] dry bulb, ``relative_humidity`` 0 to 1, ``pressure`` [Pa] as it is
+    there, ``elevation`` [m]. ``place`` and ``kind`` say which file it was.
+    """
+
+    place: str
+    kind: str
+    elevation: float
+    temp_outdoor: np.ndarray
+    relative_humidity: np.ndarray
+    pressure: np.ndarray
+
+    @property
+    def density(self) -> np.ndarray:
+        """Density [kg/m3] of the moist air, (8760,)."""
+        return air.moist_air_density(self.temp_outdoor, self.pressure, self.relative_humidity)
+
+    def exceeded(self, share: float = 0.01) -> float:
+        """Temperature [degC] that ``share`` of the year's hours exceed.
+
+        1 % is a usual design temperature for cooling (ASHRAE's annual design conditions).
+        """
+        return float(np.quantile(self.temp_outdoor, 1 - share))
+
+
+def example_year() -> Year:
+    """The invented year that comes with the kit; no place on earth has it."""
+    return read_year(data_folder() / "weather" / "example-year.csv")
+
+
+def read_year(path: str | os.PathLike) -> Year:
+    """The year in the file at ``path``: the kit's CSV, EPW or TMY3.
+
+    Raises InputError for a file of another kind, one that cannot be read, hours that are missing,
+    twice or out of order (a leap day as well), figures out of range, and for EPW and TMY3 where
+    pvlib is not installed.
+    """
+    text = read_text(path, "weather file", LARGEST_FILE, errors="replace")
+    first, _, rest = text.partition("\n")
+    try:
+        if first.startswith("place,"):
+            return _read_own(text)
+        if first.startswith("LOCATION,"):
+            return _read_epw(text)
+        if rest.startswith("Date (MM/DD/YYYY),"):
+            return _read_tmy3(text)
+    except InputError:
+        raise
+    except (ValueError, LookupError, TypeError, AttributeError, csv.Error) as error:
+        reason = " ".join(str(error).split())[:120]
+        raise InputError("weather file", f"a table with an error ({reason})", KINDS) from None
+    raise InputError("weather file", "a file of another kind", KINDS)
+
+
+def _read_own(text: str) -> Year:
+    rows = csv.reader(io.StringIO(text), strict=True)
+    place, elevation, headings = (next(rows, []) for _ in range(3))
+    if len(place) != 2 or elevation[:-1] != ["elevation [m]"] or headings != HEADINGS:
+        given = " / ".join(",".join(row)[:60] for row in (place, elevation, headings))
+        accepted = f'"place,...", "elevation [m],..." and "{",".join(HEADINGS)}"'
+        raise InputError("weather file, first three lines", given, accepted)
+    hour, temp, percent = np.loadtxt(io.StringIO(text), delimiter=",", skiprows=3, ndmin=2).T
+    return _checked(place[1], "airover", float(elevation[1]), hour - 1, temp, percent)
+
+
+def _read_epw(text: str) -> Year:
+    data, about = _pvlib().read_epw(io.StringIO(text), coerce_year=2001)
+    pressure = data["atmospheric_pressure"].to_numpy(dtype=float)
+    return _of_pvlib(data, data.index, pressure, about["city"], "EPW", about["altitude"])
+
+
+def _read_tmy3(text: str) -> Year:
+    data, about = _pvlib().read_tmy3(io.StringIO(text), coerce_year=2001, map_variables=True)
+    starts = data.index - np.timedelta64(1, "h")  # TMY3 names an hour by its end
+    pressure = data["pressure"].to_numpy(dtype=float) * 100  # from mbar
+    return _of_pvlib(data, starts, pressure, about["Name"], "TMY3", about["altitude"])
+
+
+def _of_pvlib(data, starts, pressure, place, kind, elevation) -> Year:
+    """From a table of pvlib, whose hours begin at ``starts``, all put in the year 2001."""
+    since = starts.tz_localize(None).to_numpy() - np.datetime64("2001-01-01")
+    temp, percent = (data[name].to_numpy(dtype=float) for name in ("temp_air", "relative_humidity"))
+    return _checked(place, kind, elevation, since / np.timedelta64(1, "h"), temp, percent, pressure)
+
+
+def _checked(place, kind, elevation, hour, temp, percent, pressure=None) -> Year:
+    """The year, once every hour is there and every figure in its range."""
+    if len(hour) != HOURS:
+        raise InputError("weather file", f"{len(hour)} hours", f"the {HOURS} of a common year")
+    strays = np.flatnonzero(hour != np.arange(HOURS))
+    if strays.size:
+        given = f"hour {hour[strays[0]] + 1:g} in the place of hour {strays[0] + 1}"
+        raise InputError("weather file", given, f"hours 1 to {HOURS}, each once and in order")
+    elevation = float(check("weather file, elevation", elevation, ELEVATION))
+    standard = air.standard_pressure(elevation) + np.zeros(HOURS)
+    if pressure is None:
+        pressure = standard
+    pressure = np.where(np.isin(pressure, PRESSURE_MISSING), standard, pressure)
+    humidity = _in_range("relative humidity", percent, PERCENT) / 100
+    return Year(
+        place="".join(c for c in place if c.isprintable()).strip(' "')[:80],
+        kind=kind,
+        elevation=elevation,
+        temp_outdoor=_in_range("temp outdoor", temp, TEMP_OUTDOOR),
+        relative_humidity=np.minimum(humidity, 1.0),
+        pressure=_in_range("pressure", pressure, PRESSURE_AIR),
+    )
+
+
+def _in_range(name, values, accepted: Range) -> np.ndarray:
+    """The ``values``; refuses the first that is not ``accepted``, naming its hour."""
+    bad = np.flatnonzero(~((values >= accepted.low) & (values <= accepted.high)))
+    if bad.size:
+        check(f"weather file, hour {bad[0] + 1}, {name}", values[bad[0]], accepted)
+    return values
+
+
+def _pvlib():
+    try:
+        from pvlib import iotools
+    except ImportError:
+        accepted = 'pvlib, which pip install "airover[weather]" brings, or the kit\'s own CSV'
+        raise InputError("reader of EPW and TMY3", "none installed", accepted) from None
+    return iotools
