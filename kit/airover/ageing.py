@@ -1,0 +1,123 @@
+"""How a winding ages over a year of weather, and not at one design temperature.
+
+Damage adds up in a straight line (Miner's rule, used for insulation as common practice): an hour
+at a temperature uses up one part in so many hours as the insulation would last there. A winding
+that stands still is cool and is not counted. It is taken to be as hot as in steady running in
+every hour that it runs, so short runs make it look a little too hot.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.bands import Band, normal_draws, uniform
+from airover.errors import InputError
+from airover.lifetime import HALVING_INTERVAL, HOT_SPOT_OVER_AVERAGE
+from airover.physics import insulation
+from airover.records import Job
+from airover.season import Season
+from airover.units import read
+from airover.work import DRAWS, USUAL, work
+
+STEPS = 5  # outdoor temperatures at which the motors are worked; between them a straight line
+LONGEST = 100.0  # years: beyond, an estimate says nothing
+HOTTEST = insulation.TEMP_HOT_SPOT.high
+
+
+class WindingYear(NamedTuple):
+    """A winding over a year: ``hours`` [h] of running, ``temp`` [degC] average of the winding
+    while it runs and ``hottest`` [degC] in the warmest hour, ``years`` of life, ``trip`` [h a year]
+    above what a protector of its class allows. What the class does not tell is None."""
+
+    hours: float
+    temp: Band
+    hottest: Band
+    years: Band | None
+    trip: Band | None
+
+
+def lifetime_over_year(job: Job, motors, season: Season, draws=DRAWS, seed=0):
+    """A WindingYear for each of ``motors`` on ``job``, whose outdoor temperature ``season`` tells.
+
+    Each motor is worked at a few outdoor temperatures at the job's usual voltage. Raises
+    InputError for a job that says too little.
+    """
+    outdoor = season.temp_outdoor
+    grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
+    winding = winding_temperatures(job, motors, grid, draws, seed)
+    return tuple(
+        winding_year(season, grid, winding[:, at], motor.insulation_class, seed)
+        for at, motor in enumerate(motors)
+    )
+
+
+def winding_temperatures(job: Job, motors, temps_outdoor, draws=DRAWS, seed=0):
+    """Average winding temperature [degC], (temperatures, motors, draws), at the usual voltage.
+
+    ``temps_outdoor`` [degC], (temperatures,), stand in the place of the job's own; what else the
+    job says of its air (humidity, coil, recirculation) stays. Raises InputError as work does.
+    """
+    each = (work(_at(job, temp), motors, draws, seed) for temp in temps_outdoor)
+    return np.stack([worked.temp_winding[USUAL] for worked in each])
+
+
+def _at(job: Job, temp: float) -> Job:
+    amount = read(f"{temp:.3f} degC", "air_temperature", "outdoor temperature")
+    site = job.site.model_copy(update={"outdoor_temperature": amount})
+    return job.model_copy(update={"site": site})
+
+
+def winding_year(
+    season: Season, temps_outdoor, temp_winding, insulation_class, seed=0
+) -> WindingYear:
+    """A WindingYear from average ``temp_winding`` [degC] against ``temps_outdoor`` [degC].
+
+    The table, (temperatures, draws) on rising (temperatures,), has to reach over the season's
+    temperatures; between its rows a straight line. Raises InputError when it does not reach.
+    """
+    average = _interpolated(season.temp_outdoor, temps_outdoor, temp_winding)
+    known = insulation_class is not None
+    return WindingYear(
+        hours=season.total,
+        temp=_band(season.hours @ average / season.total),
+        hottest=_band(average[-1]),
+        years=_band(years_of_life(season, average, insulation_class, seed)) if known else None,
+        trip=_trip(season, average, insulation_class),
+    )
+
+
+def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
+    """Calendar years, (draws,), that insulation lasts at the average ``temp_winding`` [degC].
+
+    ``temp_winding`` has shape (temperatures, draws), as ``season`` has them. The year's damage is
+    the sum of its hours over the hours of life at each; life is one over it, at most 100 years.
+    Hot spot and halving interval are drawn as for the life at design heat. Raises InputError for
+    an unknown class.
+    """
+    draws = temp_winding.shape[-1]
+    z = normal_draws(np.random.default_rng([seed, 2]), ("spot", "interval"), draws)
+    hot_spot = np.minimum(temp_winding + uniform(HOT_SPOT_OVER_AVERAGE, z["spot"]), HOTTEST)
+    life = insulation.life(hot_spot, insulation_class, uniform(HALVING_INTERVAL, z["interval"]))
+    return np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
+
+
+def _interpolated(temp_outdoor, grid, winding):
+    """The table's columns at ``temp_outdoor``: (temperatures, draws)."""
+    grid, winding = np.asarray(grid, dtype=float), np.asarray(winding, dtype=float)
+    reaches = grid[0] <= temp_outdoor[0] and temp_outdoor[-1] <= grid[-1]
+    if not (reaches and np.all(np.diff(grid) > 0)):
+        given = f"{grid[0]:g} to {grid[-1]:g}"
+        accepted = f"a rising table over {temp_outdoor[0]:g} to {temp_outdoor[-1]:g} degC"
+        raise InputError("temps_outdoor", given, accepted, "degC")
+    return np.stack([np.interp(temp_outdoor, grid, draw) for draw in winding.T], axis=-1)
+
+
+def _trip(season: Season, average, insulation_class) -> Band | None:
+    """Hours a year above the highest temperature that a protector of the class may allow."""
+    if insulation_class not in insulation.PROTECTOR_LIMITS:
+        return None
+    return _band(season.hours @ (average > insulation.protector_limit(insulation_class)))
+
+
+def _band(draws) -> Band:
+    return Band(*(float(end) for end in Band.of(draws)))
