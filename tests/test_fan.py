@@ -157,3 +157,21 @@ def test_a_curve_that_starts_above_zero_flow_says_how_far_it_reaches():
     fan = curve(PRESSURE[1:], FLOW[1:], POWER[1:])
     with pytest.raises(InputError, match="1000 Pa s2/m6 .* within 0.5 to 1.5 m3/s"):
         fan.operating_point(1000.0, 1075.0, 1.2)
+
+
+@given(st.floats(0.0, 1.0), speeds, densities)
+def test_power_tells_the_flow_beyond_its_peak(share, speed_rpm, density):
+    fan = curve(power=[170.0, 168.0, 165.0, 160.0, 140.0])
+    flow = share * 1.5 * speed_rpm / 1075
+    power = fan.at(flow, speed_rpm, density).power
+    assert fan.flow_at_power(power, speed_rpm, density) == pytest.approx(flow, rel=1e-6, abs=1e-6)
+    low, high = fan.working_powers(speed_rpm, density)
+    assert low * (1 - 1e-9) <= power <= high * (1 + 1e-9)
+
+
+def test_power_that_rises_and_falls_tells_no_flow():
+    assert curve().working_powers(1075.0, 1.2) is None
+    with pytest.raises(InputError, match="power: a curve whose power rises and falls"):
+        curve().flow_at_power(150.0, 1075.0, 1.2)
+    with pytest.raises(InputError, match="power: 250 W at 1075 rpm"):
+        curve(power=[170.0, 168.0, 165.0, 160.0, 140.0]).flow_at_power(250.0, 1075.0, 1.2)

@@ -192,7 +192,7 @@ def _load(read: _Reader, voltage, diameter) -> _Load:
     flow = read.amount_or_none("airflow", read.job.site.airflow)
     curve = read.job.blade.curve
     if curve is not None:
-        return _from_curve(read, curve, speed_rpm, flow)
+        return _from_curve(read, curve, power, speed_rpm, flow)
     if power is None:
         accepted = "power or current on the plate, or a curve of the blade"
         raise InputError("nameplate", "neither power nor current", accepted)
@@ -244,17 +244,34 @@ def _completed(job: Job) -> Nameplate:
     return Nameplate(**facts)
 
 
-def _from_curve(read: _Reader, curve, speed_rpm, flow) -> _Load:
+def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
     read.note("blade's curve", f"{len(curve.flow)} points", "measured")
     density = DENSITY_STANDARD if curve.density is None else curve.density.mid
     points = fan.FanCurve(*curve.arrays(), curve.speed_rpm.mid, density)
     if flow is None:
-        share = read.uniform("share of the curve", (0.6, 0.9))
-        flow = share * points.flow[-1] * speed_rpm / points.speed_rpm
-        why = "not measured; 60 to 90 % of the curve's largest airflow"
+        flow, why = _flow_on_curve(read, points, power, speed_rpm)
         read.note("airflow", f"about {read.shown(np.median(flow), 'flow')}", "assumed", why)
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
     return _Load(at.power, speed_rpm, flow, at.pressure)
+
+
+def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
+    """Airflow where none was measured, and why: where the curve takes the plate's power, if that
+    tells the flow, else a usual part of the curve."""
+    ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
+    if power is not None and ends is not None and _inside(power, ends):
+        power = np.clip(power * np.exp(LOAD_SPREAD * read.deviates("blade's load")), *ends)
+        why = "not measured; where the curve takes the failed motor's rated power, within 10 %"
+        return points.flow_at_power(power, speed_rpm, DENSITY_STANDARD), why
+    share = read.uniform("share of the curve", (0.6, 0.9))
+    why = "not measured; 60 to 90 % of the curve's largest airflow"
+    return share * points.flow[-1] * speed_rpm / points.speed_rpm, why
+
+
+def _inside(draws, ends) -> bool:
+    """Whether the usual of ``draws`` lies between the usual ``ends``."""
+    low, high = map(np.median, ends)
+    return bool(low < np.median(draws) < high)
 
 
 def _air(read: _Reader, flow):

@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator, PPoly
+from scipy.optimize import elementwise
 
 from airover.errors import InputError
 from airover.limits import (
@@ -129,9 +130,7 @@ class FanCurve:
         self._line = Line(_joined(self.flow, self.pressure), _joined(self.flow, self.power))
 
     @classmethod
-    def from_measured(
-        cls, flow, pressure, power, speed_rpm, density, leave_out=True
-    ) -> "FanCurve":
+    def from_measured(cls, flow, pressure, power, speed_rpm, density, leave_out=True) -> "FanCurve":
         """A smooth curve through scattered points; n >= 5, in any order, flows may repeat.
 
         ``flow`` [m3/s], ``pressure`` [Pa], ``power`` [W] of shape (n,); ``speed_rpm`` [rpm] and
@@ -170,6 +169,44 @@ class FanCurve:
         low, high = self.flow[0] * (1 - ROUNDING), self.flow[-1] * (1 + ROUNDING)
         check("flow", own_flow, Range(low, high, f"m3/s at {self.speed_rpm:g} rpm"))
         return self._scaled(self._line, own_flow, speed_ratio, density_ratio)
+
+    def working_powers(self, speed_rpm, density):
+        """Least and greatest shaft power [W] on the working side, where power tells the flow.
+
+        The working side is what was measured beyond the stall; ``speed_rpm`` [rpm] and
+        ``density`` [kg/m3] broadcast. None where power rises and falls there, as it may near its
+        peak. Raises InputError out of range.
+        """
+        power = self.power[self._first_working :]
+        if not (np.all(np.diff(power) > 0) or np.all(np.diff(power) < 0)):
+            return None
+        speed_ratio, density_ratio = self._ratios(speed_rpm, density)
+        carried = density_ratio * speed_ratio**3
+        return power.min() * carried, power.max() * carried
+
+    def flow_at_power(self, power, speed_rpm, density):
+        """Flow [m3/s] on the working side at which the shaft takes ``power`` [W].
+
+        ``speed_rpm`` [rpm], ``density`` [kg/m3]. Arrays broadcast. Raises InputError out of range,
+        for a power not met there, and where `working_powers` is None.
+        """
+        if self.working_powers(speed_rpm, density) is None:
+            given = "a curve whose power rises and falls beyond the stall"
+            raise InputError("power", given, "one whose power tells the flow")
+        speed_ratio, density_ratio = self._ratios(speed_rpm, density)
+        own = check("power", power, SHAFT_POWER) / (density_ratio * speed_ratio**3)
+        ends = self.flow[[self._first_working, -1]]
+        low, high = np.sort(self._line.power(ends)) * (1 - ROUNDING, 1 + ROUNDING)
+        own = check("power", own, Range(low, high, f"W at {self.speed_rpm:g} rpm"))
+        own = np.clip(own, *np.sort(self._line.power(ends)))
+        found = elementwise.find_root(
+            lambda q, w: self._line.power(q) - w, tuple(ends), args=(own,)
+        )
+        return (found.x * speed_ratio)[()]
+
+    @property
+    def _first_working(self) -> int:
+        return 0 if self.stall_flow is None else int(np.searchsorted(self.flow, self.stall_flow))
 
     def operating_point(self, resistance, speed_rpm, density, extrapolate=False) -> OperatingPoint:
         """Where the fan settles on pressure = ``resistance`` x flow^2 [Pa s2/m6].

@@ -1,0 +1,300 @@
+"""What motor a blade asks for: from a fan curve and a system, or from a failed motor's plate.
+
+The duty is a set of equally likely versions of what is not known exactly, so every figure is a
+band; the standard horsepower that follows is the next one above it. Nothing here replaces amps and
+volts measured on the running motor.
+"""
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.bands import Band, normal_draws, uniform
+from airover.conditions import Conditions
+from airover.errors import InputError
+from airover.limits import DENSITY, SHAFT_POWER, SPEED_RPM, Range, check
+from airover.physics.fan import RESISTANCE, FanCurve
+
+DRAWS = 200
+HORSEPOWER = 745.6999  # W
+# Standard ratings of small motors up to 1 hp, as in NEMA MG 1 10.33; from memory, not verified.
+STANDARD = ("1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4", "1")
+MARGIN = 0.10  # of the shaft power, common practice, no source
+SERVICE_LOW = 0.9  # of rated voltage, down to which a motor carries its rating (NEMA MG 1 12.44)
+SOUND_PER_DECADE = 50.0  # dB per tenfold speed of one fan, common practice, no source
+
+MARGIN_RANGE = Range(0.0, 1.0, "")
+VOLTAGE_SHARE = Range(0.5, 1.2, "of rated voltage")
+SPREAD = (0.5, 2.0)  # what scatter of the points may do to the pressure, at most
+
+
+class Horsepower(NamedTuple):
+    """A standard rating: its ``text``, as on a plate, and ``power`` [W]."""
+
+    text: str
+    power: float
+
+
+RATINGS = tuple(Horsepower(f"{text} hp", float(Fraction(text)) * HORSEPOWER) for text in STANDARD)
+
+
+@dataclass(frozen=True)
+class Duty:
+    """What the fan does and asks for at one speed; arrays of shape (draws,).
+
+    ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W], ``torque`` [N m], air
+    ``density`` [kg/m3]. ``several`` and ``extrapolated`` as in ``fan.OperatingPoint``, as shares
+    of the draws. ``variances`` of the logarithm of the power, by what is not known.
+    """
+
+    speed_rpm: np.ndarray
+    density: np.ndarray
+    flow: np.ndarray
+    pressure: np.ndarray
+    power: np.ndarray
+    several: float = 0.0
+    extrapolated: float = 0.0
+    variances: dict = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, asked: Conditions) -> "Duty":
+        """The duty of a job: from its blade's curve, or from the failed motor's plate."""
+        facts = (asked.speed_rpm, asked.density, asked.flow, asked.pressure, asked.shaft_power)
+        return cls(*facts)
+
+    @property
+    def torque(self):
+        """At the shaft [N m]."""
+        return self.power / (self.speed_rpm * np.pi / 30)
+
+    def bands(self) -> dict[str, Band]:
+        """Flow, pressure, power, torque and density as bands, each with its unit in its name."""
+        return {
+            "flow_m3s": Band.of(self.flow),
+            "pressure_pa": Band.of(self.pressure),
+            "power_shaft_w": Band.of(self.power),
+            "torque_nm": Band.of(self.torque),
+            "density_kgm3": Band.of(self.density),
+        }
+
+
+def duty(curve, resistance, speed_rpm, density, draws=DRAWS, seed=0, extrapolate=False) -> Duty:
+    """The duty of a ``fan.FanCurve`` on a system, in air of the site.
+
+    ``resistance`` [Pa s2/m6] of the system in that air and ``density`` [kg/m3] are each one number,
+    a pair (low, high) in which every value is as likely, or draws of shape (draws,). ``speed_rpm``
+    is one number. The scatter of a curve made of measured points counts too, as that of single
+    points, which is more than the curve's own. With ``extrapolate`` as in
+    ``FanCurve.operating_point``. Raises InputError out of range or out of the curve's reach.
+    """
+    z = normal_draws(
+        np.random.default_rng(seed), ("resistance", "density", "pressure", "power"), draws
+    )
+    unknown = {
+        "resistance": _drawn("resistance", resistance, RESISTANCE, z),
+        "density": _drawn("density", density, DENSITY, z),
+        "pressure": z["pressure"] * (curve.scatter.pressure > 0),
+        "power": z["power"] * (curve.scatter.power > 0),
+    }
+    speed_rpm = float(check("speed_rpm", speed_rpm, SPEED_RPM))
+    found = _fan_at(curve, speed_rpm, extrapolate, **unknown)
+    middle = {name: np.median(values) for name, values in unknown.items()}
+    variances = {
+        name: float(
+            np.var(np.log(_fan_at(curve, speed_rpm, extrapolate, **middle | {name: one})[2]))
+        )
+        for name, one in unknown.items()
+    }
+    flow, pressure, power, several, extrapolated = found
+    shape = (draws,)
+    return Duty(
+        np.full(shape, speed_rpm),
+        unknown["density"],
+        *(np.broadcast_to(one, shape) for one in (flow, pressure, power)),
+        float(np.mean(several)),
+        float(np.mean(extrapolated)),
+        variances,
+    )
+
+
+def _drawn(name, given, accepted, z):
+    values = check(name, given, accepted)
+    shape = z[name].shape
+    if isinstance(given, tuple) and values.shape == (2,):
+        return uniform(np.sort(values), z[name])
+    if values.shape not in ((), shape):
+        accepted = f"one number, a pair (low, high), or draws of shape {shape}"
+        raise InputError(name, f"shape {values.shape}", accepted)
+    return np.broadcast_to(values, shape)
+
+
+def _fan_at(curve: FanCurve, speed_rpm, extrapolate, resistance, density, pressure, power):
+    """Operating points with ``pressure`` and ``power`` off by so many deviations of the scatter.
+
+    A curve that gives f times the pressure meets the system where the curve itself would meet 1/f
+    of its resistance.
+    """
+    point = curve.operating_point(resistance, speed_rpm, density, extrapolate)
+    carried = density / curve.density * (speed_rpm / curve.speed_rpm) ** 2
+    off = pressure * curve.scatter.pressure * carried
+    factor = np.clip(1 + off / np.maximum(point.pressure, np.abs(off) + 1e-9), *SPREAD)
+    if np.any(factor != 1):
+        # in reach: scatter moves the point along the measured curve and not off it
+        least, most = (end * density / curve.density for end in curve.resistances(curve.density))
+        moved = np.clip(
+            resistance / factor, np.minimum(least, resistance), np.maximum(most, resistance)
+        )
+        point = curve.operating_point(moved, speed_rpm, density, extrapolate)
+    watts = point.power + power * curve.scatter.power * carried * speed_rpm / curve.speed_rpm
+    watts = np.maximum(watts, point.flow * point.pressure)
+    return point.flow, resistance * point.flow**2, watts, point.several, point.extrapolated
+
+
+@dataclass(frozen=True)
+class Size:
+    """The motor that a duty asks for.
+
+    ``needed`` shaft power [W] with its margin; ``standard`` the rating above its middle, ``sure``
+    the one above its high end: where they differ, measuring pays. ``smaller`` and ``larger`` are
+    the ratings beside ``standard`` (None at the list's ends), ``load`` the duty's power over
+    ``standard``.
+    """
+
+    needed: Band
+    torque: Band
+    standard: Horsepower
+    sure: Horsepower
+    smaller: Horsepower | None
+    larger: Horsepower | None
+    load: Band
+
+
+def size(duty, margin=MARGIN, voltage_share=SERVICE_LOW) -> Size:
+    """The standard horsepower for a ``Duty``.
+
+    ``margin`` on the shaft power, 0 to 1. ``voltage_share`` is the lowest voltage of the line over
+    the motor's rated one: a motor carries its rating down to 0.9 of that (NEMA MG 1 12.44, from
+    memory, not verified), and below it torque goes with the square of the voltage. Raises
+    InputError out of range and for more than 1 hp.
+    """
+    margin = float(check("margin", margin, MARGIN_RANGE))
+    share = float(check("voltage_share", voltage_share, VOLTAGE_SHARE))
+    needed = duty.power * (1 + margin) * max(SERVICE_LOW / share, 1.0) ** 2
+    band = Band.of(needed)
+    standard, sure = above(band.mid), above(band.high)
+    place = RATINGS.index(standard)
+    return Size(
+        needed=band,
+        torque=Band.of(duty.torque),
+        standard=standard,
+        sure=sure,
+        smaller=RATINGS[place - 1] if place else None,
+        larger=RATINGS[place + 1] if place + 1 < len(RATINGS) else None,
+        load=Band.of(duty.power / standard.power),
+    )
+
+
+def above(power) -> Horsepower:
+    """The smallest standard rating of at least ``power`` [W]. Raises InputError above 1 hp.
+
+    >>> above(200.0).text
+    '1/3 hp'
+    """
+    power = float(check("power", power, SHAFT_POWER))
+    for rating in RATINGS:
+        if power <= rating.power * (1 + 1e-9):
+            return rating
+    raise InputError("power", f"{power:.0f} W", f"at most 1 hp, {HORSEPOWER:.0f} W")
+
+
+@dataclass(frozen=True)
+class Overload:
+    """Shaft power along the whole measured curve at one speed and density.
+
+    ``largest`` [W] (a band where the points scatter) at ``flow`` [m3/s], and ``working``, the
+    largest beyond the stall; ``over``: the least and greatest flow between which a rating is
+    exceeded, None where it never is or none was given; ``load``: largest power over the rating.
+    ``to_free_delivery`` and ``to_stall`` say whether the curve was measured that far.
+    """
+
+    largest: Band
+    flow: float
+    working: Band
+    stall_flow: float | None
+    over: tuple[float, float] | None
+    load: float | None
+    to_free_delivery: bool
+    to_stall: bool
+
+
+NO_PRESSURE = 0.05  # of the highest pressure: as good as free delivery
+
+
+def overload(curve, speed_rpm, density, rating=None) -> Overload:
+    """Whether the blade overloads a motor anywhere, as with a blocked coil or no coil at all.
+
+    ``curve`` a ``fan.FanCurve``; ``speed_rpm`` and ``density`` [kg/m3] one number each; ``rating``
+    [W] of the motor. The speed is held, so this is the worst case: an overloaded motor slows.
+    Raises InputError out of range.
+    """
+    speed_ratio = float(check("speed_rpm", speed_rpm, SPEED_RPM)) / curve.speed_rpm
+    carried = float(check("density", density, DENSITY)) / curve.density * speed_ratio**3
+    # between its points the curve is monotone: the largest power is one of theirs
+    most = int(np.argmax(curve.power))
+    working = curve.flow >= (curve.flow[0] if curve.stall_flow is None else curve.stall_flow)
+    spread = Band(-1.645, 0.0, 1.645).scaled(curve.scatter.power * carried)
+    highest = carried * curve.power[most]
+    blocked = curve.flow[0] == 0 or curve.stall_flow is not None
+    return Overload(
+        largest=_shifted(spread, highest),
+        flow=float(curve.flow[most] * speed_ratio),
+        working=_shifted(spread, carried * curve.power[working].max()),
+        stall_flow=None if curve.stall_flow is None else curve.stall_flow * speed_ratio,
+        over=None if rating is None else _over(curve, speed_rpm, density, rating),
+        load=None if rating is None else float(highest / check("rating", rating, SHAFT_POWER)),
+        to_free_delivery=bool(curve.pressure[-1] <= NO_PRESSURE * curve.pressure.max()),
+        to_stall=bool(blocked),
+    )
+
+
+def _shifted(spread: Band, power) -> Band:
+    return Band(*(float(power + end) for end in spread))
+
+
+def _over(curve, speed_rpm, density, rating):
+    """The ends of the flows at which the shaft takes more than ``rating``, to a 400th part."""
+    ends = curve.flow[[0, -1]] * speed_rpm / curve.speed_rpm
+    flow = np.union1d(np.linspace(*ends, 401), curve.flow * speed_rpm / curve.speed_rpm)
+    exceeded = flow[curve.at(flow, speed_rpm, density).power > rating]
+    return (float(exceeded[0]), float(exceeded[-1])) if exceeded.size else None
+
+
+class SpeedStep(NamedTuple):
+    """The same blade on the same system at another speed.
+
+    ``bands`` as of a ``Duty``; ``standard`` horsepower with its margin; ``sound`` [dB] over that
+    of the first speed, a hint by a rule of the trade: 50 times the decadic logarithm.
+    """
+
+    speed_rpm: float
+    duty: Duty
+    bands: dict[str, Band]
+    standard: Horsepower
+    sound: float
+
+
+def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), draws=DRAWS, seed=0):
+    """One ``SpeedStep`` for each of ``speeds_rpm``: what a motor of other poles would make of it.
+
+    ``curve``, ``resistance`` [Pa s2/m6] and ``density`` [kg/m3] as in duty. The system's line does
+    not change, so the fan laws hold whole. Raises InputError as duty does.
+    """
+    steps = []
+    for speed_rpm in speeds_rpm:
+        found = duty(curve, resistance, speed_rpm, density, draws, seed)
+        sound = SOUND_PER_DECADE * float(np.log10(speed_rpm / speeds_rpm[0]))
+        step = SpeedStep(speed_rpm, found, found.bands(), size(found).standard, sound)
+        steps.append(step)
+    return tuple(steps)

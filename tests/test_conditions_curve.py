@@ -1,0 +1,60 @@
+"""A job whose blade has a curve but whose airflow nobody measured."""
+
+import numpy as np
+import pytest
+
+from airover.conditions import conditions
+
+from .jobs import HORSEPOWER, job
+
+CURVE = {
+    "flow": ["1200 cfm", "1600 cfm", "2000 cfm", "2400 cfm", "2800 cfm"],
+    "pressure": ["0.42 in. w.g.", "0.34 in. w.g.", "0.26 in. w.g.", "0.15 in. w.g.", "0.02 in. w.g."],
+    "power": ["285 W", "270 W", "255 W", "235 W", "205 W"],
+    "speed": "1075 rpm",
+    "density": "0.075 lb/ft3",
+}  # fmt: skip
+
+
+def asked(**changes):
+    facts = {"blade__curve": CURVE, "site__airflow": None} | changes
+    return conditions(job(**facts), 200)
+
+
+def airflow(found):
+    return next(one for one in found.inputs if one.name == "airflow")
+
+
+def test_the_plates_power_finds_the_flow_on_the_curve():
+    """249 W lies between 255 W at 2000 cfm and 235 W at 2400 cfm."""
+    found = asked()
+    assert 2000 * 4.719e-4 < np.median(found.flow) < 2400 * 4.719e-4
+    assert airflow(found).origin == "assumed" and "rated power" in airflow(found).why
+    standard = found.shaft_power / (found.density / 1.2014)
+    assert np.median(standard) == pytest.approx(HORSEPOWER / 3, rel=0.02)
+    assert np.quantile(standard, 0.95) <= 285 * 1.01
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"nameplate__power": "1/2 hp", "nameplate__current": "2.8 A"},  # beyond the curve
+        {"blade__curve": CURVE | {"power": ["250 W", "262 W", "265 W", "255 W", "230 W"]}},
+    ],
+)
+def test_where_power_does_not_tell_the_flow_the_usual_part_is_taken(changes):
+    found = asked(**changes)
+    assert "60 to 90 %" in airflow(found).why
+    share = found.flow / (2800 * 4.719474e-4 * found.speed_rpm / 1075)
+    assert np.all((share > 0.599) & (share < 0.901))
+
+
+def test_a_flow_that_was_measured_counts_before_the_plate():
+    found = asked(site__airflow="2600 cfm")
+    assert np.median(found.flow) == pytest.approx(2600 * 4.719474e-4, rel=1e-3)
+    assert airflow(found).origin == "measured"
+
+
+def test_a_plate_that_says_nothing_of_power_leaves_the_usual_part():
+    found = asked(nameplate__power=None, nameplate__current=None)
+    assert "60 to 90 %" in airflow(found).why
