@@ -16,6 +16,7 @@ from airover.limits import ELEVATION, PRESSURE_AIR, Range, check
 from airover.locations import data_folder
 from airover.physics import air
 from airover.safe_file import read_text
+from airover.units import quoted
 
 HOURS = 8760  # of a year without 29 February
 LARGEST_FILE = 10_000_000  # bytes; an EPW or TMY3 file has less than 2 MB
@@ -80,8 +81,8 @@ def read_year(path: str | os.PathLike) -> Year:
     except InputError:
         raise
     except (ValueError, LookupError, TypeError, AttributeError, csv.Error) as error:
-        reason = " ".join(str(error).split())[:120]
-        raise InputError("weather file", f"a table with an error ({reason})", KINDS) from None
+        given = f"a table with an error ({quoted(' '.join(str(error).split()))})"
+        raise InputError("weather file", given, KINDS) from None
     raise InputError("weather file", "a file of another kind", KINDS)
 
 
@@ -89,11 +90,25 @@ def _read_own(text: str) -> Year:
     rows = csv.reader(io.StringIO(text), strict=True)
     place, elevation, headings = (next(rows, []) for _ in range(3))
     if len(place) != 2 or elevation[:-1] != ["elevation [m]"] or headings != HEADINGS:
-        given = " / ".join(",".join(row)[:60] for row in (place, elevation, headings))
+        given = " / ".join(quoted(",".join(row)) for row in (place, elevation, headings))
         accepted = f'"place,...", "elevation [m],..." and "{",".join(HEADINGS)}"'
         raise InputError("weather file, first three lines", given, accepted)
-    hour, temp, percent = np.loadtxt(io.StringIO(text), delimiter=",", skiprows=3, ndmin=2).T
-    return _checked(place[1], "airover", float(elevation[1]), hour - 1, temp, percent)
+    table = [_numbers(row, 3, f"weather file, line {rows.line_num}") for row in rows if row]
+    hour, temp, percent = np.reshape(table, (-1, 3)).T
+    (height,) = _numbers(elevation[1:], 1, "weather file, elevation")
+    return _checked(place[1], "airover", height, hour - 1, temp, percent)
+
+
+def _numbers(cells: list[str], count: int, field: str) -> list[float]:
+    """The ``cells`` of a line as numbers."""
+    try:
+        numbers = [float(cell) for cell in cells]
+    except ValueError:
+        numbers = []
+    if len(numbers) != count:
+        accepted = "one number" if count == 1 else f"{count} numbers: {', '.join(HEADINGS)}"
+        raise InputError(field, quoted(",".join(cells)), accepted)
+    return numbers
 
 
 def _read_epw(text: str) -> Year:
