@@ -103,10 +103,10 @@ def copy(tmp_path):
 
 
 @pytest.mark.slow
-def test_nbval_passes_the_worksheet_as_it_is_stored(copy):
-    notebook, folder = copy
-    nbformat.write(notebook, folder / "copy.ipynb")
-    ran = _nbval(folder)
+@each
+def test_nbval_passes_the_worksheet_as_it_is_stored(path, tmp_path):
+    nbformat.write(nbformat.read(path, as_version=4), tmp_path / "copy.ipynb")
+    ran = _nbval(tmp_path)
     assert ran.returncode == 0, ran.stdout
 
 

@@ -11,7 +11,7 @@ from airover.conditions import conditions
 from airover.errors import InputError
 from airover.identify import Point
 from airover.motor import DRAWS, Load, Motor, Run
-from airover.narrow import PROPOSALS, narrowed
+from airover.narrow import PROPOSALS, narrowed, strained
 from airover.records import CatalogueMotor, Job, Nameplate
 from airover.units import show
 from airover.warm import at_temperature
@@ -28,7 +28,8 @@ class Mounted:
     """A motor on a fan; two of them are never equal, so one can be a key of a cache.
 
     ``current`` [A] is the plate's for this rating (None if not readable); the plate's voltage
-    [V] runs from ``voltage_low`` to ``voltage_high``. ``fan`` says in words which fan it is.
+    [V] runs from ``voltage_low`` to ``voltage_high``. ``fan`` says in words which fan it is;
+    ``strained`` are those of the ``measured`` readings that hardly go with the plate.
     """
 
     motor: Motor
@@ -38,6 +39,7 @@ class Mounted:
     voltage_high: float
     fan: str
     measured: tuple[Point, ...] = ()
+    strained: tuple[Point, ...] = ()
 
     @property
     def limits(self) -> tuple[float, float]:
@@ -92,7 +94,8 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), draws=DRAWS
         found = replace(found, load=load, fan="the job's blade")
     if measured:
         known, load = narrowed(found.motor, found.load, measured, draws)
-        found = replace(found, motor=known, load=load, measured=tuple(measured))
+        off = strained(known, load, measured)
+        found = replace(found, motor=known, load=load, measured=tuple(measured), strained=off)
     return found
 
 
@@ -181,7 +184,12 @@ class Expected:
     @property
     def warnings(self) -> list[str]:
         """What is beyond a limit."""
-        return [*self._over_amps(), *self._voltage_out(), *self._capacitor_over()]
+        return [
+            *self._over_amps(),
+            *self._voltage_out(),
+            *self._capacitor_over(),
+            *self._strained(),
+        ]
 
     @property
     def state(self) -> str:
@@ -232,10 +240,32 @@ class Expected:
             made_for = f"{low:.0f} to {high:.0f} V, the plate's volts and 10 % either side"
             yield f"{self.voltage:.0f} V is outside of what the motor is made for: {made_for}."
 
+    def _strained(self):
+        for point in self.mounted.strained:
+            yield (
+                f"The reading at {point.voltage:g} V and the plate hardly go together: read again, "
+                "or look for another fan, capacitor or motor than they are taken to be."
+            )
+
     def _capacitor_over(self):
         made_for, sees = self.mounted.motor.capacitor_voltage, self.bands["capacitor_v"].mid
         if made_for is not None and sees > made_for:
             yield f"The capacitor sees more than the {made_for:g} V that it is made for."
+
+
+class Loaded(NamedTuple):
+    """A motor with ``share`` of its fan's power asked; ``bands`` as in ``Run.figures``."""
+
+    share: float
+    bands: dict[str, Band]
+
+
+def loaded(found: Mounted, voltage, shares=(0.5, 0.75, 1.0, 1.2)) -> tuple[Loaded, ...]:
+    """What a lighter or heavier fan changes at one ``voltage`` [V]: amps much less than load."""
+    runs = (found.at(voltage, blade=share) for share in shares)
+    return tuple(
+        Loaded(share, run.first_bands()) for share, run in zip(shares, runs, strict=True)
+    )
 
 
 class Torques(NamedTuple):

@@ -1,8 +1,7 @@
 """The picture of one motor across voltage, drawn anew while a slider moves.
 
-What stands still (axes, ticks, the plate's limits, readings) is drawn once and kept as pixels; a
-redraw puts only the band, the line's voltage and the torques on top. So it takes a third of the
-time.
+What stands still (axes, ticks, the plate's limits, readings) is drawn once for each pair of axes
+and kept as pixels; a redraw puts only the band, the line's voltage and the torques on top.
 """
 
 import io
@@ -19,8 +18,8 @@ from airover.figures import BEHIND, FAN, INK, SOFT
 DPI = 100
 SIZE = (6.6, 5.7)  # inches
 BAND = {"facecolor": "#7fa8c9", "alpha": 0.45, "lw": 0}
-SPARE = 0.3  # of what is shown: room on an axis, twice that once it grows, so that it seldom does
-SMALLEST = 0.15  # of an axis, that what is shown must fill
+SPARE = 0.3  # of what is shown first: room on an axis
+GROWTH = 3.0  # of that room, from one pair of ends to the next
 
 
 class MotorPicture:
@@ -32,14 +31,13 @@ class MotorPicture:
         self.canvas = FigureCanvasAgg(self.figure)
         self.amps, self.torque = self.figure.subplots(2, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.1, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
-        self._still = None
+        self._first, self._stills = {}, {}
         self._draw_still()
         self._moving = [*self._amps_artists(), *self._torque_artists()]
 
     def png(self, expected: Expected) -> bytes:
         """The picture of ``expected`` as a PNG file."""
         self.set(expected)
-        self.canvas.restore_region(self._still)
         for artist in self._moving:
             artist.axes.draw_artist(artist)
         picture = io.BytesIO()
@@ -115,29 +113,32 @@ class MotorPicture:
         return [self._motor_band, self._motor_mid, self._fan, self._meet, *labels]
 
     def _fit_axes(self, expected: Expected, current: Band, curves: Torques) -> None:
-        """Axes that hold everything, drawn anew only where they no longer do or are far too big."""
+        """Axes that hold everything; the pixels of axes seen before are there already."""
         read = [point.current for point in self.mounted.measured if point.current is not None]
         plate = [] if self.mounted.current is None else [self.mounted.current]
         amps = np.concatenate([current.low, current.high, expected.current, read, plate])
         highest = max(curves.motor.high.max(), curves.fan[-1])
-        kept = [
-            self._kept(self.amps, amps.min(), amps.max()),
-            self._kept(self.torque, 0.0, highest),
-        ]
-        if self._still is None or not all(kept):
-            self.torque.set_xlim(0, 1.03 * curves.speed_rpm[-1])
+        wanted = (
+            self._ends(self.amps, amps.min(), amps.max()),
+            self._ends(self.torque, 0.0, highest),
+        )
+        if wanted not in self._stills:
+            self.amps.set_ylim(wanted[0])
+            self.torque.set(xlim=(0, 1.03 * curves.speed_rpm[-1]), ylim=wanted[1])
             self.canvas.draw()
-            self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+            self._stills[wanted] = self.canvas.copy_from_bbox(self.figure.bbox)
+        self.amps.set_ylim(wanted[0])
+        self.torque.set_ylim(wanted[1])
+        self.canvas.restore_region(self._stills[wanted])
 
-    def _kept(self, axes, low: float, high: float) -> bool:
-        """True if ``axes`` show ``low`` to ``high`` well as they are; else their ends are moved."""
-        bottom, top = axes.get_ylim()
-        fills = high - low > SMALLEST * (top - bottom)
-        if self._still is not None and bottom <= low and high <= top and fills:
-            return True
-        spare = (SPARE if self._still is None else 2 * SPARE) * (high - low)
-        axes.set_ylim(max(low - spare, 0.0), high + spare)
-        return False
+    def _ends(self, axes, low: float, high: float) -> tuple[float, float]:
+        """The narrowest of a few pairs of ends that hold ``low`` to ``high``; what is shown first
+        fills the narrowest well."""
+        first_low, first_high = self._first.setdefault(axes, (low, high))
+        spare = SPARE * (first_high - first_low)
+        while low < max(first_low - spare, 0.0) or high > first_high + spare:
+            spare *= GROWTH
+        return max(first_low - spare, 0.0), first_high + spare
 
     def _set_amps(self, expected: Expected, current: Band) -> None:
         volts, (low, _, high) = expected.voltage, expected.current
@@ -165,7 +166,7 @@ class MotorPicture:
         self._motor_label.set(position=(speed[at], mid[at]), ha="center", va="center")
         self._fan_label.set(position=(speed[at], curves.fan[at]), va="center")
         words = f"{rpm:.0f} rpm, {newton_metres:.2f} N m"
-        self._meet_label.set(position=(0.97 * rpm, newton_metres), text=words, va="bottom")
+        self._meet_label.set(position=(0.98 * rpm, 0.3 * newton_metres), text=words)
 
 
 def _outline(across, band: Band) -> np.ndarray:

@@ -15,7 +15,8 @@ from airover.motor import Load, Motor
 from airover.warm import Shell
 
 PROPOSALS = 1000  # equally likely pairs of motor and load, of which a reading leaves some over
-FAR = 4.0  # deviations of the meter: what is further from every pair is not the meter's doing
+FAR = 3.0  # deviations of the meter: what is further from every pair is not the meter's doing
+STRAINED = 1.5  # deviations of the meter between a reading and the middle of what stayed
 # As people call them, and their units.
 _FIELDS = {
     "current": ("amps", "A"),
@@ -38,6 +39,17 @@ def narrowed(motor: Motor, load: Load, measured, draws) -> tuple[Motor, Load]:
         _refuse_far(point, away)
         log_weight = log_weight - 0.5 * sum(miss**2 for miss in away.values())
     return _picked(motor, load, resample(log_weight, draws)[0])
+
+
+def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
+    """Those of ``measured`` that the narrowed pairs do not give back: plate and reading pull
+    different ways, few pairs agree with both, and the band lies between."""
+
+    def is_off(point: Point) -> bool:
+        away = misses(motor.run(load, point.voltage).solution, point)
+        return any(abs(np.median(miss)) > STRAINED for miss in away.values())
+
+    return tuple(point for point in measured if is_off(point))
 
 
 def _refuse_far(point: Point, away: dict) -> None:

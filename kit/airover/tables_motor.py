@@ -5,7 +5,7 @@ import pandas as pd
 
 from airover.bands import Band
 from airover.compare import Beside
-from airover.expected import Expected
+from airover.expected import Expected, Loaded
 from airover.motor import CapacitorStep, RatingStep
 from airover.units import show
 
@@ -54,8 +54,31 @@ def capacitors(steps: tuple[CapacitorStep, ...], system: str) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
+def loads(steps: tuple[Loaded, ...]) -> pd.DataFrame:
+    """One row for each load: how much of it the amps show, and how much the watts do."""
+    (whole,) = [one.bands for one in steps if one.share == 1]
+
+    def of_whole(bands: dict, name: str) -> str:
+        return _share(bands[name].mid / whole[name].mid)
+
+    rows = [
+        {
+            "fan": _share(share),
+            "shaft watts": f"{bands['power_shaft_w'].mid:.0f}",
+            "shaft power": of_whole(bands, "power_shaft_w"),
+            "amps": f"{bands['current_a'].mid:.2f}",
+            "current": of_whole(bands, "current_a"),
+            "watts in": f"{bands['power_in_w'].mid:.0f}",
+            "power in": of_whole(bands, "power_in_w"),
+            "rpm": f"{bands['speed_rpm'].mid:.0f}",
+        }
+        for share, bands in steps
+    ]
+    return pd.DataFrame(rows)
+
+
 def ratings(found: tuple[Beside, ...], hours: float, price: float, system: str) -> pd.DataFrame:
-    """One row for each rating of a motor; ``hours`` [h] a year at ``price`` per kWh."""
+    """One row for each rating of a motor; ``hours`` [h] a year at ``price`` [USD per kWh]."""
     return pd.DataFrame([_rating(one.step, hours, price, system) for one in found])
 
 
@@ -67,7 +90,7 @@ def dedicated(found: tuple[Beside, ...], hours: float, price: float, system: str
             rows.append({"fan": show(one.power, "power", system), "motor": "none in the catalogue"})
             continue
         more = one.step.energy.mid - one.other_step.energy.mid
-        saved = {"saves a year": f"{hours * more * price:.2f}"}
+        saved = {"saves [USD a year]": f"{hours * more * price:.2f}"}
         row = _rating(one.other_step, hours, price, system)
         rows.append({"fan": row.pop("fan"), "motor": one.other.name, **row, **saved})
     return pd.DataFrame(rows).fillna("")
@@ -85,7 +108,7 @@ def _rating(step: RatingStep, hours: float, price: float, system: str) -> dict:
         "power factor": f"{bands['power_factor'].mid:.2f}",
         f"winding [{_DEGREES[system]}]": _temp(bands["temp_winding_c"].mid, system),
         "kWh a year": f"{energy.mid:.0f}",
-        "cost a year": f"{energy.mid * price:.2f}",
+        "USD a year": f"{energy.mid * price:.2f}",
     }
 
 

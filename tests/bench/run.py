@@ -11,6 +11,7 @@ from kernel import kernel
 from plates import identified
 from points import PLATE, many_points, one_job
 from reading import read
+from redraw import redrawn
 from row import HEAD
 from start import started
 
@@ -23,6 +24,7 @@ def rows(tiny: bool):
     yield from kernel(20 if tiny else 10000, sample, repeats)
     yield identified(PLATE, 20 if tiny else 300, sample if tiny else 100, repeats)
     yield read(repeats)
+    yield from redrawn(2 if tiny else 50)
     yield from started(repeats)
 
 

@@ -6,7 +6,7 @@ import ipywidgets as widgets
 
 from airover.compare import beside
 from airover.errors import InputError
-from airover.expected import Expected, Mounted, mounted
+from airover.expected import Expected, Mounted, loaded, mounted
 from airover.figures_motor import MotorPicture
 from airover.identify import Point
 from airover.locations import data_folder
@@ -23,6 +23,7 @@ SYSTEMS = [("US customary", "US"), ("SI", "SI")]
 OF_THE_PLATE = -1  # in ``motor``: not of the catalogue
 RATED_FAN, JOBS_BLADE = "rated", "job"
 FANS = [("the fan of the rating", RATED_FAN), ("the job's blade, in its air", JOBS_BLADE)]
+ONE_RATING = [("the one of the plate", 0.0)]
 PRICE, HOURS = 0.15, 2000.0  # USD a kWh and hours a year: assumed
 
 
@@ -61,7 +62,7 @@ class MotorPanel(Panel):
             self.job = job
             self.nameplate.fill(job.nameplate)
             self.motor.value, self.fan.value = OF_THE_PLATE, JOBS_BLADE
-            self._offer_ratings()
+            self._take_motor()
             if job.site.voltage is not None:
                 _fit(self.voltage, (0, 1000), round(job.site.voltage.mid))
 
@@ -82,6 +83,7 @@ class MotorPanel(Panel):
                 _fit(self.voltage, found.span, round(found.voltage_high))
         shares = self.capacitor.value / 100, self.blade.value / 100
         sweep, now = self._worked(found, *shares)
+        self._capacitors(found), self._beside(self.motor.value)  # kept: refuse here, not in draw
         return Expected(found, self.voltage.value, *shares, now, sweep, self.units.value)
 
     def slide(self) -> None:
@@ -117,6 +119,11 @@ class MotorPanel(Panel):
     def capacitor_steps(self):
         """What other capacitors do at the plate's voltage, on the whole fan."""
         return self._capacitors(self.answer.mounted)
+
+    @property
+    def loads(self):
+        """What a lighter or heavier fan changes at the line's voltage."""
+        return loaded(self.answer.mounted, self.answer.voltage)
 
     @property
     def rating_steps(self):
@@ -157,19 +164,22 @@ class MotorPanel(Panel):
             self.ratings.value = motor_shown.ratings(rows, volts, hours, price, system)
             self._told_still = told
 
-    def _offer_ratings(self) -> None:
-        """The ratings of the chosen motor; the plate has the one that it says."""
-        watts = () if self.chosen is None else self.chosen.ratings
-        self.rating.options = [(show(w, "power", self.units.value), w) for w in watts[::-1]] or [
-            ("of the plate", None)
-        ]
+    def _take_motor(self) -> None:
+        """Offer the ratings of the chosen motor, and forget what was read on another one."""
+        for fields in self.readings:
+            for control in fields.controls.values():
+                control.value = ""
+        watts = () if self.chosen is None else self.chosen.ratings[::-1]
+        shown = [(show(one, "power", self.units.value), one) for one in watts]
+        self.rating.options = shown or ONE_RATING
+        self.rating.value = self.rating.options[0][1]
         self.nameplate_page.layout.display = None if self.chosen is None else "none"
 
     def _motor_chosen(self, change) -> None:
         if self._filling:
             return
         with self.filling():
-            self._offer_ratings()
+            self._take_motor()
             if self.chosen is not None:
                 self.fan.value = RATED_FAN
         self.update()
@@ -199,14 +209,14 @@ class MotorPanel(Panel):
         self.readings = tuple(Fields(name, {name: READING}) for name in names)
         named = [(f"{row.name} ({_powers(row)})", at) for at, row in enumerate(self._motors)]
         self.motor = choice("Motor", [("of the nameplate below", OF_THE_PLATE), *named])
-        self.rating = choice("Rating", [("of the plate", None)])
+        self.rating = choice("Rating", ONE_RATING)
         self.fan = choice("On", FANS)
         self.units = choice("Units shown", SYSTEMS)
         self.units.value = units
         self.voltage = _slider("Line voltage [V]", 180, 260, 230, 1)
         self.capacitor = _slider("Capacitor [%]", 50, 200, 100, 5)
         self.blade = _slider("Blade's power [%]", 50, 120, 100, 5)
-        self.price = _number("Price of a kWh", PRICE, 0.0, 100.0)
+        self.price = _number("Price [USD per kWh]", PRICE, 0.0, 100.0)
         self.hours = _number("Hours a year", HOURS, 1.0, 8784.0)
         self.path = text("Job file", "my-job.toml")
 

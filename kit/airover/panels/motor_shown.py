@@ -12,9 +12,10 @@ _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
 LIVE = "Measuring on live parts is for persons who are licensed and equipped for it."
 HOW_TO_READ = (
     "Read at one moment with the motor warm, on the fan chosen above at 100 %, with the capacitor "
-    f"that belongs to it. Volts and at least one figure more. {LIVE}"
+    "that belongs to it. Volts and at least one figure more; choosing another motor clears them. "
+    f"{LIVE}"
 )
-ASSUMED = "Price and hours are assumed until you put in your own; the price is in any currency."
+ASSUMED = "Price and hours are assumed, until you put in your own."
 
 
 def verdict(expected: Expected, invented: bool) -> str:
@@ -60,8 +61,9 @@ def ratings(found: tuple[Beside, ...], voltage, hours: float, price: float, syst
     own = style.table(tables_motor.ratings(found, hours, price, system), "figures")
     other = style.table(tables_motor.dedicated(found, hours, price, system), "figures")
     assumed = (
-        f"At {voltage:.0f} V. Assumed: {hours:.0f} h of running a year, {price:g} a kWh. The other "
-        "motor is the one of that single rating with the least amps on its plate."
+        f"At {voltage:.0f} V. Assumed: {hours:.0f} h of running a year, {price:g} USD per kWh. The "
+        "other motor is the one of that single rating with the least amps on its plate. It turns "
+        "at its own speed, so it moves another amount of air too."
     )
     return (
         style.heading("On the fan of each of its ratings")
