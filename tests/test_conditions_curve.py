@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
-from airover.conditions import conditions
+from airover.conditions import conditions, curve_of
+from airover.errors import InputError
+from airover.records import Blade
 
 from .jobs import HORSEPOWER, job
 
@@ -58,3 +60,18 @@ def test_a_flow_that_was_measured_counts_before_the_plate():
 def test_a_plate_that_says_nothing_of_power_leaves_the_usual_part():
     found = asked(nameplate__power=None, nameplate__current=None)
     assert "60 to 90 %" in airflow(found).why
+
+
+def test_a_curve_in_the_units_of_the_trade_becomes_one_in_si():
+    written = Blade(curve=CURVE).curve
+    fan = curve_of(written)
+    assert fan.flow[0] == pytest.approx(1200 * 0.3048**3 / 60)
+    assert fan.pressure[0] == pytest.approx(0.42 * 249.089, rel=1e-4)
+    assert fan.density == pytest.approx(1.2014, rel=1e-4) and fan.speed_rpm == 1075.0
+    assert fan.scatter.power == 0 and curve_of(written, smooth=True).scatter.power > 0
+
+
+def test_a_curve_with_more_air_than_shaft_power_is_refused_with_the_job():
+    wrong = CURVE | {"power": ["0.03 hp", "0.03 hp", "0.03 hp", "0.03 hp", "0.03 hp"]}
+    with pytest.raises(InputError, match="power: 22.371 W .* at least flow x pressure"):
+        asked(blade__curve=wrong)

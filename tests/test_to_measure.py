@@ -5,7 +5,7 @@ import numpy as np
 from airover.conditions import conditions
 from airover.physics.fan import FanCurve
 from airover.sizing import Duty, duty
-from airover.to_measure import to_measure
+from airover.to_measure import ASSUMED, to_measure
 
 from .jobs import job
 from .test_sizing import FAN, FLOW, POWER, PRESSURE, scattered
@@ -75,3 +75,17 @@ def test_a_job_is_asked_for_what_it_assumes():
     assert {"line voltage", "elevation", "curve"} <= set(named)
     whole = conditions(job(), 60)
     assert "elevation" not in facts(to_measure(Duty.of(whole), asked=whole))
+
+
+def test_the_names_of_assumed_facts_are_those_that_jobs_show():
+    """A fact renamed in `conditions` would silently not be asked for."""
+    gone = {"outdoor_temperature", "elevation", "voltage", "heat", "airflow", "recirculation"}
+    nothing = {f"site__{name}": None for name in gone} | {"blade__diameter": None}
+    jobs = [
+        job(**nothing),
+        job(nameplate__power=None),
+        job(nameplate__speed=None, nameplate__poles=6),
+        job(),
+    ]
+    shown = {one.name for each in jobs for one in conditions(each, 40).inputs if one.why}
+    assert set(ASSUMED) <= shown

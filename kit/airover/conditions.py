@@ -246,13 +246,23 @@ def _completed(job: Job) -> Nameplate:
 
 def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
     read.note("blade's curve", f"{len(curve.flow)} points", "measured")
-    density = DENSITY_STANDARD if curve.density is None else curve.density.mid
-    points = fan.FanCurve(*curve.arrays(), curve.speed_rpm.mid, density)
+    points = curve_of(curve)
     if flow is None:
         flow, why = _flow_on_curve(read, points, power, speed_rpm)
         read.note("airflow", f"about {read.shown(np.median(flow), 'flow')}", "assumed", why)
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
     return _Load(at.power, speed_rpm, flow, at.pressure)
+
+
+def curve_of(written, smooth=False) -> fan.FanCurve:
+    """The ``FanCurve`` of a ``records.Curve`` as ``written``, in whatever units.
+
+    Its points are joined, or with ``smooth`` taken as scattered (``FanCurve.from_measured``). A
+    density that nobody wrote is taken as 0.075 lb/ft3. Raises InputError for what is no curve.
+    """
+    density = DENSITY_STANDARD if written.density is None else written.density.mid
+    make = fan.FanCurve.from_measured if smooth else fan.FanCurve
+    return make(*written.arrays(), written.speed_rpm.mid, density)
 
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):

@@ -46,7 +46,7 @@ class Duty:
 
     ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W], ``torque`` [N m], air
     ``density`` [kg/m3]. ``several`` and ``extrapolated`` as in ``fan.OperatingPoint``, as shares
-    of the draws. ``variances`` of the logarithm of the power, by what is not known.
+    of the draws. ``variances`` of the power [W2], by what is not known.
     """
 
     speed_rpm: np.ndarray
@@ -102,9 +102,7 @@ def duty(curve, resistance, speed_rpm, density, draws=DRAWS, seed=0, extrapolate
     found = _fan_at(curve, speed_rpm, extrapolate, **unknown)
     middle = {name: np.median(values) for name, values in unknown.items()}
     variances = {
-        name: float(
-            np.var(np.log(_fan_at(curve, speed_rpm, extrapolate, **middle | {name: one})[2]))
-        )
+        name: float(np.var(_fan_at(curve, speed_rpm, extrapolate, **middle | {name: one})[2]))
         for name, one in unknown.items()
     }
     flow, pressure, power, several, extrapolated = found

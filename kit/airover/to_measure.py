@@ -9,7 +9,7 @@ from airover.physics.fan import FanCurve
 from airover.sizing import NO_PRESSURE, Duty
 
 SMALL_SHARE = 0.02  # of the variance: not worth a sentence
-SMALL_BAND = 0.01  # deviation of the power, below which nothing is worth measuring
+SMALL_BAND = 0.01  # deviation over the power, below which nothing is worth measuring
 FEW_POINTS = 8
 FAR = 0.15  # of the range of flows between the duty and the next measured point
 
@@ -35,12 +35,13 @@ _UNKNOWN = {
 }
 
 # By the name of a job's assumed input; the order is that of what usually matters most.
-_ASSUMED = {
+ASSUMED = {
     "blade's load": "Get the blade's curve, or read amps, volts and watts of the running fan: that "
     "the failed motor was loaded to its plate is only assumed.",
     "airflow": "Measure the airflow, or the static pressure across the coil: it is only assumed.",
     "rated power": "Find the rated power of the failed motor, from its maker's list or a twin "
     "unit: the plate does not show it.",
+    "rated speed": "Read the failed motor's rated speed or count its poles.",
     "line voltage": "Log the line voltage over a hot afternoon: the lowest one decides torque and "
     "heat, and it is only assumed.",
     "range of the line voltage": "Log the line voltage over a hot afternoon: one reading says "
@@ -96,7 +97,7 @@ def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
 
 def _from_variances(duty: Duty):
     whole = sum(duty.variances.values())
-    if np.sqrt(whole) < SMALL_BAND:
+    if np.sqrt(whole) <= SMALL_BAND * np.median(duty.power):
         return
     for fact, variance in duty.variances.items():
         share = variance / whole
@@ -110,7 +111,7 @@ def _from_conditions(asked: Conditions | None):
         yield Ask("line voltage", 0.0, _VOLTAGE)
         return
     assumed = {one.name for one in asked.inputs if one.origin == "assumed"}
-    for name, sentence in _ASSUMED.items():
+    for name, sentence in ASSUMED.items():
         if name in assumed:
             yield Ask(name, 0.0, sentence)
 
