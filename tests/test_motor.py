@@ -1,5 +1,7 @@
 """One motor on its blade: across voltage, with other capacitors, on the fans of its ratings."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -11,6 +13,7 @@ from airover.errors import InputError
 from airover.identify import Point
 from airover.locations import data_folder
 from airover.motor import Load, Motor, capacitors, ratings
+from airover.physics import compiled
 from airover.records import Nameplate, read_catalogue
 
 from .jobs import HORSEPOWER, job
@@ -56,6 +59,14 @@ def test_at_the_rating_it_does_what_the_plate_says(run):
     bands = run.bands()
     assert bands["current_a"].mid[2] == pytest.approx(2.0, rel=0.03)
     assert bands["speed_rpm"].mid[2] == pytest.approx(1070, abs=15)
+
+
+def test_compiled_it_does_the_same(motor, run):
+    if compiled.numba is None:
+        pytest.skip("numba has no build for this computer")
+    same = replace(motor, settle=compiled.settle).run(run.load, VOLTAGES)
+    np.testing.assert_allclose(same.warm.slip, run.warm.slip, rtol=1e-6)
+    np.testing.assert_allclose(same.warm.temp_winding, run.warm.temp_winding, rtol=1e-6)
 
 
 def test_speed_rises_with_voltage_and_the_winding_is_hottest_at_high_line(run):

@@ -13,11 +13,10 @@ from airover.identify import Point
 from airover.motor import DRAWS, Load, Motor, Run
 from airover.narrow import PROPOSALS, narrowed, strained
 from airover.records import CatalogueMotor, Job, Nameplate
+from airover.supply import voltage_limits
 from airover.units import show
 from airover.warm import at_temperature
 
-VOLTAGE_TOLERANCE = 0.10
-TOLERANCE_SOURCE = "NEMA MG 1, 12.44, from memory, not verified"
 SPAN = (180 / 230, 260 / 230)  # of the rated voltage, what is looked at
 USUAL_CHANCE = 0.95  # of starting: with less the answer says that it may not start
 OVER_PLATE = 1.10  # amps over the plate's that the trade lets pass, common practice, no source
@@ -44,10 +43,7 @@ class Mounted:
     @property
     def limits(self) -> tuple[float, float]:
         """Lowest and highest voltage [V] that the motor is made to run at."""
-        return (
-            (1 - VOLTAGE_TOLERANCE) * self.voltage_low,
-            (1 + VOLTAGE_TOLERANCE) * self.voltage_high,
-        )
+        return voltage_limits(self.voltage_low, self.voltage_high)
 
     @property
     def span(self) -> tuple[float, float]:

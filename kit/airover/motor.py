@@ -4,6 +4,7 @@ Everything comes from an ensemble of circuits, so every figure is a band. Arrays
 draws): a step is a voltage, a capacitor or a rating.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -16,7 +17,7 @@ from airover.errors import InputError
 from airover.identify import Ensemble, Point
 from airover.physics import capacitor, insulation
 from airover.physics.circuit import Solution
-from airover.physics.operating_point import BREAKAWAY, fan_coefficient
+from airover.physics.operating_point import BREAKAWAY, fan_coefficient, settle
 from airover.records import CatalogueMotor, Nameplate
 from airover.warm import Body, Shell, Stream, Warm, at_temperature, warmed
 
@@ -45,7 +46,8 @@ class Motor:
     """A motor as far as its plate, and readings on it, let it be known.
 
     ``rated`` has shape (draws,). ``power`` [W] and ``current`` [A] are those of its highest
-    rating on the plate, None where it cannot be read.
+    rating on the plate, None where it cannot be read. ``settle`` finds where it settles:
+    `operating_point.settle`, or `compiled.settle`, which gives the same sooner.
     """
 
     rated: Ensemble
@@ -56,6 +58,7 @@ class Motor:
     insulation_class: str | None
     ambient: float | None
     capacitor_voltage: float | None
+    settle: Callable = settle
 
     @classmethod
     def from_nameplate(cls, plate: Nameplate, draws=DRAWS, seed=0, measured=()) -> "Motor":
@@ -113,9 +116,8 @@ class Motor:
     def run(self, load: Load, voltage) -> "Run":
         """Put the motor on ``load`` at each ``voltage`` [V] (or one), warmed up."""
         voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
-        warm = warmed(
-            self.rated, self.shell, load.air, voltage[:, None], self.frequency, load.coefficient
-        )
+        volts, fan = voltage[:, None], load.coefficient
+        warm = warmed(self.rated, self.shell, load.air, volts, self.frequency, fan, self.settle)
         return Run(self, load, voltage, warm)
 
 

@@ -118,13 +118,16 @@ class Shell:
         return temp_air + self.rise_factor * shell, temp_air + self.rise_factor * winding
 
 
-def warmed(rated: Ensemble, shell: Shell, air: Stream, voltage, frequency, coefficient) -> Warm:
+def warmed(
+    rated: Ensemble, shell: Shell, air: Stream, voltage, frequency, coefficient, settle=settle
+) -> Warm:
     """Motors settled and warmed up; all arrays broadcast, draws on the last axis.
 
     ``voltage`` [V], ``frequency`` [Hz], fan ``coefficient`` [N m s^2]. After settling as the plate
     states the resistances, one Newton step of the slip and one of the temperature take turns. A
     motor that does not start stays at slip 1; one that the heat pulls out of its working range is
-    left where it crawls. Raises ArithmeticError when no balance is found.
+    left where it crawls. ``settle`` may be `compiled.settle`, which gives the same sooner. Raises
+    ArithmeticError when no balance is found.
     """
     first = settle(rated.circuit, voltage, frequency, coefficient)
     slip, temp = first.slip, rated.temp_reference + np.zeros(first.slip.shape)

@@ -5,10 +5,9 @@ import numpy as np
 from airover.bands import Band
 from airover.choose.case import Case
 from airover.choose.check import ADAPT, FAIL, MISSING, MODEL, NOTE, PASS, TRADE, Check, same
+from airover.supply import VOLTAGE_SOURCE, voltage_limits
 from airover.work import LOW
 
-VOLTAGE_TOLERANCE = 0.10
-VOLTAGE_RULE = "NEMA MG 1 12.44, +-10 % of the plate's voltage, from memory"
 CURRENT_TOLERANCE, CURRENT_STRICT = 0.10, 0.05
 SAME_CAPACITANCE = 0.03
 SLIP_RUNNING = 0.30
@@ -27,12 +26,11 @@ def plate(case: Case) -> Check:
 
 def voltage(case: Case) -> Check:
     motor, line = case.motor, Band(*case.worked.conditions.voltage)
-    low = motor.voltage_low * (1 - VOLTAGE_TOLERANCE)
-    high = motor.voltage_high * (1 + VOLTAGE_TOLERANCE)
+    low, high = voltage_limits(motor.voltage_low, motor.voltage_high)
     margin = min(line.low - low, high - line.high)
     limit = f"{low:.0f} to {high:.0f} V"
     seen = f"{line.low:.0f} to {line.high:.0f} V"
-    facts = {"source": VOLTAGE_RULE, "found": line, "limit": limit, "margin": margin, "unit": "V"}
+    facts = {"source": VOLTAGE_SOURCE, "found": line, "limit": limit, "margin": margin, "unit": "V"}
     if not low <= line.mid <= high:
         why = f"The line has {line.mid:.0f} V, this motor takes {limit}."
         return Check("voltage", FAIL, why, **facts)

@@ -1,5 +1,6 @@
 """The panel of worksheet 02: what one motor draws."""
 
+from dataclasses import replace
 from functools import lru_cache
 
 import ipywidgets as widgets
@@ -14,10 +15,13 @@ from airover.motor import capacitors
 from airover.panels import motor_shown, style
 from airover.panels.motor_fields import PLATE, READING, READINGS
 from airover.panels.parts import Fields, Panel, choice, text
+from airover.physics import compiled, operating_point
 from airover.records import Job, Reading, read_catalogue
 from airover.scope import check_scope
 from airover.units import show
 
+# The same answers either way; compiled ones come while a slider is still moving.
+QUICKEST = compiled.settle if compiled.numba else operating_point.settle
 DRAWS = 100  # few enough that a slider stays live, enough for the ends of a band
 SYSTEMS = [("US customary", "US"), ("SI", "SI")]
 OF_THE_PLATE = -1  # in ``motor``: not of the catalogue
@@ -257,11 +261,12 @@ def _mounted(row, plate: tuple, rating, job: Job | None, readings: tuple) -> Mou
     """The motor on its fan, from what stands in the controls; raises InputError."""
     points = [_point(f"reading {at}", dict(given)) for at, given in enumerate(readings, 1)]
     points = [point for point in points if point is not None]
-    if row is not None:
-        return mounted(row, rating, job, points, DRAWS)
-    told = Job(nameplate=dict(plate))
-    check_scope(told)
-    return mounted(told.nameplate, None, job, points, DRAWS)
+    if row is None:
+        told = Job(nameplate=dict(plate))
+        check_scope(told)
+        row, rating = told.nameplate, None
+    found = mounted(row, rating, job, points, DRAWS)
+    return replace(found, motor=replace(found.motor, settle=QUICKEST))
 
 
 def _point(name: str, given: dict) -> Point | None:

@@ -3,10 +3,11 @@
 from airover import tables_motor
 from airover.answer import CAUTIONS
 from airover.compare import Beside
-from airover.expected import TOLERANCE_SOURCE, Expected
+from airover.expected import Expected
 from airover.motor import CapacitorStep
 from airover.panels import style
 from airover.panels.parts import Picture
+from airover.supply import VOLTAGE_SOURCE
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
 LIVE = "Measuring on live parts is for persons who are licensed and equipped for it."
@@ -38,7 +39,7 @@ def voltages(expected: Expected) -> str:
     table = style.table(tables_motor.voltages(expected), "figures")
     hint = (
         "The plate's volts, and 10 % below and above them, where the motor must still work though "
-        f"not as on its plate ({TOLERANCE_SOURCE}). Ranges hold in 9 cases of 10; winding and room "
+        f"not as on its plate ({VOLTAGE_SOURCE}). Ranges hold in 9 cases of 10; winding and room "
         "to the trip of a protector of its class are the middle ones."
     )
     return style.heading(f"Across voltage, on {expected.fan}") + table + style.quiet(hint)
