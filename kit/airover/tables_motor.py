@@ -7,6 +7,7 @@ from airover.bands import Band
 from airover.compare import Beside
 from airover.expected import Expected, Loaded
 from airover.motor import CapacitorStep, RatingStep
+from airover.starting import Start
 from airover.units import show
 
 # The unit that stands in a heading is that of what ``show`` writes.
@@ -50,6 +51,24 @@ def capacitors(steps: tuple[CapacitorStep, ...], system: str) -> pd.DataFrame:
             "starts": _share(step.chance_of_start),
         }
         for step in steps
+    ]
+    return pd.DataFrame(rows)
+
+
+def starts(found: tuple[Start, ...]) -> pd.DataFrame:
+    """One row for each start that was followed in time; crests are not what a meter shows."""
+    ends = {1: "runs", 0: "stands", -1: "runs backwards"}
+    rows = [
+        {
+            "start": one.case.name,
+            "volts": f"{one.case.voltage:.0f}",
+            "in the end it": ends[one.run_up.direction],
+            "after [s]": f"{one.run_up.time:.1f}",
+            "rpm": f"{one.run_up.speed_rpm:.0f}",
+            "crest of amps": f"{one.run_up.current_peak:.1f}",
+            "crest of capacitor volts": f"{one.run_up.voltage_capacitor_peak:.0f}",
+        }
+        for one in found
     ]
     return pd.DataFrame(rows)
 

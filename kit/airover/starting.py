@@ -1,0 +1,69 @@
+"""Whether a fan starts, and how long it takes: the middle circuit of a plate, followed in time.
+
+Cold windings, as at the first start of a day. One circuit stands for all of them, the one whose
+torque at standstill is the middle one; the chance of starting over all of them is `motor.Run`'s.
+"""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.motor import Load, Motor
+from airover.physics.transient import RunUp, disc_inertia, run_up
+from airover.warm import at_temperature
+
+# Common practice, no source: a 22 in blade of sheet metal, and the rotor of a 48 frame.
+BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m
+ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71  # kg, m, of a plain cylinder
+
+
+class Case(NamedTuple):
+    """A start: its ``name``, line ``voltage`` [V], ``capacitor`` as a share of the right
+    microfarads, and the speed [rpm] at which wind would turn the idle blade (minus: backwards)."""
+
+    name: str
+    voltage: float
+    capacitor: float = 1.0
+    wind_rpm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Start:
+    """How one ``case`` went."""
+
+    case: Case
+    run_up: RunUp
+
+
+def usual_cases(voltage, lowest) -> tuple[Case, ...]:
+    """Starts worth looking at: at ``voltage`` [V], at the ``lowest`` [V] of the plate's range, with
+    half a capacitor, and against wind."""
+    return (
+        Case("as it should be", voltage),
+        Case("lowest voltage", lowest),
+        Case("half of the capacitor", voltage, capacitor=0.5),
+        Case("wind turns the blade backwards", voltage, wind_rpm=-200.0),
+    )
+
+
+def starts(motor: Motor, load: Load, cases, mass=BLADE_MASS, diameter=BLADE_DIAMETER):
+    """Follow each of ``cases`` from switching on; ``mass`` [kg] and ``diameter`` [m] of the blade.
+
+    Returns a Start for each. Raises InputError out of range and ArithmeticError where the speed
+    still changes after a minute.
+    """
+    inertia = disc_inertia(mass, diameter)
+    inertia = float(inertia + disc_inertia(ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION))
+    return tuple(Start(case, _run_up(motor, load, case, inertia)) for case in cases)
+
+
+def _run_up(motor: Motor, load: Load, case: Case, inertia: float) -> RunUp:
+    changed = motor.with_capacitor(case.capacitor * motor.rated.circuit.capacitance)
+    cold = at_temperature(changed.rated, load.air.temp_air)
+    standing = cold.balance(case.voltage, motor.frequency, 1.0).torque
+    middle = int(np.argsort(standing)[len(standing) // 2])
+    shape = standing.shape
+    circuit = cold.rearranged(lambda value: np.broadcast_to(value, shape)[middle])
+    fan = float(np.median(load.coefficient))
+    return run_up(circuit, case.voltage, motor.frequency, fan, inertia, wind_rpm=case.wind_rpm)
