@@ -126,8 +126,9 @@ def warmed(
     ``voltage`` [V], ``frequency`` [Hz], fan ``coefficient`` [N m s^2]. After settling as the plate
     states the resistances, one Newton step of the slip and one of the temperature take turns. A
     motor that does not start stays at slip 1; one that the heat pulls out of its working range is
-    left where it crawls. ``settle`` may be `compiled.settle`, which gives the same sooner. Raises
-    ArithmeticError when no balance is found.
+    left where it crawls, and one that hunts between the two, running cool and pulled out hot, is
+    shown as no longer working: at TEMP_NO_WORK. ``settle`` may be `compiled.settle`, which gives
+    the same sooner. Raises InputError out of range.
     """
     first = settle(rated.circuit, voltage, frequency, coefficient)
     slip, temp = first.slip, rated.temp_reference + np.zeros(first.slip.shape)
@@ -145,9 +146,15 @@ def warmed(
         moved = np.abs(stepped - slip)
         slip = stepped
         at = circuit.balance(voltage, frequency, slip, at.emf)
-        if np.max(moved) < 1e-6 and np.max(warming) < 0.02:
+        hunting = (moved >= 1e-6) | (warming >= 0.02)
+        if not hunting.any():
             return Warm(slip, first.starts, at, temp_shell, temp)
-    raise ArithmeticError("a motor's speed and temperature found no balance")
+    temp = np.where(hunting, TEMP_NO_WORK, temp)
+    temp_shell = np.where(hunting, TEMP_NO_WORK, temp_shell)
+    circuit = at_temperature(rated, temp)
+    slip = np.where(hunting, settle(circuit, voltage, frequency, coefficient).slip, slip)
+    at = circuit.balance(voltage, frequency, slip, at.emf)
+    return Warm(slip, first.starts, at, temp_shell, temp)
 
 
 def at_temperature(rated: Ensemble, temp_winding) -> CapacitorRun:
