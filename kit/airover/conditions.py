@@ -27,6 +27,7 @@ BLADE_DIAMETER = (0.46, 0.61)  # m, 18 to 24 in
 FLOW_COEFFICIENT = (0.25, 0.45)  # flow / (revolutions per second x diameter^3)
 STATIC_EFFICIENCY = (0.20, 0.40)
 AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # over the mean speed through the blade's circle
+FASTEST_AIR = 15.0  # m/s through the blade's circle; 4 to 8 is usual
 BLADE_MASS = (1.0, 2.2)  # kg
 SERVICE_VOLTAGE = 0.05  # either side of nominal
 
@@ -135,7 +136,7 @@ def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Condi
     load = _load(read, voltage, diameter)
     temp_air, density = _air(read, load.flow)
     ratio = density / DENSITY_STANDARD
-    mean_speed = load.flow / (np.pi / 4 * diameter**2)
+    mean_speed = _mean_speed(read, load.flow, diameter)
     return Conditions(
         coefficient=fan_coefficient(load.power * ratio, load.speed_rpm),
         shaft_power=load.power * ratio,
@@ -152,6 +153,17 @@ def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Condi
         inputs=tuple(read.inputs),
         system=system,
     )
+
+
+def _mean_speed(read: _Reader, flow, diameter):
+    """Speed of the air [m/s] through the blade's circle; more than any such fan gives is refused."""
+    speed = flow / (np.pi / 4 * diameter**2)
+    if np.median(speed) > FASTEST_AIR:
+        most = FASTEST_AIR * np.pi / 4 * np.median(diameter) ** 2
+        blade = read.shown(np.median(diameter), "blade_diameter")
+        given = f"{read.shown(np.median(flow), 'flow')} through a blade of {blade}"
+        raise InputError("airflow", given, f"at most {read.shown(most, 'flow')}")
+    return speed
 
 
 def _line(read: _Reader):

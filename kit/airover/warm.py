@@ -12,6 +12,7 @@ import numpy as np
 
 from airover.bands import normal_draws, uniform
 from airover.identify import Ensemble
+from airover.limits import AIR_SPEED
 from airover.physics import heat, insulation
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.operating_point import resettle, settle
@@ -111,7 +112,8 @@ class Shell:
 
     def temperatures(self, loss, air_speed, temp_air):
         """Shell and average winding temperature [degC] for ``loss`` [W] in this air."""
-        film = heat.film_coefficient(self.diameter, np.maximum(air_speed, STILL_AIR), temp_air)
+        air_speed = np.clip(air_speed, STILL_AIR, AIR_SPEED.high)
+        film = heat.film_coefficient(self.diameter, air_speed, temp_air)
         film = (film.low + self.film_place * (film.high - film.low)) * self.film_factor
         shell = heat.shell_rise(loss, self.area, film, temp_air)
         winding = shell + self.winding_to_shell * loss

@@ -82,12 +82,12 @@ def nusselt_zukauskas(reynolds, prandtl):
     """Nusselt number of a cylinder in cross-flow, properties at the air's own temperature.
 
     Zukauskas, as in Incropera and DeWitt, equation 7.53 and table 7.4, Re 40 to 1e6; the factor
-    for the surface's own Prandtl number is 1 within half a per cent in air and left out.
+    for the surface's own Prandtl number is 1 within half a per cent in air and left out. The
+    table's ranges meet with a step at Re 1e3 and 2e5; taking the highest of its three laws closes
+    it, at most 2 % above the table next to a step.
     """
-    row = np.searchsorted([1e3, 2e5], reynolds)
-    factor = np.array([0.51, 0.26, 0.076])[row]
-    exponent = np.array([0.5, 0.6, 0.7])[row]
-    return factor * reynolds**exponent * prandtl**0.37
+    laws = [0.51 * reynolds**0.5, 0.26 * reynolds**0.6, 0.076 * reynolds**0.7]
+    return np.maximum.reduce(np.broadcast_arrays(*laws)) * prandtl**0.37
 
 
 def film_coefficient(diameter, speed, temp_air) -> Film:
