@@ -1,0 +1,144 @@
+"""A fan curve as people have it: one point a line, or a CSV file with the unit in each heading.
+
+A point is an airflow, a static pressure and a shaft power, as in "2400 cfm, 0.15 in. w.g., 210 W".
+Points may stand in any order. A file has these three columns, the speed that they were measured
+at, and the air's density if it is known: both once, or the same in every row.
+"""
+
+import csv
+import io
+import os
+import re
+from itertools import pairwise
+
+from airover.errors import InputError
+from airover.records.blade import Curve
+from airover.safe_file import read_text
+from airover.units import Amount, quoted, read
+
+LARGEST_FILE = 200_000  # bytes
+MOST_POINTS = 200
+KINDS = {"airflow": "flow", "static pressure": "pressure", "shaft power": "power"}
+CONSTANT = ("speed", "density")  # of the whole curve; a file may lack the second
+HEADINGS = (
+    "airflow [cfm]", "static pressure [in. w.g.]", "shaft power [W]", "speed [rpm]",
+    "density [lb/ft3]",
+)  # fmt: skip
+# A comma within "2,400 cfm" divides nothing.
+_BETWEEN = re.compile(r"[;\t]|,(?=\s)|(?<=[^0-9\s]),")
+
+
+def read_points(text: str, speed: str, density: str = "") -> Curve:
+    """The curve whose points stand in ``text``, one a line; empty lines do not count.
+
+    ``speed`` and ``density`` are of the whole curve, each with its unit; an empty density is not
+    known. Raises InputError, naming the line, for what cannot be read and for a repeated flow.
+    """
+    lines = [(at, line) for at, line in enumerate(text.splitlines(), 1) if line.strip()]
+    return _curve([(f"line {at}", _parted(at, line)) for at, line in lines], speed, density)
+
+
+def read_curve(path: str | os.PathLike) -> Curve:
+    """The curve in the CSV file at ``path``.
+
+    Raises InputError, naming the line, for a missing heading, a heading without its unit, a cell
+    that cannot be read, a repeated flow, and speeds or densities that differ.
+    """
+    headings, rows = _table(read_text(path, "curve file", LARGEST_FILE))
+    places = {name: _place(name, headings) for name in (*KINDS, *CONSTANT)}
+    cells = {
+        name: [_with_unit(row[at], unit) for _, row in rows]
+        for name, (at, unit) in places.items()
+        if at is not None
+    }
+    points = zip(*(cells[name] for name in KINDS), strict=True)
+    numbered = [(f"line {line}", point) for (line, _), point in zip(rows, points, strict=True)]
+    return _curve(numbered, *(_same(name, cells.get(name, [])) for name in CONSTANT))
+
+
+def written(curve: Curve) -> str:
+    """The points of ``curve`` as `read_points` reads them."""
+    columns = zip(curve.flow, curve.pressure, curve.power, strict=True)
+    return "\n".join(", ".join(amount.text for amount in point) for point in columns)
+
+
+def _parted(at: int, line: str) -> list[str]:
+    parts = [part.strip() for part in _BETWEEN.split(line.strip().rstrip(",;"))]
+    if len(parts) != len(KINDS):
+        accepted = 'an airflow, a pressure and a power, such as "2400 cfm, 0.15 in. w.g., 210 W"'
+        raise InputError(f"curve line {at}", quoted(line.strip()), accepted)
+    return parts
+
+
+def _curve(points: list[tuple[str, list[str]]], speed: str, density: str) -> Curve:
+    """From points (each with where it stands), put in order of rising flow."""
+    if len(points) > MOST_POINTS:
+        raise InputError("curve", f"{len(points)} points", f"at most {MOST_POINTS}")
+    found = sorted((_point(*point) for point in points), key=lambda one: one[1][0].mid)
+    _refuse_repeated(found)
+    columns = list(zip(*(point for _, point in found), strict=True)) or [(), (), ()]
+    facts = {"speed": speed.strip() or None, "density": density.strip() or None}
+    try:
+        return Curve(**dict(zip(("flow", "pressure", "power"), columns, strict=True)), **facts)
+    except InputError as error:
+        raise InputError(f"curve {error.field}", error.given, error.accepted) from None
+
+
+def _point(where: str, parts) -> tuple[str, list[Amount]]:
+    named = zip(KINDS.items(), parts, strict=True)
+    return where, [read(part, kind, f"curve {where}, {name}") for (name, kind), part in named]
+
+
+def _refuse_repeated(found) -> None:
+    for (before, one), (where, other) in pairwise(found):
+        if other[0].low <= one[0].high:
+            given = f"{quoted(other[0].text)}, which {before} has already,"
+            raise InputError(f"curve {where}, airflow", given, "each airflow once")
+
+
+def _table(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
+    """The headings, and each row with the number of its line."""
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    try:
+        lines = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
+    except csv.Error as error:
+        field = f"curve file line {reader.line_num}"
+        raise InputError(field, f"a row with an error ({error})", "comma-separated cells") from None
+    if len(lines) < 2:
+        raise InputError("curve file", "no point", "a row of headings and a row for each point")
+    (_, headings), *rows = lines
+    for line, row in rows:
+        if len(row) != len(headings):
+            accepted = f"one for each of the {len(headings)} headings"
+            raise InputError(f"curve file line {line}", f"a row of {len(row)} cells", accepted)
+    return headings, rows
+
+
+def _place(name: str, headings: list[str]) -> tuple[int | None, str]:
+    """Which column is called ``name``, and the unit in its brackets."""
+    parted = [re.fullmatch(r"\s*([^\[]*?)\s*(?:\[([^\]]*)\]\s*)?", text) for text in headings]
+    found = [at for at, match in enumerate(parted) if match and match[1].lower() == name]
+    if not found and name == "density":
+        return None, ""
+    usual = next(heading for heading in HEADINGS if heading.startswith(name))
+    if len(found) != 1:
+        given = f"{len(found) or 'no'} of {quoted(name)}"
+        raise InputError("curve file heading", given, f'one such as "{usual}"')
+    unit = (parted[found[0]][2] or "").strip()
+    if not unit:
+        given = f"{quoted(headings[found[0]])} without a unit"
+        raise InputError("curve file heading", given, f'one such as "{usual}"')
+    return found[0], unit
+
+
+def _with_unit(cell: str, unit: str) -> str:
+    return f"{cell.strip()} {unit}" if cell.strip() else ""
+
+
+def _same(name: str, texts: list[str]) -> str:
+    """What all rows say, or the first alone."""
+    told = list(dict.fromkeys(text for text in texts if text))
+    if len(told) > 1:
+        given = f"{quoted(told[0])} and {quoted(told[1])}"
+        raise InputError(f"curve file, {name}", given, f"one {name} for the whole curve")
+    return told[0] if told else ""
