@@ -5,6 +5,8 @@ import numpy as np
 from airover.answer import Answer
 from airover.expected import Expected
 from airover.motor import CapacitorStep
+from airover.sized import Sized
+from airover.sizing_motor import DirtSweep
 
 
 def checked(figures: dict[str, float]) -> str:
@@ -56,6 +58,28 @@ def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> di
         figures[f"current at {volts:.0f} V [A]"] = expected.across["current_a"].mid[place]
     for step in steps:
         figures[f"current, {100 * step.share:.0f} % capacitor [A]"] = step.current.mid
+    return figures
+
+
+def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
+    """What a blade asks for at its place, at two speeds, and on a coil that gets dirty."""
+    figures = {
+        "airflow [m3/s]": found.bands["flow_m3s"].mid,
+        "static pressure [Pa]": found.bands["pressure_pa"].mid,
+        "shaft power [W]": found.bands["power_shaft_w"].mid,
+        "torque [N m]": found.bands["torque_nm"].mid,
+        "density of the air [kg/m3]": found.bands["density_kgm3"].mid,
+        "power with its margin [W]": found.size.needed.mid,
+        "rating [W]": found.size.standard.power,
+        "power of a blocked coil [W]": found.overload.largest.mid,
+    }
+    for step in found.speeds:
+        figures[f"shaft power at {step.speed_rpm:.0f} rpm [W]"] = step.bands["power_shaft_w"].mid
+    for step in sweep.steps:
+        at = f"coil {step.dirt:g} times"
+        figures[f"{at}, airflow [m3/s]"] = step.bands["flow_m3s"].mid
+        figures[f"{at}, current [A]"] = step.bands["current_a"].mid
+        figures[f"{at}, winding [degC]"] = step.bands["temp_winding_c"].mid
     return figures
 
 

@@ -1,0 +1,199 @@
+"""The picture of a blade on its system: pressure and power over airflow, drawn anew by sliders.
+
+Axes, ticks and titles stand still for each pair of ends and are kept as pixels, so a redraw puts
+only the lines, points and labels on top.
+"""
+
+import io
+
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.image import imsave
+
+from airover.figures import BEHIND, FAN, INK, SOFT
+from airover.physics.fan import EXTRAPOLATION
+from airover.sized import Sized
+from airover.units import convert
+
+DPI = 100
+SIZE = (6.6, 6.0)  # inches
+UNITS = {"US": ("cfm", "in. w.g."), "SI": ("m3/s", "Pa")}
+# of axes, times a power of ten
+ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
+ROOM = 1.12  # above what is drawn
+
+
+class FanPicture:
+    """Static pressure over airflow with the system's line, and shaft power under it."""
+
+    def __init__(self, shown: str):
+        self.units = UNITS[shown]
+        self.figure = Figure(figsize=SIZE, dpi=DPI)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.pressure, self.power = self.figure.subplots(2, height_ratios=(3, 2))
+        self.figure.subplots_adjust(left=0.11, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
+        self._stills = {}
+        self._draw_still()
+        self._make_moving()
+
+    def png(self, found: Sized) -> bytes:
+        """The picture of ``found`` as a PNG file."""
+        self.set(found)
+        for artist in self._moving:
+            artist.axes.draw_artist(artist)
+        picture = io.BytesIO()
+        pixels = np.asarray(self.canvas.buffer_rgba())[..., :3]
+        fast = {"compress_level": 2}
+        imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
+        return picture.getvalue()
+
+    def set(self, found: Sized) -> None:
+        """Put every line, point and label where ``found`` has it."""
+        inside, beyond = self._curve(found)
+        duty = [found.bands[name].mid for name in ("flow_m3s", "pressure_pa", "power_shaft_w")]
+        self._fit_axes(found, inside)
+        self._set_pressure(found, inside, beyond, self._shown(*duty))
+        self._set_power(found, inside, beyond, self._shown(*duty))
+
+    def _shown(self, flow, pressure, power):
+        """In the units of the axes."""
+        of_flow, of_pressure = self.units
+        return (
+            convert(np.asarray(flow), "flow", of_flow),
+            convert(np.asarray(pressure), "pressure", of_pressure),
+            np.asarray(power),
+        )
+
+    def _curve(self, found: Sized):
+        """The curve at this speed and density: as measured, and drawn on beyond both ends.
+
+        Each is (flow, pressure, power); the second has a gap of NaN between its two ends.
+        """
+        points, place = found.points, found.place
+        ratio = place.speed_rpm / points.speed_rpm
+        ends = points.flow[[0, -1]] * ratio
+        flow = np.union1d(np.linspace(*ends, 81), points.flow * ratio)
+        at = points.at(np.clip(flow, *ends), place.speed_rpm, found.density)
+        reach = EXTRAPOLATION * np.ptp(ends)
+        low = max(ends[0] - reach, ends[0] / 2)
+        over = np.array([low, ends[0], np.nan, ends[1], ends[1] + reach])
+        slopes = [[(v[1] - v[0]) / (flow[1] - flow[0]), (v[-1] - v[-2]) / (flow[-1] - flow[-2])]
+                  for v in (at.pressure, at.power)]  # fmt: skip
+        drawn = [
+            np.array([v[0] + a * (low - ends[0]), v[0], np.nan, v[-1], v[-1] + b * reach])
+            for v, (a, b) in zip((at.pressure, at.power), slopes, strict=True)
+        ]
+        return self._shown(*at), self._shown(over, *drawn)
+
+    def _draw_still(self) -> None:
+        of_flow, of_pressure = self.units
+        self.pressure.set(xlabel=f"airflow [{of_flow}]", ylabel=f"static pressure [{of_pressure}]")
+        self.pressure.set_title(
+            "Blade and system, at this speed and in this air", loc="left", fontsize=11
+        )
+        self.power.set(xlabel=f"airflow [{of_flow}]", ylabel="shaft power [W]")
+        title = "What the shaft takes, and the motor's rating"
+        self.power.set_title(title, loc="left", fontsize=11)
+        for axes in (self.pressure, self.power):
+            axes.spines[["top", "right"]].set_visible(False)
+            axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+            axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
+
+    def _make_moving(self) -> None:
+        moving = {"animated": True}
+        words = {**moving, "fontsize": 9, "bbox": BEHIND}
+
+        def line(axes, style, color, **more):
+            (drawn,) = axes.plot([], [], style, color=color, **moving, **more)
+            return drawn
+
+        self._curves = [line(axes, "-", FAN, lw=2.2) for axes in (self.pressure, self.power)]
+        self._beyond = [line(axes, "--", FAN, lw=1.4) for axes in (self.pressure, self.power)]
+        self._measured = [line(axes, "o", FAN, ms=4) for axes in (self.pressure, self.power)]
+        self._system = line(self.pressure, "-", INK, lw=1.6)
+        self._rating = line(self.power, ":", INK, lw=1.6)
+        self._others = line(self.pressure, "D", SOFT, ms=8, mfc="white", mew=1.8)
+        self._duties = [line(axes, "o", INK, ms=8) for axes in (self.pressure, self.power)]
+        self._of_curve = self.pressure.text(0, 0, "blade", color=FAN, va="bottom", **words)
+        self._of_system = self.pressure.text(0, 0, "system", color=INK, ha="right", **words)
+        self._of_other = self.pressure.text(0, 0, "", color=INK, ha="right", va="top", **words)
+        self._of_duty = self.pressure.text(0, 0, "", color=INK, ha="left", va="center", **words)
+        self._of_rating = self.power.text(0, 0, "", color=INK, ha="right", va="bottom", **words)
+        self._of_power = self.power.text(0, 0, "", color=INK, ha="center", va="top", **words)
+        lines = [self._system, self._rating, *self._beyond, *self._curves, *self._measured]
+        labels = [self._of_curve, self._of_system, self._of_other, self._of_rating]
+        points = [self._others, *self._duties, self._of_duty, self._of_power]
+        self._moving = [*lines, *labels, *points]
+
+    def _fit_axes(self, found: Sized, inside) -> None:
+        """Axes that hold everything; the pixels of axes seen before are there already."""
+        flow, pressure, power = (float(np.max(one)) for one in inside)
+        rating = found.size.standard.power
+        ends = (_end(flow * 1.1), _end(ROOM * pressure), _end(ROOM * max(power, rating)))
+        self.pressure.set(xlim=(0, ends[0]), ylim=(0, ends[1]))
+        self.power.set(xlim=(0, ends[0]), ylim=(0, ends[2]))
+        if ends not in self._stills:
+            self.canvas.draw()
+            self._stills[ends] = self.canvas.copy_from_bbox(self.figure.bbox)
+        self.canvas.restore_region(self._stills[ends])
+
+    def _set_pressure(self, found: Sized, inside, beyond, duty) -> None:
+        right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]
+        self._curves[0].set_data(inside[0], inside[1])
+        self._beyond[0].set_data(beyond[0], beyond[1])
+        self._measured[0].set_data(*self._given(found)[:2])
+        flow = np.linspace(0, right, 80)
+        system = float(duty[1]) * (flow / float(duty[0])) ** 2
+        self._system.set_data(flow[system <= top], system[system <= top])
+        self._duties[0].set_data([duty[0]], [duty[1]])
+        apart = 1e-3 * _flow(found)
+        others = [one for one in found.crossings if abs(one.flow - _flow(found)) > apart]
+        at = self._shown([one.flow for one in others], [one.pressure for one in others], [])
+        self._others.set_data(at[0], at[1])
+        if others:
+            words = "may stay here" if others[0].stable else "cannot stay here"
+            self._of_other.set(position=(at[0][0], at[1][0] - 0.04 * top), text=words)
+        else:
+            self._of_other.set_text("")
+        start = len(inside[0]) // 8
+        self._of_curve.set_position((inside[0][start], inside[1][start] + 0.02 * top))
+        self._of_system.set_position((0.62 * float(duty[0]), 0.385 * float(duty[1]) + 0.03 * top))
+        shown = f"{found.show(_flow(found), 'flow')}\n{found.show(_pressure(found), 'pressure')}"
+        self._of_duty.set(position=(float(duty[0]) + 0.05 * right, float(duty[1])), text=shown)
+
+    def _set_power(self, found: Sized, inside, beyond, duty) -> None:
+        right, top = self.power.get_xlim()[1], self.power.get_ylim()[1]
+        self._curves[1].set_data(inside[0], inside[2])
+        self._beyond[1].set_data(beyond[0], beyond[2])
+        flow, _, power = self._given(found)
+        self._measured[1].set_data(flow, power)
+        rating = found.size.standard
+        self._rating.set_data([0, right], [rating.power, rating.power])
+        words = f"{rating.text}, {rating.power:.0f} W"
+        self._of_rating.set(position=(0.985 * right, rating.power + 0.01 * top), text=words)
+        self._duties[1].set_data([duty[0]], [duty[2]])
+        self._of_power.set(
+            position=(float(duty[0]), float(duty[2]) - 0.07 * top), text=f"{float(duty[2]):.0f} W"
+        )
+
+    def _given(self, found: Sized):
+        """The points as given, carried to this speed and air."""
+        points = found.points
+        flow = points.flow * found.place.speed_rpm / points.speed_rpm
+        ends = flow[[0, -1]]
+        return self._shown(*points.at(np.clip(flow, *ends), found.place.speed_rpm, found.density))
+
+
+def _flow(found: Sized) -> float:
+    return float(found.bands["flow_m3s"].mid)
+
+
+def _pressure(found: Sized) -> float:
+    return float(found.bands["pressure_pa"].mid)
+
+
+def _end(value: float) -> float:
+    """The least round end of an axis that holds ``value``."""
+    power = 10 ** np.floor(np.log10(value))
+    return next(float(end * power) for end in ENDS if end * power >= value * (1 - 1e-12))
