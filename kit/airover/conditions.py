@@ -156,7 +156,7 @@ def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Condi
 
 
 def _mean_speed(read: _Reader, flow, diameter):
-    """Speed of the air [m/s] through the blade's circle; more than any such fan gives is refused."""
+    """Speed of the air [m/s] through the blade's circle; one that no such fan gives is refused."""
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:
         most = FASTEST_AIR * np.pi / 4 * np.median(diameter) ** 2
