@@ -4,14 +4,11 @@ Axes, ticks and titles stand still for each pair of ends and are kept as pixels,
 only the lines, points and labels on top.
 """
 
-import io
-
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.image import imsave
 
-from airover.figures import BEHIND, FAN, INK, SOFT
+from airover.figures import BEHIND, FAN, INK, SOFT, redrawn
 from airover.physics.fan import EXTRAPOLATION
 from airover.sized import Sized
 from airover.units import convert
@@ -40,13 +37,7 @@ class FanPicture:
     def png(self, found: Sized) -> bytes:
         """The picture of ``found`` as a PNG file."""
         self.set(found)
-        for artist in self._moving:
-            artist.axes.draw_artist(artist)
-        picture = io.BytesIO()
-        pixels = np.asarray(self.canvas.buffer_rgba())[..., :3]
-        fast = {"compress_level": 2}
-        imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
-        return picture.getvalue()
+        return redrawn(self.canvas, self._moving)
 
     def set(self, found: Sized) -> None:
         """Put every line, point and label where ``found`` has it."""

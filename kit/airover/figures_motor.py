@@ -4,16 +4,13 @@ What stands still (axes, ticks, the plate's limits, readings) is drawn once for 
 and kept as pixels; a redraw puts only the band, the line's voltage and the torques on top.
 """
 
-import io
-
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.image import imsave
 
 from airover.bands import Band
 from airover.expected import Expected, Mounted, Torques, torques
-from airover.figures import BEHIND, FAN, INK, SOFT
+from airover.figures import BEHIND, FAN, INK, SOFT, redrawn
 
 DPI = 100
 SIZE = (6.6, 5.7)  # inches
@@ -38,13 +35,7 @@ class MotorPicture:
     def png(self, expected: Expected) -> bytes:
         """The picture of ``expected`` as a PNG file."""
         self.set(expected)
-        for artist in self._moving:
-            artist.axes.draw_artist(artist)
-        picture = io.BytesIO()
-        pixels = np.asarray(self.canvas.buffer_rgba())[..., :3]
-        fast = {"compress_level": 2}
-        imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
-        return picture.getvalue()
+        return redrawn(self.canvas, self._moving)
 
     def set(self, expected: Expected) -> None:
         """Put every line, band and label where ``expected`` has it."""

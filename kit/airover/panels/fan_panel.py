@@ -67,25 +67,11 @@ class FanPanel(Panel):
 
     def open(self, path) -> None:
         """Read the curve file at ``path`` and work it; what is wrong with it is told."""
-        try:
-            curve = read_curve(path)
-        except InputError as error:
-            self._refuse(error)
-            return
-        self.fill(curve)
-        self.update()
+        self.open_with(read_curve, path, self.fill)
 
     def open_job(self, path) -> None:
         """Read the job file at ``path`` (and the curve, if it has one) and work it."""
-        try:
-            job = _job(path)
-        except InputError as error:
-            self._refuse(error)
-            return
-        self._fill_job(job)
-        if job.blade.curve is not None:
-            self.fill(job.blade.curve)
-        self.update()
+        self.open_with(_job, path, self._fill_all)
 
     def compute(self) -> Sized:
         points, system, asked = self._still(*self._asked())
@@ -201,6 +187,12 @@ class FanPanel(Panel):
         with self.filling():
             self.job = job
             self._set_place(height, temp)
+
+    def _fill_all(self, job: Job) -> None:
+        """The job, and its blade's curve if it has one."""
+        self._fill_job(job)
+        if job.blade.curve is not None:
+            self.fill(job.blade.curve)
 
     def _set_place(self, height: float, temp: float) -> None:
         """Sliders of elevation [m] and temperature [degC] in the units shown."""

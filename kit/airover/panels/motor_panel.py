@@ -72,13 +72,7 @@ class MotorPanel(Panel):
 
     def open(self, path) -> None:
         """Read the job file at ``path`` and work it; what is wrong with it is told."""
-        try:
-            job = _read(path)
-        except InputError as error:
-            self._refuse(error)
-            return
-        self.fill(job)
-        self.update()
+        self.open_with(_read, path, self.fill)
 
     def compute(self) -> Expected:
         found = self._mount(*self._asked())

@@ -156,6 +156,17 @@ class Panel:
         self.draw()
         self._tell("", earlier=False)
 
+    def open_with(self, read, path, fill) -> None:
+        """``fill`` the controls with what ``read`` finds at ``path`` and work it; a file that
+        cannot be accepted is told and changes nothing."""
+        try:
+            found = read(path)
+        except InputError as error:
+            self._refuse(error)
+            return
+        fill(found)
+        self.update()
+
     def watch(self, controls) -> None:
         """Update whenever one of ``controls`` is changed by hand."""
         for control in controls:
