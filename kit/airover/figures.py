@@ -25,7 +25,7 @@ def png(figure: Figure, dpi: int = 130) -> bytes:
 
 
 def redrawn(canvas: FigureCanvasAgg, moving) -> bytes:
-    """A picture as a PNG file: the still parts are on the ``canvas``, the ``moving`` ones go on top.
+    """A picture as a PNG file: its still parts are on the ``canvas``, the ``moving`` go on top.
 
     Drawing these alone, with light compression, is what lets a picture follow a slider.
     """
