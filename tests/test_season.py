@@ -22,7 +22,7 @@ def moved(kelvin):
     return Year("", "", YEAR.elevation, temp, YEAR.relative_humidity, YEAR.pressure)
 
 
-@given(st.lists(temps, min_size=1, max_size=20), st.floats(-20, 30), st.floats(1, 30))
+@given(st.lists(temps, min_size=1, max_size=20), st.floats(-20, 30), st.floats(1.01, 30))
 def test_the_share_of_running_lies_within_0_and_1_and_rises(outdoor, balance, over):
     share = run_fraction(sorted(outdoor), balance + over, balance)
     assert np.all((0 <= share) & (share <= 1))
