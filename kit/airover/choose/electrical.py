@@ -5,13 +5,13 @@ import numpy as np
 from airover.bands import Band
 from airover.choose.case import Case
 from airover.choose.check import ADAPT, FAIL, MISSING, MODEL, NOTE, PASS, TRADE, Check, same
+from airover.motor import SLIP_RUNNING
+from airover.physics.capacitor import OVERVOLTAGE
 from airover.supply import VOLTAGE_SOURCE, voltage_limits
 from airover.work import LOW
 
 CURRENT_TOLERANCE, CURRENT_STRICT = 0.10, 0.05
 SAME_CAPACITANCE = 0.03
-SLIP_RUNNING = 0.30
-CAPACITOR_OVERVOLTAGE = 1.1
 CAPACITOR_RULE = "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified"
 
 
@@ -121,7 +121,7 @@ def capacitor_voltage(case: Case) -> Check:
     if limit is None:
         why = f"The catalogue does not say the capacitor's voltage; the model finds {across}."
         return Check(name, MISSING, why, MODEL, found, None, unit="V")
-    allowed = limit * CAPACITOR_OVERVOLTAGE
+    allowed = limit * OVERVOLTAGE
     facts = {"source": CAPACITOR_RULE, "found": found, "limit": allowed}
     facts |= {"margin": allowed - found.mid, "unit": "V"}
     made = f"it is made for {limit:.0f} V and 10 % more"

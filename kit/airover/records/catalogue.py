@@ -5,9 +5,7 @@ temperature in [degF]. An empty cell is a missing fact. Units are converted once
 column, so that a catalogue of a thousand motors opens at once.
 """
 
-import csv
 import difflib
-import io
 import os
 import re
 from collections.abc import Iterator
@@ -16,6 +14,7 @@ from dataclasses import dataclass
 from airover.errors import InputError
 from airover.records.catalogue_columns import COLUMNS, Cells, Column
 from airover.records.rotation import from_shaft_end
+from airover.records.rows import headed_rows
 from airover.safe_file import read_text
 from airover.units import quoted
 
@@ -103,7 +102,8 @@ def read_catalogue(path: str | os.PathLike) -> tuple[CatalogueMotor, ...]:
     Raises InputError, naming line and column, for a missing or unknown heading, a cell that cannot
     be read, a motor that contradicts itself or is listed twice, and a file without motors.
     """
-    headings, rows = _table(read_text(path, "catalogue file", LARGEST_FILE))
+    text = read_text(path, "catalogue file", LARGEST_FILE)
+    headings, rows = headed_rows(text, "catalogue file", "catalogue line", "motor")
     found = [_column(column, headings, rows) for column in COLUMNS]
     motors = []
     for at, (line, _) in enumerate(rows):
@@ -111,24 +111,6 @@ def read_catalogue(path: str | os.PathLike) -> tuple[CatalogueMotor, ...]:
         motors.append(_checked(CatalogueMotor(**facts), f"catalogue line {line}"))
     _refuse_twins(motors, rows)
     return tuple(motors)
-
-
-def _table(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
-    """The headings, and each row with the number of its line."""
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-    try:
-        lines = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
-    except csv.Error as error:
-        field = f"catalogue line {reader.line_num}"
-        raise InputError(field, f"a row with an error ({error})", "comma-separated cells") from None
-    if len(lines) < 2:
-        raise InputError("catalogue file", "no motor", "a row of headings and a row for each motor")
-    (_, headings), *rows = lines
-    for line, row in rows:
-        if len(row) != len(headings):
-            accepted = f"one for each of the {len(headings)} headings"
-            raise InputError(f"catalogue line {line}", f"a row of {len(row)} cells", accepted)
-    return headings, rows
 
 
 def _column(column: Column, headings: list[str], rows) -> dict[str, list]:

@@ -5,14 +5,13 @@ Points may stand in any order. A file has these three columns, the speed that th
 at, and the air's density if it is known: both once, or the same in every row.
 """
 
-import csv
-import io
 import os
 import re
 from itertools import pairwise
 
 from airover.errors import InputError
 from airover.records.blade import Curve
+from airover.records.rows import headed_rows
 from airover.safe_file import read_text
 from airover.units import Amount, quoted, read
 
@@ -44,7 +43,8 @@ def read_curve(path: str | os.PathLike) -> Curve:
     Raises InputError, naming the line, for a missing heading, a heading without its unit, a cell
     that cannot be read, a repeated flow, and speeds or densities that differ.
     """
-    headings, rows = _table(read_text(path, "curve file", LARGEST_FILE))
+    text = read_text(path, "curve file", LARGEST_FILE)
+    headings, rows = headed_rows(text, "curve file", "curve file line", "point")
     places = {name: _place(name, headings) for name in (*KINDS, *CONSTANT)}
     cells = {
         name: [_with_unit(row[at], unit) for _, row in rows]
@@ -94,24 +94,6 @@ def _refuse_repeated(found) -> None:
         if other[0].low <= one[0].high:
             given = f"{quoted(other[0].text)}, which {before} has already,"
             raise InputError(f"curve {where}, airflow", given, "each airflow once")
-
-
-def _table(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
-    """The headings, and each row with the number of its line."""
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-    try:
-        lines = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
-    except csv.Error as error:
-        field = f"curve file line {reader.line_num}"
-        raise InputError(field, f"a row with an error ({error})", "comma-separated cells") from None
-    if len(lines) < 2:
-        raise InputError("curve file", "no point", "a row of headings and a row for each point")
-    (_, headings), *rows = lines
-    for line, row in rows:
-        if len(row) != len(headings):
-            accepted = f"one for each of the {len(headings)} headings"
-            raise InputError(f"curve file line {line}", f"a row of {len(row)} cells", accepted)
-    return headings, rows
 
 
 def _place(name: str, headings: list[str]) -> tuple[int | None, str]:
