@@ -25,10 +25,60 @@ def test_life_is_20_000_h_at_the_class_temperature(letter, interval):
     assert insulation.life(temp, letter, interval) == insulation.life(temp, temp, 10) == 20000
 
 
+@given(temps, classes, intervals)
+def test_the_arrhenius_line_meets_the_straight_one_twice_and_bends_away(temp, letter, interval):
+    index = insulation.temperature_index(letter)
+    line = insulation.arrhenius(letter, interval)
+    for at in (index, index + interval):
+        assert line.life(at) == pytest.approx(insulation.life(at, letter, interval), rel=1e-9)
+    ratio = line.life(temp) / insulation.life(temp, letter, interval)
+    between = index <= temp <= index + interval
+    assert 0.97 < ratio <= 1 + 1e-9 if between else ratio >= 1 - 1e-9
+
+
+def test_where_the_two_forms_part_as_the_docstring_says():
+    line = insulation.arrhenius("B")
+    ratio = [round(float(line.life(t) / insulation.life(t, "B")), 1) for t in (90, 60, 180)]
+    assert ratio == [1.5, 3.2, 1.4]
+    inside = line.life(135.0) / insulation.life(135.0, "B")
+    assert 0.995 < inside < 1
+
+
+@pytest.mark.parametrize("letter", "ABFH")
+def test_averages_and_hottest_spots_are_kept_apart(letter):
+    """Pitfall: a rise by resistance leaves 25 K or less below the class for the hottest spot."""
+    for row in insulation.RISES.values():
+        assert row.meant == insulation.AVERAGE_RISE
+        room = insulation.temperature_index(letter) - (40 + row.by_class[letter])
+        assert 0 <= room <= 15
+    assert insulation.CLASSES.meant == insulation.HOT_SPOT
+
+
+@pytest.mark.parametrize("letter", "ABFH")
+def test_a_locked_rotor_may_be_hotter_than_a_running_one_and_cools_as_the_hour_passes(letter):
+    running, first, later, average = (
+        row.by_class[letter]
+        for row in (
+            insulation.RUNNING_OVERLOAD,
+            insulation.FIRST_HOUR,
+            insulation.LATER_PEAK,
+            insulation.LATER_AVERAGE,
+        )
+    )
+    assert running < average < later < first
+
+
+def test_every_row_of_the_standards_says_where_it_stands_and_how_sure_we_are():
+    rows = [*insulation.RISES.values(), insulation.CLASSES, insulation.RUNNING_OVERLOAD]
+    for row in rows:
+        assert row.standard in row.source and row.sure in row.source
+        assert row.sure in (insulation.FROM_MEMORY, insulation.RECOMPUTED)
+
+
 @given(st.sampled_from("ABFH"), st.floats(-60, 90))
 def test_a_hotter_ambient_never_raises_the_limit(letter, ambient):
     limit = insulation.rise_limit(letter, "open", ambient)
-    assert limit <= insulation.RISE_LIMITS["open"][letter]
+    assert limit <= insulation.RISES["NEMA MG 1", "open"].by_class[letter]
     assert limit + max(ambient, 40) <= insulation.temperature_index(letter)
     assert limit <= insulation.rise_limit(letter, "totally enclosed", ambient)
 
@@ -71,6 +121,10 @@ def test_arrays_broadcast_and_equal_scalars():
         (lambda: insulation.life(115, "B", 0.0), "halving_interval: 0 K"),
         (lambda: insulation.rise_limit("E"), "insulation_class: 'E' was given; .* A, B, F, H"),
         (lambda: insulation.rise_limit("B", "sealed"), "enclosure: 'sealed'"),
+        (lambda: insulation.rise_limit("B", standard="ISO 1"), "standard: 'ISO 1'"),
+        (lambda: insulation.arrhenius("Q"), "insulation_class: 'Q'"),
+        (lambda: insulation.arrhenius("B", 1.0), "halving_interval: 1 K"),
+        (lambda: insulation.arrhenius("B").life(388.15), "temp_winding: 388.15 degC"),
         (lambda: insulation.rise_limit("B", temp_ambient=333.15), "temp_ambient: 333.15 degC"),
         (lambda: insulation.protector_limit("Y"), "insulation_class: 'Y'"),
         (lambda: insulation.altitude_factor(16000), "elevation: 16000 m"),

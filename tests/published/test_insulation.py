@@ -1,6 +1,8 @@
 """Insulation against the standards' tables."""
 
+import numpy as np
 import pytest
+from scipy import constants
 
 from airover.physics import insulation
 
@@ -35,6 +37,47 @@ def test_life_by_the_halving_rule(book, temp, hours):
     )
 
 
+# Transformer paper, index 110 degC, slope 15 000 K: another field's use of the same equation.
+PAPER_SLOPE = 15000.0
+
+
+@pytest.mark.parametrize(
+    ("temp", "factor"), [(100, 0.3499), (120, 2.7089), (130, 6.9842), (140, 17.1995)]
+)
+def test_ageing_by_arrhenius(book, temp, factor):
+    index = 110.0 + 273.15
+    interval = np.log(2) * index**2 / (PAPER_SLOPE - np.log(2) * index)
+    line = insulation.arrhenius(110.0, interval)
+    book.agrees(
+        f"ageing factor at {temp} degC, index 110",
+        line.life(110.0) / line.life(float(temp)),
+        factor,
+        within=3e-3,  # the guide writes 273 for 273.15
+        source="IEEE C57.91, ageing acceleration factor, from memory, recomputed",
+    )
+
+
+def test_activation_energy_of_class_b(book):
+    boltzmann = constants.Boltzmann / constants.electron_volt
+    book.agrees(
+        "activation energy, index 130, 10 K, eV",
+        insulation.arrhenius("B", 10.0).slope * boltzmann,
+        1.0,
+        within=0.02,  # a round figure
+        source="usual 1 eV of insulation, common practice, constant from SciPy run in this test",
+    )
+
+
+@pytest.mark.parametrize("enclosure", ["open", "totally enclosed"])
+@pytest.mark.parametrize(
+    ("letter", "rise"), [("A", 65), ("E", 75), ("B", 85), ("F", 110), ("H", 130)]
+)
+def test_rise_by_resistance_of_the_iec(book, enclosure, letter, rise):
+    source = "IEC 60034-1, table of rises, item 1 d (below 600 W), from memory, not verified"
+    ours = insulation.rise_limit(letter, enclosure, standard="IEC 60034-1")
+    book.agrees(f"rise, IEC, {enclosure}, {letter}, K", ours, rise, within=EXACT, source=source)
+
+
 @pytest.mark.parametrize("enclosure", RISES)
 @pytest.mark.parametrize("letter", "ABFH")
 def test_rise_by_resistance(book, enclosure, letter):
@@ -56,6 +99,23 @@ def test_protector(book, letter, limit):
     source = "UL 1004-3, running overload, from memory, not verified"
     ours = insulation.protector_limit(letter)
     book.agrees(f"protector, {letter}, degC", ours, limit, within=EXACT, source=source)
+
+
+LOCKED = {
+    "first hour": (insulation.FIRST_HOUR, (200, 225, 250, 275)),
+    "later peaks": (insulation.LATER_PEAK, (175, 200, 225, 250)),
+    "later average": (insulation.LATER_AVERAGE, (150, 175, 200, 225)),
+}
+
+
+@pytest.mark.parametrize("when", LOCKED)
+@pytest.mark.parametrize("place", range(4))
+def test_locked_rotor(book, when, place):
+    row, table = LOCKED[when]
+    letter = "ABFH"[place]
+    source = "UL 1004-3, locked rotor, automatic protector, from memory, not verified"
+    item = f"locked rotor, {when}, {letter}, degC"
+    book.agrees(item, row.by_class[letter], table[place], within=EXACT, source=source)
 
 
 @pytest.mark.parametrize(("elevation", "factor"), [(1000, 1.0), (1500, 0.95), (3000, 0.8)])
