@@ -61,6 +61,20 @@ def test_grease_dies_sooner_when_hotter_and_halves_per_subtraction(temp, subtrac
     assert bb.grease_life_l10(temp, subtraction) == pytest.approx(0.44 * life)
 
 
+@given(st.floats(0.9, 0.9994))
+def test_grease_that_more_have_to_reach_lives_less(reliability):
+    assert bb.grease_reliability_factor(0.9) == 1
+    further = bb.grease_reliability_factor(reliability + 1e-4)
+    assert further < bb.grease_reliability_factor(reliability) <= 1
+
+
+@given(loads, loads)
+def test_static_load_is_never_below_the_radial(radial, axial):
+    load = bb.static_load(radial, axial)
+    assert radial <= load <= radial + axial
+    assert bb.static_safety(2 * load, load) == pytest.approx(2)
+
+
 def test_cold_gives_grease_no_credit():
     assert bb.grease_life(-20.0) == bb.grease_life(40.0)
 

@@ -45,3 +45,30 @@ def test_arrays_broadcast_and_equal_scalars():
 def test_bad_input_is_refused_in_one_sentence(arguments, words):
     with pytest.raises(InputError, match=words):
         unbalance.force(*arguments)
+
+
+@given(masses, st.floats(1, 300), speeds)
+def test_grade_and_force_are_inverse(mass, grade, speed_rpm):
+    force = unbalance.force(mass, grade, speed_rpm)
+    assert unbalance.grade_of(force, mass, speed_rpm) == pytest.approx(grade)
+
+
+@given(st.floats(0.0005, 0.05), st.floats(0.05, 0.4), speeds)
+def test_a_lost_weight_pulls_with_the_square_of_the_speed(mass_lost, radius, speed_rpm):
+    force = unbalance.force_of_loss(mass_lost, radius, speed_rpm)
+    assert unbalance.force_of_loss(mass_lost, radius, speed_rpm / 2) == pytest.approx(force / 4)
+    assert unbalance.force_of_loss(0.0, radius, speed_rpm) == 0
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: unbalance.force_of_loss(5.0, 0.28, 1075.0), "mass_lost: 5 kg"),
+        (lambda: unbalance.force_of_loss(0.005, 11.0, 1075.0), "radius: 11 m"),
+        (lambda: unbalance.grade_of(-1.0, 2.0, 1075.0), "force: -1 N"),
+        (lambda: unbalance.grade_of(1.0, 0.0, 1075.0), "mass: 0 kg"),
+    ],
+)
+def test_bad_losses_are_refused_in_one_sentence(call, words):
+    with pytest.raises(InputError, match=words):
+        call()

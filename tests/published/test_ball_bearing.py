@@ -175,3 +175,17 @@ def test_oil_viscosity(book, temp, published):
     source = "Walther's equation, ASTM D341, " + MEMORY
     item = f"VG 32 at {temp} degC, mm2/s"
     book.agrees(item, ours, published, within=PRINTED, source=source)
+
+
+def test_grease_slope(book):
+    # L10 / L50 of a two-parameter Weibull line is (ln(1/0.9) / ln 2)^(1/b)
+    ours = (np.log(1 / 0.9) / np.log(2)) ** (1 / bb.GREASE_SLOPE)
+    source = "L10 about 0.44 of L50, common practice, no source"
+    book.agrees("L10 over L50 of grease", ours, 0.44, within=1e-9, source=source)  # by its making
+
+
+@pytest.mark.parametrize(("radial", "axial", "published"), [(100, 100, 110), (150, 50, 150)])
+def test_static_load(book, radial, axial, published):
+    source = "ISO 76, P0 = 0.6 Fr + 0.5 Fa, at least Fr, " + MEMORY
+    item = f"P0 at Fr {radial}, Fa {axial} N, N"
+    book.agrees(item, bb.static_load(radial, axial), published, within=1e-9, source=source)

@@ -16,3 +16,10 @@ def test_unbalance_of_2_kg_at_1075_rpm(book, grade, offset, newtons):
     book.agrees(f"G{grade:g} offset, um", ours, offset, within=3e-5, source=SOURCE)
     ours = unbalance.force(2.0, grade, 1075.0)
     book.agrees(f"G{grade:g} force, N", ours, newtons, within=3e-5, source=SOURCE)
+
+
+def test_lost_weight(book):
+    # 2 kg at a centre 55.963 um off is 0.111926 kg mm: the same as 1 g lost at 111.926 mm
+    ours = unbalance.force_of_loss(0.001, 0.111926, 1075.0)
+    source = "F = m r w^2, of the same unbalance in g mm, from memory, recomputed"
+    book.agrees("1 g lost at 111.926 mm, as 2 kg at G6.3, N", ours, 1.4184, within=3e-5, source=source)

@@ -30,6 +30,9 @@ KAPPA_TOP = 4.0  # ISO 281: no more credit above
 A_ISO_TOP, A_ISO_BASE = 50.0, 0.1  # ISO 281
 TEMP_GREASE_LOW = 40.0  # [degC]
 GREASE_L10_RATIO = 0.44  # L10 over L50, common practice, no source
+# Weibull slope that goes with it, 2.29: ln(ln 2 / ln(1 / 0.9)) / ln(1 / 0.44)
+GREASE_SLOPE = float(np.log(np.log(2) / np.log(1 / 0.9)) / np.log(1 / GREASE_L10_RATIO))
+FATIGUE_SLOPE = 1.5  # Weibull slope of fatigue, ISO 281:2007
 MINIMUM_LOAD_RATIO = 0.01  # of the load rating, common practice, no source
 
 # ISO 281:2007, life modification factor for reliability, of a three-parameter Weibull
@@ -142,6 +145,30 @@ def equivalent_load(load_radial, load_axial, load_rating_static, f0):
     limit, factor = (np.interp(relative, AXIAL[:, 0], AXIAL[:, i]) for i in (1, 2))
     combined = np.maximum(radial, X_AXIAL * radial + factor * axial)
     return np.where(axial > limit * radial, combined, radial)[()]
+
+
+def static_load(load_radial, load_axial):
+    """Static equivalent load P0 [N] of a deep groove ball bearing, ISO 76.
+
+    The greater of 0.6 Fr + 0.5 Fa and Fr; ``load_radial``, ``load_axial`` (its size) [N]. Arrays
+    broadcast. Raises InputError out of range.
+
+    >>> float(static_load(100.0, 200.0))
+    160.0
+    """
+    radial = check("load_radial", load_radial, LOAD)
+    axial = check("load_axial", load_axial, LOAD)
+    return np.maximum(0.6 * radial + 0.5 * axial, radial)
+
+
+def static_safety(load_rating_static, load):
+    """Static safety S0 = C0 / P0 against dents of the raceway, ISO 76.
+
+    ``load_rating_static`` C0 and static equivalent ``load`` P0 [N]. Common practice: 1.5 or more
+    for shocks, 2 where quiet running counts. Arrays broadcast. Raises InputError out of range.
+    """
+    static = check("load_rating_static", load_rating_static, LOAD_POSITIVE)
+    return static / check("load", load, LOAD_POSITIVE)
 
 
 def minimum_load(load_rating):
@@ -263,6 +290,19 @@ def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
     Arguments, shapes and errors as in grease_life.
     """
     return GREASE_L10_RATIO * grease_life(temp_bearing, half_life_subtraction)
+
+
+def grease_reliability_factor(reliability):
+    """Life of grease at a ``reliability`` of 0.9 to 0.9995 over that at 0.9.
+
+    A two-parameter Weibull line through L50 and L10 = 0.44 L50, slope GREASE_SLOPE: own extension
+    of common practice, no source. Arrays keep their shape. Raises InputError out of range.
+
+    >>> round(float(grease_reliability_factor(0.99)), 2)
+    0.36
+    """
+    reliability = check("reliability", reliability, RELIABILITY)
+    return (np.log(1 / reliability) / np.log(1 / 0.9)) ** (1 / GREASE_SLOPE)
 
 
 def system_life(lives, exponent):

@@ -1,10 +1,14 @@
-"""Centrifugal force of an unbalanced rotor."""
+"""Centrifugal force of an unbalanced rotor: by its balance grade, or by what it lost."""
 
 import numpy as np
 
 from airover.limits import MASS, SPEED_RPM, Range, check
 
 GRADE = Range(0.1, 4000.0, "mm/s")
+MASS_LOST = Range(0.0, 1.0, "kg")
+RADIUS = Range(0.0, 1.0, "m")
+FORCE = Range(0.0, 1e5, "N")
+MASS_TURNING = Range(0.01, 100.0, "kg")
 
 
 def eccentricity(grade, speed_rpm):
@@ -33,3 +37,31 @@ def force(mass, grade, speed_rpm):
     mass = check("mass", mass, MASS)
     angular_speed = check("speed_rpm", speed_rpm, SPEED_RPM) * np.pi / 30
     return mass * eccentricity(grade, speed_rpm) * angular_speed**2
+
+
+def force_of_loss(mass_lost, radius, speed_rpm):
+    """Rotating force [N] of a blade that misses ``mass_lost`` [kg] at a ``radius`` [m].
+
+    F = m r w^2: a lost balance weight, a dent that moved metal, ice or dirt on one blade;
+    ``speed_rpm`` [rpm]. It adds to what the blade had before, at worst in the same direction.
+    Arrays broadcast. Raises InputError out of range.
+
+    >>> round(float(force_of_loss(0.005, 0.28, 1075.0)), 2)
+    17.74
+    """
+    moment = check("mass_lost", mass_lost, MASS_LOST) * check("radius", radius, RADIUS)
+    return moment * (check("speed_rpm", speed_rpm, SPEED_RPM) * np.pi / 30) ** 2
+
+
+def grade_of(force, mass, speed_rpm):
+    """Balance grade [mm/s] that a rotating ``force`` [N] comes to on a rotor of ``mass`` [kg].
+
+    The inverse of ``force``: F / (m w), ISO 21940-11; ``speed_rpm`` [rpm]. Arrays broadcast.
+    Raises InputError out of range.
+
+    >>> round(float(grade_of(1.4184, 2.0, 1075.0)), 2)
+    6.3
+    """
+    force = check("force", force, FORCE)
+    mass = check("mass", mass, MASS_TURNING)
+    return 1000 * force / (mass * check("speed_rpm", speed_rpm, SPEED_RPM) * np.pi / 30)
