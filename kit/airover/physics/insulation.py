@@ -129,7 +129,10 @@ def life(temp_winding, insulation_class, halving_interval=10.0):
 
 
 class Arrhenius(NamedTuple):
-    """The line ln(life in h) = ``intercept`` + ``slope`` [K] over the absolute temperature."""
+    """The line ln(life in h) = ``intercept`` + ``slope`` [K] over the absolute temperature.
+
+    Its life raises InputError out of range.
+    """
 
     intercept: float
     slope: float

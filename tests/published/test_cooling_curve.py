@@ -1,0 +1,63 @@
+"""The curve drawn back to switch-off against SciPy's fit and the straight line of the standards."""
+
+import numpy as np
+import pytest
+from scipy.optimize import curve_fit
+
+from airover.physics import cooling_curve, heat
+
+TIME = np.arange(8.0, 128.0, 12.0)
+NOISE = np.random.default_rng(5).normal(0, 0.02, TIME.size)
+OHMS = 40.0 + 11.0 * np.exp(-TIME / 95.0) + NOISE  # invented readings
+
+
+def falling(time, start, constant, end):
+    return end + (start - end) * np.exp(-time / constant)
+
+
+@pytest.mark.parametrize("end", [None, 40.0])
+def test_drawn_back_as_scipy_does(book, end):
+    free = 3 if end is None else 2
+
+    def model(time, *found):
+        return falling(time, *found, *([] if end is None else [end]))
+
+    fitted, covariance = curve_fit(model, TIME, OHMS, p0=[51.0, 90.0, 39.0][:free])
+    ours = cooling_curve.at_switch_off(TIME, OHMS, end)
+    asked = "end found" if end is None else "end known"
+    source = "SciPy, optimize.curve_fit, run in this test"
+    # both stop their search at about one part in a million
+    book.agrees(f"{asked}, ohm", ours.resistance_hot, fitted[0], within=1e-5, source=source)
+    book.agrees(f"{asked}, s", ours.time_constant, fitted[1], within=1e-3, source=source)
+    error = np.sqrt(covariance[0, 0])
+    book.agrees(f"{asked}, error, ohm", ours.standard_error, error, within=1e-2, source=source)
+
+
+def test_drawn_back_as_a_line_in_the_logarithm(book):
+    slope, height = np.polyfit(TIME, np.log(OHMS - 40.0), 1)
+    ours = cooling_curve.at_switch_off(TIME, OHMS, 40.0)
+    source = "IEEE 112 and IEC 60034-1, line in the logarithm, NumPy polyfit, run in this test"
+    # the line weighs late readings more, so it differs by less than the scatter of 0.02 ohm
+    line = 40.0 + np.exp(height)
+    book.agrees("line, ohm", ours.resistance_hot, line, within=5e-4, source=source)
+    book.agrees("line, s", ours.time_constant, -1 / slope, within=0.02, source=source)
+
+
+def test_the_standards_time_to_the_first_reading(book):
+    source = "IEC 60034-1, rise by resistance, up to 50 kW, from memory, not verified"
+    book.agrees("first reading within, s", cooling_curve.SOON, 30, within=0, source=source)
+
+
+@pytest.mark.parametrize(
+    ("k", "material", "cold", "rise"),
+    [(235, "copper", 25, 83.2), (225, "aluminium", 25, 80.0), (235, "copper", 20, 81.6)],
+)
+def test_rise_from_the_drawn_back_resistance(book, k, material, cold, rise):
+    """10 ohm cold and 13.2 ohm at switch-off, seen only from 10 s on."""
+    time = np.arange(10.0, 100.0, 10.0)
+    ohms = 10.0 + 3.2 * np.exp(-time / 70.0)
+    found = cooling_curve.at_switch_off(time, ohms)
+    ours = heat.rise_by_resistance(10.0, found.resistance_hot, cold, cold, material)
+    source = f"IEC 60034-1, rise by resistance, k {k}, from memory, recomputed"
+    # 1e-4 of the resistance is 1e-3 of the rise
+    book.agrees(f"rise, {material}, {cold} degC, K", ours, rise, within=1e-3, source=source)
