@@ -24,9 +24,9 @@ def write_all(answer: Answer, folder: Path) -> list[Path]:
     texts = {
         "answer.txt": report(answer),
         "answer.json": json.dumps(answer.to_dict(), indent=1) + "\n",
-        "candidates.csv": tables.candidates(answer).to_csv(),
-        "checks-of-the-first.csv": tables.checks(best).to_csv(index=False),
-        "inputs.csv": tables.inputs(answer).to_csv(index=False),
+        "candidates.csv": tables.csv(tables.candidates(answer), index=True),
+        "checks-of-the-first.csv": tables.csv(tables.checks(best)),
+        "inputs.csv": tables.csv(tables.inputs(answer)),
     }
     for name, text in texts.items():
         write_text(folder / name, text, "out")

@@ -15,15 +15,21 @@ def read_text(path: str | os.PathLike, field: str, largest: int, errors: str = "
     Raises InputError, naming ``field``, for a file that cannot be opened, is not a plain file,
     is too large or is not UTF-8.
     """
-    content = _content(path, field, largest + 1)
-    if len(content) > largest:
-        given = f"{quoted(str(path))}, which is larger,"
-        raise InputError(field, given, f"a file of at most {largest / 1e6:g} MB")
+    content = read_bytes(path, field, largest)
     try:
         return content.decode("utf-8-sig", errors)
     except UnicodeDecodeError as error:
         given = f"{quoted(str(path))}, of which byte {error.start + 1} is not UTF-8,"
         raise InputError(field, given, "a text file in UTF-8") from None
+
+
+def read_bytes(path: str | os.PathLike, field: str, largest: int) -> bytes:
+    """The content of a file; raises InputError as ``read_text`` does."""
+    content = _content(path, field, largest + 1)
+    if len(content) > largest:
+        given = f"{quoted(str(path))}, which is larger,"
+        raise InputError(field, given, f"a file of at most {largest / 1e6:g} MB")
+    return content
 
 
 def write_text(path: str | os.PathLike, text: str, field: str) -> None:

@@ -29,7 +29,8 @@ class ReplacementPanel(Panel):
 
     def __init__(self, job_path=None, catalogue=None, units="US"):
         super().__init__()
-        self._read_from, self._motors, self._curve, self._own = None, (), None, set()
+        self._read_from, self._motors, self._own = None, (), set()
+        self._curve, self._people = None, {}
         self.nameplate = Fields("nameplate", job_fields.NAMEPLATE)
         self.blade = Fields("blade", job_fields.BLADE)
         self.site = Fields("site", job_fields.SITE)
@@ -50,6 +51,7 @@ class ReplacementPanel(Panel):
             name=self.name.value,
             note=self.note.value,
             invented=self.invented.value,
+            **self._people,
             nameplate=self.nameplate.given(),
             blade={**self.blade.given(), "curve": self._curve},
             site=self.site.given(),
@@ -63,6 +65,8 @@ class ReplacementPanel(Panel):
             for fields in self._records():
                 fields.fill(getattr(job, fields.record))
             self._curve = job.blade.curve
+            # kept as they are, for a proposal: no control shows them
+            self._people = {"customer": dict(job.customer), "finding": dict(job.finding)}
         points = 0 if self._curve is None else len(self._curve.flow)
         self._curve_told.value = style.quiet(f"Fan curve in the job file: {points} points.")
 

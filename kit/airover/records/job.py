@@ -2,19 +2,18 @@
 
 import json
 import os
-import tomllib
 from collections.abc import Iterator
 from typing import Self
 
-from airover.errors import InputError
 from airover.records.blade import Blade
+from airover.records.customer import Customer, Finding
+from airover.records.cost_basis import CostBasis
 from airover.records.fields import Flag, Record, Text
 from airover.records.nameplate import Nameplate
 from airover.records.site import Site
+from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import read_text, write_text
 from airover.units import Amount
-
-LARGEST_FILE = 1_000_000
 
 
 class Job(Record):
@@ -27,19 +26,17 @@ class Job(Record):
     name: Text = ""
     note: Text = ""
     invented: Flag = False
+    customer: Customer = Customer()
+    finding: Finding = Finding()
     nameplate: Nameplate = Nameplate()
     blade: Blade = Blade()
     site: Site = Site()
+    cost: CostBasis = CostBasis()
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
         """The job that TOML ``text`` tells; raises InputError that says what is wrong."""
-        try:
-            given = tomllib.loads(text)
-        except (ValueError, RecursionError) as error:
-            reason = str(error).splitlines()[0]
-            raise InputError("job", f"text with an error ({reason})", "a table in TOML") from None
-        return cls(**given)
+        return cls(**toml_table(text, "job"))
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
