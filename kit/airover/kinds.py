@@ -168,4 +168,15 @@ KINDS: dict[str, Kind] = {
         _words(month="months month", year="years year yr"),
         "12 months", ("months", 0), ("months", 0),
     ),
+    "working_time": Kind(
+        "a working time", "h", Range(0.0, 100.0, "h"),
+        _words(hour="h hr hrs hour hours", minute="min minute minutes"),
+        "2.5 h", ("h", 2), ("h", 2),
+    ),
+    "share": Kind("a share", "", limits.RATIO, {"%": "percent"}, "30 %", ("%", 0), ("%", 0)),
+    "yearly_rate": Kind(  # to 25 %: beyond, a lifetime's money counts for its first years only
+        "a yearly rate", "", Range(0.0, 0.25, ""),
+        dict.fromkeys(("%", "%/year", "%ayear", "%peryear"), "percent"),
+        "3 %", ("%", 1), ("%", 1),
+    ),
 }  # fmt: skip

@@ -5,6 +5,7 @@ from airover.records.catalogue import CatalogueMotor, read_catalogue
 from airover.records.company import Company
 from airover.records.customer import Customer, Finding
 from airover.records.cost_basis import CostBasis
+from airover.records.cost_basis import CostBasis
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate, poles_at
 from airover.records.reading import Reading
@@ -13,6 +14,7 @@ from airover.records.site import Site
 __all__ = [
     "Blade",
     "CatalogueMotor",
+    "CostBasis",
     "CostBasis",
     "Company",
     "Curve",

@@ -8,6 +8,7 @@ from typing import Self
 from airover.records.blade import Blade
 from airover.records.customer import Customer, Finding
 from airover.records.cost_basis import CostBasis
+from airover.records.cost_basis import CostBasis
 from airover.records.fields import Flag, Record, Text
 from airover.records.nameplate import Nameplate
 from airover.records.site import Site
@@ -31,6 +32,7 @@ class Job(Record):
     nameplate: Nameplate = Nameplate()
     blade: Blade = Blade()
     site: Site = Site()
+    cost: CostBasis = CostBasis()
     cost: CostBasis = CostBasis()
 
     @classmethod
