@@ -47,7 +47,8 @@ class Conditions:
 
     ``coefficient`` [N m s^2] of the blade in the site's air; ``shaft_power`` [W], ``flow``
     [m3/s] and ``pressure`` [Pa] at ``speed_rpm``; ``air_speed`` [m/s] at the motor and at that
-    speed; ``voltage`` [V] is low, usual, high, shape (3,).
+    speed; ``temp_outdoor``, ``temp_entering`` and ``temp_air`` [degC] of the weather, of the air
+    into the coil and of that at the motor; ``voltage`` [V] is low, usual, high, shape (3,).
     """
 
     coefficient: np.ndarray
@@ -56,6 +57,8 @@ class Conditions:
     flow: np.ndarray
     pressure: np.ndarray
     air_speed: np.ndarray
+    temp_outdoor: np.ndarray
+    temp_entering: np.ndarray
     temp_air: np.ndarray
     density: np.ndarray
     blade_diameter: np.ndarray
@@ -134,7 +137,7 @@ def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Condi
     voltage, frequency = _line(read)
     diameter = read.amount("blade diameter", job.blade.diameter, BLADE_DIAMETER, "blade_diameter")
     load = _load(read, voltage, diameter)
-    temp_air, density = _air(read, load.flow)
+    temp_outdoor, temp_entering, temp_air, density = _air(read, load.flow)
     ratio = density / DENSITY_STANDARD
     mean_speed = _mean_speed(read, load.flow, diameter)
     return Conditions(
@@ -144,6 +147,8 @@ def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Condi
         flow=load.flow,
         pressure=load.pressure * ratio,
         air_speed=mean_speed * read.uniform("air speed at the motor", AIR_SPEED_AT_MOTOR),
+        temp_outdoor=temp_outdoor,
+        temp_entering=temp_entering,
         temp_air=temp_air,
         density=density,
         blade_diameter=diameter,
@@ -223,7 +228,7 @@ def _load(read: _Reader, voltage, diameter) -> _Load:
 
 def _plate_load(read: _Reader, voltage):
     """Draws of the failed motor's rated power (or None) and speed."""
-    plate = _completed(read.job)
+    plate = completed(read.job)
     known = plate.power is not None or plate.current is not None
     if plate.pole_count is None:
         given = "neither the rated speed nor the number of poles"
@@ -248,7 +253,7 @@ def _plate_load(read: _Reader, voltage):
     return failed.power, failed.speed_rpm
 
 
-def _completed(job: Job) -> Nameplate:
+def completed(job: Job) -> Nameplate:
     """The plate, with volts and hertz from the site (or the usual ones) where it has none."""
     facts = dict(job.nameplate)
     facts["voltage"] = job.nameplate.voltage or job.site.voltage
@@ -297,7 +302,7 @@ def _inside(draws, ends) -> bool:
 
 
 def _air(read: _Reader, flow):
-    """Temperature [degC] and density [kg/m3] of the air that the motor stands in.
+    """Temperatures [degC] outdoors, into the coil and at the motor, and density [kg/m3] there.
 
     It stands in the air that leaves the coil, not in the weather.
     """
@@ -323,4 +328,5 @@ def _air(read: _Reader, flow):
     # The coil adds heat and no water: the vapour's pressure stays as outdoors.
     vapour = humidity * air.saturation_pressure(outdoor)
     leaving_humidity = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)
-    return leaving, air.moist_air_density(leaving, pressure, leaving_humidity)
+    density = air.moist_air_density(leaving, pressure, leaving_humidity)
+    return outdoor, entering, leaving, density
