@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from airover.bands import Band
-from airover.lifetime import Life, bearing_life, winding_life
+from airover.bearings import bearing_life
+from airover.lifetime import Life, winding_life
 from airover.records import CatalogueMotor, Job
 from airover.units import show
 from airover.work import HIGH, LOW, USUAL, Worked
