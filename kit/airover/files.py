@@ -5,9 +5,8 @@ from pathlib import Path
 
 from airover import figures, tables
 from airover.answer import Answer
-from airover.errors import InputError
 from airover.report import report
-from airover.safe_file import write_bytes, write_text
+from airover.safe_file import make_folder, write_bytes, write_text
 
 
 def write_all(answer: Answer, folder: Path) -> list[Path]:
@@ -15,11 +14,7 @@ def write_all(answer: Answer, folder: Path) -> list[Path]:
 
     Raises InputError when the folder or a file in it cannot be written.
     """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        given = f"{str(folder)!r} ({error.strerror})"
-        raise InputError("out", given, "a folder that can be written") from None
+    make_folder(folder, "out")
     best = answer.candidates[0]
     texts = {
         "answer.txt": report(answer),

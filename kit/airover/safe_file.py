@@ -15,7 +15,11 @@ def read_text(path: str | os.PathLike, field: str, largest: int, errors: str = "
     Raises InputError, naming ``field``, for a file that cannot be opened, is not a plain file,
     is too large or is not UTF-8.
     """
-    content = read_bytes(path, field, largest)
+    return decoded(read_bytes(path, field, largest), path, field, errors)
+
+
+def decoded(content: bytes, path: str | os.PathLike, field: str, errors: str = "strict") -> str:
+    """The text of ``content``, which was read from ``path``; errors as in read_text."""
     try:
         return content.decode("utf-8-sig", errors)
     except UnicodeDecodeError as error:
@@ -54,6 +58,15 @@ def write_bytes(path: str | os.PathLike, content: bytes, field: str) -> None:
     except (OSError, ValueError) as error:
         given = f"{quoted(str(path))} ({_reason(error)})"
         raise InputError(field, given, "the path of a file that can be written") from None
+
+
+def make_folder(path: str | os.PathLike, field: str) -> None:
+    """Make the folder at ``path`` and those above it; raises InputError, naming ``field``."""
+    try:
+        Path(path).mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        given = f"{str(path)!r} ({_reason(error)})"
+        raise InputError(field, given, "a folder that can be written") from None
 
 
 def _replace(file, draft: Path, target: Path, content: bytes) -> None:

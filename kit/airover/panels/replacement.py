@@ -13,6 +13,8 @@ from airover.panels.parts import Fields, Panel, choice, text
 from airover.records import Job, read_catalogue
 from airover.units import quoted
 
+# tables of a job file that are kept as they are
+WITHOUT_CONTROLS = ("found", "dates", "ticks", "cost")
 SYSTEMS = [("US customary", "US"), ("SI", "SI")]
 
 
@@ -55,6 +57,7 @@ class ReplacementPanel(Panel):
             nameplate=self.nameplate.given(),
             blade={**self.blade.given(), "curve": self._curve},
             site=self.site.given(),
+            **self._kept,
         )
 
     def fill(self, job: Job) -> None:
@@ -65,6 +68,7 @@ class ReplacementPanel(Panel):
             for fields in self._records():
                 fields.fill(getattr(job, fields.record))
             self._curve = job.blade.curve
+            self._kept = {name: getattr(job, name) for name in WITHOUT_CONTROLS}
             # kept as they are, for a proposal: no control shows them
             self._people = {"customer": dict(job.customer), "finding": dict(job.finding)}
         points = 0 if self._curve is None else len(self._curve.flow)

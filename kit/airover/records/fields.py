@@ -68,6 +68,15 @@ def amount(kind: str):
     return Annotated[Amount | None, PlainValidator(validate)]
 
 
+def read_by(reading):
+    """The type of a field that ``reading(value, field)`` reads, or nothing."""
+
+    def validate(value, info: ValidationInfo):
+        return None if value is None else reading(value, _name(info))
+
+    return Annotated[object, PlainValidator(validate)]
+
+
 def amounts(kind: str):
     """The type of a field that holds a list of amounts of ``kind``."""
 

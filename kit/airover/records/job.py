@@ -3,15 +3,18 @@
 import json
 import os
 from collections.abc import Iterator
+from datetime import date
 from typing import Self
 
 from airover.records.blade import Blade
+from airover.records.cost_basis import CostBasis
 from airover.records.customer import Customer, Finding
-from airover.records.cost_basis import CostBasis
-from airover.records.cost_basis import CostBasis
+from airover.records.dates import Dates, Span
 from airover.records.fields import Flag, Record, Text
+from airover.records.found import Found
 from airover.records.nameplate import Nameplate
 from airover.records.site import Site
+from airover.records.ticks import Ticks
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import read_text, write_text
 from airover.units import Amount
@@ -19,6 +22,9 @@ from airover.units import Amount
 
 class Job(Record):
     """What is known about one replacement. ``invented`` marks demonstration data.
+
+    ``found`` is what was seen on the old motor, ``dates`` are the new motor's, ``ticks`` the days
+    on which steps of the work order were done.
 
     >>> Job.from_toml('[nameplate]\\npower = "1/3 hp"').nameplate.power.text
     '1/3 hp'
@@ -32,7 +38,9 @@ class Job(Record):
     nameplate: Nameplate = Nameplate()
     blade: Blade = Blade()
     site: Site = Site()
-    cost: CostBasis = CostBasis()
+    found: Found = Found()
+    dates: Dates = Dates()
+    ticks: Ticks = Ticks()
     cost: CostBasis = CostBasis()
 
     @classmethod
@@ -73,4 +81,7 @@ def _toml(value) -> str:
     """``value`` in TOML, whose strings, numbers and truths are written as in JSON."""
     if isinstance(value, tuple):
         return f"[{', '.join(map(_toml, value))}]"
-    return json.dumps(value.text if isinstance(value, Amount) else value, ensure_ascii=False)
+    if isinstance(value, date):
+        return value.isoformat()
+    typed = isinstance(value, Amount | Span)
+    return json.dumps(value.text if typed else value, ensure_ascii=False)
