@@ -1,0 +1,305 @@
+"""A motor as seven nodes of heat: where its losses arise, and on which ways they get out.
+
+Both windings, rotor, core, shell and the two bearings; the air is the boundary. Inside, heat
+flows in proportion to differences of temperature, so seven nodes come down to the three that
+touch the air, once for each motor; the shell's own balance with film, draught and radiation is
+then one equation in one unknown.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.limits import RATIO, TEMP_AIR, Range, check
+from airover.physics import heat
+from airover.physics.natural_convection import combined_film, free_film
+
+CONDUCTANCE = Range(1e-6, 1e7, "W/K")
+CAPACITY = Range(1e-3, 1e6, "J/K")
+HUB = Range(0.0, 5.0, "m2")
+FIN = Range(0.0, 1e3, "W/K")
+AT_BEARINGS = 0.7  # share of friction that arises in the bearings, the rest stirs air; no source
+STILL = 1e-10  # relative step of the shell's rise at which film and rise agree
+
+
+class Nodes(NamedTuple):
+    """One value for each node: temperatures [degC], losses [W] or heat capacities [J/K].
+
+    The windings' nodes are their averages, as resistance shows them. ``bearing_blade`` is the
+    one at the blade's end, ``bearing_far`` the other.
+    """
+
+    winding_main: float
+    winding_aux: float
+    rotor: float
+    core: float
+    shell: float
+    bearing_blade: float
+    bearing_far: float
+
+    @classmethod
+    def all_at(cls, value) -> "Nodes":
+        """The same ``value`` [degC] at every node: a motor that has long stood still."""
+        return cls(*[value] * len(cls._fields))
+
+
+class Inside(NamedTuple):
+    """Conductances [W/K] between nodes, each named after the two that it joins.
+
+    Windings to core through the slots, to each other where they lie side by side, to the shell
+    through the air inside; rotor to core across the air gap, to the bearings along the shaft;
+    bearings to the shell through the end shields.
+    """
+
+    main_core: float
+    aux_core: float
+    main_aux: float
+    main_shell: float
+    aux_shell: float
+    core_shell: float
+    rotor_core: float
+    rotor_shell: float
+    rotor_blade: float
+    rotor_far: float
+    blade_shell: float
+    far_shell: float
+
+
+MAIN, AUX, ROTOR, CORE, SHELL, BLADE, FAR = range(7)
+LINKS = Inside(
+    main_core=(MAIN, CORE),
+    aux_core=(AUX, CORE),
+    main_aux=(MAIN, AUX),
+    main_shell=(MAIN, SHELL),
+    aux_shell=(AUX, SHELL),
+    core_shell=(CORE, SHELL),
+    rotor_core=(ROTOR, CORE),
+    rotor_shell=(ROTOR, SHELL),
+    rotor_blade=(ROTOR, BLADE),
+    rotor_far=(ROTOR, FAR),
+    blade_shell=(BLADE, SHELL),
+    far_shell=(FAR, SHELL),
+)
+
+
+def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -> Nodes:
+    """Losses [W] at the nodes where they arise; ``sun`` [W] is what the shell takes up.
+
+    ``loss_main``, ``loss_aux``, ``loss_rotor``, ``loss_core`` and ``loss_friction`` [W] as in a
+    ``circuit.Solution``. Seven tenths of the friction arise in the two bearings alike, the rest
+    at the rotor (own judgement). Arrays broadcast.
+    """
+    bearing = AT_BEARINGS / 2 * loss_friction
+    windage = (1 - AT_BEARINGS) * loss_friction
+    return Nodes(loss_main, loss_aux, loss_rotor + windage, loss_core, sun, bearing, bearing)
+
+
+class _Reduced(NamedTuple):
+    """The inside as the shell and the bearings feel it: ``rise`` [K/W] of the four inner nodes,
+    (4, 4), with the outer three held; ``share`` of each inner loss that comes out at each outer
+    node, (3, 4); conductances [W/K] that tie the outer nodes."""
+
+    rise: np.ndarray
+    share: np.ndarray
+    shell_blade: np.ndarray
+    shell_far: np.ndarray
+    blade_far: np.ndarray
+
+
+@dataclass(frozen=True)
+class Network:
+    """The ways of heat in one motor, or in many: every value may be an array, they broadcast.
+
+    ``inside`` [W/K]; ``diameter`` and ``length`` [m] of the shell; ``area`` [m2] of the shell
+    without ``hub`` [m2], the part of each end shield that is as warm as its bearing; ``fin``
+    [W/K] of the shaft's end with the blade on it; ``capacity`` [J/K] of each node; ``emissivity``
+    0.9 for paint, 0 without radiation; ``upright`` 1 for a motor that stands, 0 for one that
+    lies, between them where that is not known. Hubs radiate by a straight line. Raises InputError
+    out of range.
+    """
+
+    inside: Inside
+    diameter: float
+    length: float
+    area: float
+    hub: float
+    fin: float
+    capacity: Nodes
+    emissivity: float = 0.9
+    upright: float = 1.0
+
+    def __post_init__(self):
+        for field, accepted in _ACCEPTED.items():
+            object.__setattr__(self, field, check(field, getattr(self, field), accepted))
+        for group, accepted in ((self.inside, CONDUCTANCE), (self.capacity, CAPACITY)):
+            for field, value in group._asdict().items():
+                check(field, value, accepted)
+
+    def better(self, share) -> "Network":
+        """The same motor with every conductance, inside and to the air, ``share`` times as large.
+
+        With as many times the losses it gets as hot as before.
+        """
+        wider = {name: getattr(self, name) * share for name in ("area", "hub", "fin")}
+        return replace(self, inside=Inside(*(g * share for g in self.inside)), **wider)
+
+    def rearranged(self, rearrange) -> "Network":
+        """The same in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        values = {name: rearrange(getattr(self, name)) for name in _ACCEPTED}
+        inside, capacity = map(rearrange, self.inside), map(rearrange, self.capacity)
+        return Network(inside=Inside(*inside), capacity=Nodes(*capacity), **values)
+
+    def matrix(self) -> np.ndarray:
+        """Conductances [W/K] between nodes, (..., 7, 7): symmetric, each row adds up to 0.
+
+        Times the temperatures it gives the heat [W] that leaves each node for other nodes.
+        """
+        found = np.zeros((*np.broadcast_shapes(*map(np.shape, self.inside)), 7, 7))
+        for conductance, (one, other) in zip(self.inside, LINKS, strict=True):
+            found[..., one, other] -= conductance
+            found[..., other, one] -= conductance
+            found[..., one, one] += conductance
+            found[..., other, other] += conductance
+        return found
+
+    @cached_property
+    def _reduced(self) -> _Reduced:
+        matrix = self.matrix()
+        inner = np.linalg.inv(matrix[..., :4, :4])
+        across = matrix[..., 4:, :4]
+        share = -across @ inner
+        tie = -(matrix[..., 4:, 4:] + share @ np.swapaxes(across, -1, -2))
+
+        def leading(array):  # node axes first, so that each entry is an array over the motors
+            return np.ascontiguousarray(np.moveaxis(array, (-2, -1), (0, 1)))
+
+        return _Reduced(
+            leading(inner), leading(share), tie[..., 0, 1], tie[..., 0, 2], tie[..., 1, 2]
+        )
+
+    def inner_rises(self, losses: Nodes) -> tuple:
+        """Rises [K] of both windings, rotor and core over a shell and bearings of one temperature.
+
+        ``losses`` [W] at the nodes. Arrays broadcast.
+        """
+        return tuple(_summed(row, losses[:4]) for row in self._reduced.rise)
+
+    def film(self, film, rise, temp_air):
+        """Film coefficient [W/m2K] of the stream's ``film`` [W/m2K] and the shell's own draught.
+
+        ``rise`` [K] of the shell over ``temp_air`` [degC]. Raises InputError out of range.
+        """
+        free = free_film(self.diameter, self.length, rise, temp_air)
+        return combined_film(film, free.lying + self.upright * (free.standing - free.lying))
+
+    def to_air(self, temps: Nodes, film, temp_air) -> Nodes:
+        """Heat [W] that each node gives to the air at node temperatures ``temps`` [degC].
+
+        ``film`` [W/m2K] of the stream alone (0 without one), ``temp_air`` [degC]; radiation goes
+        to surroundings as warm as the air. Raises InputError out of range.
+        """
+        rise = temps.shell - temp_air
+        film = self.film(film, rise, temp_air)
+        blade, far = self._bearings_to_air(film, temp_air)
+        base = temp_air + heat.ZERO_CELSIUS
+        radiated = self.emissivity * heat.STEFAN_BOLTZMANN * ((base + rise) ** 4 - base**4)
+        shell = self.area * (film * rise + radiated)
+        outside = (
+            shell,
+            blade * (temps.bearing_blade - temp_air),
+            far * (temps.bearing_far - temp_air),
+        )
+        return Nodes(0.0, 0.0, 0.0, 0.0, *outside)
+
+    def _bearings_to_air(self, film, temp_air):
+        """Conductance [W/K] of the blade's and of the far bearing to the air."""
+        base = temp_air + heat.ZERO_CELSIUS
+        hub = self.hub * (film + 4 * self.emissivity * heat.STEFAN_BOLTZMANN * base**3)
+        return hub + self.fin, hub
+
+    def approach(self, losses: Nodes, film, temp_air, temp_shell) -> Nodes:
+        """Node temperatures [degC] for ``losses`` [W], with the draught of a given shell.
+
+        ``film`` [W/m2K] of the stream alone, ``temp_air`` [degC], ``temp_shell`` [degC] is a
+        guess that makes the draught. One step of `steady`, and all but the same where a fan
+        turns. Arrays broadcast. Raises InputError out of range.
+        """
+        film = self.film(film, temp_shell - temp_air, temp_air)
+        inside = self._reduced
+        shell, blade, far = (
+            own + _summed(row, losses[:4])
+            for own, row in zip(losses[4:], inside.share, strict=True)
+        )
+        blade_air, far_air = self._bearings_to_air(film, temp_air)
+        # Bearings as straight lines of the shell's rise: at + slope x rise.
+        of_blade = inside.shell_blade + inside.blade_far + blade_air
+        of_far = inside.shell_far + inside.blade_far + far_air
+        both = of_blade * of_far - inside.blade_far**2
+        blade_at = (of_far * blade + inside.blade_far * far) / both
+        far_at = (of_blade * far + inside.blade_far * blade) / both
+        blade_slope = (of_far * inside.shell_blade + inside.blade_far * inside.shell_far) / both
+        far_slope = (of_blade * inside.shell_far + inside.blade_far * inside.shell_blade) / both
+
+        lost = inside.shell_blade * (1 - blade_slope) + inside.shell_far * (1 - far_slope)
+        gained = shell + inside.shell_blade * blade_at + inside.shell_far * far_at
+        rise = heat.shell_rise(
+            gained, self.area, film + lost / self.area, temp_air, self.emissivity
+        )
+        outer = rise, blade_at + blade_slope * rise, far_at + far_slope * rise
+        inner = (
+            _summed(row, losses[:4]) + _summed(column, outer)
+            for row, column in zip(inside.rise, np.swapaxes(inside.share, 0, 1), strict=True)
+        )
+        return Nodes(*(temp_air + x for x in (*inner, *outer)))
+
+    def steady(self, losses: Nodes, film, temp_air) -> Nodes:
+        """Node temperatures [degC] at which as much heat leaves as ``losses`` [W] bring.
+
+        ``film`` [W/m2K] of the stream alone (0 where the fan stands), ``temp_air`` [degC].
+        Arrays broadcast. Raises InputError out of range, ArithmeticError where film and rise
+        find no agreement.
+        """
+        check("temp_air", temp_air, TEMP_AIR)
+        found = self.approach(losses, film, temp_air, temp_air)
+        for _ in range(80):
+            following = self.approach(losses, film, temp_air, found.shell)
+            step = np.abs(following.shell - found.shell)
+            found = following
+            if np.all(step <= STILL * (1.0 + np.abs(found.shell))):
+                return found
+        raise ArithmeticError("the shell's film and its rise found no agreement")
+
+    def time_constants(self, temps: Nodes, film, temp_air) -> np.ndarray:
+        """The seven time constants [s], longest first, of small changes around ``temps`` [degC].
+
+        ``film`` [W/m2K] of the stream alone, ``temp_air`` [degC]; the draught is held as it is at
+        ``temps``. Eigenvalues of the network in a straight line, shape (7, ...). Raises
+        InputError out of range.
+        """
+        film = self.film(film, temps.shell - temp_air, temp_air)
+        radiant = 4 * self.emissivity * heat.STEFAN_BOLTZMANN
+        shell = self.area * (film + radiant * (temps.shell + heat.ZERO_CELSIUS) ** 3)
+        blade, far = self._bearings_to_air(film, temp_air)
+        outside = np.broadcast_arrays(*np.zeros(4), shell, blade, far)
+        matrix = self.matrix() + np.stack(outside, axis=-1)[..., None] * np.eye(7)
+        root = np.sqrt(np.stack(np.broadcast_arrays(*self.capacity), axis=-1))
+        rates = np.linalg.eigvalsh(matrix / (root[..., :, None] * root[..., None, :]))
+        return np.moveaxis(1 / rates, -1, 0)
+
+
+_ACCEPTED = {
+    "diameter": heat.DIAMETER_SHELL,
+    "length": heat.LENGTH_SHELL,
+    "area": heat.AREA,
+    "hub": HUB,
+    "fin": FIN,
+    "emissivity": heat.EMISSIVITY,
+    "upright": RATIO,
+}
+
+
+def _summed(weights, values):
+    """Sum of each of ``weights`` times its value."""
+    return sum(a * b for a, b in zip(weights, values, strict=True))
