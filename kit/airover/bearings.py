@@ -209,11 +209,10 @@ def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue
     static = size.load_rating_static
     alone = ball_bearing.equivalent_load(meets.radial, meets.axial, static, F0)
     load = np.maximum(alone, ball_bearing.minimum_load(size.load_rating))
-    kappa = ball_bearing.oil_viscosity(temp, OIL_40, OIL_100) / ball_bearing.reference_viscosity(
-        speed_rpm, size.diameter_pitch
-    )
+    pitch = size.diameter_pitch
+    kappa = ball_bearing.viscosity_ratio(temp, OIL_40, OIL_100, speed_rpm, pitch)
     kappa = np.maximum(kappa, ball_bearing.KAPPA.low)
-    clean = ball_bearing.contamination_factor(kappa, size.diameter_pitch, cleanliness)
+    clean = ball_bearing.contamination_factor(kappa, pitch, cleanliness)
     a_iso = ball_bearing.a_iso(kappa, clean * ball_bearing.fatigue_load_limit(static) / load)
     basic = ball_bearing.rating_life(size.load_rating, load, speed_rpm)
     basic, modified = np.broadcast_arrays(basic, basic * a_iso)

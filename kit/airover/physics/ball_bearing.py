@@ -12,6 +12,7 @@ import numpy as np
 
 from airover.errors import InputError
 from airover.limits import SPEED_RPM, TEMP_BEARING, Range, check
+from airover.physics.oil import oil_viscosity
 
 LOAD = Range(0.0, 1e9, "N")
 LOAD_POSITIVE = Range(1e-9, 1e9, "N")
@@ -20,7 +21,6 @@ RELIABILITY = Range(0.9, 0.9995, "")
 CONTAMINATION_RATIO = Range(0.0, 1e6, "")
 KAPPA = Range(0.1, 1000.0, "")
 DIAMETER_PITCH = Range(0.005, 0.5, "m")
-VISCOSITY = Range(5e-7, 5e-3, "m2/s")
 LIFE = Range(1e-6, 1e30, "h")
 WEIBULL_SLOPE = Range(0.5, 5.0, "")
 F0 = Range(5.0, 20.0, "")
@@ -187,29 +187,6 @@ def fatigue_load_limit(load_rating_static):
     return check("load_rating_static", load_rating_static, LOAD_POSITIVE) / 22
 
 
-def oil_viscosity(temp_bearing, viscosity_40, viscosity_100):
-    """Viscosity [m2/s] of a (base) oil at ``temp_bearing`` [degC].
-
-    Walther's line through ``viscosity_40`` and ``viscosity_100`` [m2/s] at 40 and 100 degC, as
-    in ASTM D341: log log (nu + 0.7 mm2/s) over log T. Arrays broadcast. Raises InputError out
-    of range and where the oil does not thin.
-
-    >>> round(float(oil_viscosity(50.0, 32e-6, 5.4e-6)) * 1e6, 3)
-    21.496
-    """
-    temp = check("temp_bearing", temp_bearing, TEMP_BEARING) + 273.15
-    cool = _walther("viscosity_40", viscosity_40)
-    hot = _walther("viscosity_100", viscosity_100)
-    if np.any(hot >= cool):
-        raise InputError("viscosity_100", "no less than at 40 degC", "less than viscosity_40")
-    share = np.log(temp / 313.15) / np.log(373.15 / 313.15)
-    return (10 ** (10 ** (cool + share * (hot - cool))) - 0.7) * 1e-6
-
-
-def _walther(field, viscosity):
-    return np.log10(np.log10(check(field, viscosity, VISCOSITY) * 1e6 + 0.7))
-
-
 def reference_viscosity(speed_rpm, diameter_pitch):
     """Viscosity nu1 [m2/s] that parts the surfaces adequately, ISO 281.
 
@@ -224,6 +201,19 @@ def reference_viscosity(speed_rpm, diameter_pitch):
     millimetres = check("diameter_pitch", diameter_pitch, DIAMETER_PITCH) * 1000
     by_speed = np.where(speed < 1000, 45000 * speed**-0.83, 4500 * speed**-0.5)
     return by_speed * millimetres**-0.5 * 1e-6
+
+
+def viscosity_ratio(temp_bearing, viscosity_40, viscosity_100, speed_rpm, diameter_pitch):
+    """Viscosity ratio kappa, ISO 281: the oil's viscosity over the one that parts the surfaces.
+
+    ``temp_bearing`` [degC], ``viscosity_40`` and ``viscosity_100`` [m2/s] of the (base) oil,
+    ``speed_rpm`` [rpm], ``diameter_pitch`` [m]. Arrays broadcast. Raises InputError out of range.
+
+    >>> round(float(viscosity_ratio(70.0, 100e-6, 11e-6, 1075.0, 0.0285)), 2)
+    1.05
+    """
+    oil = oil_viscosity(temp_bearing, viscosity_40, viscosity_100)
+    return oil / reference_viscosity(speed_rpm, diameter_pitch)
 
 
 def contamination_factor(kappa, diameter_pitch, cleanliness):
