@@ -1,0 +1,276 @@
+"""A sleeve bearing at work: oil temperature, film, friction, regime, and its starts and stops.
+
+The oil is as warm as the heat of its own friction makes it. That heat leaves through shaft and
+housing, by a conductance; a wick-fed or porous bearing has no other way, since hardly any new oil
+passes through it. Where oil is fed, it carries heat too.
+
+A wick or a porous wall gives less oil than the film could take. So a film that begins at the
+widest gap is the optimistic bound; the other one begins late, with the last 30 % of the narrowing
+gap filled (`bounds`; common practice, no source). Steady load, parallel axes, round bore: a load
+that turns with the shaft, as unbalance does, is taken by its size.
+"""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from scipy.optimize import elementwise
+
+from airover.errors import InputError
+from airover.limits import RATIO, SPEED_RPM, TEMP_BEARING, Range, check
+from airover.physics import oil
+from airover.physics.sleeve_bearing import ECCENTRICITY
+from airover.physics.sleeve_film_table import film_read, film_under_load
+
+DIAMETER_SHAFT = Range(0.002, 0.1, "m")
+LENGTH = Range(0.001, 0.2, "m")
+CLEARANCE = Range(1e-6, 3e-4, "m")
+ROUGHNESS = Range(1e-9, 5e-6, "m")
+LOAD = Range(0.0, 1e5, "N")
+TEMP_HOUSING = Range(-40.0, 140.0, "degC")
+CONDUCTANCE = Range(0.01, 1000.0, "W/K")
+FRICTION_BOUNDARY = Range(0.0, 0.5, "")
+LAMBDA = Range(0.01, 100.0, "")
+TIME = Range(0.0, 3600.0, "s")
+LIMIT_RPM = Range(0.0, 1e6, "rpm")
+NO_LOAD = 1e-9  # N, stands for none
+
+BOUNDARY, FULL = 1.0, 3.0  # lambda at which roughness carries all, and nothing; any handbook
+# Common practice, no source.
+STARVED = 0.7 * np.pi  # rad: where the film of a starved bearing begins
+FRICTION_BRONZE = 0.1  # oiled bronze on steel without a film, 0.05 to 0.15
+WORDS = np.array(["boundary", "mixed", "full film"])
+
+
+@dataclass(frozen=True)
+class Sleeve:
+    """A sleeve bearing with its oil; each value a number or an array, which broadcast.
+
+    ``diameter`` [m] of the shaft, ``length`` [m] of the bore, ``clearance`` [m] in radius, half of
+    that in diameter; ``roughness_shaft`` and ``roughness_bore`` [m] Rq, a quarter above Ra;
+    ``viscosity_40`` and ``viscosity_100`` [m2/s] of the oil at 40 and 100 degC. A bore 0.2 to 2
+    diameters long. Raises InputError out of range.
+    """
+
+    diameter: float
+    length: float
+    clearance: float
+    roughness_shaft: float
+    roughness_bore: float
+    viscosity_40: float
+    viscosity_100: float
+
+    def __post_init__(self):
+        ranges = (DIAMETER_SHAFT, LENGTH, CLEARANCE, ROUGHNESS, ROUGHNESS, oil.VISCOSITY)
+        for field, accepted in zip(self.__dataclass_fields__, (*ranges, oil.VISCOSITY)):
+            object.__setattr__(self, field, check(field, getattr(self, field), accepted))
+        least = self.roughness * FULL / (1 - ECCENTRICITY.low)
+        if np.any(self.clearance <= least):
+            given = f"{np.min(self.clearance / self.roughness):.3g} times the roughness"
+            raise InputError("clearance", given, f"more than {FULL / (1 - ECCENTRICITY.low):.3g}")
+
+    @property
+    def roughness(self):
+        """Of both surfaces together, sqrt(Rq1^2 + Rq2^2) [m]."""
+        return np.hypot(self.roughness_shaft, self.roughness_bore)
+
+    @property
+    def length_to_diameter(self):
+        """The bore's length over the shaft's diameter."""
+        return self.length / self.diameter
+
+
+class Running(NamedTuple):
+    """A sleeve bearing at work; scalars or arrays of the shape of all inputs together.
+
+    ``temp_oil`` [degC] in the film, its ``viscosity`` [Pa s]; ``sommerfeld`` S and
+    ``eccentricity_ratio`` (held within 0.01 to 0.98); ``film_thickness`` [m] at the narrowest gap;
+    ``lambda_ratio``, that over the roughness; ``torque`` [N m] and ``loss`` [W] of friction;
+    ``oil_flow`` and ``oil_side_flow`` [m3/s] into the film and out at its ends; ``pressure_mean``
+    and ``pressure_highest`` [Pa], of a full film.
+    """
+
+    temp_oil: np.ndarray
+    viscosity: np.ndarray
+    sommerfeld: np.ndarray
+    eccentricity_ratio: np.ndarray
+    film_thickness: np.ndarray
+    lambda_ratio: np.ndarray
+    torque: np.ndarray
+    loss: np.ndarray
+    oil_flow: np.ndarray
+    oil_side_flow: np.ndarray
+    pressure_mean: np.ndarray
+    pressure_highest: np.ndarray
+
+    @property
+    def regime(self):
+        """One word each: "boundary", "mixed" or "full film", see regime."""
+        return regime(self.lambda_ratio)
+
+
+def regime(lambda_ratio):
+    """Words of ``lambda_ratio``: "boundary" below 1, "mixed" to 3, "full film" above.
+
+    The limits are any handbook's. Arrays keep their shape. Raises InputError for what is no number.
+    """
+    ratio = check("lambda_ratio", lambda_ratio, Range(0.0, np.inf, ""))
+    return WORDS[np.searchsorted([BOUNDARY, FULL], ratio, side="right")]
+
+
+def running(
+    sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0, start=0.0,
+    friction_boundary=FRICTION_BRONZE,
+) -> Running:  # fmt: skip
+    """A ``sleeve`` under a radial ``load`` [N] at ``speed_rpm``, at its own oil temperature.
+
+    ``temp_housing`` [degC] around the bearing and ``conductance`` [W/K] from its oil to there;
+    ``fed_share`` 0 to 1 of the film's oil comes in fresh at the housing's temperature, 0 for wicks
+    and porous walls; ``start`` [rad] one number, where the film begins (STARVED in a starved
+    bearing); ``friction_boundary`` friction coefficient without a film. Heat that fed oil carries
+    is Shigley's, Mechanical Engineering Design, chapter 12: what leaves at the ends does so half
+    warmed up. Between lambda 3 and 1 roughness takes over the load by a straight line (own
+    judgement). Arrays broadcast. Raises InputError out of range, ArithmeticError where the oil
+    would get hotter than 150 degC.
+
+    >>> sleeve = Sleeve(0.0127, 0.01905, 12.7e-6, 0.25e-6, 0.5e-6, 32e-6, 5.4e-6)
+    >>> found = running(sleeve, 10.0, 1075.0, 55.0, 1.0)
+    >>> round(float(found.temp_oil), 1), str(found.regime)
+    (55.5, 'full film')
+    """
+    case, shape = _flat(_Case(
+        sleeve.diameter, sleeve.length, sleeve.clearance, sleeve.roughness,
+        sleeve.viscosity_40, sleeve.viscosity_100,
+        check("load", load, LOAD),
+        check("speed_rpm", speed_rpm, SPEED_RPM) / 60,
+        check("temp_housing", temp_housing, TEMP_HOUSING),
+        check("conductance", conductance, CONDUCTANCE),
+        check("fed_share", fed_share, RATIO),
+        check("friction_boundary", friction_boundary, FRICTION_BOUNDARY),
+    ))  # fmt: skip
+    found = _at(case, _temp(case, start), start)
+    return Running(*(np.reshape(part, shape)[()] for part in found))
+
+
+class Bounds(NamedTuple):
+    """Two `Running`: with oil enough, and with the last 30 % of the narrowing gap filled."""
+
+    flooded: Running
+    starved: Running
+
+
+def bounds(
+    sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0,
+    friction_boundary=FRICTION_BRONZE,
+) -> Bounds:  # fmt: skip
+    """The optimistic and the pessimistic end for a wick-fed or porous ``sleeve``.
+
+    Arguments, shapes and errors as in running.
+    """
+    given = sleeve, load, speed_rpm, temp_housing, conductance, fed_share
+    return Bounds(*(running(*given, start, friction_boundary) for start in (0.0, STARVED)))
+
+
+def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
+    """Speed [rpm] at which the film of ``sleeve`` reaches ``lambda_ratio``, oil at ``temp_oil``.
+
+    ``load`` [N] radial, ``temp_oil`` [degC]: as cold as the place at starting, as warm as it ran at
+    stopping; ``start`` [rad] as in running. The film is one of steady turning; at starting, oil
+    that stayed on the shaft makes it better, and a bearing that drained makes it worse. Films
+    thinner than 0.02 clearances count as 0.02. Arrays broadcast. Raises InputError out of range
+    and where even an unloaded film would be thinner.
+    """
+    load = check("load", load, LOAD)
+    temp = check("temp_oil", temp_oil, TEMP_BEARING)
+    gap = check("lambda_ratio", lambda_ratio, LAMBDA) * sleeve.roughness / sleeve.clearance
+    if np.any(gap > 1 - ECCENTRICITY.low):
+        most = np.min((1 - ECCENTRICITY.low) * sleeve.clearance / sleeve.roughness)
+        raise InputError("lambda_ratio", f"{np.max(lambda_ratio):g}", f"up to {most:.3g} here")
+    eccentricity = np.clip(1 - gap, *ECCENTRICITY[:2])
+    sommerfeld = film_read(eccentricity, sleeve.length_to_diameter, start).sommerfeld
+    viscosity = oil.dynamic_viscosity(temp, sleeve.viscosity_40, sleeve.viscosity_100)
+    stiff = (sleeve.diameter / 2 / sleeve.clearance) ** 2 * sleeve.length * sleeve.diameter
+    return 60 * sommerfeld * load / (viscosity * stiff)
+
+
+def revolutions_below(limit_rpm, speed_rpm, ramp_time):
+    """Revolutions below ``limit_rpm`` [rpm] in one start, or one stop.
+
+    Speed changes evenly between 0 and ``speed_rpm`` within ``ramp_time`` [s]. A blade that coasts
+    down slows less and less: give it the time that it would take at the slowing of its last turns.
+    Arrays broadcast. Raises InputError out of range.
+
+    >>> float(revolutions_below(500.0, 1000.0, 6.0))
+    12.5
+    """
+    speed = check("speed_rpm", speed_rpm, SPEED_RPM)
+    limit = np.minimum(check("limit_rpm", limit_rpm, LIMIT_RPM), speed)
+    return check("ramp_time", ramp_time, TIME) / 60 * limit**2 / (2 * speed)
+
+
+class _Case(NamedTuple):
+    """What `running` works with, all of one shape (cases,)."""
+
+    diameter: np.ndarray
+    length: np.ndarray
+    clearance: np.ndarray
+    roughness: np.ndarray
+    viscosity_40: np.ndarray
+    viscosity_100: np.ndarray
+    load: np.ndarray
+    turns: np.ndarray  # per second
+    temp_housing: np.ndarray
+    conductance: np.ndarray
+    fed_share: np.ndarray
+    friction_boundary: np.ndarray
+
+
+def _flat(case: _Case):
+    """The case with all its parts of one shape (cases,), and the shape to give back."""
+    parts = np.broadcast_arrays(*case)
+    return _Case(*map(np.ravel, parts)), parts[0].shape
+
+
+def _at(case: _Case, temp, start) -> Running:
+    """What the bearing does with its oil at ``temp``."""
+    viscosity = oil.dynamic_viscosity(temp, case.viscosity_40, case.viscosity_100)
+    radius = case.diameter / 2
+    carries = viscosity * case.turns * case.length * case.diameter * (radius / case.clearance) ** 2
+    sommerfeld = carries / np.maximum(case.load, NO_LOAD)
+    film = film_under_load(sommerfeld, case.length / case.diameter, start)
+    gap = case.clearance * (1 - film.eccentricity_ratio)
+    # The film's friction times its load; S and e apart, for loads beyond the table's.
+    drag = film._replace(sommerfeld=sommerfeld).friction * np.maximum(case.load, NO_LOAD)
+    touching = np.clip((FULL - gap / case.roughness) / (FULL - BOUNDARY), 0, 1)
+    dry = case.friction_boundary * case.load * radius
+    torque = (1 - touching) * case.clearance * drag + touching * dry
+    flow = film.flow * radius * case.clearance * case.turns * case.length
+    mean = case.load / (case.length * case.diameter)
+    return Running(
+        temp, viscosity, sommerfeld, film.eccentricity_ratio, gap, gap / case.roughness,
+        torque, torque * 2 * np.pi * case.turns,
+        flow, flow * film.side_flow_ratio, mean, mean / film.pressure_ratio,
+    )  # fmt: skip
+
+
+def _excess(case: _Case, temp, start):
+    """Heat [W] that leaves an oil of ``temp`` over the heat that friction makes there."""
+    found = _at(case, temp, start)
+    # The film is at the mean of what enters and what leaves behind it: twice its rise.
+    carried = case.fed_share * 2 * (found.oil_flow - found.oil_side_flow / 2)
+    by_oil = carried * oil.oil_density(temp) * oil.HEAT_CAPACITY
+    return (temp - case.temp_housing) * (case.conductance + by_oil) - found.loss
+
+
+def _temp(case: _Case, start):
+    """Oil temperature [degC] at which the heat balances."""
+
+    def excess(temp, which):
+        return _excess(_Case(*(part[which] for part in case)), temp, start)
+
+    which = np.arange(case.load.size)
+    hottest = np.full(which.shape, TEMP_BEARING.high)
+    if np.any(excess(hottest, which) < 0):
+        raise ArithmeticError("a sleeve bearing's oil would get hotter than 150 degC")
+    ends = case.temp_housing, hottest
+    return elementwise.find_root(excess, ends, args=(which,), tolerances={"xatol": 1e-4}).x
