@@ -1,0 +1,146 @@
+"""Many motors in time at once: against closed forms of one node, and against the careful one."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from airover.errors import InputError
+from airover.physics.thermal import Nodes, placed
+from airover.physics.thermal_body import usual_inside, usual_network
+from airover.physics.thermal_many import follow_many
+from airover.physics.thermal_time import Moment, Protector, follow
+
+AIR, FILM, LOSS = 30.0, 60.0, 150.0
+WINDINGS = Nodes(0.5, 0.5, 0, 0, 0, 0, 0)
+ANYWHERE = Nodes(1, 0, 0, 0, 0, 0, 0)
+
+
+def lump():
+    """A motor whose nodes are one: all conductances inside a hundred thousand times as large."""
+    inside = usual_inside(0.14, 0.14)
+    found = usual_network(0.14, 0.14, type(inside)(*(1e5 * g for g in inside)), emissivity=0.0)
+    return found.rearranged(lambda value: np.atleast_1d(np.asarray(value, dtype=float)))
+
+
+def time_constant(one):
+    conductance = (one.area + 2 * one.hub) * FILM + one.fin  # the draught adds under 0.1 %
+    return float((sum(one.capacity) / conductance)[0]), float(conductance[0])
+
+
+def heated(share=None):
+    """Losses all at the core; with ``share`` a timetable: (seconds on, seconds of a cycle)."""
+
+    def moment(time, temps, closed):
+        on = closed if share is None else closed & (time % share[1] < share[0])
+        return Moment(placed(0.0, 0.0, 0.0, LOSS * on, 0.0), FILM, AIR)
+
+    return moment
+
+
+def test_one_node_is_an_exponential():
+    one = lump()
+    constant, conductance = time_constant(one)
+    found = follow_many(one, heated(), Nodes.all_at(AIR), 3 * constant, 20.0)
+    closed_form = AIR + LOSS / conductance * -np.expm1(-found.time / constant)
+    np.testing.assert_allclose(found.temps.core[:, 0], closed_form, atol=0.02)
+
+
+def test_peak_and_valley_of_a_cycle_are_those_of_the_closed_form():
+    one = lump()
+    constant, conductance = time_constant(one)
+    on, whole = 600.0, 1500.0
+    instants = [k * whole + shift for k in range(40) for shift in (0.0, on)]
+    found = follow_many(
+        one, heated((on, whole)), Nodes.all_at(AIR), 40 * whole, 50.0, None, instants
+    )
+    last = found.temps.core[found.time >= 39 * whole - 1e-6, 0]
+    highest = LOSS / conductance * np.expm1(-on / constant) / np.expm1(-whole / constant)
+    lowest = highest * np.exp(-(whole - on) / constant)
+    assert last.max() - AIR == pytest.approx(highest, abs=0.02)
+    assert last.min() - AIR == pytest.approx(lowest, abs=0.02)
+
+
+def test_trip_and_reset_come_when_the_closed_form_says():
+    one = lump()
+    constant, conductance = time_constant(one)
+    above = LOSS / conductance
+    protector = Protector(AIR + 0.8 * above, AIR + 0.3 * above, ANYWHERE)
+    first = constant * np.log(1 / 0.2)
+    opened, heating = constant * np.log(0.8 / 0.3), constant * np.log(0.7 / 0.2)
+    found = follow_many(
+        one, heated(), Nodes.all_at(AIR), first + opened + 1.1 * heating, 2.0, protector
+    )
+    switched = found.time[1:][np.diff(found.closed[:, 0].astype(int)) != 0]
+    expected = np.cumsum([first, opened, heating])
+    np.testing.assert_allclose(switched, expected, atol=2.0 + 1e-3 * expected[-1])
+
+
+def motors(number=6):
+    rng = np.random.default_rng(3)
+    return usual_network(rng.uniform(0.12, 0.16, number), rng.uniform(0.1, 0.16, number))
+
+
+def locked(time, temps, closed):
+    """Copper losses that fall as the windings warm up; the fan stands."""
+    loss = 300.0 * closed * (1 - 0.002 * (temps.winding_main - 25))
+    return Moment(placed(loss, 0.6 * loss, 0.8 * loss, 0.0, 0.0), 0.0, 45.0)
+
+
+def test_it_agrees_with_the_careful_one_motor_by_motor():
+    all_of_them, protector = motors(), Protector(150.0, 100.0, WINDINGS)
+    found = follow_many(all_of_them, locked, Nodes.all_at(45.0), 3000.0, 1.0, protector)
+    for at in (0, 5):
+        one = all_of_them.rearranged(lambda v, at=at: float(np.broadcast_to(v, 6)[at]))
+        careful = follow(one, locked, Nodes.all_at(45.0), 3000.0, protector)
+        flips = np.diff(found.closed[:, at].astype(int)) != 0
+        np.testing.assert_allclose(found.time[1:][flips], careful.switched, rtol=0.005, atol=2.0)
+        assert found.temps.winding_main[:, at].max() == pytest.approx(
+            careful.temps.winding_main.max(), abs=1.5
+        )
+
+
+def test_a_motor_is_the_same_in_other_company():
+    together = follow_many(motors(), locked, Nodes.all_at(45.0), 600.0, 2.0)
+    alone = motors().rearranged(lambda v: np.broadcast_to(v, 6)[2:3])
+    found = follow_many(alone, locked, Nodes.all_at(45.0), 600.0, 2.0)
+    np.testing.assert_allclose(found.temps.shell[:, 0], together.temps.shell[:, 2], rtol=1e-12)
+
+
+@settings(deadline=None, max_examples=20)
+@given(st.floats(0, 400), st.floats(0, 60), st.floats(-20, 60))
+def test_it_comes_to_the_steady_temperatures(loss, film, temp_air):
+    def steady(time, temps, closed):
+        return Moment(placed(loss, 0.0, loss, 10.0, 5.0), film, temp_air)
+
+    one = motors(2)
+    found = follow_many(one, steady, Nodes.all_at(temp_air), 60_000.0, 600.0, held=600.0)
+    expected = one.steady(placed(loss, 0.0, loss, 10.0, 5.0), film, temp_air)
+    for ours, theirs in zip(found.temps, expected, strict=True):
+        np.testing.assert_allclose(ours[-1], theirs, atol=0.05)
+
+
+@settings(deadline=None, max_examples=20)
+@given(st.floats(-20, 60), st.floats(60, 200))
+def test_without_losses_it_only_cools_and_never_below_the_air(temp_air, start):
+    def idle(time, temps, closed):
+        return Moment(Nodes.all_at(0.0), 0.0, temp_air)
+
+    found = follow_many(motors(2), idle, Nodes.all_at(start), 20_000.0, 100.0)
+    hottest = np.max(found.temps, axis=0)
+    assert np.all(np.diff(hottest, axis=0) <= 1e-9)
+    assert np.min(found.temps) >= temp_air - 1e-9
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"duration": -1.0}, "duration: -1 s"),
+        ({"step": 0.0}, "step: 0 s"),
+        ({"temps": Nodes.all_at(500.0)}, "temps: 500 degC"),
+    ],
+)
+def test_bad_input_is_refused(changed, words):
+    asked = {"temps": Nodes.all_at(45.0), "duration": 10.0, "step": 1.0} | changed
+    with pytest.raises(InputError, match=words):
+        follow_many(motors(), locked, **asked)
