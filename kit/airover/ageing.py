@@ -57,12 +57,13 @@ def winding_temperatures(job: Job, motors, temps_outdoor, draws=DRAWS, seed=0):
     ``temps_outdoor`` [degC], (temperatures,), stand in the place of the job's own; what else the
     job says of its air (humidity, coil, recirculation) stays. Raises InputError as work does.
     """
-    each = (work(_at(job, temp), motors, draws, seed) for temp in temps_outdoor)
+    each = (work(at_outdoor(job, temp), motors, draws, seed) for temp in temps_outdoor)
     return np.stack([worked.temp_winding[USUAL] for worked in each])
 
 
-def _at(job: Job, temp: float) -> Job:
-    amount = read(f"{temp:.3f} degC", "air_temperature", "outdoor temperature")
+def at_outdoor(job: Job, temp_outdoor: float) -> Job:
+    """The ``job`` on a day of another outdoor temperature ``temp_outdoor`` [degC]."""
+    amount = read(f"{temp_outdoor:.3f} degC", "air_temperature", "outdoor temperature")
     site = job.site.model_copy(update={"outdoor_temperature": amount})
     return job.model_copy(update={"site": site})
 

@@ -91,10 +91,10 @@ class CostBasis(Record):
     def contradictions(self) -> Iterator[InputError]:
         if self.horizon is not None:
             yield from self._part_years()
-        for name, amount in self._moneys()[1:]:
-            if amount.unit[:3] != self.currency:
+        for name, one in self._moneys()[1:]:
+            if one.unit[:3] != self.currency:
                 accepted = f"{self.currency}, the currency of the {self._moneys()[0][0]}"
-                yield InputError(name, quoted(amount.text), accepted)
+                yield InputError(name, quoted(one.text), accepted)
 
     def _part_years(self) -> Iterator[InputError]:
         months = self.horizon.mid

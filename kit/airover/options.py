@@ -1,0 +1,148 @@
+"""Two or three motors to choose from, the one to take, and why, in words with their numbers.
+
+A motor that fits as it is goes before one that has to be adapted or found out about first, even
+where the latter would cost less. Where two cost about the same, that is said.
+"""
+
+from typing import NamedTuple
+
+from airover.bands import Band
+from airover.choose import FITS
+from airover.cost import LifeCost, LifeCosts, cheaper, difference
+
+LEAST, TODAY, LASTING = "least over its life", "least today", "longest between visits"
+AS_IT_IS, NEXT = "fits as it is", "next over its life"
+MOST = 3
+NEAR_HALF = 0.1  # own judgement: from 40 to 60 of 100 futures the cost decides nothing
+
+NOT_INCLUDED = (
+    "Taxes, permits, disposal of the old motor and any repair of the refrigerant side.",
+    "Failures from water, lightning, a blade out of true or a mistake in fitting.",
+    "Labour of a replacement under warranty is counted as paid; the motor itself is free.",
+    "Prices that rise faster or slower than all others.",
+)
+NO_LOST_COOLING = "What a hot day without cooling costs the customer."
+
+
+class Option(NamedTuple):
+    """A motor's ``cost`` with the ``roles`` in which it is the best, and its figures in ``why``.
+
+    ``assumed`` names its parts whose life nobody could work out."""
+
+    roles: tuple[str, ...]
+    cost: LifeCost
+    why: str
+    assumed: tuple[str, ...]
+
+
+class Choices(NamedTuple):
+    """``options``, the recommended first, and the ``reason`` in one sentence.
+
+    ``other`` is the cost that the recommended one is measured against, None if there is none;
+    ``probability`` that the recommended costs less, ``difference`` its cost less the other's (a
+    Band, negative when it saves); ``decides`` is false where the probability is near a half.
+    """
+
+    options: tuple[Option, ...]
+    reason: str
+    other: LifeCost | None
+    probability: float | None
+    difference: Band | None
+    decides: bool
+    not_included: tuple[str, ...]
+
+    @property
+    def recommended(self) -> Option:
+        return self.options[0]
+
+
+def choices(costed: LifeCosts) -> Choices:
+    """What to offer of the motors of ``costed``, and which one to take."""
+    best = _recommended(costed)
+    other = next((cost for cost in costed.costs if cost is not best), None)
+    chance = None if other is None else cheaper(best, other)
+    decides = chance is not None and abs(chance - 0.5) >= NEAR_HALF
+    return Choices(
+        options=_options(costed, best, other),
+        reason=_reason(best, other, chance, costed.horizon),
+        other=other,
+        probability=chance,
+        difference=None if other is None else difference(best, other),
+        decides=decides,
+        not_included=_not_included(costed),
+    )
+
+
+def money_text(value: float, currency: str = "", digits: int = 3) -> str:
+    """An amount with the ``digits`` that mean something.
+
+    >>> money_text(1766.2, "USD"), money_text(-0.25, "USD")
+    ('1,770 USD', '-0.25 USD')
+    """
+    return f"{float(f'{value:.{digits}g}'):,.10g} {currency}".strip()
+
+
+def _recommended(costed: LifeCosts) -> LifeCost:
+    plain = (cost for cost in costed.costs if cost.candidate.verdict == FITS)
+    return next(plain, costed.costs[0])
+
+
+def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple[Option, ...]:
+    """The recommended one, then who has a role; at least two where there are two."""
+    holders = [
+        (LEAST, costed.costs[0]),
+        (TODAY, min(costed.costs, key=lambda cost: (cost.today.mean(), cost.mean))),
+        (LASTING, min(costed.costs, key=lambda cost: (sum(cost.failures.values()), cost.mean))),
+    ]
+    if all(cost is not best for _, cost in holders):
+        holders.insert(0, (AS_IT_IS, best))
+    if other is not None and all(cost is best for _, cost in holders):
+        holders.append((NEXT, other))
+    roles = {best.name: ()}  # the recommended one comes first
+    for role, cost in holders:
+        roles[cost.name] = (*roles.get(cost.name, ()), role)
+    by_name = {cost.name: cost for cost in costed.costs}
+    made = [_option(roles[name], by_name[name], costed.horizon) for name in roles]
+    return tuple(made[:MOST])
+
+
+def _option(roles, cost: LifeCost, years: int) -> Option:
+    today = money_text(cost.today.mean(), cost.currency)
+    why = f"About {today} today and {_life_text(cost, years)}; {_futures(cost.untroubled)} without"
+    return Option(roles, cost, f"{why} a failure.", cost.yearly.assumed)
+
+
+def _life_text(cost: LifeCost, years: int) -> str:
+    low, _, high = (money_text(end) for end in cost.band)
+    return f"{money_text(cost.mean, cost.currency)} over {years} years ({low} to {high})"
+
+
+def _futures(share: float) -> str:
+    return f"{100 * share:.0f} of 100 futures"
+
+
+def _reason(best: LifeCost, other: LifeCost | None, chance, years: int) -> str:
+    about = f"about {_life_text(best, years)}"
+    if other is None:
+        return f"The {best.name} is the only motor that fits and has a price: {about}."
+    apart = money_text(abs(best.mean - other.mean), best.currency, 2)
+    seen = f"cheaper in {_futures(chance)}"
+    if abs(chance - 0.5) < NEAR_HALF:
+        return (
+            f"Take the {best.name}: {about}; the {other.name} costs nearly the same ({apart} "
+            f"apart, the first {seen}), so cost decides nothing between them: go by delivery "
+            "and warranty."
+        )
+    if chance > 0.5:
+        return f"Take the {best.name}: {about}, {apart} less than the {other.name}, {seen}."
+    return (
+        f"Take the {best.name}, since it fits as it is: {about}; the {other.name} would come "
+        f"{apart} lower, {_futures(1 - chance)}, but has something to adapt or to find out first."
+    )
+
+
+def _not_included(costed: LifeCosts) -> tuple[str, ...]:
+    lost = () if costed.basis.lost_cooling else (NO_LOST_COOLING,)
+    without = ", ".join(costed.unpriced)
+    unpriced = (f"Motors without a price in the catalogue: {without}.",) if without else ()
+    return (*NOT_INCLUDED, *lost, *unpriced)

@@ -1,0 +1,152 @@
+"""What a motor does in a year of weather: energy, and how many years its parts last.
+
+Motors are worked at a few outdoor temperatures at the job's usual voltage, straight lines between.
+A part uses up one part in so many hours as it would last at each temperature (Miner's rule). A
+life that nobody can work out is taken from a wide range, and named.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.ageing import LONGEST, STEPS, at_outdoor, winding_year
+from airover.bands import Band, normal_draws, uniform
+from airover.choose.case import Case
+from airover.conditions import COIL_RISE
+from airover.physics import capacitor, coil
+from airover.records import Job
+from airover.season import FLOW_RATIO, Season, Unit, running
+from airover.work import DRAWS, USUAL, Worked, work
+
+# Own judgement: running hours of a part of which too little is known, 5, 50 and 95 per cent.
+ASSUMED_HOURS = {
+    "winding": Band(15e3, 40e3, 100e3),
+    "bearing": Band(6e3, 15e3, 40e3),
+    "capacitor": Band(6e3, 15e3, 40e3),
+}
+# Common practice, no source.
+COOLING_OVER_HEAT = (0.74, 0.82)  # of what the coil gives off; the rest is the compressor's power
+CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, in the unit's box of controls
+CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours between those of the two
+CAPACITOR_EXPONENT = (7.0, 10.0)
+CAPACITOR_HALVING = (8.0, 12.0)  # K
+CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, that a shop has
+
+
+class Yearly(NamedTuple):
+    """A motor over a year. ``hours`` [h] of running, ``energy`` [kWh] of the motor and ``air``
+    [kWh] that the compressor takes more than with the old airflow, less than none where the motor
+    moves more air, (draws,); ``lives`` [years] by part; ``assumed`` names the parts whose life is
+    not known and was taken from a usual range."""
+
+    hours: float
+    energy: np.ndarray
+    air: np.ndarray
+    lives: dict[str, Band]
+    assumed: tuple[str, ...]
+
+
+def yearly(job: Job, motors, season: Season, draws: int = DRAWS, seed: int = 0):
+    """A Yearly for each of ``motors`` on ``job`` in a ``season``.
+
+    Raises InputError for a job that says too little.
+    """
+    outdoor = season.temp_outdoor
+    grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
+    each = [work(at_outdoor(job, temp), motors, draws, seed) for temp in grid]
+    hours = _hours_on(grid, season)
+    energy = _sum(hours, [worked.figures["power_in_w"][USUAL] for worked in each])
+    air = _sum(hours, _more_compressor_power(each, grid, season, seed))
+    return tuple(
+        Yearly(season.total, energy[at], air[at], *_lives(each, at, grid, season, seed))
+        for at in range(len(motors))
+    )
+
+
+def _hours_on(grid, season: Season):
+    """The season's hours given to the grid's temperatures, as straight lines between them do."""
+    hats = [np.interp(season.temp_outdoor, grid, hat) for hat in np.eye(len(grid))]
+    return np.array(hats) @ season.hours
+
+
+def _sum(hours, watts):
+    """Kilowatt-hours, (motors, draws), from watts (temperatures, motors, draws)."""
+    return np.tensordot(hours, np.asarray(watts), axes=1) / 1000
+
+
+def _more_compressor_power(each: list[Worked], grid, season: Season, seed):
+    """Watts, (temperatures, motors, draws), over those at the old motor's airflow."""
+    unit = _unit(each[-1], seed)
+    density = np.interp(grid, season.temp_outdoor, season.density)[:, None, None]
+    ratio = np.stack([worked.speed_ratio[USUAL] for worked in each])
+    at, full = grid[:, None, None], np.ones((1, 1, each[0].draws))
+    flows = (np.clip(ratio, FLOW_RATIO.low, FLOW_RATIO.high), full)
+    more, usual = (running(unit, at, density, flow).power for flow in flows)
+    return more - usual
+
+
+def _unit(worked: Worked, seed) -> Unit:
+    """The unit as the job tells it: what its coil gives off, else a usual rise of the air."""
+    asked, site = worked.conditions, worked.job.site
+    names = ("rise", "cooling")
+    z = normal_draws(np.random.default_rng([seed, 6]), names, worked.draws)
+    rise = site.coil_temperature_rise
+    if rise is None and site.heat is not None:
+        heat = uniform((site.heat.low, site.heat.high), z["rise"])
+    else:
+        ends = COIL_RISE if rise is None else (rise.low, rise.high)
+        heat = uniform(ends, z["rise"]) * asked.flow * asked.density * coil.HEAT_CAPACITY
+    cooling = uniform(COOLING_OVER_HEAT, z["cooling"]) * heat
+    return Unit.usual(cooling, asked.flow, worked.draws, seed)
+
+
+def _lives(each: list[Worked], at: int, grid, season: Season, seed):
+    """Years of each part of motor ``at``, and which of them are assumed."""
+    temps = np.stack([worked.temp_winding[USUAL, at] for worked in each])
+    winding = winding_year(season, grid, temps, each[0].motors[at].insulation_class, seed)
+    found = {
+        "winding": winding.years,
+        "bearing": _bearing_years(each, at, grid, season),
+        "capacitor": _capacitor_years(each[-1], at, season, seed),
+    }
+    lives = {part: years or _assumed_years(part, season) for part, years in found.items()}
+    return lives, tuple(part for part, years in found.items() if years is None)
+
+
+def _assumed_years(part: str, season: Season) -> Band:
+    return Band(*(min(hours / season.total, LONGEST) for hours in ASSUMED_HOURS[part]))
+
+
+def _bearing_years(each: list[Worked], at: int, grid, season: Season) -> Band | None:
+    """Each end of the band by itself: what makes a bearing poor does so at every temperature."""
+    hours = [Case(worked, at).bearing_life.hours for worked in each]
+    if any(one is None for one in hours):
+        return None
+    ends = np.log(np.array(hours)).T
+    lives = [np.exp(np.interp(season.temp_outdoor, grid, end)) for end in ends]
+    return Band(*(float(min(1 / (season.hours @ (1 / life)), LONGEST)) for life in lives))
+
+
+def _capacitor_years(worked: Worked, at: int, season: Season, seed) -> Band | None:
+    """A new capacitor of the motor's voltage, or of the next higher where that is too low."""
+    rated = worked.motors[at].capacitor_voltage
+    if rated is None:
+        return None
+    z = normal_draws(
+        np.random.default_rng([seed, 7]), ("over", "class", "exponent", "halving"), worked.draws
+    )
+    voltage = worked.figures["capacitor_v"][USUAL, at]
+    least = np.median(voltage) / capacitor.OVERVOLTAGE
+    fitted = min((v for v in CAPACITOR_VOLTAGES if v >= least), default=rated)
+    temp = season.temp_outdoor[:, None] + uniform(CAPACITOR_OVER_OUTDOOR, z["over"])
+    classes = np.log([capacitor.LIFE_CLASSES[letter] for letter in CAPACITOR_CLASSES])
+    share = np.exp(uniform(classes, z["class"])) / capacitor.LIFE_CLASSES["B"]
+    life = share * capacitor.life(
+        voltage,
+        temp,
+        max(rated, fitted),
+        exponent=uniform(CAPACITOR_EXPONENT, z["exponent"]),
+        halving_interval=uniform(CAPACITOR_HALVING, z["halving"]),
+    )
+    years = np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
+    return Band(*(float(end) for end in Band.of(years)))
