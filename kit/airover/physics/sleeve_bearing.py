@@ -102,7 +102,8 @@ def pressure_field(
 ) -> PressureField:
     """Where in one bearing the pressure is how high, for a picture.
 
-    Arguments as in film, scalars only. Raises InputError out of range and for arrays, and ArithmeticError as film does.
+    Arguments as in film, scalars only. Raises InputError out of range and for arrays, and
+    ArithmeticError as film does.
 
     >>> round(float(1 / pressure_field(0.6, 1.0).pressure.max()), 3)
     0.415
@@ -262,7 +263,7 @@ def _numbers(grid: _Grid, network: _Network, pressure):
 
 
 def _carried(grid: _Grid, network: _Network, pressure):
-    """Oil that motion takes past the last face of each ring's film, and pressure into torn parts."""
+    """Oil that motion takes past the film's last face of each ring, and pressure past its edge."""
     wet = pressure[1:-1, :-1] > 0
     last = wet.shape[0] - np.argmax(wet[::-1], axis=0)
     pushed = np.where(wet, 0, _gain(network, pressure) - network.source)
