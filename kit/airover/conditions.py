@@ -12,6 +12,7 @@ from airover import identify, priors
 from airover.bands import normal_draws, uniform
 from airover.errors import InputError
 from airover.physics import air, coil, fan
+from airover.physics.heat import sun_absorbed
 from airover.physics.operating_point import fan_coefficient
 from airover.records import Job, Nameplate
 from airover.units import show
@@ -28,6 +29,9 @@ FLOW_COEFFICIENT = (0.25, 0.45)  # flow / (revolutions per second x diameter^3)
 STATIC_EFFICIENCY = (0.20, 0.40)
 AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # over the mean speed through the blade's circle
 FASTEST_AIR = 15.0  # m/s through the blade's circle; 4 to 8 is usual
+IRRADIANCE = (700.0, 1000.0)  # W/m2 on level ground at a clear noon
+ABSORPTIVITY = (0.4, 0.9)  # of a motor's paint, light grey to black
+UNSHADED = (0.3, 0.8)  # share of the motor's upper end that guard and blade leave in the sun
 BLADE_MASS = (1.0, 2.2)  # kg
 SERVICE_VOLTAGE = 0.05  # either side of nominal
 
@@ -48,7 +52,8 @@ class Conditions:
     ``coefficient`` [N m s^2] of the blade in the site's air; ``shaft_power`` [W], ``flow``
     [m3/s] and ``pressure`` [Pa] at ``speed_rpm``; ``air_speed`` [m/s] at the motor and at that
     speed; ``temp_outdoor``, ``temp_entering`` and ``temp_air`` [degC] of the weather, of the air
-    into the coil and of that at the motor; ``voltage`` [V] is low, usual, high, shape (3,).
+    into the coil and of that at the motor; ``sun`` [W/m2] that a motor's upper end takes up;
+    ``voltage`` [V] is low, usual, high, shape (3,).
     """
 
     coefficient: np.ndarray
@@ -61,6 +66,7 @@ class Conditions:
     temp_entering: np.ndarray
     temp_air: np.ndarray
     density: np.ndarray
+    sun: np.ndarray
     blade_diameter: np.ndarray
     blade_mass: np.ndarray
     voltage: np.ndarray
@@ -151,6 +157,7 @@ def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Condi
         temp_entering=temp_entering,
         temp_air=temp_air,
         density=density,
+        sun=_sun(read),
         blade_diameter=diameter,
         blade_mass=read.amount("blade mass", job.blade.mass, BLADE_MASS, "mass"),
         voltage=voltage,
@@ -330,3 +337,16 @@ def _air(read: _Reader, flow):
     leaving_humidity = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)
     density = air.moist_air_density(leaving, pressure, leaving_humidity)
     return outdoor, entering, leaving, density
+
+
+def _sun(read: _Reader):
+    """Heat of the sun [W/m2] on the upper end of a motor that stands; none where it lies, since
+    a unit that blows sideways has a roof over it."""
+    if read.job.nameplate.shaft_position == "horizontal":
+        return np.zeros(read.draws)
+    parts = {"irradiance": IRRADIANCE, "absorptivity": ABSORPTIVITY, "unshaded": UNSHADED}
+    taken_up = sun_absorbed(**{name: read.uniform(name, ends) for name, ends in parts.items()})
+    low, high = np.quantile(taken_up, (0.05, 0.95))
+    why = "taken up by its upper end at a clear noon, under the guard; usual, no source"
+    read.note("sun on the motor", f"{low:.0f} to {high:.0f} W/m2", "assumed", why)
+    return taken_up

@@ -276,7 +276,7 @@ def torques(run: Run, steps=25) -> Torques:
     """Motor and fan from standstill to synchronous speed, at the first voltage of ``run``."""
     motor = run.motor
     slip = np.linspace(1.0, 0.0, steps)[:, None]
-    circuit = at_temperature(motor.rated, run.warm.temp_winding[0])
+    circuit = at_temperature(motor.rated, motor.shell, run.warm.nodes.part(0))
     torque = circuit.balance(run.voltage[0], motor.frequency, slip).torque
     speed_rpm = (1 - slip[:, 0]) * 120 * motor.frequency / motor.poles
     fan = np.median(run.load.coefficient) * (speed_rpm * np.pi / 30) ** 2

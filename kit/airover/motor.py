@@ -37,7 +37,7 @@ class Load(NamedTuple):
     @classmethod
     def of(cls, asked: Conditions) -> "Load":
         """The blade and the air of a job."""
-        air = Stream(asked.temp_air, asked.air_speed, asked.speed_rpm)
+        air = Stream(asked.temp_air, asked.air_speed, asked.speed_rpm, asked.sun)
         return cls(asked.coefficient, air)
 
 
@@ -68,7 +68,7 @@ class Motor:
         facts = (*(_mid(amount) for amount in body), plate.insulation_class)
         return cls(
             rated=rated,
-            shell=Shell.of(Body.of([facts]), rated, seed),
+            shell=Shell.of(Body.of([facts]).first(), rated, seed),
             name="the motor",
             power=_mid(plate.power),
             current=_mid(plate.current),
@@ -163,21 +163,14 @@ class Run:
 
     def part(self, which: slice) -> "Run":
         """The run at some of its voltages."""
-
-        def picked(values):
-            return values[which]
-
-        warm = {name: value for name, value in self.warm._asdict().items() if name != "solution"}
-        warm = {name: picked(value) for name, value in warm.items()}
-        solution = Solution(*map(picked, self.solution))
-        return replace(self, voltage=picked(self.voltage), warm=Warm(solution=solution, **warm))
+        return replace(self, voltage=self.voltage[which], warm=self.warm.part(which))
 
     def starting(self) -> np.ndarray:
         """Torque at standstill over the fan's at synchronous speed, (voltages, draws), warm.
 
         Below ``operating_point.BREAKAWAY`` the bearings hold the blade.
         """
-        circuit = at_temperature(self.motor.rated, self.warm.temp_winding)
+        circuit = at_temperature(self.motor.rated, self.motor.shell, self.warm.nodes)
         torque = circuit.balance(self.voltage[:, None], self.motor.frequency, 1.0).torque
         synchronous = 4 * np.pi * self.motor.frequency / self.motor.poles
         return torque / (self.load.coefficient * synchronous**2)

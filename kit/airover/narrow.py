@@ -12,7 +12,6 @@ import numpy as np
 from airover.errors import InputError
 from airover.identify import Point, misses, resample
 from airover.motor import Load, Motor
-from airover.warm import Shell
 
 PROPOSALS = 1000  # equally likely pairs of motor and load, of which a reading leaves some over
 FAR = 3.0  # deviations of the meter: what is further from every pair is not the meter's doing
@@ -38,7 +37,7 @@ def narrowed(motor: Motor, load: Load, measured, draws) -> tuple[Motor, Load]:
         away = misses(motor.run(load, point.voltage).solution, point)
         _refuse_far(point, away)
         log_weight = log_weight - 0.5 * sum(miss**2 for miss in away.values())
-    return _picked(motor, load, resample(log_weight, draws)[0])
+    return picked(motor, load, resample(log_weight, draws)[0])
 
 
 def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
@@ -66,14 +65,14 @@ def _refuse_far(point: Point, away: dict) -> None:
         raise InputError(reading, given, "figures read at one moment, once warm")
 
 
-def _picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
+def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
     """Motor and load with the ``chosen`` draws, in that order."""
     draws = len(motor.rated.power)
 
-    def picked(value):
+    def part(value):
         has_draws = np.ndim(value) and np.shape(value)[-1] == draws
         return np.asarray(value)[..., chosen] if has_draws else value
 
-    shell = Shell(**{name: picked(value) for name, value in vars(motor.shell).items()})
-    motor = replace(motor, rated=motor.rated.rearranged(picked), shell=shell)
-    return motor, Load(picked(load.coefficient), type(load.air)(*map(picked, load.air)))
+    rated, shell = motor.rated.rearranged(part), motor.shell.rearranged(part)
+    motor = replace(motor, rated=rated, shell=shell)
+    return motor, Load(part(load.coefficient), type(load.air)(*map(part, load.air)))

@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.motor import Load, Motor
+from airover.physics.thermal import Nodes
 from airover.physics.transient import RunUp, disc_inertia, run_up
 from airover.warm import at_temperature
 
@@ -60,7 +61,7 @@ def starts(motor: Motor, load: Load, cases, mass=BLADE_MASS, diameter=BLADE_DIAM
 
 def _run_up(motor: Motor, load: Load, case: Case, inertia: float) -> RunUp:
     changed = motor.with_capacitor(case.capacitor * motor.rated.circuit.capacitance)
-    cold = at_temperature(changed.rated, load.air.temp_air)
+    cold = at_temperature(changed.rated, changed.shell, Nodes.all_at(load.air.temp_air))
     standing = cold.balance(case.voltage, motor.frequency, 1.0).torque
     middle = int(np.argsort(standing)[len(standing) // 2])
     shape = standing.shape

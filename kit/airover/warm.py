@@ -1,8 +1,8 @@
 """Motors at work and warm: speed, amps and winding temperature that agree with each other.
 
 Warmer windings have more resistance, so losses, speed and temperature are found together. Where
-the heat goes is uncertain: every draw has a shell, a film and a way from winding to shell of its
-own, held to what the motor's rating promises.
+the heat goes is uncertain: every draw has a shell, a film and ways from winding and rotor to the
+shell of its own, held to what the motor's rating promises.
 """
 
 from dataclasses import dataclass, replace
@@ -16,16 +16,19 @@ from airover.limits import AIR_SPEED
 from airover.physics import heat, insulation
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.operating_point import resettle, settle
+from airover.physics.thermal import Network, Nodes, placed
+from airover.physics.thermal_body import usual_inside, usual_network
 
 # Common practice, no source.
 SHELL_DIAMETER = 0.14  # m, where it is not known
 SHELL_LENGTH = 0.14  # m, likewise
 WINDING_OVER_SHELL = (10.0, 20.0)  # K at rated losses
 FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow against clean cross-flow
-ROTOR_OVER_WINDING = 10.0  # K
+WAYS_ROTOR = (0.6, 1.6)  # factor on the usual conductances from the rotor
+WAYS_SHIELDS = (0.5, 2.0)  # the same of the end shields: steel or cast aluminium
+HUB_SHARE = (0.15, 0.35)  # of an end shield that is as warm as its bearing
 RATED_AIR_SPEED = 5.0  # m/s (about 1000 ft/min) over a motor on the fan it is rated for
 PROMISE_USED = (0.7, 0.95)  # share of the standard's rise that a motor takes at its rating
-STILL_AIR = 0.3  # m/s, the draught that a hot shell makes for itself
 TEMP_NO_WORK = 250.0  # degC: hotter than any protector allows, so nothing runs there
 
 
@@ -52,37 +55,65 @@ class Body(NamedTuple):
         columns = (np.array(x, dtype=float)[:, None] for x in (diameter, length, ambient, rise))
         return cls(*columns)
 
+    def first(self) -> "Body":
+        """The first motor alone, without the axis of the motors."""
+        return Body(*(column[0] for column in self))
+
 
 class Stream(NamedTuple):
     """The air at the motor: ``temp_air`` [degC], and its ``speed`` [m/s] while the blade turns at
-    ``speed_rpm``; draws on the last axis."""
+    ``speed_rpm``; ``sun`` [W/m2] that a motor's upper end takes up. Draws on the last axis."""
 
     temp_air: np.ndarray
     speed: np.ndarray
     speed_rpm: np.ndarray
+    sun: np.ndarray = 0.0
 
 
 class Warm(NamedTuple):
-    """Motors warmed up: slip and solution, whether they started, temperatures [degC]."""
+    """Motors warmed up: slip and solution, whether they started, temperatures [degC].
+
+    ``nodes`` are those of the whole network; ``temp_winding`` is what the resistance of both
+    windings in series would show.
+    """
 
     slip: np.ndarray
     starts: np.ndarray
     solution: Solution
-    temp_shell: np.ndarray
+    nodes: Nodes
     temp_winding: np.ndarray
+
+    @property
+    def temp_shell(self) -> np.ndarray:
+        return self.nodes.shell
+
+    def part(self, which) -> "Warm":
+        """The same at some of its voltages: ``which`` is an index or a slice."""
+        return Warm(
+            slip=self.slip[which],
+            starts=self.starts[which],
+            solution=Solution(*(value[which] for value in self.solution)),
+            nodes=self.nodes.part(which),
+            temp_winding=self.temp_winding[which],
+        )
 
 
 @dataclass(frozen=True)
 class Shell:
-    """The way of the heat, (motors, draws): shell, film factors, winding to shell, and how much
-    better than those figures the motor must be cooled if its rating is true."""
+    """The way of the heat, (motors, draws): the ``network``, factors of its film, and how much
+    better than usual figures the motor must be cooled if its rating is true (``rise_factor``,
+    already in the network).
 
-    diameter: np.ndarray
-    area: np.ndarray
+    ``share_main`` is the main winding's part in the resistance of both windings in series;
+    ``over_winding`` [K] are the nodes over the winding's average at the rating.
+    """
+
+    network: Network
     film_place: np.ndarray
     film_factor: np.ndarray
-    winding_to_shell: np.ndarray
     rise_factor: np.ndarray
+    share_main: np.ndarray
+    over_winding: Nodes
 
     @classmethod
     def of(cls, body: Body, rated: Ensemble, seed: int) -> "Shell":
@@ -92,32 +123,93 @@ class Shell:
         keeps within the standard's rise. Where no class or ambient is known nothing is promised.
         """
         rng = np.random.default_rng([seed, 1])
-        names = ("place", "factor", "winding", "promise")
+        names = ("place", "factor", "winding", "promise", "rotor", "shields", "hub", "upright")
         z = normal_draws(rng, names, rated.power.shape[-1])
-        diameter = np.where(np.isnan(body.diameter), SHELL_DIAMETER, body.diameter)
-        length = np.where(np.isnan(body.length), SHELL_LENGTH, body.length)
-        loss = rated.at_rating().loss
+        losses = losses_of(rated.at_rating())
+        share_main = rated.circuit.R1 / (rated.circuit.R1 + rated.circuit.R_aux)
         bare = cls(
-            diameter=diameter,
-            area=heat.shell_area(diameter, length),
+            network=_calibrated(body, losses, share_main, z),
             film_place=uniform((0.0, 1.0), z["place"]),
             film_factor=uniform(FILM_SPREAD, z["factor"]),
-            winding_to_shell=uniform(WINDING_OVER_SHELL, z["winding"]) / loss,
-            rise_factor=1.0,
+            rise_factor=np.ones(1),
+            share_main=share_main,
+            over_winding=Nodes.all_at(0.0),
         )
         ambient = np.nan_to_num(body.ambient, nan=insulation.RISE_AMBIENT)
-        _, temp_winding = bare.temperatures(loss, RATED_AIR_SPEED, ambient)
         promised = np.nan_to_num(body.rise, nan=np.inf) * uniform(PROMISE_USED, z["promise"])
-        return replace(bare, rise_factor=np.minimum(promised / (temp_winding - ambient), 1.0))
+        return bare._held_to(promised, losses, ambient)
 
-    def temperatures(self, loss, air_speed, temp_air):
-        """Shell and average winding temperature [degC] for ``loss`` [W] in this air."""
-        air_speed = np.clip(air_speed, STILL_AIR, AIR_SPEED.high)
-        film = heat.film_coefficient(self.diameter, air_speed, temp_air)
-        film = (film.low + self.film_place * (film.high - film.low)) * self.film_factor
-        shell = heat.shell_rise(loss, self.area, film, temp_air)
-        winding = shell + self.winding_to_shell * loss
-        return temp_air + self.rise_factor * shell, temp_air + self.rise_factor * winding
+    def _held_to(self, promised, losses: Nodes, ambient) -> "Shell":
+        """This shell cooled so much better that the winding rises by no more than ``promised`` [K].
+
+        All conductances grow alike, which is the same as so much less of the losses: so the rise
+        goes almost in proportion, and a few steps find the factor.
+        """
+        factor = np.ones(np.shape(self.network.inside.main_core))
+        for _ in range(4):
+            lessened = Nodes(*(factor * loss for loss in losses))
+            nodes = self.temperatures(lessened, RATED_AIR_SPEED, ambient)
+            rise = self.average(nodes) - ambient
+            factor = np.minimum(factor * promised / rise, 1.0)
+        over = Nodes(*(node - ambient - rise for node in nodes))
+        network = self.network.better(1 / factor)
+        return replace(self, network=network, rise_factor=factor, over_winding=over)
+
+    def rearranged(self, rearrange) -> "Shell":
+        """The same in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        plain = ("film_place", "film_factor", "rise_factor", "share_main")
+        return Shell(
+            network=self.network.rearranged(rearrange),
+            over_winding=Nodes(*map(rearrange, self.over_winding)),
+            **{name: rearrange(getattr(self, name)) for name in plain},
+        )
+
+    def film(self, air_speed, temp_air):
+        """Film coefficient [W/m2K] of a stream of ``air_speed`` [m/s], without the own draught."""
+        air_speed = np.clip(air_speed, AIR_SPEED.low, AIR_SPEED.high)
+        film = heat.film_coefficient(self.network.diameter, air_speed, temp_air)
+        return (film.low + self.film_place * (film.high - film.low)) * self.film_factor
+
+    def temperatures(self, losses: Nodes, air_speed, temp_air, temp_shell=None) -> Nodes:
+        """Nodes [degC] for ``losses`` [W] in this air; a ``temp_shell`` [degC] close by, whose
+        draught is then taken, saves steps."""
+        film = self.film(air_speed, temp_air)
+        if temp_shell is None:
+            return self.network.steady(losses, film, temp_air)
+        return self.network.approach(losses, film, temp_air, temp_shell)
+
+    def average(self, nodes: Nodes):
+        """Winding temperature [degC] that the resistance of both windings in series shows."""
+        return nodes.winding_aux + self.share_main * (nodes.winding_main - nodes.winding_aux)
+
+
+def losses_of(solution: Solution, sun=0.0) -> Nodes:
+    """Losses [W] of a ``solution`` where they arise, with ``sun`` [W] at the shell."""
+    at = solution
+    return placed(at.loss_main, at.loss_aux, at.loss_rotor, at.loss_core, at.loss_friction, sun)
+
+
+def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
+    """Usual networks whose winding is as far over the shell at rated ``losses`` as drawn.
+
+    The stator's ways are scaled; only what little heat the rotor sends through them keeps the
+    winding's rise from being in exact proportion, so two steps are enough.
+    """
+    diameter = np.where(np.isnan(body.diameter), SHELL_DIAMETER, body.diameter)
+    length = np.where(np.isnan(body.length), SHELL_LENGTH, body.length)
+    ways = uniform(WAYS_ROTOR, z["rotor"]), uniform(WAYS_SHIELDS, z["shields"])
+    hub, upright = uniform(HUB_SHARE, z["hub"]), uniform((0.0, 1.0), z["upright"])
+
+    def network(stator):
+        inside = usual_inside(diameter, length, stator, *ways)
+        return usual_network(diameter, length, inside, hub, upright=upright)
+
+    stator = np.ones(np.shape(share_main))
+    for _ in range(2):
+        main, aux, _, _ = network(stator).inner_rises(losses)
+        over_shell = aux + share_main * (main - aux)
+        stator = stator * over_shell / uniform(WINDING_OVER_SHELL, z["winding"])
+    return network(stator)
 
 
 def warmed(
@@ -133,16 +225,18 @@ def warmed(
     the same sooner. Raises InputError out of range.
     """
     first = settle(rated.circuit, voltage, frequency, coefficient)
-    slip, temp = first.slip, rated.temp_reference + np.zeros(first.slip.shape)
+    slip, nodes = first.slip, Nodes.all_at(rated.temp_reference + np.zeros(first.slip.shape))
     circuit, at = rated.circuit, first.solution
+    sun = air.sun * np.pi / 4 * shell.network.diameter**2
     for step in range(1, 40):
         if step % 12 == 0:  # something was pulled out: look for its crawling speed from standstill
             slip = settle(circuit, voltage, frequency, coefficient).slip
         air_speed = air.speed * at.speed_rpm / air.speed_rpm
-        temp_shell, following = shell.temperatures(at.loss, air_speed, air.temp_air)
-        warming = np.abs(_workable(following) - _workable(temp))
-        temp = following
-        circuit = at_temperature(rated, temp)
+        losses = losses_of(at, sun)
+        following = shell.temperatures(losses, air_speed, air.temp_air, nodes.shell)
+        warming = _warming(nodes, following)
+        nodes = following
+        circuit = at_temperature(rated, shell, nodes)
         stepped = resettle(circuit, voltage, frequency, coefficient, slip, at.emf)
         stepped = np.where(first.starts, stepped, 1.0)
         moved = np.abs(stepped - slip)
@@ -150,24 +244,40 @@ def warmed(
         at = circuit.balance(voltage, frequency, slip, at.emf)
         hunting = (moved >= 1e-6) | (warming >= 0.02)
         if not hunting.any():
-            return Warm(slip, first.starts, at, temp_shell, temp)
-    temp = np.where(hunting, TEMP_NO_WORK, temp)
-    temp_shell = np.where(hunting, TEMP_NO_WORK, temp_shell)
-    circuit = at_temperature(rated, temp)
+            return Warm(slip, first.starts, at, nodes, shell.average(nodes))
+    nodes = Nodes(*(np.where(hunting, TEMP_NO_WORK, temp) for temp in nodes))
+    circuit = at_temperature(rated, shell, nodes)
     slip = np.where(hunting, settle(circuit, voltage, frequency, coefficient).slip, slip)
     at = circuit.balance(voltage, frequency, slip, at.emf)
-    return Warm(slip, first.starts, at, temp_shell, temp)
+    return Warm(slip, first.starts, at, nodes, shell.average(nodes))
 
 
-def at_temperature(rated: Ensemble, temp_winding) -> CapacitorRun:
-    """The circuits at a winding temperature [degC]: copper and the cage's aluminium change."""
-    temp, reference = _workable(temp_winding), rated.temp_reference
-    return rated.circuit.at_temperature(
-        heat.resistance_factor(temp, reference),
-        heat.resistance_factor(
-            temp + ROTOR_OVER_WINDING, reference + ROTOR_OVER_WINDING, "aluminium"
-        ),
+def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
+    """The circuits at node temperatures ``temps`` [degC]: each winding by its own, the cage's
+    aluminium by the rotor's.
+
+    A plate's resistances hold at the winding's average ``rated.temp_reference``, so each part had
+    then the temperature that the network gives it over that average at the rating.
+    """
+    circuit, over = rated.circuit, shell.over_winding
+
+    def factor(part, material):
+        reference = _workable(rated.temp_reference + getattr(over, part))
+        return heat.resistance_factor(_workable(getattr(temps, part)), reference, material)
+
+    return replace(
+        circuit,
+        R1=circuit.R1 * factor("winding_main", "copper"),
+        R_aux=circuit.R_aux * factor("winding_aux", "copper"),
+        R2=circuit.R2 * factor("rotor", "aluminium"),
     )
+
+
+def _warming(before: Nodes, after: Nodes):
+    """Largest change [K] of what sets a resistance."""
+    parts = ("winding_main", "winding_aux", "rotor")
+    pairs = ((getattr(before, part), getattr(after, part)) for part in parts)
+    return np.maximum.reduce([np.abs(_workable(b) - _workable(a)) for a, b in pairs])
 
 
 def _workable(temp):

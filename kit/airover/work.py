@@ -14,6 +14,7 @@ from airover.bands import Band
 from airover.conditions import Conditions, conditions
 from airover.identify import Ensemble, Plate
 from airover.physics.circuit import CapacitorRun, Solution
+from airover.physics.thermal import Nodes
 from airover.records import CatalogueMotor, Job
 from airover.warm import Body, Shell, Stream, at_temperature, warmed
 
@@ -25,6 +26,7 @@ LOW, USUAL, HIGH = 0, 1, 2  # places on the voltage axis
 class Worked:
     """A job and a catalogue, worked. Arrays are (voltages, motors, draws), SI, degC.
 
+    ``nodes`` [degC] are the whole thermal network, ``temp_winding`` what resistance would show;
     ``reserve`` (motors, draws) is the breakdown torque at the low voltage over the fan's torque.
     """
 
@@ -32,16 +34,21 @@ class Worked:
     motors: tuple[CatalogueMotor, ...]
     conditions: Conditions
     rated: Ensemble
+    shell: Shell
     starts: np.ndarray
     slip: np.ndarray
     solution: Solution
+    nodes: Nodes
     temp_winding: np.ndarray
-    temp_shell: np.ndarray
     reserve: np.ndarray
 
     @property
     def draws(self) -> int:
         return self.conditions.draws
+
+    @property
+    def temp_shell(self):
+        return self.nodes.shell
 
     @property
     def speed_ratio(self):
@@ -50,7 +57,7 @@ class Worked:
 
     def warm_circuit(self, voltage: int, number: int) -> CapacitorRun:
         """Motor ``number`` as warm as it gets at one of the three voltages; shape (draws,)."""
-        circuit = at_temperature(self.rated, self.temp_winding[voltage])
+        circuit = at_temperature(self.rated, self.shell, self.nodes.part(voltage))
         return circuit.rearranged(lambda value: np.broadcast_to(value, self.reserve.shape)[number])
 
     @cached_property
@@ -84,20 +91,21 @@ def work(job: Job, motors, draws: int = DRAWS, seed: int = 0, system: str = "US"
     asked = conditions(job, draws, seed, system)
     rated = identify.ensemble(plates(motors), draws, seed)
     shell = Shell.of(bodies(motors), rated, seed)
-    air = Stream(asked.temp_air, asked.air_speed, asked.speed_rpm)
+    air = Stream(asked.temp_air, asked.air_speed, asked.speed_rpm, asked.sun)
     voltage = asked.voltage[:, None, None]
     warm = warmed(rated, shell, air, voltage, asked.frequency, asked.coefficient)
-    circuit = at_temperature(rated, warm.temp_winding).rearranged(_at_low)
+    circuit = at_temperature(rated, shell, warm.nodes).rearranged(_at_low)
     return Worked(
         job=job,
         motors=tuple(motors),
         conditions=asked,
         rated=rated,
+        shell=shell,
         starts=warm.starts,
         slip=warm.slip,
         solution=warm.solution,
+        nodes=warm.nodes,
         temp_winding=warm.temp_winding,
-        temp_shell=warm.temp_shell,
         reserve=_breakdown(circuit, asked) / asked.torque,
     )
 

@@ -5,16 +5,17 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.errors import InputError
-from airover.limits import AIR_SPEED, TEMP_AIR, TEMP_WINDING, Range, check
+from airover.limits import AIR_SPEED, RATIO, TEMP_AIR, TEMP_WINDING, Range, check
 from airover.physics import air
 
 OHM = Range(1e-6, 1e9, "ohm")
 DIAMETER_SHELL = Range(0.02, 0.5, "m")
 LENGTH_SHELL = Range(0.02, 1.0, "m")
 LOSS = Range(0.0, 5000.0, "W")
-AREA = Range(1e-3, 5.0, "m2")
+AREA = Range(1e-3, 500.0, "m2")
 FILM = Range(0.1, 500.0, "W/m2K")
 EMISSIVITY = Range(0.0, 1.0, "")
+IRRADIANCE = Range(0.0, 1400.0, "W/m2")
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
 ZERO_CELSIUS = 273.15  # K
 
@@ -148,3 +149,18 @@ def shell_rise(loss, area, film, temp_air, emissivity=0.9):
         if np.all(np.abs(step) < 1e-9):
             return rise
     raise ArithmeticError("the shell's heat balance did not settle")
+
+
+def sun_absorbed(irradiance, absorptivity, unshaded):
+    """Heat of the sun [W/m2] that a surface takes up, per square metre facing it.
+
+    ``irradiance`` [W/m2] on that surface, ``absorptivity`` 0 to 1 of its paint (some 0.3 for
+    white, 0.9 for dark), ``unshaded`` 0 to 1: the share that no guard shades. Any handbook. Arrays
+    broadcast. Raises InputError out of range.
+
+    >>> float(sun_absorbed(1000.0, 0.9, 0.5))
+    450.0
+    """
+    irradiance = check("irradiance", irradiance, IRRADIANCE)
+    absorptivity = check("absorptivity", absorptivity, RATIO)
+    return irradiance * absorptivity * check("unshaded", unshaded, RATIO)

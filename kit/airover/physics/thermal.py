@@ -44,6 +44,10 @@ class Nodes(NamedTuple):
         """The same ``value`` [degC] at every node: a motor that has long stood still."""
         return cls(*[value] * len(cls._fields))
 
+    def part(self, which) -> "Nodes":
+        """The same at ``which``, an index or a slice of each node's array."""
+        return Nodes(*(value[which] for value in self))
+
 
 class Inside(NamedTuple):
     """Conductances [W/K] between nodes, each named after the two that it joins.
