@@ -26,7 +26,7 @@ from airover.errors import InputError
 from airover.limits import Range, check
 
 ECCENTRICITY = Range(0.01, 0.98, "")
-LENGTH_TO_DIAMETER = Range(0.2, 2.0, "")
+LENGTH_TO_DIAMETER = Range(0.02, 20.0, "")
 START = Range(0.0, 3.0, "rad")
 AROUND, ALONG = 180, 16  # volumes around the shaft, and along half of the bearing
 COARSEST = 40  # volumes around: below, the first guess of the torn film is plain
@@ -79,7 +79,7 @@ class PressureField(NamedTuple):
 
 
 def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along=ALONG) -> Film:
-    """Numbers of the film at ``eccentricity_ratio`` 0.01 to 0.98, bearing 0.2 to 2 diameters long.
+    """Numbers of the film at ``eccentricity_ratio`` 0.01 to 0.98, bore 0.02 to 20 diameters long.
 
     ``eccentricity_ratio``: offset of the shaft's centre over the radial clearance;
     ``length_to_diameter``; ``start`` [rad], 0 to 3: where the film begins behind the widest gap,

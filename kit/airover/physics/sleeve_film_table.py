@@ -13,9 +13,10 @@ import numpy as np
 from scipy.interpolate import RectBivariateSpline
 
 from airover.limits import Range, check
-from airover.physics.sleeve_bearing import ECCENTRICITY, LENGTH_TO_DIAMETER, START, Film, film
+from airover.physics.sleeve_bearing import ECCENTRICITY, START, Film, film
 
 SOMMERFELD = Range(0.0, np.inf, "")
+LENGTH_TO_DIAMETER = Range(0.2, 2.0, "")
 ECCENTRICITIES, LENGTHS = 16, 6  # in the table
 TABLES = 4  # kept in memory, one for each start of the film
 STEPS, TOLERANCE = 30, 1e-9  # of the way back from S to e
@@ -24,8 +25,8 @@ STEPS, TOLERANCE = 30, 1e-9  # of the way back from S to e
 def film_read(eccentricity_ratio, length_to_diameter, start=0.0) -> Film:
     """The film at ``eccentricity_ratio`` in a bearing of ``length_to_diameter``, off the table.
 
-    As sleeve_bearing.film, within 1 %; ``start`` [rad] is one number, with a table of its own.
-    Arrays broadcast. Raises InputError out of range.
+    As sleeve_bearing.film within 1 %, for bores 0.2 to 2 diameters long; ``start`` [rad] is one
+    number, with a table of its own. Arrays broadcast. Raises InputError out of range.
 
     >>> round(float(film_read(0.6, 1.0).sommerfeld), 2)
     0.12
