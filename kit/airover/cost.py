@@ -216,7 +216,7 @@ def spend(plan: Plan) -> Spent:
     parts = {
         **first,
         "energy of the motor": yearly_energy[0] * worth.sum(axis=0),
-        "energy for other air": yearly_energy[1] * worth.sum(axis=0),
+        "compressor's extra energy": yearly_energy[1] * worth.sum(axis=0),
         "repairs": (mended * worth).sum(axis=1),
     }
     flows = mended + sum(yearly_energy)[:, None]

@@ -138,7 +138,7 @@ def _prices(plan: Plan, names, currency) -> dict:
 def _kilowatt_hours(plan: Plan) -> dict:
     """How much more the first takes than the second, over the band of that difference."""
     moved = {}
-    for field, name in (("energy", "energy of the motors"), ("air", "energy for other air")):
+    for field, name in (("energy", "energy of the motors"), ("air", "compressor's extra energy")):
         first, second = getattr(plan, field)
         apart = Band.of(first - second)
         plans = [replace(plan, **{field: np.stack([second + d, second])}) for d in apart[::2]]

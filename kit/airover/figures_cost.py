@@ -16,7 +16,7 @@ PAPER, PALE = "white", "#dfe5ea"
 # today's money together, then what comes later; the pattern parts neighbours in grey
 GROUPS = {
     "today": (("motor", "materials", "labour", "visits"), "#c3ccd4", ""),
-    "energy": (("energy of the motor", "energy for other air"), PALE, "///"),
+    "energy": (("energy of the motor", "compressor's extra energy"), PALE, "///"),
     "repairs": (("repairs",), PAPER, "..."),
 }
 LEAST_SHARE = 0.09  # of the axis, for words inside a bar

@@ -13,7 +13,10 @@ from airover.cost import LifeCost, LifeCosts, cheaper, difference
 LEAST, TODAY, LASTING = "least over its life", "least today", "longest between visits"
 AS_IT_IS, NEXT = "fits as it is", "next over its life"
 MOST = 3
-NEAR_HALF = 0.1  # own judgement: from 40 to 60 of 100 futures the cost decides nothing
+# Own judgement: from 40 to 60 of 100 futures the cost decides nothing, nor does 1 % of it; and
+# motors whose failures are as near as this to the fewest last equally long.
+NEAR_HALF, NEGLIGIBLE = 0.1, 0.01
+SAME_FAILURES, SAME_SHARE = 0.02, 0.05
 
 NOT_INCLUDED = (
     "Taxes, permits, disposal of the old motor and any repair of the refrigerant side.",
@@ -40,7 +43,8 @@ class Choices(NamedTuple):
 
     ``other`` is the cost that the recommended one is measured against, None if there is none;
     ``probability`` that the recommended costs less, ``difference`` its cost less the other's (a
-    Band, negative when it saves); ``decides`` is false where the probability is near a half.
+    Band, negative when it saves); ``decides`` is false where the probability is near a half or
+    the difference next to nothing.
     """
 
     options: tuple[Option, ...]
@@ -61,10 +65,10 @@ def choices(costed: LifeCosts) -> Choices:
     best = _recommended(costed)
     other = next((cost for cost in costed.costs if cost is not best), None)
     chance = None if other is None else cheaper(best, other)
-    decides = chance is not None and abs(chance - 0.5) >= NEAR_HALF
+    decides = other is not None and _decides(best, other, chance)
     return Choices(
         options=_options(costed, best, other),
-        reason=_reason(best, other, chance, costed.horizon),
+        reason=_reason(best, other, chance, decides, costed.horizon),
         other=other,
         probability=chance,
         difference=None if other is None else difference(best, other),
@@ -92,7 +96,7 @@ def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple
     holders = [
         (LEAST, costed.costs[0]),
         (TODAY, min(costed.costs, key=lambda cost: (cost.today.mean(), cost.mean))),
-        (LASTING, min(costed.costs, key=lambda cost: (sum(cost.failures.values()), cost.mean))),
+        (LASTING, _lasting(costed)),
     ]
     if all(cost is not best for _, cost in holders):
         holders.insert(0, (AS_IT_IS, best))
@@ -104,6 +108,13 @@ def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple
     by_name = {cost.name: cost for cost in costed.costs}
     made = [_option(roles[name], by_name[name], costed.horizon) for name in roles]
     return tuple(made[:MOST])
+
+
+def _lasting(costed: LifeCosts) -> LifeCost:
+    """The cheapest of those with the fewest failures: a difference by luck gives no role."""
+    counts = [sum(cost.failures.values()) for cost in costed.costs]
+    most = min(counts) + max(SAME_SHARE * min(counts), SAME_FAILURES)
+    return next(c for c, count in zip(costed.costs, counts, strict=True) if count <= most)
 
 
 def _option(roles, cost: LifeCost, years: int) -> Option:
@@ -121,13 +132,18 @@ def _futures(share: float) -> str:
     return f"{100 * share:.0f} of 100 futures"
 
 
-def _reason(best: LifeCost, other: LifeCost | None, chance, years: int) -> str:
+def _decides(best: LifeCost, other: LifeCost, chance: float) -> bool:
+    apart = abs(best.mean - other.mean)
+    return abs(chance - 0.5) >= NEAR_HALF and apart >= NEGLIGIBLE * other.mean
+
+
+def _reason(best: LifeCost, other: LifeCost | None, chance, decides: bool, years: int) -> str:
     about = f"about {_life_text(best, years)}"
     if other is None:
         return f"The {best.name} is the only motor that fits and has a price: {about}."
     apart = money_text(abs(best.mean - other.mean), best.currency, 2)
     seen = f"cheaper in {_futures(chance)}"
-    if abs(chance - 0.5) < NEAR_HALF:
+    if not decides:
         return (
             f"Take the {best.name}: {about}; the {other.name} costs nearly the same ({apart} "
             f"apart, the first {seen}), so cost decides nothing between them: go by delivery "

@@ -1,0 +1,317 @@
+"""Life cost of motors that fit: what it is made of, what decides, what is offered."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from airover import figures_cost
+from airover.answer import answer
+from airover.cost import cheaper, chosen, difference, life_cost, spend
+from airover.cost_inputs import USUAL, completed, term
+from airover.drivers import drivers
+from airover.errors import InputError
+from airover.failures import PARTS
+from airover.options import AS_IT_IS, LEAST, NEXT, choices, money_text
+from airover.records import CostBasis
+from airover.season import Season
+
+from .jobs import job, motor
+
+DRAWS = 400
+DEAR = motor(model="dear", price=240.0)
+WARM = motor(model="unknown", insulation_class=None, price=60.0)
+CHEAP_WORK = motor(model="work", price=20.0, capacitor=9e-6)
+MOTORS = [motor(), DEAR, WARM, CHEAP_WORK, motor(model="no price", price=None)]
+FOUND = answer(job(), MOTORS)
+COSTED = life_cost(FOUND, draws=DRAWS)
+TOTAL = spend(COSTED.plan).total
+BY_NAME = {cost.candidate.case.motor.model: cost for cost in COSTED.costs}
+
+
+def costed(*motors, draws=DRAWS, **basis):
+    return life_cost(answer(job(), motors), CostBasis(**basis), draws=draws)
+
+
+def changed(**changes):
+    """Present values under a plan with other figures."""
+    return spend(replace(COSTED.plan, **changes)).total
+
+
+def test_every_priced_motor_that_fits_is_counted_and_the_others_are_named():
+    assert set(BY_NAME) == {"test-1", "dear", "unknown", "work"}
+    assert COSTED.unpriced == ("Example Motors T no price",)
+    means = [cost.mean for cost in COSTED.costs]
+    assert means == sorted(means)
+
+
+def test_parts_add_up_to_the_whole_and_so_do_the_flows():
+    rate = COSTED.plan.inputs["discount_rate"]
+    for cost in COSTED.costs:
+        years = np.arange(COSTED.horizon + 1)[:, None]
+        np.testing.assert_allclose(cost.total, (cost.flows / (1 + rate) ** years).sum(axis=0))
+        np.testing.assert_allclose(cost.today, cost.flows[0])
+        assert cost.band.low < cost.mean < cost.band.high
+
+
+def test_the_bill_of_the_first_day_by_hand():
+    basis = {"labour_rate": "100 USD/h", "labour_hours": "2 h", "visit_price": "80 USD"}
+    basis |= {"capacitor_price": "20 USD", "belly_band_price": "15 USD"}
+    (one,) = costed(motor(), **basis).costs
+    assert one.candidate.verdict == "fits"
+    np.testing.assert_allclose(one.today, 90 + 200 + 80 + 20)
+    (other,) = costed(motor(mounting=("belly band",), shaft_length=0.15), **basis).costs
+    assert {check.name for check in other.candidate.having("adapt")} == {"mounting", "shaft length"}
+    np.testing.assert_allclose(other.today, 90 + 250 + 80 + 20 + 15)
+
+
+def test_a_fact_left_open_may_cost_a_second_visit():
+    open_fact = BY_NAME["unknown"]
+    assert len(open_fact.candidate.having("missing")) == 1
+    apart = open_fact.parts["visits"] / BY_NAME["dear"].parts["visits"]
+    np.testing.assert_allclose(apart, 1.1)
+
+
+def test_motors_alike_but_for_the_price_differ_by_it_and_its_like():
+    one, other = BY_NAME["dear"], BY_NAME["test-1"]
+    # both bearings are assumed, and drawn apart: what else they cost is alike
+    assert (one.today - other.today) == pytest.approx(150.0)
+    np.testing.assert_array_equal(
+        one.parts["energy of the motor"], other.parts["energy of the motor"]
+    )
+    assert difference(one, other).mid > 100
+
+
+def test_the_energy_is_the_watts_over_the_hours():
+    cost = BY_NAME["test-1"]
+    watts = cost.candidate.case.band("power_in_w").mid
+    assert cost.energy.mid == pytest.approx(watts * cost.yearly.hours / 1000, rel=0.06)
+    price = COSTED.plan.inputs["energy_price"] * cost.yearly.energy.mean()
+    rate = COSTED.plan.inputs["discount_rate"]
+    annuity = (1 - (1 + rate) ** -15) / rate
+    expected = float(np.mean(price * annuity))
+    assert cost.parts["energy of the motor"].mean() == pytest.approx(expected, rel=0.02)
+
+
+def test_a_life_that_nobody_knows_is_assumed_and_said():
+    assert BY_NAME["unknown"].yearly.assumed[0] == "winding"
+    said = {one.name: one for one in COSTED.assumed}
+    assert "insulation class" in said["winding life of Example Motors T unknown"].why
+    assert all(np.isfinite(BY_NAME["unknown"].total))
+    assert set(BY_NAME["unknown"].yearly.lives) == set(PARTS)
+
+
+def test_given_figures_are_given_and_the_rest_assumed():
+    found = costed(motor(), energy_price="0.2 USD/kWh", horizon="10 years")
+    origin = {one.name: one.origin for one in found.inputs}
+    assert origin["energy price"] == origin["horizon"] == "given"
+    assert origin["labour rate"] == "assumed"
+    assert all(one.why for one in found.assumed)
+    assert np.ptp(found.plan.inputs["energy_price"]) == 0 and found.horizon == 10
+
+
+def test_the_job_brings_its_own_basis():
+    told = job().model_copy(update={"cost": CostBasis(horizon="8 years")})
+    assert life_cost(answer(told, [motor()]), draws=50).horizon == 8
+
+
+def test_the_same_seed_gives_the_same_cost_and_the_catalogue_s_order_does_not_matter():
+    again = life_cost(answer(job(), MOTORS[::-1]), draws=DRAWS)
+    for one, other in zip(COSTED.costs, again.costs, strict=True):
+        assert one.name == other.name
+        np.testing.assert_allclose(one.total, other.total, rtol=1e-9)
+
+
+@settings(max_examples=20)
+@given(st.floats(0, 500))
+def test_more_price_costs_more_in_every_draw(more):
+    assert np.all(changed(price=COSTED.plan.price + more) >= TOTAL + more - 1e-6)
+
+
+@settings(max_examples=20)
+@given(
+    st.sampled_from([n for n in USUAL if n not in ("horizon", "discount_rate")]), st.floats(1, 3)
+)
+def test_no_dearer_input_makes_anything_cheaper(name, factor):
+    given_now = COSTED.plan.inputs
+    gained = -np.minimum(COSTED.plan.air, 0).sum(axis=0)  # energy that other air saves
+    assert gained.max() < COSTED.plan.energy.sum(axis=0).min()
+    dearer = changed(inputs={**given_now, name: given_now[name] * factor})
+    assert np.all(dearer >= TOTAL - 1e-6)
+
+
+@settings(max_examples=20)
+@given(st.floats(1, 5))
+def test_better_lives_never_cost_more_without_a_warranty(factor):
+    none = np.zeros(len(COSTED.costs))
+    longer = changed(life=np.minimum(COSTED.plan.life * factor, 1000), warranty=none)
+    assert np.all(longer <= changed(warranty=none) + 1e-6)
+
+
+def test_a_better_bearing_does_not_cost_more_on_the_whole():
+    life = COSTED.plan.life.copy()
+    life[:, PARTS.index("bearing")] *= 2
+    now, better = changed(), changed(life=life)
+    assert np.all(better.mean(axis=1) < now.mean(axis=1))
+
+
+def test_a_longer_warranty_never_costs_more():
+    longer = changed(warranty=COSTED.plan.warranty + 5)
+    assert np.all(longer <= TOTAL + 1e-6) and np.any(longer < TOTAL - 1)
+
+
+def test_hotter_hours_cost_energy_and_life():
+    few, many = (
+        life_cost(FOUND, draws=DRAWS, season=Season(*np.array([[30.0, 35.0], [h, h], [1.1, 1.1]]), 38.0))
+        for h in (300.0, 1200.0)
+    )  # fmt: skip
+    assert many.costs[0].energy.mid == pytest.approx(4 * few.costs[0].energy.mid, rel=1e-6)
+    assert many.costs[0].untroubled < few.costs[0].untroubled
+
+
+def test_more_air_than_before_is_credited_and_less_is_charged():
+    slow, fast = motor(speed_rpm=1050.0), motor(speed_rpm=1110.0, model="fast")
+    extra = {c.candidate.case.motor.model: c.yearly.air.mean() for c in costed(slow, fast).costs}
+    assert extra["test-1"] > 0 > extra["fast"]
+
+
+@pytest.mark.parametrize(
+    ("fitted", "made", "months"),
+    [(12.0, 18.0, 12.0), (24.0, 18.0, 12.0), (None, 18.0, 12.0), (12.0, None, 12.0), (None,) * 2 + (0.0,),
+     (12.0, 3.0, 0.0)],
+)  # fmt: skip
+def test_the_shorter_of_two_warranties_counts(fitted, made, months):
+    shown = motor(warranty_from_installation=fitted, warranty_from_manufacture=made)
+    assert term(shown)[0] == months
+
+
+def test_refusals():
+    with pytest.raises(InputError, match="life cost: 1 that fit, none with a price"):
+        costed(motor(price=None))
+    with pytest.raises(InputError, match="cost: money in EUR was given; accepted is USD"):
+        costed(motor(), visit_price="80 EUR")
+    with pytest.raises(InputError, match="cost energy price: nothing was given.*money in EUR"):
+        costed(motor(currency="EUR"), visit_price="80 EUR")
+
+
+def test_a_whole_basis_in_another_currency_is_taken():
+    texts = {n: t.replace("USD", "EUR") for n, t in USUAL.items()}
+    assert completed(CostBasis(**texts), "EUR").currency == "EUR"
+
+
+def test_drivers_have_the_greatest_swing_first_and_move_about_the_base():
+    found = drivers(COSTED)
+    swings = [one.swing for one in found.drivers]
+    assert swings == sorted(swings, reverse=True) and swings[0] > 0
+    one, other = COSTED.costs[:2]
+    assert (found.first, found.second) == (one.name, other.name)
+    assert found.base == pytest.approx(one.mean - other.mean)
+    price = next(d for d in found.drivers if d.name == f"price of {one.name}")
+    assert price.at_low < found.base < price.at_high
+    assert drivers(costed(motor(), draws=50)) is None
+
+
+def test_the_driver_of_a_number_moves_it_by_a_fifth_and_of_a_range_to_its_ends():
+    found = drivers(costed(motor(), DEAR, labour_rate="100 USD/h", visit_price="50-70 USD"))
+    ends = {one.name: (one.low, one.high) for one in found.drivers}
+    assert ends["labour rate"] == ("80 USD/h", "120 USD/h")
+    assert ends["visit price"] == ("50 USD", "70 USD")
+    assert "lost cooling" not in ends
+
+
+def test_a_motor_that_fits_goes_before_a_cheaper_one_with_work():
+    found = choices(COSTED)
+    assert COSTED.costs[0].candidate.verdict == "fits with work"
+    assert found.recommended.cost.name == "Example Motors T test-1"
+    assert found.recommended.roles == (AS_IT_IS,)
+    assert 2 <= len(found.options) <= 3
+    assert "since it fits as it is" in found.reason and "adapt or to find out" in found.reason
+    assert any("no price" in words for words in found.not_included)
+
+
+def test_a_plain_saving_is_told_with_its_numbers():
+    found = choices(costed(motor(), motor(model="far dearer", price=2000.0)))
+    assert found.decides and found.probability > 0.95 and found.difference.high < 0
+    assert "far dearer" in found.reason and "cheaper in 100 of 100 futures" in found.reason
+    assert [option.roles for option in found.options][1] == (NEXT,)
+    assert LEAST in found.recommended.roles
+
+
+def pair(first, second):
+    """Two motors that fit, with these totals and nothing else."""
+    costs = (BY_NAME["test-1"], BY_NAME["dear"])
+    totals = zip(costs, (first, second), strict=True)
+    made = tuple(replace(cost, parts={"motor": total}) for cost, total in totals)
+    return choices(replace(COSTED, costs=made))
+
+
+def test_near_a_half_the_difference_decides_nothing():
+    first, second = np.random.default_rng(0).normal([[1000.0], [1020.0]], 100.0, (2, 10_000))
+    found = pair(first, second)
+    # normals: the probability is that of 20 over 141, 0.556
+    assert found.probability == pytest.approx(0.556, abs=0.02) and not found.decides
+    assert "cost decides nothing" in found.reason and "20 USD apart" in found.reason
+
+
+def test_a_sure_difference_of_next_to_nothing_decides_nothing():
+    first = np.random.default_rng(0).normal(1000.0, 100.0, 500)
+    small, plain = pair(first, first + 5.0), pair(first, first + 15.0)
+    assert small.probability == plain.probability == 1.0
+    assert not small.decides and "cost decides nothing" in small.reason
+    assert plain.decides and "less than the" in plain.reason
+
+
+def test_the_only_motor_is_said_to_be_the_only_one():
+    found = choices(costed(motor(), lost_cooling="200 USD"))
+    assert len(found.options) == 1 and found.other is found.probability is None
+    assert "only motor" in found.reason
+    assert not any("without cooling" in words for words in found.not_included)
+
+
+def test_money_is_shown_with_what_it_means():
+    shown = [money_text(x, "USD") for x in (1766.2, 86.04, 12345.0, 0.1234)]
+    assert shown == ["1,770 USD", "86 USD", "12,300 USD", "0.123 USD"]
+
+
+def test_the_plan_of_some_motors_gives_their_costs():
+    part = spend(chosen(COSTED.plan, (2, 0))).total
+    np.testing.assert_array_equal(part[0], COSTED.costs[2].total)
+    np.testing.assert_array_equal(part[1], COSTED.costs[0].total)
+
+
+def texts(figure):
+    return [text.get_text() for axes in figure.axes for text in axes.texts]
+
+
+def inside(figure) -> bool:
+    """Whether every text of the picture lies on its paper."""
+    figure.canvas.draw()
+    paper = figure.bbox
+    boxes = [t.get_window_extent() for axes in figure.axes for t in axes.texts]
+    return all(paper.x0 <= b.x0 and b.x1 <= paper.x1 and b.y1 <= paper.y1 for b in boxes)
+
+
+def test_the_picture_of_costs_says_every_part():
+    figure = figures_cost.life_cost(COSTED)
+    said = " ".join(texts(figure))
+    assert said.count("energy") == 3 and said.count("repairs") == 3 and said.count("today") == 3
+    assert "[USD]" in figure.axes[0].get_xlabel() and figure.axes[0].get_ylabel()
+    assert inside(figure)
+
+
+def test_the_picture_of_what_decides_names_both_ends_of_every_bar():
+    found = drivers(COSTED)
+    figure = figures_cost.decides(found)
+    said = texts(figure)
+    for one in found.drivers[: figures_cost.MOST_DRIVERS]:
+        assert one.low in said and one.high in said
+    assert sum("is cheaper" in words for words in said) == 2
+    assert "[USD]" in figure.axes[0].get_xlabel() and inside(figure)
+
+
+def test_a_tie_counts_half():
+    same = SimpleNamespace(total=np.ones(4))
+    assert cheaper(same, same) == 0.5

@@ -1,0 +1,103 @@
+"""Money, years and hours of work as people write them."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from airover.errors import InputError
+from airover.records import CostBasis, Job
+from airover.records.cost_basis import read_money
+
+WRITTEN = {
+    "horizon": "12 years",
+    "energy_price": "0.12-0.16 USD/kWh",
+    "labour_rate": "95 USD/h",
+    "labour_hours": "1.5 h",
+    "capacitor_hours": "45 min",
+    "visit_price": "80 USD",
+    "second_visits": "20-40 %",
+    "discount_rate": "3 %",
+    "capacitor_price": "18 USD",
+    "belly_band_price": "15 USD",
+    "lost_cooling": "150-300 USD",
+}
+
+
+def test_every_field_is_read_in_its_unit():
+    basis = CostBasis(**WRITTEN)
+    assert set(WRITTEN) == set(CostBasis.names())
+    assert (basis.years, basis.currency) == (12, "USD")
+    assert (basis.energy_price.low, basis.energy_price.high) == (0.12, 0.16)
+    assert basis.capacitor_hours.mid == 0.75
+    assert (basis.second_visits.low, basis.second_visits.high) == (0.2, 0.4)
+    assert basis.discount_rate.mid == 0.03
+
+
+def test_a_job_keeps_it_as_it_was_written():
+    job = Job(name="test", cost=WRITTEN)
+    again = Job.from_toml(job.to_toml())
+    assert again.cost == job.cost
+    assert 'energy_price = "0.12-0.16 USD/kWh"' in job.to_toml()
+
+
+def test_nothing_given_is_nothing_known():
+    assert CostBasis().currency == "" and CostBasis().years is None
+    assert "[cost]" not in Job(name="test").to_toml()
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("1,250 EUR", 1250, 1250),
+        ("90 to 120 EUR", 90, 120),
+        (".5 EUR", 0.5, 0.5),
+        ("90\u2013120 EUR", 90, 120),
+    ],
+)
+def test_money(text, low, high):
+    amount = read_money(text, "", "price")
+    assert (amount.low, amount.high, amount.unit) == (low, high, "EUR")
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "words"),
+    [
+        ("energy_price", "0.16", "energy price: .0.16. was given.*0.16 USD/kWh"),
+        ("energy_price", "0.16 USD", "energy price: .0.16 USD. was given"),
+        ("energy_price", "0.16 USD/MWh", "energy price"),
+        ("energy_price", "$0.16/kWh", "three|currency"),
+        ("labour_rate", "95 usd/h", "labour rate"),
+        ("labour_rate", "120-95 USD/h", "labour rate"),
+        ("labour_rate", 95, "labour rate: 95 was given"),
+        ("visit_price", "80,5 USD", "visit price"),
+        ("visit_price", "-80 USD", "visit price"),
+        ("visit_price", "99999999 USD", "at most 10000000"),
+        ("visit_price", "8" * 70 + " USD", "visit price"),
+        ("horizon", "18 months", "horizon: .18 months. was given; accepted is one number of whole"),
+        ("horizon", "10-15 years", "horizon"),
+        ("horizon", "50 years", "horizon"),
+        ("horizon", "15", "horizon: .15. without a unit"),
+        ("discount_rate", "300 %", "discount rate"),
+        ("second_visits", "0.3", "second visits: .0.3. without a unit"),
+        ("labor_rate", "95 USD/h", 'accepted is "labour_rate"'),
+    ],
+)
+def test_bad_values_get_one_sentence(field, value, words):
+    with pytest.raises(InputError, match=words) as caught:
+        CostBasis(**{field: value})
+    assert "\n" not in str(caught.value)
+
+
+def test_two_currencies_are_refused():
+    with pytest.raises(InputError, match="visit price: .80 EUR. was given; accepted is USD"):
+        CostBasis(energy_price="0.2 USD/kWh", visit_price="80 EUR")
+
+
+@given(st.text(max_size=80), st.sampled_from(["", "h", "kWh"]))
+def test_any_text_is_read_or_refused(text, per):
+    try:
+        amount = read_money(text, per, "price")
+    except InputError as error:
+        assert error.field == "price"
+    else:
+        assert 0 <= amount.low <= amount.high
