@@ -17,11 +17,11 @@ def report(answer: Answer, best: int = 3) -> str:
         _needed(answer),
         *(_candidate(place, candidate) for place, candidate in enumerate(shown, 1)),
         _counted(answer),
-        _listed("Please find out", answer.asked),
-        _listed("Unusual", answer.warnings),
-        _listed("Assumed", [f"{one.name}: {one.value} ({one.why})" for one in answer.assumed]),
-        _listed("Caution", CAUTIONS),
-        _wrapped(suits()),
+        listed("Please find out", answer.asked),
+        listed("Unusual", answer.warnings),
+        listed("Assumed", [f"{one.name}: {one.value} ({one.why})" for one in answer.assumed]),
+        listed("Caution", CAUTIONS),
+        wrapped(suits()),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
@@ -29,13 +29,13 @@ def report(answer: Answer, best: int = 3) -> str:
 def _heading(answer: Answer) -> str:
     name = answer.job.name or "Job without a name"
     invented = " (invented scenario, makers, motors and prices)" if answer.job.invented else ""
-    return f"{name}{invented}\n\n{_wrapped(answer.verdict.upper())}"
+    return f"{name}{invented}\n\n{wrapped(answer.verdict.upper())}"
 
 
 def _needed(answer: Answer) -> str:
     power, speed, torque, temp = answer.needed.values()
     shown = answer.candidates[0].case.shown
-    return _wrapped(
+    return wrapped(
         f"The blade takes {power.mid:.0f} W ({power.low:.0f} to {power.high:.0f}) and "
         f"{torque.mid:.2f} N m at {speed.mid:.0f} rpm, in air of {shown(temp, 'air_temperature')} "
         f"({shown(temp.low, 'air_temperature')} to {shown(temp.high, 'air_temperature')}) at the "
@@ -49,7 +49,7 @@ def _candidate(place: int, candidate: Candidate) -> str:
     lines = [f"{place}. {case.motor.name} at {rating}: {candidate.verdict}"]
     if candidate.verdict != DOES_NOT_FIT:
         lines.append(_figures(candidate))
-    lines += [_wrapped(f"- {why}", "   ", "     ") for why in candidate.reasons]
+    lines += [wrapped(f"- {why}", "   ", "     ") for why in candidate.reasons]
     if candidate.verdict == FITS:
         lines.append("   Nothing to adapt, nothing left open.")
     return "\n".join(lines)
@@ -75,11 +75,13 @@ def _counted(answer: Answer) -> str:
     return f"Of {len(verdicts)} motors {', '.join(counts)}."
 
 
-def _listed(title: str, sentences) -> str:
+def listed(title: str, sentences) -> str:
+    """The ``sentences`` below a ``title``, one line or more each; empty where there are none."""
     if not sentences:
         return ""
-    return "\n".join([f"{title}:", *(_wrapped(f"- {s}", "", "  ") for s in sentences)])
+    return "\n".join([f"{title}:", *(wrapped(f"- {s}", "", "  ") for s in sentences)])
 
 
-def _wrapped(text: str, first: str = "", rest: str = "") -> str:
+def wrapped(text: str, first: str = "", rest: str = "") -> str:
+    """``text`` in lines of at most WIDTH letters; ``first`` and ``rest`` begin them."""
     return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=rest)

@@ -53,6 +53,7 @@ STARTS = {
     "by itself": ("normal", "good"),
     "only with a push": ("push", "with a push"),
     "hums and stands": ("hums", "hums only"),
+    "dead": ("not at all", "silent"),
 }
 CAPACITORS = {
     "open": ("open circuit", "no reading"),

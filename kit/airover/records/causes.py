@@ -1,0 +1,201 @@
+"""Causes of failure and what is found under each: a file that people may edit, checked as read."""
+
+import os
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.errors import InputError
+from airover.records import found
+from airover.records.fields import is_plain, listed
+from airover.records.toml import LARGEST_FILE, toml_table
+from airover.records.words import BEARINGS, SHAFT_POSITIONS
+from airover.safe_file import read_text
+from airover.units import quoted
+
+WHOLE = 100.0
+ROUNDING = 0.5  # of a row's sum
+_FILE = "causes file"
+
+WITHIN, BY_LOW, BY_HIGH, BY_AIR, BY_MORE = (
+    "within its class",
+    "over by low voltage",
+    "over by high voltage",
+    "over by the air",
+    "over by more than one",
+)
+COOL_AIR, HOT_AIR = "within the rating", "above the rating"
+RIGHT, HARMLESS, HEATS, NO_START = (
+    "right",
+    "off, harmless",
+    "heats the motor",
+    "keeps it from starting",
+)
+# Every finding that can be weighed, with its states: those seen first, then those worked out.
+STATES: dict[str, tuple[str, ...]] = {
+    "winding": tuple(found.WINDINGS),
+    "bearings": tuple(found.BEARINGS),
+    "inside": tuple(found.INSIDE),
+    "drain_plugs": tuple(found.PLUGS),
+    "slinger": tuple(found.SLINGERS),
+    "start": tuple(found.STARTS),
+    "trips": tuple(found.TRIPS),
+    "blade": tuple(found.BLADES),
+    "coil": tuple(found.COILS),
+    "age": ("under 3 years", "3 to 10 years", "over 10 years"),
+    "earlier_failures": ("none", "one or more"),
+    "shaft_position": tuple(SHAFT_POSITIONS),
+    "bearing_kind": tuple(BEARINGS),
+    "heat": (WITHIN, BY_LOW, BY_HIGH, BY_AIR, BY_MORE),
+    "air": (COOL_AIR, HOT_AIR),
+    "capacitor": (RIGHT, HARMLESS, HEATS, NO_START),
+}
+
+
+class Cause(NamedTuple):
+    """One cause: its ``key`` in the file, its ``name``, and what to ``correct``, a sentence each."""
+
+    key: str
+    name: str
+    correct: tuple[str, ...]
+
+
+class Finding(NamedTuple):
+    """A thing to look at: what to ``ask``, its ``states``, and their chances under each cause.
+
+    ``table`` (causes, states), each row adds up to 1; ``own`` (causes,) is false for the causes
+    that share the row of others. ``unless`` is the key of the finding beside which this one does
+    not count, or empty.
+    """
+
+    key: str
+    ask: str
+    states: tuple[str, ...]
+    table: np.ndarray
+    own: np.ndarray
+    unless: str = ""
+
+
+@dataclass(frozen=True)
+class Causes:
+    """Causes with their ``prior`` (causes,), which adds up to 1, and what may be found.
+
+    ``basis`` says where the figures come from.
+    """
+
+    causes: tuple[Cause, ...]
+    prior: np.ndarray
+    findings: dict[str, Finding]
+    basis: str
+
+
+def read_causes(path: str | os.PathLike) -> Causes:
+    """The causes in the TOML file at ``path``.
+
+    Raises InputError that names the table and row for whatever is missing, unknown or does not add
+    up.
+    """
+    return causes_of(read_text(path, _FILE, LARGEST_FILE))
+
+
+def causes_of(text: str) -> Causes:
+    """The causes that TOML ``text`` tells; raises InputError as in read_causes."""
+    given = toml_table(text, _FILE)
+    _only(given, ("basis", "causes", "findings"), _FILE)
+    tables = _table(given, "causes", _FILE)
+    if len(tables) < 2:
+        raise InputError(f"{_FILE}, causes", f"{len(tables)} of them", "two or more")
+    prior = np.array([_prior(key, table) for key, table in tables.items()])
+    seen = _table(given, "findings", _FILE)
+    _only(seen, STATES, f"{_FILE}, findings")
+    findings = {key: _finding(key, seen, tuple(tables)) for key in seen}
+    return Causes(
+        causes=tuple(_cause(key, table) for key, table in tables.items()),
+        prior=prior / prior.sum(),
+        findings=findings,
+        basis=_text(given, "basis", _FILE),
+    )
+
+
+def _prior(key: str, table: object) -> float:
+    place = f"{_FILE}, causes {key}"
+    if not isinstance(table, dict):
+        raise InputError(place, quoted(table), "a table with name, prior and correct")
+    _only(table, ("name", "prior", "correct"), place)
+    return _parts([table.get("prior")], f"{place}, prior")[0]
+
+
+def _cause(key: str, table: dict) -> Cause:
+    place = f"{_FILE}, causes {key}"
+    correct = table.get("correct")
+    if not isinstance(correct, list) or not correct:
+        raise InputError(f"{place}, correct", quoted(correct), "a list of one sentence or more")
+    sentences = tuple(_plain(one, f"{place}, correct") for one in correct)
+    return Cause(key, _text(table, "name", place), sentences)
+
+
+def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> Finding:
+    place = f"{_FILE}, findings {key}"
+    table, states = _table(tables, key, f"{_FILE}, findings"), STATES[key]
+    _only(table, ("ask", "states", "unless", "others", *causes), place)
+    if table.get("states") != list(states):
+        raise InputError(f"{place}, states", quoted(str(table.get("states"))), _in_order(states))
+    unless = table.get("unless", "")
+    if unless and unless not in tables:
+        raise InputError(f"{place}, unless", quoted(unless), "the name of another finding")
+    rows = np.array([_row(table, cause, len(states), place) for cause in causes])
+    own = np.array([cause in table for cause in causes])
+    return Finding(key, _text(table, "ask", place), states, rows, own, unless)
+
+
+def _row(table: dict, cause: str, count: int, place: str) -> np.ndarray:
+    """Chances of the states under one cause."""
+    name = cause if cause in table else "others"
+    row, place = table.get(name), f"{place}, {name}"
+    if not isinstance(row, list) or len(row) != count:
+        given = "nothing" if row is None else quoted(str(row))
+        raise InputError(place, given, f"a list of {count} numbers, one for each state")
+    parts = _parts(row, place)
+    if abs(parts.sum() - WHOLE) > ROUNDING:
+        raise InputError(place, f"numbers that add up to {parts.sum():g}", "a sum of 100")
+    return parts / parts.sum()
+
+
+def _parts(numbers: list, place: str) -> np.ndarray:
+    """Parts in 100, none of them 0: a cause that is ruled out by one look cannot come back."""
+    for number in numbers:
+        typed = isinstance(number, int | float) and not isinstance(number, bool)
+        if not typed or not 0 < number <= WHOLE:
+            given = "nothing" if number is None else quoted(number)
+            raise InputError(place, given, "a number above 0 and up to 100")
+    return np.array(numbers, dtype=float)
+
+
+def _only(table: dict, accepted, place: str) -> None:
+    for name in table:
+        if name not in accepted:
+            raise InputError(place, f"the unknown name {quoted(name)}", listed(accepted))
+
+
+def _table(table: dict, name: str, place: str) -> dict:
+    found_table = table.get(name)
+    if not isinstance(found_table, dict):
+        given = "nothing" if found_table is None else quoted(str(found_table))
+        raise InputError(f"{place}, {name}", given, "a table")
+    return found_table
+
+
+def _text(table: dict, name: str, place: str) -> str:
+    return _plain(table.get(name), f"{place}, {name}")
+
+
+def _plain(value: object, place: str) -> str:
+    if not isinstance(value, str) or not value.strip() or not is_plain(value):
+        given = "nothing" if value is None else quoted(value)
+        raise InputError(place, given, "plain text")
+    return value.strip()
+
+
+def _in_order(states: tuple[str, ...]) -> str:
+    return f"{', '.join(f'{quoted(state)}' for state in states)}, in this order"

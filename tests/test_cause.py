@@ -1,0 +1,334 @@
+"""Causes: the engine against enumeration, evidence from the models, the file, the answer."""
+
+import itertools
+import json
+import math
+
+import numpy as np
+import pytest
+from scipy.stats import entropy as scipy_entropy
+
+from airover.bands import Band
+from airover.bayes import entropy, information, posterior
+from airover.cause import cause, likelihood, likely, percent
+from airover.cause_report import cause_report
+from airover.errors import InputError
+from airover.locations import data_folder
+from airover.old_motor import Evidence, old_motor, physical_evidence
+from airover.records import Found, Job
+from airover.records.causes import STATES, causes_of, read_causes
+
+from .jobs import job
+
+FILE = data_folder() / "causes.toml"
+TEXT = FILE.read_text(encoding="utf-8")
+CAUSES = read_causes(FILE)
+KEYS = [one.key for one in CAUSES.causes]
+
+
+def sample(name: str) -> Job:
+    return Job.read(data_folder() / "jobs" / f"{name}.toml")
+
+
+def seen(**found):
+    """The ordinary job with what was found on its old motor."""
+    return job().model_copy(update={"found": Found(**found)})
+
+
+def chances(why) -> dict[str, float]:
+    return {one.cause.key: one.chance for one in why.likely}
+
+
+def refusal(call, *arguments, **named) -> str:
+    with pytest.raises(InputError) as caught:
+        call(*arguments, **named)
+    return str(caught.value)
+
+
+# The engine
+
+
+def test_the_rule_is_that_of_a_joint_table_counted_out():
+    rng = np.random.default_rng(4)
+    prior = rng.dirichlet(np.ones(3))
+    tables = [rng.dirichlet(np.ones(n), size=3) for n in (2, 3, 4)]
+    joint = {}
+    for at, *states in itertools.product(range(3), range(2), range(3), range(4)):
+        joint[at, *states] = prior[at] * math.prod(t[at, s] for t, s in zip(tables, states))
+    assert sum(joint.values()) == pytest.approx(1)
+    for states in itertools.product(range(2), range(3), range(4)):
+        column = np.array([joint[at, *states] for at in range(3)])
+        ours = posterior(prior, [t[:, s] for t, s in zip(tables, states)])
+        np.testing.assert_allclose(ours, column / column.sum(), rtol=1e-12)
+
+
+def test_what_a_question_tells_is_the_mutual_information_of_scipy():
+    rng = np.random.default_rng(5)
+    for _ in range(20):
+        chance, table = rng.dirichlet(np.ones(3)), rng.dirichlet(np.ones(4), size=3)
+        joint = chance[:, None] * table
+        apart = np.outer(joint.sum(1), joint.sum(0))
+        peer = scipy_entropy(joint.ravel(), apart.ravel(), base=2)
+        assert information(chance, table) == pytest.approx(peer, rel=1e-9)
+        assert entropy(chance) == pytest.approx(scipy_entropy(chance, base=2), rel=1e-12)
+
+
+def test_a_question_tells_nothing_or_everything():
+    assert information([0.5, 0.5], [[0.3, 0.7], [0.3, 0.7]]) == pytest.approx(0)
+    assert information([0.5, 0.5], [[1.0, 0.0], [0.0, 1.0]]) == pytest.approx(1)
+    assert information([1.0, 0.0], [[1.0, 0.0], [0.0, 1.0]]) == pytest.approx(0)
+
+
+def test_findings_that_no_cause_gives_are_an_error():
+    with pytest.raises(ArithmeticError):
+        posterior([0.5, 0.5], [[0.0, 0.0]])
+
+
+def test_a_finding_in_shares_counts_as_the_mean_of_its_states():
+    table = CAUSES.findings["winding"].table
+    evidence = Evidence("winding", np.array([0.25, 0.0, 0.75, 0.0]), "", True)
+    by_hand = 0.25 * table[:, 0] + 0.75 * table[:, 2]
+    np.testing.assert_allclose(likelihood(CAUSES, evidence), by_hand)
+
+
+def test_bands_are_those_of_figures_wrong_by_a_factor_of_two():
+    """Without evidence the odds of a cause against the rest move by little more than its prior."""
+    found = {one.cause.key: one for one in likely(CAUSES, [])}
+    assert sum(one.chance for one in found.values()) == pytest.approx(1)
+    for key, prior in zip(KEYS, CAUSES.prior):
+        low, _, high = found[key].band
+        assert found[key].chance == pytest.approx(prior)
+        assert low < prior < high
+        odds = [x / (1 - x) / (prior / (1 - prior)) for x in (low, high)]
+        assert 0.4 < odds[0] < 0.65 and 1.6 < odds[1] < 2.5
+
+
+def test_causes_that_share_a_figure_are_not_parted_by_its_error():
+    """Nobody said that a slinger tells of low voltage: its finding leaves the two bands' odds."""
+    evidence = [Evidence("slinger", np.array([1.0, 0.0]), "", True)]
+    with_it = {one.cause.key: one for one in likely(CAUSES, evidence)}
+    without = {one.cause.key: one for one in likely(CAUSES, [])}
+    for key in ("surge", "overload"):
+        ratio = [one[key].band.high / one[key].band.low for one in (with_it, without)]
+        assert ratio[0] == pytest.approx(ratio[1], rel=0.2)
+
+
+# What is found makes causes likelier
+
+
+@pytest.mark.parametrize(
+    ("found", "key"),
+    [
+        ({"bearings": "worn", "age": "12 years", "winding": "good"}, "bearing_wear"),
+        ({"inside": "water", "drain_plugs": "low end closed", "winding": "grounded"}, "water"),
+        ({"capacitor": "1 uF", "start": "only with a push"}, "capacitor"),
+        ({"capacitor_fault": "open", "start": "hums and stands"}, "capacitor"),
+        ({"coil": "blocked", "trips": "in the heat", "winding": "shorted turns"}, "blocked_coil"),
+        ({"blade": "bent or cracked", "bearings": "worn"}, "blade"),
+        ({"blade": "another than the unit's", "trips": "in the heat"}, "overload"),
+        ({"start": "dead", "winding": "grounded", "bearings": "free", "inside": "dry"}, "surge"),
+        ({"age": "15 years", "winding": "shorted turns", "trips": "none"}, "old_insulation"),
+        ({"voltage": "120-150 V", "winding": "shorted turns"}, "low_voltage"),
+        ({"voltage": "232-285 V", "winding": "shorted turns"}, "high_voltage"),
+    ],
+)
+def test_a_plain_case_has_its_cause_first(found, key):
+    why = cause(seen(**found))
+    assert why.likely[0].cause.key == key
+    assert why.likely[0].cause.name in why.verdict
+
+
+def test_the_hot_court_died_of_its_air():
+    why = cause(sample("hot-court"))
+    assert why.likely[0].cause.key == "hot_air"
+    # what the contractor's own finding says, and what would tell it from the next one
+    assert why.questions[0].finding == "coil"
+    assert ("blocked", "coil dirty or blocked") in why.questions[0].speaks
+
+
+def test_the_roof_units_bearings_wore_out():
+    why = cause(sample("roof-unit"))
+    assert why.likely[0].cause.key == "bearing_wear"
+    assert {one.cause.key for one in why.worth_correcting} == {"bearing_wear", "water"}
+    assert {one.finding for one in why.questions[:2]} == {"drain_plugs", "slinger"}
+
+
+# What the models say
+
+
+def heat(**found) -> dict[str, float]:
+    (one,) = (e for e in physical_evidence(old_motor(seen(**found))) if e.finding == "heat")
+    assert one.shares.sum() == pytest.approx(1)
+    return dict(zip(STATES["heat"], one.shares))
+
+
+def test_ordinary_volts_and_air_leave_the_winding_within_its_class():
+    assert heat(voltage="226-234 V")["within its class"] > 0.9
+
+
+def test_volts_far_off_are_blamed_and_on_the_right_side():
+    low, high = heat(voltage="130-150 V"), heat(voltage="232-285 V")
+    told = [e.said for e in physical_evidence(old_motor(seen(voltage="120-130 V")))]
+    assert "not come up to speed in" in told[0]
+    assert low["over by low voltage"] > 0.8 and low["over by high voltage"] == 0
+    assert high["over by high voltage"] > 0.6 and high["over by low voltage"] == 0
+
+
+def test_air_above_the_rating_is_blamed_on_the_air():
+    old = old_motor(sample("hot-court"))
+    (one,) = (e for e in physical_evidence(old) if e.finding == "heat")
+    assert dict(zip(STATES["heat"], one.shares))["over by the air"] > 0.95
+    assert "the motor stood in air of 164 degF, its plate allows 140 degF" in one.said
+
+
+def test_the_sentence_tells_the_excess_that_the_model_has():
+    old = old_motor(seen(voltage="285 V"), system="SI")
+    (one,) = (e for e in physical_evidence(old) if e.finding == "heat")
+    run = old.motor.run(old.load, 285.0)
+    excess = np.median(run.warm.temp_winding) - 125.0  # class B: 40 + 85 degC on average
+    assert excess > 10
+    assert f"would have stood {excess:.0f} K" in one.said and "over the 125 degC" in one.said
+
+
+def test_without_class_or_log_only_the_air_is_compared():
+    asked = job(nameplate__insulation_class=None)
+    found = physical_evidence(old_motor(asked))
+    assert [one.finding for one in found] == ["air"]
+    why = cause(asked.model_copy(update={"found": Found(trips="in the heat")}))
+    assert "heat" in {one.finding for one in why.questions}
+
+
+def test_a_capacitor_is_judged_by_what_it_does():
+    def states(**found):
+        evidence = physical_evidence(old_motor(seen(**found)))
+        (one,) = (e for e in evidence if e.finding == "capacitor")
+        return dict(zip(STATES["capacitor"], one.shares))
+
+    assert states(capacitor="7.2 uF")["right"] == 1
+    assert states(capacitor="6 uF")["off, harmless"] > 0.5
+    weak = states(capacitor="0.6 uF")
+    assert weak["heats the motor"] + weak["keeps it from starting"] > 0.6
+    assert states(capacitor_fault="shorted")["keeps it from starting"] == 1
+
+
+def test_a_plate_that_says_too_little_leaves_the_models_out_and_says_so():
+    bare = Job(nameplate={"voltage": "230 V"}, found={"winding": "grounded", "inside": "water"})
+    why = cause(bare)
+    assert why.likely[0].cause.key == "water"
+    assert "The models could not be asked" in why.left_out[0]
+
+
+def test_ages_that_are_a_range_count_in_parts():
+    (one,) = (e for e in cause(seen(age="2 to 4 years")).evidence if e.finding == "age")
+    np.testing.assert_allclose(one.shares, [0.5, 0.5, 0.0])
+    (one,) = (e for e in cause(seen(age="10 years")).evidence if e.finding == "age")
+    np.testing.assert_allclose(one.shares, [0.0, 0.0, 1.0])
+
+
+def test_nothing_found_is_refused():
+    assert refusal(cause, job()).startswith("found: nothing was given; accepted is at least one")
+
+
+# The file
+
+
+def test_every_finding_of_the_kits_file_is_known_and_the_file_says_what_it_is():
+    assert set(CAUSES.findings) == set(STATES)
+    assert CAUSES.prior.sum() == pytest.approx(1) and "no source" in CAUSES.basis
+    for finding in CAUSES.findings.values():
+        np.testing.assert_allclose(finding.table.sum(axis=1), 1)
+
+
+def test_a_file_of_ones_own_changes_the_answer():
+    mine = TEXT.replace(
+        'prior = 4\ncorrect = ["Look at what', 'prior = 90\ncorrect = ["Look at what'
+    )
+    case = seen(winding="open winding")
+    assert chances(cause(case, causes_of(mine)))["surge"] > 2 * chances(cause(case))["surge"]
+
+
+SMALL = """
+basis = "made up"
+[causes.a]
+name = "a"
+prior = 50
+correct = ["a."]
+[causes.b]
+name = "b"
+prior = 50
+correct = ["b."]
+[findings.slinger]
+ask = "Look."
+states = ["in place", "missing"]
+others = [80, 20]
+b = [40, 60]
+"""
+
+
+def test_a_small_file_is_enough_and_what_it_lacks_is_said():
+    why = cause(seen(slinger="missing", winding="good"), causes_of(SMALL))
+    assert chances(why) == pytest.approx({"b": 0.75, "a": 0.25})
+    assert any("not weighed, the causes file has no winding" in one for one in why.left_out)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("[40, 60]", "[40, 50]", "causes file, findings slinger, b: numbers that add up to 90 was given; accepted is a sum of 100."),
+        ("[40, 60]", "[0, 100]", "causes file, findings slinger, b: 0 was given; accepted is a number above 0 and up to 100."),
+        ("[40, 60]", "[true, 99]", "causes file, findings slinger, b: True was given; accepted is a number above 0 and up to 100."),
+        ("[40, 60]", "[nan, 60]", "causes file, findings slinger, b: nan was given; accepted is a number above 0 and up to 100."),
+        ("[40, 60]", "[40, 30, 30]", 'causes file, findings slinger, b: "[40, 30, 30]" was given; accepted is a list of 2 numbers, one for each state.'),
+        ("others = [80, 20]", "", "causes file, findings slinger, others: nothing was given; accepted is a list of 2 numbers, one for each state."),
+        ("b = [40, 60]", "c = [40, 60]", 'causes file, findings slinger: the unknown name "c" was given; accepted is "ask", "states", "unless", "others", "a" or "b".'),
+        ('"in place", "missing"', '"missing", "in place"', """causes file, findings slinger, states: "['missing', 'in place']" was given; accepted is "in place", "missing", in this order."""),
+        ('ask = "Look."', "", "causes file, findings slinger, ask: nothing was given; accepted is plain text."),
+        ('ask = "Look."', 'ask = "Look."\nunless = "heat"', 'causes file, findings slinger, unless: "heat" was given; accepted is the name of another finding.'),
+        ('correct = ["b."]', "correct = []", "causes file, causes b, correct: [] was given; accepted is a list of one sentence or more."),
+        ("prior = 50\ncorrect = [\"b.\"]", "correct = [\"b.\"]", "causes file, causes b, prior: nothing was given; accepted is a number above 0 and up to 100."),
+        ('basis = "made up"', "", "causes file, basis: nothing was given; accepted is plain text."),
+        ("[findings.slinger]", "[findings.sling]", 'causes file, findings: the unknown name "sling" was given'),
+        ("[findings.slinger]", "[finding.slinger]", 'causes file: the unknown name "finding" was given'),
+    ],
+)  # fmt: skip
+def test_a_bad_file_is_told_where(old, new, said):
+    assert old in SMALL
+    assert refusal(causes_of, SMALL.replace(old, new)).startswith(said)
+
+
+def test_two_findings_that_say_the_same_count_once():
+    double = SMALL.replace(
+        "[findings.slinger]",
+        """[findings.coil]
+ask = "Look."
+states = ["clean", "dirty", "blocked"]
+others = [40, 30, 30]
+unless = "slinger"
+[findings.slinger]""",
+    )
+    why = cause(seen(slinger="missing", coil="dirty"), causes_of(double))
+    assert any("not weighed beside slinger" in one for one in why.left_out)
+    assert [one.finding for one in why.evidence] == ["slinger"]
+
+
+# The answer
+
+
+@pytest.mark.parametrize("name", ["roof-unit", "hot-court"])
+def test_json_and_text_tell_the_same(name):
+    why = cause(sample(name))
+    told = json.loads(json.dumps(why.to_dict(), allow_nan=False))
+    assert sum(one["chance"] for one in told["causes"]) == pytest.approx(1, abs=1e-3)
+    assert all(0 <= c["band"]["low"] <= c["band"]["high"] <= 1 for c in told["causes"])
+    text = cause_report(why)
+    assert told["causes"][0]["name"] in text and "own judgement" in text.replace("\n", " ")
+    assert max(map(len, text.splitlines())) <= 100
+    assert all(one.correct for one in (w.cause for w in why.worth_correcting))
+    assert "degF" not in cause_report(cause(sample(name), system="SI"))
+
+
+def test_per_cent_never_says_never_or_always():
+    assert percent(Band(0.0, 0.1, 0.2)) == "up to 20 %"
+    assert percent(Band(0.0, 0.0, 0.001)) == "up to 1 %"
+    assert percent(Band(0.4, 0.7, 0.999)) == "40 to 99 %"
+    assert percent(Band(0.995, 0.999, 1.0)) == "above 98 %"
