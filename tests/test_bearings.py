@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from airover import bearings
+from airover import bearing_place, bearings
 from airover.bands import Band
 from airover.errors import InputError
 from airover.physics import ball_bearing, bearing_loads, fan
@@ -21,8 +21,8 @@ def worked(**of_job):
     return work(job(**of_job), (motor(bearings="ball", bearing_bore=0.015),))
 
 
-def stand(**of_job) -> bearings.Stand:
-    return bearings.Stand.of(worked(**of_job), 0)
+def stand(**of_job) -> bearing_place.Stand:
+    return bearing_place.Stand.of(worked(**of_job), 0)
 
 
 def ball(changes=None, **more) -> bearings.Ball:
@@ -36,7 +36,7 @@ def test_the_lower_bearing_carries_weight_and_air():
     flow, pressure = (found.figures[name][USUAL, 0] for name in ("flow_m3s", "pressure_pa"))
     asked = found.conditions
     thrust = fan.thrust(flow, pressure, asked.blade_diameter, asked.density)
-    weight = bearing_loads.GRAVITY * (asked.blade_mass + bearings.ROTOR_SHARE * 6.0)
+    weight = bearing_loads.GRAVITY * (asked.blade_mass + bearing_place.ROTOR_SHARE * 6.0)
     up, down = place.met("up"), place.met("down")
     np.testing.assert_allclose(up.loads.far.axial, weight + thrust)
     np.testing.assert_allclose(down.loads.blade.axial, weight + thrust)
@@ -50,7 +50,7 @@ def test_the_blades_overhang_makes_its_bearing_carry_more_than_the_blade():
 
 
 def test_a_known_shaft_narrows_the_overhang():
-    known, not_known = stand(), bearings.Stand.of(
+    known, not_known = stand(), bearing_place.Stand.of(
         work(job(nameplate__shaft_length=None), (motor(shaft_length=None, body_length=None),)), 0
     )  # fmt: skip
     assert np.ptp(known.overhang) < np.ptp(not_known.overhang)

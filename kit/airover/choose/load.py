@@ -9,6 +9,10 @@ LEAST_RESERVE = 1.25  # breakdown torque over the fan's, at low voltage and hot
 LEAST_FLOW = 0.95
 HOURS_A_YEAR = 2000.0  # running, for saying hours in years
 STANDARD_AMBIENT = 40.0  # degC
+BEARING_SOURCES = {
+    "ball": "ISO 281:2007 and grease life after Booser, from memory",
+    "sleeve": "no standard: Archard's wear and oil that ages, ranges of common practice",
+}
 
 
 def shaft_power(case: Case) -> Check:
@@ -132,8 +136,9 @@ def winding_hours(case: Case) -> Check:
 
 
 def bearing_hours(case: Case) -> Check:
+    """A note and never more: what a life is worth, the reader decides."""
     life = case.bearing_life
-    source = "ISO 281:2007 and grease life after Booser, from memory"
+    source = BEARING_SOURCES.get(life.kind, TRADE)
     kind = f"{life.kind} bearing".capitalize()
     if life.hours is None:
         return Check("bearing life", NOTE, f"{kind}: {life.governed_by}.", source)
