@@ -35,7 +35,23 @@ def _parser() -> argparse.ArgumentParser:
     work.add_argument("--json", action="store_true", help="print the whole answer as JSON")
     work.add_argument("--out", type=Path, metavar="FOLDER", help="write answer, tables and picture")
     work.set_defaults(run=_work)
+    _add_proposal(verbs)
     return parser
+
+
+def _add_proposal(verbs) -> None:
+    offer = verbs.add_parser("proposal", help="write a proposal that a customer can sign")
+    offer.add_argument("job", type=Path, metavar="JOB.toml", help="the job, with its customer")
+    offer.add_argument("--motor", metavar="NAME", help="recommend this one instead of the best")
+    offer.add_argument("--company", type=Path, metavar="COMPANY.toml", help="who offers the work")
+    offer.add_argument("--language", choices=("en", "es"), default="en", help="of the proposal")
+    offer.add_argument("--date", metavar="YYYY-MM-DD", help="of the proposal; today if left out")
+    offer.add_argument("--template", type=Path, metavar="FILE", help="a changed template.typ")
+    offer.add_argument("--catalogue", type=Path, metavar="CSV", help="motors to choose from")
+    offer.add_argument("--units", choices=("US", "SI"), default="US", help="units in the texts")
+    offer.add_argument("--json", action="store_true", help="print the proposal's content as JSON")
+    offer.add_argument("--out", type=Path, metavar="FOLDER", required=True, help="where it goes")
+    offer.set_defaults(run=_proposal)
 
 
 def _work(arguments) -> int:
@@ -55,6 +71,29 @@ def _work(arguments) -> int:
     if arguments.out and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS if found.fitting else NOTHING_FITS
+
+
+def _proposal(arguments) -> int:
+    from airover.answer import answer
+    from airover.locations import data_folder
+    from airover.proposal import make
+    from airover.records import Company, Job, read_catalogue
+    from airover.records.dates import read_day
+
+    date = None if arguments.date is None else read_day(arguments.date, "date")
+    company = Company.read(arguments.company or data_folder() / "company.toml")
+    job = Job.read(arguments.job)
+    motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
+    found = answer(job, motors, arguments.units)
+    if not found.fitting:
+        print(found.verdict, file=sys.stderr)
+        return NOTHING_FITS
+    wishes = {"motor": arguments.motor, "language": arguments.language, "date": date}
+    made = make(found, company, template=arguments.template, **wishes)
+    written = made.write(arguments.out)
+    told = made.to_json() if arguments.json else "\n".join(["Written:", *map("  {}".format, written)])
+    print(told)
+    return FITS
 
 
 if __name__ == "__main__":

@@ -14,7 +14,7 @@ from airover.records import Job, read_catalogue
 from airover.units import quoted
 
 # tables of a job file that are kept as they are
-WITHOUT_CONTROLS = ("found", "dates", "ticks", "cost")
+WITHOUT_CONTROLS = ("customer", "finding", "found", "dates", "ticks", "cost")
 SYSTEMS = [("US customary", "US"), ("SI", "SI")]
 
 
@@ -32,7 +32,7 @@ class ReplacementPanel(Panel):
     def __init__(self, job_path=None, catalogue=None, units="US"):
         super().__init__()
         self._read_from, self._motors, self._own = None, (), set()
-        self._curve, self._people = None, {}
+        self._curve, self._kept = None, {}
         self.nameplate = Fields("nameplate", job_fields.NAMEPLATE)
         self.blade = Fields("blade", job_fields.BLADE)
         self.site = Fields("site", job_fields.SITE)
@@ -53,7 +53,6 @@ class ReplacementPanel(Panel):
             name=self.name.value,
             note=self.note.value,
             invented=self.invented.value,
-            **self._people,
             nameplate=self.nameplate.given(),
             blade={**self.blade.given(), "curve": self._curve},
             site=self.site.given(),
@@ -69,8 +68,6 @@ class ReplacementPanel(Panel):
                 fields.fill(getattr(job, fields.record))
             self._curve = job.blade.curve
             self._kept = {name: getattr(job, name) for name in WITHOUT_CONTROLS}
-            # kept as they are, for a proposal: no control shows them
-            self._people = {"customer": dict(job.customer), "finding": dict(job.finding)}
         points = 0 if self._curve is None else len(self._curve.flow)
         self._curve_told.value = style.quiet(f"Fan curve in the job file: {points} points.")
 

@@ -1,0 +1,165 @@
+"""What is offered: the recommended motor, one or two beside it, and what sets each apart."""
+
+from dataclasses import dataclass, replace
+
+from airover.answer import Answer
+from airover.bands import Band
+from airover.choose import DOES_NOT_FIT, Candidate
+from airover.choose.load import winding_limit
+from airover.cost import LifeCost, LifeCosts
+from airover.errors import InputError
+from airover.options import AS_IT_IS, LASTING, LEAST, NEXT, TODAY, choices
+from airover.units import quoted
+
+LETTERS = "ABC"
+# What sets an option apart, by the key of its words.
+ROLES = {LEAST: "least", TODAY: "today", LASTING: "lasting", AS_IT_IS: "as_it_is", NEXT: "next"}
+CHEAPEST, COOLEST, COVERED, OTHER = "cheapest", "coolest", "covered", "other"
+
+
+@dataclass(frozen=True)
+class Option:
+    """A motor that is offered under a ``letter``; ``cost`` is None where it has no price.
+
+    ``why`` names what it is best at.
+    """
+
+    letter: str
+    candidate: Candidate
+    cost: LifeCost | None
+    why: tuple[str, ...] = ()
+
+    @property
+    def case(self):
+        return self.candidate.case
+
+    @property
+    def motor(self):
+        return self.candidate.case.motor
+
+    @property
+    def limit(self) -> float | None:
+        """Highest average winding temperature [degC] of its class, None if that is not known."""
+        insulating = self.motor.insulation_class
+        return None if insulating is None else winding_limit(insulating)
+
+
+def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) -> list[Option]:
+    """Two or three motors where there are so many, the recommended one first.
+
+    That is ``motor`` by its name, else the one that the life cost recommends, else the best of
+    ``found``. Raises InputError when nothing fits, and for a name that no fitting motor has.
+    """
+    if not found.fitting:
+        accepted = "a job that at least one motor of the catalogue fits"
+        raise InputError("proposal", found.verdict.rstrip("."), accepted)
+    roles, order = _by_cost(costs) if costs else ({}, [])
+    order = [*order, *found.fitting[: 2 if costs else len(LETTERS)]]
+    if motor is not None:
+        order.insert(0, named(found, motor))
+    by_name = {one.name: one for one in costs.costs} if costs else {}
+    picked = {one.case.motor.name: one for one in order}
+    plain = [
+        Option(letter, candidate, by_name.get(name))
+        for letter, (name, candidate) in zip(LETTERS, picked.items(), strict=False)
+    ]
+    return [replace(one, why=_why(one, plain, roles)) for one in plain]
+
+
+def _by_cost(costs: LifeCosts):
+    """The roles of the motors that the life cost would offer, and these in its order."""
+    offered = choices(costs).options
+    roles = {one.cost.name: tuple(ROLES[role] for role in one.roles) for one in offered}
+    return roles, [one.cost.candidate for one in offered]
+
+
+def named(found: Answer, name: str) -> Candidate:
+    """The fitting candidate of that ``name``, in any case of letters; raises InputError."""
+    wanted = " ".join(name.split()).lower()
+    same = [one for one in found.candidates if one.case.motor.name.lower() == wanted]
+    if same and same[0].verdict != DOES_NOT_FIT:
+        return same[0]
+    fitting = ", ".join(quoted(one.case.motor.name) for one in found.fitting[:5])
+    given = f"{quoted(name)}, which does not fit," if same else quoted(name)
+    raise InputError("motor", given, f"one that fits this job: {fitting}")
+
+
+def _why(option: Option, among: list[Option], roles) -> tuple[str, ...]:
+    """Its roles by life cost, and at what it alone is the best of those offered."""
+    measures = {COOLEST: _heat, COVERED: _warranty}
+    if not roles:
+        measures[CHEAPEST] = _price
+    best = (name for name, of in measures.items() if _alone(option, among, of))
+    return (*roles.get(option.motor.name, ()), *best) or (OTHER,)
+
+
+def _alone(option: Option, among: list[Option], of) -> bool:
+    own, others = of(option), [of(one) for one in among if one is not option]
+    known = own is not None and bool(others) and None not in others
+    return known and own < min(others)
+
+
+def _price(one: Option) -> float | None:
+    return one.motor.price
+
+
+def _heat(one: Option) -> float | None:
+    """Kelvin over the limit, in steps that mean something."""
+    return None if one.limit is None else round((one.case.winding.mid - one.limit) / 2)
+
+
+def _warranty(one: Option) -> float | None:
+    months = one.motor.warranty_from_installation
+    return None if months is None else -months
+
+
+@dataclass(frozen=True)
+class Price:
+    """What is paid at once, by ``lines`` (name to a Band of money, firm where its ends meet)."""
+
+    lines: dict[str, Band]
+    currency: str
+
+    @property
+    def total(self) -> Band:
+        """Ends added to ends: the customer pays no more than the upper one."""
+        return _sum(*self.lines.values())
+
+
+def price(option: Option, costs: LifeCosts | None) -> Price | None:
+    """The price of an option today; None for a motor without a price.
+
+    What its job gives as one amount is firm; a range, or what was assumed, is an estimate.
+    """
+    if option.cost is None:
+        known = option.motor.price
+        return None if known is None else Price({"motor": _firm(known)}, option.motor.currency)
+    return Price(_lines(option, costs), option.cost.currency)
+
+
+def _lines(option: Option, costs: LifeCosts) -> dict[str, Band]:
+    basis, at = costs.basis, costs.costs.index(option.cost)
+    materials, hours = _band(basis.capacitor_price), _band(basis.labour_hours)
+    if costs.plan.bands[at]:
+        materials = _sum(materials, _band(basis.belly_band_price))
+    worked = (end + costs.plan.extra_hours[at] for end in hours)
+    pairs = zip(_band(basis.labour_rate), worked, strict=True)
+    return {
+        "motor": _firm(option.motor.price),
+        "materials": materials,
+        "labour": Band(*(float(rate * time) for rate, time in pairs)),
+        "visit": _band(basis.visit_price),
+    }
+
+
+def _firm(value: float) -> Band:
+    return Band(value, value, value)
+
+
+def _band(amount) -> Band:
+    return Band(amount.low, amount.mid, amount.high)
+
+
+def _sum(*bands: Band) -> Band:
+    """Ends added to ends."""
+    return Band(*(sum(ends) for ends in zip(*bands, strict=True)))

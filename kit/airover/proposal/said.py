@@ -1,0 +1,180 @@
+"""Values, inputs and checks in the reader's language and units."""
+
+import re
+
+from airover.bands import Band
+from airover.choose.check import ADAPT, MISSING, Check
+from airover.conditions import Input
+from airover.errors import InputError
+from airover.texts import Texts
+from airover.units import read, show
+
+# How the units of this kit look to a customer.
+_SIGNS = (("degF", "°F"), ("degC", "°C"), ("m3/s", "m³/s"), ("uF", "µF"), ("+-", "±"), ("W/m2", "W/m²"))
+# What the figures of a check are, where their unit does not tell it.
+_KINDS = {
+    "V": "voltage", "A": "current", "Hz": "frequency", "degC": "temperature", "m": "length",
+    "rpm": "speed",
+}  # fmt: skip
+_INPUTS = {
+    "line voltage": "voltage", "range of the line voltage": "voltage", "frequency": "frequency",
+    "rated power": "power", "rated speed": "speed", "airflow": "flow",
+    "outdoor temperature": "air_temperature", "recirculation": "temperature_rise",
+    "elevation": "elevation", "relative humidity": "humidity", "heat of the coil": "heat",
+    "coil's temperature rise": "temperature_rise", "blade diameter": "blade_diameter",
+    "blade mass": "mass",
+}  # fmt: skip
+_AT_LEAST = ("shaft power", "torque", "airflow", "starting on low voltage")
+_AT_MOST = (
+    "ambient rating", "winding temperature", "winding as voltage moves", "running amps",
+    "capacitor voltage",
+)  # fmt: skip
+_ELSEWHERE = ("winding life", "bearing life", "bearing kind")  # in the section on life
+_CONNECTING = re.compile(r"\b(?:to|or|and|about|points)\b")
+
+
+class Said:
+    """What is said in one language and one ``system`` of units, "US" or "SI"."""
+
+    def __init__(self, texts: Texts, system: str):
+        self.texts = texts
+        self.system = system
+
+    def amount(self, value, kind: str, digits: int | None = None) -> str:
+        """A number, or a band as "low to high", of a ``kind`` of quantity, with its unit once."""
+        if not isinstance(value, Band):
+            return self._signs(show(float(value), kind, self.system, digits))
+        return self.range(value.low, value.high, kind, digits)
+
+    def range(self, low, high, kind: str, digits: int | None = None) -> str:
+        """ "low to high", or one value where both look the same."""
+        first, last = (show(float(x), kind, self.system, digits) for x in (low, high))
+        if first == last:
+            return self._signs(last)
+        number, _, unit = first.rpartition(" ")
+        shared = number if unit and last.endswith(f" {unit}") else first
+        return self._signs(self.texts("to", low=shared, high=last))
+
+    def money_band(self, band: Band, currency: str) -> str:
+        """An exact amount to the hundredth; a range in whole units, since it is no exact one."""
+        if band.low == band.high:
+            return f"{band.mid:,.2f} {currency}"
+        low, high = (f"{end:,.0f}" for end in (band.low, band.high))
+        return self.texts("to", low=low, high=high) + f" {currency}"
+
+    def money_about(self, value, currency: str) -> str:
+        """An amount or a band in two digits, as an expectation over years has no more."""
+        return f"{self._numbers(value, _in_two_digits)} {currency}"
+
+    def kilowatt_hours(self, band: Band) -> str:
+        return self._numbers(band, _in_two_digits) + " kWh"
+
+    def hours(self, value: float) -> str:
+        """Hours in two digits: an estimate has no more."""
+        return _in_two_digits(value)
+
+    def months(self, count: float) -> str:
+        one = round(count) == 1
+        return self.texts("months.one") if one else self.texts("months.many", count=f"{count:g}")
+
+    def typed(self, text: str) -> str:
+        """A value as this kit, or a person, wrote it: its connecting words in this language."""
+        return self._signs(_CONNECTING.sub(lambda word: self.texts.word(word[0]), text))
+
+    def input(self, one: Input) -> tuple[str, str]:
+        """An input's name and value."""
+        return self.named("input", one.name), self._value(one)
+
+    def named(self, table: str, key: str, otherwise: str = "") -> str:
+        """The name of an input, a check or a cause; one without a text stays as it is."""
+        full = f"{table}.{key}"
+        return self.texts(full) if self.texts.has(full) else otherwise or key
+
+    def percent(self, band: Band) -> str:
+        """Chances from and to, in whole per cent that are never 0 or 100."""
+        ends = (min(max(end, 0.01), 0.99) for end in band)
+        return self._numbers(Band(*ends), lambda x: f"{100 * x:.0f}") + " %"
+
+    def _value(self, one: Input) -> str:
+        """In the reader's units where the text is an amount; else with its words turned."""
+        try:
+            found = read(one.value, _INPUTS.get(one.name, "pressure"), one.name)
+        except InputError:
+            return self.typed(one.value)
+        return self.range(found.low, found.high, _INPUTS[one.name])
+
+    def check(self, check: Check) -> tuple[str, str, str, str]:
+        """A check's name, what was found, what is required, and its result."""
+        limit = self._figure(check, check.limit)
+        bound = {_AT_LEAST: "limit.least", _AT_MOST: "limit.most"}
+        for names, key in bound.items():
+            if check.name in names and limit:
+                limit = self.texts(key, value=limit)
+        found = self._figure(check, check.found)
+        state = self.texts(f"state.{check.state}")
+        return self.named("check", check.name), found, limit, state
+
+    def to_do(self, check: Check) -> str:
+        """What a check that is not passed yet asks for, as a sentence."""
+        found, limit = self._figure(check, check.found), self._figure(check, check.limit)
+        if check.state == ADAPT and self.texts.has(f"adapt.{check.name}"):
+            return self.texts(f"adapt.{check.name}", found=found, limit=limit)
+        if check.found not in (None, "") and self.texts.has(f"open.{check.name}"):
+            return self.texts(f"open.{check.name}", found=found, limit=limit)
+        whose = "work.new" if check.found in (None, "") else "work.old"
+        return self.texts(whose, name=self.named("check", check.name))
+
+    def _figure(self, check: Check, value) -> str:
+        """``found`` or ``limit`` of a check."""
+        if value is None or value == "":
+            return ""
+        if isinstance(value, str):
+            return self._of_words(value)
+        if check.unit == "W":
+            return self.watts(value)
+        if check.unit == "uF":
+            return self.amount(value * 1e-6, "capacitance")
+        if check.unit == "poles":
+            return f"{value:g} {self.texts.word('poles')}"
+        if check.name == "airflow":
+            return self._numbers(value, lambda x: f"{100 * x:.0f} %")
+        if check.unit in _KINDS:
+            return self.amount(value, _KINDS[check.unit])
+        return self._numbers(value, lambda x: f"{x:.3g}")
+
+    def watts(self, value) -> str:
+        """Watts in whole ones, a number or a band."""
+        return self._numbers(value, lambda x: f"{x:.0f}") + " W"
+
+    def _numbers(self, value, shown) -> str:
+        if not isinstance(value, Band):
+            return shown(value)
+        low, high = shown(value.low), shown(value.high)
+        return low if low == high else self.texts("to", low=low, high=high)
+
+    def _of_words(self, text: str) -> str:
+        """Words of choices in a row, or a range that a check wrote itself."""
+        parts = text.split(", ")
+        if all(self.texts.has(f"word.{part}") for part in parts):
+            return self.texts.words(parts)
+        return self.typed(text)
+
+    @staticmethod
+    def _signs(text: str) -> str:
+        for plain, sign in _SIGNS:
+            text = text.replace(plain, sign)
+        return text
+
+
+def _in_two_digits(value: float) -> str:
+    return f"{float(f'{value:.2g}'):,.0f}"
+
+
+def shown_checks(checks) -> list[Check]:
+    """The checks that stand in the customer's table."""
+    return [check for check in checks if check.name not in _ELSEWHERE]
+
+
+def open_checks(checks) -> list[Check]:
+    """What is to be adapted, then what is to be found out."""
+    return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]
