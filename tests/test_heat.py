@@ -59,6 +59,9 @@ def test_arrays_broadcast():
         (lambda: heat.rise_by_resistance(10, 13, 298.0, 25.0), "temp_cold"),
         (lambda: heat.resistance_factor(80.0, 25.0, "iron"), "material"),
         (lambda: heat.shell_rise(-1.0, 0.09, 20.0, 40.0), "loss"),
+        (lambda: heat.sun_absorbed(1.0e6, 0.9, 0.5), "irradiance"),
+        (lambda: heat.sun_absorbed(1000.0, 90.0, 0.5), "absorptivity"),
+        (lambda: heat.sun_absorbed(1000.0, 0.9, -0.5), "unshaded"),
     ],
 )
 def test_a_wrong_unit_is_named(call, field):

@@ -9,7 +9,7 @@ from airover.physics import air
 from airover.physics.heat import DIAMETER_SHELL, LENGTH_SHELL, ZERO_CELSIUS
 
 GRAVITY = 9.80665  # m/s2
-RISE = Range(-500.0, 5000.0, "K")
+RISE = Range(-500.0, 1e4, "K")  # a locked motor without a protector is worked too
 FILM = Range(0.0, 5000.0, "W/m2K")
 
 

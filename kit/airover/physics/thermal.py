@@ -21,6 +21,7 @@ CAPACITY = Range(1e-3, 1e6, "J/K")
 HUB = Range(0.0, 5.0, "m2")
 FIN = Range(0.0, 1e3, "W/K")
 AT_BEARINGS = 0.7  # share of friction that arises in the bearings, the rest stirs air; no source
+GUESS = 30.0  # K of a shell over the air, whose draught is tried first
 STILL = 1e-10  # relative step of the shell's rise at which film and rise agree
 
 
@@ -266,7 +267,7 @@ class Network:
         find no agreement.
         """
         check("temp_air", temp_air, TEMP_AIR)
-        found = self.approach(losses, film, temp_air, temp_air)
+        found = self.approach(losses, film, temp_air, temp_air + GUESS)
         for _ in range(80):
             following = self.approach(losses, film, temp_air, found.shell)
             step = np.abs(following.shell - found.shell)
