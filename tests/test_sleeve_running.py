@@ -47,7 +47,7 @@ def test_a_starved_film_is_the_thinner_and_warmer_one(load, speed_rpm, housing):
 def test_more_load_or_heat_thins_the_film(load, speed_rpm, housing):
     some = run(load, speed_rpm, housing)
     for worse in (run(load * 1.5, speed_rpm, housing), run(load, speed_rpm, housing + 10)):
-        assert worse.film_thickness < some.film_thickness or worse.eccentricity_ratio == 0.01
+        assert worse.film_thickness < some.film_thickness or worse.eccentricity_ratio < 0.0101
 
 
 def test_the_parts_agree_with_each_other():

@@ -13,6 +13,7 @@ from points import PLATE, many_points, one_job
 from reading import read
 from redraw import redrawn
 from row import HEAD
+from sleeve import sleeves
 from start import started
 
 
@@ -23,6 +24,7 @@ def rows(tiny: bool):
     yield from many_points(20 if tiny else 1000, sample, repeats)
     yield from kernel(20 if tiny else 10000, sample, repeats)
     yield identified(PLATE, 20 if tiny else 300, sample if tiny else 100, repeats)
+    yield from sleeves(min(sample, 50), repeats)
     yield read(repeats)
     yield from redrawn(2 if tiny else 50)
     yield from started(repeats)
