@@ -10,6 +10,7 @@ from airover.records.cost_basis import read_money
 
 WRITTEN = {
     "horizon": "12 years",
+    "motor_life": "8-14 years",
     "energy_price": "0.12-0.16 USD/kWh",
     "labour_rate": "95 USD/h",
     "labour_hours": "1.5 h",
@@ -77,6 +78,7 @@ def test_money(text, low, high):
         ("horizon", "10-15 years", "horizon"),
         ("horizon", "50 years", "horizon"),
         ("horizon", "15", "horizon: .15. without a unit"),
+        ("motor_life", "1 month", "motor life: .1 month. was given; accepted is 3 months or more"),
         ("discount_rate", "300 %", "discount rate"),
         ("second_visits", "0.3", "second visits: .0.3. without a unit"),
         ("labor_rate", "95 USD/h", 'accepted is "labour_rate"'),

@@ -2,7 +2,8 @@
 
 Amounts of a year are booked at its end, in the money of today (prices that rise with inflation
 cancel), and discounted at a real rate. Motors see the same draws of what they share, so their
-difference is known better than either cost. Failures from water, lightning or a blade out of true are not in it.
+difference is known better than either cost. Failures from water, lightning or a blade out of true
+are not in it.
 """
 
 from dataclasses import dataclass, field
@@ -16,9 +17,9 @@ from airover.bands import Band, normal_draws, uniform
 from airover.choose import Candidate
 from airover.choose.check import ADAPT, MISSING
 from airover.conditions import Input
-from airover.cost_inputs import completed, noted, term
+from airover.cost_inputs import NOT_DRAWN, completed, noted, service, term
 from airover.errors import InputError
-from airover.failures import PARTS, Repairs, repairs, weibull_scale
+from airover.failures import PARTS, SHAPES, Repairs, repairs, weibull_scale
 from airover.records import CostBasis, Job
 from airover.season import Season
 from airover.year import example_year
@@ -27,10 +28,6 @@ from airover.yearly import Yearly, yearly
 DRAWS = 10_000
 NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
-# Of each part, the share that reaches its computed life, and its Weibull shape. Own judgement, but
-# for bearings: nine of ten, and 2.3, with which grease has its L10 at 0.44 of its L50.
-SURVIVORS = {"winding": 0.5, "bearing": 0.9, "capacitor": 0.9}
-SHAPES = {"winding": 3.0, "bearing": 2.3, "capacitor": 2.0}
 # Own judgement: hours of work that a thing to adapt adds, and the chance that a fact which nobody
 # found out costs a second visit.
 ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
@@ -44,8 +41,8 @@ class Plan:
 
     ``inputs`` by the names of a CostBasis, (draws,) each. (motors,): ``price``, ``extra_hours``
     [h] and ``bands`` (0 or 1) at the installation, ``open_share`` the chance of its second visit,
-    ``warranty`` [years]. ``energy`` and ``air`` [kWh a year], (motors, draws); ``life`` [years],
-    (motors, parts, draws).
+    ``warranty`` [years]. ``energy`` and ``air`` [kWh a year], (motors, draws); ``life`` [years]
+    that half of such parts reach, (motors, parts, draws).
     """
 
     horizon: int
@@ -167,7 +164,7 @@ def life_cost(
     whole = completed(basis, currency)
     season = job_season(answered.job) if season is None else season
     motors = [c.case.motor for c in priced]
-    years = yearly(answered.job, motors, season, priced[0].case.worked.draws, seed)
+    years = yearly(answered.job, motors, season, service(whole), priced[0].case.worked.draws, seed)
     plan = _plan(whole, priced, years, draws, seed)
     spent = spend(plan)
     costs = [_one(at, c, years[at], plan, spent) for at, c in enumerate(priced)]
@@ -266,7 +263,7 @@ def _plan(basis: CostBasis, candidates, years, draws, seed) -> Plan:
 
 
 def _drawn(basis: CostBasis, rng, draws) -> dict[str, np.ndarray]:
-    amounts = {name: amount for name, amount in basis if name != "horizon"}
+    amounts = {name: amount for name, amount in basis if name not in NOT_DRAWN}
     z = normal_draws(rng, amounts, draws)
     ends = {n: (0.0, 0.0) if a is None else (a.low, a.high) for n, a in amounts.items()}
     return {name: uniform(ends[name], z[name]) for name in ends}
@@ -302,8 +299,7 @@ def _life(band: Band, z):
 
 
 def _scales(life):
-    survivors = np.array([SURVIVORS[part] for part in PARTS])[:, None]
-    return weibull_scale(life, survivors, _shapes()[:, None])
+    return weibull_scale(life, 0.5, _shapes()[:, None])
 
 
 def _shapes():

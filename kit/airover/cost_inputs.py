@@ -1,5 +1,6 @@
 """What a life cost is counted with, completed by usual figures; each noted with its origin."""
 
+from airover.bands import Band
 from airover.conditions import Input
 from airover.errors import InputError
 from airover.failures import PARTS
@@ -10,6 +11,7 @@ from airover.units import show
 # Invented, in US dollars: what is taken where the user says nothing.
 USUAL = {
     "horizon": "15 years",
+    "motor_life": "5-25 years",  # common practice, no source
     "energy_price": "0.12-0.24 USD/kWh",
     "labour_rate": "85-135 USD/h",
     "labour_hours": "1.5-2.5 h",
@@ -20,12 +22,13 @@ USUAL = {
     "capacitor_price": "12-30 USD",
     "belly_band_price": "12-25 USD",
 }
-NOT_COUNTED = "lost_cooling"  # nobody can say it for another
+NOT_DRAWN = ("horizon", "motor_life")
+SERVICE_EITHER_SIDE = 1.25  # of an experience that is written as one number, own judgement
 SHELF_MONTHS = 6.0  # from a motor's making to its fitting, own judgement
 _CURRENCY = "USD"
 _ASK = {
     "winding": "its insulation class",
-    "bearing": "the kind, size and rated hours of its bearings",
+    "bearing": "the kind and size of its bearings",
     "capacitor": "the voltage of its capacitor",
 }
 
@@ -44,6 +47,14 @@ def completed(basis: CostBasis, currency: str) -> CostBasis:
             accepted = f'money in {currency}, written like "{text}" (usual figures are in USD)'
             raise InputError(f"cost {_words(name)}", "nothing", accepted)
     return CostBasis(**(USUAL | given))
+
+
+def service(whole: CostBasis) -> Band:
+    """Years that half of such motors reach, by experience; the middle is the geometric one."""
+    low, high = (end / 12 for end in (whole.motor_life.low, whole.motor_life.high))
+    if not whole.motor_life.is_range:
+        low, high = low / SERVICE_EITHER_SIDE, high * SERVICE_EITHER_SIDE
+    return Band(low, (low * high) ** 0.5, high)
 
 
 def term(motor: CatalogueMotor) -> tuple[float, str]:
@@ -84,12 +95,19 @@ def _noted_motor(motor: CatalogueMotor, year) -> list[Input]:
     months, why = term(motor)
     origin = "catalogue" if "catalogue;" in why else "assumed"
     notes = [Input(f"warranty of {motor.name}", f"{months:.0f} months", origin, why)]
+    if year.bearing is not None:
+        alone, both = (_range(band) for band in (year.bearing, year.lives["bearing"]))
+        why = f"{alone} worked out alone; what such motors last counts as evidence beside it"
+        notes.append(Input(f"bearing life of {motor.name}", both, "assumed", why))
     for part in (part for part in PARTS if part in year.assumed):
-        low, _, high = year.lives[part]
         why = f"not worked out: ask for {_ASK[part]}; own judgement"
         name = f"{part} life of {motor.name}"
-        notes.append(Input(name, f"{low:.0f} to {high:.0f} years", "assumed", why))
+        notes.append(Input(name, _range(year.lives[part]), "assumed", why))
     return notes
+
+
+def _range(band) -> str:
+    return f"{band.low:.2g} to {band.high:.2g} years"
 
 
 def _words(name: str) -> str:

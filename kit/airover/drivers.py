@@ -11,7 +11,7 @@ import numpy as np
 
 from airover.bands import Band
 from airover.cost import NINETY_FIVE, LifeCosts, Plan, chosen, lives, spend
-from airover.cost_inputs import NOT_COUNTED
+from airover.cost_inputs import NOT_DRAWN
 from airover.failures import PARTS
 
 # Own judgement: how far an input is moved of which one number was given.
@@ -91,7 +91,7 @@ def _inputs(costed: LifeCosts, plan: Plan) -> dict:
     """The prices and times of the basis, over their ranges or a fifth to either side."""
     moved = {}
     for name, amount in costed.basis:
-        if amount is None or name in ("horizon", NOT_COUNTED):
+        if amount is None or name in NOT_DRAWN:
             continue
         ends = (amount.low, amount.high)
         if not amount.is_range:

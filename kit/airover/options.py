@@ -13,9 +13,9 @@ from airover.cost import LifeCost, LifeCosts, cheaper, difference
 LEAST, TODAY, LASTING = "least over its life", "least today", "longest between visits"
 AS_IT_IS, NEXT = "fits as it is", "next over its life"
 MOST = 3
-# Own judgement: from 40 to 60 of 100 futures the cost decides nothing, nor does 1 % of it; and
+# Own judgement: from 40 to 60 of 100 futures the cost decides nothing, nor does 2 % of it; and
 # motors whose failures are as near as this to the fewest last equally long.
-NEAR_HALF, NEGLIGIBLE = 0.1, 0.01
+NEAR_HALF, NEGLIGIBLE = 0.1, 0.02
 SAME_FAILURES, SAME_SHARE = 0.02, 0.05
 
 NOT_INCLUDED = (
@@ -65,16 +65,22 @@ def choices(costed: LifeCosts) -> Choices:
     best = _recommended(costed)
     other = next((cost for cost in costed.costs if cost is not best), None)
     chance = None if other is None else cheaper(best, other)
-    decides = other is not None and _decides(best, other, chance)
+    decided = other is not None and decides(best, other)
     return Choices(
         options=_options(costed, best, other),
-        reason=_reason(best, other, chance, decides, costed.horizon),
+        reason=_reason(best, other, chance, decided, costed.horizon),
         other=other,
         probability=chance,
         difference=None if other is None else difference(best, other),
-        decides=decides,
+        decides=decided,
         not_included=_not_included(costed),
     )
+
+
+def decides(one: LifeCost, other: LifeCost) -> bool:
+    """Whether the cost tells two motors apart: often enough in one sense, and by enough money."""
+    apart = abs(one.mean - other.mean)
+    return abs(cheaper(one, other) - 0.5) >= NEAR_HALF and apart >= NEGLIGIBLE * other.mean
 
 
 def money_text(value: float, currency: str = "", digits: int = 3) -> str:
@@ -132,18 +138,13 @@ def _futures(share: float) -> str:
     return f"{100 * share:.0f} of 100 futures"
 
 
-def _decides(best: LifeCost, other: LifeCost, chance: float) -> bool:
-    apart = abs(best.mean - other.mean)
-    return abs(chance - 0.5) >= NEAR_HALF and apart >= NEGLIGIBLE * other.mean
-
-
-def _reason(best: LifeCost, other: LifeCost | None, chance, decides: bool, years: int) -> str:
+def _reason(best: LifeCost, other: LifeCost | None, chance, decided: bool, years: int) -> str:
     about = f"about {_life_text(best, years)}"
     if other is None:
         return f"The {best.name} is the only motor that fits and has a price: {about}."
     apart = money_text(abs(best.mean - other.mean), best.currency, 2)
     seen = f"cheaper in {_futures(chance)}"
-    if not decides:
+    if not decided:
         return (
             f"Take the {best.name}: {about}; the {other.name} costs nearly the same ({apart} "
             f"apart, the first {seen}), so cost decides nothing between them: go by delivery "

@@ -2,7 +2,8 @@
 
 Motors are worked at a few outdoor temperatures at the job's usual voltage, straight lines between.
 A part uses up one part in so many hours as it would last at each temperature (Miner's rule). A
-life that nobody can work out is taken from a wide range, and named.
+life that nobody can work out is taken from a wide range, and named. What such motors last by
+experience is evidence about their bearings, beside hours that are worked out within a factor.
 """
 
 from typing import NamedTuple
@@ -13,17 +14,22 @@ from airover.ageing import LONGEST, STEPS, at_outdoor, winding_year
 from airover.bands import Band, normal_draws, uniform
 from airover.choose.case import Case
 from airover.conditions import COIL_RISE
+from airover.failures import LIFE, SHAPES, half_life
 from airover.physics import capacitor, coil
 from airover.records import Job
 from airover.season import FLOW_RATIO, Season, Unit, running
 from airover.work import DRAWS, USUAL, Worked, work
 
-# Own judgement: running hours of a part of which too little is known, 5, 50 and 95 per cent.
+# Own judgement: running hours that half of such parts reach, where too little is known to work
+# them out; 5, 50 and 95 per cent.
 ASSUMED_HOURS = {
     "winding": Band(15e3, 40e3, 100e3),
-    "bearing": Band(6e3, 15e3, 40e3),
-    "capacitor": Band(6e3, 15e3, 40e3),
+    "capacitor": Band(10e3, 30e3, 80e3),
 }
+# The share that reaches the hours worked out. Nine of ten ball bearings by their definition, half
+# of the sleeve bearings and windings, nine of ten capacitors (the last three own judgement).
+SURVIVORS = {"winding": 0.5, "ball": 0.9, "sleeve": 0.5, "capacitor": 0.9}
+LEAST_SPREAD = 0.05  # of a life's logarithm, end to end: nothing is surer
 # Common practice, no source.
 COOLING_OVER_HEAT = (0.74, 0.82)  # of what the coil gives off; the rest is the compressor's power
 CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, in the unit's box of controls
@@ -36,20 +42,23 @@ CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, that a shop has
 class Yearly(NamedTuple):
     """A motor over a year. ``hours`` [h] of running, ``energy`` [kWh] of the motor and ``air``
     [kWh] that the compressor takes more than with the old airflow, less than none where the motor
-    moves more air, (draws,); ``lives`` [years] by part; ``assumed`` names the parts whose life is
-    not known and was taken from a usual range."""
+    moves more air, (draws,); ``lives`` [years] that half of such parts reach, by part; ``assumed``
+    names the parts whose life is not known and was taken from a usual range. ``bearing`` [years] is
+    the band worked out alone, if any."""
 
     hours: float
     energy: np.ndarray
     air: np.ndarray
     lives: dict[str, Band]
     assumed: tuple[str, ...]
+    bearing: Band | None
 
 
-def yearly(job: Job, motors, season: Season, draws: int = DRAWS, seed: int = 0):
+def yearly(job: Job, motors, season: Season, service: Band, draws: int = DRAWS, seed: int = 0):
     """A Yearly for each of ``motors`` on ``job`` in a ``season``.
 
-    Raises InputError for a job that says too little.
+    ``service`` [years] is what half of such motors reach by experience. Raises
+    InputError for a job that says too little.
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
@@ -58,7 +67,7 @@ def yearly(job: Job, motors, season: Season, draws: int = DRAWS, seed: int = 0):
     energy = _sum(hours, [worked.figures["power_in_w"][USUAL] for worked in each])
     air = _sum(hours, _more_compressor_power(each, grid, season, seed))
     return tuple(
-        Yearly(season.total, energy[at], air[at], *_lives(each, at, grid, season, seed))
+        Yearly(season.total, energy[at], air[at], *_lives(each, at, grid, season, service, seed))
         for at in range(len(motors))
     )
 
@@ -100,21 +109,47 @@ def _unit(worked: Worked, seed) -> Unit:
     return Unit.usual(cooling, asked.flow, worked.draws, seed)
 
 
-def _lives(each: list[Worked], at: int, grid, season: Season, seed):
-    """Years of each part of motor ``at``, and which of them are assumed."""
+def _lives(each: list[Worked], at: int, grid, season: Season, service: Band, seed):
+    """Years of each part of motor ``at``, which of them are assumed, the bearing's alone."""
+    motor = each[0].motors[at]
     temps = np.stack([worked.temp_winding[USUAL, at] for worked in each])
-    winding = winding_year(season, grid, temps, each[0].motors[at].insulation_class, seed)
+    winding = winding_year(season, grid, temps, motor.insulation_class, seed)
+    bearing = _half("bearing", motor.bearings, _bearing_years(each, at, grid, season))
     found = {
-        "winding": winding.years,
-        "bearing": _bearing_years(each, at, grid, season),
-        "capacitor": _capacitor_years(each[-1], at, season, seed),
+        "winding": _half("winding", "winding", winding.years),
+        "bearing": None if bearing is None else weighed(bearing, service),
+        "capacitor": _half("capacitor", "capacitor", _capacitor_years(each[-1], at, season, seed)),
     }
-    lives = {part: years or _assumed_years(part, season) for part, years in found.items()}
-    return lives, tuple(part for part, years in found.items() if years is None)
+    usual = {part: _years(hours, season) for part, hours in ASSUMED_HOURS.items()}
+    usual["bearing"] = service
+    lives = {part: years or usual[part] for part, years in found.items()}
+    return lives, tuple(part for part, years in found.items() if years is None), bearing
 
 
-def _assumed_years(part: str, season: Season) -> Band:
-    return Band(*(min(hours / season.total, LONGEST) for hours in ASSUMED_HOURS[part]))
+def weighed(one: Band, other: Band) -> Band:
+    """Two bands of the same life as one: each logarithm weighs by how sure it is.
+
+    Two independent normal estimates of one figure, so the result is narrower than either; that is
+    Bayes' rule with one of them as what was believed before.
+    """
+    middles = np.log([one.mid, other.mid])
+    spreads = np.array([np.log(band.high / band.low) for band in (one, other)])
+    weights = 1 / np.maximum(spreads, LEAST_SPREAD) ** 2
+    mid = float(weights @ middles / weights.sum())
+    reach = float(weights.sum() ** -0.5 / 2)
+    return Band(*(float(np.exp(mid + step)) for step in (-reach, 0, reach)))
+
+
+def _half(part: str, kind: str | None, years: Band | None) -> Band | None:
+    """Years that half of such parts reach."""
+    if years is None:
+        return None
+    life = half_life(np.maximum(years, LIFE.low), SURVIVORS[kind], SHAPES[part])
+    return Band(*(float(end) for end in life))
+
+
+def _years(hours: Band, season: Season) -> Band:
+    return Band(*(min(end / season.total, LONGEST) for end in hours))
 
 
 def _bearing_years(each: list[Worked], at: int, grid, season: Season) -> Band | None:

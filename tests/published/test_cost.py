@@ -8,9 +8,11 @@ import pytest
 from scipy.stats import norm
 
 from airover.answer import answer
+from airover.bands import Band
 from airover.cost import DRAWS, cheaper, life_cost, lives
 from airover.failures import PARTS, repairs
 from airover.records import CostBasis
+from airover.yearly import weighed
 
 from ..jobs import job, motor
 
@@ -120,6 +122,17 @@ def test_probability_that_one_costs_less(book, apart):
     # 10 000 draws: a standard error of at most 0.005
     item = f"probability, normals {apart:g} apart"
     book.agrees(item, ours, theirs, within=0.03, source=NORMAL)
+
+
+@pytest.mark.parametrize("end", [0, 1, 2])
+def test_two_estimates_of_one_life(book, end):
+    # log10 of 4 and of 10 years, each a decade from end to end: the middle is their geometric
+    # mean, the spread a decade over the root of two
+    ours = weighed(Band(4 / 10**0.5, 4.0, 4 * 10**0.5), Band(10**0.5, 10.0, 10**1.5))[end]
+    reach = 10 ** (0.5 / 2**0.5)
+    theirs = 40**0.5 * (1 / reach, 1.0, reach)[end]
+    source = "precision-weighted mean of two normals (Bayes), from memory, recomputed"
+    book.agrees(f"two bands as one, end {end}", ours, theirs, within=ROUND, source=source)
 
 
 @pytest.mark.parametrize(("end", "share"), [(0, 0.05), (1, 0.5), (2, 0.95)])

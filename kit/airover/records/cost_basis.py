@@ -13,6 +13,7 @@ from airover.units import Amount, parse_number, quoted
 LONGEST_TEXT = 60
 HIGHEST = 1e7  # of any currency's unit
 MOST_YEARS = 40
+SHORTEST_LIFE = 3  # months
 _NUMBER = r"[0-9][0-9.,]*|\.[0-9]+"
 _MONEY = re.compile(
     rf"(?P<low>{_NUMBER})(?:\s*(?:-|\u2013|to\b)\s*(?P<high>{_NUMBER}))?"
@@ -60,13 +61,15 @@ def money(per: str = ""):
 class CostBasis(Record):
     """What the user says of money and time; unknown fields are None, all money in one currency.
 
-    ``horizon`` in months, whole years from 1 to 40. ``labour_hours`` [h] to exchange a motor,
+    ``horizon`` in months, whole years from 1 to 40. ``motor_life`` [months] that half of such
+    motors reach in such units, by the user's own books. ``labour_hours`` [h] to exchange a motor,
     ``capacitor_hours`` [h] for a capacitor alone. ``visit_price`` for coming out once;
     ``second_visits`` the share of motor failures that take two. ``discount_rate`` a year, above
     inflation. ``lost_cooling`` what a failure costs the customer besides. Ranges are welcome.
     """
 
     horizon: amount("duration") = None
+    motor_life: amount("duration") = None
     energy_price: money("kWh") = None
     labour_rate: money("h") = None
     labour_hours: amount("working_time") = None
@@ -91,6 +94,9 @@ class CostBasis(Record):
     def contradictions(self) -> Iterator[InputError]:
         if self.horizon is not None:
             yield from self._part_years()
+        if self.motor_life is not None and self.motor_life.low < SHORTEST_LIFE:
+            accepted = f"{SHORTEST_LIFE} months or more"
+            yield InputError("motor life", quoted(self.motor_life.text), accepted)
         for name, one in self._moneys()[1:]:
             if one.unit[:3] != self.currency:
                 accepted = f"{self.currency}, the currency of the {self._moneys()[0][0]}"
