@@ -1,5 +1,6 @@
 """A job answered: what is needed, the candidates in order, and what had to be assumed."""
 
+import difflib
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,11 +11,14 @@ from airover.choose import DOES_NOT_FIT, FITS, Candidate, choose
 from airover.choose.check import ADAPT, FAIL, MISSING
 from airover.choose.load import winding_limit
 from airover.conditions import Input
+from airover.errors import InputError
 from airover.records import Job
+from airover.records.fields import listed
 from airover.scope import check_scope, suits
-from airover.units import convert
+from airover.units import convert, quoted
 from airover.work import DRAWS, work
 
+NAMED = 5  # motors that a refusal names
 CAUTIONS = (
     "Lock the power out and prove it dead; on a roof, secure yourself.",
     "Discharge the capacitor through a resistor before touching a terminal: it holds its charge.",
@@ -37,6 +41,27 @@ class Answer:
     @property
     def fitting(self) -> tuple[Candidate, ...]:
         return tuple(c for c in self.candidates if c.verdict != DOES_NOT_FIT)
+
+    def named(self, name: str) -> Candidate:
+        """The fitting candidate of that ``name``, or model, in any case of letters.
+
+        Raises InputError for a name that no candidate has, and for a motor that does not fit.
+        """
+        wanted = " ".join(name.lower().split())
+        for one in self.candidates:
+            motor = one.case.motor
+            if wanted in (motor.name.lower(), motor.model.lower()):
+                if one.verdict == DOES_NOT_FIT:
+                    given = f"{quoted(motor.name)}, which does not fit ({one.reasons[0]}),"
+                    raise InputError("motor", given, self._offered())
+                return one
+        raise InputError("motor", quoted(name), self._offered(name))
+
+    def _offered(self, name: str = "") -> str:
+        """Names that are accepted, those near to ``name`` first."""
+        names = [one.case.motor.name for one in self.fitting]
+        near = difflib.get_close_matches(name, names, n=NAMED)
+        return listed((near or names)[:NAMED]) or "no motor: none of these fits"
 
     @property
     def warnings(self) -> list[str]:

@@ -18,7 +18,7 @@ from airover.bayes import information, posterior
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.old_motor import Evidence, old_motor, physical_evidence
-from airover.records import Job
+from airover.records import Found, Job
 from airover.records.causes import STATES, Cause, Causes, read_causes
 
 FACTOR = 2.0  # by which nine of ten priors and likelihoods are right, own judgement
@@ -118,10 +118,10 @@ def cause(job: Job, causes: Causes | None = None, system: str = "US", seed: int 
     ``system`` "US" or "SI" is for texts. Raises InputError where nothing was found.
     """
     causes = read_causes(data_folder() / "causes.toml") if causes is None else causes
-    known, left_out = _evidence(job, system)
-    if not any(one.seen or one.finding == "capacitor" for one in known):
+    if job.found == Found():
         accepted = "at least one finding, such as winding, bearings, inside or trips"
         raise InputError("found", "nothing", accepted)
+    known, left_out = _evidence(job, system)
     named = {one.finding for one in known}
     weighed, aside = [], list(left_out)
     for one in known:

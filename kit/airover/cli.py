@@ -36,6 +36,8 @@ def _parser() -> argparse.ArgumentParser:
     work.add_argument("--out", type=Path, metavar="FOLDER", help="write answer, tables and picture")
     work.set_defaults(run=_work)
     _add_proposal(verbs)
+    _add_order(verbs)
+    _add_cause(verbs)
     return parser
 
 
@@ -52,6 +54,28 @@ def _add_proposal(verbs) -> None:
     offer.add_argument("--json", action="store_true", help="print the proposal's content as JSON")
     offer.add_argument("--out", type=Path, metavar="FOLDER", required=True, help="where it goes")
     offer.set_defaults(run=_proposal)
+
+
+def _add_order(verbs) -> None:
+    order = verbs.add_parser("order", help="write a work order: the installation step by step")
+    order.add_argument("job", type=Path, metavar="JOB.toml", help="the job; it keeps the ticks")
+    order.add_argument("--motor", metavar="NAME", help="install this one instead of the best")
+    order.add_argument("--tick", metavar="STEP", help="write into the job that a step was done")
+    order.add_argument("--date", metavar="YYYY-MM-DD", help="of the tick; today if left out")
+    order.add_argument("--catalogue", type=Path, metavar="CSV", help="motors to choose from")
+    order.add_argument("--units", choices=("US", "SI"), default="US", help="units in the texts")
+    order.add_argument("--json", action="store_true", help="print the order as JSON")
+    order.add_argument("--out", type=Path, metavar="FOLDER", help="write a page to print")
+    order.set_defaults(run=_order)
+
+
+def _add_cause(verbs) -> None:
+    cause = verbs.add_parser("cause", help="weigh why the old motor failed")
+    cause.add_argument("job", type=Path, metavar="JOB.toml", help="the job, with its [found]")
+    cause.add_argument("--causes", type=Path, metavar="CAUSES.toml", help="figures of your own")
+    cause.add_argument("--units", choices=("US", "SI"), default="US", help="units in the texts")
+    cause.add_argument("--json", action="store_true", help="print the answer as JSON")
+    cause.set_defaults(run=_cause)
 
 
 def _work(arguments) -> int:
@@ -91,8 +115,50 @@ def _proposal(arguments) -> int:
     wishes = {"motor": arguments.motor, "language": arguments.language, "date": date}
     made = make(found, company, template=arguments.template, **wishes)
     written = made.write(arguments.out)
-    told = made.to_json() if arguments.json else "\n".join(["Written:", *map("  {}".format, written)])
+    told = (
+        made.to_json() if arguments.json else "\n".join(["Written:", *map("  {}".format, written)])
+    )
     print(told)
+    return FITS
+
+
+def _order(arguments) -> int:
+    import datetime
+
+    from airover.answer import answer
+    from airover.locations import data_folder
+    from airover.order_page import order_text, write_order
+    from airover.records import JobFile, read_catalogue
+    from airover.records.dates import read_day
+    from airover.work_order import work_order
+
+    date = arguments.date
+    day = datetime.date.today() if date is None else read_day(date, "date")
+    file = JobFile.read(arguments.job)
+    motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
+    found = answer(file.job, motors, arguments.units)
+    if not found.fitting:
+        print(found.verdict, file=sys.stderr)
+        return NOTHING_FITS
+    order = work_order(found, arguments.motor)
+    if arguments.tick is not None:
+        order = order.with_ticks(file.ticked(arguments.tick, day).job.ticks)
+    written = write_order(order, arguments.out) if arguments.out else []
+    print(json.dumps(order.to_dict(), indent=1) if arguments.json else order_text(order))
+    if written and not arguments.json:
+        print("Written:", *(f"  {path}" for path in written), sep="\n")
+    return FITS
+
+
+def _cause(arguments) -> int:
+    from airover.cause import cause
+    from airover.cause_report import cause_report
+    from airover.records import Job
+    from airover.records.causes import read_causes
+
+    causes = None if arguments.causes is None else read_causes(arguments.causes)
+    why = cause(Job.read(arguments.job), causes, arguments.units)
+    print(json.dumps(why.to_dict(), indent=1) if arguments.json else cause_report(why))
     return FITS
 
 

@@ -16,8 +16,8 @@ class Ticks(Record):
     blade_height: Day = None
     blade: Day = None
     hub: Day = None
-    mounting: Day = None
     shaft: Day = None
+    mounting: Day = None
     rotation: Day = None
     drains: Day = None
     slinger: Day = None
