@@ -273,4 +273,4 @@ def _temp(case: _Case, start):
     if np.any(excess(hottest, which) < 0):
         raise ArithmeticError("a sleeve bearing's oil would get hotter than 150 degC")
     ends = case.temp_housing, hottest
-    return elementwise.find_root(excess, ends, args=(which,), tolerances={"xatol": 1e-4}).x
+    return elementwise.find_root(excess, ends, args=(which,), tolerances={"xatol": 1e-6}).x
