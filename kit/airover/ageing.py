@@ -92,14 +92,22 @@ def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
 
     ``temp_winding`` has shape (temperatures, draws), as ``season`` has them. The year's damage is
     the sum of its hours over the hours of life at each; life is one over it, at most 100 years.
-    Hot spot and halving interval are drawn as for the life at design heat. Raises InputError for
+    Raises InputError for an unknown class.
+    """
+    life = life_hours(temp_winding, insulation_class, seed)
+    return np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
+
+
+def life_hours(temp_winding, insulation_class, seed=0):
+    """Hours that insulation lasts at the average ``temp_winding`` [degC], draws on the last axis.
+
+    Hot spot and halving interval are drawn, as for the life at design heat. Raises InputError for
     an unknown class.
     """
     draws = temp_winding.shape[-1]
     z = normal_draws(np.random.default_rng([seed, 2]), ("spot", "interval"), draws)
     hot_spot = np.minimum(temp_winding + uniform(HOT_SPOT_OVER_AVERAGE, z["spot"]), HOTTEST)
-    life = insulation.life(hot_spot, insulation_class, uniform(HALVING_INTERVAL, z["interval"]))
-    return np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
+    return insulation.life(hot_spot, insulation_class, uniform(HALVING_INTERVAL, z["interval"]))
 
 
 def _interpolated(temp_outdoor, grid, winding):

@@ -1,0 +1,32 @@
+"""A motor of the catalogue on the sample roof unit, for the tests of heat in time."""
+
+from dataclasses import replace
+
+from airover.conditions import conditions
+from airover.locations import data_folder
+from airover.motor import Load, Motor
+from airover.records import Job, read_catalogue
+from airover.season import Season
+from airover.year import example_year
+
+DRAWS = 60
+JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
+CATALOGUE = read_catalogue(data_folder() / "catalogue.csv")
+ROW = CATALOGUE[4]
+MOTOR = Motor.from_catalogue(ROW, DRAWS)  # class B, rated for 60 degC
+ASKED = conditions(JOB, DRAWS)
+LOAD = Load.of(ASKED)
+VOLTAGE = float(ASKED.voltage[1])
+YEAR = example_year()
+SEASON = Season.of(YEAR)
+
+
+def in_air(temp_air) -> Load:
+    """The load in air of ``temp_air`` [degC] for every draw, without sun."""
+    air = LOAD.air._replace(temp_air=0 * LOAD.air.temp_air + temp_air, sun=0.0)
+    return LOAD._replace(air=air)
+
+
+def of_class(letter) -> Motor:
+    """The same motor with another insulation class, everything else being equal."""
+    return replace(MOTOR, insulation_class=letter)
