@@ -210,7 +210,7 @@ def test_the_shorter_of_two_warranties_counts(fitted, made, months):
 
 
 def test_refusals():
-    with pytest.raises(InputError, match="life cost: 1 that fit, none with a price"):
+    with pytest.raises(InputError, match="motors for a life cost: 1 that fit without one was"):
         costed(motor(price=None))
     with pytest.raises(InputError, match="cost: money in EUR was given; accepted is USD"):
         costed(motor(), visit_price="80 EUR")
@@ -285,6 +285,12 @@ def test_a_sure_difference_of_next_to_nothing_decides_nothing():
     assert plain.decides and "less than the" in plain.reason
 
 
+def test_what_is_open_is_said_where_nothing_fits_as_it_is():
+    found = choices(costed(CHEAP_WORK, motor(model="more", capacitor=9e-6, price=400.0)))
+    assert found.recommended.cost.candidate.verdict == "fits with work"
+    assert "once what is open about it is settled" in found.reason
+
+
 def test_the_only_motor_is_said_to_be_the_only_one():
     found = choices(costed(motor(), lost_cooling="200 USD"))
     assert len(found.options) == 1 and found.other is found.probability is None
@@ -313,6 +319,19 @@ def inside(figure) -> bool:
     paper = figure.bbox
     boxes = [t.get_window_extent() for axes in figure.axes for t in axes.texts]
     return all(paper.x0 <= b.x0 and b.x1 <= paper.x1 and b.y1 <= paper.y1 for b in boxes)
+
+
+def test_no_motor_that_fits_is_refused_in_one_sentence():
+    with pytest.raises(InputError, match="motors for a life cost: none that fits was given"):
+        costed(motor(poles=4, speed_rpm=1600.0))
+
+
+def test_makers_differ_by_half_of_the_variance_of_a_life():
+    ball = {"bearings": "ball", "bearing_bore": 0.012}
+    found = costed(motor(model="a", **ball), motor(model="b", **ball), draws=4000)
+    logs = np.log(found.plan.life[:, PARTS.index("bearing")])
+    assert np.corrcoef(logs)[0, 1] == pytest.approx(0.5, abs=0.05)
+    np.testing.assert_allclose(*np.quantile(logs, (0.05, 0.95), axis=1).T, rtol=0.03)
 
 
 def test_the_picture_of_costs_says_every_part():

@@ -28,6 +28,7 @@ from airover.yearly import Yearly, yearly
 DRAWS = 10_000
 NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
+MAKERS_PART = 0.5  # of the variance of a life, own judgement
 # Own judgement: hours of work that a thing to adapt adds, and the chance that a fact which nobody
 # found out costs a second visit.
 ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
@@ -157,8 +158,9 @@ def life_cost(
     priced = [c for c in answered.fitting if c.case.motor.price is not None]
     unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
     if not priced:
-        accepted = "at least one motor that fits and has a price in the catalogue"
-        raise InputError("life cost", f"{len(unpriced)} that fit, none with a price", accepted)
+        accepted = "at least one that fits and has a price in the catalogue"
+        given = f"{len(unpriced)} that fit without one" if unpriced else "none that fits"
+        raise InputError("motors for a life cost", given, accepted)
     currency = priced[0].case.motor.currency
     basis = answered.job.cost if basis is None else basis
     whole = completed(basis, currency)
@@ -270,15 +272,18 @@ def _drawn(basis: CostBasis, rng, draws) -> dict[str, np.ndarray]:
 
 
 def _drawn_lives(motors, years, shared, seed):
-    """What is not known of the laws of ageing is the same for all motors, so they share deviates.
+    """Laws of ageing are the same for all motors, what a maker does with a part is his own.
 
-    Of a part whose life is only assumed nothing is known: each motor has deviates of its own.
+    So motors share a part of the variance. Of a life that is only assumed they share nothing.
     """
     deviates = []
     for motor, year in zip(motors, years, strict=True):
         rng = np.random.default_rng([seed, 9, *motor.name.encode()])
         own = normal_draws(rng, PARTS, shared[PARTS[0]].size)
-        deviates.append({part: (own if part in year.assumed else shared)[part] for part in PARTS})
+        weights = {part: 1.0 if part in year.assumed else MAKERS_PART for part in PARTS}
+        deviates.append(
+            {p: (1 - w) ** 0.5 * shared[p] + w**0.5 * own[p] for p, w in weights.items()}
+        )
     return lives([year.lives for year in years], deviates)
 
 

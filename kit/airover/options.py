@@ -119,7 +119,8 @@ def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple
 def _lasting(costed: LifeCosts) -> LifeCost:
     """The cheapest of those with the fewest failures: a difference by luck gives no role."""
     counts = [sum(cost.failures.values()) for cost in costed.costs]
-    most = min(counts) + max(SAME_SHARE * min(counts), SAME_FAILURES)
+    luck = 3 * (2 * min(counts) / costed.costs[0].total.size) ** 0.5  # of two counts, by the draws
+    most = min(counts) + max(SAME_SHARE * min(counts), SAME_FAILURES, luck)
     return next(c for c, count in zip(costed.costs, counts, strict=True) if count <= most)
 
 
@@ -140,20 +141,22 @@ def _futures(share: float) -> str:
 
 def _reason(best: LifeCost, other: LifeCost | None, chance, decided: bool, years: int) -> str:
     about = f"about {_life_text(best, years)}"
+    plain = best.candidate.verdict == FITS
+    take = f"Take the {best.name}{'' if plain else ', once what is open about it is settled'}"
     if other is None:
         return f"The {best.name} is the only motor that fits and has a price: {about}."
     apart = money_text(abs(best.mean - other.mean), best.currency, 2)
     seen = f"cheaper in {_futures(chance)}"
     if not decided:
         return (
-            f"Take the {best.name}: {about}; the {other.name} costs nearly the same ({apart} "
+            f"{take}: {about}; the {other.name} costs nearly the same ({apart} "
             f"apart, the first {seen}), so cost decides nothing between them: go by delivery "
             "and warranty."
         )
     if chance > 0.5:
-        return f"Take the {best.name}: {about}, {apart} less than the {other.name}, {seen}."
+        return f"{take}: {about}, {apart} less than the {other.name}, {seen}."
     return (
-        f"Take the {best.name}, since it fits as it is: {about}; the {other.name} would come "
+        f"{take}, since it fits as it is: {about}; the {other.name} would come "
         f"{apart} lower, {_futures(1 - chance)}, but has something to adapt or to find out first."
     )
 
