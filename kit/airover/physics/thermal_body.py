@@ -55,10 +55,10 @@ PER_MASS = Nodes(
 def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields=1.0) -> Inside:
     """Conductances [W/K] inside of a usual motor, ``diameter`` and ``length`` [m] of its shell.
 
-    ``ways_stator`` is a factor on the ways from the windings to the shell, ``ways_rotor`` on those of the
-    rotor, ``ways_shields`` on those of the end shields: what is not known of a motor. Slots, press fit
-    and air gap grow with diameter times length, ends with the diameter's square. Arrays
-    broadcast. Raises InputError out of range.
+    ``ways_stator`` is a factor on the ways from the windings to the shell, ``ways_rotor`` on those
+    of the rotor, ``ways_shields`` on those of the end shields: what is not known of a motor.
+    Slots, press fit and air gap grow with diameter times length, ends with the diameter's square.
+    Arrays broadcast. Raises InputError out of range.
     """
     d = check("diameter", diameter, DIAMETER_SHELL) / REFERENCE
     x = check("length", length, LENGTH_SHELL) / REFERENCE
