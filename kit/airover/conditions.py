@@ -83,6 +83,15 @@ class Conditions:
         """Shaft torque [N m] at ``speed_rpm``."""
         return self.coefficient * (self.speed_rpm * np.pi / 30) ** 2
 
+    @property
+    def cooling_speed(self):
+        """Speed [m/s] of dry air at 1 atm that cools as much as ``air_speed`` does in this air.
+
+        Reynolds' number, and so the film, goes with density times speed: thin air cools less.
+        """
+        at_sea_level = air.moist_air_density(self.temp_air, air.PRESSURE_SEA_LEVEL)
+        return self.air_speed * self.density / at_sea_level
+
 
 @dataclass
 class _Reader:

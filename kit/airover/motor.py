@@ -37,7 +37,7 @@ class Load(NamedTuple):
     @classmethod
     def of(cls, asked: Conditions) -> "Load":
         """The blade and the air of a job."""
-        air = Stream(asked.temp_air, asked.air_speed, asked.speed_rpm, asked.sun)
+        air = Stream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
         return cls(asked.coefficient, air)
 
 

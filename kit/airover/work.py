@@ -91,7 +91,7 @@ def work(job: Job, motors, draws: int = DRAWS, seed: int = 0, system: str = "US"
     asked = conditions(job, draws, seed, system)
     rated = identify.ensemble(plates(motors), draws, seed)
     shell = Shell.of(bodies(motors), rated, seed)
-    air = Stream(asked.temp_air, asked.air_speed, asked.speed_rpm, asked.sun)
+    air = Stream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
     voltage = asked.voltage[:, None, None]
     warm = warmed(rated, shell, air, voltage, asked.frequency, asked.coefficient)
     circuit = at_temperature(rated, shell, warm.nodes).rearranged(_at_low)
