@@ -36,12 +36,14 @@ DRAWN = (
 
 
 class Met(NamedTuple):
-    """What two bearings meet: ``loads`` [N] and ``temp`` [degC] at each, ``speed_rpm``."""
+    """What two bearings meet: ``loads`` [N] and ``temp`` [degC] at each, ``speed_rpm``; and the
+    turning ``force`` [N] of the blade that is behind the loads."""
 
     loads: Loads
     temp: Pair
     speed_rpm: np.ndarray
     shaft_position: str
+    force: np.ndarray
 
     @property
     def each(self) -> tuple[tuple[BearingLoad, np.ndarray], ...]:
@@ -127,7 +129,7 @@ class Stand:
             self.overhang, self.span, position, discharge,
         )  # fmt: skip
         temp = Pair(*(np.clip(one + warmer, TEMP_LOW, TEMP_HIGH) for one in self.temp))
-        return Met(loads, temp, self.speed_rpm, position)
+        return Met(loads, temp, self.speed_rpm, position, turning)
 
 
 def _geometry(plate, motor, z):

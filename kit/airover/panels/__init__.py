@@ -4,19 +4,28 @@ A panel is a Python object: its controls are attributes, ``compute()`` reads the
 numbers, ``update()`` draws. Errors in a panel are raised, never collected.
 """
 
-from airover.panels.checked import checked, figures_of, figures_of_fan, figures_of_motor
+from airover.panels.bearing_panel import BearingPanel
+from airover.panels.checked import (
+    checked,
+    figures_of,
+    figures_of_bearings,
+    figures_of_fan,
+    figures_of_motor,
+)
 from airover.panels.fan_panel import FanPanel
 from airover.panels.motor_panel import MotorPanel
 from airover.panels.parts import Picture
 from airover.panels.replacement import ReplacementPanel
 
 __all__ = [
+    "BearingPanel",
     "FanPanel",
     "MotorPanel",
     "Picture",
     "ReplacementPanel",
     "checked",
     "figures_of",
+    "figures_of_bearings",
     "figures_of_fan",
     "figures_of_motor",
 ]

@@ -3,6 +3,7 @@
 import numpy as np
 
 from airover.answer import Answer
+from airover.bearing_study import Study
 from airover.expected import Expected
 from airover.motor import CapacitorStep
 from airover.sized import Sized
@@ -81,6 +82,28 @@ def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
         figures[f"{at}, current [A]"] = step.bands["current_a"].mid
         figures[f"{at}, winding [degC]"] = step.bands["temp_winding_c"].mid
     return figures
+
+
+def figures_of_bearings(study: Study) -> dict[str, float]:
+    """Hours of both kinds in each position of the shaft, what ends them, loads, and the film."""
+    figures = {}
+    for name, both in study.positions.items():
+        blade = both.met.loads.blade
+        figures[f"shaft {name}, across at the blade [N]"] = float(np.median(blade.radial))
+        figures[f"shaft {name}, ball, low end [h]"] = both.ball.low
+        figures[f"shaft {name}, ball, high end [h]"] = both.ball.high
+        figures[f"shaft {name}, sleeve, low end [h]"] = both.sleeve.low
+        figures[f"shaft {name}, sleeve, high end [h]"] = both.sleeve.high
+    films = study.film.flooded
+    return figures | {
+        "bearing at the blade [degC]": float(np.median(study.met.temp.blade)),
+        "ball: fatigue [h]": study.bands["ball: fatigue"].mid,
+        "sleeve: oil [h]": study.bands["sleeve: oil"].mid,
+        "sleeve: thrust washer [h]": study.bands["sleeve: thrust washer"].mid,
+        "balance with its loss, as grade [mm/s]": study.as_grade,
+        "narrowest gap [um]": 1e6 * float(np.median(films.film_thickness)),
+        "static safety in a transport shock": study.ball.safety,
+    }
 
 
 def _three_digits(value: float) -> str:

@@ -1,0 +1,210 @@
+"""Pictures of bearings: hours of both kinds side by side and over the weather; a film's pressure.
+
+Axes stand still, so they are drawn once and kept as pixels; a redraw puts only bars, bands, lines
+and words on top.
+"""
+
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter
+
+from airover.bands import Band
+from airover.bearing_study import TEMPS, Study, hours_text
+from airover.figures import BEHIND, FAN, INK, SOFT, redrawn
+from airover.lifetime import LONGEST
+from airover.units import convert
+
+DPI = 100
+SIZE = (6.6, 6.2)  # inches
+FILM_SIZE = (6.6, 5.0)
+ROWS = ("ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: bore", "sleeve: thrust washer")
+LEAST = 100.0  # h, where the axes of hours begin
+UNITS = {"US": "degF", "SI": "degC"}
+MOST = 5e7  # h, where the axis of bars ends: beyond LONGEST there are only words
+ROUND = 360.0  # degrees
+FINE = 49  # rows of the picture of pressure
+
+
+class LifePicture:
+    """Hours until each thing ends a bearing, and hours of both kinds against the weather."""
+
+    def __init__(self, shown: str):
+        self.unit = UNITS[shown]
+        self.figure = Figure(figsize=SIZE, dpi=DPI)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.ends, self.weather = self.figure.subplots(2, height_ratios=(1, 1))
+        self.figure.subplots_adjust(left=0.26, right=0.97, top=0.95, bottom=0.085, hspace=0.42)
+        self._draw_still()
+        self._make_moving()
+        self.canvas.draw()
+        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+
+    def png(self, study: Study) -> bytes:
+        """The picture of ``study`` as a PNG file."""
+        self.set(study)
+        return redrawn(self.canvas, self._moving)
+
+    def set(self, study: Study) -> None:
+        """Put every bar, band and word where ``study`` has it."""
+        self.canvas.restore_region(self._still)
+        for at, name in enumerate(ROWS):
+            self._set_row(at, study.bands[name], name in study.governing)
+        self._set_weather(study)
+
+    def _draw_still(self) -> None:
+        ends, weather = self.ends, self.weather
+        ends.set(xlabel="hours of running [h]", xscale="log", xlim=(LEAST, MOST))
+        ends.set_xticks(10.0 ** np.arange(2, 7))
+        ends.set(ylim=(len(ROWS) - 0.4, -0.6), yticks=range(len(ROWS)), yticklabels=ROWS)
+        ends.axhline(1.5, color=SOFT, lw=0.8)
+        ends.set_title("What ends a bearing, and when: 9 cases in 10", loc="left", fontsize=11)
+        span = [float(convert(temp, "air_temperature", self.unit)) for temp in TEMPS]
+        weather.set(xlabel=f"outdoor air [{self.unit}]", ylabel="hours of running [h]")
+        weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST / 10))
+        title = "Hours without pause in such weather, both kinds"
+        weather.set_title(title, loc="left", fontsize=11)
+        plain = FuncFormatter(lambda hours, _: f"{hours:,.0f}")
+        ends.xaxis.set_major_formatter(plain)
+        weather.yaxis.set_major_formatter(plain)
+        for axes in (ends, weather):
+            axes.spines[["top", "right"]].set_visible(False)
+            axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+            axes.minorticks_off()
+        ends.grid(visible=False, axis="y")
+
+    def _make_moving(self) -> None:
+        words = {"animated": True, "fontsize": 9, "bbox": BEHIND, "color": INK}
+        self._bars = [
+            self.ends.plot([], [], color=INK, solid_capstyle="butt", animated=True)[0] for _ in ROWS
+        ]
+        plain = {**words, "bbox": None}  # a box costs a millisecond
+        self._labels = [self.ends.text(1, at, "", va="center", **plain) for at in range(len(ROWS))]
+        (self._of_ball,) = self.weather.fill(
+            [], [], facecolor="#7fa8c9", alpha=0.6, lw=0, animated=True
+        )
+        (self._of_sleeve,) = self.weather.fill(
+            [], [], facecolor="none", edgecolor=FAN, hatch="//", lw=1.4, animated=True
+        )
+        self._line = self.weather.axvline(0, color=INK, lw=1.2, animated=True)
+        self._ball_word = self.weather.text(0, 1, "ball", ha="center", va="center", **words)
+        self._sleeve_word = self.weather.text(
+            0, 1, "sleeve", ha="center", va="center", **{**words, "color": FAN}
+        )
+        self._now = self.weather.text(0, 1, "", va="top", **words)
+        lines = [*self._bars, self._of_ball, self._of_sleeve, self._line]
+        self._moving = [*lines, *self._labels, self._ball_word, self._sleeve_word, self._now]
+
+    def _set_row(self, at: int, band: Band, governs: bool) -> None:
+        """A bar, thick and black where it governs, and its hours beside it."""
+        low, _, high = np.clip(band, LEAST, LONGEST)
+        beyond = band.low >= LONGEST
+        bar, label = self._bars[at], self._labels[at]
+        bar.set_data([0.8 * low if beyond else low, high], [at, at])
+        bar.set(lw=15 if governs else 8, color=INK if governs else SOFT)
+        text = f"beyond {LONGEST:,.0f} h" if beyond else hours_text(band._replace(high=high))
+        text += ", ends it first" if governs else ""
+        label.set(text=text, x=high * 1.2)
+
+    def _set_weather(self, study: Study) -> None:
+        temps, of_ball, of_sleeve = study.across
+        x = convert(temps, "air_temperature", self.unit)
+        bottom, top = self.weather.get_ylim()
+        for patch, band in ((self._of_ball, of_ball), (self._of_sleeve, of_sleeve)):
+            low, high = (np.clip(end, bottom, top) for end in (band.low, band.high))
+            patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[low, high[::-1]]]))
+        now = float(convert(study.asked.temp_outdoor, "air_temperature", self.unit))
+        self._line.set_xdata([now, now])
+        right = now < sum(self.weather.get_xlim()) / 2
+        self._set_kinds(x, of_ball, of_sleeve, (-2, -3) if right else (1, 2))
+        words = [f"{kind} {hours_text(study.bands[kind])}" for kind in ("ball", "sleeve")]
+        self._now.set(
+            position=(now + (0.6 if right else -0.6), 0.93 * top),
+            text=f"at {now:.0f} {self.unit}\n" + "\n".join(words),
+            ha="left" if right else "right",
+        )
+
+    def _set_kinds(self, x, of_ball: Band, of_sleeve: Band, places) -> None:
+        """The kinds' names side by side, away from the line; the sleeve's where it is alone."""
+        at, beside = places
+        self._ball_word.set_position((x[at], np.sqrt(of_ball.low[at] * of_ball.high[at])))
+        above = of_sleeve.high[beside] / of_ball.high[beside]
+        below = of_ball.low[beside] / max(of_sleeve.low[beside], LEAST)
+        end, other = (of_sleeve.high, of_ball.high) if above > below else (
+            np.maximum(of_sleeve.low, LEAST), of_ball.low)  # fmt: skip
+        self._sleeve_word.set_position((x[beside], np.sqrt(end[beside] * other[beside])))
+
+
+class FilmPicture:
+    """Pressure of the oil film around the shaft, and along the bearing as shades."""
+
+    def __init__(self, diameter: float, length: float):
+        self.figure = Figure(figsize=FILM_SIZE, dpi=DPI)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.line, self.map = self.figure.subplots(2, sharex=True, height_ratios=(3, 2))
+        self.figure.subplots_adjust(left=0.11, right=0.97, top=0.94, bottom=0.11, hspace=0.3)
+        self.ends = (-500 * length, 500 * length)
+        self._draw_still(diameter)
+        self._make_moving()
+        self.canvas.draw()
+        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+
+    def png(self, study: Study) -> bytes:
+        """The picture of the middle film of ``study`` as a PNG file."""
+        self.set(study)
+        return redrawn(self.canvas, self._moving)
+
+    def set(self, study: Study) -> None:
+        """Put pressure, gap and words where ``study`` has them."""
+        self.canvas.restore_region(self._still)
+        field, running = study.field, study.film.flooded
+        degrees = np.degrees(field.angles)
+        share = field.pressure / field.pressure.max()
+        self._pressure.set_data(degrees, share[:, 0])
+        eccentricity = float(np.median(running.eccentricity_ratio))
+        gap = (1 + eccentricity * np.cos(field.angles)) / (1 + eccentricity)
+        self._gap.set_data(degrees, gap)
+        self._shades.set_data(_even(field.angles, field.positions, share))
+        top, last = degrees[np.argmax(share[:, 0])], degrees[np.flatnonzero(share[:, 0] > 0)[-1]]
+        highest = float(np.median(running.pressure_highest)) / 1000
+        self._highest.set(position=(top - 8, 0.97), text=f"highest {highest:.0f} kPa")
+        self._torn.set_position((np.clip(last + 8, 232, 270), 0.08))
+        thinnest = 1e6 * float(np.median(running.film_thickness))
+        self._thin.set(text=f"narrowest gap {thinnest:.0f} um", position=(180, gap.min() - 0.03))
+
+    def _draw_still(self, diameter: float) -> None:
+        line, shades = self.line, self.map
+        title = f"The oil film of a {1000 * diameter:.1f} mm shaft, unrolled; oil enough"
+        line.set_title(title, loc="left", fontsize=11)
+        line.set(ylabel="pressure, gap [over largest]", ylim=(0, 1.12), xlim=(0, ROUND))
+        shades.set(xlabel="angle from the widest gap on, as the shaft turns [degrees]")
+        shades.set(ylabel="along the bearing [mm]", ylim=self.ends, xticks=range(0, 361, 45))
+        line.tick_params(labelbottom=True)
+        for axes in (line, shades):
+            axes.spines[["top", "right"]].set_visible(False)
+        line.grid(color=SOFT, alpha=0.25, lw=0.6)
+
+    def _make_moving(self) -> None:
+        words = {"animated": True, "fontsize": 9, "bbox": BEHIND}
+        (self._pressure,) = self.line.plot([], [], color=INK, lw=2.2, animated=True)
+        (self._gap,) = self.line.plot([], [], "--", color=FAN, lw=1.4, animated=True)
+        self._shades = self.map.imshow(
+            np.zeros((FINE, 2)), extent=(0, ROUND, *self.ends), aspect="auto", cmap="Greys",
+            vmin=0, vmax=1, animated=True,
+        )  # fmt: skip
+        self._highest = self.line.text(0, 0, "", color=INK, ha="right", va="center", **words)
+        self._torn = self.line.text(0, 0, "film torn: no pressure", color=INK, **words)
+        self._thin = self.line.text(0, 0, "", color=FAN, ha="center", va="top", **words)
+        self._dark = self.map.text(
+            8, self.ends[1] * 0.8, "dark: high pressure", color=INK, va="top", **words
+        )
+        texts = [self._highest, self._torn, self._thin, self._dark]
+        self._moving = [self._shades, self._pressure, self._gap, *texts]
+
+
+def _even(angles, positions, share):
+    """Shades on even angles and from end to end, from a half with nodes where they are needed."""
+    across = np.linspace(0, 2 * np.pi, 2 * len(angles))
+    half = np.abs(np.linspace(-1, 1, FINE))
+    around = np.stack([np.interp(across, angles, ring) for ring in share.T])
+    return np.stack([np.interp(half, positions, column) for column in around.T], axis=-1)

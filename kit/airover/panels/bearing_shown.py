@@ -1,0 +1,79 @@
+"""Ball and sleeve bearings side by side, in pieces of HTML as their panel places them."""
+
+import numpy as np
+
+from airover import tables_bearing
+from airover.answer import CAUTIONS
+from airover.bearing_study import Study, hours_text, lambdas
+from airover.panels import style
+from airover.panels.parts import Picture
+
+_BARS = {"clear": "fits", "same": "fits with work", "short": "does not fit"}
+AT_THE_BLADE = "Balance or straighten a blade off the unit; replace one that is cracked."
+
+
+def verdict(study: Study, invented: bool) -> str:
+    told = [*study.warnings, *study.facts, "Invented scenario, motors and prices." * invented]
+    return style.verdict(_BARS[study.state], study.verdict, " ".join(filter(None, told)))
+
+
+def picture(study: Study, png: bytes) -> Picture:
+    ball, sleeve = (hours_text(study.bands[kind]) for kind in ("ball", "sleeve"))
+    words = (
+        f"Bars of hours: {study.governing[0]} and {study.governing[1]} end their bearing first. "
+        f"Below, hours against outdoor air: ball {ball}, sleeve {sleeve} at the line."
+    )
+    return Picture(png, words)
+
+
+def film(study: Study, png: bytes) -> Picture:
+    running = study.film.flooded
+    highest = float(np.median(running.pressure_highest)) / 1000
+    words = (
+        "Pressure of the oil film around the shaft: it rises to "
+        f"{highest:.0f} kPa before the narrowest gap and is gone behind it."
+    )
+    return Picture(png, words)
+
+
+def side_by_side(study: Study) -> str:
+    share = f"{100 * study.asked.reliability:.0f} of 100 pairs"
+    hint = (
+        f"Ball: hours that {share} reach, both bearings together, by Weibull's law of slope 1.5 "
+        "for fatigue and 2.3 for grease. Sleeve: a screening estimate of a usual one; wear is "
+        "known within a factor of a hundred. All without pause at this heat: most hours of a year "
+        "are cooler, so years of service are more."
+    )
+    return style.table(tables_bearing.side_by_side(study), "figures") + style.quiet(hint)
+
+
+def positions(study: Study) -> str:
+    hint = (
+        "Across: a horizontal shaft carries its weight there, a vertical one only unbalance. "
+        "Along: on a vertical shaft the lower bearing stops rotor and blade, and the air pushes "
+        "the blade against its discharge."
+    )
+    return style.table(tables_bearing.positions(study), "figures") + style.quiet(hint)
+
+
+def balancing(study: Study) -> str:
+    hint = f"{study.bought} A gram lost at the tip outweighs a grade or two."
+    return style.table(tables_bearing.balancing(study), "figures") + style.quiet(hint)
+
+
+def film_page(study: Study, png: bytes) -> str:
+    flooded, starved = lambdas(study.film)
+    hint = (
+        "The middle one of the films in the blade's sleeve bearing. Its narrowest gap is "
+        f"{flooded.low:.0f} to {flooded.high:.0f} times the roughness with oil enough, "
+        f"{starved.low:.0f} to {starved.high:.0f} times when starved; above 3 nothing touches."
+    )
+    return film(study, png).html() + style.quiet(hint)
+
+
+def notes(study: Study) -> str:
+    return style.listed("What decides beside hours", study.notes)
+
+
+def cautions() -> str:
+    return style.listed("Before anyone touches it", (*CAUTIONS, AT_THE_BLADE))
