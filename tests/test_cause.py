@@ -19,6 +19,7 @@ from airover.records import Found, Job
 from airover.records.causes import STATES, causes_of, read_causes
 
 from .jobs import job
+from .markdown import blocks
 
 FILE = data_folder() / "causes.toml"
 TEXT = FILE.read_text(encoding="utf-8")
@@ -325,6 +326,14 @@ def test_json_and_text_tell_the_same(name):
     assert max(map(len, text.splitlines())) <= 100
     assert all(one.correct for one in (w.cause for w in why.worth_correcting))
     assert "degF" not in cause_report(cause(sample(name), system="SI"))
+
+
+def test_what_the_readme_shows_to_write_is_read_and_weighed():
+    (shown,) = blocks("README.md", "ini")
+    told = Job.from_toml(shown)
+    assert all(value is not None for _, value in told.dates)
+    why = cause(job().model_copy(update={"found": told.found}))
+    assert why.likely[0].cause.key == "capacitor"
 
 
 def test_per_cent_never_says_never_or_always():

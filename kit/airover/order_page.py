@@ -12,12 +12,13 @@ from airover.work_order import WorkOrder
 
 LINE = "________________"
 INVENTED = "invented scenario, makers, motors and prices"
+LONG, WIDE = 5, 30  # sentences of a step that may be parted, letters of a label with its own row
 CAUTION = "Before anyone touches the unit"
 STYLE = """
 @page { size: auto; margin: 13mm 14mm 15mm; }
 @page { @bottom-right { content: counter(page) " / " counter(pages); font: 8pt sans-serif; } }
 * { box-sizing: border-box; }
-body { font: 10pt/1.35 "Helvetica Neue", Arial, sans-serif; color: #000; background: #fff;
+body { font: 9.5pt/1.32 "Helvetica Neue", Arial, sans-serif; color: #000; background: #fff;
        max-width: 190mm; margin: 0 auto; padding: 0 4mm; overflow-wrap: anywhere; }
 h1 { font-size: 17pt; margin: 4mm 0 0; }
 h2 { font-size: 11pt; margin: 0; }
@@ -26,14 +27,19 @@ ul { margin: 1mm 0; padding-left: 5mm; }
 .job { margin: 0 0 3mm; }
 .caution { border: 1.5pt solid #000; padding: 1.5mm 4mm; margin: 3mm 0; break-inside: avoid; }
 .step { display: grid; grid-template-columns: 15mm 1fr; column-gap: 3mm;
-        border-top: .75pt solid #000; padding: 2.2mm 0; break-inside: avoid; }
+        border-top: .75pt solid #000; padding: 1.8mm 0; break-inside: avoid; }
+.long { break-inside: auto; }
+.long h2, .long .why { break-after: avoid; }
+li { break-inside: avoid; }
 .mark { text-align: center; font-size: 8pt; }
 .box { display: block; width: 7mm; height: 7mm; border: 1.2pt solid #000; margin: 0 auto .6mm;
        font-size: 14pt; line-height: 6.4mm; }
+.day { display: block; border-bottom: .75pt solid #000; height: 5mm; }
 .why { font-style: italic; color: #333; }
 .write { display: grid; grid-template-columns: repeat(2, 1fr); gap: 1.2mm 7mm; margin: 1.5mm 0 0;
          padding: 0; list-style: none; }
 .write li { display: flex; flex-wrap: wrap; align-items: baseline; column-gap: 1.5mm; }
+.wide { grid-column: 1 / -1; }
 .line { flex: 1 0 22mm; border-bottom: .75pt solid #000; height: 5.5mm; }
 .expected { flex-basis: 100%; font-size: 8.5pt; color: #333; }
 .end { border-top: .75pt solid #000; padding-top: 2mm; font-size: 8.5pt; }
@@ -118,11 +124,12 @@ def _blank_text(blank: Blank) -> str:
 
 def _step_html(number: int, step: Step) -> str:
     done = "" if step.done is None else "&#10003;"
-    day = "done on" if step.done is None else step.done.isoformat()
+    day = step.done or 'done on<span class="day"></span>'
+    kind = "step long" if len(step.do) >= LONG else "step"
     write = "".join(map(_blank_html, step.write))
     write = f'<ul class="write">{write}</ul>' if write else ""
     return (
-        f'<div class="step"><div class="mark"><span class="box">{done}</span>{day}</div><div>'
+        f'<div class="{kind}"><div class="mark"><span class="box">{done}</span>{day}</div><div>'
         f"<h2>{number}. {escape(step.title)}</h2>\n"
         f'<p class="why">{escape(step.why)}</p>\n{_points(step.do)}'
         f"{write}</div></div>"
@@ -134,7 +141,9 @@ def _blank_html(blank: Blank) -> str:
     expected = ""
     if blank.expected:
         expected = f'<span class="expected">expected: {escape(blank.expected)}</span>'
-    return f'<li><span>{escape(blank.what)}</span><span class="line"></span>{unit}{expected}</li>'
+    kind = ' class="wide"' if len(blank.what) >= WIDE else ""
+    label = f"<span>{escape(blank.what)}</span>"
+    return f'<li{kind}>{label}<span class="line"></span>{unit}{expected}</li>'
 
 
 def _points(sentences) -> str:

@@ -1,11 +1,16 @@
 """Before the new motor is touched: safety, what is missing, the cause, blade and hub."""
 
 from airover.bands import Band
-from airover.choose.check import MISSING
+from airover.choose.check import ADAPT, MISSING
 from airover.order.facts import Blank, Facts, Step
 from airover.physics import unbalance
 from airover.work import HIGH
 
+# what later steps say how to adapt
+WITH_A_STEP = (
+    "capacitor", "capacitor voltage", "rotation", "frame", "shaft length", "body length",
+    "mounting",
+)  # fmt: skip
 BALANCE = (6.3, 16.0)  # mm/s, grades of ISO 21940-11: a good fan blade and a tired one
 
 
@@ -20,8 +25,8 @@ def _isolation(facts: Facts) -> Step:
             "Secure yourself and what you carry against falling; mind the edge and the weather.",
             "Switch off the unit, lock the disconnect, hang your tag, keep the key.",
             (
-                f"Prove the meter on a live source (AC, above {volts:.0f} V), measure line to line and "
-                "each line to ground at the motor's leads, prove the meter again."
+                f"Prove the meter on a live source (AC, above {volts:.0f} V), measure line to line "
+                "and each line to ground at the motor's leads, prove the meter again."
             ),
         ),
         (Blank("Volts left, line to line and to ground", "V", "0"),),
@@ -30,7 +35,7 @@ def _isolation(facts: Facts) -> Step:
 
 def _discharge(facts: Facts) -> Step:
     marked, measured = facts.job.nameplate.capacitor, facts.job.found.capacitor
-    expected = "" if marked is None else f"marked {marked.text}"
+    expected = "" if marked is None else f"{marked.text} as marked"
     already = "" if measured is None else f" It was measured before: {measured.text}."
     return Step(
         "discharge",
@@ -50,8 +55,9 @@ def _discharge(facts: Facts) -> Step:
 
 def _record(facts: Facts) -> Step:
     missing = facts.candidate.having(MISSING)
+    others = [one for one in facts.candidate.having(ADAPT) if one.name not in WITH_A_STEP]
     do = ["Photograph plate, wiring diagram and every lead before anything is undone."]
-    do += [check.why for check in missing]
+    do += [check.why for check in (*missing, *others)]
     why = "What is still not known of this job decides whether the new motor is the right one."
     if not missing:
         do.append("No fact that a check asks for is missing.")
@@ -80,7 +86,8 @@ def _cause(facts: Facts) -> Step:
     if facts.why is None:
         do.insert(0, "Nobody wrote down what was found on the old motor: look now, with power out.")
         blanks = ("Old winding, lead to lead, ohm", "Old winding to the shell, ohm",
-                  "Old shaft: free, worn, rough, seized", "In its shell: dry, rust, water")  # fmt: skip
+                  "Old shaft: free, worn, rough, seized",
+                  "In its shell: dry, rust, water")  # fmt: skip
         return Step("cause", title, reason, tuple(do), tuple(map(Blank, blanks)))
     corrections = [
         f"{one.cause.name.capitalize()}: {' '.join(one.cause.correct)}"
@@ -91,7 +98,7 @@ def _cause(facts: Facts) -> Step:
 
 def _blade_height(facts: Facts) -> Step:
     height = facts.job.blade.height_in_orifice
-    expected = "" if height is None else f"written down: {height.text}"
+    expected = "" if height is None else f"{height.text} by the job"
     return Step(
         "blade_height",
         "Measure the blade's height before it comes off",
@@ -120,8 +127,8 @@ def _blade(facts: Facts) -> Step:
             "rivet or rust-through. Wash it."
         ),
         (
-            "Balance it on a level rod through its bore: no side may sink. Replace it where one does; "
-            "never bend it back."
+            "Balance it on a level rod through its bore: no side may sink. Replace it where one "
+            "does; never bend it back."
         ),
     ]
     if seen not in (None, "good"):
@@ -155,8 +162,8 @@ def _hub(facts: Facts) -> Step:
         "A hub with play works loose, and a blow on the shaft marks the new bearings.",
         (
             (
-                f"Bore and shaft: {', '.join(sizes) or 'measure both'}. It has to slide on by hand, "
-                "without play."
+                f"Bore and shaft: {', '.join(sizes) or 'measure both'}. It has to slide on by "
+                "hand, without play."
             ),
             (
                 "Set screw square on the shaft's flat, tightened as the blade's maker says; a worn "

@@ -24,12 +24,14 @@ def _shaft(facts: Facts) -> Step:
             reason,
             (
                 (
-                    f"New shaft {facts.shown(new, 'shaft_length')}, old one {old.text}: {cut} too long."
-                    " Hold it beside the old one with the blade's height marked before you cut."
+                    f"New shaft {facts.shown(new, 'shaft_length')}, old one {old.text}: {cut} "
+                    "too long. Hold it beside the old one with the blade's height marked before "
+                    "you cut."
                 ),
                 (
-                    "Wrap motor and bearing against chips, cut, take off the burr, clean the shaft. "
-                    "What is cut off cannot be returned: no cut where it clears the guard as it is."
+                    "Wrap motor and bearing against chips, cut, take off the burr, clean the "
+                    "shaft. What is cut off cannot be returned: no cut where it clears the guard "
+                    "as it is."
                 ),
             ),
             (Blank("Cut off", "", cut),),
@@ -49,7 +51,8 @@ def _shaft(facts: Facts) -> Step:
 _HELD = {
     "shell holes": "Bolt it by its shell holes with bolts no longer than the old ones: a long bolt "
     "reaches the winding.",
-    "through-bolts": "Hang it on its through-bolts; never loosen the nuts that hold its end shields.",
+    "through-bolts": "Hang it on its through-bolts; never loosen the nuts that hold its end "
+    "shields.",
     "belly band": "Belly band round the shell's smooth part, clear of ventilation openings, drain "
     "holes and the lead outlet: they stay open.",
     "bracket": "Bolt its bracket where the old one sat.",
@@ -100,8 +103,8 @@ def _rotation(facts: Facts) -> Step:
         told = f" The job says {typed}, but not seen from which end." if typed else ""
         do = [
             (
-                "See from the blade's pitch and the old plug which way it has to turn, and from which "
-                f"end you look; then set the plug for it.{told}"
+                "See from the blade's pitch and the old plug which way it has to turn, and from "
+                f"which end you look; then set the plug for it.{told}"
             )
         ]
         blanks = (Blank("Turns"), Blank("Seen from (shaft end or lead end)"))
@@ -132,9 +135,9 @@ def _drains(facts: Facts) -> Step:
     if low is None:
         do = [
             (
-                "Take out the plug at the low end and leave the one at the high end in: with the shaft "
-                "up the low end is the lead end, with the shaft down it is the shaft end. With a level "
-                "shaft the plugs that point straight down come out."
+                "Take out the plug at the low end and leave the one at the high end in: with the "
+                "shaft up the low end is the lead end, with the shaft down it is the shaft end. "
+                "With a level shaft the plugs that point straight down come out."
             )
         ]
         blanks = (Blank("Shaft points (up, down, level)"), Blank("Plug taken out at"))
@@ -149,10 +152,14 @@ def _drains(facts: Facts) -> Step:
 
 
 def _slinger(facts: Facts) -> Step:
-    up = "Shaft up: water runs down the shaft into the upper bearing. Slide the slinger on, close " \
-        "over the end shield but not rubbing, below the hub."  # fmt: skip
-    down = "Shaft down: the body shelters the bearing at the shaft; put the slinger back if the " \
-        "old motor had one. The lead end is on top: its cap and lead outlet must be tight."  # fmt: skip
+    up = (
+        "Shaft up: water runs down the shaft into the upper bearing. Slide the slinger on, close "
+        "over the end shield but not rubbing, below the hub."
+    )
+    down = (
+        "Shaft down: the body shelters the bearing at the shaft; put the slinger back if the old "
+        "motor had one. The lead end is on top: its cap and lead outlet must be tight."
+    )
     level = "Shaft level: slinger on the shaft close to the end shield, lead outlet downwards."
     by_position = {"up": [up], "down": [down], "horizontal": [level]}
     do = list(by_position.get(facts.position, [up, down]))

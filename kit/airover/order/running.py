@@ -20,22 +20,28 @@ def _leads(facts: Facts) -> Step:
     ratings = [facts.shown(watts, "power") for watts in facts.motor.ratings]
     do = [
         (
-            "Connect as the new motor's own diagram says, not by the old colours: line leads to the "
-            "contactor, ground to the shell, capacitor leads to the capacitor alone."
+            "Read the ohms of the new winding cold, between its line leads with the capacitor's "
+            "leads apart, and the air's temperature beside it."
         ),
         (
-            "Lead the cable in from below with a drip loop, tie it out of the blade's reach and off "
-            "sharp edges and hot pipes; insulate each unused lead by itself."
+            "Connect as the new motor's own diagram says, not by the old colours: line leads to "
+            "the contactor, ground to the shell, capacitor leads to the capacitor alone."
+        ),
+        (
+            "Lead the cable in from below with a drip loop, tie it out of the blade's reach and "
+            "off sharp edges and hot pipes; insulate each unused lead by itself."
         ),
     ]
     if len(ratings) > 1:
-        do.insert(1, f"Its ratings {', '.join(ratings)} need no choice at the leads: the blade sets "
-                     f"the load, here {facts.shown(facts.case.rating, 'power')}.")  # fmt: skip
+        told = f"Its ratings {', '.join(ratings)} need no choice at the leads: the blade sets the "
+        do.insert(2, f"{told}load, here {facts.shown(facts.case.rating, 'power')}.")
     return Step(
         "leads",
         "Leads",
-        "A lead in the blade, or water that runs along a lead, ends the job within a season.",
+        "A lead in the blade, or water that runs along a lead, ends the job within a season. Ohms "
+        "that are read cold now tell later how warm the winding gets.",
         tuple(do),
+        (Blank("New winding, line leads, cold", "ohm"), Blank("At a temperature of")),
     )
 
 
@@ -49,7 +55,7 @@ def _capacitor(facts: Facts) -> Step:
     old = facts.job.nameplate.capacitor
     compared = "" if old is None else f" The old one was marked {old.text}."
     marked = ", ".join(text for text in (size, rated) if text)
-    blanks = [Blank("New capacitor, measured", "uF", size and f"marked {size}")]
+    blanks = [Blank("New capacitor, measured", "uF", size and f"{size} as marked")]
     if not (size and rated):
         blanks.append(Blank("Asked for on the new motor's plate", "uF and V"))
     return Step(
@@ -60,8 +66,8 @@ def _capacitor(facts: Facts) -> Step:
         f"{across.high:.0f}) stand across it, more than the line has.",
         (
             (
-                f"Fit a run capacitor of {marked or 'what the new plate says'}, no start capacitor and "
-                f"not the old one.{compared} Measure it first."
+                f"Fit a run capacitor of {marked or 'what the new plate says'}, no start capacitor "
+                f"and not the old one.{compared} Measure it first."
             ),
             "Mark it with the motor's name and today's date; fix it upright, terminals covered.",
         ),
@@ -97,13 +103,13 @@ def _first_start(facts: Facts) -> Step:
         (
             f"Volts at the unit, running: within {low:.0f} to {high:.0f} V.",
             (
-                f"Clamp around one line lead only. Expect, once warm, {amps}; nine of ten such motors "
-                "lie within. Cold it may draw a little otherwise."
+                f"Clamp around one line lead only. Expect, once warm, {amps}; nine of ten such "
+                "motors lie within. Cold it may draw a little otherwise."
             ),
             "See through the guard which way it turns and feel that the air leaves as before.",
             (
-                f"Switch off at once if it hums and stands, turns the wrong way, shakes, or draws more "
-                f"than {stop}."
+                f"Switch off at once if it hums and stands, turns the wrong way, shakes, or draws "
+                f"more than {stop}."
             ),
         ),
         (
@@ -139,7 +145,7 @@ def _warm(facts: Facts) -> Step:
             "Read again after an hour of running. The figures beside the lines are for the line's "
             "usual voltage on the design day; on a cooler day the motor stays cooler."
         ),
-        f"Ohms: winding cold before the start (here {cold}), hot within seconds of switching off, "
+        f"Ohms: the same leads as cold (here {cold}), hot within seconds of switching off, "
         "locked out, proved dead, capacitor discharged." + _hottest(facts),
         "What lies outside is a finding: look for volts, capacitor, blade and coil before leaving.",
     ]
@@ -171,24 +177,30 @@ def _between(band: Band, digits: int) -> str:
 
 
 def _handover(facts: Facts) -> Step:
-    dates = facts.job.dates
-    made = "" if dates.manufactured is None else dates.manufactured.text
-    put_in = "" if dates.installed is None else dates.installed.text
     return Step(
         "handover",
         "Hand over, and keep the days of the warranty",
         "A claim needs the days and the plate, and the next fault is found sooner with this sheet.",
         (
+            *_days(facts),
             *facts.cover.sentences,
             "Leave this sheet at the unit; the old motor and capacitor go where local rules say.",
         ),
         (
-            Blank("New motor made on (date code)", "", made),
-            Blank("Installed on", "", put_in),
+            Blank("New motor made on (date code)"),
+            Blank("Installed on"),
             Blank("Serial number"),
             Blank("Done by"),
         ),
     )
+
+
+def _days(facts: Facts) -> list[str]:
+    """The days that the job knows already."""
+    made, put_in = facts.job.dates.manufactured, facts.job.dates.installed
+    told = [f"made {made.text}"] if made else []
+    told += [f"installed {put_in.text}"] if put_in else []
+    return [f"By the job's file: {', '.join(told)}."] if told else []
 
 
 STEPS = (_leads, _capacitor, _guard, _first_start, _warm, _handover)

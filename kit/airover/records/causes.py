@@ -54,7 +54,7 @@ STATES: dict[str, tuple[str, ...]] = {
 
 
 class Cause(NamedTuple):
-    """One cause: its ``key`` in the file, its ``name``, and what to ``correct``, a sentence each."""
+    """One cause: its ``key`` in the file, its ``name``, and sentences on what to ``correct``."""
 
     key: str
     name: str

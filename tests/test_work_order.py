@@ -1,0 +1,340 @@
+"""Work orders: every step with this job's numbers, what is unknown as a line, page and command."""
+
+import json
+import re
+from datetime import date
+from html.parser import HTMLParser
+from itertools import pairwise
+
+import pytest
+
+from airover.answer import answer
+from airover.choose.check import ADAPT, MISSING
+from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
+from airover.errors import InputError
+from airover.locations import data_folder
+from airover.order_page import order_html, order_text, write_order
+from airover.records import Dates, Job, Ticks, read_catalogue
+from airover.work_order import work_order
+
+from .jobs import job, motor
+
+JOBS = data_folder() / "jobs"
+MOTORS = read_catalogue(data_folder() / "catalogue.csv")
+
+
+def order_of(asked=None, one=None, system="US"):
+    """The order for one motor that fits the ordinary job."""
+    return work_order(answer(asked or job(), (one or motor(),), system))
+
+
+def step(order, key):
+    return next(one for one in order.steps if one.key == key)
+
+
+def said(order, key) -> str:
+    one = step(order, key)
+    blanks = [f"{blank.what} {blank.expected}" for blank in one.write]
+    return " ".join([one.title, one.why, *one.do, *blanks])
+
+
+@pytest.fixture(scope="module")
+def roof():
+    return work_order(answer(Job.read(JOBS / "roof-unit.toml"), MOTORS))
+
+
+@pytest.fixture(scope="module")
+def half():
+    return work_order(answer(Job.read(JOBS / "half-plate.toml"), MOTORS), "demo-B044")
+
+
+def test_the_steps_are_those_that_can_be_ticked_in_their_order(roof):
+    assert [one.key for one in roof.steps] == Ticks.names()
+    keys = [one.key for one in roof.steps]
+    in_order = (
+        "isolation", "discharge", "blade_height", "hub", "mounting", "guard", "first_start", "warm",
+    )  # fmt: skip
+    places = [keys.index(key) for key in in_order]
+    assert all(earlier < later for earlier, later in pairwise(places))
+
+
+def test_every_step_has_a_reason_and_something_to_do(roof, half):
+    for one in (*roof.steps, *half.steps):
+        assert one.title and one.why.endswith(".") and one.do
+        assert all(sentence.endswith(".") for sentence in one.do), one.key
+        assert len({blank.what for blank in one.write}) == len(one.write)
+
+
+def test_the_roof_units_own_numbers(roof):
+    case = roof.candidate.case
+    low, _, high = case.current
+    assert "2 1/4 in" in said(roof, "blade_height")
+    assert "22 in, 3 blades" in said(roof, "blade")
+    assert f"{low:.2f} to {high:.2f} A at 236 V" in said(roof, "first_start")
+    assert "187 to 253 V" in said(roof, "first_start")
+    assert f"{1.1 * case.rated_current:.2f} A" in said(roof, "first_start")
+    # counterclockwise seen from the lead end is clockwise from the shaft end
+    assert "clockwise seen from the shaft end (counterclockwise" in said(roof, "rotation")
+    assert "7.5 uF" in said(roof, "capacitor") and "370 V" in said(roof, "capacitor")
+    watts = case.band("power_in_w")
+    assert f"{watts.low:.0f} to {watts.high:.0f}" in said(roof, "warm")
+    assert "rain" in said(roof, "slinger") and "dust" in said(roof, "slinger")
+
+
+def test_the_unbalance_is_that_of_iso_21940(roof):
+    # m e w^2 at 1090 rpm with 3.5 lb: 1.5876 kg x 6.3 mm/s x 114.1 rad/s = 1.14 N, G 16: 2.90 N
+    assert round(roof.candidate.case.speed_rpm.mid, -1) == 1090
+    assert "1.1 N when it is well balanced (G 6.3) and 2.9 N at G 16" in said(roof, "blade")
+
+
+def test_the_capacitors_amps_and_the_ohms_are_those_of_their_formulas(roof):
+    # 2652 I/V at 60 Hz gives the microfarads back, common practice; k + t of copper, IEC 60034-1
+    across, carried = (
+        next(blank for blank in step(roof, "warm").write if blank.what.startswith(name))
+        for name in ("Across", "In the capacitor")
+    )
+    volts, amps = (
+        [float(x) for x in re.findall(r"[0-9.]+", one.expected)] for one in (across, carried)
+    )
+    for v, a in zip(volts, amps, strict=True):
+        assert 2652 * a / v == pytest.approx(7.5, rel=0.02)
+    assert f"{(235 + 125) / (235 + 25):.2f}" in said(roof, "warm")  # class B at 125 degC, 257 degF
+
+
+@pytest.mark.parametrize(
+    ("position", "out", "stays"),
+    [("up", "lead end", "shaft end"), ("down", "shaft end", "lead end")],
+)
+def test_the_plug_at_the_low_end_comes_out(position, out, stays):
+    order = order_of(job(nameplate__shaft_position=position))
+    text = said(order, "drains")
+    assert f"Take out the plug at the {out}." in text
+    assert f"The plug at the {stays}, which is on top, stays in." in text
+    assert f"at the {stays} out" not in text
+
+
+def test_level_and_unknown_shafts_and_their_plugs():
+    level = said(order_of(job(nameplate__shaft_position="horizontal")), "drains")
+    assert "straight down" in level and "every other plug stays in" in level
+    unknown = order_of(job(nameplate__shaft_position=None))
+    assert "Shaft points (up, down, level)" in said(unknown, "drains")
+    assert "Shaft up:" in said(unknown, "slinger") and "Shaft down:" in said(unknown, "slinger")
+
+
+def test_a_long_shaft_is_cut_by_the_difference():
+    order = order_of(one=motor(shaft_length=0.1524))  # 6 in against 5 in
+    assert "Cut the shaft by about 1 in" in said(order, "shaft")
+    assert "No cut" in said(order_of(), "shaft")
+    short = order_of(job(nameplate__shaft_length=None))
+    assert next(blank.what for blank in step(short, "shaft").write).startswith("Old shaft")
+
+
+def test_rotation_that_is_fixed_reversible_or_unknown():
+    fixed = motor(rotation="clockwise", rotation_seen_from="shaft end")
+    assert "no plug to set" in said(order_of(one=fixed), "rotation")
+    assert "pull the reversing plug" in said(order_of(), "rotation")
+    unknown = order_of(job(nameplate__rotation_seen_from=None))
+    assert "not seen from which end" in said(unknown, "rotation")
+    assert {blank.what for blank in step(unknown, "rotation").write} >= {"Turns"}
+
+
+@pytest.mark.parametrize(
+    ("held", "words"),
+    [
+        ("shell holes", "no longer than the old ones"),
+        ("through-bolts", "never loosen the nuts"),
+        ("belly band", "ventilation openings"),
+    ],
+)
+def test_each_way_of_mounting_has_its_care(held, words):
+    one = motor(mounting=("shell holes", "through-bolts", "belly band"))
+    text = said(order_of(job(nameplate__mounting=held), one), "mounting")
+    assert words in text and held in text
+
+
+def test_a_belly_band_where_the_old_way_is_not_offered():
+    one = motor(mounting=("belly band",))
+    text = said(order_of(job(nameplate__mounting="through-bolts"), one), "mounting")
+    assert "Mount it: belly band" in text and "No through-bolts" in text
+
+
+def test_nothing_to_adapt_or_to_find_out_is_lost():
+    """Every open check of every motor that may fit is in its order, in words or as a line."""
+    for name in ("roof-unit", "half-plate"):
+        found = answer(Job.read(JOBS / f"{name}.toml"), MOTORS)
+        for one in found.fitting:
+            order = work_order(found, one.case.motor.name)
+            text = " ".join(said(order, key) for key in Ticks.names())
+            for check in one.having(MISSING):
+                assert check.why in text
+            adapted = {check.name for check in one.having(ADAPT)}
+            if "capacitor" in adapted:
+                assert one.case.shown(one.case.motor.capacitor, "capacitance") in text
+            if "shaft length" in adapted:
+                assert "Cut the shaft by" in text
+            for check in one.having(ADAPT):
+                if check.name in ("frame", "mounting", "body length"):
+                    assert check.why in text
+
+
+def test_what_is_unknown_becomes_a_line(half):
+    lines = {blank.what for one in half.steps for blank in one.write}
+    assert {"Frame", "Shaft length", "Height in the orifice", "Turns"} <= lines
+    assert "Nobody wrote down" in said(half, "cause")
+    assert "Likeliest cause" not in said(half, "cause")
+
+
+def test_what_was_found_is_corrected_first(roof):
+    assert "Likeliest cause: bearings worn out" in said(roof, "cause")
+    assert "drain plug" in said(roof, "cause")
+
+
+def test_a_capacitor_whose_volts_do_not_do_is_asked_for_higher():
+    order = order_of(one=motor(capacitor_voltage=250.0))
+    found = order.candidate.case.band("capacitor_v").mid
+    volts = float(re.search(r"uF, (\d+) V or more", step(order, "capacitor").title)[1])
+    assert volts > 250 and volts == pytest.approx(found / 1.1, abs=0.5)
+
+
+def test_warranty_stands_in_the_last_step():
+    one = motor(warranty_from_installation=12.0, warranty_from_manufacture=18.0)
+    dates = Dates(manufactured="2025-10-31", installed="2026-02-28")
+    asked = job().model_copy(update={"dates": dates})
+    order = order_of(asked, one)
+    assert "The last day covered is 2027-02-28, that day included." in said(order, "handover")
+    assert order.to_dict()["warranty"]["last"] == {"first": "2027-02-28", "last": "2027-02-28"}
+
+
+def test_a_motor_by_name_or_model_in_any_letters():
+    found = answer(Job.read(JOBS / "roof-unit.toml"), MOTORS)
+    second = found.fitting[1].case.motor
+    for name in (second.name, second.name.upper(), f" {second.model} "):
+        assert work_order(found, name).candidate.case.motor == second
+    with pytest.raises(InputError, match='"demo-X" was given; accepted is "Example Motors'):
+        work_order(found, "demo-X")
+    wrong = next(c for c in found.candidates if c.verdict == "does not fit").case.motor
+    with pytest.raises(InputError, match="which does not fit"):
+        work_order(found, wrong.name)
+
+
+def test_no_order_where_nothing_fits():
+    found = answer(Job.read(JOBS / "hot-court.toml"), MOTORS[:20])
+    with pytest.raises(InputError, match="no motor that fits"):
+        work_order(found)
+
+
+# On paper
+
+
+class Page(HTMLParser):
+    """Collects what a page asks from elsewhere, and whether its tags close."""
+
+    def __init__(self):
+        super().__init__()
+        self.asked, self.open, self.tags = [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        self.asked += [
+            value for name, value in attrs if name in ("src", "href", "srcset", "action")
+        ]
+        if tag != "meta":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+
+def test_the_page_is_whole_escaped_and_asks_nothing_from_outside():
+    hostile = '</style><script>alert("x")</script>&<b>'
+    asked = job().model_copy(
+        update={"name": hostile, "customer": job().customer.model_copy(update={"name": hostile})}
+    )
+    html = order_html(order_of(asked, motor(model="<i>1</i>")))
+    page = Page()
+    page.feed(html)
+    assert page.open == [] and page.asked == []
+    assert not {"script", "i", "link", "img", "iframe"} & set(page.tags)
+    assert not re.search(r"https?:|url\(|@import|//", html)
+    assert "&lt;script&gt;" in html and "@page" in html
+
+
+def test_text_page_and_json_tell_the_same_steps(roof, tmp_path):
+    text, html = order_text(roof), order_html(roof)
+    told = json.loads(json.dumps(roof.to_dict(), allow_nan=False))
+    flat = " ".join(text.split())
+    for one in told["steps"]:
+        assert one["title"] in flat
+        assert all(sentence in flat for sentence in one["do"])
+        assert one["title"].replace("'", "&#x27;") in html
+    assert max(map(len, text.splitlines())) <= 100
+    assert "invented" in text and "invented" in html
+    paths = write_order(roof, tmp_path / "a" / "b")
+    assert [path.suffix for path in paths] == [".html", ".txt", ".json"]
+    assert all(path.is_file() for path in paths)
+
+
+def test_both_systems_of_units():
+    us = order_text(order_of())
+    si = order_text(order_of(system="SI"))
+    assert "degF" in us
+    typed = "105 degF"
+    assert "degF" not in si.replace(typed, "")
+
+
+def test_ticks_are_shown():
+    ticks = Ticks(isolation=date(2026, 3, 1))
+    order = order_of(job().model_copy(update={"ticks": ticks}))
+    assert order.done == 1
+    assert "1. [x] 2026-03-01 Power off" in order_text(order)
+    assert "2. [ ] Discharge" in order_text(order)
+    assert "2026-03-01" in order_html(order)
+    assert order.to_dict()["steps"][0]["done"] == "2026-03-01"
+
+
+# The commands
+
+
+def test_the_command_writes_ticks_and_a_page(tmp_path, capsys):
+    path = tmp_path / "job.toml"
+    content = (JOBS / "roof-unit.toml").read_bytes()
+    path.write_bytes(content)
+    out = tmp_path / "out"
+    tick = ["--tick", "isolation", "--date", "2026-03-01", "--out", str(out)]
+    assert main(["order", str(path), *tick]) == FITS
+    assert "1. [x] 2026-03-01" in capsys.readouterr().out
+    assert path.read_bytes() == content + b"\n[ticks]\nisolation = 2026-03-01\n"
+    assert "2026-03-01" in (out / "work-order.html").read_text(encoding="utf-8")
+    assert main(["order", str(path), "--json", "--motor", "demo-C056"]) == FITS
+    told = json.loads(capsys.readouterr().out)
+    assert told["motor"].endswith("demo-C056") and told["steps"][0]["done"] == "2026-03-01"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "words"),
+    [
+        (["order", "hot-court"], NOTHING_FITS, "None of 132 motors fits"),
+        (["order", "roof-unit", "--motor", "demo-A00"], BAD_INPUT, "motor:"),
+        (["order", "roof-unit", "--tick", "isolate"], BAD_INPUT, "step:"),
+        (["order", "roof-unit", "--tick", "hub", "--date", "yesterday"], BAD_INPUT, "date:"),
+        (["cause", "half-plate"], BAD_INPUT, "found: nothing was given"),
+    ],
+)
+def test_what_the_commands_refuse(arguments, code, words, capsys, tmp_path):
+    verb, name, *others = arguments
+    path = tmp_path / "job.toml"
+    path.write_bytes((JOBS / f"{name}.toml").read_bytes())
+    assert main([verb, str(path), *others]) == code
+    printed = capsys.readouterr()
+    assert printed.out == "" and words in printed.err and "Traceback" not in printed.err
+    assert path.read_bytes() == (JOBS / f"{name}.toml").read_bytes()
+
+
+def test_the_command_for_causes(capsys, tmp_path):
+    path = str(JOBS / "hot-court.toml")
+    assert main(["cause", path]) == FITS
+    assert "AIR AT THE MOTOR TOO HOT" in capsys.readouterr().out
+    own = tmp_path / "mine.toml"
+    own.write_text((data_folder() / "causes.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    assert main(["cause", path, "--json", "--causes", str(own)]) == FITS
+    assert json.loads(capsys.readouterr().out)["causes"][0]["key"] == "hot_air"
