@@ -51,7 +51,7 @@ def amps(found: Amps, words: dict[str, str]) -> Figure:
     bottom = min(low.min(), found.plate)
     top = max(high.max(), found.plate)
     axes.set(xlim=(found.voltage[0], found.voltage[-1]), xlabel=words["across"])
-    axes.set(ylim=(bottom - 0.28 * (top - bottom), top + 0.2 * (top - bottom)), ylabel=words["up"])
+    axes.set(ylim=(bottom - 0.45 * (top - bottom), top + 0.2 * (top - bottom)), ylabel=words["up"])
     _label(axes, words["plate"], (found.voltage[0], found.plate), (3, 2), "left", "bottom")
     at = len(mid) // 3
     _label(axes, words["band"], (found.voltage[at], low[at]), (0, -3), "center", "top")

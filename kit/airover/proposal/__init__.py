@@ -11,7 +11,6 @@ from pathlib import Path
 
 from airover.answer import Answer
 from airover.cost import LifeCosts, life_cost
-from airover.errors import InputError
 from airover.proposal import page, pdf
 from airover.proposal.content import Offer, content
 from airover.proposal.offered import options
@@ -39,7 +38,7 @@ class Proposal:
 
     @cached_property
     def pdf(self) -> bytes:
-        """The proposal as PDF; raises InputError for a template that fails, or without typst."""
+        """The proposal as PDF; raises InputError for a template that fails."""
         return pdf.pdf(self.content, self.files, self.date, self.template)
 
     def pages(self, ppi: int = 100) -> list[bytes]:
@@ -74,13 +73,13 @@ def make(
 ) -> Proposal:
     """The proposal of an answered job, in the answer's system of units.
 
-    ``costs`` is its life cost, None works it where a fitting motor has a price; ``motor`` names the one to recommend, by
-    default the best; ``date`` None is today; ``template`` a file for the PDF. Raises InputError
-    when nothing fits, for a motor that does not, another language, and another currency than the
-    catalogue's.
+    ``costs`` is its life cost, None works it where a fitting motor has a price; ``motor`` names
+    the one to recommend, by default the best; ``date`` None is today; ``template`` is a file for
+    the PDF, by default the kit's. Raises InputError when nothing fits, for a motor that does not,
+    another language, and another currency than the catalogue's.
     """
     date = datetime.date.today() if date is None else date
-    said = Said(Texts(language), found.system)
+    said, set_by = Said(Texts(language), found.system), pdf.read_template(template)
     if costs is None and any(one.case.motor.price is not None for one in found.fitting):
         costs = life_cost(found)
     offered = options(found, costs, motor)
@@ -89,13 +88,11 @@ def make(
     files = {f"{one.name}.svg": one.svg for one in drawn} | _logo(company)
     told["pictures"] = [_described(one) for one in drawn]
     told["logo"] = next((name for name in files if name.startswith("logo.")), "")
-    return Proposal(everywhere(plain, told), files, date, pdf.read_template(template))
+    return Proposal(everywhere(plain, told), files, date, set_by)
 
 
 def _described(picture: Picture) -> dict[str, str]:
-    return {
-        "file": f"{picture.name}.svg", "title": picture.title, "words": picture.words,
-    }  # fmt: skip
+    return {"file": f"{picture.name}.svg", "title": picture.title, "words": picture.words}
 
 
 def _logo(company: Company) -> dict[str, bytes]:
@@ -103,4 +100,4 @@ def _logo(company: Company) -> dict[str, bytes]:
     return {} if content is None else {f"logo{Path(company.logo).suffix.lower()}": content}
 
 
-__all__ = ["InputError", "Proposal", "make"]
+__all__ = ["Proposal", "make"]

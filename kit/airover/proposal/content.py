@@ -19,6 +19,7 @@ from airover.proposal.said import Said, open_checks, shown_checks
 from airover.records import Company
 from airover.units import quoted
 
+ORIGINS = ("measured", "nameplate", "catalogue", "assumed")
 PAPERS = {"US": "us-letter", "SI": "a4"}
 
 
@@ -177,15 +178,9 @@ def _offer(offer: Offer) -> dict:
         adapt=len(first.candidate.having(ADAPT)),
         open=len(first.candidate.having(MISSING)),
     ) if first.candidate.verdict == FITS_WITH_WORK else texts("offer.fits")  # fmt: skip
-    plate = said.amount(case.rated_current, "current")
-    items = [fit, texts("offer.amps", amps=said.amount(case.current, "current"), plate=plate)]
-    temp = said.amount(case.winding, "temperature")
-    if first.limit is None:
-        items.append(texts("offer.heat_unknown", temp=temp))
-    else:
-        limit = said.amount(first.limit, "temperature")
-        letter = motor.insulation_class
-        items.append(texts("offer.heat", temp=temp, letter=letter, limit=limit))
+    plate, amps = (said.amount(x, "current") for x in (case.rated_current, case.current))
+    over = "_over" if case.current.high > case.rated_current else ""
+    items = [fit, texts(f"offer.amps{over}", amps=amps, plate=plate), _heat(first, said)]
     items += lasting.reason(first, offer.costs, said)
     headline = texts("offer.headline", motor=motor.name, rating=rating)
     return {
@@ -194,6 +189,17 @@ def _offer(offer: Offer) -> dict:
         "verdict": first.candidate.verdict,
         "items": items,
     }
+
+
+def _heat(option: Option, said: Said) -> str:
+    """The winding against its limit; that it may pass it in the worst cases is said."""
+    texts, found = said.texts, option.case.winding
+    temp = said.amount(found, "temperature")
+    if option.limit is None:
+        return texts("offer.heat_unknown", temp=temp)
+    over = "_over" if found.high > option.limit else ""
+    limit, letter = said.amount(option.limit, "temperature"), option.motor.insulation_class
+    return texts(f"offer.heat{over}", temp=temp, letter=letter, limit=limit)
 
 
 def _options(offer: Offer) -> dict:
@@ -263,9 +269,11 @@ def _price(offer: Offer) -> dict:
     said, found = offer.said, offer.price
     texts = said.texts
     below = [texts("price.valid", date=texts.date(offer.valid_until))]
+    named = {} if found is None else found.lines
+    left_out = [] if "labour" in named else ["labour", "materials"]
     excluded = {
         "title": texts("price.excluded"),
-        "items": texts.below("excluded"),
+        "items": [texts(f"excluded.{name}") for name in (*left_out, "repair", "permit")],
     }
     if found is None:
         return {
@@ -297,7 +305,7 @@ def _known(offer: Offer) -> dict:
     said, groups = offer.said, {}
     for one in offer.found.inputs:
         groups.setdefault(one.origin, []).append(list(said.input(one)))
-    order = [origin for origin in ("measured", "nameplate", "catalogue", "assumed") if origin in groups]
+    order = [origin for origin in ORIGINS if origin in groups]
     return {
         "title": said.texts("known.title"),
         "groups": [

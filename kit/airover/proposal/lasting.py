@@ -120,7 +120,8 @@ def _ending(found: Cover, when: str, said: Said) -> list[str]:
     first, last = (end and texts.date(end) for end in (found.last.first, found.last.last))
     if first is None and last is None:
         return [texts("warranty.open")]
-    key = "exact" if first == last else "between" if first and last else "least" if first else "most"
+    both = "exact" if first == last else "between"
+    key = both if first and last else "least" if first else "most"
     said_of_end = [texts(f"warranty.{key}", when=when, first=first, last=last)]
     if found.made_since is not None:
         said_of_end.append(texts("warranty.since", since=texts.date(found.made_since)))

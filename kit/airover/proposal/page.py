@@ -32,6 +32,8 @@ header img { width: auto; max-height: 56px; margin-bottom: 6px; }
 .offer { border-left: 5px solid var(--bar); background: #f5f6f7; padding: 8px 14px; }
 .offer strong { display: block; font-size: 18px; margin-bottom: 4px; }
 .wide { overflow-x: auto; }
+.wide table { min-width: 560px; }
+.options { table-layout: fixed; }
 table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
 th, td { text-align: left; vertical-align: top; padding: 3px 12px 3px 0; font-weight: 400;
   border-bottom: 1px solid var(--line); }
@@ -59,13 +61,12 @@ def html(content: dict, files: dict[str, bytes]) -> str:
     head = content["head"]
     parts = [
         _head(content, files),
-        f'<div class="pair">{_people(content["customer"])}{_people(content["unit"])}</div>',
-        _section(content["finding"], _sentences(content["finding"]["items"])),
+        _pair(_people(content["customer"]), _people(content["unit"])),
+        _told(content["finding"]),
         _offer(content["offer"]),
         _options(content["options"]),
         _pictures(content["pictures"], files),
-        f'<div class="pair">{_price(content["price"])}{_section_of_sentences(content, "warranty")}'
-        f"{_section_of_sentences(content, 'life')}</div>",
+        _pair(_price(content["price"]), *(_told(content[name]) for name in ("warranty", "life"))),
         _section(content["work"], _points(content["work"]["items"])),
         _known(content["known"]),
         _checks(content["checks"]),
@@ -101,8 +102,13 @@ def _section(part: dict, inside: str, kind: str = "") -> str:
     return f'<section class="{kind}"><h2>{_said(part["title"])}</h2>{inside}</section>'
 
 
-def _section_of_sentences(content: dict, name: str) -> str:
-    return _section(content[name], _sentences(content[name]["items"]))
+def _told(part: dict) -> str:
+    return _section(part, _sentences(part["items"]))
+
+
+def _pair(*parts: str) -> str:
+    """Side by side where there is room."""
+    return f'<div class="pair">{"".join(parts)}</div>'
 
 
 def _people(part: dict) -> str:
@@ -146,11 +152,7 @@ def _options(part: dict) -> str:
 
 
 def _pictures(pictures, files) -> str:
-    each = (
-        _section(one, _image(one["file"], one["words"], files))
-        for one in pictures
-    )  # fmt: skip
-    return f'<div class="pair">{"".join(each)}</div>'
+    return _pair(*(_section(one, _image(one["file"], one["words"], files)) for one in pictures))
 
 
 def _image(name: str, words: str, files) -> str:
@@ -182,6 +184,5 @@ def _checks(part: dict) -> str:
 def _sign(part: dict) -> str:
     choices = "".join(f'<p><span class="box"></span>{_said(one)}</p>' for one in part["choices"])
     lines = [[one, ""] for one in part["lines"]]
-    who = "".join(f"<div><h3>{_said(one)}</h3>{_table(lines)}</div>" for one in part["who"])
-    inside = f"<p>{_said(part['sentence'])}</p>{choices}" + f'<div class="pair">{who}</div>'
-    return _section(part, inside, "sign")
+    who = (f"<div><h3>{_said(one)}</h3>{_table(lines)}</div>" for one in part["who"])
+    return _section(part, f"<p>{_said(part['sentence'])}</p>{choices}{_pair(*who)}", "sign")

@@ -36,7 +36,7 @@ def read_template(path=None) -> str:
 def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: str) -> bytes:
     """The pages as one PDF file. ``files`` by the names that ``content`` has for them.
 
-    Raises InputError when the template cannot be set, and without typst.
+    Raises InputError when the template cannot be set.
     """
     return _set(content, files, date, template, "pdf")
 
@@ -48,7 +48,8 @@ def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) 
 
 
 def _set(content, files, date: datetime.date, template: str, form: str, **options):
-    typst = _typst()
+    import typst  # here, since it costs time and only a PDF needs it
+
     moment = datetime.datetime.combine(date, datetime.time(), datetime.UTC)
     data = json.dumps(everywhere(breakable, content), ensure_ascii=False)
     with tempfile.TemporaryDirectory(prefix="airover-") as name:
@@ -73,13 +74,6 @@ def _first_line(error) -> str:
 
 @lru_cache
 def _fonts():
-    return _typst().Fonts(include_system_fonts=False, font_paths=[font_folder()])
+    import typst
 
-
-def _typst():
-    try:
-        import typst
-    except ImportError:
-        accepted = 'typst, which pip install "airover[proposal]" brings'
-        raise InputError("library that sets a PDF", "none installed", accepted) from None
-    return typst
+    return typst.Fonts(include_system_fonts=False, font_paths=[font_folder()])

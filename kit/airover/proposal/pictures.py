@@ -1,5 +1,4 @@
-"""The two pictures of a proposal, with their words: amps across voltage, and heat under its limit.
-"""
+"""The two pictures of a proposal and their words: amps across voltage, heat and its limit."""
 
 from typing import NamedTuple
 

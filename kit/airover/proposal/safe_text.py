@@ -6,34 +6,28 @@ It is never code: templates get it as data, and HTML gets it escaped.
 import re
 import unicodedata
 
-LONGEST_WORD = 24  # letters; a longer run may break after any of so many
-_RUN = re.compile(rf"(\S{{{LONGEST_WORD}}})(?=\S)")
+LONGEST_WORD, PIECE = 24, 6  # letters; a longer word may break after any of its pieces
+_LONG = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
+_PIECE = re.compile(rf"\S{{{PIECE}}}(?=\S)")
 _BREAK = "\u200b"
 _ISOLATE, _END = "\u2068", "\u2069"
-_TURNING = ("R", "AL", "RLE", "RLO", "RLI", "LRE", "LRO", "LRI", "FSI", "PDI", "PDF", "AN")
+_FROM_THE_RIGHT = ("R", "AL", "AN")
+_TURNING = ("LRE", "LRO", "RLE", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
 
 
 def plain(text: str) -> str:
-    """``text`` without control characters; one that is written from right to left stays apart."""
+    """``text`` without control characters, nor those that turn its direction.
+
+    What is written from right to left is set apart, so that its neighbours stay in their order.
+    """
     kept = "".join(_allowed(c) for c in text)
-    turns = any(unicodedata.bidirectional(c) in _TURNING for c in kept)
-    return f"{_ISOLATE}{_closed(kept)}{_END}" if turns else kept
+    apart = any(unicodedata.bidirectional(c) in _FROM_THE_RIGHT for c in kept)
+    return f"{_ISOLATE}{kept}{_END}" if apart else kept
 
 
 def breakable(text: str) -> str:
     """``text`` with places where a very long word may break."""
-    return _RUN.sub(rf"\1{_BREAK}", text)
-
-
-def _allowed(letter: str) -> str:
-    if letter in "\n\t":
-        return " "
-    return "\N{REPLACEMENT CHARACTER}" if unicodedata.category(letter) in ("Cc", "Cs") else letter
-
-
-def _closed(text: str) -> str:
-    """No end of an isolate that the text did not begin."""
-    return "".join(c for c in text if unicodedata.bidirectional(c) != "PDI")
+    return _LONG.sub(lambda word: _PIECE.sub(rf"\g<0>{_BREAK}", word[0]), text)
 
 
 def everywhere(change, value):
@@ -43,3 +37,11 @@ def everywhere(change, value):
     if isinstance(value, dict):
         return {name: everywhere(change, one) for name, one in value.items()}
     return [everywhere(change, one) for one in value]
+
+
+def _allowed(letter: str) -> str:
+    if letter in "\n\t":
+        return " "
+    if unicodedata.bidirectional(letter) in _TURNING:
+        return ""
+    return "\N{REPLACEMENT CHARACTER}" if unicodedata.category(letter) in ("Cc", "Cs") else letter

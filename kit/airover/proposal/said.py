@@ -10,7 +10,14 @@ from airover.texts import Texts
 from airover.units import read, show
 
 # How the units of this kit look to a customer.
-_SIGNS = (("degF", "°F"), ("degC", "°C"), ("m3/s", "m³/s"), ("uF", "µF"), ("+-", "±"), ("W/m2", "W/m²"))
+_SIGNS = (
+    ("degF", "°F"),
+    ("degC", "°C"),
+    ("m3/s", "m³/\u2060s"),
+    ("uF", "µF"),
+    ("+-", "±"),
+    ("W/m2", "W/\u2060m²"),
+)
 # What the figures of a check are, where their unit does not tell it.
 _KINDS = {
     "V": "voltage", "A": "current", "Hz": "frequency", "degC": "temperature", "m": "length",
@@ -30,6 +37,8 @@ _AT_MOST = (
     "capacitor voltage",
 )  # fmt: skip
 _ELSEWHERE = ("winding life", "bearing life", "bearing kind")  # in the section on life
+_DIGITS = {"temperature": 0, "air_temperature": 0}  # a tenth of a degree is not known
+NO_BREAK = "\u00a0"
 _CONNECTING = re.compile(r"\b(?:to|or|and|about|points)\b")
 
 
@@ -40,34 +49,34 @@ class Said:
         self.texts = texts
         self.system = system
 
-    def amount(self, value, kind: str, digits: int | None = None) -> str:
+    def amount(self, value, kind: str) -> str:
         """A number, or a band as "low to high", of a ``kind`` of quantity, with its unit once."""
-        if not isinstance(value, Band):
-            return self._signs(show(float(value), kind, self.system, digits))
-        return self.range(value.low, value.high, kind, digits)
+        if isinstance(value, Band):
+            return self.range(value.low, value.high, kind)
+        return _kept_together(show(float(value), kind, self.system, _DIGITS.get(kind)))
 
-    def range(self, low, high, kind: str, digits: int | None = None) -> str:
-        """ "low to high", or one value where both look the same."""
-        first, last = (show(float(x), kind, self.system, digits) for x in (low, high))
+    def range(self, low, high, kind: str) -> str:
+        """Two ends, or one value where both look the same."""
+        first, last = (show(float(x), kind, self.system, _DIGITS.get(kind)) for x in (low, high))
         if first == last:
-            return self._signs(last)
+            return _kept_together(last)
         number, _, unit = first.rpartition(" ")
         shared = number if unit and last.endswith(f" {unit}") else first
-        return self._signs(self.texts("to", low=shared, high=last))
+        return self.texts("to", low=_kept_together(shared), high=_kept_together(last))
 
     def money_band(self, band: Band, currency: str) -> str:
         """An exact amount to the hundredth; a range in whole units, since it is no exact one."""
         if band.low == band.high:
-            return f"{band.mid:,.2f} {currency}"
+            return f"{band.mid:,.2f}{NO_BREAK}{currency}"
         low, high = (f"{end:,.0f}" for end in (band.low, band.high))
-        return self.texts("to", low=low, high=high) + f" {currency}"
+        return self.texts("to", low=low, high=high) + NO_BREAK + currency
 
     def money_about(self, value, currency: str) -> str:
         """An amount or a band in two digits, as an expectation over years has no more."""
-        return f"{self._numbers(value, _in_two_digits)} {currency}"
+        return f"{self._numbers(value, _in_two_digits)}{NO_BREAK}{currency}"
 
     def kilowatt_hours(self, band: Band) -> str:
-        return self._numbers(band, _in_two_digits) + " kWh"
+        return self._numbers(band, _in_two_digits) + f"{NO_BREAK}kWh"
 
     def hours(self, value: float) -> str:
         """Hours in two digits: an estimate has no more."""
@@ -79,7 +88,7 @@ class Said:
 
     def typed(self, text: str) -> str:
         """A value as this kit, or a person, wrote it: its connecting words in this language."""
-        return self._signs(_CONNECTING.sub(lambda word: self.texts.word(word[0]), text))
+        return _signs(_CONNECTING.sub(lambda word: self.texts.word(word[0]), text))
 
     def input(self, one: Input) -> tuple[str, str]:
         """An input's name and value."""
@@ -93,7 +102,7 @@ class Said:
     def percent(self, band: Band) -> str:
         """Chances from and to, in whole per cent that are never 0 or 100."""
         ends = (min(max(end, 0.01), 0.99) for end in band)
-        return self._numbers(Band(*ends), lambda x: f"{100 * x:.0f}") + " %"
+        return self._numbers(Band(*ends), lambda x: f"{100 * x:.0f}") + f"{NO_BREAK}%"
 
     def _value(self, one: Input) -> str:
         """In the reader's units where the text is an amount; else with its words turned."""
@@ -137,14 +146,14 @@ class Said:
         if check.unit == "poles":
             return f"{value:g} {self.texts.word('poles')}"
         if check.name == "airflow":
-            return self._numbers(value, lambda x: f"{100 * x:.0f} %")
+            return self._numbers(value, lambda x: f"{100 * x:.0f}{NO_BREAK}%")
         if check.unit in _KINDS:
             return self.amount(value, _KINDS[check.unit])
         return self._numbers(value, lambda x: f"{x:.3g}")
 
     def watts(self, value) -> str:
         """Watts in whole ones, a number or a band."""
-        return self._numbers(value, lambda x: f"{x:.0f}") + " W"
+        return self._numbers(value, lambda x: f"{x:.0f}") + f"{NO_BREAK}W"
 
     def _numbers(self, value, shown) -> str:
         if not isinstance(value, Band):
@@ -159,11 +168,16 @@ class Said:
             return self.texts.words(parts)
         return self.typed(text)
 
-    @staticmethod
-    def _signs(text: str) -> str:
-        for plain, sign in _SIGNS:
-            text = text.replace(plain, sign)
-        return text
+
+def _signs(text: str) -> str:
+    for plain, sign in _SIGNS:
+        text = text.replace(plain, sign)
+    return text
+
+
+def _kept_together(amount: str) -> str:
+    """An amount whose unit does not part from its number at the end of a line."""
+    return _signs(amount).replace(" ", NO_BREAK)
 
 
 def _in_two_digits(value: float) -> str:
