@@ -9,7 +9,8 @@ import pytest
 from airover import bearing_study, figures_bearing, tables_bearing
 from airover.answer import answer
 from airover.bands import Band
-from airover.bearing_study import Asked, Place, Study, hours_text, prices
+from airover.bearing_notes import prices
+from airover.bearing_study import Asked, Place, Study, hours_text
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.panels import BearingPanel, checked, figures_of_bearings
@@ -188,8 +189,8 @@ def test_notes_name_noise_price_standing_and_electricity(panel):
 
 def test_tables_have_a_row_for_each_thing(panel):
     assert len(tables_bearing.side_by_side(panel.answer)) == 6
-    governs = tables_bearing.side_by_side(panel.answer)["first"]
-    assert (governs == "governs").sum() == 2
+    first = tables_bearing.side_by_side(panel.answer)["first"]
+    assert first[0] == "in 100 of 100" and list(first).count("") == 3
     assert len(tables_bearing.positions(panel.answer)) == 3
     assert len(tables_bearing.balancing(panel.answer)) == 4
 
@@ -297,6 +298,18 @@ def test_a_slider_is_worked_in_time_to_follow_it(panel):
 def test_hours_are_said_with_two_figures():
     assert hours_text(Band(1488.0, 2000.0, 3807.0)) == "1,500 to 3,800 h"
     assert hours_text(Band(1000.0, 1000.0, 1000.0)) == "1,000 h"
+    assert hours_text(Band(9e5, 2e6, 3e6)) == "900,000 h and more"
+    assert hours_text(Band(2e6, 2e6, 3e6)) == "beyond 1,000,000 h"
+
+
+def test_what_comes_first_is_counted(panel):
+    first = panel.answer.first
+    for kind in ("ball", "sleeve"):
+        shares = [share for name, share in first.items() if name.startswith(kind)]
+        assert sum(shares) == pytest.approx(1)
+    assert set(panel.answer.governing) <= set(first) <= set(panel.answer.bands)
+    told = f"the oil in {100 * first['sleeve: oil']:.0f}"
+    assert told in " ".join(panel.answer.facts) and told in panel.verdict.value
 
 
 def test_checked_figures_do_not_sit_on_a_rounding_edge(panel):

@@ -10,9 +10,11 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
+from airover.bearing_notes import Prices, notes
 from airover.bearing_place import POSITION, TEMP_HIGH, Met, Stand
-from airover.bearings import CLEANLINESS, TRANSPORT_SHOCK, Ball, ball
+from airover.bearings import CLEANLINESS, Ball, ball
 from airover.choose.load import HOURS_A_YEAR
+from airover.lifetime import LONGEST
 from airover.physics import ball_bearing, unbalance
 from airover.physics.bearing_loads import POSITIONS
 from airover.physics.sleeve_bearing import PressureField, pressure_field
@@ -30,6 +32,11 @@ BALANCED = 6.3  # mm/s, a blade as it leaves the works
 DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
 WORTH = 0.05  # of the hours: less is no gain
 SHORT = HOURS_A_YEAR  # h of running: one season
+RARE = 0.01  # of the cases: not told
+_ENDS = {
+    "grease": "the grease", "fatigue": "fatigue", "oil": "the oil",
+    "bore": "wear of the bore", "thrust washer": "wear of the thrust washer",
+}  # fmt: skip
 
 
 class Asked(NamedTuple):
@@ -45,14 +52,6 @@ class Asked(NamedTuple):
     reliability: float = 0.9
     cleanliness: str = CLEANLINESS
     reference: Reference | None = None
-
-
-class Prices(NamedTuple):
-    """The usual price of like motors with each kind of bearing; None where there is none."""
-
-    ball: float | None
-    sleeve: float | None
-    currency: str
 
 
 class Place(NamedTuple):
@@ -87,22 +86,6 @@ def _size(motor: CatalogueMotor, stand: Stand) -> ball_bearing.BearingSize:
         shaft = 1000 * stand.shaft_diameter
         bore = next((one for one in bores if one > shaft), bores[-1])
     return ball_bearing.DEEP_GROOVE_02[bore]
-
-
-def prices(motor: CatalogueMotor, catalogue) -> Prices:
-    """Middle prices in ``catalogue`` of motors with the rating, poles and volts of ``motor``."""
-    alike = [
-        one for one in catalogue
-        if one.price is not None and one.currency == motor.currency and one.phase == motor.phase
-        and one.poles == motor.poles and one.ratings[-1] == motor.ratings[-1]
-        and one.voltage_high == motor.voltage_high
-    ]  # fmt: skip
-    found = {
-        kind: [one.price for one in alike if one.bearings == kind] for kind in ("ball", "sleeve")
-    }
-    return Prices(
-        *(float(np.median(each)) if each else None for each in found.values()), motor.currency
-    )
 
 
 class Both(NamedTuple):
@@ -147,12 +130,20 @@ class Study:
         }  # fmt: skip
         return {name: Band.of(hours) for name, hours in found.items()}
 
+    @cached_property
+    def first(self) -> dict[str, float]:
+        """In which share of the cases each end of a kind, by its name in ``bands``, comes first."""
+        return {
+            f"{kind}: {name.removeprefix('wear of the ')}": share
+            for kind, found in (("ball", self.ball), ("sleeve", self.sleeve))
+            for name, share in found.first.items()
+        }
+
     @property
     def governing(self) -> tuple[str, str]:
-        """What ends each kind first, by its name in ``bands``."""
-        names = {"wear of the bore": "bore", "wear of the thrust washer": "thrust washer"}
-        first = names.get(self.sleeve.governed_by, self.sleeve.governed_by)
-        return f"ball: {self.ball.governed_by}", f"sleeve: {first}"
+        """What ends each kind first in most of the cases, by its name in ``bands``."""
+        ends = self.ball.governed_by, self.sleeve.governed_by.removeprefix("wear of the ")
+        return f"ball: {ends[0]}", f"sleeve: {ends[1]}"
 
     @cached_property
     def across(self) -> tuple[np.ndarray, Band, Band]:
@@ -252,7 +243,6 @@ class Study:
         """Heat, loads, and what governs each kind."""
         blade, far = self.met.loads
         temps = [show(float(np.median(one)), "temperature", self.shown, 0) for one in self.met.temp]
-        ball_first, sleeve_first = self.governing
         return [
             f"Bearings at {temps[0]} (blade's end) and {temps[1]}.",
             (
@@ -260,11 +250,19 @@ class Study:
                 f"{_newtons(blade.axial)} along the shaft, the far one {_newtons(far.radial)} and "
                 f"{_newtons(far.axial)}."
             ),
-            (
-                f"Ball: {_ends(ball_first)} governs. Sleeve: {_ends(sleeve_first)} governs, by a "
-                "screening estimate that no standard backs."
-            ),
+            f"Ball: {self._told_first('ball')}.",
+            f"Sleeve, by a screening estimate that no standard backs: {self._told_first('sleeve')}.",
         ]
+
+    def _told_first(self, kind: str) -> str:
+        """What ends a kind first, and how often; the rare left out."""
+        shares = {name: share for name, share in self.first.items() if name.startswith(kind)}
+        order = sorted(shares, key=shares.get, reverse=True)
+        told = [
+            f"{_ENDS[name.partition(': ')[2]]} in {100 * shares[name]:.0f}"
+            for name in order if shares[name] >= RARE
+        ]  # fmt: skip
+        return f"{', '.join(told)} of 100 cases ends it first"
 
     @property
     def warnings(self) -> list[str]:
@@ -294,44 +292,8 @@ class Study:
 
     @property
     def notes(self) -> list[str]:
-        """What decides beside hours; common practice unless a rule is named."""
-        return [
-            (
-                "Noise: a sleeve bearing in order is the quieter; worn it knocks, and a worn ball "
-                "bearing whines."
-            ),
-            self._price(),
-            (
-                "Feeding: a wick or porous bronze gives less oil than the film could take. Half of the "
-                "cases are worked with oil enough, half with a film that begins late. Oil that creeps "
-                "out of a vertical shaft's lower bearing is not in the figures."
-            ),
-            (
-                f"Transport: {TRANSPORT_SHOCK:.0f} times gravity on the rotor with its blade leaves a "
-                f"ball bearing a static safety of {self.ball.safety:.1f} (ISO 76; 1.5 is asked for "
-                "shocks). Carry the motor without its blade."
-            ),
-            (
-                "Standing: wind that rocks a blade, or a truck's ride, marks the raceways of ball "
-                "bearings that do not turn (false brinelling). Turn a stored motor by hand; tie the "
-                "blade for transport."
-            ),
-            (
-                "Electricity: on a sine line bearing currents are small; behind an inverter they are "
-                "not. Weld with the clamp at the weld, never with the shaft or motor in the way."
-            ),
-        ]
-
-    def _price(self) -> str:
-        price = self.prices
-        if price.ball is None or price.sleeve is None:
-            return "Price: the catalogue has no like motors with both kinds of bearing."
-        more = price.ball - price.sleeve
-        return (
-            f"Price: like motors cost {price.ball:.0f} {price.currency} with ball and "
-            f"{price.sleeve:.0f} {price.currency} with sleeve bearings, {abs(more):.0f} "
-            f"{'more' if more >= 0 else 'less'} (catalogue)."
-        )
+        """What decides beside hours."""
+        return notes(self.ball.safety, self.prices)
 
     def with_asked(self, **changes) -> "Study":
         """The same place with something else asked."""
@@ -366,18 +328,14 @@ def _blade(grade: float, lost: float) -> str:
 
 
 def hours_text(band: Band) -> str:
-    """Hours as people say them, two figures: "1,500 to 3,800 h"."""
+    """Hours as people say them, two figures: "1,500 to 3,800 h"; no figure above LONGEST."""
+    if band.low >= LONGEST:
+        return f"beyond {LONGEST:,.0f} h"
     low, high = (float(f"{end:.2g}") for end in (band.low, band.high))
+    if band.high >= LONGEST:
+        return f"{low:,.0f} h and more"
     return f"{low:,.0f} to {high:,.0f} h" if low < high else f"{low:,.0f} h"
 
 
 def _newtons(draws) -> str:
     return f"{float(np.median(draws)):.0f} N"
-
-
-def _ends(name: str) -> str:
-    part = name.partition(": ")[2]
-    return {
-        "grease": "the grease", "fatigue": "fatigue", "oil": "the oil",
-        "bore": "wear of the bore", "thrust washer": "wear of the thrust washer",
-    }[part]  # fmt: skip

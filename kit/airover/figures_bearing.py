@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from airover.bands import Band
-from airover.bearing_study import TEMPS, Study, hours_text
+from airover.bearing_study import RARE, TEMPS, Study, hours_text
 from airover.figures import BEHIND, FAN, INK, SOFT, redrawn
 from airover.lifetime import LONGEST
 from airover.units import convert
@@ -21,7 +21,7 @@ FILM_SIZE = (6.6, 5.0)
 ROWS = ("ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: bore", "sleeve: thrust washer")
 LEAST = 100.0  # h, where the axes of hours begin
 UNITS = {"US": "degF", "SI": "degC"}
-MOST = 5e7  # h, where the axis of bars ends: beyond LONGEST there are only words
+MOST = 1e9  # h, where the axis of bars ends: beyond LONGEST there are only words
 ROUND = 360.0  # degrees
 FINE = 49  # rows of the picture of pressure
 
@@ -49,7 +49,7 @@ class LifePicture:
         """Put every bar, band and word where ``study`` has it."""
         self.canvas.restore_region(self._still)
         for at, name in enumerate(ROWS):
-            self._set_row(at, study.bands[name], name in study.governing)
+            self._set_row(at, study.bands[name], name in study.governing, study.first[name])
         self._set_weather(study)
 
     def _draw_still(self) -> None:
@@ -78,7 +78,7 @@ class LifePicture:
         self._bars = [
             self.ends.plot([], [], color=INK, solid_capstyle="butt", animated=True)[0] for _ in ROWS
         ]
-        plain = {**words, "bbox": None}  # a box costs a millisecond
+        plain = {**words, "bbox": None, "fontsize": 8.5}  # a box costs a millisecond
         self._labels = [self.ends.text(1, at, "", va="center", **plain) for at in range(len(ROWS))]
         (self._of_ball,) = self.weather.fill(
             [], [], facecolor="#7fa8c9", alpha=0.6, lw=0, animated=True
@@ -95,16 +95,15 @@ class LifePicture:
         lines = [*self._bars, self._of_ball, self._of_sleeve, self._line]
         self._moving = [*lines, *self._labels, self._ball_word, self._sleeve_word, self._now]
 
-    def _set_row(self, at: int, band: Band, governs: bool) -> None:
-        """A bar, thick and black where it governs, and its hours beside it."""
+    def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
+        """A bar, thick and black where it governs, its hours, and how often it comes first."""
         low, _, high = np.clip(band, LEAST, LONGEST)
         beyond = band.low >= LONGEST
         bar, label = self._bars[at], self._labels[at]
         bar.set_data([0.8 * low if beyond else low, high], [at, at])
         bar.set(lw=15 if governs else 8, color=INK if governs else SOFT)
-        text = f"beyond {LONGEST:,.0f} h" if beyond else hours_text(band._replace(high=high))
-        text += ", ends it first" if governs else ""
-        label.set(text=text, x=high * 1.2)
+        told = f", first in {100 * first:.0f} of 100" if first >= RARE else ""
+        label.set(text=hours_text(band) + told, x=high * 1.2)
 
     def _set_weather(self, study: Study) -> None:
         temps, of_ball, of_sleeve = study.across
@@ -167,7 +166,7 @@ class FilmPicture:
         self._shades.set_data(_even(field.angles, field.positions, share))
         top, last = degrees[np.argmax(share[:, 0])], degrees[np.flatnonzero(share[:, 0] > 0)[-1]]
         highest = float(np.median(running.pressure_highest)) / 1000
-        self._highest.set(position=(top - 8, 0.97), text=f"highest {highest:.0f} kPa")
+        self._highest.set(position=(top, 1.09), text=f"highest {highest:.0f} kPa")
         self._torn.set_position((np.clip(last + 8, 232, 270), 0.08))
         thinnest = 1e6 * float(np.median(running.film_thickness))
         self._thin.set(text=f"narrowest gap {thinnest:.0f} um", position=(180, gap.min() - 0.03))
@@ -176,7 +175,7 @@ class FilmPicture:
         line, shades = self.line, self.map
         title = f"The oil film of a {1000 * diameter:.1f} mm shaft, unrolled; oil enough"
         line.set_title(title, loc="left", fontsize=11)
-        line.set(ylabel="pressure, gap [over largest]", ylim=(0, 1.12), xlim=(0, ROUND))
+        line.set(ylabel="pressure, gap [over largest]", ylim=(0, 1.2), xlim=(0, ROUND))
         shades.set(xlabel="angle from the widest gap on, as the shaft turns [degrees]")
         shades.set(ylabel="along the bearing [mm]", ylim=self.ends, xticks=range(0, 361, 45))
         line.tick_params(labelbottom=True)
@@ -192,7 +191,7 @@ class FilmPicture:
             np.zeros((FINE, 2)), extent=(0, ROUND, *self.ends), aspect="auto", cmap="Greys",
             vmin=0, vmax=1, animated=True,
         )  # fmt: skip
-        self._highest = self.line.text(0, 0, "", color=INK, ha="right", va="center", **words)
+        self._highest = self.line.text(0, 0, "", color=INK, ha="center", va="center", **words)
         self._torn = self.line.text(0, 0, "film torn: no pressure", color=INK, **words)
         self._thin = self.line.text(0, 0, "", color=FAN, ha="center", va="top", **words)
         self._dark = self.map.text(

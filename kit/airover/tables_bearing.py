@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from airover.bands import Band
-from airover.bearing_study import HOURS_A_YEAR, Both, Study, hours_text
+from airover.bearing_study import HOURS_A_YEAR, RARE, Both, Study, hours_text
 from airover.lifetime import LONGEST
 from airover.physics import unbalance
 
@@ -19,13 +19,13 @@ _RULES = {
 
 
 def side_by_side(study: Study) -> pd.DataFrame:
-    """One row for each thing that can end a bearing, the one that governs marked."""
+    """One row for each thing that can end a bearing, and in how many cases it comes first."""
     rows = [
         {
             "what ends it": name,
-            "hours": _hours(study.bands[name]),
+            "hours": hours_text(study.bands[name]),
             f"years of {HOURS_A_YEAR:.0f} h": _years(study.bands[name]),
-            "first": "governs" if name in study.governing else "",
+            "first": _first(study.first.get(name, 0.0)),
             "by": rule,
         }
         for name, rule in _RULES.items()
@@ -61,8 +61,8 @@ def _row(pair: Both) -> dict:
     return {
         "across blade's / far [N]": f"{_mid(blade.radial)} / {_mid(far.radial)}",
         "along [N]": f"{_mid(blade.axial)} / {_mid(far.axial)}",
-        "ball [h]": _hours(pair.ball, ""),
-        "sleeve [h]": _hours(pair.sleeve, ""),
+        "ball": hours_text(pair.ball),
+        "sleeve": hours_text(pair.sleeve),
     }
 
 
@@ -70,15 +70,14 @@ def _mid(draws) -> str:
     return f"{float(np.median(draws)):.0f}"
 
 
-def _hours(band: Band, unit=" h") -> str:
-    if band.low >= LONGEST:
-        return f"beyond {LONGEST:,.0f}{unit}"
-    text = hours_text(Band(*(min(end, LONGEST) for end in band)))
-    return text if unit else text.removesuffix(" h")
+def _first(share: float) -> str:
+    return f"in {100 * share:.0f} of 100" if share >= RARE else ""
 
 
 def _years(band: Band) -> str:
     if band.low >= LONGEST:
         return f"beyond {LONGEST / HOURS_A_YEAR:.0f}"
-    low, high = (float(f"{min(end, LONGEST) / HOURS_A_YEAR:.2g}") for end in (band.low, band.high))
+    low, high = (float(f"{end / HOURS_A_YEAR:.2g}") for end in (band.low, band.high))
+    if band.high >= LONGEST:
+        return f"{low:g} and more"
     return f"{low:g} to {high:g}" if low < high else f"{low:g}"

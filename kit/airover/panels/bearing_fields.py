@@ -5,7 +5,7 @@ from airover.physics.ball_bearing import CLEANLINESS
 SYSTEMS = [("US customary", "US"), ("SI", "SI")]
 POSITIONS = [("shaft down", "down"), ("shaft up", "up"), ("horizontal", "horizontal")]
 GRADES = [
-    ("G 2.5", 2.5), ("G 6.3, from the works", 6.3), ("G 16, after years", 16.0),
+    ("G 2.5", 2.5), ("G 6.3 new", 6.3), ("G 16 old", 16.0),
     ("G 40", 40.0), ("G 100", 100.0),
 ]  # fmt: skip
 DISCHARGES = [("upwards", "up"), ("downwards", "down")]

@@ -6,7 +6,8 @@ import ipywidgets as widgets
 import numpy as np
 
 from airover.answer import answer
-from airover.bearing_study import GRADE, Asked, Place, Study, prices
+from airover.bearing_notes import prices
+from airover.bearing_study import GRADE, Asked, Place, Study
 from airover.errors import InputError
 from airover.figures_bearing import FilmPicture, LifePicture
 from airover.locations import data_folder
@@ -204,6 +205,7 @@ class BearingPanel(Panel):
     def _make_controls(self, units: str) -> None:
         shape = {"style": {"description_width": "150px"}, "layout": {"width": "auto"}}
         self.motor = choice("Motor", [])
+        self.motor.style.description_width = "60px"
         narrow = {"button_width": "112px"}
         self.position = widgets.ToggleButtons(options=POSITIONS, style=narrow)
         self.temperature = widgets.IntSlider(value=95, min=68, max=131, **shape)

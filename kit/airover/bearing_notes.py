@@ -1,0 +1,74 @@
+"""What decides between ball and sleeve bearings beside their hours: noise, price, handling."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.bearings import TRANSPORT_SHOCK
+from airover.records import CatalogueMotor
+
+
+class Prices(NamedTuple):
+    """The usual price of like motors with each kind of bearing; None where there is none."""
+
+    ball: float | None
+    sleeve: float | None
+    currency: str
+
+
+def prices(motor: CatalogueMotor, catalogue) -> Prices:
+    """Middle prices in ``catalogue`` of motors with the rating, poles and volts of ``motor``."""
+    alike = [
+        one for one in catalogue
+        if one.price is not None and one.currency == motor.currency and one.phase == motor.phase
+        and one.poles == motor.poles and one.ratings[-1] == motor.ratings[-1]
+        and one.voltage_high == motor.voltage_high
+    ]  # fmt: skip
+    found = {
+        kind: [one.price for one in alike if one.bearings == kind] for kind in ("ball", "sleeve")
+    }
+    return Prices(
+        *(float(np.median(each)) if each else None for each in found.values()), motor.currency
+    )
+
+
+def notes(safety: float, usual_prices: Prices) -> list[str]:
+    """Sentences, common practice unless a rule is named; ``safety`` S0 of a ball bearing in a
+    transport shock, ISO 76; ``usual_prices`` as from prices."""
+    return [
+        (
+            "Noise: a sleeve bearing in order is the quieter; worn it knocks, and a worn ball "
+            "bearing whines."
+        ),
+        _price(usual_prices),
+        (
+            "Feeding: a wick or porous bronze gives less oil than the film could take. Half of the "
+            "cases are worked with oil enough, half with a film that begins late. Oil that creeps "
+            "out of a vertical shaft's lower bearing is not in the figures."
+        ),
+        (
+            f"Transport: {TRANSPORT_SHOCK:.0f} times gravity on the rotor with its blade leaves a "
+            f"ball bearing a static safety of {safety:.1f} (ISO 76; 1.5 is asked for "
+            "shocks). Carry the motor without its blade."
+        ),
+        (
+            "Standing: wind that rocks a blade, or a truck's ride, marks the raceways of ball "
+            "bearings that do not turn (false brinelling). Turn a stored motor by hand; tie the "
+            "blade for transport."
+        ),
+        (
+            "Electricity: on a sine line bearing currents are small; behind an inverter they are "
+            "not. Weld with the clamp at the weld, never with the shaft or motor in the way."
+        ),
+    ]
+
+
+def _price(price: Prices) -> str:
+    if price.ball is None or price.sleeve is None:
+        return "Price: the catalogue has no like motors with both kinds of bearing."
+    more = price.ball - price.sleeve
+    return (
+        f"Price: like motors cost {price.ball:.0f} {price.currency} with ball and "
+        f"{price.sleeve:.0f} {price.currency} with sleeve bearings, {abs(more):.0f} "
+        f"{'more' if more >= 0 else 'less'} (catalogue)."
+    )
