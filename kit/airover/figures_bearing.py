@@ -55,7 +55,7 @@ class LifePicture:
     def _draw_still(self) -> None:
         ends, weather = self.ends, self.weather
         ends.set(xlabel="hours of running [h]", xscale="log", xlim=(LEAST, MOST))
-        ends.set_xticks(10.0 ** np.arange(2, 7))
+        ends.set_xticks(10.0 ** np.arange(2, 7, 2))
         ends.set(ylim=(len(ROWS) - 0.4, -0.6), yticks=range(len(ROWS)), yticklabels=ROWS)
         ends.axhline(1.5, color=SOFT, lw=0.8)
         ends.set_title("What ends a bearing, and when: 9 cases in 10", loc="left", fontsize=11)
