@@ -251,7 +251,7 @@ class Study:
                 f"{_newtons(far.axial)}."
             ),
             f"Ball: {self._told_first('ball')}.",
-            f"Sleeve, by a screening estimate that no standard backs: {self._told_first('sleeve')}.",
+            f"Sleeve (screening estimate, no standard): {self._told_first('sleeve')}.",
         ]
 
     def _told_first(self, kind: str) -> str:

@@ -1,4 +1,4 @@
-"""How long a winding lasts at the temperatures of this job; the bearings' life is in ``bearings``."""
+"""How long a winding lasts at the temperatures of this job; its bearings are in ``bearings``."""
 
 from typing import NamedTuple
 

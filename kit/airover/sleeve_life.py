@@ -114,7 +114,10 @@ def bore_of(stand: Stand) -> Sleeve:
 
 
 def film(stand: Stand, met: Met) -> Bounds:
-    """The oil film in the blade's bearing, with oil enough and starved; draws. Raises as running."""
+    """The oil film in the blade's bearing, with oil enough and starved; draws.
+
+    Raises as sleeve_running.running does.
+    """
     load, temp = met.each[0]
     housing = np.minimum(temp, TEMP_HIGH)
     conductance = uniform(CONDUCTANCE, stand.deviates["housing"])

@@ -26,4 +26,6 @@ def test_thrust_adds_to_the_weight(book):
     ours = bearing_loads.axial_forces(3.0 * 9.80665, thrust, "down").blade
     source = "momentum theory of a propeller fan, from memory, recomputed"
     # five printed figures of the thrust
-    book.agrees("3 kg and the air, shaft down, N", ours, 29.420 + 11.951, within=3e-5, source=source)
+    book.agrees(
+        "3 kg and the air, shaft down, N", ours, 29.420 + 11.951, within=3e-5, source=source
+    )

@@ -22,4 +22,6 @@ def test_lost_weight(book):
     # 2 kg at a centre 55.963 um off is 0.111926 kg mm: the same as 1 g lost at 111.926 mm
     ours = unbalance.force_of_loss(0.001, 0.111926, 1075.0)
     source = "F = m r w^2, of the same unbalance in g mm, from memory, recomputed"
-    book.agrees("1 g lost at 111.926 mm, as 2 kg at G6.3, N", ours, 1.4184, within=3e-5, source=source)
+    book.agrees(
+        "1 g lost at 111.926 mm, as 2 kg at G6.3, N", ours, 1.4184, within=3e-5, source=source
+    )

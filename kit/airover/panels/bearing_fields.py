@@ -1,4 +1,4 @@
-"""What the panel of bearings asks: position, balance, dirt, and what the user knows of such motors."""
+"""What the panel of bearings asks: position, balance, dirt, what the user knows of such motors."""
 
 from airover.physics.ball_bearing import CLEANLINESS
 

@@ -20,8 +20,8 @@ def verdict(study: Study, invented: bool) -> str:
 def picture(study: Study, png: bytes) -> Picture:
     ball, sleeve = (hours_text(study.bands[kind]) for kind in ("ball", "sleeve"))
     words = (
-        f"Bars of hours: {study.governing[0]} and {study.governing[1]} end their bearing first in most cases. "
-        f"Below, hours against outdoor air: ball {ball}, sleeve {sleeve} at the line."
+        f"Bars of hours: {study.governing[0]} and {study.governing[1]} end their bearing first in "
+        f"most cases. Below, hours against outdoor air: ball {ball}, sleeve {sleeve} at the line."
     )
     return Picture(png, words)
 

@@ -97,7 +97,7 @@ def figures_of_bearings(study: Study) -> dict[str, float]:
     films = study.film.flooded
     return figures | {
         "bearing at the blade [degC]": float(np.median(study.met.temp.blade)),
-        "ball: fatigue [h]": study.bands["ball: fatigue"].mid,
+        "ball: fatigue [1000 h]": study.bands["ball: fatigue"].mid / 1000,
         "sleeve: oil [h]": study.bands["sleeve: oil"].mid,
         "sleeve: thrust washer [h]": study.bands["sleeve: thrust washer"].mid,
         "balance with its loss, as grade [mm/s]": study.as_grade,

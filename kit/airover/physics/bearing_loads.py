@@ -121,7 +121,7 @@ def loads(
 
 
 def shock_force(mass, shock):
-    """Force [N] on a standing bearing that has to stop ``mass`` [kg] in a ``shock`` [times gravity].
+    """Force [N] on a standing bearing that stops ``mass`` [kg] in a ``shock`` [times gravity].
 
     Newton's law, the whole mass on one bearing (the safe side). Arrays broadcast. Raises
     InputError out of range.
