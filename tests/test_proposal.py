@@ -141,6 +141,8 @@ def test_what_is_invented_says_so_and_what_is_not_does_not():
     real = make(one_motor(), Company(name="Someone"), date=DAY)
     assert real.content["head"]["invented"] == ""
     assert "INVENTED" not in real.html
+    kits = make(one_motor(), Company(name="Someone"), date=DAY, invented_motors=True)
+    assert kits.content["head"]["invented"].startswith("INVENTED MOTORS")
 
 
 def test_open_facts_and_things_to_adapt_are_listed():

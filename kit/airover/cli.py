@@ -113,6 +113,7 @@ def _proposal(arguments) -> int:
         print(found.verdict, file=sys.stderr)
         return NOTHING_FITS
     wishes = {"motor": arguments.motor, "language": arguments.language, "date": date}
+    wishes["invented_motors"] = arguments.catalogue is None
     made = make(found, company, template=arguments.template, **wishes)
     written = made.write(arguments.out)
     told = (

@@ -70,12 +70,14 @@ def make(
     language: str = "en",
     date: datetime.date | None = None,
     template=None,
+    invented_motors: bool = False,
 ) -> Proposal:
     """The proposal of an answered job, in the answer's system of units.
 
     ``costs`` is its life cost, None works it where a fitting motor has a price; ``motor`` names
     the one to recommend, by default the best; ``date`` None is today; ``template`` is a file for
-    the PDF, by default the kit's. Raises InputError when nothing fits, for a motor that does not,
+    the PDF, by default the kit's; ``invented_motors`` says that the catalogue is the kit's invented
+    one. Raises InputError when nothing fits, for a motor that does not,
     another language, and another currency than the catalogue's.
     """
     date = datetime.date.today() if date is None else date
@@ -84,7 +86,7 @@ def make(
         costs = life_cost(found)
     offered = options(found, costs, motor)
     drawn = pictures(found.job, offered, said)
-    told = content(Offer(found, offered, costs, company, date, said))
+    told = content(Offer(found, offered, costs, company, date, said, invented_motors))
     files = {f"{one.name}.svg": one.svg for one in drawn} | _logo(company)
     told["pictures"] = [_described(one) for one in drawn]
     told["logo"] = next((name for name in files if name.startswith("logo.")), "")

@@ -11,21 +11,26 @@ from airover.answer import Answer
 from airover.cause import cause
 from airover.choose import FITS_WITH_WORK
 from airover.choose.check import ADAPT, MISSING
+from airover.conditions import Input
 from airover.cost import LifeCosts
 from airover.errors import InputError
 from airover.proposal import lasting
 from airover.proposal.offered import Option, Price, price
 from airover.proposal.said import Said, open_checks, shown_checks
-from airover.records import Company
+from airover.records import Company, CostBasis
 from airover.units import quoted
 
+NOT_SHOWN = ("horizon", "belly band price")  # said elsewhere; seldom needed
 ORIGINS = ("measured", "nameplate", "catalogue", "assumed")
 PAPERS = {"US": "us-letter", "SI": "a4"}
 
 
 @dataclass(frozen=True)
 class Offer:
-    """All that a proposal is made from; the recommended motor is the first of ``options``."""
+    """All that a proposal is made from; the recommended motor is the first of ``options``.
+
+    ``invented_motors``: whether the catalogue is the invented one that comes with the kit.
+    """
 
     found: Answer
     options: list[Option]
@@ -33,6 +38,7 @@ class Offer:
     company: Company
     date: datetime.date
     said: Said
+    invented_motors: bool = False
 
     @property
     def first(self) -> Option:
@@ -91,10 +97,17 @@ def _head(offer: Offer) -> dict:
         "company": company.name,
         "company_lines": [x for x in (company.address, company.contact, company.licence) if x],
         "rows": dates,
-        "invented": texts("head.invented") if job.invented or company.invented else "",
+        "invented": _invented(offer),
         "foot": texts("head.foot"),
         "page": texts("head.page", page="{page}", pages="{pages}"),
     }
+
+
+def _invented(offer: Offer) -> str:
+    """That all of it is made up, or only the catalogue; nothing where nothing is."""
+    if offer.found.job.invented or offer.company.invented:
+        return offer.said.texts("head.invented")
+    return offer.said.texts("head.invented_motors") if offer.invented_motors else ""
 
 
 def _customer(offer: Offer) -> dict:
@@ -303,7 +316,7 @@ def _line(said: Said, name: str, band, currency: str) -> list[str]:
 def _known(offer: Offer) -> dict:
     """Every input under where it came from."""
     said, groups = offer.said, {}
-    for one in offer.found.inputs:
+    for one in (*offer.found.inputs, *_assumed_costs(offer.costs)):
         groups.setdefault(one.origin, []).append(list(said.input(one)))
     order = [origin for origin in ORIGINS if origin in groups]
     return {
@@ -312,6 +325,12 @@ def _known(offer: Offer) -> dict:
             {"title": said.texts(f"known.{origin}"), "rows": groups[origin]} for origin in order
         ],
     }
+
+
+def _assumed_costs(costs: LifeCosts | None) -> list[Input]:
+    """What the cost over the years is counted with and nobody gave."""
+    names = {name.replace("_", " ") for name in CostBasis.names()} - set(NOT_SHOWN)
+    return [] if costs is None else [one for one in costs.assumed if one.name in names]
 
 
 def _work(offer: Offer) -> dict:

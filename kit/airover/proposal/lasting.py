@@ -16,7 +16,16 @@ def life(option: Option, costs: LifeCosts | None, said: Said) -> dict:
     """Years of each part over a year of weather; without a life cost hours at design heat."""
     texts = said.texts
     items = _hours(option, said) if option.cost is None else _years(option, costs, said)
+    if costs is not None:
+        items.append(_counted(costs, said))
     return {"title": texts("life.title"), "items": [*items, texts("life.note")]}
+
+
+def _counted(costs: LifeCosts, said: Said) -> str:
+    """What the cost over the years counts, and at which price and rate."""
+    basis = costs.basis
+    energy, rate = (said.typed(one.text) for one in (basis.energy_price, basis.discount_rate))
+    return said.texts("life.counted", years=costs.horizon, energy=energy, rate=rate)
 
 
 def _years(option: Option, costs: LifeCosts, said: Said) -> list[str]:

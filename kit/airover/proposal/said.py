@@ -39,7 +39,8 @@ _AT_MOST = (
 _ELSEWHERE = ("winding life", "bearing life", "bearing kind")  # in the section on life
 _DIGITS = {"temperature": 0, "air_temperature": 0}  # a tenth of a degree is not known
 NO_BREAK = "\u00a0"
-_CONNECTING = re.compile(r"\b(?:to|or|and|about|points)\b")
+_RANGE = re.compile(r"(?<=[0-9])-(?=[0-9])")
+_CONNECTING = re.compile(r"\b(?:to|or|and|about|points|years|months)\b")
 
 
 class Said:
@@ -88,7 +89,8 @@ class Said:
 
     def typed(self, text: str) -> str:
         """A value as this kit, or a person, wrote it: its connecting words in this language."""
-        return _signs(_CONNECTING.sub(lambda word: self.texts.word(word[0]), text))
+        between = _RANGE.sub(" to ", text)
+        return _signs(_CONNECTING.sub(lambda word: self.texts.word(word[0]), between))
 
     def input(self, one: Input) -> tuple[str, str]:
         """An input's name and value."""
@@ -106,8 +108,10 @@ class Said:
 
     def _value(self, one: Input) -> str:
         """In the reader's units where the text is an amount; else with its words turned."""
+        if one.name not in _INPUTS:
+            return self.typed(one.value)
         try:
-            found = read(one.value, _INPUTS.get(one.name, "pressure"), one.name)
+            found = read(one.value, _INPUTS[one.name], one.name)
         except InputError:
             return self.typed(one.value)
         return self.range(found.low, found.high, _INPUTS[one.name])
