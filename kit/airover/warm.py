@@ -146,9 +146,11 @@ class Shell:
         goes almost in proportion, and a few steps find the factor.
         """
         factor = np.ones(np.shape(self.network.inside.main_core))
+        temp_shell = ambient
         for _ in range(4):
             lessened = Nodes(*(factor * loss for loss in losses))
-            nodes = self.temperatures(lessened, RATED_AIR_SPEED, ambient)
+            nodes = self.temperatures(lessened, RATED_AIR_SPEED, ambient, temp_shell)
+            temp_shell = nodes.shell
             rise = self.average(nodes) - ambient
             factor = np.minimum(factor * promised / rise, 1.0)
         over = Nodes(*(node - ambient - rise for node in nodes))
