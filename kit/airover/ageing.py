@@ -10,9 +10,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.bands import Band, normal_draws, uniform
+from airover.bands import Band
 from airover.errors import InputError
-from airover.lifetime import HALVING_INTERVAL, HOT_SPOT_OVER_AVERAGE
+from airover.lifetime import life_hours
 from airover.physics import insulation
 from airover.records import Job
 from airover.season import Season
@@ -21,7 +21,6 @@ from airover.work import DRAWS, USUAL, work
 
 STEPS = 5  # outdoor temperatures at which the motors are worked; between them a straight line
 LONGEST = 100.0  # years: beyond, an estimate says nothing
-HOTTEST = insulation.TEMP_HOT_SPOT.high
 
 
 class WindingYear(NamedTuple):
@@ -96,18 +95,6 @@ def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
     """
     life = life_hours(temp_winding, insulation_class, seed)
     return np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
-
-
-def life_hours(temp_winding, insulation_class, seed=0):
-    """Hours that insulation lasts at the average ``temp_winding`` [degC], draws on the last axis.
-
-    Hot spot and halving interval are drawn, as for the life at design heat. Raises InputError for
-    an unknown class.
-    """
-    draws = temp_winding.shape[-1]
-    z = normal_draws(np.random.default_rng([seed, 2]), ("spot", "interval"), draws)
-    hot_spot = np.minimum(temp_winding + uniform(HOT_SPOT_OVER_AVERAGE, z["spot"]), HOTTEST)
-    return insulation.life(hot_spot, insulation_class, uniform(HALVING_INTERVAL, z["interval"]))
 
 
 def _interpolated(temp_outdoor, grid, winding):

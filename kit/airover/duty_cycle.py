@@ -8,11 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.ageing import LONGEST, STEPS, life_hours, winding_year
+from airover.ageing import LONGEST, STEPS, winding_year
 from airover.bands import Band
 from airover.conditions import Conditions
 from airover.errors import InputError
 from airover.in_time import STEP, History, Stretch, followed, idle, running
+from airover.lifetime import life_hours
 from airover.limits import TEMP_AIR, Range, check
 from airover.motor import Load, Motor, Run
 from airover.narrow import picked

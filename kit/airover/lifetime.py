@@ -11,6 +11,7 @@ from airover.work import USUAL, Worked
 # Common practice, no source.
 HOT_SPOT_OVER_AVERAGE = (5.0, 10.0)  # K
 HALVING_INTERVAL = (8.0, 10.0)  # K, IEC 60216 names the range
+HOTTEST = insulation.TEMP_HOT_SPOT.high  # degC
 LONGEST = 1e6  # h: beyond a century of running an estimate says nothing
 
 
@@ -22,14 +23,30 @@ class Life(NamedTuple):
     governed_by: str = ""
 
 
+def hot_spot(temp_winding, seed: int = 0):
+    """Hottest spot [degC] of a winding whose average is ``temp_winding`` [degC], draws last."""
+    spot = _drawn(temp_winding, seed)["spot"]
+    return np.minimum(temp_winding + uniform(HOT_SPOT_OVER_AVERAGE, spot), HOTTEST)
+
+
+def life_hours(temp_winding, insulation_class, seed: int = 0):
+    """Hours that insulation lasts at the average ``temp_winding`` [degC], draws on the last axis.
+
+    Hot spot and halving interval are drawn. Raises InputError for an unknown class.
+    """
+    interval = uniform(HALVING_INTERVAL, _drawn(temp_winding, seed)["interval"])
+    return insulation.life(hot_spot(temp_winding, seed), insulation_class, interval)
+
+
 def winding_life(worked: Worked, number: int, seed: int = 0) -> Life:
     """Hours of insulation life of motor ``number`` at the job's usual voltage and design heat."""
     motor = worked.motors[number]
     if motor.insulation_class is None:
         return Life(None, governed_by="insulation class unknown")
-    z = normal_draws(np.random.default_rng([seed, 2]), ("spot", "interval"), worked.draws)
-    average = worked.temp_winding[USUAL, number]
-    hot_spot = np.minimum(average + uniform(HOT_SPOT_OVER_AVERAGE, z["spot"]), 300.0)
-    interval = uniform(HALVING_INTERVAL, z["interval"])
-    hours = insulation.life(hot_spot, motor.insulation_class, interval)
+    hours = life_hours(worked.temp_winding[USUAL, number], motor.insulation_class, seed)
     return Life(Band.of(np.minimum(hours, LONGEST)))
+
+
+def _drawn(temp_winding, seed):
+    rng = np.random.default_rng([seed, 2])
+    return normal_draws(rng, ("spot", "interval"), np.shape(temp_winding)[-1])

@@ -147,9 +147,9 @@ def arrhenius(insulation_class, halving_interval=10.0) -> Arrhenius:
     """The Arrhenius line of IEC 60216 through two points of the same index and interval.
 
     20 000 h at the class temperature, 10 000 h ``halving_interval`` [K] above it, so it meets
-    ``life`` in both. Between them it lies below ``life`` by at most half a per cent; outside it lies
-    above, the more the further: at an index of 130 degC and 10 K by 1.5 times at 90 degC,
-    3.2 times at 60 degC, 1.4 times at 180 degC. So ``life`` is the more cautious one.
+    ``life`` in both. Between them it lies below ``life`` by at most half a per cent (at 10 K);
+    outside it lies above, the more the further: at an index of 130 degC and 10 K by 1.5 times at
+    90 degC, 3.2 times at 60 degC, 1.4 times at 180 degC. So ``life`` is the more cautious one.
     ``insulation_class`` as in temperature_index. Arrays broadcast. Raises InputError.
 
     >>> round(float(arrhenius("B").life(90.0)))

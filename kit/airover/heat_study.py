@@ -1,0 +1,314 @@
+"""Where a winding's temperature comes from, and what is left of it to the limits.
+
+One motor on one job. Two limits are kept apart: the class temperature belongs to the hottest spot,
+the standard's rise to the average that resistance shows, over the air at the motor.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.ageing import STEPS, winding_temperatures
+from airover.bands import Band
+from airover.conditions import Conditions, conditions
+from airover.duty_cycle import moved
+from airover.errors import InputError
+from airover.lifetime import LONGEST, hot_spot, life_hours
+from airover.limits import ELEVATION, TEMP_AIR, check
+from airover.motor import Load, Motor, Run
+from airover.physics import insulation
+from airover.records import Job
+from airover.season import Season
+from airover.units import read
+from airover.work import DRAWS, USUAL, work
+
+
+class Part(NamedTuple):
+    """A step from outdoor air to the hottest spot: ``kelvin`` [K] that it adds, and ``upto``
+    [degC], the temperature after it. Medians of parts do not add up; those of ``upto`` rise."""
+
+    name: str
+    kelvin: Band
+    upto: Band
+
+
+@dataclass(frozen=True, eq=False)
+class HeatStudy:
+    """One motor on a job's blade at one voltage. ``run`` has two rows: in the sun, and without."""
+
+    motor: Motor
+    asked: Conditions
+    run: Run
+    seed: int = 0
+
+    @classmethod
+    def of(cls, motor: Motor, asked: Conditions, voltage=None, seed=0) -> "HeatStudy":
+        """``motor`` on the job, ``asked``, with as many draws; ``voltage`` [V] is the usual one of
+        the line if None. Raises InputError out of range."""
+        load = Load.of(asked)
+        both = load.air._replace(sun=np.array([[1.0], [0.0]]) * load.air.sun)
+        volts = np.full(2, asked.voltage[USUAL] if voltage is None else float(voltage))
+        return cls(motor, asked, motor.run(load._replace(air=both), volts), seed)
+
+    @property
+    def winding(self) -> np.ndarray:
+        """The winding's average [degC] in the sun, (draws,)."""
+        return self.run.warm.temp_winding[0]
+
+    @cached_property
+    def hot_spot(self) -> np.ndarray:
+        """Its hottest spot [degC], (draws,)."""
+        return hot_spot(self.winding, self.seed)
+
+    @cached_property
+    def budget(self) -> tuple[Part, ...]:
+        """What adds up from outdoor air to the hottest spot; the first part is the air itself."""
+        asked, shell = self.asked, self.run.warm.temp_shell
+        cooler = asked.temp_air + shell[0] - shell[1]  # as the sun alone would warm the shell
+        levels = {
+            "outdoor air": asked.temp_outdoor,
+            "air drawn in again": asked.temp_entering,
+            "coil": asked.temp_air,
+            "sun on the shell": cooler,
+            "shell over air": shell[0],
+            "winding over shell": self.winding,
+            "hottest spot over average": self.hot_spot,
+        }
+        below = [np.zeros_like(asked.temp_outdoor), *levels.values()]
+        return tuple(
+            Part(name, _band(level - under), _band(level))
+            for (name, level), under in zip(levels.items(), below, strict=False)
+        )
+
+    @property
+    def class_temperature(self) -> float | None:
+        """Temperature [degC] of the class, for the hottest spot; None where it is not known."""
+        letter = self.motor.insulation_class
+        return None if letter is None else float(insulation.temperature_index(letter))
+
+    @property
+    def margin(self) -> Band | None:
+        """Kelvin from the hottest spot to the class temperature."""
+        limit = self.class_temperature
+        return None if limit is None else _band(limit - self.hot_spot)
+
+    @property
+    def rise(self) -> Band:
+        """Average rise [K] by resistance over the air at the motor."""
+        return _band(self.winding - self.asked.temp_air)
+
+    @property
+    def rise_margin(self) -> Band | None:
+        """Kelvin from that rise to what the standard allows in air as hot as this; None for a
+        class that the standard's table does not have."""
+        letter = self.motor.insulation_class
+        if letter not in insulation.PROTECTOR_LIMITS:
+            return None
+        allowed = insulation.rise_limit(letter, "air over", self.asked.temp_air)
+        return _band(allowed - (self.winding - self.asked.temp_air))
+
+    @property
+    def hours(self) -> Band | None:
+        """Hours of insulation life at this heat without pause."""
+        return _hours(self.winding, self.motor.insulation_class, self.seed)
+
+    @property
+    def sentence(self) -> str:
+        """What the winding reaches and how far that is from its class, in words."""
+        low, mid, high = (f"{temp:.0f}" for temp in _band(self.hot_spot))
+        reaches = f"The winding's hottest spot reaches {mid} degC ({low} to {high})"
+        if self.margin is None:
+            return f"{reaches}; its insulation class is missing, so nothing says what it may reach."
+        letter, limit = self.motor.insulation_class, f"{self.class_temperature:.0f} degC"
+        side = "below" if self.margin.mid >= 0 else "above"
+        return f"{reaches}, {abs(self.margin.mid):.0f} K {side} the {limit} of class {letter}."
+
+
+class AgainstAmbient(NamedTuple):
+    """A winding against the weather. Members of bands have shape (temperatures,): ``temp_air`` at
+    the motor, ``hot_spot`` [degC], ``margin`` [K] to the class temperature and ``hours`` [h] of
+    life at that heat without pause, both None where the class is not known."""
+
+    temps_outdoor: np.ndarray
+    temp_air: Band
+    hot_spot: Band
+    margin: Band | None
+    hours: Band | None
+
+
+def against_ambient(
+    motor: Motor, asked: Conditions, temps_outdoor, voltage=None, seed=0
+) -> AgainstAmbient:
+    """``motor`` on the job, ``asked``, on days of other ``temps_outdoor`` [degC], which rise.
+
+    Worked at five temperatures, straight lines between them. ``voltage`` [V] as in HeatStudy.of.
+    Raises InputError out of range.
+    """
+    outdoor = np.atleast_1d(check("temps_outdoor", temps_outdoor, TEMP_AIR))
+    load, over = Load.of(asked), asked.temp_air - asked.temp_outdoor
+    grid = np.unique(np.linspace(outdoor.min(), outdoor.max(), STEPS))
+    volts = np.full(len(grid), asked.voltage[USUAL] if voltage is None else float(voltage))
+    worked = motor.run(moved(load, grid[:, None] + over), volts).warm.temp_winding
+    winding = np.stack([np.interp(outdoor, grid, draw) for draw in worked.T], axis=-1)
+    spot, letter = hot_spot(winding, seed), motor.insulation_class
+    margin = None
+    if letter is not None:
+        margin = Band.of(float(insulation.temperature_index(letter)) - spot)
+    hours = _hours(winding, letter, seed)
+    return AgainstAmbient(outdoor, Band.of(outdoor[:, None] + over), Band.of(spot), margin, hours)
+
+
+class ClassChange(NamedTuple):
+    """What the second of two motors buys on one site; pairs are (first, second).
+
+    ``margins`` [K] from hottest spot to class temperature at the design heat, ``ambient_margins``
+    [K] from the air at the motor to the rated ambient (None if not known), ``years`` of life over
+    the hourly year, at most 100. ``more_margin`` [K], ``more_years`` and ``times`` (lives over one
+    another, as far as hours go) compare the two draw by draw: same blade, air and line.
+    """
+
+    margins: tuple[Band, Band]
+    ambient_margins: tuple[Band | None, Band | None]
+    years: tuple[Band, Band]
+    more_margin: Band
+    more_years: Band
+    times: Band
+
+    @property
+    def sentence(self) -> str:
+        """The same in words."""
+        low, mid, high = (f"{kelvin:.0f}" for kelvin in self.more_margin)
+        first, second = (f"{years.mid:.0f}" for years in self.years)
+        return (
+            f"The second motor has {mid} K ({low} to {high}) more to its class, which by the "
+            f"hours of a year is {self.times.mid:.1f} times the life ({self.times.low:.1f} to "
+            f"{self.times.high:.1f}): {second} years against {first}, none counted beyond "
+            f"{LONGEST_YEARS:.0f}."
+        )
+
+
+LONGEST_YEARS = 100.0
+
+
+def class_change(job: Job, motors, season: Season, draws=DRAWS, seed=0) -> ClassChange:
+    """What the second of two catalogue ``motors`` buys over the first on ``job`` and its season.
+
+    As a class F, 70 degC motor over a class B, 60 degC one. A rating counts as evidence of how
+    well a motor is cooled, so the second may also run hotter. Raises InputError for other than
+    two motors, for one without a class, and for a job that says too little.
+    """
+    if len(motors) != 2:
+        raise InputError("motors", f"{len(motors)} motors", "two, to be compared")
+    letters = [motor.insulation_class for motor in motors]
+    for motor, letter in zip(motors, letters, strict=True):
+        if letter is None:
+            raise InputError("motors", f"{motor.name} without its class", "insulation classes")
+    design = work(job, motors, draws, seed)
+    limits = [float(insulation.temperature_index(letter)) for letter in letters]
+    margins = [
+        limit - hot_spot(design.temp_winding[USUAL, at], seed) for at, limit in enumerate(limits)
+    ]
+    years = _years(job, motors, season, draws, seed)
+    capped = np.minimum(years, LONGEST_YEARS)
+    return ClassChange(
+        margins=tuple(_band(margin) for margin in margins),
+        ambient_margins=tuple(
+            _ambient_margin(motor, design.conditions.temp_air) for motor in motors
+        ),
+        years=tuple(_band(each) for each in capped),
+        more_margin=_band(margins[1] - margins[0]),
+        more_years=_band(capped[1] - capped[0]),
+        times=_band(years[1] / years[0]),
+    )
+
+
+def _ambient_margin(motor, temp_air) -> Band | None:
+    return None if motor.ambient_rating is None else _band(motor.ambient_rating - temp_air)
+
+
+def _years(job, motors, season, draws, seed):
+    """Years of each motor, (motors, draws), without a cap."""
+    outdoor = season.temp_outdoor
+    grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
+    temps = winding_temperatures(job, motors, grid, draws, seed)
+    found = []
+    for at, motor in enumerate(motors):
+        winding = np.stack([np.interp(outdoor, grid, draw) for draw in temps[:, at].T], axis=-1)
+        hours = life_hours(winding, motor.insulation_class, seed)
+        found.append(1 / (season.hours @ (1 / hours)))
+    return np.array(found)
+
+
+class AltitudeEffects(NamedTuple):
+    """What height does to a winding, in kelvin, one effect at a time: ``load`` (thin air loads
+    the blade less, so below 0), ``cooling`` (a thinner stream takes less heat), ``coil`` (the same
+    heat warms less air more) and all ``together``, worked and not added.
+
+    ``factor`` is the standard's on a rise limit, and ``standard_loss`` [K] what it would take from
+    this class. They are for a test near sea level, where none of the above is seen: never take
+    both. ``standard_loss`` is None for a class that the table does not have.
+    """
+
+    elevation: float
+    load: Band
+    cooling: Band
+    coil: Band
+    together: Band
+    factor: float
+    standard_loss: float | None
+
+    @property
+    def sentence(self) -> str:
+        """The same in words."""
+        low, mid, high = (f"{kelvin:+.1f}" for kelvin in self.together)
+        return (
+            f"At {self.elevation:.0f} m the winding is {mid} K ({low} to {high}) against sea "
+            f"level: lighter load {self.load.mid:+.1f}, thinner stream {self.cooling.mid:+.1f}, "
+            f"hotter air from the coil {self.coil.mid:+.1f} K. The standard's factor of "
+            f"{self.factor:.2f} on a rise stands for the same and is not taken as well."
+        )
+
+
+def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:
+    """What an ``elevation`` [m] changes for ``motor`` on ``job`` against sea level, same weather.
+
+    ``voltage`` [V] as in HeatStudy.of. Raises InputError out of range.
+    """
+    elevation = float(check("elevation", elevation, ELEVATION))
+    draws = len(motor.rated.power)
+    low, high = (Load.of(conditions(_at(job, height), draws)) for height in (0.0, elevation))
+    heights = {"load": (1, 0, 0), "cooling": (0, 1, 0), "coil": (0, 0, 1), "all": (1, 1, 1)}
+    rows = [(0, 0, 0), *heights.values()]
+    pairs = [
+        (low.coefficient, high.coefficient),
+        (low.air.speed, high.air.speed),
+        (low.air.temp_air, high.air.temp_air),
+    ]
+    coefficient, speed, temp_air = (
+        np.stack([pair[row[place]] for row in rows]) for place, pair in enumerate(pairs)
+    )
+    volts = np.full(len(rows), motor.voltage if voltage is None else float(voltage))
+    load = Load(coefficient, low.air._replace(speed=speed, temp_air=temp_air))
+    winding = motor.run(load, volts).warm.temp_winding
+    factor, letter = float(insulation.altitude_factor(elevation)), motor.insulation_class
+    known = letter in insulation.PROTECTOR_LIMITS
+    loss = float((1 - factor) * insulation.rise_limit(letter)) if known else None
+    return AltitudeEffects(elevation, *map(_band, winding[1:] - winding[0]), factor, loss)
+
+
+def _at(job: Job, elevation: float) -> Job:
+    amount = read(f"{elevation:.3f} m", "elevation", "elevation")
+    site = job.site.model_copy(update={"elevation": amount})
+    return job.model_copy(update={"site": site})
+
+
+def _hours(winding, insulation_class, seed) -> Band | None:
+    if insulation_class is None:
+        return None
+    return Band.of(np.minimum(life_hours(winding, insulation_class, seed), LONGEST))
+
+
+def _band(draws) -> Band:
+    return Band(*map(float, Band.of(draws)))
