@@ -106,7 +106,7 @@ def work(job: Job, motors, draws: int = DRAWS, seed: int = 0, system: str = "US"
         solution=warm.solution,
         nodes=warm.nodes,
         temp_winding=warm.temp_winding,
-        reserve=_breakdown(circuit, asked) / asked.torque,
+        reserve=breakdown_torque(circuit, asked.voltage[LOW], asked.frequency) / asked.torque,
     )
 
 
@@ -115,10 +115,13 @@ def _at_low(value):
     return value[LOW] if np.ndim(value) == 3 else value
 
 
-def _breakdown(circuit, asked: Conditions):
-    """Highest torque [N m] near the working range, at the low voltage."""
+def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
+    """Highest torque [N m] near the working range, at ``voltage`` [V] and ``frequency`` [Hz].
+
+    The highest of six slips; arrays broadcast.
+    """
     slips = np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])
-    torques = [circuit.balance(asked.voltage[LOW], asked.frequency, slip).torque for slip in slips]
+    torques = [circuit.balance(voltage, frequency, slip).torque for slip in slips]
     return np.max(torques, axis=0)
 
 
