@@ -38,6 +38,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_proposal(verbs)
     _add_order(verbs)
     _add_cause(verbs)
+    _add_verify(verbs)
     return parser
 
 
@@ -76,6 +77,17 @@ def _add_cause(verbs) -> None:
     cause.add_argument("--units", choices=("US", "SI"), default="US", help="units in the texts")
     cause.add_argument("--json", action="store_true", help="print the answer as JSON")
     cause.set_defaults(run=_cause)
+
+
+def _add_verify(verbs) -> None:
+    check = verbs.add_parser("verify", help="judge what was measured on the new motor")
+    check.add_argument("job", type=Path, metavar="JOB.toml", help="the job: blade and site")
+    check.add_argument("measured", type=Path, metavar="MEASURED.toml", help="what meters showed")
+    check.add_argument("--catalogue", type=Path, metavar="CSV", help="where the motor is named")
+    check.add_argument("--units", choices=("US", "SI"), default="US", help="units in the texts")
+    check.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    check.add_argument("--out", type=Path, metavar="FOLDER", help="write text, tables and picture")
+    check.set_defaults(run=_verify)
 
 
 def _work(arguments) -> int:
@@ -161,6 +173,26 @@ def _cause(arguments) -> int:
     why = cause(Job.read(arguments.job), causes, arguments.units)
     print(json.dumps(why.to_dict(), indent=1) if arguments.json else cause_report(why))
     return FITS
+
+
+def _verify(arguments) -> int:
+    from airover.judged import AGREES
+    from airover.locations import data_folder
+    from airover.records import Job, Measurements, read_catalogue
+    from airover.verify import verify
+    from airover.verify_report import verify_report
+
+    job, measured = Job.read(arguments.job), Measurements.read(arguments.measured)
+    motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
+    found = verify(job, measured, motors, arguments.units)
+    if arguments.out:
+        from airover.verify_files import write_verified
+
+        written = write_verified(found, arguments.out)
+    print(json.dumps(found.to_dict(), indent=1) if arguments.json else verify_report(found))
+    if arguments.out and not arguments.json:
+        print("Written:", *(f"  {path}" for path in written), sep="\n")
+    return FITS if found.state == AGREES else NOTHING_FITS
 
 
 if __name__ == "__main__":

@@ -41,9 +41,10 @@ class Inferred:
     """A ``simulated`` brought into line with readings; ``chances`` (cells,) add up to 1.
 
     ``fit`` (cells,) is how far the readings lie from each cell, in squared deviations, and
-    ``evidence`` (cells,) the logarithm of how likely it made them.
+    ``evidence`` (cells,) the logarithm of how likely it made the ``readings``, so many of them.
     """
 
+    readings: int
     simulated: Simulated
     chances: np.ndarray
     evidence: np.ndarray
@@ -69,6 +70,16 @@ class Inferred:
         """Of one of ``simulated.figures`` or readings, over all faults by their chances."""
         values = {**self.simulated.readings, **self.simulated.figures}[figure][moment]
         return weighted_band(values, self.weights)
+
+    @property
+    def is_explained(self) -> bool:
+        """False where the readings lie further from every likely cell than in 99.9 % of cases."""
+        number = self.readings
+        if not number:
+            return True
+        # the chi-squared's upper point, after Wilson and Hilferty 1931
+        most = number * (1 - 2 / (9 * number) + 3.09 * np.sqrt(2 / (9 * number))) ** 3
+        return bool(np.min(self.fit[self.chances > 0.01]) <= most)
 
     @property
     def weights(self) -> np.ndarray:
@@ -97,7 +108,7 @@ def inferred(before: Simulated, taken: tuple[Taken, ...], seed: int = 0) -> Infe
     chances = np.array([cell.prior for cell in before.cells])
     chances = np.where(before.runs.sum(axis=1) < FEWEST_RUNNING, 0.0, chances)
     evidence, fit = np.zeros(len(chances)), np.zeros(len(chances))
-    known = Inferred(before, chances / chances.sum(), evidence, fit)
+    known = Inferred(0, before, chances / chances.sum(), evidence, fit)
     if not taken:
         return known
     noise = _noise(taken, before.runs.shape[1], seed)
@@ -110,7 +121,7 @@ def inferred(before: Simulated, taken: tuple[Taken, ...], seed: int = 0) -> Infe
     readings = {name: written[name] for name in before.readings}
     figures = {name: written[name] for name in before.figures}
     simulated = replace(before, readings=readings, figures=figures)
-    return Inferred(simulated, chances / chances.sum(), evidence, fit)
+    return Inferred(len(taken), simulated, chances / chances.sum(), evidence, fit)
 
 
 def _worked_in(arrays: dict) -> dict:

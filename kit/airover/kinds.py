@@ -173,6 +173,15 @@ KINDS: dict[str, Kind] = {
         _words(hour="h hr hrs hour hours", minute="min minute minutes"),
         "2.5 h", ("h", 2), ("h", 2),
     ),
+    "resistance": Kind(
+        "a resistance", "ohm", Range(0.01, 10e3, "ohm"),
+        _words(ohm="ohm ohms Ω"), "14.2 ohm", ("ohm", 2), ("ohm", 2),
+    ),
+    "seconds": Kind(
+        "a time", "s", Range(0.0, 7200.0, "s"),
+        _words(second="s sec second seconds", minute="min minute minutes"),
+        "20 s", ("s", 0), ("s", 0),
+    ),
     "share": Kind("a share", "", limits.RATIO, {"%": "percent"}, "30 %", ("%", 0), ("%", 0)),
     "yearly_rate": Kind(  # to 25 %: beyond, a lifetime's money counts for its first years only
         "a yearly rate", "", Range(0.0, 0.25, ""),
@@ -180,3 +189,12 @@ KINDS: dict[str, Kind] = {
         "3 %", ("%", 1), ("%", 1),
     ),
 }  # fmt: skip
+
+# What a meter shows may be a mistake: wide, so that it can be questioned and not only refused.
+_SHOWN = {
+    "voltage": Range(0.0, 1000.0, "V"),
+    "current": Range(0.0, 500.0, "A"),
+    "power": Range(0.0, 2e6, "W"),
+    "speed": Range(0.0, 30e3, "rpm"),
+}
+KINDS |= {f"meter_{name}": KINDS[name]._replace(accepted=wide) for name, wide in _SHOWN.items()}

@@ -10,16 +10,18 @@ from airover.conditions import Conditions
 from airover.faults import Cell, Changes, cells, changes
 from airover.motor import SLIP_RUNNING, Load, Motor
 from airover.physics.thermal import Nodes
+from airover.units import show
 from airover.warm import at_temperature, warmed
 
 ZERO_CELSIUS = 273.15  # K
 FEWEST_RUNNING = 30  # draws of a cell that have to come up to speed for it to count
-VOLTAGE_LOOKED_AT = 0.012  # least deviation of the voltages around the one that was read, a share
+# Own judgement: what a unit's heat and airflow may differ at the moment of a reading, either side.
+HEAT_NOW, FLOW_NOW = 0.15, 0.08
 
 
 class Shown(NamedTuple):
     """A figure that can be read: its name in ``words``, the ``kind`` of its unit, the ``meter`` in
-    ``records.Meters``, whether it is ``scaled`` (worked in logarithms), and how it is ``measured``."""
+    ``records.Meters``, whether it is ``scaled`` (worked in logarithms), how it is ``measured``."""
 
     words: str
     kind: str
@@ -55,10 +57,27 @@ READINGS = {
         "shell", "temperature", "shell", False, "Read the temperature of the motor's shell"
     ),
     "winding_temperature": Shown(
-        "winding, by resistance", "temperature", "resistance", False,
-        "Read the winding's resistance cold, and again just after switching off",
+        "main winding, by resistance", "temperature", "resistance", False,
+        "Read the main winding's resistance cold, and again just after switching off",
     ),
 }  # fmt: skip
+
+
+# What nobody reads but what follows: in words, and the kind of its unit ("share": of 1).
+FIGURES = {
+    "power_shaft_w": ("shaft power", "meter_power"),
+    "speed_rpm": ("speed", "speed"),
+    "flow_m3s": ("airflow", "flow"),
+    "temp_winding_c": ("winding, average", "temperature"),
+    "load_share": ("load over the expected one", "share"),
+    "capacitor_share": ("microfarads over the right ones", "share"),
+}
+
+
+def told(kind: str, value: float, system: str) -> str:
+    """``value`` [SI unit of ``kind``] as people of ``system`` read it; what goes into or comes out
+    of this motor is in watts for both."""
+    return f"{value:.0f} W" if kind == "meter_power" else show(value, kind, system)
 
 
 @dataclass(frozen=True)
@@ -78,17 +97,18 @@ class Simulated:
     locked: dict[str, Band]
 
 
-def simulated(motor: Motor, asked, volts, seed: int = 0) -> Simulated:
+def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
     """``motor`` at moments whose blade and air ``asked`` (a Conditions each) tells.
 
-    ``volts`` holds for each moment the voltage's middle and deviation [V]. Draws of motor and
+    ``line`` holds for each moment the voltage's middle and deviation [V]. Draws of motor and
     conditions stand in the same order. Raises InputError out of range.
     """
     kinds = cells()
     draws = len(motor.rated.power)
     changed = changes(kinds, draws, seed)
-    voltage = np.stack([_voltages(*pair, draws, seed) for pair in volts])[:, None, :]
-    load, air = _loads(asked, changed)
+    now = _of_the_moment(draws, seed)
+    voltage = np.stack([_voltages(*pair, draws, seed) for pair in line])[:, None, :]
+    load, air = _loads(asked, changed, now)
     faulty = _with_faults(motor, changed)
     warm = warmed(
         faulty.rated, faulty.shell, load.air, voltage, motor.frequency, load.coefficient,
@@ -108,7 +128,7 @@ def simulated(motor: Motor, asked, volts, seed: int = 0) -> Simulated:
         "motor_air_temperature": air["leaving"],
         "leaving_temperature": air["leaving"],
         "shell_temperature": warm.temp_shell,
-        "winding_temperature": warm.temp_winding,
+        "winding_temperature": warm.nodes.winding_main,
     }
     figures = {
         "power_shaft_w": at.power_out,
@@ -127,34 +147,49 @@ def _voltages(middle: float, deviation: float, draws: int, seed: int) -> np.ndar
     return middle + deviation * z
 
 
-def _loads(asked: list[Conditions], changed: Changes):
+class _Now(NamedTuple):
+    """What nobody knows of the moment of a reading, (draws,): heat and airflow over the job's, and
+    how much of the sun there is."""
+
+    heat: np.ndarray
+    flow: np.ndarray
+    sun: np.ndarray
+
+
+def _of_the_moment(draws: int, seed: int) -> _Now:
+    z = normal_draws(np.random.default_rng([seed, 9]), ("heat", "flow", "sun"), draws)
+    heat, flow = (
+        uniform((1 - wide, 1 + wide), z[name])
+        for wide, name in ((HEAT_NOW, "heat"), (FLOW_NOW, "flow"))
+    )
+    return _Now(heat, flow, uniform((0.0, 1.0), z["sun"]))
+
+
+def _loads(asked: list[Conditions], changed: Changes, now: _Now):
     """Load at each moment with every change, (moments, cells, draws), and the air around it.
 
     The density follows the air's temperature; the coil's rise goes with the inverse of the flow.
     """
+    flow = changed.flow * now.flow
 
     def stacked(name):
         return np.stack([getattr(one, name) for one in asked])[:, None, :]
 
     before, speed_rpm = stacked("temp_air"), stacked("speed_rpm")
     entering = stacked("temp_entering") + changed.hotter
-    rise = (before - stacked("temp_entering")) / changed.flow
+    rise = (before - stacked("temp_entering")) * now.heat / flow
     leaving = entering + rise
     thinner = (before + ZERO_CELSIUS) / (leaving + ZERO_CELSIUS)
     coefficient = stacked("coefficient") * changed.load * thinner
     stream = Load.of(asked[0]).air._replace(
         temp_air=leaving,
-        speed=stacked("cooling_speed") * changed.flow,
+        speed=stacked("cooling_speed") * flow,
         speed_rpm=speed_rpm,
-        sun=stacked("sun") * uniform((0.0, 1.0), _sky(asked)),  # any hour of the day
+        sun=stacked("sun") * now.sun,
     )
-    air = {"entering": entering, "leaving": leaving, "flow": stacked("flow") * changed.flow}
-    air["entering"] = np.broadcast_to(entering, leaving.shape)
+    entering = np.broadcast_to(entering, leaving.shape)
+    air = {"entering": entering, "leaving": leaving, "flow": stacked("flow") * flow}
     return Load(coefficient, stream), air
-
-
-def _sky(asked: list[Conditions]) -> np.ndarray:
-    return normal_draws(np.random.default_rng(9), ["sky"], asked[0].draws)["sky"]
 
 
 def _middle_load(asked: list[Conditions]) -> np.ndarray:

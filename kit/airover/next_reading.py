@@ -5,7 +5,6 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bayes import entropy
-from airover.faults import FAULTS, HEALTHY
 from airover.inferred import SCALED, Inferred
 from airover.meter_readings import READINGS
 
@@ -17,7 +16,7 @@ _LEFT_OUT = ("voltage",)
 _LIMITS = {
     "voltage": 0.02, "current": 0.03, "power": 0.035, "speed_rpm": 5.0, "capacitor_voltage": 0.015,
     "capacitor_current": 0.04, "entering_temperature": 1.5, "motor_air_temperature": 1.5,
-    "leaving_temperature": 1.5, "shell_temperature": 4.0, "winding_temperature": 6.0,
+    "leaving_temperature": 1.5, "shell_temperature": 5.0, "winding_temperature": 6.0,
 }  # fmt: skip
 PAIR = "capacitor"
 _PAIRED = ("capacitor_voltage", "capacitor_current")
@@ -33,12 +32,16 @@ class Next(NamedTuple):
     share: float
 
     @property
-    def sentence(self) -> str:
-        how = READINGS[self.name].measured if self.name != PAIR else _READ_PAIR
-        return (
-            f"{how}: expected to tell {self.bits:.2f} bit of what is open, and to take away "
-            f"{self.share:.0%} of the shaft power's variance."
-        )
+    def how(self) -> str:
+        """How it is read, in words."""
+        return READINGS[self.name].measured if self.name != PAIR else _READ_PAIR
+
+    def sentence(self, closed: bool) -> str:
+        """What it is expected to tell: of the faults, or once they are ``closed`` of the power."""
+        variance = f"{self.share:.0%} of what is uncertain (variance) in the shaft power"
+        if closed:
+            return f"{self.how}: expected to take away {variance}."
+        return f"{self.how}: expected to tell {self.bits:.2f} bit, and {variance}."
 
 
 _READ_PAIR = "Read volts across the capacitor and amps in its lead, which give its microfarads"
@@ -117,10 +120,3 @@ def _share(known: Inferred, values, deviation: float) -> float:
     x, y = x - np.sum(w * x), y - np.sum(w * y)
     variance = np.sum(w * x * x) * (np.sum(w * y * y) + deviation**2)
     return float(np.sum(w * x * y) ** 2 / variance) if variance > 0 else 0.0
-
-
-def most_open(known: Inferred) -> str | None:
-    """The fault that is neither told nor ruled out and comes nearest to even chances."""
-    chances = {fault.key: known.chance(fault.key) for fault in FAULTS}
-    key = max(chances, key=lambda one: min(chances[one], 1 - chances[one]))
-    return key if 0.02 < chances[key] < 0.98 and known.chance(HEALTHY) < 0.98 else None

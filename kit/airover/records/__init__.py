@@ -9,6 +9,7 @@ from airover.records.dates import Dates, Span
 from airover.records.found import Found
 from airover.records.job import Job
 from airover.records.job_file import JobFile
+from airover.records.measurements import Measurements, Moment
 from airover.records.nameplate import Nameplate, poles_at
 from airover.records.reading import Reading
 from airover.records.site import Site
@@ -26,6 +27,8 @@ __all__ = [
     "Found",
     "Job",
     "JobFile",
+    "Measurements",
+    "Moment",
     "Nameplate",
     "Reading",
     "Site",

@@ -92,7 +92,7 @@ _FIELDS = {  # common practice, no source: usual classes of meters in the trade
     "power": ("meter_power", "3 % + 2 digits"),
     "speed": ("meter_speed", "0.3 % + 2 digits"),
     "temperature": ("temperature_rise", "1.5 K"),
-    "shell": ("temperature_rise", "4 K"),
+    "shell": ("temperature_rise", "5 K"),
     "resistance": ("resistance", "1 % + 1 digit"),
 }
 _TYPES = {name: stated(*facts) for name, facts in _FIELDS.items()}
