@@ -33,7 +33,7 @@ def width(draws) -> float:
 def test_the_thrust_washer_rubs_all_the_time_under_a_vertical_shaft():
     up, flat = life(shaft_position="up"), life(shaft_position="horizontal")
     assert (up.washer < flat.washer).all()  # weight and thrust against thrust alone
-    assert width(up.washer) > 20  # the wear coefficient is known within a hundred
+    assert width(up.washer) > 10  # the wear coefficient is taken within a factor of twenty
 
 
 def test_hours_of_the_washer_by_hand():
@@ -42,7 +42,7 @@ def test_hours_of_the_washer_by_hand():
     outside = inside + 2 * (0.003 + 0.003 * _level(z["washer size"]))
     pressure = met.loads.blade.axial / (np.pi / 4 * (outside**2 - inside**2))
     speed = np.pi * met.speed_rpm / 60 * (inside + outside) / 2
-    wear = 10 ** (-17 + 2 * _level(z["wear"]))
+    wear = 1e-17 * 20 ** _level(z["wear"])  # from 1e-17 to 2e-16
     allowed = 0.2e-3 + 0.4e-3 * _level(z["washer"])
     by_hand = allowed / (wear * pressure * speed * 3600)
     np.testing.assert_allclose(found.washer, np.minimum(by_hand, LONGEST))

@@ -31,7 +31,7 @@ TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are worked
 DRAWN = (
     "span", "place", "body", "shaft", "grade", "grease", "length", "clearance", "roughness", "oil",
     "feed", "starts", "coasting", "wear", "bore", "washer", "washer size", "oil life", "halving",
-    "housing",
+    "housing", "seal",
 )  # fmt: skip
 
 

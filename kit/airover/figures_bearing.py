@@ -115,7 +115,7 @@ class LifePicture:
         now = float(convert(study.asked.temp_outdoor, "air_temperature", self.unit))
         self._line.set_xdata([now, now])
         right = now < sum(self.weather.get_xlim()) / 2
-        self._set_kinds(x, of_ball, of_sleeve, (-2, -3) if right else (1, 2))
+        self._set_kinds(x, of_ball, of_sleeve, (-2, -3) if right else (2, 1))
         words = [f"{kind} {hours_text(study.bands[kind])}" for kind in ("ball", "sleeve")]
         self._now.set(
             position=(now + (0.6 if right else -0.6), 0.93 * top),

@@ -28,7 +28,10 @@ RUN_UP, COASTING = 3.0, (10.0, 40.0)  # s to full speed, and from it
 WASHER_INSIDE, WASHER_WIDTH = 0.002, (0.003, 0.006)  # m over the shaft; breadth of the ring
 WASHER_ALLOWANCE = (0.2e-3, 0.6e-3)  # m worn off before the rotor sits wrong
 BORE_ALLOWANCE = (20e-6, 60e-6)  # m worn off before it rattles
-OIL_LIFE, TEMP_OIL_LIFE = (10_000.0, 40_000.0), 70.0  # h, and at which degC
+# The oil's hours and the upper end of the washer's wear are held to the ten years or so that the
+# trade sees: wear of 1e-15 would end shafts that stand upright within a season.
+OIL_LIFE, TEMP_OIL_LIFE = (10_000.0, 40_000.0), 80.0  # h, and at which degC
+WEAR_WASHER = (1e-17, 2e-16)  # m2/N
 OIL_HALVING = (8.0, 12.0)  # K
 SCATTER = (0.7, 1.4)  # of single motors around a user's own reference point
 CONDUCTANCE = (0.5, 2.0)  # W/K from the oil film to the housing
@@ -173,9 +176,12 @@ def _wear(stand: Stand, reference: Reference | None):
 
     Motors that last as long as the reference says, as the job has them, wear no faster than that.
     """
-    usual = np.exp(uniform(np.log(sleeve_wear.WEAR_COEFFICIENT), stand.deviates["wear"]))
+    usual = [
+        np.exp(uniform(np.log(ends), stand.deviates["wear"]))
+        for ends in (sleeve_wear.WEAR_COEFFICIENT, WEAR_WASHER)
+    ]
     if reference is None:
-        return usual, usual
+        return usual
     met = stand.met()
     bore, ring = _rubbed(stand, *met.both, met.speed_rpm)
     meets = (bore.pressure, bore.rubbing), (ring.pressure_mean, ring.sliding_speed)
@@ -185,7 +191,7 @@ def _wear(stand: Stand, reference: Reference | None):
         ).min(axis=0)
         for allowance, (pressure, speed) in zip(_allowances(stand), meets, strict=True)
     )
-    return tuple(np.minimum(usual, most) for most in seen)
+    return [np.minimum(drawn, most) for drawn, most in zip(usual, seen, strict=True)]
 
 
 def _oil(stand: Stand, temp, reference: Reference | None):
