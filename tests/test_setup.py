@@ -68,6 +68,7 @@ def wanted_requirements():
         extras["fast"],
         extras["weather"],
         extras["refrigerant"],
+        extras["fleet"],
         extras["dev"],
         PROJECT["build-system"]["requires"],
     )
