@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from airover import figures_cost
 from airover.answer import answer
-from airover.cost import cheaper, chosen, difference, life_cost, spend
+from airover.cost import cheaper, chosen, difference, life_cost, recounted, spend
 from airover.cost_inputs import NOT_DRAWN, USUAL, completed, term
 from airover.drivers import drivers
 from airover.errors import InputError
@@ -283,6 +283,50 @@ def test_a_sure_difference_of_next_to_nothing_decides_nothing():
     assert small.probability == plain.probability == 1.0
     assert not small.decides and "cost decides nothing" in small.reason
     assert plain.decides and "less than the" in plain.reason
+
+
+def rare(usual: float, in_few: float, share: float):
+    """Totals of which a ``share`` is ``in_few``, the others ``usual``."""
+    return np.where(np.arange(1000) < 1000 * share, in_few, usual)
+
+
+def test_more_often_cheaper_yet_dearer_on_average_is_told_as_it_is():
+    """The recommended fits as it is; the other, with work, has the lower mean but seldom wins."""
+    plain, work = replace(BY_NAME["test-1"]), BY_NAME["work"]
+    often = replace(plain, parts={"motor": rare(1000.0, 1800.0, 0.26)})  # mean 1208
+    other = replace(work, parts={"motor": np.full(1000, 1100.0)})
+    found = choices(replace(COSTED, costs=(other, often)))
+    assert found.recommended.cost is often and found.decides
+    assert found.probability == pytest.approx(0.74)
+    assert "110 USD lower on average, though dearer in 74 of 100 futures" in found.reason
+    assert "less than" not in found.reason
+    dearer = replace(plain, parts={"motor": rare(1200.0, 1000.0, 0.26)})
+    found = choices(replace(COSTED, costs=(other, dearer)))
+    assert "48 USD lower, cheaper in 74 of 100 futures" in found.reason
+
+
+def test_less_on_average_yet_seldom_cheaper_is_told_as_it_is():
+    found = pair(rare(1000.0, 500.0, 0.3), np.full(1000, 980.0))  # mean 850
+    assert found.decides and found.probability == pytest.approx(0.3)
+    words = "130 USD less on average than the Example Motors T dear, though that is cheaper in 70"
+    assert words in found.reason
+    found = pair(rare(900.0, 1100.0, 0.3), np.full(1000, 1000.0))
+    assert "40 USD less than the Example Motors T dear, cheaper in 70" in found.reason
+
+
+def test_counting_again_is_counting_anew():
+    """Another basis on the same year of weather: each draw as if all had been worked."""
+    other = CostBasis(energy_price="0.3 USD/kWh", horizon="8 years", motor_life="4 years")
+    again, anew = recounted(COSTED, other), life_cost(FOUND, other, draws=DRAWS)
+    assert [one.name for one in again.costs] == [one.name for one in anew.costs]
+    for one, same in zip(again.costs, anew.costs, strict=True):
+        np.testing.assert_array_equal(one.total, same.total)
+        assert one.yearly.lives == same.yearly.lives and one.failures == same.failures
+    assert (again.inputs, again.basis) == (anew.inputs, anew.basis)
+    back = recounted(again, FOUND.job.cost)
+    np.testing.assert_array_equal(back.costs[0].total, COSTED.costs[0].total)
+    with pytest.raises(InputError, match="EUR"):
+        recounted(COSTED, CostBasis(visit_price="80 EUR"))
 
 
 def test_what_is_open_is_said_where_nothing_fits_as_it_is():

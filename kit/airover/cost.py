@@ -23,7 +23,7 @@ from airover.failures import PARTS, SHAPES, Repairs, repairs, weibull_scale
 from airover.records import CostBasis, Job
 from airover.season import Season
 from airover.year import example_year
-from airover.yearly import Yearly, yearly
+from airover.yearly import Yearly, served, yearly
 
 DRAWS = 10_000
 NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
@@ -126,7 +126,8 @@ class LifeCost:
 class LifeCosts:
     """The ``costs`` of the motors that fit, the least expected first, over ``horizon`` years.
 
-    ``inputs`` tell where each figure comes from; ``unpriced`` names motors without a price.
+    ``inputs`` tell where each figure comes from; ``unpriced`` names motors without a price; the
+    motors were worked over the ``season``.
     """
 
     costs: tuple[LifeCost, ...]
@@ -134,6 +135,7 @@ class LifeCosts:
     basis: CostBasis
     inputs: tuple[Input, ...]
     unpriced: tuple[str, ...]
+    season: Season = field(repr=False)
     plan: Plan = field(repr=False)
 
     @property
@@ -167,16 +169,37 @@ def life_cost(
     season = job_season(answered.job) if season is None else season
     motors = [c.case.motor for c in priced]
     years = yearly(answered.job, motors, season, service(whole), priced[0].case.worked.draws, seed)
-    plan = _plan(whole, priced, years, draws, seed)
+    return _counted((basis, whole), priced, years, season, (draws, seed), unpriced)
+
+
+def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
+    """The same motors and year of weather as in ``costed``, counted with another ``basis``.
+
+    What life_cost would find, without working the motors anew. Raises InputError for another
+    currency than the catalogue's, and for money that cannot be assumed in it.
+    """
+    whole = completed(basis, costed.currency)
+    candidates = [cost.candidate for cost in costed.costs]
+    years = [served(cost.yearly, service(whole)) for cost in costed.costs]
+    drawn = costed.plan.life.shape[-1], costed.plan.seed
+    return _counted((basis, whole), candidates, years, costed.season, drawn, costed.unpriced)
+
+
+def _counted(bases, candidates, years, season: Season, drawn, unpriced) -> LifeCosts:
+    """``bases`` as given and as completed; ``drawn`` how many draws, and their seed."""
+    basis, whole = bases
+    plan = _plan(whole, candidates, years, *drawn)
     spent = spend(plan)
-    costs = [_one(at, c, years[at], plan, spent) for at, c in enumerate(priced)]
+    costs = [_one(at, c, years[at], plan, spent) for at, c in enumerate(candidates)]
     order = sorted(range(len(costs)), key=lambda at: (costs[at].mean, costs[at].name))
+    motors = ((candidates[at].case.motor, years[at]) for at in order)
     return LifeCosts(
         costs=tuple(costs[at] for at in order),
         horizon=whole.years,
         basis=whole,
-        inputs=noted(basis, whole, season, zip(motors, years, strict=True), answered.system),
+        inputs=noted(basis, whole, season, motors, candidates[0].case.worked.conditions.system),
         unpriced=unpriced,
+        season=season,
         plan=chosen(plan, order),
     )
 
@@ -197,10 +220,15 @@ def difference(one: LifeCost, other: LifeCost) -> Band:
     return _band(one.total - other.total)
 
 
-def spend(plan: Plan) -> Spent:
-    """Present values of a ``plan``, by what they are for."""
-    given = plan.inputs
-    done = repairs(_scales(plan.life), _shapes(), plan.horizon, plan.warranty, plan.seed)
+def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
+    """Present values of a ``plan``, by what they are for.
+
+    ``repaired`` are the repairs of a plan with the same lives, horizon, warranties and seed, where
+    they are known: prices do not change them. None works them.
+    """
+    given, done = plan.inputs, repaired
+    if done is None:
+        done = repairs(_scales(plan.life), _shapes(), plan.horizon, plan.warranty, plan.seed)
     second = 1 + given["second_visits"]
     exchange = given["labour_rate"] * given["labour_hours"] + given["visit_price"] * second
     exchange = exchange + given["capacitor_price"] + given["lost_cooling"]

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.cost import NINETY_FIVE, LifeCosts, Plan, chosen, lives, spend
+from airover.cost import NINETY_FIVE, LifeCosts, Plan, Spent, chosen, lives, spend
 from airover.cost_inputs import NOT_DRAWN
 from airover.failures import PARTS
 
@@ -72,19 +72,23 @@ def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | Non
         **_kilowatt_hours(plan),
         **_lives(plan, bands, (one.name, other.name)),
     }
-    worked = (_driver(name, *ends) for name, ends in moved.items())
+    base = spend(plan)
+    worked = (_driver(name, *ends, plan, base) for name, ends in moved.items())
     order = sorted(worked, key=lambda driver: (-driver.swing, driver.name))
-    return Drivers(one.name, other.name, _difference(plan), costed.currency, tuple(order))
+    return Drivers(one.name, other.name, _difference(base), costed.currency, tuple(order))
 
 
-def _driver(name, low, high) -> Driver:
-    """``low`` and ``high`` are words and a plan each."""
-    return Driver(name, low[0], high[0], _difference(low[1]), _difference(high[1]))
+def _driver(name, low, high, plan: Plan, base: Spent) -> Driver:
+    """``low`` and ``high`` are words and a plan each; ``base`` is spent by the ``plan`` itself."""
+    ends = []
+    for _, moved in (low, high):
+        same = moved.life is plan.life and moved.horizon == plan.horizon  # so are the repairs
+        ends.append(_difference(spend(moved, base.repairs if same else None)))
+    return Driver(name, low[0], high[0], *ends)
 
 
-def _difference(plan: Plan) -> float:
-    total = spend(plan).total
-    return float(np.mean(total[0] - total[1]))
+def _difference(spent: Spent) -> float:
+    return float(np.mean(spent.total[0] - spent.total[1]))
 
 
 def _inputs(costed: LifeCosts, plan: Plan) -> dict:

@@ -153,12 +153,27 @@ def _reason(best: LifeCost, other: LifeCost | None, chance, decided: bool, years
             f"apart, the first {seen}), so cost decides nothing between them: go by delivery "
             "and warranty."
         )
-    if chance > 0.5:
-        return f"{take}: {about}, {apart} less than the {other.name}, {seen}."
+    often = _futures(max(chance, 1 - chance))
+    if best.mean <= other.mean:
+        return f"{take}: {about}, {_less(chance, apart, other.name, often)}."
     return (
         f"{take}, since it fits as it is: {about}; the {other.name} would come "
-        f"{apart} lower, {_futures(1 - chance)}, but has something to adapt or to find out first."
+        f"{_lower(chance, apart, often)}, but has something to adapt or to find out first."
     )
+
+
+def _less(chance, apart, other, often) -> str:
+    """How one that costs less on average stands beside the ``other``."""
+    if chance > 0.5:
+        return f"{apart} less than the {other}, cheaper in {often}"
+    return f"{apart} less on average than the {other}, though that is cheaper in {often}"
+
+
+def _lower(chance, apart, often) -> str:
+    """How far one of a lower average comes below the recommended."""
+    if chance < 0.5:
+        return f"{apart} lower, cheaper in {often}"
+    return f"{apart} lower on average, though dearer in {often}"
 
 
 def _not_included(costed: LifeCosts) -> tuple[str, ...]:

@@ -72,6 +72,12 @@ def yearly(job: Job, motors, season: Season, service: Band, draws: int = DRAWS, 
     )
 
 
+def served(year: Yearly, service: Band) -> Yearly:
+    """The same ``year`` of a motor, where ``service`` [years] is what half of such motors reach by
+    experience: nothing else in it follows from that."""
+    return year._replace(lives=year.lives | {"bearing": _bearing(year.bearing, service)})
+
+
 def _hours_on(grid, season: Season):
     """The season's hours given to the grid's temperatures, as straight lines between them do."""
     hats = [np.interp(season.temp_outdoor, grid, hat) for hat in np.eye(len(grid))]
@@ -117,13 +123,18 @@ def _lives(each: list[Worked], at: int, grid, season: Season, service: Band, see
     bearing = _half("bearing", motor.bearings, _bearing_years(each, at, grid, season))
     found = {
         "winding": _half("winding", "winding", winding.years),
-        "bearing": None if bearing is None else weighed(bearing, service),
+        "bearing": None if bearing is None else _bearing(bearing, service),
         "capacitor": _half("capacitor", "capacitor", _capacitor_years(each[-1], at, season, seed)),
     }
     usual = {part: _years(hours, season) for part, hours in ASSUMED_HOURS.items()}
-    usual["bearing"] = service
+    usual["bearing"] = _bearing(None, service)
     lives = {part: years or usual[part] for part, years in found.items()}
     return lives, tuple(part for part, years in found.items() if years is None), bearing
+
+
+def _bearing(alone: Band | None, service: Band) -> Band:
+    """Years worked out ``alone`` with experience as evidence; experience where none were."""
+    return service if alone is None else weighed(alone, service)
 
 
 def weighed(one: Band, other: Band) -> Band:

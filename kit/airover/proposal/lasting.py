@@ -65,7 +65,7 @@ def reason(first: Option, costs: LifeCosts | None, said: Said) -> list[str]:
     if other is not None:
         share = cheaper(own, other)
         key = _key(first, share, own.mean <= other.mean)
-        share = share if key in ("less", "mixed") else 1 - share
+        share = max(share, 1 - share)  # how often the one that is named as cheaper is so
         apart = said.money_about(abs(own.mean - other.mean), own.currency)
         values |= {"other": other.name, "apart": apart, "share": f"{100 * share:.0f}"}
     return [said.texts(f"reason.{key}", **values)]
@@ -78,6 +78,8 @@ def _key(first: Option, share: float, less: bool) -> str:
         return "near"
     if share > 0.5:
         return "less" if less else "mixed"
+    if less:
+        return "seldom"
     return "plain" if "as_it_is" in first.why else "chosen"
 
 

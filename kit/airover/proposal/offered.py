@@ -4,12 +4,11 @@ from dataclasses import dataclass, replace
 
 from airover.answer import Answer
 from airover.bands import Band
-from airover.choose import DOES_NOT_FIT, Candidate
+from airover.choose import Candidate
 from airover.choose.load import winding_limit
 from airover.cost import LifeCost, LifeCosts
 from airover.errors import InputError
 from airover.options import AS_IT_IS, LASTING, LEAST, NEXT, TODAY, choices
-from airover.units import quoted
 
 LETTERS = "ABC"
 # What sets an option apart, by the key of its words.
@@ -56,7 +55,7 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
     roles, order = _by_cost(costs) if costs else ({}, [])
     order = [*order, *found.fitting[: 2 if costs else len(LETTERS)]]
     if motor is not None:
-        order.insert(0, named(found, motor))
+        order.insert(0, found.named(motor))
     by_name = {one.name: one for one in costs.costs} if costs else {}
     picked = {one.case.motor.name: one for one in order}
     plain = [
@@ -71,17 +70,6 @@ def _by_cost(costs: LifeCosts):
     offered = choices(costs).options
     roles = {one.cost.name: tuple(ROLES[role] for role in one.roles) for one in offered}
     return roles, [one.cost.candidate for one in offered]
-
-
-def named(found: Answer, name: str) -> Candidate:
-    """The fitting candidate of that ``name``, in any case of letters; raises InputError."""
-    wanted = " ".join(name.split()).lower()
-    same = [one for one in found.candidates if one.case.motor.name.lower() == wanted]
-    if same and same[0].verdict != DOES_NOT_FIT:
-        return same[0]
-    fitting = ", ".join(quoted(one.case.motor.name) for one in found.fitting[:5])
-    given = f"{quoted(name)}, which does not fit," if same else quoted(name)
-    raise InputError("motor", given, f"one that fits this job: {fitting}")
 
 
 def _why(option: Option, among: list[Option], roles) -> tuple[str, ...]:
