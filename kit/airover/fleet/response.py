@@ -63,6 +63,7 @@ def surfaces(motors, draws: int = DRAWS, seed: int = 0) -> Surfaces:
         breakdown=cold,
         heaviest=HEAVIEST * rated.coefficient,
         run_up=_run_up(rated, voltage, frequency, synchronous),
+        works=rated.met.all(axis=1),
         voltage=voltage,
         air=np.array(AIR),
         cooling=np.log(COOLING),

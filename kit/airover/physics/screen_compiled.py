@@ -171,24 +171,19 @@ def _ambient(limit, air):
 
 
 @_jit
-def _better(work, margin, price, place, held):
-    """Whether a motor comes before the one that is ``held``: (work, margin, price, place)."""
-    mine = (work, -math.inf if math.isnan(margin) else np.rint(margin / 5))
-    for one, other in ((mine[0], held[0]), (-mine[1], -held[1])):
-        if one != other:
-            return one < other
-    if price != held[2]:
-        return price < held[2]
-    return place < held[3]
+def _before(one, other):
+    """Whether a key comes first: work, then coolness in steps, price, place."""
+    for place in range(len(one)):
+        if one[place] != other[place]:
+            return one[place] < other[place]
+    return False
 
 
 @_jit
-def _kept(best, keys, u, m, work, rating, margin, price, place, figures):
+def _kept(best, keys, u, m, rating, key, figures):
     """Put a motor into its place among the best of unit ``u``."""
     at = BEST
-    while at > 0 and (
-        best.motor[u, at - 1] < 0 or _better(work, margin, price, place, keys[u, at - 1])
-    ):
+    while at > 0 and (best.motor[u, at - 1] < 0 or _before(key, keys[u, at - 1])):
         at -= 1
     if at == BEST:
         return
@@ -198,11 +193,8 @@ def _kept(best, keys, u, m, work, rating, margin, price, place, figures):
         best.rating[u, down] = best.rating[u, down - 1]
         best.figures[u, down] = best.figures[u, down - 1]
         keys[u, down] = keys[u, down - 1]
-    best.motor[u, at], best.work[u, at], best.rating[u, at] = m, work, rating
-    best.figures[u, at] = figures
-    keys[u, at, 0] = work
-    keys[u, at, 1] = -math.inf if math.isnan(margin) else np.rint(margin / 5)
-    keys[u, at, 2], keys[u, at, 3] = price, place
+    best.motor[u, at], best.work[u, at], best.rating[u, at] = m, int(key[0]), rating
+    best.figures[u, at], keys[u, at] = figures, key
 
 
 @_jit
@@ -306,7 +298,7 @@ def _screen(surfaces, motors, units, facts, amps, limits, best):
     _asked(units, need, air, log_torque)
     powers = np.empty(surfaces.terms.max() + 1)
     tables, basis = np.empty((3, len(powers), draws)), np.empty((len(surfaces.terms), draws))
-    values = np.empty(draws)
+    values, key = np.empty(draws), np.empty(4)
     scratch = powers, tables, basis, np.zeros(draws), values
     for m in range(len(motors.poles)):
         if not motors.works[m]:
@@ -340,8 +332,9 @@ def _screen(surfaces, motors, units, facts, amps, limits, best):
             work += _capacitor(table, motors.capacitor[m] * limits.overvoltage, scratch, figures)
             work += 1 if math.isnan(motors.winding[m]) else 0
             best.counts[u, 0 if work == 0 else 1] += 1
-            price, place = motors.price[m], motors.place[m]
-            _kept(best, keys, u, m, work, number, figures[6], price, place, figures)
+            cool = math.inf if math.isnan(figures[6]) else -np.rint(figures[6] / 5)
+            key[0], key[1], key[2], key[3] = work, cool, motors.price[m], motors.place[m]
+            _kept(best, keys, u, m, number, key, figures)
 
 
 @_jit

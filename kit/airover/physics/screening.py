@@ -26,7 +26,8 @@ class Surfaces(NamedTuple):
     over synchronous speed squared as a cubic of the voltage, ``heaviest`` (motors, draws) the
     load [N m s^2] beyond which a motor is not followed; ``run_up`` (motors, voltages, draws)
     [N m s^2] the heaviest load that it starts and runs up with, at even steps of the voltage.
-    ``voltage`` (motors, 2) [V], ``air`` (2,) [degC] and ``cooling`` (2,), ln of m/s per rpm: ends.
+    ``works`` (motors,) is False where no motor can have the plate. ``voltage`` (motors, 2) [V],
+    ``air`` (2,) [degC] and ``cooling`` (2,), ln of m/s per rpm: ends.
     """
 
     terms: np.ndarray
@@ -34,6 +35,7 @@ class Surfaces(NamedTuple):
     breakdown: np.ndarray
     heaviest: np.ndarray
     run_up: np.ndarray
+    works: np.ndarray
     voltage: np.ndarray
     air: np.ndarray
     cooling: np.ndarray
@@ -43,7 +45,7 @@ class Motors(NamedTuple):
     """What is asked of motors, (motors,); NaN for what a catalogue does not say.
 
     ``voltage_low`` and ``voltage_high`` [V] that it takes, ``frequency`` [Hz], ``poles``,
-    ``synchronous`` [rpm], ``works`` (its plate can be met), ``ratings`` [W] and ``currents`` [A] of
+    ``synchronous`` [rpm], ``works`` as in Surfaces, ``ratings`` [W] and ``currents`` [A] of
     shape (motors, ratings), ``ambient`` [degC], ``winding`` [degC], ``capacitor`` [V], ``price``,
     ``place`` in the order of names.
     """

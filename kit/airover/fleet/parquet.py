@@ -1,0 +1,195 @@
+"""A table of units read in batches, and what was found written as Parquet; all of pyarrow is here."""
+
+import io
+import os
+from collections.abc import Iterator
+
+import numpy as np
+
+try:
+    import pyarrow as pa
+    import pyarrow.compute as pc
+    import pyarrow.parquet as pq
+except ModuleNotFoundError:
+    pa = None
+
+from airover.errors import InputError
+from airover.fleet import lives
+from airover.fleet.columns import (
+    FLOATS,
+    KNOWN,
+    LINE_VOLTAGE,
+    PLATE,
+    REQUIRED,
+    SITE_NUMBERS,
+)  # fmt: skip
+from airover.fleet.screen import Rows, Screened
+from airover.physics.screening import BEST
+from airover.records.fields import listed
+from airover.units import quoted
+
+PART = 50_000  # rows
+VERDICTS = np.array(["fits", "fits with work", "does not fit"])
+FIGURES = (
+    "amps_low_a", "amps_a", "amps_high_a", "winding_low_c", "winding_c", "winding_high_c",
+    "winding_margin_k", "torque_reserve", "airflow_share",
+)  # fmt: skip
+
+
+class Table:
+    """A Parquet file of units: ``rows`` of it, ``count`` of its parts, and the ``parts``.
+
+    Raises InputError for a file that is none, without the columns that are needed, or with columns
+    that are unknown or of another kind.
+    """
+
+    def __init__(self, path: str | os.PathLike):
+        if pa is None:
+            raise InputError("fleet", "a Python without pyarrow", 'one with "airover[fleet]"')
+        try:
+            self.file = pq.ParquetFile(path)
+        except (OSError, pa.ArrowException) as error:
+            given = f"{quoted(str(path))} ({str(error).splitlines()[0][:80]})"
+            raise InputError("units", given, "a Parquet file") from None
+        _check(self.file.schema_arrow)
+        self.rows = self.file.metadata.num_rows
+        self.count = max(1, -(-self.rows // PART))
+
+    def parts(self) -> Iterator["pa.Table"]:
+        """The rows, PART at a time; the last part is shorter. An empty file is one empty part."""
+        held = []
+        for batch in self.file.iter_batches(PART):
+            held.append(batch)
+            if sum(map(len, held)) >= PART:
+                whole = pa.Table.from_batches(held)
+                yield whole.slice(0, PART).combine_chunks()
+                held = whole.slice(PART).to_batches()
+        if held or not self.rows:
+            yield pa.Table.from_batches(held, self.file.schema_arrow).combine_chunks()
+
+
+def versions() -> dict[str, str]:
+    """Of the packages that bytes and roundings hang on."""
+    return {"numpy": np.__version__, "pyarrow": pa.__version__}
+
+
+def _check(schema) -> None:
+    for name in REQUIRED:
+        if name not in schema.names:
+            given = f"a table without the column {name}"
+            raise InputError("units", given, f"one with {listed(REQUIRED)}")
+    for name in schema.names:
+        if name not in KNOWN:
+            raise InputError("units", f"the column {quoted(name)}", listed(KNOWN))
+        if schema.names.count(name) > 1:
+            raise InputError("units", f"the column {name} twice", "each column once")
+    for name in schema.names:
+        kind = schema.field(name).type
+        numeric = pa.types.is_integer(kind) or pa.types.is_floating(kind)
+        if name in FLOATS and not (numeric or pa.types.is_null(kind)):
+            raise InputError("units", f"{name} as {kind}", f"{name} as numbers")
+        worded = pa.types.is_dictionary(kind) and pa.types.is_string(kind.value_type)
+        worded |= pa.types.is_string(kind) or pa.types.is_large_string(kind)
+        if name not in FLOATS and not (
+            worded or pa.types.is_integer(kind) or pa.types.is_null(kind)
+        ):
+            raise InputError("units", f"{name} as {kind}", f"{name} as texts")
+
+
+def rows_of(table) -> Rows:
+    """The rows of an Arrow ``table`` as arrays."""
+    numbers = {
+        name: _floats(table, name) * (SITE_NUMBERS[name].scale if name in SITE_NUMBERS else 1.0)
+        for name in (*LINE_VOLTAGE, *SITE_NUMBERS)
+    }
+    codes, values = zip(*(_coded(table, name) for name in PLATE), strict=True)
+    different, plate = _different(codes)
+    plates = [
+        tuple(column[code] for column, code in zip(values, row, strict=True))
+        for row in different.tolist()
+    ]
+    known = table.column("unit").is_valid().to_numpy()
+    return Rows(numbers, plates, plate, known)
+
+
+def _different(codes):
+    """Rows of codes that differ, (plates, columns), and which of them each row has."""
+    place = np.zeros(len(codes[0]), dtype=np.int64)
+    for column in codes:  # narrowed at each step, so that the numbers stay small
+        place = np.unique(place * (int(column.max(initial=0)) + 1) + column, return_inverse=True)[1]
+    _, first, place = np.unique(place, return_index=True, return_inverse=True)
+    return np.stack(codes, axis=1)[first], place
+
+
+def _floats(table, name) -> np.ndarray:
+    if name not in table.column_names:
+        return np.full(len(table), np.nan)
+    return pc.cast(table.column(name), pa.float64()).to_numpy()
+
+
+def _coded(table, name):
+    """Codes of a column's values, and the values: numbers as floats, None for nothing."""
+    if name not in table.column_names:
+        return np.zeros(len(table), dtype=np.int64), [None]
+    numeric = name in FLOATS
+    column = pc.cast(table.column(name), pa.float64() if numeric else pa.string())
+    if numeric:
+        column = pc.if_else(pc.is_nan(column), None, column)
+    coded = column.combine_chunks().dictionary_encode()
+    values = [None, *coded.dictionary.to_pylist()]
+    return pc.fill_null(coded.indices, -1).to_numpy().astype(np.int64) + 1, values
+
+
+def found_bytes(table, screened: Screened, motors) -> bytes:
+    """The accepted units as a Parquet file, in their order."""
+    best, taken = screened.best, pa.array(screened.taken)
+    verdict = np.where(best.motor[:, 0] < 0, 2, np.minimum(best.work[:, 0], 1))
+    names = pa.array([motor.name for motor in motors])
+    columns = {
+        "unit": pc.cast(table.column("unit").take(taken), pa.string()),
+        "verdict": pa.array(VERDICTS[verdict]),
+        "motors_fit": pa.array(best.counts[:, 0].astype(np.int16)),
+        "motors_fit_with_work": pa.array(best.counts[:, 1].astype(np.int16)),
+        "motors_suit_by_facts": pa.array(best.counts[:, 2].astype(np.int16)),
+        "motors_carry_load": pa.array(best.counts[:, 3].astype(np.int16)),
+    }
+    for at in range(BEST):
+        columns |= _motor_columns(best, at, motors, names)
+    none = best.motor[:, 0] < 0
+    for name, share in (("low", 0.05), ("mid", 0.5), ("high", 0.95)):
+        failures = np.quantile(np.nan_to_num(screened.failures), share, axis=1)
+        column = pa.array(failures.astype(np.float32), mask=none)
+        columns[f"failures_{lives.HORIZON}y_{name}"] = column
+    return _bytes(pa.table(columns))
+
+
+def _motor_columns(best, at: int, motors, names) -> dict:
+    """The columns of the ``at``-th best motor; empty where there is none."""
+    number, none = best.motor[:, at], best.motor[:, at] < 0
+    ratings = np.array([[*m.ratings, *[np.nan] * 9][:9] for m in motors])
+    watts = ratings[number, best.rating[:, at]].astype(np.float32)
+    found = {
+        "motor": names.take(pa.array(number, mask=none)),
+        "rating_w": pa.array(watts, mask=none),
+        "word": pa.array(VERDICTS[np.minimum(best.work[:, at], 1)], mask=none),
+        "to_adapt_or_find_out": pa.array(best.work[:, at].astype(np.int16), mask=none),
+    }
+    for place, name in enumerate(FIGURES):
+        figure = best.figures[:, at, place].astype(np.float32)
+        found[name] = pa.array(figure, mask=none | np.isnan(figure))
+    return {f"{name}_{at + 1}": column for name, column in found.items()}
+
+
+def rejects_bytes(table, reasons: dict[int, str], start: int) -> bytes:
+    """The refused rows as a Parquet file: their number in the input, from 1, unit and reason."""
+    numbers = sorted(reasons)
+    unit = pc.cast(table.column("unit").take(pa.array(numbers, pa.int64())), pa.string())
+    rows = pa.array([start + number + 1 for number in numbers], pa.int64())
+    why = pa.array([reasons[number] for number in numbers], pa.string())
+    return _bytes(pa.table({"row": rows, "unit": unit, "reason": why}))
+
+
+def _bytes(table) -> bytes:
+    file = io.BytesIO()
+    pq.write_table(table, file, compression="zstd")
+    return file.getvalue()

@@ -1,0 +1,209 @@
+"""A fleet from its file to its folder: parts worked by this computer's cores or by a Dask cluster.
+
+Workers give back the bytes of a part; only the one that was started writes. Few parts are under
+way at a time, so memory does not grow with the table.
+"""
+
+import json
+import os
+import pickle
+import tempfile
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from contextlib import contextmanager
+from functools import lru_cache, partial
+from itertools import islice
+from multiprocessing import get_context
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.errors import InputError
+from airover.fleet import lives, response
+from airover.fleet.manifest import Manifest, code, fingerprint
+from airover.fleet.parquet import Table, found_bytes, rejects_bytes, rows_of, versions
+from airover.fleet.screen import Screener
+from airover.records import read_catalogue
+from airover.safe_file import write_text
+from airover.units import quoted
+
+AHEAD = 2  # parts under way for each worker
+SUMMARY = "fleet.json"
+SCREENING = (
+    "A screening: motors as airover work judges them, within the error that is stated; failures "
+    "are an estimate of what the best motor at each unit would have, low to high in 9 cases of 10."
+)
+# One thread in each worker: two would not be faster, and could round a sum in another order.
+ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+
+
+class Crew(NamedTuple):
+    """Who works the parts: ``submit`` (number, start, table) gives a future, ``first`` waits for
+    some of the futures and parts them into (done, others); ``workers`` is how many."""
+
+    submit: Callable
+    first: Callable
+    workers: int
+
+
+def fleet(units, out, catalogue, scheduler=None, progress=None, workers=None) -> dict:
+    """Screen the Parquet file ``units`` against the ``catalogue`` into the folder ``out``.
+
+    ``scheduler`` is the address of a Dask cluster, None takes ``workers`` processes of this
+    computer (all cores if None); ``progress`` is called with (rows done, rows). What an earlier
+    run of the same inputs finished is kept. Returns the summary that `fleet.json` holds. Raises
+    InputError.
+    """
+    table = Table(units)
+    motors = read_catalogue(catalogue)
+    inputs = {"units": fingerprint(units), "catalogue": fingerprint(catalogue), "code": code()}
+    manifest = Manifest(Path(out), inputs | versions())
+    tell = progress or (lambda done, rows: None)
+    if any(not manifest.done(number) for number in range(table.count)):
+        workers = workers or os.cpu_count() or 1
+        with _crew(motors, scheduler, workers) as crew:
+            _work(table, manifest, crew, tell)
+    summary = _summary(manifest, motors)
+    write_text(manifest.out / SUMMARY, json.dumps(summary, indent=1) + "\n", "out")
+    return summary
+
+
+def _work(table: Table, manifest: Manifest, crew: Crew, tell) -> None:
+    """Keep every worker busy until all parts are done; they may end in any order."""
+    waiting = _waiting(table, manifest)
+    done = sum(part["rows"] for number, part in manifest.parts.items() if manifest.done(number))
+    under_way = {crew.submit(*one) for one in islice(waiting, AHEAD * crew.workers)}
+    tell(done, table.rows)
+    while under_way:
+        ended, under_way = crew.first(under_way)
+        for future in ended:
+            number, files, facts = future.result()
+            manifest.add(number, files, facts)
+            done += facts["rows"]
+            tell(done, table.rows)
+        under_way |= {crew.submit(*one) for one in islice(waiting, len(ended))}
+
+
+def _waiting(table: Table, manifest: Manifest) -> Iterator[tuple]:
+    """Number, first row and rows of each part that is not done."""
+    start = 0
+    for number, part in enumerate(table.parts()):
+        if not manifest.done(number):
+            yield number, start, part
+        start += len(part)
+
+
+def worked(screener: Screener, number: int, start: int, table):
+    """One part: its number, its files by name, and what the manifest says of it."""
+    screened = screener.screened(rows_of(table))
+    files = {
+        f"part-{number:05d}.parquet": found_bytes(table, screened, screener.motors),
+        f"rejects-{number:05d}.parquet": rejects_bytes(table, screened.reasons, start),
+    }
+    first, work = screened.best.motor[:, 0], screened.best.work[:, 0]
+    chosen = np.bincount(first[first >= 0], minlength=len(screener.motors))
+    facts = {
+        "rows": len(table),
+        "accepted": len(screened.taken),
+        "rejected": len(screened.reasons),
+        "fits": int(np.sum((first >= 0) & (work == 0))),
+        "fits_with_work": int(np.sum((first >= 0) & (work > 0))),
+        "chosen": {str(at): int(chosen[at]) for at in np.flatnonzero(chosen)},
+        "failures": lives.failures(screened.counted).tolist(),
+    }
+    return number, files, facts
+
+
+@contextmanager
+def _crew(motors, scheduler, workers: int) -> Iterator[Crew]:
+    """The workers, with the motors' tables made: here, so that every cluster has the same."""
+    with tempfile.TemporaryDirectory() as folder, _one_thread():
+        pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
+        try:
+            parts = list(pool.map(response.surfaces, response.groups(motors)))
+            screener = Screener(motors, response.together(parts))
+            if scheduler is not None:
+                pool.shutdown()
+                with _cluster(scheduler, screener) as crew:
+                    yield crew
+                return
+            path = Path(folder) / "screener"
+            path.write_bytes(pickle.dumps(screener))
+            yield Crew(partial(pool.submit, _worked_here, path), _first, workers)
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _one_thread() -> Iterator[None]:
+    """Processes that are started in here use one thread for linear algebra."""
+    before = {name: os.environ.get(name) for name in ONE_THREAD}
+    os.environ.update(ONE_THREAD)
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            os.environ.pop(name) if value is None else os.environ.update({name: value})
+
+
+@lru_cache(1)
+def _screener(path: Path) -> Screener:
+    return pickle.loads(path.read_bytes())
+
+
+def _worked_here(path: Path, *part):
+    return worked(_screener(path), *part)
+
+
+def _first(futures):
+    done, others = wait(futures, return_when=FIRST_COMPLETED)
+    return done, others
+
+
+@contextmanager
+def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
+    """A Dask cluster as crew; each worker keeps one copy of the motors' tables."""
+    try:
+        from dask import distributed
+    except ModuleNotFoundError:
+        given = "a Python without dask.distributed"
+        raise InputError("scheduler", given, 'one with "airover[fleet]"') from None
+    try:
+        client = distributed.Client(address, timeout="10s")
+    except (OSError, ValueError) as error:
+        given = f"{quoted(address)} ({str(error).splitlines()[0][:80]})"
+        raise InputError(
+            "scheduler", given, 'one that answers, such as "tcp://host:8786"'
+        ) from None
+    with client:
+        count = len(client.scheduler_info()["workers"])
+        if not count:
+            raise InputError("scheduler", f"{quoted(address)} without workers", "one with workers")
+        held = client.scatter(screener, broadcast=True)
+        submit = partial(client.submit, worked, held, pure=False)
+
+        def first(futures):
+            ended = distributed.wait(futures, return_when="FIRST_COMPLETED")
+            return ended.done, set(ended.not_done)
+
+        yield Crew(submit, first, count)
+
+
+def _summary(manifest: Manifest, motors) -> dict:
+    """What a fleet comes to: counts, motors by how often they are best, failures by year."""
+    parts = [manifest.parts[number] for number in sorted(manifest.parts)]
+    names = ("rows", "accepted", "rejected", "fits", "fits_with_work")
+    counts = {name: sum(part[name] for part in parts) for name in names}
+    counts["does_not_fit"] = counts["accepted"] - counts["fits"] - counts["fits_with_work"]
+    chosen = np.zeros(len(motors), dtype=int)
+    for part in parts:
+        for at, count in part["chosen"].items():
+            chosen[int(at)] += count
+    order = sorted(np.flatnonzero(chosen), key=lambda at: (-chosen[at], motors[at].name))
+    failures = sum(np.array(part["failures"]) for part in parts)
+    return counts | {
+        "screening": SCREENING,
+        "best": {motors[at].name: int(chosen[at]) for at in order},
+        "failures": lives.by_year(failures),
+    }

@@ -1,0 +1,204 @@
+"""One part of a fleet screened: rows in, the best motors of each and the refused rows out.
+
+A part is worked alone and depends on nothing but its rows and the catalogue, so its bytes are the
+same whoever works it, and when.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.choose.case import SAME_RATING
+from airover.choose.electrical import CURRENT_TOLERANCE
+from airover.choose.load import LEAST_FLOW, LEAST_RESERVE, winding_limit
+from airover.conditions import FASTEST_AIR
+from airover.errors import InputError
+from airover.fleet import lives
+from airover.fleet.columns import LINE_VOLTAGE, PLATE, SITE_NUMBERS
+from airover.fleet.facts import Facts
+from airover.fleet.plates import PlateRead, plate_read
+from airover.fleet.response import AIR, COOLING
+from airover.fleet.site import line, site_air
+from airover.kinds import KINDS
+from airover.physics.capacitor import OVERVOLTAGE
+from airover.physics.screen_compiled import screen
+from airover.physics.screening import LYING, UPRIGHT, Best, Limits, Motors, Surfaces, Units
+from airover.scope import HIGHEST_SITE, HIGHEST_VOLTAGE, HOTTEST_OUTDOOR
+from airover.supply import voltage_limits
+from airover.work import DRAWS
+from airover.year import example_year
+
+LEAST_STARTING = 0.95  # share of the draws
+BLOCK = 2048  # units at a time, so that their draws stay close to the processor
+LIMITS = Limits(
+    SAME_RATING, CURRENT_TOLERANCE, OVERVOLTAGE, LEAST_RESERVE, LEAST_FLOW, LEAST_STARTING
+)
+HIGHEST = {"outdoor_temperature_c": HOTTEST_OUTDOOR, "elevation_m": HIGHEST_SITE}
+HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
+
+
+class Rows(NamedTuple):
+    """Rows of a table as arrays (rows,): ``numbers`` in SI by column, NaN for nothing; ``plates``
+    the different plates, tuples in the order of PLATE, ``plate`` which of them each row has;
+    ``known`` False where a row has no name."""
+
+    numbers: dict[str, np.ndarray]
+    plates: list[tuple]
+    plate: np.ndarray
+    known: np.ndarray
+
+
+class Screened(NamedTuple):
+    """``taken`` are the numbers of the accepted rows, in order; ``best`` and ``failures`` (units,
+    draws), within lives.HORIZON years, are of these. ``reasons`` tell of each other row, by its
+    number. ``counted`` is what lives.fleet_failures sums up."""
+
+    taken: np.ndarray
+    best: Best
+    failures: np.ndarray
+    reasons: dict[int, str]
+    counted: np.ndarray
+
+
+class Screener:
+    """A catalogue ready for screening; what it has met of plain facts it remembers."""
+
+    def __init__(self, motors, surfaces: Surfaces):
+        self.motors, self.surfaces = tuple(motors), surfaces
+        self.facts = Facts(self.motors)
+        self.limits = limits_of(self.motors, surfaces.works)
+        self.weather = lives.Weather.of(example_year())
+
+    def __reduce__(self):
+        return type(self), (self.motors, self.surfaces)
+
+    def screened(self, rows: Rows) -> Screened:
+        """Every row screened, or refused with a reason."""
+        read = [plate_read(values) for values in rows.plates]
+        places = [self._places(values, one) for values, one in zip(rows.plates, read, strict=True)]
+        reasons = dict(_refused(rows, read))
+        able = np.array([at for at in range(len(rows.plate)) if at not in reasons], dtype=int)
+        blocks = [able[at : at + BLOCK] for at in range(0, len(able), BLOCK)]
+        worked = [self._block(rows, block, read, places, reasons) for block in blocks]
+        worked = worked or [self._block(rows, able, read, places, reasons)]
+        taken, best, failures, counted = zip(*worked, strict=True)
+        return Screened(
+            taken=np.concatenate(taken),
+            best=Best(*map(np.concatenate, zip(*best, strict=True))),
+            failures=np.concatenate(failures),
+            reasons=reasons,
+            counted=sum(counted),
+        )
+
+    def _places(self, values, one):
+        """Rows of the tables of facts; a refused plate has none."""
+        if isinstance(one, str):
+            return None
+        return self.facts.places(dict(zip(PLATE, values, strict=True)))
+
+    def _block(self, rows: Rows, block, read, places, reasons):
+        """One block of rows; those whose air is out of reach get their reason."""
+        units, refused = _units(rows, block, read, places)
+        reasons |= refused
+        kept = np.array([at not in refused for at in block.tolist()], dtype=bool)
+        units, taken = Units(*(value[kept] for value in units)), block[kept]
+        best = screen(self.surfaces, self.limits, units, self.facts.facts, self.facts.amps, LIMITS)
+        design = rows.numbers["outdoor_temperature_c"][taken]
+        first, volts = best.motor[:, 0], best.figures[:, 0, 9]
+        ages = lives.ages(self.surfaces, units, self.motors, first, volts, design, self.weather)
+        return taken, best, ages.within(lives.HORIZON), ages.counted()
+
+
+def limits_of(motors, works) -> Motors:
+    """What is asked of catalogue ``motors``, as arrays; ``works`` as in surfaces."""
+
+    def of(read):
+        return np.array([np.nan if read(motor) is None else read(motor) for motor in motors])
+
+    takes = np.array([voltage_limits(motor.voltage_low, motor.voltage_high) for motor in motors])
+    most = max(len(motor.ratings) for motor in motors)
+    ratings, currents = (
+        np.array([[*values, *[np.nan] * (most - len(values))] for values in map(read, motors)])
+        for read in (lambda motor: motor.ratings, lambda motor: motor.currents)
+    )
+    classes = [motor.insulation_class for motor in motors]
+    order = sorted(range(len(motors)), key=lambda at: motors[at].name)
+    return Motors(
+        voltage_low=takes[:, 0],
+        voltage_high=takes[:, 1],
+        frequency=of(lambda motor: motor.frequency),
+        poles=np.array([motor.poles for motor in motors]),
+        synchronous=of(lambda motor: motor.synchronous_rpm),
+        works=works,
+        ratings=ratings,
+        currents=currents,
+        ambient=of(lambda motor: motor.ambient_rating),
+        winding=np.array([np.nan if one is None else winding_limit(one) for one in classes]),
+        capacitor=of(lambda motor: motor.capacitor_voltage),
+        price=np.nan_to_num(of(lambda motor: motor.price), nan=np.inf),
+        place=np.argsort(order),
+    )
+
+
+def _refused(rows: Rows, read):
+    """Numbers of rows that are refused at once, each with its reason."""
+    for number in np.flatnonzero(~rows.known).tolist():
+        yield number, str(InputError("unit", "nothing", "a name or a number"))
+    bad = np.array([isinstance(one, str) for one in read])[rows.plate]
+    for number in np.flatnonzero(bad).tolist():
+        yield number, read[rows.plate[number]]
+    kinds = {name: (one.kind, one.scale) for name, one in SITE_NUMBERS.items()}
+    for name, (kind, scale) in (kinds | dict.fromkeys(LINE_VOLTAGE, ("voltage", 1.0))).items():
+        accepted = KINDS[kind].accepted
+        low, high = accepted.low, min(accepted.high, HIGHEST.get(name, np.inf))
+        value = rows.numbers[name]
+        for number in np.flatnonzero((value < low) | (value > high)).tolist():
+            given, ends = value[number] / scale, f"{low / scale:g} to {high / scale:g}"
+            yield number, str(InputError(name, f"{given:g}", ends))
+
+
+def _units(rows: Rows, block, read: list[PlateRead], places):
+    """The rows of a ``block`` as Units, and why some of them cannot be worked."""
+    which, place = np.unique(rows.plate[block], return_inverse=True)
+    plate = [read[at] for at in which]
+    site = {name: value[block] for name, value in rows.numbers.items()}
+
+    def of(value, kind=float):
+        return np.array([value(one) for one in plate], dtype=kind)[place]
+
+    speed_rpm = of(lambda one: one.speed_rpm).reshape(-1, DRAWS)
+    air = site_air(site, of(lambda one: one.power).reshape(-1, DRAWS), speed_rpm)
+    low, high = (of(lambda one, end=end: one.voltage[end]) for end in (0, 1))
+    voltage, measured = line(site, low, high)
+    lying = of(lambda one: one.job.nameplate.shaft_position == "horizontal", bool)
+    cooling = np.maximum(air.cooling_speed, 1e-9) / speed_rpm
+    units = Units(
+        coefficient=air.coefficient,
+        speed_rpm=speed_rpm,
+        temp_air=air.temp_air,
+        log_cooling=np.log(cooling),
+        temp_over=air.temp_over,
+        voltage=voltage,
+        frequency=of(lambda one: one.frequency),
+        poles=of(lambda one: one.poles, int),
+        lying=np.where(lying, LYING, UPRIGHT),
+        power=of(lambda one: one.power_written),
+        measured=measured,
+        facts=np.array([places[at][0] for at in which], dtype=int).reshape(len(which), -1)[place],
+        amps=np.array([places[at][1] for at in which], dtype=int)[place],
+    )
+    return units, dict(_beyond(block, air, cooling, speed_rpm))
+
+
+def _beyond(block, air, cooling, speed_rpm):
+    """Units whose air no such fan gives, or for which the motors' tables do not reach."""
+    looked_at = (
+        ("airflow", air.blade_speed, 0.0, FASTEST_AIR, "m/s through the blade's circle"),
+        ("air at the motor", np.median(air.temp_air, axis=1), *AIR, "degC"),
+        ("air over the motor at 1075 rpm", 1075 * np.median(cooling, axis=1),
+         *(1075 * end for end in COOLING), "m/s"),
+    )  # fmt: skip
+    for name, value, low, high, unit in looked_at:
+        for at in np.flatnonzero(~((value >= low) & (value <= high))).tolist():
+            accepted = f"{low:.3g} to {high:.3g} {unit}"
+            yield int(block[at]), str(InputError(name, f"{value[at]:.3g}", accepted, unit))
