@@ -86,6 +86,7 @@ FAULTS = (
 )  # fmt: skip
 BY_KEY = {fault.key: fault for fault in FAULTS}
 CAPACITOR_MADE = 0.05  # either side of its marking: common practice
+COOLING_MADE = 0.15  # either side of what the model of heat says, own judgement: none was measured
 FLOW_HEAVY = (0.6, 1.25)  # a blocked coil, or a bigger blade
 FLOW_LIGHT = (0.6, 1.0)
 
@@ -110,10 +111,11 @@ def cells() -> tuple[Cell, ...]:
 
 def changes(kinds: tuple[Cell, ...], draws: int, seed: int) -> Changes:
     """Severities of each of ``kinds``, evenly likely within its ends; the rest as expected."""
-    z = normal_draws(np.random.default_rng([seed, 7]), ("severity", "made", "flow"), draws)
+    z = normal_draws(np.random.default_rng([seed, 7]), ("severity", "made", "cooled", "flow"), draws)
     ones = np.ones((len(kinds), draws))
     made = 1 + uniform((-CAPACITOR_MADE, CAPACITOR_MADE), z["made"])
-    found = Changes(ones.copy(), made * ones, 0 * ones, 0 * ones, ones.copy(), ones.copy())
+    cooled = 1 + uniform((-COOLING_MADE, COOLING_MADE), z["cooled"])
+    found = Changes(ones.copy(), made * ones, 0 * ones, 0 * ones, cooled * ones, ones.copy())
     for place, cell in enumerate(kinds):
         if cell.fault == HEALTHY:
             continue

@@ -142,12 +142,18 @@ def _alone(before: Simulated, one: Taken) -> str:
     if one.value == 0:
         return NOT_ON
     if one.name in _SLIPS:
-        for factor, words in _SLIPS[one.name]:
-            if away(before, one, one.value * factor) < NEAR:
-                return words
+        if words := _slip(before, one):
+            return words
     elif words := _degrees(one.value, lambda temp: away(before, one, temp) < NEAR):
         return words
     return "this motor on this fan cannot give it, as expected or with any fault looked for"
+
+
+def _slip(before: Simulated, one: Taken) -> str:
+    """The slip of the hand that brings ``one`` nearest to what was expected, if any explains it."""
+    undone = {words: one.value * factor for factor, words in _SLIPS[one.name]}
+    fitting = [words for words, value in undone.items() if away(before, one, value) < NEAR]
+    return min(fitting, key=lambda words: away(before, one, undone[words], [0]), default="")
 
 
 def _degrees(temp: float, fits) -> str:

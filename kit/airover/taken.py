@@ -133,14 +133,18 @@ def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]
 
 
 def _microfarads(amps: Taken, volts: Taken, measured: Measurements, motor: Motor) -> Remark:
-    """I / (2 pi f V) and its error beside the right microfarads and their tolerance."""
+    """I / (2 pi f V) and its error beside the right microfarads and their tolerance.
+
+    A good capacitor is rarely within its tolerance by more than the meters' error, so what lies
+    within it agrees; what lies outside differs only if the error cannot explain it.
+    """
     right = float(np.median(motor.rated.circuit.capacitance))
     value = float(capacitor.capacitance(amps.value, volts.value, motor.frequency))
     limit = value * float(np.hypot(amps.limit / amps.value, volts.limit / volts.value))
     marked = measured.capacitor_tolerance
     tolerance = capacitor.TOLERANCES[0] if marked is None else marked.high
     ends = (1 - tolerance) * right, (1 + tolerance) * right
-    state = within(value, limit, *ends)
+    state = AGREES if ends[0] <= value <= ends[1] else within(value, limit, *ends)
     least, most = (show(end, "capacitance", digits=2) for end in (value - limit, value + limit))
     said = "as marked" if marked is not None else "the tightest usual one, assumed"
     sentence = (
