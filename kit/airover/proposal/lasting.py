@@ -2,7 +2,7 @@
 
 import datetime
 
-from airover.cost import LifeCosts, cheaper
+from airover.cost import LifeCost, LifeCosts, cheaper
 from airover.options import NEAR_HALF
 from airover.proposal.offered import Option
 from airover.proposal.said import Said
@@ -32,19 +32,36 @@ def _years(option: Option, costs: LifeCosts, said: Said) -> list[str]:
     texts, year = said.texts, option.cost.yearly
     hours = f"{round(year.hours, -1):,.0f}"
     key = "winding_assumed" if "winding" in year.assumed else "winding"
-    items = [texts(f"life.{key}", span=_span(year.lives["winding"], said), hours=hours)]
-    for part in ("bearing", "capacitor"):
-        origin = "assumed" if part in year.assumed else "years"
+    items = [texts("life.meaning")]
+    items.append(texts(f"life.{key}", span=_span(year.lives["winding"], said), hours=hours))
+    known = {"bearing": option.motor.bearings, "capacitor": "years"}
+    for part, worked in known.items():
+        origin = "assumed" if part in year.assumed else worked
         items.append(texts(f"life.{part}_{origin}", span=_span(year.lives[part], said)))
-    share = f"{100 * option.cost.untroubled:.0f}"
-    return [*items, texts("life.untroubled", share=share, years=costs.horizon)]
+    return [*items, _repairs(option.cost, costs.horizon, said)]
+
+
+def _repairs(cost: LifeCost, years: int, said: Said) -> str:
+    """How often something fails: who reads of short lives beside a long horizon has to know."""
+    most = max(cost.failures, key=cost.failures.get)
+    return said.texts(
+        "life.repairs",
+        years=years,
+        count=f"{sum(cost.failures.values()):.2g}",
+        part=said.texts(f"life.part_{most}"),
+        share=f"{100 * cost.untroubled:.0f}",
+    )
 
 
 def _span(band, said: Said) -> str:
     """Years from and to: whole ones, and none longer than anybody can promise."""
     more = said.texts("life.more", years=LONGEST_YEARS)
     ends = (band.low, band.high)
-    low, high = (more if years > LONGEST_YEARS else f"{max(years, 1):.0f}" for years in ends)
+    low, high = (more if years > LONGEST_YEARS else f"{years:.0f}" for years in ends)
+    if band.low < 1:
+        low = said.texts("life.less")
+    if band.high < 1:
+        return low
     return low if low == high else said.texts("to", low=low, high=high)
 
 

@@ -50,8 +50,8 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
     ``found``. Raises InputError when nothing fits, and for a name that no fitting motor has.
     """
     if not found.fitting:
-        accepted = "a job that at least one motor of the catalogue fits"
-        raise InputError("proposal", found.verdict.rstrip("."), accepted)
+        given = f"a job that none of {len(found.candidates)} motors fits"
+        raise InputError("proposal", given, "one that at least one motor of the catalogue fits")
     roles, order = _by_cost(costs) if costs else ({}, [])
     order = [*order, *found.fitting[: 2 if costs else len(LETTERS)]]
     if motor is not None:
