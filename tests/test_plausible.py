@@ -1,6 +1,7 @@
 """Bad readings are questioned and left out; good ones and those of faults are not."""
 
 import json
+import re
 
 import pytest
 
@@ -10,6 +11,9 @@ from airover.locations import data_folder
 from airover.records import Job, Measurements
 from airover.verify import verify
 
+from .markdown import ROOT, blocks
+
+TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 GOOD = {
     "voltage": "236 V",
@@ -152,3 +156,15 @@ def test_bad_input_ends_in_one_sentence(tmp_path, capsys):
         path.write_text(text, encoding="utf-8")
         assert main(["verify", job, str(path)]) == BAD_INPUT
         assert said in capsys.readouterr().err
+
+
+def test_the_measurements_that_the_readme_shows_are_judged(tmp_path, capsys):
+    (text,) = (block for block in blocks("README.md", "ini") if "[[reading]]" in block)
+    path = tmp_path / "measured.toml"
+    path.write_text(text, encoding="utf-8")
+    job = str(data_folder() / "jobs" / "roof-unit.toml")
+    assert main(["verify", job, str(path), "--json"]) == FITS
+    told = json.loads(capsys.readouterr().out)
+    keys = re.findall(r"`(\w+)`", TEXT.split("The JSON has")[1].split("\n\n")[0])
+    assert set(told) <= {*keys, "job"}
+    assert not told["questioned"]

@@ -111,7 +111,8 @@ def cells() -> tuple[Cell, ...]:
 
 def changes(kinds: tuple[Cell, ...], draws: int, seed: int) -> Changes:
     """Severities of each of ``kinds``, evenly likely within its ends; the rest as expected."""
-    z = normal_draws(np.random.default_rng([seed, 7]), ("severity", "made", "cooled", "flow"), draws)
+    names = ("severity", "made", "cooled", "flow")
+    z = normal_draws(np.random.default_rng([seed, 7]), names, draws)
     ones = np.ones((len(kinds), draws))
     made = 1 + uniform((-CAPACITOR_MADE, CAPACITOR_MADE), z["made"])
     cooled = 1 + uniform((-COOLING_MADE, COOLING_MADE), z["cooled"])

@@ -56,7 +56,7 @@ def _draw_row(axes, system: str, place: int, one: Judged) -> None:
     for end, value in ((-1, one.low), (1, one.high)):
         axes.text(
             end, place + 0.27, told(shown.kind, value, system), ha="center", va="top", fontsize=8,
-            color=SOFT,
+            color="#52606d",
         )  # fmt: skip
     at = 2 * (one.value - one.low) / (one.high - one.low) - 1
     shown_at = min(max(at, -FARTHEST), FARTHEST)

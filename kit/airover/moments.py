@@ -35,7 +35,7 @@ def inputs_of(asked, moment: Moment, odd, system: str) -> tuple[Input, ...]:
         ends = (show(float(end), "air_temperature", system) for end in _ends(asked.temp_outdoor))
         weather = Input("outdoor temperature", " to ".join(ends), "assumed", "not read")
         inputs = [weather if one.name == weather.name else one for one in inputs]
-    shares = f"within {HEAT_NOW:.0%} and {FLOW_NOW:.0%}"
+    shares = f"within {100 * HEAT_NOW:.0f} % and {100 * FLOW_NOW:.0f} %"
     why = "what a coil gives and a fan moves at one moment; own judgement"
     inputs.append(Input("heat and airflow, over the job's", shares, "assumed", why))
     return tuple(inputs)

@@ -8,7 +8,7 @@ from airover.bayes import entropy
 from airover.inferred import SCALED, Inferred
 from airover.meter_readings import READINGS
 
-SETTLED = 0.25  # bits between "as expected" and the faults, below which that question is closed
+SETTLED = 0.3  # bits between "as expected" and the faults, below which that question is closed
 STEPS = 400
 # With one reading more these say nothing new of the motor: they are read only to know others.
 _LEFT_OUT = ("voltage",)
@@ -38,7 +38,7 @@ class Next(NamedTuple):
 
     def sentence(self, closed: bool) -> str:
         """What it is expected to tell: of the faults, or once they are ``closed`` of the power."""
-        variance = f"{self.share:.0%} of what is uncertain (variance) in the shaft power"
+        variance = f"{100 * self.share:.0f} % of what is uncertain (variance) in the shaft power"
         if closed:
             return f"{self.how}: expected to take away {variance}."
         return f"{self.how}: expected to tell {self.bits:.2f} bit, and {variance}."

@@ -8,6 +8,7 @@ from airover.next_reading import PAIR
 from airover.verify import Verified, percent
 
 _AGAINST = {"expected": "what was expected", "plate": "the plate"}
+WORTH = 0.01  # bits, or of the variance, from which a reading is worth a row
 _COMPARED = ("reading", "given", "beside", "allowed", "word")
 
 
@@ -57,9 +58,10 @@ def next_figures(found: Verified, most: int = 5) -> pd.DataFrame:
         (
             "microfarads, by volts and amps" if one.name == PAIR else READINGS[one.name].words,
             f"{one.bits:.2f}",
-            f"{one.share:.0%}",
+            f"{100 * one.share:.0f} %",
         )
         for one in found.next[:most]
+        if max(one.bits, one.share) >= WORTH
     ]
     return pd.DataFrame(
         rows, columns=("read", "bits it would tell", "of the shaft power's variance")

@@ -147,8 +147,9 @@ def _microfarads(amps: Taken, volts: Taken, measured: Measurements, motor: Motor
     state = AGREES if ends[0] <= value <= ends[1] else within(value, limit, *ends)
     least, most = (show(end, "capacitance", digits=2) for end in (value - limit, value + limit))
     said = "as marked" if marked is not None else "the tightest usual one, assumed"
+    asked = f"{show(right, 'capacitance')} within {100 * tolerance:.0f} %"
     sentence = (
         f"{amps.text} at {volts.text} are {show(value, 'capacitance', digits=2)} ({least} to "
-        f"{most}); the motor asks for {show(right, 'capacitance')} within {tolerance:.0%} ({said})."
+        f"{most}); the motor asks for {asked} ({said})."
     )
     return Remark("capacitor", state, sentence)

@@ -174,12 +174,14 @@ class Verified:
 
     @property
     def next_sentence(self) -> str:
-        """The most useful next reading with its number."""
+        """The most useful next reading with its number; before it, what a likely fault asks for."""
         if not self.next:
             return "First find out why it stands."
         closed = self.open_bits < SETTLED
         aim = "to narrow the shaft power" if closed else "to tell what is wrong, if anything"
-        return f"Read next, {aim}: {_small(self.next[0].sentence(closed))}"
+        first = self.findings[0]
+        look = f"Look first: {_small(first.look)} " if first.state == SUSPECTED else ""
+        return f"{look}Read next, {aim}: {_small(self.next[0].sentence(closed))}"
 
     @property
     def assumed(self) -> tuple[Input, ...]:

@@ -11,11 +11,13 @@ from airover.panels.checked import (
     figures_of_bearings,
     figures_of_fan,
     figures_of_motor,
+    figures_of_verified,
 )
 from airover.panels.fan_panel import FanPanel
 from airover.panels.motor_panel import MotorPanel
 from airover.panels.parts import Picture
 from airover.panels.replacement import ReplacementPanel
+from airover.panels.verify_panel import VerifyPanel
 
 __all__ = [
     "BearingPanel",
@@ -23,9 +25,11 @@ __all__ = [
     "MotorPanel",
     "Picture",
     "ReplacementPanel",
+    "VerifyPanel",
     "checked",
     "figures_of",
     "figures_of_bearings",
     "figures_of_fan",
     "figures_of_motor",
+    "figures_of_verified",
 ]

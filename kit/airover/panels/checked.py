@@ -8,6 +8,7 @@ from airover.expected import Expected
 from airover.motor import CapacitorStep
 from airover.sized import Sized
 from airover.sizing_motor import DirtSweep
+from airover.verify import Verified
 
 
 def checked(figures: dict[str, float]) -> str:
@@ -104,6 +105,22 @@ def figures_of_bearings(study: Study) -> dict[str, float]:
         "narrowest gap [um]": 1e6 * float(np.median(films.film_thickness)),
         "static safety in a transport shock": study.ball.safety,
     }
+
+
+def figures_of_verified(found: Verified) -> dict[str, float]:
+    """What was expected and what is inferred, the chances, and what a next reading would tell."""
+    figures = {"open [bit]": found.open_bits, "chance, as expected": found.chance_expected}
+    for one in found.judged:
+        if one.against == "expected":
+            figures[f"{one.name}, expected from"] = one.low
+            figures[f"{one.name}, expected to"] = one.high
+    for name, band in found.bands.items():
+        figures[f"{name}, low end"], figures[f"{name}, high end"] = band.low, band.high
+    for one in sorted(found.findings):
+        figures[f"chance, {one.key}"] = round(one.chance, 2)
+    if found.next:
+        figures[f"read next {found.next[0].name}, share of the variance"] = found.next[0].share
+    return figures
 
 
 def _three_digits(value: float) -> str:

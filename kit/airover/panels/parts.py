@@ -91,7 +91,7 @@ def _written(value) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, tuple):
-        return ", ".join(value)
+        return ", ".join(map(_written, value))
     if isinstance(value, Amount):
         return value.text
     return "" if value is None else str(value)

@@ -1,0 +1,92 @@
+"""A verified motor in pieces of HTML as its panel places them."""
+
+from airover import tables_verify
+from airover.figures import png
+from airover.figures_verify import DPI, beside_expected
+from airover.judged import AGREES, DIFFERS
+from airover.panels import style
+from airover.panels.parts import Picture
+from airover.verify import Verified
+from airover.verify_report import fault_lines
+
+_BARS = {AGREES: "fits", DIFFERS: "does not fit"}
+HOW_TO_READ = (
+    "Read at one moment, once the motor has run for half an hour. Write every digit that the meter "
+    "shows, with its unit: what it can tell depends on them. Leave empty what was not read. "
+    "Measuring on live parts is for persons who are licensed and equipped for it."
+)
+OHMS = (
+    "Locked out and discharged, between the same two leads of the main winding: cold, after hours "
+    "of standing, and again within half a minute of switching off; several values, with the "
+    "seconds since then, are drawn back."
+)
+ACCURACY = "Empty: a usual class of meter is assumed, and said."
+
+
+def verdict(found: Verified) -> str:
+    invented = found.measured.invented or found.job.invented
+    told = [found.next_sentence, "Invented scenario and motors." * invented]
+    bar = _BARS.get(found.state, "fits with work")
+    return style.verdict(bar, found.verdict, " ".join(filter(None, told)))
+
+
+def picture(found: Verified) -> Picture:
+    states = [f"{one.text} {one.state}" for one in found.judged if one.against == "expected"]
+    words = f"Readings on the bands that were expected: {', '.join(states) or 'none'}. Chances: "
+    return Picture(png(beside_expected(found), DPI), words + f"{'; '.join(fault_lines(found))}")
+
+
+def remarks(found: Verified) -> str:
+    questioned = [one.sentence for one in found.questioned]
+    seen = [f"{one.state.capitalize()}: {one.sentence}" for one in found.remarks]
+    return style.listed("Questioned and left out", questioned) + style.listed(
+        "Seen, and worked out of several readings", seen
+    )
+
+
+def comparisons(found: Verified) -> str:
+    hint = (
+        "Agrees: within what 9 in 10 such motors would show on this meter, or within the plate. "
+        "Differs: beyond 99 in 100, or beyond the plate by more than the meter's error. Else "
+        "nobody can tell yet."
+    )
+    table = style.table(tables_verify.comparisons(found), "figures")
+    return style.heading("Each reading") + table + style.quiet(hint)
+
+
+def inferred(found: Verified) -> str:
+    """Nothing for a motor that stands."""
+    if found.known is None:
+        return ""
+    return style.heading("What follows from them, 9 cases in 10") + style.table(
+        tables_verify.inferred_figures(found), "figures"
+    )
+
+
+def faults(found: Verified) -> str:
+    if found.known is None:
+        return ""
+    hint = (
+        "Usual chances are own judgement; one fault at a time is looked for. Likely from 90 % on. "
+        "Shorted turns here are watts that do not reach the shaft."
+    )
+    return (
+        style.heading("What it may be")
+        + style.table(tables_verify.faults(found))
+        + style.quiet(hint)
+    )
+
+
+def next_readings(found: Verified) -> str:
+    if not found.next:
+        return ""
+    hint = (
+        f"{found.open_bits:.2f} bit are open about which fault it is, if any. What a reading is "
+        "expected to tell is simulated from all that is still possible."
+    )
+    table = style.table(tables_verify.next_figures(found), "narrow")
+    return style.heading("What to read next") + table + style.quiet(hint)
+
+
+def cautions(found: Verified) -> str:
+    return style.listed("Before anyone touches or measures it", found.cautions)
