@@ -81,7 +81,8 @@ class Fitted(NamedTuple):
     """Draws of ``motor`` and ``load`` that agree with the readings.
 
     ``before`` and ``after`` are bands of the winding's average [degC] at the first reading;
-    ``strained`` are those readings that hardly go with the rest.
+    ``strained`` are those readings that hardly go with the rest; ``chosen`` are the numbers of
+    the draws that were kept.
     """
 
     motor: Motor
@@ -89,6 +90,7 @@ class Fitted(NamedTuple):
     before: Band
     after: Band
     strained: tuple[HeatReading, ...]
+    chosen: np.ndarray
 
     @property
     def sentence(self) -> str:
@@ -128,6 +130,7 @@ def fitted(motor: Motor, load: Load, readings, draws=DRAWS) -> Fitted:
             for reading, misses in zip(readings, away, strict=True)
             if any(abs(np.median(miss[chosen])) > STRAINED for miss in misses.values())
         ),
+        chosen=chosen,
     )
 
 

@@ -129,13 +129,15 @@ class HeatStudy:
 class AgainstAmbient(NamedTuple):
     """A winding against the weather. Members of bands have shape (temperatures,): ``temp_air`` at
     the motor, ``hot_spot`` [degC], ``margin`` [K] to the class temperature and ``hours`` [h] of
-    life at that heat without pause, both None where the class is not known."""
+    life at that heat without pause, both None where the class is not known. ``winding`` [degC],
+    its average, is (temperatures, draws)."""
 
     temps_outdoor: np.ndarray
     temp_air: Band
     hot_spot: Band
     margin: Band | None
     hours: Band | None
+    winding: np.ndarray
 
 
 def against_ambient(
@@ -157,7 +159,8 @@ def against_ambient(
     if letter is not None:
         margin = Band.of(float(insulation.temperature_index(letter)) - spot)
     hours = _hours(winding, letter, seed)
-    return AgainstAmbient(outdoor, Band.of(outdoor[:, None] + over), Band.of(spot), margin, hours)
+    air = Band.of(outdoor[:, None] + over)
+    return AgainstAmbient(outdoor, air, Band.of(spot), margin, hours, winding)
 
 
 class ClassChange(NamedTuple):

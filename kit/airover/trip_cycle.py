@@ -177,9 +177,10 @@ class NuisanceTrips(NamedTuple):
                 f"is room of {self.room.mid:.0f} K ({self.room.low:.0f} to {self.room.high:.0f} K)."
             )
         low, mid, high = (f"{trips:.0f}" for trips in self.trips)
+        often = "fewer than 1" if self.chance < 0.01 else f"{100 * self.chance:.0f}"
         return (
             f"The protector trips {mid} times a year ({low} to {high}); "
-            f"in {100 * self.chance:.0f} of 100 cases it trips at all."
+            f"in {often} of 100 cases it trips at all."
         )
 
 

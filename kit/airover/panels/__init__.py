@@ -10,10 +10,12 @@ from airover.panels.checked import (
     figures_of,
     figures_of_bearings,
     figures_of_fan,
+    figures_of_heat,
     figures_of_motor,
     figures_of_verified,
 )
 from airover.panels.fan_panel import FanPanel
+from airover.panels.heat_panel import HeatPanel
 from airover.panels.motor_panel import MotorPanel
 from airover.panels.parts import Picture
 from airover.panels.replacement import ReplacementPanel
@@ -22,6 +24,7 @@ from airover.panels.verify_panel import VerifyPanel
 __all__ = [
     "BearingPanel",
     "FanPanel",
+    "HeatPanel",
     "MotorPanel",
     "Picture",
     "ReplacementPanel",
@@ -30,6 +33,7 @@ __all__ = [
     "figures_of",
     "figures_of_bearings",
     "figures_of_fan",
+    "figures_of_heat",
     "figures_of_motor",
     "figures_of_verified",
 ]

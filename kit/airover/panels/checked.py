@@ -5,6 +5,7 @@ import numpy as np
 from airover.answer import Answer
 from airover.bearing_study import Study
 from airover.expected import Expected
+from airover.heat_answer import HeatAnswer
 from airover.motor import CapacitorStep
 from airover.sized import Sized
 from airover.sizing_motor import DirtSweep
@@ -121,6 +122,30 @@ def figures_of_verified(found: Verified) -> dict[str, float]:
     if found.next:
         figures[f"read next {found.next[0].name}, share of the variance"] = found.next[0].share
     return figures
+
+
+def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
+    """Each level from outdoor air to the hottest spot, what is left, a day, a trip, a class."""
+    study, locked, classes = answer.study, answer.locked, answer.place.classes
+    levels = {f"up to {part.name} [degC]": part.upto.mid for part in study.budget}
+    return levels | {
+        "hottest spot, low end [degC]": answer.hot_spot.low,
+        "hottest spot, high end [degC]": answer.hot_spot.high,
+        "room to the class [K]": study.margin.mid,
+        "average rise by resistance [K]": study.rise.mid,
+        "room to the standard's rise [K]": study.rise_margin.mid,
+        "room to a protector [K]": float(np.median(answer.room)),
+        "life without pause [h]": study.hours.mid,
+        "years in the usual year, low end": answer.years.low,
+        "hottest average of the day [degC]": float(
+            np.median(answer.day.history.average.max(axis=0))
+        ),
+        "blade blocked, trips after [s]": locked.time_to_trip.mid,
+        "blade blocked, hottest [degC]": locked.peak.mid,
+        "class F for 70 degC, more room [K]": classes.more_margin.mid,
+        "class F for 70 degC, times the life": classes.times.mid,
+        "3500 m against sea level [K]": answer.place.heights[-1].together.mid,
+    }
 
 
 def _three_digits(value: float) -> str:

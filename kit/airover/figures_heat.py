@@ -1,0 +1,377 @@
+"""Pictures of a winding's heat: the stack from outdoor air to its hottest spot, room and life
+against the weather; a day, a locked rotor, height.
+
+What stands still in the first picture is drawn once for each set of axes and kept as pixels; a
+redraw puts only bars, bands, lines and words on top. The others are drawn once they are asked for.
+"""
+
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter
+
+from airover.bands import Band
+from airover.figures import BEHIND, FAN, INK, SOFT, png, redrawn
+from airover.heat_answer import HeatAnswer
+from airover.units import convert
+
+DPI = 100
+SIZE = (7.0, 6.0)  # inches
+TRACE_SIZE = (9.6, 3.9)
+UNITS = {"US": ("degF", "degF"), "SI": ("degC", "K")}  # of temperatures, of differences
+TITLE = {"loc": "left", "fontsize": 10.5}
+# The parts from below; light and dark in turns, so that they are told apart in grey.
+FILLS = ("#e4e9ee", "#7f8c99", "#c9d3dc", "#52606d", "#eef1f4", "#c98e66", "#f6e6da")
+NAMES = (
+    "outdoor air", "air drawn in again", "the coil's heat", "sun on the shell", "shell over air",
+    "winding over shell", "hottest spot over average",
+)  # fmt: skip
+HOTTEST = (200.0, 260.0, 320.0)  # degC, ends of the stack's axis
+ROOM = 80.0  # K, a step of the axis of room
+SPAN = (20.0, 55.0)  # degC outdoors, ends of the axes of weather
+LIVES = (1e2, 1e6)  # h, ends of the axis of life
+LABELLED = 8.0  # min: the first peaks are too close together for words
+# Heights of the words beside the stack, over that of its axes: of the parts, and of what they end
+# in. They stand still, so only figures and leaders are drawn anew.
+ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
+ENDS = (0.655, 0.735)
+BAR, WORDS, FIGURES = (
+    (0.0, 0.95),
+    1.4,
+    4.35,
+)  # where the stack stands, and its words begin; the axis ends at 5
+
+
+class HeatPicture:
+    """The stack with its class limit; the rise by resistance apart; room and life over weather."""
+
+    def __init__(self, shown: str):
+        self.degrees, self.kelvins = UNITS[shown]
+        self.figure = Figure(figsize=SIZE, dpi=DPI)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.stack = self.figure.add_axes([0.088, 0.225, 0.517, 0.73])
+        self.rise = self.figure.add_axes([0.088, 0.075, 0.517, 0.06])
+        self.room = self.figure.add_axes([0.72, 0.565, 0.27, 0.39])
+        self.life = self.figure.add_axes([0.72, 0.075, 0.27, 0.37])
+        self._stills = {}
+        self._draw_still()
+        self._moving = [*self._stack_artists(), *self._rise_artists(), *self._weather_artists()]
+
+    def png(self, answer: HeatAnswer) -> bytes:
+        """The picture of ``answer`` as a PNG file."""
+        self.set(answer)
+        return redrawn(self.canvas, [one for one in self._moving if one.get_visible()])
+
+    def set(self, answer: HeatAnswer) -> None:
+        """Put every bar, band and word where ``answer`` has it."""
+        self._fit_axes(answer)
+        self._set_stack(answer)
+        self._set_rise(answer)
+        self._set_weather(answer)
+
+    def temp(self, values):
+        """Temperatures [degC] in the unit shown."""
+        return convert(values, "temperature", self.degrees)
+
+    def over(self, values):
+        """Differences [K] in the unit shown."""
+        return convert(values, "temperature_rise", self.kelvins)
+
+    def _draw_still(self) -> None:
+        stack, rise, room, life = self.stack, self.rise, self.room, self.life
+        stack.set(ylabel=f"temperature [{self.degrees}]", xlim=(-0.25, 5), xticks=[])
+        stack.set_title("From outdoor air to the hottest spot", **TITLE)
+        for name, row in zip(NAMES, ROWS, strict=True):
+            stack.text(
+                WORDS, row, name, transform=stack.get_xaxis_transform(), va="center", color=INK,
+                fontsize=9,
+            )  # fmt: skip
+        stack.text(
+            FIGURES, 0.612, f"adds [{self.kelvins}]", transform=stack.get_xaxis_transform(),
+            ha="right", va="center", color=INK, fontsize=8,
+        )  # fmt: skip
+        rise.set(xlabel=f"average rise by resistance [{self.kelvins}]", yticks=[], ylim=(0, 1))
+        rise.set(xlim=(0, self.over(160.0)))
+        rise.set_title("Apart, another kind: over the air at the motor", loc="left", fontsize=9)
+        span = [float(self.temp(temp)) for temp in SPAN]
+        room.set(ylabel=f"room to the class [{self.kelvins}]", xlim=span)
+        room.set_title("Room to the class", **TITLE)
+        life.set(ylabel="hours without pause [h]", xlim=span, yscale="log", ylim=LIVES)
+        life.set_title("Life of the insulation", **TITLE)
+        life.yaxis.set_major_formatter(FuncFormatter(lambda hours, _: f"{hours:,.0f}"))
+        room.axhline(0, color=INK, ls="--", lw=1.3)
+        self._zero_word = room.text(
+            0.03, 0.03, "", transform=room.transAxes, color=INK, fontsize=8.5
+        )
+        for axes in (room, life):
+            axes.set_xlabel(f"outdoor air [{self.degrees}]")
+            axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+            axes.tick_params(labelsize=8.5)
+            axes.locator_params(axis="x", nbins=5)
+        for axes in (stack, rise, room, life):
+            axes.minorticks_off()
+            axes.spines[["top", "right"]].set_visible(False)
+        stack.spines["bottom"].set_visible(False)
+
+    def _stack_artists(self) -> list:
+        words = {"animated": True, "fontsize": 8.5, "color": INK, "va": "center"}
+        left, right = BAR
+        self._parts = [
+            self.stack.fill([], [], facecolor=fill, edgecolor=INK, lw=0.7, animated=True)[0]
+            for fill in FILLS
+        ]
+        (self._limit,) = self.stack.plot([], [], color=INK, ls="--", lw=1.6, animated=True)
+        (self._whisker,) = self.stack.plot(
+            [], [], "_-", color=INK, lw=2.2, ms=13, mew=2.2, animated=True
+        )
+        (self._leaders,) = self.stack.plot([], [], color=SOFT, lw=0.7, animated=True)
+        at_row = {**words, "transform": self.stack.get_xaxis_transform()}
+        self._steps = [
+            self.stack.text(FIGURES, row, "", ha="right", **{**at_row, "fontsize": 9})
+            for row in ROWS
+        ]
+        self._ends = [self.stack.text(WORDS, row, "", fontweight="bold", **at_row) for row in ENDS]
+        lines = [*self._parts, self._leaders, self._limit, self._whisker]
+        self._middle, self._edge = (left + right) / 2, right
+        return [*lines, *self._steps, *self._ends]
+
+    def _rise_artists(self) -> list:
+        words = {"animated": True, "fontsize": 8.5, "color": INK, "va": "center"}
+        (self._rise_band,) = self.rise.plot(
+            [], [], color=SOFT, lw=9, solid_capstyle="butt", animated=True
+        )
+        (self._rise_mid,) = self.rise.plot([], [], "|", color=INK, ms=12, mew=2, animated=True)
+        (self._rise_limit,) = self.rise.plot([], [], color=FAN, ls="--", lw=1.8, animated=True)
+        self._rise_word = self.rise.text(0, 0.5, "", ha="left", **words)
+        return [self._rise_band, self._rise_mid, self._rise_limit, self._rise_word]
+
+    def _weather_artists(self) -> list:
+        words = {"animated": True, "fontsize": 8.5, "color": INK, "bbox": BEHIND}
+        found = []
+        for axes in (self.room, self.life):
+            (band,) = axes.fill([], [], facecolor="#7fa8c9", alpha=0.45, lw=0, animated=True)
+            (mid,) = axes.plot([], [], color=INK, lw=2, animated=True)
+            line = axes.axvline(0, color=INK, lw=1, alpha=0.7, animated=True)
+            found.append([band, mid, line, axes.text(0, 0, "", va="top", **words)])
+        self._room_artists, self._life_artists = found
+        return [*self._room_artists, *self._life_artists]
+
+    def _fit_axes(self, answer: HeatAnswer) -> None:
+        """Axes that hold everything; the pixels of axes seen before are there already."""
+        highest = max(answer.hot_spot.high, answer.study.class_temperature or 0.0) + 8.0
+        top = next((end for end in HOTTEST if end >= highest), HOTTEST[-1])
+        room, low, high = answer.across.margin, -ROOM, ROOM
+        if room is not None:
+            low = -ROOM * np.ceil(max(-room.low.min(), 1.0) / ROOM)
+            high = ROOM * np.ceil(max(room.high.max(), 1.0) / ROOM)
+        letter = answer.place.motor.insulation_class
+        told = "" if letter is None else f"below the line:\nhotter than class {letter}"
+        wanted = (float(self.temp(0.0)), float(self.temp(top)), low, high, told)
+        self.stack.set_ylim(wanted[:2])
+        self.room.set_ylim(self.over(low), self.over(high))
+        if wanted not in self._stills:
+            self._zero_word.set_text(told)
+            self.canvas.draw()
+            self._stills[wanted] = self.canvas.copy_from_bbox(self.figure.bbox)
+        self.canvas.restore_region(self._stills[wanted])
+
+    def _set_stack(self, answer: HeatAnswer) -> None:
+        parts, below, (left, right) = answer.study.budget, self.stack.get_ylim()[0], BAR
+        levels = []
+        for patch, part, word in zip(self._parts, parts, self._steps, strict=True):
+            upto = float(self.temp(part.upto.mid))
+            patch.set_xy([(left, below), (right, below), (right, upto), (left, upto)])
+            step = self.temp(part.upto.mid) if part is parts[0] else self.over(part.kelvin.mid)
+            word.set_text(f"{step:.0f}" if part is parts[0] else f"{step:+.0f}")
+            levels.append((below + upto) / 2)
+            below = upto
+        low, mid, high = self.temp(np.array(answer.hot_spot))
+        self._whisker.set_data([self._middle] * 2, [low, high])
+        ends = [(mid, f"hottest spot {answer.degrees(answer.hot_spot)}")]
+        limit = answer.study.class_temperature
+        self._limit.set_visible(limit is not None)
+        if limit is not None:
+            at = float(self.temp(limit))
+            self._limit.set_data([-0.25, right + 0.1], [at, at])
+            letter = answer.place.motor.insulation_class
+            ends.append((at, f"class {letter} allows {answer.degree(limit)}"))
+        self._set_ends(sorted(ends), levels)
+
+    def _set_ends(self, ends, levels) -> None:
+        """What the stack ends in and its limit, the higher one above; a line from each word."""
+        for word in self._ends:
+            word.set_text("")
+        for word, (_, told) in zip(self._ends, ends, strict=False):
+            word.set_text(told)
+        bottom, top = self.stack.get_ylim()
+        levels = np.array([*levels, *(level for level, _ in ends)])
+        rows = bottom + np.array([*ROWS, *ENDS])[: len(levels)] * (top - bottom)
+        x = np.tile([self._edge, self._edge + 0.1, WORDS - 0.06, np.nan], len(levels))
+        y = np.stack([levels, levels, rows, np.full_like(levels, np.nan)], axis=1)
+        self._leaders.set_data(x, y.ravel())
+
+    def _set_rise(self, answer: HeatAnswer) -> None:
+        low, mid, high = self.over(np.array(answer.study.rise))
+        self._rise_band.set_data([low, high], [0.5, 0.5])
+        self._rise_mid.set_data([mid], [0.5])
+        allowed, told = answer.rise_allowed, answer.kelvin(answer.study.rise.mid)
+        self._rise_limit.set_visible(allowed is not None)
+        most = high
+        if allowed is not None:
+            at = float(self.over(allowed))
+            self._rise_limit.set_data([at, at], [0, 1])
+            told, most = f"{told}; {answer.kelvin(allowed)} allowed", max(high, at)
+        end = self.rise.get_xlim()[1]
+        right = most < 0.55 * end
+        self._rise_word.set(text=told, x=most + 0.02 * end if right else 0.01 * end)
+
+    def _set_weather(self, answer: HeatAnswer) -> None:
+        found, now = answer.across, float(self.temp(answer.asked.temp_outdoor))
+        bottom, top = self.life.get_ylim()
+        lives = (
+            None if found.hours is None else Band(*(np.clip(x, bottom, top) for x in found.hours))
+        )
+        room = None if found.margin is None else Band(*map(self.over, found.margin))
+        words = ["class not known"] * 2
+        if room is not None:
+            low, mid, high = self.over(np.array(answer.study.margin))
+            first, _, last = (f"{float(f'{x:.2g}'):,.0f}" for x in answer.study.hours)
+            words = [f"{mid:.0f} ({low:.0f} to {high:.0f})", f"{first} to {last}"]
+        x = self.temp(found.temps_outdoor)
+        for artists, band, told in (
+            (self._room_artists, room, words[0]),
+            (self._life_artists, lives, words[1]),
+        ):
+            _set_band(artists, x, band)
+            self._set_now(artists, now, told)
+
+    def _set_now(self, artists, now, told) -> None:
+        line, word = artists[2:]
+        axes = line.axes
+        line.set_xdata([now, now])
+        start, end = axes.get_xlim()
+        right = now < start + 0.55 * (end - start)
+        word.set_transform(axes.get_xaxis_transform())
+        word.set(
+            text=told, x=now + (0.02 if right else -0.02) * (end - start), y=0.98,
+            ha="left" if right else "right",
+        )  # fmt: skip
+
+
+def _set_band(artists, x, band: Band | None) -> None:
+    patch, line = artists[:2]
+    for one in (patch, line):
+        one.set_visible(band is not None)
+    if band is not None:
+        patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[band.low, band.high[::-1]]]))
+        line.set_data(x, band.mid)
+
+
+def day(answer: HeatAnswer) -> bytes:
+    """A day's temperatures as a PNG file: the weather, shell, and the winding's average."""
+    figure, axes, temp = _trace(answer, "time of day [h]", "The motor through a hot day")
+    found = answer.day.history
+    hours, bands = found.time / 3600, found.bands()
+    band = Band(*map(temp, bands["winding"]))
+    axes.fill_between(hours, band.low, band.high, color="#7fa8c9", alpha=0.5, lw=0)
+    axes.plot(hours, band.mid, color=INK, lw=1.5)
+    axes.plot(hours, temp(bands["shell"].mid), color=FAN, lw=1.2, ls="--")
+    axes.step(np.arange(25), temp(np.r_[answer.day.outdoor, answer.day.outdoor[-1]]),
+              where="post", color=SOFT, lw=2)  # fmt: skip
+    axes.set(xlim=(0, 24), xticks=range(0, 25, 3))
+    top = np.argmax(band.mid)
+    axes.annotate(
+        "winding's average, 9 cases in 10", (hours[top], band.high[top]), xytext=(0, 5),
+        textcoords="offset points", ha="center", color=INK, bbox=BEHIND,
+    )  # fmt: skip
+    for curve, word, color in (
+        (temp(bands["shell"].mid), "shell", FAN),
+        (temp(np.interp(hours, np.arange(24) + 0.5, answer.day.outdoor)), "outdoor air", INK),
+    ):
+        at = np.searchsorted(hours, 13.5)
+        axes.text(13.5, curve[at], word, color=color, ha="center", va="center", bbox=BEHIND)
+    axes.margins(y=0.12)
+    return png(figure, DPI)
+
+
+def trip(answer: HeatAnswer) -> bytes:
+    """A locked rotor's hotter winding as a PNG file: three cases, and the standard's limits."""
+    figure, axes, temp = _trace(
+        answer, "time since the blade was blocked [min]", "Blade blocked: the hotter winding"
+    )
+    found, minutes = answer.locked, answer.locked.history.time / 60
+    order = _by_first_opening(found.history)
+    for place, style, word in (
+        (0.05, ":", "soonest"),
+        (0.5, "-", "middle"),
+        (0.95, "--", "latest"),
+    ):
+        draw = order[int(place * len(order))]
+        curve = temp(found.history.hottest[:, draw])
+        axes.plot(minutes, curve, style, color=INK, lw=2 if style == "-" else 1.3)
+        top = int(np.argmax(np.where(minutes > LABELLED, curve, -np.inf)))
+        axes.annotate(
+            word, (minutes[top], curve[top]), xytext=(6, 4), textcoords="offset points",
+            color=INK, fontsize=9, bbox=BEHIND,
+        )  # fmt: skip
+    for limit, (start, end) in ((found.first_hour, (0, 60)), (found.later, (60, minutes[-1]))):
+        axes.plot([start, end], [temp(limit)] * 2, color=FAN, lw=2)
+        axes.annotate(
+            f"allowed {answer.degree(limit)}", ((start + end) / 2, temp(limit)), xytext=(0, 4),
+            textcoords="offset points", ha="center", color=FAN, fontsize=9,
+        )  # fmt: skip
+    bottom, _ = axes.get_ylim()
+    axes.set(xlim=(0, minutes[-1]), ylim=(bottom, temp(found.first_hour + 20)))
+    return png(figure, DPI)
+
+
+def height(answer: HeatAnswer) -> bytes:
+    """What height changes, effect by effect, as a PNG file."""
+    unit = {"US": "ft", "SI": "m"}[answer.shown]
+    _, kelvins = UNITS[answer.shown]
+    figure, axes, _ = _trace(answer, f"elevation [{unit}]", "The winding against sea level")
+    axes.set_ylabel(f"change [{kelvins}]")
+    effects = answer.place.heights
+    x = np.r_[0, convert(np.array([one.elevation for one in effects]), "elevation", unit)]
+    lines = {
+        "lighter load": "load",
+        "thinner stream": "cooling",
+        "hotter air from the coil": "coil",
+    }
+    for (word, name), style in zip(lines.items(), ("--", "-.", ":"), strict=True):
+        y = np.r_[
+            0, [convert(getattr(one, name).mid, "temperature_rise", kelvins) for one in effects]
+        ]
+        axes.plot(x, y, style, color=FAN, lw=1.8)
+        axes.annotate(word, (x[-1], y[-1]), xytext=(5, 0), textcoords="offset points",
+                      va="center", color=FAN, annotation_clip=False)  # fmt: skip
+    band = Band(*(
+        np.r_[0, [convert(one.together[at], "temperature_rise", kelvins) for one in effects]]
+        for at in range(3)
+    ))  # fmt: skip
+    axes.fill_between(x, band.low, band.high, color="#7fa8c9", alpha=0.45, lw=0)
+    axes.plot(x, band.mid, color=INK, lw=2.2)
+    axes.annotate("together", (x[-1], band.mid[-1]), xytext=(5, 0), textcoords="offset points",
+                  va="center", color=INK, annotation_clip=False)  # fmt: skip
+    axes.axhline(0, color=INK, lw=0.8)
+    axes.set_xlim(0, x[-1])
+    return png(figure, DPI)
+
+
+def _trace(answer: HeatAnswer, xlabel: str, title: str):
+    """A figure with axes of temperature, and the function to the unit shown."""
+    degrees, _ = UNITS[answer.shown]
+    figure = Figure(figsize=TRACE_SIZE, layout="constrained")
+    axes = figure.subplots()
+    axes.set(xlabel=xlabel, ylabel=f"temperature [{degrees}]")
+    axes.set_title(title, loc="left", fontsize=11)
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+    return figure, axes, lambda temps: convert(temps, "temperature", degrees)
+
+
+def _by_first_opening(history) -> np.ndarray:
+    """Numbers of the draws, those first whose protector opens first."""
+    opened = ~history.closed
+    first = np.where(opened.any(axis=0), history.time[np.argmax(opened, axis=0)], np.inf)
+    return np.argsort(first)

@@ -1,0 +1,393 @@
+"""One motor's heat on a job, as sliders ask for it: will it trip, and how long does it last.
+
+Built on `heat_study`; adds what one asks beside it, a day, a locked rotor, a year, another class,
+height, and says it in the reader's units.
+"""
+
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.ageing import winding_year
+from airover.bands import Band
+from airover.conditions import Conditions, conditions
+from airover.duty_cycle import CycledYear, day, year_of_cycles
+from airover.heat_measured import Fitted, fitted
+from airover.heat_study import (
+    LONGEST_YEARS,
+    AgainstAmbient,
+    AltitudeEffects,
+    ClassChange,
+    HeatStudy,
+    against_ambient,
+    altitude_effects,
+    class_change,
+)
+from airover.in_time import History
+from airover.lifetime import LONGEST, hot_spot
+from airover.motor import Load, Motor
+from airover.narrow import PROPOSALS
+from airover.physics import insulation
+from airover.physics.heat import ZERO_CELSIUS
+from airover.physics.operating_point import settle
+from airover.records import CatalogueMotor, Job
+from airover.season import Season
+from airover.trip_cycle import (
+    NuisanceTrips,
+    TripCycle,
+    locked_rotor,
+    nuisance_trips,
+    usual_protector,
+)
+from airover.units import show
+from airover.work import USUAL
+from airover.year import Year, example_year
+
+DRAWS, DRAWS_READ = 100, 200  # so few let a slider stay live; readings need more to be kept
+TEMPS = (18.0, 55.0)  # degC outdoors, from where cooling begins
+POINTS = 15
+HEIGHTS = (500.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 3500.0)  # m
+USUAL_CLASS, BETTER_CLASS = ("B", 60.0), ("F", 70.0)  # with the rated ambient [degC]
+
+
+class Asked(NamedTuple):
+    """What sliders ask: ``temp_outdoor`` [degC], ``voltage`` [V], and shares of what the job has:
+    ``blade`` of its blade's power, ``stream`` of the air's speed at the motor, ``sunshine``."""
+
+    temp_outdoor: float
+    voltage: float
+    blade: float = 1.0
+    stream: float = 1.0
+    sunshine: float = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class HeatPlace:
+    """A catalogue's motor on a job: ``motor`` and ``conditions`` as draws in one order, narrowed
+    by ``read`` if something was read; ``by_plate`` without that."""
+
+    job: Job
+    row: CatalogueMotor
+    by_plate: Motor
+    motor: Motor
+    conditions: Conditions
+    read: Fitted | None = None
+
+    @classmethod
+    def of(cls, job: Job, row: CatalogueMotor, readings=(), settle=settle) -> "HeatPlace":
+        """``row`` on ``job``; ``readings`` are HeatReadings on it. Raises InputError for a job or
+        a motor that says too little, and for readings that cannot be true of them."""
+        draws = PROPOSALS if readings else DRAWS
+        motor = replace(Motor.from_catalogue(row, draws), settle=settle)
+        asked = conditions(job, draws)
+        if not readings:
+            return cls(job, row, motor, motor, asked)
+        found = fitted(motor, Load.of(asked), readings, DRAWS_READ)
+        by_plate = replace(Motor.from_catalogue(row, DRAWS), settle=settle)
+        return cls(job, row, by_plate, found.motor, _kept(asked, found.chosen), found)
+
+    @property
+    def usual(self) -> Asked:
+        """The job as it is."""
+        outdoor = float(np.median(self.conditions.temp_outdoor))
+        return Asked(outdoor, float(self.conditions.voltage[USUAL]))
+
+    @cached_property
+    def weather(self) -> tuple[Year, Season]:
+        """The invented year of the kit; the unit runs all the time at its design temperature."""
+        year = example_year()
+        return year, Season.of(year)
+
+    @cached_property
+    def classes(self) -> ClassChange:
+        """What this motor would gain on the job as class F for 70 degC over class B for 60."""
+        rows = [
+            replace(self.row, insulation_class=letter, ambient_rating=ambient)
+            for letter, ambient in (USUAL_CLASS, BETTER_CLASS)
+        ]
+        return class_change(self.job, rows, self.weather[1])
+
+    @cached_property
+    def heights(self) -> tuple[AltitudeEffects, ...]:
+        """What each of HEIGHTS would change, by the plate alone."""
+        return tuple(altitude_effects(self.by_plate, self.job, height) for height in HEIGHTS)
+
+
+class DayTrace(NamedTuple):
+    """A day in time: ``outdoor`` [degC] of its 24 hours, and the motor's ``history``."""
+
+    outdoor: np.ndarray
+    history: History
+
+
+class YearOfHeat(NamedTuple):
+    """A year: cycles followed in time, and trips though nothing is broken (None without class)."""
+
+    cycled: CycledYear
+    trips: NuisanceTrips | None
+
+
+@dataclass(frozen=True, eq=False)
+class HeatAnswer:
+    """``place`` as ``asked``; two of them are never equal. ``shown`` is "US" or "SI", the system
+    of the texts. Nothing is worked before it is looked at."""
+
+    place: HeatPlace
+    asked: Asked
+    shown: str = "US"
+
+    @cached_property
+    def conditions(self) -> Conditions:
+        """The job's, moved to what is asked; warmer air is thinner and loads the blade less."""
+        now, asked = self.place.conditions, self.asked
+        warmer = asked.temp_outdoor - self.place.usual.temp_outdoor
+        thinner = (now.temp_air + ZERO_CELSIUS) / (now.temp_air + warmer + ZERO_CELSIUS)
+        return replace(
+            now,
+            coefficient=now.coefficient * asked.blade * thinner,
+            shaft_power=now.shaft_power * asked.blade * thinner,
+            air_speed=now.air_speed * asked.stream,
+            temp_outdoor=now.temp_outdoor + warmer,
+            temp_entering=now.temp_entering + warmer,
+            temp_air=now.temp_air + warmer,
+            density=now.density * thinner,
+            sun=now.sun * asked.sunshine,
+        )
+
+    @cached_property
+    def study(self) -> HeatStudy:
+        return HeatStudy.of(self.place.motor, self.conditions, self.asked.voltage)
+
+    @cached_property
+    def across(self) -> AgainstAmbient:
+        """The same against the weather."""
+        temps = np.linspace(*TEMPS, POINTS)
+        return against_ambient(self.place.motor, self.conditions, temps, self.asked.voltage)
+
+    @cached_property
+    def hot_spot(self) -> Band:
+        """Of the hottest spot [degC]."""
+        return self.study.budget[-1].upto
+
+    @cached_property
+    def room(self) -> np.ndarray | None:
+        """Kelvin from what a usual protector of the class feels to where it opens, (draws,)."""
+        letter = self.place.motor.insulation_class
+        if letter not in insulation.PROTECTOR_LIMITS:
+            return None
+        nodes = self.study.run.warm.nodes.part(0)
+        protector = usual_protector(letter, nodes.shell.shape[-1])
+        return protector.trip - protector.felt(nodes)
+
+    def worked(self) -> "HeatAnswer":
+        """The same, with all that takes no second worked. Raises InputError."""
+        _ = self.verdict, self.facts, self.across
+        return self
+
+    @property
+    def trips(self) -> float | None:
+        """Share of the cases in which the protector opens at this heat."""
+        return None if self.room is None else float(np.mean(self.room < 0))
+
+    @cached_property
+    def years(self) -> Band | None:
+        """Years of the winding over the hourly year, as hot as in steady running in each hour.
+        Raises InputError for a year that gets warmer than TEMPS."""
+        letter = self.place.motor.insulation_class
+        if letter is None:
+            return None
+        found = self.across
+        return winding_year(self.place.weather[1], found.temps_outdoor, found.winding, letter).years
+
+    @cached_property
+    def day(self) -> DayTrace:
+        """The hottest day of the year, moved so that its warmest hour is as asked. A second or
+        two of work."""
+        year, season = self.place.weather
+        days = year.temp_outdoor.reshape(-1, 24)
+        hottest = days[np.argmax(days.max(axis=1))]
+        outdoor = hottest - hottest.max() + self.asked.temp_outdoor
+        motor, volts = self.place.motor, self.asked.voltage
+        return DayTrace(outdoor, day(motor, self.conditions, outdoor, season.temp_design, volts))
+
+    @cached_property
+    def locked(self) -> TripCycle:
+        """The blade blocked while warm: the protector's work for an hour and a half. A second or
+        two of work. Raises InputError for a class without a protector's limit."""
+        return locked_rotor(self.place.motor, Load.of(self.conditions), self.asked.voltage)
+
+    @cached_property
+    def year(self) -> YearOfHeat:
+        """The year as its cycles are. Some seconds of work."""
+        season, motor = self.place.weather[1], self.place.motor
+        volts = self.conditions.voltage + self.asked.voltage - self.conditions.voltage[USUAL]
+        there = replace(self.conditions, voltage=volts)
+        trips = None if self.room is None else nuisance_trips(motor, there, season)
+        return YearOfHeat(year_of_cycles(motor, there, season), trips)
+
+    @property
+    def state(self) -> str:
+        """ "below", "near" (the band reaches the class, or it trips in some cases) or "above"."""
+        margin, trips = self.study.margin, self.trips or 0.0
+        if (margin is not None and margin.mid < 0) or trips >= 0.5:
+            return "above"
+        near = margin is None or margin.low < 0 or trips > 0 or not self._starts
+        return "near" if near else "below"
+
+    @cached_property
+    def verdict(self) -> str:
+        """Where the hottest spot stands against its class, and whether it trips, in a sentence."""
+        told = f"The hottest spot stands at {self.degrees(self.hot_spot)}"
+        margin, letter = self.study.margin, self.place.motor.insulation_class
+        if margin is None:
+            return f"{told}; the insulation class is missing, so nothing says what it may reach."
+        side, limit = ("below" if margin.mid >= 0 else "above"), self.study.class_temperature
+        told += (
+            f", {self.kelvin(abs(margin.mid))} {side} the {self.degree(limit)} of class {letter}; "
+        )
+        return f"{told}{self._trip_told}."
+
+    @property
+    def _trip_told(self) -> str:
+        if self.trips is None:
+            return "where a protector of this class opens is not known"
+        if self.trips == 0:
+            return "no trip is expected on this day"
+        often = f"its protector opens in {max(round(100 * self.trips), 1)} of 100 cases on this day"
+        return often if self.trips < 0.5 else f"it trips: {often}"
+
+    @cached_property
+    def facts(self) -> list[str]:
+        """Life, room to the protector, and the standard's rise, which is another temperature."""
+        told, study = [], self.study
+        if study.hours is not None:
+            told.append(
+                f"At this heat without pause it lasts {_hours(study.hours)}; over the hours of "
+                f"a usual year {years_text(self.years)}."
+            )
+        if self.trips is not None:
+            told.append(f"Room to a usual protector: {self.kelvins(Band.of(self.room))}.")
+        rise = f"Average rise by resistance over the air at the motor: {self.kelvins(study.rise)}"
+        allowed = self.rise_allowed
+        if allowed is not None:
+            rise += f"; the standard allows {self.kelvin(allowed)} in such air"
+        return [*told, f"{rise}."]
+
+    @property
+    def rise_allowed(self) -> float | None:
+        """Average rise [K] by resistance that the standard allows in this air, in the middle."""
+        letter = self.place.motor.insulation_class
+        if letter not in insulation.PROTECTOR_LIMITS:
+            return None
+        air = float(np.median(self.conditions.temp_air))
+        return float(insulation.rise_limit(letter, "air over", air))
+
+    @property
+    def warnings(self) -> list[str]:
+        """What stands against the motor or the estimate."""
+        told, rated = [], self.place.motor.ambient
+        if not self._starts:
+            told.append(
+                "In some cases the warm motor does not come up to speed on this voltage and "
+                "blade; the heat is then that of crawling."
+            )
+        air = Band.of(self.conditions.temp_air)
+        if rated is not None and air.mid > rated:
+            told.append(
+                f"The air at the motor, {self.degrees(air)}, is above its rated ambient of "
+                f"{self.degree(rated)}."
+            )
+        return told + ([self.place.read.sentence] if self.place.read else [])
+
+    @property
+    def _starts(self) -> bool:
+        return bool(self.study.run.chance_of_start()[0] == 1)
+
+    @property
+    def day_told(self) -> str:
+        """What the day shows, in words."""
+        history = self.day.history
+        peaks = history.average.max(axis=0)
+        hour = float(np.median(history.time[np.argmax(history.average, axis=0)])) / 3600
+        told = (
+            f"Average of the winding at most {self.degrees(Band.of(peaks))}, at about "
+            f"{hour:.0f} o'clock; its hottest spot is then {self.degrees(Band.of(hot_spot(peaks)))}"
+        )
+        letter = self.place.motor.insulation_class
+        if self.room is None:
+            return f"{told}."
+        protector = usual_protector(letter, history.closed.shape[1])
+        opens = np.any(protector.felt(history.temps) > protector.trip, axis=0).mean()
+        return f"{told}. A usual protector would open in {100 * opens:.0f} of 100 cases."
+
+    @property
+    def locked_told(self) -> str:
+        """What the locked rotor shows, in words."""
+        found = self.locked
+        if found.time_to_trip is None:
+            return "In most cases the protector does not open within an hour and a half."
+        told = [f"A blocked blade opens the protector after {_minutes(found.time_to_trip)}"]
+        if found.time_to_reset is not None:
+            told.append(f"it closes again {_minutes(found.time_to_reset)} later")
+        if found.cycles_per_hour is not None:
+            low, _, high = found.cycles_per_hour
+            told.append(f"{low:.1f} to {high:.1f} times an hour")
+        return (
+            f"{', '.join(told)}. The hotter winding gets to {self.degrees(found.peak)}; the "
+            f"standard allows {self.degree(found.first_hour)} in the first hour and "
+            f"{self.degree(found.later)} later."
+        )
+
+    def degree(self, temp) -> str:
+        """A temperature [degC] in the reader's units."""
+        return show(float(temp), "temperature", self.shown, 0)
+
+    def kelvin(self, rise) -> str:
+        """A difference [K] in the reader's units."""
+        return show(float(rise), "temperature_rise", self.shown, 0)
+
+    def degrees(self, band: Band) -> str:
+        """A band of temperatures [degC]: the middle, and the ends in brackets."""
+        low, mid, high = map(self.degree, band)
+        return f"{mid} ({low.split()[0]} to {high.split()[0]})"
+
+    def kelvins(self, band: Band) -> str:
+        """A band of differences [K], likewise."""
+        low, mid, high = map(self.kelvin, band)
+        return f"{mid} ({low.split()[0]} to {high.split()[0]})"
+
+
+def years_text(years: Band) -> str:
+    """A band of ``years`` [years] as people say it; none is counted beyond LONGEST_YEARS."""
+    if years.low >= LONGEST_YEARS:
+        return f"beyond {LONGEST_YEARS:.0f} years"
+    low, high = (float(f"{end:.2g}") for end in (years.low, years.high))
+    return (
+        f"{low:g} years and more" if years.high >= LONGEST_YEARS else f"{low:g} to {high:g} years"
+    )
+
+
+def _hours(hours: Band) -> str:
+    low, mid, high = (f"{float(f'{end:.2g}'):,.0f}" for end in hours)
+    return f"beyond {low} h" if hours.low >= LONGEST else f"{mid} h ({low} to {high})"
+
+
+def _minutes(seconds: Band) -> str:
+    """Seconds of a band, said in minutes from two minutes on."""
+    unit, over = ("min", 60) if seconds.mid >= 120 else ("s", 1)
+    low, high = (f"{float(f'{end / over:.2g}'):g}" for end in (seconds.low, seconds.high))
+    return f"{low} to {high} {unit}"
+
+
+def _kept(asked: Conditions, chosen) -> Conditions:
+    """The ``chosen`` draws of the conditions."""
+    draws = asked.draws
+    values = {one.name: getattr(asked, one.name) for one in fields(asked)}
+    arrays = {
+        name: value[..., chosen]
+        for name, value in values.items()
+        if isinstance(value, np.ndarray) and value.shape[-1:] == (draws,)
+    }
+    return replace(asked, **arrays)

@@ -1,0 +1,102 @@
+"""What the panel of heat asks: sliders' ends, and readings of ohms and of the shell."""
+
+import ipywidgets as widgets
+
+from airover.errors import InputError
+from airover.heat_measured import HeatReading, shell_by_thermocouple, winding_by_resistance
+from airover.panels import style
+from airover.panels.parts import text
+from airover.physics.cooling_curve import at_switch_off
+from airover.units import parse_number, quoted, read
+
+SYSTEMS = [("US customary", "US"), ("SI", "SI")]
+TEMPERATURES = {"US": ("degF", 68, 131), "SI": ("degC", 20, 55)}
+VOLTS = (0.85, 1.12)  # over the line's usual ones
+HOW_TO_READ = (
+    "Ohms of the main winding, cold and after an hour of running, at the same two leads with the "
+    "power locked out and the capacitor discharged: four readings or more in the first two "
+    "minutes after switching off. And the shell, by a taped thermocouple, while it runs. Either "
+    "is enough; volts and the air at the motor belong to both."
+)
+# Label and example of each.
+_COLD, _HOT = ("cold_ohms", "temp_cold"), ("times", "hot_ohms")
+FIELDS = {
+    "voltage": ("Line [V]", "236 V"),
+    "temp_air": ("Air at the motor", "127 degF"),
+    "cold_ohms": ("Cold winding [ohm]", "10.42"),
+    "temp_cold": ("when it has", "77 degF"),
+    "times": ("Off since [s]", "10, 20, 30, 40, 50"),
+    "hot_ohms": ("then [ohm]", "13.31, 13.15, 13.02"),
+    "shell": ("Shell, running", "204 degF"),
+}
+NAMES = {
+    "voltage": "the line's volts", "temp_air": "the air at the motor",
+    "cold_ohms": "the cold ohms", "temp_cold": "the cold winding's temperature",
+    "times": "seconds after switching off", "hot_ohms": "the ohms then",
+}  # fmt: skip
+
+
+class HeatReadings:
+    """Lines for what was read, each an attribute of its name in FIELDS; ``view`` has them all."""
+
+    def __init__(self):
+        self.controls = {name: text(*asked) for name, asked in FIELDS.items()}
+        vars(self).update(self.controls)
+        self.missing = widgets.HTML()
+        parts = [widgets.HTML(style.quiet(HOW_TO_READ)), *self.controls.values(), self.missing]
+        self.view = widgets.VBox(parts)
+
+    def fill(self, typed: dict[str, str]) -> None:
+        """Write what was ``typed``, by field; all others become empty."""
+        for name, control in self.controls.items():
+            control.value = typed.get(name, "")
+
+    def given(self) -> tuple[tuple[str, str], ...]:
+        """What was typed, by field; empty ones left out. It can be a key of a cache."""
+        typed = ((name, control.value.strip()) for name, control in self.controls.items())
+        return tuple((name, value) for name, value in typed if value)
+
+    def tell(self) -> None:
+        """Say below the lines what a reading still lacks."""
+        lacking = [NAMES[name] for name in lacks(dict(self.given()))]
+        told = f"Not used yet; still missing: {', '.join(lacking)}." if lacking else ""
+        self.missing.value = style.quiet(told) if told else ""
+
+
+def lacks(given: dict[str, str]) -> list[str]:
+    """Fields that what was ``given`` needs beside it."""
+    ohms = any(name in given for name in (*_COLD, *_HOT))
+    needed = ["voltage", "temp_air"] if given else []
+    if ohms or (given and "shell" not in given):
+        needed += [*_COLD, *_HOT]
+    return [name for name in needed if name not in given]
+
+
+def readings(given: dict[str, str]) -> list[HeatReading]:
+    """The reading that was ``given``, or none as long as it lacks something. Raises InputError."""
+    if not given or lacks(given):
+        return []
+    volts = read(given["voltage"], "voltage", "reading, line").mid
+    air = _temp(given, "temp_air")
+    winding = shell = None
+    if "hot_ohms" in given:
+        off = at_switch_off(_numbers(given, "times"), _numbers(given, "hot_ohms"))
+        (cold,) = _numbers(given, "cold_ohms", 1)
+        winding = winding_by_resistance(cold, _temp(given, "temp_cold"), off)
+    if "shell" in given:
+        shell = shell_by_thermocouple(_temp(given, "shell"), air)
+    return [HeatReading(volts, air, winding, shell)]
+
+
+def _temp(given, name) -> float:
+    kind = "temperature" if name == "shell" else "air_temperature"
+    return read(given[name], kind, f"reading, {FIELDS[name][0].lower()}").mid
+
+
+def _numbers(given, name, count=None) -> list[float]:
+    numbers = [parse_number(part) for part in given[name].replace(";", ",").split(",")]
+    if None in numbers or (count is not None and len(numbers) != count):
+        accepted = "one number" if count == 1 else "numbers with commas between them"
+        field = f"reading, {FIELDS[name][0].lower()}"
+        raise InputError(field, quoted(given[name]), f"{accepted}, such as {FIELDS[name][1]}")
+    return numbers
