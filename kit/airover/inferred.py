@@ -98,7 +98,7 @@ def farthest(number: int) -> float:
     2 % from three on.
 
     >>> round(farthest(6), 1)
-    22.5
+    22.7
     """
     ninth = 2 / (9 * number)
     return float(number * (1 - ninth + UPPER_POINT * np.sqrt(ninth)) ** 3)
