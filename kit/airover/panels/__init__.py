@@ -9,6 +9,7 @@ from airover.panels.checked import (
     checked,
     figures_of,
     figures_of_bearings,
+    figures_of_cost,
     figures_of_fan,
     figures_of_heat,
     figures_of_motor,
@@ -18,6 +19,7 @@ from airover.panels.fan_panel import FanPanel
 from airover.panels.heat_panel import HeatPanel
 from airover.panels.motor_panel import MotorPanel
 from airover.panels.parts import Picture
+from airover.panels.proposal_panel import ProposalPanel
 from airover.panels.replacement import ReplacementPanel
 from airover.panels.verify_panel import VerifyPanel
 
@@ -27,11 +29,13 @@ __all__ = [
     "HeatPanel",
     "MotorPanel",
     "Picture",
+    "ProposalPanel",
     "ReplacementPanel",
     "VerifyPanel",
     "checked",
     "figures_of",
     "figures_of_bearings",
+    "figures_of_cost",
     "figures_of_fan",
     "figures_of_heat",
     "figures_of_motor",

@@ -4,6 +4,8 @@ import numpy as np
 
 from airover.answer import Answer
 from airover.bearing_study import Study
+from airover.cost import LifeCosts, cheaper
+from airover.drivers import Drivers
 from airover.expected import Expected
 from airover.heat_answer import HeatAnswer
 from airover.motor import CapacitorStep
@@ -108,22 +110,6 @@ def figures_of_bearings(study: Study) -> dict[str, float]:
     }
 
 
-def figures_of_verified(found: Verified) -> dict[str, float]:
-    """What was expected and what is inferred, the chances, and what a next reading would tell."""
-    figures = {"open [bit]": found.open_bits, "chance, as expected": found.chance_expected}
-    for one in found.judged:
-        if one.against == "expected":
-            figures[f"{one.name}, expected from"] = one.low
-            figures[f"{one.name}, expected to"] = one.high
-    for name, band in found.bands.items():
-        figures[f"{name}, low end"], figures[f"{name}, high end"] = band.low, band.high
-    for one in sorted(found.findings):
-        figures[f"chance, {one.key}"] = round(one.chance, 2)
-    if found.next:
-        figures[f"read next {found.next[0].name}, share of the variance"] = found.next[0].share
-    return figures
-
-
 def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
     """Each level from outdoor air to the hottest spot, what is left, a day, a trip, a class."""
     study, locked, classes = answer.study, answer.locked, answer.place.classes
@@ -146,6 +132,40 @@ def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
         "class F for 70 degC, times the life": classes.times.mid,
         "3500 m against sea level [K]": answer.place.heights[-1].together.mid,
     }
+
+
+def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict[str, float]:
+    """What the ``best`` motors cost today and over the years, how often one beats the other, and
+    what moves the difference most. Shares of the draws in whole per cent: they come in steps."""
+    figures = {"years": costed.horizon, "motors with a price": len(costed.costs)}
+    for cost in costed.costs[:best]:
+        figures[f"{cost.name}, today [{cost.currency}]"] = float(cost.today.mean())
+        figures[f"{cost.name}, expected [{cost.currency}]"] = cost.mean
+        figures[f"{cost.name}, low end [{cost.currency}]"] = cost.band.low
+        figures[f"{cost.name}, high end [{cost.currency}]"] = cost.band.high
+        figures[f"{cost.name}, electricity [kWh a year]"] = cost.energy.mid
+        figures[f"{cost.name}, no failure [%]"] = round(100 * cost.untroubled)
+    one, other = costed.costs[:2]
+    figures["the first costs less than the second [%]"] = round(100 * cheaper(one, other))
+    for driver in deciding.drivers[:best]:
+        figures[f"swing by {driver.name} [{deciding.currency}]"] = driver.swing
+    return figures
+
+
+def figures_of_verified(found: Verified) -> dict[str, float]:
+    """What was expected and what is inferred, the chances, and what a next reading would tell."""
+    figures = {"open [bit]": found.open_bits, "chance, as expected": found.chance_expected}
+    for one in found.judged:
+        if one.against == "expected":
+            figures[f"{one.name}, expected from"] = one.low
+            figures[f"{one.name}, expected to"] = one.high
+    for name, band in found.bands.items():
+        figures[f"{name}, low end"], figures[f"{name}, high end"] = band.low, band.high
+    for one in sorted(found.findings):
+        figures[f"chance, {one.key}"] = round(one.chance, 2)
+    if found.next:
+        figures[f"read next {found.next[0].name}, share of the variance"] = found.next[0].share
+    return figures
 
 
 def _three_digits(value: float) -> str:

@@ -1,0 +1,270 @@
+"""The panel of worksheet 07: what it costs over the years, and a proposal to sign."""
+
+import os
+from functools import lru_cache
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from airover.answer import answer
+from airover.cost import LifeCosts, life_cost, recounted
+from airover.errors import InputError
+from airover.locations import data_folder
+from airover.panels import proposal_shown, style
+from airover.panels.parts import Fields, Panel, Picture, choice, text
+from airover.panels.proposal_fields import (
+    AS_RECOMMENDED,
+    HINT,
+    MONEY,
+    MORE,
+    SYSTEMS,
+    TONGUES,
+    job_files,
+    placeholder,
+    results_for,
+)
+from airover.panels.proposal_shown import Counted
+from airover.proposal import Proposal, make
+from airover.records import Company, CostBasis, Job, read_catalogue
+from airover.records.dates import read_day
+from airover.units import quoted
+
+PAGES = ("Options", "What decides", "Counted with", "Preview")
+PREVIEW = PAGES.index("Preview")
+
+
+class ProposalPanel(Panel):
+    """A job file to its proposal: choose the file, press the button.
+
+    ``job_path``, ``catalogue`` and ``company`` are files, by default the sample job, the catalogue
+    and the company that come with the kit; ``units`` is "US" or "SI". Controls: ``jobs`` (the job
+    files found) and ``path`` (any other one), ``motor``, ``money`` (with the fields of a CostBasis
+    as attributes), ``language``, ``units``, ``date``, ``company``, ``template``, ``catalogue``,
+    ``out`` (the folder that is written to) and ``button``. ``made`` is the last proposal that was
+    written, None before. Raises InputError when the files cannot be read or worked.
+    """
+
+    def __init__(self, job_path=None, catalogue=None, company=None, units="US"):
+        super().__init__()
+        self._answered, self._counted = lru_cache(maxsize=4)(answer), None
+        self._catalogue = lru_cache(maxsize=2)(read_catalogue)
+        self._told = None
+        self._make_controls(units, catalogue, company)
+        path = str(job_path or data_folder() / "jobs" / "roof-unit.toml")
+        self.fill((path, Job.read(path)))
+        self.answer = self.compute()
+        self.draw()
+        self._observe()
+        self._arrange()
+
+    def fill(self, opened: tuple[str, Job]) -> None:
+        """Take the job that was ``opened`` at a path: what it says of money, a folder for it."""
+        path, self.job = opened
+        known = [value for _, value in self.jobs.options]
+        with self.filling():
+            self.money.fill(self.job.cost)
+            self.motor.options, self.motor.value = [AS_RECOMMENDED], ""
+            self.jobs.value = path if path in known else None
+            self.out.value = results_for(path)
+        self.made = None
+        self.made_told.value = ""
+        self._show_made()
+
+    def open(self, path) -> None:
+        """Read the job file at ``path`` and work it; what is wrong with it is told."""
+        self.open_with(_read, str(path), self.fill)
+
+    @property
+    def basis(self) -> CostBasis:
+        """What the fields of money say; raises InputError."""
+        return Job(cost=self.money.given()).cost
+
+    def compute(self) -> Counted:
+        basis = self.basis
+        path = self.catalogue.value.strip() or str(data_folder() / "catalogue.csv")
+        found = self._answered(self.job, self._catalogue(path), self.units.value)
+        fitting = [one.case.motor.name for one in found.fitting]
+        wanted = self.motor.value if self.motor.value in fitting else ""
+        return Counted(found, self._costs(found, basis), wanted)
+
+    def proposal(self) -> Proposal:
+        """The proposal of what the controls say, as it would be written; raises InputError."""
+        counted, date = self.compute(), self.date.value.strip()
+        return make(
+            counted.found,
+            Company.read(self.company.value.strip() or data_folder() / "company.toml"),
+            counted.costs,
+            motor=counted.wanted or None,
+            language=self.language.value,
+            date=read_day(date, "date") if date else None,
+            template=self.template.value.strip() or None,
+            invented_motors=not self.catalogue.value.strip(),
+        )
+
+    def write(self) -> None:
+        """Make the proposal, write its files and show its pages; what is wrong is told."""
+        self.made_told.value = style.quiet("Making it ...")
+        try:
+            made, folder = self.proposal(), self._folder()
+            replaced = (folder / "proposal.pdf").exists()
+            paths = made.write(folder)
+        except InputError as error:
+            notes = getattr(error, "__notes__", ())
+            self.made_told.value = style.problem(f"Not made. {error}", *notes)
+            return
+        self.made = made
+        self.made_told.value = proposal_shown.written(paths, replaced)
+        self._show_made()
+        self.tables.selected_index = PREVIEW
+
+    def draw(self) -> None:
+        with self.filling():
+            self.motor.options = [AS_RECOMMENDED, *proposal_shown.motors(self.answer.found)]
+            self.motor.value = self.answer.wanted
+        self.verdict.value = proposal_shown.verdict(self.answer)
+        self.picture = proposal_shown.life(self.answer)
+        shown = proposal_shown.NO_COST if self.picture is None else self.picture.html()
+        self.picture_shown.value = shown + proposal_shown.facts(self.answer)
+        self.draw_page()
+        self._note_change()
+
+    def draw_page(self) -> None:
+        """The page that is looked at, if it is not that of this answer already."""
+        at = self.tables.selected_index or 0
+        if at != PREVIEW and self._told != (at, id(self.answer)):
+            shown = (
+                proposal_shown.side_by_side,
+                proposal_shown.what_decides,
+                proposal_shown.counted_with,
+            )
+            self.pages[at].value = shown[at](self.answer)
+            self._told = at, id(self.answer)
+
+    def refused(self, error: InputError | None) -> None:
+        self.money.show_problem(error)
+
+    @property
+    def deciding(self) -> Picture | None:
+        """What decides between the motor on offer and the cheapest other one."""
+        return proposal_shown.decides(self.answer)
+
+    @property
+    def first_page(self) -> Picture:
+        """The first page of the proposal as it prints; nothing is written. Raises InputError."""
+        return proposal_shown.pages(self.proposal())[0]
+
+    def _costs(self, found, basis: CostBasis) -> LifeCosts | None:
+        """The motors are worked in their year of weather once; other money counts them again."""
+        if all(one.case.motor.price is None for one in found.fitting):
+            return None
+        if self._counted is None or self._counted[0] is not found:
+            self._counted = found, life_cost(found, basis)
+            return self._counted[1]
+        return recounted(self._counted[1], basis)
+
+    def _folder(self) -> Path:
+        given = self.out.value.strip()
+        if not given:
+            raise InputError("results folder", "nothing", 'a folder, such as "results/my-job"')
+        if Path(given).is_file():
+            raise InputError("results folder", f"{quoted(given)}, which is a file,", "a folder")
+        return Path(given)
+
+    def _show_made(self) -> None:
+        """The pages of the proposal that was made, or that there is none."""
+        none = style.quiet(proposal_shown.NOT_MADE)
+        self.preview.value = none if self.made is None else proposal_shown.preview(self.made)
+        self.preview_told.value = ""
+
+    def _note_change(self) -> None:
+        """A proposal that was made before a change must not look like one of now."""
+        if self.made is not None:
+            self.preview_told.value = style.problem(proposal_shown.CHANGED)
+
+    def _other_paper(self, change) -> None:
+        if not self._filling:
+            self._note_change()
+
+    def _job_chosen(self, change) -> None:
+        if not self._filling and self.jobs.value is not None:
+            self.open(self.jobs.value)
+
+    def _path_given(self, change) -> None:
+        if not self._filling and self.path.value.strip():
+            self.open(self.path.value.strip())
+
+    def _page_chosen(self, change) -> None:
+        self.draw_page()
+
+    def _observe(self) -> None:
+        self.watch([*self.money.controls.values(), self.motor, self.units, self.catalogue])
+        for control in (self.language, self.date, self.company, self.template):
+            control.observe(self._other_paper, "value")
+        self.jobs.observe(self._job_chosen, "value")
+        self.path.observe(self._path_given, "value")
+        self.tables.observe(self._page_chosen, "selected_index")
+        # ipywidgets only logs what a click raises: the handler does nothing but call this one.
+        self.button.on_click(lambda _: self.write())
+
+    def _make_controls(self, units: str, catalogue, company) -> None:
+        self.jobs = choice("Job file", job_files())
+        self.path = text("Another one", "my-job.toml")
+        self.motor = choice("Motor", [AS_RECOMMENDED])
+        for control in (self.jobs, self.path, self.motor):
+            control.style.description_width = "96px"
+        self.button = widgets.Button(
+            description="Make the proposal", tooltip="Write PDF, HTML and JSON, and show the pages",
+            button_style="primary", layout={"width": "auto", "margin": "6px 2px 2px 98px"},
+        )  # fmt: skip
+        self.money = Fields("cost", {"Money": _asked(MONEY), "More money": _asked(MORE)})
+        for name, control in self.money.controls.items():
+            control.placeholder = placeholder(name)
+            control.style.description_width = "112px"
+        self.language, self.units = choice("Language", TONGUES), choice("Units shown", SYSTEMS)
+        self.units.value = units
+        self.date = text("Date")
+        self.date.placeholder = "today, or such as 2026-05-04"
+        self.company = text("Company file", "my-company.toml")
+        self.company.value = "" if company is None else os.fspath(company)
+        self.template = text("Template", "my-template.typ")
+        self.catalogue = text("Catalogue (CSV)", "my-motors.csv")
+        self.catalogue.value = "" if catalogue is None else os.fspath(catalogue)
+        self.out = text("Results folder", "results/my-job")
+        for name in ("verdict", "picture_shown", "made_told", "preview_told", "preview"):
+            setattr(self, name, widgets.HTML())
+        self.pages = [widgets.HTML() for _ in PAGES[:PREVIEW]]
+        shown = [*self.pages, widgets.VBox([self.preview_told, self.preview])]
+        self.tables = widgets.Tab(children=shown, titles=list(PAGES), selected_index=0)
+        for place in (self.verdict, self.picture_shown, self.tables):
+            place.add_class("ao-answer")  # what is marked while it is of an earlier input
+
+    def _arrange(self) -> None:
+        steps = [self.jobs, self.path, self.motor, self.button, self.made_told]
+        left = widgets.VBox([*steps, self._tab()], layout={"flex": "0 0 384px"})
+        right = widgets.VBox([self.picture_shown], layout={"flex": "1 1 0", "min_width": "0"})
+        right.layout.padding = "0 0 0 22px"
+        head = [widgets.HTML(style.STYLE), self.status, self.verdict]
+        below = [self.tables, widgets.HTML(proposal_shown.cautions())]
+        self.view.children = [*head, widgets.HBox([left, right]), *below]
+
+    def _tab(self) -> widgets.Tab:
+        papers = [
+            self.language, self.units, self.date, self.company, self.template, self.catalogue,
+            self.out,
+        ]  # fmt: skip
+        hint = "Left empty: the invented company, the kit's own layout, the invented catalogue."
+        money, more = self.money.pages.values()
+        pages = {
+            "Money": widgets.VBox([money, widgets.HTML(style.quiet(HINT))]),
+            "More money": more,
+            "Paper and files": widgets.VBox([*papers, widgets.HTML(style.quiet(hint))]),
+        }
+        return widgets.Tab(children=list(pages.values()), titles=list(pages))
+
+
+def _read(path: str) -> tuple[str, Job]:
+    return path, Job.read(path)
+
+
+def _asked(names) -> dict[str, str]:
+    return dict.fromkeys(names, "")

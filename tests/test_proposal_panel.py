@@ -1,0 +1,360 @@
+"""The panel of worksheet 07: from a job file to a proposal, driven as Python objects."""
+
+import datetime
+import re
+import time
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from airover import cost, tables_cost
+from airover.cost import life_cost
+from airover.errors import InputError
+from airover.locations import data_folder
+from airover.panels import ProposalPanel, checked, figures_of_cost, proposal_panel, proposal_shown
+from airover.panels.proposal_fields import MONEY, MORE, job_files, placeholder, results_for
+from airover.panels.proposal_panel import PREVIEW
+from airover.proposal import make
+from airover.records import Company, CostBasis, Job
+
+JOBS = data_folder() / "jobs"
+COMPANY = Company.read(data_folder() / "company.toml")
+ROOF, HOT, HALF = (str(JOBS / f"{name}.toml") for name in ("roof-unit", "hot-court", "half-plate"))
+FEW = ("A005", "C056", "B032", "C088", "B044", "C071", "D124")
+
+
+@pytest.fixture(scope="module")
+def few(tmp_path_factory):
+    """A catalogue of a few of the invented motors, so that a job is worked quickly."""
+    lines = (data_folder() / "catalogue.csv").read_text(encoding="utf-8").splitlines()
+    kept = [
+        lines[0],
+        *(line for line in lines[1:] if f"demo-{line.split('demo-')[1][:4]}" in NAMES),
+    ]
+    path = tmp_path_factory.mktemp("few") / "few.csv"
+    path.write_text("\n".join(kept) + "\n", encoding="utf-8")
+    return path
+
+
+NAMES = {f"demo-{name}" for name in FEW}
+
+
+@pytest.fixture(scope="module")
+def shared(few):
+    return ProposalPanel(catalogue=few)
+
+
+@pytest.fixture
+def panel(shared, few, tmp_path):
+    """One panel for the module, brought back to the sample job; it writes where tests may."""
+    with shared.filling():
+        shared.units.value, shared.language.value, shared.date.value = "US", "en", "2026-05-04"
+        shared.catalogue.value, shared.company.value, shared.template.value = str(few), "", ""
+        shared.path.value, shared.tables.selected_index = "", 0
+    shared.open(ROOF)
+    shared.out.value = str(tmp_path / "results" / "roof")
+    assert not shared.status.value
+    return shared
+
+
+def rows(html: str) -> list[str]:
+    return re.findall(r"<tr>(.*?)</tr>", html, re.DOTALL)
+
+
+def told(panel) -> str:
+    return panel.made_told.value
+
+
+def test_the_default_is_the_sample_job_with_its_recommendation_on_top(panel):
+    answer = panel.answer
+    assert answer.choices.reason == answer.verdict
+    assert "Take the Example Motors A demo-A005" in panel.verdict.value
+    assert "Invented scenario" in panel.verdict.value and "Roof unit" in panel.verdict.value
+    assert panel.motor.options[0] == ("as recommended", "")
+    assert "D124" not in str(panel.motor.options)  # it does not fit
+
+
+def test_two_clicks_make_the_proposal(panel, tmp_path):
+    """The first chooses a job file, the second presses the button."""
+    panel.jobs.value = HALF
+    panel.out.value = str(tmp_path / "half")  # not beside the worksheets in a test
+    panel.button.click()
+    names = sorted(path.name for path in (tmp_path / "half").iterdir())
+    assert names == ["proposal.html", "proposal.json", "proposal.pdf"]
+    assert all(name in told(panel) for name in names) and str(tmp_path / "half") in told(panel)
+    assert (tmp_path / "half" / "proposal.pdf").read_bytes() == panel.made.pdf
+    assert "Garden wall" in panel.made.html
+    assert panel.tables.selected_index == PREVIEW and panel.preview.value.count("<img") == 2
+
+
+def test_the_preview_is_the_pdf_and_asks_for_nothing_outside(panel):
+    panel.write()
+    sources = re.findall(r'(?:src|href)="([^"]*)"', panel.preview.value)
+    assert len(sources) == 2 and all(one.startswith("data:image/png;base64,") for one in sources)
+    pages = proposal_shown.pages(panel.made)
+    assert [page.png[:4] for page in pages] == [b"\x89PNG"] * 2 and "page 2" in pages[1].words
+    assert panel.first_page.png == pages[0].png
+
+
+def test_it_is_the_proposal_that_the_engine_makes(panel):
+    panel.money.labour_rate.value = "110 USD/h"
+    panel.write()
+    found = panel.answer.found
+    basis = CostBasis(labour_rate="110 USD/h")
+    same = make(found, COMPANY, life_cost(found, basis), date=datetime.date(2026, 5, 4))
+    assert panel.made.to_json() == same.to_json() and panel.made.pdf == same.pdf
+
+
+def test_made_again_it_takes_the_place_of_the_earlier_one_and_says_so(panel):
+    panel.write()
+    assert "took the place" not in told(panel)
+    panel.write()
+    assert "took the place of earlier ones" in told(panel)
+
+
+def test_language_units_and_date_are_those_of_the_paper(panel):
+    panel.language.value, panel.units.value = "es", "SI"
+    panel.write()
+    assert panel.made.content["language"] == "es" and panel.made.content["paper"] == "a4"
+    assert "4 de mayo de 2026" in panel.made.html and "°F" not in panel.made.html
+    panel.date.value = ""
+    assert panel.proposal().date == datetime.date.today()
+
+
+def test_a_change_marks_the_proposal_that_was_made(panel):
+    panel.write()
+    assert not panel.preview_told.value
+    panel.language.value = "es"
+    assert "make it again" in panel.preview_told.value
+    panel.write()
+    assert not panel.preview_told.value
+    panel.money.energy_price.value = "0.2 USD/kWh"
+    assert "make it again" in panel.preview_told.value
+    panel.jobs.value = HALF  # the pages of another customer must not stay
+    assert panel.made is None and "<img" not in panel.preview.value and not told(panel)
+
+
+def test_money_is_counted_again_and_the_motors_are_not_worked_again(panel, monkeypatch):
+    def explode(*_):
+        raise AssertionError("worked anew")
+
+    found = panel.answer.found
+    monkeypatch.setattr(cost, "yearly", explode)
+    panel.money.energy_price.value, panel.money.horizon.value = "0.3 USD/kWh", "8 years"
+    assert panel.answer.found is found
+    monkeypatch.undo()
+    anew = life_cost(found, CostBasis(energy_price="0.3 USD/kWh", horizon="8 years"))
+    assert [one.name for one in panel.answer.costs.costs] == [one.name for one in anew.costs]
+    np.testing.assert_array_equal(panel.answer.costs.costs[0].total, anew.costs[0].total)
+    assert "over 8 years" in panel.verdict.value and "8 years" in panel.pages[0].value
+
+
+def test_a_change_of_money_is_shown_in_time(panel):
+    """Processor time, since the machine has other work too."""
+    spent = []
+    for cents in range(10, 20):
+        start = time.process_time()
+        panel.money.energy_price.value = f"0.{cents} USD/kWh"
+        spent.append(time.process_time() - start)
+    assert np.median(spent) < 0.4
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "accepted"),
+    [
+        ("energy_price", "thirty cents", "an amount of money with its currency"),
+        ("horizon", "2-4 years", "whole years from 1 to 40"),
+        ("discount_rate", "3", "%"),
+        ("visit_price", "90 USD/h", "an amount of money"),
+    ],
+)
+def test_bad_money_is_told_above_and_beside_its_field(panel, field, typed, accepted):
+    before = panel.answer
+    panel.money.controls[field].value = typed
+    assert f"cost {field.replace('_', ' ')}: " in panel.status.value
+    assert accepted in panel.money.problems[field].value
+    assert panel.answer is before and "ao-earlier" in panel.view._dom_classes
+    panel.write()
+    assert "Not made." in told(panel) and panel.made is None
+    panel.money.controls[field].value = ""
+    assert not panel.status.value and not panel.money.problems[field].value
+
+
+def test_money_in_two_currencies_is_told(panel):
+    panel.money.visit_price.value = "90 EUR"
+    assert "money in EUR" in panel.status.value and "USD" in panel.status.value
+
+
+@pytest.mark.parametrize(
+    ("control", "typed", "said"),
+    [
+        ("company", "nowhere.toml", "company file"),
+        ("template", "nowhere.typ", "template"),
+        ("date", "tomorrow", "date"),
+        ("out", "", "results folder"),
+        ("out", ROOF, "which is a file"),
+    ],
+)
+def test_what_the_paper_lacks_is_told_beside_the_button(panel, control, typed, said, tmp_path):
+    with panel.filling():
+        getattr(panel, control).value = typed
+    panel.button.click()
+    assert "Not made." in told(panel) and said in told(panel)
+    assert panel.made is None and not (tmp_path / "results").exists()
+    with panel.filling():
+        panel.company.value = panel.template.value = ""
+        panel.out.value = str(tmp_path)
+    panel.date.value = "2026-05-04"
+    panel.write()
+    assert "Written: " in told(panel)
+
+
+def test_where_nothing_fits_that_is_said_and_nothing_is_written(panel, tmp_path):
+    panel.jobs.value = HOT
+    assert "motors fits this job" in panel.verdict.value and not panel.status.value
+    assert "<img" not in panel.picture_shown.value and panel.deciding is None
+    for at in range(PREVIEW):
+        panel.tables.selected_index = at
+        assert panel.pages[at].value
+    panel.out.value = str(tmp_path / "hot")
+    panel.write()
+    assert "a job that none of" in told(panel) and not (tmp_path / "hot").exists()
+
+
+def test_a_motor_chosen_by_hand_goes_first_and_its_standing_is_told(panel):
+    name = next(name for _, name in panel.motor.options if "C088" in name)
+    panel.motor.value = name
+    best = panel.answer.choices.recommended.cost
+    first = panel.answer.offered[0]
+    assert first.name == name != best.name and panel.motor.value == name
+    share = f"{100 * cost.cheaper(first, best):.0f} of 100 futures"
+    assert f"You chose the {name}" in panel.answer.verdict and share in panel.answer.verdict
+    assert panel.proposal().content["offer"]["headline"].startswith(name)
+    assert panel.answer.drivers.first == name
+    panel.jobs.value = HALF
+    assert panel.motor.value == "" and panel.answer.choices.reason == panel.answer.verdict
+
+
+def test_motors_without_a_price_still_make_a_proposal(panel, few, tmp_path):
+    lines = few.read_text(encoding="utf-8").splitlines()
+    at = lines[0].split(",").index("price [USD]")
+    cells = [line.split(",") for line in lines[1:]]
+    bare = [",".join([*row[:at], "", *row[at + 1 :]]) for row in cells]
+    path = tmp_path / "bare.csv"
+    path.write_text("\n".join([lines[0], *bare]) + "\n", encoding="utf-8")
+    panel.catalogue.value = str(path)
+    assert not panel.status.value and panel.answer.costs is None
+    assert "no motor that fits has a price" in panel.verdict.value
+    panel.write()
+    assert "Written: " in told(panel) and "no price for this motor" in panel.made.html
+
+
+def test_the_tables_tell_the_offered_motors_and_the_origin_of_money(panel):
+    answer = panel.answer
+    table = tables_cost.options(answer.offered, "USD", 15)
+    assert list(table["motor"]) == [one.name for one in answer.offered]
+    assert table.iloc[0, 4] == "" and table.iloc[1, 4].endswith("of 100")
+    assert len(rows(panel.pages[0].value)) == len(answer.offered)
+    panel.money.visit_price.value = "90 USD"
+    panel.tables.selected_index = 2
+    assert "given" in next(row for row in rows(panel.pages[2].value) if "visit price" in row)
+    left_out = {one.name for one in panel.answer.costs.costs} - set(table["motor"])
+    assert left_out and not any(name in panel.pages[2].value for name in left_out)
+
+
+def test_what_decides_is_worked_when_it_is_looked_at(panel, monkeypatch):
+    asked = []
+    real = proposal_shown.drivers
+
+    def counting(*given):
+        asked.append(given)
+        return real(*given)
+
+    monkeypatch.setattr(proposal_shown, "drivers", counting)
+    panel.money.energy_price.value = "0.21 USD/kWh"
+    assert not asked
+    panel.tables.selected_index = 1
+    assert len(asked) == 1 and "<img" in panel.pages[1].value
+    first = panel.answer.drivers
+    assert first.base == pytest.approx(panel.answer.pair[0].mean - panel.answer.pair[1].mean)
+    assert panel.deciding.words.startswith("Bars of what moves")
+
+
+def test_facts_beside_the_picture_are_those_of_the_draws(panel):
+    first, other = panel.answer.pair
+    shown = panel.picture_shown.value
+    assert f"in {100 * cost.cheaper(first, other):.0f} of 100 futures" in shown
+    energy = sum(np.mean(v) for name, v in first.parts.items() if "energy" in name)
+    assert f"Energy is {100 * energy / first.mean:.0f} %" in shown
+
+
+def test_the_jobs_own_money_fills_the_fields(panel, tmp_path):
+    text = (JOBS / "roof-unit.toml").read_text(encoding="utf-8")
+    mine = tmp_path / "mine.toml"
+    mine.write_text(text + '\n[cost]\nvisit_price = "75 USD"\nhorizon = "10 years"\n', "utf-8")
+    panel.path.value = str(mine)
+    assert panel.money.visit_price.value == "75 USD" and panel.answer.costs.horizon == 10
+    assert panel.jobs.value is None and panel.out.value.endswith("mine")
+    assert panel.basis == Job.read(mine).cost
+    panel.path.value = str(tmp_path / "absent.toml")
+    assert "job file" in panel.status.value and panel.answer.costs.horizon == 10
+
+
+def test_what_was_typed_is_shown_as_text(panel, tmp_path):
+    text = (JOBS / "roof-unit.toml").read_text(encoding="utf-8")
+    mine = tmp_path / "mine.toml"
+    mine.write_text(text.replace("Roof unit, Customer 1", "<b onclick='x()'>x</b>"), "utf-8")
+    panel.path.value = str(mine)
+    assert "&lt;b onclick" in panel.verdict.value and "<b onclick" not in panel.verdict.value
+
+
+def test_an_unexpected_error_is_raised_and_no_old_answer_stands_as_new(panel, monkeypatch):
+    def explode(*_):
+        raise ZeroDivisionError("broken on purpose")
+
+    monkeypatch.setattr(proposal_panel, "recounted", explode)
+    with pytest.raises(ZeroDivisionError):
+        panel.money.energy_price.value = "0.19 USD/kWh"
+    assert "Working" in panel.status.value and "ao-earlier" in panel.view._dom_classes
+
+
+def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
+    with pytest.raises(InputError, match="job file"):
+        ProposalPanel(tmp_path / "absent.toml")
+
+
+def test_every_field_of_money_has_its_place_and_says_what_is_assumed():
+    assert sorted((*MONEY, *MORE)) == sorted(CostBasis.names())
+    assert placeholder("horizon") == "assumed: 15 years"
+    assert placeholder("lost_cooling") == "nothing counted"
+
+
+def test_job_files_are_those_with_a_nameplate(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "mine.toml").write_text('[nameplate]\npower = "1/3 hp"\n', encoding="utf-8")
+    (tmp_path / "company.toml").write_text('name = "x"\n', encoding="utf-8")
+    (tmp_path / "folder.toml").mkdir()
+    found = [path for _, path in job_files()]
+    assert found[0] == str(tmp_path / "mine.toml") and {ROOF, HOT, HALF} <= set(found)
+    assert not any("company" in path or "folder" in path for path in found)
+    assert results_for(ROOF).endswith("roof-unit") and not results_for(ROOF).startswith("..")
+    (tmp_path / "worksheets").mkdir()
+    monkeypatch.chdir(tmp_path / "worksheets")
+    assert results_for(ROOF).startswith("..")
+
+
+def test_checked_figures_do_not_sit_on_a_rounding_edge(panel):
+    found = figures_of_cost(panel.answer.costs, panel.answer.drivers)
+    assert len(found) >= 20
+    for factor in (1 - 1e-6, 1 + 1e-6):
+        assert checked({name: factor * value for name, value in found.items()}) == checked(found)
+
+
+def test_cautions_are_shown(panel):
+    def html(view):
+        inside = getattr(view, "children", ())
+        return getattr(view, "value", "") if not inside else "".join(map(html, inside))
+
+    parts = [child for child in panel.view.children if type(child).__name__ == "HTML"]
+    assert "Lock the power out" in html(SimpleNamespace(children=parts))
