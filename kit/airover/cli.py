@@ -39,6 +39,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_order(verbs)
     _add_cause(verbs)
     _add_verify(verbs)
+    _add_fleet(verbs)
     return parser
 
 
@@ -88,6 +89,16 @@ def _add_verify(verbs) -> None:
     check.add_argument("--json", action="store_true", help="print the whole answer as JSON")
     check.add_argument("--out", type=Path, metavar="FOLDER", help="write text, tables and picture")
     check.set_defaults(run=_verify)
+
+
+def _add_fleet(verbs) -> None:
+    many = verbs.add_parser("fleet", help="screen a table of units, of any size")
+    many.add_argument("units", type=Path, metavar="UNITS.parquet", help="one row for each unit")
+    many.add_argument("--catalogue", type=Path, metavar="CSV", help="motors to choose from")
+    many.add_argument("--scheduler", metavar="ADDRESS", help="of a Dask cluster that works it")
+    many.add_argument("--json", action="store_true", help="print the summary as JSON")
+    many.add_argument("--out", type=Path, metavar="FOLDER", required=True, help="where it goes")
+    many.set_defaults(run=_fleet)
 
 
 def _work(arguments) -> int:
@@ -193,6 +204,18 @@ def _verify(arguments) -> int:
     if arguments.out and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS if found.state == AGREES else NOTHING_FITS
+
+
+def _fleet(arguments) -> int:
+    from airover.fleet.report import progress, summary_text
+    from airover.fleet.run import fleet
+    from airover.locations import data_folder
+
+    catalogue = arguments.catalogue or data_folder() / "catalogue.csv"
+    tell = progress(sys.stderr)
+    found = fleet(arguments.units, arguments.out, catalogue, arguments.scheduler, tell)
+    print(json.dumps(found, indent=1) if arguments.json else summary_text(found, arguments.out))
+    return FITS if found["fits"] + found["fits_with_work"] else NOTHING_FITS
 
 
 if __name__ == "__main__":

@@ -42,9 +42,11 @@ SITE_NUMBERS = {
     "blade_diameter_mm": Number("blade", "diameter", "mm", "blade_diameter", 1e-3),
 }
 NUMBERS = PLATE_NUMBERS | SITE_NUMBERS
-PLATE = (*PLATE_VOLTAGE, *PLATE_NUMBERS, *WHOLE, *WORDS)
+# These together tell the old motor's load; every other column of the plate stands for itself.
+LENGTHS = ("shaft_diameter_mm", "shaft_length_mm", "body_length_mm")
+ELECTRICAL = (*PLATE_VOLTAGE, *(name for name in PLATE_NUMBERS if name not in LENGTHS), *WHOLE)
 FLOATS = (*PLATE_VOLTAGE, *LINE_VOLTAGE, *NUMBERS, *WHOLE)
-KNOWN = ("unit", *PLATE, *LINE_VOLTAGE, *SITE_NUMBERS)
+KNOWN = ("unit", *ELECTRICAL, *LENGTHS, *WORDS, *LINE_VOLTAGE, *SITE_NUMBERS)
 REQUIRED = (
     "unit", "plate_voltage_high_v", "power_w", "current_a", "speed_rpm", "outdoor_temperature_c",
 )  # fmt: skip

@@ -14,6 +14,7 @@ from airover.choose.check import ADAPT, FAIL, MISSING
 from airover.fleet.columns import job_of
 from airover.physics.screening import NOT_FIT
 
+REMEMBERED = 20_000  # values
 COST = {FAIL: NOT_FIT, ADAPT: 1, MISSING: 1}
 # Each check with the columns that it looks at.
 CHECKS = (
@@ -39,25 +40,33 @@ class Facts:
         self.motors = motors
         self._facts, self._amps = _Table(), _Table()
 
+    def forget(self) -> None:
+        """Start anew when very many different values were met: memory stays what it is."""
+        if len(self._facts.rows) + len(self._amps.rows) > REMEMBERED:
+            self._facts, self._amps = _Table(), _Table()
+
     @property
     def facts(self) -> np.ndarray:
-        """(values, motors)"""
-        return self._facts.array
+        """(motors, values), so that one motor's costs lie together"""
+        return np.ascontiguousarray(self._facts.array.T)
 
     @property
     def amps(self) -> np.ndarray:
         """(values, motors, ratings)"""
         return self._amps.array
 
-    def places(self, row: dict) -> tuple[list[int], int]:
-        """Which rows of ``facts``, one for each check, and which of ``amps`` a ``row`` has."""
-        found = []
-        for number, (check, columns) in enumerate(CHECKS):
-            told = {name: row[name] for name in columns}
-            key = (number, *told.values())
-            found.append(self._facts.place(key, partial(self._costs, check, told)))
-        current = row["current_a"]
-        return found, self._amps.place(current, partial(self._amps_costs, current))
+    def place(self, number: int, values: tuple) -> int:
+        """The row of ``facts`` for a check, by its ``number``, on the ``values`` of its columns.
+
+        Raises InputError for a value that is refused.
+        """
+        check, columns = CHECKS[number]
+        told = dict(zip(columns, values, strict=True))
+        return self._facts.place((number, *values), partial(self._costs, check, told))
+
+    def amps_place(self, current) -> int:
+        """The row of ``amps`` for an old motor's ``current`` [A] or None."""
+        return self._amps.place(current, partial(self._amps_costs, current))
 
     def _costs(self, check, told) -> list[int]:
         return [_cost(check(case)) for case in _cases(job_of(told), self.motors)]
@@ -83,14 +92,15 @@ class _Table:
 
     def place(self, key, make) -> int:
         if key not in self.places:
+            row = make()
             self.places[key] = len(self.rows)
-            self.rows.append(make())
+            self.rows.append(row)
         return self.places[key]
 
     @property
     def array(self) -> np.ndarray:
         if len(self._array) < len(self.rows):
-            self._array = np.array(self.rows, dtype=np.int64)
+            self._array = np.array(self.rows, dtype=np.int8)
         return self._array
 
 

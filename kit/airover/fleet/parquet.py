@@ -16,16 +16,18 @@ except ModuleNotFoundError:
 from airover.errors import InputError
 from airover.fleet import lives
 from airover.fleet.columns import (
+    ELECTRICAL,
     FLOATS,
     KNOWN,
     LINE_VOLTAGE,
-    PLATE,
     REQUIRED,
     SITE_NUMBERS,
 )  # fmt: skip
-from airover.fleet.screen import Rows, Screened
+from airover.fleet.facts import CHECKS
+from airover.fleet.screen import Grouped, Rows, Screened
 from airover.physics.screening import BEST
-from airover.records.fields import listed
+from airover.records.fields import listed, spelled
+from airover.records.words import SHAFT_POSITIONS
 from airover.units import quoted
 
 PART = 50_000  # rows
@@ -98,27 +100,30 @@ def _check(schema) -> None:
 
 def rows_of(table) -> Rows:
     """The rows of an Arrow ``table`` as arrays."""
-    numbers = {
+    site = {
         name: _floats(table, name) * (SITE_NUMBERS[name].scale if name in SITE_NUMBERS else 1.0)
         for name in (*LINE_VOLTAGE, *SITE_NUMBERS)
     }
-    codes, values = zip(*(_coded(table, name) for name in PLATE), strict=True)
-    different, plate = _different(codes)
-    plates = [
-        tuple(column[code] for column, code in zip(values, row, strict=True))
-        for row in different.tolist()
-    ]
-    known = table.column("unit").is_valid().to_numpy()
-    return Rows(numbers, plates, plate, known)
+    position = _grouped(table, ("shaft_position",))
+    flat = [spelled(said or "", SHAFT_POSITIONS) == "horizontal" for (said,) in position.values]
+    return Rows(
+        site=site,
+        plates=_grouped(table, ELECTRICAL),
+        facts=tuple(_grouped(table, columns) for _, columns in CHECKS),
+        lying=np.array(flat, dtype=bool)[position.place],
+        named=table.column("unit").is_valid().to_numpy(),
+    )
 
 
-def _different(codes):
-    """Rows of codes that differ, (plates, columns), and which of them each row has."""
-    place = np.zeros(len(codes[0]), dtype=np.int64)
-    for column in codes:  # narrowed at each step, so that the numbers stay small
-        place = np.unique(place * (int(column.max(initial=0)) + 1) + column, return_inverse=True)[1]
+def _grouped(table, columns) -> Grouped:
+    """The different values of ``columns`` together."""
+    place = np.zeros(len(table), dtype=np.int64)
+    coded = [_coded(table, name) for name in columns]
+    for codes, values in coded:  # narrowed at each step, so that the numbers stay small
+        place = np.unique(place * len(values) + codes, return_inverse=True)[1]
     _, first, place = np.unique(place, return_index=True, return_inverse=True)
-    return np.stack(codes, axis=1)[first], place
+    rows = [tuple(values[codes[at]] for codes, values in coded) for at in first.tolist()]
+    return Grouped(rows, place)
 
 
 def _floats(table, name) -> np.ndarray:

@@ -14,9 +14,9 @@ from airover.choose.load import LEAST_FLOW, LEAST_RESERVE, winding_limit
 from airover.conditions import FASTEST_AIR
 from airover.errors import InputError
 from airover.fleet import lives
-from airover.fleet.columns import LINE_VOLTAGE, PLATE, SITE_NUMBERS
+from airover.fleet.columns import LINE_VOLTAGE, SITE_NUMBERS
 from airover.fleet.facts import Facts
-from airover.fleet.plates import PlateRead, plate_read
+from airover.fleet.plates import PlateRead, Plates
 from airover.fleet.response import AIR, COOLING
 from airover.fleet.site import line, site_air
 from airover.kinds import KINDS
@@ -37,15 +37,24 @@ HIGHEST = {"outdoor_temperature_c": HOTTEST_OUTDOOR, "elevation_m": HIGHEST_SITE
 HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
 
 
-class Rows(NamedTuple):
-    """Rows of a table as arrays (rows,): ``numbers`` in SI by column, NaN for nothing; ``plates``
-    the different plates, tuples in the order of PLATE, ``plate`` which of them each row has;
-    ``known`` False where a row has no name."""
+class Grouped(NamedTuple):
+    """The different ``values`` of some columns together, as tuples, and ``place``, which of them
+    each row has, (rows,)."""
 
-    numbers: dict[str, np.ndarray]
-    plates: list[tuple]
-    plate: np.ndarray
-    known: np.ndarray
+    values: list[tuple]
+    place: np.ndarray
+
+
+class Rows(NamedTuple):
+    """Rows of a table: ``site`` columns as arrays (rows,) in SI, NaN for nothing; the ``plates``
+    by the columns ELECTRICAL; ``facts`` by the columns of each check, and ``lying``, whether the
+    motor's shaft is horizontal; ``named`` False where a row has no name."""
+
+    site: dict[str, np.ndarray]
+    plates: Grouped
+    facts: tuple[Grouped, ...]
+    lying: np.ndarray
+    named: np.ndarray
 
 
 class Screened(NamedTuple):
@@ -61,11 +70,11 @@ class Screened(NamedTuple):
 
 
 class Screener:
-    """A catalogue ready for screening; what it has met of plain facts it remembers."""
+    """A catalogue ready for screening; what it has met of plates and facts it remembers."""
 
     def __init__(self, motors, surfaces: Surfaces):
         self.motors, self.surfaces = tuple(motors), surfaces
-        self.facts = Facts(self.motors)
+        self.facts, self.plates = Facts(self.motors), Plates()
         self.limits = limits_of(self.motors, surfaces.works)
         self.weather = lives.Weather.of(example_year())
 
@@ -74,14 +83,15 @@ class Screener:
 
     def screened(self, rows: Rows) -> Screened:
         """Every row screened, or refused with a reason."""
-        read = [plate_read(values) for values in rows.plates]
-        places = [self._places(values, one) for values, one in zip(rows.plates, read, strict=True)]
-        reasons = dict(_refused(rows, read))
-        able = np.array([at for at in range(len(rows.plate)) if at not in reasons], dtype=int)
-        blocks = [able[at : at + BLOCK] for at in range(0, len(able), BLOCK)]
-        worked = [self._block(rows, block, read, places, reasons) for block in blocks]
-        worked = worked or [self._block(rows, able, read, places, reasons)]
-        taken, best, failures, counted = zip(*worked, strict=True)
+        self.facts.forget()
+        reasons = {}
+        plates = self.plates.read(rows.plates.values)
+        facts = np.stack([self._places(at, one, reasons) for at, one in enumerate(rows.facts)])
+        reasons |= dict(_refused(rows, plates))
+        able = np.setdiff1d(np.arange(len(rows.named)), np.fromiter(reasons, int))
+        starts = range(0, max(len(able), 1), BLOCK)
+        blocks = [self._block(rows, able[at : at + BLOCK], plates, facts, reasons) for at in starts]
+        taken, best, failures, counted = zip(*blocks, strict=True)
         return Screened(
             taken=np.concatenate(taken),
             best=Best(*map(np.concatenate, zip(*best, strict=True))),
@@ -90,23 +100,60 @@ class Screener:
             counted=sum(counted),
         )
 
-    def _places(self, values, one):
-        """Rows of the tables of facts; a refused plate has none."""
-        if isinstance(one, str):
-            return None
-        return self.facts.places(dict(zip(PLATE, values, strict=True)))
+    def _places(self, number: int, told: Grouped, reasons):
+        """Rows of the table of facts for one check, (rows,); refused values give reasons."""
+        found = np.zeros(len(told.values), dtype=int)
+        for at, values in enumerate(told.values):
+            try:
+                found[at] = self.facts.place(number, values)
+            except InputError as error:
+                refused = np.flatnonzero(told.place == at).tolist()
+                reasons |= dict.fromkeys(refused, str(error))
+        return found[told.place]
 
-    def _block(self, rows: Rows, block, read, places, reasons):
+    def _block(self, rows: Rows, block, plates, facts, reasons):
         """One block of rows; those whose air is out of reach get their reason."""
-        units, refused = _units(rows, block, read, places)
+        units, refused = self._units(rows, block, plates, facts)
         reasons |= refused
-        kept = np.array([at not in refused for at in block.tolist()], dtype=bool)
+        kept = ~np.isin(block, np.fromiter(refused, int))
         units, taken = Units(*(value[kept] for value in units)), block[kept]
         best = screen(self.surfaces, self.limits, units, self.facts.facts, self.facts.amps, LIMITS)
-        design = rows.numbers["outdoor_temperature_c"][taken]
+        design = rows.site["outdoor_temperature_c"][taken]
         first, volts = best.motor[:, 0], best.figures[:, 0, 9]
         ages = lives.ages(self.surfaces, units, self.motors, first, volts, design, self.weather)
         return taken, best, ages.within(lives.HORIZON), ages.counted()
+
+    def _units(self, rows: Rows, block, plates: list[PlateRead], facts):
+        """The rows of a ``block`` as Units, and why some of them cannot be worked."""
+        which, place = np.unique(rows.plates.place[block], return_inverse=True)
+        plate = [plates[at] for at in which]
+
+        def of(read, kind=float):
+            return np.array([read(one) for one in plate], dtype=kind)[place]
+
+        site = {name: value[block] for name, value in rows.site.items()}
+        speed_rpm = of(lambda one: one.speed_rpm).reshape(-1, DRAWS)
+        air = site_air(site, of(lambda one: one.power).reshape(-1, DRAWS), speed_rpm)
+        voltage, measured = line(
+            site, *(of(lambda one, end=end: one.voltage[end]) for end in (0, 1))
+        )
+        cooling = np.maximum(air.cooling_speed, 1e-9) / speed_rpm
+        units = Units(
+            coefficient=air.coefficient,
+            speed_rpm=speed_rpm,
+            temp_air=air.temp_air,
+            log_cooling=np.log(cooling),
+            temp_over=air.temp_over,
+            voltage=voltage,
+            frequency=of(lambda one: one.frequency),
+            poles=of(lambda one: one.poles, int),
+            lying=np.where(rows.lying[block], LYING, UPRIGHT),
+            power=of(lambda one: one.written),
+            measured=measured,
+            facts=facts.T[block],
+            amps=of(lambda one: self.facts.amps_place(one.current), int),
+        )
+        return units, dict(_beyond(block, air, cooling))
 
 
 def limits_of(motors, works) -> Motors:
@@ -140,57 +187,24 @@ def limits_of(motors, works) -> Motors:
     )
 
 
-def _refused(rows: Rows, read):
+def _refused(rows: Rows, plates):
     """Numbers of rows that are refused at once, each with its reason."""
-    for number in np.flatnonzero(~rows.known).tolist():
+    for number in np.flatnonzero(~rows.named).tolist():
         yield number, str(InputError("unit", "nothing", "a name or a number"))
-    bad = np.array([isinstance(one, str) for one in read])[rows.plate]
+    bad = np.array([isinstance(one, str) for one in plates], dtype=bool)[rows.plates.place]
     for number in np.flatnonzero(bad).tolist():
-        yield number, read[rows.plate[number]]
+        yield number, plates[rows.plates.place[number]]
     kinds = {name: (one.kind, one.scale) for name, one in SITE_NUMBERS.items()}
     for name, (kind, scale) in (kinds | dict.fromkeys(LINE_VOLTAGE, ("voltage", 1.0))).items():
         accepted = KINDS[kind].accepted
         low, high = accepted.low, min(accepted.high, HIGHEST.get(name, np.inf))
-        value = rows.numbers[name]
+        value = rows.site[name]
         for number in np.flatnonzero((value < low) | (value > high)).tolist():
             given, ends = value[number] / scale, f"{low / scale:g} to {high / scale:g}"
             yield number, str(InputError(name, f"{given:g}", ends))
 
 
-def _units(rows: Rows, block, read: list[PlateRead], places):
-    """The rows of a ``block`` as Units, and why some of them cannot be worked."""
-    which, place = np.unique(rows.plate[block], return_inverse=True)
-    plate = [read[at] for at in which]
-    site = {name: value[block] for name, value in rows.numbers.items()}
-
-    def of(value, kind=float):
-        return np.array([value(one) for one in plate], dtype=kind)[place]
-
-    speed_rpm = of(lambda one: one.speed_rpm).reshape(-1, DRAWS)
-    air = site_air(site, of(lambda one: one.power).reshape(-1, DRAWS), speed_rpm)
-    low, high = (of(lambda one, end=end: one.voltage[end]) for end in (0, 1))
-    voltage, measured = line(site, low, high)
-    lying = of(lambda one: one.job.nameplate.shaft_position == "horizontal", bool)
-    cooling = np.maximum(air.cooling_speed, 1e-9) / speed_rpm
-    units = Units(
-        coefficient=air.coefficient,
-        speed_rpm=speed_rpm,
-        temp_air=air.temp_air,
-        log_cooling=np.log(cooling),
-        temp_over=air.temp_over,
-        voltage=voltage,
-        frequency=of(lambda one: one.frequency),
-        poles=of(lambda one: one.poles, int),
-        lying=np.where(lying, LYING, UPRIGHT),
-        power=of(lambda one: one.power_written),
-        measured=measured,
-        facts=np.array([places[at][0] for at in which], dtype=int).reshape(len(which), -1)[place],
-        amps=np.array([places[at][1] for at in which], dtype=int)[place],
-    )
-    return units, dict(_beyond(block, air, cooling, speed_rpm))
-
-
-def _beyond(block, air, cooling, speed_rpm):
+def _beyond(block, air, cooling):
     """Units whose air no such fan gives, or for which the motors' tables do not reach."""
     looked_at = (
         ("airflow", air.blade_speed, 0.0, FASTEST_AIR, "m/s through the blade's circle"),

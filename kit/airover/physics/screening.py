@@ -115,3 +115,10 @@ class Best(NamedTuple):
     rating: np.ndarray
     figures: np.ndarray
     counts: np.ndarray
+
+    @classmethod
+    def none(cls, units: int) -> "Best":
+        """Nothing found yet for so many units."""
+        number = np.full((units, BEST), -1)
+        work, counts = np.zeros((units, BEST), dtype=int), np.zeros((units, 4), dtype=int)
+        return cls(number, work, work.copy(), np.full((units, BEST, 10), np.nan), counts)
