@@ -31,7 +31,7 @@ from airover.proposal.offered import options, price
 from airover.proposal.pictures import across
 from airover.proposal.safe_text import breakable, plain
 from airover.proposal.said import Said
-from airover.records import Company, Dates, Job, read_catalogue
+from airover.records import Company, CostBasis, Dates, Job, read_catalogue
 from airover.texts import Texts
 
 from .jobs import job, motor
@@ -216,6 +216,13 @@ def test_lives_say_what_they_are_and_how_many_repairs_follow():
     option = dataclasses.replace(options(found("half-plate"), costs("half-plate"))[0], cost=short)
     items = lasting.life(option, costs("half-plate"), Said(Texts("en"), "US"))["items"]
     assert any("Winding: less than 1 years" in item for item in items)
+
+
+def test_the_labour_line_names_its_hours_with_what_adapting_adds():
+    basis = CostBasis(labour_rate="100 USD/h", labour_hours="2 h")
+    cut = answer(job(), [motor(shaft_length=0.2)])  # longer than the old one: 0.25 h to cut it
+    rows = dict(make(cut, COMPANY, life_cost(cut, basis), date=DAY).content["price"]["rows"])
+    assert rows["Labour, 2.25\N{NO-BREAK SPACE}h"] == "225.00\N{NO-BREAK SPACE}USD"
 
 
 def test_words_for_each_way_that_two_costs_can_lie():

@@ -299,18 +299,19 @@ def _price(offer: Offer) -> dict:
         below.append(texts("price.estimated"))
     return {
         "title": texts("price.title"),
-        "rows": [_line(said, name, band, found.currency) for name, band in found.lines.items()],
+        "rows": [_line(said, name, found) for name in found.lines],
         "total": [total, said.money_band(found.total, found.currency)],
         "items": below,
         "excluded": excluded,
     }
 
 
-def _line(said: Said, name: str, band, currency: str) -> list[str]:
-    title = said.texts(f"line.{name}")
+def _line(said: Said, name: str, found: Price) -> list[str]:
+    band, hours = found.lines[name], found.hours
+    title = said.texts(f"line.{name}", hours="" if hours is None else said.working_time(hours))
     if band.low != band.high:
         title = said.texts("price.estimate", name=title)
-    return [title, said.money_band(band, currency)]
+    return [title, said.money_band(band, found.currency)]
 
 
 def _known(offer: Offer) -> dict:

@@ -103,10 +103,14 @@ def _warranty(one: Option) -> float | None:
 
 @dataclass(frozen=True)
 class Price:
-    """What is paid at once, by ``lines`` (name to a Band of money, firm where its ends meet)."""
+    """What is paid at once, by ``lines`` (name to a Band of money, firm where its ends meet).
+
+    ``hours`` [h] of labour, with what this motor's adapting adds; None without labour.
+    """
 
     lines: dict[str, Band]
     currency: str
+    hours: Band | None = None
 
     @property
     def total(self) -> Band:
@@ -122,16 +126,16 @@ def price(option: Option, costs: LifeCosts | None) -> Price | None:
     if option.cost is None:
         known = option.motor.price
         return None if known is None else Price({"motor": _firm(known)}, option.motor.currency)
-    return Price(_lines(option, costs), option.cost.currency)
+    at = costs.costs.index(option.cost)
+    hours = Band(*(end + costs.plan.extra_hours[at] for end in _band(costs.basis.labour_hours)))
+    return Price(_lines(option, costs, at, hours), option.cost.currency, hours)
 
 
-def _lines(option: Option, costs: LifeCosts) -> dict[str, Band]:
-    basis, at = costs.basis, costs.costs.index(option.cost)
-    materials, hours = _band(basis.capacitor_price), _band(basis.labour_hours)
+def _lines(option: Option, costs: LifeCosts, at: int, hours: Band) -> dict[str, Band]:
+    basis, materials = costs.basis, _band(costs.basis.capacitor_price)
     if costs.plan.bands[at]:
         materials = _sum(materials, _band(basis.belly_band_price))
-    worked = (end + costs.plan.extra_hours[at] for end in hours)
-    pairs = zip(_band(basis.labour_rate), worked, strict=True)
+    pairs = zip(_band(basis.labour_rate), hours, strict=True)
     return {
         "motor": _firm(option.motor.price),
         "materials": materials,

@@ -79,6 +79,9 @@ class Said:
     def kilowatt_hours(self, band: Band) -> str:
         return self._numbers(band, _in_two_digits) + f"{NO_BREAK}kWh"
 
+    def working_time(self, band: Band) -> str:
+        return self._numbers(band, lambda hours: f"{hours:.3g}") + f"{NO_BREAK}h"
+
     def hours(self, value: float) -> str:
         """Hours in two digits: an estimate has no more."""
         return _in_two_digits(value)
