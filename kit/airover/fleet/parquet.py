@@ -45,7 +45,7 @@ class Table:
     that are unknown or of another kind.
     """
 
-    def __init__(self, path: str | os.PathLike):
+    def __init__(self, path: str | os.PathLike, part: int = PART):
         if pa is None:
             raise InputError("fleet", "a Python without pyarrow", 'one with "airover[fleet]"')
         try:
@@ -54,19 +54,19 @@ class Table:
             given = f"{quoted(str(path))} ({str(error).splitlines()[0][:80]})"
             raise InputError("units", given, "a Parquet file") from None
         _check(self.file.schema_arrow)
-        self.rows = self.file.metadata.num_rows
-        self.count = max(1, -(-self.rows // PART))
+        self.rows, self.part = self.file.metadata.num_rows, part
+        self.count = max(1, -(-self.rows // part))
 
     def parts(self) -> Iterator["pa.Table"]:
-        """The rows, PART at a time; the last part is shorter. An empty file is one empty part."""
+        """So many rows at a time; the last part is shorter. An empty file is one empty part."""
         held = []
-        for batch in self.file.iter_batches(PART):
+        for batch in self.file.iter_batches(self.part):
             held.append(batch)
-            if sum(map(len, held)) >= PART:
+            while sum(map(len, held)) >= self.part:
                 whole = pa.Table.from_batches(held)
-                yield whole.slice(0, PART).combine_chunks()
-                held = whole.slice(PART).to_batches()
-        if held or not self.rows:
+                yield whole.slice(0, self.part).combine_chunks()
+                held = whole.slice(self.part).to_batches()
+        if sum(map(len, held)) or not self.rows:
             yield pa.Table.from_batches(held, self.file.schema_arrow).combine_chunks()
 
 

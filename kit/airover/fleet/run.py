@@ -22,7 +22,7 @@ import numpy as np
 from airover.errors import InputError
 from airover.fleet import lives, response
 from airover.fleet.manifest import Manifest, code, fingerprint
-from airover.fleet.parquet import Table, found_bytes, rejects_bytes, rows_of, versions
+from airover.fleet.parquet import PART, Table, found_bytes, rejects_bytes, rows_of, versions
 from airover.fleet.screen import Screener
 from airover.records import read_catalogue
 from airover.safe_file import write_text
@@ -30,6 +30,7 @@ from airover.units import quoted
 
 AHEAD = 2  # parts under way for each worker
 SUMMARY = "fleet.json"
+PATIENCE = "10s"  # for a scheduler that does not answer
 SCREENING = (
     "A screening: motors as airover work judges them, within the error that is stated; failures "
     "are an estimate of what the best motor at each unit would have, low to high in 9 cases of 10."
@@ -47,17 +48,21 @@ class Crew(NamedTuple):
     workers: int
 
 
-def fleet(units, out, catalogue, scheduler=None, progress=None, workers=None) -> dict:
+def fleet(
+    units, out, catalogue, scheduler=None, progress=None, workers=None, part: int = PART
+) -> dict:
     """Screen the Parquet file ``units`` against the ``catalogue`` into the folder ``out``.
 
     ``scheduler`` is the address of a Dask cluster, None takes ``workers`` processes of this
-    computer (all cores if None); ``progress`` is called with (rows done, rows). What an earlier
+    computer (all cores if None); ``progress`` is called with (rows done, rows); ``part`` is the
+    number of rows in a part. What an earlier
     run of the same inputs finished is kept. Returns the summary that `fleet.json` holds. Raises
     InputError.
     """
-    table = Table(units)
+    table = Table(units, part)
     motors = read_catalogue(catalogue)
     inputs = {"units": fingerprint(units), "catalogue": fingerprint(catalogue), "code": code()}
+    inputs["rows in a part"] = part
     manifest = Manifest(Path(out), inputs | versions())
     tell = progress or (lambda done, rows: None)
     if any(not manifest.done(number) for number in range(table.count)):
@@ -170,7 +175,7 @@ def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
         given = "a Python without dask.distributed"
         raise InputError("scheduler", given, 'one with "airover[fleet]"') from None
     try:
-        client = distributed.Client(address, timeout="10s")
+        client = distributed.Client(address, timeout=PATIENCE)
     except (OSError, ValueError) as error:
         given = f"{quoted(address)} ({str(error).splitlines()[0][:80]})"
         raise InputError(

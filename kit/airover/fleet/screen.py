@@ -205,12 +205,13 @@ def _refused(rows: Rows, plates):
 
 
 def _beyond(block, air, cooling):
-    """Units whose air no such fan gives, or for which the motors' tables do not reach."""
+    """Units for which the motors' tables do not reach, or whose air no such fan gives; the last
+    reason is the plainest."""
     looked_at = (
-        ("airflow", air.blade_speed, 0.0, FASTEST_AIR, "m/s through the blade's circle"),
         ("air at the motor", np.median(air.temp_air, axis=1), *AIR, "degC"),
         ("air over the motor at 1075 rpm", 1075 * np.median(cooling, axis=1),
          *(1075 * end for end in COOLING), "m/s"),
+        ("airflow", air.blade_speed, 0.0, FASTEST_AIR, "m/s through the blade's circle"),
     )  # fmt: skip
     for name, value, low, high, unit in looked_at:
         for at in np.flatnonzero(~((value >= low) & (value <= high))).tolist():
