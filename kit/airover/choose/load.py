@@ -3,6 +3,7 @@
 from airover.bands import Band
 from airover.choose.case import Case
 from airover.choose.check import FAIL, MISSING, MODEL, NOTE, PASS, TRADE, Check
+from airover.conditions import completed
 from airover.physics import insulation
 
 LEAST_RESERVE = 1.25  # breakdown torque over the fan's, at low voltage and hot
@@ -43,7 +44,7 @@ def torque(case: Case) -> Check:
 
 
 def speed(case: Case) -> Check:
-    old, new = case.job.nameplate.pole_count, case.motor.poles
+    old, new = completed(case.job).pole_count, case.motor.poles
     rpm = case.speed_rpm
     facts = {"source": TRADE, "found": new, "limit": old, "unit": "poles"}
     if new == old:
