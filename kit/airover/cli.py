@@ -39,8 +39,29 @@ def _parser() -> argparse.ArgumentParser:
     _add_order(verbs)
     _add_cause(verbs)
     _add_verify(verbs)
+    _add_stock(verbs)
     _add_fleet(verbs)
     return parser
+
+
+def _add_stock(verbs) -> None:
+    stock = verbs.add_parser("stock", help="plan what trucks and counter carry, from calls")
+    stock.add_argument("calls", type=Path, metavar="CALLS.csv", help="history of service calls")
+    stock.add_argument("--budget", type=float, metavar="MONEY", help="on one truck")
+    stock.add_argument("--space", type=float, metavar="M3", help="cubic metres on one truck")
+    stock.add_argument("--trucks", type=int, metavar="N", help="how many there are")
+    stock.add_argument("--days", type=float, help="between two restockings of a truck")
+    stock.add_argument("--lead-days", type=float, metavar="DAYS", help="of the counter's supplier")
+    stock.add_argument("--service", type=float, metavar="SHARE", help="of the counter, such as .95")
+    stock.set_defaults(run=_stock)
+    cross = verbs.add_parser("crossref", help="list the motors that fit each plate of a list")
+    cross.add_argument("plates", type=Path, metavar="PLATES.csv", help="dates may be left out")
+    cross.add_argument("--units", choices=("US", "SI"), default="US", help="units in the texts")
+    cross.set_defaults(run=_crossref)
+    for one in (stock, cross):
+        one.add_argument("--catalogue", type=Path, metavar="CSV", help="motors to choose from")
+        one.add_argument("--json", action="store_true", help="print the answer as JSON")
+        one.add_argument("--out", type=Path, metavar="FOLDER", help="write tables and pages")
 
 
 def _add_proposal(verbs) -> None:
@@ -204,6 +225,44 @@ def _verify(arguments) -> int:
     if arguments.out and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS if found.state == AGREES else NOTHING_FITS
+
+
+def _stock(arguments) -> int:
+    from airover.locations import data_folder
+    from airover.records import read_catalogue
+    from airover.records.calls import read_calls
+    from airover.stock_page import stock_text, write_stock
+    from airover.stock_study import study
+    from airover.truck_loads import Terms
+
+    names = ("budget", "space", "trucks", "days", "lead_days", "service")
+    given = {name: getattr(arguments, name) for name in names}
+    terms = Terms(**{name: value for name, value in given.items() if value is not None})
+    motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
+    found = study(read_calls(arguments.calls), motors, terms)
+    written = write_stock(found, arguments.out) if arguments.out else []
+    print(json.dumps(found.to_dict(), indent=1) if arguments.json else stock_text(found))
+    if written and not arguments.json:
+        print("Written:", *(f"  {path}" for path in written), sep="\n")
+    return FITS
+
+
+def _crossref(arguments) -> int:
+    from airover.crossref import crossref
+    from airover.locations import data_folder
+    from airover.records import read_catalogue
+    from airover.records.calls import read_calls
+    from airover.stock_page import crossref_text, write_crossref
+
+    motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
+    calls = read_calls(arguments.plates, dated=False)
+    entries = crossref(calls.needs, motors, arguments.units)
+    written = write_crossref(entries, arguments.out) if arguments.out else []
+    rows = [row for entry in entries for row in entry.rows()]
+    print(json.dumps(rows, indent=1) if arguments.json else crossref_text(entries))
+    if written and not arguments.json:
+        print("Written:", *(f"  {path}" for path in written), sep="\n")
+    return FITS if any(entry.fitting for entry in entries) else NOTHING_FITS
 
 
 def _fleet(arguments) -> int:

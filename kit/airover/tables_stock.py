@@ -1,0 +1,61 @@
+"""A stock and a cross-reference as tables (pandas)."""
+
+import pandas as pd
+
+from airover.stock_study import Study
+
+
+def load_list(found: Study) -> pd.DataFrame:
+    """What to load on the truck and keep at the counter, one row for each thing."""
+    rows = [
+        {
+            "item": line["item"],
+            "on each truck": line["truck"],
+            "at the counter": line["counter"],
+            f"price [{found.currency}]": f"{line['price']:.0f}",
+            "asked for in a year": f"{line['asked_a_year']:.1f}",
+        }
+        for line in found.load_list()
+    ]
+    return pd.DataFrame(rows)
+
+
+def curve(found: Study) -> pd.DataFrame:
+    """Money against calls fixed, with all motors and with those of one rating only."""
+    kinds = (("all motors", found.plans), ("one rating only", found.single))
+    rows = [
+        {
+            "motors to choose from": words,
+            f"money [{found.currency}]": f"{plan.money:.0f}",
+            "motors carried": int(plan.units[: plan.goods.motors].sum()),
+            "fixed of other calls [%]": f"{100 * plan.fresh:.1f}",
+            "of those planned by [%]": f"{100 * plan.fixed:.1f}",
+            "any plan, at most [%]": f"{100 * plan.bound:.1f}",
+        }
+        for words, plans in kinds
+        for plan in plans
+    ]
+    return pd.DataFrame(rows)
+
+
+def next_motors(found: Study) -> pd.DataFrame:
+    """What to add next, and why."""
+    rows = [
+        {
+            "motor": found.names[one.motor],
+            "more calls fixed [%]": f"{100 * one.gain:.1f}",
+            f"money [{found.currency}]": f"{one.money:.0f}",
+            "why": one.why,
+        }
+        for one in found.next
+    ]
+    return pd.DataFrame(rows, columns=["motor", "more calls fixed [%]",
+                                       f"money [{found.currency}]", "why"])  # fmt: skip
+
+
+def crossref(entries) -> pd.DataFrame:
+    """A row for each plate and motor that fits it."""
+    columns = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor",
+               "price")  # fmt: skip
+    rows = [row for entry in entries for row in entry.rows()]
+    return pd.DataFrame(rows, columns=list(columns)).fillna("")
