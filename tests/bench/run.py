@@ -15,6 +15,7 @@ from redraw import redrawn
 from row import HEAD
 from sleeve import sleeves
 from start import started
+from stock import matched, planned
 
 
 def rows(tiny: bool):
@@ -28,6 +29,8 @@ def rows(tiny: bool):
     yield read(repeats)
     yield from redrawn(2 if tiny else 50)
     yield from started(repeats)
+    yield matched(20 if tiny else 300, 2 if tiny else 12)
+    yield planned(20 if tiny else 30, 60 if tiny else 150)
 
 
 def main() -> int:

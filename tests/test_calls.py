@@ -1,0 +1,204 @@
+"""Calls: what is read, refused and shared; needs matched as single jobs are."""
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from airover.answer import answer
+from airover.choose import DOES_NOT_FIT, VERDICTS, choose
+from airover.crossref import crossref
+from airover.errors import InputError
+from airover.locations import data_folder
+from airover.many_jobs import ready
+from airover.match import AT_WORK, does, match
+from airover.plain_facts import SEES
+from airover.records import Job, read_catalogue
+from airover.records.calls import read_calls
+from airover.stock_page import crossref_page, write_crossref
+from airover.work import work
+
+from .jobs import MOTOR, job, motor
+from .markdown import ROOT
+
+SAMPLE = data_folder() / "calls" / "calls.csv"
+HEAD = "date,voltage [V],frequency [Hz],power [hp],current [A],speed [rpm]\n"
+ROW = "2024-07-01,208-230,60,1/3,1.9,1075\n"
+
+
+@pytest.fixture(scope="module")
+def calls():
+    return read_calls(SAMPLE)
+
+
+@pytest.fixture(scope="module")
+def catalogue():
+    return read_catalogue(data_folder() / "catalogue.csv")
+
+
+def written(folder, text):
+    path = folder / "calls.csv"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_the_sample_is_what_its_script_makes(tmp_path):
+    script = tmp_path / "make_calls.py"
+    script.write_bytes((ROOT / "data" / "calls" / "make_calls.py").read_bytes())
+    subprocess.run([sys.executable, script], check=True)
+    assert (tmp_path / "calls.csv").read_bytes() == SAMPLE.read_bytes()
+
+
+def test_the_sample_has_gaps_and_equal_needs(calls):
+    assert len(calls) == 5000
+    assert 1000 < len(calls.needs) < 2500
+    assert calls.counts.sum() == 5000
+    incomplete = [need.nameplate.power is None for need in calls.needs]
+    assert 0.02 < np.mean(incomplete) < 0.3
+    assert SAMPLE.stat().st_size < 600_000
+
+
+def test_amounts_are_read_as_in_a_job(tmp_path):
+    found = read_calls(written(tmp_path, HEAD + ROW + ROW))
+    plate = found.needs[0].nameplate
+    assert plate.voltage.low == 208 and plate.voltage.high == 230
+    assert plate.power.mid == pytest.approx(745.7 / 3, rel=1e-4)
+    assert len(found) == 2 and len(found.needs) == 1
+    assert str(found.days[0]) == "2024-07-01"
+
+
+def test_a_cell_may_tell_its_own_unit(tmp_path):
+    found = read_calls(written(tmp_path, "date,power,Line Voltage\n2024-07-01,250 W,236 V\n"))
+    assert found.needs[0].nameplate.power.mid == 250
+    assert found.needs[0].site.voltage.mid == 236
+
+
+@pytest.mark.parametrize(
+    ("text", "field"),
+    [
+        ("day,power [hp]\n2024-07-01,1/3\n", "calls heading"),
+        ("power [hp]\n1/3\n", "calls heading"),
+        ("date,power [hp],Power [W]\n2024-07-01,1/3,250\n", "calls heading"),
+        (HEAD, "calls file"),
+        (HEAD + "2024-13-01,208-230,60,1/3,1.9,1075\n", "calls line 2, date"),
+        (HEAD + ROW + "2024-07-01,208-230,60,1/3,1.9,9000\n", "calls line 3, speed"),
+        (HEAD + "2024-07-01,208-230,60,3,1.0,1075\n", "calls line 2, power"),
+        (HEAD + "2024-07-01,230\n", "calls line 2"),
+    ],
+)
+def test_what_cannot_be_read_is_told_by_line_and_field(tmp_path, text, field):
+    with pytest.raises(InputError) as error:
+        read_calls(written(tmp_path, text))
+    assert error.value.field == field
+
+
+def test_a_list_of_plates_needs_no_dates(tmp_path):
+    path = written(tmp_path, "power [hp],speed [rpm]\n1/3,1075\n")
+    assert np.isnat(read_calls(path, dated=False).days).all()
+    with pytest.raises(InputError):
+        read_calls(path)
+
+
+def test_parquet_tells_the_same_as_csv(tmp_path, calls):
+    arrow = pytest.importorskip("pyarrow.csv")
+    parquet = pytest.importorskip("pyarrow.parquet")
+    parquet.write_table(arrow.read_csv(SAMPLE), tmp_path / "calls.parquet")
+    found = read_calls(tmp_path / "calls.parquet")
+    assert (found.days == calls.days).all() and (found.need == calls.need).all()
+    (tmp_path / "bad.parquet").write_bytes(b"PAR1 and no more")
+    with pytest.raises(InputError):
+        read_calls(tmp_path / "bad.parquet")
+
+
+def test_every_check_is_made_or_never_decides(catalogue):
+    """A check that this kit gets later must be sorted into one of the two lists, or be a note."""
+    found = answer(Job.read(data_folder() / "jobs" / "roof-unit.toml"), catalogue)
+    states = {}
+    for candidate in found.candidates:
+        for check in candidate.checks:
+            states.setdefault(check.name, set()).add(check.state)
+    decide = {name for name, seen in states.items() if seen != {"note"}}
+    made = {check.__name__.replace("_", " ") for check in (*SEES, *AT_WORK)}
+    named = {"plate": "catalogue's plate", "winding": "winding temperature", "phase": "number of "
+             "phases", "ambient": "ambient rating", "protector": "thermal protector",
+             "full load amps": "full-load amps", "starting": "starting on low voltage"}  # fmt: skip
+    assert decide <= {named.get(name, name) for name in made}
+
+
+def single(need, motors):
+    """Verdicts and chances of one job worked alone."""
+    worked = work(need, motors)
+    verdicts = {one.case.number: one.verdict for one in choose(worked)}
+    return [verdicts[at] for at in range(len(motors))], does(worked)
+
+
+def test_many_jobs_are_worked_as_single_ones_are(calls, catalogue):
+    """Ten random needs among others: the same verdict for each of 132 motors, the same draws."""
+    rng = np.random.default_rng(5)
+    numbers = rng.choice(len(calls.needs), 40, replace=False)
+    needs = [calls.needs[at] for at in numbers]
+    matched = match(needs, catalogue)
+    looked_at = [at for at in range(len(needs)) if at not in matched.refused][:10]
+    worked = {n: (left, one) for n, left, one in ready(needs, catalogue).worked()}
+    fitting = 0
+    for at in looked_at:
+        verdicts, draws = single(needs[at], catalogue)
+        assert [VERDICTS[place] for place in matched.verdict[at]] == verdicts
+        fitting += sum(verdict != DOES_NOT_FIT for verdict in verdicts)
+        if at in worked:
+            left, one = worked[at]
+            np.testing.assert_array_equal(does(one), draws[left])
+    assert fitting > 10
+
+
+def test_a_motor_that_does_not_fit_does_in_no_draw():
+    motors = (MOTOR, motor(model="weak", ratings=(100.0,), currents=(1.9,)))
+    matched = match([job()], motors)
+    assert matched.chance[0, 0] > 0.8 and matched.chance[0, 1] == 0
+    assert matched.verdict.tolist() == [[0, 2]]
+
+
+def test_a_limit_that_the_catalogue_does_not_tell_is_no_pass():
+    matched = match([job()], (motor(insulation_class=None),))
+    assert matched.verdict[0, 0] == 1 and matched.chance[0, 0] == 0
+
+
+def test_gaps_are_filled_from_calls_alike():
+    """Three in four calls have short shafts: so does a call that does not tell its own."""
+    short, long = job(), job(nameplate__shaft_length="9 in")
+    unknown = job(nameplate__shaft_length=None)
+    matched = match([short, long, unknown], (MOTOR,), counts=[30, 10, 1], draws=200)
+    assert matched.chance[1, 0] == 0
+    assert 0.62 * matched.chance[0, 0] < matched.chance[2, 0] < 0.88 * matched.chance[0, 0]
+
+
+def test_what_is_outside_the_method_is_refused_and_the_rest_goes_on():
+    matched = match([job(nameplate__phase=3), job()], (MOTOR,))
+    assert list(matched.refused) == [0] and "phase" in matched.refused[0]
+    assert not matched.passes[0].any() and matched.passes[1].any()
+
+
+def test_a_cross_reference_tells_what_to_adapt_and_what_to_find_out(tmp_path):
+    needs = [job(nameplate__capacitor="5 uF"), job(nameplate__shaft_length=None),
+             job(nameplate__frame="56")]  # fmt: skip
+    entries = crossref(needs, (MOTOR,))
+    (first,), (second,), third = (entry.fitting for entry in entries)
+    assert any("7.5 uF" in why for why in first.adapt)
+    assert any("shaft length" in why for why in second.find_out)
+    assert third == () and entries[2].rows()[0]["verdict"] == DOES_NOT_FIT
+    with pytest.raises(InputError):
+        crossref([], (MOTOR,))
+
+
+def test_no_typed_text_is_worked_by_a_spreadsheet_or_a_browser(tmp_path):
+    sly = job(nameplate__kind="<script>1</script>", nameplate__frame="48")
+    entries = crossref([sly], (motor(maker="=1+1", model="x"),))
+    write_crossref(entries, tmp_path)
+    assert "<script>" not in crossref_page(entries)
+    assert ",'=1+1 x," in (tmp_path / "crossref.csv").read_text(encoding="utf-8")
+
+
+def test_a_printed_page_asks_nothing_from_outside(tmp_path):
+    page = crossref_page(crossref([job()], (MOTOR,)))
+    assert "@page" in page and "http" not in page and "src=" not in page
