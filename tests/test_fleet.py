@@ -123,7 +123,7 @@ def test_a_unit_is_judged_as_its_job(screener, sample):
         assert best.counts[at, 1] == words.count("fits with work"), row
         by_name = {candidate.case.motor.name: candidate for candidate in single.candidates}
         for number, work, rating, figures in zip(
-            best.motor[at], best.work[at], best.rating[at], best.figures[at], strict=True
+            best.motor[at], best.work[at], best.rating_number[at], best.figures[at], strict=True
         ):
             if number >= 0:
                 candidate = by_name[screener.motors[number].name]

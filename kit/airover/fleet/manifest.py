@@ -8,7 +8,6 @@ import hashlib
 import json
 from pathlib import Path
 
-from airover import __version__
 from airover.errors import InputError
 from airover.safe_file import make_folder, read_text, write_bytes, write_text
 from airover.units import quoted
@@ -78,6 +77,6 @@ class Manifest:
         rows, accepted, rejected = (
             sum(part[name] for part in parts.values()) for name in ("rows", "accepted", "rejected")
         )
-        told = {"version": __version__, "inputs": self.inputs, "rows_done": rows}
+        told = {"inputs": self.inputs, "rows_done": rows}
         told |= {"accepted": accepted, "rejected": rejected, "parts": parts}
         write_text(self.out / NAME, json.dumps(told, indent=1) + "\n", "manifest")

@@ -172,7 +172,7 @@ def _motor_columns(best, at: int, motors, names) -> dict:
     """The columns of the ``at``-th best motor; empty where there is none."""
     number, none = best.motor[:, at], best.motor[:, at] < 0
     ratings = np.array([[*m.ratings, *[np.nan] * 9][:9] for m in motors])
-    watts = ratings[number, best.rating[:, at]].astype(np.float32)
+    watts = ratings[number, best.rating_number[:, at]].astype(np.float32)
     found = {
         "motor": names.take(pa.array(number, mask=none)),
         "rating_w": pa.array(watts, mask=none),

@@ -39,7 +39,7 @@ def groups(motors) -> list[tuple]:
 
 def together(parts: list[Surfaces]) -> Surfaces:
     """The surfaces of all groups as one."""
-    shared = ("terms", "air", "cooling")
+    shared = ("terms", "air", "log_cooling")
     axes = {"coefficients": 1}
     joined = {
         name: np.concatenate([getattr(part, name) for part in parts], axis=axes.get(name, 0))
@@ -66,7 +66,7 @@ def surfaces(motors, draws: int = DRAWS, seed: int = 0) -> Surfaces:
         works=rated.met.all(axis=1),
         voltage=voltage,
         air=np.array(AIR),
-        cooling=np.log(COOLING),
+        log_cooling=np.log(COOLING),
     )
 
 

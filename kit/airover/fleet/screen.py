@@ -147,7 +147,7 @@ class Screener:
             voltage=voltage,
             frequency=of(lambda one: one.frequency),
             poles=of(lambda one: one.poles, int),
-            lying=np.where(rows.lying[block], LYING, UPRIGHT),
+            sideways=np.where(rows.lying[block], LYING, UPRIGHT),
             power=of(lambda one: one.written),
             measured=measured,
             facts=facts.T[block],

@@ -78,7 +78,7 @@ def _load_scale(ratio):
 @_jit
 def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, scratch):
     """Terms of the polynomials, (terms, draws), for one motor; ``shift`` [K] warms the air."""
-    (low, high), air, cooling = surfaces.voltage[motor], surfaces.air, surfaces.cooling
+    (low, high), air, cooling = surfaces.voltage[motor], surfaces.air, surfaces.log_cooling
     x = _near(2 * (voltage - low) / (high - low) - 1)
     powers, tables, basis, _, _ = scratch
     _chebyshev(x, powers)
@@ -191,10 +191,10 @@ def _kept(best, keys, u, m, rating, key, figures):
     for down in range(BEST - 1, at, -1):
         best.motor[u, down] = best.motor[u, down - 1]
         best.work[u, down] = best.work[u, down - 1]
-        best.rating[u, down] = best.rating[u, down - 1]
+        best.rating_number[u, down] = best.rating_number[u, down - 1]
         best.figures[u, down] = best.figures[u, down - 1]
         keys[u, down] = keys[u, down - 1]
-    best.motor[u, at], best.work[u, at], best.rating[u, at] = m, int(key[0]), rating
+    best.motor[u, at], best.work[u, at], best.rating_number[u, at] = m, int(key[0]), rating
     best.figures[u, at], keys[u, at] = figures, key
 
 
@@ -248,7 +248,7 @@ def _carries(surfaces, m, units, u, log_torque, least_reserve, scratch, figures)
     Then leaves basis and slips at the usual voltage in ``scratch``.
     """
     _, _, basis, still, values = scratch
-    table = surfaces.coefficients[units.lying[u], m]
+    table = surfaces.coefficients[units.sideways[u], m]
     given = units.coefficient[u], units.temp_air[u], units.log_cooling[u]
     _basis(surfaces, m, units.voltage[u, 0], *given, still, scratch)
     _evaluate(table[BREAKDOWN], basis, values)
@@ -334,7 +334,7 @@ def _screen(surfaces, motors, units, facts, amps, limits, best):
             if figures[8] < limits.least_flow:
                 continue
             best.counts[u, 3] += 1
-            table = surfaces.coefficients[units.lying[u], m]
+            table = surfaces.coefficients[units.sideways[u], m]
             most = motors.currents[m, number] * (1 + limits.current_over)
             if not _stays_cool(table, units.temp_air[u], motors.winding[m], most, scratch, figures):
                 continue
@@ -363,7 +363,7 @@ def _warm(surfaces, units, best, temps_outdoor, out):
                 shift[d] = temps_outdoor[t] + units.temp_over[u, d] - units.temp_air[u, d]
             given = units.coefficient[u], units.temp_air[u], units.log_cooling[u]
             _basis(surfaces, m, units.voltage[u, 1], *given, shift, scratch)
-            _evaluate(surfaces.coefficients[units.lying[u], m, RISE], basis, values)
+            _evaluate(surfaces.coefficients[units.sideways[u], m, RISE], basis, values)
             for d in range(draws):
                 out[u, t, d] = temps_outdoor[t] + units.temp_over[u, d] + math.exp(values[d])
 

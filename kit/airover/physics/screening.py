@@ -27,7 +27,7 @@ class Surfaces(NamedTuple):
     load [N m s^2] beyond which a motor is not followed; ``run_up`` (motors, voltages, draws)
     [N m s^2] the heaviest load that it starts and runs up with, at even steps of the voltage.
     ``works`` (motors,) is False where no motor can have the plate. ``voltage`` (motors, 2) [V],
-    ``air`` (2,) [degC] and ``cooling`` (2,), ln of m/s per rpm: ends.
+    ``air`` (2,) [degC] and ``log_cooling`` (2,), ln of m/s per rpm: ends.
     """
 
     terms: np.ndarray
@@ -38,7 +38,7 @@ class Surfaces(NamedTuple):
     works: np.ndarray
     voltage: np.ndarray
     air: np.ndarray
-    cooling: np.ndarray
+    log_cooling: np.ndarray
 
 
 class Motors(NamedTuple):
@@ -70,9 +70,9 @@ class Units(NamedTuple):
 
     ``coefficient`` [N m s^2], ``speed_rpm`` at which load and air are stated, ``temp_air`` [degC],
     ``log_cooling`` (ln of m/s per rpm), ``temp_over`` [K] of the air over the weather. (units,):
-    ``voltage`` (units, 3) [V], ``frequency`` [Hz], ``poles``, ``lying``, ``power`` [W] of the plate
-    or NaN, ``measured`` line voltage (0 no, 1 one reading, 2 a range). ``facts`` (units, checks)
-    are rows of the table of facts, ``amps`` rows of the one of amps.
+    ``voltage`` (units, 3) [V], ``frequency`` [Hz], ``poles``, ``sideways`` (UPRIGHT or LYING),
+    ``power`` [W] of the plate or NaN, ``measured`` line voltage (0 no, 1 one reading, 2 a range).
+    ``facts`` (units, checks) are rows of the table of facts, ``amps`` rows of the one of amps.
     """
 
     coefficient: np.ndarray
@@ -83,7 +83,7 @@ class Units(NamedTuple):
     voltage: np.ndarray
     frequency: np.ndarray
     poles: np.ndarray
-    lying: np.ndarray
+    sideways: np.ndarray
     power: np.ndarray
     measured: np.ndarray
     facts: np.ndarray
@@ -104,7 +104,7 @@ class Limits(NamedTuple):
 class Best(NamedTuple):
     """The best motors of each unit, (units, BEST), number -1 where there is none.
 
-    ``work`` is how much has to be adapted or found out, ``rating`` a number; ``figures`` (units,
+    ``work`` is how much has to be adapted or found out, ``rating_number`` which of its ratings is used; ``figures`` (units,
     BEST, 10): amps low, mid, high, winding low, mid, high [degC], margin of the winding [K],
     reserve of torque, share of the airflow, volts across the capacitor. ``counts`` (units, 4): motors that fit, that fit with
     work, whose plain facts suit, that carry the load too.
@@ -112,7 +112,7 @@ class Best(NamedTuple):
 
     motor: np.ndarray
     work: np.ndarray
-    rating: np.ndarray
+    rating_number: np.ndarray
     figures: np.ndarray
     counts: np.ndarray
 
