@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airover import figures_heat, heat_answer, tables_heat
+from airover import figures_heat, heat_answer, heat_told, tables_heat
 from airover.answer import answer
 from airover.bands import Band
 from airover.errors import InputError
@@ -337,11 +337,11 @@ def test_the_day_gets_as_warm_as_the_slider_says(place):
     steady = np.median(found.study.winding)
     peak = np.median(found.day.history.average.max(axis=0))
     assert steady - 4 < peak < steady + 1  # it runs long enough in the afternoon
-    assert "A usual protector would open in 0 of 100 cases" in found.day_told
+    assert "A usual protector would open in 0 of 100 cases" in heat_told.day(found)
 
 
 def test_a_blocked_blade_is_told_with_times_and_limits(panel):
-    told = panel.answer.locked_told
+    told = heat_told.locked(panel.answer)
     assert "opens the protector after" in told and "closes again" in told
     assert "437 degF in the first hour" in told and "392 degF later" in told
 
@@ -352,13 +352,16 @@ def test_the_year_knows_cycles_and_trips(panel):
     # two ways to the same, of 40 draws and of 100; the ends of a band need more of them
     assert found.cycled.steady.mid == pytest.approx(panel.answer.years.mid, rel=0.2)
     assert found.trips.chance <= 0.02
+    assert " K" not in heat_told.trips(panel.answer)
 
 
 def test_height_and_class_tables_say_what_is_not_taken(panel):
     heights = tables_heat.heights(panel.answer)
     assert "not taken: the standard's factor" in heights.columns
     assert heights["lighter load"].iloc[-1].startswith("-")
+    assert "ft" in heat_told.height(panel.answer)
     classes = tables_heat.classes(panel.answer)
+    assert "times the life" in heat_told.classes(panel.answer)
     assert list(classes["motor"])[2] == "the second buys"
     assert "times the life" in classes["years in the usual year"].iloc[2]
 

@@ -17,7 +17,7 @@ from airover.units import convert
 
 DPI = 100
 SIZE = (7.0, 6.0)  # inches
-TRACE_SIZE = (9.6, 3.9)
+TRACE_SIZE = (10.2, 3.6)
 UNITS = {"US": ("degF", "degF"), "SI": ("degC", "K")}  # of temperatures, of differences
 TITLE = {"loc": "left", "fontsize": 10.5}
 # The parts from below; light and dark in turns, so that they are told apart in grey.
@@ -28,9 +28,9 @@ NAMES = (
 )  # fmt: skip
 HOTTEST = (200.0, 260.0, 320.0)  # degC, ends of the stack's axis
 ROOM = 80.0  # K, a step of the axis of room
+HALF = 0.31  # of such an axis: room on either side for the words of the day
 SPAN = (20.0, 55.0)  # degC outdoors, ends of the axes of weather
 LIVES = (1e2, 1e6)  # h, ends of the axis of life
-LABELLED = 8.0  # min: the first peaks are too close together for words
 # Heights of the words beside the stack, over that of its axes: of the parts, and of what they end
 # in. They stand still, so only figures and leaders are drawn anew.
 ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
@@ -146,13 +146,16 @@ class HeatPicture:
         return [self._rise_band, self._rise_mid, self._rise_limit, self._rise_word]
 
     def _weather_artists(self) -> list:
-        words = {"animated": True, "fontsize": 8.5, "color": INK, "bbox": BEHIND}
+        behind = {**BEHIND, "alpha": 1.0}  # a line passes there
+        words = {"animated": True, "fontsize": 8.5, "color": INK, "bbox": behind}
         found = []
         for axes in (self.room, self.life):
             (band,) = axes.fill([], [], facecolor="#7fa8c9", alpha=0.45, lw=0, animated=True)
             (mid,) = axes.plot([], [], color=INK, lw=2, animated=True)
             line = axes.axvline(0, color=INK, lw=1, alpha=0.7, animated=True)
-            found.append([band, mid, line, axes.text(0, 0, "", va="top", **words)])
+            at_top = {"y": 0.98, "va": "top", "ha": "center", **words}
+            word = axes.text(0, s="", transform=axes.get_xaxis_transform(), **at_top)
+            found.append([band, mid, line, word])
         self._room_artists, self._life_artists = found
         return [*self._room_artists, *self._life_artists]
 
@@ -165,7 +168,7 @@ class HeatPicture:
             low = -ROOM * np.ceil(max(-room.low.min(), 1.0) / ROOM)
             high = ROOM * np.ceil(max(room.high.max(), 1.0) / ROOM)
         letter = answer.place.motor.insulation_class
-        told = "" if letter is None else f"below the line:\nhotter than class {letter}"
+        told = "" if letter is None else f"below 0: hotter\nthan class {letter}"
         wanted = (float(self.temp(0.0)), float(self.temp(top)), low, high, told)
         self.stack.set_ylim(wanted[:2])
         self.room.set_ylim(self.over(low), self.over(high))
@@ -222,7 +225,7 @@ class HeatPicture:
             self._rise_limit.set_data([at, at], [0, 1])
             told, most = f"{told}; {answer.kelvin(allowed)} allowed", max(high, at)
         end = self.rise.get_xlim()[1]
-        right = most < 0.55 * end
+        right = most < 0.5 * end
         self._rise_word.set(text=told, x=most + 0.02 * end if right else 0.01 * end)
 
     def _set_weather(self, answer: HeatAnswer) -> None:
@@ -246,16 +249,12 @@ class HeatPicture:
             self._set_now(artists, now, told)
 
     def _set_now(self, artists, now, told) -> None:
+        """The day that is asked, its words over its line and within the axes."""
         line, word = artists[2:]
-        axes = line.axes
         line.set_xdata([now, now])
-        start, end = axes.get_xlim()
-        right = now < start + 0.55 * (end - start)
-        word.set_transform(axes.get_xaxis_transform())
-        word.set(
-            text=told, x=now + (0.02 if right else -0.02) * (end - start), y=0.98,
-            ha="left" if right else "right",
-        )  # fmt: skip
+        start, end = line.axes.get_xlim()
+        room = HALF * (end - start)
+        word.set(text=told, x=min(max(now, start + room), end - room))
 
 
 def _set_band(artists, x, band: Band | None) -> None:
@@ -308,18 +307,14 @@ def trip(answer: HeatAnswer) -> bytes:
     ):
         draw = order[int(place * len(order))]
         curve = temp(found.history.hottest[:, draw])
-        axes.plot(minutes, curve, style, color=INK, lw=2 if style == "-" else 1.3)
-        top = int(np.argmax(np.where(minutes > LABELLED, curve, -np.inf)))
-        axes.annotate(
-            word, (minutes[top], curve[top]), xytext=(6, 4), textcoords="offset points",
-            color=INK, fontsize=9, bbox=BEHIND,
-        )  # fmt: skip
+        axes.plot(minutes, curve, style, color=INK, lw=2 if style == "-" else 1.3, label=word)
     for limit, (start, end) in ((found.first_hour, (0, 60)), (found.later, (60, minutes[-1]))):
         axes.plot([start, end], [temp(limit)] * 2, color=FAN, lw=2)
         axes.annotate(
             f"allowed {answer.degree(limit)}", ((start + end) / 2, temp(limit)), xytext=(0, 4),
             textcoords="offset points", ha="center", color=FAN, fontsize=9,
         )  # fmt: skip
+    axes.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, handlelength=3)
     bottom, _ = axes.get_ylim()
     axes.set(xlim=(0, minutes[-1]), ylim=(bottom, temp(found.first_hour + 20)))
     return png(figure, DPI)

@@ -26,7 +26,7 @@ from airover.heat_study import (
     class_change,
 )
 from airover.in_time import History
-from airover.lifetime import LONGEST, hot_spot
+from airover.lifetime import LONGEST
 from airover.motor import Load, Motor
 from airover.narrow import PROPOSALS
 from airover.physics import insulation
@@ -299,46 +299,30 @@ class HeatAnswer:
                 f"The air at the motor, {self.degrees(air)}, is above its rated ambient of "
                 f"{self.degree(rated)}."
             )
-        return told + ([self.place.read.sentence] if self.place.read else [])
+        return told + ([self._read_told] if self.place.read else [])
+
+    @property
+    def _read_told(self) -> str:
+        """What the readings told, in words."""
+        read = self.place.read
+        was, now = (
+            f"{self.degree(band.low).split()[0]} to {self.degree(band.high)}"
+            for band in (read.before, read.after)
+        )
+        told = (
+            f"When it was read, the winding's average was {was} by the plate alone, and is {now} "
+            "with the readings."
+        )
+        if read.strained:
+            told += (
+                " Readings and plate hardly go together: read again, or look for other air, "
+                "another line, capacitor or motor than they are taken to be."
+            )
+        return told
 
     @property
     def _starts(self) -> bool:
         return bool(self.study.run.chance_of_start()[0] == 1)
-
-    @property
-    def day_told(self) -> str:
-        """What the day shows, in words."""
-        history = self.day.history
-        peaks = history.average.max(axis=0)
-        hour = float(np.median(history.time[np.argmax(history.average, axis=0)])) / 3600
-        told = (
-            f"Average of the winding at most {self.degrees(Band.of(peaks))}, at about "
-            f"{hour:.0f} o'clock; its hottest spot is then {self.degrees(Band.of(hot_spot(peaks)))}"
-        )
-        letter = self.place.motor.insulation_class
-        if self.room is None:
-            return f"{told}."
-        protector = usual_protector(letter, history.closed.shape[1])
-        opens = np.any(protector.felt(history.temps) > protector.trip, axis=0).mean()
-        return f"{told}. A usual protector would open in {100 * opens:.0f} of 100 cases."
-
-    @property
-    def locked_told(self) -> str:
-        """What the locked rotor shows, in words."""
-        found = self.locked
-        if found.time_to_trip is None:
-            return "In most cases the protector does not open within an hour and a half."
-        told = [f"A blocked blade opens the protector after {_minutes(found.time_to_trip)}"]
-        if found.time_to_reset is not None:
-            told.append(f"it closes again {_minutes(found.time_to_reset)} later")
-        if found.cycles_per_hour is not None:
-            low, _, high = found.cycles_per_hour
-            told.append(f"{low:.1f} to {high:.1f} times an hour")
-        return (
-            f"{', '.join(told)}. The hotter winding gets to {self.degrees(found.peak)}; the "
-            f"standard allows {self.degree(found.first_hour)} in the first hour and "
-            f"{self.degree(found.later)} later."
-        )
 
     def degree(self, temp) -> str:
         """A temperature [degC] in the reader's units."""
@@ -372,13 +356,6 @@ def years_text(years: Band) -> str:
 def _hours(hours: Band) -> str:
     low, mid, high = (f"{float(f'{end:.2g}'):,.0f}" for end in hours)
     return f"beyond {low} h" if hours.low >= LONGEST else f"{mid} h ({low} to {high})"
-
-
-def _minutes(seconds: Band) -> str:
-    """Seconds of a band, said in minutes from two minutes on."""
-    unit, over = ("min", 60) if seconds.mid >= 120 else ("s", 1)
-    low, high = (f"{float(f'{end / over:.2g}'):g}" for end in (seconds.low, seconds.high))
-    return f"{low} to {high} {unit}"
 
 
 def _kept(asked: Conditions, chosen) -> Conditions:

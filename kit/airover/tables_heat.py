@@ -31,7 +31,7 @@ def limits(answer: HeatAnswer) -> pd.DataFrame:
     ]  # fmt: skip
     rise, allowed = answer.kelvins(study.rise), answer.rise_allowed
     told = "missing" if allowed is None else answer.kelvin(allowed)
-    whose = "NEMA MG 1 in air as hot as this, from memory, not verified"
+    whose = "NEMA MG 1, from memory, not verified"
     rows.append(
         _row(
             answer,
@@ -43,9 +43,8 @@ def limits(answer: HeatAnswer) -> pd.DataFrame:
         )
     )
     room = None if answer.room is None else Band.of(answer.room)
-    rows.append(
-        _row(answer, "what a protector feels", "", None, room, "a usual one; common practice")
-    )
+    felt, whose = "winding and shell, mixed", "a usual one; common practice"
+    rows.append(_row(answer, "what a protector feels", felt, "on no plate", room, whose))
     air, rated = Band.of(answer.conditions.temp_air), answer.place.motor.ambient
     left = None if rated is None else Band(*(rated - end for end in air[::-1]))
     rows.append(_row(answer, "air at the motor", answer.degrees(air), rated, left, "its rating"))
@@ -120,7 +119,7 @@ def _row(answer: HeatAnswer, kind, found, limit, room: Band | None, whose) -> di
         limit = "missing" if limit is None else answer.degree(limit)
     return {
         "kind of temperature": kind,
-        "found": found or "see room",
+        "found": found,
         "limit": limit if room is not None else "missing",
         "room": "missing" if room is None else answer.kelvins(room),
         "whose limit": whose,

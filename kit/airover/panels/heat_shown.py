@@ -1,13 +1,14 @@
 """A winding's heat in pieces of HTML, as its panel places them."""
 
-from airover import figures_heat, tables_heat
+from airover import figures_heat, heat_told, tables_heat
 from airover.answer import CAUTIONS
 from airover.heat_answer import HeatAnswer
 from airover.panels import style
 from airover.panels.parts import Picture
+from airover.trip_cycle import RESET_BELOW_TRIP, TRIP_BELOW_LIMIT
 
 _BARS = {"below": "fits", "near": "fits with work", "above": "does not fit"}
-WIDE = 960
+WIDE = 1020
 HOT = "A motor that has run is hot enough to burn; one that has tripped starts again unasked."
 
 
@@ -38,62 +39,65 @@ def steps(answer: HeatAnswer) -> str:
 
 
 def day(answer: HeatAnswer) -> Picture:
-    return Picture(figures_heat.day(answer), f"A day's temperatures. {answer.day_told}")
+    return Picture(figures_heat.day(answer), f"A day's temperatures. {heat_told.day(answer)}")
 
 
 def trip(answer: HeatAnswer) -> Picture:
-    return Picture(figures_heat.trip(answer), f"A locked rotor in time. {answer.locked_told}")
+    return Picture(figures_heat.trip(answer), f"A locked rotor in time. {heat_told.locked(answer)}")
 
 
 def height(answer: HeatAnswer) -> Picture:
-    words = f"What height changes, effect by effect. {answer.place.heights[2].sentence}"
+    words = f"What height changes, effect by effect. {heat_told.height(answer)}"
     return Picture(figures_heat.height(answer), words)
 
 
 def day_page(answer: HeatAnswer) -> str:
     hint = (
-        f"{answer.day_told} The hottest day of the kit's invented year, moved so that its warmest "
-        "hour is as the slider says; it begins cold. Cycles are equal within an hour, the sun "
-        "shines from 6 to 18 o'clock, no wind blows while the fan stands."
+        f"{heat_told.day(answer)} The hottest day of the kit's invented year, moved so that its "
+        "warmest hour is as the slider says; it begins cold. Cycles are equal within an hour, the "
+        "sun shines from 6 to 18 o'clock, no wind blows while the fan stands."
     )
     return day(answer).html(WIDE) + style.quiet(hint)
 
 
 def trip_page(answer: HeatAnswer) -> str:
+    (near, far), (less, more) = (
+        map(answer.kelvin, ends) for ends in (TRIP_BELOW_LIMIT, RESET_BELOW_TRIP)
+    )
     hint = (
-        f"{answer.locked_told} The lines are three of twenty cases, by when they trip first. "
-        "No plate says where a protector opens: 5 to 30 K below what the standard allows for the "
-        "class in running overload, closing 30 to 60 K lower (common practice, no source). The "
-        "limits of a locked rotor are from memory, not verified."
+        f"{heat_told.locked(answer)} The lines are three of twenty cases, by when they trip first. "
+        f"No plate says where a protector opens: {near} to {far} below what the standard allows "
+        f"for the class in running overload, closing {less} to {more} lower (common practice, no "
+        "source). The limits of a locked rotor are from memory, not verified."
     )
     return trip(answer).html(WIDE) + style.quiet(hint)
 
 
 def year_page(answer: HeatAnswer) -> str:
-    trips = answer.year.trips
-    told = "Trips are not worked for this class." if trips is None else trips.sentence
     hint = (
-        f"{told} The year is the kit's invented one. A run that is too short to warm the motor up "
-        "ages it less than steady running; no life is counted beyond 100 years. Insulation only: "
-        "bearings, damp and voltage surges end many motors earlier."
+        f"{heat_told.trips(answer)} The year is the kit's invented one. A run that is too short to "
+        "warm the motor up ages it less than steady running; no life is counted beyond 100 years. "
+        "Insulation only: bearings, damp and voltage surges end many motors earlier."
     )
     return style.table(tables_heat.year(answer), "narrow") + style.quiet(hint)
 
 
 def classes_page(answer: HeatAnswer) -> str:
     hint = (
-        "The same motor with another plate, on the job as it is: sliders and readings do not "
-        "count here. A rating is evidence of how well a motor is cooled, so the one with the "
-        "better class may also run hotter, and gains less than the 25 K between the classes."
+        f"{heat_told.classes(answer)} The same motor with another plate, on the job as it is: "
+        "sliders and readings do not count here. A rating is evidence of how well a motor is "
+        "cooled, so the one with the better class may also run hotter, and gains less than what "
+        "parts the classes."
     )
     return style.table(tables_heat.classes(answer), "figures") + style.quiet(hint)
 
 
 def height_page(answer: HeatAnswer) -> str:
     hint = (
-        "By the plate alone, at rated voltage, in the job's weather. The three effects act at once "
-        "and are worked together, not added. The standard's factor on a rise stands for the same, "
-        "for a test near sea level: taken as well it would count height twice."
+        f"{heat_told.height(answer)} By the plate alone, at rated voltage, in the job's weather. "
+        "The three effects act at once and are worked together, not added. The standard's factor "
+        "on a rise stands for the same, for a test near sea level: taken as well it would count "
+        "height twice."
     )
     table = style.table(tables_heat.heights(answer), "figures")
     return height(answer).html(WIDE) + table + style.quiet(hint)
