@@ -78,7 +78,7 @@ def height(answer: HeatAnswer) -> str:
 
 
 def _minutes(seconds: Band) -> str:
-    """Seconds of a band, said in minutes from two minutes on."""
-    unit, over = ("min", 60) if seconds.mid >= 120 else ("s", 1)
+    """Seconds of a band, said in minutes where its high end is two minutes or more."""
+    unit, over = ("min", 60) if seconds.high >= 120 else ("s", 1)
     low, high = (f"{float(f'{end / over:.2g}'):g}" for end in (seconds.low, seconds.high))
     return f"{low} to {high} {unit}"
