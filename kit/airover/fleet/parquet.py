@@ -1,4 +1,4 @@
-"""A table of units read in batches, and what was found written as Parquet; all of pyarrow is here."""
+"""A table of units read in batches, findings written as Parquet: all that is pyarrow's."""
 
 import io
 import os

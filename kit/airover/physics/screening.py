@@ -104,10 +104,11 @@ class Limits(NamedTuple):
 class Best(NamedTuple):
     """The best motors of each unit, (units, BEST), number -1 where there is none.
 
-    ``work`` is how much has to be adapted or found out, ``rating_number`` which of its ratings is used; ``figures`` (units,
-    BEST, 10): amps low, mid, high, winding low, mid, high [degC], margin of the winding [K],
-    reserve of torque, share of the airflow, volts across the capacitor. ``counts`` (units, 4): motors that fit, that fit with
-    work, whose plain facts suit, that carry the load too.
+    ``work`` is how much has to be adapted or found out, ``rating_number`` which of its ratings is
+    used; ``figures`` (units, BEST, 10): amps low, mid, high, winding low, mid, high [degC], margin
+    of the winding [K], reserve of torque, share of the airflow, volts across the capacitor.
+    ``counts`` (units, 4): motors that fit, that fit with work, whose plain facts suit, that carry
+    the load too.
     """
 
     motor: np.ndarray
