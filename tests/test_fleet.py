@@ -241,7 +241,7 @@ def test_killed_and_resumed_gives_the_same_bytes(catalogue, whole, tmp_path):
 
 def test_a_cluster_gives_the_same_bytes(catalogue, whole, tmp_path):
     distributed = pytest.importorskip("distributed")
-    settings = {"threads_per_worker": 1, "dashboard_address": None}
+    settings = {"threads_per_worker": 1, "dashboard_address": ":0"}
     with distributed.LocalCluster(n_workers=2, **settings) as cluster:
         address = cluster.scheduler_address
         found = fleet(SAMPLE, tmp_path / "out", catalogue, scheduler=address, part=60)
