@@ -7,6 +7,7 @@ are the machine's, and other work on it shows.
 import argparse
 import sys
 
+from fleet import fleet
 from kernel import kernel
 from plates import identified
 from points import PLATE, many_points, one_job
@@ -26,6 +27,7 @@ def rows(tiny: bool):
     yield from kernel(20 if tiny else 10000, sample, repeats)
     yield identified(PLATE, 20 if tiny else 300, sample if tiny else 100, repeats)
     yield from sleeves(min(sample, 50), repeats)
+    yield fleet(8 if tiny else 1000, 2 if tiny else 20, repeats)
     yield read(repeats)
     yield from redrawn(2 if tiny else 50)
     yield from started(repeats)
