@@ -31,8 +31,20 @@ def table(name: str) -> set[str]:
     return {key.removeprefix(f"{name}.") for key in ENGLISH if key.startswith(f"{name}.")}
 
 
-def test_a_file_for_each_language_and_no_other():
-    assert {path.stem for path in FOLDER.glob("*.toml")} == set(LANGUAGES)
+def test_the_same_files_for_each_language_and_no_other():
+    assert {path.name for path in FOLDER.iterdir()} == set(LANGUAGES)
+    files = [{path.name for path in (FOLDER / one).iterdir()} for one in LANGUAGES]
+    assert files[0] and all(found == files[0] for found in files)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_table_stands_in_two_files(language):
+    tables = [
+        name
+        for path in (FOLDER / language).glob("*.toml")
+        for name in tomllib.loads(path.read_text(encoding="utf-8"))
+    ]
+    assert len(tables) == len(set(tables))
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

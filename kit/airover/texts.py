@@ -1,6 +1,7 @@
-"""Every text of a document that customers read, one catalogue (TOML) for each language.
+"""Every text that is said in several languages: a folder of catalogues (TOML) for each of them.
 
-All languages have the same keys, and each text the same places to fill; a test holds them to it.
+All languages have the same files and keys, and each text the same places to fill; no two files
+have a table in common. A test holds them to it.
 """
 
 import datetime
@@ -61,8 +62,10 @@ class Texts:
 
 @lru_cache
 def _catalogue(language: str) -> dict[str, str]:
-    text = read_text(FOLDER / f"{language}.toml", "texts", LARGEST_FILE)
-    return dict(_flat(toml_table(text, "texts")))
+    texts = (
+        read_text(path, "texts", LARGEST_FILE) for path in sorted((FOLDER / language).glob("*.toml"))
+    )
+    return dict(pair for text in texts for pair in _flat(toml_table(text, "texts")))
 
 
 def _flat(table: dict, above: str = "") -> Iterator[tuple[str, str]]:
