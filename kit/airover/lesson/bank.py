@@ -1,0 +1,109 @@
+"""The bank of questions: a folder of TOML files, one for each subject, checked as it is read."""
+
+import inspect
+import os
+from pathlib import Path
+
+from airover.errors import InputError
+from airover.lesson.answers import ANSWERS
+from airover.lesson.chance import Chance
+from airover.lesson.question import ask
+from airover.lesson.worked import Worked
+from airover.locations import data_folder
+from airover.records.fields import listed
+from airover.records.questions import CHOICE, NUMBER, Template
+from airover.records.toml import LARGEST_FILE, toml_table
+from airover.safe_file import read_text
+from airover.texts import LANGUAGES, PLACE, Texts
+from airover.units import quoted
+
+SYSTEMS = ("US", "SI")
+
+
+def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
+    """The templates in ``folder`` (None: those that come with airover), file by file.
+
+    A file's name is its subject. Raises InputError that names file, question and field for
+    whatever is missing, unknown, in one language only, or cannot be worked.
+    """
+    folder = Path(data_folder() / "questions" if folder is None else folder)
+    paths = sorted(folder.glob("*.toml"))
+    if not paths:
+        raise InputError("bank of questions", quoted(str(folder)), "a folder with *.toml files")
+    bank = tuple(template for path in paths for template in _file(path))
+    keys = [template.key for template in bank]
+    for template in bank:
+        if keys.count(template.key) > 1:
+            place = f"{template.subject}.toml, question {template.key}"
+            raise InputError(place, "a key that another question has", "a key of its own")
+    return bank
+
+
+def _file(path: Path):
+    subject = path.stem
+    if not Texts("en").has(f"lesson.subject.{subject}"):
+        known = listed(name.split(".")[-1] for name in Texts("en").texts
+                       if name.startswith("lesson.subject."))  # fmt: skip
+        raise InputError(path.name, f"the subject {quoted(subject)}", known)
+    for key, given in toml_table(read_text(path, path.name, LARGEST_FILE), path.name).items():
+        place = f"{path.name}, question {key}"
+        if not isinstance(given, dict):
+            raise InputError(place, quoted(str(given)), "a table")
+        yield _template(place, given | {"key": key, "subject": subject})
+
+
+def _template(place: str, given: dict) -> Template:
+    try:
+        template = Template(**given)
+        _check_answer(template)
+        _check_places(template)
+        for language in LANGUAGES:
+            for system in SYSTEMS:
+                ask(template, Chance("trial", template.key), language, system)
+        return template
+    except InputError as error:
+        raise InputError(f"{place}, {error.field}", error.given, error.accepted) from None
+    except ArithmeticError as error:
+        raise InputError(
+            place, f"draws that do not do ({error})", "answer and slips apart"
+        ) from None
+
+
+def _check_answer(template: Template) -> None:
+    """The function is there, asks for what is drawn, and knows the slips."""
+    if not template.answer:
+        return
+    if template.answer not in ANSWERS:
+        raise InputError("answer", quoted(template.answer), listed(sorted(ANSWERS)))
+    asked = list(inspect.signature(ANSWERS[template.answer]).parameters)
+    if sorted(asked) != sorted(template.draw):
+        raise InputError("draw", listed(template.draw) or "nothing", listed(asked))
+    worked = _worked(template)
+    if template.kind == NUMBER and set(worked.slips) != set(template.slips):
+        raise InputError("slips", listed(template.slips) or "none", listed(worked.slips))
+    if template.kind == CHOICE and worked not in template.options:
+        raise InputError("options", listed(template.options), f"one that is {quoted(worked)}")
+
+
+def _worked(template: Template) -> Worked | str:
+    """The first values of all draws, worked."""
+    return ANSWERS[template.answer](**{name: one.values[0] for name, one in template.draw.items()})
+
+
+def _check_places(template: Template) -> None:
+    """No text has a place that nothing fills; all languages have the same ones."""
+    inside = set(template.draw)
+    after = inside | {"answer"} if template.kind != "order" else inside
+    if template.kind == NUMBER:
+        after |= set(_worked(template).shown)
+    texts = [("ask", template.ask, inside), ("solution", template.solution, after)]
+    texts += [(f"slips {key}", slip, after) for key, slip in template.slips.items()]
+    for key, option in template.options.items():
+        texts += [(f"options {key}", option, inside)]
+        texts += [(f"options {key}, told", option.told, inside)] if option.told else []
+    for name, said, known in texts:
+        found = [set(PLACE.findall(getattr(said, language))) for language in LANGUAGES]
+        strange = (found[0] | found[1]) - known or found[0] ^ found[1]
+        if strange:
+            given = f"the place {{{min(strange)}}}"
+            raise InputError(name, given, f"in all languages places among {listed(sorted(known))}")

@@ -1,0 +1,177 @@
+"""One student's question, made from a template of the bank."""
+
+import math
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from airover.lesson.answers import ANSWERS
+from airover.lesson.chance import Chance
+from airover.lesson.marking import Choice, Mark, Number, Order, shown_number
+from airover.lesson.worked import Worked
+from airover.records.questions import CHOICE, NUMBER, Template
+from airover.texts import PLACE, Texts
+from airover.units import convert, read, show
+
+LETTERS = "ABCDEFGH"
+TRIES = 200
+APART = 2.5  # tolerances between the answer and the values of slips, so that each is told apart
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question with a student's own numbers, in one language and system of units.
+
+    ``kind`` is "number", "choice" or "order"; ``subject`` is named by the text
+    "lesson.subject.<subject>". ``options`` are lettered A, B, C by their place, empty for a
+    number; ``unit`` is the one that the answer is asked in, "" otherwise. ``answer`` (such as
+    "512 W", "B", "C A D B"), ``solution`` and ``tolerance`` ("within 3 %" or "") are the key's.
+    """
+
+    key: str
+    kind: str
+    subject: str
+    text: str
+    unit: str
+    options: tuple[str, ...]
+    points: int
+    minutes: float
+    answer: str
+    solution: str
+    tolerance: str
+    marking: Number | Choice | Order = field(repr=False)
+
+    def mark(self, given: str) -> Mark:
+        """What the student's text ``given`` is worth; blank is 0 points. It never raises."""
+        return self.marking.mark(given)
+
+
+def ask(template: Template, chance: Chance, language: str = "en", system: str = "US") -> Question:
+    """The Question that ``chance`` makes of ``template``.
+
+    Language ("en", "es") and system ("US", "SI") change words and units, not what is drawn; the
+    answer is worked from the amounts as they are shown, so that a student can come to the same.
+    Raises InputError for another language or system, ArithmeticError for a template that keeps
+    answer and slips apart in none of 200 draws.
+    """
+    texts, raw = Texts(language), drawn(template, chance)
+    values, places = _as_shown(template, raw, texts, system)
+    if template.kind == NUMBER:
+        return _number(template, values, places, texts, system)
+    return _lettered(template, values, places, texts, chance)
+
+
+def drawn(template: Template, chance: Chance) -> dict:
+    """A value for each place: numbers in SI units, words."""
+    for _ in range(TRIES):
+        values = {name: chance.one_of(draw.values) for name, draw in template.draw.items()}
+        if template.kind != NUMBER or _apart(template, ANSWERS[template.answer](**values)):
+            return values
+    raise ArithmeticError(f"question {template.key}: no draw keeps the answer and slips apart")
+
+
+def within(template: Template, value: float) -> float:
+    """How far from ``value`` an answer may lie, in its SI unit."""
+    return abs(value) * template.tolerance / 100 + template.tolerance_k
+
+
+def _apart(template: Template, worked: Worked) -> bool:
+    values = sorted([worked.value, *worked.slips.values()])
+    return all(
+        high - low > max(APART * max(within(template, low), within(template, high)), 1e-6)
+        for low, high in pairwise(values)
+    )
+
+
+def _as_shown(template: Template, raw: dict, texts: Texts, system: str):
+    """Values as they can be read on the paper, and the texts that stand there."""
+    values, places = {}, {}
+    for name, draw in template.draw.items():
+        value, said = raw[name], None
+        if isinstance(value, str):
+            said = texts.word(value)
+        elif draw.kind:
+            said = show(value, draw.kind, system)
+            value = read(said, draw.kind, name).mid
+        values[name], places[name] = value, f"{value:g}" if said is None else said
+    return values, places
+
+
+def filled(text: str, places: dict[str, str]) -> str:
+    return PLACE.sub(lambda place: places[place[1]], text)
+
+
+def _number(template: Template, values, places, texts: Texts, system: str) -> Question:
+    worked = ANSWERS[template.answer](**values)
+    if not math.isfinite(worked.value):
+        raise ArithmeticError(f"question {template.key}: the answer is not finite")
+    unit = getattr(template.unit, system)
+    asked = convert(worked.value, template.quantity, unit) if template.quantity else worked.value
+    answer = f"{shown_number(asked)} {unit}".strip()
+    more = {name: _told(*one, system) for name, one in worked.shown.items()}
+    places = places | more | {"answer": answer}
+    marking = Number(
+        value=worked.value,
+        quantity=template.quantity,
+        unit=unit,
+        tolerance=template.tolerance,
+        tolerance_k=template.tolerance_k,
+        slips=tuple(
+            (key, worked.slips[key], slip.share, filled(getattr(slip, texts.language), places))
+            for key, slip in template.slips.items()
+        ),
+        answer=answer,
+        points=template.points,
+        language=texts.language,
+    )
+    said = _tolerance(template, texts, system)
+    return _question(template, places, texts, unit, (), answer, said, marking)
+
+
+def _told(value: float, kind: str, system: str) -> str:
+    return show(value, kind, system) if kind else shown_number(value)
+
+
+def _tolerance(template: Template, texts: Texts, system: str) -> str:
+    if template.tolerance_k:
+        said = show(template.tolerance_k, "temperature_rise", system)
+    else:
+        said = f"{template.tolerance:g} %" if template.tolerance else ""
+    return texts("lesson.within", value=said) if said else ""
+
+
+def _lettered(template: Template, values, places, texts: Texts, chance: Chance) -> Question:
+    keys = list(template.options)
+    worked = ANSWERS[template.answer](**values) if template.answer else template.right
+    placed = chance.shuffled(keys)
+    while template.kind != CHOICE and placed == keys:  # an order that is right as it stands
+        placed = chance.shuffled(keys)
+    said = {key: filled(getattr(template.options[key], texts.language), places) for key in keys}
+    options = tuple(said[key] for key in placed)
+    points, language = template.points, texts.language
+    if template.kind == CHOICE:
+        answer = LETTERS[placed.index(worked)]
+        told = (template.options[key].told for key in placed)
+        feedback = tuple(filled(getattr(one, language), places) if one else "" for one in told)
+        marking = Choice(answer, tuple(placed), feedback, points, language)
+        places = places | {"answer": said[worked]}
+    else:
+        answer = " ".join(LETTERS[placed.index(key)] for key in keys)
+        marking = Order(answer, options, points, language)
+    return _question(template, places, texts, "", options, answer, "", marking)
+
+
+def _question(template, places, texts, unit, options, answer, tolerance, marking) -> Question:
+    return Question(
+        key=template.key,
+        kind=template.kind,
+        subject=template.subject,
+        text=filled(getattr(template.ask, texts.language), places),
+        unit=unit,
+        options=options,
+        points=template.points,
+        minutes=template.minutes,
+        answer=answer,
+        solution=filled(getattr(template.solution, texts.language), places),
+        tolerance=tolerance,
+        marking=marking,
+    )

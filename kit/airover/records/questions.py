@@ -1,0 +1,192 @@
+"""A template of a question, as a file of the bank writes it: checked as it is read."""
+
+from collections.abc import Iterator
+from typing import Annotated
+
+from pydantic import Field, PlainValidator, ValidationInfo
+
+from airover.errors import InputError
+from airover.kinds import KINDS
+from airover.records.fields import Record, Text, choice, listed, whole
+from airover.units import coherent, quoted
+
+NUMBER, CHOICE, ORDER = "number", "choice", "order"
+KINDS_OF_QUESTION = {NUMBER: (), CHOICE: (), ORDER: ()}
+FEWEST_OPTIONS = {NUMBER: 0, CHOICE: 3, ORDER: 4}
+MOST_OPTIONS = 8
+
+
+def _number(value, info: ValidationInfo) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise InputError(info.field_name, quoted(value), "a number")
+    return float(value)
+
+
+Number = Annotated[float, PlainValidator(_number)]
+
+
+def tables(record: type[Record]):
+    """The type of a field that holds tables of one ``record``, each by its key."""
+
+    def validate(value, info: ValidationInfo):
+        if not isinstance(value, dict) or not all(isinstance(one, dict) for one in value.values()):
+            raise InputError(info.field_name, quoted(str(value)), "tables, each with its key")
+        return {key: _inner(record, given, f"{info.field_name} {key}") for key, given in
+                value.items()}  # fmt: skip
+
+    return Annotated[dict, PlainValidator(validate)]
+
+
+def table(record: type[Record]):
+    """The type of a field that holds one ``record``, or nothing."""
+
+    def validate(value, info: ValidationInfo):
+        if not isinstance(value, dict):
+            raise InputError(info.field_name, quoted(str(value)), f"a table of {_names(record)}")
+        return _inner(record, value, info.field_name)
+
+    return Annotated[record | None, PlainValidator(validate)]
+
+
+def _inner(record: type[Record], given: dict, place: str) -> Record:
+    try:
+        return record(**given)
+    except InputError as error:
+        raise InputError(f"{place}, {error.field}", error.given, error.accepted) from None
+
+
+def _names(record: type[Record]) -> str:
+    return listed(record.names())
+
+
+class Said(Record):
+    """One text in every language; each of them is needed."""
+
+    en: Text = ""
+    es: Text = ""
+
+    def contradictions(self) -> Iterator[InputError]:
+        for language in ("en", "es"):
+            if not getattr(self, language):
+                yield InputError(language, "nothing", "a text")
+
+
+class Draw(Record):
+    """What a place of the text may be: ``low`` to ``high`` by ``step``, or one ``among`` several.
+
+    Numbers have a ``kind`` of `kinds.KINDS` and are in ``unit``; without a kind they are plain.
+    Words are those of the kit's choices, such as "up", or stay as they are.
+    """
+
+    low: Number = None
+    high: Number = None
+    step: Number = None
+    among: Annotated[tuple, PlainValidator(lambda value: tuple(value))] = ()
+    unit: Text = ""
+    kind: Text = ""
+
+    def contradictions(self) -> Iterator[InputError]:
+        ends = (self.low, self.high, self.step)
+        whole_range = None not in ends and self.low < self.high and self.step > 0
+        if bool(self.among) == whole_range or (self.among and ends != (None, None, None)):
+            yield InputError("range", "neither or both", "low, high and step, or a list among")
+        if len({type(one) is str for one in self.among}) > 1:
+            yield InputError("among", quoted(str(self.among)), "numbers or words, not both")
+        if self.kind and self.kind not in KINDS:
+            yield InputError("kind", quoted(self.kind), listed(KINDS))
+        elif self.kind:
+            coherent(1.0, self.kind, self.unit, "unit")
+
+    @property
+    def values(self) -> tuple:
+        """Everything that may be drawn: words, or numbers in SI units (plain ones as they are)."""
+        if self.among and isinstance(self.among[0], str):
+            return self.among
+        numbers = self.among or self._range()
+        if not self.kind:
+            return numbers
+        return tuple(coherent(one, self.kind, self.unit, "unit") for one in numbers)
+
+    def _range(self) -> tuple[float, ...]:
+        steps = int((self.high - self.low) / self.step + 1e-9)
+        return tuple(self.low + count * self.step for count in range(steps + 1))
+
+
+class Slip(Said):
+    """What a usual slip is told; it gets ``share`` of the points, 0 to 1."""
+
+    share: Number = 0.0
+
+    def contradictions(self) -> Iterator[InputError]:
+        yield from super().contradictions()
+        if not 0 <= self.share < 1:
+            yield InputError("share", f"{self.share:g}", "0 up to less than 1")
+
+
+class Option(Said):
+    """One option, or one step of an order; ``told`` is what who chose it wrongly is told."""
+
+    told: table(Said) = None
+
+
+class Units(Record):
+    """The unit in which the answer is asked, in each system."""
+
+    US: Text = ""
+    SI: Text = ""
+
+
+class Template(Record):
+    """A question with places for what is drawn; `lesson.question.ask` makes Questions of it.
+
+    ``answer`` names the function that works it: for a number always, else where what is drawn
+    decides. Without one ``right`` is the key of the right option, and steps of an order stand in
+    their right order. ``quantity`` (a key of `kinds.KINDS`, "" for a plain number) and ``unit``
+    are the answer's; ``tolerance`` is in per cent of it, ``tolerance_k`` in K.
+    """
+
+    key: Text = ""
+    subject: Text = ""
+    kind: choice(KINDS_OF_QUESTION) = None
+    points: whole(1, 20) = None
+    minutes: Number = 0.0
+    draw: tables(Draw) = Field(default_factory=dict)
+    ask: table(Said) = None
+    solution: table(Said) = None
+    answer: Text = ""
+    quantity: Text = ""
+    unit: table(Units) = Units()
+    tolerance: Number = 0.0
+    tolerance_k: Number = 0.0
+    slips: tables(Slip) = Field(default_factory=dict)
+    options: tables(Option) = Field(default_factory=dict)
+    right: Text = ""
+
+    def contradictions(self) -> Iterator[InputError]:
+        for name in ("kind", "points", "ask", "solution"):
+            if getattr(self, name) is None:
+                yield InputError(name, "nothing", "a value: it cannot be left out")
+        if not 0 < self.minutes <= 60:
+            yield InputError("minutes", f"{self.minutes:g}", "a number above 0, up to 60")
+        if self.kind is not None:
+            yield from self._options_wrong()
+            yield from self._answer_wrong()
+
+    def _options_wrong(self) -> Iterator[InputError]:
+        least, most = FEWEST_OPTIONS[self.kind], 0 if self.kind == NUMBER else MOST_OPTIONS
+        if not least <= len(self.options) <= most:
+            accepted = f"{least} to {most} for a question of the kind {self.kind}"
+            yield InputError("options", f"{len(self.options)} of them", accepted)
+        if self.kind == CHOICE and not self.answer and self.right not in self.options:
+            yield InputError("right", quoted(self.right), listed(self.options))
+
+    def _answer_wrong(self) -> Iterator[InputError]:
+        if self.kind != NUMBER:
+            return
+        if not self.answer:
+            yield InputError("answer", "nothing", "the name of a function that works it")
+        if self.quantity and self.quantity not in KINDS:
+            yield InputError("quantity", quoted(self.quantity), listed(KINDS))
+        elif self.quantity:
+            for unit in (self.unit.US, self.unit.SI):
+                coherent(1.0, self.quantity, unit, "unit")
