@@ -105,6 +105,7 @@ def worked(screener: Screener, number: int, start: int, table):
     files = {
         f"part-{number:05d}.parquet": found_bytes(table, screened, screener.motors),
         f"rejects-{number:05d}.parquet": rejects_bytes(table, screened.reasons, start),
+        _failures_file(number): json.dumps(lives.failures(screened.counted).tolist()).encode(),
     }
     first, work = screened.best.motor[:, 0], screened.best.work[:, 0]
     chosen = np.bincount(first[first >= 0], minlength=len(screener.motors))
@@ -115,9 +116,13 @@ def worked(screener: Screener, number: int, start: int, table):
         "fits": int(np.sum((first >= 0) & (work == 0))),
         "fits_with_work": int(np.sum((first >= 0) & (work > 0))),
         "chosen": {str(at): int(chosen[at]) for at in np.flatnonzero(chosen)},
-        "failures": lives.failures(screened.counted).tolist(),
     }
     return number, files, facts
+
+
+def _failures_file(number: int) -> str:
+    """Apart from the manifest, which is written anew with every part and so has to stay small."""
+    return f"failures-{number:05d}.json"
 
 
 @contextmanager
@@ -206,7 +211,10 @@ def _summary(manifest: Manifest, motors) -> dict:
         for at, count in part["chosen"].items():
             chosen[int(at)] += count
     order = sorted(np.flatnonzero(chosen), key=lambda at: (-chosen[at], motors[at].name))
-    failures = sum(np.array(part["failures"]) for part in parts)
+    failures = sum(
+        np.array(json.loads((manifest.out / _failures_file(number)).read_bytes()))
+        for number in sorted(manifest.parts)
+    )
     return counts | {
         "screening": SCREENING,
         "best": {motors[at].name: int(chosen[at]) for at in order},
