@@ -97,12 +97,16 @@ class CatalogueMotor:
 
 
 def read_catalogue(path: str | os.PathLike) -> tuple[CatalogueMotor, ...]:
-    """The motors of the CSV file at ``path``, in its order.
+    """The motors of the CSV file at ``path``, in its order; raises InputError as `catalogue_of`."""
+    return catalogue_of(read_text(path, "catalogue file", LARGEST_FILE))
+
+
+def catalogue_of(text: str) -> tuple[CatalogueMotor, ...]:
+    """The motors of a CSV ``text``, in its order.
 
     Raises InputError, naming line and column, for a missing or unknown heading, a cell that cannot
-    be read, a motor that contradicts itself or is listed twice, and a file without motors.
+    be read, a motor that contradicts itself or is listed twice, and a text without motors.
     """
-    text = read_text(path, "catalogue file", LARGEST_FILE)
     headings, rows = headed_rows(text, "catalogue file", "catalogue line", "motor")
     found = [_column(column, headings, rows) for column in COLUMNS]
     motors = []

@@ -1,0 +1,278 @@
+"""The page: a job at the left or on top, four steps beside or below it."""
+
+from contextlib import contextmanager
+from functools import lru_cache
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from airover.answer import Answer, answer
+from airover.errors import InputError
+from airover.locations import data_folder
+from airover.page import look, opened
+from airover.page.job_form import JobForm
+from airover.page.kept import History, State, Unsaved
+from airover.page.reader import Reader
+from airover.page.replacement import ReplacementView
+from airover.page.sections import Sections
+from airover.page.view import View
+from airover.panels.after_rest import AfterRest
+from airover.records import Job, read_catalogue
+
+LANGUAGES = (("English", "en"), ("Español", "es"))
+SYSTEMS = ("US", "SI")
+REST = 0.35  # s without a change, until it is worked
+VIEWS: tuple[type[View], ...] = (ReplacementView,)
+
+
+class App:
+    """The page without code; ``view`` is the widget to show.
+
+    ``language`` "en" or "es" and ``units`` "US" or "SI" are where it begins; what is typed is kept
+    in the file ``unsaved`` and restored from it, in memory only where it is None. Controls:
+    ``language``, ``units``, ``form`` (the job's fields), ``steps`` (a Tab, one for each of
+    ``views``), ``undo``, ``sample``, ``anew``. Raises InputError for another language or system.
+    """
+
+    def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):
+        self.reader = Reader(language, units)
+        self.answer: Answer | None = None
+        self._answered = lru_cache(maxsize=4)(answer)
+        self.own_motors, self._unsaved, self._filling = None, Unsaved(unsaved), False
+        self._rest = AfterRest(self.work, REST)
+        self.form = JobForm()
+        self.views = tuple(kind(self) for kind in VIEWS)
+        self._make(language, units)
+        self._arrange()
+        self._restore()
+        self._history = History(self.typed())
+        self._observe()
+        self.say()
+        self.work()
+
+    @property
+    def motors(self):
+        """The motors of the catalogue that was opened, else those that come with the page."""
+        return _motors_of_the_kit() if self.own_motors is None else self.own_motors
+
+    @property
+    def shown(self) -> View:
+        """The step that is looked at."""
+        return self.views[self.steps.selected_index or 0]
+
+    def work(self) -> None:
+        """Keep what is typed, and work and show what it says."""
+        self._keep()
+        problems = self.form.problems()
+        self.form.tell(problems, self.reader)
+        try:
+            found = None if problems or not self.form.enough() else self._answer()
+        except InputError as error:
+            self._refuse(error)
+            return
+        if found is None:
+            self._wait(problems)
+            return
+        if found is not self.answer:
+            self.answer = found
+            for view in self.views:
+                view.old = True
+        self.sections.offer(found.job, self.reader)
+        self._tell(look.status(self.reader("ready")), earlier=False)
+        self.shown.look()
+
+    def _answer(self) -> Answer:
+        return self._answered(self.form.job(), self.motors)
+
+    def say(self) -> None:
+        """Everything on the page in the reader's language and units."""
+        reader = self.reader
+        self.form.say(reader)
+        self.sections.say(reader)
+        self.head.value = look.STYLE + look.text(reader("title"), "h1")
+        self.language.description, self.units.description = reader("language"), reader("units")
+        self.units.options = [(reader(f"system.{one}"), one) for one in SYSTEMS]
+        self.units.value = reader.system
+        for name, control in self._buttons().items():
+            control.description = reader(f"job.{name}")
+        self.steps.titles = [reader(f"step.{view.step}") for view in self.views]
+        for view in self.views:
+            view.speak()
+
+    def typed(self) -> State:
+        """All that is typed, as texts by form and field."""
+        page = {"language": self.reader.language, "units": self.reader.system}
+        return {"page": page} | {one.record: one.typed() for one in self._forms()}
+
+    def restore(self, state: State) -> None:
+        """Put back what `typed` told; raises InputError for a damaged state."""
+        with self.filling():
+            for one in self._forms():
+                one.restore(state.get(one.record, {}))
+
+    def fill(self, job: Job | None) -> None:
+        """Take ``job``, or an empty one, and work it."""
+        with self.filling():
+            self.form.fill(job)
+        self.work()
+
+    def step_back(self) -> None:
+        """Undo the last change that was worked."""
+        self.restore(self._history.back())
+        self.work()
+
+    def open_job(self, name: str, content: bytes) -> None:
+        """Take an uploaded job file; one that is refused is told and changes nothing."""
+        if job := self.opened(opened.job, name, content):
+            self.fill(job)
+
+    def open_catalogue(self, name: str, content: bytes) -> None:
+        """Take the motors of an uploaded file; one that is refused is told and changes nothing."""
+        if motors := self.opened(opened.catalogue, name, content):
+            self.own_motors = motors
+            self.work()
+
+    def use_the_kits(self) -> None:
+        """Go back to the motors that come with the page."""
+        self.own_motors = None
+        self.file_told.value = look.status(self.reader("file.own"))
+        self.work()
+
+    def opened(self, read, name: str, content: bytes):
+        """What ``read`` finds in an uploaded file; None where it is refused, which is told."""
+        try:
+            found = read(name, bytes(content))
+        except InputError as error:
+            why = self.reader.of_file(error)
+            self.file_told.value = look.problem(self.reader("file.refused", name=name, why=why))
+            return None
+        self.file_told.value = look.status(self.reader("file.opened", name=name))
+        return found
+
+    @contextmanager
+    def filling(self):
+        """Within it controls may be set without being worked one by one."""
+        self._filling = True
+        try:
+            yield
+        finally:
+            self._filling = False
+
+    def changed(self, change=None) -> None:
+        """Mark what stands as of an earlier input, and work once nothing changes for a while."""
+        if not self._filling:
+            self._tell(look.status(self.reader("waiting")), earlier=True)
+            self._rest.ask()
+
+    def _forms(self) -> list:
+        return [self.form, *self.form.forms]
+
+    def _keep(self) -> None:
+        """Note what is typed for a step back, and write it to the file of unsaved work."""
+        state = self.typed()
+        if self._history.note(state):
+            try:
+                self._unsaved.save(state)
+            except InputError as error:
+                why = self.reader.of_file(error)
+                self.kept_told.value = look.problem(self.reader("job.unsaved", why=why))
+        self.undo.disabled = not self._history.can_undo
+
+    def _restore(self) -> None:
+        """Put back what was typed before the page was loaded, and say so."""
+        told = ""
+        try:
+            if found := self._unsaved.load():
+                self.restore(found[1])
+                told = look.status(self.reader("job.restored", time=found[0]))
+        except InputError:
+            with self.filling():
+                self.form.fill(None)
+            told = look.problem(self.reader("job.broken"))
+        self.kept_told.value = told
+
+    def _wait(self, problems) -> None:
+        """Say which fields are refused, or what is still missing."""
+        if problems:
+            names = [
+                self.reader.label(record, name)
+                for record, fields in problems.items()
+                for name in fields
+            ]
+            said = [self.reader("wrong.fields", fields=", ".join(names))]
+        else:
+            said = [self.reader("begin")]
+        if self.answer is not None:
+            said.append(self.reader("earlier"))
+        told = look.problem(*said) if problems else look.status(" ".join(said))
+        self._tell(told, earlier=True)
+
+    def _refuse(self, error: InputError) -> None:
+        """Tell a refusal of the whole job beside its field, if it names one, and on top."""
+        place = self.form.field_of(error)
+        if place is not None:
+            self.form.tell({place[0]: {place[1]: error}}, self.reader)
+            why = self.reader("wrong.fields", fields=self.reader.label(*place))
+        else:
+            why = self.reader("failed", why=self.reader.of_file(error))
+        self._tell(look.problem(why), earlier=True)
+
+    def _tell(self, html: str, earlier: bool) -> None:
+        self.status.value = html
+        (self.body.add_class if earlier else self.body.remove_class)("ap-earlier")
+
+    def _spoken(self, change) -> None:
+        """Another language or other units."""
+        if not self._filling:
+            with self.filling():
+                self.reader = Reader(self.language.value, self.units.value)
+                self.say()
+            self.work()
+
+    def _make(self, language: str, units: str) -> None:
+        self.language = widgets.Dropdown(options=LANGUAGES, value=language)
+        self.units = widgets.Dropdown(options=[(one, one) for one in SYSTEMS], value=units)
+        self.undo, self.sample, self.anew = (widgets.Button() for _ in range(3))
+        for name in ("head", "status", "kept_told", "file_told"):
+            setattr(self, name, widgets.HTML())
+        self.status.add_class("ap-status")
+        self.steps = widgets.Tab(children=[view.place for view in self.views], selected_index=0)
+        self.sections = Sections(self)
+
+    def _buttons(self) -> dict[str, widgets.Button]:
+        return {"sample": self.sample, "undo": self.undo, "anew": self.anew}
+
+    def _arrange(self) -> None:
+        def row(parts):
+            box = widgets.HBox(parts)
+            box.add_class("ap-row")
+            return box
+
+        top = row([self.language, self.units])
+        buttons = row(list(self._buttons().values()))
+        job = widgets.VBox([buttons, self.kept_told, self.form.name, *self.sections.parts])
+        self.body = widgets.VBox([self.status, self.steps])
+        panes = widgets.Box([job, self.body])
+        panes.add_class("ap-panes")
+        self.view = widgets.VBox([self.head, top, panes])
+        self.view.add_class("ap")
+
+    def _observe(self) -> None:
+        for control in self.form.controls():
+            control.observe(self.changed, "value")
+        for control in (self.language, self.units):
+            control.observe(self._spoken, "value")
+        self.steps.observe(lambda _: self.shown.look(), "selected_index")
+        # ipywidgets only logs what a click raises: the handlers do nothing but call these.
+        self.undo.on_click(lambda _: self.step_back())
+        self.sample.on_click(lambda _: self.fill(_sample()))
+        self.anew.on_click(lambda _: self.fill(None))
+
+
+@lru_cache
+def _motors_of_the_kit():
+    return read_catalogue(data_folder() / "catalogue.csv")
+
+
+def _sample() -> Job:
+    return Job.read(data_folder() / "jobs" / "roof-unit.toml")

@@ -1,0 +1,84 @@
+"""What was typed: earlier states to step back to, and a file that outlives a reload.
+
+A state is a table of tables of texts, {form: {field: text}}: plain text, whatever was typed.
+"""
+
+import datetime
+import json
+from pathlib import Path
+
+from airover.errors import InputError
+from airover.safe_file import read_text, write_text
+
+LARGEST = 2_000_000  # bytes
+DEEPEST = 200  # states to step back
+State = dict[str, dict[str, str]]
+
+
+class History:
+    """States one after the other; the last one is what stands on the page."""
+
+    def __init__(self, state: State):
+        self._states = [state]
+
+    @property
+    def can_undo(self) -> bool:
+        return len(self._states) > 1
+
+    def note(self, state: State) -> bool:
+        """Whether ``state`` is a new one; it is kept then."""
+        if state == self._states[-1]:
+            return False
+        self._states = [*self._states, state][-DEEPEST:]
+        return True
+
+    def back(self) -> State:
+        """The state before this one; this one where there is none."""
+        if self.can_undo:
+            self._states.pop()
+        return self._states[-1]
+
+
+class Unsaved:
+    """A state in the file at ``path``; nothing is kept where it is None."""
+
+    def __init__(self, path: Path | None):
+        self._path = None if path is None else Path(path)
+
+    def save(self, state: State) -> None:
+        """Write ``state`` whole or not at all; raises InputError where that cannot be done."""
+        if self._path is not None:
+            now = datetime.datetime.now().replace(microsecond=0).isoformat(" ")
+            text = json.dumps({"saved": now, "typed": state}, ensure_ascii=False, indent=1)
+            write_text(self._path, text + "\n", "unsaved work")
+
+    def load(self) -> tuple[str, State] | None:
+        """When it was written, and the state; None where there is no file.
+
+        Raises InputError for a file that cannot be read as one.
+        """
+        if self._path is None or not self._path.exists():
+            return None
+        text = read_text(self._path, "unsaved work", LARGEST)
+        try:
+            found = json.loads(text)
+        except (ValueError, RecursionError) as error:
+            raise _damaged(str(error)) from None
+        if not _is_kept(found):
+            raise _damaged("another table")
+        return found["saved"], found["typed"]
+
+
+def _is_kept(found) -> bool:
+    if not isinstance(found, dict) or not isinstance(found.get("saved"), str):
+        return False
+    typed = found.get("typed")
+    return isinstance(typed, dict) and all(map(_is_texts, typed.values()))
+
+
+def _is_texts(table) -> bool:
+    return isinstance(table, dict) and all(isinstance(one, str) for one in table.values())
+
+
+def _damaged(why: str) -> InputError:
+    return InputError("unsaved work", why, "a file that this page wrote")

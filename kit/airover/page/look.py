@@ -1,0 +1,191 @@
+"""The page's style, and pieces of HTML in it. Every text is escaped."""
+
+import base64
+from html import escape
+
+STYLE = """<style>
+.ap { --ap-ink: #1d2730; --ap-soft: #4c5a67; --ap-line: #ccd3da; --ap-wash: #f3f5f7;
+  --ap-strong: #1f5673; max-width: 1180px; margin: 0 auto; padding: 4px 12px 40px;
+  color: var(--ap-ink); background: white; font-size: 16px; line-height: 1.45;
+  font-family: system-ui, -apple-system, "Segoe UI", Roboto, Arial, sans-serif; }
+.ap, .ap .widget-box, .ap .jupyter-widgets { box-sizing: border-box; }
+.ap .widget-box { overflow: visible; }
+.ap .widget-html, .ap .widget-html-content { margin: 0; line-height: inherit; height: auto;
+  font-size: inherit; min-width: 0; width: 100%; }
+.ap p { margin: 0 0 6px; }
+.ap h1 { font-size: 22px; line-height: 1.25; margin: 8px 0 2px; font-weight: 650; }
+.ap h2 { font-size: 18px; margin: 4px 0 6px; font-weight: 650; }
+.ap h3 { font-size: 16px; margin: 14px 0 4px; font-weight: 650; }
+.ap ul { margin: 0 0 6px; padding-left: 20px; }
+.ap li { margin: 3px 0; }
+.ap .ap-soft { color: var(--ap-soft); font-size: 14px; }
+.ap input, .ap select, .ap button, .ap textarea { font-size: 16px !important; }
+.ap .widget-text, .ap .widget-dropdown, .ap .widget-textarea, .ap .widget-slider {
+  display: flex; flex-direction: column; align-items: stretch; width: 100%; margin: 0;
+  height: auto; }
+.ap .widget-slider { padding: 0 10px 0 6px; }
+.ap .widget-text .widget-label, .ap .widget-dropdown .widget-label,
+.ap .widget-textarea .widget-label, .ap .widget-slider .widget-label { text-align: left;
+  width: auto !important; max-width: none; font-weight: 600; font-size: 15px; height: auto;
+  line-height: 1.35; padding: 0 0 2px; color: var(--ap-ink); overflow: visible; margin: 0; }
+.ap .widget-text input, .ap .widget-dropdown select, .ap .widget-textarea textarea {
+  min-height: 44px; width: 100%; border: 1px solid #66727e; border-radius: 4px; padding: 4px 10px;
+  color: var(--ap-ink); background-color: white; }
+.ap .widget-text input::placeholder { color: #5d6b78; opacity: 1; }
+.ap .widget-text input:focus, .ap select:focus, .ap button:focus-visible, .ap a:focus-visible,
+.ap summary:focus-visible, .ap .lm-TabBar-tab:focus-visible { outline: 3px solid #1f7aa8;
+  outline-offset: 1px; }
+.ap button.jupyter-button { min-height: 44px; height: auto; width: auto; padding: 4px 14px;
+  margin: 0; border: 1px solid #66727e; border-radius: 4px; background: white;
+  color: var(--ap-ink); box-shadow: none; line-height: 1.25; white-space: normal; }
+.ap button.ap-main { background: var(--ap-strong); color: white; border-color: var(--ap-strong);
+  font-weight: 600; }
+.ap button.jupyter-button:disabled { opacity: 1; color: #66727e; border-style: dashed; }
+.ap button.ap-fold { width: 100%; text-align: left; font-weight: 650; background: var(--ap-wash);
+  border-color: var(--ap-line); }
+.ap .ap-row { flex-flow: row wrap; gap: 8px; align-items: flex-end; }
+.ap .ap-files { display: flex; flex-flow: column; gap: 8px; align-items: flex-start; padding: 8px 0; }
+.ap .ap-row > .widget-dropdown { width: auto; flex: 1 1 150px; }
+.ap .ap-fields { display: grid; grid-template-columns: minmax(0, 1fr); gap: 0 16px; width: 100%;
+  padding: 8px 2px 0; }
+.ap .ap-field { width: 100%; }
+.ap .ap-help { min-height: 36px; font-size: 14px; line-height: 1.3; padding: 2px 0 4px;
+  color: var(--ap-soft); }
+.ap .ap-wrong { color: #8c2f1b; }
+.ap .ap-wrong::before { content: "\\25b2\\00a0"; }
+.ap .ap-status { min-height: 46px; font-size: 15px; }
+.ap .ap-told { min-height: 24px; }
+.ap .ap-panes { display: grid; grid-template-columns: minmax(0, 1fr); gap: 18px 28px; width: 100%; }
+.ap .ap-card { border: 1px solid var(--ap-line); border-radius: 6px; padding: 10px 12px;
+  margin: 0 0 10px; background: white; }
+.ap .ap-verdict { border-left: 6px solid var(--ap-bar); background: var(--ap-wash);
+  padding: 10px 14px; margin: 0 0 10px; }
+.ap .ap-verdict strong { display: block; font-size: 19px; line-height: 1.3; }
+.ap .ap-word { display: inline-block; border: 1px solid var(--ap-ink); border-radius: 3px;
+  padding: 0 7px; font-size: 14px; font-weight: 600; margin: 0 6px 2px 0; white-space: nowrap; }
+.ap .ap-caution { border: 1px solid #8a6100; border-left-width: 6px; padding: 8px 12px;
+  margin: 14px 0 0; background: #fffaf0; font-size: 15px; }
+.ap .ap-caution h3 { margin-top: 0; }
+.ap .ap-problem { border: 1px solid #8c2f1b; border-left-width: 6px; padding: 6px 12px; }
+.ap dl { display: grid; grid-template-columns: minmax(110px, auto) 1fr; gap: 2px 12px; margin: 4px 0; }
+.ap dt { color: var(--ap-soft); } .ap dd { margin: 0; font-variant-numeric: tabular-nums; }
+.ap table { border-collapse: collapse; width: 100%; font-size: 14.5px; margin: 4px 0;
+  font-variant-numeric: tabular-nums; }
+.ap th, .ap td { text-align: left; padding: 5px 8px 5px 0; vertical-align: top;
+  border-bottom: 1px solid var(--ap-line); }
+.ap th { font-weight: 600; color: var(--ap-soft); }
+.ap tbody th { color: var(--ap-ink); font-weight: 400; }
+.ap summary { cursor: pointer; font-weight: 650; padding: 10px 0; }
+.ap details { border-top: 1px solid var(--ap-line); }
+.ap img { display: block; max-width: 100%; height: auto; }
+.ap a { color: #14506f; }
+.ap a.ap-link { display: inline-block; min-height: 44px; padding: 9px 14px; border: 1px solid #66727e;
+  border-radius: 4px; text-decoration: none; color: var(--ap-ink); background: white; }
+.ap .ap-earlier .ap-answer { opacity: 0.62; }
+.ap .widget-tab { width: 100%; border: 0; }
+.ap .widget-tab > .widget-tab-contents { border: 0; border-top: 2px solid var(--ap-strong);
+  padding: 12px 0 0; overflow: visible; background: white; }
+.ap .lm-TabBar, .ap .lm-TabBar-content { overflow: visible !important; }
+.ap .lm-TabBar-content { flex-flow: row wrap; width: 100%; border: 0 !important;
+  display: flex !important; gap: 4px; }
+.ap .widget-tab > .lm-TabBar { max-width: none; min-height: 0; width: 100%; }
+.ap .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 45% !important; min-height: 46px;
+  max-height: none; margin: 0 !important; min-width: 0 !important; max-width: none !important;
+  border: 1px solid var(--ap-line) !important; border-bottom: 0 !important; padding: 6px 8px;
+  display: flex; align-items: center; justify-content: center; text-align: center;
+  background: var(--ap-wash) !important; color: var(--ap-ink) !important; transform: none !important;
+  line-height: 1.2; border-radius: 4px 4px 0 0; height: auto; top: 0 !important; left: 0 !important;
+  position: static !important; }
+.ap .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current { background: var(--ap-strong) !important;
+  color: white !important; font-weight: 650; }
+.ap .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current::before { display: none; }
+.ap .lm-TabBar-tabLabel { white-space: normal; overflow: visible; flex: 0 1 auto !important; }
+@media (min-width: 620px) {
+  .ap .ap-fields { grid-template-columns: repeat(2, minmax(0, 1fr)); }
+  .ap .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 0 !important; }
+}
+@media (min-width: 900px) {
+  .ap .ap-panes { grid-template-columns: minmax(330px, 2fr) minmax(0, 3fr); }
+  .ap .ap-panes .ap-fields { grid-template-columns: minmax(0, 1fr); }
+  .ap .ap-panes .ap-wide .ap-fields { grid-template-columns: repeat(2, minmax(0, 1fr)); }
+}
+</style>"""
+_BARS = {"fits": "#2f7d4f", "fits with work": "#946a00", "does not fit": "#a33b2a"}
+
+
+def text(sentence: str, tag: str = "p", kind: str = "") -> str:
+    """A sentence in a ``tag``; nothing for an empty one."""
+    of = f' class="ap-{kind}"' if kind else ""
+    return f"<{tag}{of}>{escape(sentence)}</{tag}>" if sentence else ""
+
+
+def verdict(word: str, sentence: str, *below: str) -> str:
+    """The answer on top; ``word`` ("fits", ...) only chooses the bar's colour."""
+    more = "".join(text(one) for one in below)
+    return (
+        f'<div class="ap-verdict" style="--ap-bar:{_BARS[word]}" role="status">'
+        f"<strong>{escape(sentence)}</strong>{more}</div>"
+    )
+
+
+def status(sentence: str) -> str:
+    """How things stand, told to a screen reader when it is through with its sentence."""
+    return f'<p role="status" aria-live="polite">{escape(sentence)}</p>'
+
+
+def problem(*sentences: str) -> str:
+    """What is wrong, told to a screen reader at once."""
+    said = "".join(text(one) for one in sentences)
+    return f'<div class="ap-problem" role="alert">{said}</div>'
+
+
+def wrong(sentence: str) -> str:
+    """What is wrong with a field; its mark does not rest on colour."""
+    return f'<span class="ap-wrong" role="alert">{escape(sentence)}</span>'
+
+
+def listed(title: str, sentences) -> str:
+    """A heading and its sentences; nothing when there are none."""
+    items = "".join(text(one, "li") for one in sentences)
+    return f"{text(title, 'h3')}<ul>{items}</ul>" if items else ""
+
+
+def facts(pairs) -> str:
+    """Names and what they are; those without a value are left out."""
+    rows = "".join(f"{text(a, 'dt')}<dd>{escape(b)}</dd>" for a, b in pairs if b)
+    return f"<dl>{rows}</dl>"
+
+
+def table(heads, rows, caption: str = "") -> str:
+    """Rows of texts under their heads, the first of each naming its row."""
+    top = "".join(f'<th scope="col">{escape(one)}</th>' for one in heads)
+    body = "".join(
+        f'<tr><th scope="row">{escape(first)}</th>'
+        + "".join(f"<td>{escape(one)}</td>" for one in rest)
+        + "</tr>"
+        for first, *rest in rows
+    )
+    named = text(caption, "caption")
+    return f"<table>{named}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def folded(title: str, inside: str) -> str:
+    """HTML behind a title that opens it."""
+    return f"<details><summary>{escape(title)}</summary>{inside}</details>"
+
+
+def card(*parts: str) -> str:
+    return f'<div class="ap-card">{"".join(parts)}</div>'
+
+
+def caution(title: str, sentences) -> str:
+    return f'<div class="ap-caution">{listed(title, sentences)}</div>'
+
+
+def link(name: str, content: bytes, kind: str, words: str) -> str:
+    """A link that saves ``content`` as a file ``name``; nothing is asked of any server."""
+    data = base64.b64encode(content).decode()
+    return (
+        f'<a class="ap-link" download="{escape(name, quote=True)}" '
+        f'href="data:{kind};base64,{data}">{escape(words)}</a>'
+    )

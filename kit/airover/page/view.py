@@ -1,0 +1,95 @@
+"""One step of the page: built when it is first looked at, worked when what it shows is old."""
+
+import ipywidgets as widgets
+
+from airover.errors import InputError
+from airover.page import look
+from airover.page.reader import Reader
+
+CAUTIONS = ("power", "capacitor", "blade", "law")
+
+
+class View:
+    """A kind of view has ``build``, ``compute`` and ``draw``, and the keys of its ``cautions``.
+
+    ``page`` is the App, whose ``answer``, ``motors`` and ``reader`` a view looks at. ``result`` is
+    what ``compute`` gave last, None before. A step is ``old`` when something that it shows has
+    changed since.
+    """
+
+    step = ""
+    cautions = CAUTIONS
+    needs_answer = True
+
+    def __init__(self, page):
+        self.page, self.result, self.old, self.built = page, None, True, False
+        self.place = widgets.VBox()
+        self.told = widgets.HTML()
+        self.told.add_class("ap-told")
+        self.caution = widgets.HTML()
+
+    def build(self) -> list[widgets.Widget]:
+        """Make what stands on this step; its order is that of the page."""
+        raise NotImplementedError
+
+    def compute(self):
+        """What is shown; draws nothing. Raises InputError."""
+        raise NotImplementedError
+
+    def draw(self, reader: Reader) -> None:
+        """Show ``result``."""
+        raise NotImplementedError
+
+    def say(self, reader: Reader) -> None:
+        """Labels of this step's own controls."""
+
+    def look(self) -> None:
+        """Show this step as of now."""
+        if not self.built:
+            self.place.children = [self.told, *self.build(), self.caution]
+            self.built = True
+            self.speak()
+        if self.old and (self.page.answer is not None or not self.needs_answer):
+            self.work()
+
+    def work(self) -> None:
+        """Work out what is shown, and show it; what is refused is told."""
+        try:
+            self.result = self.compute()
+        except InputError as error:
+            self.refuse(error)
+            return
+        self.old = False
+        self.told.value = ""
+        self.mark(earlier=False)
+        self.draw(self.page.reader)
+
+    def refuse(self, error: InputError) -> None:
+        """Tell what is wrong; the last good answer stays, marked as of the earlier input."""
+        reader = self.page.reader
+        sentences = [reader("failed", why=reader.of_file(error))]
+        if self.result is not None:
+            sentences.append(reader("earlier"))
+        self.told.value = look.problem(*sentences)
+        self.mark(earlier=True)
+
+    def mark(self, earlier: bool) -> None:
+        (self.place.add_class if earlier else self.place.remove_class)("ap-earlier")
+
+    def speak(self) -> None:
+        """Everything of this step in the reader's language and units."""
+        if not self.built:
+            return
+        reader = self.page.reader
+        said = [reader("measured_only"), *(reader(f"caution.{key}") for key in self.cautions)]
+        self.caution.value = look.caution(reader("caution.title"), said)
+        self.say(reader)
+        if self.result is not None:
+            self.draw(reader)
+
+
+def shown() -> widgets.HTML:
+    """A place for an answer, which is marked while it is of an earlier input."""
+    place = widgets.HTML()
+    place.add_class("ap-answer")
+    return place
