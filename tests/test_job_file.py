@@ -121,7 +121,7 @@ def test_a_file_that_changed_meanwhile_is_left_alone(tmp_path):
     path.write_text(TEXT)
     file = JobFile.read(path)
     path.write_text(TEXT + "# somebody else\n")
-    assert "which was changed meanwhile" in refusal(file.ticked, "hub", DAY)
+    assert "which another one changed since it was read" in refusal(file.ticked, "hub", DAY)
     assert path.read_text() == TEXT + "# somebody else\n"
     assert JobFile.read(path).ticked("hub", DAY).job.ticks.hub == DAY
 

@@ -1,11 +1,23 @@
-"""Text files: read with clear refusals, saved whole or not at all."""
+"""Files: read with clear refusals, saved whole or not at all, one at a time.
+
+A save fills a draft beside its target and puts it in the target's place. Whoever has the draft is
+the one who saves: another one waits for it, or takes it away when it is so old that its process
+must have been killed.
+"""
 
 import os
 import shutil
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import BinaryIO
 
 from airover.errors import InputError
 from airover.units import quoted
+
+LEFT_BEHIND = 5.0  # s; filling a draft takes milliseconds
+PATIENCE = 10.0  # s to wait for another one who saves the same file
 
 
 def read_text(path: str | os.PathLike, field: str, largest: int, errors: str = "strict") -> str:
@@ -45,17 +57,22 @@ def write_text(path: str | os.PathLike, text: str, field: str) -> None:
     write_bytes(path, content, field)
 
 
-def write_bytes(path: str | os.PathLike, content: bytes, field: str) -> None:
+def write_bytes(path: str | os.PathLike, content: bytes, field: str, seen: bytes | None = None):
     """Save ``content``: a reader sees the old file or the new one, never a part.
 
-    Raises InputError, naming ``field``, when the file cannot be written; the old one then stays.
+    ``seen`` is what the writer knows the file to hold, if that matters. Raises InputError, naming
+    ``field``, when the file cannot be written, or was changed by another since it was seen; the
+    old one then stays.
     """
     try:
         target = Path(path).resolve()
-        draft = target.with_name(f".{target.name}.{os.getpid()}.draft")
-        with draft.open("xb") as file:
+        with _draft_of(target) as (draft, file):
+            if seen is not None and target.exists() and target.read_bytes() != seen:
+                raise _changed(path, field)
             _replace(file, draft, target, content)
     except (OSError, ValueError) as error:
+        if isinstance(error, InputError):
+            raise
         given = f"{quoted(str(path))} ({_reason(error)})"
         raise InputError(field, given, "the path of a file that can be written") from None
 
@@ -69,20 +86,58 @@ def make_folder(path: str | os.PathLike, field: str) -> None:
         raise InputError(field, given, "a folder that can be written") from None
 
 
-def _replace(file, draft: Path, target: Path, content: bytes) -> None:
-    """Fill the draft and put it in the place of the target; leave no draft behind."""
+def _changed(path, field: str) -> InputError:
+    given = f"{quoted(str(path))}, which another one changed since it was read,"
+    return InputError(field, given, "the file as it was read: read it again, or take a new name")
+
+
+@contextmanager
+def _draft_of(target: Path) -> Iterator[tuple[Path, BinaryIO]]:
+    """The one draft of ``target``, open and empty; deleted where it did not become the target."""
+    draft = target.with_name(f".{target.name}.draft")
+    file = _made(draft)
     try:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-        file.close()
-        if target.exists():
-            shutil.copymode(target, draft)
-        os.replace(draft, target)
+        yield draft, file
     except BaseException:
         file.close()  # or Windows would not let go of it
         draft.unlink(missing_ok=True)
         raise
+
+
+def _made(draft: Path) -> BinaryIO:
+    late = time.monotonic() + PATIENCE
+    while True:
+        try:
+            return draft.open("xb")
+        except FileExistsError:
+            _take_away(draft)
+        if time.monotonic() > late:
+            raise OSError(None, "another one has been saving it for long")
+        time.sleep(0.005)
+
+
+def _take_away(draft: Path) -> None:
+    """Delete a draft that was left behind; one that is gone meanwhile was in use."""
+    with suppress(FileNotFoundError):
+        if time.time() - draft.stat().st_mtime > LEFT_BEHIND:
+            draft.unlink()
+
+
+def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
+    """Fill the draft and put it in the place of the target, both on the disk itself."""
+    file.write(content)
+    file.flush()
+    os.fsync(file.fileno())
+    file.close()
+    if target.exists():
+        shutil.copymode(target, draft)
+    os.replace(draft, target)
+    if os.name == "posix":  # elsewhere a folder cannot be opened
+        folder = os.open(target.parent, os.O_RDONLY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
 
 
 def _content(path, field: str, most: int) -> bytes:

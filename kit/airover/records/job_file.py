@@ -48,11 +48,18 @@ class JobFile:
         changed = with_tick(text, step, day).encode("utf-8")
         if self.content.startswith(MARK):
             changed = MARK + changed
-        if read_bytes(self.path, FIELD, LARGEST_FILE) != self.content:
-            given = f"{quoted(str(self.path))}, which was changed meanwhile,"
-            raise InputError(FIELD, given, "the file as it was read: read it again")
-        write_bytes(self.path, changed, FIELD)
+        write_bytes(self.path, changed, FIELD, seen=self.content)
         return type(self)(self.path, changed, Job.from_toml(decoded(changed, self.path, FIELD)))
+
+
+    def saved(self, job: Job) -> Self:
+        """Write ``job`` in the place of the one that was read; comments of the file are lost.
+
+        Raises InputError when the file cannot be written or is no longer as it was read.
+        """
+        content = job.to_toml().encode("utf-8")
+        write_bytes(self.path, content, FIELD, seen=self.content)
+        return type(self)(self.path, content, job)
 
 
 def with_tick(text: str, step: str, day: date | None) -> str:
