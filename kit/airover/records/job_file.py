@@ -51,7 +51,6 @@ class JobFile:
         write_bytes(self.path, changed, FIELD, seen=self.content)
         return type(self)(self.path, changed, Job.from_toml(decoded(changed, self.path, FIELD)))
 
-
     def saved(self, job: Job) -> Self:
         """Write ``job`` in the place of the one that was read; comments of the file are lost.
 
