@@ -65,6 +65,7 @@ def wanted_requirements():
     lists = (
         PROJECT["project"]["dependencies"],
         extras["worksheets"],
+        extras["web"],
         extras["fast"],
         extras["weather"],
         extras["refrigerant"],
