@@ -1,0 +1,1 @@
+"""The whole job by clicks and keys in a browser."""
