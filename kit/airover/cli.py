@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from airover.errors import InputError
+from airover.lesson_command import add_lesson
 
 FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 
@@ -41,6 +42,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_verify(verbs)
     _add_stock(verbs)
     _add_fleet(verbs)
+    add_lesson(verbs)
     return parser
 
 

@@ -6,13 +6,14 @@ import io
 from airover.errors import InputError
 
 
-def headed_rows(text: str, file: str, line_of: str, thing: str):
+def headed_rows(text: str, file: str, line_of: str, thing: str, divider: str = ","):
     """The headings of ``text``, and each row with the number of its line.
 
     ``file`` and ``line_of`` name the file and a line of it in a refusal, ``thing`` is what a row
-    is about. Raises InputError for text that is no CSV, has no row, or a row of another length.
+    is about, ``divider`` stands between two cells. Raises InputError for text that is no CSV, has
+    no row, or a row of another length.
     """
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=divider, strict=True)
     try:
         lines = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
     except csv.Error as error:
