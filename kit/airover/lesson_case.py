@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
+import numpy as np
+
 from airover.ageing import WindingYear, lifetime_over_year
 from airover.answer import Answer, answer
 from airover.bands import Band
@@ -19,7 +21,7 @@ from airover.choose.load import winding_limit
 from airover.cost import LifeCost, job_season, life_cost
 from airover.cost_inputs import completed, service
 from airover.errors import InputError
-from airover.motor import Load, Motor
+from airover.motor import SLIP_RUNNING, Load, Motor
 from airover.physics import insulation
 from airover.records import CatalogueMotor, Nameplate
 from airover.records.fields import listed
@@ -27,20 +29,21 @@ from airover.records.lesson_case import LessonCase
 from airover.records.rotation import REVERSIBLE
 from airover.season import Season
 from airover.units import Amount, quoted
-from airover.work import USUAL
+from airover.work import LOW, USUAL
 from airover.yearly import Yearly, yearly
 
 SAME = 0.01  # of a reading: what rounding between units leaves
 CURRENCY = "USD"  # in which the kit's usual prices are
 # When a check that fails would have been found out: own judgement.
-BEFORE, START, HOT, YEARS, PAPER = "before", "start", "hot", "years", "paper"
+BEFORE, START, HOT, RATED, YEARS, PAPER = "before", "start", "hot", "rated", "years", "paper"
 WHEN = {
     BEFORE: ("frame", "shaft diameter", "shaft length", "body length", "mounting"),
     START: (
         "voltage", "number of phases", "frequency", "starting on low voltage", "rotation",
         "running amps",
     ),
-    HOT: ("winding temperature", "airflow", "speed", "torque", "shaft power", "ambient rating"),
+    HOT: ("winding temperature", "airflow", "speed", "torque", "shaft power"),
+    RATED: ("ambient rating",),
     YEARS: ("shaft position", "drain plugs", "enclosure", "thermal protector"),
     PAPER: ("full-load amps", "catalogue's plate"),
 }  # fmt: skip
@@ -250,6 +253,13 @@ class Outcome:
         if work == "drain":
             return self.check("drain plugs").state == PASS
         return any(self.check(name).state == ADAPT for name in WORK[work])
+
+    @property
+    def stalls(self) -> float:
+        """Share of the cases in which it does not start or come up to speed on the low voltage."""
+        worked, at = self.case.worked, self.case.number
+        up = worked.starts[LOW, at] & (worked.slip[LOW, at] < SLIP_RUNNING)
+        return 1 - float(np.mean(up))
 
     @cached_property
     def runs_up(self) -> bool:

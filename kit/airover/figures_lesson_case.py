@@ -1,0 +1,131 @@
+"""The picture of a student's choice: amps across voltage, temperatures from the weather up, years.
+
+Its words come from the caller, who knows the reader's language.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from airover.bands import Band
+from airover.figures import BEHIND, INK, SOFT
+
+SIZE = (7.0, 6.3)  # inches
+SHADE, PALE = "#7fa8c9", "#d5dae0"
+MOST_YEARS = 40.0  # end of the axis of years
+
+
+class Sweep(NamedTuple):
+    """``current`` [A], a Band over ``voltage`` [V]; ``line`` low, usual and high [V]; the
+    ``plate``'s amps [A]."""
+
+    voltage: np.ndarray
+    current: Band
+    line: tuple[float, float, float]
+    plate: float
+
+
+class Rung(NamedTuple):
+    """A temperature of the ladder: its ``name``, its ``band``, and a ``limit`` with its ``word``
+    (None and "" where there is none), all in the unit shown."""
+
+    name: str
+    band: Band
+    limit: float | None = None
+    word: str = ""
+
+
+class Span(NamedTuple):
+    """Years of one part: its ``name`` and ``band``, None where a ``word`` says why."""
+
+    name: str
+    band: Band | None
+    word: str = ""
+
+
+def choice(sweep: Sweep, ladder: list[Rung], years: list[Span], words: dict[str, str]) -> Figure:
+    """Amps against voltage, the ladder of temperatures with its limits, years as bands.
+
+    ``words``: amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years, years_axis.
+    """
+    figure = Figure(figsize=SIZE, layout="constrained")
+    amps, temps, lives = figure.subplots(3, 1, height_ratios=(1.35, 1.1, 0.75))
+    _amps(amps, sweep, words)
+    _ladder(temps, ladder, words)
+    _years(lives, years, words)
+    for axes in (amps, temps, lives):
+        axes.spines[["top", "right"]].set_visible(False)
+        axes.grid(color=SOFT, alpha=0.25, lw=0.6, axis="both" if axes is amps else "x")
+        axes.set_axisbelow(True)
+        axes.tick_params(labelsize=8.5)
+    return figure
+
+
+def _amps(axes, sweep: Sweep, words) -> None:
+    low, mid, high = sweep.current
+    axes.fill_between(sweep.voltage, low, high, facecolor=SHADE, alpha=0.5, lw=0)
+    axes.plot(sweep.voltage, mid, color=INK, lw=1.8)
+    axes.axhline(sweep.plate, color=INK, ls="--", lw=1.2)
+    bottom, top = min(low.min(), sweep.plate), max(high.max(), sweep.plate)
+    room = max(top - bottom, 0.1 * top)
+    axes.set(ylim=(bottom - 0.35 * room, top + 0.2 * room), ylabel=words["amps_axis"])
+    axes.set(xlim=(sweep.voltage[0], sweep.voltage[-1]), xlabel=words["volts_axis"])
+    axes.set_title(words["amps"], loc="left", fontsize=10.5)
+    _label(axes, words["plate"], (sweep.voltage[-1], sweep.plate), "right", (-2, 3))
+    at_foot = axes.get_xaxis_transform()
+    axes.plot(sweep.line[::2], [0.06, 0.06], "|-", color=INK, lw=1.4, ms=8, transform=at_foot)
+    axes.plot(sweep.line[1], 0.06, "o", color=INK, ms=4, transform=at_foot)
+    axes.annotate(
+        words["line"], (sweep.line[0], 0.06), xycoords=at_foot, xytext=(-6, 0),
+        textcoords="offset points", ha="right", va="center", fontsize=8.5, color=INK, bbox=BEHIND,
+    )  # fmt: skip
+
+
+def _ladder(axes, ladder: list[Rung], words) -> None:
+    places = np.arange(len(ladder))[::-1]
+    for place, rung in zip(places, ladder, strict=True):
+        _band(axes, place, rung.band, SHADE)
+        if rung.limit is not None:
+            axes.plot([rung.limit] * 2, [place - 0.4, place + 0.4], color=INK, lw=2.2)
+            _label(axes, rung.word, (rung.limit, place), "left", (5, -3))
+    ends = [end for rung in ladder for end in (*rung.band, rung.limit) if end is not None]
+    room = max(ends) - min(ends)
+    axes.set(xlim=(min(ends) - 0.06 * room, max(ends) + 0.24 * room), xlabel=words["temp_axis"])
+    _named(axes, places, [rung.name for rung in ladder])
+    axes.set_title(words["ladder"], loc="left", fontsize=10.5)
+
+
+def _years(axes, years: list[Span], words) -> None:
+    places = np.arange(len(years))[::-1]
+    for place, span in zip(places, years, strict=True):
+        if span.band is None:
+            _label(axes, span.word, (0.6, place), "left", (0, -3))
+            continue
+        ends = np.minimum(span.band, MOST_YEARS)
+        _band(axes, place, Band(*ends), PALE if span.band.low > MOST_YEARS else SHADE)
+        if span.band.high > MOST_YEARS:
+            axes.plot(MOST_YEARS, place, ">", color=INK, ms=7, clip_on=False)
+    axes.set(xlim=(0, MOST_YEARS), xlabel=words["years_axis"])
+    _named(axes, places, [span.name for span in years])
+    axes.set_title(words["years"], loc="left", fontsize=10.5)
+
+
+def _band(axes, place, band: Band, fill) -> None:
+    """A bar from the low to the high end with a dot in the middle; a thin one still shows."""
+    low, mid, high = band
+    axes.barh(place, high - low, left=low, height=0.5, color=fill, ec=INK, lw=0.7)
+    axes.plot(mid, place, "o", color=INK, ms=4.5)
+
+
+def _named(axes, places, names) -> None:
+    axes.set(ylim=(-0.7, len(names) - 0.3), yticks=places)
+    axes.set_yticklabels(names)
+    axes.tick_params(axis="y", length=0)
+
+
+def _label(axes, word, place, side, away) -> None:
+    axes.annotate(
+        word, place, xytext=away, textcoords="offset points", ha=side, va="bottom",
+        fontsize=8.5, color=INK, bbox=BEHIND,
+    )  # fmt: skip

@@ -1,0 +1,303 @@
+"""A student's choice told in plain sentences, in the reader's language and units."""
+
+from functools import cached_property
+
+from airover.bands import Band
+from airover.choose import Candidate
+from airover.choose.check import ADAPT, MISSING, Check
+from airover.lesson_case import (
+    BEFORE,
+    HOT,
+    START,
+    UNDONE,
+    UNREAD,
+    WHEN,
+    WORK,
+    Graded,
+    Lesson,
+    Outcome,
+)
+from airover.proposal.said import NO_BREAK, Said
+from airover.records import CatalogueMotor
+from airover.records.lesson_case import Story
+from airover.texts import Texts
+from airover.units import Amount
+from airover.work import LOW, USUAL
+
+LONGEST_YEARS = 40  # beyond, "more than" says enough
+TRIPS = 1.0  # h a year: less is not told
+_KINDS = {
+    "voltage": "voltage", "frequency": "frequency", "power": "power", "current": "current",
+    "speed": "speed", "capacitor": "capacitance", "ambient_rating": "air_temperature",
+    "shaft_length": "shaft_length",
+}  # fmt: skip
+
+
+class Told:
+    """What is said of lessons and outcomes; ``language`` "en" or "es", ``system`` "US" or "SI"."""
+
+    def __init__(self, language: str = "en", system: str = "US"):
+        self.texts = Texts(language)
+        self.said = Said(self.texts, system)
+
+    def __call__(self, key: str, **values) -> str:
+        """A text of the lesson by its key."""
+        return self.texts(f"lesson_case.{key}", **values)
+
+    def story(self, lesson: Lesson) -> Story:
+        return lesson.case.stories[self.texts.language]
+
+    def offered(self, motor: CatalogueMotor) -> str:
+        """A motor of the short list, in one line."""
+        price = self("no_price")
+        if motor.price is not None:
+            price = f"{motor.price:,.0f}{NO_BREAK}{motor.currency}"
+        volts = " - ".join(f"{v:g}" for v in sorted({motor.voltage_low, motor.voltage_high}))
+        rating = self.said.amount(motor.ratings[-1], "power")
+        return self(
+            "offered", motor=motor.model, rating=rating, poles=motor.poles, volts=volts, price=price
+        )
+
+    def known(self, one: Graded) -> str:
+        """What can be read of a field: as it is written, and in the reader's unit if another."""
+        if not isinstance(one.known, Amount):
+            return self.texts.word(str(one.known))
+        kind = _KINDS[one.field]
+        written, shown = one.known.text, self.said.range(one.known.low, one.known.high, kind)
+        return (
+            written if written.split()[-1] in shown else self.texts("of", one=written, more=shown)
+        )
+
+    def grade(self, one: Graded) -> str:
+        """A student's reading, judged in one sentence."""
+        known = "" if one.known is None else self.known(one)
+        return self(f"grade.{one.state}", known=known)
+
+    def years(self, band: Band | None) -> str:
+        """Years from and to: whole ones, and none longer than anybody can promise."""
+        if band is None:
+            return self("none")
+        low, high = map(self._year, (band.low, band.high))
+        return low if low == high else self.texts("to", low=low, high=high)
+
+    def _year(self, end: float) -> str:
+        if end > LONGEST_YEARS:
+            return self("fact.more", years=LONGEST_YEARS)
+        return self("fact.less") if end < 1 else f"{end:.0f}"
+
+    def percent(self, band: Band) -> str:
+        ends = [f"{100 * end:.0f}{NO_BREAK}%" for end in (band.low, band.high)]
+        return ends[0] if ends[0] == ends[1] else self.texts("to", low=ends[0], high=ends[1])
+
+    def of(self, outcome: Outcome) -> "ToldOutcome":
+        return ToldOutcome(self, outcome)
+
+
+class ToldOutcome:
+    """One ``outcome`` told: a verdict, what happens and when, figures, work, comparison."""
+
+    def __init__(self, told: Told, outcome: Outcome):
+        self.told, self.outcome = told, outcome
+
+    @cached_property
+    def values(self) -> dict[str, str]:
+        """Every figure that a sentence may name, said in the reader's language and units."""
+        return {**self._loads(), **self._heat(), **self._motor()}
+
+    def _loads(self) -> dict[str, str]:
+        case, said, asked = self.outcome.case, self.told.said, self.outcome.case.worked.conditions
+        plate = case.job.nameplate.current
+        low = case.band("current_a", LOW)
+        return {
+            "amps": said.amount(case.current if self.outcome.runs_up else low, "current"),
+            "plate": said.amount(case.rated_current, "current"),
+            "old_amps": said.amount(plate.mid, "current") if plate else self.told("none"),
+            "volts": said.amount(float(asked.voltage[USUAL]), "voltage"),
+            "rpm": said.amount(case.speed_rpm, "speed"),
+            "low_rpm": said.amount(case.band("speed_rpm", LOW), "speed"),
+            "old_rpm": said.amount(Band.of(asked.speed_rpm), "speed"),
+            "stalls": f"{100 * self.outcome.stalls:.0f}",
+            "flow": self.told.percent(case.band("speed_ratio")),
+            "needed": said.watts(case.needed_power),
+            "watts": said.watts(case.rating),
+        }
+
+    def _heat(self) -> dict[str, str]:
+        said, outcome, ladder = self.told.said, self.outcome, self.outcome.ladder
+        temps = {
+            name: said.amount(ladder[name], "temperature") for name in ("outdoor", "air", "winding")
+        }
+        limits = {"allowed": outcome.allowed, "trip": outcome.trip}
+        rated = outcome.case.motor.ambient_rating
+        limits["found_limit"] = rated
+        return temps | {
+            name: self.told("none") if limit is None else said.amount(limit, "temperature")
+            for name, limit in limits.items()
+        }
+
+    def _motor(self) -> dict[str, str]:
+        motor, said, none = self.outcome.case.motor, self.told.said, self.told("none")
+        sizes = {
+            "shaft": (motor.shaft_length, "shaft_length"),
+            "body": (motor.body_length, "body_length"),
+            "capacitor": (motor.capacitor, "capacitance"),
+        }
+        shown = {
+            name: none if value is None else said.amount(value, kind)
+            for name, (value, kind) in sizes.items()
+        }
+        return shown | {"letter": motor.insulation_class or none, "motor": motor.model}
+
+    @property
+    def verdict(self) -> str:
+        return self.told(f"verdict.{self.outcome.when}")
+
+    @property
+    def word(self) -> str:
+        """The verdict in two or three words, for a table."""
+        return self.told(f"word.{self.outcome.when}")
+
+    @property
+    def moment(self) -> str:
+        return self.told(f"moment.{self.outcome.when}")
+
+    @property
+    def decides(self) -> str:
+        """The sentence that stands behind the verdict."""
+        outcome = self.outcome
+        if outcome.failed:
+            return self.happens(outcome.failed[0][1])
+        if outcome.when == UNDONE:
+            return self.forgot(outcome.forgotten[0])
+        if outcome.when == UNREAD:
+            return self.open[0]
+        return self.amps
+
+    @property
+    def happened(self) -> list[tuple[str, list[str]]]:
+        """For each moment at which something is found out: its name, and what happens."""
+        return [
+            (self.told(f"moment.{when}"), sentences)
+            for when in WHEN
+            if (sentences := [self.happens(c) for at, c in self.outcome.failed if at == when])
+        ]
+
+    def happens(self, check: Check) -> str:
+        """What a check that fails would have meant."""
+        _, found, limit, _ = self.told.said.check(check)
+        if check.name == "voltage":  # the check writes its limit itself
+            limit = self.told.said.typed(check.limit)
+        return self.told(f"happens.{check.name}", **self.values, found=found, limit=limit)
+
+    @property
+    def figures(self) -> list[str]:
+        """Amps, heat, trips, years and money, a sentence each."""
+        return [self.amps, self.heat, *self._trips(), *self._years(), *self._money()]
+
+    @property
+    def amps(self) -> str:
+        case = self.outcome.case
+        if not self.outcome.runs_up:
+            return self.told("fact.amps_stuck", **self.values | {"rpm": self.values["low_rpm"]})
+        over = case.current.high > case.rated_current
+        return self.told("fact.amps_over" if over else "fact.amps", **self.values)
+
+    @property
+    def heat(self) -> str:
+        key = "heat" if self.outcome.runs_up else "heat_stuck"
+        unknown = "_unknown" if self.outcome.allowed is None else ""
+        return self.told(f"fact.{key}{unknown}", **self.values)
+
+    def _trips(self) -> list[str]:
+        hours = self.outcome.hours_above
+        if hours is None or hours.high < TRIPS:
+            return []
+        ends = [self.told.said.hours(end) for end in (hours.low, hours.high)]
+        return [self.told("fact.trips", hours=self.told.texts("to", low=ends[0], high=ends[1]))]
+
+    def _years(self) -> list[str]:
+        if not self.outcome.runs_up:
+            return [self.told("fact.no_years")]
+        kind = self.told.texts.word(self.outcome.case.motor.bearings or "unknown")
+        return [
+            self.told(f"fact.{part}", years=self.told.years(band), kind=kind)
+            for part, band in self.outcome.lives.items()
+        ]
+
+    def _money(self) -> list[str]:
+        """Over the years for a motor that fits; what is lost with one that comes out again."""
+        cost, motor, when = self.outcome.cost, self.outcome.case.motor, self.outcome.when
+        if cost is not None:
+            money = self.told.said.money_about(cost.band, cost.currency)
+            return [self.told("fact.money", money=money, years=len(cost.flows) - 1)]
+        if when == BEFORE:
+            return [self.told("fact.back")]
+        if when not in (START, HOT):
+            return []
+        if motor.price is None:
+            return [self.told("fact.lost_unknown")]
+        price = f"{motor.price:,.0f}{NO_BREAK}{motor.currency}"
+        return [self.told("fact.lost", price=price)]
+
+    @property
+    def works(self) -> list[str]:
+        """What was rightly done, what was left undone, and what nobody asked for."""
+        outcome = self.outcome
+        if outcome.when == BEFORE:
+            return []
+        done = [work for work in outcome.needed if work in outcome.done]
+        return [
+            *(self.forgot(work) for work in outcome.forgotten),
+            *(self.told(f"done.{work}", **self.values) for work in done),
+            *(self.told(f"unneeded.{work}") for work in outcome.unneeded),
+        ]
+
+    def forgot(self, work: str) -> str:
+        """What comes of a work that was left undone."""
+        kept = self.outcome.kept
+        if work != "capacitor" or kept is None:
+            return self.told(f"forgot.{work}", **self.values)
+        said = self.told.said
+        return self.told(
+            "forgot.capacitor_other",
+            old=said.amount(kept.old, "capacitance"),
+            capacitor=self.values["capacitor"],
+            kept_amps=said.amount(kept.current, "current"),
+            kept_winding=said.amount(kept.winding, "temperature"),
+            kept_starts=f"{100 * kept.starts:.0f}",
+        )
+
+    @property
+    def open(self) -> list[str]:
+        """What is still to be found out."""
+        return [self.told.said.to_do(one) for one in self.outcome.candidate.having(MISSING)]
+
+    @property
+    def checks(self) -> list[tuple[str, str, str, str]]:
+        """Every check: its name, what was found, what is required, the result."""
+        return [self.told.said.check(check) for check in self.outcome.candidate.checks]
+
+    @property
+    def compared(self) -> list[str]:
+        """The best choices, beside this one."""
+        best = self.outcome.lesson.best
+        if not best:
+            return [self.told("compared.nothing")]
+        if self.outcome.is_best:
+            others = [c.case.motor.model for c in best if c is not self.outcome.candidate]
+            also = [self.told("compared.several", motors=", ".join(others))] if others else []
+            return [self.told("compared.is_best"), *also]
+        return [self._best(candidate) for candidate in best]
+
+    def _best(self, candidate: Candidate) -> str:
+        best = self.outcome.lesson.choose(candidate.case.motor.name, WORK)
+        values = self.told.of(best).values
+        return self.told(
+            "compared.best",
+            motor=values["motor"],
+            amps=values["amps"],
+            winding=values["winding"],
+            bearing=self.told.years(best.lives.get("bearing")),
+            adapt=len(candidate.having(ADAPT)),
+            missing=len(candidate.having(MISSING)),
+        )
