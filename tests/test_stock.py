@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
+from airover import stock
 from airover.counter import counter_stock
 from airover.demand import backorders, base_stock, fill_rate, newsvendor, overdispersed, predictive
 from airover.demand import sales as sold_of
@@ -309,3 +310,33 @@ def test_demand_refuses_what_cannot_be():
         newsvendor(stats.poisson(3), 1.0, 0.0)
     with pytest.raises(InputError):
         base_stock(stats.poisson(3), 1.0)
+
+
+def test_of_a_short_history_loads_come_by_many_draws_of_its_rates():
+    """One draw of the rates moves a need's share as a whole; many draws keep near the history."""
+    needs = (job(), job(nameplate__speed="1070 rpm"))
+    days = np.arange(40) + np.datetime64("2025-01-01")
+    calls = Calls(days, ("",) * 40, needs, np.arange(40) % 2)
+    matched = match(needs, [MOTOR], draws=8)
+    goods = goods_of(matched, terms := Terms(trucks=1))
+    shares = {
+        rates: [drawn_loads(calls, matched, goods, terms, seed, 2000, rates).need.mean()
+                for seed in range(30)] for rates in (1, 25)
+    }  # fmt: skip
+    one, many = (np.std(shares[rates]) for rates in (1, 25))
+    assert one == pytest.approx(np.sqrt(0.25 / 41), rel=0.4)  # of a beta law, 20 and 20 calls
+    assert many < 0.4 * one
+
+
+def test_units_used_are_never_below_nothing(monkeypatch):
+    """HiGHS holds what it hands out to 1e-7 only; the counter refuses a count below 0."""
+    solved = stock.optimize.milp
+
+    def a_little_low(*given, **options):
+        found = solved(*given, **options)
+        found.x -= 1e-9
+        return found
+
+    goods, loads = problem(1, motors=8, loads=30)
+    monkeypatch.setattr(stock.optimize, "milp", a_little_low)
+    assert plan(loads, goods, 300.0, 0.1).sold.min() == 0

@@ -1,4 +1,5 @@
-"""Makes calls.csv beside this file: three invented years of service calls, incomplete on purpose.
+"""Makes calls.csv and one-truck.csv beside this file: three invented years of service calls each,
+incomplete on purpose; those of four trucks, and of a shop with one.
 
 Units, places, days and gaps are invented. A failed motor's plate is made from one of the invented
 catalogue's motors, at one of its ratings, with other amps, speed, capacitor and shaft within what
@@ -10,6 +11,7 @@ such motors differ by; so most calls have motors that fit, more than a real hist
 import csv
 import io
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,7 +19,17 @@ from airover.locations import data_folder
 from airover.records import read_catalogue
 from airover.units import convert, show
 
-SEED, CALLS, KINDS_OF_UNIT = 7411, 5000, 620
+
+class History(NamedTuple):
+    """A file: how many calls it has, from how many kinds of unit."""
+
+    file: str
+    seed: int
+    calls: int
+    kinds: int
+
+
+HISTORIES = (History("calls.csv", 7411, 5000, 620), History("one-truck.csv", 7412, 600, 60))
 FIRST, DAYS = np.datetime64("2023-01-01"), 3 * 365 + 1
 # place: outdoor design temperature [degF], elevation [ft], share of the calls
 PLACES = {
@@ -44,12 +56,12 @@ GAPS = (
 )  # fmt: skip
 
 
-def units(rng) -> list[dict]:
-    """Kinds of unit that the calls come from: a plate with its place and line."""
+def units(rng, count: int) -> list[dict]:
+    """The ``count`` kinds of unit that the calls come from: a plate with its place and line."""
     motors = [m for m in read_catalogue(data_folder() / "catalogue.csv") if m.body_length]
     weight = np.array([WEIGHTS[round(m.voltage_high), round(m.frequency)] for m in motors])
     weight *= [0.15 if m.frame in ("42", "56") else 1.0 for m in motors]
-    chosen = rng.choice(len(motors), KINDS_OF_UNIT, p=weight / weight.sum())
+    chosen = rng.choice(len(motors), count, p=weight / weight.sum())
     return [unit(motors[at], rng) for at in chosen]
 
 
@@ -86,36 +98,37 @@ def unit(motor, rng) -> dict:
     }  # fmt: skip
 
 
-def days(rng) -> np.ndarray:
-    """Days of the calls: a wave with the year, heat waves, and luck that clusters."""
+def days(rng, calls: int) -> np.ndarray:
+    """Days of the ``calls``: a wave with the year, heat waves, and luck that clusters."""
     day = np.arange(DAYS)
     rate = 1 + 1.1 * np.maximum(-np.cos(2 * np.pi * (day - 20) / 365.25), -0.6)
     for start in rng.choice(day[(day % 365 > 150) & (day % 365 < 250)], 9):
         rate[start : start + 6] *= 2.0
     rate *= rng.gamma(6.0, 1 / 6.0, DAYS)  # overdispersed from day to day
-    return np.sort(rng.choice(day, CALLS, p=rate / rate.sum()))
+    return np.sort(rng.choice(day, calls, p=rate / rate.sum()))
 
 
-def rows():
+def rows(history: History):
     """The rows of the table, by heading."""
-    rng = np.random.default_rng(SEED)
-    kinds = units(rng)
-    often = 1 / np.arange(2, KINDS_OF_UNIT + 2) ** 0.75  # a few kinds of unit are everywhere
+    rng = np.random.default_rng(history.seed)
+    kinds = units(rng, history.kinds)
+    often = 1 / np.arange(2, history.kinds + 2) ** 0.75  # a few kinds of unit are everywhere
     chances = [chance for _, chance in GAPS]
-    for day in days(rng):
-        found = dict(kinds[rng.choice(KINDS_OF_UNIT, p=often / often.sum())])
+    for day in days(rng, history.calls):
+        found = dict(kinds[rng.choice(history.kinds, p=often / often.sum())])
         for heading in GAPS[rng.choice(len(GAPS), p=chances)][0]:
             found[heading] = ""
         yield {"date": str(FIRST + day), **found}
 
 
 def main() -> None:
-    """Write calls.csv beside this file."""
-    text = io.StringIO()
-    writer = csv.DictWriter(text, HEADINGS, lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows())
-    Path(__file__).with_name("calls.csv").write_text(text.getvalue(), encoding="utf-8")
+    """Write both files beside this one."""
+    for history in HISTORIES:
+        text = io.StringIO()
+        writer = csv.DictWriter(text, HEADINGS, lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows(history))
+        Path(__file__).with_name(history.file).write_text(text.getvalue(), encoding="utf-8")
 
 
 if __name__ == "__main__":

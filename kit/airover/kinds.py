@@ -72,6 +72,10 @@ _HEATS = {
     **_words(ton_of_refrigeration="tons ton TR tonsofrefrigeration tonofrefrigeration"),
 }
 _SPEEDS = dict.fromkeys(("rpm", "r/min", "rev/min", "1/min", "min-1"), "rpm")
+_VOLUMES = {
+    **dict.fromkeys(("m3", "m^3"), "meter**3"),
+    **dict.fromkeys(("ft3", "ft^3", "cuft"), "foot**3"),
+}
 _DENSITIES = {
     **dict.fromkeys(("kg/m3", "kg/m^3"), "kilogram/meter**3"),
     **dict.fromkeys(("lb/ft3", "lb/ft^3", "lb/cuft"), "pound/foot**3"),
@@ -159,6 +163,9 @@ KINDS: dict[str, Kind] = {
         "a density", "kg/m3", limits.DENSITY, _DENSITIES,
         "0.075 lb/ft3", ("lb/ft3", 4), ("kg/m3", 3),
     ),
+    "volume": Kind(
+        "a volume", "m3", Range(1e-5, 100.0, "m3"), _VOLUMES, "12 ft3", ("ft3", 1), ("m3", 2),
+    ),
     "humidity": Kind(
         "a relative humidity", "", limits.RATIO, {"%": "percent"},
         "50 %", ("%", 0), ("%", 0),
@@ -176,6 +183,14 @@ KINDS: dict[str, Kind] = {
     "resistance": Kind(
         "a resistance", "ohm", Range(0.01, 10e3, "ohm"),
         _words(ohm="ohm ohms Ω"), "14.2 ohm", ("ohm", 2), ("ohm", 2),
+    ),
+    "hours": Kind(
+        "a life", "h", Range(0.0, 1e9, "h"), _words(hour="h hr hrs hour hours"),
+        "20000 h", ("h", 0), ("h", 0),
+    ),
+    "force": Kind(
+        "a force", "N", Range(0.0, 1e6, "N"),
+        _words(pound_force="lbf lb", newton="N newton newtons"), "25 N", ("lbf", 1), ("N", 0),
     ),
     "seconds": Kind(
         "a time", "s", Range(0.0, 7200.0, "s"),

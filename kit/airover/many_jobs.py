@@ -15,6 +15,7 @@ from airover import identify
 from airover.choose import load
 from airover.conditions import Conditions, completed, conditions
 from airover.errors import InputError
+from airover.in_steps import Step, finished
 from airover.motor import Load
 from airover.physics.operating_point import settle
 from airover.plain_facts import STATES, PlainFacts, load_key
@@ -65,11 +66,17 @@ def ready(jobs, motors, draws: int = DRAWS, seed: int = 0, system: str = "US") -
     A job outside the method, or that says too little, is refused with a sentence; others go on.
     ``system`` "US" or "SI" is for texts.
     """
+    return finished(readying(jobs, motors, draws, seed, system))
+
+
+def readying(jobs, motors, draws: int = DRAWS, seed: int = 0, system: str = "US"):
+    """The same as ``ready`` in steps, one for each job; a generator that returns the Batches."""
     rated = identify.ensemble(plates(motors), draws, seed)
     shell = Shell.of(bodies(motors), rated, seed)
     facts = PlainFacts(motors, rated)
     groups, refused = {}, {}
     for number, job in enumerate(jobs):
+        yield Step("reading what each call needs", number, len(jobs))
         try:
             check_scope(job)
             if (key := load_key(job)) not in groups:

@@ -19,7 +19,8 @@ from airover.choose import FITS_WITH_WORK, VERDICTS, electrical, load, mechanica
 from airover.choose.case import Case
 from airover.choose.check import ADAPT, FAIL, MISSING
 from airover.conditions import completed
-from airover.many_jobs import Batches, ready
+from airover.in_steps import Step, finished
+from airover.many_jobs import Batches, readying
 from airover.motor import SLIP_RUNNING
 from airover.physics import compiled, operating_point
 from airover.plain_facts import HELD, SEES, STATES
@@ -64,13 +65,20 @@ def match(needs, motors, counts=None, draws: int = DRAWS, seed: int = 0) -> Matc
     ``counts`` (needs,) says how often each need was called, for filling gaps. Needs outside the
     method are refused, not raised. The same ``seed`` gives the same.
     """
-    batches = ready(needs, motors, draws, seed)
+    return finished(matching(needs, motors, counts, draws, seed))
+
+
+def matching(needs, motors, counts=None, draws: int = DRAWS, seed: int = 0):
+    """The same as ``match`` in steps; a generator that returns the Matched."""
+    batches = yield from readying(needs, motors, draws, seed)
     shape = len(needs), len(motors)
     passes = np.zeros((*shape, draws), bool)
     verdict = np.full(shape, len(VERDICTS) - 1, np.int8)
     banded = np.zeros(shape, bool)
     fill = _Filling(batches, np.ones(len(needs)) if counts is None else counts, draws, seed)
-    for number, left, worked in batches.worked(QUICKEST):
+    kept = sum(len(group.jobs) for group in batches.groups)
+    for done, (number, left, worked) in enumerate(batches.worked(QUICKEST)):
+        yield Step("putting motors to work on each need", done, kept)
         judged = _verdicts(batches, number, left, worked)
         held, bands = fill.held(number, left, worked.conditions)
         fits = judged < len(VERDICTS) - 1

@@ -66,18 +66,21 @@ class Plan:
         return float(self.goods.volume @ self.units)
 
 
-def plan(loads: Loads, goods: Goods, budget: float, space: float, allowed=None, seconds=SECONDS):
+def plan(
+    loads: Loads, goods: Goods, budget: float, space: float, allowed=None, seconds=SECONDS, gap=GAP
+):
     """The truck that fixes most of ``loads`` within ``budget`` and ``space`` [m3].
 
-    ``allowed`` (motors of the goods,) may leave motors out; ``seconds`` [s] is HiGHS's time, after
-    which the best plan found is returned with its gap; a slower machine may then find another.
+    ``allowed`` (motors of the goods,) may leave motors out. HiGHS stops at a ``gap`` (a share of
+    the calls fixed), or after ``seconds`` [s] with the best plan found and its gap; a slower
+    machine may then find another.
     Raises ArithmeticError when HiGHS finds none.
     """
     program = _Program.of(loads, goods, allowed)
-    found = program.solve(goods, budget, space, seconds)
+    found = program.solve(goods, budget, space, seconds, gap)
     calls = max(len(loads.load), 1)
     units = np.rint(found.x[: len(goods.price)]).astype(int)
-    served = found.x[len(goods.price) :]
+    served = np.clip(found.x[len(goods.price) :], 0, 1)  # HiGHS holds these to 1e-7 only
     sold = np.bincount(program.motor, served, goods.motors) / loads.count
     left = np.bincount(program.call, served, len(loads.load)) < 0.5
     bound = min(-found.mip_dual_bound / calls, 1.0)
@@ -115,7 +118,7 @@ class _Program(NamedTuple):
         most[: goods.motors] = np.where(kept, MOST_UNITS, 0)
         return cls(sparse.vstack(rows, format="csr"), np.concatenate(high), most, call, motor)
 
-    def solve(self, goods: Goods, budget: float, space: float, seconds: float):
+    def solve(self, goods: Goods, budget: float, space: float, seconds: float, gap: float):
         pairs = len(self.motor)
         costs = np.zeros((2, len(goods.price) + pairs))
         costs[:, : len(goods.price)] = goods.price, goods.volume
@@ -128,7 +131,7 @@ class _Program(NamedTuple):
             integrality=np.concatenate([np.ones(len(goods.price)), np.zeros(pairs)]),
             bounds=optimize.Bounds(0, np.concatenate([self.most, np.ones(pairs)])),
             constraints=limits,
-            options={"time_limit": seconds, "mip_rel_gap": GAP},
+            options={"time_limit": seconds, "mip_rel_gap": gap},
         )
         if found.x is None:
             raise ArithmeticError(f"HiGHS found no plan: {found.message}")
@@ -154,7 +157,7 @@ def _row_block(pairs, group, good, goods: Goods, count: int):
 def served(units, loads: Loads, goods: Goods) -> float:
     """Share of the calls of ``loads`` that a truck with ``units`` (goods,) fixes."""
     program = _Program.of(loads, goods, None)._replace(most=np.asarray(units, dtype=float))
-    found = program.solve(goods, np.inf, np.inf, SECONDS)
+    found = program.solve(goods, np.inf, np.inf, SECONDS, GAP)
     return float(-found.fun / max(len(loads.load), 1))
 
 

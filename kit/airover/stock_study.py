@@ -6,7 +6,8 @@ import numpy as np
 
 from airover.bands import Band
 from airover.counter import CounterStock, counter_stock
-from airover.match import Matched, match
+from airover.in_steps import finished
+from airover.match import Matched, matching
 from airover.records.calls import Calls
 from airover.replay import REPEATS, Confirmed, confirm, split
 from airover.stock import Next, Plan, budgets_up_to, curve, next_motors
@@ -95,6 +96,26 @@ class Study:
         return {"motor": self.names[one.motor], **gain}
 
 
+@dataclass(frozen=True)
+class Ground:
+    """Calls with what fits them, which hangs on no terms; the last year is ``held_out``."""
+
+    calls: Calls
+    history: Calls
+    held_out: Calls
+    matched: Matched
+
+    @classmethod
+    def found(cls, calls: Calls, motors, seed: int = 0):
+        """Match ``calls`` with ``motors``, in steps: a generator that returns the Ground.
+
+        Raises InputError for calls over less than two years.
+        """
+        history, held_out = split(calls)
+        matched = yield from matching(calls.needs, motors, calls.counts, seed=seed)
+        return cls(calls, history, held_out, matched)
+
+
 def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPEATS) -> Study:
     """Plan a stock of ``motors`` for ``calls`` on ``terms``.
 
@@ -102,14 +123,14 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
     it. The same ``seed`` gives the same. Raises InputError for calls over less than two years,
     and where no motor fits any call.
     """
-    history, held_out = split(calls)
-    matched = match(calls.needs, motors, calls.counts, seed=seed)
+    ground = finished(Ground.found(calls, motors, seed))
+    history, matched = ground.history, ground.matched
     goods = goods_of(matched, terms)
     loads = drawn_loads(history, matched, goods, terms, seed, CALLS)
     few = drawn_loads(history, matched, goods, terms, seed + 1, CURVE_CALLS)
     (planned,) = curve(loads, few, goods, [terms.budget], terms.space)
     setting = few, loads, goods, budgets_up_to(goods, terms.budget), terms.space
-    one_rating = np.array([len(motors[at].ratings) == 1 for at in goods.motor])
+    one_rating = of_one_rating(matched, goods)
     counter = counter_stock(planned, loads, history, terms)
     names = [motors[at].name for at in goods.motor]
     return Study(
@@ -123,8 +144,15 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
         single=curve(*setting, allowed=one_rating, seconds=CURVE_SECONDS),
         next=next_motors(planned, loads, matched.needs, names),
         counter=counter,
-        confirmed=confirm(history, held_out, matched, planned, counter, terms, repeats, seed),
+        confirmed=confirm(
+            history, ground.held_out, matched, planned, counter, terms, repeats, seed
+        ),
     )
+
+
+def of_one_rating(matched: Matched, goods: Goods) -> np.ndarray:
+    """Which motors of the goods have one rating only, (motors of the goods,)."""
+    return np.array([len(matched.motors[at].ratings) == 1 for at in goods.motor])
 
 
 def _share(calls: Calls, numbers) -> float:

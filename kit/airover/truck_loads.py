@@ -129,13 +129,20 @@ def drawn_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.nda
     return rng.choice(len(weight), how_many, p=weight / weight.sum())
 
 
-def drawn_loads(calls: Calls, matched: Matched, goods: Goods, terms: Terms, seed=0, most=CALLS):
-    """Loads with about ``most`` calls in all; the same ``seed`` gives the same."""
+def drawn_loads(
+    calls: Calls, matched: Matched, goods: Goods, terms: Terms, seed=0, most=CALLS, rates=1
+):
+    """Loads with about ``most`` calls in all; the same ``seed`` gives the same.
+
+    Their needs come by ``rates`` draws of all rates, each for as many calls: of a short history
+    one draw alone may lie well beside the others.
+    """
     rng = np.random.default_rng([seed, 3])
     law = calls_in_a_load(calls, terms)
     count = max(int(np.ceil(most / law.mean())), 1)
     sizes = law.rvs(count, random_state=rng)
-    need = drawn_needs(calls, sizes.sum(), rng)
+    parts = np.array_split(np.arange(sizes.sum()), rates)
+    need = np.concatenate([drawn_needs(calls, len(part), rng) for part in parts])
     draw = rng.integers(matched.passes.shape[2], size=len(need))
     fits = matched.passes[need, :, draw][:, goods.motor]
     banded = matched.banded[need][:, goods.motor] & fits
