@@ -10,8 +10,11 @@ from airover.answer import Answer, answer
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.page import look, opened
+from airover.page.amps import AmpsView
 from airover.page.job_form import JobForm
 from airover.page.kept import History, State, Unsaved
+from airover.page.measured import MeasuredView
+from airover.page.offer import OfferView
 from airover.page.reader import Reader
 from airover.page.replacement import ReplacementView
 from airover.page.sections import Sections
@@ -22,7 +25,7 @@ from airover.records import Job, read_catalogue
 LANGUAGES = (("English", "en"), ("Español", "es"))
 SYSTEMS = ("US", "SI")
 REST = 0.35  # s without a change, until it is worked
-VIEWS: tuple[type[View], ...] = (ReplacementView,)
+VIEWS: tuple[type[View], ...] = (ReplacementView, AmpsView, MeasuredView, OfferView)
 
 
 class App:
@@ -38,7 +41,7 @@ class App:
         self.reader = Reader(language, units)
         self.answer: Answer | None = None
         self._answered = lru_cache(maxsize=4)(answer)
-        self.own_motors, self._unsaved, self._filling = None, Unsaved(unsaved), False
+        self.own_motors, self._unsaved, self.is_filling = None, Unsaved(unsaved), False
         self._rest = AfterRest(self.work, REST)
         self.form = JobForm()
         self.views = tuple(kind(self) for kind in VIEWS)
@@ -77,9 +80,23 @@ class App:
             self.answer = found
             for view in self.views:
                 view.old = True
-        self.sections.offer(found.job, self.reader)
+        self._offer_file()
         self._tell(look.status(self.reader("ready")), earlier=False)
         self.shown.look()
+
+    def job(self) -> Job:
+        """The job as it goes into a file: what all steps know of it; raises InputError."""
+        whole = self.form.job()
+        for view in self.views:
+            whole = whole.model_copy(update=view.of_job())
+        return whole
+
+    def _offer_file(self) -> None:
+        """A link that saves the job; none while a part of it is refused."""
+        try:
+            self.sections.offer(self.job(), self.reader)
+        except InputError:
+            self.sections.offer(None, self.reader)
 
     def _answer(self) -> Answer:
         return self._answered(self.form.job(), self.motors)
@@ -109,11 +126,16 @@ class App:
         with self.filling():
             for one in self._forms():
                 one.restore(state.get(one.record, {}))
+        for view in self.views:
+            view.old = True
 
     def fill(self, job: Job | None) -> None:
         """Take ``job``, or an empty one, and work it."""
         with self.filling():
             self.form.fill(job)
+            for view in self.views:
+                view.fill(job)
+        self.sections.fold(job)
         self.work()
 
     def step_back(self) -> None:
@@ -152,20 +174,21 @@ class App:
     @contextmanager
     def filling(self):
         """Within it controls may be set without being worked one by one."""
-        self._filling = True
+        self.is_filling = True
         try:
             yield
         finally:
-            self._filling = False
+            self.is_filling = False
 
     def changed(self, change=None) -> None:
         """Mark what stands as of an earlier input, and work once nothing changes for a while."""
-        if not self._filling:
+        if not self.is_filling:
             self._tell(look.status(self.reader("waiting")), earlier=True)
             self._rest.ask()
 
     def _forms(self) -> list:
-        return [self.form, *self.form.forms]
+        own = [form for view in self.views for form in view.forms]
+        return [self.form, *self.form.forms, *own]
 
     def _keep(self) -> None:
         """Note what is typed for a step back, and write it to the file of unsaved work."""
@@ -223,7 +246,7 @@ class App:
 
     def _spoken(self, change) -> None:
         """Another language or other units."""
-        if not self._filling:
+        if not self.is_filling:
             with self.filling():
                 self.reader = Reader(self.language.value, self.units.value)
                 self.say()
@@ -260,6 +283,9 @@ class App:
     def _observe(self) -> None:
         for control in self.form.controls():
             control.observe(self.changed, "value")
+        for view in self.views:
+            for control in view.controls:
+                control.observe(view.changed, "value")
         for control in (self.language, self.units):
             control.observe(self._spoken, "value")
         self.steps.observe(lambda _: self.shown.look(), "selected_index")

@@ -26,4 +26,4 @@ SITE = {
     | {"hazardous": _words(("no", "yes"))}
 }
 # tables and fields of a job file without a field on the page, kept as they are
-KEPT = ("note", "invented", "customer", "finding", "found", "dates", "ticks", "cost")
+KEPT = ("note", "invented", "finding", "found", "dates", "ticks")

@@ -73,7 +73,7 @@ class Form:
         for name, place in self._help.items():
             error, typed = problems.get(name), self.controls[name].value.strip()
             if error is not None:
-                place.value = look.wrong(reader.refusal(error, typed, self._example(name, reader)))
+                place.value = look.wrong(reader.refusal(error, typed, self._example(name)))
             else:
                 place.value = look.text(self._hint(name, reader), "span")
 
@@ -107,11 +107,11 @@ class Form:
             self._offer(name, text)
         self.controls[name].value = text
 
-    def _example(self, name: str, reader: Reader) -> str:
-        return "" if isinstance(self.asked[name], dict) else reader.example(self.asked[name])
+    def _example(self, name: str) -> str:
+        return "" if isinstance(self.asked[name], dict) else self.asked[name]
 
     def _hint(self, name: str, reader: Reader) -> str:
-        example = self._example(name, reader)
+        example = self._example(name)
         return reader("such_as", example=example) if example else ""
 
     def _section(self, names) -> widgets.VBox:

@@ -3,6 +3,9 @@
 import base64
 from html import escape
 
+from airover.panels import style
+from airover.panels.parts import Picture
+
 STYLE = """<style>
 .ap { --ap-ink: #1d2730; --ap-soft: #4c5a67; --ap-line: #ccd3da; --ap-wash: #f3f5f7;
   --ap-strong: #1f5673; max-width: 1180px; margin: 0 auto; padding: 4px 12px 40px;
@@ -48,6 +51,8 @@ STYLE = """<style>
 .ap .ap-row > .widget-dropdown { width: auto; flex: 1 1 150px; }
 .ap .ap-fields { display: grid; grid-template-columns: minmax(0, 1fr); gap: 0 16px; width: 100%;
   padding: 8px 2px 0; }
+.ap .widget-dropdown select { flex: 0 0 auto; height: 44px; }
+.ap .widget-text input { flex: 0 0 auto; height: 44px; }
 .ap .ap-field { width: 100%; }
 .ap .ap-help { min-height: 36px; font-size: 14px; line-height: 1.3; padding: 2px 0 4px;
   color: var(--ap-soft); }
@@ -67,8 +72,8 @@ STYLE = """<style>
   margin: 14px 0 0; background: #fffaf0; font-size: 15px; }
 .ap .ap-caution h3 { margin-top: 0; }
 .ap .ap-problem { border: 1px solid #8c2f1b; border-left-width: 6px; padding: 6px 12px; }
-.ap dl { display: grid; grid-template-columns: minmax(110px, auto) 1fr; gap: 2px 12px; margin: 4px 0; }
-.ap dt { color: var(--ap-soft); } .ap dd { margin: 0; font-variant-numeric: tabular-nums; }
+.ap dl { display: grid; grid-template-columns: minmax(7em, 2fr) 3fr; gap: 3px 12px; margin: 4px 0; }
+.ap dt { font-weight: 400; color: var(--ap-soft); } .ap dd { margin: 0; font-variant-numeric: tabular-nums; }
 .ap table { border-collapse: collapse; width: 100%; font-size: 14.5px; margin: 4px 0;
   font-variant-numeric: tabular-nums; }
 .ap th, .ap td { text-align: left; padding: 5px 8px 5px 0; vertical-align: top;
@@ -81,6 +86,7 @@ STYLE = """<style>
 .ap a { color: #14506f; }
 .ap a.ap-link { display: inline-block; min-height: 44px; padding: 9px 14px; border: 1px solid #66727e;
   border-radius: 4px; text-decoration: none; color: var(--ap-ink); background: white; }
+.ap .ap-links { display: flex; flex-wrap: wrap; gap: 8px; margin: 6px 0 12px; }
 .ap .ap-earlier .ap-answer { opacity: 0.62; }
 .ap .widget-tab { width: 100%; border: 0; }
 .ap .widget-tab > .widget-tab-contents { border: 0; border-top: 2px solid var(--ap-strong);
@@ -182,6 +188,11 @@ def caution(title: str, sentences) -> str:
     return f'<div class="ap-caution">{listed(title, sentences)}</div>'
 
 
+def picture(shown: Picture, width: int) -> str:
+    """A picture with its words for who cannot see it, ``width`` pixels wide or less."""
+    return style.image(shown.png, shown.words, width)
+
+
 def link(name: str, content: bytes, kind: str, words: str) -> str:
     """A link that saves ``content`` as a file ``name``; nothing is asked of any server."""
     data = base64.b64encode(content).decode()
@@ -189,3 +200,8 @@ def link(name: str, content: bytes, kind: str, words: str) -> str:
         f'<a class="ap-link" download="{escape(name, quote=True)}" '
         f'href="data:{kind};base64,{data}">{escape(words)}</a>'
     )
+
+
+def row(*parts: str) -> str:
+    """Parts beside each other, as far as there is room."""
+    return f'<div class="ap-links">{"".join(parts)}</div>'

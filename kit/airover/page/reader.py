@@ -33,9 +33,6 @@ class Reader:
         """What a field is called."""
         return self(f"{record}.{name}")
 
-    def example(self, text: str) -> str:
-        return self.said.typed(text)
-
     def sentence(self, english: str) -> str:
         """A sentence of this kit that is in the table of phrases; raises KeyError if it is not."""
         found = phrase(english, self.said)

@@ -31,9 +31,17 @@ class Sections:
         self.parts = [one for name in pages for one in (self.folds[name], self._bodies[name])]
         self._observe()
 
-    def offer(self, job: Job, reader: Reader) -> None:
-        """Offer ``job`` as a file to save."""
+    def fold(self, job: Job | None) -> None:
+        """Fold all sections over a ``job`` that is there; open the first for an empty one."""
+        for name, fold in self.folds.items():
+            fold.value = job is None and name == OPEN_FIRST
+
+    def offer(self, job: Job | None, reader: Reader) -> None:
+        """Offer ``job`` as a file to save; nothing for None."""
         self._offered = job
+        if job is None:
+            self.link.value = ""
+            return
         name, content = f"{opened.file_name(job.name)}.toml", job.to_toml().encode()
         self.link.value = look.link(name, content, "application/toml", reader("job.download"))
 

@@ -5,6 +5,7 @@ import ipywidgets as widgets
 from airover.errors import InputError
 from airover.page import look
 from airover.page.reader import Reader
+from airover.records import Job
 
 CAUTIONS = ("power", "capacitor", "blade", "law")
 
@@ -42,6 +43,29 @@ class View:
 
     def say(self, reader: Reader) -> None:
         """Labels of this step's own controls."""
+
+    @property
+    def forms(self) -> list:
+        """What is typed on this step: each with a ``record``, ``typed`` and ``restore``."""
+        return []
+
+    @property
+    def controls(self) -> list[widgets.Widget]:
+        """What makes this step old when it is changed."""
+        return []
+
+    def fill(self, job: Job | None) -> None:
+        """Take what this step asks of a ``job``; None empties it."""
+
+    def of_job(self) -> dict:
+        """What this step knows for a job's file; raises InputError."""
+        return {}
+
+    def changed(self, change) -> None:
+        """This step is old; the page works it once nothing changes for a while."""
+        if not self.page.is_filling:
+            self.old = True
+            self.page.changed()
 
     def look(self) -> None:
         """Show this step as of now."""

@@ -1,0 +1,178 @@
+"""The second step: what a motor that may be taken draws at which voltage."""
+
+from dataclasses import replace
+from functools import lru_cache
+
+import ipywidgets as widgets
+
+from airover.expected import OVER_PLATE, USUAL_CHANCE, Expected, Mounted, mounted
+from airover.figures_page import AmpsPicture
+from airover.page import look
+from airover.page.choosing import MotorChoice
+from airover.page.reader import Reader
+from airover.page.view import CAUTIONS, View, shown
+from airover.panels.motor_panel import DRAWS, QUICKEST
+from airover.panels.parts import Picture
+
+_BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
+WIDE = 640  # pixels, where there is room
+_WORDS = ("across", "up", "band")
+
+
+class AmpsView(View):
+    """A motor, a slider of the line's voltage, the amps to expect, their picture and the plate.
+
+    Controls: ``motor`` (a MotorChoice) and ``voltage`` [V]. ``picture`` is the last one drawn.
+    """
+
+    step = "amps"
+    cautions = (*CAUTIONS, "live")
+
+    def build(self):
+        self._mount = lru_cache(maxsize=4)(_mounted)
+        self._swept = self._drawn = self._reader = None
+        self.motor = MotorChoice()
+        self.voltage = widgets.IntSlider(min=1, max=1000, value=230)
+        self.verdict, self.pictured, self.facts = shown(), shown(), shown()
+        self._filling = False
+        self.motor.control.observe(self._chosen, "value")
+        self.voltage.observe(self._slid, "value")
+        return [self.motor.control, self.voltage, self.verdict, self.pictured, self.facts]
+
+    def compute(self) -> Expected:
+        self._fill(lambda: self.motor.offer(self.page.answer, self.page.reader))
+        case = self.motor.chosen.case
+        found = self._mount(case.motor, case.rating, self.page.answer.job)
+        if self._swept is None or self._swept[0] is not found:
+            self._reach(found)
+            self._swept = found, found.across(self.voltage.value)[0]
+        return self._at(self.voltage.value)
+
+    def slide(self) -> None:
+        """Show what the slider says: one voltage is worked anew and nothing else."""
+        self.result = self._at(self.voltage.value)
+        self.draw(self.page.reader)
+
+    def say(self, reader: Reader) -> None:
+        self.motor.control.description = reader("amps.motor")
+        self.voltage.description = reader("amps.voltage")
+        if self.page.answer is not None:
+            self._fill(lambda: self.motor.offer(self.page.answer, reader))
+
+    def draw(self, reader: Reader) -> None:
+        found = self.result
+        told = _told(found, reader)
+        self.verdict.value = look.verdict(_BARS[found.state], sentence(found, reader), *told)
+        self.picture = self._picture(found, reader)
+        self.pictured.value = look.picture(self.picture, WIDE)
+        self.facts.value = _facts(found, reader)
+
+    def _at(self, voltage: float) -> Expected:
+        known, sweep = self._swept
+        return Expected(known, voltage, 1.0, 1.0, known.at(voltage), sweep)
+
+    def _picture(self, found: Expected, reader: Reader) -> Picture:
+        if self._drawn is None or self._reader != (found.sweep, reader):
+            words = {name: reader(f"amps.{name}") for name in _WORDS}
+            words["plate"] = reader("amps.plate", amps=f"{found.mounted.current:g}")
+            ends = zip(("low", "high"), found.mounted.limits, strict=True)
+            words |= {name: reader(f"amps.{name}", volts=f"{end:.0f}") for name, end in ends}
+            self._drawn, self._reader = AmpsPicture(found, words), (found.sweep, reader)
+        volts, amps = _volts_and_amps(found, reader)
+        png = self._drawn.png(found.voltage, found.current, f"{volts}: {amps}")
+        return Picture(png, reader("amps.words", volts=volts, amps=amps))
+
+    def _reach(self, found: Mounted) -> None:
+        """A slider over the motor's voltages, at the line's where it can be."""
+        low, high = found.span
+        usual = round(self.motor.chosen.case.worked.conditions.voltage[1])
+
+        def put():
+            self.voltage.min, self.voltage.max = 1, 1000
+            self.voltage.value = min(max(usual, low), high)
+            self.voltage.min, self.voltage.max = low, high
+
+        self._fill(put)
+
+    def _fill(self, put) -> None:
+        self._filling = True
+        try:
+            put()
+        finally:
+            self._filling = False
+
+    def _chosen(self, change) -> None:
+        if not self._filling:
+            self.old = True
+            self.work()
+
+    def _slid(self, change) -> None:
+        if not self._filling and self.result is not None:
+            self.slide()
+
+
+def sentence(found: Expected, reader: Reader) -> str:
+    """The amps to expect in one sentence."""
+    volts, amps = _volts_and_amps(found, reader)
+    if found.chance < USUAL_CHANCE / 2:
+        return reader("amps.stuck", volts=volts, amps=amps)
+    plate = reader.said.amount(found.mounted.current, "current")
+    return reader("amps.expect", volts=volts, amps=amps, plate=plate)
+
+
+def _told(found: Expected, reader: Reader) -> list[str]:
+    """What is beyond a limit, starting, heat and capacitor, a sentence each."""
+    said, known, (_, mid, high) = reader.said, found.mounted, found.current
+    told = []
+    if high > known.current:
+        share = f"{max(100 * (high / known.current - 1), 1):.0f}"
+        key = "amps.over" if mid > OVER_PLATE * known.current else "amps.maybe_over"
+        told.append(reader(key, share=share))
+    low, most = known.limits
+    if not low <= found.voltage <= most:
+        told.append(reader("amps.outside", span=said.range(low, most, "voltage")))
+    told.append(reader("amps.starts", count=f"{100 * found.chance:.0f}"))
+    return [*told, *_heat(found, reader), *_capacitor(found, reader)]
+
+
+def _heat(found: Expected, reader: Reader):
+    letter = found.mounted.motor.insulation_class
+    if found.room is None:
+        yield reader("amps.no_class")
+    elif found.room.mid >= 0:
+        room = reader.said.amount(max(found.room.low, 0.0), "temperature_rise")
+        yield reader("amps.room", room=room, letter=letter)
+    else:
+        yield reader("amps.trips", letter=letter)
+
+
+def _capacitor(found: Expected, reader: Reader):
+    volts = reader.said.amount(found.bands["capacitor_v"], "voltage")
+    made_for = found.mounted.motor.capacitor_voltage
+    if made_for is None:
+        yield reader("amps.capacitor", volts=volts)
+    else:
+        made = reader.said.amount(made_for, "voltage")
+        over = found.bands["capacitor_v"].mid > made_for
+        key = "amps.capacitor_over" if over else "amps.capacitor_of"
+        yield reader(key, volts=volts, made=made)
+
+
+def _facts(found: Expected, reader: Reader) -> str:
+    said, bands = reader.said, found.bands
+    pairs = [
+        (reader("best.speed"), said.amount(bands["speed_rpm"], "speed")),
+        (reader("amps.watts"), said.watts(bands["power_in_w"])),
+        (reader("best.winding"), said.amount(bands["temp_winding_c"], "temperature")),
+    ]
+    return look.facts(pairs) + look.text(reader("amps.bands"), "p", "soft")
+
+
+def _volts_and_amps(found: Expected, reader: Reader) -> tuple[str, str]:
+    volts = reader.said.amount(found.voltage, "voltage")
+    return volts, reader.said.amount(found.current, "current")
+
+
+def _mounted(row, rating, job) -> Mounted:
+    found = mounted(row, rating, job, (), DRAWS)
+    return replace(found, motor=replace(found.motor, settle=QUICKEST))

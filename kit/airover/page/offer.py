@@ -1,0 +1,194 @@
+"""The fourth step: a proposal for the customer, to save and to sign."""
+
+from dataclasses import replace
+from functools import lru_cache
+from typing import NamedTuple
+
+import ipywidgets as widgets
+
+from airover.answer import Answer
+from airover.cost_inputs import USUAL
+from airover.errors import InputError
+from airover.locations import data_folder
+from airover.page import look, opened
+from airover.page.choosing import MotorChoice
+from airover.page.form import Form
+from airover.page.reader import Reader
+from airover.page.sections import take, upload
+from airover.page.view import View, shown
+from airover.panels.parts import Picture
+from airover.proposal import Proposal, make
+from airover.records import Company, CostBasis, Customer, Job
+
+CUSTOMER = {"customer": {"name": "", "address": "", "contact": ""}}
+COMPANY = {
+    "company": {"name": "", "address": "", "contact": "", "licence": "", "currency": "USD",
+                "validity_days": "30"}
+}  # fmt: skip
+_MONEY = ("labour_rate", "labour_hours", "visit_price", "capacitor_price", "energy_price")
+COST = {"cost": {name: USUAL[name] for name in _MONEY}}
+DOTS, WIDE = 110, 760  # in an inch of the preview; pixels
+BEST = "offer.best"
+
+
+class Asked(NamedTuple):
+    """All that a proposal is made from: the language and ``system`` of units among it."""
+
+    found: Answer
+    company: Company
+    motor: str
+    language: str
+    invented_motors: bool
+
+
+class OfferView(View):
+    """Who offers to whom, few prices, and a button that makes the papers.
+
+    ``made`` is the last proposal, None before. Where no company is typed, the invented one of the
+    kit stands on it.
+    """
+
+    step = "proposal"
+    cautions = ("power", "law", "paper")
+
+    def __init__(self, page):
+        super().__init__(page)
+        self.motor = MotorChoice(BEST)
+        self.customer = Form("customer", Customer, CUSTOMER)
+        self.cost = Form("cost", CostBasis, COST)
+        self.company = Form("company", Company, COMPANY)
+        self.made: Proposal | None = None
+        self._made_of: Asked | None = None
+
+    @property
+    def forms(self) -> list:
+        return [self.customer, self.cost, self.company]
+
+    @property
+    def controls(self) -> list[widgets.Widget]:
+        fields = [one for form in self.forms for one in form.controls.values()]
+        return [*fields, self.motor.control]
+
+    def fill(self, job: Job | None) -> None:
+        self.customer.fill(None if job is None else job.customer)
+        self.cost.fill(None if job is None else job.cost)
+
+    def of_job(self) -> dict:
+        """What a job file has of this step; raises InputError."""
+        return {
+            "customer": Customer(**self.customer.given()),
+            "cost": Job(cost=self.cost.given()).cost,
+        }
+
+    def build(self):
+        self.upload, self.button = upload(".toml"), widgets.Button()
+        self.button.add_class("ap-main")
+        self.heads = {name: widgets.HTML() for name in ("customer", "cost", "company")}
+        self.state, self.links, self.preview = widgets.HTML(), shown(), shown()
+        self.state.add_class("ap-told")
+        take(self.upload, self.open)
+        # ipywidgets only logs what a click raises: the handler does nothing but call this one.
+        self.button.on_click(lambda _: self.write())
+        parts = [self.motor.control]
+        for form in self.forms:
+            (section,) = form.sections.values()
+            parts += [self.heads[form.record], section]
+        return [*parts, self.upload, self.button, self.state, self.links, self.preview]
+
+    def open(self, name: str, content: bytes) -> None:
+        """Take an uploaded file of company details; one that is refused is told."""
+        found = self.page.opened(opened.company, name, content)
+        self.told.value = self.page.file_told.value
+        if found is not None:
+            with self.page.filling():
+                self.company.fill(found[0])
+            if found[1]:
+                self.told.value += look.status(self.page.reader("file.logo"))
+            self.old = True
+            self.page.work()
+
+    def compute(self) -> Asked:
+        """All that stands on the proposal; making it waits for the button."""
+        page, reader = self.page, self.page.reader
+        problems = {form.record: form.problems() for form in self.forms}
+        with page.filling():
+            self.motor.offer(page.answer, reader)
+        for form in self.forms:
+            form.tell(problems[form.record], reader)
+        for found in filter(None, problems.values()):
+            raise next(iter(found.values()))
+        job = page.answer.job.model_copy(update=self.of_job())
+        found = replace(page.answer, job=job, system=reader.system)
+        return Asked(found, self._company(), self._wanted(), reader.language, not page.own_motors)
+
+    def write(self) -> None:
+        """Make the papers of what is typed now, and offer them; what is wrong is told."""
+        reader = self.page.reader
+        self.state.value = look.status(reader("offer.making"))
+        try:
+            asked = self.compute()
+            made = make(
+                asked.found, asked.company, motor=asked.motor or None, language=asked.language,
+                invented_motors=asked.invented_motors,
+            )  # fmt: skip
+            content = made.pdf, made.html.encode(), made.pages(DOTS)[0]
+        except InputError as error:
+            self.state.value = look.problem(reader("failed", why=reader.of_file(error)))
+            return
+        self.result = self._made_of = asked
+        self.made, self._content = made, content
+        self.state.value = look.status(reader("offer.made"))
+        self.draw(reader)
+
+    def say(self, reader: Reader) -> None:
+        self.motor.control.description = reader("offer.motor")
+        self.button.description = reader("offer.make")
+        self.upload.description = reader("file.company")
+        for name, head in self.heads.items():
+            head.value = look.text(reader(f"offer.{name}"), "h3")
+            about = reader(f"offer.about_{name}")
+            head.value += look.text(about, "p", "soft")
+        for form in self.forms:
+            form.say(reader)
+        if self.page.answer is not None:
+            with self.page.filling():
+                self.motor.offer(self.page.answer, reader)
+
+    def draw(self, reader: Reader) -> None:
+        """The papers that were made, or that they are of an earlier input."""
+        self.button.disabled = not self.page.answer.fitting
+        if not self.page.answer.fitting:
+            self.state.value = look.status(reader("offer.none_fits"))
+        if self.made is None:
+            return
+        if self._is_of_now(reader):
+            self.state.value = look.status(reader("offer.made"))
+        else:
+            self.state.value = look.status(reader("offer.changed"))
+        pdf, html, first = self._content
+        name = opened.file_name(self._made_of.found.job.name)
+        self.links.value = look.row(
+            look.link(f"{name}.pdf", pdf, "application/pdf", reader("offer.pdf")),
+            look.link(f"{name}.html", html, "text/html", reader("offer.html")),
+        )
+        self.preview.value = look.picture(Picture(first, reader("offer.preview")), WIDE)
+
+    def _is_of_now(self, reader: Reader) -> bool:
+        """Whether the papers say what is typed now, in the reader's language and units."""
+        made, now = self._made_of, self.result
+        same = made.found.job == now.found.job and made.found.candidates == now.found.candidates
+        rest = made._replace(found=None) == now._replace(found=None)
+        tongue = (made.language, made.found.system) == (reader.language, reader.system)
+        return same and rest and tongue
+
+    def _wanted(self) -> str:
+        return "" if self.motor.chosen is None else self.motor.chosen.case.motor.name
+
+    def _company(self) -> Company:
+        given = self.company.given()
+        return Company(**given) if given.get("name") else _example_company()
+
+
+@lru_cache
+def _example_company() -> Company:
+    return Company.read(data_folder() / "company.toml")
