@@ -14,13 +14,14 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.panels import ProposalPanel, checked, figures_of_cost, proposal_panel, proposal_shown
 from airover.panels.proposal_fields import MONEY, MORE, job_files, placeholder, results_for
-from airover.panels.proposal_panel import PREVIEW
+from airover.panels.proposal_panel import PAGES, PREVIEW
 from airover.proposal import make
 from airover.records import Company, CostBasis, Job
 
 JOBS = data_folder() / "jobs"
 COMPANY = Company.read(data_folder() / "company.toml")
 ROOF, HOT, HALF = (str(JOBS / f"{name}.toml") for name in ("roof-unit", "hot-court", "half-plate"))
+TITLES = list(PAGES)
 FEW = ("A005", "C056", "B032", "C088", "B044", "C071", "D124")
 
 
@@ -147,7 +148,7 @@ def test_money_is_counted_again_and_the_motors_are_not_worked_again(panel, monke
     anew = life_cost(found, CostBasis(energy_price="0.3 USD/kWh", horizon="8 years"))
     assert [one.name for one in panel.answer.costs.costs] == [one.name for one in anew.costs]
     np.testing.assert_array_equal(panel.answer.costs.costs[0].total, anew.costs[0].total)
-    assert "over 8 years" in panel.verdict.value and "8 years" in panel.pages[0].value
+    assert "over 8 years" in panel.verdict.value and "8 years" in panel.pages[TITLES[0]].value
 
 
 def test_a_change_of_money_is_shown_in_time(panel):
@@ -216,7 +217,7 @@ def test_where_nothing_fits_that_is_said_and_nothing_is_written(panel, tmp_path)
     assert "<img" not in panel.picture_shown.value and panel.deciding is None
     for at in range(PREVIEW):
         panel.tables.selected_index = at
-        assert panel.pages[at].value
+        assert panel.pages[panel.page_shown].value
     panel.out.value = str(tmp_path / "hot")
     panel.write()
     assert "a job that none of" in told(panel) and not (tmp_path / "hot").exists()
@@ -255,12 +256,14 @@ def test_the_tables_tell_the_offered_motors_and_the_origin_of_money(panel):
     table = tables_cost.options(answer.offered, "USD", 15)
     assert list(table["motor"]) == [one.name for one in answer.offered]
     assert table.iloc[0, 4] == "" and table.iloc[1, 4].endswith("of 100")
-    assert len(rows(panel.pages[0].value)) == len(answer.offered)
+    assert len(rows(panel.pages[TITLES[0]].value)) == len(answer.offered)
     panel.money.visit_price.value = "90 USD"
     panel.tables.selected_index = 2
-    assert "given" in next(row for row in rows(panel.pages[2].value) if "visit price" in row)
+    assert "given" in next(
+        row for row in rows(panel.pages[TITLES[2]].value) if "visit price" in row
+    )
     left_out = {one.name for one in panel.answer.costs.costs} - set(table["motor"])
-    assert left_out and not any(name in panel.pages[2].value for name in left_out)
+    assert left_out and not any(name in panel.pages[TITLES[2]].value for name in left_out)
 
 
 def test_what_decides_is_worked_when_it_is_looked_at(panel, monkeypatch):
@@ -275,7 +278,7 @@ def test_what_decides_is_worked_when_it_is_looked_at(panel, monkeypatch):
     panel.money.energy_price.value = "0.21 USD/kWh"
     assert not asked
     panel.tables.selected_index = 1
-    assert len(asked) == 1 and "<img" in panel.pages[1].value
+    assert len(asked) == 1 and "<img" in panel.pages[TITLES[1]].value
     first = panel.answer.drivers
     assert first.base == pytest.approx(panel.answer.pair[0].mean - panel.answer.pair[1].mean)
     assert panel.deciding.words.startswith("Bars of what moves")

@@ -19,12 +19,11 @@ class AfterRest:
     def ask(self) -> None:
         """Work after the next rest; an earlier request that still waits is forgotten."""
         self.forget()
-        try:
-            loop = asyncio.get_running_loop()
-        except RuntimeError:
+        loop = running_loop()
+        if loop is None:
             self._work()
-            return
-        self._waiting = loop.call_later(self._rest, self._run)
+        else:
+            self._waiting = loop.call_later(self._rest, self._run)
 
     def forget(self) -> None:
         """Do not work what still waits."""
@@ -32,6 +31,20 @@ class AfterRest:
             self._waiting.cancel()
             self._waiting = None
 
+    def hurry(self) -> None:
+        """Work now what still waits, if anything does."""
+        if self._waiting is not None:
+            self.forget()
+            self._work()
+
     def _run(self) -> None:
         self._waiting = None
         self._work()
+
+
+def running_loop() -> asyncio.AbstractEventLoop | None:
+    """The event loop that runs, as in a worksheet; None in a script."""
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None

@@ -10,8 +10,7 @@ from airover.bearing_notes import prices
 from airover.bearing_study import GRADE, Asked, Place, Study
 from airover.errors import InputError
 from airover.figures_bearing import FilmPicture, LifePicture
-from airover.locations import data_folder
-from airover.panels import bearing_shown, style
+from airover.panels import bearing_shown, fields
 from airover.panels.bearing_fields import (
     DIRT,
     DISCHARGES,
@@ -20,20 +19,26 @@ from airover.panels.bearing_fields import (
     MOST_LOST,
     POSITIONS,
     RELIABILITIES,
-    SYSTEMS,
-    TEMPERATURES,
+    USUALLY_WARM,
+    WARM,
 )
-from airover.panels.parts import Panel, Picture, choice, text
-from airover.records import Job, read_catalogue
-from airover.scope import check_scope
+from airover.panels.fields import OUTDOORS, AmountNumber, AmountSlider, choice, slider, text
+from airover.panels.paged import PagedPanel
+from airover.panels.parts import Picture, read_job, read_motors
+from airover.records import Job
 from airover.sleeve_life import Reference, bore_of
-from airover.units import coherent, convert
 
 OFFERED = 12  # motors, best first
-PAGES = ("Side by side", "Shaft position", "What balancing buys", "Film pressure", "Notes")
+PAGES = {
+    "Side by side": bearing_shown.side_by_side,
+    "Shaft position": bearing_shown.positions,
+    "What balancing buys": bearing_shown.balancing,
+    "Film pressure": bearing_shown.film_page,
+    "Notes": bearing_shown.notes,
+}
 
 
-class BearingPanel(Panel):
+class BearingPanel(PagedPanel):
     """Both kinds of bearing in one motor's place; hours at the right, the recommendation on top.
 
     ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that come
@@ -47,13 +52,12 @@ class BearingPanel(Panel):
 
     def __init__(self, job_path=None, catalogue=None, units="US"):
         super().__init__()
-        self._motors = read_catalogue(catalogue or data_folder() / "catalogue.csv")
+        self._motors = read_motors(catalogue)
         self._place = lru_cache(maxsize=4)(Place.of)
-        self._pictured, self._told = {}, None
+        self._pictured = {}
         self._make_controls(units)
-        self.fill(_read(job_path or data_folder() / "jobs" / "roof-unit.toml"))
-        self.answer = self.compute()
-        self.draw()
+        self.fill(read_job(job_path))
+        self.begin()
         self._observe()
         self._arrange()
 
@@ -67,11 +71,7 @@ class BearingPanel(Panel):
             self.motor.value = 0
             usual = self.place.usual
             self.position.value, self.grade.value, self.lost.value = usual.shaft_position, GRADE, 0
-            self._set_temperature(usual.temp_outdoor)
-
-    def open(self, path) -> None:
-        """Read the job file at ``path`` and work it; what is wrong with it is told."""
-        self.open_with(_read, path, self.fill)
+            self.temperature.show(usual.temp_outdoor, self.units.value)
 
     def compute(self) -> Study:
         motor = self._offered[self.motor.value]
@@ -85,15 +85,11 @@ class BearingPanel(Panel):
     @property
     def asked(self) -> Asked:
         """What the controls say."""
-        degrees = TEMPERATURES[self.units.value][0]
         known = None
         if self.known_hours.value:
-            hot = coherent(self.known_temperature.value, "temperature", degrees, "temperature")
-            known = Reference(self.known_hours.value, hot)
+            known = Reference(self.known_hours.value, self.known_temperature.amount)
         return Asked(
-            temp_outdoor=coherent(
-                float(self.temperature.value), "air_temperature", degrees, "outdoor air"
-            ),
+            temp_outdoor=self.temperature.amount,
             shaft_position=self.position.value,
             grade=self.grade.value,
             mass_lost=self.lost.value / 1000,
@@ -102,19 +98,6 @@ class BearingPanel(Panel):
             cleanliness=self.dirt.value,
             reference=known,
         )
-
-    def slide(self) -> None:
-        """Work and show what a slider says: too quick to tell that it is being worked."""
-        try:
-            self.answer = self.compute()
-            self.draw()
-        except InputError as error:
-            self._refuse(error)
-            return
-        except Exception:  # what stands below must not look new; the error itself goes on
-            self._tell(style.problem("This could not be worked."), earlier=True)
-            raise
-        self._tell("", earlier=False)
 
     def draw(self) -> None:
         study = self.answer
@@ -125,15 +108,12 @@ class BearingPanel(Panel):
         self.picture_shown.value = self.picture.html()
         self.draw_page()
 
-    def draw_page(self) -> None:
-        """The page that is looked at, if it is not that of this answer already."""
-        at = self.tables.selected_index or 0
-        if self._told != (at, self.answer):
-            self.pages[at].value = self._page(at)
-            self._told = at, self.answer
-
     def refused(self, error: InputError | None) -> None:
         """Every control has a range of its own: what is wrong stands on top."""
+
+    def page(self, title: str) -> str:
+        own = (self._film_png(),) if title == "Film pressure" else ()
+        return PAGES[title](self.answer, *own)
 
     @property
     def film(self) -> Picture:
@@ -148,124 +128,55 @@ class BearingPanel(Panel):
             self._pictured[key] = FilmPicture(*key)
         return self._pictured[key].png(self.answer)
 
-    def _page(self, at: int) -> str:
-        study = self.answer
-        if at == PAGES.index("Film pressure"):
-            return bearing_shown.film_page(study, self._film_png())
-        shown = (
-            bearing_shown.side_by_side, bearing_shown.positions, bearing_shown.balancing, None,
-            bearing_shown.notes,
-        )  # fmt: skip
-        return shown[at](study)
-
-    def _set_temperature(self, temp: float) -> None:
-        """The slider of outdoor air at ``temp`` [degC], in the units shown."""
-        degrees, least, most = TEMPERATURES[self.units.value]
-        shown = round(float(convert(temp, "air_temperature", degrees)))
-        self.temperature.description = f"Outdoor air [{degrees}]"
-        self.temperature.min = min(self.temperature.min, least)
-        self.temperature.max = max(self.temperature.max, most)
-        self.temperature.value = min(max(shown, least), most)
-        self.temperature.min, self.temperature.max = least, most
-        self.known_temperature.description = f"with bearings at [{degrees}]"
-
-    def _units_changed(self, change) -> None:
-        if not self._filling:
-            before = self.answer.asked.temp_outdoor
-            known = TEMPERATURES[change["old"]][0]
-            hot = coherent(self.known_temperature.value, "temperature", known, "temperature")
-            with self.filling():
-                self._set_temperature(before)
-                degrees = TEMPERATURES[self.units.value][0]
-                self.known_temperature.value = round(float(convert(hot, "temperature", degrees)))
-            self.update()
-
-    def _slid(self, change) -> None:
-        if not self._filling:
-            self.slide()
-
-    def _path_given(self, change) -> None:
-        if not self._filling:
-            self.open(self.path.value.strip())
-
-    def _page_chosen(self, change) -> None:
-        self.draw_page()
+    def _units_changed(self) -> None:
+        with self.filling():
+            for control in (self.temperature, self.known_temperature):
+                control.show(control.amount, self.units.value)
+        self.update()
 
     def _observe(self) -> None:
-        self.watch([self.motor, self.known_hours, self.known_temperature])
-        for control in (
+        known = [self.known_hours, self.known_temperature]
+        quick = [
             self.temperature, self.grade, self.lost, self.position, self.discharge,
             self.reliability, self.dirt,
-        ):  # fmt: skip
-            control.observe(self._slid, "value")
-        self.units.observe(self._units_changed, "value")
-        self.path.observe(self._path_given, "value")
-        self.tables.observe(self._page_chosen, "selected_index")
+        ]  # fmt: skip
+        self.watch([self.motor, *known])
+        self.follow(quick, self.slide)
+        self.follow([self.units], self._units_changed)
+        self.follow_path(self.path, self.open)
+        self.keep_steps([self.units, self.motor, *quick, *known], first=[self.units, self.motor])
 
     def _make_controls(self, units: str) -> None:
-        shape = {"style": {"description_width": "150px"}, "layout": {"width": "auto"}}
         self.motor = choice("Motor", [])
         self.motor.style.description_width = "60px"
         narrow = {"button_width": "112px"}
         self.position = widgets.ToggleButtons(options=POSITIONS, style=narrow)
-        self.temperature = widgets.IntSlider(value=95, min=68, max=131, **shape)
+        self.temperature = AmountSlider("Outdoor air", "air_temperature", OUTDOORS)
         self.grade = widgets.SelectionSlider(
-            description="Balance of the blade", options=GRADES, value=GRADE, **shape
+            description="Balance of the blade", options=GRADES, value=GRADE, **fields.SHAPE
         )
-        self.lost = widgets.IntSlider(
-            description="Lost at its tip [g]", min=0, max=MOST_LOST, value=0, **shape
-        )
+        self.lost = slider("Lost at its tip [g]", 0, MOST_LOST, 0)
         self.discharge = choice("Air leaves", DISCHARGES)
         self.reliability = choice("Ball: pairs that survive", RELIABILITIES)
         self.dirt = choice("Ball: dirt", DIRT)
         self.dirt.value = "normal cleanliness"
-        self.known_hours = _number("Sleeve motors last [h]", 0.0, 0.0, 1e6)
-        self.known_temperature = _number("with bearings at", 158.0, 20.0, 300.0)
-        self.units = choice("Units shown", SYSTEMS)
-        self.units.value = units
-        if units == "SI":
-            self.known_temperature.value = 70.0
+        self.known_hours = fields.number("Sleeve motors last [h]", 0.0, 0.0, 1e6)
+        self.known_temperature = AmountNumber("with bearings at", "temperature", WARM)
+        self.known_temperature.show(USUALLY_WARM, units)
+        self.units = fields.units_shown(units)
         self.path = text("Job file", "my-job.toml")
-        for name in ("verdict", "picture_shown"):
-            setattr(self, name, widgets.HTML())
-            getattr(self, name).add_class("ao-answer")
-        self.pages = [widgets.HTML() for _ in PAGES]
-        self.tables = widgets.Tab(children=self.pages, titles=list(PAGES), selected_index=0)
-        self.tables.add_class("ao-answer")
+        self.places("verdict", "picture_shown")
+        self.make_pages(PAGES)
 
     def _arrange(self) -> None:
-        sliders = [self.motor, self.position, self.temperature, self.grade, self.lost]
-        left = widgets.VBox([*sliders, self._tab()], layout={"flex": "0 0 384px"})
-        right = widgets.VBox([self.picture_shown], layout={"flex": "1 1 0", "min_width": "0"})
-        right.layout.padding = "0 0 0 22px"
-        head = [widgets.HTML(style.STYLE), self.status, self.verdict]
+        more = [self.discharge, self.reliability, self.dirt, self.units, self.path]
+        known = [fields.hint(KNOWN), self.known_hours, self.known_temperature]
+        asked = fields.tab({"What you know": known, "More": more})
+        left = [self.motor, self.position, self.temperature, self.grade, self.lost, asked]
         below = [self.tables, widgets.HTML(bearing_shown.cautions())]
-        self.view.children = [*head, widgets.HBox([left, right]), *below]
-
-    def _tab(self) -> widgets.Tab:
-        known = [widgets.HTML(style.quiet(KNOWN)), self.known_hours, self.known_temperature]
-        pages = {
-            "What you know": widgets.VBox(known),
-            "More": widgets.VBox(
-                [self.discharge, self.reliability, self.dirt, self.units, self.path]
-            ),
-        }
-        return widgets.Tab(children=list(pages.values()), titles=list(pages))
-
-
-def _read(path) -> Job:
-    job = Job.read(path)
-    check_scope(job)
-    return job
+        self.arrange([self.verdict], left, [self.picture_shown], below)
 
 
 def _named(case) -> str:
     """A motor with its kind of bearing."""
     return f"{case.motor.name}, {case.motor.bearings or 'bearings not known'}"
-
-
-def _number(label: str, value: float, least: float, most: float) -> widgets.BoundedFloatText:
-    return widgets.BoundedFloatText(
-        description=label, value=value, min=least, max=most,
-        style={"description_width": "168px"}, layout={"width": "auto"},
-    )  # fmt: skip

@@ -1,6 +1,5 @@
 """The panel of worksheet 03: what the blade really asks for."""
 
-import os
 from functools import lru_cache
 
 import ipywidgets as widgets
@@ -10,26 +9,32 @@ from airover.conditions import DENSITY_STANDARD, curve_of
 from airover.errors import InputError
 from airover.figures_fan import FanPicture
 from airover.locations import data_folder
-from airover.panels import fan_fields, fan_shown, style
+from airover.panels import fan_fields, fan_shown, fields
 from airover.panels.fan_fields import AIRFLOW, LOSSES, MEASURED, PARTS, PLATE, POINT
-from airover.panels.parts import Fields, Panel, choice, text
+from airover.panels.fields import AmountSlider, Fields, Lines, choice, hint, slider, text
+from airover.panels.paged import PagedPanel
+from airover.panels.parts import read_job, read_motors
 from airover.physics.system import System, system_resistance
-from airover.records import Curve, Job, read_catalogue
+from airover.records import Curve, Job
 from airover.records.curve_points import read_curve, read_points, written
-from airover.scope import check_scope
 from airover.sized import Place, Sized, asked_with, assumed_system, measured_system, prices
-from airover.units import coherent, convert, read
+from airover.units import read
 
-SYSTEMS = [("US customary", "US"), ("SI", "SI")]
 ELEVATIONS = {"US": ("ft", 0, 11000, 100), "SI": ("m", 0, 3500, 50)}
 TEMPERATURES = {"US": ("degF", -20, 130, 1), "SI": ("degC", -30, 55, 1)}
 JOINED, SCATTERED = "joined", "scattered"
 POINTS = [("on the curve, joined", JOINED), ("scattered, smoothed", SCATTERED)]
-PAGES = ("Size", "825 against 1075 rpm", "Motors on it", "Dirty coil", "What else to measure")
+PAGES = {
+    "Size": fan_shown.sizing,
+    "825 against 1075 rpm": fan_shown.speeds,
+    "Motors on it": fan_shown.motors,
+    "Dirty coil": fan_shown.dirt,
+    "What else to measure": fan_shown.asks,
+}
 TEMP_USUAL, ELEVATION_USUAL = 35.0, 0.0  # degC and m, where a job says nothing
 
 
-class FanPanel(Panel):
+class FanPanel(PagedPanel):
     """A blade's curve, its system and sliders; the point where they meet, the motor for it.
 
     ``curve_path`` is a CSV file (by default the job's own curve, else the example that comes with
@@ -43,18 +48,17 @@ class FanPanel(Panel):
 
     def __init__(self, curve_path=None, job_path=None, units="US"):
         super().__init__()
-        self._motors = read_catalogue(data_folder() / "catalogue.csv")
+        self._motors = read_motors()
         self._still = lru_cache(maxsize=1)(self._read_still)
-        self._told, self._pictured = None, {}
+        self._pictured = {}
         self._make_controls(units)
-        job = _job(job_path or data_folder() / "jobs" / "roof-unit.toml")
+        job = read_job(job_path)
         curve = job.blade.curve
         if curve_path is not None or curve is None:
             curve = read_curve(curve_path or data_folder() / "curves" / "example-blade.csv")
         self._fill_job(job)
         self.fill(curve)
-        self.answer = self.compute()
-        self.draw()
+        self.begin()
         self._observe()
         self._arrange()
 
@@ -71,7 +75,7 @@ class FanPanel(Panel):
 
     def open_job(self, path) -> None:
         """Read the job file at ``path`` (and the curve, if it has one) and work it."""
-        self.open_with(_job, path, self._fill_all)
+        self.open_with(read_job, path, self._fill_all)
 
     def compute(self) -> Sized:
         points, system, asked = self._still(*self._asked())
@@ -80,31 +84,18 @@ class FanPanel(Panel):
     @property
     def place(self) -> Place:
         """What the sliders say."""
-        unit, *_ = ELEVATIONS[self.units.value]
-        degrees, *_ = TEMPERATURES[self.units.value]
         return Place(
             speed_rpm=float(self.speed.value),
-            elevation=coherent(float(self.elevation.value), "elevation", unit, "elevation"),
-            temp_outdoor=coherent(float(self.temperature.value), "air_temperature", degrees, "air"),
+            elevation=self.elevation.amount,
+            temp_outdoor=self.temperature.amount,
             dirt=float(self.dirt.value),
             resistance=self.resistance.value / 100,
         )
 
-    def slide(self) -> None:
-        """Work and show what a slider says: too quick to tell that it is being worked."""
-        try:
-            self.answer = self.compute()
-            self.draw()
-        except InputError as error:
-            self._refuse(error)
-            return
-        except Exception:  # what stands below must not look new; the error itself goes on
-            self._tell(style.problem("This could not be worked."), earlier=True)
-            raise
-        self._tell("", earlier=False)
-
     def draw(self) -> None:
-        found = self.answer
+        found, named = self.answer, [rpm for _, rpm in fan_fields.SPEEDS]
+        with self.filling():
+            self.speeds.value = self.speed.value if self.speed.value in named else 0
         if found.shown not in self._pictured:
             self._pictured[found.shown] = FanPicture(found.shown)
         self.verdict.value = fan_shown.verdict(found, self.job.invented)
@@ -112,16 +103,18 @@ class FanPanel(Panel):
         self.picture_shown.value = self.picture.html()
         self.draw_page()
 
-    def draw_page(self) -> None:
-        """The table that is looked at, if it is not that of this answer already."""
-        at = self.tables.selected_index or 0
-        if self._told != (at, self.answer):
-            self.pages[at].value = self._page(at)
-            self._told = at, self.answer
+    def page(self, title: str) -> str:
+        found, shown = self.answer, self.units.value
+        if title == "Motors on it":
+            return fan_shown.motors(self.tried, float(found.asked.voltage[1]), shown)
+        if title == "Dirty coil":
+            sweep = self.dirty
+            return fan_shown.dirt(sweep, prices(found, sweep), self.chosen, shown)
+        return PAGES[title](found)
 
     def refused(self, error: InputError | None) -> None:
-        for fields in (self.curve, self.measured, self.losses):
-            fields.show_problem(error)
+        for record in self._records():
+            record.show_problem(error)
 
     @property
     def tried(self):
@@ -146,26 +139,9 @@ class FanPanel(Panel):
         """What each state of the coil costs at the compressor."""
         return prices(self.answer, self.dirty)
 
-    def _page(self, at: int) -> str:
-        found, shown = self.answer, self.units.value
-        try:
-            if at == 0:
-                return fan_shown.sizing(found)
-            if at == 1:
-                return fan_shown.speeds(found)
-            if at == 2:
-                return fan_shown.motors(self.tried, float(found.asked.voltage[1]), shown)
-            if at == 3:
-                sweep = self.dirty
-                return fan_shown.dirt(sweep, prices(found, sweep), self.chosen, shown)
-            return fan_shown.asks(found)
-        except InputError as error:  # the answer holds; this table alone cannot be worked
-            return style.problem(f"This table cannot be worked. {error}")
-
     def _asked(self) -> tuple:
         """All that decides about curve and system; it can be a key of a cache."""
-        fields = (self.curve, self.measured, self.losses)
-        told = tuple(tuple(one.given().items()) for one in fields)
+        told = tuple(tuple(one.given().items()) for one in self._records())
         return self.points.value, self.taken.value, self.system.value, self.coil_share.value, (
             told, self.job)  # fmt: skip
 
@@ -186,7 +162,8 @@ class FanPanel(Panel):
         height = ELEVATION_USUAL if site.elevation is None else site.elevation.mid
         with self.filling():
             self.job = job
-            self._set_place(height, temp)
+            self.elevation.show(height, self.units.value)
+            self.temperature.show(temp, self.units.value)
 
     def _fill_all(self, job: Job) -> None:
         """The job, and its blade's curve if it has one."""
@@ -194,117 +171,79 @@ class FanPanel(Panel):
         if job.blade.curve is not None:
             self.fill(job.blade.curve)
 
-    def _set_place(self, height: float, temp: float) -> None:
-        """Sliders of elevation [m] and temperature [degC] in the units shown."""
-        system = self.units.value
-        _reach(self.elevation, "Elevation", ELEVATIONS[system], height, "elevation")
-        _reach(self.temperature, "Outdoor air", TEMPERATURES[system], temp, "air_temperature")
+    def _units_changed(self) -> None:
+        with self.filling():
+            for amount in (self.elevation, self.temperature):
+                amount.show(amount.amount, self.units.value)
+        self.update()
 
-    def _units_changed(self, change) -> None:
-        if not self._filling:
-            before = self.answer.place
-            with self.filling():
-                self._set_place(before.elevation, before.temp_outdoor)
-            self.update()
-
-    def _slid(self, change) -> None:
-        if not self._filling:
-            with self.filling():
-                named = [rpm for _, rpm in fan_fields.SPEEDS]
-                self.speeds.value = self.speed.value if self.speed.value in named else 0
-            self.slide()
-
-    def _speed_chosen(self, change) -> None:
-        if not self._filling and self.speeds.value:
+    def _speed_chosen(self) -> None:
+        if self.speeds.value:
             self.speed.value = self.speeds.value
 
-    def _system_chosen(self, change) -> None:
+    def _system_chosen(self) -> None:
         self.measured.pages["Measured"].layout.display = _display(self.system.value == POINT)
         self.losses.pages["Losses"].layout.display = _display(self.system.value == PARTS)
         self.coil_share.layout.display = _display(self.system.value != PARTS)
 
-    def _path_given(self, change) -> None:
-        if not self._filling:
-            self.open(self.path.value.strip())
-
-    def _job_given(self, change) -> None:
-        if not self._filling:
-            self.open_job(self.job_file.value.strip())
-
-    def _page_chosen(self, change) -> None:
-        self.draw_page()
+    def _records(self) -> tuple[Fields, ...]:
+        return self.curve, self.measured, self.losses
 
     def _observe(self) -> None:
-        fields = (self.curve, self.measured, self.losses)
-        typed = [one for record in fields for one in record.controls.values()]
-        self._system_chosen(None)
-        self.system.observe(self._system_chosen, "value")
-        self.watch([*typed, self.points, self.taken, self.system, self.coil_share])
-        for slider in (self.speed, self.resistance, self.dirt, self.elevation, self.temperature):
-            slider.observe(self._slid, "value")
-        self.speeds.observe(self._speed_chosen, "value")
-        self.units.observe(self._units_changed, "value")
-        self.path.observe(self._path_given, "value")
-        self.job_file.observe(self._job_given, "value")
-        self.tables.observe(self._page_chosen, "selected_index")
+        typed = [one for record in self._records() for one in record.controls.values()]
+        asked = [*typed, self.points, self.taken, self.system, self.coil_share]
+        sliders = [self.speed, self.resistance, self.dirt, self.elevation, self.temperature]
+        self._system_chosen()
+        self.system.observe(lambda _: self._system_chosen(), "value")
+        self.watch(asked)
+        self.follow(sliders, self.slide)
+        self.follow([self.speeds], self._speed_chosen)
+        self.follow([self.units], self._units_changed)
+        self.follow_path(self.path, self.open)
+        self.follow_path(self.job_file, self.open_job)
+        self.keep_steps([self.units, *asked, *sliders], first=[self.units])
 
     def _make_controls(self, units: str) -> None:
-        self.points = widgets.Textarea(rows=11, continuous_update=False)
+        self.points = Lines(rows=11)
         self.points.layout.width = "auto"
         self.curve = Fields("curve", fan_fields.CURVE)
         self.measured = Fields("measured", MEASURED)
         self.losses = Fields("losses", LOSSES)
-        for fields, asked in ((self.measured, MEASURED), (self.losses, LOSSES)):
+        for record, asked in ((self.measured, MEASURED), (self.losses, LOSSES)):
             for page in asked.values():
                 for name, example in page.items():
-                    fields.controls[name].value = example
+                    record.controls[name].value = example
         self.taken = choice("Points are", POINTS)
         self.system = choice("System", fan_fields.SYSTEMS)
-        self.units = choice("Units shown", SYSTEMS)
-        self.units.value = units
+        self.units = fields.units_shown(units)
         self.path = text("Curve file (CSV)", "my-blade.csv")
         self.job_file = text("Job file", "my-job.toml")
-        self.coil_share = _slider("Coil's share [%]", 0, 100, 70, 5)
+        self.coil_share = slider("Coil's share [%]", 0, 100, 70, 5)
         self.coil_share.continuous_update = False
         narrow = {"button_width": "92px"}
         self.speeds = widgets.ToggleButtons(options=fan_fields.SPEEDS, style=narrow)
-        self.speed = _slider("Speed [rpm]", 500, 1300, 1075, 5)
-        self.resistance = _slider("Resistance [%]", 25, 400, 100, 5)
-        self.dirt = widgets.FloatSlider(
-            description="Dirt on the coil, times", min=1, max=6, value=1, step=0.25, **_SHAPE
-        )
-        self.elevation = _slider("Elevation", 0, 11000, 0, 100)
-        self.temperature = _slider("Outdoor air", -20, 130, 95, 1)
-        for name in ("verdict", "picture_shown"):
-            setattr(self, name, widgets.HTML())
-            getattr(self, name).add_class("ao-answer")
-        self.pages = [widgets.HTML() for _ in PAGES]
-        self.tables = widgets.Tab(children=self.pages, titles=list(PAGES), selected_index=0)
-        self.tables.add_class("ao-answer")
+        self.speed = slider("Speed [rpm]", 500, 1300, 1075, 5)
+        self.resistance = slider("Resistance [%]", 25, 400, 100, 5)
+        self.dirt = slider("Dirt on the coil, times", 1, 6, 1, 0.25)
+        self.elevation = AmountSlider("Elevation", "elevation", ELEVATIONS)
+        self.temperature = AmountSlider("Outdoor air", "air_temperature", TEMPERATURES)
+        self.places("verdict", "picture_shown")
+        self.make_pages(PAGES)
 
     def _arrange(self) -> None:
         sliders = [self.speeds, self.speed, self.resistance, self.dirt]
-        left = widgets.VBox([*sliders, self.elevation, self.temperature, self._tab()])
-        left.layout = {"flex": "0 0 384px"}
-        right = widgets.VBox([self.picture_shown], layout={"flex": "1 1 0", "min_width": "0"})
-        right.layout.padding = "0 0 0 22px"
-        head = [widgets.HTML(style.STYLE), self.status, self.verdict]
+        left = [*sliders, self.elevation, self.temperature, self._tab()]
         below = [self.tables, widgets.HTML(fan_shown.cautions())]
-        self.view.children = [*head, widgets.HBox([left, right]), *below]
+        self.arrange([self.verdict], left, [self.picture_shown], below)
 
     def _tab(self) -> widgets.Tab:
-        hints = [
-            widgets.HTML(style.quiet(words))
-            for words in (fan_fields.HOW_TO_WRITE, fan_fields.OF_THE_SYSTEM)
-        ]
-        curve = [hints[0], self.points, self.curve.pages["Curve"], self.taken]
-        parts = [self.measured.pages["Measured"], self.losses.pages["Losses"]]
-        pages = {
-            "Curve": widgets.VBox(curve),
-            "System": widgets.VBox([self.system, *parts, self.coil_share, hints[1]]),
-            "More": widgets.VBox([self.path, self.job_file, self.units]),
-        }
-        return widgets.Tab(children=list(pages.values()), titles=list(pages))
+        curve = [hint(fan_fields.HOW_TO_WRITE), self.points, self.curve.pages["Curve"], self.taken]
+        parts = [self.measured.pages["Measured"], self.losses.pages["Losses"], self.coil_share]
+        return fields.tab({
+            "Curve": curve,
+            "System": [self.system, *parts, hint(fan_fields.OF_THE_SYSTEM)],
+            "More": [self.path, self.job_file, self.units],
+        })  # fmt: skip
 
 
 def _system(kind: str, measured: dict, losses: dict, share: float, told: Curve, job: Job) -> System:
@@ -361,30 +300,5 @@ def _placed(job: Job) -> Job:
     return job.model_copy(update={"site": site.model_copy(update=stated)})
 
 
-def _job(path: str | os.PathLike) -> Job:
-    job = Job.read(path)
-    check_scope(job)
-    return job
-
-
 def _display(shown: bool) -> str | None:
     return None if shown else "none"
-
-
-def _reach(slider, label: str, span: tuple, value: float, kind: str) -> None:
-    """``slider`` over another span, its ``value`` [SI] in that span's unit."""
-    unit, least, most, step = span
-    shown = convert(value, kind, unit)
-    slider.description, slider.step = f"{label} [{unit}]", step
-    slider.min, slider.max = min(slider.min, least), max(slider.max, most)
-    slider.value = round(min(max(shown, least), most))
-    slider.min, slider.max = least, most
-
-
-_SHAPE = {"style": {"description_width": "150px"}, "layout": {"width": "auto"}}
-
-
-def _slider(label: str, least: int, most: int, value: int, step: int) -> widgets.IntSlider:
-    return widgets.IntSlider(
-        description=label, min=least, max=most, value=value, step=step, **_SHAPE
-    )

@@ -9,8 +9,6 @@ from airover.panels.parts import text
 from airover.physics.cooling_curve import at_switch_off
 from airover.units import parse_number, quoted, read
 
-SYSTEMS = [("US customary", "US"), ("SI", "SI")]
-TEMPERATURES = {"US": ("degF", 68, 131), "SI": ("degC", 20, 55)}
 VOLTS = (0.85, 1.12)  # over the line's usual ones
 HOW_TO_READ = (
     "Ohms of the main winding, cold and after an hour of running, at the same two leads with the "

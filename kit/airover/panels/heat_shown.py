@@ -105,11 +105,3 @@ def height_page(answer: HeatAnswer) -> str:
 
 def cautions() -> str:
     return style.listed("Before anyone touches or measures it", (*CAUTIONS, HOT))
-
-
-def working(earlier: str) -> str:
-    """A page that is being worked: the earlier one, if any, stays and is said to be that."""
-    if not earlier:
-        return style.quiet("Working: this takes some seconds ...")
-    told = style.quiet("Working; what stands below is of the earlier input.")
-    return f'{told}<div style="opacity: 0.55">{earlier}</div>'

@@ -10,20 +10,19 @@ from airover.errors import InputError
 from airover.expected import Expected, Mounted, loaded, mounted
 from airover.figures_motor import MotorPicture
 from airover.identify import Point
-from airover.locations import data_folder
 from airover.motor import capacitors
-from airover.panels import motor_shown, style
+from airover.panels import fields, motor_shown, style
+from airover.panels.fields import Fields, choice, hint, number, reach, slider, text
 from airover.panels.motor_fields import PLATE, READING, READINGS
-from airover.panels.parts import Fields, Panel, choice, text
+from airover.panels.parts import Panel, read_job, read_motors
 from airover.physics import compiled, operating_point
-from airover.records import Job, Reading, read_catalogue
+from airover.records import Job, Reading
 from airover.scope import check_scope
 from airover.units import show
 
 # The same answers either way; compiled ones come while a slider is still moving.
 QUICKEST = compiled.settle if compiled.numba else operating_point.settle
 DRAWS = 100  # few enough that a slider stays live, enough for the ends of a band
-SYSTEMS = [("US customary", "US"), ("SI", "SI")]
 OF_THE_PLATE = -1  # in ``motor``: not of the catalogue
 RATED_FAN, JOBS_BLADE = "rated", "job"
 FANS = [("the fan of the rating", RATED_FAN), ("the job's blade, in its air", JOBS_BLADE)]
@@ -45,18 +44,16 @@ class MotorPanel(Panel):
 
     def __init__(self, job_path=None, catalogue=None, units="US"):
         super().__init__()
-        rows = read_catalogue(catalogue or data_folder() / "catalogue.csv")
-        self._motors = [row for row in rows if row.phase == 1 and row.capacitor is not None]
+        self._motors = with_capacitor(read_motors(catalogue))
         self._mount = lru_cache(maxsize=1)(_mounted)
         self._capacitors = lru_cache(maxsize=1)(_capacitors)
         self._beside = lru_cache(maxsize=1)(self._rows_beside)
         self._swept, self._sweep, self._pictured = None, None, None
         self._told_sweep, self._told_still = None, None
         self._make_controls(units)
-        self._make_places()
-        self.fill(_read(job_path or data_folder() / "jobs" / "roof-unit.toml"))
-        self.answer = self.compute()
-        self.draw()
+        self.places("verdict", "picture_shown", "voltages", "capacitors", "ratings")
+        self.fill(read_job(job_path))
+        self.begin()
         self._observe()
         self._arrange()
 
@@ -68,32 +65,17 @@ class MotorPanel(Panel):
             self.motor.value, self.fan.value = OF_THE_PLATE, JOBS_BLADE
             self._take_motor()
             if job.site.voltage is not None:
-                _fit(self.voltage, (0, 1000), round(job.site.voltage.mid))
-
-    def open(self, path) -> None:
-        """Read the job file at ``path`` and work it; what is wrong with it is told."""
-        self.open_with(_read, path, self.fill)
+                reach(self.voltage, 0, 1000, round(job.site.voltage.mid))
 
     def compute(self) -> Expected:
         found = self._mount(*self._asked())
         if self.voltage.value < found.span[0] or self.voltage.value > found.span[1]:
             with self.filling():
-                _fit(self.voltage, found.span, round(found.voltage_high))
+                reach(self.voltage, *found.span, round(found.voltage_high))
         shares = self.capacitor.value / 100, self.blade.value / 100
         sweep, now = self._worked(found, *shares)
         self._capacitors(found), self._beside(self.motor.value)  # kept: refuse here, not in draw
         return Expected(found, self.voltage.value, *shares, now, sweep, self.units.value)
-
-    def slide(self) -> None:
-        """Work and show what a slider says: too quick to tell that it is being worked."""
-        try:
-            self.answer = self.compute()
-            self.draw()
-        except InputError as error:
-            self._refuse(error)
-        except Exception:  # what stands below must not look new; the error itself goes on
-            self._tell(style.problem("This could not be worked."), earlier=True)
-            raise
 
     def draw(self) -> None:
         found = self.answer
@@ -105,8 +87,8 @@ class MotorPanel(Panel):
         self._draw_tables(found)
 
     def refused(self, error: InputError | None) -> None:
-        for fields in (self.nameplate, *self.readings):
-            fields.show_problem(error)
+        for record in self._records():
+            record.show_problem(error)
 
     @property
     def chosen(self):
@@ -164,8 +146,8 @@ class MotorPanel(Panel):
 
     def _take_motor(self) -> None:
         """Offer the ratings of the chosen motor, and forget what was read on another one."""
-        for fields in self.readings:
-            for control in fields.controls.values():
+        for record in self.readings:
+            for control in record.controls.values():
                 control.value = ""
         watts = () if self.chosen is None else self.chosen.ratings[::-1]
         shown = [(show(one, "power", self.units.value), one) for one in watts]
@@ -173,30 +155,22 @@ class MotorPanel(Panel):
         self.rating.value = self.rating.options[0][1]
         self.nameplate_page.layout.display = None if self.chosen is None else "none"
 
-    def _motor_chosen(self, change) -> None:
-        if self._filling:
-            return
+    def _motor_chosen(self) -> None:
         with self.filling():
             self._take_motor()
             if self.chosen is not None:
                 self.fan.value = RATED_FAN
         self.update()
 
-    def _slid(self, change) -> None:
-        if not self._filling:
-            self.slide()
-
-    def _path_given(self, change) -> None:
-        if not self._filling:
-            self.open(self.path.value.strip())
-
     def _observe(self) -> None:
-        fields = [one for record in self._records() for one in record.controls.values()]
-        self.watch([*fields, self.rating, self.fan, self.units, self.price, self.hours])
-        for slider in (self.voltage, self.capacitor, self.blade):
-            slider.observe(self._slid, "value")
-        self.motor.observe(self._motor_chosen, "value")
-        self.path.observe(self._path_given, "value")
+        typed = [one for record in self._records() for one in record.controls.values()]
+        sliders = [self.voltage, self.capacitor, self.blade]
+        others = [*typed, self.rating, self.fan, self.price, self.hours]
+        self.watch([*others, self.units])
+        self.follow(sliders, self.slide)
+        self.follow([self.motor], self._motor_chosen)
+        self.follow_path(self.path, self.open)
+        self.keep_steps([self.motor, *others, *sliders, self.units], first=[self.motor])
 
     def _records(self) -> tuple[Fields, ...]:
         return self.nameplate, *self.readings
@@ -209,46 +183,37 @@ class MotorPanel(Panel):
         self.motor = choice("Motor", [("of the nameplate below", OF_THE_PLATE), *named])
         self.rating = choice("Rating", ONE_RATING)
         self.fan = choice("On", FANS)
-        self.units = choice("Units shown", SYSTEMS)
-        self.units.value = units
-        self.voltage = _slider("Line voltage [V]", 180, 260, 230, 1)
-        self.capacitor = _slider("Capacitor [%]", 50, 200, 100, 5)
-        self.blade = _slider("Blade's power [%]", 50, 120, 100, 5)
-        self.price = _number("Price [USD per kWh]", PRICE, 0.0, 100.0)
-        self.hours = _number("Hours a year", HOURS, 1.0, 8784.0)
+        self.units = fields.units_shown(units)
+        self.voltage = slider("Line voltage [V]", 180, 260, 230)
+        self.capacitor = slider("Capacitor [%]", 50, 200, 100, 5)
+        self.blade = slider("Blade's power [%]", 50, 120, 100, 5)
+        self.price = number("Price [USD per kWh]", PRICE, 0.0, 100.0)
+        self.hours = number("Hours a year", HOURS, 1.0, 8784.0)
         self.path = text("Job file", "my-job.toml")
-
-    def _make_places(self) -> None:
-        for name in ("verdict", "picture_shown", "voltages", "capacitors", "ratings"):
-            setattr(self, name, widgets.HTML())
-            getattr(self, name).add_class("ao-answer")
 
     def _arrange(self) -> None:
         sliders = [self.voltage, self.capacitor, self.blade]
-        left = widgets.VBox([self.motor, self.rating, self.fan, *sliders, self._tab()])
-        left.layout = {"flex": "0 0 384px"}
-        right = widgets.VBox([self.picture_shown, widgets.HTML(motor_shown.cautions())])
-        right.layout = {"flex": "1 1 0", "min_width": "0", "padding": "0 0 0 22px"}
-        head = [widgets.HTML(style.STYLE), self.status, self.verdict]
+        left = [self.motor, self.rating, self.fan, *sliders, self._tab()]
+        right = [self.picture_shown, widgets.HTML(motor_shown.cautions())]
         below = [self.voltages, self.ratings, self.capacitors]
-        self.view.children = [*head, widgets.HBox([left, right]), *below]
+        self.arrange([self.verdict], left, right, below)
 
     def _tab(self) -> widgets.Tab:
-        readings = [widgets.HTML(style.quiet(motor_shown.HOW_TO_READ))]
-        for fields in self.readings:
-            (name,) = fields.pages
-            readings += [widgets.HTML(style.heading(name.capitalize())), fields.pages[name]]
-        more = [self.path, self.units, self.price, self.hours]
-        pages = {
-            "Nameplate": widgets.VBox([self.nameplate_page]),
-            "Readings": widgets.VBox(readings),
-            "More": widgets.VBox([*more, widgets.HTML(style.quiet(motor_shown.ASSUMED))]),
-        }
-        return widgets.Tab(children=list(pages.values()), titles=list(pages))
+        readings = [hint(motor_shown.HOW_TO_READ)]
+        for one in self.readings:
+            (name,) = one.pages
+            readings += [widgets.HTML(style.heading(name.capitalize())), one.pages[name]]
+        more = [self.path, self.units, self.price, self.hours, hint(motor_shown.ASSUMED)]
+        return fields.tab({"Nameplate": [self.nameplate_page], "Readings": readings, "More": more})
 
     @property
     def nameplate_page(self) -> widgets.VBox:
         return self.nameplate.pages["Nameplate"]
+
+
+def with_capacitor(rows) -> list:
+    """Those of a catalogue's motors that the method is made for."""
+    return [row for row in rows if row.phase == 1 and row.capacitor is not None]
 
 
 def _mounted(row, plate: tuple, rating, job: Job | None, readings: tuple) -> Mounted:
@@ -279,32 +244,5 @@ def _capacitors(found: Mounted):
     return capacitors(found.motor, found.load, found.voltage_high)
 
 
-def _read(path) -> Job:
-    job = Job.read(path)
-    check_scope(job)
-    return job
-
-
 def _powers(row) -> str:
     return ", ".join(show(watts, "power") for watts in row.ratings)
-
-
-def _fit(slider: widgets.IntSlider, span: tuple, value: int) -> None:
-    """Another span for ``slider``, never with its least above its most on the way."""
-    slider.min = min(slider.min, span[0])
-    slider.max = span[1]
-    slider.min, slider.value = span[0], value
-
-
-def _slider(label: str, least: int, most: int, value: int, step: int):
-    return widgets.IntSlider(
-        description=label, min=least, max=most, value=value, step=step,
-        style={"description_width": "120px"}, layout={"width": "auto"},
-    )  # fmt: skip
-
-
-def _number(label: str, value: float, least: float, most: float) -> widgets.BoundedFloatText:
-    return widgets.BoundedFloatText(
-        description=label, value=value, min=least, max=most,
-        style={"description_width": "168px"}, layout={"width": "auto"},
-    )  # fmt: skip

@@ -1,104 +1,36 @@
-"""What panels are made of: fields as people write them, a picture, and the panel itself."""
+"""What panels are made of: a picture, and the panel itself."""
 
+from collections.abc import Callable
 from contextlib import contextmanager
 
 import ipywidgets as widgets
 
 from airover.errors import InputError
+from airover.locations import data_folder
 from airover.panels import style
-from airover.records.fields import Record
-from airover.units import Amount
+from airover.panels.after_rest import AfterRest
+from airover.panels.fields import Fields, choice, text
+from airover.panels.undo import Undo
+from airover.records import Job, read_catalogue
+from airover.scope import check_scope
 
-UNKNOWN = ("not known", "")
-_WIDE = {"width": "auto"}
-_LABEL = {"description_width": "168px"}
+__all__ = ["Fields", "Panel", "Picture", "choice", "read_job", "read_motors", "text"]
 
-
-def text(label: str, example: str = "", **options) -> widgets.Text:
-    """A line of text, read when it is left or Enter is pressed."""
-    hint = f"such as {example}" if example else ""
-    return widgets.Text(
-        description=label, placeholder=hint, continuous_update=False,
-        style=_LABEL, layout=_WIDE, **options,
-    )  # fmt: skip
+TYPING = 0.7  # s without a key, after which a text counts as typed
+SETTLED = 1.0  # s without a change, after which it counts as one step
 
 
-def choice(label: str, options) -> widgets.Dropdown:
-    """One of a few ``options``: words, or pairs of what is shown and what is meant."""
-    return widgets.Dropdown(description=label, options=options, style=_LABEL, layout=_WIDE)
+def read_job(path=None) -> Job:
+    """The job in the file at ``path``, else the sample job; raises InputError, also for a job
+    that the method does not cover."""
+    job = Job.read(path or data_folder() / "jobs" / "roof-unit.toml")
+    check_scope(job)
+    return job
 
 
-class Fields:
-    """The controls of one record, each an attribute of its name in a job file.
-
-    ``asked`` maps the title of a page to its fields, and each field to an example ("1/3 hp": a
-    line of text), to the words it accepts (a dict: a choice), or to the words of which it takes
-    several (a tuple: a line with commas). What is left empty is not known. ``pages`` has the
-    view of each page.
-    """
-
-    def __init__(self, record: str, asked: dict[str, dict]):
-        self.record = record
-        fields = {name: accepted for page in asked.values() for name, accepted in page.items()}
-        self.controls = {name: _control(name, accepted) for name, accepted in fields.items()}
-        self.problems = {name: _hidden() for name in fields}
-        self._lists = [name for name in fields if isinstance(fields[name], tuple)]
-        self.pages = {title: self._page(names) for title, names in asked.items()}
-        vars(self).update(self.controls)
-
-    def given(self) -> dict:
-        """What was typed, by field; empty ones left out."""
-        typed = {name: control.value.strip() for name, control in self.controls.items()}
-        known = {name: value for name, value in typed.items() if value}
-        lists = {name: _split(known[name]) for name in self._lists if name in known}
-        return {**known, **lists}
-
-    def fill(self, record: Record) -> None:
-        """Write what ``record`` knows into the controls."""
-        values = dict(zip(record.names(), dict(record).values(), strict=True))
-        for name, control in self.controls.items():
-            control.value = _written(values[name])
-
-    def show_problem(self, error: InputError | None) -> None:
-        """Say under the field that ``error`` names what it accepts; clear all others."""
-        for name, place in self.problems.items():
-            at_fault = error and error.field == f"{self.record} {_words(name)}"
-            place.value = style.problem(f"Accepted is {error.accepted}.") if at_fault else ""
-            place.layout.display = None if at_fault else "none"
-
-    def _page(self, names) -> widgets.VBox:
-        rows = [[self.controls[name], self.problems[name]] for name in names]
-        return widgets.VBox([widget for row in rows for widget in row])
-
-
-def _control(name: str, accepted):
-    label = _words(name).capitalize()
-    if isinstance(accepted, dict):
-        return choice(label, [UNKNOWN, *((word, word) for word in accepted)])
-    return text(label, accepted if isinstance(accepted, str) else ", ".join(accepted))
-
-
-def _words(name: str) -> str:
-    return name.replace("_", " ")
-
-
-def _split(line: str) -> list[str]:
-    return [part.strip() for part in line.split(",") if part.strip()]
-
-
-def _written(value) -> str:
-    """A value of a record as people write it."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, tuple):
-        return ", ".join(map(_written, value))
-    if isinstance(value, Amount):
-        return value.text
-    return "" if value is None else str(value)
-
-
-def _hidden() -> widgets.HTML:
-    return widgets.HTML(layout={"display": "none"})
+def read_motors(path=None):
+    """The motors of the catalogue at ``path``, else of the one that comes with the kit."""
+    return read_catalogue(path or data_folder() / "catalogue.csv")
 
 
 class Picture:
@@ -122,15 +54,19 @@ class Panel:
 
     Input that cannot be accepted is told in a sentence, and the last good answer stays, marked as
     of the earlier input. Any other error is raised, and the panel then says that it is working
-    instead of showing an old answer as if it were new.
+    instead of showing an old answer as if it were new. What is typed into a watched text is taken
+    once the keys rest, or at once by Enter; what Python writes there is taken at once.
     """
 
     def __init__(self):
         self.answer = None
-        self.status = _hidden()
+        self.undo = None
+        self.status = widgets.HTML()
+        self.status.add_class("ao-status")
         self.view = widgets.VBox()
         self.view.add_class("airover")
         self._filling = False
+        self._change = AfterRest(self.settled, SETTLED)
 
     def compute(self):
         """Read the controls and return the answer; draws nothing. Raises InputError."""
@@ -147,14 +83,28 @@ class Panel:
     def update(self) -> None:
         """Work out what the controls say, once, and show it."""
         self._tell(style.quiet("Working ..."), earlier=True)
+        self._work()
+
+    def slide(self) -> None:
+        """Work and show what a slider says: too quick to tell that it is being worked."""
         try:
-            self.answer = self.compute()
-        except InputError as error:
-            self._refuse(error)
-            return
-        self.refused(None)
+            self._work()
+        except Exception:  # what stands below must not look new; the error itself goes on
+            self._tell(style.problem("This could not be worked."), earlier=True)
+            raise
+
+    def begin(self) -> None:
+        """The first answer, before anybody can change a control. Raises InputError."""
+        self.answer = self.compute()
         self.draw()
-        self._tell("", earlier=False)
+
+    def open(self, path) -> None:
+        """Read the job file at ``path`` and work it; what is wrong with it is told."""
+        self.open_with(read_job, path, self.fill)
+
+    def fill(self, job: Job) -> None:
+        """Take ``job`` into the controls; nothing is worked."""
+        raise NotImplementedError
 
     def open_with(self, read, path, fill) -> None:
         """``fill`` the controls with what ``read`` finds at ``path`` and work it; a file that
@@ -166,24 +116,105 @@ class Panel:
             return
         fill(found)
         self.update()
+        self._change.forget()
+        if self.undo is not None:
+            self.undo.begin()
 
     def watch(self, controls) -> None:
         """Update whenever one of ``controls`` is changed by hand."""
+        self.follow(controls, self.update)
+
+    def follow(self, controls, work: Callable[[], None], as_typed: bool = True) -> None:
+        """Call ``work`` whenever one of ``controls`` is changed by hand: texts as they are typed,
+        or once they are left."""
+        typed = AfterRest(work, TYPING)
+
+        def changed(change) -> None:
+            if self._filling:
+                return
+            if as_typed and getattr(change.owner, "typing", False):
+                typed.ask()
+            else:
+                typed.forget()
+                work()
+            self._change.ask()
+
+        def pressed(_, content, __) -> None:
+            if content.get("event") == "submit":  # Enter
+                typed.hurry()
+
         for control in controls:
-            control.observe(self._changed, "value")
+            control.observe(changed, "value")
+            if as_typed and hasattr(control, "typing"):
+                control.continuous_update = True
+                control.on_msg(pressed)
+
+    def follow_path(self, control, read: Callable[[str], None]) -> None:
+        """Call ``read`` with the path in ``control`` once it is left or Enter is pressed."""
+
+        def given() -> None:
+            if control.value.strip():
+                read(control.value.strip())
+
+        self.follow([control], given, as_typed=False)
+
+    def keep_steps(self, controls, first=()) -> None:
+        """Offer to undo changes of ``controls``. ``first`` are those of them that change what
+        others accept: they are put back before the others, with all that follows from it."""
+        others = [control for control in controls if control not in first]
+        self.undo = Undo([*first, *others], lambda values: self._put(values, len(first)))
+
+    def settled(self) -> None:
+        """Changes have come to rest: they are one step."""
+        if self.undo is not None:
+            self.undo.note()
 
     @contextmanager
     def filling(self):
         """Within it controls may be set without an update for each."""
-        self._filling = True
+        before, self._filling = self._filling, True
         try:
             yield
         finally:
-            self._filling = False
+            self._filling = before
 
-    def _changed(self, change) -> None:
-        if not self._filling:
-            self.update()
+    def places(self, *names: str) -> None:
+        """An empty place for HTML under each of ``names``, marked while it is of earlier input."""
+        for name in names:
+            place = widgets.HTML()
+            place.add_class("ao-answer")
+            setattr(self, name, place)
+
+    def arrange(self, head, left, right, below, more=()) -> None:
+        """Status and ``head`` on top, controls ``left``, what they give ``right`` and ``below``;
+        ``more`` are buttons beside the status."""
+        steps = [] if self.undo is None else self.undo.buttons
+        top = _box(widgets.HBox, "top", [*steps, *more, self.status])
+        sides = _box(widgets.VBox, "controls", left), _box(widgets.VBox, "result", right)
+        both = _box(widgets.HBox, "both", sides)
+        self.view.children = [widgets.HTML(style.STYLE), top, *head, both, *below]
+
+    def _work(self) -> None:
+        before = self.answer
+        try:
+            self.answer = self.compute()
+            self.draw()
+        except InputError as error:
+            self.answer = before
+            self._refuse(error)
+            return
+        self.refused(None)
+        self._tell("", earlier=False)
+
+    def _put(self, values: tuple, first: int) -> None:
+        controls = self.undo.controls
+        for control, value in zip(controls[:first], values, strict=False):
+            control.value = value
+        with self.filling():
+            for control, value in zip(controls, values, strict=True):
+                control.value = value
+        self.update()
+        self._change.forget()
 
     def _refuse(self, error: InputError) -> None:
         sentences = (str(error), *getattr(error, "__notes__", ()))
@@ -193,7 +224,6 @@ class Panel:
 
     def _tell(self, html: str, earlier: bool) -> None:
         self.status.value = html
-        self.status.layout.display = None if html else "none"
         (self.view.add_class if earlier else self.view.remove_class)("ao-earlier")
 
     def __repr__(self) -> str:
@@ -204,3 +234,9 @@ class Panel:
         data, *metadata = bundle if isinstance(bundle, tuple) else (bundle,)
         data = {**data, "text/plain": repr(self)}
         return (data, *metadata) if metadata else data
+
+
+def _box(kind, name: str, children) -> widgets.Box:
+    box = kind(children)
+    box.add_class(f"ao-{name}")
+    return box

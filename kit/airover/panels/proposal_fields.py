@@ -6,7 +6,6 @@ from pathlib import Path
 from airover.cost_inputs import USUAL
 from airover.locations import data_folder
 
-SYSTEMS = [("US customary", "US"), ("SI", "SI")]
 TONGUES = [("English", "en"), ("Spanish", "es")]
 AS_RECOMMENDED = ("as recommended", "")
 MONEY = (

@@ -10,14 +10,15 @@ from airover.answer import answer
 from airover.cost import LifeCosts, life_cost, recounted
 from airover.errors import InputError
 from airover.locations import data_folder
-from airover.panels import proposal_shown, style
-from airover.panels.parts import Fields, Panel, Picture, choice, text
+from airover.panels import fields, proposal_shown, style
+from airover.panels.fields import Fields, choice, hint, text
+from airover.panels.paged import PagedPanel
+from airover.panels.parts import Picture
 from airover.panels.proposal_fields import (
     AS_RECOMMENDED,
     HINT,
     MONEY,
     MORE,
-    SYSTEMS,
     TONGUES,
     job_files,
     placeholder,
@@ -29,11 +30,15 @@ from airover.records import Company, CostBasis, Job, read_catalogue
 from airover.records.dates import read_day
 from airover.units import quoted
 
-PAGES = ("Options", "What decides", "Counted with", "Preview")
-PREVIEW = PAGES.index("Preview")
+PAGES = {
+    "Options": proposal_shown.side_by_side,
+    "What decides": proposal_shown.what_decides,
+    "Counted with": proposal_shown.counted_with,
+}
+PREVIEW = len(PAGES)  # the tab after them
 
 
-class ProposalPanel(Panel):
+class ProposalPanel(PagedPanel):
     """A job file to its proposal: choose the file, press the button.
 
     ``job_path``, ``catalogue`` and ``company`` are files, by default the sample job, the catalogue
@@ -48,12 +53,10 @@ class ProposalPanel(Panel):
         super().__init__()
         self._answered, self._counted = lru_cache(maxsize=4)(answer), None
         self._catalogue = lru_cache(maxsize=2)(read_catalogue)
-        self._told = None
         self._make_controls(units, catalogue, company)
         path = str(job_path or data_folder() / "jobs" / "roof-unit.toml")
         self.fill((path, Job.read(path)))
-        self.answer = self.compute()
-        self.draw()
+        self.begin()
         self._observe()
         self._arrange()
 
@@ -128,17 +131,11 @@ class ProposalPanel(Panel):
         self.draw_page()
         self._note_change()
 
-    def draw_page(self) -> None:
-        """The page that is looked at, if it is not that of this answer already."""
-        at = self.tables.selected_index or 0
-        if at != PREVIEW and self._told != (at, id(self.answer)):
-            shown = (
-                proposal_shown.side_by_side,
-                proposal_shown.what_decides,
-                proposal_shown.counted_with,
-            )
-            self.pages[at].value = shown[at](self.answer)
-            self._told = at, id(self.answer)
+    def page(self, title: str) -> str:
+        return PAGES[title](self.answer)
+
+    def page_key(self, title: str):
+        return id(self.answer)
 
     def refused(self, error: InputError | None) -> None:
         self.money.show_problem(error)
@@ -181,28 +178,19 @@ class ProposalPanel(Panel):
         if self.made is not None:
             self.preview_told.value = style.problem(proposal_shown.CHANGED)
 
-    def _other_paper(self, change) -> None:
-        if not self._filling:
-            self._note_change()
-
-    def _job_chosen(self, change) -> None:
-        if not self._filling and self.jobs.value is not None:
+    def _job_chosen(self) -> None:
+        if self.jobs.value is not None:
             self.open(self.jobs.value)
 
-    def _path_given(self, change) -> None:
-        if not self._filling and self.path.value.strip():
-            self.open(self.path.value.strip())
-
-    def _page_chosen(self, change) -> None:
-        self.draw_page()
-
     def _observe(self) -> None:
-        self.watch([*self.money.controls.values(), self.motor, self.units, self.catalogue])
-        for control in (self.language, self.date, self.company, self.template):
-            control.observe(self._other_paper, "value")
-        self.jobs.observe(self._job_chosen, "value")
-        self.path.observe(self._path_given, "value")
-        self.tables.observe(self._page_chosen, "selected_index")
+        money = self.money.controls.values()
+        paper = [self.language, self.date, self.company, self.template]
+        self.watch([*money, self.motor, self.units])
+        self.follow([self.catalogue], self.update, as_typed=False)
+        self.follow(paper, self._note_change)
+        self.follow([self.jobs], self._job_chosen)
+        self.follow_path(self.path, self.open)
+        self.keep_steps([*money, self.units, self.language, self.date])
         # ipywidgets only logs what a click raises: the handler does nothing but call this one.
         self.button.on_click(lambda _: self.write())
 
@@ -220,8 +208,7 @@ class ProposalPanel(Panel):
         for name, control in self.money.controls.items():
             control.placeholder = placeholder(name)
             control.style.description_width = "112px"
-        self.language, self.units = choice("Language", TONGUES), choice("Units shown", SYSTEMS)
-        self.units.value = units
+        self.language, self.units = choice("Language", TONGUES), fields.units_shown(units)
         self.date = text("Date")
         self.date.placeholder = "today, or such as 2026-05-04"
         self.company = text("Company file", "my-company.toml")
@@ -230,36 +217,27 @@ class ProposalPanel(Panel):
         self.catalogue = text("Catalogue (CSV)", "my-motors.csv")
         self.catalogue.value = "" if catalogue is None else os.fspath(catalogue)
         self.out = text("Results folder", "results/my-job")
-        for name in ("verdict", "picture_shown", "made_told", "preview_told", "preview"):
-            setattr(self, name, widgets.HTML())
-        self.pages = [widgets.HTML() for _ in PAGES[:PREVIEW]]
-        shown = [*self.pages, widgets.VBox([self.preview_told, self.preview])]
-        self.tables = widgets.Tab(children=shown, titles=list(PAGES), selected_index=0)
-        for place in (self.verdict, self.picture_shown, self.tables):
-            place.add_class("ao-answer")  # what is marked while it is of an earlier input
+        self.places("verdict", "picture_shown")
+        self.made_told, self.preview_told, self.preview = (widgets.HTML() for _ in range(3))
+        self.make_pages(PAGES, more={"Preview": [self.preview_told, self.preview]})
 
     def _arrange(self) -> None:
-        steps = [self.jobs, self.path, self.motor, self.button, self.made_told]
-        left = widgets.VBox([*steps, self._tab()], layout={"flex": "0 0 384px"})
-        right = widgets.VBox([self.picture_shown], layout={"flex": "1 1 0", "min_width": "0"})
-        right.layout.padding = "0 0 0 22px"
-        head = [widgets.HTML(style.STYLE), self.status, self.verdict]
+        left = [self.jobs, self.path, self.motor, self.button, self.made_told, self._tab()]
         below = [self.tables, widgets.HTML(proposal_shown.cautions())]
-        self.view.children = [*head, widgets.HBox([left, right]), *below]
+        self.arrange([self.verdict], left, [self.picture_shown], below)
 
     def _tab(self) -> widgets.Tab:
         papers = [
             self.language, self.units, self.date, self.company, self.template, self.catalogue,
             self.out,
         ]  # fmt: skip
-        hint = "Left empty: the invented company, the kit's own layout, the invented catalogue."
+        left_empty = "Left empty: the invented company, the kit's own layout and catalogue."
         money, more = self.money.pages.values()
-        pages = {
-            "Money": widgets.VBox([money, widgets.HTML(style.quiet(HINT))]),
-            "More money": more,
-            "Paper and files": widgets.VBox([*papers, widgets.HTML(style.quiet(hint))]),
-        }
-        return widgets.Tab(children=list(pages.values()), titles=list(pages))
+        return fields.tab({
+            "Money": [money, hint(HINT)],
+            "More money": [more],
+            "Paper and files": [*papers, hint(left_empty)],
+        })  # fmt: skip
 
 
 def _read(path: str) -> tuple[str, Job]:

@@ -8,14 +8,15 @@ import ipywidgets as widgets
 from airover.answer import Answer, answer
 from airover.errors import InputError
 from airover.locations import data_folder
-from airover.panels import answer_shown, job_fields, style
-from airover.panels.parts import Fields, Panel, choice, text
+from airover.panels import answer_shown, fields, job_fields, style
+from airover.panels.fields import Fields, Lines, choice, hint, text
+from airover.panels.parts import Panel
+from airover.panels.unsaved import Unsaved
 from airover.records import Job, read_catalogue
 from airover.units import quoted
 
 # tables of a job file that are kept as they are
 WITHOUT_CONTROLS = ("customer", "finding", "found", "dates", "ticks", "cost")
-SYSTEMS = [("US customary", "US"), ("SI", "SI")]
 
 
 class ReplacementPanel(Panel):
@@ -25,26 +26,26 @@ class ReplacementPanel(Panel):
     come with the kit; ``units`` "US" or "SI" is for what is shown. Controls: ``nameplate``,
     ``blade`` and ``site`` (each with its fields as attributes), ``name``, ``note``, ``invented``,
     ``units``, ``path``, ``catalogue``, and ``motor``, the candidate that is pictured: the best one
-    after every change of the job. ``torque`` is its picture. Raises InputError when the files
-    cannot be read or worked.
+    after every change of the job. ``torque`` is its picture. What was typed and not saved is kept
+    in the folder ``unsaved`` (as ``Unsaved`` says), and ``restore_button`` brings it back. Raises
+    InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalogue=None, units="US"):
+    def __init__(self, job_path=None, catalogue=None, units="US", unsaved=None):
         super().__init__()
         self._read_from, self._motors, self._own = None, (), set()
         self._curve, self._kept = None, {}
         self.nameplate = Fields("nameplate", job_fields.NAMEPLATE)
         self.blade = Fields("blade", job_fields.BLADE)
         self.site = Fields("site", job_fields.SITE)
-        self.units = choice("Units shown", SYSTEMS)
-        self.units.value = units
+        self.units = fields.units_shown(units)
         self._make_file_controls(catalogue)
         self._make_places()
         self.fill(Job.read(job_path or data_folder() / "jobs" / "roof-unit.toml"))
-        self.answer = self.compute()
-        self.draw()
-        self.watch([*self._job_controls(), self.units, self.catalogue])
-        self.motor.observe(self._motor_changed, "value")
+        self.begin()
+        self._observe()
+        self.unsaved = Unsaved(unsaved)
+        self.restore_button = self.unsaved.offer(self.restore)
         self._arrange()
 
     def job(self) -> Job:
@@ -64,10 +65,11 @@ class ReplacementPanel(Panel):
         with self.filling():
             for name in ("name", "note", "invented"):
                 getattr(self, name).value = getattr(job, name)
-            for fields in self._records():
-                fields.fill(getattr(job, fields.record))
+            for record in self._records():
+                record.fill(getattr(job, record.record))
             self._curve = job.blade.curve
             self._kept = {name: getattr(job, name) for name in WITHOUT_CONTROLS}
+        self._clean = self._typed()
         points = 0 if self._curve is None else len(self._curve.flow)
         self._curve_told.value = style.quiet(f"Fan curve in the job file: {points} points.")
 
@@ -90,8 +92,20 @@ class ReplacementPanel(Panel):
             return
         self._own.add(Path(path).resolve())
         self.file_told.value = style.quiet(f"Opened {path}.")
-        self.fill(job)
-        self.update()
+        self.open_with(lambda _: job, path, self.fill)
+
+    def restore(self) -> None:
+        """Put back what was typed and not saved when the worksheet last ran, and work it."""
+        self.open_with(self._unsaved, None, self._fill_unsaved)
+
+    def settled(self) -> None:
+        super().settled()
+        if self._typed() == self._clean:
+            return
+        try:
+            self.unsaved.keep(self._without_controls(), self._typed())
+        except InputError as error:
+            self.file_told.value = style.problem(f"Not kept over a reload. {error}")
 
     def save(self, path) -> None:
         """Save the job at ``path``; a file that was not opened or saved here is never replaced."""
@@ -103,6 +117,8 @@ class ReplacementPanel(Panel):
             self.file_told.value = style.problem(f"Not saved. {error}")
             return
         self._own.add(target)
+        self._clean = self._typed()
+        self.unsaved.drop()
         self.file_told.value = style.quiet(f"Saved {path} in {target.parent}.")
 
     def draw(self) -> None:
@@ -129,8 +145,8 @@ class ReplacementPanel(Panel):
         return self.answer.candidates[self.motor.value]
 
     def refused(self, error: InputError | None) -> None:
-        for fields in self._records():
-            fields.show_problem(error)
+        for record in self._records():
+            record.show_problem(error)
 
     def _free(self, path) -> Path:
         """``path`` as the place of a file that may be written."""
@@ -146,17 +162,51 @@ class ReplacementPanel(Panel):
     def _records(self) -> tuple[Fields, ...]:
         return self.nameplate, self.blade, self.site
 
-    def _job_controls(self) -> list:
-        fields = [control for record in self._records() for control in record.controls.values()]
-        return [*fields, self.name, self.invented]
+    def _observe(self) -> None:
+        typed = [control for record in self._records() for control in record.controls.values()]
+        asked = [*typed, self.name, self.invented]
+        self.watch([*asked, self.units])
+        self.follow([self.note], lambda: None)
+        self.follow([self.catalogue], self.update, as_typed=False)
+        self.follow([self.motor], self.draw_motor)
+        self.keep_steps([*asked, self.note, self.units])
 
-    def _motor_changed(self, change) -> None:
-        if not self._filling:
-            self.draw_motor()
+    def _texts(self) -> dict:
+        """The controls of the job by name, as in a job file."""
+        own = {name: getattr(self, name) for name in ("name", "note", "invented")}
+        typed = {
+            f"{record.record} {name}": control
+            for record in self._records()
+            for name, control in record.controls.items()
+        }
+        return own | typed
+
+    def _typed(self) -> dict:
+        return {name: control.value for name, control in self._texts().items()}
+
+    def _without_controls(self) -> Job:
+        return Job(blade={"curve": self._curve}, **self._kept)
+
+    def _unsaved(self, _) -> tuple[Job, dict]:
+        """What was left by an earlier session; raises InputError."""
+        job, typed = self.unsaved.found()
+        for name, control in self._texts().items():
+            accepted = dict(getattr(control, "options", ())).values()
+            value = typed.setdefault(name, control.value)  # such as a field that is new
+            if type(value) is not type(control.value) or (accepted and value not in accepted):
+                raise InputError("unsaved job", f"{quoted(str(value))} as {name}", "what it offers")
+        return job, typed
+
+    def _fill_unsaved(self, found: tuple[Job, dict]) -> None:
+        job, typed = found
+        self.fill(job)
+        with self.filling():
+            for name, control in self._texts().items():
+                control.value = typed[name]
 
     def _make_file_controls(self, catalogue) -> None:
         self.name = text("Job", "Roof unit, Customer 1")
-        self.note = widgets.Textarea(placeholder="Notes for whoever does the work", rows=6)
+        self.note = Lines(placeholder="Notes for whoever does the work", rows=6)
         self.note.layout.width = "auto"
         self.invented = widgets.Checkbox(description="Invented demonstration", indent=False)
         self.path = text("Job file", "my-job.toml")
@@ -181,16 +231,14 @@ class ReplacementPanel(Panel):
         below = widgets.VBox([self.candidates, self.open_points, self.checks, self.folded])
         for place in (self.verdict, self.needed, chosen, below):
             place.add_class("ao-answer")  # what is marked while it is of an earlier input
-        left = widgets.VBox(self._inputs(), layout={"flex": "0 0 384px"})
-        right = widgets.VBox([chosen, widgets.HTML(answer_shown.cautions())])
-        right.layout = {"flex": "1 1 0", "min_width": "0", "padding": "0 0 0 22px"}
-        head = [widgets.HTML(style.STYLE), self.status, self.verdict, self.needed]
-        self.view.children = [*head, widgets.HBox([left, right]), below]
+        right = [chosen, widgets.HTML(answer_shown.cautions())]
+        more = [] if self.restore_button is None else [self.restore_button]
+        self.arrange([self.verdict, self.needed], self._inputs(), right, [below], more)
 
     def _inputs(self) -> list:
         buttons = widgets.HBox([self.open_button, self.save_button])
-        hint = style.quiet("Empty: the invented catalogue that comes with the kit.")
-        files = [self.path, buttons, self.file_told, self.catalogue, widgets.HTML(hint)]
+        empty = hint("Empty: the invented catalogue that comes with the kit.")
+        files = [self.path, buttons, self.file_told, self.catalogue, empty]
         pages = {title: page for record in self._records() for title, page in record.pages.items()}
         pages["Blade"] = widgets.VBox([pages["Blade"], self._curve_told])
         pages["Files"] = widgets.VBox([*files, self.note, self.invented])

@@ -16,7 +16,28 @@ STYLE = """<style>
 .airover ul { margin: 0; padding-left: 18px; }
 .airover li { margin: 2px 0; }
 .airover .ao-verdict { border-left: 5px solid var(--ao-bar); padding: 8px 14px; margin: 0 0 8px;
-  background: var(--jp-layout-color2, #f5f6f7); }
+  background: var(--jp-layout-color2, #f5f6f7); min-height: var(--ao-room, 0); }
+.airover .ao-top { align-items: flex-start; min-height: 46px; margin: 0 0 4px; overflow: visible; }
+.airover .ao-top button { width: auto; flex: 0 0 auto; }
+.airover .ao-status { flex: 1 1 0; min-width: 0; height: 44px; margin: 0 0 0 4px;
+  overflow: auto; }
+.airover .ao-status .ao-problem { margin: 0; padding: 1px 10px; }
+.airover .ao-status p { display: inline; margin: 0; }
+.airover .ao-beside { height: 0; margin: 0; overflow: visible; position: relative; z-index: 3;
+  pointer-events: none; }
+.airover .ao-beside .ao-problem { position: absolute; top: 0; left: 100px; right: 4px; margin: 0;
+  padding: 3px 8px; background: var(--jp-layout-color0, white);
+  box-shadow: 0 3px 8px rgba(0, 0, 0, 0.25); }
+.airover .ao-beside p { margin: 0; }
+.airover .ao-both { align-items: flex-start; }
+.airover .ao-controls { flex: 0 0 384px; }
+.airover .ao-result { flex: 1 1 0; min-width: 0; padding: 0 0 0 22px; }
+.airover .ao-answer { transition: opacity 0.15s 0.2s; }
+@media (max-width: 760px) {
+  .airover .ao-both { flex-direction: column; align-items: stretch; }
+  .airover .ao-controls { flex-basis: auto; }
+  .airover .ao-result { padding: 8px 0 0; }
+}
 .airover .ao-verdict strong { display: block; font-size: 18px; line-height: 1.35; }
 .airover .ao-verdict span { color: var(--ao-soft); }
 .airover .ao-problem { border: 1px solid #b3541e; border-left-width: 5px; padding: 6px 12px;
@@ -92,3 +113,11 @@ def image(png: bytes, words: str, width: int) -> str:
     data = base64.b64encode(png).decode()
     alt = escape(words, quote=True)
     return f'<img src="data:image/png;base64,{data}" alt="{alt}" width="{width}">'
+
+
+def working(earlier: str) -> str:
+    """A page that is being worked: the ``earlier`` one, if any, stays and is said to be that."""
+    if not earlier:
+        return quiet("Working: this may take a second or two ...")
+    told = quiet("Working; what stands below is of the earlier input.")
+    return f'{told}<div style="opacity: 0.55">{earlier}</div>'

@@ -4,17 +4,14 @@ import ipywidgets as widgets
 
 from airover.errors import InputError
 from airover.locations import data_folder
-from airover.panels import style, verify_shown
-from airover.panels.parts import Fields, Panel, choice, text
+from airover.panels import fields, verify_shown
+from airover.panels.fields import Fields, choice, hint, text
+from airover.panels.motor_panel import QUICKEST, with_capacitor
+from airover.panels.parts import Panel, read_job, read_motors
 from airover.panels.verify_fields import METERS, READING, SEEN, WINDING
-from airover.physics import compiled, operating_point
-from airover.records import Job, Measurements, Moment, read_catalogue
-from airover.scope import check_scope
+from airover.records import Job, Measurements, Moment
 from airover.verify import Verified, verify
 
-# The same answers either way; compiled ones come sooner.
-QUICKEST = compiled.settle if compiled.numba else operating_point.settle
-SYSTEMS = [("US customary", "US"), ("SI", "SI")]
 OF_THE_PLATE = ""
 _SECTIONS = ("comparisons", "remarks", "inferred", "faults", "next_readings", "cautions")
 
@@ -33,18 +30,16 @@ class VerifyPanel(Panel):
 
     def __init__(self, job_path=None, measured_path=None, catalogue=None, units="US"):
         super().__init__()
-        rows = read_catalogue(catalogue or data_folder() / "catalogue.csv")
-        self._motors = [row for row in rows if row.phase == 1 and row.capacitor is not None]
+        self._motors = with_capacitor(read_motors(catalogue))
         self._others = ()
         self._make_controls(units)
         self._places = {name: widgets.HTML() for name in ("verdict", "picture", *_SECTIONS)}
         for place in self._places.values():
             place.add_class("ao-answer")
-        self.fill(_read(job_path or data_folder() / "jobs" / "roof-unit.toml"))
+        self.fill(read_job(job_path))
         sample = data_folder() / "measured" / "roof-unit-first-start.toml"
         self.fill_measured(Measurements.read(measured_path or sample))
-        self.answer = self.compute()
-        self.draw()
+        self.begin()
         self._observe()
         self._arrange()
 
@@ -62,19 +57,12 @@ class VerifyPanel(Panel):
             self._measured = measured
             self.motor.value = names.get(measured.motor.lower(), OF_THE_PLATE)
             self.rating.value = "" if measured.rating is None else measured.rating.text
-            for fields, record in (
-                (self.reading, first),
-                (self.winding, measured.winding),
-                (self.seen, measured),
-            ):
-                fields.fill(record)
+            self.reading.fill(first)
+            self.winding.fill(measured.winding)
+            self.seen.fill(measured)
             for name, control in self.meters.controls.items():
                 stated = name in measured.meters.model_fields_set
                 control.value = getattr(measured.meters, name).text if stated else ""
-
-    def open(self, path) -> None:
-        """Read the job file at ``path`` and work it; what is wrong with it is told."""
-        self.open_with(_read, path, self.fill)
 
     def open_measured(self, path) -> None:
         """Read the measurements at ``path`` and work them; what is wrong with them is told."""
@@ -108,8 +96,8 @@ class VerifyPanel(Panel):
             self._places[name].value = getattr(verify_shown, name)(found)
 
     def refused(self, error: InputError | None) -> None:
-        for fields in self._records():
-            fields.show_problem(error)
+        for record in self._records():
+            record.show_problem(error)
 
     @property
     def verdict(self) -> widgets.HTML:
@@ -123,18 +111,12 @@ class VerifyPanel(Panel):
         return self.reading, self.winding, self.seen, self.meters
 
     def _observe(self) -> None:
-        fields = [one for record in self._records() for one in record.controls.values()]
-        self.watch([*fields, self.motor, self.rating, self.units])
-        self.path.observe(self._path_given, "value")
-        self.measured_path.observe(self._measured_given, "value")
-
-    def _path_given(self, change) -> None:
-        if not self._filling:
-            self.open(self.path.value.strip())
-
-    def _measured_given(self, change) -> None:
-        if not self._filling:
-            self.open_measured(self.measured_path.value.strip())
+        typed = [one for record in self._records() for one in record.controls.values()]
+        asked = [*typed, self.motor, self.rating, self.units]
+        self.watch(asked)
+        self.follow_path(self.path, self.open)
+        self.follow_path(self.measured_path, self.open_measured)
+        self.keep_steps(asked)
 
     def _make_controls(self, units: str) -> None:
         self.reading = Fields("reading 1", {"Reading": READING})
@@ -144,28 +126,17 @@ class VerifyPanel(Panel):
         names = [(row.name, row.name) for row in self._motors]
         self.motor = choice("Motor", [("the one on the job's plate", OF_THE_PLATE), *names])
         self.rating = text("Rating", "1/3 hp")
-        self.units = choice("Units shown", SYSTEMS)
-        self.units.value = units
+        self.units = fields.units_shown(units)
         self.path = text("Job file", "my-job.toml")
         self.measured_path = text("Measurements file", "measured.toml")
 
     def _arrange(self) -> None:
-        left = widgets.VBox([self.motor, self.rating, self._tab()])
-        left.layout = {"flex": "0 0 384px"}
-        right = widgets.VBox([self._places["picture"], self._places["remarks"]])
-        right.layout = {"flex": "1 1 0", "min_width": "0", "padding": "0 0 0 22px"}
-        head = [widgets.HTML(style.STYLE), self.status, self._places["verdict"]]
+        right = [self._places["picture"], self._places["remarks"]]
         below = ("comparisons", "inferred", "next_readings", "faults", "cautions")
-        self.view.children = [
-            *head,
-            widgets.HBox([left, right]),
-            *(self._places[name] for name in below),
-        ]
+        left = [self.motor, self.rating, self._tab()]
+        self.arrange([self.verdict], left, right, [self._places[name] for name in below])
 
     def _tab(self) -> widgets.Tab:
-        def hint(sentence):
-            return widgets.HTML(style.quiet(sentence))
-
         pages = {
             "Reading": [hint(verify_shown.HOW_TO_READ), self.reading.pages["Reading"]],
             "Ohms": [hint(verify_shown.OHMS), self.winding.pages["Ohms"]],
@@ -173,11 +144,4 @@ class VerifyPanel(Panel):
             "Meters": [hint(verify_shown.ACCURACY), self.meters.pages["Meters"]],
             "Files": [self.path, self.measured_path, self.units],
         }
-        boxes = [widgets.VBox(parts) for parts in pages.values()]
-        return widgets.Tab(children=boxes, titles=list(pages))
-
-
-def _read(path) -> Job:
-    job = Job.read(path)
-    check_scope(job)
-    return job
+        return fields.tab(pages)
