@@ -1,0 +1,88 @@
+"""Makes lesson/answers.csv beside this file: what the invented class of lesson/class.toml wrote.
+
+Nobody sat this paper. Each invented student has a chance to be right, and makes otherwise one of
+the question's own slips, an answer of no sense, or none. Right answers are worked by the kit.
+
+    python data/make_lesson.py
+"""
+
+from pathlib import Path
+
+from airover.lesson.answer_sheet import answer_sheet
+from airover.lesson.bank import read_bank
+from airover.lesson.chance import Chance
+from airover.lesson.class_marks import class_papers
+from airover.lesson.marking import shown_number
+from airover.records.school_class import SchoolClass
+from airover.units import convert
+
+FOLDER = Path(__file__).parent / "lesson"
+WEAKEST, BEST = 55, 95  # per cent of answers that a student gets right
+HARDER = 20  # per cent that a question may take off
+NOTHING = 5  # per cent of questions left out
+NO_SENSE = 15  # per cent of wrong numbers that no slip explains
+
+
+def answers(room: SchoolClass) -> dict[str, tuple[str, ...]]:
+    """What each student wrote, in the order of the paper."""
+    papers = class_papers(read_bank(), room)
+    return {paper.student: tuple(_written(paper, one) for one in paper.questions)
+            for paper in papers}  # fmt: skip
+
+
+def _written(paper, question) -> str:
+    skill = WEAKEST + Chance("skill", paper.student).below(BEST - WEAKEST + 1)
+    harder = Chance("harder", question.key).below(HARDER + 1)
+    chance = Chance("answer", paper.seed, paper.student, question.key)
+    if chance.below(100) < NOTHING:
+        return ""
+    if chance.below(100) < skill - harder:
+        return _right(question, chance)
+    wrong = {"number": _wrong_number, "choice": _wrong_letter, "order": _wrong_order}
+    return wrong[question.kind](question, chance)
+
+
+def _right(question, chance: Chance) -> str:
+    """The key's answer, as people write it: without its unit, in small letters, run together."""
+    if question.kind == "number":
+        return chance.one_of((question.answer, question.answer.split()[0]))
+    return chance.one_of(
+        (question.answer, question.answer.lower(), question.answer.replace(" ", ""))
+    )
+
+
+def _wrong_number(question, chance: Chance) -> str:
+    marking = question.marking
+    if not marking.slips or chance.below(100) < NO_SENSE:
+        return shown_number(_asked(marking, marking.value) * chance.one_of((0.7, 1.4, 3)))
+    _, value, *_ = chance.one_of(marking.slips)
+    return f"{shown_number(_asked(marking, value))} {question.unit}".strip()
+
+
+def _asked(marking, value: float) -> float:
+    """A value in the unit that is asked for."""
+    return convert(value, marking.quantity, marking.unit) if marking.quantity else value
+
+
+def _wrong_letter(question, chance: Chance) -> str:
+    letters = "ABCDEFGH"[: len(question.options)].replace(question.answer, "")
+    return chance.one_of(letters)
+
+
+def _wrong_order(question, chance: Chance) -> str:
+    """Two steps that follow each other, changed over."""
+    letters = question.answer.split()
+    first = chance.below(len(letters) - 1)
+    letters[first : first + 2] = letters[first + 1], letters[first]
+    return " ".join(letters)
+
+
+def main() -> None:
+    """Write lesson/answers.csv beside this file."""
+    room = SchoolClass.read(FOLDER / "class.toml")
+    text = answer_sheet(room, room.count, answers(room))
+    (FOLDER / "answers.csv").write_text(text, encoding="utf-8", newline="\n")
+
+
+if __name__ == "__main__":
+    main()
