@@ -285,11 +285,16 @@ def prices(found: Sized, sweep: sizing_motor.DirtSweep) -> tuple[Price | None, .
     """
     if found.heat is None:
         return (None,) * len(sweep.steps)
-    ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
     clean = sweep.steps[0].bands["flow_m3s"].mid
-    unit = Unit.usual(found.heat * ratio / (1 + ratio), clean, DRAWS)
+    unit = unit_behind(found.heat, clean)
     flows = [step.bands["flow_m3s"].mid / clean for step in sweep.steps]
     return tuple(_price(found, unit, float(share)) for share in flows)
+
+
+def unit_behind(heat, flow) -> Unit:
+    """A usual unit whose coil gives off ``heat`` [W] into a ``flow`` [m3/s] of air."""
+    ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
+    return Unit.usual(heat * ratio / (1 + ratio), flow, DRAWS)
 
 
 def _price(found: Sized, unit: Unit, share: float) -> Price | None:

@@ -9,14 +9,19 @@ from airover.panels.checked import (
     checked,
     figures_of,
     figures_of_bearings,
+    figures_of_choices,
     figures_of_cost,
     figures_of_fan,
     figures_of_heat,
+    figures_of_lesson_fan,
     figures_of_motor,
     figures_of_verified,
 )
 from airover.panels.fan_panel import FanPanel
 from airover.panels.heat_panel import HeatPanel
+from airover.panels.lesson_case_panel import LessonCasePanel
+from airover.panels.lesson_fan_panel import LessonFanPanel
+from airover.panels.lesson_fan_shown import lesson_notes
 from airover.panels.motor_panel import MotorPanel
 from airover.panels.parts import Picture
 from airover.panels.proposal_panel import ProposalPanel
@@ -27,6 +32,8 @@ __all__ = [
     "BearingPanel",
     "FanPanel",
     "HeatPanel",
+    "LessonCasePanel",
+    "LessonFanPanel",
     "MotorPanel",
     "Picture",
     "ProposalPanel",
@@ -35,9 +42,12 @@ __all__ = [
     "checked",
     "figures_of",
     "figures_of_bearings",
+    "figures_of_choices",
     "figures_of_cost",
     "figures_of_fan",
     "figures_of_heat",
+    "figures_of_lesson_fan",
     "figures_of_motor",
     "figures_of_verified",
+    "lesson_notes",
 ]

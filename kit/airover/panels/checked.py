@@ -8,6 +8,8 @@ from airover.cost import LifeCosts, cheaper
 from airover.drivers import Drivers
 from airover.expected import Expected
 from airover.heat_answer import HeatAnswer
+from airover.lesson_case import Lesson
+from airover.lesson_fan import FanLesson, Swept
 from airover.motor import CapacitorStep
 from airover.sized import Sized
 from airover.sizing_motor import DirtSweep
@@ -134,6 +136,26 @@ def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
     }
 
 
+def figures_of_lesson_fan(lesson: FanLesson) -> dict[str, float]:
+    """A blade at its highest speed, on its dirtiest coil, in its thinnest air; motors swapped."""
+    figures = _ends("speed", lesson.speed) | _ends("blocked", lesson.blocked)
+    for (rpm, poles), fitted in lesson.fitted.items():
+        where = f"{poles} poles on the {rpm:.0f} rpm blade"
+        figures[f"{where}, speed [rpm]"] = fitted.bands["speed"].mid
+        figures[f"{where}, current [A]"] = fitted.bands["current"].mid
+        figures[f"{where}, winding [degC]"] = fitted.bands["winding"].mid
+    return figures | _ends("height", lesson.height)
+
+
+def _ends(step: str, swept: Swept) -> dict[str, float]:
+    """Each figure at the start of a slider, and at its end."""
+    return {
+        f"{step}, {name} at {swept.at[place]:g}": swept.at_step(name, place).mid
+        for name in swept.figures
+        for place in (swept.start, len(swept.at) - 1)
+    }
+
+
 def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict[str, float]:
     """What the ``best`` motors cost today and over the years, how often one beats the other, and
     what moves the difference most. Shares of the draws in whole per cent: they come in steps."""
@@ -165,6 +187,20 @@ def figures_of_verified(found: Verified) -> dict[str, float]:
         figures[f"chance, {one.key}"] = round(one.chance, 2)
     if found.next:
         figures[f"read next {found.next[0].name}, share of the variance"] = found.next[0].share
+    return figures
+
+
+def figures_of_choices(lesson: Lesson) -> dict[str, float]:
+    """What each motor of a case would have done: amps, winding, years, what fails and is to do."""
+    figures = {"motors to choose from": len(lesson.motors), "best choices": len(lesson.best)}
+    for motor in lesson.motors:
+        outcome, name = lesson.choose(motor.name), motor.model
+        figures[f"{name}, current [A]"] = outcome.case.current.mid
+        figures[f"{name}, winding [degC]"] = outcome.case.winding.mid
+        figures[f"{name}, checks that fail"] = len(outcome.failed)
+        figures[f"{name}, works to do"] = len(outcome.needed)
+        for part, years in outcome.lives.items():
+            figures[f"{name}, {part}, low end [years]"] = years.low
     return figures
 
 

@@ -1,0 +1,316 @@
+"""A lesson on fan laws in words and tables, in the class's language and units."""
+
+import re
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from airover.bands import Band
+from airover.errors import InputError
+from airover.lesson_fan import (
+    DIRTS,
+    ELEVATIONS,
+    FAST_RPM,
+    POLES,
+    SLOW_RPM,
+    SPEEDS,
+    FanLesson,
+    Fitted,
+    Swept,
+    slip,
+    slip_rpm,
+)
+from airover.texts import Texts
+from airover.units import convert, read, show
+
+STEPS = ("speed", "blocked", "swap", "height")
+CHANGES = ("flow", "power", "current", "winding", "condensing")
+SWAPS = ("slow_speed", "slow_flow", "slow_amps", "fast_speed", "fast_flow", "fast_amps")
+# What each step asks: amounts are typed, words are chosen.
+ASKED = {
+    "speed": ("flow", "pressure", "power", "current"),
+    "blocked": CHANGES,
+    "swap": SWAPS,
+    "height": ("flow", "power", "current", "winding"),
+}
+KINDS = {
+    "flow": "flow",
+    "pressure": "pressure",
+    "power": "power",
+    "current": "current",
+    "winding": "temperature",
+    "condensing": "temperature",
+}
+CHANGE = re.compile(r"([+-]?)\s*([0-9]{1,3}(?:[.,][0-9]+)?)\s*%")
+LEAST = -95.0  # per cent
+
+
+class Class(NamedTuple):
+    """For whom it is told: ``texts`` of a language, ``system`` "US" or "SI"."""
+
+    texts: Texts
+    system: str
+
+    def say(self, key: str, **places) -> str:
+        return self.texts(f"lesson_fan.{key}", **places)
+
+    def amount(self, name: str, value: float) -> str:
+        """Power in watts in both systems: a fan's watts are compared with a motor's."""
+        if name in ("power", "speed"):
+            return f"{value:.0f} {'W' if name == 'power' else 'rpm'}"
+        return show(float(value), KINDS[name], self.system)
+
+    def band(self, name: str, band: Band) -> str:
+        """The middle, and the ends where they would be read as others."""
+        low, mid, high = (self.amount(name, value) for value in band)
+        if low == high or band.high - band.low < 0.02 * abs(band.mid):
+            return mid
+        low, high = (end.split(" ", 1)[0] for end in (low, high))
+        return self.say("band", mid=mid, low=low, high=high)
+
+    def change(self, name: str, change: Band) -> str:
+        """Of `Swept.change`."""
+        if name in ("winding", "condensing"):
+            return self.kelvin(change.mid)
+        return percent(change.mid)
+
+    def kelvin(self, difference: float) -> str:
+        """A difference of temperatures with its sign."""
+        return _signed(difference) + show(abs(difference), "temperature_rise", self.system, 0)
+
+    def height(self, metres: float) -> str:
+        """Feet in hundreds: the steps are round in metres."""
+        if self.system == "SI":
+            return f"{metres:.0f} m"
+        return f"{round(float(convert(metres, 'elevation', 'ft')), -2):.0f} ft"
+
+    def height_unit(self) -> str:
+        return "ft" if self.system == "US" else "m"
+
+
+def percent(ratio: float) -> str:
+    """A ratio as a change: 1.331 is "+33 %"."""
+    change = 100 * (ratio - 1)
+    digits = 1 if abs(change) < 9.95 else 0
+    return f"{_signed(round(change, digits))}{abs(change):.{digits}f} %"
+
+
+def guessed(name: str, text: str, before: float) -> float:
+    """What a student's ``text`` says, new over old: "+10 %", or an amount with its unit.
+
+    ``name`` is a figure of step "speed" and ``before`` [SI] its value there. Raises InputError.
+    """
+    found = CHANGE.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
+    if found is None:
+        return read(text, KINDS[name], name).mid / before
+    change = float(found[1] + found[2].replace(",", "."))
+    if change < LEAST:
+        raise InputError(name, f"{change:g} %", f"a change above {LEAST:g} %")
+    return 1 + change / 100
+
+
+def question(lesson: FanLesson, step: str, told: Class, ahead: int) -> str:
+    """What the class is asked at a ``step``, ``ahead`` [%] of speed at the first."""
+    if step == "swap":
+        return told.say("ask.swap", rating=lesson.found.size.standard.text)
+    swept = swept_of(lesson, step)
+    start = {
+        name: told.amount(name, swept.at_step(name, swept.start).mid) for name in swept.figures
+    }
+    places = {"rating": lesson.strong[0].text, "change": _per_cent(ahead)}
+    return told.say(f"ask.{step}", **start, **places, top=told.height(ELEVATIONS[-1]))
+
+
+def slider_words(lesson: FanLesson, step: str, told: Class) -> list[str]:
+    """How each place of a step's slider is called."""
+    words = {"speed": _per_cent, "blocked": lambda dirt: f"{dirt:g}", "height": told.height}
+    return [words[step](place) for place in swept_of(lesson, step).at]
+
+
+def sentence(lesson: FanLesson, step: str, place: int, told: Class) -> str:
+    """What there is to see at a ``step``, with the slider at ``place``."""
+    if step == "swap":
+        return _swap_told(lesson, told)
+    swept = swept_of(lesson, step)
+    changes = {name: told.change(name, swept.change(name, place)) for name in swept.figures}
+    amps = swept.change("current", place)
+    places = changes | {"low": percent(amps.low), "high": percent(amps.high)}
+    if step == "speed":
+        rating = lesson.found.size.standard
+        load = swept.at_step("power", place).mid / rating.power
+        places |= {"change": _per_cent(SPEEDS[place]), "rating": rating.text, "load": _share(load)}
+    elif step == "blocked":
+        places["dirt"] = f"{DIRTS[place]:g}"
+    else:
+        places["height"] = told.height(ELEVATIONS[place])
+    return told.say(f"told.{step}", **places)
+
+
+def swept_of(lesson: FanLesson, step: str) -> Swept:
+    """The figures behind the slider of a ``step``."""
+    return getattr(lesson, step)
+
+
+def figures(lesson: FanLesson, step: str, place: int, told: Class) -> pd.DataFrame:
+    """Each figure before, at the slider's ``place``, and its change."""
+    if step == "swap":
+        return _swap_figures(lesson, told)
+    swept = swept_of(lesson, step)
+    rows = [
+        {
+            "figure": told.say(f"name.{name}"),
+            "start": told.band(name, swept.at_step(name, swept.start)),
+            "here": told.band(name, swept.at_step(name, place)),
+            "change": told.change(name, swept.change(name, place)),
+        }
+        for name in swept.figures
+    ]
+    return _frame(rows, told)
+
+
+def judged(lesson: FanLesson, step: str, guesses: dict, ahead: int, told: Class) -> pd.DataFrame:
+    """Each prediction beside what it is, and what it took for granted.
+
+    ``guesses`` by name: ratios at step "speed" (new over old at ``ahead`` [%]), words of choices
+    or rpm elsewhere.
+    """
+    if step == "speed":
+        rows = [_law(lesson.speed, name, guess, ahead, told) for name, guess in guesses.items()]
+    elif step == "swap":
+        rows = [_swapped(lesson, name, guess, told) for name, guess in guesses.items()]
+    else:
+        swept = swept_of(lesson, step)
+        rows = [_direction(swept, name, guess, told) for name, guess in guesses.items()]
+    return _frame(rows, told)
+
+
+def swapped(lesson: FanLesson, name: str) -> Fitted:
+    """The motor on the wrong blade that a prediction of step "swap" is about."""
+    slow, fast = (FAST_RPM, POLES[1]), (SLOW_RPM, POLES[0])
+    return lesson.fitted[slow if name.startswith("slow") else fast]
+
+
+def axis(name: str, told: Class) -> str:
+    """The label of a figure's axis, with its unit."""
+    return f"{told.say(f'name.{name}')} [{_unit(name, told)}]"
+
+
+def on_axis(name: str, values, told: Class) -> np.ndarray:
+    """SI ``values`` in the unit of the figure's axis."""
+    return np.asarray(convert(np.asarray(values, dtype=float), KINDS[name], _unit(name, told)))
+
+
+def across(lesson: FanLesson, step: str, told: Class) -> np.ndarray:
+    """The places of a step's slider in the unit of their axis."""
+    places = np.array(swept_of(lesson, step).at, dtype=float)
+    if step != "height":
+        return places
+    return np.asarray(convert(places, "elevation", told.height_unit()))
+
+
+def _unit(name: str, told: Class) -> str:
+    us = {"flow": "cfm", "pressure": "in. w.g.", "temperature": "degF"}
+    si = {"flow": "m3/s", "pressure": "Pa", "temperature": "degC"}
+    units = (us if told.system == "US" else si) | {"power": "W", "current": "A"}
+    return units[KINDS[name]]
+
+
+def _law(swept: Swept, name: str, guess: float, ahead: int, told: Class) -> dict:
+    place = swept.at.index(ahead)
+    change, before = swept.change(name, place), swept.at_step(name, swept.start).mid
+    word = slip(name, 1 + ahead / 100, guess, change)
+    why = told.say(f"slip.{word}", law=told.say(f"law.{name}"))
+    return {
+        "figure": told.say(f"name.{name}"),
+        "guess": f"{told.amount(name, guess * before)}, {percent(guess)}",
+        "truth": f"{told.band(name, swept.at_step(name, place))}, {percent(change.mid)}",
+        "why": why,
+    }
+
+
+def _direction(swept: Swept, name: str, guess: str, told: Class) -> dict:
+    true, change = swept.direction(name), told.change(name, swept.change(name, -1))
+    return {
+        "figure": told.say(f"name.{name}"),
+        "guess": told.say(f"word.{guess}"),
+        "truth": f"{told.say(f'word.{true}')}, {change}",
+        "why": _right_or(guess == true, told.say(f"word.{true}"), told),
+    }
+
+
+def _swapped(lesson: FanLesson, name: str, guess, told: Class) -> dict:
+    fitted, what = swapped(lesson, name), name.partition("_")[2]
+    row = {"figure": told.say(f"name.{name}")}
+    if what == "speed":
+        word = slip_rpm(fitted, guess)
+        key = {"little": "slow", "much": "fast"}.get(word, word)
+        return row | {
+            "guess": told.amount("speed", guess),
+            "truth": told.band("speed", fitted.bands["speed"]),
+            "why": told.say(f"slip.{key}"),
+        }
+    table = "air" if what == "flow" else "plate"
+    true, share = getattr(fitted, what), _share(fitted.bands[what].mid)
+    return row | {
+        "guess": told.say(f"{table}.{guess}"),
+        "truth": f"{told.say(f'{table}.{true}')}, {share}",
+        "why": _right_or(guess == true, told.say(f"{table}.{true}"), told),
+    }
+
+
+def _swap_told(lesson: FanLesson, told: Class) -> str:
+    slow, fast = swapped(lesson, "slow"), swapped(lesson, "fast")
+    own = lesson.fitted[FAST_RPM, POLES[0]]
+    hotter = fast.bands["winding"].mid - own.bands["winding"].mid
+    return told.say(
+        "told.swap",
+        **{f"slow_{name}": text for name, text in _three(slow, told).items()},
+        **{f"fast_{name}": text for name, text in _three(fast, told).items()},
+        winding=told.band("winding", fast.bands["winding"]),
+        load=_share(fast.bands["power"].mid / fast.row.ratings[-1]),
+        hotter=show(hotter, "temperature_rise", told.system, 0),
+    )
+
+
+def _three(fitted: Fitted, told: Class) -> dict[str, str]:
+    bands = fitted.bands
+    speed = told.amount("speed", bands["speed"].mid)
+    return {"speed": speed, "flow": _share(bands["flow"].mid), "amps": _share(bands["amps"].mid)}
+
+
+def _swap_figures(lesson: FanLesson, told: Class) -> pd.DataFrame:
+    """Four motors on two blades, a row for each figure."""
+    names = ("speed", "power", "current", "winding")
+    rows = []
+    for name in names:
+        row = {"figure": told.say(f"name.{name}")}
+        for (rpm, poles), fitted in lesson.fitted.items():
+            side = told.say("title.fast_blade" if rpm == FAST_RPM else "title.slow_blade")
+            value = told.band(name, fitted.bands[name])
+            row[told.say("settles", poles=poles, speed=side)] = value
+        rows.append(row)
+    return _frame(rows, told)
+
+
+def _frame(rows: list[dict], told: Class) -> pd.DataFrame:
+    names = {one: told.say(f"column.{one}") for one in ("figure", "start", "here", "change")}
+    names |= {one: told.say(f"column.{one}") for one in ("guess", "truth", "why")}
+    frame = pd.DataFrame([{names.get(k, k): v for k, v in row.items()} for row in rows])
+    return frame.set_index(names["figure"])
+
+
+def _right_or(right: bool, word: str, told: Class) -> str:
+    return told.say("slip.right") if right else told.say("slip.wrong", word=word)
+
+
+def _share(value: float) -> str:
+    return f"{100 * value:.0f} %"
+
+
+def _per_cent(change: int) -> str:
+    return f"{_signed(change)}{abs(change)} %"
+
+
+def _signed(value: float) -> str:
+    return "+" if value > 0 else "-" if value < 0 else ""
