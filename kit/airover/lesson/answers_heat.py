@@ -12,9 +12,9 @@ def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air) -> 
     rise = float(heat.rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air))
     slips = {"over_cold": rise + temp_air - temp_cold, "temperature": rise + temp_air}
     shown = {
-        "winding": (rise + temp_air, "temperature"),
         "celsius": (rise + temp_air, ""),
         "cold_celsius": (temp_cold, ""),
+        "air_celsius": (temp_air, ""),
         "ratio": (resistance_hot / resistance_cold, ""),
     }
     return Worked(rise, slips, shown)

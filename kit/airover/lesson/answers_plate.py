@@ -22,7 +22,7 @@ def efficiency_times_pf(power, voltage, current) -> Worked:
     plate = Nameplate(power=f"{power:.6f} W", voltage=f"{voltage:.6f} V", current=f"{current} A")
     value = plate.efficiency_times_pf[0]
     slips = {"inverse": 1 / value, "horsepower": value * convert(1.0, "power", "hp")}
-    return Worked(value, slips, {"watts": (power, "meter_power")})
+    return Worked(value, slips, {"watts": (power, "")})
 
 
 def poles_of(speed) -> Worked:
