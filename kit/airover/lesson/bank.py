@@ -15,7 +15,7 @@ from airover.records.questions import CHOICE, NUMBER, Template
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import read_text
 from airover.texts import LANGUAGES, PLACE, Texts
-from airover.units import quoted
+from airover.units import quoted, read, show
 
 SYSTEMS = ("US", "SI")
 
@@ -55,6 +55,7 @@ def _file(path: Path):
 def _template(place: str, given: dict) -> Template:
     try:
         template = Template(**given)
+        _check_draws(template)
         _check_answer(template)
         _check_places(template)
         for language in LANGUAGES:
@@ -63,10 +64,18 @@ def _template(place: str, given: dict) -> Template:
         return template
     except InputError as error:
         raise InputError(f"{place}, {error.field}", error.given, error.accepted) from None
-    except ArithmeticError as error:
+    except (ArithmeticError, TypeError) as error:
         raise InputError(
             place, f"draws that do not do ({error})", "answer and slips apart"
         ) from None
+
+
+def _check_draws(template: Template) -> None:
+    """Every amount can be shown, and read again, in both systems."""
+    for name, draw in template.draw.items():
+        for value in draw.values if draw.kind else ():
+            for system in SYSTEMS:
+                read(show(value, draw.kind, system), draw.kind, f"draw {name}")
 
 
 def _check_answer(template: Template) -> None:
@@ -103,6 +112,8 @@ def _check_places(template: Template) -> None:
         texts += [(f"options {key}, told", option.told, inside)] if option.told else []
     for name, said, known in texts:
         found = [set(PLACE.findall(getattr(said, language))) for language in LANGUAGES]
+        if any(set("{}") & set(PLACE.sub("", getattr(said, one))) for one in LANGUAGES):
+            raise InputError(name, "a brace that is no place", "places such as {speed_new}")
         strange = (found[0] | found[1]) - known or found[0] ^ found[1]
         if strange:
             given = f"the place {{{min(strange)}}}"

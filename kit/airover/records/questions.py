@@ -14,6 +14,7 @@ NUMBER, CHOICE, ORDER = "number", "choice", "order"
 KINDS_OF_QUESTION = {NUMBER: (), CHOICE: (), ORDER: ()}
 FEWEST_OPTIONS = {NUMBER: 0, CHOICE: 3, ORDER: 4}
 MOST_OPTIONS = 8
+MOST_VALUES = 1000
 
 
 def _number(value, info: ValidationInfo) -> float:
@@ -23,6 +24,17 @@ def _number(value, info: ValidationInfo) -> float:
 
 
 Number = Annotated[float, PlainValidator(_number)]
+
+
+def _among(value, info: ValidationInfo) -> tuple:
+    """A list of numbers, or of words."""
+    listed_values = isinstance(value, list | tuple) and len(value) > 0
+    words = listed_values and all(isinstance(one, str) for one in value)
+    if words:
+        return tuple(value)
+    if not listed_values or any(type(one) not in (int, float) for one in value):
+        raise InputError(info.field_name, quoted(str(value)), "a list of numbers, or of words")
+    return tuple(map(float, value))
 
 
 def tables(record: type[Record]):
@@ -81,7 +93,7 @@ class Draw(Record):
     low: Number = None
     high: Number = None
     step: Number = None
-    among: Annotated[tuple, PlainValidator(lambda value: tuple(value))] = ()
+    among: Annotated[tuple, PlainValidator(_among)] = ()
     unit: Text = ""
     kind: Text = ""
 
@@ -90,8 +102,10 @@ class Draw(Record):
         whole_range = None not in ends and self.low < self.high and self.step > 0
         if bool(self.among) == whole_range or (self.among and ends != (None, None, None)):
             yield InputError("range", "neither or both", "low, high and step, or a list among")
-        if len({type(one) is str for one in self.among}) > 1:
-            yield InputError("among", quoted(str(self.among)), "numbers or words, not both")
+        elif whole_range and (self.high - self.low) / self.step > MOST_VALUES:
+            yield InputError(
+                "step", f"{self.step:g}", f"one that gives at most {MOST_VALUES} values"
+            )
         if self.kind and self.kind not in KINDS:
             yield InputError("kind", quoted(self.kind), listed(KINDS))
         elif self.kind:
