@@ -23,14 +23,11 @@ def money_curve(found: Study) -> Figure:
     axes = figure.subplots()
     reach = 100 * found.reach
     axes.axhline(reach, color=SOFT, lw=1, ls=":")
-    axes.text(0, reach + 1, "all calls that any motor of the catalogue does for", fontsize=8.5)
+    place = {"xytext": (5, 3), "textcoords": "offset points", "fontsize": 8.5}
+    axes.annotate("all calls that any motor of the catalogue does for", (0, reach), **place)
     _line(axes, found.single, "motors of one rating only", "--", "s", (10, -16))
     _line(axes, found.plans, "all motors", "-", "o", (-12, 10))
-    at = found.plan.money, 100 * found.plan.fresh
-    axes.plot(*at, "D", ms=9, mfc="none", mec=INK, mew=1.6)
-    told = f"this truck:\n{at[0]:.0f} {found.currency}, {at[1]:.0f} %"
-    place = {"xytext": (-16, 8), "textcoords": "offset points", "fontsize": 9, "ha": "right"}
-    axes.annotate(told, at, bbox=BEHIND, **place)
+    _this_truck(axes, found)
     axes.set(xlim=(0, None), ylim=(0, min(1.15 * reach + 5, 100)))
     axes.set_xlabel(f"money on one truck [{found.currency}]")
     axes.set_ylabel("calls fixed at the first visit [%]")
@@ -39,6 +36,23 @@ def money_curve(found: Study) -> Figure:
     )
     _finish(axes)
     return figure
+
+
+def _this_truck(axes, found: Study) -> None:
+    """The plan with its forecast's band; its words stand low, where no curve is."""
+    money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
+    axes.plot([money] * 2, [low, high], color=INK, lw=1.8, marker="_", ms=9)
+    axes.plot(money, mid, "D", ms=9, mfc="white", mec=INK, mew=1.6, zorder=5)
+    told = (
+        f"this truck: {money:.0f} {found.currency},\n{mid:.0f} % of the calls ({low:.0f} to "
+        f"{high:.0f}\nin 9 seasons of 10)"
+    )
+    across = money / max(plan.money for plan in (found.plan, *found.plans))
+    side = "left" if across < 0.3 else "right" if across > 0.85 else "center"
+    axes.annotate(
+        told, (money, low), xytext=(money, 1.5), fontsize=9, ha=side, va="bottom",
+        bbox=BEHIND, arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.8},
+    )  # fmt: skip
 
 
 def _line(axes, plans: tuple[Plan, ...], words: str, style: str, mark: str, offset) -> None:

@@ -75,6 +75,7 @@ _SPEEDS = dict.fromkeys(("rpm", "r/min", "rev/min", "1/min", "min-1"), "rpm")
 _VOLUMES = {
     **dict.fromkeys(("m3", "m^3"), "meter**3"),
     **dict.fromkeys(("ft3", "ft^3", "cuft"), "foot**3"),
+    **_words(liter="L l liter liters litre litres"),
 }
 _DENSITIES = {
     **dict.fromkeys(("kg/m3", "kg/m^3"), "kilogram/meter**3"),
@@ -164,7 +165,7 @@ KINDS: dict[str, Kind] = {
         "0.075 lb/ft3", ("lb/ft3", 4), ("kg/m3", 3),
     ),
     "volume": Kind(
-        "a volume", "m3", Range(1e-5, 100.0, "m3"), _VOLUMES, "12 ft3", ("ft3", 1), ("m3", 2),
+        "a volume", "m3", Range(1e-5, 100.0, "m3"), _VOLUMES, "12 ft3", ("ft3", 1), ("L", 0),
     ),
     "humidity": Kind(
         "a relative humidity", "", limits.RATIO, {"%": "percent"},

@@ -56,7 +56,8 @@ class Live:
         for kind, single in enumerate((False, True)):
             plans = []
             for at, share in enumerate(AMOUNTS):
-                yield Step("working the curve", kind * count + at, 2 * count)
+                if not self._keeps(found.terms, share * most, single):
+                    yield Step("working the curve", kind * count + at, 2 * count)
                 plans.append(self._plan(found.terms, goods, share * most, single))
             curves.append(tuple(plans))
         return replace(found, plans=curves[0], single=curves[1])
@@ -64,6 +65,9 @@ class Live:
     @cached_property
     def _kept(self) -> dict:
         return {}
+
+    def _keeps(self, terms: Terms, budget: float, single: bool) -> bool:
+        return (replace(terms, budget=budget), single) in self._kept
 
     def _plan(self, terms: Terms, goods: Goods, budget: float, single: bool = False):
         """The plan for ``budget``, tried on other calls; worked once."""

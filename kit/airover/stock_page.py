@@ -80,7 +80,9 @@ def load_page(found: Study) -> str:
         if line["truck"]
     )
     table = f"<table><thead>{head}</thead><tbody>\n{rows}\n</tbody></table>"
-    return _page("Load on the truck", f"{table}\n{_points(LIMITS)}")
+    days, cost = f"{found.terms.days:g} days", f"{found.plan.money:.0f} {found.currency}"
+    told = f"<p>For each truck, filled up every {days}; {cost} in all.</p>"
+    return _page("Load on the truck", f"{told}\n{table}\n{_points(LIMITS)}")
 
 
 def crossref_page(entries) -> str:

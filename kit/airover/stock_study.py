@@ -177,8 +177,8 @@ def _confirmed(one: Confirmed) -> dict:
         "planned": round(one.planned, 4),
         "forecast": _band(one.forecast),
         "replayed": _band(one.replayed),
-        "forecast_ends": _ends(one.forecasts),
-        "replayed_ends": _ends(one.replays),
+        "forecast_ends": mean_ends(one.forecasts),
+        "replayed_ends": mean_ends(one.replays),
         "unseen_needs": round(one.unseen, 4),
     }
 
@@ -187,6 +187,7 @@ def _band(band: Band) -> dict:
     return {name: round(float(end), 4) for name, end in band._asdict().items()}
 
 
-def _ends(outcomes) -> dict:
+def mean_ends(outcomes) -> dict[str, float]:
+    """How the calls of several seasons end on average, by the fields of an Outcome."""
     means = np.mean(outcomes, axis=0)
     return {name: round(float(x), 4) for name, x in zip(outcomes[0]._fields, means, strict=True)}

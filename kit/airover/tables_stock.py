@@ -2,7 +2,16 @@
 
 import pandas as pd
 
-from airover.stock_study import Study
+from airover.stock_study import Study, mean_ends
+from airover.units import show
+
+ENDS = {
+    "first": "fixed at the first visit",
+    "short": "carried, but used up",
+    "counter": "second visit, motor from the counter",
+    "ordered": "second visit, motor ordered",
+    "none": "no motor of the catalogue does",
+}
 
 
 def load_list(found: Study) -> pd.DataFrame:
@@ -18,6 +27,40 @@ def load_list(found: Study) -> pd.DataFrame:
         for line in found.load_list()
     ]
     return pd.DataFrame(rows)
+
+
+def on_truck(found: Study, system: str) -> pd.DataFrame:
+    """What to load on each truck; the room in the units of ``system``, "US" or "SI"."""
+    rows = [
+        {
+            "on the truck": line["truck"],
+            "item": line["item"],
+            f"price of one [{found.currency}]": f"{line['price']:.0f}",
+            "room of one": show(line["volume_m3"], "volume", system, 2),
+        }
+        for line in found.load_list()
+        if line["truck"]
+    ]
+    return pd.DataFrame(rows)
+
+
+def at_counter(found: Study) -> pd.DataFrame:
+    """What to keep at the counter, what is asked for most first."""
+    table = load_list(found)
+    kept = table[table["at the counter"] > 0].drop(columns="on each truck")
+    order = kept["asked for in a year"].astype(float).sort_values(ascending=False, kind="stable")
+    return kept.loc[order.index]
+
+
+def ends(found: Study) -> pd.DataFrame:
+    """How calls end, in forecast and replay: means in per cent of the calls."""
+    confirmed = found.confirmed
+    shares = {
+        "forecast [%]": mean_ends(confirmed.forecasts),
+        "replay of the year held out [%]": mean_ends(confirmed.replays),
+    }
+    columns = {name: [f"{100 * one[end]:.1f}" for end in ENDS] for name, one in shares.items()}
+    return pd.DataFrame({"a call ends": list(ENDS.values()), **columns})
 
 
 def curve(found: Study) -> pd.DataFrame:

@@ -15,6 +15,7 @@ from airover.panels.checked import (
     figures_of_heat,
     figures_of_lesson_fan,
     figures_of_motor,
+    figures_of_stock,
     figures_of_verified,
 )
 from airover.panels.fan_panel import FanPanel
@@ -26,6 +27,7 @@ from airover.panels.motor_panel import MotorPanel
 from airover.panels.parts import Picture
 from airover.panels.proposal_panel import ProposalPanel
 from airover.panels.replacement import ReplacementPanel
+from airover.panels.stock_panel import StockPanel
 from airover.panels.verify_panel import VerifyPanel
 
 __all__ = [
@@ -38,6 +40,7 @@ __all__ = [
     "Picture",
     "ProposalPanel",
     "ReplacementPanel",
+    "StockPanel",
     "VerifyPanel",
     "checked",
     "figures_of",
@@ -48,6 +51,7 @@ __all__ = [
     "figures_of_heat",
     "figures_of_lesson_fan",
     "figures_of_motor",
+    "figures_of_stock",
     "figures_of_verified",
     "lesson_notes",
 ]

@@ -13,6 +13,7 @@ from airover.lesson_fan import FanLesson, Swept
 from airover.motor import CapacitorStep
 from airover.sized import Sized
 from airover.sizing_motor import DirtSweep
+from airover.stock_study import Study as StockStudy
 from airover.verify import Verified
 
 
@@ -149,8 +150,9 @@ def figures_of_lesson_fan(lesson: FanLesson) -> dict[str, float]:
 
 def _ends(step: str, swept: Swept) -> dict[str, float]:
     """Each figure at the start of a slider, and at its end."""
+    units = {"flow": "m3/s", "pressure": "Pa", "power": "W", "current": "A"}
     return {
-        f"{step}, {name} at {swept.at[place]:g}": swept.at_step(name, place).mid
+        f"{step}, {name} at {swept.at[place]:g} [{units.get(name, 'degC')}]": swept.at_step(name, place).mid
         for name in swept.figures
         for place in (swept.start, len(swept.at) - 1)
     }
@@ -171,6 +173,32 @@ def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict
     figures["the first costs less than the second [%]"] = round(100 * cheaper(one, other))
     for driver in deciding.drivers[:best]:
         figures[f"swing by {driver.name} [{deciding.currency}]"] = driver.swing
+    return figures
+
+
+def figures_of_stock(found: StockStudy) -> dict[str, float]:
+    """What was read and matched, what a truck fixes, forecast and replayed, and the curve.
+
+    Shares in whole per cent: of plans within HiGHS's gap another platform may find another one.
+    """
+    checked, matched = found.confirmed, found.matched
+    ways = {"forecast": checked.forecast, "replayed": checked.replayed}
+    figures = {
+        "calls": len(found.calls),
+        "distinct needs": len(matched.needs),
+        "needs outside the method": len(matched.refused),
+        "kinds of motors worth stocking": found.goods.motors,
+        "sizes of capacitors": len(found.goods.sizes),
+        "calls that any motor does for [%]": round(100 * found.reach),
+        "calls of unseen kinds [%]": round(100 * checked.unseen),
+        "fixed, of the calls planned by [%]": round(100 * found.plan.fixed),
+    }
+    for way, band in ways.items():
+        for name, end in band._asdict().items():
+            figures[f"fixed, {way}, {name} [%]"] = round(100 * float(end))
+    for at, (one, two) in enumerate(zip(found.plans, found.single, strict=True), 1):
+        figures[f"curve, point {at}, all motors [%]"] = round(100 * one.fresh)
+        figures[f"curve, point {at}, one rating [%]"] = round(100 * two.fresh)
     return figures
 
 
