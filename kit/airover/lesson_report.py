@@ -41,7 +41,7 @@ def _summary(marks: ClassMarks, texts: Texts) -> str:
     points = [one.points for one in marks.scripts]
     mean = f"{sum(points) / len(points):.1f}"
     least, best = (shown_number(one) if one else "0" for one in (min(points), max(points)))
-    figures_told = {"mean": mean, "least": least, "best": best, "most": marks.most}
+    figures_told = {"mean": mean, "low": least, "best": best, "most": marks.most}
     return texts("lesson_paper.report.summary", present=len(points), **places, **figures_told)
 
 
