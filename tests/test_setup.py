@@ -66,6 +66,7 @@ def wanted_requirements():
         PROJECT["project"]["dependencies"],
         extras["worksheets"],
         extras["web"],
+        extras["web"],
         extras["fast"],
         extras["weather"],
         extras["refrigerant"],

@@ -43,6 +43,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_stock(verbs)
     _add_fleet(verbs)
     add_lesson(verbs)
+    _add_page(verbs)
     return parser
 
 
@@ -122,6 +123,17 @@ def _add_fleet(verbs) -> None:
     many.add_argument("--json", action="store_true", help="print the summary as JSON")
     many.add_argument("--out", type=Path, metavar="FOLDER", required=True, help="where it goes")
     many.set_defaults(run=_fleet)
+
+
+def _add_page(verbs) -> None:
+    page = verbs.add_parser("page", help="serve a page without code, for browser, tablet, phone")
+    page.add_argument("--port", type=int, help="of the address; 0 takes any that is free")
+    page.add_argument("--network", action="store_true", help="answer other computers too, by token")
+    page.add_argument("--token", help="with --network: this one instead of a drawn one")
+    page.add_argument("--language", choices=("en", "es"), default="en", help="to begin with")
+    page.add_argument("--units", choices=("US", "SI"), default="US", help="to begin with")
+    page.add_argument("--no-open", action="store_true", help="open no browser")
+    page.set_defaults(run=_page)
 
 
 def _work(arguments) -> int:
@@ -277,6 +289,18 @@ def _fleet(arguments) -> int:
     found = fleet(arguments.units, arguments.out, catalogue, arguments.scheduler, tell)
     print(json.dumps(found, indent=1) if arguments.json else summary_text(found, arguments.out))
     return FITS if found["fits"] + found["fits_with_work"] else NOTHING_FITS
+
+
+def _page(arguments) -> int:
+    try:
+        from airover.page.serve import serve
+    except ModuleNotFoundError as error:
+        wanted = "an environment with the extra web, as python3 kit makes it"
+        raise InputError("page", f"an environment without {error.name}", wanted) from None
+    places = {name: getattr(arguments, name) for name in ("port", "network", "token")}
+    begins = {name: getattr(arguments, name) for name in ("language", "units")}
+    serve(**places, **begins, open_browser=not arguments.no_open)
+    return FITS
 
 
 if __name__ == "__main__":
