@@ -72,7 +72,9 @@ def _amps(axes, sweep: Sweep, words) -> None:
     axes.set(ylim=(bottom - 0.35 * room, top + 0.2 * room), ylabel=words["amps_axis"])
     axes.set(xlim=(sweep.voltage[0], sweep.voltage[-1]), xlabel=words["volts_axis"])
     axes.set_title(words["amps"], loc="left", fontsize=10.5)
-    _label(axes, words["plate"], (sweep.voltage[-1], sweep.plate), "right", (-2, 3))
+    end = int(np.argmax(np.abs(mid[[0, -1]] - sweep.plate)))  # where the line is far from it
+    at = sweep.voltage[-end], ("left", "right")[end], (4, -4)[end]
+    _label(axes, words["plate"], (at[0], sweep.plate), at[1], (at[2], 2))
     at_foot = axes.get_xaxis_transform()
     axes.plot(sweep.line[::2], [0.06, 0.06], "|-", color=INK, lw=1.4, ms=8, transform=at_foot)
     axes.plot(sweep.line[1], 0.06, "o", color=INK, ms=4, transform=at_foot)
@@ -88,7 +90,8 @@ def _ladder(axes, ladder: list[Rung], words) -> None:
         _band(axes, place, rung.band, SHADE)
         if rung.limit is not None:
             axes.plot([rung.limit] * 2, [place - 0.4, place + 0.4], color=INK, lw=2.2)
-            _label(axes, rung.word, (rung.limit, place), "left", (5, -3))
+            beyond = max(rung.limit, rung.band.high)
+            _label(axes, rung.word, (beyond, place), "left", (5, -5))
     ends = [end for rung in ladder for end in (*rung.band, rung.limit) if end is not None]
     room = max(ends) - min(ends)
     axes.set(xlim=(min(ends) - 0.06 * room, max(ends) + 0.24 * room), xlabel=words["temp_axis"])

@@ -32,7 +32,7 @@ from airover.units import Amount, quoted
 from airover.work import LOW, USUAL
 from airover.yearly import Yearly, yearly
 
-SAME = 0.01  # of a reading: what rounding between units leaves
+SAME = 0.004  # of a reading: what rounding between units leaves
 CURRENCY = "USD"  # in which the kit's usual prices are
 # When a check that fails would have been found out: own judgement.
 BEFORE, START, HOT, RATED, YEARS, PAPER = "before", "start", "hot", "rated", "years", "paper"
@@ -132,8 +132,8 @@ class Lesson:
     answer: Answer
 
     @classmethod
-    def of(cls, case: LessonCase, catalogue, system: str = "US") -> "Lesson":
-        """``case`` with the motors of ``catalogue`` that it names; ``system`` as in answer.
+    def of(cls, case: LessonCase, catalogue) -> "Lesson":
+        """``case`` with the motors of ``catalogue`` that it names.
 
         Raises InputError for a name that no motor has, and as answer does.
         """
@@ -142,7 +142,7 @@ class Lesson:
             if name not in known:
                 raise InputError(f"case {case.key}, motors", quoted(name), "names of the catalogue")
         motors = tuple(known[name] for name in case.motors)
-        return cls(case, motors, answer(case.job, motors, system))
+        return cls(case, motors, answer(case.job, motors))
 
     @property
     def best(self) -> tuple[Candidate, ...]:

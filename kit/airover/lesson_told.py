@@ -63,7 +63,8 @@ class Told:
         if not isinstance(one.known, Amount):
             return self.texts.word(str(one.known))
         kind = _KINDS[one.field]
-        written, shown = one.known.text, self.said.range(one.known.low, one.known.high, kind)
+        written = self.said.typed(one.known.text)
+        shown = self.said.range(one.known.low, one.known.high, kind)
         return (
             written if written.split()[-1] in shown else self.texts("of", one=written, more=shown)
         )

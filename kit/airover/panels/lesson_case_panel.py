@@ -46,10 +46,10 @@ class LessonCasePanel(Panel):
 
     def compute(self) -> Lesson:
         """The chosen case with its short list judged."""
-        return self._lesson(self.chosen_case.value, self.units.value)
+        return self._lesson(self.chosen_case.value)
 
-    def _judged(self, key: str, system: str) -> Lesson:
-        return Lesson.of(self.cases[key], self._motors, system)
+    def _judged(self, key: str) -> Lesson:
+        return Lesson.of(self.cases[key], self._motors)
 
     @property
     def given(self) -> dict[str, str]:
@@ -61,11 +61,17 @@ class LessonCasePanel(Panel):
         """The newest try, None before the first."""
         return self.tries[-1][1] if self.tries else None
 
+    @property
+    def watch(self) -> tuple[str, ...]:
+        """What the instructor should look for in the chosen case."""
+        return self.told.story(self.answer).watch
+
     def grade(self) -> None:
         """Say at each field how right the reading is."""
         self.graded = graded(self.answer.case, self.given)
         for one in self.graded:
-            self._places[one.field].value = style.quiet(self.told.grade(one))
+            place = self._places[one.field]
+            place.value, place.layout.display = style.quiet(self.told.grade(one)), None
         self.score.value = lesson_case_shown.grades(self.told, self.graded)
 
     def install(self) -> None:
@@ -74,7 +80,8 @@ class LessonCasePanel(Panel):
             self.asked_for.value = style.problem(self.told("not_chosen"))
             return
         self.asked_for.value = style.quiet(self.told("working"))
-        self.grade()
+        if any(self.given.values()):
+            self.grade()
         done = [work for work, box in self.works.items() if box.value]
         self.tries.append((self.who.value.strip(), self.answer.choose(self.motor.value, done)))
         self.draw_tries()
@@ -139,7 +146,7 @@ class LessonCasePanel(Panel):
         case, before = self.cases[self.chosen_case.value], self.given if keep else {}
         self.told = Told(self.language.value, self.units.value)
         self.readings = {name: self._field(name) for name in case.fields}
-        self._places = {name: widgets.HTML() for name in case.fields}
+        self._places = {name: _hidden() for name in case.fields}
         for name in case.fields:
             self.readings[name].value = before.get(name, "")
         self._fields.children = [
@@ -206,13 +213,9 @@ class LessonCasePanel(Panel):
             return
         graded_before = bool(self.graded)
         self._read_again()
-        self.tries = [(name, self._again(one)) for name, one in self.tries]
         self.slide()
         if graded_before:
             self.grade()
-
-    def _again(self, outcome: Outcome) -> Outcome:
-        return self.compute().choose(outcome.name, outcome.done)
 
     def _other_case(self, change) -> None:
         """Another case begins without readings and tries."""
@@ -230,3 +233,7 @@ class LessonCasePanel(Panel):
         head = [widgets.HBox([self.chosen_case, self.language, self.units])]
         right = [self.verdict, self.picture, self.happened]
         self.arrange([*head, self.story, self.listed], left, right, [self.tried])
+
+
+def _hidden() -> widgets.HTML:
+    return widgets.HTML(layout={"display": "none"})

@@ -50,11 +50,6 @@ def story(told: Told, lesson: Lesson) -> str:
     )
 
 
-def watch(told: Told, lesson: Lesson) -> tuple[str, ...]:
-    """What the instructor should look for in this case."""
-    return told.story(lesson).watch
-
-
 def grades(told: Told, found: tuple[Graded, ...]) -> str:
     """How many readings are right."""
     right = sum(one.state in ("right", "left") for one in found)

@@ -1,0 +1,300 @@
+"""Cases of a replacement: the best choice, what a wrong one would have done, readings, words."""
+
+import math
+import re
+
+import numpy as np
+import pytest
+
+from airover.answer import answer
+from airover.choose import DOES_NOT_FIT
+from airover.choose.check import FAIL
+from airover.cost import life_cost
+from airover.errors import InputError
+from airover.lesson_case import (
+    LEFT,
+    NOT_THERE,
+    OPEN,
+    PAPER,
+    RATED,
+    RIGHT,
+    START,
+    UNDONE,
+    UNREADABLE,
+    WELL,
+    WHEN,
+    WORK,
+    Lesson,
+    graded,
+)
+from airover.lesson_notes import lesson_notes
+from airover.lesson_told import Told
+from airover.locations import data_folder
+from airover.motor import Load, Motor
+from airover.panels.lesson_case_panel import ASKED, LessonCasePanel
+from airover.records import read_catalogue
+from airover.records.lesson_case import LANGUAGES, case_of, read_case, read_cases
+from airover.texts import LANGUAGES as ALL
+from airover.texts import Texts
+from airover.work import USUAL
+
+FOLDER = data_folder() / "lesson" / "cases"
+CASES = read_cases(FOLDER)
+KEYS = [case.key for case in CASES]
+EXPECTED = {
+    "1-side-yard": {"Example Motors C demo-C065"},
+    "2-weathered-plate": {"Example Motors C demo-C071"},
+    "3-high-roof": {"Example Motors B demo-B035"},
+}
+
+
+@pytest.fixture(scope="module")
+def catalogue():
+    return read_catalogue(data_folder() / "catalogue.csv")
+
+
+@pytest.fixture(scope="module")
+def lessons(catalogue):
+    return {case.key: Lesson.of(case, catalogue) for case in CASES}
+
+
+@pytest.fixture(scope="module")
+def panel():
+    return LessonCasePanel()
+
+
+def test_three_cases_of_rising_difficulty_in_all_languages():
+    assert [case.level for case in CASES] == [1, 2, 3] and LANGUAGES == ALL
+    assert all(case.job.invented for case in CASES)
+    for case in CASES:
+        assert set(case.stories) == set(ALL)
+        stories = [case.stories[language] for language in ALL]
+        assert len({one.story for one in stories}) == len(stories)
+        assert len({(len(one.hints), len(one.watch)) for one in stories}) == 1
+
+
+@pytest.mark.parametrize("case", CASES, ids=KEYS)
+def test_what_a_plate_says_stands_on_it_or_in_the_story(case):
+    """A reading that is graded as right can be found; amounts by their number."""
+    for language in ALL:
+        told = " ".join([*case.plate, case.stories[language].story])
+        for known in case.readable.values():
+            if hasattr(known, "text"):
+                assert known.text.split(" ")[0] in told, known
+    assert any(known is None for known in case.readable.values()) == (case.level > 1)
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_the_kit_itself_judges_which_choice_is_best(lessons, key):
+    lesson = lessons[key]
+    best = {candidate.case.motor.name for candidate in lesson.best}
+    assert best == EXPECTED[key] < set(lesson.case.motors)
+    others = [c for c in lesson.answer.candidates if c not in lesson.best]
+    assert all(
+        c.verdict == DOES_NOT_FIT or len(c.reasons) > len(lesson.best[0].reasons) for c in others
+    )
+    assert sum(c.verdict == DOES_NOT_FIT for c in others) >= 4
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_each_wrong_choice_has_a_told_consequence_in_each_language(lessons, key):
+    lesson = lessons[key]
+    tongues = [Told(language, "SI") for language in ALL]
+    for outcome in map(lesson.choose, lesson.case.motors):
+        for told in tongues:
+            found = told.of(outcome)
+            assert found.verdict and found.decides
+            sentences = [one for _, many in found.happened for one in many]
+            assert len(sentences) == len(found.outcome.candidate.having(FAIL))
+            everything = (*sentences, *found.figures, *found.works, *found.open, *found.compared)
+            for one in everything:
+                assert one[-1] == "." and "None" not in one and not re.search(r"\bnan\b", one)
+            assert any(re.search(r"\d", one) for one in found.figures)
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_figures_are_those_of_a_job_answered_with_that_motor_alone(lessons, key):
+    lesson = lessons[key]
+    for motor in lesson.motors[:3]:  # warming stops within 0.01 K, of one motor or of eight
+        (alone,) = answer(lesson.case.job, [motor]).candidates
+        outcome = lesson.choose(motor.name)
+        assert np.allclose(outcome.case.current, alone.case.current, rtol=1e-5)
+        assert np.allclose(outcome.ladder["winding"], alone.case.winding, atol=0.01)
+        assert [c.state for c in outcome.candidate.checks] == [c.state for c in alone.checks]
+
+
+def test_money_is_that_of_the_life_cost(lessons):
+    lesson = lessons["1-side-yard"]
+    for cost in life_cost(lesson.answer).costs:
+        outcome = lesson.choose(cost.name)
+        assert math.isclose(outcome.cost.mean, cost.mean)
+        assert np.allclose(outcome.lives["bearing"], cost.yearly.lives["bearing"], rtol=1e-4)
+
+
+def test_an_old_capacitor_is_worked_as_the_motor_panel_works_it(lessons):
+    outcome = lessons["1-side-yard"].choose("Example Motors C demo-C087")
+    worked, kept = outcome.case.worked, outcome.kept
+    motor = Motor.from_catalogue(outcome.case.motor, worked.draws).with_capacitor(7.5e-6)
+    run = motor.run(Load.of(worked.conditions), worked.conditions.voltage[USUAL])
+    assert kept.winding == run.first_bands()["temp_winding_c"]
+    assert kept.winding.mid > outcome.case.winding.mid  # 7.5 in the place of 6 uF heats it
+    assert lessons["1-side-yard"].choose("Example Motors C demo-C065").kept is None
+
+
+def test_moments_cover_every_check_that_can_fail_once(lessons):
+    names = [name for many in WHEN.values() for name in many]
+    assert len(names) == len(set(names))
+    english = Texts("en").texts
+    happens = {key.rpartition("happens.")[2] for key in english if ".happens." in key}
+    assert set(names) == happens
+    for lesson in lessons.values():
+        for candidate in lesson.answer.candidates:
+            failed = lesson.choose(candidate.case.motor.name).failed
+            assert len(failed) == len(candidate.having(FAIL))
+
+
+@pytest.mark.parametrize(
+    "name, when, check",
+    [
+        ("C demo-C068", START, "rotation"),
+        ("C demo-C075", START, "voltage"),
+        ("C demo-C071", "hot", "airflow"),
+        ("C demo-C083", "before", "shaft length"),
+        ("D demo-D107", RATED, "ambient rating"),
+    ],
+)
+def test_the_earliest_moment_decides(lessons, name, when, check):
+    outcome = lessons["1-side-yard"].choose(f"Example Motors {name}")
+    assert outcome.when == when and outcome.failed[0][1].name == check
+    assert not outcome.is_best and outcome.candidate.verdict == DOES_NOT_FIT
+
+
+def test_a_motor_of_more_power_is_against_the_rule_only(lessons):
+    assert lessons["3-high-roof"].choose("Example Motors B demo-B033").when == PAPER
+
+
+def test_the_right_motor_with_its_work_is_well_and_without_undone(lessons):
+    lesson = lessons["1-side-yard"]
+    name = "Example Motors C demo-C065"
+    assert lesson.choose(name).when == UNDONE
+    whole = lesson.choose(name, lesson.choose(name).needed)
+    assert whole.when == WELL and whole.is_best and not whole.unneeded
+    assert lesson.choose(name, WORK).unneeded == ("plug", "cut", "height", "band")
+
+
+def test_a_motor_that_may_not_come_up_to_speed_has_no_years(lessons):
+    outcome = lessons["1-side-yard"].choose("Example Motors C demo-C083")
+    assert outcome.stalls == 1 and outcome.lives == {} and outcome.hours_above is None
+    assert lessons["2-weathered-plate"].choose("Example Motors C demo-C055").stalls < 0.5
+
+
+def test_readings_are_graded_in_any_unit_and_empty_ones_too():
+    case = next(case for case in CASES if case.level == 2)
+    typed = {"voltage": "208-230 V", "current": "1400 mA", "power": "1/4 hp", "speed": "fast"}
+    typed |= {"shaft_length": "76.2 mm", "frequency": "50 Hz"}
+    states = {one.field: one.state for one in graded(case, typed)}
+    assert states["voltage"] == states["shaft_length"] == RIGHT
+    assert states["power"] == NOT_THERE and states["speed"] == UNREADABLE
+    assert states["frequency"] == "another" and states["mounting"] == OPEN
+    assert states["rotation_seen_from"] == LEFT and list(states) == list(case.fields)
+    with pytest.raises(InputError, match='field: "amps" was given; accepted is "voltage"'):
+        graded(case, {"amps": "1 A"})
+
+
+def test_unknown_motors_and_works_are_refused(lessons, catalogue):
+    lesson = lessons["1-side-yard"]
+    with pytest.raises(InputError, match='motor: "A motor" was given; accepted is "Example'):
+        lesson.choose("A motor")
+    with pytest.raises(InputError, match='work: "pray" was given; accepted is "capacitor"'):
+        lesson.choose(lesson.motors[0].name, ["pray"])
+    with pytest.raises(InputError, match="motors: .* accepted is names of the catalogue"):
+        Lesson.of(lesson.case, catalogue[:3])
+
+
+@pytest.mark.parametrize(
+    "change, sentence",
+    [
+        (("level = 1", "level = 9"), "level: 9 was given; accepted is 1, 2 or 3"),
+        (("level = 1", "grade = 1"), 'the unknown name "grade" was given; accepted is "level"'),
+        (('"Example Motors C demo-C071",', ""), None),
+        (('"voltage", "frequency"', '"volts", "frequency"'), 'fields: "volts" was given'),
+        (("[en]", "[de]"), 'the unknown name "de"'),
+        (('outdoor_temperature = "98 degF"', 'outdoor_temperature = "98"'), "without a unit"),
+        (("hints = [", "tips = ["), 'en: the unknown name "tips"'),
+        (("plate = [", "plate = 7\nold = ["), 'the unknown name "old"'),
+    ],
+)
+def test_a_case_that_cannot_be_read_is_refused_in_one_sentence(change, sentence):
+    text = (FOLDER / "1-side-yard.toml").read_text(encoding="utf-8")
+    assert change[0] in text
+    changed = text.replace(*change, 1)
+    if sentence is None:
+        assert len(case_of(changed).motors) == len(case_of(text).motors) - 1
+        return
+    with pytest.raises(InputError) as refused:
+        case_of(changed)
+    assert sentence in str(refused.value) and "\n" not in str(refused.value)
+
+
+def test_a_folder_without_cases_and_a_lost_file_are_refused(tmp_path):
+    with pytest.raises(InputError, match="folder of cases"):
+        read_cases(tmp_path)
+    with pytest.raises(InputError, match="case file"):
+        read_case(tmp_path / "none.toml")
+
+
+@pytest.mark.parametrize("language", ALL)
+def test_every_asked_field_and_every_work_has_its_words(language):
+    texts = Texts(language)
+    for case in CASES:
+        assert all(name in ASKED and texts.has(f"lesson_case.field.{name}") for name in case.fields)
+    for work in WORK:
+        assert all(texts.has(f"lesson_case.{table}.{work}") for table in ("do", "done", "forgot"))
+    for when in (*WHEN, UNDONE, "unread", WELL):
+        tables = ("verdict", "word", "moment")
+        assert all(texts.has(f"lesson_case.{table}.{when}") for table in tables)
+
+
+def test_notes_for_the_instructor_are_markdown_in_both_languages():
+    english, spanish = (lesson_notes("lesson_case", one)._repr_markdown_() for one in ALL)
+    assert english.count("**") == spanish.count("**") == 8
+    assert english.count("\n- ") == spanish.count("\n- ") and "50" in english
+    minutes = re.findall(r"- (\d+) min", english)
+    assert sum(map(int, minutes)) == 50 and minutes == re.findall(r"- (\d+) min", spanish)
+    with pytest.raises(InputError, match="language"):
+        lesson_notes("lesson_case", "fr")
+
+
+def test_a_student_goes_through_the_panel_and_the_next_one_finds_it_empty(panel):
+    panel.install()
+    assert panel.tries == [] and "choose a motor" in panel.asked_for.value
+    panel.readings["voltage"].value = "208-230 V"
+    panel.motor.value = "Example Motors C demo-C068"
+    panel.who.value = "<b>table 3</b>"
+    panel.install()
+    assert panel.outcome.when == START and panel.graded[0].state == RIGHT
+    assert "&lt;b&gt;table 3" in panel.tried.value and "<b>table" not in panel.tried.value
+    assert "best choice" in panel.tried.value and panel.pictured.png[:4] == b"\x89PNG"
+    panel.best_too.value = False
+    assert "best choice" not in panel.tried.value and "demo-C065" not in panel.happened.value
+    panel.reset()
+    assert panel.tries == [] and not any(panel.given.values()) and panel.motor.value == ""
+    assert panel.pictured is None and panel.picture.value == ""
+    panel.best_too.value = True
+
+
+def test_another_language_and_system_say_the_same_try_anew(panel):
+    panel.motor.value = "Example Motors C demo-C075"
+    panel.install()
+    panel.readings["power"].value = "1/4 hp"
+    before = panel.outcome.case.current
+    panel.language.value, panel.units.value = "es", "SI"
+    assert panel.readings["power"].value == "1/4 hp" and panel.outcome.case.current == before
+    assert "primer arranque" in panel.verdict.value and "°F" not in panel.happened.value
+    shown = f"{panel.happened.value} {panel.tried.value} {panel.story.value}"
+    assert not re.search(r"\b(the|and|with|not|would|its)\b", re.sub("<[^>]*>", " ", shown))
+    panel.chosen_case.value = "2-weathered-plate"
+    assert panel.tries == [] and panel.answer.case.level == 2
+    assert [name for _, name in panel.motor.options[1:]] == list(panel.answer.case.motors)
+    panel.language.value, panel.units.value = "en", "US"
+    panel.chosen_case.value = "1-side-yard"
