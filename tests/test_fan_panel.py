@@ -286,3 +286,20 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
 def test_cfm_typed_as_cubic_metres_is_refused():
     with pytest.raises(InputError, match="0 to 20 m3/s"):
         read_points("2400 m3/s, 50 Pa, 200 W", "1075 rpm")
+
+
+def test_undo_goes_back_over_the_units(panel):
+    panel.undo.begin()
+    panel.dirt.value, panel.units.value, panel.temperature.value = 2, "SI", 20
+    panel.undo.step(-1), panel.undo.step(-1)
+    assert panel.units.value == "US" and panel.temperature.value == 105
+    assert panel.temperature.max == 130 and panel.dirt.value == 2
+    panel.undo.step(1), panel.undo.step(1)
+    assert panel.answer.place.temp_outdoor == 20 and panel.speeds.value == 1075
+
+
+def test_a_bad_point_is_told_at_the_points(panel):
+    panel.points.value = panel.points.value + "\n1 apple, 2 Pa, 3 W"
+    assert "curve line" in panel.points_problem.value
+    panel.undo.step(-1)
+    assert not panel.points_problem.value and not panel.status.value

@@ -237,6 +237,8 @@ def test_a_reading_that_cannot_be_is_refused_in_words(panel, field, value, words
     before = panel.answer
     panel.read(**typed(110.0, **{field: value}))
     assert words in panel.status.value and panel.answer is before
+    beside = [name for name, place in panel.readings.problems.items() if place.value]
+    assert beside == ([field] if "reading, " in panel.status.value else [])
 
 
 def test_every_reading_has_an_example_that_its_line_takes():

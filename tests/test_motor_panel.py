@@ -367,3 +367,15 @@ def _all_html(view):
         yield from _all_html(child)
     if type(view).__name__ == "HTML":
         yield view
+
+
+def test_undo_goes_back_over_another_motor_with_its_ratings_and_readings(panel):
+    panel.undo.begin()
+    panel.readings[0].voltage.value = "236 V"
+    choose_motor_of(panel, 4)
+    panel.rating.value = panel.chosen.ratings[0]
+    before = panel.answer.mounted.current
+    panel.undo.step(-1), panel.undo.step(-1)
+    assert panel.motor.value == OF_THE_PLATE and panel.readings[0].voltage.value == "236 V"
+    panel.undo.step(1), panel.undo.step(1)
+    assert panel.answer.mounted.current == before == panel.chosen.currents[0]

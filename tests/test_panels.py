@@ -1,5 +1,6 @@
 """The panel of worksheet 01, driven as a Python object: no browser, no notebook."""
 
+import asyncio
 import shutil
 
 import pytest
@@ -9,6 +10,7 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.panels import Picture, ReplacementPanel, checked, figures_of, job_fields, replacement
 from airover.panels.parts import Fields
+from airover.panels.unsaved import Unsaved
 from airover.records import Blade, Job, Nameplate, Site
 
 JOBS = data_folder() / "jobs"
@@ -29,6 +31,7 @@ def panel(shared):
     with shared.filling():
         shared.units.value, shared.catalogue.value, shared.path.value = "US", "", ""
     shared.answer, shared.file_told.value, shared._own = before, "", set()
+    shared.unsaved = Unsaved()
     shared.draw()
     shared.refused(None)
     shared._tell("", earlier=False)
@@ -202,6 +205,37 @@ def test_nothing_is_saved_while_a_field_is_wrong(panel, tmp_path):
     panel.save(tmp_path / "wrong.toml")
     assert "nameplate power" in panel.file_told.value
     assert not list(tmp_path.iterdir())
+
+
+def test_what_was_typed_is_kept_over_a_reload_and_comes_back_when_asked(panel, tmp_path):
+    panel.unsaved = Unsaved(tmp_path)
+
+    async def working():
+        with panel.filling():
+            panel.nameplate.voltage.value, panel.note.value = "208-2", "half typed"
+        panel.settled()
+
+    panel.settled()
+    assert not list(tmp_path.iterdir())  # nothing was changed
+    asyncio.run(working())
+    later = ReplacementPanel(JOBS / "hot-court.toml", unsaved=tmp_path)
+    assert later.nameplate.voltage.value != "208-2"  # never unasked
+    assert "Restore what was typed at" in later.restore_button.description
+    later.restore_button.click()
+    assert later.nameplate.voltage.value == "208-2" and later.note.value == "half typed"
+    assert "nameplate voltage" in later.status.value  # as it was when the worksheet went
+    later.nameplate.voltage.value = "208-230 V"
+    assert later.job().finding == panel.answer.job.finding and not later.status.value
+    later.save(tmp_path / "mine.toml")
+    assert not later.unsaved.path.exists()
+
+
+def test_unsaved_texts_that_no_control_accepts_are_refused(panel, tmp_path):
+    told = '{"without controls": "", "typed": {"nameplate phase": "seven"}}'
+    (tmp_path / "job.json").write_text(told, encoding="utf-8")
+    panel.unsaved, before = Unsaved(tmp_path), panel.job()
+    panel.restore()
+    assert "unsaved job" in panel.status.value and panel.job() == before
 
 
 def test_a_bad_job_file_changes_nothing(panel, tmp_path):

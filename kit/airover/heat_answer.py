@@ -4,7 +4,7 @@ Built on `heat_study`; adds what one asks beside it, a day, a locked rotor, a ye
 height, and says it in the reader's units.
 """
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -74,6 +74,7 @@ class HeatPlace:
     motor: Motor
     conditions: Conditions
     read: Fitted | None = None
+    _across: dict = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, job: Job, row: CatalogueMotor, readings=(), settle=settle) -> "HeatPlace":
@@ -93,6 +94,14 @@ class HeatPlace:
         """The job as it is."""
         outdoor = float(np.median(self.conditions.temp_outdoor))
         return Asked(outdoor, float(self.conditions.voltage[USUAL]))
+
+    def across(self, asked: Asked) -> AgainstAmbient:
+        """The motor against the weather, on a day as ``asked``; the last one is kept."""
+        if asked not in self._across:
+            self._across.clear()
+            there, temps = HeatAnswer(self, asked).conditions, np.linspace(*TEMPS, POINTS)
+            self._across[asked] = against_ambient(self.motor, there, temps, asked.voltage)
+        return self._across[asked]
 
     @cached_property
     def weather(self) -> tuple[Year, Season]:
@@ -162,9 +171,9 @@ class HeatAnswer:
 
     @cached_property
     def across(self) -> AgainstAmbient:
-        """The same against the weather."""
-        temps = np.linspace(*TEMPS, POINTS)
-        return against_ambient(self.place.motor, self.conditions, temps, self.asked.voltage)
+        """The same against the weather: worked from the job's own day whatever the day that is
+        asked, so that a slider of the weather finds it done."""
+        return self.place.across(self.asked._replace(temp_outdoor=self.place.usual.temp_outdoor))
 
     @cached_property
     def hot_spot(self) -> Band:

@@ -141,7 +141,7 @@ class BearingPanel(PagedPanel):
             self.reliability, self.dirt,
         ]  # fmt: skip
         self.watch([self.motor, *known])
-        self.follow(quick, self.slide)
+        self.follow_sliders(quick)
         self.follow([self.units], self._units_changed)
         self.follow_path(self.path, self.open)
         self.keep_steps([self.units, self.motor, *quick, *known], first=[self.units, self.motor])

@@ -9,7 +9,7 @@ from airover.conditions import DENSITY_STANDARD, curve_of
 from airover.errors import InputError
 from airover.figures_fan import FanPicture
 from airover.locations import data_folder
-from airover.panels import fan_fields, fan_shown, fields
+from airover.panels import fan_fields, fan_shown, fields, style
 from airover.panels.fan_fields import AIRFLOW, LOSSES, MEASURED, PARTS, PLATE, POINT
 from airover.panels.fields import AmountSlider, Fields, Lines, choice, hint, slider, text
 from airover.panels.paged import PagedPanel
@@ -115,6 +115,8 @@ class FanPanel(PagedPanel):
     def refused(self, error: InputError | None) -> None:
         for record in self._records():
             record.show_problem(error)
+        line = error is not None and error.field.startswith("curve line")
+        self.points_problem.value = style.problem(str(error)) if line else ""
 
     @property
     def tried(self):
@@ -196,7 +198,7 @@ class FanPanel(PagedPanel):
         self._system_chosen()
         self.system.observe(lambda _: self._system_chosen(), "value")
         self.watch(asked)
-        self.follow(sliders, self.slide)
+        self.follow_sliders(sliders)
         self.follow([self.speeds], self._speed_chosen)
         self.follow([self.units], self._units_changed)
         self.follow_path(self.path, self.open)
@@ -204,7 +206,7 @@ class FanPanel(PagedPanel):
         self.keep_steps([self.units, *asked, *sliders], first=[self.units])
 
     def _make_controls(self, units: str) -> None:
-        self.points = Lines(rows=11)
+        self.points, self.points_problem = Lines(rows=11), fields.beside()
         self.points.layout.width = "auto"
         self.curve = Fields("curve", fan_fields.CURVE)
         self.measured = Fields("measured", MEASURED)
@@ -237,10 +239,10 @@ class FanPanel(PagedPanel):
         self.arrange([self.verdict], left, [self.picture_shown], below)
 
     def _tab(self) -> widgets.Tab:
-        curve = [hint(fan_fields.HOW_TO_WRITE), self.points, self.curve.pages["Curve"], self.taken]
+        points = [hint(fan_fields.HOW_TO_WRITE), self.points, self.points_problem]
         parts = [self.measured.pages["Measured"], self.losses.pages["Losses"], self.coil_share]
         return fields.tab({
-            "Curve": curve,
+            "Curve": [*points, self.curve.pages["Curve"], self.taken],
             "System": [self.system, *parts, hint(fan_fields.OF_THE_SYSTEM)],
             "More": [self.path, self.job_file, self.units],
         })  # fmt: skip

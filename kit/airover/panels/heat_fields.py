@@ -5,7 +5,7 @@ import ipywidgets as widgets
 from airover.errors import InputError
 from airover.heat_measured import HeatReading, shell_by_thermocouple, winding_by_resistance
 from airover.panels import style
-from airover.panels.parts import text
+from airover.panels.fields import beside, text
 from airover.physics.cooling_curve import at_switch_off
 from airover.units import parse_number, quoted, read
 
@@ -40,9 +40,10 @@ class HeatReadings:
     def __init__(self):
         self.controls = {name: text(*asked) for name, asked in FIELDS.items()}
         vars(self).update(self.controls)
-        self.missing = widgets.HTML()
-        parts = [widgets.HTML(style.quiet(HOW_TO_READ)), *self.controls.values(), self.missing]
-        self.view = widgets.VBox(parts)
+        self.problems = {name: beside() for name in FIELDS}
+        self.missing = widgets.HTML(layout={"min_height": "44px"})  # so that it moves nothing
+        rows = [one for name in FIELDS for one in (self.controls[name], self.problems[name])]
+        self.view = widgets.VBox([widgets.HTML(style.quiet(HOW_TO_READ)), *rows, self.missing])
 
     def fill(self, typed: dict[str, str]) -> None:
         """Write what was ``typed``, by field; all others become empty."""
@@ -53,6 +54,12 @@ class HeatReadings:
         """What was typed, by field; empty ones left out. It can be a key of a cache."""
         typed = ((name, control.value.strip()) for name, control in self.controls.items())
         return tuple((name, value) for name, value in typed if value)
+
+    def show_problem(self, error: InputError | None) -> None:
+        """Say at the field that ``error`` names what it accepts; clear all others."""
+        for name, place in self.problems.items():
+            at_fault = error and error.field == _field(name)
+            place.value = style.problem(f"Accepted is {error.accepted}.") if at_fault else ""
 
     def tell(self) -> None:
         """Say below the lines what a reading still lacks."""
@@ -74,7 +81,7 @@ def readings(given: dict[str, str]) -> list[HeatReading]:
     """The reading that was ``given``, or none as long as it lacks something. Raises InputError."""
     if not given or lacks(given):
         return []
-    volts = read(given["voltage"], "voltage", "reading, line").mid
+    volts = read(given["voltage"], "voltage", _field("voltage")).mid
     air = _temp(given, "temp_air")
     winding = shell = None
     if "hot_ohms" in given:
@@ -88,13 +95,18 @@ def readings(given: dict[str, str]) -> list[HeatReading]:
 
 def _temp(given, name) -> float:
     kind = "temperature" if name == "shell" else "air_temperature"
-    return read(given[name], kind, f"reading, {FIELDS[name][0].lower()}").mid
+    return read(given[name], kind, _field(name)).mid
+
+
+def _field(name: str) -> str:
+    return f"reading, {FIELDS[name][0].split(' [')[0].lower()}"
 
 
 def _numbers(given, name, count=None) -> list[float]:
     numbers = [parse_number(part) for part in given[name].replace(";", ",").split(",")]
     if None in numbers or (count is not None and len(numbers) != count):
         accepted = "one number" if count == 1 else "numbers with commas between them"
-        field = f"reading, {FIELDS[name][0].lower()}"
-        raise InputError(field, quoted(given[name]), f"{accepted}, such as {FIELDS[name][1]}")
+        raise InputError(
+            _field(name), quoted(given[name]), f"{accepted}, such as {FIELDS[name][1]}"
+        )
     return numbers

@@ -100,7 +100,7 @@ class HeatPanel(PagedPanel):
         self.draw_page()
 
     def refused(self, error: InputError | None) -> None:
-        """Sliders have ranges of their own: what is wrong with a reading stands on top."""
+        self.readings.show_problem(error)
 
     def page(self, title: str) -> str:
         return PAGES[title](self.answer)
@@ -142,7 +142,7 @@ class HeatPanel(PagedPanel):
     def _observe(self) -> None:
         typed = self.readings.controls.values()
         self.watch([self.motor, *typed])
-        self.follow(self._sliders, self.slide)
+        self.follow_sliders(self._sliders)
         self.follow([self.units], self._units_changed)
         self.follow_path(self.path, self.open)
         steps = [self.units, self.motor]

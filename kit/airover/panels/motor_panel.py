@@ -167,7 +167,7 @@ class MotorPanel(Panel):
         sliders = [self.voltage, self.capacitor, self.blade]
         others = [*typed, self.rating, self.fan, self.price, self.hours]
         self.watch([*others, self.units])
-        self.follow(sliders, self.slide)
+        self.follow_sliders(sliders)
         self.follow([self.motor], self._motor_chosen)
         self.follow_path(self.path, self.open)
         self.keep_steps([self.motor, *others, *sliders, self.units], first=[self.motor])

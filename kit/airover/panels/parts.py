@@ -149,6 +149,11 @@ class Panel:
                 control.continuous_update = True
                 control.on_msg(pressed)
 
+    def follow_sliders(self, sliders) -> None:
+        """Slide with ``sliders``; the verdict keeps its height, so that nothing below it jumps."""
+        self.follow(sliders, self.slide)
+        self.verdict.add_class("ao-steady")
+
     def follow_path(self, control, read: Callable[[str], None]) -> None:
         """Call ``read`` with the path in ``control`` once it is left or Enter is pressed."""
 
@@ -183,6 +188,13 @@ class Panel:
         for name in names:
             place = widgets.HTML()
             place.add_class("ao-answer")
+            setattr(self, name, place)
+
+    def told_places(self, *names: str) -> None:
+        """A place for what a button did under each of ``names``; its height does not change."""
+        for name in names:
+            place = widgets.HTML()
+            place.add_class("ao-told")
             setattr(self, name, place)
 
     def arrange(self, head, left, right, below, more=()) -> None:

@@ -218,7 +218,8 @@ class ProposalPanel(PagedPanel):
         self.catalogue.value = "" if catalogue is None else os.fspath(catalogue)
         self.out = text("Results folder", "results/my-job")
         self.places("verdict", "picture_shown")
-        self.made_told, self.preview_told, self.preview = (widgets.HTML() for _ in range(3))
+        self.told_places("made_told")
+        self.preview_told, self.preview = widgets.HTML(), widgets.HTML()
         self.make_pages(PAGES, more={"Preview": [self.preview_told, self.preview]})
 
     def _arrange(self) -> None:

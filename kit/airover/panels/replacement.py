@@ -220,10 +220,11 @@ class ReplacementPanel(Panel):
 
     def _make_places(self) -> None:
         for name in (
-            "file_told", "verdict", "candidates", "needed", "picture", "reasons", "checks",
+            "verdict", "candidates", "needed", "picture", "reasons", "checks",
             "open_points", "folded", "_curve_told",
         ):  # fmt: skip
             setattr(self, name, widgets.HTML())
+        self.told_places("file_told")
         self.motor = choice("Motor in the picture", [])
 
     def _arrange(self) -> None:

@@ -16,13 +16,14 @@ STYLE = """<style>
 .airover ul { margin: 0; padding-left: 18px; }
 .airover li { margin: 2px 0; }
 .airover .ao-verdict { border-left: 5px solid var(--ao-bar); padding: 8px 14px; margin: 0 0 8px;
-  background: var(--jp-layout-color2, #f5f6f7); min-height: var(--ao-room, 0); }
+  background: var(--jp-layout-color2, #f5f6f7); }
 .airover .ao-top { align-items: flex-start; min-height: 46px; margin: 0 0 4px; overflow: visible; }
 .airover .ao-top button { width: auto; flex: 0 0 auto; }
 .airover .ao-status { flex: 1 1 0; min-width: 0; height: 44px; margin: 0 0 0 4px;
   overflow: auto; }
 .airover .ao-status .ao-problem { margin: 0; padding: 1px 10px; }
-.airover .ao-status p { display: inline; margin: 0; }
+.airover .ao-status p { display: inline; margin: 0 6px 0 0; }
+.airover .ao-told { height: 62px; overflow: auto; }
 .airover .ao-beside { height: 0; margin: 0; overflow: visible; position: relative; z-index: 3;
   pointer-events: none; }
 .airover .ao-beside .ao-problem { position: absolute; top: 0; left: 100px; right: 4px; margin: 0;
@@ -39,7 +40,8 @@ STYLE = """<style>
   .airover .ao-result { padding: 8px 0 0; }
 }
 .airover .ao-verdict strong { display: block; font-size: 18px; line-height: 1.35; }
-.airover .ao-verdict span { color: var(--ao-soft); }
+.airover .ao-steady .ao-verdict { box-sizing: border-box; min-height: 122px; }
+.airover .ao-verdict span { display: block; color: var(--ao-soft); }
 .airover .ao-problem { border: 1px solid #b3541e; border-left-width: 5px; padding: 6px 12px;
   margin: 0 0 8px; }
 .airover .ao-quiet { color: var(--ao-soft); }

@@ -50,7 +50,7 @@ class Unsaved:
         """What an earlier session left, as it was given to ``keep``. Raises InputError."""
         try:
             told = json.loads(decoded(self._left, self.path, FIELD))
-            return Job.from_toml(told["without controls"]), dict(told["typed"])
+            return Job.from_toml(str(told["without controls"])), dict(told["typed"])
         except (ValueError, KeyError, TypeError) as error:
             given = f"{self.path.name}, which is damaged ({error}),"
             raise InputError(FIELD, given, "a file as this panel writes it") from None

@@ -1,0 +1,237 @@
+"""What all panels have in common: text as it is typed, steps back, what is kept over a reload."""
+
+import asyncio
+import json
+
+import pytest
+
+from airover.errors import InputError
+from airover.panels import parts
+from airover.panels.fields import AmountSlider, Fields, Line, slider, text
+from airover.panels.paged import PagedPanel
+from airover.panels.undo import Undo
+from airover.panels.unsaved import VARIABLE, Unsaved
+from airover.records import Job
+
+SPANS = {"US": ("degF", 68, 131, 1), "SI": ("degC", 20, 55, 1)}
+REST = 0.03
+
+
+class Volts(PagedPanel):
+    """A panel without physics: the plate's volts, counted."""
+
+    def __init__(self):
+        super().__init__()
+        self.plate = Fields(
+            "nameplate", {"Plate": {"voltage": "230 V", "phase": {"1": (), "3": ()}}}
+        )
+        self.share = slider("Share [%]", 50, 150, 100)
+        self.note = Line()
+        self.worked, self.noted = [], 0
+        self.places("verdict")
+        self.make_pages(["Now", "Twice"])
+        self.plate.voltage.value = "230 V"
+        self.begin()
+        self.watch(self.plate.controls.values())
+        self.follow_sliders([self.share])
+        self.follow([self.note], self.count_note)
+        self.keep_steps([*self.plate.controls.values(), self.share])
+        self.arrange([self.verdict], [self.plate.pages["Plate"], self.share], [self.tables], [])
+
+    def count_note(self) -> None:
+        self.noted += 1
+
+    def compute(self) -> float:
+        plate = Job(nameplate=self.plate.given()).nameplate
+        return plate.voltage.mid * self.share.value / 100
+
+    def draw(self) -> None:
+        self.worked.append(self.answer)
+        self.verdict.value = f"{self.answer:g} V"
+        self.draw_page()
+
+    def page(self, title: str) -> str:
+        return f"{title}: {self.answer * (2 if title == 'Twice' else 1):g}"
+
+    def refused(self, error) -> None:
+        self.plate.show_problem(error)
+
+
+@pytest.fixture
+def panel(monkeypatch):
+    monkeypatch.setattr(parts, "TYPING", REST)
+    monkeypatch.setattr(parts, "SETTLED", REST)
+    return Volts()
+
+
+def keys(control, typed: str) -> None:
+    """What a browser sends while somebody types, key by key."""
+    for at in range(1, len(typed) + 1):
+        control.set_state({"value": typed[:at]})
+
+
+async def until(done) -> None:
+    """Wait for what comes after a rest; a busy machine may take its time."""
+    for _ in range(500):
+        await asyncio.sleep(0.01)
+        if done():
+            return
+    pytest.fail("it never came")
+
+
+def test_typed_text_is_taken_once_the_keys_rest_and_half_of_it_raises_no_alarm(panel):
+    async def typing():
+        keys(panel.plate.voltage, "20")
+        assert panel.worked == [230.0] and not panel.status.value
+        keys(panel.plate.voltage, "208 V")
+        assert panel.worked == [230.0] and not panel.status.value
+        await until(lambda: len(panel.worked) > 1)
+        assert panel.worked == [230.0, 208.0]
+        keys(panel.plate.voltage, "208 apples")
+        assert not panel.status.value
+        await until(lambda: panel.status.value)
+        assert "208 apples" in panel.status.value and panel.answer == 208.0
+        assert "Accepted is a voltage" in panel.plate.problems["voltage"].value
+
+    asyncio.run(typing())
+
+
+def test_enter_takes_typed_text_at_once_and_only_once(panel):
+    async def typing():
+        keys(panel.plate.voltage, "208 V")
+        panel.plate.voltage._handle_custom_msg({"event": "submit"}, [])
+        assert panel.worked == [230.0, 208.0]
+        await asyncio.sleep(2 * REST)
+        assert panel.worked == [230.0, 208.0]
+
+    asyncio.run(typing())
+
+
+def test_another_control_takes_along_what_was_typed(panel):
+    async def typing():
+        keys(panel.plate.voltage, "200 V")
+        panel.share.set_state({"value": 50})
+        assert panel.answer == 100.0
+
+    asyncio.run(typing())
+
+
+def test_what_python_writes_is_taken_at_once_also_where_a_loop_runs(panel):
+    async def writing():
+        panel.plate.voltage.value = "208 V"
+        assert panel.answer == 208.0
+
+    asyncio.run(writing())
+
+
+def test_watched_texts_are_sent_as_they_are_typed_and_others_when_they_are_left(panel):
+    assert panel.plate.voltage.continuous_update and not text("Job file").continuous_update
+
+
+def test_messages_take_no_room_and_keep_their_place(panel):
+    """Their height is set by the style; none of them is hidden or shown."""
+    panel.plate.voltage.value = "apples"
+    assert panel.status.layout.display is None
+    panel.plate.voltage.value = "208 V"
+    assert panel.status.layout.display is None and not panel.status.value
+    assert all("ao-beside" in place._dom_classes for place in panel.plate.problems.values())
+    style = panel.view.children[0].value
+    assert ".ao-beside { height: 0;" in style and "height: 44px" in style
+
+
+def test_undo_and_redo_step_through_changes(panel):
+    assert panel.undo.back.disabled and panel.undo.forth.disabled
+    panel.plate.voltage.value = "208 V"
+    panel.share.value = 50
+    assert panel.answer == 104.0
+    panel.undo.back.click()
+    assert panel.share.value == 100 and panel.answer == 208.0
+    panel.undo.back.click()
+    assert panel.answer == 230.0 and panel.undo.back.disabled
+    panel.undo.forth.click()
+    assert panel.answer == 208.0 and not panel.undo.forth.disabled
+    panel.plate.voltage.value = "240 V"
+    assert panel.undo.forth.disabled  # another way was taken
+    panel.undo.step(-1)
+    assert panel.plate.voltage.value == "208 V"
+
+
+def test_undo_takes_back_what_was_refused(panel):
+    panel.plate.voltage.value = "apples"
+    assert panel.status.value
+    panel.undo.step(-1)
+    assert not panel.status.value and panel.plate.voltage.value == "230 V"
+
+
+def test_a_slide_is_one_step(panel):
+    async def sliding():
+        for share in range(99, 60, -3):
+            panel.share.set_state({"value": share})
+        await until(lambda: not panel.undo.back.disabled)
+        panel.undo.step(-1)
+        assert panel.share.value == 100 and panel.undo.back.disabled
+
+    asyncio.run(sliding())
+
+
+def test_opening_begins_anew(panel):
+    panel.share.value = 50
+    panel.open_with(
+        lambda _: "240 V", "", lambda volts: setattr(panel.plate.voltage, "value", volts)
+    )
+    assert panel.answer == 120.0 and panel.undo.back.disabled
+
+
+def test_steps_are_limited():
+    control = Line()
+    undo = Undo([control], lambda values: setattr(control, "value", values[0]))
+    for at in range(200):
+        control.value = str(at)
+        undo.note()
+    for _ in range(300):
+        undo.step(-1)
+    assert control.value == "100" and undo.back.disabled
+
+
+def test_only_the_page_that_is_looked_at_is_worked(panel):
+    assert panel.pages["Now"].value == "Now: 230" and not panel.pages["Twice"].value
+    panel.tables.selected_index = 1
+    assert panel.pages["Twice"].value == "Twice: 460"
+    panel.share.value = 50
+    assert panel.pages["Twice"].value == "Twice: 230" and panel.pages["Now"].value == "Now: 230"
+
+
+def test_an_amount_keeps_its_value_through_the_units():
+    control = AmountSlider("Outdoor air", "air_temperature", SPANS)
+    control.show(35.0, "US")
+    assert (control.value, control.description) == (95, "Outdoor air [degF]")
+    control.show(control.amount, "SI")
+    assert (control.min, control.value, control.max) == (20, 35, 55)
+    control.show(80.0, "US")
+    assert control.value == 131
+
+
+def test_unsaved_texts_are_kept_where_a_loop_runs_and_offered_by_their_time(tmp_path, monkeypatch):
+    monkeypatch.setenv(VARIABLE, str(tmp_path / "kept"))
+    Unsaved().keep(Job(), {"name": "in a script"})
+    assert Unsaved().offer(print) is None and not list(tmp_path.iterdir())
+
+    async def keeping():
+        Unsaved().keep(Job(note="x"), {"name": "A 'half' typed", "nameplate voltage": "23 app"})
+
+    asyncio.run(keeping())
+    later, asked = Unsaved(), []
+    button = later.offer(lambda: asked.append(later.found()))
+    assert button.description == f"Restore what was typed at {later.when:%H:%M}"
+    asyncio.run(keeping())  # what this session keeps does not hide what the last one left
+    button.click()
+    assert asked == [(Job(note="x"), {"name": "A 'half' typed", "nameplate voltage": "23 app"})]
+    later.drop()
+    assert Unsaved().when is None
+
+
+@pytest.mark.parametrize("left", ["{", '"x"', json.dumps({"typed": {}}), '{"without controls": 1}'])
+def test_a_damaged_file_is_refused_in_a_sentence(tmp_path, left):
+    (tmp_path / "job.json").write_text(left, encoding="utf-8")
+    with pytest.raises(InputError, match="unsaved job"):
+        Unsaved(tmp_path).found()
