@@ -1,71 +1,29 @@
 """A job in JupyterLab by clicks and keys: plate in, verdict, voltage, save, reload, proposal."""
 
-import os
 import re
-import shutil
-import socket
-import subprocess
-import time
 
 import pytest
 
 from airover.records import Job
 
-from ..browser import command
-from ..markdown import ROOT
+from ..lab import SLOW, run, run_all, serving
 
 sync_api = pytest.importorskip("playwright.sync_api")
 expect = sync_api.expect
 expect.set_options(timeout=60_000)  # ms; a busy machine is no fault of the page
 WORKSHEETS = ("01-replacement", "02-motor", "07-proposal")
-TOKEN = "only-for-this-test"
-SLOW = 90_000  # ms, for a kernel that starts on a busy machine
-
-
-def free_port() -> int:
-    with socket.socket() as held:
-        held.bind(("127.0.0.1", 0))
-        return held.getsockname()[1]
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    """Where the worksheets lie, as a user has them; all settings are those of a new user."""
-    folder = tmp_path_factory.mktemp("lab")
-    for name in WORKSHEETS:
-        shutil.copy(ROOT / "worksheets" / f"{name}.ipynb", folder)
-    return folder
+    """Where the worksheets lie, as a user has them."""
+    return tmp_path_factory.mktemp("lab")
 
 
 @pytest.fixture(scope="module")
 def address(folder, tmp_path_factory):
-    """JupyterLab for this computer only."""
-    own, port = tmp_path_factory.mktemp("settings"), free_port()
-    names = ("JUPYTER_CONFIG_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTER_DATA_DIR", "IPYTHONDIR",
-             "JUPYTERLAB_SETTINGS_DIR", "JUPYTERLAB_WORKSPACES_DIR", "XDG_STATE_HOME")  # fmt: skip
-    settings = os.environ | {name: str(own / name.lower()) for name in names}
-    options = ("--no-browser", "--allow-root", f"--port={port}", "--ServerApp.port_retries=0",
-               f"--IdentityProvider.token={TOKEN}", f"--ServerApp.root_dir={folder}")  # fmt: skip
-    with open(own / "log", "w") as log:
-        server = subprocess.Popen(
-            command("jupyterlab", *options), cwd=folder, env=settings, stderr=log
-        )
-    try:
-        yield answering(server, port)
-    finally:
-        server.terminate()
-        server.wait(30)
-
-
-def answering(server, port: int) -> str:
-    late = time.monotonic() + 60
-    while time.monotonic() < late and server.poll() is None:
-        try:
-            socket.create_connection(("127.0.0.1", port), 1).close()
-            return f"http://127.0.0.1:{port}"
-        except OSError:
-            time.sleep(0.1)
-    raise AssertionError("JupyterLab did not start")
+    with serving(folder, tmp_path_factory.mktemp("settings"), WORKSHEETS) as found:
+        yield found
 
 
 @pytest.fixture
@@ -74,23 +32,6 @@ def page(browser):
     page.set_default_timeout(SLOW)
     yield page
     page.close()
-
-
-def run(page, address: str, name: str) -> None:
-    """Open a worksheet and run it all, by the menu; the panel is in view afterwards."""
-    page.goto(f"{address}/lab/tree/{name}.ipynb?reset&token={TOKEN}")
-    run_all(page)
-
-
-def run_all(page) -> None:
-    """Run the worksheet by the menu, once its kernel is there: earlier clicks are forgotten."""
-    at_rest = page.get_by_text(re.compile(r"\| Idle$"))
-    expect(at_rest).to_be_visible(timeout=SLOW)
-    page.get_by_role("menuitem", name="Run", exact=True).click()
-    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-    page.locator(".airover .ao-verdict").first.wait_for(state="attached")
-    expect(at_rest).to_be_visible(timeout=SLOW)
-    page.locator(".airover .ao-verdict").first.scroll_into_view_if_needed()
 
 
 def verdict(page):
