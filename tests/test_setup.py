@@ -66,7 +66,6 @@ def wanted_requirements():
         PROJECT["project"]["dependencies"],
         extras["worksheets"],
         extras["web"],
-        extras["web"],
         extras["fast"],
         extras["weather"],
         extras["refrigerant"],

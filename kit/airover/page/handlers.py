@@ -93,7 +93,7 @@ class Question(RequestInfoSocketHandler):
     """Where a kernel of this computer that was started beforehand waits for its page."""
 
     def prepare(self):
-        if self.request.remote_ip not in ("127.0.0.1", "::1"):
+        if self.request.remote_ip != "127.0.0.1":
             raise web.HTTPError(403)
 
     def check_origin(self, origin: str) -> bool:

@@ -17,7 +17,6 @@ from jupyter_core.utils import ensure_async
 from jupyter_server.services.kernels.connection.channels import ZMQChannelsWebsocketConnection
 from tornado.httpserver import HTTPServer
 from tornado.ioloop import IOLoop
-from tornado.netutil import bind_sockets
 from traitlets import default
 from traitlets.config import Config
 from voila.app import Voila
@@ -61,12 +60,12 @@ class Connection(ZMQChannelsWebsocketConnection):
 
 
 class PageServer(Voila):
-    """Serves ``frame/page.ipynb`` on ``sockets``, all of one port, in the language of ``texts``."""
+    """Serves ``frame/page.ipynb`` on the socket ``line``, in the language of ``texts``."""
 
-    def __init__(self, sockets, texts: Texts, **settings):
+    def __init__(self, line: socket.socket, texts: Texts, **settings):
         super().__init__(**settings)
-        self.sockets, self.texts = sockets, texts
-        self.port = sockets[0].getsockname()[1]
+        self.line, self.texts = line, texts
+        self.port = line.getsockname()[1]
 
     def setup_template_dirs(self):
         self.template_paths = [str(FRAME / "template")]
@@ -112,7 +111,7 @@ class PageServer(Voila):
 
     def listen(self):
         """Answer until Ctrl-C or SIGTERM."""
-        HTTPServer(self.app, max_body_size=LARGEST_MESSAGE).add_sockets(self.sockets)
+        HTTPServer(self.app, max_body_size=LARGEST_MESSAGE).add_socket(self.line)
         self.ioloop = IOLoop.current()
         try:
             self.ioloop.start()
@@ -145,9 +144,9 @@ def serve(
     token = _token(network, token)
     texts = Texts(language)
     forget_old(unsaved_folder())
-    sockets = _sockets(port, None if network else "127.0.0.1")
+    line = _socket(port, "0.0.0.0" if network else "127.0.0.1")
     os.environ |= {LANGUAGE: language, UNITS: units}
-    server = PageServer(sockets, texts, config=_config(texts), token=token)
+    server = PageServer(line, texts, config=_config(texts), token=token)
     server.initialize([])
     address = f"http://127.0.0.1:{server.port}/"
     secret = f"?token={token}" if token else ""
@@ -167,15 +166,18 @@ def _token(network: bool, token: str | None) -> str | None:
     return (token or secrets.token_urlsafe(24)) if network else None
 
 
-def _sockets(port: int | None, address: str | None) -> list[socket.socket]:
-    """Sockets of one port; ``address`` None stands for every way into this computer."""
+def _socket(port: int | None, address: str) -> socket.socket:
+    """A socket that listens at ``port``, or at the first free one of the usual ones."""
     if port is not None and not 0 <= port <= 65535:
         raise InputError("--port", port, "a number from 0 (any) to 65535")
     for one in range(PORT, PORT + TRIED) if port is None else [port]:
         try:
-            return bind_sockets(one, address)
+            found = socket.create_server((address, one), backlog=128)
         except OSError as error:
             why = error.strerror
+        else:
+            found.setblocking(False)
+            return found
     raise InputError("--port", f"{one} ({why})", "a port that is free; 0 takes any")
 
 
