@@ -30,7 +30,7 @@ class AmpsView(View):
 
     def build(self):
         self._mount = lru_cache(maxsize=4)(_mounted)
-        self._swept = self._drawn = self._reader = None
+        self._swept = self._drawn = self._of = None
         self.motor = MotorChoice()
         self.voltage = widgets.IntSlider(min=1, max=1000, value=230)
         self.verdict, self.pictured, self.facts = shown(), shown(), shown()
@@ -72,12 +72,12 @@ class AmpsView(View):
         return Expected(known, voltage, 1.0, 1.0, known.at(voltage), sweep)
 
     def _picture(self, found: Expected, reader: Reader) -> Picture:
-        if self._drawn is None or self._reader != (found.sweep, reader):
+        if self._of is None or self._of[0] is not found.sweep or self._of[1] is not reader:
             words = {name: reader(f"amps.{name}") for name in _WORDS}
             words["plate"] = reader("amps.plate", amps=f"{found.mounted.current:g}")
             ends = zip(("low", "high"), found.mounted.limits, strict=True)
             words |= {name: reader(f"amps.{name}", volts=f"{end:.0f}") for name, end in ends}
-            self._drawn, self._reader = AmpsPicture(found, words), (found.sweep, reader)
+            self._drawn, self._of = AmpsPicture(found, words), (found.sweep, reader)
         volts, amps = _volts_and_amps(found, reader)
         png = self._drawn.png(found.voltage, found.current, f"{volts}: {amps}")
         return Picture(png, reader("amps.words", volts=volts, amps=amps))

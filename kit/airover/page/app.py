@@ -16,7 +16,7 @@ from airover.page.kept import History, State, Unsaved
 from airover.page.measured import MeasuredView
 from airover.page.offer import OfferView
 from airover.page.reader import Reader
-from airover.page.replacement import ReplacementView
+from airover.page.replacement import ReplacementView, sentence
 from airover.page.sections import Sections
 from airover.page.view import View
 from airover.panels.after_rest import AfterRest
@@ -40,6 +40,7 @@ class App:
     def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):
         self.reader = Reader(language, units)
         self.answer: Answer | None = None
+        self._saved: State = {}
         self._answered = lru_cache(maxsize=4)(answer)
         self.own_motors, self._unsaved, self.is_filling = None, Unsaved(unsaved), False
         self._rest = AfterRest(self.work, REST)
@@ -81,7 +82,7 @@ class App:
             for view in self.views:
                 view.old = True
         self._offer_file()
-        self._tell(look.status(self.reader("ready")), earlier=False)
+        self._tell(look.answered(sentence(found, self.reader), self.reader("ready")), False)
         self.shown.look()
 
     def job(self) -> Job:
@@ -103,7 +104,10 @@ class App:
 
     def say(self) -> None:
         """Everything on the page in the reader's language and units."""
-        reader = self.reader
+        with self.filling():  # words of choices change, and what is chosen does not
+            self._say(self.reader)
+
+    def _say(self, reader: Reader) -> None:
         self.form.say(reader)
         self.sections.say(reader)
         self.head.value = look.STYLE + look.text(reader("title"), "h1")
@@ -118,8 +122,7 @@ class App:
 
     def typed(self) -> State:
         """All that is typed, as texts by form and field."""
-        page = {"language": self.reader.language, "units": self.reader.system}
-        return {"page": page} | {one.record: one.typed() for one in self._forms()}
+        return {one.record: one.typed() for one in self._forms()}
 
     def restore(self, state: State) -> None:
         """Put back what `typed` told; raises InputError for a damaged state."""
@@ -174,11 +177,11 @@ class App:
     @contextmanager
     def filling(self):
         """Within it controls may be set without being worked one by one."""
-        self.is_filling = True
+        before, self.is_filling = self.is_filling, True
         try:
             yield
         finally:
-            self.is_filling = False
+            self.is_filling = before
 
     def changed(self, change=None) -> None:
         """Mark what stands as of an earlier input, and work once nothing changes for a while."""
@@ -192,13 +195,16 @@ class App:
 
     def _keep(self) -> None:
         """Note what is typed for a step back, and write it to the file of unsaved work."""
-        state = self.typed()
-        if self._history.note(state):
+        self._history.note(self.typed())
+        page = {"language": self.reader.language, "units": self.reader.system}
+        state = {"page": page, **self.typed()}
+        if state != self._saved:
             try:
                 self._unsaved.save(state)
             except InputError as error:
                 why = self.reader.of_file(error)
                 self.kept_told.value = look.problem(self.reader("job.unsaved", why=why))
+            self._saved = state
         self.undo.disabled = not self._history.can_undo
 
     def _restore(self) -> None:
@@ -206,13 +212,23 @@ class App:
         told = ""
         try:
             if found := self._unsaved.load():
-                self.restore(found[1])
-                told = look.status(self.reader("job.restored", time=found[0]))
+                time, state = found
+                self._speak_as(state.get("page", {}))
+                self.restore(state)
+                told = look.status(self.reader("job.restored", time=time))
         except InputError:
             with self.filling():
                 self.form.fill(None)
             told = look.problem(self.reader("job.broken"))
         self.kept_told.value = told
+
+    def _speak_as(self, page: dict[str, str]) -> None:
+        """The language and units of a kept page, where it tells them; raises InputError."""
+        known = {"language": self.reader.language, "units": self.reader.system} | page
+        if known["units"] not in SYSTEMS:
+            raise InputError("units", known["units"], " or ".join(SYSTEMS))
+        self.reader = Reader(known["language"], known["units"])
+        self.language.value, self.units.value = known["language"], known["units"]
 
     def _wait(self, problems) -> None:
         """Say which fields are refused, or what is still missing."""
@@ -247,9 +263,8 @@ class App:
     def _spoken(self, change) -> None:
         """Another language or other units."""
         if not self.is_filling:
-            with self.filling():
-                self.reader = Reader(self.language.value, self.units.value)
-                self.say()
+            self.reader = Reader(self.language.value, self.units.value)
+            self.say()
             self.work()
 
     def _make(self, language: str, units: str) -> None:
@@ -274,10 +289,12 @@ class App:
         top = row([self.language, self.units])
         buttons = row(list(self._buttons().values()))
         job = widgets.VBox([buttons, self.kept_told, self.form.name, *self.sections.parts])
-        self.body = widgets.VBox([self.status, self.steps])
+        self.body = widgets.VBox([widgets.HTML(look.ANCHOR), self.steps])
+        job.add_class("ap-stack")
+        self.body.add_class("ap-wide")
         panes = widgets.Box([job, self.body])
         panes.add_class("ap-panes")
-        self.view = widgets.VBox([self.head, top, panes])
+        self.view = widgets.VBox([self.head, top, self.status, panes])
         self.view.add_class("ap")
 
     def _observe(self) -> None:

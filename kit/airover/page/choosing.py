@@ -12,14 +12,16 @@ MOST = 12
 
 class MotorChoice:
     """``control`` offers motors by name; ``chosen`` is the candidate, or None for ``other``.
-    ``wanted`` is the name that was chosen, also while it is not offered.
+    ``wanted`` is the name that was chosen, also while it is not offered; None before.
 
-    ``other`` says in a key of the page's texts what else may be chosen, first in the list.
+    ``other`` says in a key of the page's texts what else may be chosen, ``first`` in the list or
+    last. What comes first is chosen until somebody chooses.
     """
 
-    def __init__(self, other: str = ""):
-        self._other, self._among, self.wanted = other, {}, ""
-        self.control = widgets.Dropdown(options=[("", "")])
+    def __init__(self, other: str = "", first: bool = False):
+        self._other, self._first, self._among = other, first, {}
+        self.wanted: str | None = None
+        self.control = widgets.Dropdown(options=[])
         self.control.observe(self._chosen, "value")
 
     def offer(self, found: Answer, reader: Reader) -> None:
@@ -28,19 +30,20 @@ class MotorChoice:
         self._among = {one.case.motor.name: one for one in among}
         shown = [(_named(one, reader), name) for name, one in self._among.items()]
         others = [(reader(self._other), "")] if self._other else []
-        wanted = self.wanted
-        self.control.options = [*others, *shown]
-        self.control.value = wanted if wanted in self._among else self.control.options[0][1]
+        options = [*others, *shown] if self._first else [*shown, *others]
+        wanted, names = self.wanted, [name for _, name in options]
+        self.control.options = options
+        self.control.value = wanted if wanted in names else names[0]
         self.wanted = wanted
 
-    def want(self, name: str) -> None:
-        """Choose the motor of that ``name`` once it is offered."""
-        self.wanted = name
-        if name in self._among:
+    def want(self, name: str | None) -> None:
+        """Choose the motor of that ``name`` ("" is the other one) once it is offered."""
+        if name in [value for _, value in self.control.options]:
             self.control.value = name
+        self.wanted = name
 
     def _chosen(self, change) -> None:
-        self.wanted = self.control.value or ""
+        self.wanted = self.control.value
 
     @property
     def chosen(self) -> Candidate | None:

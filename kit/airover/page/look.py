@@ -53,14 +53,20 @@ STYLE = """<style>
   padding: 8px 2px 0; }
 .ap .widget-dropdown select { flex: 0 0 auto; height: 44px; }
 .ap .widget-text input { flex: 0 0 auto; height: 44px; }
+.ap .widget-slider .slider-container { flex: 0 0 40px; height: 40px; width: 100%; margin: 0; }
+.ap .widget-slider .widget-readout { flex: 0 0 auto; height: auto; align-self: flex-start;
+  font-size: 17px; font-weight: 650; border: 0; padding: 0; margin: 0; }
+.ap .ap-stack { gap: 8px; }
 .ap .ap-field { width: 100%; }
 .ap .ap-help { min-height: 36px; font-size: 14px; line-height: 1.3; padding: 2px 0 4px;
   color: var(--ap-soft); }
 .ap .ap-wrong { color: #8c2f1b; }
 .ap .ap-wrong::before { content: "\\25b2\\00a0"; }
-.ap .ap-status { min-height: 46px; font-size: 15px; }
+.ap .ap-status { min-height: 50px; font-size: 15px; position: sticky; top: 0; z-index: 20;
+  background: white; border-bottom: 1px solid var(--ap-line); padding: 6px 0 2px; margin: 0 0 8px; }
 .ap .ap-told { min-height: 24px; }
-.ap .ap-panes { display: grid; grid-template-columns: minmax(0, 1fr); gap: 18px 28px; width: 100%; }
+.ap .ap-panes { display: grid; grid-template-columns: minmax(0, 1fr); gap: 18px 28px;
+  width: 100%; }
 .ap .ap-card { border: 1px solid var(--ap-line); border-radius: 6px; padding: 10px 12px;
   margin: 0 0 10px; background: white; }
 .ap .ap-verdict { border-left: 6px solid var(--ap-bar); background: var(--ap-wash);
@@ -73,7 +79,8 @@ STYLE = """<style>
 .ap .ap-caution h3 { margin-top: 0; }
 .ap .ap-problem { border: 1px solid #8c2f1b; border-left-width: 6px; padding: 6px 12px; }
 .ap dl { display: grid; grid-template-columns: minmax(7em, 2fr) 3fr; gap: 3px 12px; margin: 4px 0; }
-.ap dt { font-weight: 400; color: var(--ap-soft); } .ap dd { margin: 0; font-variant-numeric: tabular-nums; }
+.ap dt { font-weight: 400; color: var(--ap-soft); float: none; width: auto; }
+.ap dd { margin: 0; float: none; width: auto; font-variant-numeric: tabular-nums; }
 .ap table { border-collapse: collapse; width: 100%; font-size: 14.5px; margin: 4px 0;
   font-variant-numeric: tabular-nums; }
 .ap th, .ap td { text-align: left; padding: 5px 8px 5px 0; vertical-align: top;
@@ -84,7 +91,8 @@ STYLE = """<style>
 .ap details { border-top: 1px solid var(--ap-line); }
 .ap img { display: block; max-width: 100%; height: auto; }
 .ap a { color: #14506f; }
-.ap a.ap-link { display: inline-block; min-height: 44px; padding: 9px 14px; border: 1px solid #66727e;
+.ap a.ap-link { display: inline-block; min-height: 44px; box-sizing: border-box;
+  padding: 9px 14px; border: 1px solid #66727e;
   border-radius: 4px; text-decoration: none; color: var(--ap-ink); background: white; }
 .ap .ap-links { display: flex; flex-wrap: wrap; gap: 8px; margin: 6px 0 12px; }
 .ap .ap-earlier .ap-answer { opacity: 0.62; }
@@ -105,7 +113,7 @@ STYLE = """<style>
 .ap .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current { background: var(--ap-strong) !important;
   color: white !important; font-weight: 650; }
 .ap .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current::before { display: none; }
-.ap .lm-TabBar-tabLabel { white-space: normal; overflow: visible; flex: 0 1 auto !important; }
+.ap .lm-TabBar-tabLabel { font-size: 15px; white-space: normal; overflow: visible; flex: 0 1 auto !important; }
 @media (min-width: 620px) {
   .ap .ap-fields { grid-template-columns: repeat(2, minmax(0, 1fr)); }
   .ap .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 0 !important; }
@@ -137,6 +145,15 @@ def verdict(word: str, sentence: str, *below: str) -> str:
 def status(sentence: str) -> str:
     """How things stand, told to a screen reader when it is through with its sentence."""
     return f'<p role="status" aria-live="polite">{escape(sentence)}</p>'
+
+
+ANCHOR = '<span id="ap-answer"></span>'
+
+
+def answered(sentence: str, state: str) -> str:
+    """The answer in short with a way down to it, and that it is of now."""
+    inside = f'<a href="#ap-answer">{escape(sentence)}</a> {escape(state)}'
+    return f'<p role="status" aria-live="polite">{inside}</p>'
 
 
 def problem(*sentences: str) -> str:

@@ -46,13 +46,13 @@ class MeasuredForm:
         self.seen.fill(self._told)
 
     def typed(self) -> dict[str, str]:
-        told = {"motor": self.motor.wanted, "file": self.file}
-        return {name: text for name, text in told.items() if text}
+        motor = {} if self.motor.wanted is None else {"motor": self.motor.wanted}
+        return motor | ({"file": self.file} if self.file else {})
 
     def restore(self, typed: dict[str, str]) -> None:
         """Put back what `typed` told; raises InputError for a damaged one."""
         self._keep(typed.get("file", ""))
-        self.motor.want(typed.get("motor", ""))
+        self.motor.want(typed.get("motor"))
 
     def problems(self) -> dict[str, dict[str, InputError]]:
         found = {form.record: form.problems() for form in self.forms}

@@ -53,7 +53,7 @@ class OfferView(View):
 
     def __init__(self, page):
         super().__init__(page)
-        self.motor = MotorChoice(BEST)
+        self.motor = MotorChoice(BEST, first=True)
         self.customer = Form("customer", Customer, CUSTOMER)
         self.cost = Form("cost", CostBasis, COST)
         self.company = Form("company", Company, COMPANY)
@@ -98,14 +98,13 @@ class OfferView(View):
     def open(self, name: str, content: bytes) -> None:
         """Take an uploaded file of company details; one that is refused is told."""
         found = self.page.opened(opened.company, name, content)
-        self.told.value = self.page.file_told.value
         if found is not None:
             with self.page.filling():
                 self.company.fill(found[0])
-            if found[1]:
-                self.told.value += look.status(self.page.reader("file.logo"))
             self.old = True
             self.page.work()
+        logo = look.status(self.page.reader("file.logo")) if found and found[1] else ""
+        self.told.value = self.page.file_told.value + logo
 
     def compute(self) -> Asked:
         """All that stands on the proposal; making it waits for the button."""
@@ -156,15 +155,14 @@ class OfferView(View):
 
     def draw(self, reader: Reader) -> None:
         """The papers that were made, or that they are of an earlier input."""
-        self.button.disabled = not self.page.answer.fitting
-        if not self.page.answer.fitting:
-            self.state.value = look.status(reader("offer.none_fits"))
+        fits = bool(self.page.answer.fitting)
+        self.button.disabled = not fits
+        self.state.value = "" if fits else look.status(reader("offer.none_fits"))
         if self.made is None:
             return
-        if self._is_of_now(reader):
-            self.state.value = look.status(reader("offer.made"))
-        else:
-            self.state.value = look.status(reader("offer.changed"))
+        if fits:
+            key = "offer.made" if self._is_of_now(reader) else "offer.changed"
+            self.state.value = look.status(reader(key))
         pdf, html, first = self._content
         name = opened.file_name(self._made_of.found.job.name)
         self.links.value = look.row(
@@ -176,7 +174,7 @@ class OfferView(View):
     def _is_of_now(self, reader: Reader) -> bool:
         """Whether the papers say what is typed now, in the reader's language and units."""
         made, now = self._made_of, self.result
-        same = made.found.job == now.found.job and made.found.candidates == now.found.candidates
+        same = made.found.job == now.found.job and made.found.candidates is now.found.candidates
         rest = made._replace(found=None) == now._replace(found=None)
         tongue = (made.language, made.found.system) == (reader.language, reader.system)
         return same and rest and tongue

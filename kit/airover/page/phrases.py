@@ -7,33 +7,47 @@ English text, and said by the text of the same key in the reader's language.
 import re
 from functools import lru_cache
 
+from airover.kinds import KINDS
 from airover.proposal.said import Said
 from airover.texts import PLACE, Texts
 
 TABLE = "page.phrase."
-# Figures, units and a few words that join them: the same in every language but for these words.
-_PLAIN = re.compile(
-    r"(?:[-+\d.,/%°\s()\"]|\b(?:to|or|and|about|hp|k?W|V|VAC|A|uF|F|Hz|rpm|in|ft|mm|cm|m3?/?[sh]?|kg|"
-    r"lb|oz|g|deg[FC]?|K|rad|cfm|l/s|s|h|hr|min|Btu/?h|MBH|tons|MW|USD|degF|degC|E?\d+|e[+-]?\d+|"
-    r"cycles|mfd|amp)\b|\")+"
-)
+_WORD = re.compile(r"[^\W\d_]+")
+_JOINING = {"to", "or", "and", "about", "e", "E"}  # those that `Said.typed` turns, and 1e-06
 
 
 def phrase(text: str, said: Said) -> str | None:
     """``text`` in the language of ``said``, or None for a phrase that the table does not have."""
     if said.texts.language == "en":
-        return said.typed(text)
+        return text
     for pattern, key in _patterns():
         if match := pattern.fullmatch(text):
-            values = {name: _value(value, said) for name, value in match.groupdict().items()}
+            values = {name: _value(name, value, said) for name, value in match.groupdict().items()}
             return said.texts(key, **values)
-    return said.typed(text) if _PLAIN.fullmatch(text) else None
+    return said.typed(text) if _is_figures(text) else None
 
 
-def _value(text: str, said: Said) -> str:
-    """What stands in a place: a word, a phrase again, or figures, units, examples as they are."""
+def _value(name: str, text: str, said: Said) -> str:
+    """What stands in the place ``name``: an example as it is, a word, a phrase again, figures."""
+    if name == "example":
+        return text
     word = said.texts.word(text)
     return word if word != text else phrase(text, said) or said.typed(text)
+
+
+def _is_figures(text: str) -> bool:
+    """Whether there are figures, units and words that join them in ``text``, and nothing else."""
+    return set(_WORD.findall(text)) <= _units()
+
+
+@lru_cache
+def _units() -> set[str]:
+    """The letters of every unit as a refusal writes it, and the joining words."""
+    units = {spec.unit for spec in KINDS.values()}
+    for spec in KINDS.values():
+        firsts = {name: word for word, name in reversed(spec.words.items())}
+        units |= {*firsts.values(), spec.us[0], spec.si[0]}
+    return _JOINING | {part for unit in units for part in _WORD.findall(unit)}
 
 
 @lru_cache

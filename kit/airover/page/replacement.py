@@ -104,7 +104,9 @@ def _card(one: Candidate, reader: Reader) -> str:
 def _to_do(one: Candidate, reader: Reader) -> str:
     """What is to be adapted and found out, or on what it fails."""
     if one.verdict == DOES_NOT_FIT:
-        return look.listed(reader("best.out"), [_failed(check, reader) for check in one.having(FAIL)])
+        return look.listed(
+            reader("best.out"), [_failed(check, reader) for check in one.having(FAIL)]
+        )
     to_do = [reader.said.to_do(check) for check in open_checks(one.checks)]
     nothing = look.text(reader("best.nothing"))
     return look.listed(reader("best.adapt"), to_do) or nothing

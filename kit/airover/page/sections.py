@@ -24,9 +24,7 @@ class Sections:
         pages = {name: box for form in page.form.forms for name, box in form.sections.items()}
         pages[FILES] = self._files()
         self._about = {name: widgets.HTML() for name in pages}
-        self._bodies = {
-            name: widgets.VBox([self._about[name], box]) for name, box in pages.items()
-        }
+        self._bodies = {name: widgets.VBox([self._about[name], box]) for name, box in pages.items()}
         self.folds = {name: widgets.ToggleButton(value=name == OPEN_FIRST) for name in pages}
         self.parts = [one for name in pages for one in (self.folds[name], self._bodies[name])]
         self._observe()
@@ -72,9 +70,7 @@ class Sections:
     def _observe(self) -> None:
         for name, fold in self.folds.items():
             fold.add_class("ap-fold")
-            fold.observe(
-                lambda _, name=name: self._say_fold(name, self._page.reader), "value"
-            )
+            fold.observe(lambda _, name=name: self._say_fold(name, self._page.reader), "value")
         take(self.job_file, self._page.open_job)
         take(self.catalogue, self._page.open_catalogue)
         self.back.on_click(lambda _: self._page.use_the_kits())

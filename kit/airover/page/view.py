@@ -25,6 +25,7 @@ class View:
     def __init__(self, page):
         self.page, self.result, self.old, self.built = page, None, True, False
         self.place = widgets.VBox()
+        self.place.add_class("ap-stack")
         self.told = widgets.HTML()
         self.told.add_class("ap-told")
         self.caution = widgets.HTML()
