@@ -102,7 +102,8 @@ def swap(lesson: FanLesson, guesses: dict, told: Class) -> Figure:
             _torques(axes, other, told)
             _guessed_rpm(axes, guesses.get(f"{which}_speed"), told)
         _clean(axes)
-        axes.set(xlim=(0, 1240), ylim=(0, None))
+        axes.set_xlim(0, 1240)
+    pair[0].set_ylim(bottom=0)  # of both, once all lines are there
     pair[0].set_ylabel(told.say("axis.torque"), fontsize=9)
     figure.suptitle(told.say("title.swap"), fontsize=11, x=0.01, ha="left")
     return figure

@@ -187,7 +187,8 @@ class FanLesson:
             for poles, pair in zip(POLES, self.motors, strict=True)
         }
 
-    def _at(self, points: FanCurve | None = None, **place) -> Sized:
+    def at_place(self, points: FanCurve | None = None, **place) -> Sized:
+        """The blade, or one with other ``points``, where some of the ``place`` is another."""
         points = self.points if points is None else points
         return Sized.of(points, self.system, self.place._replace(**place), self.job, self.asked)
 
@@ -195,14 +196,14 @@ class FanLesson:
         return motor.run(self._load(found), float(self.asked.voltage[1]))
 
     def _load(self, found: Sized) -> Load:
-        """The blade on a motor. Thin air cools like a slower stream (`Conditions.cooling_speed`)."""
+        """The blade on a motor; thin air cools like a slower stream, as a job's does."""
         load = load_of(found.duty, found.temp_air, float(np.median(self.asked.blade_diameter)))
         dry = air.moist_air_density(found.temp_air, air.PRESSURE_SEA_LEVEL)
         stream = load.air._replace(speed=load.air.speed * found.duty.density / dry)
         return load._replace(air=stream)
 
     def _swept(self, places: tuple, changed: Callable) -> Swept:
-        steps = [self._step(self._at(**changed(place))) for place in places]
+        steps = [self._step(self.at_place(**changed(place))) for place in places]
         flow = float(np.median(steps[0]["flow"]))
         unit = unit_behind(self.found.heat, flow)
         for place, step in zip(places, steps, strict=True):
@@ -235,10 +236,10 @@ class FanLesson:
     def _fitted(self, points: FanCurve, rpm: float, pair) -> Fitted:
         """The air at the motor is that which it makes itself, so its speed is found twice."""
         row, motor = pair
-        own = self._at(points, speed_rpm=rpm)
+        own = self.at_place(points, speed_rpm=rpm)
         first = self._run(own, motor)
         settled = float(np.median(first.solution.speed_rpm))
-        run = self._run(self._at(points, speed_rpm=settled), motor)
+        run = self._run(self.at_place(points, speed_rpm=settled), motor)
         bands = run.first_bands()
         room = run.room_to_trip()
         told = {

@@ -151,11 +151,12 @@ def figures_of_lesson_fan(lesson: FanLesson) -> dict[str, float]:
 def _ends(step: str, swept: Swept) -> dict[str, float]:
     """Each figure at the start of a slider, and at its end."""
     units = {"flow": "m3/s", "pressure": "Pa", "power": "W", "current": "A"}
-    return {
-        f"{step}, {name} at {swept.at[place]:g} [{units.get(name, 'degC')}]": swept.at_step(name, place).mid
-        for name in swept.figures
-        for place in (swept.start, len(swept.at) - 1)
-    }
+    figures = {}
+    for name in swept.figures:
+        for place in (swept.start, len(swept.at) - 1):
+            told = f"{step}, {name} at {swept.at[place]:g} [{units.get(name, 'degC')}]"
+            figures[told] = swept.at_step(name, place).mid
+    return figures
 
 
 def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict[str, float]:

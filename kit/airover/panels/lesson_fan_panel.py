@@ -11,11 +11,10 @@ from airover.figures_lesson_fan import DPI, SweptPicture
 from airover.lesson_fan import FanLesson
 from airover.locations import data_folder
 from airover.panels import lesson_fan_shown, style
+from airover.panels.fields import choice
 from airover.panels.lesson_fan_fields import Step
-from airover.panels.parts import Panel, choice
-from airover.records import Job, read_catalogue
+from airover.panels.parts import Panel, read_job, read_motors
 from airover.records.curve_points import read_curve
-from airover.scope import check_scope
 from airover.tables_lesson_fan import STEPS, Class, question
 from airover.texts import Texts
 
@@ -51,17 +50,16 @@ class LessonFanPanel(Panel):
     ):  # fmt: skip
         super().__init__()
         self._pictured = {}
-        job = Job.read(job_path or data_folder() / "jobs" / "roof-unit.toml")
-        check_scope(job)
         curve = read_curve(curve_path or data_folder() / "curves" / "example-blade.csv")
-        motors = read_catalogue(catalogue or data_folder() / "catalogue.csv")
-        self.lesson = FanLesson.of(job, curve, motors)
+        self.lesson = FanLesson.of(read_job(job_path), curve, read_motors(catalogue))
         self._make_controls(language, units)
         self.relabel()
-        self.answer = self.compute()
-        self.draw()
+        self.begin()
         self._observe()
-        self._arrange()
+        head = widgets.HBox([self.language, self.units, self.reset])
+        self.arrange(
+            [head, self.step, self.verdict], [self.left], [self.picture_shown], [self.tables]
+        )  # fmt: skip
 
     @property
     def told(self) -> Class:
@@ -158,6 +156,11 @@ class LessonFanPanel(Panel):
         )  # fmt: skip
 
     @property
+    def paper(self) -> lesson_fan_shown.Notes:
+        """The same as a table with every text whole."""
+        return lesson_fan_shown.on_paper(self.judged)
+
+    @property
     def figures(self):
         """The figures of this step, before and at the slider."""
         seen = self.answer
@@ -177,6 +180,8 @@ class LessonFanPanel(Panel):
         Texts(language)  # refuses another one
         self.language, self.units = choice("", TONGUES), choice("", SYSTEMS)
         self.language.value, self.units.value = language, units
+        for control in (self.language, self.units):
+            control.style.description_width = "72px"
         self.ahead = choice("", [(f"{change:+d} %", change) for change in AHEAD])
         self.ahead.value = ASKED_FIRST
         self.ahead.style.description_width = "176px"
@@ -185,9 +190,7 @@ class LessonFanPanel(Panel):
         self.step.style.button_width = "auto"
         self.steps = {name: Step(name, self.lesson) for name in STEPS}
         self.left = widgets.VBox()
-        for name in ("verdict", "picture_shown", "tables"):
-            setattr(self, name, widgets.HTML())
-            getattr(self, name).add_class("ao-answer")
+        self.places("verdict", "picture_shown", "tables")
 
     def _observe(self) -> None:
         sliders = [one.slider for one in self.steps.values() if one.slider is not None]
@@ -214,13 +217,3 @@ class LessonFanPanel(Panel):
     def _controls(self) -> list:
         asked, *rest = self.now.controls
         return [asked, *([self.ahead] if self.step.value == STEPS[0] else []), *rest]
-
-    def _arrange(self) -> None:
-        self.left.layout = {"flex": "0 0 400px"}
-        right = widgets.VBox([self.picture_shown], layout={"flex": "1 1 0", "min_width": "0"})
-        right.layout.padding = "0 0 0 22px"
-        head = widgets.HBox([self.language, self.units, self.reset])
-        self.view.children = [
-            widgets.HTML(style.STYLE), head, self.step, self.status, self.verdict,
-            widgets.HBox([self.left, right]), self.tables,
-        ]  # fmt: skip

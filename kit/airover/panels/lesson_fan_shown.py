@@ -15,7 +15,7 @@ LISTS = (
 
 
 class Notes:
-    """Notes for the instructor: HTML in a worksheet, words elsewhere."""
+    """Notes or a table for paper: HTML in a worksheet, words elsewhere."""
 
     def __init__(self, html: str, words: str):
         self._html, self._words = html, words
@@ -59,6 +59,11 @@ def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: Class
         return style.verdict("fits with work", told.say(f"title.{step}"), told.say("first"))
     said = f"{sentence(lesson, step, place, told)} {invented}".strip()
     return style.verdict("fits", told.say(f"title.{step}"), said)
+
+
+def on_paper(frame) -> Notes:
+    """A table with every text whole."""
+    return Notes(style.table(frame.reset_index()), frame.to_string())
 
 
 def _minutes(texts: Texts, line: str) -> str:
