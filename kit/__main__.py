@@ -3,6 +3,7 @@
     python3 kit                 work the sample job here, then open the first worksheet
     python3 kit --no-open       only work the sample job
     python3 kit test [ARGS]     run every check; ARGS go to pytest
+    python3 kit page            serve the page without code, and open it
     python3 kit work JOB.toml   this and every other verb go to the airover command
 
 The first run makes .venv in this project's folder and installs the versions of kit/pins.txt
