@@ -47,7 +47,8 @@ STYLE = """<style>
 .ap button.ap-fold { width: 100%; text-align: left; font-weight: 650; background: var(--ap-wash);
   border-color: var(--ap-line); }
 .ap .ap-row { flex-flow: row wrap; gap: 8px; align-items: flex-end; }
-.ap .ap-files { display: flex; flex-flow: column; gap: 8px; align-items: flex-start; padding: 8px 0; }
+.ap .ap-files { display: flex; flex-flow: column; gap: 8px; align-items: flex-start;
+  padding: 8px 0; }
 .ap .ap-row > .widget-dropdown { width: auto; flex: 1 1 150px; }
 .ap .ap-fields { display: grid; grid-template-columns: minmax(0, 1fr); gap: 0 16px; width: 100%;
   padding: 8px 2px 0; }
@@ -62,8 +63,10 @@ STYLE = """<style>
   color: var(--ap-soft); }
 .ap .ap-wrong { color: #8c2f1b; }
 .ap .ap-wrong::before { content: "\\25b2\\00a0"; }
-.ap .ap-status { min-height: 50px; font-size: 15px; position: sticky; top: 0; z-index: 20;
+.ap .ap-status { min-height: 76px; font-size: 15px; position: sticky; top: 0; z-index: 20;
   background: white; border-bottom: 1px solid var(--ap-line); padding: 6px 0 2px; margin: 0 0 8px; }
+.ap .ap-status .ap-problem { padding: 2px 10px; }
+.ap .ap-status .ap-problem p { display: inline; }
 .ap .ap-told { min-height: 24px; }
 .ap .ap-panes { display: grid; grid-template-columns: minmax(0, 1fr); gap: 18px 28px;
   width: 100%; }
@@ -98,22 +101,28 @@ STYLE = """<style>
 .ap .ap-earlier .ap-answer { opacity: 0.62; }
 .ap .widget-tab { width: 100%; border: 0; }
 .ap .widget-tab > .widget-tab-contents { border: 0; border-top: 2px solid var(--ap-strong);
-  padding: 12px 0 0; overflow: visible; background: white; }
+  padding: 4px 0 0; overflow: visible; background: white; }
 .ap .lm-TabBar, .ap .lm-TabBar-content { overflow: visible !important; }
-.ap .lm-TabBar-content { flex-flow: row wrap; width: 100%; border: 0 !important;
+.ap .lm-TabBar-content { align-items: stretch !important; flex-flow: row wrap; width: 100%; border: 0 !important;
   display: flex !important; gap: 4px; }
 .ap .widget-tab > .lm-TabBar { max-width: none; min-height: 0; width: 100%; }
-.ap .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 45% !important; min-height: 46px;
+.ap .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 45% !important;
+  min-height: 46px !important;
   max-height: none; margin: 0 !important; min-width: 0 !important; max-width: none !important;
-  border: 1px solid var(--ap-line) !important; border-bottom: 0 !important; padding: 6px 8px;
+  border: 1px solid var(--ap-line) !important; border-bottom: 0 !important; padding: 6px 4px;
   display: flex; align-items: center; justify-content: center; text-align: center;
-  background: var(--ap-wash) !important; color: var(--ap-ink) !important; transform: none !important;
+  background: var(--ap-wash) !important; color: var(--ap-ink) !important;
+  transform: none !important;
   line-height: 1.2; border-radius: 4px 4px 0 0; height: auto; top: 0 !important; left: 0 !important;
   position: static !important; }
-.ap .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current { background: var(--ap-strong) !important;
+.ap .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current {
+  background: var(--ap-strong) !important;
   color: white !important; font-weight: 650; }
 .ap .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current::before { display: none; }
-.ap .lm-TabBar-tabLabel { font-size: 15px; white-space: normal; overflow: visible; flex: 0 1 auto !important; }
+.ap .lm-TabBar-tabLabel { font-size: 15px; white-space: normal !important;
+  overflow: visible !important; flex: 0 1 auto !important; text-overflow: clip; }
+.ap .noUi-target, .ap .noUi-connects { background: #8794a1; }
+.ap .noUi-handle { background: var(--ap-strong); border: 2px solid var(--ap-strong); }
 @media (min-width: 620px) {
   .ap .ap-fields { grid-template-columns: repeat(2, minmax(0, 1fr)); }
   .ap .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 0 !important; }

@@ -2,7 +2,6 @@
 
 import ipywidgets as widgets
 
-from airover.errors import InputError
 from airover.page import look, opened
 from airover.page.choosing import MotorChoice
 from airover.page.form import Form
@@ -53,10 +52,6 @@ class MeasuredForm:
         """Put back what `typed` told; raises InputError for a damaged one."""
         self._keep(typed.get("file", ""))
         self.motor.want(typed.get("motor"))
-
-    def problems(self) -> dict[str, dict[str, InputError]]:
-        found = {form.record: form.problems() for form in self.forms}
-        return {record: problems for record, problems in found.items() if problems}
 
     def enough(self) -> bool:
         """Whether anything is there to be judged."""
@@ -126,13 +121,9 @@ class MeasuredView(View):
         self.page.work()
 
     def compute(self) -> Verified | None:
-        problems, reader = self.form.problems(), self.page.reader
         with self.page.filling():
-            self.form.motor.offer(self.page.answer, reader)
-        for form in self.form.forms:
-            form.tell(problems.get(form.record, {}), reader)
-        if problems:
-            raise next(iter(next(iter(problems.values())).values()))
+            self.form.motor.offer(self.page.answer, self.page.reader)
+        self.heed(self.form.forms)
         if not self.form.enough():
             return None
         found = self.page.answer

@@ -109,13 +109,9 @@ class OfferView(View):
     def compute(self) -> Asked:
         """All that stands on the proposal; making it waits for the button."""
         page, reader = self.page, self.page.reader
-        problems = {form.record: form.problems() for form in self.forms}
         with page.filling():
             self.motor.offer(page.answer, reader)
-        for form in self.forms:
-            form.tell(problems[form.record], reader)
-        for found in filter(None, problems.values()):
-            raise next(iter(found.values()))
+        self.heed(self.forms)
         job = page.answer.job.model_copy(update=self.of_job())
         found = replace(page.answer, job=job, system=reader.system)
         return Asked(found, self._company(), self._wanted(), reader.language, not page.own_motors)

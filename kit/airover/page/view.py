@@ -89,6 +89,19 @@ class View:
         self.mark(earlier=False)
         self.draw(self.page.reader)
 
+    def heed(self, forms) -> None:
+        """Tell beside each field of ``forms`` what is refused; raises InputError, naming the first
+        by its label, if anything is."""
+        reader, first = self.page.reader, None
+        for form in forms:
+            problems = form.problems()
+            form.tell(problems, reader)
+            for name, error in problems.items():
+                label = form.label(name, reader)
+                first = first or InputError(label, error.given, error.accepted, error.unit)
+        if first is not None:
+            raise first
+
     def refuse(self, error: InputError) -> None:
         """Tell what is wrong; the last good answer stays, marked as of the earlier input."""
         reader = self.page.reader
