@@ -2,6 +2,7 @@
 
 import re
 import time
+from functools import lru_cache
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from airover.bearing_notes import prices
 from airover.bearing_study import Asked, Place, Study, hours_text
 from airover.errors import InputError
 from airover.locations import data_folder
-from airover.panels import BearingPanel, checked, figures_of_bearings
+from airover.panels import BearingPanel, bearing_panel, checked, figures_of_bearings
 from airover.panels.bearing_panel import PAGES
 from airover.records import Job, read_catalogue
 from airover.sleeve_life import Reference, bore_of
@@ -27,7 +28,10 @@ TITLES = list(PAGES)
 
 @pytest.fixture(scope="module")
 def shared():
-    return BearingPanel()
+    """One panel; the job that every test comes back to is answered once."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(bearing_panel, "answer", lru_cache(answer))
+        yield BearingPanel()
 
 
 @pytest.fixture

@@ -74,7 +74,7 @@ class HeatPlace:
     motor: Motor
     conditions: Conditions
     read: Fitted | None = None
-    _across: dict = field(default_factory=dict, repr=False)
+    _across: dict = field(init=False, default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, job: Job, row: CatalogueMotor, readings=(), settle=settle) -> "HeatPlace":
