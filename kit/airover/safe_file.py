@@ -40,9 +40,9 @@ def decoded(content: bytes, path: str | os.PathLike, field: str, errors: str = "
 
 
 def read_bytes(path: str | os.PathLike, field: str, largest: int) -> bytes:
-    """The content of a file; raises InputError as ``read_text`` does."""
-    content = _content(path, field, largest + 1)
-    if len(content) > largest:
+    """The content of a file; raises InputError as ``read_text`` does, before a large one is read."""
+    content = _content(path, field, largest)
+    if content is None:
         given = f"{quoted(str(path))}, which is larger,"
         raise InputError(field, given, f"a file of at most {largest / 1e6:g} MB")
     return content
@@ -140,13 +140,32 @@ def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
             os.close(folder)
 
 
-def _content(path, field: str, most: int) -> bytes:
-    """The first ``most`` bytes of a plain file."""
+def beside(folder: str | os.PathLike, name: str, field: str) -> Path:
+    """The path of the file ``name`` in ``folder`` or below it, links followed.
+
+    Raises InputError, naming ``field``, for a name that leads out of the folder.
+    """
+    top = Path(folder).resolve()
+    try:
+        path = (top / name).resolve()
+    except (OSError, ValueError, RuntimeError):  # a circle of links, a zero byte
+        path = top
+    if top not in path.parents:
+        given = f"{quoted(name)}, which leads out of its folder,"
+        raise InputError(field, given, "the name of a file beside this one")
+    return path
+
+
+def _content(path, field: str, largest: int) -> bytes | None:
+    """What is in a plain file; None where that is more than ``largest`` bytes."""
     try:
         if Path(path).exists() and not Path(path).is_file():  # a pipe would wait for ever
             raise OSError(None, "not a plain file")
         with open(path, "rb") as file:
-            return file.read(most)
+            if os.fstat(file.fileno()).st_size > largest:
+                return None
+            content = file.read(largest + 1)  # it may grow meanwhile
+            return content if len(content) <= largest else None
     except (OSError, ValueError, TypeError) as error:
         given = f"{quoted(str(path))} ({_reason(error)})"
         raise InputError(field, given, "the path of a file that can be read") from None

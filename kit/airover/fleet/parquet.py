@@ -51,16 +51,18 @@ class Table:
         try:
             self.file = pq.ParquetFile(path)
         except (OSError, pa.ArrowException) as error:
-            given = f"{quoted(str(path))} ({str(error).splitlines()[0][:80]})"
-            raise InputError("units", given, "a Parquet file") from None
+            raise _damaged(error, path) from None
         _check(self.file.schema_arrow)
         self.rows, self.part = self.file.metadata.num_rows, part
         self.count = max(1, -(-self.rows // part))
 
     def parts(self) -> Iterator["pa.Table"]:
-        """So many rows at a time; the last part is shorter. An empty file is one empty part."""
+        """So many rows at a time; the last part is shorter. An empty file is one empty part.
+
+        Raises InputError for a file that is damaged further on.
+        """
         held = []
-        for batch in self.file.iter_batches(self.part):
+        for batch in self._batches():
             held.append(batch)
             while sum(map(len, held)) >= self.part:
                 whole = pa.Table.from_batches(held)
@@ -68,6 +70,21 @@ class Table:
                 held = whole.slice(self.part).to_batches()
         if sum(map(len, held)) or not self.rows:
             yield pa.Table.from_batches(held, self.file.schema_arrow).combine_chunks()
+
+
+    def _batches(self) -> Iterator["pa.RecordBatch"]:
+        try:
+            for batch in self.file.iter_batches(self.part):
+                batch.validate(full=True)
+                yield batch
+        except (OSError, pa.ArrowException) as error:
+            raise _damaged(error) from None
+
+
+def _damaged(error: Exception, path="") -> InputError:
+    reason = (str(error).splitlines() or ["no reason given"])[0][:80]
+    given = f"{quoted(str(path))} ({reason})" if path else f"a damaged table ({reason})"
+    return InputError("units", given, "a Parquet file")
 
 
 def versions() -> dict[str, str]:
@@ -129,7 +146,12 @@ def _grouped(table, columns) -> Grouped:
 def _floats(table, name) -> np.ndarray:
     if name not in table.column_names:
         return np.full(len(table), np.nan)
-    return pc.cast(table.column(name), pa.float64()).to_numpy()
+    return _numbers(table.column(name)).to_numpy()
+
+
+def _numbers(column):
+    """As floats; of whole numbers beyond 2**53 the last digits go, and their rows are refused."""
+    return pc.cast(column, pa.float64(), safe=False)
 
 
 def _coded(table, name):
@@ -137,7 +159,8 @@ def _coded(table, name):
     if name not in table.column_names:
         return np.zeros(len(table), dtype=np.int64), [None]
     numeric = name in FLOATS
-    column = pc.cast(table.column(name), pa.float64() if numeric else pa.string())
+    column = table.column(name)
+    column = _numbers(column) if numeric else pc.cast(column, pa.string())
     if numeric:
         column = pc.if_else(pc.is_nan(column), None, column)
     coded = column.combine_chunks().dictionary_encode()

@@ -7,6 +7,7 @@ date must be there; an empty cell is a fact that nobody noted.
 """
 
 import difflib
+import io
 import os
 import re
 from dataclasses import dataclass
@@ -15,15 +16,18 @@ import numpy as np
 
 from airover.errors import InputError
 from airover.records.dates import read_day
-from airover.records.fields import listed
+from airover.records.fields import is_plain, listed
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
-from airover.records.rows import headed_rows
+from airover.records.rows import MOST_LINES, headed_rows
 from airover.records.site import Site
 from airover.safe_file import decoded, read_bytes
 from airover.units import quoted
 
-LARGEST_FILE = 200_000_000
+FILE = "calls file"
+LARGEST_FILE = 200_000_000  # bytes
+LONGEST_PLACE = 200  # letters
+AT_ONCE = 1000  # rows of a Parquet file
 DATE, PLACE = "date", "place"
 OF_SITE = {
     "outdoor temperature": "outdoor_temperature",
@@ -68,36 +72,64 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
     Raises InputError, naming line and field, for an unknown or doubled heading, a cell that cannot
     be read and facts that contradict each other, as a job does.
     """
-    content = read_bytes(path, "calls file", LARGEST_FILE)
+    content = read_bytes(path, FILE, LARGEST_FILE)
     if content[:4] == b"PAR1":
-        headings, rows = _parquet_rows(path)
+        headings, rows = _parquet_rows(content)
     else:
-        headings, rows = headed_rows(
-            decoded(content, path, "calls file"), "calls file", "calls line", "call"
-        )
+        text = decoded(content, path, FILE)
+        headings, rows = headed_rows(text, FILE, "calls line", "call")
     columns = [_heading(text) for text in headings]
     _refuse_columns([name for name, _ in columns], dated)
     return _calls(columns, rows)
 
 
-def _parquet_rows(path):
+def _parquet_rows(content: bytes):
     """Headings and rows of texts; the rows count as lines from 2 on, as in a CSV file."""
     try:
         import pyarrow
         import pyarrow.parquet
     except ModuleNotFoundError:
         accepted = 'a CSV file, or the package pyarrow (pip install "airover[fleet]")'
-        raise InputError("calls file", "a Parquet file, without pyarrow,", accepted) from None
+        raise InputError(FILE, "a Parquet file, without pyarrow,", accepted) from None
     try:
-        table = pyarrow.parquet.read_table(path)
-    except pyarrow.ArrowException as error:
-        given = f"{quoted(str(path))} ({error})"
-        raise InputError("calls file", given, "a Parquet file that can be read") from None
-    columns = (["" if cell is None else str(cell) for cell in c.to_pylist()] for c in table.columns)
-    rows = list(enumerate(map(list, zip(*columns, strict=True)), 2))
+        file = pyarrow.parquet.ParquetFile(io.BytesIO(content))
+        _refuse_large(file.metadata)
+        names = file.schema_arrow.names
+        _refuse_columns([name for name, _ in map(_heading, names)], dated=False)
+        rows = [row for batch in file.iter_batches(AT_ONCE) for row in _rows_of(batch)]
+    except InputError:
+        raise
+    except (OSError, ValueError, OverflowError, pyarrow.ArrowException) as error:
+        given = f"a Parquet file with an error ({(str(error).splitlines() or [''])[0][:100]})"
+        raise InputError(FILE, given, "a Parquet file that can be read") from None
     if not rows:
-        raise InputError("calls file", "no call", "a row for each call")
-    return table.column_names, rows
+        raise InputError(FILE, "no call", "a row for each call")
+    return names, list(enumerate(rows, 2))
+
+
+def _refuse_large(told) -> None:
+    """Refuse a file that tells in little of very much: cells all alike need no room there."""
+    if told.num_rows > MOST_LINES:
+        raise InputError(FILE, f"{told.num_rows} rows", f"at most {MOST_LINES}")
+    size = sum(told.row_group(at).total_byte_size for at in range(told.num_row_groups))
+    if size > LARGEST_FILE:
+        accepted = f"one of at most {LARGEST_FILE / 1e6:g} MB without its compression"
+        raise InputError(FILE, f"a table of {size / 1e6:.0f} MB", accepted)
+
+
+def _rows_of(batch):
+    """The rows of a batch as texts. A column that holds no plain cells is refused."""
+    from pyarrow import types
+
+    plain = (types.is_integer, types.is_floating, types.is_string, types.is_large_string,
+             types.is_date32, types.is_null, types.is_decimal)  # fmt: skip
+    columns = []
+    for name, column in zip(batch.schema.names, batch.columns, strict=True):
+        kind = column.type.value_type if types.is_dictionary(column.type) else column.type
+        if not any(is_one(kind) for is_one in plain):
+            raise InputError(f"calls column {quoted(name)}", str(kind), "texts, numbers or days")
+        columns.append(["" if one is None else str(one) for one in column.to_pylist()])
+    return map(list, zip(*columns, strict=True))
 
 
 def _heading(text: str) -> tuple[str, str]:
@@ -125,7 +157,7 @@ def _calls(columns, rows) -> Calls:
     for line, row in rows:
         cells = dict(zip(names, (cell.strip() for cell in row), strict=True))
         days.append(_day(cells.pop(DATE, None), line))
-        places.append(cells.pop(PLACE, ""))
+        places.append(_place(cells.pop(PLACE, ""), line))
         facts = tuple((n, f"{cells[n]} {unit}".strip()) for n, unit in columns if cells.get(n))
         if facts not in needs:
             needs[facts] = len(needs), _need(dict(facts), line)
@@ -136,6 +168,13 @@ def _calls(columns, rows) -> Calls:
 
 def _day(cell: str | None, line: int):
     return np.datetime64("NaT") if cell is None else read_day(cell, f"calls line {line}, date")
+
+
+def _place(cell: str, line: int) -> str:
+    if len(cell) > LONGEST_PLACE or not is_plain(cell):
+        accepted = f"plain text of at most {LONGEST_PLACE} letters"
+        raise InputError(f"calls line {line}, place", quoted(cell), accepted)
+    return cell
 
 
 def _need(facts: dict[str, str], line: int) -> Job:

@@ -12,6 +12,7 @@ from airover.errors import InputError
 from airover.units import Amount, quoted, read
 
 LONGEST_NOTE = 2000
+MOST_SENTENCES = 20  # that one record is refused with
 # words that people use for a field of another name
 _OTHER_NAMES = {
     "hp": "power", "horsepower": "power", "amps": "current", "fla": "current", "rpm": "speed",
@@ -32,7 +33,7 @@ class Record(BaseModel):
         frozen=True, extra="forbid", populate_by_name=True, arbitrary_types_allowed=True
     )
 
-    def __init__(self, **given):
+    def __init__(self, /, **given):
         try:
             super().__init__(**given)
         except ValidationError as error:
@@ -202,8 +203,8 @@ def listed(words) -> str:
 
 
 def _input_error(error: ValidationError, record: type[Record]) -> InputError:
-    """The first problem as one sentence, the others as its notes."""
-    return with_notes(*(_sentence(problem, record) for problem in error.errors()))
+    """The first problem as one sentence, the others as its notes, as far as anybody reads."""
+    return with_notes(*(_sentence(problem, record) for problem in error.errors()[:MOST_SENTENCES]))
 
 
 def with_notes(first: InputError, *others: InputError) -> InputError:

@@ -15,12 +15,19 @@ KINDS_OF_QUESTION = {NUMBER: (), CHOICE: (), ORDER: ()}
 FEWEST_OPTIONS = {NUMBER: 0, CHOICE: 3, ORDER: 4}
 MOST_OPTIONS = 8
 MOST_VALUES = 1000
+WIDEST = 100  # per cent or K, of a tolerance
+LARGEST = 1e9  # of any number in a question, either sign
 
 
 def _number(value, info: ValidationInfo) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InputError(info.field_name, quoted(value), "a number")
+    if not _is_number(value):
+        raise InputError(info.field_name, quoted(value), f"a number up to {LARGEST:g}")
     return float(value)
+
+
+def _is_number(value) -> bool:
+    """True for a number that can be reckoned with: neither NaN nor beyond all measure."""
+    return type(value) in (int, float) and abs(value) <= LARGEST
 
 
 Number = Annotated[float, PlainValidator(_number)]
@@ -32,7 +39,7 @@ def _among(value, info: ValidationInfo) -> tuple:
     words = listed_values and all(isinstance(one, str) for one in value)
     if words:
         return tuple(value)
-    if not listed_values or any(type(one) not in (int, float) for one in value):
+    if not listed_values or not all(map(_is_number, value)):
         raise InputError(info.field_name, quoted(str(value)), "a list of numbers, or of words")
     return tuple(map(float, value))
 
@@ -182,6 +189,9 @@ class Template(Record):
                 yield InputError(name, "nothing", "a value: it cannot be left out")
         if not 0 < self.minutes <= 60:
             yield InputError("minutes", f"{self.minutes:g}", "a number above 0, up to 60")
+        for name in ("tolerance", "tolerance_k"):
+            if not 0 <= getattr(self, name) <= WIDEST:
+                yield InputError(name, f"{getattr(self, name):g}", f"0 to {WIDEST}")
         if self.kind is not None:
             yield from self._options_wrong()
             yield from self._answer_wrong()
