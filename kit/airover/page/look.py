@@ -103,8 +103,8 @@ STYLE = """<style>
 .ap .widget-tab > .widget-tab-contents { border: 0; border-top: 2px solid var(--ap-strong);
   padding: 4px 0 0; overflow: visible; background: white; }
 .ap .lm-TabBar, .ap .lm-TabBar-content { overflow: visible !important; }
-.ap .lm-TabBar-content { align-items: stretch !important; flex-flow: row wrap; width: 100%; border: 0 !important;
-  display: flex !important; gap: 4px; }
+.ap .lm-TabBar-content { align-items: stretch !important; flex-flow: row wrap; width: 100%;
+  border: 0 !important;  display: flex !important; gap: 4px; }
 .ap .widget-tab > .lm-TabBar { max-width: none; min-height: 0; width: 100%; }
 .ap .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 45% !important;
   min-height: 46px !important;
@@ -167,7 +167,7 @@ def answered(sentence: str, state: str) -> str:
 
 def problem(*sentences: str) -> str:
     """What is wrong, told to a screen reader at once."""
-    said = "".join(text(one) for one in sentences)
+    said = " ".join(text(one) for one in sentences)
     return f'<div class="ap-problem" role="alert">{said}</div>'
 
 
