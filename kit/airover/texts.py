@@ -62,9 +62,8 @@ class Texts:
 
 @lru_cache
 def _catalogue(language: str) -> dict[str, str]:
-    texts = (
-        read_text(path, "texts", LARGEST_FILE) for path in sorted((FOLDER / language).glob("*.toml"))
-    )
+    files = sorted((FOLDER / language).glob("*.toml"))
+    texts = (read_text(path, "texts", LARGEST_FILE) for path in files)
     return dict(pair for text in texts for pair in _flat(toml_table(text, "texts")))
 
 
