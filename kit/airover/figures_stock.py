@@ -4,7 +4,7 @@ from matplotlib.figure import Figure
 
 from airover.figures import BEHIND, INK, SOFT
 from airover.stock import Plan
-from airover.stock_study import Study
+from airover.stock_study import Study, mean_ends
 
 PALE = "#dfe5ea"
 # how a call ends, in words, from the best end on
@@ -21,7 +21,7 @@ def money_curve(found: Study) -> Figure:
     """Share of calls fixed at the first visit against the money on one truck."""
     figure = Figure(figsize=(6.8, 4.2), layout="constrained")
     axes = figure.subplots()
-    reach = 100 * found.reach
+    reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # of the years planned by
     axes.axhline(reach, color=SOFT, lw=1, ls=":")
     place = {"xytext": (5, 3), "textcoords": "offset points", "fontsize": 8.5}
     axes.annotate("all calls that any motor of the catalogue does for", (0, reach), **place)

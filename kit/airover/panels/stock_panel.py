@@ -97,9 +97,14 @@ class StockPanel(PagedPanel):
         self._start()
 
     def finish(self) -> Study:
-        """The answer of what the controls say: what is under way is worked to its end now."""
+        """The answer of what the controls say: what is under way is worked to its end now.
+
+        Raises InterruptedError where somebody stops it meanwhile, InputError as ``compute`` does.
+        """
         self._rest.hurry()
         self._slices.finish()
+        if self._slices.stopped:
+            raise InterruptedError("Stopped: press Go on, or run this cell again.")
         if self.answer is None or not self.answer.plans:
             self.begin()
         return self.answer
@@ -161,6 +166,11 @@ class StockPanel(PagedPanel):
     def facts(self) -> list[str]:
         """What stands below the verdict."""
         return stock_shown.facts(self.answer)
+
+    @property
+    def whys(self) -> list[str]:
+        """What to add next, and for which calls, best first."""
+        return [one.why for one in self.answer.next]
 
     def _start(self) -> None:
         self._planned = False
@@ -244,7 +254,7 @@ class StockPanel(PagedPanel):
         currency = next((one.currency for one in motors if one.price is not None), "")
         self.budget.step = most / STEPS
         fields.reach(self.budget, most / STEPS, most, most / 2)
-        self.budget.description = f"Money on one truck [{currency}]"
+        self.budget.description = f"Money [{currency}]"
 
     def _moved(self) -> None:
         self._slices.forget()
@@ -276,8 +286,8 @@ class StockPanel(PagedPanel):
         self.keep_steps([self.units, *sliders], first=[self.units])
 
     def _make_controls(self, calls, catalogue, units: str) -> None:
-        self.budget = slider("Money on one truck", 250, 5000, 2500, 250)
-        self.space = AmountSlider("Room on one truck", "volume", SPACES)
+        self.budget = slider("Money", 250, 5000, 2500, 250)
+        self.space = AmountSlider("Room", "volume", SPACES)
         self.space.show(Terms.space, units)
         self.trucks = slider("Trucks", 1, MOST_TRUCKS, 1)
         self.days = slider("Days between fillings", 1, MOST_DAYS, 7)
