@@ -20,6 +20,11 @@ from airover.records.calls import Calls
 CALLS = 1500  # drawn for one plan
 BOX_ROOM = 0.05  # m of packing around a motor
 USUAL_VOLUME = 0.012  # m3 of a box where the catalogue does not tell the body
+# Beyond these a mistake of typing is likelier than a shop.
+ACCEPTED = {
+    "budget": (1.0, 1e7), "space": (0.001, 100.0), "trucks": (1, 1000), "days": (0.5, 366.0),
+    "lead_days": (0.1, 1000.0),
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -43,10 +48,9 @@ class Terms:
     band_volume: float = 0.0010
 
     def __post_init__(self):
-        for name in ("budget", "space", "trucks", "days", "lead_days"):
-            value = getattr(self, name)
-            if not (np.isfinite(value) and value > 0):
-                raise InputError(name, f"{value:g}", "a number above 0")
+        for name, (least, most) in ACCEPTED.items():
+            if not least <= (value := getattr(self, name)) <= most:
+                raise InputError(name, f"{value:g}", f"a number from {least:g} to {most:g}")
         if not 0 < self.service < 1:
             raise InputError("service", f"{self.service:g}", "a share above 0 and below 1")
 

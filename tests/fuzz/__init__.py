@@ -1,0 +1,1 @@
+"""Bad input, thrown at every entrance: see DEVELOPERS.md, "Bad input"."""

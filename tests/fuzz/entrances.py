@@ -1,0 +1,305 @@
+"""The entrances of files: what good ones are, what reads them, and what works what was read."""
+
+import datetime
+import json
+from functools import cache, partial
+from pathlib import Path
+from random import Random
+
+from airover.answer import answer
+from airover.cause import cause
+from airover.cause_report import cause_report
+from airover.crossref import crossref
+from airover.fleet.parquet import Table, rows_of
+from airover.kinds import KINDS
+from airover.lesson.answer_sheet import read_answers
+from airover.lesson.bank import read_bank
+from airover.lesson.class_marks import class_papers, mark_class
+from airover.lesson_case import Lesson, graded
+from airover.order_page import order_html, order_text
+from airover.page import kept, opened
+from airover.panels.unsaved import Unsaved
+from airover.proposal import make, pdf
+from airover.records import Company, Job, Measurements, read_catalogue
+from airover.records.calls import read_calls
+from airover.records.causes import read_causes
+from airover.records.curve_points import read_curve, read_points, written
+from airover.records.job_file import JobFile
+from airover.records.lesson_case import read_case
+from airover.records.school_class import SchoolClass
+from airover.records.ticks import Ticks
+from airover.report import report
+from airover.units import read, show
+from airover.verify import verify
+from airover.verify_report import verify_report
+from airover.work_order import work_order
+from airover.year import read_year
+from tests.fuzz import samples
+from tests.fuzz.entrance import Entrance
+from tests.fuzz.mutate import hostile_text
+from tests.fuzz.rules import Wrong
+from tests.fuzz.touched import entrances
+
+DATA = samples.DATA
+DAY = datetime.date(2026, 5, 4)
+
+
+def answered(job: Job, folder: Path):
+    """The job among few motors, said in both systems, written and read again."""
+    again = Job.from_toml(job.to_toml())
+    if again != job:
+        raise Wrong("a job that is another one when it is read again")
+    found = answer(job, samples.motors(), "SI" if len(job.name) % 2 else "US")
+    report(found)
+    return found.to_dict()
+
+
+def ordered(file: JobFile, folder: Path):
+    """A tick is written; then the work order and the cause of a job that is answered."""
+    ticked = file.ticked(Ticks.names()[len(file.content) % len(Ticks.names())], DAY)
+    found = answer(ticked.job, samples.motors())
+    why = cause(ticked.job)
+    cause_report(why)
+    if not found.fitting:
+        return why.to_dict()
+    order = work_order(found)
+    order_text(order), order_html(order)
+    return [order.to_dict(), why.to_dict()]
+
+
+def ticked(file: JobFile, folder: Path):
+    for day in (DAY, None):
+        file = file.ticked(Ticks.names()[len(file.content) % len(Ticks.names())], day)
+
+
+def offered(job: Job, folder: Path):
+    """The proposal of a job, without its PDF."""
+    found = answer(job, samples.motors())
+    if not found.fitting:
+        return None
+    made = make(found, company(), date=DAY)
+    return [json.loads(made.to_json()), made.html]
+
+
+@cache
+def company() -> Company:
+    return Company.read(DATA / "company.toml")
+
+
+@cache
+def good_answer():
+    return answer(samples.job(), samples.motors())
+
+
+@cache
+def good_proposal():
+    return make(good_answer(), company(), date=DAY)
+
+
+def proposed_by(one: Company, folder: Path):
+    """A proposal by this company, as PDF and HTML."""
+    made = make(good_answer(), one, date=DAY)
+    return [json.loads(made.to_json()), made.html, len(made.pdf)]
+
+
+def set_by(template: str, folder: Path):
+    """The sample proposal, set by this template."""
+    good = good_proposal()
+    return len(pdf.pdf(good.content, good.files, DAY, template))
+
+
+def chosen_among(motors, folder: Path):
+    found = answer(samples.job(), motors[:40])
+    report(found)
+    return found.to_dict()
+
+
+def on_a_curve(curve, folder: Path):
+    """The sample job with this blade."""
+    if read_points(written(curve), "1000 rpm").flow != curve.flow:
+        raise Wrong("a curve that is another one when it is read again")
+    job = samples.job()
+    blade = job.blade.model_copy(update={"curve": curve})
+    return answer(job.model_copy(update={"blade": blade}), samples.motors()).to_dict()
+
+
+def verified(measured: Measurements, folder: Path):
+    found = verify(samples.job(), measured, samples.motors(), "US")
+    verify_report(found)
+    return found.to_dict()
+
+
+def crossed(calls, folder: Path):
+    """The motors for the first two needs."""
+    return [row for entry in crossref(calls.needs[:2], samples.motors()) for row in entry.rows()]
+
+
+def units_read(path: Path):
+    table = Table(path)
+    return [rows_of(part) for part in table.parts()]
+
+
+def caused_by(causes, folder: Path):
+    why = cause(samples.job(), causes)
+    cause_report(why)
+    return why.to_dict()
+
+
+def papers(bank, folder: Path):
+    """Papers of two students, in one language each."""
+    rooms = (SchoolClass(name="x", students=["A", "B"], language=one, system=two, count=1)
+             for one, two in (("en", "US"), ("es", "SI")))  # fmt: skip
+    return [q.text for room in rooms for one in class_papers(bank, room) for q in one.questions]
+
+
+@cache
+def good_bank():
+    return read_bank()
+
+
+@cache
+def good_class() -> SchoolClass:
+    return SchoolClass.read(DATA / "lesson" / "class.toml")
+
+
+def marked(answers, folder: Path):
+    return mark_class(good_bank(), good_class(), answers).to_dict()
+
+
+def drawn(room: SchoolClass, folder: Path):
+    return [q.text for one in class_papers(good_bank(), room) for q in one.questions]
+
+
+def lesson(case, folder: Path):
+    """What the first motor would have done, and the readings of students graded."""
+    typed = {name: hostile_text(Random(name)) for name in case.fields}
+    graded(case, typed)
+    found = Lesson.of(case, whole_catalogue())
+    return found.answer.to_dict()
+
+
+@cache
+def whole_catalogue():
+    return read_catalogue(DATA / "catalogue.csv")
+
+
+def weathered(year, folder: Path):
+    return [year.exceeded(), year.density, year.pressure, year.relative_humidity, year.elevation]
+
+
+def uploaded(take, name: str, path: Path):
+    """The bytes as an upload; the page knows a name and no path."""
+    return take(name, path.read_bytes())
+
+
+def amount(path: Path):
+    """Every line an amount of the kind before its first colon."""
+    for line in path.read_text("utf-8", "replace").split("\n"):
+        kind, _, text = line.partition(":")
+        if kind in KINDS:
+            found = read(text, kind, kind)
+            return [found.low, found.high, show(found.mid, kind), show(found.mid, kind, "SI")]
+    return None
+
+
+def amount_drawn(rng: Random, seeds: tuple[bytes, ...]) -> bytes:
+    """A good amount of one kind, or a hostile text, with letters changed."""
+    kind = rng.choice(list(KINDS))
+    text = KINDS[rng.choice((kind, rng.choice(list(KINDS))))].example
+    text = rng.choice((text, hostile_text(rng)))
+    for _ in range(rng.randrange(4)):
+        at = rng.randrange(len(text) + 1)
+        text = text[:at] + rng.choice("0123456789.,-/ e+'\"%\u00bd\u2013\u0660\ufdfa;&") + text[at:]
+    return f"{kind}:{text}".encode("utf-8", "replace")
+
+
+def company_read(path: Path) -> Company:
+    found = Company.read(path)
+    found.logo_bytes()
+    return found
+
+
+def with_logo(path: Path) -> Company:
+    """A company whose logo is the file at ``path``."""
+    return company_read(path.with_name("company.toml"))
+
+
+def unsaved_of_page(path: Path):
+    return kept.Unsaved(path).load()
+
+
+def unsaved_of_panel(path: Path):
+    found = Unsaved(path.parent)
+    return found.found()
+
+
+def bank_read(path: Path):
+    return read_bank(path.parent)
+
+
+def logos() -> tuple[bytes, ...]:
+    return samples.png(12, 9), samples.png(300, 2), samples.jpeg(40, 30)
+
+
+def companies() -> tuple[bytes, ...]:
+    own = samples.files("company.toml")
+    paths = ("../secret-beside/logo.png", "/etc/passwd", "logo.png", "../../x.png", "x.txt")
+    return (*own, *(b'name = "E"\nlogo = "%s"\n' % one.encode() for one in paths))
+
+
+def table() -> tuple[Entrance, ...]:
+    """All entrances of files; the cheap ones get most of the cases."""
+    jobs = samples.files("jobs/*.toml")
+    measured = samples.files("measured/*.toml")
+    calls = (samples.head(DATA / "calls" / "calls.csv", samples.CALLS),
+             samples.head(DATA / "calls" / "one-truck.csv", samples.CALLS))  # fmt: skip
+    catalogue = (samples.small_catalogue(),)
+    cases = samples.files("lesson/cases/*.toml")
+    return (
+        *entrances(),
+        Entrance("amounts", "amount.txt", (b"",), amount, share=20, make=amount_drawn),
+        Entrance("jobs, answered", "job.toml", jobs, Job.read, answered, 150, 12),
+        Entrance("jobs, ordered", "job.toml", jobs, JobFile.read, ordered, 150, 2),
+        Entrance("jobs, ticked", "job.toml", jobs, JobFile.read, ticked, 3, 4),
+        Entrance("jobs, offered", "job.toml", jobs, Job.read, offered, 400, 2),
+        Entrance("catalogues", "motors.csv", catalogue, read_catalogue, chosen_among, 100, 8),
+        Entrance("curves", "curve.csv", samples.files("curves/*.csv"), read_curve, on_a_curve,
+                 100, 8),
+        Entrance("points typed", "points.txt", samples.curves_typed(),
+                 lambda path: read_points(path.read_text("utf-8", "replace"), "1100 rpm"),
+                 on_a_curve, 100, 4),
+        Entrance("measured", "measured.toml", measured, Measurements.read, verified, 150, 8),
+        Entrance("calls", "calls.csv", calls, read_calls, crossed, 200, 8),
+        Entrance("plates", "plates.csv", calls, partial(read_calls, dated=False), crossed, 200, 2),
+        Entrance("calls, Parquet", "calls.parquet", samples.parquet_calls(), read_calls, crossed,
+                 200, 2, samples.parquet_changed),
+        Entrance("fleet", "units.parquet", samples.parquet_fleet(), units_read, share=2,
+                 make=samples.parquet_changed),
+        Entrance("causes", "causes.toml", samples.files("causes.toml"), read_causes, caused_by,
+                 100, 3),
+        Entrance("companies", "company.toml", companies(), company_read, proposed_by, 400, 4),
+        Entrance("logos", "logo.png", logos(), with_logo, proposed_by, 200, 2,
+                 beside=(("company.toml", b'name = "Example"\nlogo = "logo.png"\n'),)),
+        Entrance("templates", "mine.typ", samples.files("../kit/airover/proposal/template.typ"),
+                 pdf.read_template, set_by, 50, 1),
+        Entrance("banks", "plate.toml", samples.files("questions/*.toml"), bank_read, papers, 20,
+                 0.5),
+        Entrance("classes", "class.toml", samples.files("lesson/class.toml"), SchoolClass.read,
+                 drawn, 300, 3),
+        Entrance("answer sheets", "answers.csv", samples.files("lesson/answers.csv"),
+                 lambda path: read_answers(path, good_class(), good_class().count), marked, 100, 3),
+        Entrance("lesson cases", "case.toml", cases, read_case, lesson, 200, 3),
+        Entrance("weather", "year.csv", samples.weather(), read_year, weathered, 1, 0.1),
+        Entrance("unsaved, page", "work.json", samples.unsaved_of_the_page(), unsaved_of_page,
+                 share=3),
+        Entrance("unsaved, panel", "job.json", samples.unsaved_of_the_panel(), unsaved_of_panel,
+                 share=3),
+        Entrance("uploads, jobs", "job.toml", jobs, partial(uploaded, opened.job, "job.toml"),
+                 share=2),
+        Entrance("uploads, measured", "measured.toml", measured,
+                 partial(uploaded, opened.measurements, "measured.toml")),
+        Entrance("uploads, catalogues", "motors.csv", catalogue,
+                 partial(uploaded, opened.catalogue, "motors.csv")),
+        Entrance("uploads, companies", "company.toml", companies(),
+                 partial(uploaded, opened.company, "company.toml")),
+    )  # fmt: skip
