@@ -119,6 +119,8 @@ def hint(words: str) -> widgets.HTML:
 def tab(pages: dict[str, list]) -> widgets.Tab:
     """Controls behind tabs, by title."""
     boxes = [widgets.VBox(parts) for parts in pages.values()]
+    for box in boxes:
+        box.add_class("ao-page")
     return widgets.Tab(children=boxes, titles=list(pages), selected_index=0)
 
 

@@ -30,6 +30,8 @@ STYLE = """<style>
   padding: 3px 8px; background: var(--jp-layout-color0, white);
   box-shadow: 0 3px 8px rgba(0, 0, 0, 0.25); }
 .airover .ao-beside p { margin: 0; }
+.airover .ao-controls .widget-box { overflow: visible; }
+.airover .ao-page { padding-bottom: 44px; } /* room for what stands at the last field */
 .airover .ao-both { align-items: flex-start; }
 .airover .ao-controls { flex: 0 0 384px; }
 .airover .ao-result { flex: 1 1 0; min-width: 0; padding: 0 0 0 22px; }
@@ -37,6 +39,7 @@ STYLE = """<style>
 @media (max-width: 760px) {
   .airover .ao-both { flex-direction: column; align-items: stretch; }
   .airover .ao-controls { flex-basis: auto; }
+  .airover .ao-status { height: 84px; }
   .airover .ao-result { padding: 8px 0 0; }
 }
 .airover .ao-verdict strong { display: block; font-size: 18px; line-height: 1.35; }
