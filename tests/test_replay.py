@@ -98,7 +98,7 @@ def shelf_served(level, rate, lead, days=600_000):
     """Share of second visits that a counter with ``level`` units serves at once."""
     rng = np.random.default_rng(3)
     day = np.repeat(np.arange(days), rng.poisson(rate, days))
-    given = setting(BOTH, [0, 0, 0, 0], [level, 0, 10**6, 0], lead_days=lead, days=10**6)
+    given = setting(BOTH, [0, 0, 0, 0], [level, 0, 10**6, 0], lead_days=lead, days=366)
     return run(season(day, np.ones(len(day), int)), *given).counter
 
 
