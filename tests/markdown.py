@@ -7,7 +7,7 @@ ROOT = Path(__file__).parents[1]
 
 
 def section(page: str, heading: str) -> str:
-    """The text of ``page`` (a file of the top level) below ``heading``, up to the next one."""
+    """The text of ``page`` (named from the top folder) below ``heading``, up to the next one."""
     text = (ROOT / page).read_text(encoding="utf-8")
     return re.split(r"^#+ .*\n", text.split(f"# {heading}\n")[1], flags=re.MULTILINE)[0]
 

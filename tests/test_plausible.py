@@ -13,7 +13,7 @@ from airover.verify import verify
 
 from .markdown import ROOT, blocks
 
-TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
+TEXT = (ROOT / "guide/verify.md").read_text(encoding="utf-8")
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 GOOD = {
     "voltage": "236 V",
@@ -158,8 +158,8 @@ def test_bad_input_ends_in_one_sentence(tmp_path, capsys):
         assert said in capsys.readouterr().err
 
 
-def test_the_measurements_that_the_readme_shows_are_judged(tmp_path, capsys):
-    (text,) = (block for block in blocks("README.md", "ini") if "[[reading]]" in block)
+def test_the_measurements_that_the_guide_shows_are_judged(tmp_path, capsys):
+    (text,) = (block for block in blocks("guide/verify.md", "ini") if "[[reading]]" in block)
     path = tmp_path / "measured.toml"
     path.write_text(text, encoding="utf-8")
     job = str(data_folder() / "jobs" / "roof-unit.toml")

@@ -1,4 +1,4 @@
-"""What the README shows is true: commands, example, job, columns, words, code, links.
+"""What README and guide show is true: commands, example, job, columns, words, code.
 
 ``python -m tests.test_readme`` writes the sample answer that the README quotes anew.
 """
@@ -55,7 +55,7 @@ def test_the_other_jobs_end_as_told(name, code, capsys):
 
 
 def test_the_job_to_start_from_runs(tmp_path, capsys):
-    (job,) = blocks("README.md", "toml")
+    (job,) = blocks("guide/job.md", "toml")
     path = tmp_path / "my-job.toml"
     path.write_text(job, encoding="utf-8")
     assert main(["work", str(path), "--units", "SI", "--out", str(tmp_path / "out")]) == FITS
@@ -66,19 +66,19 @@ def test_the_job_to_start_from_runs(tmp_path, capsys):
 
 
 def test_exit_codes():
-    told = [int(row[0]) for row in table("README.md", "Your own job", "exit code")]
+    told = [int(row[0]) for row in table("guide/job.md", "Your own job", "exit code")]
     assert told == [FITS, BAD_INPUT, NOTHING_FITS]
 
 
 def test_words_of_verdicts_and_checks():
     heading = "What the words mean"
-    assert [row[0] for row in table("README.md", heading, "word")] == list(VERDICTS)
-    states = [row[0] for row in table("README.md", heading, "a check's state")]
+    assert [row[0] for row in table("guide/job.md", heading, "word")] == list(VERDICTS)
+    states = [row[0] for row in table("guide/job.md", heading, "a check's state")]
     assert states == [PASS, ADAPT, FAIL, MISSING, NOTE]
 
 
 def test_columns_of_a_catalogue():
-    rows = table("README.md", "Your own catalogue", "heading")
+    rows = table("guide/catalogue.md", "Your own catalogue", "heading")
     told = [(names(row[0])[0], row[1] == "yes") for row in rows]
     assert told == [(column.heading, column.required) for column in COLUMNS]
 
@@ -92,7 +92,7 @@ def test_what_is_not_covered():
 
 
 def test_the_code_for_python_runs():
-    (code,) = blocks("README.md", "python")
+    (code,) = blocks("guide/python.md", "python")
     more = "\nassert low < mid < high"
     command = [sys.executable, "-c", code + more]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
@@ -104,15 +104,17 @@ def test_the_code_for_python_runs():
 
 def test_every_worksheet_has_its_row():
     rows = table("README.md", "Which worksheet answers which question", "worksheet")
-    told = [re.search(r"\((.*?)\)", row[0])[1] for row in rows]
-    assert told == [f"worksheets/{path.name}" for path in sorted(ROOT.glob("worksheets/*.ipynb"))]
+    told = [re.findall(r"\((.*?)\)", row[0] + row[2]) for row in rows]
+    every = sorted(path.stem for path in ROOT.glob("worksheets/*.ipynb"))
+    assert told == [[f"worksheets/{name}.ipynb", f"guide/{name}.md"] for name in every]
 
 
-@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
-def test_links_lead_somewhere(page):
-    links = re.findall(r"\]\(([^)]+)\)", (ROOT / page).read_text(encoding="utf-8"))
-    assert links
-    assert not [link for link in links if not (ROOT / link).is_file()]
+def test_every_command_has_its_line(capsys):
+    with pytest.raises(SystemExit):
+        main(["--help"])
+    verbs = re.findall(r"^    (\w+) ", capsys.readouterr().out, flags=re.MULTILINE)
+    told = [names(row[0])[0] for row in table("README.md", "One line for each command", "command")]
+    assert sorted(told) == sorted(verbs)
 
 
 if __name__ == "__main__":
