@@ -162,9 +162,12 @@ def _content(path, field: str, largest: int) -> bytes | None:
         if Path(path).exists() and not Path(path).is_file():  # a pipe would wait for ever
             raise OSError(None, "not a plain file")
         with open(path, "rb") as file:
-            if os.fstat(file.fileno()).st_size > largest:
+            size = os.fstat(file.fileno()).st_size
+            if size > largest:
                 return None
-            content = file.read(largest + 1)  # it may grow meanwhile
+            content = file.read(size + 1)
+            if len(content) > size:  # it grew meanwhile, or does not tell
+                content += file.read(largest + 1 - size)
             return content if len(content) <= largest else None
     except (OSError, ValueError, TypeError) as error:
         given = f"{quoted(str(path))} ({_reason(error)})"

@@ -39,8 +39,15 @@ def typeset(
                 format=form, timestamp=moment, **options,
             )  # fmt: skip
         except typst.TypstError as error:
-            given = f"one that typst cannot set ({_first_line(error)})"
-            raise InputError("template", given, "a template in typst's language") from None
+            raise _refusal(_first_line(error)) from None
+
+
+def _refusal(reason: str) -> InputError:
+    """A picture that cannot be unpacked is the logo: the others are drawn by airover."""
+    given = f"one that typst cannot set ({reason})"
+    if "decode image" in reason:
+        return InputError("logo", given, "a whole PNG or JPEG file")
+    return InputError("template", given, "a template in typst's language")
 
 
 def _first_line(error) -> str:

@@ -17,7 +17,7 @@ from pathlib import Path
 from tests.fuzz.entrance import run
 from tests.fuzz.entrances import table
 
-BATCH = 400  # cases of one entrance at a time, of those that have a share of 1
+BATCH = 100  # cases of one entrance at a time, of those that have a share of 1
 MEMORY = 4_000_000_000  # bytes of addresses a process may take, so that a bomb is a finding
 
 
@@ -93,7 +93,7 @@ def batch(name: str, seed: int, start: int, end: int) -> tuple[str, dict]:
     """Cases ``start`` to ``end`` of one entrance: what was counted."""
     (entrance,) = (one for one in table() if one.name == name)
     found = _nothing()
-    with tempfile.TemporaryDirectory(prefix="airover-fuzz-") as folder:
+    with tempfile.TemporaryDirectory(prefix="fuzz-") as folder:
         for number in range(start, end):
             ending, _ = run(entrance, seed, number, Path(folder))
             found["cases"] += 1
@@ -154,7 +154,7 @@ def as_table(entrances: dict) -> str:
 
 def _one(entrance, seed: int, number: int) -> int:
     """One case alone: how it ended, and its file for a look."""
-    with tempfile.TemporaryDirectory(prefix="airover-fuzz-") as folder:
+    with tempfile.TemporaryDirectory(prefix="fuzz-") as folder:
         ending, content = run(entrance, seed, number, Path(folder))
     file = Path(tempfile.gettempdir()) / f"airover-case-{entrance.file}"
     file.write_bytes(content)

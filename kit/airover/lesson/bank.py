@@ -13,7 +13,7 @@ from airover.locations import data_folder
 from airover.records.fields import listed
 from airover.records.questions import CHOICE, NUMBER, Template
 from airover.records.toml import LARGEST_FILE, toml_table
-from airover.safe_file import read_text
+from airover.safe_file import beside, read_text
 from airover.texts import LANGUAGES, PLACE, Texts
 from airover.units import quoted, read, show
 
@@ -30,6 +30,8 @@ def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
     paths = sorted(folder.glob("*.toml"))
     if not paths:
         raise InputError("bank of questions", quoted(str(folder)), "a folder with *.toml files")
+    for path in paths:
+        beside(folder, path.name, path.name)
     bank = tuple(template for path in paths for template in _file(path))
     keys = [template.key for template in bank]
     for template in bank:

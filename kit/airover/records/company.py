@@ -2,7 +2,6 @@
 
 import os
 import re
-import struct
 from pathlib import Path
 from typing import Annotated, Self
 
@@ -10,15 +9,15 @@ from pydantic import PlainValidator, ValidationInfo
 
 from airover.errors import InputError
 from airover.records.fields import Flag, Record, Text, whole
+from airover.records.picture import JPEG, PNG, picture_size, profile_size
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import beside, read_bytes, read_text
 from airover.units import quoted
 
 LARGEST_LOGO = 2_000_000  # bytes
 MOST_PIXELS = 10_000_000  # a PNG of 2 MB may hold a thousand times as many, all alike
-MARK = 0xFF  # before each segment of a JPEG
-_FRAMES = set(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}  # segments that tell the size
-_BEGINNINGS = {".png": b"\x89PNG\r\n", ".jpg": b"\xff\xd8\xff", ".jpeg": b"\xff\xd8\xff"}
+LARGEST_PROFILE = 50_000  # bytes; usual ones of screens have 3 kB
+_BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
 
 
 def _currency(value, info: ValidationInfo) -> str:
@@ -69,19 +68,8 @@ class Company(Record):
         if not 0 < width * height <= MOST_PIXELS:
             given = f"{quoted(Path(self.logo).name)} of {width} x {height} pixels"
             raise InputError("logo", given, f"a picture of 1 to {MOST_PIXELS} pixels")
+        if profile_size(content) > LARGEST_PROFILE:
+            given = f"{quoted(Path(self.logo).name)} with a profile of colours that is larger"
+            raise InputError("logo", given, f"a profile of at most {LARGEST_PROFILE // 1000} kB")
         return content
 
-
-def picture_size(content: bytes) -> tuple[int, int]:
-    """Width and height that a PNG or JPEG says it has; zeros where it does not say."""
-    if content.startswith(_BEGINNINGS[".png"]):
-        told = content[12:16] == b"IHDR" and len(content) >= 24
-        return struct.unpack(">II", content[16:24]) if told else (0, 0)
-    place = 2
-    while place + 9 <= len(content) and content[place] == MARK:
-        kind, length = struct.unpack(">BH", content[place + 1 : place + 4])
-        if kind in _FRAMES:
-            height, width = struct.unpack(">HH", content[place + 5 : place + 9])
-            return width, height
-        place += 1 if kind == MARK else 2 + length  # any number of marks may stand before a kind
-    return 0, 0

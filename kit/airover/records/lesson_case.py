@@ -10,7 +10,7 @@ from airover.records.fields import is_plain, listed
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 from airover.records.toml import LARGEST_FILE, toml_table
-from airover.safe_file import read_text
+from airover.safe_file import beside, read_text
 from airover.units import quoted
 
 LANGUAGES = ("en", "es")  # in which a story is told
@@ -62,6 +62,8 @@ def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
         raise InputError(
             "folder of cases", quoted(str(folder)), "a folder with a TOML file or more"
         )
+    for path in paths:
+        beside(folder, path.name, path.name)
     return tuple(sorted(map(read_case, paths), key=lambda case: (case.level, case.key)))
 
 

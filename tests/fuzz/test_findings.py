@@ -1,0 +1,169 @@
+"""What was found once, and bombs: files that are small and hold very much, or very large ones."""
+
+import os
+import time
+import tracemalloc
+import zlib
+
+import pytest
+
+from airover.errors import InputError
+from airover.lesson.bank import read_bank
+from airover.records import Company, Job, read_catalogue
+from airover.records.calls import read_calls
+from airover.records.causes import causes_of
+from airover.records.curve_points import read_curve
+from airover.records.lesson_case import read_cases
+from airover.records.questions import Draw
+from airover.records.rows import headed_rows
+from airover.records.toml import toml_table
+from airover.truck_loads import Terms
+from airover.year import read_year
+from tests.fuzz import samples
+from tests.fuzz.rules import is_sentence
+
+MB = 1_000_000
+
+
+def refused(call, *given) -> str:
+    """The sentence that ``call`` refuses ``given`` with, in time."""
+    began = time.process_time()
+    with pytest.raises(InputError) as caught:
+        call(*given)
+    is_sentence(caught.value)
+    assert time.process_time() - began < 3.0
+    return str(caught.value)
+
+
+@pytest.mark.parametrize("text", [
+    "self = 1",
+    "[nameplate]\nself = 1",
+    "[nameplate]\nvoltage = [0x" + "f" * 6000 + "]",
+    "[nameplate]\nvoltage" + ".a" * 45 + " = 1",
+    "[nameplate]\nvoltage" + ".a" * 300_000 + " = 1",
+    "[nameplate" + ' . "a b"' * 60_000 + "]\nx = 1",
+    "name = " + "[" * 400_000,
+    "name = " + "{a = " * 80 + "1" + "}" * 80,
+    "[nameplate]\n" + "".join(f"a{n} = 1\n" for n in range(60_000)),
+    "k" * 900_000 + " = 1",
+    '"a\\nb" = 1',
+])  # fmt: skip
+def test_tables_that_nobody_writes(text):
+    refused(Job.from_toml, text)
+
+
+def test_a_note_with_many_points_is_no_key():
+    text = 'note = "Seen on site. Fan. Coil. Lid. 1.2.3.4.5. a.b.c.d.e.f ........."'
+    assert toml_table(text, "job")["note"].startswith("Seen")
+
+
+def test_names_that_people_typed_stay_on_the_line():
+    told = refused(causes_of, 'basis = "x"\n[causes."a\\nb\\u001b[31m"]\nx = 1\n[causes.b]')
+    assert "\n" not in told and "\x1b" not in told
+
+
+@pytest.mark.parametrize("read", [read_catalogue, read_calls, read_curve])
+def test_a_table_of_ten_million_lines_takes_no_memory(read, tmp_path):
+    """Twenty million bytes: a reader refuses them by their size, or by their number of lines."""
+    path = tmp_path / "long.csv"
+    path.write_bytes(b"1\n" * 10_000_000)
+    tracemalloc.start()
+    refused(read, path)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 70 * MB
+
+
+@pytest.mark.parametrize("read", [read_catalogue, read_calls, read_year, Job.read, Company.read])
+def test_a_file_beyond_the_limit_is_not_read(read, tmp_path):
+    path = tmp_path / "large"
+    path.touch()
+    os.truncate(path, 20_000 * MB)
+    tracemalloc.start()
+    assert "a file of at most" in refused(read, path)
+    assert tracemalloc.get_traced_memory()[1] < MB
+    tracemalloc.stop()
+
+
+def test_headings_without_number():
+    refused(headed_rows, "date," * 100_000 + "\n1\n", "file", "line", "call")
+
+
+def test_a_parquet_file_of_very_many_rows_all_alike(tmp_path):
+    pa = pytest.importorskip("pyarrow")
+    path = tmp_path / "calls.parquet"
+    path.write_bytes(samples.parquet_of(pa.table({"date": pa.nulls(3_000_000)})))
+    assert path.stat().st_size < 20_000
+    assert "3000000 rows" in refused(read_calls, path)
+
+
+def test_a_parquet_file_that_is_pressed_a_thousandfold(tmp_path, monkeypatch):
+    pa = pytest.importorskip("pyarrow")
+    monkeypatch.setattr("airover.records.calls.LARGEST_FILE", 3 * MB)
+    path = tmp_path / "calls.parquet"
+    cells = [f"{at}{'0' * MB}" for at in range(8)]
+    path.write_bytes(samples.parquet_of(pa.table({"date": cells})))
+    assert path.stat().st_size < MB
+    assert "8 MB" in refused(read_calls, path)
+
+
+def test_columns_that_hold_no_plain_cells(tmp_path):
+    pa = pytest.importorskip("pyarrow")
+    path = tmp_path / "calls.parquet"
+    for column in (pa.array([[1]]), pa.array([{"a": 1}]), pa.array([2**31 - 1], pa.date32())):
+        path.write_bytes(samples.parquet_of(pa.table({"date": column})))
+        refused(read_calls, path)
+
+
+def company(tmp_path, logo: str) -> Company:
+    path = tmp_path / "own" / "company.toml"
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(f'name = "E"\nlogo = "{logo}"\n')
+    return Company.read(path)
+
+
+def test_a_logo_stays_in_its_folder(tmp_path):
+    (tmp_path / "logo.png").write_bytes(samples.png(3, 3))
+    refused(company, tmp_path, "../logo.png")
+    refused(company, tmp_path, str(tmp_path / "logo.png"))
+    (tmp_path / "own" / "link.png").symlink_to(tmp_path / "logo.png")
+    refused(company, tmp_path, "link.png")
+    (tmp_path / "own" / "logo.png").write_bytes(samples.png(3, 3))
+    assert company(tmp_path, "logo.png").logo_bytes() == samples.png(3, 3)
+
+
+def test_pictures_that_unpack_to_very_much(tmp_path):
+    packed = b"x\0\0" + zlib.compress(bytes(100 * MB))
+    good = samples.png(2, 2)
+    with_profile = good[:33] + samples.chunk(b"iCCP", packed) + good[33:]
+    for name, content in (("a.png", samples.png(60_000, 60_000, rows=1)), ("b.png", with_profile),
+                          ("c.jpg", samples.jpeg(65_000, 65_000)), ("d.png", good[:20]),
+                          ("e.jpg", b"\xff" * MB)):  # fmt: skip
+        one = company(tmp_path, name)
+        (tmp_path / "own" / name).write_bytes(content)
+        refused(one.logo_bytes)
+
+
+@pytest.mark.parametrize("read", [read_bank, read_cases])
+def test_a_link_out_of_a_folder_is_not_followed(read, tmp_path):
+    outside, folder = tmp_path / "outside.toml", tmp_path / "folder"
+    outside.write_text("secret = 1")
+    folder.mkdir()
+    (folder / "plate.toml").symlink_to(outside)
+    assert "secret" not in refused(read, folder)
+
+
+@pytest.mark.parametrize("given", [
+    {"low": 0.0, "high": 1.0, "step": float("inf")},
+    {"low": float("nan"), "high": 1.0, "step": 0.1},
+    {"low": -1e308, "high": 1e308, "step": 1e308},
+    {"among": [float("nan")]},
+    {"low": 10**400, "high": 1.0, "step": 1.0},
+])  # fmt: skip
+def test_draws_that_cannot_be_reckoned_with(given):
+    refused(lambda: Draw(**given))
+
+
+@pytest.mark.parametrize("terms", [{"days": 1e-300}, {"budget": 1e308}, {"trucks": 10**9}])
+def test_terms_of_a_stock_that_would_not_end(terms):
+    refused(lambda: Terms(**terms))
