@@ -25,6 +25,7 @@ def plate(case: Case) -> Check:
 
 
 def voltage(case: Case) -> Check:
+    """The line's range within the motor's limits; a usual voltage outside fails by itself."""
     motor, line = case.motor, Band(*case.worked.conditions.voltage)
     low, high = voltage_limits(motor.voltage_low, motor.voltage_high)
     margin = min(line.low - low, high - line.high)
@@ -48,6 +49,7 @@ def voltage(case: Case) -> Check:
 
 
 def frequency(case: Case) -> Check:
+    """The line's hertz are the motor's."""
     asked, has = case.worked.conditions.frequency, case.motor.frequency
     same_line = abs(asked - has) < 0.5
     why = f"The line has {asked:g} Hz, the motor is for {has:g} Hz."
@@ -56,6 +58,7 @@ def frequency(case: Case) -> Check:
 
 
 def phase(case: Case) -> Check:
+    """As many phases as the line has: one, unless the old plate says three."""
     why = f"The motor has {case.motor.phase} phases, the line has one."
     return same("number of phases", case.motor.phase, case.job.nameplate.phase or 1, why)
 
@@ -81,6 +84,7 @@ def full_load_amps(case: Case) -> Check:
 
 
 def running_amps(case: Case) -> Check:
+    """Amps to expect on this blade; fails only where they are well over the plate's."""
     low, mid, high = case.current
     rated = case.rated_current
     expected = f"{low:.2f} to {high:.2f} A"
@@ -93,6 +97,7 @@ def running_amps(case: Case) -> Check:
 
 
 def capacitor(case: Case) -> Check:
+    """Which run capacitor the motor takes, and whether the old one had as many microfarads."""
     new, old = case.motor.capacitor, case.job.nameplate.capacitor
     if new is None:
         why = "The catalogue does not say this motor's capacitor: ask for it."
@@ -132,6 +137,7 @@ def capacitor_voltage(case: Case) -> Check:
 
 
 def starting(case: Case) -> Check:
+    """On the lowest voltage it leaves standstill and comes up to its working range."""
     worked, at = case.worked, case.number
     volts = worked.conditions.voltage[LOW]
     share = float(np.mean(worked.starts[LOW, at] & (worked.slip[LOW, at] < SLIP_RUNNING)))

@@ -17,6 +17,7 @@ BEARING_SOURCES = {
 
 
 def shaft_power(case: Case) -> Check:
+    """The rating carries what the blade takes in this air."""
     need, rating = case.needed_power, case.rating
     facts = {"source": MODEL, "found": rating, "limit": need}
     facts |= {"margin": rating - need.mid, "unit": "W"}
@@ -34,6 +35,7 @@ def shaft_power(case: Case) -> Check:
 
 
 def torque(case: Case) -> Check:
+    """Breakdown torque over the fan's, warm and on the lowest voltage, at least LEAST_RESERVE."""
     reserve = Band.of(case.worked.reserve[case.number])
     volts = case.worked.conditions.voltage[0]
     facts = {"source": TRADE, "found": reserve, "limit": LEAST_RESERVE}
@@ -44,6 +46,7 @@ def torque(case: Case) -> Check:
 
 
 def speed(case: Case) -> Check:
+    """As many poles as the old motor: the blade was made for that speed."""
     old, new = completed(case.job).pole_count, case.motor.poles
     rpm = case.speed_rpm
     facts = {"source": TRADE, "found": new, "limit": old, "unit": "poles"}
@@ -55,6 +58,7 @@ def speed(case: Case) -> Check:
 
 
 def airflow(case: Case) -> Check:
+    """At least LEAST_FLOW of the old airflow, since airflow goes with the speed."""
     share = case.band("speed_ratio")
     facts = {"source": MODEL, "found": share, "limit": LEAST_FLOW, "margin": share.mid - LEAST_FLOW}
     flow = case.band("flow_m3s")
@@ -128,6 +132,7 @@ def winding_limit(insulation_class: str) -> float:
 
 
 def winding_hours(case: Case) -> Check:
+    """Hours of insulation at the design heat: a note, it ranks motors."""
     hours = case.winding_life.hours
     source = "IEC 60216, halving per 8 to 10 K, from memory"
     if hours is None:

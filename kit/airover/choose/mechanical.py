@@ -40,6 +40,7 @@ def _both_ends(sense: str) -> str:
 
 
 def frame(case: Case) -> Check:
+    """The same frame number; a smaller one is carried by a belly band."""
     old, new = (_frame_number(text) for text in (case.job.nameplate.frame, case.motor.frame))
     band = "belly band" in case.motor.mounting
     if old and new and new < old and band:
@@ -55,6 +56,7 @@ def _frame_number(text: str) -> int | None:
 
 
 def shaft_diameter(case: Case) -> Check:
+    """The shaft sits in the blade's hub (or is as thick as the old one) without play."""
     new = case.motor.shaft_diameter
     old = case.job.blade.bore or case.job.nameplate.shaft_diameter
     facts = _lengths(case, "shaft diameter", new, old)
@@ -67,6 +69,7 @@ def shaft_diameter(case: Case) -> Check:
 
 
 def shaft_length(case: Case) -> Check:
+    """Long enough to keep the blade's height; a longer one is cut."""
     new, old = case.motor.shaft_length, case.job.nameplate.shaft_length
     facts = _lengths(case, "shaft length", new, old)
     if isinstance(facts, Check):
@@ -107,6 +110,7 @@ def _lengths(case: Case, name, new, old):
 
 
 def mounting(case: Case) -> Check:
+    """Held as the old one was, or by a belly band."""
     old, offered = case.job.nameplate.mounting, case.motor.mounting
     shown = {"source": TRADE, "found": ", ".join(offered) or None, "limit": old}
     if not offered:
@@ -123,6 +127,7 @@ def mounting(case: Case) -> Check:
 
 
 def shaft_position(case: Case) -> Check:
+    """The motor may stand as the old one stood."""
     asked, allowed = case.job.nameplate.shaft_position, case.motor.shaft_positions
     shown = {"source": TRADE, "found": ", ".join(allowed) or None, "limit": asked}
     name = "shaft position"
@@ -165,6 +170,7 @@ def drain_plugs(case: Case) -> Check:
 
 
 def enclosure(case: Case) -> Check:
+    """Totally enclosed air over is right outdoors; else it has to be like the old one's."""
     old, new = case.job.nameplate.enclosure, case.motor.enclosure
     closed = new is not None and new.startswith("totally enclosed")
     if closed and new.endswith("air over"):
@@ -175,12 +181,14 @@ def enclosure(case: Case) -> Check:
 
 
 def bearings(case: Case) -> Check:
+    """Which kind it has and which the old one had: a note."""
     old, new = case.job.nameplate.bearings, case.motor.bearings
     why = f"{new or 'unknown'} bearings, the old one had {old or 'unknown'} ones".capitalize()
     return Check("bearing kind", NOTE, why + ".", TRADE, new, old)
 
 
 def protector(case: Case) -> Check:
+    """Whether it has a thermal protector: without one a stalled blade would burn it."""
     has = case.motor.protector
     if has is None:
         why = "The catalogue does not say whether it has a thermal protector: ask for it."

@@ -7,6 +7,7 @@ PROBE = 0.01, 0.2  # kg at m: any lost mass gives the same ratio of forces
 
 
 def bearing_hours(load_rating, load, speed) -> Worked:
+    """Fatigue life [h] of a ball bearing by load and speed."""
     ratio = load_rating / load
     value = float(ball_bearing.rating_life(load_rating, load, speed))
     slips = {"linear": value / ratio**2, "square": value / ratio, "minutes": value * 60}
@@ -22,6 +23,7 @@ def life_left(percent) -> Worked:
 
 
 def shaking(force, speed, speed_new) -> Worked:
+    """Turning force [N] of the same unbalance at another speed."""
     old, new = (float(unbalance.force_of_loss(*PROBE, rpm)) for rpm in (speed, speed_new))
     ratio = speed_new / speed
     slips = {"linear": force * ratio, "cube": force * ratio**3}

@@ -7,6 +7,7 @@ LINE_FREQUENCY, OTHER_FREQUENCY = 60.0, 50.0  # Hz
 
 
 def microfarads(current, voltage, line) -> Worked:
+    """Capacitance [F] from amps and volts read under load."""
     slips = {
         "line": float(capacitor.capacitance(current, line, LINE_FREQUENCY)),
         "fifty": float(capacitor.capacitance(current, voltage, OTHER_FREQUENCY)),
@@ -28,6 +29,7 @@ def _amps(capacitance, voltage, frequency) -> float:
 
 
 def capacitor_limit(voltage) -> Worked:
+    """Volts that a capacitor may carry by its marking."""
     slips = {"marked": voltage, "crest": 2**0.5 * voltage}
     return Worked(capacitor.OVERVOLTAGE * voltage, slips)
 

@@ -10,12 +10,14 @@ def _scaled(ratio: float, **of) -> fan.FanPoint:
 
 
 def flow_at_speed(flow, speed, speed_new) -> Worked:
+    """Airflow [m3/s] of the same blade at another speed."""
     ratio = speed_new / speed
     slips = {"square": flow * ratio**2, "inverse": flow / ratio}
     return Worked(float(_scaled(ratio, flow=flow).flow), slips, {"ratio": (ratio, "")})
 
 
 def pressure_at_speed(pressure, speed, speed_new) -> Worked:
+    """Static pressure [Pa] of the same blade at another speed."""
     ratio = speed_new / speed
     slips = {"linear": pressure * ratio, "cube": pressure * ratio**3}
     value = _scaled(ratio, pressure=pressure).pressure
@@ -23,6 +25,7 @@ def pressure_at_speed(pressure, speed, speed_new) -> Worked:
 
 
 def power_at_speed(power, speed, speed_new) -> Worked:
+    """Shaft power [W] of the same blade at another speed."""
     ratio = speed_new / speed
     slips = {"linear": power * ratio, "square": power * ratio**2, "inverse": power / ratio**3}
     return Worked(float(_scaled(ratio, power=power).power), slips, {"ratio": (ratio, "")})
@@ -36,6 +39,7 @@ def power_gain(percent) -> Worked:
 
 
 def power_at_diameter(power, diameter, diameter_new) -> Worked:
+    """Shaft power [W] of a similar blade of another diameter."""
     ratio = diameter_new / diameter
     value = fan.scale(1.0, 1.0, power, diameter_ratio=ratio).power
     slips = {"cube": power * ratio**3, "linear": power * ratio}

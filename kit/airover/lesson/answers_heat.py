@@ -9,6 +9,7 @@ FREEZING_F = 32.0
 
 
 def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air) -> Worked:
+    """Average rise [K] of a winding over its air, from ohms cold and hot."""
     rise = float(heat.rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_air))
     slips = {"over_cold": rise + temp_air - temp_cold, "temperature": rise + temp_air}
     shown = {
@@ -66,6 +67,7 @@ def difference(difference) -> Worked:
 
 
 def altitude_rise(rise, elevation) -> Worked:
+    """The rise [K] that is allowed at a height, of the one allowed at sea level."""
     value = rise * float(insulation.altitude_factor(elevation))
     from_sea = rise * (1 - insulation.ALTITUDE_LOSS * elevation)
     above = (elevation - insulation.ALTITUDE_FREE, "elevation")
@@ -73,6 +75,7 @@ def altitude_rise(rise, elevation) -> Worked:
 
 
 def power_in_thin_air(power, density, density_new) -> Worked:
+    """Shaft power [W] of a blade in air of another density."""
     ratio = density_new / density
     slips = {"cube": power * ratio**3, "inverse": power / ratio, "unchanged": power}
     value = fan.scale(1.0, 1.0, power, density_ratio=ratio).power
@@ -80,6 +83,7 @@ def power_in_thin_air(power, density, density_new) -> Worked:
 
 
 def coil_air(heat_flow, flow, temp_outdoor) -> Worked:
+    """Temperature [degC] of the air that leaves the coil."""
     leaving = float(coil.leaving_temperature(heat_flow, flow, temp_outdoor))
     rise = leaving - temp_outdoor
     slips = {

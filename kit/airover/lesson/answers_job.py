@@ -34,6 +34,7 @@ def plug_out(position) -> str:
 
 
 def cut_off(shaft_old, shaft_new) -> Worked:
+    """How much of a shaft [m] is cut off."""
     return Worked(shaft_new - shaft_old, {"kept": shaft_old, "added": shaft_new + shaft_old})
 
 

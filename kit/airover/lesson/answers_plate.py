@@ -26,12 +26,14 @@ def efficiency_times_pf(power, voltage, current) -> Worked:
 
 
 def poles_of(speed) -> Worked:
+    """Poles of a motor by the speed on its plate."""
     poles = float(poles_at(speed, LINE_FREQUENCY))
     slips = {"pairs": poles / 2, "fewer": poles - 2}
     return Worked(poles, slips, {"synchronous": (_synchronous(poles), "speed")})
 
 
 def slip_of(speed, poles) -> Worked:
+    """Slip at the speed on the plate, as a share."""
     field = _synchronous(poles)
     slips = {"over_actual": field / speed - 1, "whole": speed / field}
     return Worked(1 - speed / field, slips, {"synchronous": (field, "speed")})
@@ -48,11 +50,13 @@ def most_amps(current) -> Worked:
 
 
 def lowest_voltage(voltage_low, voltage_high) -> Worked:
+    """The lowest line voltage [V] that a plate allows."""
     slips = {"of_high": voltage_limits(voltage_high, voltage_high)[0], "half": 0.95 * voltage_low}
     return Worked(voltage_limits(voltage_low, voltage_high)[0], slips)
 
 
 def highest_voltage(voltage_low, voltage_high) -> Worked:
+    """The highest line voltage [V] that a plate allows."""
     slips = {"of_low": voltage_limits(voltage_low, voltage_low)[1], "marked": voltage_high}
     return Worked(voltage_limits(voltage_low, voltage_high)[1], slips)
 

@@ -97,6 +97,7 @@ def _as_shown(template: Template, raw: dict, texts: Texts, system: str):
 
 
 def filled(text: str, places: dict[str, str]) -> str:
+    """``text`` with each place in braces replaced by its word in ``places``."""
     return PLACE.sub(lambda place: places[place[1]], text)
 
 

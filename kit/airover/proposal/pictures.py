@@ -27,6 +27,7 @@ class Picture(NamedTuple):
 
 
 def pictures(job: Job, options: list[Option], said: Said) -> list[Picture]:
+    """The proposal's two pictures: amps over volts, and heat of the ``options``."""
     return [_amps(job, options[0], said), _heat(options, said)]
 
 
