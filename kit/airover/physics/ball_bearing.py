@@ -166,6 +166,9 @@ def static_safety(load_rating_static, load):
 
     ``load_rating_static`` C0 and static equivalent ``load`` P0 [N]. Common practice: 1.5 or more
     for shocks, 2 where quiet running counts. Arrays broadcast. Raises InputError out of range.
+
+    >>> float(static_safety(4500.0, 1000.0))
+    4.5
     """
     static = check("load_rating_static", load_rating_static, LOAD_POSITIVE)
     return static / check("load", load, LOAD_POSITIVE)
@@ -183,6 +186,9 @@ def fatigue_load_limit(load_rating_static):
     """Fatigue load limit Cu [N]: C0/22, ISO 281 for ball bearings up to 100 mm mean diameter.
 
     ``load_rating_static`` C0 [N]. Arrays keep their shape. Raises InputError out of range.
+
+    >>> round(float(fatigue_load_limit(4500.0)), 2)
+    204.55
     """
     return check("load_rating_static", load_rating_static, LOAD_POSITIVE) / 22
 
@@ -278,6 +284,9 @@ def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
     """Life [h] that nine of ten greasings reach: 0.44 of grease_life, common practice.
 
     Arguments, shapes and errors as in grease_life.
+
+    >>> round(float(grease_life_l10(100.0)))
+    4091
     """
     return GREASE_L10_RATIO * grease_life(temp_bearing, half_life_subtraction)
 

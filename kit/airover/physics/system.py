@@ -52,6 +52,9 @@ def resistance_at_density(resistance, density, density_ratio):
 
     Losses of turbulent flow are in proportion to density at the same volume. Arrays broadcast.
     Raises InputError out of range, also for the density that comes of it.
+
+    >>> float(resistance_at_density(25.0, 1.2, 0.5))
+    12.5
     """
     check("density", check("density", density, DENSITY) * np.asarray(density_ratio), DENSITY)
     return check("resistance", resistance, RESISTANCE) * density_ratio
