@@ -116,9 +116,10 @@ class FanCurve:
     rising flow, at one ``speed_rpm`` [rpm] and air ``density`` [kg/m3]. Between the points the
     curve is monotone (piecewise cubic Hermite, Fritsch & Carlson), so it never swings beyond
     them; outside them there is none, but where a method may draw it on. Where pressure rises with
-    flow, as in a propeller fan's stall, a system line may meet the curve several times. ``scatter`` is 0 and ``left_out``
-    empty unless `from_measured` made the curve. Raises InputError for points that are no fan
-    curve, such as too few of them, repeated flow, or more air power than shaft power.
+    flow, as in a propeller fan's stall, a system line may meet the curve several times. ``scatter``
+    is 0 and ``left_out`` empty unless `from_measured` made the curve. Raises InputError for points
+    that are no fan curve, such as too few of them, repeated flow, or more air power than shaft
+    power.
     """
 
     def __init__(self, flow, pressure, power, speed_rpm, density):
