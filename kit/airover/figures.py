@@ -8,16 +8,25 @@ from matplotlib.figure import Figure
 from matplotlib.image import imsave
 
 from airover.choose import Candidate
+from airover.figure_style import (
+    BEHIND,
+    DASHES,
+    FINE,
+    LEADER,
+    LINE,
+    SMALL,
+    THICK,
+    frame,
+    note,
+    title,
+)
+from airover.palette import FAN, INK
 from airover.work import USUAL
 
-INK, SOFT, FAN = "#1f2933", "#8794a1", "#b3541e"
-# Line styles carry the meaning together with the labels; colour never alone.
-STYLES = ("--", "-", ":")
 NAMES = ("low", "usual", "high")
-BEHIND = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8}
 
 
-def png(figure: Figure, dpi: int = 130) -> bytes:
+def png(figure: Figure, dpi: int = FINE) -> bytes:
     """The picture as a PNG file; the same figure gives the same bytes."""
     picture = io.BytesIO()
     figure.savefig(picture, format="png", dpi=dpi, metadata={"Software": None})
@@ -45,24 +54,20 @@ def torque(candidate: Candidate) -> Figure:
     """
     case = candidate.case
     speed, curves, fan = _torque_curves(case)
-    figure = Figure(figsize=(6.2, 3.9), layout="constrained")
+    figure = Figure(figsize=(5.8, 3.7), layout="constrained")
     axes = figure.subplots()
-    for curve, style in zip(curves, STYLES, strict=True):
-        axes.plot(speed, curve, style, color=INK, lw=1.8)
-    axes.plot(speed, fan, color=FAN, lw=2.2)
-    axes.annotate(
-        "blade", (speed[-1], fan[-1]), xytext=(4, 0), textcoords="offset points", color=FAN
-    )
+    for curve, style in zip(curves, DASHES, strict=True):
+        axes.plot(speed, curve, style, color=INK, lw=LINE)
+    axes.plot(speed, fan, color=FAN, lw=THICK)
+    note(axes, "blade", (speed[-1], fan[-1]), (4, 0), FAN, va="center")
     axes.set(
         xlabel="speed [rpm]",
         ylabel="torque [N m]",
         xlim=(0, speed[-1] * 1.08),
         ylim=(0, 1.06 * np.max(curves)),
     )
-    title = f"{case.motor.name} at {case.shown(case.rating, 'power')}"
-    axes.set_title(title, loc="left", fontsize=11)
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+    title(axes, f"{case.motor.name} at {case.shown(case.rating, 'power')}")
+    frame(axes)
     _label_voltages(axes, case, speed, curves)
     _mark_crossing(axes, case, speed[-1])
     return figure
@@ -72,9 +77,7 @@ def _label_voltages(axes, case, speed, curves):
     """Each curve's voltage just under its top, and no two on each other."""
     highest = curves[-1]
     end = np.flatnonzero(highest > 0.8 * np.max(highest))[-1]
-    axes.annotate(
-        "motor", (speed[end], highest[end]), xytext=(7, 0), textcoords="offset points", color=INK
-    )
+    note(axes, "motor", (speed[end], highest[end]), (7, 0))
     line, lowest_yet = 0.07 * axes.get_ylim()[1], np.inf
     volts = case.worked.conditions.voltage
     for curve, name, voltage in reversed(list(zip(curves, NAMES, volts, strict=True))):
@@ -87,7 +90,7 @@ def _label_voltages(axes, case, speed, curves):
             ha="center",
             va="top",
             color=INK,
-            fontsize=8.5,
+            fontsize=SMALL,
             bbox=BEHIND,
         )
 
@@ -113,14 +116,6 @@ def _mark_crossing(axes, case, synchronous):
     newton_metres = np.median(case.worked.solution.torque[USUAL, case.number])
     fast = rpm > synchronous / 2
     axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
-    axes.annotate(
-        f"settles at {rpm:.0f} rpm\n{newton_metres:.2f} N m, {case.current.mid:.2f} A",
-        (rpm, newton_metres),
-        xytext=(-75, 0) if fast else (40, -20),
-        textcoords="offset points",
-        ha="right" if fast else "left",
-        va="center",
-        arrowprops={"arrowstyle": "-", "color": SOFT},
-        bbox=BEHIND,
-        color=INK,
-    )
+    told = f"settles at {rpm:.0f} rpm\n{newton_metres:.2f} N m, {case.current.mid:.2f} A"
+    away, side = ((-75, 0), "right") if fast else ((40, -20), "left")
+    note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)

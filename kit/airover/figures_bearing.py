@@ -11,18 +11,31 @@ from matplotlib.ticker import FuncFormatter
 
 from airover.bands import Band
 from airover.bearing_study import RARE, TEMPS, Study, hours_text
-from airover.figures import BEHIND, FAN, INK, SOFT, redrawn
+from airover.figure_style import (
+    BEHIND,
+    DOTS,
+    SHADE,
+    SMALL,
+    THICK,
+    THIN,
+    WIDE,
+    frame,
+    title,
+    unframed,
+)  # fmt: skip
+from airover.figures import redrawn
 from airover.lifetime import LONGEST
+from airover.palette import EDGE, FAN, INK, RULE
 from airover.units import convert
 
-DPI = 100
-SIZE = (6.6, 6.2)  # inches
-FILM_SIZE = (6.6, 5.0)
+SIZE = (WIDE, 5.9)  # inches
+FILM_SIZE = (WIDE, 4.8)
 ROWS = ("ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: bore", "sleeve: thrust washer")
 LEAST = 100.0  # h, where the axes of hours begin
 UNITS = {"US": "degF", "SI": "degC"}
-MOST = 1e9  # h, where the axis of bars ends: beyond LONGEST there are only words
+MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
 ROUND = 360.0  # degrees
+NARROWEST = 282.0  # degrees, where its word begins: right of the pressure, under the gap
 FINE = 49  # rows of the picture of pressure
 
 
@@ -31,7 +44,7 @@ class LifePicture:
 
     def __init__(self, shown: str):
         self.unit = UNITS[shown]
-        self.figure = Figure(figsize=SIZE, dpi=DPI)
+        self.figure = Figure(figsize=SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.ends, self.weather = self.figure.subplots(2, height_ratios=(1, 1))
         self.figure.subplots_adjust(left=0.26, right=0.97, top=0.95, bottom=0.085, hspace=0.42)
@@ -57,36 +70,32 @@ class LifePicture:
         ends.set(xlabel="hours of running [h]", xscale="log", xlim=(LEAST, MOST))
         ends.set_xticks(10.0 ** np.arange(2, 7, 2))
         ends.set(ylim=(len(ROWS) - 0.4, -0.6), yticks=range(len(ROWS)), yticklabels=ROWS)
-        ends.axhline(1.5, color=SOFT, lw=0.8)
-        ends.set_title("What ends a bearing, and when: 9 cases in 10", loc="left", fontsize=11)
+        ends.axhline(1.5, color=RULE, lw=0.8)
+        title(ends, "What ends a bearing, and when: 9 cases in 10")
         span = [float(convert(temp, "air_temperature", self.unit)) for temp in TEMPS]
         weather.set(xlabel=f"outdoor air [{self.unit}]", ylabel="hours of running [h]")
         weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST / 10))
-        title = "Hours without pause in such weather, both kinds"
-        weather.set_title(title, loc="left", fontsize=11)
+        title(weather, "Hours without pause in such weather, both kinds")
         plain = FuncFormatter(lambda hours, _: f"{hours:,.0f}")
         ends.xaxis.set_major_formatter(plain)
         weather.yaxis.set_major_formatter(plain)
-        for axes in (ends, weather):
-            axes.spines[["top", "right"]].set_visible(False)
-            axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+        for axes, grid in ((ends, "x"), (weather, "both")):
+            frame(axes, grid)
             axes.minorticks_off()
-        ends.grid(visible=False, axis="y")
+        unframed(ends, "y")
 
     def _make_moving(self) -> None:
-        words = {"animated": True, "fontsize": 9, "bbox": BEHIND, "color": INK}
+        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND, "color": INK}
         self._bars = [
             self.ends.plot([], [], color=INK, solid_capstyle="butt", animated=True)[0] for _ in ROWS
         ]
-        plain = {**words, "bbox": None, "fontsize": 8.5}  # a box costs a millisecond
+        plain = {**words, "bbox": None}  # a box costs a millisecond
         self._labels = [self.ends.text(1, at, "", va="center", **plain) for at in range(len(ROWS))]
-        (self._of_ball,) = self.weather.fill(
-            [], [], facecolor="#7fa8c9", alpha=0.6, lw=0, animated=True
-        )
+        (self._of_ball,) = self.weather.fill([], [], animated=True, **SHADE)
         (self._of_sleeve,) = self.weather.fill(
-            [], [], facecolor="none", edgecolor=FAN, hatch="//", lw=1.4, animated=True
+            [], [], facecolor="none", edgecolor=FAN, hatch="//", lw=THIN, animated=True
         )
-        self._line = self.weather.axvline(0, color=INK, lw=1.2, animated=True)
+        self._line = self.weather.axvline(0, color=EDGE, lw=THIN, animated=True)
         self._ball_word = self.weather.text(0, 1, "ball", ha="center", va="center", **words)
         self._sleeve_word = self.weather.text(
             0, 1, "sleeve", ha="center", va="center", **{**words, "color": FAN}
@@ -101,7 +110,7 @@ class LifePicture:
         beyond = band.low >= LONGEST
         bar, label = self._bars[at], self._labels[at]
         bar.set_data([0.8 * low if beyond else low, high], [at, at])
-        bar.set(lw=15 if governs else 8, color=INK if governs else SOFT)
+        bar.set(lw=15 if governs else 8, color=INK if governs else EDGE)
         told = f", first in {100 * first:.0f} of 100" if first >= RARE else ""
         label.set(text=hours_text(band) + told, x=high * 1.2)
 
@@ -138,7 +147,7 @@ class FilmPicture:
     """Pressure of the oil film around the shaft, and along the bearing as shades."""
 
     def __init__(self, diameter: float, length: float):
-        self.figure = Figure(figsize=FILM_SIZE, dpi=DPI)
+        self.figure = Figure(figsize=FILM_SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.line, self.map = self.figure.subplots(2, sharex=True, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.11, right=0.97, top=0.94, bottom=0.11, hspace=0.3)
@@ -169,31 +178,31 @@ class FilmPicture:
         self._highest.set(position=(top, 1.09), text=f"highest {highest:.0f} kPa")
         self._torn.set_position((np.clip(last + 8, 232, 270), 0.08))
         thinnest = 1e6 * float(np.median(running.film_thickness))
-        self._thin.set(text=f"narrowest gap {thinnest:.0f} um", position=(180, gap.min() - 0.03))
+        place = NARROWEST, np.interp(NARROWEST, degrees, gap) - 0.03
+        self._thin.set(text=f"narrowest gap {thinnest:.0f} um", position=place)
 
     def _draw_still(self, diameter: float) -> None:
         line, shades = self.line, self.map
-        title = f"The oil film of a {1000 * diameter:.1f} mm shaft, unrolled; oil enough"
-        line.set_title(title, loc="left", fontsize=11)
+        words = f"The oil film of a {1000 * diameter:.1f} mm shaft, unrolled; oil enough"
+        title(line, words)
         line.set(ylabel="pressure, gap [over largest]", ylim=(0, 1.2), xlim=(0, ROUND))
         shades.set(xlabel="angle from the widest gap on, as the shaft turns [degrees]")
         shades.set(ylabel="along the bearing [mm]", ylim=self.ends, xticks=range(0, 361, 45))
         line.tick_params(labelbottom=True)
-        for axes in (line, shades):
-            axes.spines[["top", "right"]].set_visible(False)
-        line.grid(color=SOFT, alpha=0.25, lw=0.6)
+        for axes, grid in ((line, "both"), (shades, "")):
+            frame(axes, grid)
 
     def _make_moving(self) -> None:
-        words = {"animated": True, "fontsize": 9, "bbox": BEHIND}
-        (self._pressure,) = self.line.plot([], [], color=INK, lw=2.2, animated=True)
-        (self._gap,) = self.line.plot([], [], "--", color=FAN, lw=1.4, animated=True)
+        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND}
+        (self._pressure,) = self.line.plot([], [], color=INK, lw=THICK, animated=True)
+        (self._gap,) = self.line.plot([], [], "--", color=FAN, lw=THIN, animated=True)
         self._shades = self.map.imshow(
             np.zeros((FINE, 2)), extent=(0, ROUND, *self.ends), aspect="auto", cmap="Greys",
             vmin=0, vmax=1, animated=True,
         )  # fmt: skip
         self._highest = self.line.text(0, 0, "", color=INK, ha="center", va="center", **words)
         self._torn = self.line.text(0, 0, "film torn: no pressure", color=INK, **words)
-        self._thin = self.line.text(0, 0, "", color=FAN, ha="center", va="top", **words)
+        self._thin = self.line.text(0, 0, "", color=FAN, va="top", **words)
         self._dark = self.map.text(
             8, self.ends[1] * 0.8, "dark: high pressure", color=INK, va="top", **words
         )

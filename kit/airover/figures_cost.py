@@ -8,14 +8,14 @@ from matplotlib.figure import Figure
 
 from airover.cost import LifeCosts
 from airover.drivers import Drivers
-from airover.figures import BEHIND, INK, SOFT
+from airover.figure_style import BEHIND, SMALL, THIN, WIDE, frame, note, title, unframed
 from airover.options import money_text
+from airover.palette import EDGE, INK, MIDDLE, PALE, PAPER
 
 MOST_MOTORS, MOST_DRIVERS = 3, 7
-PAPER, PALE = "white", "#dfe5ea"
 # today's money together, then what comes later; the pattern parts neighbours in grey
 GROUPS = {
-    "today": (("motor", "materials", "labour", "visits"), "#c3ccd4", ""),
+    "today": (("motor", "materials", "labour", "visits"), MIDDLE, ""),
     "energy": (("energy of the motor", "compressor's extra energy"), PALE, "///"),
     "repairs": (("repairs",), PAPER, "..."),
 }
@@ -25,21 +25,21 @@ LEAST_SHARE = 0.09  # of the axis, for words inside a bar
 def life_cost(found: LifeCosts, most: int = MOST_MOTORS) -> Figure:
     """Expected cost of the first ``most`` motors by what it is for, with the band of the whole."""
     costs = found.costs[:most]
-    figure = Figure(figsize=(6.6, 1.5 + 0.75 * len(costs)), layout="constrained")
+    figure = Figure(figsize=(WIDE, 1.5 + 0.75 * len(costs)), layout="constrained")
     axes = figure.subplots()
     reach = 1.45 * max(cost.band.high for cost in costs)
     for row, cost in enumerate(costs):
         without = _stacked(axes, row, cost, reach)
         low, _, high = cost.band
-        axes.plot([low, high], [row + 0.36] * 2, color=INK, lw=1.4, marker="|", ms=7)
+        axes.plot([low, high], [row + 0.36] * 2, color=INK, lw=THIN, marker="|", ms=7)
         whole = f"{money_text(cost.mean)} ({money_text(low)} to {money_text(high)})"
         words = "\n".join([whole, *without])
-        axes.text(1.02 * high, row + 0.05, words, va="center", fontsize=8.5, color=INK)
+        axes.text(1.02 * high, row + 0.05, words, va="center", fontsize=SMALL, color=INK)
     axes.set_yticks(range(len(costs)), [_broken(cost.name) for cost in costs])
     axes.set(ylim=(len(costs) - 0.4, -0.55), xlim=(0, reach))
     _finish(axes, f"present value over {found.horizon} years [{found.currency}]")
     axes.set_ylabel("motor")
-    axes.set_title("Cost over its life; the line holds 9 cases of 10", loc="left", fontsize=11)
+    title(axes, "Cost over its life; the line holds 9 cases of 10")
     return figure
 
 
@@ -50,11 +50,11 @@ def _stacked(axes, row, cost, reach) -> list[str]:
         width = float(sum(np.mean(cost.parts[name]) for name in names))
         if width <= 0:
             continue
-        bar = {"color": colour, "hatch": hatch, "edgecolor": SOFT, "height": 0.5}
+        bar = {"color": colour, "hatch": hatch, "edgecolor": EDGE, "height": 0.54}
         axes.barh(row, width, left=start, **bar)
         told = (words, money_text(width))
         if width > LEAST_SHARE * reach:
-            place = {"ha": "center", "va": "center", "fontsize": 8, "color": INK}
+            place = {"ha": "center", "va": "center", "fontsize": SMALL, "color": INK}
             axes.text(start + width / 2, row, "\n".join(told), bbox=BEHIND, **place)
         else:
             without.append(" ".join(told))
@@ -68,40 +68,35 @@ def decides(found: Drivers, most: int = MOST_DRIVERS) -> Figure:
     Right of nought the second motor is the cheaper one, left of it the first.
     """
     shown = found.drivers[:most]
-    figure = Figure(figsize=(6.6, 1.9 + 0.5 * len(shown)), layout="constrained")
+    figure = Figure(figsize=(WIDE, 1.9 + 0.5 * len(shown)), layout="constrained")
     axes = figure.subplots()
     ends = [end for one in shown for end in (one.at_low, one.at_high)] + [0.0, found.base]
     reach = 1.6 * max(map(abs, ends)) or 1.0
     for row, one in enumerate(shown):
         left, right = sorted((one.at_low, one.at_high))
-        axes.barh(row, right - left, left=left, height=0.5, color=PALE, edgecolor=SOFT)
+        axes.barh(row, right - left, left=left, height=0.5, color=PALE, edgecolor=EDGE)
         for end, words in ((one.at_low, one.low), (one.at_high, one.high)):
             outside = (end > (left + right) / 2) if right > left else words is one.high
-            place = {"ha": "left" if outside else "right", "va": "center", "fontsize": 8}
-            axes.annotate(
-                words, (end, row), xytext=(4 if outside else -4, 0), textcoords="offset points",
-                color=INK, bbox=BEHIND, **place,
-            )  # fmt: skip
-    axes.axvline(found.base, color=INK, lw=1.2, ls="--")
+            side, away = ("left", 4) if outside else ("right", -4)
+            note(axes, words, (end, row), (away, 0), ha=side, va="center")
+    axes.axvline(found.base, color=INK, lw=THIN, ls="--")
     axes.axvline(0, color=INK, lw=1.0)
     axes.set_yticks(range(len(shown)), [_broken(one.name) for one in shown])
     axes.set(ylim=(len(shown) - 0.4, -1.35), xlim=(-reach, reach))
     for name, side in ((found.first, "left"), (found.second, "right")):
-        place = {"ha": side, "va": "center", "fontsize": 8.5, "color": INK}
+        place = {"ha": side, "va": "center", "fontsize": SMALL, "color": INK}
         where = 0.98 * reach * (-1 if side == "left" else 1)
         axes.text(where, -0.85, f"{_broken(name)}\nis cheaper", **place)
     _finish(axes, f"cost of the first less that of the second [{found.currency}]")
     axes.set_ylabel("input, from its low to its high end")
-    axes.set_title("What decides; dashed: as expected", loc="left", fontsize=11)
+    title(axes, "What decides; dashed: as expected")
     return figure
 
 
 def _finish(axes, words: str) -> None:
     axes.set_xlabel(words)
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.grid(axis="x", color=SOFT, alpha=0.25, lw=0.6)
-    axes.set_axisbelow(True)
-    axes.tick_params(axis="y", labelsize=8.5, length=0)
+    frame(axes, "x")
+    unframed(axes, "y")
 
 
 def _broken(name: str) -> str:

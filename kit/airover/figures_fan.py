@@ -8,13 +8,14 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from airover.figures import BEHIND, FAN, INK, SOFT, redrawn
+from airover.figure_style import BEHIND, DOTS, LINE, SMALL, THICK, THIN, WIDE, frame, title
+from airover.figures import redrawn
+from airover.palette import EDGE, FAN, INK, PAPER
 from airover.physics.fan import EXTRAPOLATION
 from airover.sized import Sized
 from airover.units import convert
 
-DPI = 100
-SIZE = (6.6, 6.0)  # inches
+SIZE = (WIDE, 5.7)  # inches
 UNITS = {"US": ("cfm", "in. w.g."), "SI": ("m3/s", "Pa")}
 # of axes, times a power of ten
 ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
@@ -26,7 +27,7 @@ class FanPicture:
 
     def __init__(self, shown: str):
         self.units = UNITS[shown]
-        self.figure = Figure(figsize=SIZE, dpi=DPI)
+        self.figure = Figure(figsize=SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.pressure, self.power = self.figure.subplots(2, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.11, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
@@ -80,31 +81,27 @@ class FanPicture:
     def _draw_still(self) -> None:
         of_flow, of_pressure = self.units
         self.pressure.set(xlabel=f"airflow [{of_flow}]", ylabel=f"static pressure [{of_pressure}]")
-        self.pressure.set_title(
-            "Blade and system, at this speed and in this air", loc="left", fontsize=11
-        )
+        title(self.pressure, "Blade and system, at this speed and in this air")
         self.power.set(xlabel=f"airflow [{of_flow}]", ylabel="shaft power [W]")
-        title = "What the shaft takes, and the motor's rating"
-        self.power.set_title(title, loc="left", fontsize=11)
+        title(self.power, "What the shaft takes, and the motor's rating")
         for axes in (self.pressure, self.power):
-            axes.spines[["top", "right"]].set_visible(False)
-            axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+            frame(axes)
             axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
 
     def _make_moving(self) -> None:
         moving = {"animated": True}
-        words = {**moving, "fontsize": 9, "bbox": BEHIND}
+        words = {**moving, "fontsize": SMALL, "bbox": BEHIND}
 
         def line(axes, style, color, **more):
             (drawn,) = axes.plot([], [], style, color=color, **moving, **more)
             return drawn
 
-        self._curves = [line(axes, "-", FAN, lw=2.2) for axes in (self.pressure, self.power)]
-        self._beyond = [line(axes, "--", FAN, lw=1.4) for axes in (self.pressure, self.power)]
+        self._curves = [line(axes, "-", FAN, lw=THICK) for axes in (self.pressure, self.power)]
+        self._beyond = [line(axes, "--", FAN, lw=THIN) for axes in (self.pressure, self.power)]
         self._measured = [line(axes, "o", FAN, ms=4) for axes in (self.pressure, self.power)]
-        self._system = line(self.pressure, "-", INK, lw=1.6)
-        self._rating = line(self.power, ":", INK, lw=1.6)
-        self._others = line(self.pressure, "D", SOFT, ms=8, mfc="white", mew=1.8)
+        self._system = line(self.pressure, "-", INK, lw=LINE)
+        self._rating = line(self.power, ":", INK, lw=LINE)
+        self._others = line(self.pressure, "D", EDGE, ms=8, mfc=PAPER, mew=1.8)
         self._duties = [line(axes, "o", INK, ms=8) for axes in (self.pressure, self.power)]
         self._of_curve = self.pressure.text(0, 0, "blade", color=FAN, va="bottom", **words)
         self._of_system = self.pressure.text(0, 0, "system", color=INK, ha="right", **words)

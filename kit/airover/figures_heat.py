@@ -11,17 +11,28 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from airover.bands import Band
-from airover.figures import BEHIND, FAN, INK, SOFT, png, redrawn
+from airover.figure_style import (
+    BEHIND,
+    DOTS,
+    LINE,
+    SHADE,
+    SMALL,
+    THICK,
+    THIN,
+    frame,
+    note,
+    title,
+)  # fmt: skip
+from airover.figures import png, redrawn
 from airover.heat_answer import HeatAnswer
+from airover.palette import EDGE, FAN, INK, STACK
 from airover.units import convert
 
-DPI = 100
-SIZE = (7.0, 6.0)  # inches
-TRACE_SIZE = (10.2, 3.6)
+SIZE = (6.8, 5.8)  # inches
+TRACE_SIZE = (8.6, 3.4)
+TRACE_DOTS = 119  # of an inch: 1020 pixels
 UNITS = {"US": ("degF", "degF"), "SI": ("degC", "K")}  # of temperatures, of differences
-TITLE = {"loc": "left", "fontsize": 10.5}
-# The parts from below; light and dark in turns, so that they are told apart in grey.
-FILLS = ("#e4e9ee", "#7f8c99", "#c9d3dc", "#52606d", "#eef1f4", "#c98e66", "#f6e6da")
+# The parts from below, as their colours in STACK.
 NAMES = (
     "outdoor air", "air drawn in again", "the coil's heat", "sun on the shell", "shell over air",
     "winding over shell", "hottest spot over average",
@@ -47,7 +58,7 @@ class HeatPicture:
 
     def __init__(self, shown: str):
         self.degrees, self.kelvins = UNITS[shown]
-        self.figure = Figure(figsize=SIZE, dpi=DPI)
+        self.figure = Figure(figsize=SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.stack = self.figure.add_axes([0.088, 0.225, 0.517, 0.73])
         self.rise = self.figure.add_axes([0.088, 0.075, 0.517, 0.06])
@@ -80,65 +91,60 @@ class HeatPicture:
     def _draw_still(self) -> None:
         stack, rise, room, life = self.stack, self.rise, self.room, self.life
         stack.set(ylabel=f"temperature [{self.degrees}]", xlim=(-0.25, 5), xticks=[])
-        stack.set_title("From outdoor air to the hottest spot", **TITLE)
+        title(stack, "From outdoor air to the hottest spot")
         for name, row in zip(NAMES, ROWS, strict=True):
             stack.text(
                 WORDS, row, name, transform=stack.get_xaxis_transform(), va="center", color=INK,
-                fontsize=9,
+                fontsize=SMALL,
             )  # fmt: skip
         stack.text(
             FIGURES, 0.612, f"adds [{self.kelvins}]", transform=stack.get_xaxis_transform(),
-            ha="right", va="center", color=INK, fontsize=8,
+            ha="right", va="center", color=INK, fontsize=SMALL,
         )  # fmt: skip
         rise.set(xlabel=f"average rise by resistance [{self.kelvins}]", yticks=[], ylim=(0, 1))
         rise.set(xlim=(0, self.over(160.0)))
-        rise.set_title("Apart, another kind: over the air at the motor", loc="left", fontsize=9)
+        title(rise, "Apart, another kind: over the air at the motor", SMALL)
         span = [float(self.temp(temp)) for temp in SPAN]
         room.set(ylabel=f"room to the class [{self.kelvins}]", xlim=span)
-        room.set_title("Room to the class", **TITLE)
+        title(room, "Room to the class")
         life.set(ylabel="hours without pause [h]", xlim=span, yscale="log", ylim=LIVES)
-        life.set_title("Life of the insulation", **TITLE)
+        title(life, "Life of the insulation")
         life.yaxis.set_major_formatter(FuncFormatter(lambda hours, _: f"{hours:,.0f}"))
         room.axhline(0, color=INK, ls="--", lw=1.3)
         self._zero_word = room.text(
-            0.03, 0.03, "", transform=room.transAxes, color=INK, fontsize=8.5
+            0.03, 0.03, "", transform=room.transAxes, color=INK, fontsize=SMALL
         )
         for axes in (room, life):
             axes.set_xlabel(f"outdoor air [{self.degrees}]")
-            axes.grid(color=SOFT, alpha=0.25, lw=0.6)
-            axes.tick_params(labelsize=8.5)
-            axes.locator_params(axis="x", nbins=5)
-        for axes in (stack, rise, room, life):
+            axes.locator_params(axis="x", nbins=4)
+        for axes, grid in ((stack, ""), (rise, ""), (room, "both"), (life, "both")):
             axes.minorticks_off()
-            axes.spines[["top", "right"]].set_visible(False)
+            frame(axes, grid)
         stack.spines["bottom"].set_visible(False)
 
     def _stack_artists(self) -> list:
-        words = {"animated": True, "fontsize": 8.5, "color": INK, "va": "center"}
+        words = {"animated": True, "fontsize": SMALL, "color": INK, "va": "center"}
         left, right = BAR
         self._parts = [
             self.stack.fill([], [], facecolor=fill, edgecolor=INK, lw=0.7, animated=True)[0]
-            for fill in FILLS
+            for fill in STACK
         ]
         (self._limit,) = self.stack.plot([], [], color=INK, ls="--", lw=1.6, animated=True)
         (self._whisker,) = self.stack.plot(
             [], [], "_-", color=INK, lw=2.2, ms=13, mew=2.2, animated=True
         )
-        (self._leaders,) = self.stack.plot([], [], color=SOFT, lw=0.7, animated=True)
+        (self._leaders,) = self.stack.plot([], [], color=EDGE, lw=0.7, animated=True)
         at_row = {**words, "transform": self.stack.get_xaxis_transform()}
-        self._steps = [
-            self.stack.text(FIGURES, row, "", ha="right", **{**at_row, "fontsize": 9})
-            for row in ROWS
-        ]
+        self._steps = [self.stack.text(FIGURES, row, "", ha="right", **at_row) for row in ROWS]
         self._ends = [self.stack.text(WORDS, row, "", fontweight="bold", **at_row) for row in ENDS]
         lines = [*self._parts, self._leaders, self._limit, self._whisker]
         self._middle, self._edge = (left + right) / 2, right
         return [*lines, *self._steps, *self._ends]
 
     def _rise_artists(self) -> list:
-        words = {"animated": True, "fontsize": 8.5, "color": INK, "va": "center"}
+        words = {"animated": True, "fontsize": SMALL, "color": INK, "va": "center"}
         (self._rise_band,) = self.rise.plot(
-            [], [], color=SOFT, lw=9, solid_capstyle="butt", animated=True
+            [], [], color=EDGE, lw=9, solid_capstyle="butt", animated=True
         )
         (self._rise_mid,) = self.rise.plot([], [], "|", color=INK, ms=12, mew=2, animated=True)
         (self._rise_limit,) = self.rise.plot([], [], color=FAN, ls="--", lw=1.8, animated=True)
@@ -147,12 +153,12 @@ class HeatPicture:
 
     def _weather_artists(self) -> list:
         behind = {**BEHIND, "alpha": 1.0}  # a line passes there
-        words = {"animated": True, "fontsize": 8.5, "color": INK, "bbox": behind}
+        words = {"animated": True, "fontsize": SMALL, "color": INK, "bbox": behind}
         found = []
         for axes in (self.room, self.life):
-            (band,) = axes.fill([], [], facecolor="#7fa8c9", alpha=0.45, lw=0, animated=True)
-            (mid,) = axes.plot([], [], color=INK, lw=2, animated=True)
-            line = axes.axvline(0, color=INK, lw=1, alpha=0.7, animated=True)
+            (band,) = axes.fill([], [], animated=True, **SHADE)
+            (mid,) = axes.plot([], [], color=INK, lw=LINE, animated=True)
+            line = axes.axvline(0, color=EDGE, lw=THIN, animated=True)
             at_top = {"y": 0.98, "va": "top", "ha": "center", **words}
             word = axes.text(0, s="", transform=axes.get_xaxis_transform(), **at_top)
             found.append([band, mid, line, word])
@@ -272,25 +278,23 @@ def day(answer: HeatAnswer) -> bytes:
     found = answer.day.history
     hours, bands = found.time / 3600, found.bands()
     band = Band(*map(temp, bands["winding"]))
-    axes.fill_between(hours, band.low, band.high, color="#7fa8c9", alpha=0.5, lw=0)
-    axes.plot(hours, band.mid, color=INK, lw=1.5)
-    axes.plot(hours, temp(bands["shell"].mid), color=FAN, lw=1.2, ls="--")
+    axes.fill_between(hours, band.low, band.high, **SHADE)
+    axes.plot(hours, band.mid, color=INK, lw=LINE)
+    axes.plot(hours, temp(bands["shell"].mid), color=FAN, lw=THIN, ls="--")
     axes.step(np.arange(25), temp(np.r_[answer.day.outdoor, answer.day.outdoor[-1]]),
-              where="post", color=SOFT, lw=2)  # fmt: skip
+              where="post", color=EDGE, lw=LINE)  # fmt: skip
     axes.set(xlim=(0, 24), xticks=range(0, 25, 3))
     top = np.argmax(band.mid)
-    axes.annotate(
-        "winding's average, 9 cases in 10", (hours[top], band.high[top]), xytext=(0, 5),
-        textcoords="offset points", ha="center", color=INK, bbox=BEHIND,
-    )  # fmt: skip
+    words = "winding's average, 9 cases in 10"
+    note(axes, words, (hours[top], band.high[top]), (0, 5), ha="center")
     for curve, word, color in (
         (temp(bands["shell"].mid), "shell", FAN),
         (temp(np.interp(hours, np.arange(24) + 0.5, answer.day.outdoor)), "outdoor air", INK),
     ):
         at = np.searchsorted(hours, 13.5)
-        axes.text(13.5, curve[at], word, color=color, ha="center", va="center", bbox=BEHIND)
+        note(axes, word, (13.5, curve[at]), color=color, ha="center", va="center")
     axes.margins(y=0.12)
-    return png(figure, DPI)
+    return png(figure, TRACE_DOTS)
 
 
 def trip(answer: HeatAnswer) -> bytes:
@@ -307,17 +311,19 @@ def trip(answer: HeatAnswer) -> bytes:
     ):
         draw = order[int(place * len(order))]
         curve = temp(found.history.hottest[:, draw])
-        axes.plot(minutes, curve, style, color=INK, lw=2 if style == "-" else 1.3, label=word)
+        thick = LINE if style == "-" else THIN
+        axes.plot(minutes, curve, style, color=INK, lw=thick, label=word)
     for limit, (start, end) in ((found.first_hour, (0, 60)), (found.later, (60, minutes[-1]))):
-        axes.plot([start, end], [temp(limit)] * 2, color=FAN, lw=2)
-        axes.annotate(
-            f"allowed {answer.degree(limit)}", ((start + end) / 2, temp(limit)), xytext=(0, 4),
-            textcoords="offset points", ha="center", color=FAN, fontsize=9,
-        )  # fmt: skip
-    axes.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, handlelength=3)
+        axes.plot([start, end], [temp(limit)] * 2, color=FAN, lw=LINE)
+        place = (start + end) / 2, temp(limit)
+        note(axes, f"allowed {answer.degree(limit)}", place, (0, 4), FAN, ha="center")
+    axes.legend(
+        loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, handlelength=3,
+        fontsize=SMALL, labelcolor=INK,
+    )  # fmt: skip
     bottom, _ = axes.get_ylim()
     axes.set(xlim=(0, minutes[-1]), ylim=(bottom, temp(found.first_hour + 20)))
-    return png(figure, DPI)
+    return png(figure, TRACE_DOTS)
 
 
 def height(answer: HeatAnswer) -> bytes:
@@ -325,7 +331,7 @@ def height(answer: HeatAnswer) -> bytes:
     unit = {"US": "ft", "SI": "m"}[answer.shown]
     _, kelvins = UNITS[answer.shown]
     figure, axes, _ = _trace(answer, f"elevation [{unit}]", "The winding against sea level")
-    axes.set_ylabel(f"change [{kelvins}]")
+    axes.set_ylabel(f"change of its temperature [{kelvins}]")
     effects = answer.place.heights
     x = np.r_[0, convert(np.array([one.elevation for one in effects]), "elevation", unit)]
     lines = {
@@ -337,31 +343,29 @@ def height(answer: HeatAnswer) -> bytes:
         y = np.r_[
             0, [convert(getattr(one, name).mid, "temperature_rise", kelvins) for one in effects]
         ]
-        axes.plot(x, y, style, color=FAN, lw=1.8)
-        axes.annotate(word, (x[-1], y[-1]), xytext=(5, 0), textcoords="offset points",
-                      va="center", color=FAN, annotation_clip=False)  # fmt: skip
+        axes.plot(x, y, style, color=FAN, lw=LINE)
+        beside = {"va": "center", "annotation_clip": False}
+        note(axes, word, (x[-1], y[-1]), (5, 0), FAN, **beside)
     band = Band(*(
         np.r_[0, [convert(one.together[at], "temperature_rise", kelvins) for one in effects]]
         for at in range(3)
     ))  # fmt: skip
-    axes.fill_between(x, band.low, band.high, color="#7fa8c9", alpha=0.45, lw=0)
-    axes.plot(x, band.mid, color=INK, lw=2.2)
-    axes.annotate("together", (x[-1], band.mid[-1]), xytext=(5, 0), textcoords="offset points",
-                  va="center", color=INK, annotation_clip=False)  # fmt: skip
-    axes.axhline(0, color=INK, lw=0.8)
+    axes.fill_between(x, band.low, band.high, **SHADE)
+    axes.plot(x, band.mid, color=INK, lw=THICK)
+    note(axes, "together", (x[-1], band.mid[-1]), (5, 0), **beside)
+    axes.axhline(0, color=EDGE, lw=0.8)
     axes.set_xlim(0, x[-1])
-    return png(figure, DPI)
+    return png(figure, TRACE_DOTS)
 
 
-def _trace(answer: HeatAnswer, xlabel: str, title: str):
+def _trace(answer: HeatAnswer, xlabel: str, words: str):
     """A figure with axes of temperature, and the function to the unit shown."""
     degrees, _ = UNITS[answer.shown]
     figure = Figure(figsize=TRACE_SIZE, layout="constrained")
     axes = figure.subplots()
     axes.set(xlabel=xlabel, ylabel=f"temperature [{degrees}]")
-    axes.set_title(title, loc="left", fontsize=11)
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+    title(axes, words)
+    frame(axes)
     return figure, axes, lambda temps: convert(temps, "temperature", degrees)
 
 

@@ -2,9 +2,10 @@
 
 from matplotlib.figure import Figure
 
-from airover.figures import INK, SOFT
+from airover.figure_style import SMALL, THIN, frame, title, unframed
 from airover.lesson.class_marks import BLANK, MISSED, PART, RIGHT, ClassMarks
 from airover.lesson.marking import shown_number
+from airover.palette import INK, PAPER
 from airover.texts import Texts
 
 STEP = 0.25  # inches between two marks
@@ -12,8 +13,8 @@ AROUND = 5.6, 2.1  # inches for labels: beside the marks, above and below
 LONGEST = 26  # letters of a student's name
 # Filled draws the eye to what was missed; each state has a form of its own.
 MARKS = {
-    RIGHT: {"marker": "o", "mfc": "white", "fillstyle": "full"},
-    PART: {"marker": "o", "mfc": INK, "mfcalt": "white", "fillstyle": "bottom"},
+    RIGHT: {"marker": "o", "mfc": PAPER, "fillstyle": "full"},
+    PART: {"marker": "o", "mfc": INK, "mfcalt": PAPER, "fillstyle": "bottom"},
     MISSED: {"marker": "o", "mfc": INK, "fillstyle": "full"},
     BLANK: {"marker": "_", "mfc": INK, "fillstyle": "full"},
 }
@@ -30,7 +31,7 @@ def missed(marks: ClassMarks) -> Figure:
     size = (STEP * max(len(scripts), 12) + AROUND[0], STEP * max(len(rows), 4) + AROUND[1])
     figure = Figure(figsize=size, layout="constrained")
     axes = figure.subplots()
-    axes.set_title(texts("lesson_paper.picture.title"), loc="left", fontsize=10, pad=26, x=0)
+    title(axes, texts("lesson_paper.picture.title"), pad=26)
     for state in MARKS:
         places = [
             (across, down)
@@ -49,19 +50,19 @@ def missed(marks: ClassMarks) -> Figure:
 
 def _draw(axes, places, state: str) -> None:
     across, down = zip(*places, strict=True) if places else ((), ())
-    axes.plot(across, down, ls="", ms=8.5, mec=INK, mew=1.1, clip_on=False, **MARKS[state])
+    axes.plot(across, down, ls="", ms=8.5, mec=INK, mew=THIN, clip_on=False, **MARKS[state])
 
 
 def _name_rows(axes, marks: ClassMarks, texts: Texts) -> None:
     names = [f"{one.subject}, {one.number}" for one in marks.hardest]
-    axes.set_yticks(range(len(names)), names, fontsize=8.5)
-    axes.set_ylabel(texts("lesson_paper.picture.questions"), fontsize=9)
+    axes.set_yticks(range(len(names)), names)
+    axes.set_ylabel(texts("lesson_paper.picture.questions"))
     for down, one in enumerate(marks.hardest):
         said = texts("lesson_paper.picture.count", right=one.counts[RIGHT],
                      present=len(marks.scripts))  # fmt: skip
         axes.annotate(
             said, (1, down), xycoords=("axes fraction", "data"), xytext=(8, 0),
-            textcoords="offset points", va="center", fontsize=8.5, color=INK,
+            textcoords="offset points", va="center", fontsize=SMALL, color=INK,
             annotation_clip=False,
         )  # fmt: skip
 
@@ -70,8 +71,8 @@ def _name_students(axes, scripts, marks: ClassMarks, texts: Texts) -> None:
     names = [
         f"{_short(one.student)}, {shown_number(one.points) if one.points else 0}" for one in scripts
     ]
-    axes.set_xticks(range(len(names)), names, rotation=90, fontsize=8, parse_math=False)
-    axes.set_xlabel(texts("lesson_paper.picture.students", most=marks.most), fontsize=9)
+    axes.set_xticks(range(len(names)), names, rotation=90, parse_math=False)
+    axes.set_xlabel(texts("lesson_paper.picture.students", most=marks.most))
 
 
 def _short(name: str) -> str:
@@ -82,17 +83,16 @@ def _explain(axes, texts: Texts) -> None:
     """The four marks with their words, above the picture."""
     for state, form in MARKS.items():
         axes.plot(
-            [], [], ls="", ms=8.5, mec=INK, mew=1.1, label=texts(f"lesson_paper.picture.{state}"),
+            [], [], ls="", ms=8.5, mec=INK, mew=THIN, label=texts(f"lesson_paper.picture.{state}"),
             **form,
         )  # fmt: skip
     axes.legend(
-        loc="lower left", bbox_to_anchor=(0, 1), ncols=len(MARKS), frameon=False, fontsize=8.5,
+        loc="lower left", bbox_to_anchor=(0, 1), ncols=len(MARKS), frameon=False, fontsize=SMALL, labelcolor=INK,
         handletextpad=0.2, borderaxespad=0.3, columnspacing=1.4,
     )  # fmt: skip
 
 
 def _bare(axes) -> None:
-    axes.spines[["top", "right", "bottom", "left"]].set_visible(False)
-    axes.tick_params(length=0)
-    axes.grid(axis="y", color=SOFT, alpha=0.3, lw=0.6)
-    axes.set_axisbelow(True)
+    frame(axes, "y")
+    axes.spines[["bottom", "left"]].set_visible(False)
+    unframed(axes, "both")

@@ -9,10 +9,10 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from airover.bands import Band
-from airover.figures import BEHIND, INK, SOFT
+from airover.figure_style import LINE, SHADE, THIN, WIDE, frame, note, title, unframed
+from airover.palette import INK, PALE
 
-SIZE = (7.0, 6.3)  # inches
-SHADE, PALE = "#7fa8c9", "#d5dae0"
+SIZE = (WIDE, 5.9)  # inches
 MOST_YEARS = 40.0  # end of the axis of years
 
 
@@ -55,39 +55,36 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[Span], words: dict[str,
     _ladder(temps, ladder, words)
     _years(lives, years, words)
     for axes in (amps, temps, lives):
-        axes.spines[["top", "right"]].set_visible(False)
-        axes.grid(color=SOFT, alpha=0.25, lw=0.6, axis="both" if axes is amps else "x")
-        axes.set_axisbelow(True)
-        axes.tick_params(labelsize=8.5)
+        frame(axes, "both" if axes is amps else "x")
+    unframed(temps, "y")
+    unframed(lives, "y")
     return figure
 
 
 def _amps(axes, sweep: Sweep, words) -> None:
     low, mid, high = sweep.current
-    axes.fill_between(sweep.voltage, low, high, facecolor=SHADE, alpha=0.5, lw=0)
-    axes.plot(sweep.voltage, mid, color=INK, lw=1.8)
-    axes.axhline(sweep.plate, color=INK, ls="--", lw=1.2)
+    axes.fill_between(sweep.voltage, low, high, **SHADE)
+    axes.plot(sweep.voltage, mid, color=INK, lw=LINE)
+    axes.axhline(sweep.plate, color=INK, ls="--", lw=THIN)
     bottom, top = min(low.min(), sweep.plate), max(high.max(), sweep.plate)
     room = max(top - bottom, 0.1 * top)
     axes.set(ylim=(bottom - 0.35 * room, top + 0.2 * room), ylabel=words["amps_axis"])
     axes.set(xlim=(sweep.voltage[0], sweep.voltage[-1]), xlabel=words["volts_axis"])
-    axes.set_title(words["amps"], loc="left", fontsize=10.5)
+    title(axes, words["amps"])
     end = int(np.argmax(np.abs(mid[[0, -1]] - sweep.plate)))  # where the line is far from it
     at = sweep.voltage[-end], ("left", "right")[end], (4, -4)[end]
     _label(axes, words["plate"], (at[0], sweep.plate), at[1], (at[2], 2))
     at_foot = axes.get_xaxis_transform()
-    axes.plot(sweep.line[::2], [0.06, 0.06], "|-", color=INK, lw=1.4, ms=8, transform=at_foot)
+    axes.plot(sweep.line[::2], [0.06, 0.06], "|-", color=INK, lw=THIN, ms=8, transform=at_foot)
     axes.plot(sweep.line[1], 0.06, "o", color=INK, ms=4, transform=at_foot)
-    axes.annotate(
-        words["line"], (sweep.line[0], 0.06), xycoords=at_foot, xytext=(-6, 0),
-        textcoords="offset points", ha="right", va="center", fontsize=8.5, color=INK, bbox=BEHIND,
-    )  # fmt: skip
+    sides = {"ha": "right", "va": "center", "xycoords": at_foot}
+    note(axes, words["line"], (sweep.line[0], 0.06), (-6, 0), **sides)
 
 
 def _ladder(axes, ladder: list[Rung], words) -> None:
     places = np.arange(len(ladder))[::-1]
     for place, rung in zip(places, ladder, strict=True):
-        _band(axes, place, rung.band, SHADE)
+        _band(axes, place, rung.band)
         if rung.limit is not None:
             axes.plot([rung.limit] * 2, [place - 0.4, place + 0.4], color=INK, lw=2.2)
             beyond = max(rung.limit, rung.band.high)
@@ -96,7 +93,7 @@ def _ladder(axes, ladder: list[Rung], words) -> None:
     room = max(ends) - min(ends)
     axes.set(xlim=(min(ends) - 0.06 * room, max(ends) + 0.24 * room), xlabel=words["temp_axis"])
     _named(axes, places, [rung.name for rung in ladder])
-    axes.set_title(words["ladder"], loc="left", fontsize=10.5)
+    title(axes, words["ladder"])
 
 
 def _years(axes, years: list[Span], words) -> None:
@@ -106,29 +103,25 @@ def _years(axes, years: list[Span], words) -> None:
             _label(axes, span.word, (0.6, place), "left", (0, -3))
             continue
         ends = np.minimum(span.band, MOST_YEARS)
-        _band(axes, place, Band(*ends), PALE if span.band.low > MOST_YEARS else SHADE)
+        _band(axes, place, Band(*ends), {"facecolor": PALE} if span.band.low > MOST_YEARS else {})
         if span.band.high > MOST_YEARS:
             axes.plot(MOST_YEARS, place, ">", color=INK, ms=7, clip_on=False)
     axes.set(xlim=(0, MOST_YEARS), xlabel=words["years_axis"])
     _named(axes, places, [span.name for span in years])
-    axes.set_title(words["years"], loc="left", fontsize=10.5)
+    title(axes, words["years"])
 
 
-def _band(axes, place, band: Band, fill) -> None:
+def _band(axes, place, band: Band, fill=None) -> None:
     """A bar from the low to the high end with a dot in the middle; a thin one still shows."""
     low, mid, high = band
-    axes.barh(place, high - low, left=low, height=0.5, color=fill, ec=INK, lw=0.7)
+    axes.barh(place, high - low, left=low, height=0.5, **SHADE | (fill or {}))
     axes.plot(mid, place, "o", color=INK, ms=4.5)
 
 
 def _named(axes, places, names) -> None:
     axes.set(ylim=(-0.7, len(names) - 0.3), yticks=places)
     axes.set_yticklabels(names)
-    axes.tick_params(axis="y", length=0)
 
 
 def _label(axes, word, place, side, away) -> None:
-    axes.annotate(
-        word, place, xytext=away, textcoords="offset points", ha=side, va="bottom",
-        fontsize=8.5, color=INK, bbox=BEHIND,
-    )  # fmt: skip
+    note(axes, word, place, away, ha=side, va="bottom")

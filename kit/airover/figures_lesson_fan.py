@@ -8,19 +8,30 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from airover.expected import torques
-from airover.figures import BEHIND, FAN, INK, SOFT, redrawn
+from airover.figure_style import (
+    HEAD,
+    LINE,
+    PLAIN,
+    SHADE,
+    SMALL,
+    THICK,
+    THIN,
+    frame,
+    note,
+    title,
+)  # fmt: skip
+from airover.figures import redrawn
 from airover.lesson_fan import FAST_RPM, SLOW_RPM, FanLesson, Fitted, Swept
+from airover.palette import FAN, INK, PAPER
 from airover.tables_lesson_fan import Class, across, axis, on_axis, swapped, swept_of
 
-DPI = 92
-SIZE = (7.6, 5.2)  # inches
-BAND = {"facecolor": "#7fa8c9", "alpha": 0.45, "lw": 0}
+DPI = 97
+SIZE = (7.2, 5.1)  # inches
 DASHES = {6: "-", 8: "--"}  # of a motor, by its poles
 # Margins: a layout that is worked out anew takes longer than the rest of the picture.
 TWO = {"left": 0.09, "right": 0.985, "top": 0.87, "bottom": 0.1, "wspace": 0.22, "hspace": 0.34}
 THREE = TWO | {"top": 0.83, "wspace": 0.4, "hspace": 0.46}
 ROOM = 0.14  # of what is drawn, above and below it
-WORDS = {"fontsize": 8.5, "bbox": BEHIND}
 
 
 class SweptPicture:
@@ -39,8 +50,10 @@ class SweptPicture:
         names = list(self.found.figures)
         grid = self.figure.subplots(2, (len(names) + 1) // 2, squeeze=False)
         self.figure.subplots_adjust(**(TWO if len(names) <= 4 else THREE))
-        self.figure.supxlabel(told.say(f"axis.{step}", unit=told.height_unit()), fontsize=9.5)
-        self.figure.suptitle(told.say(f"title.{step}"), fontsize=11, x=0.01, ha="left")
+        self.figure.supxlabel(
+            told.say(f"axis.{step}", unit=told.height_unit()), fontsize=PLAIN, color=INK
+        )
+        _headed(self.figure, told.say(f"title.{step}"))
         self._moving = {}
         for axes, name in zip(grid.flat, names, strict=True):
             _frame(axes, told, name, self.x)
@@ -70,14 +83,14 @@ class SweptPicture:
         low, mid, high = (on_axis(name, ends, self.told) for ends in self.found.band(name))
         spare = ROOM * (high.max() - low.min())
         axes.set_ylim(low.min() - spare, high.max() + 1.6 * spare)
-        axes.plot(x[start], mid[start], "o", color=INK, mfc="white", ms=7, mew=1.6)
+        axes.plot(x[start], mid[start], "o", color=INK, mfc=PAPER, ms=7, mew=LINE)
         if self.opened:
-            axes.fill_between(x, low, high, **BAND)
-            axes.plot(x, mid, color=INK, lw=1.8)
+            axes.fill_between(x, low, high, **SHADE)
+            axes.plot(x, mid, color=INK, lw=LINE)
         else:
             _label(axes, x[start], mid[start], self.told.say("now"))
         (point,) = axes.plot([], [], "o", color=INK, ms=8, animated=True)
-        above = {"transform": axes.transAxes, "fontsize": 9.5, "animated": True}
+        above = {"transform": axes.transAxes, "fontsize": PLAIN, "color": INK, "animated": True}
         return point, axes.text(0, 1.03, "", **above)
 
 
@@ -95,8 +108,8 @@ def swap(lesson: FanLesson, guesses: dict, told: Class) -> Figure:
         side = "fast_blade" if rpm == FAST_RPM else "slow_blade"
         shown = [own, other] if guesses else [own]
         lines = [told.say(f"title.{side}"), *(_settles(one, told) for one in shown)]
-        axes.set_title("\n".join(lines), loc="left", fontsize=9.5)
-        axes.set_xlabel(told.say("axis.rpm"), fontsize=9)
+        title(axes, "\n".join(lines), PLAIN)
+        axes.set_xlabel(told.say("axis.rpm"))
         _torques(axes, own, told, blade=True)
         if guesses:
             _torques(axes, other, told)
@@ -104,22 +117,24 @@ def swap(lesson: FanLesson, guesses: dict, told: Class) -> Figure:
         _clean(axes)
         axes.set_xlim(0, 1240)
     pair[0].set_ylim(bottom=0)  # of both, once all lines are there
-    pair[0].set_ylabel(told.say("axis.torque"), fontsize=9)
-    figure.suptitle(told.say("title.swap"), fontsize=11, x=0.01, ha="left")
+    pair[0].set_ylabel(told.say("axis.torque"))
+    _headed(figure, told.say("title.swap"))
     return figure
 
 
 def _frame(axes, told: Class, name: str, x: np.ndarray) -> None:
-    axes.set_ylabel(axis(name, told), fontsize=9)
+    axes.set_ylabel(axis(name, told))
     reach = 0.06 * np.ptp(x)
     axes.set_xlim(x[0] - reach, x[-1] + reach)
     _clean(axes)
 
 
+def _headed(figure: Figure, words: str) -> None:
+    figure.suptitle(words, fontsize=HEAD, color=INK, x=0.01, ha="left")
+
+
 def _clean(axes) -> None:
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.grid(color=SOFT, alpha=0.25, lw=0.6)
-    axes.tick_params(labelsize=8.5)
+    frame(axes, plain=SMALL)
     axes.locator_params(axis="y", nbins=5)
 
 
@@ -127,11 +142,11 @@ def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: Class) -> 
     """A number as a cross at its place, a word of a choice as words."""
     if isinstance(guess, str):
         words = told.say("you_said", word=told.say(f"word.{guess}"))
-        axes.text(0, 1.14, words, transform=axes.transAxes, fontsize=9.5, color=FAN)
+        axes.text(0, 1.14, words, transform=axes.transAxes, fontsize=PLAIN, color=FAN)
         return
     before = found.at_step(name, found.start).mid
     value, at = float(on_axis(name, guess * before, told)), x[found.at.index(ahead)]
-    axes.plot(at, value, "x", color=FAN, ms=9, mew=2.4)
+    axes.plot(at, value, "x", color=FAN, ms=9, mew=THICK)
     low, high = axes.get_ylim()
     axes.set_ylim(min(low, value - 0.1 * (high - low)), max(high, value + 0.1 * (high - low)))
     _label(axes, at, value, told.say("you"), FAN)
@@ -140,42 +155,35 @@ def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: Class) -> 
 def _label(axes, x, y, words: str, color: str = INK) -> None:
     """Beside a point, on the side where there is room."""
     left = x > sum(axes.get_xlim()) / 2
-    axes.annotate(
-        words, (x, y), xytext=(-8 if left else 8, -4), textcoords="offset points",
-        ha="right" if left else "left", va="top", color=color, **WORDS,
-    )  # fmt: skip
+    away, side = ((-8, -4), "right") if left else ((8, -4), "left")
+    note(axes, words, (x, y), away, color, ha=side, va="top")
 
 
 def _rating(axes, x, lesson: FanLesson) -> None:
     """The motor's rating, where it is in sight."""
     rating = lesson.found.size.standard
-    axes.axhline(rating.power, color=INK, ls=":", lw=1.4)
-    axes.text(x[0], rating.power, f"{rating.text}, {rating.power:.0f} W", va="bottom", **WORDS)
+    axes.axhline(rating.power, color=INK, ls=":", lw=THIN)
+    note(axes, f"{rating.text}, {rating.power:.0f} W", (x[0], rating.power), va="bottom")
 
 
 def _torques(axes, fitted: Fitted, told: Class, blade: bool = False) -> None:
     """A motor's torque over speed and where it settles; the ``blade``'s too."""
     curves, poles = torques(fitted.run), fitted.row.poles
-    axes.fill_between(curves.speed_rpm, curves.motor.low, curves.motor.high, **BAND)
-    axes.plot(curves.speed_rpm, curves.motor.mid, DASHES[poles], color=INK, lw=1.8)
+    axes.fill_between(curves.speed_rpm, curves.motor.low, curves.motor.high, **SHADE)
+    axes.plot(curves.speed_rpm, curves.motor.mid, DASHES[poles], color=INK, lw=LINE)
     if blade:
         rpm = np.linspace(0, 1200, 60)
         newton_metres = np.median(fitted.run.load.coefficient) * (rpm * np.pi / 30) ** 2
-        axes.plot(rpm, newton_metres, color=FAN, lw=2.2)
-        axes.annotate(
-            told.say("title.blade"), (rpm[25], newton_metres[25]), xytext=(4, -12),
-            textcoords="offset points", color=FAN, **WORDS,
-        )  # fmt: skip
+        axes.plot(rpm, newton_metres, color=FAN, lw=THICK)
+        note(axes, told.say("title.blade"), (rpm[25], newton_metres[25]), (4, -12), FAN)
     speed = fitted.bands["speed"].mid
     torque = fitted.bands["power"].mid / (speed * np.pi / 30)
     axes.plot(speed, torque, "o", color=INK, ms=8)
     slow = poles == 8
     at = int(np.argmax(curves.motor.mid)) + (0 if slow else 3)
-    axes.annotate(
-        told.say("poles", poles=poles), (curves.speed_rpm[at], curves.motor.mid[at]),
-        xytext=(0, 5) if slow else (6, 2), textcoords="offset points",
-        ha="center" if slow else "left", color=INK, **WORDS,
-    )  # fmt: skip
+    away, side = ((0, 5), "center") if slow else ((6, 2), "left")
+    top = curves.speed_rpm[at], curves.motor.mid[at]
+    note(axes, told.say("poles", poles=poles), top, away, ha=side)
 
 
 def _settles(fitted: Fitted, told: Class) -> str:
@@ -186,6 +194,7 @@ def _settles(fitted: Fitted, told: Class) -> str:
 def _guessed_rpm(axes, rpm: float | None, told: Class) -> None:
     if rpm is None:
         return
-    axes.axvline(rpm, color=FAN, ls="-.", lw=1.4)
-    place, words = axes.get_xaxis_transform(), f"{told.say('you')}: {told.amount('speed', rpm)}"
-    axes.text(rpm - 8, 0.97, words, transform=place, ha="right", va="top", color=FAN, **WORDS)
+    axes.axvline(rpm, color=FAN, ls="-.", lw=THIN)
+    words = f"{told.say('you')}: {told.amount('speed', rpm)}"
+    sides = {"xycoords": axes.get_xaxis_transform(), "ha": "right", "va": "top"}
+    note(axes, words, (rpm, 0.97), (-4, 0), FAN, **sides)

@@ -10,11 +10,24 @@ from matplotlib.figure import Figure
 
 from airover.bands import Band
 from airover.expected import Expected, Mounted, Torques, torques
-from airover.figures import BEHIND, FAN, INK, SOFT, redrawn
+from airover.figure_style import (
+    BEHIND,
+    DOTS,
+    LINE,
+    PLAIN,
+    SHADE,
+    SMALL,
+    THIN,
+    WIDE,
+    frame,
+    note,
+    title,
+)  # fmt: skip
+from airover.figures import redrawn
+from airover.palette import EDGE, FAN, INK, PAPER
 
-DPI = 100
-SIZE = (6.6, 5.7)  # inches
-BAND = {"facecolor": "#7fa8c9", "alpha": 0.45, "lw": 0}
+SIZE = (WIDE, 5.4)  # inches
+FOOT = 0.13  # of the axes: room for the words at their foot, under the line's voltage
 SPARE = 0.3  # of what is shown first: room on an axis
 GROWTH = 3.0  # of that room, from one pair of ends to the next
 
@@ -24,7 +37,7 @@ class MotorPicture:
 
     def __init__(self, mounted: Mounted):
         self.mounted = mounted
-        self.figure = Figure(figsize=SIZE, dpi=DPI)
+        self.figure = Figure(figsize=SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.amps, self.torque = self.figure.subplots(2, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.1, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
@@ -47,21 +60,17 @@ class MotorPicture:
     def _draw_still(self) -> None:
         amps, torque = self.amps, self.torque
         amps.set(xlabel="line voltage [V]", ylabel="line current [A]", xlim=self.mounted.span)
-        amps.set_title("Amps to expect: the middle, and 9 cases in 10", loc="left", fontsize=11)
+        title(amps, "Amps to expect: the middle, and 9 cases in 10")
         torque.set(xlabel="speed [rpm]", ylabel="torque [N m]")
-        torque.set_title("Torque at this voltage: warm motor, and fan", loc="left", fontsize=11)
+        title(torque, "Torque at this voltage: warm motor, and fan")
         for axes in (amps, torque):
-            axes.spines[["top", "right"]].set_visible(False)
-            axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+            frame(axes)
             axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
         self._draw_limits()
         for point in self.mounted.measured:
             if point.current is not None:
-                amps.plot(point.voltage, point.current, "D", color=FAN, ms=7, mfc="white", mew=1.8)
-                amps.annotate(
-                    "read", (point.voltage, point.current), xytext=(8, -12),
-                    textcoords="offset points", color=FAN, fontsize=9, bbox=BEHIND,
-                )  # fmt: skip
+                amps.plot(point.voltage, point.current, "D", color=FAN, ms=7, mfc=PAPER, mew=1.8)
+                note(amps, "read", (point.voltage, point.current), (8, -12), FAN)
 
     def _draw_limits(self) -> None:
         """The plate's amps, and the volts that the motor is made for."""
@@ -69,34 +78,30 @@ class MotorPicture:
         low, high = self.mounted.limits
         sides = ((low, "left", 3, "lowest"), (high, "right", -3, "highest"))
         for volts, side, away, word in sides:
-            self.amps.axvline(volts, color=SOFT, ls=":", lw=1.4)
-            self.amps.annotate(
-                f"{word}: {volts:.0f} V", (volts, 0.02), xycoords=at_foot, xytext=(away, 0),
-                textcoords="offset points", ha=side, color=INK, fontsize=8.5, bbox=BEHIND,
-            )  # fmt: skip
+            self.amps.axvline(volts, color=EDGE, ls=":", lw=1.4)
+            told = f"{word}: {volts:.0f} V"
+            note(self.amps, told, (volts, 0.02), (away, 0), xycoords=at_foot, ha=side)
         if (plate := self.mounted.current) is not None:
-            self.amps.axhline(plate, color=INK, ls="--", lw=1.2)
-            self.amps.annotate(
-                f"plate {plate:g} A", (self.mounted.span[0], plate), xytext=(3, 3),
-                textcoords="offset points", color=INK, fontsize=8.5, bbox=BEHIND,
-            )  # fmt: skip
+            self.amps.axhline(plate, color=INK, ls="--", lw=THIN)
+            note(self.amps, f"plate {plate:g} A", (self.mounted.span[0], plate), (3, 3))
 
     def _amps_artists(self) -> list:
-        (self._amps_band,) = self.amps.fill([], [], animated=True, **BAND)
-        (self._amps_mid,) = self.amps.plot([], [], color=INK, lw=2, animated=True)
-        self._line = self.amps.axvline(0, color=INK, lw=1, alpha=0.6, animated=True)
+        (self._amps_band,) = self.amps.fill([], [], animated=True, **SHADE)
+        (self._amps_mid,) = self.amps.plot([], [], color=INK, lw=LINE, animated=True)
+        self._line = self.amps.axvline(0, FOOT, color=EDGE, lw=THIN, animated=True)
         (self._range,) = self.amps.plot(
             [], [], "_-", color=INK, lw=2.6, ms=12, mew=2, animated=True
         )
-        self._amps_label = self.amps.text(0, 0, "", color=INK, animated=True, bbox=BEHIND)
+        words = {"animated": True, "fontsize": PLAIN, "bbox": BEHIND}
+        self._amps_label = self.amps.text(0, 0, "", color=INK, **words)
         return [self._amps_band, self._amps_mid, self._line, self._range, self._amps_label]
 
     def _torque_artists(self) -> list:
-        (self._motor_band,) = self.torque.fill([], [], animated=True, **BAND)
-        (self._motor_mid,) = self.torque.plot([], [], color=INK, lw=2, animated=True)
-        (self._fan,) = self.torque.plot([], [], color=FAN, lw=2, animated=True)
+        (self._motor_band,) = self.torque.fill([], [], animated=True, **SHADE)
+        (self._motor_mid,) = self.torque.plot([], [], color=INK, lw=LINE, animated=True)
+        (self._fan,) = self.torque.plot([], [], color=FAN, lw=LINE, animated=True)
         (self._meet,) = self.torque.plot([], [], "o", color=INK, ms=7, animated=True)
-        words = {"animated": True, "fontsize": 9, "bbox": BEHIND}
+        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND}
         self._motor_label = self.torque.text(0, 0, "motor", color=INK, **words)
         self._fan_label = self.torque.text(0, 0, "fan", color=FAN, ha="center", **words)
         self._meet_label = self.torque.text(0, 0, "", color=INK, ha="right", **words)

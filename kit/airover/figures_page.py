@@ -10,11 +10,13 @@ from matplotlib.figure import Figure
 
 from airover.bands import Band
 from airover.expected import Expected
-from airover.figures import BEHIND, INK, SOFT, redrawn
+from airover.figure_style import BEHIND, LINE, PLAIN, SHADE, THIN, frame, note
+from airover.figures import redrawn
+from airover.palette import EDGE, INK
 
 DPI = 170
 SIZE = (4.3, 3.5)  # inches: letters of 10 points are legible on a phone 390 pixels wide
-SHADE = {"facecolor": "#7fa8c9", "alpha": 0.45, "lw": 0}
+FOOT = 0.14  # of the axes: room for words at their foot, under the line's voltage
 ROOM = 0.25  # of the amps' range, above and below
 
 
@@ -57,37 +59,34 @@ class AmpsPicture:
             xlim=expected.mounted.span, ylim=(max(min(ends) - room, 0.0), max(ends) + room),
             xlabel=words["across"], ylabel=words["up"],
         )  # fmt: skip
-        self.axes.spines[["top", "right"]].set_visible(False)
-        self.axes.grid(color=SOFT, alpha=0.25, lw=0.6)
+        frame(self.axes, small=PLAIN)
         self.axes.locator_params(nbins=5)
 
     def _draw_amps(self, expected: Expected, words: dict[str, str]) -> None:
         volts, band = expected.sweep.voltage, expected.across["current_a"]
         self.axes.fill_between(volts, band.low, band.high, **SHADE)
-        self.axes.plot(volts, band.mid, color=INK, lw=1.8)
+        self.axes.plot(volts, band.mid, color=INK, lw=LINE)
         at = len(volts) // 2
         self._write(words["band"], (volts[at], band.low.min()), (0, -3), "center", "top")
         for end, side, away, key in zip(
             expected.mounted.limits, ("left", "right"), (3, -3), ("low", "high"), strict=True
         ):
-            self.axes.axvline(end, color=SOFT, ls=":", lw=1.4)
+            self.axes.axvline(end, color=EDGE, ls=":", lw=THIN)
             foot = (end, self.axes.get_ylim()[0])
             self._write(words[key], foot, (away, 4), side, "bottom")
         if (plate := expected.mounted.current) is not None:
-            self.axes.axhline(plate, color=INK, ls="--", lw=1.2)
+            self.axes.axhline(plate, color=INK, ls="--", lw=THIN)
             place = (expected.mounted.span[0], plate)
             self._write(words["plate"], place, (3, 3), "left", "bottom")
 
     def _write(self, word: str, place, away, side: str, height: str) -> None:
-        self.axes.annotate(
-            word, place, xytext=away, textcoords="offset points", ha=side, va=height,
-            fontsize=9, color=INK, bbox=BEHIND,
-        )  # fmt: skip
+        note(self.axes, word, place, away, size=PLAIN, ha=side, va=height)
 
     def _markers(self) -> list:
         axes = self.axes
-        self._line = axes.axvline(np.nan, color=INK, lw=1, alpha=0.6, animated=True)
+        self._line = axes.axvline(np.nan, FOOT, color=EDGE, lw=THIN, animated=True)
         (self._range,) = axes.plot([], [], "_-", color=INK, lw=2.6, ms=12, mew=2, animated=True)
         (self._dot,) = axes.plot([], [], "o", color=INK, ms=6, animated=True)
-        self._label = axes.text(0, 0, "", color=INK, va="top", animated=True, bbox=BEHIND)
+        words = {"fontsize": PLAIN, "bbox": BEHIND, "animated": True}
+        self._label = axes.text(0, 0, "", color=INK, va="top", **words)
         return [self._line, self._range, self._dot, self._label]

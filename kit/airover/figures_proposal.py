@@ -11,10 +11,10 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from airover.bands import Band
-from airover.figures import BEHIND, INK, SOFT
+from airover.figure_style import LINE, PRINT_PLAIN, PRINT_SMALL, SHADE, THIN, frame, note, unframed
+from airover.palette import INK
 
 SIZE = (3.55, 2.1)  # inches
-SHADE = "#7fa8c9"
 # Letters as outlines, so that no font of the reader's machine is asked for.
 _SVG = {"svg.hashsalt": "airover", "svg.fonttype": "path"}
 _NOTHING = {"Date": None, "Creator": None, "Format": None, "Type": None}
@@ -45,9 +45,9 @@ def amps(found: Amps, words: dict[str, str]) -> Figure:
     """
     figure, axes = _axes()
     low, mid, high = found.current
-    axes.fill_between(found.voltage, low, high, facecolor=SHADE, alpha=0.45, lw=0)
-    axes.plot(found.voltage, mid, color=INK, lw=1.5)
-    axes.axhline(found.plate, color=INK, ls="--", lw=1)
+    axes.fill_between(found.voltage, low, high, **SHADE)
+    axes.plot(found.voltage, mid, color=INK, lw=LINE)
+    axes.axhline(found.plate, color=INK, ls="--", lw=THIN)
     bottom = min(low.min(), found.plate)
     top = max(high.max(), found.plate)
     axes.set(xlim=(found.voltage[0], found.voltage[-1]), xlabel=words["across"])
@@ -63,12 +63,10 @@ def _mark_line(axes, line, word: str) -> None:
     """A bar at the foot from the line's lowest to its highest voltage, a dot at the usual one."""
     at_foot = axes.get_xaxis_transform()
     low, usual, high = line
-    axes.plot([low, high], [0.07, 0.07], "|-", color=INK, lw=1.2, ms=6, transform=at_foot)
+    axes.plot([low, high], [0.07, 0.07], "|-", color=INK, lw=THIN, ms=6, transform=at_foot)
     axes.plot([usual], [0.07], "o", color=INK, ms=3.5, transform=at_foot)
-    axes.annotate(
-        word, (low, 0.07), xycoords=at_foot, xytext=(-5, 0), textcoords="offset points",
-        ha="right", va="center", fontsize=7, color=INK, bbox=BEHIND,
-    )  # fmt: skip
+    sides = {"ha": "right", "va": "center", "xycoords": at_foot}
+    note(axes, word, (low, 0.07), (-5, 0), size=PRINT_SMALL, **sides)
 
 
 class Bar(NamedTuple):
@@ -82,42 +80,34 @@ class Bar(NamedTuple):
 
 def against_limit(bars: list[Bar], across: str) -> Figure:
     """A band for each option, and the limit that each has to stay under."""
-    figure, axes = _axes()
+    figure, axes = _axes("x")
     places = range(len(bars) - 1, -1, -1)
     for place, bar in zip(places, bars, strict=True):
         low, mid, high = bar.band
-        axes.barh(place, high - low, left=low, height=0.34, color=SHADE, alpha=0.55, lw=0)
+        axes.barh(place, high - low, left=low, height=0.34, **SHADE)
         axes.plot([mid], [place], "o", color=INK, ms=4.5)
         if bar.limit is not None:
-            axes.plot([bar.limit] * 2, [place - 0.34, place + 0.34], color=INK, lw=1.8)
+            axes.plot([bar.limit] * 2, [place - 0.34, place + 0.34], color=INK, lw=LINE)
             _label(axes, bar.limit_word, (bar.limit, place + 0.36), (2, 0), "right", "bottom")
     ends = [end for bar in bars for end in (*bar.band, bar.limit) if end is not None]
     room = max(ends) - min(ends)
     axes.set(xlim=(min(ends) - 0.12 * room, max(ends) + 0.1 * room), xlabel=across)
     axes.set(ylim=(-0.6, len(bars) - 0.25), yticks=list(places))
     axes.set_yticklabels([bar.name for bar in bars])
-    axes.tick_params(axis="y", length=0)
-    axes.grid(visible=False, axis="y")
+    unframed(axes, "y")
     return figure
 
 
-def _axes():
+def _axes(grid: str = "both"):
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.grid(color=SOFT, alpha=0.25, lw=0.6)
-    axes.tick_params(labelsize=7)
+    frame(axes, grid, PRINT_SMALL, PRINT_PLAIN)
     axes.locator_params(nbins=6)
-    for label in (axes.xaxis.label, axes.yaxis.label):
-        label.set_size(7.5)
     return figure, axes
 
 
 def _label(axes, word, place, away, side, height) -> None:
-    axes.annotate(
-        word, place, xytext=away, textcoords="offset points", ha=side, va=height,
-        fontsize=7, color=INK, bbox=BEHIND,
-    )  # fmt: skip
+    note(axes, word, place, away, size=PRINT_SMALL, ha=side, va=height)
 
 
 def font_folder() -> str:

@@ -2,14 +2,15 @@
 
 from matplotlib.figure import Figure
 
-from airover.figures import BEHIND, FAN, INK, SOFT
+from airover.figure_style import DOTS, LINE, SHADE, SMALL, THIN, frame, note, title, unframed
 from airover.judged import Judged
 from airover.meter_readings import READINGS, told
+from airover.palette import EDGE, FAN, INK, PALE, PAPER, SOFT
 from airover.verify import Verified, percent
 
-DPI = 100
-WIDE = 6.9  # inches
-ROW = 0.44  # inches for a reading, or a fault
+DPI = DOTS
+LONG = 6.6  # inches
+ROW = 0.48  # inches for a reading, or a fault
 FARTHEST = 3.0  # half widths, beyond which a reading is drawn at the edge
 MARKS = {"agrees": "o", "cannot tell yet": "s", "differs": "D"}
 MOST_FAULTS = 4
@@ -20,7 +21,7 @@ def beside_expected(found: Verified) -> Figure:
     rows = [one for one in found.judged if one.against == "expected"]
     faults = [one for one in found.findings[:MOST_FAULTS]]
     heights = (max(len(rows), 1), len(faults) + 1)
-    figure = Figure(figsize=(WIDE, ROW * sum(heights) + 2.1), dpi=DPI, layout="constrained")
+    figure = Figure(figsize=(LONG, ROW * sum(heights) + 2.1), dpi=DPI, layout="constrained")
     readings, chances = figure.subplots(2, height_ratios=heights)
     _draw_readings(readings, found, rows)
     _draw_chances(chances, found, faults)
@@ -28,7 +29,7 @@ def beside_expected(found: Verified) -> Figure:
 
 
 def _draw_readings(axes, found: Verified, rows: list[Judged]) -> None:
-    axes.set_title("Read, on what was expected before", loc="left", fontsize=11)
+    title(axes, "Read, on what was expected before")
     for place, one in enumerate(rows):
         _draw_row(axes, found.system, place, one)
     if not rows:
@@ -51,12 +52,12 @@ def _draw_readings(axes, found: Verified, rows: list[Judged]) -> None:
 
 def _draw_row(axes, system: str, place: int, one: Judged) -> None:
     """The band as a bar with the values of its ends, the reading as a mark with its word."""
-    axes.barh(place, 2, left=-1, height=0.5, color="#7fa8c9", alpha=0.45, lw=0)
+    axes.barh(place, 2, left=-1, height=0.4, **SHADE)
     shown = READINGS[one.name]
     for end, value in ((-1, one.low), (1, one.high)):
         axes.text(
-            end, place + 0.27, told(shown.kind, value, system), ha="center", va="top", fontsize=8,
-            color="#52606d",
+            end, place + 0.25, told(shown.kind, value, system), ha="center", va="top", fontsize=SMALL,
+            color=SOFT,
         )  # fmt: skip
     at = 2 * (one.value - one.low) / (one.high - one.low) - 1
     shown_at = min(max(at, -FARTHEST), FARTHEST)
@@ -64,10 +65,10 @@ def _draw_row(axes, system: str, place: int, one: Judged) -> None:
     wide = 2 * one.limit / (one.high - one.low)
     axes.errorbar(
         shown_at, place, xerr=min(wide, 1.5), fmt=MARKS[one.state], color=color, ms=7,
-        mfc="white", mew=1.8, capsize=3, lw=1.2, zorder=3,
+        mfc=PAPER, mew=LINE, capsize=3, lw=THIN, zorder=3,
     )  # fmt: skip
     words = f"{one.text}: {one.state}" + (", farther than drawn" if shown_at != at else "")
-    axes.text(FARTHEST + 0.35, place, words, va="center", ha="left", fontsize=8.5, color=color)
+    axes.text(FARTHEST + 0.35, place, words, va="center", ha="left", fontsize=SMALL, color=color)
 
 
 def _draw_chances(axes, found: Verified, faults) -> None:
@@ -76,20 +77,17 @@ def _draw_chances(axes, found: Verified, faults) -> None:
         named = []
         axes.text(50, 0, "it stands: nothing more can be told", ha="center", va="center", color=INK)
     for place, (_, chance) in enumerate(named):
-        axes.barh(place, 100 * chance, height=0.55, color=INK if place == 0 else FAN, alpha=0.75)
-        axes.annotate(
-            percent(chance), (100 * chance, place), xytext=(4, 0), textcoords="offset points",
-            va="center", fontsize=8.5, color=INK, bbox=BEHIND,
-        )  # fmt: skip
+        fill = {"color": PALE, "hatch": "" if place == 0 else "///", "edgecolor": EDGE}
+        axes.barh(place, 100 * chance, height=0.55, **fill)
+        note(axes, percent(chance), (100 * chance, place), (4, 0), va="center")
     axes.set_yticks(range(len(named)), [name for name, _ in named])
     axes.set(xlim=(0, 118), ylim=(max(len(named), 1) - 0.4, -0.6), xlabel="chance [%]")
     axes.set_ylabel("what it may be")
     axes.set_xticks(range(0, 101, 20))
-    axes.set_title("What the readings make of it", loc="left", fontsize=11)
+    title(axes, "What the readings make of it")
     _bare(axes)
 
 
 def _bare(axes) -> None:
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.grid(axis="x", color=SOFT, alpha=0.25, lw=0.6)
-    axes.tick_params(axis="y", length=0)
+    frame(axes, "x")
+    unframed(axes, "y")

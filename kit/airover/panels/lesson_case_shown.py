@@ -18,7 +18,7 @@ _GOOD, _SOME, _BAD = "fits", "fits with work", "does not fit"  # the bar of a ve
 _PLATE = (
     "font-family: monospace; font-size: 12.5px; line-height: 1.7; white-space: pre-wrap; "
     "border: 2px solid var(--ao-line); border-radius: 6px; padding: 8px 14px; margin: 4px 0 8px; "
-    "background: var(--jp-layout-color2, #eef1f4);"
+    "background: var(--ao-wash);"
 )
 
 

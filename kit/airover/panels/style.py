@@ -3,20 +3,26 @@
 import base64
 from html import escape
 
-from airover import tables
+from airover import palette, tables
 
 # Colours come from JupyterLab's own theme where there is one; words carry every meaning.
-STYLE = """<style>
-.airover { max-width: 1120px; font-size: 13px; line-height: 1.45; --ao-ink: #1f2933;
-  --ao-line: var(--jp-border-color2, #d5dae0); --ao-soft: var(--jp-content-font-color2, #52606d); }
+STYLE = (
+    f"""<style>
+.airover {{ {palette.css("ao-")}
+  --ao-line: var(--jp-border-color2, {palette.RULE});
+  --ao-soft: var(--jp-content-font-color2, {palette.SOFT});
+  --ao-wash: var(--jp-layout-color2, {palette.WASH}); }}
+"""
+    + """
+.airover { max-width: 1120px; font-size: 13px; line-height: 1.45; }
 .airover .widget-html-content, .airover .jupyter-widgets { line-height: 1.45; }
 .airover .widget-html > .widget-html-content { width: 100%; }
 .airover p { margin: 0 0 6px; }
 .airover h4 { margin: 10px 0 4px; font-size: 13px; font-weight: 600; }
 .airover ul { margin: 0; padding-left: 18px; }
 .airover li { margin: 2px 0; }
-.airover .ao-verdict { border-left: 5px solid var(--ao-bar); padding: 8px 14px; margin: 0 0 8px;
-  background: var(--jp-layout-color2, #f5f6f7); }
+.airover .ao-verdict { border-left: var(--ao-heavy) solid var(--ao-bar); padding: 8px 14px; margin: 0 0 8px;
+  background: var(--ao-wash); }
 .airover .ao-top { align-items: flex-start; min-height: 46px; margin: 0 0 4px; overflow: visible; }
 .airover .ao-top button { width: auto; flex: 0 0 auto; }
 .airover .ao-status { flex: 1 1 0; min-width: 0; height: 44px; margin: 0 0 0 4px;
@@ -42,11 +48,11 @@ STYLE = """<style>
   .airover .ao-status { height: 84px; }
   .airover .ao-result { padding: 8px 0 0; }
 }
-.airover .ao-verdict strong { display: block; font-size: 18px; line-height: 1.35; }
+.airover .ao-verdict strong { display: block; font-size: var(--ao-headline); line-height: 1.35; }
 .airover .ao-steady .ao-verdict { box-sizing: border-box; min-height: 122px; }
 .airover .ao-verdict span { display: block; color: var(--ao-soft); }
-.airover .ao-problem { border: 1px solid #b3541e; border-left-width: 5px; padding: 6px 12px;
-  margin: 0 0 8px; }
+.airover .ao-problem { border: 1px solid var(--ao-wrong); border-left-width: var(--ao-heavy);
+  padding: 6px 12px; margin: 0 0 8px; }
 .airover .ao-quiet { color: var(--ao-soft); }
 .airover table { border-collapse: collapse; width: 100%; font-size: 12.5px; margin: 0 0 6px;
   font-variant-numeric: tabular-nums; }
@@ -62,16 +68,15 @@ STYLE = """<style>
 .airover .lm-TabBar .lm-TabBar-tab { flex: 1 1 auto !important;
   padding: 0 6px; }
 .airover img { max-width: 100%; height: auto; background: white; }
-.airover.ao-earlier .ao-answer { opacity: 0.55; }
+.airover.ao-earlier .ao-answer { opacity: var(--ao-earlier); }
 </style>"""
-
-_BARS = {"fits": "#2f7d4f", "fits with work": "#b58100", "does not fit": "#a33b2a"}
+)
 
 
 def verdict(word: str, sentence: str, below: str) -> str:
     """The verdict sentence on top; ``word`` (fits, ...) only chooses the bar's colour."""
     return (
-        f'<div class="ao-verdict" style="--ao-bar:{_BARS[word]}">'
+        f'<div class="ao-verdict" style="--ao-bar:{palette.VERDICTS[word]}">'
         f"<strong>{escape(sentence)}</strong><span>{escape(below)}</span></div>"
     )
 
@@ -125,4 +130,4 @@ def working(earlier: str) -> str:
     if not earlier:
         return quiet("Working: this may take a second or two ...")
     told = quiet("Working; what stands below is of the earlier input.")
-    return f'{told}<div style="opacity: 0.55">{earlier}</div>'
+    return f'{told}<div style="opacity: {palette.STYLES["earlier"]}">{earlier}</div>'

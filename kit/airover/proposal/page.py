@@ -7,11 +7,13 @@ were taken for markup.
 import base64
 from html import escape
 
+from airover import palette
+
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
-_BARS = {"fits": "#2f7d4f", "fits with work": "#b58100"}
-_STYLE = """
-:root { --ink: #1f2933; --soft: #52606d; --line: #d5dae0; }
+_STYLE = (
+    f":root {{ {palette.css()} }}"
+    + """
 body { margin: 0; color: var(--ink); background: #fff; line-height: 1.45;
   font: 15px/1.45 system-ui, "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif; }
 main { max-width: 900px; margin: 0 auto; padding: 20px 22px 40px; overflow-wrap: anywhere; }
@@ -29,8 +31,8 @@ header img { width: auto; max-height: 56px; margin-bottom: 6px; }
 .invented { border: 2px solid var(--ink); padding: 6px 10px; font-weight: 600; }
 .pair { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 300px), 1fr));
   gap: 0 30px; }
-.offer { border-left: 5px solid var(--bar); background: #f5f6f7; padding: 8px 14px; }
-.offer strong { display: block; font-size: 18px; margin-bottom: 4px; }
+.offer { border-left: var(--heavy) solid var(--bar); background: var(--wash); padding: 8px 14px; }
+.offer strong { display: block; font-size: var(--headline); margin-bottom: 4px; }
 .wide { overflow-x: auto; }
 .wide table { min-width: 560px; }
 .options { table-layout: fixed; }
@@ -54,6 +56,7 @@ footer { border-top: 1px solid var(--line); margin-top: 24px; padding-top: 6px; 
   main { padding: 14px 14px 30px; } }
 @media print { body { font-size: 11px; } h2 { break-after: avoid; } }
 """
+)
 
 
 def html(content: dict, files: dict[str, bytes]) -> str:
@@ -142,7 +145,7 @@ def _row(row) -> str:
 
 def _offer(part: dict) -> str:
     inside = f"<strong>{_said(part['headline'])}</strong>{_sentences(part['items'])}"
-    box = f'<div class="offer" style="--bar:{_BARS[part["verdict"]]}">{inside}</div>'
+    box = f'<div class="offer" style="--bar:{palette.VERDICTS[part["verdict"]]}">{inside}</div>'
     return _section(part, box)
 
 

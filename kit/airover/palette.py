@@ -1,0 +1,66 @@
+"""Colours of all that is looked at: pictures, panels, page and papers. One small set, by use.
+
+Colour never carries a meaning alone: words, marks, dashes and hatching do. ``TEXTS`` and ``MARKS``
+name what stands on what, and tests/test_look.py holds each pair to the contrast that the Web
+Content Accessibility Guidelines 2.2 ask for: 4.5 to 1 of a text (1.4.3), 3 to 1 of a line or mark
+that tells something (1.4.11). ``RULE`` and ``GRID`` only part what already stands apart.
+"""
+
+PAPER = "#ffffff"
+WASH = "#f3f5f7"  # ground of what stands out
+PALE = "#dfe5ea"  # a part of a bar
+MIDDLE = "#c3ccd4"  # a part of a bar beside a pale one
+RULE = "#ccd3da"  # hairlines between rows
+GRID = "#e3e7eb"  # hairlines behind a picture
+
+INK = "#1f2933"  # text; the motor
+SOFT = "#52606d"  # text in the background
+EDGE = "#66727e"  # frames of controls and axes, leaders, edges of bars
+BLUE = "#1f5673"  # what can be pressed, and is chosen
+FAN = "#a84d1a"  # the blade, and what was read, said or allowed, beside the motor
+BAND_EDGE = "#4a82ad"  # outline of nine cases of ten, seen in grey and in print
+BAND = "#c2d6e4"  # the same, seen through at a third: what they fill
+
+FITS = "#2f7d4f"
+WORK = "#8a6100"
+UNFIT = "#a33b2a"
+WRONG = "#8c2f1b"  # what cannot be accepted
+CAUTION_WASH = "#fffaf0"
+VERDICTS = {"fits": FITS, "fits with work": WORK, "does not fit": UNFIT}
+
+# The parts of a stack of temperatures, from below: light and dark in turns.
+STACK = (PALE, "#7f8c99", MIDDLE, SOFT, "#eef1f4", "#c98e66", "#f6e6da")
+
+# As the style sheets of panels, page and proposal name them; sizes that they share among them.
+STYLES = {
+    "ink": INK, "soft": SOFT, "line": RULE, "wash": WASH, "edge": EDGE, "strong": BLUE,
+    "wrong": WRONG, "caution": WORK, "caution-wash": CAUTION_WASH, "heavy": "5px",
+    "round": "4px", "headline": "18px", "earlier": "0.6",
+}  # fmt: skip
+
+TEXTS = (
+    (INK, PAPER), (INK, WASH), (INK, PALE), (INK, MIDDLE), (INK, BAND), (INK, CAUTION_WASH),
+    (SOFT, PAPER), (SOFT, WASH), (EDGE, PAPER), (BLUE, PAPER), (PAPER, BLUE),
+    (FAN, PAPER), (WRONG, PAPER), (WRONG, WASH), (SOFT, CAUTION_WASH),
+)  # fmt: skip
+MARKS = (
+    (EDGE, PAPER), (EDGE, WASH), (BAND_EDGE, PAPER), (FAN, PAPER), (FAN, BAND), (BLUE, PAPER),
+    (FITS, WASH), (WORK, WASH), (UNFIT, WASH), (WRONG, PAPER), (WORK, CAUTION_WASH),
+)  # fmt: skip
+
+
+def css(prefix: str = "") -> str:
+    """``STYLES`` as custom properties of a style sheet: ``--ink`` and so on, after a ``prefix``."""
+    return " ".join(f"--{prefix}{name}: {value};" for name, value in STYLES.items())
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast of two colours "#rrggbb", 1 to 21: WCAG 2.2's relative luminances, lighter first."""
+    darker, lighter = sorted(map(_luminance, (one, other)))
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def _luminance(colour: str) -> float:
+    parts = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    linear = (x / 12.92 if x <= 0.04045 else ((x + 0.055) / 1.055) ** 2.4 for x in parts)
+    return sum(weight * x for weight, x in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
