@@ -3,12 +3,14 @@
 import base64
 from html import escape
 
+from airover import palette
 from airover.panels import style
 from airover.panels.parts import Picture
 
-STYLE = """<style>
-.ap { --ap-ink: #1d2730; --ap-soft: #4c5a67; --ap-line: #ccd3da; --ap-wash: #f3f5f7;
-  --ap-strong: #1f5673; max-width: 1180px; margin: 0 auto; padding: 4px 12px 40px;
+STYLE = (
+    f"<style>\n.ap {{ {palette.css('ap-')} }}"
+    + """
+.ap { max-width: 1180px; margin: 0 auto; padding: 4px 12px 40px;
   color: var(--ap-ink); background: white; font-size: 16px; line-height: 1.45;
   font-family: system-ui, -apple-system, "Segoe UI", Roboto, Arial, sans-serif; }
 .ap, .ap .widget-box, .ap .jupyter-widgets { box-sizing: border-box; }
@@ -32,18 +34,19 @@ STYLE = """<style>
   width: auto !important; max-width: none; font-weight: 600; font-size: 15px; height: auto;
   line-height: 1.35; padding: 0 0 2px; color: var(--ap-ink); overflow: visible; margin: 0; }
 .ap .widget-text input, .ap .widget-dropdown select, .ap .widget-textarea textarea {
-  min-height: 44px; width: 100%; border: 1px solid #66727e; border-radius: 4px; padding: 4px 10px;
+  min-height: 44px; width: 100%; border: 1px solid var(--ap-edge);
+  border-radius: var(--ap-round); padding: 4px 10px;
   color: var(--ap-ink); background-color: white; }
-.ap .widget-text input::placeholder { color: #5d6b78; opacity: 1; }
+.ap .widget-text input::placeholder { color: var(--ap-soft); opacity: 1; }
 .ap .widget-text input:focus, .ap select:focus, .ap button:focus-visible, .ap a:focus-visible,
-.ap summary:focus-visible, .ap .lm-TabBar-tab:focus-visible { outline: 3px solid #1f7aa8;
+.ap summary:focus-visible, .ap .lm-TabBar-tab:focus-visible { outline: 3px solid var(--ap-strong);
   outline-offset: 1px; }
 .ap button.jupyter-button { min-height: 44px; height: auto; width: auto; padding: 4px 14px;
-  margin: 0; border: 1px solid #66727e; border-radius: 4px; background: white;
+  margin: 0; border: 1px solid var(--ap-edge); border-radius: var(--ap-round); background: white;
   color: var(--ap-ink); box-shadow: none; line-height: 1.25; white-space: normal; }
 .ap button.ap-main { background: var(--ap-strong); color: white; border-color: var(--ap-strong);
   font-weight: 600; }
-.ap button.jupyter-button:disabled { opacity: 1; color: #66727e; border-style: dashed; }
+.ap button.jupyter-button:disabled { opacity: 1; color: var(--ap-edge); border-style: dashed; }
 .ap button.ap-fold { width: 100%; text-align: left; font-weight: 650; background: var(--ap-wash);
   border-color: var(--ap-line); }
 .ap .ap-row { flex-flow: row wrap; gap: 8px; align-items: flex-end; }
@@ -61,7 +64,7 @@ STYLE = """<style>
 .ap .ap-field { width: 100%; }
 .ap .ap-help { min-height: 36px; font-size: 14px; line-height: 1.3; padding: 2px 0 4px;
   color: var(--ap-soft); }
-.ap .ap-wrong { color: #8c2f1b; }
+.ap .ap-wrong { color: var(--ap-wrong); }
 .ap .ap-wrong::before { content: "\\25b2\\00a0"; }
 .ap .ap-status { min-height: 76px; font-size: 15px; position: sticky; top: 0; z-index: 20;
   background: white; border-bottom: 1px solid var(--ap-line); padding: 6px 0 2px; margin: 0 0 8px; }
@@ -72,15 +75,17 @@ STYLE = """<style>
   width: 100%; }
 .ap .ap-card { border: 1px solid var(--ap-line); border-radius: 6px; padding: 10px 12px;
   margin: 0 0 10px; background: white; }
-.ap .ap-verdict { border-left: 6px solid var(--ap-bar); background: var(--ap-wash);
+.ap .ap-verdict { border-left: var(--ap-heavy) solid var(--ap-bar); background: var(--ap-wash);
   padding: 10px 14px; margin: 0 0 10px; }
-.ap .ap-verdict strong { display: block; font-size: 19px; line-height: 1.3; }
+.ap .ap-verdict strong { display: block; font-size: var(--ap-headline); line-height: 1.3; }
 .ap .ap-word { display: inline-block; border: 1px solid var(--ap-ink); border-radius: 3px;
   padding: 0 7px; font-size: 14px; font-weight: 600; margin: 0 6px 2px 0; white-space: nowrap; }
-.ap .ap-caution { border: 1px solid #8a6100; border-left-width: 6px; padding: 8px 12px;
-  margin: 14px 0 0; background: #fffaf0; font-size: 15px; }
+.ap .ap-caution { border: 1px solid var(--ap-caution);
+  border-left-width: var(--ap-heavy); padding: 8px 12px;
+  margin: 14px 0 0; background: var(--ap-caution-wash); font-size: 15px; }
 .ap .ap-caution h3 { margin-top: 0; }
-.ap .ap-problem { border: 1px solid #8c2f1b; border-left-width: 6px; padding: 6px 12px; }
+.ap .ap-problem { border: 1px solid var(--ap-wrong); border-left-width: var(--ap-heavy);
+  padding: 6px 12px; }
 .ap dl { display: grid; grid-template-columns: minmax(7em, 2fr) 3fr; gap: 3px 12px; margin: 4px 0; }
 .ap dt { font-weight: 400; color: var(--ap-soft); float: none; width: auto; }
 .ap dd { margin: 0; float: none; width: auto; font-variant-numeric: tabular-nums; }
@@ -93,12 +98,12 @@ STYLE = """<style>
 .ap summary { cursor: pointer; font-weight: 650; padding: 10px 0; }
 .ap details { border-top: 1px solid var(--ap-line); }
 .ap img { display: block; max-width: 100%; height: auto; }
-.ap a { color: #14506f; }
+.ap a { color: var(--ap-strong); }
 .ap a.ap-link { display: inline-block; min-height: 44px; box-sizing: border-box;
-  padding: 9px 14px; border: 1px solid #66727e;
-  border-radius: 4px; text-decoration: none; color: var(--ap-ink); background: white; }
+  padding: 9px 14px; border: 1px solid var(--ap-edge);
+  border-radius: var(--ap-round); text-decoration: none; color: var(--ap-ink); background: white; }
 .ap .ap-links { display: flex; flex-wrap: wrap; gap: 8px; margin: 6px 0 12px; }
-.ap .ap-earlier .ap-answer { opacity: 0.62; }
+.ap .ap-earlier .ap-answer { opacity: var(--ap-earlier); }
 .ap .widget-tab { width: 100%; border: 0; }
 .ap .widget-tab > .widget-tab-contents { border: 0; border-top: 2px solid var(--ap-strong);
   padding: 4px 0 0; overflow: visible; background: white; }
@@ -113,7 +118,8 @@ STYLE = """<style>
   display: flex; align-items: center; justify-content: center; text-align: center;
   background: var(--ap-wash) !important; color: var(--ap-ink) !important;
   transform: none !important;
-  line-height: 1.2; border-radius: 4px 4px 0 0; height: auto; top: 0 !important; left: 0 !important;
+  line-height: 1.2; border-radius: var(--ap-round) var(--ap-round) 0 0; height: auto;
+  top: 0 !important; left: 0 !important;
   position: static !important; }
 .ap .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current {
   background: var(--ap-strong) !important;
@@ -121,7 +127,7 @@ STYLE = """<style>
 .ap .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current::before { display: none; }
 .ap .lm-TabBar-tabLabel { font-size: 15px; white-space: normal !important;
   overflow: visible !important; flex: 0 1 auto !important; text-overflow: clip; }
-.ap .noUi-target, .ap .noUi-connects { background: #8794a1; }
+.ap .noUi-target, .ap .noUi-connects { background: var(--ap-edge); }
 .ap .noUi-handle { background: var(--ap-strong); border: 2px solid var(--ap-strong); }
 @media (min-width: 620px) {
   .ap .ap-fields { grid-template-columns: repeat(2, minmax(0, 1fr)); }
@@ -133,7 +139,7 @@ STYLE = """<style>
   .ap .ap-panes .ap-wide .ap-fields { grid-template-columns: repeat(2, minmax(0, 1fr)); }
 }
 </style>"""
-_BARS = {"fits": "#2f7d4f", "fits with work": "#946a00", "does not fit": "#a33b2a"}
+)
 
 
 def text(sentence: str, tag: str = "p", kind: str = "") -> str:
@@ -146,7 +152,7 @@ def verdict(word: str, sentence: str, *below: str) -> str:
     """The answer on top; ``word`` ("fits", ...) only chooses the bar's colour."""
     more = "".join(text(one) for one in below)
     return (
-        f'<div class="ap-verdict" style="--ap-bar:{_BARS[word]}" role="status">'
+        f'<div class="ap-verdict" style="--ap-bar:{palette.VERDICTS[word]}" role="status">'
         f"<strong>{escape(sentence)}</strong>{more}</div>"
     )
 
