@@ -15,10 +15,11 @@ import pytest
 
 from airover.answer import answer
 from airover.bands import Band
+from airover.choose import mechanical
 from airover.choose.check import FAIL
 from airover.conditions import conditions
 from airover.errors import InputError
-from airover.fleet import lives, response
+from airover.fleet import facts, lives, response
 from airover.locations import data_folder
 from airover.records import read_catalogue
 from airover.work import DRAWS
@@ -65,6 +66,11 @@ def screener(catalogue):
 @pytest.fixture(scope="module")
 def sample():
     return next(Table(SAMPLE).parts())
+
+
+def test_every_check_of_what_a_hand_can_hold_is_asked():
+    asked = {check for check, _ in facts.CHECKS}
+    assert set(mechanical.CHECKS) - asked == {mechanical.bearings}  # a note, which costs nothing
 
 
 def near_a_limit(candidate) -> bool:
