@@ -87,7 +87,8 @@ def _explain(axes, texts: Texts) -> None:
             **form,
         )  # fmt: skip
     axes.legend(
-        loc="lower left", bbox_to_anchor=(0, 1), ncols=len(MARKS), frameon=False, fontsize=SMALL, labelcolor=INK,
+        loc="lower left", bbox_to_anchor=(0, 1), ncols=len(MARKS), frameon=False, fontsize=SMALL,
+        labelcolor=INK,
         handletextpad=0.2, borderaxespad=0.3, columnspacing=1.4,
     )  # fmt: skip
 

@@ -56,8 +56,8 @@ def _draw_row(axes, system: str, place: int, one: Judged) -> None:
     shown = READINGS[one.name]
     for end, value in ((-1, one.low), (1, one.high)):
         axes.text(
-            end, place + 0.25, told(shown.kind, value, system), ha="center", va="top", fontsize=SMALL,
-            color=SOFT,
+            end, place + 0.25, told(shown.kind, value, system), ha="center", va="top",
+            fontsize=SMALL, color=SOFT,
         )  # fmt: skip
     at = 2 * (one.value - one.low) / (one.high - one.low) - 1
     shown_at = min(max(at, -FARTHEST), FARTHEST)

@@ -10,7 +10,7 @@ STYLE = (
     f"""<style>
 .airover {{ {palette.css("ao-")}
   --ao-line: var(--jp-border-color2, {palette.RULE});
-  --ao-soft: var(--jp-content-font-color2, {palette.SOFT});
+  --ao-soft: color-mix(in srgb, var(--jp-content-font-color1, {palette.INK}) 75%, transparent);
   --ao-wash: var(--jp-layout-color2, {palette.WASH}); }}
 """
     + """
@@ -21,8 +21,8 @@ STYLE = (
 .airover h4 { margin: 10px 0 4px; font-size: 13px; font-weight: 600; }
 .airover ul { margin: 0; padding-left: 18px; }
 .airover li { margin: 2px 0; }
-.airover .ao-verdict { border-left: var(--ao-heavy) solid var(--ao-bar); padding: 8px 14px; margin: 0 0 8px;
-  background: var(--ao-wash); }
+.airover .ao-verdict { border-left: var(--ao-heavy) solid var(--ao-bar); padding: 8px 14px;
+  margin: 0 0 8px; background: var(--ao-wash); }
 .airover .ao-top { align-items: flex-start; min-height: 46px; margin: 0 0 4px; overflow: visible; }
 .airover .ao-top button { width: auto; flex: 0 0 auto; }
 .airover .ao-status { flex: 1 1 0; min-width: 0; height: 44px; margin: 0 0 0 4px;
