@@ -6,13 +6,11 @@ import http.client
 import json
 import os
 import re
-import signal
 import socket
 import stat
-import subprocess
 import time
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from urllib.parse import urlparse
 
 import psutil
@@ -27,6 +25,7 @@ from airover.errors import InputError
 from airover.page import keys, serve
 
 from . import browser
+from .served_page import served
 
 TOKEN = "a-token-of-the-tests"
 KEY = "0123456789abcdef01234567"
@@ -96,28 +95,6 @@ def test_a_port_that_is_taken_is_told(capsys):
 
 
 # A server, asked without a browser
-
-
-@contextmanager
-def served(folder, *words):
-    """A running server and what it says: (process, port, its text)."""
-    env = {**os.environ, "XDG_STATE_HOME": str(folder), "PYTHONUNBUFFERED": "1"}
-    command = browser.command("airover", "page", "--no-open", "--port", "0", *words)
-    with open(folder / "errors", "w") as errors:
-        started = subprocess.Popen(
-            command, cwd=folder, env=env, text=True, stdout=subprocess.PIPE, stderr=errors
-        )
-    try:
-        said = ""
-        while "Ctrl-C" not in said:
-            line = started.stdout.readline()
-            assert line, (folder / "errors").read_text()
-            said += line
-        yield started, int(re.search(r"127\.0\.0\.1:(\d+)/", said)[1]), said
-    finally:
-        started.send_signal(signal.SIGTERM)
-        started.wait(60)
-        started.stdout.close()
 
 
 @pytest.fixture(scope="module")

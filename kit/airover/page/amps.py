@@ -13,6 +13,7 @@ from airover.page.reader import Reader
 from airover.page.view import CAUTIONS, View, shown
 from airover.panels.motor_panel import DRAWS, QUICKEST
 from airover.panels.parts import Picture
+from airover.units import show
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
 WIDE = 640  # pixels, where there is room
@@ -140,7 +141,8 @@ def _heat(found: Expected, reader: Reader):
     if found.room is None:
         yield reader("amps.no_class")
     elif found.room.mid >= 0:
-        room = reader.said.amount(max(found.room.low, 0.0), "temperature_rise")
+        low = max(found.room.low, 0.0)  # a tenth of a degree is not known
+        room = reader.said.typed(show(low, "temperature_rise", reader.system, 0))
         yield reader("amps.room", room=room, letter=letter)
     else:
         yield reader("amps.trips", letter=letter)

@@ -32,27 +32,44 @@ class App:
     """The page without code; ``view`` is the widget to show.
 
     ``language`` "en" or "es" and ``units`` "US" or "SI" are where it begins; what is typed is kept
-    in the file ``unsaved`` and restored from it, in memory only where it is None. Controls:
-    ``language``, ``units``, ``form`` (the job's fields), ``steps`` (a Tab, one for each of
-    ``views``), ``undo``, ``sample``, ``anew``. Raises InputError for another language or system.
+    in the file ``unsaved`` (`keep_in`), in memory only where it is None. Controls: ``language``,
+    ``units``, ``form`` (the job's fields), ``steps`` (a Tab, one for each of ``views``), ``undo``,
+    ``sample``, ``anew``, ``go_on``. Raises InputError for another language or system.
     """
 
     def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):
         self.reader = Reader(language, units)
         self.answer: Answer | None = None
-        self._saved: State = {}
         self._answered = lru_cache(maxsize=4)(answer)
-        self.own_motors, self._unsaved, self.is_filling = None, Unsaved(unsaved), False
+        self.own_motors, self.is_filling = None, False
         self._rest = AfterRest(self.work, REST)
         self.form = JobForm()
         self.views = tuple(kind(self) for kind in VIEWS)
         self._make(language, units)
         self._arrange()
-        self._restore()
-        self._history = History(self.typed())
         self._observe()
+        self.keep_in(unsaved)
+
+    def keep_in(self, unsaved: Path | None, before: Path | None = None) -> None:
+        """Keep what is typed in the file ``unsaved`` from now on, and show what it has.
+
+        Where it has nothing, what is in the file ``before``, of another page, is offered.
+        """
+        self._unsaved = Unsaved(unsaved)
+        with self.filling():
+            self._restore()
+        self._history = History(self.typed())
+        self._saved: State = self._state()
+        self._find(Unsaved(before))
         self.say()
         self.work()
+
+    def get_ready(self) -> None:
+        """Work the sample job before anybody asks for it, so that the first answer comes soon."""
+        with self.filling():
+            self.form.fill(_sample())
+            self._answer()
+            self.form.fill(None)
 
     @property
     def motors(self):
@@ -110,12 +127,13 @@ class App:
     def _say(self, reader: Reader) -> None:
         self.form.say(reader)
         self.sections.say(reader)
-        self.head.value = look.STYLE + look.text(reader("title"), "h1")
+        self.head.value = look.STYLE + look.title(reader("title"), reader.texts)
         self.language.description, self.units.description = reader("language"), reader("units")
         self.units.options = [(reader(f"system.{one}"), one) for one in SYSTEMS]
         self.units.value = reader.system
         for name, control in self._buttons().items():
             control.description = reader(f"job.{name}")
+        self._say_before(reader)
         self.steps.titles = [reader(f"step.{view.step}") for view in self.views]
         for view in self.views:
             view.speak()
@@ -163,6 +181,11 @@ class App:
         self.file_told.value = look.status(self.reader("file.own"))
         self.work()
 
+    def take_before(self) -> None:
+        """Go on with what was typed on another page of this computer."""
+        self.restore(self._before[1])
+        self.work()
+
     def opened(self, read, name: str, content: bytes):
         """What ``read`` finds in an uploaded file; None where it is refused, which is told."""
         try:
@@ -186,7 +209,7 @@ class App:
     def changed(self, change=None) -> None:
         """Mark what stands as of an earlier input, and work once nothing changes for a while."""
         if not self.is_filling:
-            self._tell(look.status(self.reader("waiting")), earlier=True)
+            self._tell(look.text(self.reader("waiting")), earlier=True)
             self._rest.ask()
 
     def _forms(self) -> list:
@@ -195,17 +218,32 @@ class App:
 
     def _keep(self) -> None:
         """Note what is typed for a step back, and write it to the file of unsaved work."""
-        self._history.note(self.typed())
-        page = {"language": self.reader.language, "units": self.reader.system}
-        state = {"page": page, **self.typed()}
+        if self._history.note(self.typed()):
+            self._find(Unsaved(None))
+        state = self._state()
         if state != self._saved:
             try:
-                self._unsaved.save(state)
+                self._unsaved.save(state) if any(self.typed().values()) else self._unsaved.forget()
             except InputError as error:
                 why = self.reader.of_file(error)
                 self.kept_told.value = look.problem(self.reader("job.unsaved", why=why))
             self._saved = state
         self.undo.disabled = not self._history.can_undo
+
+    def _state(self) -> State:
+        page = {"language": self.reader.language, "units": self.reader.system}
+        return {"page": page, **self.typed()}
+
+    def _find(self, before: Unsaved) -> None:
+        """Offer what was typed on another page while nothing is typed here."""
+        self._before = None if any(self.typed().values()) else before.load_if_whole()
+        self.offered.layout.display = "none" if self._before is None else None
+
+    def _say_before(self, reader: Reader) -> None:
+        if self._before is not None:
+            time, state = self._before
+            name = state.get("job", {}).get("name", "") or reader("job.unnamed")
+            self.before_told.value = look.text(reader("job.before", time=time, name=name))
 
     def _restore(self) -> None:
         """Put back what was typed before the page was loaded, and say so."""
@@ -217,8 +255,7 @@ class App:
                 self.restore(state)
                 told = look.status(self.reader("job.restored", time=time))
         except InputError:
-            with self.filling():
-                self.form.fill(None)
+            self.form.fill(None)
             told = look.problem(self.reader("job.broken"))
         self.kept_told.value = told
 
@@ -246,6 +283,10 @@ class App:
         told = look.problem(*said) if problems else look.status(" ".join(said))
         self._tell(told, earlier=True)
 
+    def tell_problem(self, *sentences: str) -> None:
+        """Tell on top what is wrong on the step that is shown."""
+        self._tell(look.problem(*sentences), earlier=False)
+
     def _refuse(self, error: InputError) -> None:
         """Tell a refusal of the whole job beside its field, if it names one, and on top."""
         place = self.form.field_of(error)
@@ -270,15 +311,15 @@ class App:
     def _make(self, language: str, units: str) -> None:
         self.language = widgets.Dropdown(options=LANGUAGES, value=language)
         self.units = widgets.Dropdown(options=[(one, one) for one in SYSTEMS], value=units)
-        self.undo, self.sample, self.anew = (widgets.Button() for _ in range(3))
-        for name in ("head", "status", "kept_told", "file_told"):
+        self.undo, self.sample, self.anew, self.go_on = (widgets.Button() for _ in range(4))
+        for name in ("head", "status", "kept_told", "before_told", "file_told"):
             setattr(self, name, widgets.HTML())
         self.status.add_class("ap-status")
         self.steps = widgets.Tab(children=[view.place for view in self.views], selected_index=0)
         self.sections = Sections(self)
 
     def _buttons(self) -> dict[str, widgets.Button]:
-        return {"sample": self.sample, "undo": self.undo, "anew": self.anew}
+        return {name: getattr(self, name) for name in ("sample", "undo", "anew", "go_on")}
 
     def _arrange(self) -> None:
         def row(parts):
@@ -287,8 +328,10 @@ class App:
             return box
 
         top = row([self.language, self.units])
-        buttons = row(list(self._buttons().values()))
-        job = widgets.VBox([buttons, self.kept_told, self.form.name, *self.sections.parts])
+        buttons = row([self.sample, self.undo, self.anew])
+        self.offered = widgets.VBox([self.before_told, self.go_on])
+        kept = [self.kept_told, self.offered]
+        job = widgets.VBox([buttons, *kept, self.form.name, *self.sections.parts])
         self.body = widgets.VBox([widgets.HTML(look.ANCHOR), self.steps])
         job.add_class("ap-stack")
         self.body.add_class("ap-wide")
@@ -305,11 +348,12 @@ class App:
                 control.observe(view.changed, "value")
         for control in (self.language, self.units):
             control.observe(self._spoken, "value")
-        self.steps.observe(lambda _: self.shown.look(), "selected_index")
+        self.steps.observe(lambda _: self.work(), "selected_index")
         # ipywidgets only logs what a click raises: the handlers do nothing but call these.
         self.undo.on_click(lambda _: self.step_back())
         self.sample.on_click(lambda _: self.fill(_sample()))
         self.anew.on_click(lambda _: self.fill(None))
+        self.go_on.on_click(lambda _: self.take_before())
 
 
 @lru_cache

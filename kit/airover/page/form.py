@@ -4,6 +4,7 @@ import ipywidgets as widgets
 
 from airover.errors import InputError
 from airover.page import look
+from airover.page.asked import IN_SI
 from airover.page.reader import Reader
 from airover.panels.parts import Fields
 from airover.records.fields import Record
@@ -112,6 +113,8 @@ class Form:
 
     def _hint(self, name: str, reader: Reader) -> str:
         example = self._example(name)
+        if reader.system == "SI" and self.record != "nameplate":  # a plate is copied as it is
+            example = IN_SI.get(example, example)
         return reader("such_as", example=example) if example else ""
 
     def _section(self, names) -> widgets.VBox:

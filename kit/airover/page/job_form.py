@@ -52,7 +52,7 @@ class JobForm:
 
     def typed(self) -> dict[str, str]:
         """The name, and as TOML what an opened file knows besides the fields."""
-        kept = self._kept.to_toml().strip()
+        kept = "" if self._kept == Job() else self._kept.to_toml().strip()
         return {k: v for k, v in {"name": self.name.value, "kept": kept}.items() if v}
 
     def restore(self, typed: dict[str, str]) -> None:

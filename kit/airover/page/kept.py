@@ -52,6 +52,21 @@ class Unsaved:
             text = json.dumps({"saved": now, "typed": state}, ensure_ascii=False, indent=1)
             write_text(self._path, text + "\n", "unsaved work")
 
+    def forget(self) -> None:
+        """Keep nothing any more; raises InputError where that cannot be done."""
+        if self._path is not None:
+            try:
+                self._path.unlink(missing_ok=True)
+            except OSError as error:
+                raise InputError("unsaved work", error.strerror, "a file that can go") from None
+
+    def load_if_whole(self) -> tuple[str, State] | None:
+        """As `load`; None for a damaged file too."""
+        try:
+            return self.load()
+        except InputError:
+            return None
+
     def load(self) -> tuple[str, State] | None:
         """When it was written, and the state; None where there is no file.
 

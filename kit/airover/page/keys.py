@@ -50,6 +50,13 @@ def unsaved_file(folder: Path, key: str) -> Path:
     return folder / f"{key_of(f'job={key}')}.json"
 
 
+def latest(folder: Path, key: str) -> Path | None:
+    """The file that was written last by another page than that of ``key``; None without one."""
+    found = [path for path in folder.glob("*.json") if KEY.fullmatch(path.stem)]
+    others = [path for path in found if path.stem != key]
+    return max(others, key=lambda path: path.stat().st_mtime, default=None)
+
+
 def forget_old(folder: Path, days: float = KEPT) -> None:
     """Delete what nobody has touched for ``days``."""
     for path in folder.glob("*.json"):

@@ -28,7 +28,7 @@ STYLE = (
 .ap .widget-text, .ap .widget-dropdown, .ap .widget-textarea, .ap .widget-slider {
   display: flex; flex-direction: column; align-items: stretch; width: 100%; margin: 0;
   height: auto; }
-.ap .widget-slider { padding: 0 10px 0 6px; }
+.ap .widget-slider { display: grid; grid-template-columns: auto 1fr; gap: 0 10px; }
 .ap .widget-text .widget-label, .ap .widget-dropdown .widget-label,
 .ap .widget-textarea .widget-label, .ap .widget-slider .widget-label { text-align: left;
   width: auto !important; max-width: none; font-weight: 600; font-size: 15px; height: auto;
@@ -57,12 +57,14 @@ STYLE = (
   padding: 8px 2px 0; }
 .ap .widget-dropdown select { flex: 0 0 auto; height: 44px; }
 .ap .widget-text input { flex: 0 0 auto; height: 44px; }
-.ap .widget-slider .slider-container { flex: 0 0 40px; height: 40px; width: 100%; margin: 0; }
-.ap .widget-slider .widget-readout { flex: 0 0 auto; height: auto; align-self: flex-start;
-  font-size: 17px; font-weight: 650; border: 0; padding: 0; margin: 0; }
+.ap .widget-slider .slider-container { grid-area: 2 / 1 / 3 / 3; height: 44px; width: auto;
+  margin: 0 14px; }
+.ap .widget-slider .widget-readout { grid-area: 1 / 2; height: auto; min-width: 4em; width: 4em;
+  min-height: 24px; font-size: 16px; font-weight: 650; text-align: left; padding: 0 4px; margin: 0;
+  border: 1px solid var(--ap-line); border-radius: var(--ap-round); }
 .ap .ap-stack { gap: 8px; }
 .ap .ap-field { width: 100%; }
-.ap .ap-help { min-height: 36px; font-size: 14px; line-height: 1.3; padding: 2px 0 4px;
+.ap .ap-help { min-height: 43px; font-size: 14px; line-height: 1.3; padding: 2px 0 4px;
   color: var(--ap-soft); }
 .ap .ap-wrong { color: var(--ap-wrong); }
 .ap .ap-wrong::before { content: "\\25b2\\00a0"; }
@@ -70,7 +72,7 @@ STYLE = (
   background: white; border-bottom: 1px solid var(--ap-line); padding: 6px 0 2px; margin: 0 0 8px; }
 .ap .ap-status .ap-problem { padding: 2px 10px; }
 .ap .ap-status .ap-problem p { display: inline; }
-.ap .ap-told { min-height: 24px; }
+.ap .ap-told { min-height: 32px; }
 .ap .ap-panes { display: grid; grid-template-columns: minmax(0, 1fr); gap: 18px 28px;
   width: 100%; }
 .ap .ap-card { border: 1px solid var(--ap-line); border-radius: 6px; padding: 10px 12px;
@@ -83,7 +85,7 @@ STYLE = (
 .ap .ap-caution { border: 1px solid var(--ap-caution);
   border-left-width: var(--ap-heavy); padding: 8px 12px;
   margin: 14px 0 0; background: var(--ap-caution-wash); font-size: 15px; }
-.ap .ap-caution h3 { margin-top: 0; }
+.ap .ap-caution h2 { font-size: 16px; margin: 0 0 4px; }
 .ap .ap-problem { border: 1px solid var(--ap-wrong); border-left-width: var(--ap-heavy);
   padding: 6px 12px; }
 .ap dl { display: grid; grid-template-columns: minmax(7em, 2fr) 3fr; gap: 3px 12px; margin: 4px 0; }
@@ -128,7 +130,8 @@ STYLE = (
 .ap .lm-TabBar-tabLabel { font-size: 15px; white-space: normal !important;
   overflow: visible !important; flex: 0 1 auto !important; text-overflow: clip; }
 .ap .noUi-target, .ap .noUi-connects { background: var(--ap-edge); }
-.ap .noUi-handle { background: var(--ap-strong); border: 2px solid var(--ap-strong); }
+.ap .widget-slider .noUi-handle { background: var(--ap-strong); border: 0; width: 28px;
+  height: 28px; border-radius: 14px; top: -12px; right: -14px; }
 @media (min-width: 620px) {
   .ap .ap-fields { grid-template-columns: repeat(2, minmax(0, 1fr)); }
   .ap .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 0 !important; }
@@ -142,6 +145,13 @@ STYLE = (
 )
 
 
+def title(sentence: str, texts) -> str:
+    """The page's heading; in which language all is, and what a window is called, are in it."""
+    window = escape(texts("frame.title"), quote=True)
+    marks = f'data-language="{texts.language}" data-title="{window}"'
+    return f"<h1 {marks}>{escape(sentence)}</h1>"
+
+
 def text(sentence: str, tag: str = "p", kind: str = "") -> str:
     """A sentence in a ``tag``; nothing for an empty one."""
     of = f' class="ap-{kind}"' if kind else ""
@@ -152,14 +162,14 @@ def verdict(word: str, sentence: str, *below: str) -> str:
     """The answer on top; ``word`` ("fits", ...) only chooses the bar's colour."""
     more = "".join(text(one) for one in below)
     return (
-        f'<div class="ap-verdict" style="--ap-bar:{palette.VERDICTS[word]}" role="status">'
-        f"<strong>{escape(sentence)}</strong>{more}</div>"
+        f'<div class="ap-verdict" style="--ap-bar:{palette.VERDICTS[word]}">'
+        f"<strong data-aloud>{escape(sentence)}</strong>{more}</div>"
     )
 
 
 def status(sentence: str) -> str:
-    """How things stand, told to a screen reader when it is through with its sentence."""
-    return f'<p role="status" aria-live="polite">{escape(sentence)}</p>'
+    """How things stand; what has ``data-aloud`` is read out by the frame when it appears."""
+    return f"<p data-aloud>{escape(sentence)}</p>"
 
 
 ANCHOR = '<span id="ap-answer"></span>'
@@ -168,24 +178,24 @@ ANCHOR = '<span id="ap-answer"></span>'
 def answered(sentence: str, state: str) -> str:
     """The answer in short with a way down to it, and that it is of now."""
     inside = f'<a href="#ap-answer">{escape(sentence)}</a> {escape(state)}'
-    return f'<p role="status" aria-live="polite">{inside}</p>'
+    return f"<p data-aloud>{inside}</p>"
 
 
 def problem(*sentences: str) -> str:
-    """What is wrong, told to a screen reader at once."""
+    """What is wrong, a sentence each."""
     said = " ".join(text(one) for one in sentences)
-    return f'<div class="ap-problem" role="alert">{said}</div>'
+    return f'<div class="ap-problem" data-aloud>{said}</div>'
 
 
 def wrong(sentence: str) -> str:
     """What is wrong with a field; its mark does not rest on colour."""
-    return f'<span class="ap-wrong" role="alert">{escape(sentence)}</span>'
+    return f'<span class="ap-wrong" data-aloud>{escape(sentence)}</span>'
 
 
-def listed(title: str, sentences) -> str:
+def listed(title: str, sentences, tag: str = "h3") -> str:
     """A heading and its sentences; nothing when there are none."""
     items = "".join(text(one, "li") for one in sentences)
-    return f"{text(title, 'h3')}<ul>{items}</ul>" if items else ""
+    return f"{text(title, tag)}<ul>{items}</ul>" if items else ""
 
 
 def facts(pairs) -> str:
@@ -217,7 +227,7 @@ def card(*parts: str) -> str:
 
 
 def caution(title: str, sentences) -> str:
-    return f'<div class="ap-caution">{listed(title, sentences)}</div>'
+    return f'<div class="ap-caution">{listed(title, sentences, "h2")}</div>'
 
 
 def picture(shown: Picture, width: int) -> str:

@@ -104,26 +104,24 @@ class MeasuredView(View):
         self.how = widgets.HTML()
         self.parts = {name: shown() for name in ("verdict", "readings", "likely", "inferred")}
         fields = [box for form in self.form.forms for box in form.sections.values()]
-        top = [self.how, self.form.motor.control, *fields, self.upload]
+        top = [self.how, self.form.motor.control, *fields, self.upload, self.told]
         return [*top, *self.parts.values()]
 
     def open(self, name: str, content: bytes) -> None:
         """Take an uploaded file of measurements; one that is refused is told."""
         text = self.page.opened(_checked, name, content)
-        if text is None:
-            self.told.value = self.page.file_told.value
-            return
-        with self.page.filling():
-            self.form.fill(text)
-            if self.page.answer is not None:
-                self.form.motor.offer(self.page.answer, self.page.reader)
-        self.old = True
-        self.page.work()
+        if text is not None:
+            with self.page.filling():
+                self.form.fill(text)
+                if self.page.answer is not None:
+                    self.form.motor.offer(self.page.answer, self.page.reader)
+            self.old = True
+            self.page.work()
+        self.told.value = self.page.file_told.value
 
     def compute(self) -> Verified | None:
         with self.page.filling():
             self.form.motor.offer(self.page.answer, self.page.reader)
-        self.heed(self.form.forms)
         if not self.form.enough():
             return None
         found = self.page.answer

@@ -93,7 +93,8 @@ class OfferView(View):
         for form in self.forms:
             (section,) = form.sections.values()
             parts += [self.heads[form.record], section]
-        return [*parts, self.upload, self.button, self.state, self.links, self.preview]
+        last = [self.upload, self.told, self.button, self.state, self.links, self.preview]
+        return [*parts, *last]
 
     def open(self, name: str, content: bytes) -> None:
         """Take an uploaded file of company details; one that is refused is told."""
@@ -111,7 +112,6 @@ class OfferView(View):
         page, reader = self.page, self.page.reader
         with page.filling():
             self.motor.offer(page.answer, reader)
-        self.heed(self.forms)
         job = page.answer.job.model_copy(update=self.of_job())
         found = replace(page.answer, job=job, system=reader.system)
         return Asked(found, self._company(), self._wanted(), reader.language, not page.own_motors)
@@ -119,6 +119,11 @@ class OfferView(View):
     def write(self) -> None:
         """Make the papers of what is typed now, and offer them; what is wrong is told."""
         reader = self.page.reader
+        if labels := self.refused():
+            fields = ", ".join(labels)
+            self.state.value = look.problem(reader("wrong.fields", fields=fields))
+            return
+        self.button.disabled = True  # a second click on the way would only make it twice
         self.state.value = look.status(reader("offer.making"))
         try:
             asked = self.compute()
@@ -128,6 +133,7 @@ class OfferView(View):
             )  # fmt: skip
             content = made.pdf, made.html.encode(), made.pages(DOTS)[0]
         except InputError as error:
+            self.button.disabled = False
             self.state.value = look.problem(reader("failed", why=reader.of_file(error)))
             return
         self.result = self._made_of = asked
@@ -140,7 +146,7 @@ class OfferView(View):
         self.button.description = reader("offer.make")
         self.upload.description = reader("file.company")
         for name, head in self.heads.items():
-            head.value = look.text(reader(f"offer.{name}"), "h3")
+            head.value = look.text(reader(f"offer.{name}"), "h2")
             about = reader(f"offer.about_{name}")
             head.value += look.text(about, "p", "soft")
         for form in self.forms:

@@ -12,6 +12,7 @@ from airover.proposal.said import Said
 from airover.texts import PLACE, Texts
 
 TABLE = "page.phrase."
+_LIST = re.compile(r'"[^"]*"(, "[^"]*")*( or "[^"]*")?')
 _WORD = re.compile(r"[^\W\d_]+")
 _JOINING = {"to", "or", "and", "about", "e", "E"}  # those that `Said.typed` turns, and 1e-06
 
@@ -24,12 +25,14 @@ def phrase(text: str, said: Said) -> str | None:
         if match := pattern.fullmatch(text):
             values = {name: _value(name, value, said) for name, value in match.groupdict().items()}
             return said.texts(key, **values)
+    if _LIST.fullmatch(text):  # words that stand so in a file
+        return re.sub('"([^"]*)"', r"«\1»", text).replace("» or «", "» o «")
     return said.typed(text) if _is_figures(text) else None
 
 
 def _value(name: str, text: str, said: Said) -> str:
     """What stands in the place ``name``: an example as it is, a word, a phrase again, figures."""
-    if name == "example":
+    if name.endswith("example"):
         return text
     word = said.texts.word(text)
     return word if word != text else phrase(text, said) or said.typed(text)

@@ -1,10 +1,13 @@
 """Who reads the page: in which language and units; labels, values and refusals for them."""
 
+import re
+
 from airover.errors import InputError
 from airover.page.phrases import phrase
 from airover.proposal.said import Said
 from airover.texts import Texts
 
+_QUOTED = re.compile(r'"([^"]*)"')
 LONGEST_SHOWN = 28  # letters of what was typed, as a refusal shows it
 
 
@@ -34,11 +37,8 @@ class Reader:
         return self(f"{record}.{name}")
 
     def sentence(self, english: str) -> str:
-        """A sentence of this kit that is in the table of phrases; raises KeyError if it is not."""
-        found = phrase(english, self.said)
-        if found is None:
-            raise KeyError(english)
-        return found
+        """A sentence of this kit; one that the table of phrases does not have is quoted."""
+        return phrase(english, self.said) or self("quoted", english=english)
 
     def refusal(self, error: InputError, typed: str = "", example: str = "") -> str:
         """Why a field is refused; ``typed`` stands in it, ``example`` is what it could be."""
@@ -54,10 +54,17 @@ class Reader:
         return self("wrong.short", given=given)
 
     def of_file(self, error: InputError) -> str:
-        """Why a file is refused: the place in it, and what is accepted where that can be said."""
-        accepted = phrase(error.accepted, self.said)
-        if accepted:
-            return self("wrong.other", field=error.field, accepted=accepted)
+        """Why a file is refused: the place in it, what stands there, and what is accepted."""
         if self.language == "en":
             return str(error)
-        return self("wrong.unread", field=error.field)
+        accepted = phrase(error.accepted, self.said) or self("quoted", english=error.accepted)
+        given = phrase(f"{error.given} {error.unit}".strip(), self.said) or str(error.given)
+        place = self._place(error.field)
+        told = self("wrong.file", field=place, given=given, accepted=accepted)
+        return _QUOTED.sub(r"«\1»", told)
+
+    def _place(self, field: str) -> str:
+        """The name of a field of a job where it is one; else as the file has it."""
+        record, _, name = field.partition(" ")
+        own = f"page.{record}.{name.replace(' ', '_')}"
+        return self.texts(own) if self.texts.has(own) else phrase(field, self.said) or field

@@ -27,7 +27,7 @@ from voila.voila_identity_provider import VoilaIdentityProvider
 from airover.errors import InputError
 from airover.page import handlers
 from airover.page.keys import forget_old, unsaved_folder
-from airover.page.spoken import LANGUAGE, UNITS
+from airover.page.spoken import AHEAD, LANGUAGE, SHARED, UNITS
 from airover.texts import Texts
 
 FRAME = Path(__file__).parent / "frame"
@@ -111,6 +111,7 @@ class PageServer(Voila):
 
     def listen(self):
         """Answer until Ctrl-C or SIGTERM."""
+        os.environ[AHEAD] = "yes"  # for all kernels but the first, for which somebody may wait
         HTTPServer(self.app, max_body_size=LARGEST_MESSAGE).add_socket(self.line)
         self.ioloop = IOLoop.current()
         try:
@@ -145,7 +146,7 @@ def serve(
     texts = Texts(language)
     forget_old(unsaved_folder())
     line = _socket(port, "0.0.0.0" if network else "127.0.0.1")
-    os.environ |= {LANGUAGE: language, UNITS: units}
+    os.environ |= {LANGUAGE: language, UNITS: units, SHARED: "yes" if network else "", AHEAD: ""}
     server = PageServer(line, texts, config=_config(texts), token=token)
     server.initialize([])
     address = f"http://127.0.0.1:{server.port}/"

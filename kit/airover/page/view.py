@@ -4,6 +4,7 @@ import ipywidgets as widgets
 
 from airover.errors import InputError
 from airover.page import look
+from airover.page.form import Form
 from airover.page.reader import Reader
 from airover.records import Job
 
@@ -26,8 +27,7 @@ class View:
         self.page, self.result, self.old, self.built = page, None, True, False
         self.place = widgets.VBox()
         self.place.add_class("ap-stack")
-        self.told = widgets.HTML()
-        self.told.add_class("ap-told")
+        self.told = widgets.HTML()  # of a file that was opened on this step
         self.caution = widgets.HTML()
 
     def build(self) -> list[widgets.Widget]:
@@ -65,50 +65,47 @@ class View:
     def changed(self, change) -> None:
         """This step is old; the page works it once nothing changes for a while."""
         if not self.page.is_filling:
-            self.old = True
+            self.old, self.told.value = True, ""
             self.page.changed()
 
     def look(self) -> None:
         """Show this step as of now."""
         if not self.built:
-            self.place.children = [self.told, *self.build(), self.caution]
+            self.place.children = [*self.build(), self.caution]
             self.built = True
             self.speak()
         if self.old and (self.page.answer is not None or not self.needs_answer):
             self.work()
 
     def work(self) -> None:
-        """Work out what is shown, and show it; what is refused is told."""
+        """Work out what is shown, and show it; what is refused is told, and the last good answer
+        stays, marked as of the earlier input."""
+        if labels := self.refused():
+            self.refuse(self.page.reader("wrong.fields", fields=", ".join(labels)))
+            return
         try:
             self.result = self.compute()
         except InputError as error:
-            self.refuse(error)
+            self.refuse(self.page.reader("failed", why=self.page.reader.of_file(error)))
             return
         self.old = False
-        self.told.value = ""
         self.mark(earlier=False)
         self.draw(self.page.reader)
 
-    def heed(self, forms) -> None:
-        """Tell beside each field of ``forms`` what is refused; raises InputError, naming the first
-        by its label, if anything is."""
-        reader, first = self.page.reader, None
-        for form in forms:
-            problems = form.problems()
-            form.tell(problems, reader)
-            for name, error in problems.items():
-                label = form.label(name, reader)
-                first = first or InputError(label, error.given, error.accepted, error.unit)
-        if first is not None:
-            raise first
+    def refused(self) -> list[str]:
+        """The labels of this step's fields that are refused; beside each it is told why."""
+        reader, labels = self.page.reader, []
+        for form in self.forms:
+            if isinstance(form, Form):
+                problems = form.problems()
+                form.tell(problems, reader)
+                labels += [form.label(name, reader) for name in problems]
+        return labels
 
-    def refuse(self, error: InputError) -> None:
-        """Tell what is wrong; the last good answer stays, marked as of the earlier input."""
-        reader = self.page.reader
-        sentences = [reader("failed", why=reader.of_file(error))]
-        if self.result is not None:
-            sentences.append(reader("earlier"))
-        self.told.value = look.problem(*sentences)
+    def refuse(self, sentence: str) -> None:
+        """Tell on top of the page what is wrong on this step, where there is room for it."""
+        earlier = [] if self.result is None else [self.page.reader("earlier")]
+        self.page.tell_problem(sentence, *earlier)
         self.mark(earlier=True)
 
     def mark(self, earlier: bool) -> None:
@@ -118,7 +115,7 @@ class View:
         """Everything of this step in the reader's language and units."""
         if not self.built:
             return
-        reader = self.page.reader
+        reader, self.told.value = self.page.reader, ""
         said = [reader("measured_only"), *(reader(f"caution.{key}") for key in self.cautions)]
         self.caution.value = look.caution(reader("caution.title"), said)
         self.say(reader)

@@ -4,6 +4,7 @@
   const texts = JSON.parse(document.getElementById("frame-texts").textContent);
   const PAUSE = 3000; // ms between two looks whether the page's kernel is there
   const PATIENCE = 90000; // ms for the first widget
+  const LONG = 8000; // ms, after which it is told why it takes so long
   let leaving = false;
   let kernel = null;
   let open = 0; // connections to the kernel
@@ -19,6 +20,11 @@
     button.onclick = () => location.reload();
     place.hidden = words === "";
     if (again) document.getElementById("frame-loading").hidden = true;
+  }
+
+  function stage(words) {
+    const place = document.getElementById("frame-stage");
+    if (place.textContent !== words) place.textContent = words;
   }
 
   async function isThere() {
@@ -92,23 +98,28 @@
     const spoken = document.querySelector("#rendered_cells [data-language]");
     if (spoken && document.documentElement.lang !== spoken.dataset.language) {
       document.documentElement.lang = spoken.dataset.language;
+      document.title = spoken.dataset.title;
     }
     const loading = document.getElementById("frame-loading");
-    if (loading.hidden) return;
+    if (!loading || loading.hidden) return;
     if (document.querySelector("#rendered_cells .jupyter-widgets")) {
       loading.hidden = true;
       performance.mark("frame-ready");
     } else if (document.querySelector("[data-failed]")) {
       trouble(texts.failed, true);
+    } else if (document.getElementById("jupyter-config-data")) {
+      stage(document.querySelector("[type$='cell-output+json']") ? texts.drawing : texts.working);
     }
   }
-  addEventListener("DOMContentLoaded", () => {
-    look();
-    new MutationObserver(look).observe(document.getElementById("rendered_cells"), {
-      attributeFilter: ["data-language"], childList: true, subtree: true,
-    });
-    setTimeout(() => {
-      if (!document.getElementById("frame-loading").hidden) trouble(texts.failed, true);
-    }, PATIENCE);
+  // At once: the page comes in parts, the last of them only once its kernel has worked.
+  new MutationObserver(look).observe(document, {
+    attributeFilter: ["data-language"], childList: true, subtree: true,
   });
+  setTimeout(() => {
+    const more = document.getElementById("frame-more");
+    if (more) more.textContent = texts.loading_long;
+  }, LONG);
+  setTimeout(() => {
+    if (!document.getElementById("frame-loading").hidden) trouble(texts.failed, true);
+  }, PATIENCE);
 })();
