@@ -71,7 +71,7 @@ class LifePicture:
         ends.set_xticks(10.0 ** np.arange(2, 7, 2))
         ends.set(ylim=(len(ROWS) - 0.4, -0.6), yticks=range(len(ROWS)), yticklabels=ROWS)
         ends.axhline(1.5, color=RULE, lw=0.8)
-        title(ends, "What ends a bearing, and when: 9 cases in 10")
+        title(ends, "What ends a bearing, and when: 9 cases of 10")
         span = [float(convert(temp, "air_temperature", self.unit)) for temp in TEMPS]
         weather.set(xlabel=f"outdoor air [{self.unit}]", ylabel="hours of running [h]")
         weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST / 10))

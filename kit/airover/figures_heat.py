@@ -285,7 +285,7 @@ def day(answer: HeatAnswer) -> bytes:
               where="post", color=EDGE, lw=LINE)  # fmt: skip
     axes.set(xlim=(0, 24), xticks=range(0, 25, 3))
     top = np.argmax(band.mid)
-    words = "winding's average, 9 cases in 10"
+    words = "winding's average, 9 cases of 10"
     note(axes, words, (hours[top], band.high[top]), (0, 5), ha="center")
     for curve, word, color in (
         (temp(bands["shell"].mid), "shell", FAN),

@@ -60,9 +60,9 @@ class MotorPicture:
     def _draw_still(self) -> None:
         amps, torque = self.amps, self.torque
         amps.set(xlabel="line voltage [V]", ylabel="line current [A]", xlim=self.mounted.span)
-        title(amps, "Amps to expect: the middle, and 9 cases in 10")
+        title(amps, "Amps to expect: the middle, and 9 cases of 10")
         torque.set(xlabel="speed [rpm]", ylabel="torque [N m]")
-        title(torque, "Torque at this voltage: warm motor, and fan")
+        title(torque, "Torque at this voltage: warm motor, and blade")
         for axes in (amps, torque):
             frame(axes)
             axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
@@ -103,7 +103,7 @@ class MotorPicture:
         (self._meet,) = self.torque.plot([], [], "o", color=INK, ms=7, animated=True)
         words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND}
         self._motor_label = self.torque.text(0, 0, "motor", color=INK, **words)
-        self._fan_label = self.torque.text(0, 0, "fan", color=FAN, ha="center", **words)
+        self._fan_label = self.torque.text(0, 0, "blade", color=FAN, ha="center", **words)
         self._meet_label = self.torque.text(0, 0, "", color=INK, ha="right", **words)
         labels = [self._motor_label, self._fan_label, self._meet_label]
         return [self._motor_band, self._motor_mid, self._fan, self._meet, *labels]

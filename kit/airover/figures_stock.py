@@ -78,7 +78,7 @@ def replayed(found: Study) -> Figure:
     axes.set_xticks(range(len(ENDS)), list(ENDS.values()))
     axes.set_xlabel("how a call ends")
     axes.set_ylabel("share of the calls [%]")
-    words = "Left bars: forecast. Right, hatched: the year held out. Lines hold 9 in 10"
+    words = "Left bars: forecast. Right, hatched: the year held out. Lines hold 9 of 10"
     title(axes, words)
     axes.set_ylim(0, 1.12 * axes.get_ylim()[1])
     frame(axes, "y")

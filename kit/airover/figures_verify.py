@@ -43,7 +43,7 @@ def _draw_readings(axes, found: Verified, rows: list[Judged]) -> None:
     axes.set(
         xlim=(-FARTHEST - 0.25, FARTHEST + 2.6),
         ylim=(max(len(rows), 1) - 0.3, -0.6),
-        xlabel="from the middle of what was expected [half widths of 9 cases in 10]",
+        xlabel="from the middle of what was expected [half widths of 9 cases of 10]",
         ylabel="reading",
     )
     axes.set_xticks(range(-3, 4))

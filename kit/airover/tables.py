@@ -24,7 +24,7 @@ def candidates(answer: Answer) -> pd.DataFrame:
 
 
 def needed(answer: Answer) -> pd.DataFrame:
-    """What blade and site ask of any motor: the middle and the ends of 9 cases in 10."""
+    """What blade and site ask of any motor: the middle and the ends of 9 cases of 10."""
     power, speed, torque, temp = answer.needed.values()
     degrees = [answer.candidates[0].case.shown(t, "air_temperature").split()[0] for t in temp]
     rows = {

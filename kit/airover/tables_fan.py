@@ -26,7 +26,7 @@ def sizing(found: Sized) -> pd.DataFrame:
                 "duty over rating": _percent(duty / rating.power),
                 "with 10 % in hand": _percent(needed / rating.power),
                 "whole curve, at most": _percent(worst.largest.mid / rating.power),
-                "word": _word(rating, found),
+                "result": _word(rating, found),
             }
         )
     return pd.DataFrame(rows)

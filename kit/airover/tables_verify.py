@@ -9,7 +9,7 @@ from airover.verify import Verified, percent
 
 _AGAINST = {"expected": "what was expected", "plate": "the plate"}
 WORTH = 0.01  # bits, or of the variance, from which a reading is worth a row
-_COMPARED = ("reading", "given", "beside", "allowed", "word")
+_COMPARED = ("reading", "given", "beside", "allowed", "result")
 
 
 def comparisons(found: Verified) -> pd.DataFrame:
@@ -32,7 +32,7 @@ def comparisons(found: Verified) -> pd.DataFrame:
 
 
 def inferred_figures(found: Verified) -> pd.DataFrame:
-    """What nobody read: expected before, and inferred with the readings; 9 cases in 10."""
+    """What nobody read: expected before, and inferred with the readings; 9 cases of 10."""
     rows = [
         (
             FIGURES[name][0],
@@ -48,7 +48,7 @@ def faults(found: Verified) -> pd.DataFrame:
     """None and every fault with its chance before and after, and what to look at."""
     rows = [(one.name, percent(one.before), percent(one.chance), one.state, one.look)
             for one in found.findings]  # fmt: skip
-    columns = ("it may be", "usual chance", "with the readings", "word", "look at")
+    columns = ("it may be", "usual chance", "with the readings", "result", "look at")
     return pd.DataFrame(rows, columns=columns)
 
 

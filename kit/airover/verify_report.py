@@ -17,7 +17,7 @@ def verify_report(found: Verified) -> str:
         listed("Questioned", [one.sentence for one in found.questioned]),
         listed("Read", [f"{one.state}: {one.why}" for one in found.judged]),
         listed("Seen and worked out", [f"{one.state}: {one.sentence}" for one in found.remarks]),
-        listed("Inferred, 9 cases in 10", inferred_lines(found)),
+        listed("Inferred, 9 cases of 10", inferred_lines(found)),
         listed("What it may be", fault_lines(found)),
         wrapped(found.next_sentence),
         listed("Assumed", [f"{one.name}: {one.value} ({one.why})" for one in found.assumed]),

@@ -46,8 +46,8 @@ def remarks(found: Verified) -> str:
 
 def comparisons(found: Verified) -> str:
     hint = (
-        "Agrees: within what 9 in 10 such motors would show on this meter, or within the plate. "
-        "Differs: beyond 99 in 100, or beyond the plate by more than the meter's error. Else "
+        "Agrees: within what 9 of 10 such motors would show on this meter, or within the plate. "
+        "Differs: beyond 99 of 100, or beyond the plate by more than the meter's error. Else "
         "nobody can tell yet."
     )
     table = style.table(tables_verify.comparisons(found), "figures")
@@ -58,7 +58,7 @@ def inferred(found: Verified) -> str:
     """Nothing for a motor that stands."""
     if found.known is None:
         return ""
-    return style.heading("What follows from them, 9 cases in 10") + style.table(
+    return style.heading("What follows from them, 9 cases of 10") + style.table(
         tables_verify.inferred_figures(found), "figures"
     )
 
