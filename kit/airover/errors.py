@@ -1,6 +1,5 @@
 """The one error that bad input raises."""
 
-
 LONGEST = 300  # letters of a field and of what was given, as a sentence shows them
 
 

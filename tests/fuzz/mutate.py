@@ -12,7 +12,7 @@ LONG = 40_000  # letters of a very long line or value
 DEEP = (40, 3000)  # tables in one another: few, and more than Python's own stack takes
 MOST = 4  # changes made to one file
 # 1: a text in quotes, a number, a word between commas. TOML, JSON and CSV have them all.
-_VALUE = re.compile(rb'"[^"\n]*"|(?<![A-Za-z_])[+-]?[0-9][0-9.,eE/ -]*|(?<=,)[^,\n"]*(?=[,\n])')
+_VALUE = re.compile(rb'"(?:\\.|[^"\\\n])*"|(?<![A-Za-z_])[+-]?[0-9][0-9.,eE/ -]*|(?<=,)[^,\n"]*(?=[,\n])')
 _KEY = re.compile(rb"^[ \t]*[A-Za-z_]+(?=[ \t]*=)|(?<=\[)[A-Za-z_.]+(?=\])", re.MULTILINE)
 _NUMBER = re.compile(rb"[0-9]+(?:\.[0-9]+)?")
 

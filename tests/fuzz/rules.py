@@ -136,7 +136,10 @@ def files_in(folder: Path) -> set[str]:
 @contextmanager
 def _only_what_was_named(folder: Path):
     """Raise Wrong for a file that is opened outside of ``folder``, of the code and of drafts."""
-    drafts = (str(Path(tempfile.gettempdir()) / "airover-"), str(Path(tempfile.gettempdir()) / "tmp"))
+    drafts = (
+        str(Path(tempfile.gettempdir()) / "airover-"),
+        str(Path(tempfile.gettempdir()) / "tmp"),
+    )
     allowed = (str(folder.resolve()) + os.sep, *_CODE, *drafts, str(Path.home()) + os.sep + ".c")
     _watch.opened, _watch.looks = [], True
     try:

@@ -57,7 +57,7 @@ def weather() -> tuple[bytes, ...]:
 
 
 def curves_typed() -> tuple[bytes, ...]:
-    points = ("2400 cfm, 0.15 in. w.g., 210 W", "2000 cfm, 0.25 in. w.g., 225 W",
+    points = ("2800 cfm, 0.05 in. w.g., 190 W", "2400 cfm, 0.15 in. w.g., 210 W",
               "1500 cfm, 0.35 in. w.g., 240 W", "1000 cfm, 0.38 in. w.g., 236 W")  # fmt: skip
     return ("\n".join(points).encode(),)
 
@@ -82,7 +82,8 @@ def unsaved_of_the_panel() -> tuple[bytes, ...]:
     """Work that the first worksheet's panel kept over a reload."""
     typed = {"name": "Roof unit", "nameplate.voltage": "208-230 V", "units": "US", "invented": True}
     kept = {"without controls": job().to_toml(), "typed": typed}
-    return (json.dumps(kept, indent=1, ensure_ascii=False).encode(),)
+    short = {"without controls": "", "typed": {"name": "x"}}
+    return tuple(json.dumps(one, indent=1, ensure_ascii=False).encode() for one in (kept, short))
 
 
 def chunk(kind: bytes, data: bytes) -> bytes:

@@ -9,10 +9,14 @@ import pytest
 
 from airover.errors import InputError
 from airover.lesson.bank import read_bank
+from airover.locations import data_folder
+from airover.panels.unsaved import Unsaved
+from airover.proposal.pdf import read_template
 from airover.records import Company, Job, read_catalogue
 from airover.records.calls import read_calls
 from airover.records.causes import causes_of
 from airover.records.curve_points import read_curve
+from airover.records.fields import listed
 from airover.records.lesson_case import read_cases
 from airover.records.questions import Draw
 from airover.records.rows import headed_rows
@@ -162,6 +166,30 @@ def test_a_link_out_of_a_folder_is_not_followed(read, tmp_path):
 ])  # fmt: skip
 def test_draws_that_cannot_be_reckoned_with(given):
     refused(lambda: Draw(**given))
+
+
+def test_a_question_with_a_word_that_no_function_knows(tmp_path):
+    text = (data_folder() / "questions" / "fitting.toml").read_text(encoding="utf-8")
+    assert '["clockwise"' in text
+    changed = text.replace('["clockwise"', '["sideways"')
+    (tmp_path / "fitting.toml").write_text(changed, encoding="utf-8")
+    assert "draws that do not do" in refused(read_bank, tmp_path)
+
+
+def test_a_list_of_no_words_is_nothing():
+    assert listed([]) == "" and listed(["a"]) == '"a"'
+
+
+@pytest.mark.parametrize("left", ["[" * 3000 + "]" * 3000, "x" * 2 * MB, '{"typed": 1}'])
+def test_unsaved_work_that_is_damaged_is_told_when_it_is_wanted(left, tmp_path):
+    (tmp_path / "job.json").write_text(left)
+    refused(Unsaved(tmp_path).found)
+
+
+def test_a_template_with_marks_without_end(tmp_path):
+    path = tmp_path / "mine.typ"
+    path.write_text("}" + "#" * 40_000)
+    refused(read_template, path)
 
 
 @pytest.mark.parametrize("terms", [{"days": 1e-300}, {"budget": 1e308}, {"trucks": 10**9}])

@@ -66,7 +66,7 @@ def _template(place: str, given: dict) -> Template:
         return template
     except InputError as error:
         raise InputError(f"{place}, {error.field}", error.given, error.accepted) from None
-    except (ArithmeticError, TypeError) as error:
+    except (ArithmeticError, LookupError, TypeError) as error:  # a word that no function knows
         raise InputError(
             place, f"draws that do not do ({error})", "answer and slips apart"
         ) from None
@@ -119,4 +119,5 @@ def _check_places(template: Template) -> None:
         strange = (found[0] | found[1]) - known or found[0] ^ found[1]
         if strange:
             given = f"the place {{{min(strange)}}}"
-            raise InputError(name, given, f"in all languages places among {listed(sorted(known))}")
+            among = listed(sorted(known)) or "none"
+            raise InputError(name, given, f"in all languages places among {among}")

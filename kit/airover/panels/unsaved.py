@@ -32,7 +32,7 @@ class Unsaved:
         self.when = self._left = None
         if self.path.is_file():
             self.when = datetime.datetime.fromtimestamp(self.path.stat().st_mtime)
-            self._left = read_bytes(self.path, FIELD, LARGEST)  # before anything is kept anew
+            self._left = self._read()  # before anything is kept anew
 
     def keep(self, kept: Job, typed: dict) -> None:
         """Write what was ``typed``, by name, and the job of all that has no control. A script has
@@ -49,11 +49,22 @@ class Unsaved:
     def found(self) -> tuple[Job, dict]:
         """What an earlier session left, as it was given to ``keep``. Raises InputError."""
         try:
+            if isinstance(self._left, InputError):
+                raise self._left
             told = json.loads(decoded(self._left, self.path, FIELD))
             return Job.from_toml(str(told["without controls"])), dict(told["typed"])
-        except (ValueError, KeyError, TypeError) as error:
+        except (ValueError, KeyError, TypeError, RecursionError) as error:
+            if isinstance(error, InputError):
+                raise
             given = f"{self.path.name}, which is damaged ({error}),"
             raise InputError(FIELD, given, "a file as this panel writes it") from None
+
+    def _read(self) -> bytes | InputError:
+        """What is there; why it cannot be read is told when somebody wants it back."""
+        try:
+            return read_bytes(self.path, FIELD, LARGEST)
+        except InputError as error:
+            return error
 
     def offer(self, restore) -> widgets.Button | None:
         """A button that calls ``restore``; None where nothing was left."""

@@ -15,6 +15,7 @@ from airover.typeset import typeset
 
 TEMPLATE = Path(__file__).parent / "template.typ"
 LARGEST_TEMPLATE = 200_000  # bytes
+LONGEST_LINE = 1000  # letters; tens of thousands of marks in a row keep typst busy for minutes
 _PACKAGE = re.compile(r"""["']@[a-z]""")  # would be fetched from the network
 _NAME = "proposal"
 
@@ -22,6 +23,9 @@ _NAME = "proposal"
 def read_template(path=None) -> str:
     """A template, by default the kit's; raises InputError when it cannot be used."""
     text = read_text(TEMPLATE if path is None else path, "template", LARGEST_TEMPLATE)
+    if max(map(len, text.splitlines() or [""])) > LONGEST_LINE:
+        given = f"one with a line of more than {LONGEST_LINE} letters"
+        raise InputError("template", given, "shorter lines")
     if _PACKAGE.search(text):
         given = "one that imports a package, which would be fetched from the network,"
         raise InputError("template", given, "a template of one file")

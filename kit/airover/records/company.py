@@ -72,4 +72,3 @@ class Company(Record):
             given = f"{quoted(Path(self.logo).name)} with a profile of colours that is larger"
             raise InputError("logo", given, f"a profile of at most {LARGEST_PROFILE // 1000} kB")
         return content
-

@@ -197,8 +197,8 @@ def is_plain(text: str) -> bool:
 
 
 def listed(words) -> str:
-    """The ``words`` in quotes, as an error sentence lists them."""
-    *others, last = (f'"{word}"' for word in words)
+    """The ``words`` in quotes, as an error sentence lists them; nothing for none."""
+    *others, last = [f'"{word}"' for word in words] or [""]
     return f"{', '.join(others)} or {last}" if others else last
 
 

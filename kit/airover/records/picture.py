@@ -27,7 +27,10 @@ def profile_size(content: bytes) -> int:
     """Bytes of a PNG's packed profile of colours; 0 for one without, and for a JPEG."""
     place = 8 if content.startswith(PNG) else len(content)
     while place + 8 <= len(content):
-        (length,), kind = struct.unpack(">I", content[place : place + 4]), content[place + 4 : place + 8]
+        (length,), kind = (
+            struct.unpack(">I", content[place : place + 4]),
+            content[place + 4 : place + 8],
+        )
         if kind == _PROFILE:
             return length
         place += 12 + length
