@@ -23,8 +23,8 @@ FIELDS = {
     "temp_air": ("Air at the motor", "127 degF"),
     "cold_ohms": ("Cold winding [ohm]", "10.42"),
     "temp_cold": ("when it has", "77 degF"),
-    "times": ("Off since [s]", "10, 20, 30"),
-    "hot_ohms": ("then [ohm]", "13.3, 13.2, 13.0"),
+    "times": ("Off since [s]", "10, 20, 30, 40"),
+    "hot_ohms": ("then [ohm]", "13.3, 13.2, 13.1"),
     "shell": ("Shell, running", "204 degF"),
 }
 NAMES = {
