@@ -38,9 +38,8 @@ STYLE = (
   border-radius: var(--ap-round); padding: 4px 10px;
   color: var(--ap-ink); background-color: white; }
 .ap .widget-text input::placeholder { color: var(--ap-soft); opacity: 1; }
-.ap .widget-text input:focus, .ap select:focus, .ap button:focus-visible, .ap a:focus-visible,
-.ap summary:focus-visible, .ap .lm-TabBar-tab:focus-visible { outline: 3px solid var(--ap-strong);
-  outline-offset: 1px; }
+/* The widgets' own style takes the outline away, and says it is important. */
+.ap.ap.ap.ap :focus-visible { outline: 3px solid var(--ap-strong) !important; outline-offset: 1px; }
 .ap button.jupyter-button { min-height: 44px; height: auto; width: auto; padding: 4px 14px;
   margin: 0; border: 1px solid var(--ap-edge); border-radius: var(--ap-round); background: white;
   color: var(--ap-ink); box-shadow: none; line-height: 1.25; white-space: normal; }

@@ -42,6 +42,7 @@
   }
 
   function upload(button) {
+    button.querySelectorAll("i").forEach((icon) => set(icon, "aria-hidden", "true"));
     for (const one of button.childNodes) {
       const bare = one.data && one.data.replace(/ \(\d+\)$/, ""); // how many files: always none
       if (bare !== one.data) one.data = bare;
@@ -54,6 +55,7 @@
     each(".widget-tab", steps);
     each(".ap-field", field);
     each(".widget-upload", upload);
+    each("[title=null]", (one) => one.removeAttribute("title"));
     each(".ap-fold", (fold) => set(fold, "aria-expanded", String(fold.matches(".mod-active"))));
   }
 

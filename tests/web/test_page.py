@@ -1,0 +1,287 @@
+"""The whole job on the page by clicks and keys, on three screens, and for who cannot see it."""
+
+import re
+from urllib.parse import urlparse
+
+import pytest
+
+from airover.records import Job
+
+from ..served_page import served
+
+sync_api = pytest.importorskip("playwright.sync_api")
+expect = sync_api.expect
+SLOW = 60_000  # ms; a busy machine is no fault of the page
+SCREENS = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1280, 900)}
+STEPS = {
+    "en": ("Replacement", "Amps and volts", "Check measured amps", "Proposal"),
+    "es": ("Reemplazo", "Amperios y voltaje", "Revisar lo medido", "Propuesta"),
+}
+RULES = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]
+SMALLEST = 24  # px, of WCAG 2.2 AA (2.5.8); a link within a sentence may be smaller
+# What can be used and is in sight, with its box.
+TARGETS = """() => [...document.querySelectorAll(
+    ".ap button, .ap input, .ap select, .ap summary, .ap [role=tab], .ap [role=slider], .ap a")]
+  .filter((one) => one.checkVisibility() && one.type !== "file" && !one.closest("p"))
+  .map((one) => ({ name: one.innerText || one.id || one.className, w: one.offsetWidth,
+                   h: one.offsetHeight })).filter((one) => one.w > 0)"""
+# What lies above the middle of the element that has the focus, if not itself.
+COVERED = """() => { const one = document.activeElement, box = one.getBoundingClientRect();
+  const top = document.elementFromPoint(box.x + box.width / 2, box.y + Math.min(8, box.height / 2));
+  return one.contains(top) || top?.contains(one) ? "" : `${one.outerHTML.slice(0, 80)} by
+  ${top?.outerHTML.slice(0, 80)}` }"""
+FOCUS = """() => { const one = document.activeElement, how = getComputedStyle(one);
+  const label = one.closest(".widget-text, .widget-dropdown")?.querySelector("label");
+  return { name: (one.getAttribute("aria-label") || label?.innerText || one.innerText || ""),
+           seen: how.outlineStyle !== "none" && parseFloat(how.outlineWidth) >= 2 } }"""
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory):
+    with served(tmp_path_factory.mktemp("page")) as found:
+        yield f"http://127.0.0.1:{found[1]}"
+
+
+@pytest.fixture(scope="module")
+def opened(browser, server):
+    """One page for all tests, and every address that it asks for."""
+    page = browser.new_page(viewport={"width": 1280, "height": 900})
+    page.asked, page.errors = [], []
+    page.on("request", lambda one: page.asked.append(one.url))
+    page.on("pageerror", lambda error: page.errors.append(str(error)))
+    page.set_default_timeout(SLOW)
+    expect.set_options(timeout=SLOW)
+    page.goto(server, wait_until="commit")
+    field(page, "Job").wait_for()
+    yield page
+    page.close()
+
+
+@pytest.fixture
+def page(opened):
+    """The page with the sample job, in English and US units, on its first step."""
+    opened.set_viewport_size({"width": 1280, "height": 900})
+    opened.get_by_label(re.compile("^(Language|Idioma)$")).select_option("English")
+    opened.get_by_label("Units", exact=True).select_option("inches, °F")
+    opened.get_by_role("button", name="Sample job").click()
+    step(opened, "Replacement")
+    expect(status(opened)).to_contain_text("it fits as it is. Up to date.")
+    return opened
+
+
+def field(page, label):
+    return page.locator(".ap").get_by_label(label, exact=True).locator("visible=true")
+
+
+def status(page):
+    return page.locator(".ap-status")
+
+
+def step(page, name):
+    page.get_by_role("tab", name=name, exact=True).click()
+    expect(page.get_by_role("tabpanel", name=name)).to_be_visible()
+
+
+def fold(page, name, is_open):
+    button = page.get_by_role("button", name=re.compile(f" {name}$"))
+    if (button.get_attribute("aria-expanded") == "true") is not is_open:
+        button.click()
+    expect(button).to_have_attribute("aria-expanded", str(is_open).lower())
+
+
+def typed(page, label, words):
+    field(page, label).click()
+    page.keyboard.press("Control+a")
+    page.keyboard.type(words)
+
+
+def help_of(page, label):
+    """What is told below a field, found as a screen reader finds it."""
+    return page.locator(f"#{field(page, label).get_attribute('aria-describedby')}")
+
+
+def test_a_plate_is_typed_refused_undone_and_kept(page):
+    page.get_by_role("button", name="Begin anew").click()
+    expect(status(page)).to_contain_text("enough to begin")
+    for label, words in (("Volts", "208-230 V"), ("Horsepower", "1/3 hp"), ("Rpm", "1075 rpm")):
+        typed(page, label, words)
+    expect(status(page)).to_contain_text("Up to date.")
+    before = status(page).inner_text()
+    place = field(page, "Run capacitor").bounding_box()
+
+    typed(page, "Amps", "plenty")
+    expect(help_of(page, "Amps")).to_contain_text("“plenty” is not accepted.")
+    expect(field(page, "Amps")).to_have_attribute("aria-invalid", "true")
+    expect(status(page)).to_contain_text("Please look at: Amps.")
+    assert field(page, "Run capacitor").bounding_box() == place, "nothing moves"
+    expect(page.locator("#frame-aloud")).to_contain_text("“plenty” is not accepted.")
+
+    page.get_by_role("button", name="Undo").click()
+    expect(help_of(page, "Amps")).to_have_text("such as 1.9 A")
+    expect(status(page)).to_have_text(before)
+    address = page.url
+    page.reload(wait_until="commit")
+    expect(field(page, "Horsepower")).to_have_value("1/3 hp")
+    expect(status(page)).to_have_text(before)
+    expect(page.get_by_text("Restored what was typed until")).to_be_visible()
+    assert page.url == address
+
+
+def test_another_voltage_by_keys(page):
+    step(page, "Amps and volts")
+    handle = page.get_by_role("slider", name="Volts looked at")
+    picture = page.locator(".ap-answer img")
+    before = picture.get_attribute("src")
+    handle.focus()
+    page.keyboard.press("ArrowRight")
+    expect(page.locator(".ap-verdict strong", has_text="At 237 V expect")).to_be_visible()
+    expect(picture).not_to_have_attribute("src", before)
+    expect(handle).to_have_attribute("aria-valuetext", "237")
+
+
+def test_readings_are_judged_and_a_wrong_one_is_told_once(page):
+    step(page, "Check measured amps")
+    for label, words in (("Volts at its leads", "236 V"), ("Amps of one line lead", "1.70 A")):
+        typed(page, label, words)
+    panel = page.get_by_role("tabpanel", name="Check measured amps")
+    expect(panel.locator("table")).to_contain_text("agrees")
+    place = field(page, "Rpm of the blade").bounding_box()
+    typed(page, "Amps of one line lead", "1.70")
+    expect(help_of(page, "Amps of one line lead")).to_contain_text("a current with its unit")
+    expect(status(page)).to_contain_text("Please look at: Amps of one line lead.")
+    assert field(page, "Rpm of the blade").bounding_box() == place, "nothing moves"
+    expect(page.get_by_text("a current with its unit")).to_have_count(1 + 1)  # one is read out
+    typed(page, "Amps of one line lead", "2.6 A")
+    expect(panel.locator("table")).to_contain_text("differs")
+
+
+def test_the_job_is_saved_and_opened_again(page, tmp_path):
+    fold(page, "Files", True)
+    with page.expect_download() as coming:
+        page.get_by_role("link", name="Download this job").click()
+    file = tmp_path / coming.value.suggested_filename
+    coming.value.save_as(file)
+    assert Job.read(file).nameplate.current.text == "1.9 A"
+    page.get_by_role("button", name="Begin anew").click()
+    expect(status(page)).to_contain_text("enough to begin")
+    fold(page, "Files", True)
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Open a job").click()
+    chooser.value.set_files(file)
+    expect(status(page)).to_contain_text("it fits as it is. Up to date.")
+
+    bad = tmp_path / "bad.toml"
+    bad.write_text("[nameplate]\nvoltage = '12'\n")
+    fold(page, "Files", True)
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Open a job").click()
+    chooser.value.set_files(bad)
+    expect(page.get_by_text("bad.toml was not opened. nameplate voltage")).to_be_visible()
+
+
+def test_a_proposal_is_made_and_saved(page, tmp_path):
+    step(page, "Proposal")
+    page.get_by_role("button", name="Make the proposal").click()
+    expect(page.get_by_text(re.compile("^Making the proposal"))).to_be_visible()
+    link = page.get_by_role("link", name="Save as PDF")
+    link.wait_for()
+    with page.expect_download() as coming:
+        link.click()
+    coming.value.save_as(tmp_path / "proposal.pdf")
+    assert (tmp_path / "proposal.pdf").read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize("language", STEPS)
+def test_every_step_stands_up_to_axe(page, language):
+    """axe-core finds no breach of WCAG 2.2 A and AA; it finds what a program can find."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    if language == "es":
+        field(page, "Language").select_option("Español")
+        field(page, "Unidades").select_option("milímetros, °C")
+        expect(page.locator("html")).to_have_attribute("lang", "es")
+        expect(page).to_have_title("airover: el motor del ventilador de una unidad exterior")
+        fold(page, "Aspa", True)
+        expect(page.get_by_text("como 560 mm")).to_be_visible()
+    for name in STEPS[language]:
+        step(page, name)
+        if language == "es":
+            expect(page.locator(".ap-wide")).not_to_contain_text("°F")
+        found = axe.run(page, options={"runOnly": RULES}).response["violations"]
+        told = [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found]
+        assert told == [], name
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_every_step_fits_the_screen(page, screen):
+    width, height = SCREENS[screen]
+    page.set_viewport_size({"width": width, "height": height})
+    fold(page, "Site and line", True)
+    for name in STEPS["en"]:
+        step(page, name)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, name
+        small = [one for one in page.evaluate(TARGETS) if min(one["w"], one["h"]) < SMALLEST]
+        assert small == [], name
+    for label in ("Line volts", "Own hot air drawn in", "Company's name", "Licence"):
+        page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
+        field(page, label).focus()
+        assert page.evaluate(COVERED) == "", label
+    fold(page, "Site and line", False)
+
+
+def tabbed(page, name, back=False):
+    """The focus, moved by the tab key until it is on ``name``; it is seen all the way."""
+    for _ in range(60):
+        found = page.evaluate(FOCUS)
+        if found["name"].strip().endswith(name):
+            assert page.evaluate(COVERED) == "", name
+            return
+        page.keyboard.press("Shift+Tab" if back else "Tab")
+        assert page.evaluate(FOCUS)["seen"], page.evaluate("document.activeElement.outerHTML")[:200]
+    raise AssertionError(f"the tab key does not lead to {name}")
+
+
+def test_the_whole_job_by_keys_alone(page):
+    tabbed(page, "Begin anew")
+    page.keyboard.press("Enter")
+    expect(status(page)).to_contain_text("enough to begin")
+    plate = {"Volts": "208-230 V", "Horsepower": "1/3 hp", "Amps": "1.9 A", "Rpm": "1075 rpm"}
+    for label, words in plate.items():
+        tabbed(page, label)
+        page.keyboard.type(words)
+    expect(status(page)).to_contain_text("Up to date.")
+
+    tabbed(page, "Replacement")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("tabpanel", name="Amps and volts")).to_be_visible()
+    tabbed(page, "Volts looked at")
+    page.keyboard.press("ArrowLeft")
+    expect(page.locator(".ap-verdict strong", has_text="V expect")).to_be_visible()
+
+    tabbed(page, "Amps and volts", back=True)
+    for _ in range(2):
+        page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    tabbed(page, "Make the proposal")
+    page.keyboard.press("Enter")
+    page.get_by_role("link", name="Save as PDF").wait_for()
+    tabbed(page, "Save as PDF")
+    with page.expect_download() as coming:
+        page.keyboard.press("Enter")
+    assert coming.value.suggested_filename.endswith(".pdf")
+
+
+def test_a_new_page_offers_the_last_work_of_this_computer(page, browser, server):
+    other = browser.new_page()
+    other.set_default_timeout(SLOW)
+    other.goto(server, wait_until="commit")
+    expect(other.get_by_text("and still kept: Roof unit, Customer 1.")).to_be_visible()
+    other.get_by_role("button", name="Go on with it").click()
+    expect(status(other)).to_contain_text("it fits as it is. Up to date.")
+    other.close()
+
+
+def test_nothing_outside_was_asked_and_nothing_broke(page, server):
+    whole = [one for one in map(urlparse, page.asked) if one.scheme not in ("data", "blob")]
+    assert len(whole) > 20 and {one.netloc for one in whole} == {urlparse(server).netloc}
+    assert page.errors == []
