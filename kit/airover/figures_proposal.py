@@ -54,7 +54,7 @@ def amps(found: Amps, words: dict[str, str]) -> Figure:
     axes.set(ylim=(bottom - 0.45 * (top - bottom), top + 0.2 * (top - bottom)), ylabel=words["up"])
     _label(axes, words["plate"], (found.voltage[0], found.plate), (3, 2), "left", "bottom")
     at = len(mid) // 3
-    _label(axes, words["band"], (found.voltage[at], low[at]), (0, -3), "center", "top")
+    _label(axes, words["band"], (found.voltage[at], low.min()), (0, -3), "center", "top")
     _mark_line(axes, found.line, words["line"])
     return figure
 
