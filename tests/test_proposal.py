@@ -580,10 +580,12 @@ def test_a_company_file_that_cannot_be_used(tmp_path):
 
 
 def test_a_spoilt_logo_is_refused_as_such(tmp_path):
-    (tmp_path / "logo.png").write_bytes(pixel()[:20])
+    (tmp_path / "logo.png").write_bytes(pixel()[:40])
     company = Company.read(company_file(tmp_path, name="A", logo="logo.png"))
     proposal = make(one_motor(), company, date=DAY)
-    assert "typst cannot set" in refusal(lambda: proposal.pdf)
+    assert "logo: one that typst cannot set" in refusal(lambda: proposal.pdf)
+    (tmp_path / "logo.png").write_bytes(pixel()[:20])
+    assert "0 x 0 pixels" in refusal(company.logo_bytes)
 
 
 def test_the_panel_keeps_customer_and_finding_of_a_job(tmp_path):

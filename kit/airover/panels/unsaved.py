@@ -48,14 +48,12 @@ class Unsaved:
 
     def found(self) -> tuple[Job, dict]:
         """What an earlier session left, as it was given to ``keep``. Raises InputError."""
+        if isinstance(self._left, InputError):
+            raise self._left
         try:
-            if isinstance(self._left, InputError):
-                raise self._left
             told = json.loads(decoded(self._left, self.path, FIELD))
             return Job.from_toml(str(told["without controls"])), dict(told["typed"])
         except (ValueError, KeyError, TypeError, RecursionError) as error:
-            if isinstance(error, InputError):
-                raise
             given = f"{self.path.name}, which is damaged ({error}),"
             raise InputError(FIELD, given, "a file as this panel writes it") from None
 
