@@ -40,7 +40,7 @@ def decoded(content: bytes, path: str | os.PathLike, field: str, errors: str = "
 
 
 def read_bytes(path: str | os.PathLike, field: str, largest: int) -> bytes:
-    """The content of a file; raises InputError as ``read_text`` does, before a large one is read."""
+    """The content of a file; raises InputError as ``read_text`` does, a large one unread."""
     content = _content(path, field, largest)
     if content is None:
         given = f"{quoted(str(path))}, which is larger,"
