@@ -87,7 +87,7 @@ class App:
         problems = self.form.problems()
         self.form.tell(problems, self.reader)
         try:
-            found = None if problems or not self.form.enough() else self._answer()
+            found = None if problems or not self.form.enough() else self._worked()
         except InputError as error:
             self._refuse(error)
             return
@@ -99,8 +99,8 @@ class App:
             for view in self.views:
                 view.old = True
         self._offer_file()
-        self._tell(look.answered(sentence(found, self.reader), self.reader("ready")), False)
-        self.shown.look()
+        if self.shown.look():
+            self._tell(look.answered(sentence(found, self.reader), self.reader("ready")), False)
 
     def job(self) -> Job:
         """The job as it goes into a file: what all steps know of it; raises InputError."""
@@ -115,6 +115,11 @@ class App:
             self.sections.offer(self.job(), self.reader)
         except InputError:
             self.sections.offer(None, self.reader)
+
+    def _worked(self) -> Answer:
+        """The answer; that it is being worked is told meanwhile."""
+        self._tell(look.text(self.reader("working")), earlier=True)
+        return self._answer()
 
     def _answer(self) -> Answer:
         return self._answered(self.form.job(), self.motors)

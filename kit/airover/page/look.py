@@ -14,7 +14,7 @@ STYLE = (
   color: var(--ap-ink); background: white; font-size: 16px; line-height: 1.45;
   font-family: system-ui, -apple-system, "Segoe UI", Roboto, Arial, sans-serif; }
 .ap, .ap .widget-box, .ap .jupyter-widgets { box-sizing: border-box; }
-.ap .widget-box { overflow: visible; }
+.ap.widget-box, .ap .widget-box { overflow: visible; }
 .ap .widget-html, .ap .widget-html-content { margin: 0; line-height: inherit; height: auto;
   font-size: inherit; min-width: 0; width: 100%; }
 .ap p { margin: 0 0 6px; }
@@ -46,6 +46,7 @@ STYLE = (
 .ap button.ap-main { background: var(--ap-strong); color: white; border-color: var(--ap-strong);
   font-weight: 600; }
 .ap button.jupyter-button:disabled { opacity: 1; color: var(--ap-edge); border-style: dashed; }
+.ap button.jupyter-button.ap-main:disabled { background: white; }
 .ap button.ap-fold { width: 100%; text-align: left; font-weight: 650; background: var(--ap-wash);
   border-color: var(--ap-line); }
 .ap .ap-row { flex-flow: row wrap; gap: 8px; align-items: flex-end; }

@@ -116,6 +116,10 @@ class OfferView(View):
         found = replace(page.answer, job=job, system=reader.system)
         return Asked(found, self._company(), self._wanted(), reader.language, not page.own_motors)
 
+    @property
+    def has_answer(self) -> bool:
+        return self.made is not None
+
     def write(self) -> None:
         """Make the papers of what is typed now, and offer them; what is wrong is told."""
         reader = self.page.reader

@@ -21,7 +21,6 @@ class View:
 
     step = ""
     cautions = CAUTIONS
-    needs_answer = True
 
     def __init__(self, page):
         self.page, self.result, self.old, self.built = page, None, True, False
@@ -68,14 +67,15 @@ class View:
             self.old, self.told.value = True, ""
             self.page.changed()
 
-    def look(self) -> None:
-        """Show this step as of now."""
+    def look(self) -> bool:
+        """Show this step as of now; whether nothing is refused."""
         if not self.built:
             self.place.children = [*self.build(), self.caution]
             self.built = True
             self.speak()
-        if self.old and (self.page.answer is not None or not self.needs_answer):
+        if self.old and self.page.answer is not None:
             self.work()
+        return not self.old or self.page.answer is None
 
     def work(self) -> None:
         """Work out what is shown, and show it; what is refused is told, and the last good answer
@@ -102,9 +102,14 @@ class View:
                 labels += [form.label(name, reader) for name in problems]
         return labels
 
+    @property
+    def has_answer(self) -> bool:
+        """Whether an answer stands on this step."""
+        return self.result is not None
+
     def refuse(self, sentence: str) -> None:
         """Tell on top of the page what is wrong on this step, where there is room for it."""
-        earlier = [] if self.result is None else [self.page.reader("earlier")]
+        earlier = [self.page.reader("earlier")] if self.has_answer else []
         self.page.tell_problem(sentence, *earlier)
         self.mark(earlier=True)
 
