@@ -12,7 +12,9 @@ LONG = 40_000  # letters of a very long line or value
 DEEP = (40, 3000)  # tables in one another: few, and more than Python's own stack takes
 MOST = 4  # changes made to one file
 # 1: a text in quotes, a number, a word between commas. TOML, JSON and CSV have them all.
-_VALUE = re.compile(rb'"(?:\\.|[^"\\\n])*"|(?<![A-Za-z_])[+-]?[0-9][0-9.,eE/ -]*|(?<=,)[^,\n"]*(?=[,\n])')
+_VALUE = re.compile(
+    rb'"(?:\\.|[^"\\\n])*"|(?<![A-Za-z_])[+-]?[0-9][0-9.,eE/ -]*|(?<=,)[^,\n"]*(?=[,\n])'
+)
 _KEY = re.compile(rb"^[ \t]*[A-Za-z_]+(?=[ \t]*=)|(?<=\[)[A-Za-z_.]+(?=\])", re.MULTILINE)
 _NUMBER = re.compile(rb"[0-9]+(?:\.[0-9]+)?")
 
@@ -20,25 +22,31 @@ NUMBERS = (
     "nan", "inf", "-inf", "NaN", "Infinity", "1e308", "-1e308", "1e309", "1e-320", "5e-324", "0",
     "-0", "-1", "0.0", "9" * 400, "9" * 5000, "0x" + "f" * 6000, "1" + "0" * 30, "1e", "--1",
     "1_000", "0x10", "1.7976931348623157e308", "\u0661\u0662\u0663", "\uff11\uff12", "\u00b2",
-    "1,5", "1.2.3", "1/0", "0/0", "1/3/5", "999999999999", "-273.16", "1e-9", "+5", "\u2153", "1 1/0",
+    "1,5", "1.2.3", "1/0", "0/0", "1/3/5", "999999999999", "-273.16", "1e-9", "+5", "\u2153",
+    "1 1/0",
 )  # fmt: skip
 WORDS = (
     "", " ", "=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(1;2)", "{{7*7}}", "${7*7}", "%s%n", "{0}",
     "{", "{name}", "<script>alert(1)</script>", '"><img src=x onerror=alert(1)>', "#typst",
-    '#read("/etc/passwd")', '#import "@preview/x:0.1.0": *', "\\input{x}", "$x$", "[x]", "*b*", "`c`",
+    '#read("/etc/passwd")', '#import "@preview/x:0.1.0": *', "\\input{x}", "$x$", "[x]", "*b*",
+    "`c`",
     "../../etc/passwd", "/etc/passwd", "..\\..\\x", "C:\\x", "file:///etc/passwd", "CON", "a/b",
     "\u0000", "\u001b[31m", "\u202e right", "\u200b", "\ufeff", "\u0301" * 60, "\U0001f600" * 30,
-    "\u0130\u0131\u017f\u1e9e", "\ufdfa" * 20, "'; DROP TABLE x;--", "\x85", "\u2028", "True", "None",
+    "\u0130\u0131\u017f\u1e9e", "\ufdfa" * 20, "'; DROP TABLE x;--", "\x85", "\u2028", "True",
+    "None",
     "null", "self", "__class__", "a" * 81, "a" * 2001, "\\", "\\u0000", "\\ud800", "\\u001b", "\n",
     "clockwise", "shaft end", "2026-02-30", "2026-13", "9999-12-31", "0001-01-01", "1969-12-31",
 )  # fmt: skip
 RAW = (
-    "true", "1", "-1", "1.5", "[]", "{}", "[1]", '["a", "b"]', "[[1], [2]]", '{a = "b"}', '{"a": 1}',
-    "2026-03-15", "2026-03-15T00:00:00Z", "00:00:00", "'''x'''", '"""x"""', "null", "[nan]", "[inf]",
+    "true", "1", "-1", "1.5", "[]", "{}", "[1]", '["a", "b"]', "[[1], [2]]", '{a = "b"}',
+    '{"a": 1}',
+    "2026-03-15", "2026-03-15T00:00:00Z", "00:00:00", "'''x'''", '"""x"""', "null", "[nan]",
+    "[inf]",
     "[0x" + "f" * 6000 + "]", "{a.a.a = [0x" + "f" * 6000 + "]}",
 )  # fmt: skip
 KEYS = (
-    "self", "__init__", "__class__", "model_config", "model_fields", "given", '""', '"a b"', "'a\"b'",
+    "self", "__init__", "__class__", "model_config", "model_fields", "given", '""', '"a b"',
+    "'a\"b'",
     '"\\n"', '"\\u0000"', "context", "name", "1", "-", "text", "motor", '"%s"', '"{x}"', "cls",
     '"' + "k" * 3000 + '"', "a" * 3000, "record", "field",
 )  # fmt: skip
@@ -89,8 +97,10 @@ def _grow(rng, text, others):
 
 def _noise(rng, text, others):
     at = rng.randrange(len(text) + 1)
-    new = rng.choice((b"\0", b"\xef\xbb\xbf", b"\xff\xfe", b"\xc3", b"\r", b'"', b"'", b"[", b"\x1a",
-                      b"\xed\xa0\x80", b"\\", b",", b";", b"#", b"=", rng.randbytes(8)))  # fmt: skip
+    new = rng.choice((b"\0", b"\xef\xbb\xbf", b"\xff\xfe", b"\xc3", b"\r", b'"', b"'", b"[",
+    b"\x1a",
+                      b"\xed\xa0\x80", b"\\", b",", b";", b"#", b"=",
+                      rng.randbytes(8)))  # fmt: skip
     return text[:at] + new + text[at:]
 
 
@@ -176,7 +186,8 @@ def _another(rng, text, others):
 def _nested(rng, text, others):
     deep = rng.choice(DEEP)
     new = rng.choice((b"[" * deep + b"]" * deep, b"{a=" * deep + b"1" + b"}" * deep,
-                      b'{"a":' * deep + b"1" + b"}" * deep, b"{a" + b".a" * deep + b"=1}"))  # fmt: skip
+                      b'{"a":' * deep + b"1" + b"}" * deep,
+                      b"{a" + b".a" * deep + b"=1}"))  # fmt: skip
     return _put(text, _spot(rng, _VALUE, text), new)
 
 

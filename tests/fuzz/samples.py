@@ -189,7 +189,8 @@ def _odd_column(rng: Random, rows: int):
         (pa.timestamp("us", "UTC"), 0), (pa.duration("s"), 2**62), (pa.list_(pa.int8()), [1]),
         (pa.struct([("a", pa.int8())]), {"a": 1}), (pa.decimal128(38, 3), 10), (pa.int64(), 2**62),
         (pa.uint64(), 2**64 - 1), (pa.float32(), float("nan")), (pa.null(), None),
-        (pa.large_string(), "x"), (pa.time64("us"), 1), (pa.map_(pa.string(), pa.int8()), [("a", 1)]),
+        (pa.large_string(), "x"), (pa.time64("us"), 1), (pa.map_(pa.string(), pa.int8()), [("a",
+        1)]),
         (pa.dictionary(pa.int8(), pa.string()), "60"), (pa.float16(), None), (pa.int8(), None),
     ))  # fmt: skip
     return pa.array([value] * rows, kind)

@@ -22,13 +22,15 @@ MOTORS = ("--catalogue", "motors.csv")
 COMMANDS = (
     ("work", "job.toml", *MOTORS, "--units", "SI", "--json"),
     ("work", "job.toml", *MOTORS, "--out", "out"),
-    ("order", "job.toml", *MOTORS, "--motor", "demo-A005", "--tick", "blade", "--date", "2026-05-04"),
+    ("order", "job.toml", *MOTORS, "--motor", "demo-A005", "--tick", "blade", "--date",
+    "2026-05-04"),
     ("cause", "job.toml", "--causes", "causes.toml", "--json"),
     ("verify", "job.toml", "measured.toml", *MOTORS, "--json"),
     ("proposal", "job.toml", *MOTORS, "--date", "2026-05-04", "--language", "es", "--out", "out",
      "--template", "motors.csv"),
     ("crossref", "plates.csv", *MOTORS, "--out", "out"),
-    ("stock", "plates.csv", *MOTORS, "--budget", "0", "--trucks", "1", "--days", "7", "--space", "1"),
+    ("stock", "plates.csv", *MOTORS, "--budget", "0", "--trucks", "1", "--days", "7", "--space",
+    "1"),
     ("fleet", "job.toml", *MOTORS, "--out", "out"),
     ("lesson", "mark", "class.toml", "plates.csv", "--language", "es"),
 )  # fmt: skip
@@ -57,7 +59,8 @@ def line_drawn(rng: Random, seeds: tuple[bytes, ...]) -> bytes:
 def _harmless(rng: Random) -> str:
     """A hostile word that names no file outside of the case's folder."""
     text = hostile_text(rng) if rng.random() < 0.8 else rng.choice(
-        (".", "job.toml", "loop", "pipe", "locked", "motors.csv", "job.toml/x", "n" * 300))  # fmt: skip
+        (".", "job.toml", "loop", "pipe", "locked", "motors.csv", "job.toml/x",
+        "n" * 300))  # fmt: skip
     return "x" if text.startswith(("/", "~")) or ".." in text else text
 
 
