@@ -4,12 +4,14 @@ import inspect
 import json
 import re
 from html import unescape
+from types import SimpleNamespace
 
 import ipywidgets as widgets
 import numpy as np
 import pytest
 
-from airover import faults, plausible, scope, taken
+from airover import faults, judged, plausible, scope, taken, verify
+from airover.bands import Band
 from airover.errors import InputError
 from airover.kinds import KINDS
 from airover.locations import data_folder
@@ -21,7 +23,7 @@ from airover.page.kept import History, Unsaved
 from airover.page.phrases import phrase
 from airover.page.reader import Reader
 from airover.page.replacement import sentence
-from airover.records import Job
+from airover.records import Job, Nameplate
 from airover.scope import check_scope
 
 JOBS = sorted((data_folder() / "jobs").glob("*.toml"))
@@ -437,6 +439,64 @@ def test_all_doubts_and_remarks_on_readings_are_said_in_spanish():
     for text in texts:
         told = phrase(text, said)
         assert told is not None and not ENGLISH.search(told), text
+
+
+def composed_remarks() -> list[str]:
+    """Every sentence that is put together of figures, in each of its forms, with both units."""
+    some = SimpleNamespace
+    found = []
+    for system in ("US", "SI"):
+        for watts in (Band(100, 150, 200), Band(180, 260, 270), Band(400, 410, 420)):
+            found += judged.overload(watts, 249.0, system)
+    for turns in (None, "clockwise"):
+        for wanted in (None, "clockwise", "counterclockwise"):
+            seen = some(rotation="clockwise", rotation_shaft_end=turns)
+            found += taken._direction(seen, wanted)
+    amps = taken.Taken(0, "capacitor_current", 0.99, 0.02, "0.99 A")
+    volts = taken.Taken(0, "capacitor_voltage", 352.0, 5.0, "352 V")
+    motor = some(rated=some(circuit=some(capacitance=np.array([7.5e-6]))), frequency=60.0)
+    for marked in (None, some(high=0.1)):
+        found.append(taken._microfarads(amps, volts, some(capacitor_tolerance=marked), motor))
+    found += verify._unexplained(some(is_explained=False))
+    plate = {"voltage": "230 V", "current": "5 A", "power": "1/4 hp", "rotation": "clockwise"}
+    line = plausible.question_line(0, some(mid=500.0, text="500 V"), 208.0, 230.0)
+    stands = [f"{one}: it stands. {taken.SWITCH_OFF}" for one in (
+        "0 rpm was read", "9 A is what a standing rotor takes",
+        "9 A and 900 W is what a standing rotor takes")]  # fmt: skip
+    too_much = ("900 W is more than 230 V times 1.9 A, so one of them is wrong, most likely the "
+                "watts")  # fmt: skip
+    told = [one.sentence for one in found] + [line.why, too_much]
+    return [*told, *stands, *Nameplate(**plate).warnings()]
+
+
+def test_all_composed_remarks_are_said_in_spanish():
+    made = [inspect.getsource(one).count("Remark(") for one in (judged, taken, verify)]
+    assert made == [2, 4, 1], "a new remark has to be composed above, and its phrase written"
+    texts = composed_remarks()
+    assert len(texts) > 20
+    for text in texts:
+        told = phrase(text, Reader("es", "SI").said)
+        assert told is not None and not ENGLISH.search(told), text
+
+
+def test_a_remark_without_a_phrase_is_quoted_and_not_raised():
+    told = Reader("es", "SI").sentence("it does what nobody wrote: 12 V.")
+    assert told == "«it does what nobody wrote: 12 V.» (en inglés)"
+    english = Reader("en", "SI").sentence("it does what nobody wrote: 12 V.")
+    assert english == "it does what nobody wrote: 12 V."
+
+
+@pytest.mark.parametrize("text, said", [
+    ("[nameplate]\nvolts = 'x'", "campo «volts» de «nameplate»: un nombre desconocido."),
+    ("[nameplate]\nvoltage = 12", "Voltaje: 12 sin unidad. Se acepta: un voltaje con su unidad"),
+    ("[blade]\ndiameter = '22 V'", "Diámetro del aspa: «22 V», que no es un número con una"),
+    ("[found]\nwinding = 'x'", "Se acepta: «good», «open winding», «shorted turns» o «grounded»."),
+    ("name = ", "el trabajo: texto con un error («"),
+])  # fmt: skip
+def test_what_is_wrong_with_a_file_is_said_in_spanish(text, said):
+    with pytest.raises(InputError) as refused:
+        opened.job("job.toml", text.encode())
+    assert said in Reader("es", "SI").of_file(refused.value)
 
 
 def test_faults_readings_and_figures_have_names():
