@@ -30,7 +30,7 @@ def panel(shared):
     shared.fill(before.job)
     with shared.filling():
         shared.units.value, shared.catalogue.value, shared.path.value = "US", "", ""
-    shared.answer, shared.file_told.value, shared._own = before, "", set()
+    shared.answer, shared.file_told.value, shared._own = before, "", {}
     shared.unsaved = Unsaved()
     shared.draw()
     shared.refused(None)
@@ -197,6 +197,18 @@ def test_save_replaces_only_files_of_its_own(panel, tmp_path):
         assert "Not saved. job file" in panel.file_told.value
     panel.open(theirs)
     panel.save(theirs)
+    assert "Saved" in panel.file_told.value
+
+
+def test_what_another_saved_meanwhile_is_not_replaced(panel, tmp_path):
+    path = tmp_path / "shared.toml"
+    panel.save(path)
+    Job(name="of somebody else").save(path)
+    panel.save(path)
+    assert "which another one changed since it was read" in panel.file_told.value
+    assert Job.read(path).name == "of somebody else"
+    panel.open(path)
+    panel.save(path)
     assert "Saved" in panel.file_told.value
 
 

@@ -13,6 +13,7 @@ from airover.panels.fields import Fields, Lines, choice, hint, text
 from airover.panels.parts import Panel
 from airover.panels.unsaved import Unsaved
 from airover.records import Job, read_catalogue
+from airover.records.job_file import JobFile
 from airover.units import quoted
 
 # tables of a job file that are kept as they are
@@ -33,7 +34,7 @@ class ReplacementPanel(Panel):
 
     def __init__(self, job_path=None, catalogue=None, units="US", unsaved=None):
         super().__init__()
-        self._read_from, self._motors, self._own = None, (), set()
+        self._read_from, self._motors, self._own = None, (), {}
         self._curve, self._kept = None, {}
         self.nameplate = Fields("nameplate", job_fields.NAMEPLATE)
         self.blade = Fields("blade", job_fields.BLADE)
@@ -86,13 +87,13 @@ class ReplacementPanel(Panel):
     def open(self, path) -> None:
         """Read the job file at ``path`` and work it; what is wrong with it is told."""
         try:
-            job = Job.read(path)
+            file = JobFile.read(path)
         except InputError as error:
             self.file_told.value = style.problem(str(error), *getattr(error, "__notes__", ()))
             return
-        self._own.add(Path(path).resolve())
+        self._own[Path(path).resolve()] = file
         self.file_told.value = style.quiet(f"Opened {path}.")
-        self.open_with(lambda _: job, path, self.fill)
+        self.open_with(lambda _: file.job, path, self.fill)
 
     def restore(self) -> None:
         """Put back what was typed and not saved when the worksheet last ran, and work it."""
@@ -108,15 +109,16 @@ class ReplacementPanel(Panel):
             self.file_told.value = style.problem(f"Not kept over a reload. {error}")
 
     def save(self, path) -> None:
-        """Save the job at ``path``; a file that was not opened or saved here is never replaced."""
+        """Save the job at ``path``; a file that was not opened or saved here is never replaced,
+        nor one that another changed since."""
         try:
             job = self.job()
             target = self._free(path)
-            job.save(target)
+            new = JobFile(target, b"", job)
+            self._own[target] = self._own.get(target, new).saved(job)
         except InputError as error:
             self.file_told.value = style.problem(f"Not saved. {error}")
             return
-        self._own.add(target)
         self._clean = self._typed()
         self.unsaved.drop()
         self.file_told.value = style.quiet(f"Saved {path} in {target.parent}.")
