@@ -1,4 +1,4 @@
-"""Published values beside ours: each check is one row of CHECKS.md."""
+"""Published values beside ours, and second roads: each check is part of a row of CHECKS.md."""
 
 from pathlib import Path
 from typing import NamedTuple
@@ -16,7 +16,20 @@ where the recalled number follows from its formula, *not verified* where it was 
 | subject | item | published | ours | difference | allowed | source |
 | --- | --- | ---: | ---: | ---: | ---: | --- |
 """
-ROWS = {}
+SECOND = "Second roads"
+SECOND_HEAD = f"""
+## {SECOND}
+
+The same figures by another way: a general library, a closed form, integration, brute force, a
+conservation law. Differences are the largest seen, relative unless the item says what they are
+over; below 1e-4 by their order of size only, since computers and versions of SciPy differ there.
+Where one formula is all there is, the other way is its differential equation, integrated.
+
+| module | what | by which other road | cases | largest difference | allowed | test |
+| --- | --- | --- | ---: | ---: | ---: | --- |
+"""
+SMALL = (1e-8, 1e-6, 1e-4)  # below, computers and versions of SciPy differ: orders of size only
+ROWS, ROADS = {}, {}
 
 
 class Row(NamedTuple):
@@ -39,25 +52,69 @@ class Row(NamedTuple):
 class Book:
     """Compares one published value with ours and keeps the row for the page."""
 
-    def __init__(self, subject: str):
-        self.subject = subject
+    def __init__(self, subject: str, road: "Road"):
+        self.subject, self.road = subject, road
 
-    def agrees(self, item, ours, published, *, within, source):
-        """Assert that ``ours`` lies within the relative tolerance ``within`` of ``published``."""
+    def agrees(self, item, ours, published, *, within, source, road=()):
+        """Assert that ``ours`` lies within the relative tolerance ``within`` of ``published``.
+
+        ``road`` (module, what) says of a value from a library or a solver run in the test that it
+        is a second road of that physics module too.
+        """
         row = Row(self.subject, item, float(published), float(ours), within, source)
         ROWS[self.subject, item] = row
+        if road:
+            self.road(*road, ours, published, by=source, within=within)
         np.testing.assert_allclose(row.ours, row.published, rtol=within, err_msg=item)
 
 
+class Road:
+    """Compares figures of a physics module with another way to them and keeps the largest gap."""
+
+    def __init__(self, test: str):
+        self.test = test
+
+    def __call__(self, module, what, ours, theirs, *, by, within, over=None):
+        """Assert that ``ours`` and ``theirs``, of one shape, differ by at most ``within``.
+
+        ``over`` is what the difference is taken over, |theirs| unless given.
+        """
+        ours, theirs = (1 * one for one in np.broadcast_arrays(ours, theirs))  # truths as numbers
+        size = np.abs(theirs) if over is None else np.asarray(over)
+        apart = np.max(np.abs(ours - theirs) / size)
+        cases, largest, allowed = ROADS.get((module, what, by, self.test), (0, 0.0, 0.0))
+        found = cases + ours.size, max(largest, apart), max(allowed, within)
+        ROADS[module, what, by, self.test] = found
+        assert apart <= within, f"{module}, {what}: {apart:.3g} apart, allowed {within:g}"
+
+
 def pytest_addoption(parser):
-    parser.addoption("--write-checks", action="store_true", help="rewrite tests/published/CHECKS.md")
+    what = "rewrite tests/published/CHECKS.md"
+    parser.addoption("--write-checks", action="store_true", help=what)
 
 
 @pytest.fixture
-def book(request):
+def road(request):
+    """The page's table of second roads; a case's test is named by its module and function."""
+    module = request.module.__name__.rpartition(".")[2]
+    return Road(f"`{module}::{request.node.originalname}`")
+
+
+@pytest.fixture
+def book(request, road):
     """The checks page; the subject is the test module's name without ``test_``."""
-    return Book(request.module.__name__.rpartition(".")[2].removeprefix("test_").replace("_", " "))
+    name = request.module.__name__.rpartition(".")[2].removeprefix("test_").replace("_", " ")
+    return Book(name, road)
 
 
 def page() -> str:
-    return HEAD + "\n".join(ROWS[key].line() for key in sorted(ROWS)) + "\n"
+    published = "\n".join(ROWS[key].line() for key in sorted(ROWS))
+    second = "\n".join(_road_line(key) for key in sorted(ROADS))
+    return f"{HEAD}{published}\n{SECOND_HEAD}{second}\n"
+
+
+def _road_line(key) -> str:
+    (module, what, by, test), (cases, largest, allowed) = key, ROADS[key]
+    seen = next((f"below {order:.0e}" for order in SMALL if largest < order), f"{largest:.1e}")
+    seen = seen if allowed else "0"
+    return f"| `{module}` | {what} | {by} | {cases} | {seen} | {allowed:g} | {test} |"

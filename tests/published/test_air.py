@@ -34,6 +34,7 @@ def test_standard_pressure_is_that_of_fluids(book, elevation):
         fluids.ATMOSPHERE_1976(geometric).P,
         within=1e-6,  # the same formula; constants rounded in the seventh figure
         source="fluids ATMOSPHERE_1976, run in this test",
+        road=("air", "pressure of the standard atmosphere"),
     )
 
 
@@ -60,9 +61,11 @@ def test_moist_air_density(book, state):
         coolprop.HAPropsSI("V", "T", temp + 273.15, "P", pressure, "R", humidity)
     )
     # the same ideal-gas mixture: only rounded constants differ
-    book.agrees(name + "ideal", ours, ideal, within=2e-6, source="PsychroLib, run in this test")
+    source, road = "PsychroLib, run in this test", ("air", "density of moist air")
+    book.agrees(name + "ideal", ours, ideal, within=2e-6, source=source, road=road)
     # real-gas terms that we leave out make 0.03 to 0.04 % at sea level
-    book.agrees(name + "real gas", ours, real, within=5e-4, source="CoolProp, run in this test")
+    source = "CoolProp, run in this test"
+    book.agrees(name + "real gas", ours, real, within=5e-4, source=source, road=road)
     metrology = "CIPM-2007 equation, from memory, not verified"
     book.agrees(name + "CIPM", ours, MOIST[state][2], within=5e-4, source=metrology)
     # the libraries still give what was written down
@@ -78,6 +81,7 @@ def test_saturation_pressure(book, temp):
         psychrolib.GetSatVapPres(temp),
         within=1e-7,  # the same coefficients
         source="PsychroLib (Hyland & Wexler), run in this test",
+        road=("air", "saturation pressure"),
     )
 
 
@@ -111,6 +115,7 @@ def test_transport_properties(book, temp):
             # asked for within 1 % up to 90 degC; heat capacity rises 1.5 % up to 200 degC
             within=1e-2 if temp <= 90 else 2e-2,
             source="CoolProp, run in this test",
+            road=("air", "viscosity, Prandtl number, conductivity of dry air"),
         )
 
 

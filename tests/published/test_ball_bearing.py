@@ -48,6 +48,7 @@ def test_reliability_factor_by_its_distribution(book, reliability):
         0.95 * weibull ** (1 / 1.5) + 0.05,
         within=0.015,  # the table is rounded to two places: up to 0.005 in 0.36 to 0.6
         source=ISO_281 + "three-parameter Weibull of a1, " + MEMORY,
+        road=("ball_bearing", "table of a1 between its rows"),
     )
 
 

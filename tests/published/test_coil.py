@@ -42,6 +42,7 @@ def test_effectiveness_is_that_of_ht(book, ratio):
         ht.effectiveness_from_NTU(units, Cr=0, subtype="boiler"),
         within=1e-12,  # the same formula
         source="ht effectiveness_from_NTU, run in this test",
+        road=("coil", "effectiveness at less airflow"),
     )
 
 
@@ -59,6 +60,7 @@ def test_a_coil_of_known_conductance(book, conductance, flow):
         theirs,
         within=1e-6,  # a condensing stream stood in for by an almost endless one
         source="ht effectiveness_NTU_method, run in this test",
+        road=("coil", "heat of a coil of known conductance"),
     )
 
 

@@ -35,6 +35,7 @@ def test_closed_form(book, name, temp):
             refrigerant.cooling_ratio(temp, evaporating, name),
             within=compressor.FITS[name].within,  # what the module promises
             source=LIBRARY,
+            road=("compressor", f"cooling over power of {name}"),
         )
 
 

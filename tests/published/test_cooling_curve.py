@@ -26,11 +26,15 @@ def test_drawn_back_as_scipy_does(book, end):
     ours = cooling_curve.at_switch_off(TIME, OHMS, end)
     asked = "end found" if end is None else "end known"
     source = "SciPy, optimize.curve_fit, run in this test"
-    # both stop their search at about one part in a million
-    book.agrees(f"{asked}, ohm", ours.resistance_hot, fitted[0], within=1e-5, source=source)
-    book.agrees(f"{asked}, s", ours.time_constant, fitted[1], within=1e-3, source=source)
     error = np.sqrt(covariance[0, 0])
-    book.agrees(f"{asked}, error, ohm", ours.standard_error, error, within=1e-2, source=source)
+    # both stop their search at about one part in a million
+    for name, mine, theirs, within in (
+        ("ohm", ours.resistance_hot, fitted[0], 1e-5),
+        ("s", ours.time_constant, fitted[1], 1e-3),
+        ("error, ohm", ours.standard_error, error, 1e-2),
+    ):
+        road = "cooling_curve", f"switch-off, {name}"
+        book.agrees(f"{asked}, {name}", mine, theirs, within=within, source=source, road=road)
 
 
 def test_drawn_back_as_a_line_in_the_logarithm(book):

@@ -56,6 +56,7 @@ def test_operating_point_at_another_speed_and_density(book, speed_rpm, density):
         brentq(excess, 0.1, 1.9),
         within=1e-7,  # dense points: interpolation error below the fourth power of 1/400
         source="SciPy brentq on the closed form, run in this test",
+        road=("fan", "operating point"),
     )
 
 

@@ -49,11 +49,13 @@ def test_correlations_against_a_library(book):
 
 
 @pytest.mark.parametrize("reynolds", np.geomspace(60, 9e5, 9))
-def test_correlations_against_a_library_over_their_range(reynolds):
+def test_correlations_against_a_library_over_their_range(road, reynolds):
     theirs = ht.conv_external.Nu_cylinder_Churchill_Bernstein(reynolds, 0.71)
-    assert nusselt_churchill_bernstein(reynolds, 0.71) == pytest.approx(theirs, rel=1e-9)
+    ours = nusselt_churchill_bernstein(reynolds, 0.71)
+    road("heat", "Churchill-Bernstein Nu", ours, theirs, by=HT, within=1e-9)
     theirs = ht.conv_external.Nu_cylinder_Zukauskas(reynolds, 0.71)
-    assert nusselt_zukauskas(reynolds, 0.71) == pytest.approx(theirs, rel=1e-9)
+    ours = nusselt_zukauskas(reynolds, 0.71)
+    road("heat", "Zukauskas Nu", ours, theirs, by=HT, within=1e-9)
 
 
 def test_rise_by_resistance(book):
@@ -100,15 +102,15 @@ def test_free_convection_against_a_library(book):
 
 
 @pytest.mark.parametrize("rayleigh", np.geomspace(1e2, 1e11, 7))
-def test_free_convection_against_a_library_over_its_range(rayleigh):
+def test_free_convection_against_a_library_over_its_range(road, rayleigh):
     for prandtl in (0.69, 0.72):
         grashof = rayleigh / prandtl
         theirs = ht.conv_free_immersed.Nu_horizontal_cylinder_Churchill_Chu(prandtl, grashof)
         ours = natural_convection.nusselt_horizontal_cylinder(rayleigh, prandtl)
-        assert ours == pytest.approx(theirs, rel=1e-9)
+        road("natural_convection", "lying cylinder, Nu", ours, theirs, by=HT, within=1e-9)
         theirs = ht.conv_free_immersed.Nu_vertical_plate_Churchill(prandtl, grashof)
         ours = natural_convection.nusselt_vertical_plate(rayleigh, prandtl)
-        assert ours == pytest.approx(theirs, rel=1e-9)
+        road("natural_convection", "standing plate, Nu", ours, theirs, by=HT, within=1e-9)
 
 
 def test_stream_and_draught_together(book):

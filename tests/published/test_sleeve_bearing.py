@@ -126,11 +126,14 @@ def test_ocvirks_short_bearing(book, eccentricity):
     ours, source = film(e, length), "Ocvirk's short bearing (DuBois and Ocvirk 1953), closed form"
     item = f"short bearing, l/d {length}, e {e}: "
     # at 1/50 what is left of the length is below 1e-3, as are 16 volumes along half of it
-    book.agrees(item + "S", ours.sommerfeld, sommerfeld, within=1e-3, source=source)
-    book.agrees(item + "attitude, deg", ours.attitude_deg, attitude, within=1e-3, source=source)
-    flow, side = np.pi * (1 + e), 2 * e / (1 + e)
-    book.agrees(item + "Q/(r c N l)", ours.flow, flow, within=1e-3, source=source)
-    book.agrees(item + "Qs/Q", ours.side_flow_ratio, side, within=1e-3, source=source)
+    for name, theirs in (
+        ("S", sommerfeld),
+        ("attitude, deg", attitude),
+        ("Q/(r c N l)", np.pi * (1 + e)),
+        ("Qs/Q", 2 * e / (1 + e)),
+    ):
+        mine, road = getattr(ours, NAMES[name]), ("sleeve_bearing", "a very short bearing")
+        book.agrees(item + name, mine, theirs, within=1e-3, source=source, road=road)
 
 
 def test_ocvirk_at_a_quarter(book):
@@ -186,9 +189,10 @@ def test_an_endless_bearing(book, eccentricity):
     )
     source = "Reynolds in one dimension with rupture, integrated by SciPy, run in this test"
     item = f"endless bearing, e {eccentricity}: "
+    road = "sleeve_bearing", "an endless bearing"
     # the solver's own volumes
-    book.agrees(item + "S", mine, sommerfeld, within=5e-4, source=source)
-    book.agrees(item + "attitude, deg", angle, attitude, within=5e-4, source=source)
+    for name, one, other in (("S", mine, sommerfeld), ("attitude, deg", angle, attitude)):
+        book.agrees(item + name, one, other, within=5e-4, source=source, road=road)
     printed, source = ENDLESS[eccentricity], CHARTS + UNSURE
     # three figures, their mesh
     book.agrees(item + "S by charts", mine, printed[0], within=WITHIN, source=source)

@@ -86,9 +86,11 @@ def test_one_lump_against_the_exponential(book):
     for share in (0.5, 1.0, 2.0):
         at = np.argmin(np.abs(course.time - share * tau))
         item = f"one lump after {share:g} time constants, K"
-        book.agrees(item, ours[at], expected[at], within=5e-4, source=source)
+        road = "thermal_time", "one lump's rise"
+        book.agrees(item, ours[at], expected[at], within=5e-4, source=source, road=road)
     found = network.time_constants(course.temps.part(-1), film, 20.0)[0]
-    book.agrees("its time constant, s", found, tau, within=1e-3, source=source)
+    road = "thermal", "one lump's time constant"
+    book.agrees("its time constant, s", found, tau, within=1e-3, source=source, road=road)
 
 
 @pytest.mark.parametrize("density_current", [10.0, 25.0])

@@ -1,0 +1,210 @@
+"""Second roads to figures of bearings: brute force, SciPy's roots, integrals and laws of life."""
+
+from math import pi
+
+import numpy as np
+import pytest
+from scipy import stats
+from scipy.integrate import quad, solve_ivp
+from scipy.optimize import brentq
+
+from airover.physics import (
+    ball_bearing,
+    bearing_loads,
+    oil,
+    sleeve_wear,
+    thrust_washer,
+    unbalance,
+)
+from airover.physics import sleeve_running as at_work
+from airover.physics.sleeve_bearing import film
+from airover.physics.sleeve_film_table import film_read, film_under_load
+
+SLEEVE = at_work.Sleeve(0.0127, 0.01905, 12.7e-6, 0.2e-6, 0.4e-6, 32e-6, 5.4e-6)
+SOLVED = "Reynolds' equation solved anew (`sleeve_bearing`), SciPy brentq"
+
+
+@pytest.mark.parametrize("exponent", [10 / 9, 1.5])
+def test_bearings_that_all_have_to_survive(road, exponent):
+    """The time by which one in ten of the pairs has failed, of both bearings' Weibull laws."""
+    lives = np.array([40e3, 25e3, 90e3])
+
+    def survive(time):
+        chance = stats.weibull_min.sf(
+            time, exponent, scale=lives / np.log(1 / 0.9) ** (1 / exponent)
+        )
+        return np.prod(chance) - 0.9
+
+    ours = ball_bearing.system_life(lives, exponent)
+    by = "chances of survival by SciPy weibull_min, brentq"
+    road("ball_bearing", "life of several", ours, brentq(survive, 1, 90e3), by=by, within=1e-8)
+
+
+@pytest.mark.parametrize("reliability", [0.92, 0.97, 0.995])
+def test_grease_by_a_weibull_law(road, reliability):
+    """The law of SciPy whose tenth is 0.44 of its half, its slope found by brentq."""
+    slope = brentq(lambda b: np.divide(*stats.weibull_min.ppf([0.1, 0.5], b)) - 0.44, 0.5, 10)
+    theirs = stats.weibull_min.ppf(1 - reliability, slope) / stats.weibull_min.ppf(0.1, slope)
+    ours = ball_bearing.grease_reliability_factor(reliability)
+    by = "SciPy weibull_min, slope by brentq"
+    road("ball_bearing", "grease at a reliability", ours, theirs, by=by, within=1e-8)
+
+
+def test_forces_all_round(road):
+    """Both turning forces at each of 72 angles, the beam's equations solved for every pair."""
+    overhang, span, of_blade, of_rotor = 0.08, 0.1, 6.0, 2.0
+    ours = bearing_loads.loads(1.2, 2.0, of_blade, of_rotor, 5.0, overhang, span, "horizontal")
+    turn = np.exp(2j * pi * np.arange(72) / 72)
+    blade = 1.2 * 9.80665 + of_blade * turn[:, None]
+    rotor = 2.0 * 9.80665 + of_rotor * turn[None, :]
+    right = np.stack([blade + rotor, blade * (span + overhang) + rotor * span / 2], axis=-1)
+    each = np.linalg.solve(np.array([[1.0, 1.0], [span, 0.0]]), right[..., None])[..., 0]
+    theirs = np.abs(each).max(axis=(0, 1))
+    by = "both unbalances turned through all angles, NumPy linalg.solve"
+    found = ours.blade.radial, ours.far.radial
+    road("bearing_loads", "largest force in a turn", found, theirs, by=by, within=1e-12)
+
+
+def test_force_of_points_that_turn(road):
+    """A rotor of 2 kg as points around a centre that is off the axis; a blade's ring less one."""
+    turning = 1075 * pi / 30
+    radius, angle = np.meshgrid(np.linspace(0.01, 0.28, 40), 2 * pi * np.arange(24) / 24)
+    offset = unbalance.eccentricity(6.3, 1075.0)
+    pulls = 2.0 / radius.size * turning**2 * (offset + radius * np.exp(1j * angle))
+    by = "pulls of single points of mass added up"
+    ours = unbalance.force(2.0, 6.3, 1075.0)
+    road("unbalance", "force at a grade", ours, abs(pulls.sum()), by=by, within=1e-9)
+    ring = 0.005 * 0.28 * turning**2 * np.exp(2j * pi * np.arange(12) / 12)
+    ours = unbalance.force_of_loss(0.005, 0.28, 1075.0)
+    road("unbalance", "force of a loss", ours, abs(ring[1:].sum()), by=by, within=1e-9)
+
+
+def test_oil_along_its_slope(road):
+    """Walther's line as d ln ln(nu + 0.7) = -m dT/T, m found so that it ends at 100 degC."""
+
+    def at(m, temp):
+        found = solve_ivp(
+            lambda kelvin, z: -m * (z + 0.7) * np.log(z + 0.7) / kelvin,
+            (313.15, temp + 273.15), [32.0], rtol=1e-11, atol=1e-12,
+        )  # fmt: skip
+        return found.y[0, -1]
+
+    m = brentq(lambda m: at(m, 100.0) - 5.4, 1.0, 6.0, xtol=1e-13)
+    by = "differential equation of Walther's line, SciPy solve_ivp and brentq (no other formula)"
+    temps = np.array([15.0, 25.0, 60.0, 90.0, 120.0])
+    theirs = [at(m, temp) * 1e-6 for temp in temps]
+    ours = oil.oil_viscosity(temps, 32e-6, 5.4e-6)
+    road("oil", "viscosity", ours, theirs, by=by, within=1e-7)
+
+
+def test_oil_by_volume_correction(road):
+    temps = np.array([30.0, 60.0, 90.0])
+    swells = 0.6278 / 870.0 * (temps - 15)
+    theirs = 870.0 * np.exp(-swells * (1 + 0.8 * swells))
+    by = "volume correction of lubricating oils, ASTM D1250; from memory, not verified"
+    # a straight line where that bends: 0.5 % at 90 degC
+    road("oil", "density", oil.oil_density(temps), theirs, by=by, within=0.01)
+
+
+CASES = [(e, length) for e in (0.07, 0.33, 0.71, 0.94) for length in (0.23, 0.62, 1.41)]
+
+
+@pytest.mark.parametrize("start", [0.0, at_work.STARVED])
+def test_table_of_films(road, start):
+    """Between the table's rows, and back from the load to the film."""
+    eccentricity, length = np.array(CASES).T
+    ours, theirs = film_read(eccentricity, length, start), film(eccentricity, length, start)
+    by = "Reynolds' equation solved at the place itself (`sleeve_bearing`)"
+    for name in ("sommerfeld", "attitude_deg", "flow", "pressure_ratio", "friction"):
+        one, other = getattr(ours, name), getattr(theirs, name)
+        road("sleeve_film_table", f"film: {name}", one, other, by=by, within=0.01)
+    back = film_under_load(theirs.sommerfeld, length, start).eccentricity_ratio
+    what = "clearance left under a load"
+    road("sleeve_film_table", what, 1 - back, 1 - eccentricity, by=by, within=0.01)
+
+
+def solved(temp, load, speed_rpm, start):
+    """Heat of friction [W] and narrowest gap [m], the film solved under its load."""
+    viscosity = oil.dynamic_viscosity(temp, SLEEVE.viscosity_40, SLEEVE.viscosity_100)
+    pressure = load / (SLEEVE.diameter * SLEEVE.length)
+    wanted = (SLEEVE.diameter / 2 / SLEEVE.clearance) ** 2 * viscosity * speed_rpm / 60 / pressure
+
+    def excess(e):
+        return np.log(film(e, 1.5, start).sommerfeld / wanted)
+
+    found = film(brentq(excess, 0.011, 0.979, xtol=1e-9), 1.5, start)
+    torque = found.friction * SLEEVE.clearance * load
+    return torque * speed_rpm * pi / 30, SLEEVE.clearance * (1 - found.eccentricity_ratio)
+
+
+@pytest.mark.parametrize("start", [0.0, at_work.STARVED])
+def test_oil_as_warm_as_its_friction_makes_it(road, start):
+    load, speed, housing, conductance = 40.0, 1075.0, 55.0, 0.3
+    ours = at_work.running(SLEEVE, load, speed, housing, conductance, start=start)
+    temp = brentq(
+        lambda t: conductance * (t - housing) - solved(t, load, speed, start)[0],
+        55.0,
+        90.0,
+        xtol=1e-5,
+    )
+    loss, gap = solved(temp, load, speed, start)
+    assert ours.lambda_ratio > at_work.FULL
+    for what, mine, other in (
+        ("oil's rise", ours.temp_oil - housing, temp - housing),
+        ("friction", ours.loss, loss),
+        ("narrowest gap", ours.film_thickness, gap),
+    ):
+        road("sleeve_running", what, mine, other, by=SOLVED, within=0.01)
+
+
+def test_friction_without_load(road):
+    """Petroff's law: a centred shaft shears its oil, 4 pi^2 mu N l r^3 / c."""
+    ours = at_work.running(SLEEVE, 0.02, 1075.0, 50.0, 1000.0)
+    sheared = ours.viscosity * 2 * pi * 1075 / 60 * 0.00635 / 12.7e-6  # stress, Pa
+    torque = quad(lambda _: sheared * 0.01905 * 0.00635**2, 0, 2 * pi)[0]
+    by = "Petroff's law, the limit without load, SciPy quad"
+    road("sleeve_running", "torque of a light load", ours.torque, torque, by=by, within=1e-3)
+
+
+def test_an_hour_of_starts(road):
+    """An hour of running with three starts, second by second; faces rub below 400 rpm."""
+    time = np.linspace(0, 1200, 1200 * 50 + 1)
+    rpm = np.interp(time, [0, 6, 1176, 1200], [0, 1075, 1075, 0])
+    rubs = np.where(rpm < 400.0, rpm / 60, 0.0)
+    turns = np.trapezoid(rubs, time)
+    of_start, of_stop = (at_work.revolutions_below(400.0, 1075.0, ramp) for ramp in (6.0, 24.0))
+    by = "an hour of starts and stops second by second, NumPy trapezoid"
+    what = "turns of a start and a stop"
+    road("sleeve_running", what, of_start + of_stop, turns, by=by, within=2e-3)
+    ours = sleeve_wear.rubbing(0.0127, 1075.0, 10.0, of_start + of_stop, 3.0)
+    theirs = 3 * turns * pi * 0.0127 / 3600
+    road("sleeve_wear", "distance rubbed", ours, theirs, by=by, within=2e-3)
+    # worn volume of an hour over the projected bore, hour by hour until 26 um are gone
+    volume = 1e-16 * 40.0 * theirs * 3600
+    hours = 26e-6 * 0.0127 * 0.01905 / volume
+    ours = sleeve_wear.wear_life(26e-6, 1e-16, 40.0 / (0.0127 * 0.01905), ours)
+    road("sleeve_wear", "life by wear", ours, hours, by=by, within=2e-3)
+
+
+def test_oil_that_ages_along_a_way(road):
+    aged = solve_ivp(lambda _, life: -np.log(2) / 10 * life, (60, 83), [2e4], rtol=1e-10).y[0, -1]
+    ours = sleeve_wear.oil_life(83.0, 2e4, 60.0)
+    by = "differential equation of the same law, SciPy solve_ivp (no other formula)"
+    road("sleeve_wear", "life of the oil", ours, aged, by=by, within=1e-6)
+
+
+@pytest.mark.parametrize(("bore", "outside"), [(0.014, 0.024), (0.010, 0.030)])
+def test_washer_ring_by_ring(road, bore, outside):
+    """Worn in, pressure times radius is even: load, torque and heat of rings added up."""
+    inner, outer, turning = bore / 2, outside / 2, 1075 * pi / 30
+    even = 20.0 / quad(lambda r: 2 * pi * r / r, inner, outer)[0]  # pressure times radius
+    torque = quad(lambda r: 0.1 * even / r * 2 * pi * r * r, inner, outer)[0]
+    heat = quad(lambda r: 0.1 * even / r * r * turning * 2 * pi * r, inner, outer)[0]
+    ours = thrust_washer.washer(20.0, 1075.0, bore, outside, 0.1)
+    by = "rings of even wear, SciPy quad"
+    for what, mine, other in (("torque", ours.torque, torque), ("heat", ours.loss, heat)):
+        road("thrust_washer", what, mine, other, by=by, within=1e-12)
+    pressed = quad(lambda r: even / r * 2 * pi * r, inner, outer)[0] / (pi * (outer**2 - inner**2))
+    road("thrust_washer", "pressure", ours.pressure_mean, pressed, by=by, within=1e-12)
+    pv = heat / 0.1 / (pi * (outer**2 - inner**2))
+    road("thrust_washer", "pressure times speed", ours.pv, pv, by=by, within=1e-12)
