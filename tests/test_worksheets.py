@@ -15,7 +15,7 @@ from airover.panels import store
 FOLDER = Path(__file__).resolve().parents[1] / "worksheets"
 WORKSHEETS = sorted(FOLDER.glob("*.ipynb"))
 LEAST_FIGURES = 10
-LARGEST = 400_000  # bytes
+LARGEST = 500_000  # bytes
 THICK = (
     ast.FunctionDef, ast.AsyncFunctionDef, ast.ClassDef, ast.Lambda, ast.For, ast.AsyncFor,
     ast.While, ast.Try, ast.TryStar, ast.With, ast.If, ast.ListComp, ast.DictComp, ast.SetComp,
