@@ -9,7 +9,11 @@ import pytest
 from scipy.interpolate import PchipInterpolator
 
 from airover import identify
+from airover.answer import answer
 from airover.fleet import response
+from airover.fleet.columns import job_of
+from airover.fleet.parquet import Table, rows_of
+from airover.fleet.screen import Screener
 from airover.locations import data_folder
 from airover.physics import operating_point, screen_compiled, screening
 from airover.physics.fan import FanCurve
@@ -193,4 +197,27 @@ def test_polynomials_beside_the_whole_motor(road, fleet):
         )  # fmt: skip
         rises, whole = ours[:, number] - air, warm.temp_winding[:, 0] - air
         by = "the whole motor settled and warmed up, in NumPy"
-        road("screening", "rise of the winding by polynomials", rises, whole, by=by, within=0.03)
+        road("screening", "rise of the winding by polynomials", rises, whole, by=by, within=0.01)
+
+
+@needs_numba
+def test_units_as_single_jobs(road):
+    """Six units screened together, and each worked as a job of its own."""
+    pytest.importorskip("pyarrow")
+    motors = [one for one in read_catalogue(data_folder() / "catalogue.csv") if one.poles == 6]
+    motors = [one for one in motors if (one.voltage_low, one.voltage_high) == (208, 230)][::33]
+    rows = next(Table(data_folder() / "fleet" / "example-units.parquet").parts())
+    rows = rows.slice(0, 400)
+    found = Screener(motors, response.surfaces(motors)).screened(rows_of(rows))
+    served = np.flatnonzero(found.best.motor[:, 0] >= 0)[:6]
+    assert len(served) == 6
+    for at in served:
+        job = job_of(rows.slice(int(found.taken[at]), 1).to_pylist()[0])
+        by_name = {one.case.motor.name: one.case for one in answer(job, motors).candidates}
+        case = by_name[motors[found.best.motor[at, 0]].name]
+        ours, by = found.best.figures[at, 0], "each unit's own job, the whole motor worked"
+        theirs = case.current.mid, case.band("capacitor_v").mid
+        what = "amps and capacitor volts of the best motor"
+        road("screen_compiled", what, ours[[1, 9]], theirs, by=by, within=0.005)
+        what, over = "its winding's temperature, over the rise", case.band("rise_k").mid
+        road("screen_compiled", what, ours[4], case.winding.mid, by=by, within=0.005, over=over)
