@@ -82,8 +82,12 @@ def step(page, name):
     expect(page.get_by_role("tabpanel", name=name)).to_be_visible()
 
 
+def section(page, name):
+    return page.get_by_role("button", name=re.compile(f" {name}$"))
+
+
 def fold(page, name, is_open):
-    button = page.get_by_role("button", name=re.compile(f" {name}$"))
+    button = section(page, name)
     if (button.get_attribute("aria-expanded") == "true") is not is_open:
         button.click()
     expect(button).to_have_attribute("aria-expanded", str(is_open).lower())
@@ -164,11 +168,13 @@ def test_the_job_is_saved_and_opened_again(page, tmp_path):
     assert Job.read(file).nameplate.current.text == "1.9 A"
     page.get_by_role("button", name="Begin anew").click()
     expect(status(page)).to_contain_text("enough to begin")
+    expect(section(page, "Files")).to_have_attribute("aria-expanded", "false")
     fold(page, "Files", True)
     with page.expect_file_chooser() as chooser:
         page.get_by_role("button", name="Open a job").click()
     chooser.value.set_files(file)
     expect(status(page)).to_contain_text("it fits as it is. Up to date.")
+    expect(section(page, "Files")).to_have_attribute("aria-expanded", "false")
 
     bad = tmp_path / "bad.toml"
     bad.write_text("[nameplate]\nvoltage = '12'\n")
