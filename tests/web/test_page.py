@@ -63,9 +63,14 @@ def page(opened):
     opened.set_viewport_size({"width": 1280, "height": 900})
     opened.get_by_label(re.compile("^(Language|Idioma)$")).select_option("English")
     opened.get_by_label("Units", exact=True).select_option("inches, °F")
+    # Begun anew first, so that what is waited for is of this test and not of the one before it.
+    opened.get_by_role("button", name="Begin anew").click()
+    expect(status(opened)).to_contain_text("enough to begin")
+    expect(section(opened, "Old nameplate")).to_have_attribute("aria-expanded", "true")
     opened.get_by_role("button", name="Sample job").click()
     step(opened, "Replacement")
     expect(status(opened)).to_contain_text("it fits as it is. Up to date.")
+    expect(section(opened, "Old nameplate")).to_have_attribute("aria-expanded", "false")
     return opened
 
 
