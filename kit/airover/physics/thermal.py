@@ -280,8 +280,9 @@ class Network:
         """The seven time constants [s], longest first, of small changes around ``temps`` [degC].
 
         ``film`` [W/m2K] of the stream alone, ``temp_air`` [degC]; the draught is held as it is at
-        ``temps``. Eigenvalues of the network in a straight line, shape (7, ...). Raises
-        InputError out of range.
+        ``temps``, which makes them 5 % too long in still air and 0.2 % with a film of 25.
+        Eigenvalues of the network in a straight line, shape (7, ...). Raises InputError out of
+        range.
         """
         film = self.film(film, temps.shell - temp_air, temp_air)
         radiant = 4 * self.emissivity * heat.STEFAN_BOLTZMANN
