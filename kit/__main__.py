@@ -29,7 +29,7 @@ if sys.version_info < (3, 11):
     sys.exit("airover needs Python 3.11 or later; this is " + platform.python_version() + ".")
 
 ROOT = Path(__file__).resolve().parent.parent
-SPACE_NEEDED = 1.5e9  # bytes: the environment, and what pip keeps besides
+SPACE_NEEDED = 2e9  # bytes: the environment, and what pip keeps besides
 SOURCE_ONLY = "psychrolib"  # comes without a wheel; the pinned setuptools builds it
 
 # Signs of something outside of the project that is in the way, and what they mean.
@@ -87,7 +87,7 @@ def make_environment(place: Place) -> None:
             "(on Debian and Ubuntu: sudo apt install python3-venv)"
         )
     if shutil.disk_usage(place.root).free < SPACE_NEEDED:
-        raise SetupError(f"the disk of {place.root} has less than 1.5 GB free")
+        raise SetupError(f"the disk of {place.root} has less than 2 GB free")
     # Within this process, because it may be running on the very environment that goes.
     venv.EnvBuilder(clear=True, symlinks=os.name != "nt", with_pip=True).create(place.venv)
 

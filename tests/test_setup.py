@@ -221,7 +221,7 @@ def test_a_python_without_ensurepip_is_named(place, monkeypatch):
 def test_a_full_disk_is_named_before_anything_is_made(place, monkeypatch):
     usage = shutil.disk_usage(place.root)._replace(free=10**9)
     monkeypatch.setattr(kit.shutil, "disk_usage", lambda path: usage)
-    with pytest.raises(kit.SetupError, match="less than 1.5 GB free"):
+    with pytest.raises(kit.SetupError, match="less than 2 GB free"):
         kit.make_environment(place)
     assert not place.venv.exists()
 
