@@ -80,7 +80,7 @@ def read_year(path: str | os.PathLike) -> Year:
             return _read_tmy3(text)
     except InputError:
         raise
-    except (ValueError, LookupError, TypeError, AttributeError, csv.Error) as error:
+    except (ValueError, LookupError, TypeError, AttributeError, OverflowError, csv.Error) as error:
         given = f"a table with an error ({quoted(' '.join(str(error).split()))})"
         raise InputError("weather file", given, KINDS) from None
     raise InputError("weather file", "a file of another kind", KINDS)

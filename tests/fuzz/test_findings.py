@@ -1,6 +1,7 @@
 """What was found once, and bombs: files that are small and hold very much, or very large ones."""
 
 import os
+import re
 import time
 import tracemalloc
 import zlib
@@ -14,6 +15,7 @@ from airover.panels.unsaved import Unsaved
 from airover.proposal.pdf import read_template
 from airover.records import Company, Job, read_catalogue
 from airover.records.calls import read_calls
+from airover.records.catalogue import catalogue_of
 from airover.records.causes import causes_of
 from airover.records.curve_points import read_curve
 from airover.records.fields import listed
@@ -174,6 +176,25 @@ def test_a_question_with_a_word_that_no_function_knows(tmp_path):
     changed = text.replace('["clockwise"', '["sideways"')
     (tmp_path / "fitting.toml").write_text(changed, encoding="utf-8")
     assert "draws that do not do" in refused(read_bank, tmp_path)
+
+
+def test_a_heading_of_a_catalogue_without_end():
+    refused(catalogue_of, "maker,model" + " " * 20_000 + "[" * 20_000 + ",x" * 100 + "\na,b\n")
+
+
+def test_an_amount_of_a_catalogue_that_is_endless_in_its_unit():
+    text = (data_folder() / "catalogue.csv").read_text(encoding="utf-8").splitlines()
+    at = text[0].split(",").index("ratings [hp]")
+    cells = text[1].split(",")
+    cells[at] = "1e307"
+    refused(catalogue_of, f"{text[0]}\n{','.join(cells)}\n")
+
+
+def test_a_finding_of_causes_that_is_bound_to_a_table():
+    text = (data_folder() / "causes.toml").read_text(encoding="utf-8")
+    name = re.search(r"^\[findings\.(\w+)\]$", text, re.MULTILINE)
+    changed = text.replace(name[0], f"{name[0]}\nunless = {{ x = 1 }}", 1)
+    refused(causes_of, changed)
 
 
 def test_a_list_of_no_words_is_nothing():

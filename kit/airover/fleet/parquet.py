@@ -50,7 +50,7 @@ class Table:
             raise InputError("fleet", "a Python without pyarrow", 'one with "airover[fleet]"')
         try:
             self.file = pq.ParquetFile(path)
-        except (OSError, pa.ArrowException) as error:
+        except (OSError, pa.ArrowException, UnicodeDecodeError) as error:
             raise _damaged(error, path) from None
         _check(self.file.schema_arrow)
         self.rows, self.part = self.file.metadata.num_rows, part

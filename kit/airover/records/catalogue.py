@@ -19,6 +19,8 @@ from airover.safe_file import read_text
 from airover.units import quoted
 
 LARGEST_FILE = 5_000_000
+LONGEST_HEADING = 200  # letters; a longer one is none of ours
+_HEADING = re.compile(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,7 @@ def catalogue_of(text: str) -> tuple[CatalogueMotor, ...]:
 
 def _column(column: Column, headings: list[str], rows) -> dict[str, list]:
     """The values of one column, by attribute of CatalogueMotor."""
-    named = [re.fullmatch(r"\s*(.*?)\s*(?:\[\s*(.*?)\s*\]\s*)?", h, re.DOTALL) for h in headings]
+    named = [_HEADING.fullmatch(" ".join(h.split())[:LONGEST_HEADING]) for h in headings]
     places = [at for at, match in enumerate(named) if match[1].lower() == column.name]
     if len(places) != 1:
         _refuse_heading(column, headings, len(places))

@@ -175,7 +175,9 @@ def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[
     accepted = _accepted(cells, kind, divider)
     typed = cells.each(numbers, accepted, ())
     flat = np.array([number for group in typed for number in group])
-    values = iter(coherent(flat, kind, cells.unit, f'catalogue heading "{cells.heading}"').tolist())
+    with np.errstate(over="ignore"):  # what becomes infinite is out of range below
+        coherent_ones = coherent(flat, kind, cells.unit, f'catalogue heading "{cells.heading}"')
+    values = iter(coherent_ones.tolist())
     found = [tuple(float(f"{x:.12g}") for x in islice(values, len(group))) for group in typed]
     low, high, _ = KINDS[kind].accepted
     for (line, text), group in zip(cells.texts, found):

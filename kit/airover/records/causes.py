@@ -142,8 +142,8 @@ def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> Finding:
     if table.get("states") != list(states):
         raise InputError(f"{place}, states", quoted(str(table.get("states"))), _in_order(states))
     unless = table.get("unless", "")
-    if unless and unless not in tables:
-        raise InputError(f"{place}, unless", quoted(unless), "the name of another finding")
+    if not isinstance(unless, str) or (unless and unless not in tables):
+        raise InputError(f"{place}, unless", quoted(str(unless)), "the name of another finding")
     rows = np.array([_row(table, cause, len(states), place) for cause in causes])
     own = np.array([cause in table for cause in causes])
     return Finding(key, _text(table, "ask", place), states, rows, own, unless)
