@@ -10,9 +10,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.conditions import conditions
 from airover.inferred import Taken
 from airover.meter_readings import simulated
+from airover.motor.conditions import conditions
 from airover.physics import compiled, heat
 from airover.physics.operating_point import fan_coefficient, settle
 from airover.records import Job, Measurements

@@ -2,12 +2,12 @@
 
 from dataclasses import replace
 
-from airover.conditions import conditions
+from airover.climate.season import Season
+from airover.climate.year import example_year
 from airover.locations import data_folder
-from airover.motor import Load, Motor
+from airover.motor.conditions import conditions
+from airover.motor.one import Load, Motor
 from airover.records import Job, read_catalogue
-from airover.season import Season
-from airover.year import example_year
 
 DRAWS = 60
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")

@@ -5,20 +5,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.ageing import (
+from airover.climate.season import Season
+from airover.errors import InputError
+from airover.heat.ageing import (
     LONGEST,
     lifetime_over_year,
     winding_temperatures,
     winding_year,
     years_of_life,
 )
-from airover.errors import InputError
-from airover.lifetime import winding_life
 from airover.locations import data_folder
+from airover.motor.lifetime import winding_life
+from airover.motor.work import work
 from airover.physics import insulation
 from airover.records import Job, read_catalogue
-from airover.season import Season
-from airover.work import work
 
 from .test_season import SEASON, moved
 

@@ -7,17 +7,18 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from airover import bearing_study, figures_bearing, tables_bearing
+from airover import figures_bearing, tables_bearing
 from airover.answer import answer
 from airover.bands import Band
-from airover.bearing_notes import prices
-from airover.bearing_study import Asked, Place, Study, hours_text
+from airover.bearing_choice import study as bearing_study
+from airover.bearing_choice.notes import prices
+from airover.bearing_choice.study import Asked, Place, Study, hours_text
+from airover.bearings.sleeve import Reference, bore_of
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.panels import BearingPanel, bearing_panel, checked, figures_of_bearings
 from airover.panels.bearing_panel import PAGES
 from airover.records import Job, read_catalogue
-from airover.sleeve_life import Reference, bore_of
 
 from .jobs import job, motor
 

@@ -5,11 +5,12 @@ from functools import cache
 import numpy as np
 import pytest
 
-from airover import bearing_place, bearings
 from airover.bands import Band
+from airover.bearings import life as bearings
+from airover.bearings import place as bearing_place
 from airover.errors import InputError
+from airover.motor.work import USUAL, work
 from airover.physics import ball_bearing, bearing_loads, fan
-from airover.work import USUAL, work
 
 from .jobs import job, motor
 

@@ -5,9 +5,9 @@ import runpy
 import numpy as np
 import pytest
 
-from airover import work
 from airover.identify import Plate, Point, ensemble
 from airover.locations import data_folder
+from airover.motor import work
 from airover.physics.operating_point import settle
 from airover.records import read_catalogue
 

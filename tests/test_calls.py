@@ -13,11 +13,11 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.many_jobs import ready
 from airover.match import AT_WORK, does, match
+from airover.motor.work import work
 from airover.plain_facts import SEES
 from airover.records import Job, read_catalogue
 from airover.records.calls import read_calls
 from airover.stock_page import crossref_page, write_crossref
-from airover.work import work
 
 from .jobs import MOTOR, job, motor
 from .markdown import ROOT

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover import refrigerant
+from airover.climate import refrigerant
 from airover.errors import InputError
 from airover.physics import compressor
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from airover.conditions import conditions, curve_of
 from airover.errors import InputError
+from airover.motor.conditions import conditions, curve_of
 from airover.records import Blade
 
 from .jobs import HORSEPOWER, job

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from airover import figures_cost
 from airover.answer import answer
+from airover.climate.season import Season
 from airover.cost import cheaper, chosen, difference, life_cost, recounted, spend
 from airover.cost_inputs import NOT_DRAWN, USUAL, completed, term
 from airover.drivers import drivers
@@ -17,7 +18,6 @@ from airover.errors import InputError
 from airover.failures import PARTS
 from airover.options import AS_IT_IS, LEAST, NEXT, choices, money_text
 from airover.records import CostBasis
-from airover.season import Season
 
 from .jobs import job, motor
 

@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover import duty_cycle
-from airover.duty_cycle import cycle, day, moved, representative, restart, year_of_cycles
 from airover.errors import InputError
+from airover.heat import duty_cycle
+from airover.heat.duty_cycle import cycle, day, moved, representative, restart, year_of_cycles
 
 from .motor_on_roof import ASKED, LOAD, MOTOR, SEASON, VOLTAGE, YEAR, in_air, of_class
 

@@ -17,12 +17,12 @@ from airover.answer import answer
 from airover.bands import Band
 from airover.choose import mechanical
 from airover.choose.check import FAIL
-from airover.conditions import conditions
 from airover.errors import InputError
 from airover.fleet import facts, lives, response
 from airover.locations import data_folder
+from airover.motor.conditions import conditions
+from airover.motor.work import DRAWS
 from airover.records import read_catalogue
-from airover.work import DRAWS
 
 pa = pytest.importorskip("pyarrow")
 import pyarrow.parquet as pq

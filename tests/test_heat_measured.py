@@ -4,16 +4,16 @@ import numpy as np
 import pytest
 
 from airover.bands import Band
-from airover.conditions import conditions
 from airover.errors import InputError
-from airover.heat_measured import (
+from airover.heat.measured import (
     HeatReading,
     Measured,
     fitted,
     shell_by_thermocouple,
     winding_by_resistance,
 )
-from airover.motor import Load, Motor
+from airover.motor.conditions import conditions
+from airover.motor.one import Load, Motor
 from airover.physics import heat
 from airover.physics.cooling_curve import at_switch_off
 

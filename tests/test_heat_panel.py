@@ -9,20 +9,21 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from airover import figures_heat, heat_answer, heat_told, tables_heat
+from airover import figures_heat, heat_told, tables_heat
 from airover.answer import answer
 from airover.bands import Band
 from airover.errors import InputError
-from airover.heat_answer import Asked, HeatAnswer, HeatPlace, years_text
-from airover.heat_study import HeatStudy, against_ambient
+from airover.heat import answer as heat_answer
+from airover.heat.answer import Asked, HeatAnswer, HeatPlace, years_text
+from airover.heat.study import HeatStudy, against_ambient
 from airover.locations import data_folder
+from airover.motor.work import USUAL
 from airover.panels import HeatPanel, checked, figures_of_heat, heat_panel
 from airover.panels.after_rest import AfterRest
 from airover.panels.heat_fields import FIELDS, lacks, readings
 from airover.panels.heat_panel import PAGES, SLOW, STEPS
 from airover.physics import heat
 from airover.records import Job, read_catalogue
-from airover.work import USUAL
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 CATALOGUE = read_catalogue(data_folder() / "catalogue.csv")

@@ -7,17 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.conditions import conditions
 from airover.errors import InputError
-from airover.heat_study import (
+from airover.heat.study import (
     LONGEST_YEARS,
     HeatStudy,
     against_ambient,
     altitude_effects,
     class_change,
 )
-from airover.lifetime import HOT_SPOT_OVER_AVERAGE, life_hours
-from airover.motor import Load
+from airover.motor.conditions import conditions
+from airover.motor.lifetime import HOT_SPOT_OVER_AVERAGE, life_hours
+from airover.motor.one import Load
 from airover.physics import insulation
 
 from .motor_on_roof import ASKED, DRAWS, JOB, LOAD, MOTOR, ROW, SEASON, VOLTAGE, of_class

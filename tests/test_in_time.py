@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from airover.in_time import Stretch, followed, idle, running, standing
-from airover.narrow import picked
+from airover.heat.in_time import Stretch, followed, idle, running, standing
+from airover.motor.narrow import picked
+from airover.motor.warm import at_temperature, losses_of
 from airover.physics.thermal import Nodes
 from airover.physics.thermal_time import Moment, Protector, follow
-from airover.warm import at_temperature, losses_of
 
 from .motor_on_roof import DRAWS, LOAD, MOTOR, VOLTAGE
 

@@ -18,7 +18,8 @@ PAGE, HEADING = "DEVELOPERS.md", "Layers"
 ROWS = [names(row[1]) for row in table(PAGE, HEADING, "layer")]
 ORDER = [module for row in ROWS for module in row]
 PHYSICS = {names(row[0])[0]: set(names(row[1])) for row in table(PAGE, HEADING, "module")}
-OUTSIDE = {names(row[0])[0]: names(row[1]) for row in table(PAGE, HEADING, "package")}
+INNER = {names(row[0])[0]: names(row[1]) for row in table(PAGE, HEADING, "package")}
+OUTSIDE = {names(row[0])[0]: names(row[1]) for row in table(PAGE, HEADING, "from outside")}
 LATE = ("pandas", "matplotlib", "ipywidgets", "pint")
 
 
@@ -88,11 +89,20 @@ def test_physics_modules_stand_alone_but_for_the_listed(name):
     assert others == PHYSICS.get(name.removeprefix("physics."), set())
 
 
+@pytest.mark.parametrize("package", INNER)
+def test_inside_a_package_a_module_imports_only_what_stands_left_of_it(package):
+    order = [f"{package}.{name}" for name in INNER[package]]
+    assert sorted(order) == [name for name in MODULES if name.startswith(f"{package}.")]
+    for place, name in enumerate(order):
+        own = {other for other in inside(name) if top(other) == package}
+        assert own <= {*order[:place]}, name
+
+
 @pytest.mark.parametrize("name", MODULES)
 def test_a_module_imports_only_the_packages_allowed_to_it(name):
     for package in outside(MODULES[name].read_text(encoding="utf-8")):
         assert package in OUTSIDE, f"{package} is not in the table"
-        assert OUTSIDE[package] == [] or top(name) in OUTSIDE[package]
+        assert OUTSIDE[package] == [] or {name, top(name)} & set(OUTSIDE[package])
 
 
 def test_no_module_takes_what_another_keeps_to_itself():

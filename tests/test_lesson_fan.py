@@ -17,13 +17,13 @@ from airover.lesson_fan import (
     slip,
     slip_rpm,
 )
+from airover.motor.warm import at_temperature
 from airover.panels import LessonFanPanel, checked, figures_of_lesson_fan, lesson_notes
 from airover.panels.lesson_fan_fields import DIRECTIONS
 from airover.physics import coil
 from airover.physics.operating_point import crossings
 from airover.tables_lesson_fan import ASKED, STEPS, Class, guessed, percent
 from airover.texts import LANGUAGES, Texts
-from airover.warm import at_temperature
 
 RIGHT = {"flow": "2640 cfm", "pressure": "0.206 in. w.g.", "power": "283 W", "current": "+10 %"}
 

@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airover.bands import Band
-from airover.conditions import conditions
 from airover.errors import InputError
 from airover.identify import Point
 from airover.locations import data_folder
-from airover.motor import Load, Motor, capacitors, ratings
+from airover.motor.conditions import conditions
+from airover.motor.one import Load, Motor, capacitors, ratings
 from airover.physics import compiled
 from airover.records import Nameplate, read_catalogue
 

@@ -4,11 +4,12 @@ import re
 
 import pytest
 
-from airover import expected, figures_motor, tables_motor
-from airover.compare import dedicated
+from airover import figures_motor, tables_motor
 from airover.errors import InputError
 from airover.identify import Point
 from airover.locations import data_folder
+from airover.motor import expected
+from airover.motor.compare import dedicated
 from airover.panels import MotorPanel, checked, figures_of_motor, motor_panel
 from airover.panels.motor_fields import READING
 from airover.panels.motor_panel import JOBS_BLADE, OF_THE_PLATE, RATED_FAN

@@ -3,8 +3,8 @@
 import pytest
 
 from airover import scope
-from airover.conditions import conditions
 from airover.locations import data_folder
+from airover.motor.conditions import conditions
 from airover.records import Job, read_catalogue
 
 FOLDER = data_folder() / "jobs"

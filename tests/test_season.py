@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from airover.climate.season import Season, Unit, hours_at, run_fraction, running, shortfall
+from airover.climate.year import HOURS, Year, example_year
 from airover.errors import InputError
 from airover.physics import coil, compressor
-from airover.season import Season, Unit, hours_at, run_fraction, running, shortfall
-from airover.year import HOURS, Year, example_year
 
 temps = st.floats(-60, 60)
 YEAR = example_year()

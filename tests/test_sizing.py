@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.conditions import conditions
 from airover.errors import InputError
+from airover.motor.conditions import conditions
 from airover.physics.fan import FanCurve
-from airover.sizing import HORSEPOWER, RATINGS, Duty, above, at_speeds, duty, overload, size
+from airover.sizing.duty import HORSEPOWER, RATINGS, Duty, above, at_speeds, duty, overload, size
 
 from .jobs import job
 

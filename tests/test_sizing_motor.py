@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from airover.errors import InputError
-from airover.motor import Motor
+from airover.motor.one import Motor
 from airover.physics.fan import FanCurve
 from airover.physics.system import System
-from airover.sizing import HORSEPOWER, duty
-from airover.sizing_motor import Air, at_rating, dirty_coil, load_of, tried
+from airover.sizing.duty import HORSEPOWER, duty
+from airover.sizing.motors import Air, at_rating, dirty_coil, load_of, tried
 
 from .jobs import MOTOR, motor
 from .test_sizing import FAN, FLOW, POWER, PRESSURE

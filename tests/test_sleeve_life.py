@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 from airover.bands import Band
-from airover.bearing_place import Stand
+from airover.bearings.place import Stand
+from airover.bearings.sleeve import Reference, SleeveLife, bore_of, film, sleeve
 from airover.errors import InputError
-from airover.lifetime import LONGEST
+from airover.motor.lifetime import LONGEST
+from airover.motor.work import work
 from airover.physics import sleeve_running, sleeve_wear
-from airover.sleeve_life import Reference, SleeveLife, bore_of, film, sleeve
-from airover.work import work
 
 from .jobs import MOTOR, job
 

@@ -3,9 +3,9 @@
 import pytest
 
 from airover.errors import InputError
-from airover.motor import Motor
+from airover.motor.one import Motor
+from airover.motor.starting import Case, Start, starts, usual_cases
 from airover.physics.transient import RunUp
-from airover.starting import Case, Start, starts, usual_cases
 from airover.tables_motor import starts as table
 
 from .test_motor import PLATE

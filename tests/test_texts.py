@@ -6,11 +6,11 @@ import tomllib
 
 import pytest
 
-from airover import conditions
 from airover.answer import answer
 from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS
 from airover.errors import InputError
 from airover.locations import data_folder
+from airover.motor import conditions
 from airover.proposal.offered import CHEAPEST, COOLEST, COVERED, OTHER, ROLES
 from airover.records import CostBasis, Job, found, read_catalogue, rotation, words
 from airover.records.found import Found

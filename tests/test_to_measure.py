@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from airover.conditions import conditions
+from airover.motor.conditions import conditions
 from airover.physics.fan import FanCurve
-from airover.sizing import Duty, duty
-from airover.to_measure import ASSUMED, to_measure
+from airover.sizing.duty import Duty, duty
+from airover.sizing.to_measure import ASSUMED, to_measure
 
 from .jobs import job
 from .test_sizing import FAN, FLOW, POWER, PRESSURE, scattered

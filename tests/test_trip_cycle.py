@@ -5,10 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from airover.climate.season import Season
 from airover.errors import InputError
-from airover.physics import insulation
-from airover.season import Season
-from airover.trip_cycle import (
+from airover.heat.trip_cycle import (
     CAUSES,
     RESET_BELOW_TRIP,
     TRIP_BELOW_LIMIT,
@@ -17,6 +16,7 @@ from airover.trip_cycle import (
     overload,
     usual_protector,
 )
+from airover.physics import insulation
 
 from .motor_on_roof import ASKED, DRAWS, LOAD, MOTOR, SEASON, VOLTAGE, in_air, of_class
 

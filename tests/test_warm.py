@@ -5,8 +5,7 @@ import pytest
 
 from airover import identify
 from airover.bands import normal_draws, uniform
-from airover.physics.thermal import Nodes
-from airover.warm import (
+from airover.motor.warm import (
     RATED_AIR_SPEED,
     TEMP_NO_WORK,
     WINDING_OVER_SHELL,
@@ -17,6 +16,7 @@ from airover.warm import (
     losses_of,
     warmed,
 )
+from airover.physics.thermal import Nodes
 
 from .test_motor import PLATE
 

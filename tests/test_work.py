@@ -5,11 +5,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.conditions import conditions
 from airover.errors import InputError
 from airover.locations import data_folder
+from airover.motor.conditions import conditions
+from airover.motor.work import HIGH, LOW, USUAL, work
 from airover.records import read_catalogue
-from airover.work import HIGH, LOW, USUAL, work
 
 from .jobs import HORSEPOWER, MOTOR, job, motor
 

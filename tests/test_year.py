@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from airover.climate.year import HOURS, Year, example_year, read_year
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.physics import air
-from airover.year import HOURS, Year, example_year, read_year
 
 from .test_compressor import without
 

@@ -10,13 +10,13 @@ from airover.bands import Band
 from airover.choose import DOES_NOT_FIT, FITS, Candidate, choose
 from airover.choose.check import ADAPT, FAIL, MISSING
 from airover.choose.load import winding_limit
-from airover.conditions import Input
 from airover.errors import InputError
+from airover.motor.conditions import Input
+from airover.motor.work import DRAWS, work
 from airover.records import Job
 from airover.records.fields import listed
 from airover.scope import check_scope, suits
 from airover.units import convert, quoted
-from airover.work import DRAWS, work
 
 NAMED = 5  # motors that a refusal names
 CAUTIONS = (

@@ -16,13 +16,13 @@ from airover.answer import Answer
 from airover.bands import Band, normal_draws, uniform
 from airover.choose import Candidate
 from airover.choose.check import ADAPT, MISSING
-from airover.conditions import Input
+from airover.climate.season import Season
+from airover.climate.year import example_year
 from airover.cost_inputs import NOT_DRAWN, completed, noted, service, term
 from airover.errors import InputError
 from airover.failures import PARTS, SHAPES, Repairs, repairs, weibull_scale
+from airover.motor.conditions import Input
 from airover.records import CostBasis, Job
-from airover.season import Season
-from airover.year import example_year
 from airover.yearly import Yearly, served, yearly
 
 DRAWS = 10_000

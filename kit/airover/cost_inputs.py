@@ -1,11 +1,11 @@
 """What a life cost is counted with, completed by usual figures; each noted with its origin."""
 
 from airover.bands import Band
-from airover.conditions import Input
+from airover.climate.season import Season
 from airover.errors import InputError
 from airover.failures import PARTS
+from airover.motor.conditions import Input
 from airover.records import CatalogueMotor, CostBasis
-from airover.season import Season
 from airover.units import show
 
 # Invented, in US dollars: what is taken where the user says nothing.

@@ -10,9 +10,9 @@ from airover.choose.check import ADAPT, MISSING
 from airover.errors import InputError
 from airover.many_jobs import ready
 from airover.match import QUICKEST, does, limits
+from airover.motor.work import DRAWS
 from airover.records import Job
 from airover.units import show
-from airover.work import DRAWS
 
 SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")  # of a plate, in this order
 

@@ -20,8 +20,8 @@ from airover.figure_style import (
     note,
     title,
 )
+from airover.motor.work import USUAL
 from airover.palette import FAN, INK
-from airover.work import USUAL
 
 NAMES = ("low", "usual", "high")
 

@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from airover.bands import Band
-from airover.bearing_study import RARE, TEMPS, Study, hours_text
+from airover.bearing_choice.study import RARE, TEMPS, Study, hours_text
 from airover.figure_style import (
     BEHIND,
     DOTS,
@@ -24,7 +24,7 @@ from airover.figure_style import (
     unframed,
 )  # fmt: skip
 from airover.figures import redrawn
-from airover.lifetime import LONGEST
+from airover.motor.lifetime import LONGEST
 from airover.palette import EDGE, FAN, INK, RULE
 from airover.units import convert
 

@@ -12,7 +12,7 @@ from airover.figure_style import BEHIND, DOTS, LINE, SMALL, THICK, THIN, WIDE, f
 from airover.figures import redrawn
 from airover.palette import EDGE, FAN, INK, PAPER
 from airover.physics.fan import EXTRAPOLATION
-from airover.sized import Sized
+from airover.sizing.at_place import Sized
 from airover.units import convert
 
 SIZE = (WIDE, 5.7)  # inches

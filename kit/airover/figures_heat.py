@@ -24,7 +24,7 @@ from airover.figure_style import (
     title,
 )  # fmt: skip
 from airover.figures import png, redrawn
-from airover.heat_answer import HeatAnswer
+from airover.heat.answer import HeatAnswer
 from airover.palette import EDGE, FAN, INK, STACK
 from airover.units import convert
 

@@ -7,7 +7,6 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from airover.expected import torques
 from airover.figure_style import (
     HEAD,
     LINE,
@@ -22,6 +21,7 @@ from airover.figure_style import (
 )  # fmt: skip
 from airover.figures import redrawn
 from airover.lesson_fan import FAST_RPM, SLOW_RPM, FanLesson, Fitted, Swept
+from airover.motor.expected import torques
 from airover.palette import FAN, INK, PAPER
 from airover.tables_lesson_fan import Class, across, axis, on_axis, swapped, swept_of
 

@@ -9,7 +9,6 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from airover.bands import Band
-from airover.expected import Expected, Mounted, Torques, torques
 from airover.figure_style import (
     BEHIND,
     DOTS,
@@ -24,6 +23,7 @@ from airover.figure_style import (
     title,
 )  # fmt: skip
 from airover.figures import redrawn
+from airover.motor.expected import Expected, Mounted, Torques, torques
 from airover.palette import EDGE, FAN, INK, PAPER
 
 SIZE = (WIDE, 5.4)  # inches

@@ -9,9 +9,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from airover.bands import Band
-from airover.expected import Expected
 from airover.figure_style import BEHIND, LINE, PLAIN, SHADE, THIN, frame, note
 from airover.figures import redrawn
+from airover.motor.expected import Expected
 from airover.palette import EDGE, INK
 
 DPI = 170

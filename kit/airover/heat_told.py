@@ -3,9 +3,9 @@
 import numpy as np
 
 from airover.bands import Band
-from airover.heat_answer import HeatAnswer
-from airover.lifetime import hot_spot
-from airover.trip_cycle import usual_protector
+from airover.heat.answer import HeatAnswer
+from airover.heat.trip_cycle import usual_protector
+from airover.motor.lifetime import hot_spot
 from airover.units import show
 
 

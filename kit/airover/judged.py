@@ -7,7 +7,7 @@ import numpy as np
 from airover.bands import Band
 from airover.inferred import SCALED, Taken, worked_value
 from airover.meter_readings import READINGS, Simulated, told
-from airover.supply import VOLTAGE_SOURCE, voltage_limits
+from airover.motor.supply import VOLTAGE_SOURCE, voltage_limits
 from airover.units import show
 
 AGREES, DIFFERS, OPEN = "agrees", "differs", "cannot tell yet"

@@ -11,25 +11,25 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.ageing import WindingYear, lifetime_over_year
 from airover.answer import Answer, answer
 from airover.bands import Band
 from airover.choose import DOES_NOT_FIT, Candidate
 from airover.choose.case import Case
 from airover.choose.check import ADAPT, FAIL, MISSING, PASS, Check
 from airover.choose.load import winding_limit
+from airover.climate.season import Season
 from airover.cost import LifeCost, job_season, life_cost
 from airover.cost_inputs import completed, service
 from airover.errors import InputError
-from airover.motor import SLIP_RUNNING, Load, Motor
+from airover.heat.ageing import WindingYear, lifetime_over_year
+from airover.motor.one import SLIP_RUNNING, Load, Motor
+from airover.motor.work import LOW, USUAL
 from airover.physics import insulation
 from airover.records import CatalogueMotor, Nameplate
 from airover.records.fields import listed
 from airover.records.lesson_case import LessonCase
 from airover.records.rotation import REVERSIBLE
-from airover.season import Season
 from airover.units import Amount, quoted
-from airover.work import LOW, USUAL
 from airover.yearly import Yearly, yearly
 
 SAME = 0.004  # of a reading: what rounding between units leaves

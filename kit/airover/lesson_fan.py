@@ -14,15 +14,15 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.conditions import Conditions, curve_of
+from airover.climate.season import Unit, running
 from airover.errors import InputError
-from airover.motor import Load, Motor, Run
+from airover.motor.conditions import Conditions, curve_of
+from airover.motor.one import Load, Motor, Run
 from airover.physics import air, compiled, operating_point
 from airover.physics.fan import FanCurve, scale
 from airover.physics.system import System
 from airover.records import CatalogueMotor, Curve, Job
-from airover.season import Unit, running
-from airover.sized import (
+from airover.sizing.at_place import (
     DRAWS,
     HUMIDITY,
     Place,
@@ -31,8 +31,8 @@ from airover.sized import (
     assumed_system,
     unit_behind,
 )
-from airover.sizing import Horsepower, above
-from airover.sizing_motor import at_rating, load_of
+from airover.sizing.duty import Horsepower, above
+from airover.sizing.motors import at_rating, load_of
 
 SPEEDS = tuple(range(-25, 11))  # per cent; 825 rpm for 1075 is 23 % less
 DIRTS = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)

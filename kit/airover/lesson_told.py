@@ -17,12 +17,12 @@ from airover.lesson_case import (
     Lesson,
     Outcome,
 )
+from airover.motor.work import LOW, USUAL
 from airover.proposal.said import NO_BREAK, Said
 from airover.records import CatalogueMotor
 from airover.records.lesson_case import Story
 from airover.texts import Texts
 from airover.units import Amount
-from airover.work import LOW, USUAL
 
 LONGEST_YEARS = 40  # beyond, "more than" says enough
 TRIPS = 1.0  # h a year: less is not told

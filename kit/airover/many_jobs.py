@@ -13,16 +13,16 @@ import numpy as np
 
 from airover import identify
 from airover.choose import load
-from airover.conditions import Conditions, completed, conditions
 from airover.errors import InputError
 from airover.in_steps import Step, finished
-from airover.motor import Load
+from airover.motor.conditions import Conditions, completed, conditions
+from airover.motor.one import Load
+from airover.motor.warm import Shell, Stream, at_temperature, warmed
+from airover.motor.work import DRAWS, LOW, Worked, bodies, breakdown_torque, plates
 from airover.physics.operating_point import settle
 from airover.plain_facts import STATES, PlainFacts, load_key
 from airover.records import Job
 from airover.scope import check_scope
-from airover.warm import Shell, Stream, at_temperature, warmed
-from airover.work import DRAWS, LOW, Worked, bodies, breakdown_torque, plates
 
 PAIRS = 250  # in a batch: its arrays then stay within some 100 MB
 EARLY = (load.shaft_power, load.ambient)  # these need the job's air and load, but no motor at work

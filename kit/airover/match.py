@@ -18,14 +18,14 @@ import numpy as np
 from airover.choose import FITS_WITH_WORK, VERDICTS, electrical, load, mechanical
 from airover.choose.case import Case
 from airover.choose.check import ADAPT, FAIL, MISSING
-from airover.conditions import completed
 from airover.in_steps import Step, finished
 from airover.many_jobs import Batches, readying
-from airover.motor import SLIP_RUNNING
+from airover.motor.conditions import completed
+from airover.motor.one import SLIP_RUNNING
+from airover.motor.work import DRAWS, LOW, USUAL, Worked
 from airover.physics import compiled, operating_point
 from airover.plain_facts import HELD, SEES, STATES
 from airover.records import CatalogueMotor, Job
-from airover.work import DRAWS, LOW, USUAL, Worked
 
 QUICKEST = compiled.settle if compiled.numba else operating_point.settle  # the same either way
 AT_WORK = (

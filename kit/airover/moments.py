@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from airover.conditions import OUTDOOR_TEMPERATURE, Input, conditions
 from airover.meter_readings import FLOW_NOW, HEAT_NOW
+from airover.motor.conditions import OUTDOOR_TEMPERATURE, Input, conditions
 from airover.records import Job, Moment, Site
 from airover.units import show
 

@@ -11,8 +11,8 @@ import numpy as np
 
 from airover.bands import Band
 from airover.choose.load import winding_limit
-from airover.conditions import completed, conditions
-from airover.motor import SLIP_RUNNING, Load, Motor, Run
+from airover.motor.conditions import completed, conditions
+from airover.motor.one import SLIP_RUNNING, Load, Motor, Run
 from airover.physics.operating_point import BREAKAWAY
 from airover.records import Job
 from airover.records.causes import STATES

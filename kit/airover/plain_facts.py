@@ -12,8 +12,8 @@ import numpy as np
 from airover.choose import electrical, mechanical
 from airover.choose.case import Case
 from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS
-from airover.conditions import Conditions
 from airover.identify import Ensemble
+from airover.motor.conditions import Conditions
 from airover.records import CatalogueMotor, Job
 
 STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)

@@ -3,9 +3,9 @@
 import difflib
 from typing import NamedTuple
 
-from airover.conditions import completed
 from airover.errors import InputError
-from airover.motor import Motor
+from airover.motor.conditions import completed
+from airover.motor.one import Motor
 from airover.records import CatalogueMotor, Job, Measurements
 from airover.units import quoted, show
 

@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 
 from airover.bands import Band
-from airover.bearing_study import HOURS_A_YEAR, RARE, Both, Study, hours_text
-from airover.lifetime import LONGEST
+from airover.bearing_choice.study import HOURS_A_YEAR, RARE, Both, Study, hours_text
+from airover.motor.lifetime import LONGEST
 from airover.physics import unbalance
 
 _RULES = {

@@ -3,8 +3,8 @@
 import pandas as pd
 
 from airover.bands import Band
-from airover.sized import Price, Sized
-from airover.sizing_motor import DirtSweep, Tried
+from airover.sizing.at_place import Price, Sized
+from airover.sizing.motors import DirtSweep, Tried
 from airover.units import convert, show
 
 # The unit that stands in a heading is that of what ``show`` writes.

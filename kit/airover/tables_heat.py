@@ -3,7 +3,7 @@
 import pandas as pd
 
 from airover.bands import Band
-from airover.heat_answer import BETTER_CLASS, USUAL_CLASS, HeatAnswer, years_text
+from airover.heat.answer import BETTER_CLASS, USUAL_CLASS, HeatAnswer, years_text
 from airover.units import show
 
 

@@ -4,10 +4,10 @@ import numpy as np
 import pandas as pd
 
 from airover.bands import Band
-from airover.compare import Beside
-from airover.expected import Expected, Loaded
-from airover.motor import CapacitorStep, RatingStep
-from airover.starting import Start
+from airover.motor.compare import Beside
+from airover.motor.expected import Expected, Loaded
+from airover.motor.one import CapacitorStep, RatingStep
+from airover.motor.starting import Start
 from airover.units import show
 
 # The unit that stands in a heading is that of what ``show`` writes.

@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from airover.heat_measured import winding_by_resistance
+from airover.heat.measured import winding_by_resistance
 from airover.inferred import Taken
 from airover.judged import AGREES, DIFFERS, OPEN, Remark, within
 from airover.meter_readings import READINGS, Simulated
-from airover.motor import Motor
+from airover.motor.one import Motor
 from airover.physics import capacitor
 from airover.physics.cooling_curve import SwitchOff, at_switch_off
 from airover.records import Job, Measurements

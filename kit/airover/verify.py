@@ -15,13 +15,13 @@ from airover import judged
 from airover.answer import CAUTIONS
 from airover.bands import Band
 from airover.choose.load import winding_limit
-from airover.conditions import Input
 from airover.errors import InputError
 from airover.faults import FAULTS, HEALTHY
 from airover.inferred import Inferred, Taken, inferred
 from airover.judged import AGREES, DIFFERS, OPEN, Judged, Remark
 from airover.meter_readings import READINGS, Simulated, simulated
 from airover.moments import asked_at, inputs_of, volts_at
+from airover.motor.conditions import Input
 from airover.next_reading import SETTLED, Next, next_readings, open_bits
 from airover.physics.operating_point import settle as plain_settle
 from airover.plausible import Questioned, question, question_line, question_outdoor
@@ -262,8 +262,8 @@ def verify(
     """Judge what was ``measured`` on the new motor of ``job``.
 
     ``motors`` are those of a catalogue, among which ``measured.motor`` names one; without it the
-    motor is that of the job's plate. ``settle`` as in `motor.Motor`. Raises InputError for a job
-    that is not covered, an unknown motor, and measurements without a reading.
+    motor is that of the job's plate. ``settle`` as in `motor.one.Motor`. Raises InputError for a
+    job that is not covered, an unknown motor, and measurements without a reading.
     """
     check_scope(job)
     if not measured.reading and measured.start is None and measured.rotation is None:

@@ -10,15 +10,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.ageing import LONGEST, STEPS, at_outdoor, winding_year
 from airover.bands import Band, normal_draws, uniform
 from airover.choose.case import Case
-from airover.conditions import COIL_RISE
+from airover.climate.season import FLOW_RATIO, Season, Unit, running
 from airover.failures import LIFE, SHAPES, half_life
+from airover.heat.ageing import LONGEST, STEPS, at_outdoor, winding_year
+from airover.motor.conditions import COIL_RISE
+from airover.motor.work import DRAWS, USUAL, Worked, work
 from airover.physics import capacitor, coil
 from airover.records import Job
-from airover.season import FLOW_RATIO, Season, Unit, running
-from airover.work import DRAWS, USUAL, Worked, work
 
 # Own judgement: running hours that half of such parts reach, where too little is known to work
 # them out; 5, 50 and 95 per cent.

@@ -8,9 +8,9 @@ from scipy.optimize import elementwise
 from airover.answer import answer
 from airover.identify import from_nameplate
 from airover.locations import data_folder
+from airover.motor.work import work
 from airover.physics.operating_point import settle
 from airover.records import Job, read_catalogue
-from airover.work import work
 
 PLATE = {
     "voltage": "230 V", "frequency": "60 Hz", "power": "1/3 hp", "current": "2.0 A",

@@ -3,8 +3,8 @@
 import numpy as np
 from row import Row, timed
 
-from airover.expected import Expected
 from airover.figures_motor import MotorPicture
+from airover.motor.expected import Expected
 from airover.panels import MotorPanel
 
 

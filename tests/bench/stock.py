@@ -9,11 +9,11 @@ from row import Row, timed
 from airover.choose import VERDICTS, choose
 from airover.locations import data_folder
 from airover.match import match
+from airover.motor.work import work
 from airover.records import read_catalogue
 from airover.records.calls import read_calls
 from airover.stock import plan
 from airover.truck_loads import Goods, Loads
-from airover.work import work
 
 
 def matched(needs: int, sample: int) -> Row:

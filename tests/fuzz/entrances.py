@@ -9,6 +9,7 @@ from random import Random
 from airover.answer import answer
 from airover.cause import cause
 from airover.cause_report import cause_report
+from airover.climate.year import read_year
 from airover.crossref import crossref
 from airover.fleet.parquet import Table, rows_of
 from airover.kinds import KINDS
@@ -33,7 +34,6 @@ from airover.units import read, show
 from airover.verify import verify
 from airover.verify_report import verify_report
 from airover.work_order import work_order
-from airover.year import read_year
 from tests.fuzz import samples
 from tests.fuzz.entrance import Entrance
 from tests.fuzz.mutate import hostile_text

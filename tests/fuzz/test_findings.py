@@ -8,6 +8,7 @@ import zlib
 
 import pytest
 
+from airover.climate.year import read_year
 from airover.errors import InputError
 from airover.lesson.bank import read_bank
 from airover.locations import data_folder
@@ -24,7 +25,6 @@ from airover.records.questions import Draw
 from airover.records.rows import headed_rows
 from airover.records.toml import toml_table
 from airover.truck_loads import Terms
-from airover.year import read_year
 from tests.fuzz import samples
 from tests.fuzz.rules import is_sentence
 

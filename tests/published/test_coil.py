@@ -3,7 +3,7 @@
 import ht
 import pytest
 
-from airover import refrigerant
+from airover.climate import refrigerant
 from airover.physics import coil
 
 HEAT = 45000 * 1055.05585262 / 3600  # [W] 45 000 Btu/h

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from airover import refrigerant
+from airover.climate import refrigerant
 from airover.physics import compressor
 
 EVAPORATING = 280.372 - 273.15  # [degC] 45 degF

@@ -15,12 +15,12 @@ from airover.fleet.columns import job_of
 from airover.fleet.parquet import Table, rows_of
 from airover.fleet.screen import Screener
 from airover.locations import data_folder
+from airover.motor.warm import Shell, Stream, warmed
+from airover.motor.work import bodies, plates
 from airover.physics import operating_point, screen_compiled, screening
 from airover.physics.fan import FanCurve
 from airover.physics.fan_points import outliers, smoothed
 from airover.records import read_catalogue
-from airover.warm import Shell, Stream, warmed
-from airover.work import bodies, plates
 
 FLOW = np.array([0.0, 0.3, 0.5, 0.75, 0.9, 1.2, 1.5])
 PRESSURE = np.array([60.0, 30.0, 22.0, 45.0, 42.0, 25.0, 0.0])  # an invented fan with a stall

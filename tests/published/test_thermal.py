@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from airover.bands import Band
-from airover.motor import Load, Motor
+from airover.motor.one import Load, Motor
+from airover.motor.warm import Stream
 from airover.physics import heat
 from airover.physics.thermal import Inside, Nodes, placed
 from airover.physics.thermal_body import COPPER, COPPER_MAIN, USUAL_DENSITY, usual_network
 from airover.physics.thermal_time import Moment, follow
 from airover.records import Nameplate
-from airover.warm import Stream
 
 SANITY = "heat balance of a painted cylinder, 165.71 W, air 50 degC, 6 m/s; from memory, recomputed"
 ADIABATIC = "copper that keeps its heat, any handbook; from memory, recomputed"

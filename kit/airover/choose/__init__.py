@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from airover.choose import electrical, load, mechanical
 from airover.choose.case import Case
 from airover.choose.check import ADAPT, FAIL, MISSING, Check
-from airover.work import Worked
+from airover.motor.work import Worked
 
 FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
 VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from airover.bands import Band
-from airover.bearings import bearing_life
-from airover.lifetime import Life, winding_life
+from airover.bearings.life import bearing_life
+from airover.motor.lifetime import Life, winding_life
+from airover.motor.work import HIGH, LOW, USUAL, Worked
 from airover.records import CatalogueMotor, Job
 from airover.units import show
-from airover.work import HIGH, LOW, USUAL, Worked
 
 # A rating this little below the old one is the same rating, printed in other digits.
 SAME_RATING = 0.97

@@ -5,10 +5,10 @@ import numpy as np
 from airover.bands import Band
 from airover.choose.case import Case
 from airover.choose.check import ADAPT, FAIL, MISSING, MODEL, NOTE, PASS, TRADE, Check, same
-from airover.motor import SLIP_RUNNING
+from airover.motor.one import SLIP_RUNNING
+from airover.motor.supply import VOLTAGE_SOURCE, voltage_limits
+from airover.motor.work import LOW
 from airover.physics.capacitor import OVERVOLTAGE
-from airover.supply import VOLTAGE_SOURCE, voltage_limits
-from airover.work import LOW
 
 CURRENT_TOLERANCE, CURRENT_STRICT = 0.10, 0.05
 SAME_CAPACITANCE = 0.03

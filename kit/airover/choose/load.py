@@ -3,7 +3,7 @@
 from airover.bands import Band
 from airover.choose.case import Case
 from airover.choose.check import FAIL, MISSING, MODEL, NOTE, PASS, TRADE, Check
-from airover.conditions import completed
+from airover.motor.conditions import completed
 from airover.physics import insulation
 
 LEAST_RESERVE = 1.25  # breakdown torque over the fan's, at low voltage and hot

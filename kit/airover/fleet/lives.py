@@ -12,17 +12,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.ageing import LONGEST, STEPS
 from airover.bands import Band, normal_draws, uniform
+from airover.climate.season import TEMP_BALANCE, Season
 from airover.cost_inputs import completed, service
 from airover.failures import LIFE, PARTS, SHAPES, weibull_scale
-from airover.lifetime import life_hours
+from airover.heat.ageing import LONGEST, STEPS
+from airover.motor.lifetime import life_hours
 from airover.physics import capacitor
 from airover.physics.insulation import temperature_index
 from airover.physics.screen_compiled import winding_temperatures
 from airover.physics.screening import Surfaces, Units
 from airover.records import CostBasis
-from airover.season import TEMP_BALANCE, Season
 from airover.yearly import (
     ASSUMED_HOURS,
     CAPACITOR_CLASSES,

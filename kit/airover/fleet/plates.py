@@ -5,12 +5,12 @@ from typing import NamedTuple
 import numpy as np
 
 from airover import identify
-from airover.conditions import completed
 from airover.errors import InputError
 from airover.fleet.columns import ELECTRICAL, job_of
+from airover.motor.conditions import completed
+from airover.motor.work import DRAWS
 from airover.records import Nameplate
 from airover.scope import check_scope
-from airover.work import DRAWS
 
 STRONGEST = 4000.0  # W, so that a load that is drawn higher is still one
 REMEMBERED = 20_000  # plates

@@ -11,14 +11,14 @@ from itertools import product
 import numpy as np
 
 from airover import identify
-from airover.conditions import SERVICE_VOLTAGE, conditions
+from airover.motor.conditions import SERVICE_VOLTAGE, conditions
+from airover.motor.supply import voltage_limits
+from airover.motor.warm import Shell, Stream, at_temperature, warmed
+from airover.motor.work import DRAWS, bodies, breakdown_torque, plates
 from airover.physics import compiled
 from airover.physics.operating_point import BREAKAWAY
 from airover.physics.screening import LIGHTEST, REACH, Surfaces
 from airover.records import Job
-from airover.supply import voltage_limits
-from airover.warm import Shell, Stream, at_temperature, warmed
-from airover.work import DRAWS, bodies, breakdown_torque, plates
 
 DEGREES = (4, 4, 2, 3)  # in voltage, load, air, cooling; together at most the first
 SUN_DEGREE = 2  # of what the sun adds

@@ -11,7 +11,7 @@ import numpy as np
 from airover.choose.case import SAME_RATING
 from airover.choose.electrical import CURRENT_TOLERANCE
 from airover.choose.load import LEAST_FLOW, LEAST_RESERVE, winding_limit
-from airover.conditions import FASTEST_AIR
+from airover.climate.year import example_year
 from airover.errors import InputError
 from airover.fleet import lives
 from airover.fleet.columns import LINE_VOLTAGE, SITE_NUMBERS
@@ -20,13 +20,13 @@ from airover.fleet.plates import PlateRead, Plates
 from airover.fleet.response import AIR, COOLING
 from airover.fleet.site import line, site_air
 from airover.kinds import KINDS
+from airover.motor.conditions import FASTEST_AIR
+from airover.motor.supply import voltage_limits
+from airover.motor.work import DRAWS
 from airover.physics.capacitor import OVERVOLTAGE
 from airover.physics.screen_compiled import screen
 from airover.physics.screening import LYING, UPRIGHT, Best, Limits, Motors, Surfaces, Units
 from airover.scope import HIGHEST_SITE, HIGHEST_VOLTAGE, HOTTEST_OUTDOOR
-from airover.supply import voltage_limits
-from airover.work import DRAWS
-from airover.year import example_year
 
 LEAST_STARTING = 0.95  # share of the draws
 BLOCK = 2048  # units at a time, so that their draws stay close to the processor

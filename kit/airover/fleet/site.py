@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover import conditions as usual
 from airover.bands import normal_draws, uniform
+from airover.motor import conditions as usual
 from airover.physics import air
 from airover.physics.operating_point import fan_coefficient
 

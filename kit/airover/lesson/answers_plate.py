@@ -4,9 +4,9 @@ import math
 
 from airover.choose.electrical import CURRENT_STRICT, CURRENT_TOLERANCE
 from airover.lesson.worked import Worked
+from airover.motor.supply import voltage_limits
 from airover.physics.circuit import CapacitorRun, synchronous_speed
 from airover.records.nameplate import Nameplate, poles_at
-from airover.supply import voltage_limits
 from airover.units import convert
 
 LINE_FREQUENCY = 60.0  # Hz

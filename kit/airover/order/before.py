@@ -2,9 +2,9 @@
 
 from airover.bands import Band
 from airover.choose.check import ADAPT, MISSING
+from airover.motor.work import HIGH
 from airover.order.facts import Blank, Facts, Step
 from airover.physics import unbalance
-from airover.work import HIGH
 
 # what later steps say how to adapt
 WITH_A_STEP = (

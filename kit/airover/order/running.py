@@ -5,12 +5,12 @@ import numpy as np
 from airover.bands import Band
 from airover.choose.check import ADAPT
 from airover.choose.load import winding_limit
+from airover.motor.supply import voltage_limits
+from airover.motor.work import HIGH, LOW, USUAL
 from airover.order.facts import Blank, Facts, Step
 from airover.physics import heat
 from airover.physics.capacitor import OVERVOLTAGE
 from airover.records.rotation import REVERSIBLE
-from airover.supply import voltage_limits
-from airover.work import HIGH, LOW, USUAL
 
 OVER_PLATE = 1.10  # amps at which it is stopped, common practice, no source
 TEMP_COLD = 25.0  # degC, for which the ohms of a warm winding are told

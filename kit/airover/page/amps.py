@@ -5,8 +5,8 @@ from functools import lru_cache
 
 import ipywidgets as widgets
 
-from airover.expected import OVER_PLATE, USUAL_CHANCE, Expected, Mounted, mounted
 from airover.figures_page import AmpsPicture
+from airover.motor.expected import OVER_PLATE, USUAL_CHANCE, Expected, Mounted, mounted
 from airover.page import look
 from airover.page.choosing import MotorChoice
 from airover.page.reader import Reader

@@ -3,10 +3,10 @@
 from airover import figures, tables
 from airover.answer import CAUTIONS, Answer
 from airover.choose import DOES_NOT_FIT, Candidate
+from airover.motor.work import HIGH, LOW
 from airover.panels import style
 from airover.panels.parts import Picture
 from airover.scope import suits
-from airover.work import HIGH, LOW
 
 NEAREST = 5
 

@@ -6,8 +6,9 @@ import ipywidgets as widgets
 import numpy as np
 
 from airover.answer import answer
-from airover.bearing_notes import prices
-from airover.bearing_study import GRADE, Asked, Place, Study
+from airover.bearing_choice.notes import prices
+from airover.bearing_choice.study import GRADE, Asked, Place, Study
+from airover.bearings.sleeve import Reference, bore_of
 from airover.errors import InputError
 from airover.figures_bearing import FilmPicture, LifePicture
 from airover.panels import bearing_shown, fields
@@ -26,7 +27,6 @@ from airover.panels.fields import OUTDOORS, AmountNumber, AmountSlider, choice, 
 from airover.panels.paged import PagedPanel
 from airover.panels.parts import Picture, read_job, read_motors
 from airover.records import Job
-from airover.sleeve_life import Reference, bore_of
 
 OFFERED = 12  # motors, best first
 PAGES = {

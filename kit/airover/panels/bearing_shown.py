@@ -4,7 +4,7 @@ import numpy as np
 
 from airover import tables_bearing
 from airover.answer import CAUTIONS
-from airover.bearing_study import Study, hours_text, lambdas
+from airover.bearing_choice.study import Study, hours_text, lambdas
 from airover.panels import style
 from airover.panels.parts import Picture
 

@@ -3,16 +3,16 @@
 import numpy as np
 
 from airover.answer import Answer
-from airover.bearing_study import Study
+from airover.bearing_choice.study import Study
 from airover.cost import LifeCosts, cheaper
 from airover.drivers import Drivers
-from airover.expected import Expected
-from airover.heat_answer import HeatAnswer
+from airover.heat.answer import HeatAnswer
 from airover.lesson_case import Lesson
 from airover.lesson_fan import FanLesson, Swept
-from airover.motor import CapacitorStep
-from airover.sized import Sized
-from airover.sizing_motor import DirtSweep
+from airover.motor.expected import Expected
+from airover.motor.one import CapacitorStep
+from airover.sizing.at_place import Sized
+from airover.sizing.motors import DirtSweep
 from airover.stock_study import Study as StockStudy
 from airover.verify import Verified
 

@@ -5,10 +5,10 @@ from functools import lru_cache
 import ipywidgets as widgets
 import numpy as np
 
-from airover.conditions import DENSITY_STANDARD, curve_of
 from airover.errors import InputError
 from airover.figures_fan import FanPicture
 from airover.locations import data_folder
+from airover.motor.conditions import DENSITY_STANDARD, curve_of
 from airover.panels import fan_fields, fan_shown, fields, style
 from airover.panels.fan_fields import AIRFLOW, LOSSES, MEASURED, PARTS, PLATE, POINT
 from airover.panels.fields import AmountSlider, Fields, Lines, choice, hint, slider, text
@@ -17,7 +17,14 @@ from airover.panels.parts import read_job, read_motors
 from airover.physics.system import System, system_resistance
 from airover.records import Curve, Job
 from airover.records.curve_points import read_curve, read_points, written
-from airover.sized import Place, Sized, asked_with, assumed_system, measured_system, prices
+from airover.sizing.at_place import (
+    Place,
+    Sized,
+    asked_with,
+    assumed_system,
+    measured_system,
+    prices,
+)
 from airover.units import read
 
 ELEVATIONS = {"US": ("ft", 0, 11000, 100), "SI": ("m", 0, 3500, 50)}

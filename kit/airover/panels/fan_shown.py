@@ -5,8 +5,8 @@ from airover.answer import CAUTIONS
 from airover.panels import style
 from airover.panels.parts import Picture
 from airover.records import CatalogueMotor
-from airover.sized import Price, Sized
-from airover.sizing_motor import DirtSweep, Tried
+from airover.sizing.at_place import Price, Sized
+from airover.sizing.motors import DirtSweep, Tried
 
 _BARS = {"carried": "fits", "close": "fits with work", "doubtful": "does not fit"}
 AT_THE_FAN = "A manometer's hoses and a wattmeter's leads go in with the power locked out."

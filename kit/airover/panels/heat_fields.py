@@ -3,7 +3,7 @@
 import ipywidgets as widgets
 
 from airover.errors import InputError
-from airover.heat_measured import HeatReading, shell_by_thermocouple, winding_by_resistance
+from airover.heat.measured import HeatReading, shell_by_thermocouple, winding_by_resistance
 from airover.panels import style
 from airover.panels.fields import beside, text
 from airover.physics.cooling_curve import at_switch_off

@@ -2,10 +2,10 @@
 
 from airover import figures_heat, heat_told, tables_heat
 from airover.answer import CAUTIONS
-from airover.heat_answer import HeatAnswer
+from airover.heat.answer import HeatAnswer
+from airover.heat.trip_cycle import RESET_BELOW_TRIP, TRIP_BELOW_LIMIT
 from airover.panels import style
 from airover.panels.parts import Picture
-from airover.trip_cycle import RESET_BELOW_TRIP, TRIP_BELOW_LIMIT
 
 _BARS = {"below": "fits", "near": "fits with work", "above": "does not fit"}
 WIDE = 1020

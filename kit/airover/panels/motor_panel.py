@@ -5,12 +5,12 @@ from functools import lru_cache
 
 import ipywidgets as widgets
 
-from airover.compare import beside
 from airover.errors import InputError
-from airover.expected import Expected, Mounted, loaded, mounted
 from airover.figures_motor import MotorPicture
 from airover.identify import Point
-from airover.motor import capacitors
+from airover.motor.compare import beside
+from airover.motor.expected import Expected, Mounted, loaded, mounted
+from airover.motor.one import capacitors
 from airover.panels import fields, motor_shown, style
 from airover.panels.fields import Fields, choice, hint, number, reach, slider, text
 from airover.panels.motor_fields import PLATE, READING, READINGS

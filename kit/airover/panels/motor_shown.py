@@ -2,12 +2,12 @@
 
 from airover import tables_motor
 from airover.answer import CAUTIONS
-from airover.compare import Beside
-from airover.expected import Expected
-from airover.motor import CapacitorStep
+from airover.motor.compare import Beside
+from airover.motor.expected import Expected
+from airover.motor.one import CapacitorStep
+from airover.motor.supply import VOLTAGE_SOURCE
 from airover.panels import style
 from airover.panels.parts import Picture
-from airover.supply import VOLTAGE_SOURCE
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
 LIVE = "Measuring on live parts is for persons who are licensed and equipped for it."

@@ -11,9 +11,9 @@ from airover.answer import Answer
 from airover.cause import cause
 from airover.choose import FITS_WITH_WORK
 from airover.choose.check import ADAPT, MISSING
-from airover.conditions import Input
 from airover.cost import LifeCosts
 from airover.errors import InputError
+from airover.motor.conditions import Input
 from airover.proposal import lasting
 from airover.proposal.offered import Option, Price, price
 from airover.proposal.said import Said, open_checks, shown_checks

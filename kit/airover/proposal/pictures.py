@@ -7,11 +7,11 @@ import numpy as np
 from airover import figures_proposal as figures
 from airover.bands import Band
 from airover.kinds import KINDS
+from airover.motor.work import LOW, USUAL, work
 from airover.proposal.offered import Option
 from airover.proposal.said import Said
 from airover.records import Job
 from airover.units import Amount, convert
-from airover.work import LOW, USUAL, work
 
 SPAN = (0.85, 1.15)  # of the line's usual voltage
 STEPS = 9  # voltages; a multiple of the three that are worked at once

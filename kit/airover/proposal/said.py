@@ -4,8 +4,8 @@ import re
 
 from airover.bands import Band
 from airover.choose.check import ADAPT, MISSING, Check
-from airover.conditions import Input
 from airover.errors import InputError
+from airover.motor.conditions import Input
 from airover.texts import Texts
 from airover.units import read, show
 

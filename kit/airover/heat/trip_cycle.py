@@ -12,17 +12,17 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
-from airover.conditions import Conditions
-from airover.duty_cycle import DRAWS, HOUR, moved, representative
+from airover.climate.season import Season
 from airover.errors import InputError
-from airover.in_time import History, Stretch, followed, running, standing
+from airover.heat.duty_cycle import DRAWS, HOUR, moved, representative
+from airover.heat.in_time import History, Stretch, followed, running, standing
 from airover.limits import Range, check
-from airover.motor import Load, Motor
-from airover.narrow import picked
+from airover.motor.conditions import Conditions
+from airover.motor.narrow import picked
+from airover.motor.one import Load, Motor
 from airover.physics import insulation
 from airover.physics.thermal import Nodes
 from airover.physics.thermal_time import Protector
-from airover.season import Season
 
 # Common practice, no source.
 TRIP_BELOW_LIMIT = (5.0, 30.0)  # K

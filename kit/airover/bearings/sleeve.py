@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import uniform
-from airover.bearing_place import TEMP_HIGH, Met, Stand
-from airover.lifetime import LONGEST
+from airover.bearings.place import TEMP_HIGH, Met, Stand
+from airover.motor.lifetime import LONGEST
 from airover.physics import sleeve_running, sleeve_wear
 from airover.physics.bearing_loads import BearingLoad
 from airover.physics.sleeve_running import Bounds, Sleeve

@@ -1,6 +1,6 @@
 """Motors put on a sized duty: the next larger and smaller ones, and a coil that gets dirty.
 
-Amps, watts and winding temperature come from ``motor.Motor``, which the caller makes of a
+Amps, watts and winding temperature come from ``motor.one.Motor``, which the caller makes of a
 catalogue's row or of a plate with readings: no typical plate is made up here.
 """
 
@@ -9,14 +9,14 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
-from airover.conditions import AIR_SPEED_AT_MOTOR
 from airover.limits import DIAMETER, check
-from airover.motor import Load, Motor
+from airover.motor.conditions import AIR_SPEED_AT_MOTOR
+from airover.motor.one import Load, Motor
+from airover.motor.warm import Stream
 from airover.physics import coil
 from airover.physics.operating_point import fan_coefficient
 from airover.records import CatalogueMotor
-from airover.sizing import RATINGS, Duty, Horsepower, duty
-from airover.warm import Stream
+from airover.sizing.duty import RATINGS, Duty, Horsepower, duty
 
 SAME_POWER = 0.02  # ratings this close are the same horsepower
 SERVICE = 0.10  # either side of rated voltage (NEMA MG 1 12.44, from memory, not verified)
@@ -33,7 +33,7 @@ class Air(NamedTuple):
 
 
 def load_of(duty, temp_air, diameter, seed=0) -> Load:
-    """A ``sizing.Duty`` as the load of a motor that stands in air of ``temp_air`` [degC].
+    """A ``duty.Duty`` as the load of a motor that stands in air of ``temp_air`` [degC].
 
     The air's speed at the motor is the mean through the circle of the blade's ``diameter`` [m]
     times 0.8 to 1.4 (own judgement). Draws as the duty has. Raises InputError out of range.
@@ -65,9 +65,9 @@ def _serves(one: CatalogueMotor, rating, poles, voltage) -> bool:
 class Tried(NamedTuple):
     """One rating on the duty; all but ``rating`` None where no motor has it.
 
-    ``bands`` as of ``motor.Run``: speed, amps, watts, winding temperature and more; ``load``: shaft
-    power over the rating; ``room`` [K] to the protector's trip, None where its class is not known;
-    ``chance_of_start`` warm, a share of the draws.
+    ``bands`` as of ``motor.one.Run``: speed, amps, watts, winding temperature and more; ``load``:
+    shaft power over the rating; ``room`` [K] to the protector's trip, None where its class is not
+    known; ``chance_of_start`` warm, a share of the draws.
     """
 
     rating: Horsepower
@@ -134,7 +134,7 @@ def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts
     """How flow, shaft power, amps and winding temperature move together as a coil gets dirty.
 
     ``curve`` a ``fan.FanCurve``, ``parts`` a ``system.System`` [Pa s2/m6] of one number per part,
-    ``motor`` a ``motor.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the fan,
+    ``motor`` a ``motor.one.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the fan,
     ``voltage`` [V], ``speed_rpm`` near the motor's own. Each step has a cube-law coefficient of
     its own, less air at the motor, and that air hotter, since the same heat goes into less of it.
     Density is kept as given, which leaves out that hotter air takes less shaft power: about 1 %

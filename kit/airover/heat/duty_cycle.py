@@ -8,19 +8,19 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.ageing import LONGEST, STEPS, winding_year
 from airover.bands import Band
-from airover.conditions import Conditions
+from airover.climate.season import Season, run_fraction
 from airover.errors import InputError
-from airover.in_time import STEP, History, Stretch, followed, idle, running
-from airover.lifetime import life_hours
+from airover.heat.ageing import LONGEST, STEPS, winding_year
+from airover.heat.in_time import STEP, History, Stretch, followed, idle, running
 from airover.limits import TEMP_AIR, Range, check
-from airover.motor import Load, Motor, Run
-from airover.narrow import picked
+from airover.motor.conditions import Conditions
+from airover.motor.lifetime import life_hours
+from airover.motor.narrow import picked
+from airover.motor.one import Load, Motor, Run
 from airover.physics.heat import ZERO_CELSIUS
 from airover.physics.thermal import Nodes
 from airover.physics.thermal_many import HELD
-from airover.season import Season, run_fraction
 
 DRAWS, YEAR_DRAWS = 20, 40
 CYCLES_AT_HALF = 3.0  # in an hour in which the unit runs half of the time; common practice

@@ -4,9 +4,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.conditions import Conditions
+from airover.motor.conditions import Conditions
 from airover.physics.fan import FanCurve
-from airover.sizing import NO_PRESSURE, Duty
+from airover.sizing.duty import NO_PRESSURE, Duty
 
 SMALL_SHARE = 0.02  # of the variance: not worth a sentence
 SMALL_BAND = 0.01  # deviation over the power, below which nothing is worth measuring
@@ -84,7 +84,7 @@ _VOLTAGE = (
 def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
     """What would narrow the answer most: ``Ask``s, the greatest share first.
 
-    ``duty`` a ``sizing.Duty``; ``curve`` the ``fan.FanCurve`` it came from, if any; ``asked`` the
+    ``duty`` a ``duty.Duty``; ``curve`` the ``fan.FanCurve`` it came from, if any; ``asked`` the
     ``Conditions`` of its job, if any. Shares are first-order: what each fact alone explains.
     """
     found = [*_from_variances(duty), *_from_conditions(asked)]

@@ -11,10 +11,10 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
+from airover.climate.year import TEMP_OUTDOOR, Year
 from airover.errors import InputError
 from airover.limits import Range, check
 from airover.physics import coil, compressor
-from airover.year import TEMP_OUTDOOR, Year
 
 # Common practice, no source.
 TEMP_BALANCE = 18.0  # degC, 65 degF: below it a building needs no cooling

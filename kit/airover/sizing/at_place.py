@@ -10,24 +10,26 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover import sizing, sizing_motor, to_measure
 from airover.bands import Band, normal_draws, uniform
-from airover.conditions import (
+from airover.climate.season import Season, Unit, running, shortfall
+from airover.climate.year import example_year
+from airover.limits import Range, check
+from airover.motor.conditions import (
     COIL_RISE,
     DENSITY_STANDARD,
     RECIRCULATION,
     Conditions,
     conditions,
 )
-from airover.limits import Range, check
-from airover.motor import Motor
+from airover.motor.one import Motor
 from airover.physics import air, coil, compressor
 from airover.physics.fan import FanCrossing, FanCurve
 from airover.physics.system import System, system_resistance
 from airover.records import CatalogueMotor, Curve, Job
-from airover.season import Season, Unit, running, shortfall
+from airover.sizing import duty as sizing
+from airover.sizing import motors as sizing_motor
+from airover.sizing import to_measure
 from airover.units import Amount, show
-from airover.year import example_year
 
 DRAWS = 100
 HUMIDITY = 0.3  # where a job does not say; it hardly moves the density

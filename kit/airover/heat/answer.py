@@ -1,6 +1,6 @@
 """One motor's heat on a job, as sliders ask for it: will it trip, and how long does it last.
 
-Built on `heat_study`; adds what one asks beside it, a day, a locked rotor, a year, another class,
+Built on `study`; adds what one asks beside it, a day, a locked rotor, a year, another class,
 height, and says it in the reader's units.
 """
 
@@ -10,12 +10,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.ageing import winding_year
 from airover.bands import Band
-from airover.conditions import Conditions, conditions
-from airover.duty_cycle import CycledYear, day, year_of_cycles
-from airover.heat_measured import Fitted, fitted
-from airover.heat_study import (
+from airover.climate.season import Season
+from airover.climate.year import Year, example_year
+from airover.heat.ageing import winding_year
+from airover.heat.duty_cycle import CycledYear, day, year_of_cycles
+from airover.heat.in_time import History
+from airover.heat.measured import Fitted, fitted
+from airover.heat.study import (
     LONGEST_YEARS,
     AgainstAmbient,
     AltitudeEffects,
@@ -25,25 +27,23 @@ from airover.heat_study import (
     altitude_effects,
     class_change,
 )
-from airover.in_time import History
-from airover.lifetime import LONGEST
-from airover.motor import Load, Motor
-from airover.narrow import PROPOSALS
-from airover.physics import insulation
-from airover.physics.heat import ZERO_CELSIUS
-from airover.physics.operating_point import settle
-from airover.records import CatalogueMotor, Job
-from airover.season import Season
-from airover.trip_cycle import (
+from airover.heat.trip_cycle import (
     NuisanceTrips,
     TripCycle,
     locked_rotor,
     nuisance_trips,
     usual_protector,
 )
+from airover.motor.conditions import Conditions, conditions
+from airover.motor.lifetime import LONGEST
+from airover.motor.narrow import PROPOSALS
+from airover.motor.one import Load, Motor
+from airover.motor.work import USUAL
+from airover.physics import insulation
+from airover.physics.heat import ZERO_CELSIUS
+from airover.physics.operating_point import settle
+from airover.records import CatalogueMotor, Job
 from airover.units import show
-from airover.work import USUAL
-from airover.year import Year, example_year
 
 DRAWS, DRAWS_READ = 100, 200  # so few let a slider stay live; readings need more to be kept
 TEMPS = (18.0, 55.0)  # degC outdoors, from where cooling begins

@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from airover.motor import Motor, RatingStep, ratings
+from airover.motor.one import Motor, RatingStep, ratings
 from airover.records import CatalogueMotor
 
 DRAWS = 100

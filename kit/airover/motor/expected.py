@@ -7,15 +7,15 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.conditions import conditions
 from airover.errors import InputError
 from airover.identify import Point
-from airover.motor import DRAWS, Load, Motor, Run
-from airover.narrow import PROPOSALS, narrowed, strained
+from airover.motor.conditions import conditions
+from airover.motor.narrow import PROPOSALS, narrowed, strained
+from airover.motor.one import DRAWS, Load, Motor, Run
+from airover.motor.supply import voltage_limits
+from airover.motor.warm import at_temperature
 from airover.records import CatalogueMotor, Job, Nameplate
-from airover.supply import voltage_limits
 from airover.units import show
-from airover.warm import at_temperature
 
 SPAN = (180 / 230, 260 / 230)  # of the rated voltage, what is looked at
 USUAL_CHANCE = 0.95  # of starting: with less the answer says that it may not start

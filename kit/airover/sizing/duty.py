@@ -12,9 +12,9 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
-from airover.conditions import Conditions
 from airover.errors import InputError
 from airover.limits import DENSITY, SHAFT_POWER, SPEED_RPM, Range, check
+from airover.motor.conditions import Conditions
 from airover.physics.fan import RESISTANCE, FanCurve
 
 DRAWS = 200

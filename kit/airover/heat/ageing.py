@@ -11,13 +11,13 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
+from airover.climate.season import Season
 from airover.errors import InputError
-from airover.lifetime import life_hours
+from airover.motor.lifetime import life_hours
+from airover.motor.work import DRAWS, USUAL, work
 from airover.physics import insulation
 from airover.records import Job
-from airover.season import Season
 from airover.units import read
-from airover.work import DRAWS, USUAL, work
 
 STEPS = 5  # outdoor temperatures at which the motors are worked; between them a straight line
 LONGEST = 100.0  # years: beyond, an estimate says nothing

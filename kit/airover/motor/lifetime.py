@@ -5,8 +5,8 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
+from airover.motor.work import USUAL, Worked
 from airover.physics import insulation
-from airover.work import USUAL, Worked
 
 # Common practice, no source.
 HOT_SPOT_OVER_AVERAGE = (5.0, 10.0)  # K

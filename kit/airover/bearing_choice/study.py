@@ -10,19 +10,19 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.bearing_notes import Prices, notes
-from airover.bearing_place import POSITION, TEMP_HIGH, Met, Stand
-from airover.bearings import CLEANLINESS, Ball, ball
+from airover.bearing_choice.notes import Prices, notes
+from airover.bearings.life import CLEANLINESS, Ball, ball
+from airover.bearings.place import POSITION, TEMP_HIGH, Met, Stand
+from airover.bearings.sleeve import Reference, SleeveLife, bore_of, film, sleeve
 from airover.choose.load import HOURS_A_YEAR
-from airover.lifetime import LONGEST
+from airover.motor.lifetime import LONGEST
+from airover.motor.work import work
 from airover.physics import ball_bearing, unbalance
 from airover.physics.bearing_loads import POSITIONS
 from airover.physics.sleeve_bearing import PressureField, pressure_field
 from airover.physics.sleeve_running import Bounds
 from airover.records import CatalogueMotor, Job
-from airover.sleeve_life import Reference, SleeveLife, bore_of, film, sleeve
 from airover.units import show
-from airover.work import work
 
 DRAWS = 100
 TEMPS = (20.0, 55.0)  # degC outdoors, what a picture looks over

@@ -9,9 +9,9 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import normal_draws, uniform
+from airover.motor.work import USUAL, Worked
 from airover.physics import bearing_loads, fan, unbalance
 from airover.physics.bearing_loads import BearingLoad, Loads, Pair
-from airover.work import USUAL, Worked
 
 # Common practice or own judgement, no source.
 ROTOR_SHARE = 0.4  # of the motor's mass

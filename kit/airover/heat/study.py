@@ -10,19 +10,19 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.ageing import STEPS, winding_temperatures
 from airover.bands import Band
-from airover.conditions import Conditions, conditions
-from airover.duty_cycle import moved
+from airover.climate.season import Season
 from airover.errors import InputError
-from airover.lifetime import LONGEST, hot_spot, life_hours
+from airover.heat.ageing import STEPS, winding_temperatures
+from airover.heat.duty_cycle import moved
 from airover.limits import ELEVATION, TEMP_AIR, check
-from airover.motor import Load, Motor, Run
+from airover.motor.conditions import Conditions, conditions
+from airover.motor.lifetime import LONGEST, hot_spot, life_hours
+from airover.motor.one import Load, Motor, Run
+from airover.motor.work import DRAWS, USUAL, work
 from airover.physics import insulation
 from airover.records import Job
-from airover.season import Season
 from airover.units import read
-from airover.work import DRAWS, USUAL, work
 
 
 class Part(NamedTuple):

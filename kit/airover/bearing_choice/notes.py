@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.bearings import TRANSPORT_SHOCK
+from airover.bearings.life import TRANSPORT_SHOCK
 from airover.records import CatalogueMotor
 
 

@@ -11,12 +11,12 @@ import numpy as np
 
 from airover import identify
 from airover.bands import Band
-from airover.conditions import Conditions, conditions
 from airover.identify import Ensemble, Plate
+from airover.motor.conditions import Conditions, conditions
+from airover.motor.warm import Body, Shell, Stream, at_temperature, warmed
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.thermal import Nodes
 from airover.records import CatalogueMotor, Job
-from airover.warm import Body, Shell, Stream, at_temperature, warmed
 
 DRAWS = 40
 LOW, USUAL, HIGH = 0, 1, 2  # places on the voltage axis

@@ -12,11 +12,11 @@ from airover.bands import Band, normal_draws
 from airover.errors import InputError
 from airover.identify import resample
 from airover.limits import TEMP_AIR, TEMP_WINDING, VOLTAGE, Range, check
-from airover.motor import DRAWS, Load, Motor
-from airover.narrow import FAR, STRAINED, picked
+from airover.motor.narrow import FAR, STRAINED, picked
+from airover.motor.one import DRAWS, Load, Motor
+from airover.motor.warm import Warm
 from airover.physics import heat
 from airover.physics.cooling_curve import SwitchOff
-from airover.warm import Warm
 
 # Deviations of readings; common practice, no source.
 OHMMETER = 0.003  # share, of the cold resistance; a meter's own slope cancels out

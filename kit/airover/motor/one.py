@@ -12,14 +12,14 @@ import numpy as np
 
 from airover import identify
 from airover.bands import Band
-from airover.conditions import Conditions
 from airover.errors import InputError
 from airover.identify import Ensemble, Point
+from airover.motor.conditions import Conditions
+from airover.motor.warm import Body, Shell, Stream, Warm, at_temperature, warmed
 from airover.physics import capacitor, insulation
 from airover.physics.circuit import Solution
 from airover.physics.operating_point import BREAKAWAY, fan_coefficient, settle
 from airover.records import CatalogueMotor, Nameplate
-from airover.warm import Body, Shell, Stream, Warm, at_temperature, warmed
 
 DRAWS = 200
 USUAL_AMBIENT = 40.0  # degC, where neither a site nor a rating says more

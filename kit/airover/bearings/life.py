@@ -2,7 +2,7 @@
 
 Fatigue alone says nothing about a small ball bearing: what ages is its grease. Both are given, for
 the two bearings together, and the shorter governs. A sleeve bearing's hours are a screening
-estimate, see ``sleeve_life``: no standard gives any.
+estimate, see ``sleeve``: no standard gives any.
 """
 
 from typing import NamedTuple
@@ -10,12 +10,12 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, uniform
-from airover.bearing_place import Met, Stand
-from airover.lifetime import LONGEST, Life
+from airover.bearings.place import Met, Stand
+from airover.bearings.sleeve import SCREENING, sleeve
+from airover.motor.lifetime import LONGEST, Life
+from airover.motor.work import Worked
 from airover.physics import ball_bearing, bearing_loads
 from airover.physics.bearing_loads import BearingLoad
-from airover.sleeve_life import SCREENING, sleeve
-from airover.work import Worked
 
 # Common practice or own judgement, no source.
 TRANSPORT_SHOCK = 20.0  # times gravity: a box that falls from a hand's height

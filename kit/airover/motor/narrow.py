@@ -11,7 +11,7 @@ import numpy as np
 
 from airover.errors import InputError
 from airover.identify import Point, misses, resample
-from airover.motor import Load, Motor
+from airover.motor.one import Load, Motor
 
 PROPOSALS = 1000  # equally likely pairs of motor and load, of which a reading leaves some over
 FAR = 3.0  # deviations of the meter: what is further from every pair is not the meter's doing

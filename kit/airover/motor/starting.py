@@ -1,7 +1,7 @@
 """Whether a fan starts, and how long it takes: the middle circuit of a plate, followed in time.
 
 Cold windings, as at the first start of a day. One circuit stands for all of them, the one whose
-torque at standstill is the middle one; the chance of starting over all of them is `motor.Run`'s.
+torque at standstill is the middle one; the chance of starting over all of them is `one.Run`'s.
 """
 
 from dataclasses import dataclass
@@ -9,10 +9,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.motor import Load, Motor
+from airover.motor.one import Load, Motor
+from airover.motor.warm import at_temperature
 from airover.physics.thermal import Nodes
 from airover.physics.transient import RunUp, disc_inertia, run_up
-from airover.warm import at_temperature
 
 # Common practice, no source: a 22 in blade of sheet metal, and the rotor of a 48 frame.
 BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m

@@ -10,12 +10,12 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.motor import Load, Motor
+from airover.motor.one import Load, Motor
+from airover.motor.warm import at_temperature
 from airover.physics.circuit import Solution
 from airover.physics.thermal import Nodes, placed
 from airover.physics.thermal_many import HELD, follow_many
 from airover.physics.thermal_time import Moment, Protector
-from airover.warm import at_temperature
 
 STEP = 20.0  # s
 TABLE = np.linspace(-60.0, 340.0, 11)  # degC of the windings, for which losses are worked
