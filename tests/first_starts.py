@@ -10,14 +10,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.inferred import Taken
-from airover.meter_readings import simulated
 from airover.motor.conditions import conditions
 from airover.physics import compiled, heat
 from airover.physics.operating_point import fan_coefficient, settle
 from airover.records import Job, Measurements
-from airover.subject import subject_of
-from airover.verify import Expectation
+from airover.verify.inferred import Taken
+from airover.verify.readings import simulated
+from airover.verify.subject import subject_of
+from airover.verify.verified import Expectation
 
 from .recipe import FREQUENCY, VOLTAGE, Truths
 

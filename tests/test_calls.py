@@ -8,13 +8,13 @@ import pytest
 
 from airover.answer import answer
 from airover.choose import DOES_NOT_FIT, VERDICTS, choose
-from airover.crossref import crossref
 from airover.errors import InputError
 from airover.locations import data_folder
-from airover.many_jobs import ready
-from airover.match import AT_WORK, does, match
+from airover.matching.crossref import crossref
+from airover.matching.many_jobs import ready
+from airover.matching.match import AT_WORK, does, match
+from airover.matching.plain_facts import SEES
 from airover.motor.work import work
-from airover.plain_facts import SEES
 from airover.records import Job, read_catalogue
 from airover.records.calls import read_calls
 from airover.stock_page import crossref_page, write_crossref

@@ -10,11 +10,11 @@ from scipy.stats import entropy as scipy_entropy
 
 from airover.bands import Band
 from airover.bayes import entropy, information, posterior
-from airover.cause import cause, likelihood, likely, percent
+from airover.cause.old_motor import Evidence, old_motor, physical_evidence
+from airover.cause.why import cause, likelihood, likely, percent
 from airover.cause_report import cause_report
 from airover.errors import InputError
 from airover.locations import data_folder
-from airover.old_motor import Evidence, old_motor, physical_evidence
 from airover.records import Found, Job
 from airover.records.causes import STATES, causes_of, read_causes
 

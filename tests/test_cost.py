@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 from airover import figures_cost
 from airover.answer import answer
 from airover.climate.season import Season
-from airover.cost import cheaper, chosen, difference, life_cost, recounted, spend
-from airover.cost_inputs import NOT_DRAWN, USUAL, completed, term
-from airover.drivers import drivers
+from airover.cost.drivers import drivers
+from airover.cost.failures import PARTS
+from airover.cost.inputs import NOT_DRAWN, USUAL, completed, term
+from airover.cost.life_cost import cheaper, chosen, difference, life_cost, recounted, spend
+from airover.cost.options import AS_IT_IS, LEAST, NEXT, choices, money_text
 from airover.errors import InputError
-from airover.failures import PARTS
-from airover.options import AS_IT_IS, LEAST, NEXT, choices, money_text
 from airover.records import CostBasis
 
 from .jobs import job, motor

@@ -9,9 +9,9 @@ import pytest
 from airover.answer import answer
 from airover.choose import DOES_NOT_FIT
 from airover.choose.check import FAIL
-from airover.cost import life_cost
+from airover.cost.life_cost import life_cost
 from airover.errors import InputError
-from airover.lesson_case import (
+from airover.exercise.case import (
     LEFT,
     NOT_THERE,
     OPEN,

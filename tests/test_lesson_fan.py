@@ -7,7 +7,7 @@ from scipy.optimize import brentq
 from airover import tables_lesson_fan
 from airover.bands import Band
 from airover.errors import InputError
-from airover.lesson_fan import (
+from airover.exercise.fan_laws import (
     FALLS,
     FAST_RPM,
     RISES,

@@ -10,13 +10,11 @@ import ipywidgets as widgets
 import numpy as np
 import pytest
 
-from airover import faults, judged, plausible, scope, taken, verify
+from airover import scope
 from airover.bands import Band
 from airover.errors import InputError
 from airover.kinds import KINDS
 from airover.locations import data_folder
-from airover.meter_readings import READINGS
-from airover.next_reading import PAIR
 from airover.page import opened
 from airover.page.app import App
 from airover.page.kept import History, Unsaved
@@ -25,6 +23,10 @@ from airover.page.reader import Reader
 from airover.page.replacement import sentence
 from airover.records import Job, Nameplate
 from airover.scope import check_scope
+from airover.verify import faults, judged, plausible, taken
+from airover.verify import verified as verify
+from airover.verify.next_reading import PAIR
+from airover.verify.readings import READINGS
 
 JOBS = sorted((data_folder() / "jobs").glob("*.toml"))
 SAMPLE = data_folder() / "jobs" / "roof-unit.toml"

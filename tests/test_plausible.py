@@ -6,10 +6,10 @@ import re
 import pytest
 
 from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
-from airover.judged import AGREES, DIFFERS, OPEN
 from airover.locations import data_folder
 from airover.records import Job, Measurements
-from airover.verify import verify
+from airover.verify.judged import AGREES, DIFFERS, OPEN
+from airover.verify.verified import verify
 
 from .markdown import ROOT, blocks
 

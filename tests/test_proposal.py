@@ -21,10 +21,10 @@ from matplotlib.image import imread
 from airover.answer import answer
 from airover.bands import Band
 from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
-from airover.cost import LifeCosts, life_cost
+from airover.cost.life_cost import LifeCosts, life_cost
+from airover.cost.options import choices
 from airover.errors import InputError
 from airover.locations import data_folder
-from airover.options import choices
 from airover.panels.replacement import ReplacementPanel
 from airover.proposal import Proposal, lasting, make, pdf
 from airover.proposal.offered import options, price

@@ -8,8 +8,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from airover import cost, tables_cost
-from airover.cost import life_cost
+from airover import tables_cost
+from airover.cost import life_cost as cost
+from airover.cost.life_cost import life_cost
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.panels import ProposalPanel, checked, figures_of_cost, proposal_panel, proposal_shown

@@ -7,14 +7,14 @@ import pytest
 from scipy import stats
 
 from airover.cli import main
-from airover.counter import CounterStock
-from airover.demand import base_stock, fill_rate
 from airover.errors import InputError
-from airover.match import Matched
+from airover.matching.match import Matched
 from airover.records.calls import Calls
-from airover.replay import Arrivals, confirm, drawn_season, run, split
-from airover.stock import Plan, plan
-from airover.truck_loads import Goods, Terms, drawn_loads, goods_of
+from airover.stock.counter import CounterStock
+from airover.stock.demand import base_stock, fill_rate
+from airover.stock.plan import Plan, plan
+from airover.stock.replay import Arrivals, confirm, drawn_season, run, split
+from airover.stock.truck_loads import Goods, Terms, drawn_loads, goods_of
 
 from .jobs import MOTOR, job, motor
 

@@ -8,15 +8,22 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from airover import stock
-from airover.counter import counter_stock
-from airover.demand import backorders, base_stock, fill_rate, newsvendor, overdispersed, predictive
-from airover.demand import sales as sold_of
 from airover.errors import InputError
-from airover.match import match
+from airover.matching.match import match
 from airover.records.calls import Calls
-from airover.stock import budgets_up_to, curve, next_motors, plan, served
-from airover.truck_loads import Goods, Loads, Terms, calls_in_a_load, drawn_loads, goods_of
+from airover.stock import plan as stock
+from airover.stock.counter import counter_stock
+from airover.stock.demand import (
+    backorders,
+    base_stock,
+    fill_rate,
+    newsvendor,
+    overdispersed,
+    predictive,
+)
+from airover.stock.demand import sales as sold_of
+from airover.stock.plan import budgets_up_to, curve, next_motors, plan, served
+from airover.stock.truck_loads import Goods, Loads, Terms, calls_in_a_load, drawn_loads, goods_of
 
 from .jobs import HORSEPOWER, MOTOR, job, motor
 

@@ -5,14 +5,14 @@ import json
 import numpy as np
 import pytest
 
-from airover.faults import FAULTS as LOOKED_FOR
-from airover.faults import PRIOR_HEALTHY, cells
-from airover.inferred import inferred
-from airover.judged import AGREES, DIFFERS, within
 from airover.locations import data_folder
-from airover.next_reading import PAIR, next_readings
 from airover.records import Job, Measurements, read_catalogue
-from airover.verify import SUSPECTED, judge, verify
+from airover.verify.faults import FAULTS as LOOKED_FOR
+from airover.verify.faults import PRIOR_HEALTHY, cells
+from airover.verify.inferred import inferred
+from airover.verify.judged import AGREES, DIFFERS, within
+from airover.verify.next_reading import PAIR, next_readings
+from airover.verify.verified import SUSPECTED, judge, verify
 from airover.verify_report import verify_report
 
 from .first_starts import FAULTS, HEALTHY, LIMITS, can_be_told, expectation, read, truth

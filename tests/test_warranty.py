@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from airover.errors import InputError
+from airover.order.warranty import cover, last_day
 from airover.records import Dates
-from airover.warranty import cover, last_day
 
 from .jobs import motor
 

@@ -13,9 +13,9 @@ from airover.choose.check import ADAPT, MISSING
 from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
 from airover.errors import InputError
 from airover.locations import data_folder
+from airover.order.work_order import work_order
 from airover.order_page import order_html, order_text, write_order
 from airover.records import Dates, Job, Ticks, read_catalogue
-from airover.work_order import work_order
 
 from .jobs import job, motor
 

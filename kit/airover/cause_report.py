@@ -1,6 +1,6 @@
 """Why the old motor failed, as plain text."""
 
-from airover.cause import Why, percent
+from airover.cause.why import Why, percent
 from airover.report import listed, wrapped
 
 SHOWN, ASKED = 5, 3

@@ -186,10 +186,10 @@ def _order(arguments) -> int:
 
     from airover.answer import answer
     from airover.locations import data_folder
+    from airover.order.work_order import work_order
     from airover.order_page import order_text, write_order
     from airover.records import JobFile, read_catalogue
     from airover.records.dates import read_day
-    from airover.work_order import work_order
 
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
@@ -210,7 +210,7 @@ def _order(arguments) -> int:
 
 
 def _cause(arguments) -> int:
-    from airover.cause import cause
+    from airover.cause.why import cause
     from airover.cause_report import cause_report
     from airover.records import Job
     from airover.records.causes import read_causes
@@ -222,10 +222,10 @@ def _cause(arguments) -> int:
 
 
 def _verify(arguments) -> int:
-    from airover.judged import AGREES
     from airover.locations import data_folder
     from airover.records import Job, Measurements, read_catalogue
-    from airover.verify import verify
+    from airover.verify.judged import AGREES
+    from airover.verify.verified import verify
     from airover.verify_report import verify_report
 
     job, measured = Job.read(arguments.job), Measurements.read(arguments.measured)
@@ -245,9 +245,9 @@ def _stock(arguments) -> int:
     from airover.locations import data_folder
     from airover.records import read_catalogue
     from airover.records.calls import read_calls
+    from airover.stock.study import study
+    from airover.stock.truck_loads import Terms
     from airover.stock_page import stock_text, write_stock
-    from airover.stock_study import study
-    from airover.truck_loads import Terms
 
     names = ("budget", "space", "trucks", "days", "lead_days", "service")
     given = {name: getattr(arguments, name) for name in names}
@@ -262,8 +262,8 @@ def _stock(arguments) -> int:
 
 
 def _crossref(arguments) -> int:
-    from airover.crossref import crossref
     from airover.locations import data_folder
+    from airover.matching.crossref import crossref
     from airover.records import read_catalogue
     from airover.records.calls import read_calls
     from airover.stock_page import crossref_text, write_crossref

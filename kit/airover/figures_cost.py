@@ -6,10 +6,10 @@ Every bar carries its words; greys and hatching only part what the words name.
 import numpy as np
 from matplotlib.figure import Figure
 
-from airover.cost import LifeCosts
-from airover.drivers import Drivers
+from airover.cost.drivers import Drivers
+from airover.cost.life_cost import LifeCosts
+from airover.cost.options import money_text
 from airover.figure_style import BEHIND, SMALL, THIN, WIDE, frame, note, title, unframed
-from airover.options import money_text
 from airover.palette import EDGE, INK, MIDDLE, PALE, PAPER
 
 MOST_MOTORS, MOST_DRIVERS = 3, 7

@@ -7,6 +7,7 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
+from airover.exercise.fan_laws import FAST_RPM, SLOW_RPM, FanLesson, Fitted, Swept
 from airover.figure_style import (
     HEAD,
     LINE,
@@ -20,7 +21,6 @@ from airover.figure_style import (
     title,
 )  # fmt: skip
 from airover.figures import redrawn
-from airover.lesson_fan import FAST_RPM, SLOW_RPM, FanLesson, Fitted, Swept
 from airover.motor.expected import torques
 from airover.palette import FAN, INK, PAPER
 from airover.tables_lesson_fan import Class, across, axis, on_axis, swapped, swept_of

@@ -4,8 +4,8 @@ from matplotlib.figure import Figure
 
 from airover.figure_style import LEADER, LINE, SMALL, THIN, frame, note, title, unframed
 from airover.palette import EDGE, INK, PALE, PAPER
-from airover.stock import Plan
-from airover.stock_study import Study, mean_ends
+from airover.stock.plan import Plan
+from airover.stock.study import Study, mean_ends
 
 SIZE = (6.2, 4.0)  # inches
 # how a call ends, in words, from the best end on

@@ -3,10 +3,10 @@
 from matplotlib.figure import Figure
 
 from airover.figure_style import DOTS, LINE, SHADE, SMALL, THIN, frame, note, title, unframed
-from airover.judged import Judged
-from airover.meter_readings import READINGS, told
 from airover.palette import EDGE, FAN, INK, PALE, PAPER, SOFT
-from airover.verify import Verified, percent
+from airover.verify.judged import Judged
+from airover.verify.readings import READINGS, told
+from airover.verify.verified import Verified, percent
 
 DPI = DOTS
 LONG = 6.6  # inches

@@ -5,7 +5,7 @@ from functools import cached_property
 from airover.bands import Band
 from airover.choose import Candidate
 from airover.choose.check import ADAPT, MISSING, Check
-from airover.lesson_case import (
+from airover.exercise.case import (
     BEFORE,
     HOT,
     START,

@@ -8,7 +8,7 @@ from airover import figures, figures_stock, tables, tables_stock
 from airover.answer import CAUTIONS
 from airover.report import listed, wrapped
 from airover.safe_file import make_folder, write_bytes, write_text
-from airover.stock_study import Study
+from airover.stock.study import Study
 
 STYLE = """
 @page { size: auto; margin: 12mm; }

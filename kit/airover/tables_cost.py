@@ -2,8 +2,8 @@
 
 import pandas as pd
 
-from airover.cost import LifeCost, LifeCosts, cheaper, difference
-from airover.options import money_text
+from airover.cost.life_cost import LifeCost, LifeCosts, cheaper, difference
+from airover.cost.options import money_text
 
 
 def options(costs: list[LifeCost], currency: str, years: int) -> pd.DataFrame:

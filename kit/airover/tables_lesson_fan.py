@@ -8,7 +8,7 @@ import pandas as pd
 
 from airover.bands import Band
 from airover.errors import InputError
-from airover.lesson_fan import (
+from airover.exercise.fan_laws import (
     DIRTS,
     ELEVATIONS,
     FAST_RPM,

@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from airover.stock_study import Study, mean_ends
+from airover.stock.study import Study, mean_ends
 from airover.units import show
 
 ENDS = {

@@ -3,9 +3,9 @@
 import pandas as pd
 
 from airover.bands import Band
-from airover.meter_readings import FIGURES, READINGS, told
-from airover.next_reading import PAIR
-from airover.verify import Verified, percent
+from airover.verify.next_reading import PAIR
+from airover.verify.readings import FIGURES, READINGS, told
+from airover.verify.verified import Verified, percent
 
 _AGAINST = {"expected": "what was expected", "plate": "the plate"}
 WORTH = 0.01  # bits, or of the variance, from which a reading is worth a row

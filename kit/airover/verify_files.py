@@ -7,7 +7,7 @@ from airover import figures, tables
 from airover.figures_verify import beside_expected
 from airover.safe_file import make_folder, write_bytes, write_text
 from airover.tables_verify import comparisons, faults, inferred_figures
-from airover.verify import Verified
+from airover.verify.verified import Verified
 from airover.verify_report import verify_report
 
 

@@ -1,9 +1,9 @@
 """A verified motor as plain text."""
 
-from airover.judged import OPEN
-from airover.meter_readings import FIGURES, told
 from airover.report import listed, wrapped
-from airover.verify import SUSPECTED, Verified, percent
+from airover.verify.judged import OPEN
+from airover.verify.readings import FIGURES, told
+from airover.verify.verified import SUSPECTED, Verified, percent
 
 WORTH = 0.02  # chance from which an open fault is worth a line
 

@@ -8,12 +8,12 @@ from row import Row, timed
 
 from airover.choose import VERDICTS, choose
 from airover.locations import data_folder
-from airover.match import match
+from airover.matching.match import match
 from airover.motor.work import work
 from airover.records import read_catalogue
 from airover.records.calls import read_calls
-from airover.stock import plan
-from airover.truck_loads import Goods, Loads
+from airover.stock.plan import plan
+from airover.stock.truck_loads import Goods, Loads
 
 
 def matched(needs: int, sample: int) -> Row:

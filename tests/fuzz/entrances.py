@@ -7,16 +7,17 @@ from pathlib import Path
 from random import Random
 
 from airover.answer import answer
-from airover.cause import cause
+from airover.cause.why import cause
 from airover.cause_report import cause_report
 from airover.climate.year import read_year
-from airover.crossref import crossref
+from airover.exercise.case import Lesson, graded
 from airover.fleet.parquet import Table, rows_of
 from airover.kinds import KINDS
 from airover.lesson.answer_sheet import read_answers
 from airover.lesson.bank import read_bank
 from airover.lesson.class_marks import class_papers, mark_class
-from airover.lesson_case import Lesson, graded
+from airover.matching.crossref import crossref
+from airover.order.work_order import work_order
 from airover.order_page import order_html, order_text
 from airover.page import kept, opened
 from airover.panels.unsaved import Unsaved
@@ -31,9 +32,8 @@ from airover.records.school_class import SchoolClass
 from airover.records.ticks import Ticks
 from airover.report import report
 from airover.units import read, show
-from airover.verify import verify
+from airover.verify.verified import verify
 from airover.verify_report import verify_report
-from airover.work_order import work_order
 from tests.fuzz import samples
 from tests.fuzz.entrance import Entrance
 from tests.fuzz.mutate import hostile_text

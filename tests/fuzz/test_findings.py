@@ -24,7 +24,7 @@ from airover.records.lesson_case import read_cases
 from airover.records.questions import Draw
 from airover.records.rows import headed_rows
 from airover.records.toml import toml_table
-from airover.truck_loads import Terms
+from airover.stock.truck_loads import Terms
 from tests.fuzz import samples
 from tests.fuzz.rules import is_sentence
 

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from airover.bayes import entropy, information, posterior
-from airover.cause import likely
-from airover.old_motor import Evidence
+from airover.cause.old_motor import Evidence
+from airover.cause.why import likely
 from airover.records.causes import Cause, Causes, Finding
 
 MITCHELL = "Mitchell, Machine Learning, 1997, section {}, from memory, recomputed"

@@ -9,10 +9,10 @@ from scipy.stats import norm
 
 from airover.answer import answer
 from airover.bands import Band
-from airover.cost import DRAWS, cheaper, life_cost, lives
-from airover.failures import PARTS, repairs
+from airover.cost.failures import PARTS, repairs
+from airover.cost.life_cost import DRAWS, cheaper, life_cost, lives
+from airover.cost.yearly import weighed
 from airover.records import CostBasis
-from airover.yearly import weighed
 
 from ..jobs import job, motor
 

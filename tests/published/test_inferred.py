@@ -3,9 +3,9 @@
 import numpy as np
 
 from airover.bands import normal_draws
-from airover.faults import cells
-from airover.inferred import Taken, farthest, inferred
-from airover.meter_readings import Simulated
+from airover.verify.faults import cells
+from airover.verify.inferred import Taken, farthest, inferred
+from airover.verify.readings import Simulated
 
 CHI_SQUARED = "Table of the chi-squared distribution, upper 0.1 % point, from memory, not verified"
 

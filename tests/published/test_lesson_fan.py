@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from airover.lesson_fan import ELEVATIONS, FAST_RPM, FanLesson
+from airover.exercise.fan_laws import ELEVATIONS, FAST_RPM, FanLesson
 from airover.locations import data_folder
 from airover.records import Job, read_catalogue
 from airover.records.curve_points import read_curve

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from airover.demand import backorders, fill_rate, newsvendor, predictive, sales
-from airover.stock import plan
-from airover.truck_loads import Goods, Loads
+from airover.stock.demand import backorders, fill_rate, newsvendor, predictive, sales
+from airover.stock.plan import plan
+from airover.stock.truck_loads import Goods, Loads
 
 from ..test_replay import erlang_b, shelf_served
 

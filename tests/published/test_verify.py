@@ -4,7 +4,7 @@ import pytest
 
 from airover.locations import data_folder
 from airover.records import Job, Measurements
-from airover.verify import verify
+from airover.verify.verified import verify
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 

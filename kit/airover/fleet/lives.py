@@ -14,16 +14,9 @@ import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
 from airover.climate.season import TEMP_BALANCE, Season
-from airover.cost_inputs import completed, service
-from airover.failures import LIFE, PARTS, SHAPES, weibull_scale
-from airover.heat.ageing import LONGEST, STEPS
-from airover.motor.lifetime import life_hours
-from airover.physics import capacitor
-from airover.physics.insulation import temperature_index
-from airover.physics.screen_compiled import winding_temperatures
-from airover.physics.screening import Surfaces, Units
-from airover.records import CostBasis
-from airover.yearly import (
+from airover.cost.failures import LIFE, PARTS, SHAPES, weibull_scale
+from airover.cost.inputs import completed, service
+from airover.cost.yearly import (
     ASSUMED_HOURS,
     CAPACITOR_CLASSES,
     CAPACITOR_EXPONENT,
@@ -32,6 +25,13 @@ from airover.yearly import (
     CAPACITOR_VOLTAGES,
     SURVIVORS,
 )
+from airover.heat.ageing import LONGEST, STEPS
+from airover.motor.lifetime import life_hours
+from airover.physics import capacitor
+from airover.physics.insulation import temperature_index
+from airover.physics.screen_compiled import winding_temperatures
+from airover.physics.screening import Surfaces, Units
+from airover.records import CostBasis
 
 YEARS = 15
 HORIZON = 10  # years, for a unit's own figure

@@ -5,10 +5,10 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bayes import posterior
-from airover.demand import newsvendor
 from airover.lesson.worked import Worked
 from airover.order.mounting import LOW_END
 from airover.records.rotation import LEAD_END, from_shaft_end
+from airover.stock.demand import newsvendor
 
 WATTS_PER_KW = 1000.0
 

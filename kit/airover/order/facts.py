@@ -5,13 +5,13 @@ from datetime import date
 from typing import NamedTuple
 
 from airover.answer import Answer
-from airover.cause import Why
+from airover.cause.why import Why
 from airover.choose import Candidate
 from airover.choose.case import Case
 from airover.choose.check import Check
+from airover.order.warranty import Cover
 from airover.records import CatalogueMotor, Job
 from airover.units import show
-from airover.warranty import Cover
 
 
 class Blank(NamedTuple):

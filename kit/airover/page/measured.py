@@ -14,7 +14,7 @@ from airover.panels.verify_fields import READING
 from airover.records import Measurements, Moment
 from airover.records.found import STARTS
 from airover.units import show
-from airover.verify import Verified, verify
+from airover.verify.verified import Verified, verify
 
 _ASKED = ("voltage", "current", "power", "speed", "capacitor_voltage")
 OF_THE_PLATE = "measured.of_plate"

@@ -1,10 +1,10 @@
 """A verified motor in the reader's language: pieces of HTML by the name of their place."""
 
-from airover.judged import AGREES, DIFFERS, OPEN
-from airover.meter_readings import FIGURES
 from airover.page import look
 from airover.page.reader import Reader
-from airover.verify import SUSPECTED, Verified
+from airover.verify.judged import AGREES, DIFFERS, OPEN
+from airover.verify.readings import FIGURES
+from airover.verify.verified import SUSPECTED, Verified
 
 _BARS = {AGREES: "fits", DIFFERS: "does not fit", OPEN: "fits with work"}
 _STATES = {AGREES: "agrees", DIFFERS: "differs", OPEN: "open"}

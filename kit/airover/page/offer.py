@@ -7,7 +7,7 @@ from typing import NamedTuple
 import ipywidgets as widgets
 
 from airover.answer import Answer
-from airover.cost_inputs import USUAL
+from airover.cost.inputs import USUAL
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.page import look, opened

@@ -4,17 +4,17 @@ import numpy as np
 
 from airover.answer import Answer
 from airover.bearing_choice.study import Study
-from airover.cost import LifeCosts, cheaper
-from airover.drivers import Drivers
+from airover.cost.drivers import Drivers
+from airover.cost.life_cost import LifeCosts, cheaper
+from airover.exercise.case import Lesson
+from airover.exercise.fan_laws import FanLesson, Swept
 from airover.heat.answer import HeatAnswer
-from airover.lesson_case import Lesson
-from airover.lesson_fan import FanLesson, Swept
 from airover.motor.expected import Expected
 from airover.motor.one import CapacitorStep
 from airover.sizing.at_place import Sized
 from airover.sizing.motors import DirtSweep
-from airover.stock_study import Study as StockStudy
-from airover.verify import Verified
+from airover.stock.study import Study as StockStudy
+from airover.verify.verified import Verified
 
 
 def checked(figures: dict[str, float]) -> str:

@@ -5,7 +5,7 @@ from functools import lru_cache
 import ipywidgets as widgets
 
 from airover.errors import InputError
-from airover.lesson_case import WORK, Lesson, Outcome, graded
+from airover.exercise.case import WORK, Lesson, Outcome, graded
 from airover.lesson_told import Told
 from airover.locations import data_folder
 from airover.panels import job_fields, lesson_case_shown, style

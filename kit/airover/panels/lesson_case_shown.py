@@ -4,9 +4,9 @@ from html import escape
 
 from airover import figures_lesson_case as figures
 from airover.bands import Band
+from airover.exercise.case import WELL, WORK, Graded, Lesson, Outcome
 from airover.figures import png
 from airover.kinds import KINDS
-from airover.lesson_case import WELL, WORK, Graded, Lesson, Outcome
 from airover.lesson_told import Told
 from airover.panels import style
 from airover.panels.parts import Picture

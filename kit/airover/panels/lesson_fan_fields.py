@@ -3,7 +3,7 @@
 import ipywidgets as widgets
 
 from airover.errors import InputError
-from airover.lesson_fan import FALLS, RISES, STILL, FanLesson
+from airover.exercise.fan_laws import FALLS, RISES, STILL, FanLesson
 from airover.panels import style
 from airover.panels.fields import choice, text
 from airover.tables_lesson_fan import ASKED, Class, guessed, slider_words, swept_of

@@ -6,9 +6,9 @@ import ipywidgets as widgets
 
 from airover import figures_lesson_fan, tables_lesson_fan
 from airover.errors import InputError
+from airover.exercise.fan_laws import FanLesson
 from airover.figures import png
 from airover.figures_lesson_fan import DPI, SweptPicture
-from airover.lesson_fan import FanLesson
 from airover.locations import data_folder
 from airover.panels import lesson_fan_shown, style
 from airover.panels.fields import choice

@@ -2,7 +2,7 @@
 
 from html import escape
 
-from airover.lesson_fan import FanLesson
+from airover.exercise.fan_laws import FanLesson
 from airover.panels import style
 from airover.panels.parts import Picture
 from airover.tables_lesson_fan import Class, sentence

@@ -3,7 +3,7 @@
 import os
 from pathlib import Path
 
-from airover.cost_inputs import USUAL
+from airover.cost.inputs import USUAL
 from airover.locations import data_folder
 
 TONGUES = [("English", "en"), ("Spanish", "es")]

@@ -7,7 +7,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from airover.answer import answer
-from airover.cost import LifeCosts, life_cost, recounted
+from airover.cost.life_cost import LifeCosts, life_cost, recounted
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.panels import fields, proposal_shown, style

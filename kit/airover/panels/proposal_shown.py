@@ -5,9 +5,9 @@ from functools import cached_property
 
 from airover import figures, figures_cost, tables_cost
 from airover.answer import CAUTIONS, Answer
-from airover.cost import LifeCost, LifeCosts, cheaper, difference
-from airover.drivers import Drivers, drivers
-from airover.options import Choices, choices, money_text
+from airover.cost.drivers import Drivers, drivers
+from airover.cost.life_cost import LifeCost, LifeCosts, cheaper, difference
+from airover.cost.options import Choices, choices, money_text
 from airover.panels import style
 from airover.panels.parts import Picture
 from airover.proposal import Proposal

@@ -5,8 +5,8 @@ import base64
 from airover import answer, figures, figures_stock, tables_stock
 from airover.panels import style
 from airover.panels.parts import Picture
+from airover.stock.study import Study
 from airover.stock_page import LIMITS, load_page
-from airover.stock_study import Study
 from airover.units import show
 
 WIDE = 700

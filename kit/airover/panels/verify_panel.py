@@ -10,7 +10,7 @@ from airover.panels.motor_panel import QUICKEST, with_capacitor
 from airover.panels.parts import Panel, read_job, read_motors
 from airover.panels.verify_fields import METERS, READING, SEEN, WINDING
 from airover.records import Job, Measurements, Moment
-from airover.verify import Verified, verify
+from airover.verify.verified import Verified, verify
 
 OF_THE_PLATE = ""
 _SECTIONS = ("comparisons", "remarks", "inferred", "faults", "next_readings", "cautions")

@@ -3,10 +3,10 @@
 from airover import tables_verify
 from airover.figures import png
 from airover.figures_verify import DPI, beside_expected
-from airover.judged import AGREES, DIFFERS
 from airover.panels import style
 from airover.panels.parts import Picture
-from airover.verify import Verified
+from airover.verify.judged import AGREES, DIFFERS
+from airover.verify.verified import Verified
 from airover.verify_report import fault_lines
 
 _BARS = {AGREES: "fits", DIFFERS: "does not fit"}

@@ -10,7 +10,7 @@ from functools import cached_property
 from pathlib import Path
 
 from airover.answer import Answer
-from airover.cost import LifeCosts, life_cost
+from airover.cost.life_cost import LifeCosts, life_cost
 from airover.proposal import page, pdf
 from airover.proposal.content import Offer, content
 from airover.proposal.offered import options

@@ -8,10 +8,10 @@ import datetime
 from dataclasses import dataclass
 
 from airover.answer import Answer
-from airover.cause import cause
+from airover.cause.why import cause
 from airover.choose import FITS_WITH_WORK
 from airover.choose.check import ADAPT, MISSING
-from airover.cost import LifeCosts
+from airover.cost.life_cost import LifeCosts
 from airover.errors import InputError
 from airover.motor.conditions import Input
 from airover.proposal import lasting

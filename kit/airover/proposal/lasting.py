@@ -2,12 +2,12 @@
 
 import datetime
 
-from airover.cost import LifeCost, LifeCosts, cheaper
-from airover.options import NEAR_HALF
+from airover.cost.life_cost import LifeCost, LifeCosts, cheaper
+from airover.cost.options import NEAR_HALF
+from airover.order.warranty import Cover, cover
 from airover.proposal.offered import Option
 from airover.proposal.said import Said
 from airover.records import CatalogueMotor, Dates, Span
-from airover.warranty import Cover, cover
 
 LONGEST_YEARS = 40  # beyond, "more than" says enough
 
@@ -89,7 +89,7 @@ def reason(first: Option, costs: LifeCosts | None, said: Said) -> list[str]:
 
 
 def _key(first: Option, share: float, less: bool) -> str:
-    """Which words tell how the first stands beside the other: ``share`` as `cost.cheaper`, and
+    """Which words tell how the first stands beside the other: ``share`` as `life_cost.cheaper`, and
     whether it costs ``less`` on average."""
     if abs(share - 0.5) < NEAR_HALF:
         return "near"

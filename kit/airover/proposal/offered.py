@@ -6,9 +6,9 @@ from airover.answer import Answer
 from airover.bands import Band
 from airover.choose import Candidate
 from airover.choose.load import winding_limit
-from airover.cost import LifeCost, LifeCosts
+from airover.cost.life_cost import LifeCost, LifeCosts
+from airover.cost.options import AS_IT_IS, LASTING, LEAST, NEXT, TODAY, choices
 from airover.errors import InputError
-from airover.options import AS_IT_IS, LASTING, LEAST, NEXT, TODAY, choices
 
 LETTERS = "ABC"
 # What sets an option apart, by the key of its words.

@@ -13,8 +13,8 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, normal_draws
-from airover.faults import FAULTS, HEALTHY
-from airover.meter_readings import FEWEST_RUNNING, READINGS, Simulated
+from airover.verify.faults import FAULTS, HEALTHY
+from airover.verify.readings import FEWEST_RUNNING, READINGS, Simulated
 
 SCALED = {name for name, shown in READINGS.items() if shown.scaled}
 SCALED |= {"power_shaft_w", "flow_m3s", "load_share", "capacitor_share"}

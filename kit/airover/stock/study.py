@@ -5,13 +5,13 @@ from dataclasses import asdict, dataclass
 import numpy as np
 
 from airover.bands import Band
-from airover.counter import CounterStock, counter_stock
 from airover.in_steps import finished
-from airover.match import Matched, matching
+from airover.matching.match import Matched, matching
 from airover.records.calls import Calls
-from airover.replay import REPEATS, Confirmed, confirm, split
-from airover.stock import Next, Plan, budgets_up_to, curve, next_motors
-from airover.truck_loads import CALLS, Goods, Loads, Terms, drawn_loads, goods_of
+from airover.stock.counter import CounterStock, counter_stock
+from airover.stock.plan import Next, Plan, budgets_up_to, curve, next_motors
+from airover.stock.replay import REPEATS, Confirmed, confirm, split
+from airover.stock.truck_loads import CALLS, Goods, Loads, Terms, drawn_loads, goods_of
 from airover.units import show
 
 CURVE_CALLS = 700  # drawn for each plan of a curve

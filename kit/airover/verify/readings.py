@@ -6,12 +6,12 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
-from airover.faults import Cell, Changes, cells, changes
 from airover.motor.conditions import Conditions
 from airover.motor.one import SLIP_RUNNING, Load, Motor
 from airover.motor.warm import at_temperature, warmed
 from airover.physics.thermal import Nodes
 from airover.units import show
+from airover.verify.faults import Cell, Changes, cells, changes
 
 ZERO_CELSIUS = 273.15  # K
 FEWEST_RUNNING = 30  # draws of a cell that have to come up to speed for it to count

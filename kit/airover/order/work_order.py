@@ -3,14 +3,14 @@
 from dataclasses import dataclass, replace
 
 from airover.answer import CAUTIONS, Answer
-from airover.cause import Why, cause
+from airover.cause.why import Why, cause
 from airover.choose import Candidate
 from airover.errors import InputError
 from airover.order import Facts, Step, steps
+from airover.order.warranty import Cover, cover
 from airover.records import Found, Job, Ticks
 from airover.records.causes import Causes
 from airover.units import convert
-from airover.warranty import Cover, cover
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.inferred import SCALED, Taken, worked_value
-from airover.meter_readings import FEWEST_RUNNING, READINGS, Simulated
+from airover.verify.inferred import SCALED, Taken, worked_value
+from airover.verify.readings import FEWEST_RUNNING, READINGS, Simulated
 
 FAR = 4.0  # deviations of band and meter, beyond which a reading is not the motor's doing
 NEAR = 3.0  # within so many a slip of the hand explains it

@@ -10,10 +10,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.demand import base_stock, fill_rate, predictive
 from airover.records.calls import Calls
-from airover.stock import Plan
-from airover.truck_loads import Goods, Loads, Terms
+from airover.stock.demand import base_stock, fill_rate, predictive
+from airover.stock.plan import Plan
+from airover.stock.truck_loads import Goods, Loads, Terms
 
 
 class CounterStock(NamedTuple):

@@ -24,7 +24,7 @@ import numpy as np
 from scipy import optimize, sparse
 
 from airover.records import Job
-from airover.truck_loads import Goods, Loads
+from airover.stock.truck_loads import Goods, Loads
 from airover.units import show
 
 SECONDS = 20.0  # for one programme

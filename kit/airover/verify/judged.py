@@ -5,10 +5,10 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.inferred import SCALED, Taken, worked_value
-from airover.meter_readings import READINGS, Simulated, told
 from airover.motor.supply import VOLTAGE_SOURCE, voltage_limits
 from airover.units import show
+from airover.verify.inferred import SCALED, Taken, worked_value
+from airover.verify.readings import READINGS, Simulated, told
 
 AGREES, DIFFERS, OPEN = "agrees", "differs", "cannot tell yet"
 BAND_90, BAND_99 = 1.6449, 2.5758  # deviations on either side

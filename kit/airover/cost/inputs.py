@@ -2,8 +2,8 @@
 
 from airover.bands import Band
 from airover.climate.season import Season
+from airover.cost.failures import PARTS
 from airover.errors import InputError
-from airover.failures import PARTS
 from airover.motor.conditions import Input
 from airover.records import CatalogueMotor, CostBasis
 from airover.units import show

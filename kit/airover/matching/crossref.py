@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from airover.choose import DOES_NOT_FIT, Candidate, choose
 from airover.choose.check import ADAPT, MISSING
 from airover.errors import InputError
-from airover.many_jobs import ready
-from airover.match import QUICKEST, does, limits
+from airover.matching.many_jobs import ready
+from airover.matching.match import QUICKEST, does, limits
 from airover.motor.work import DRAWS
 from airover.records import Job
 from airover.units import show

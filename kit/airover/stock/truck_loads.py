@@ -11,11 +11,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.demand import overdispersed
 from airover.errors import InputError
-from airover.match import Matched
+from airover.matching.match import Matched
 from airover.records import CatalogueMotor
 from airover.records.calls import Calls
+from airover.stock.demand import overdispersed
 
 CALLS = 1500  # drawn for one plan
 BOX_ROOM = 0.05  # m of packing around a motor

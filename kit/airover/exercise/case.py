@@ -18,8 +18,9 @@ from airover.choose.case import Case
 from airover.choose.check import ADAPT, FAIL, MISSING, PASS, Check
 from airover.choose.load import winding_limit
 from airover.climate.season import Season
-from airover.cost import LifeCost, job_season, life_cost
-from airover.cost_inputs import completed, service
+from airover.cost.inputs import completed, service
+from airover.cost.life_cost import LifeCost, job_season, life_cost
+from airover.cost.yearly import Yearly, yearly
 from airover.errors import InputError
 from airover.heat.ageing import WindingYear, lifetime_over_year
 from airover.motor.one import SLIP_RUNNING, Load, Motor
@@ -30,7 +31,6 @@ from airover.records.fields import listed
 from airover.records.lesson_case import LessonCase
 from airover.records.rotation import REVERSIBLE
 from airover.units import Amount, quoted
-from airover.yearly import Yearly, yearly
 
 SAME = 0.004  # of a reading: what rounding between units leaves
 CURRENCY = "USD"  # in which the kit's usual prices are

@@ -15,9 +15,9 @@ import numpy as np
 
 from airover.bands import Band
 from airover.bayes import information, posterior
+from airover.cause.old_motor import Evidence, old_motor, physical_evidence
 from airover.errors import InputError
 from airover.locations import data_folder
-from airover.old_motor import Evidence, old_motor, physical_evidence
 from airover.records import Found, Job
 from airover.records.causes import STATES, Cause, Causes, read_causes
 

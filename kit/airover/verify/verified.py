@@ -11,24 +11,24 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover import judged
 from airover.answer import CAUTIONS
 from airover.bands import Band
 from airover.choose.load import winding_limit
 from airover.errors import InputError
-from airover.faults import FAULTS, HEALTHY
-from airover.inferred import Inferred, Taken, inferred
-from airover.judged import AGREES, DIFFERS, OPEN, Judged, Remark
-from airover.meter_readings import READINGS, Simulated, simulated
-from airover.moments import asked_at, inputs_of, volts_at
 from airover.motor.conditions import Input
-from airover.next_reading import SETTLED, Next, next_readings, open_bits
 from airover.physics.operating_point import settle as plain_settle
-from airover.plausible import Questioned, question, question_line, question_outdoor
 from airover.records import Job, Measurements, Moment
 from airover.scope import check_scope
-from airover.subject import Subject, subject_of
-from airover.taken import marked_capacitor, read_figures, seen, winding_figure
+from airover.verify import judged
+from airover.verify.faults import FAULTS, HEALTHY
+from airover.verify.inferred import Inferred, Taken, inferred
+from airover.verify.judged import AGREES, DIFFERS, OPEN, Judged, Remark
+from airover.verify.moments import asked_at, inputs_of, volts_at
+from airover.verify.next_reading import SETTLED, Next, next_readings, open_bits
+from airover.verify.plausible import Questioned, question, question_line, question_outdoor
+from airover.verify.readings import READINGS, Simulated, simulated
+from airover.verify.subject import Subject, subject_of
+from airover.verify.taken import marked_capacitor, read_figures, seen, winding_figure
 
 DRAWS = 200
 LIKELY, UNLIKELY = 0.90, 0.05  # chances from which a fault is told, and ruled out

@@ -10,9 +10,9 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.cost import NINETY_FIVE, LifeCosts, Plan, Spent, chosen, lives, spend
-from airover.cost_inputs import NOT_DRAWN
-from airover.failures import PARTS
+from airover.cost.failures import PARTS
+from airover.cost.inputs import NOT_DRAWN
+from airover.cost.life_cost import NINETY_FIVE, LifeCosts, Plan, Spent, chosen, lives, spend
 
 # Own judgement: how far an input is moved of which one number was given.
 EITHER_SIDE = 0.2

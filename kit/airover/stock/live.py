@@ -1,6 +1,6 @@
 """A stock for other money and another truck, again and again, from one history of calls.
 
-Calls are matched once (`stock_study.Ground`). A plan is made from fewer drawn calls than a study's
+Calls are matched once (`stock.study.Ground`). A plan is made from fewer drawn calls than a study's
 and with a wider gap, so that it comes in a second or two, and is tried on other calls. The curve
 does not hang on the truck's money, so another amount asks for one plan only. What was found is
 kept.
@@ -11,12 +11,12 @@ from functools import cached_property
 
 import numpy as np
 
-from airover.counter import counter_stock
 from airover.in_steps import Step
-from airover.replay import confirm
-from airover.stock import next_motors, plan, served
-from airover.stock_study import Ground, Study, of_one_rating
-from airover.truck_loads import Goods, Terms, drawn_loads, goods_of
+from airover.stock.counter import counter_stock
+from airover.stock.plan import next_motors, plan, served
+from airover.stock.replay import confirm
+from airover.stock.study import Ground, Study, of_one_rating
+from airover.stock.truck_loads import Goods, Terms, drawn_loads, goods_of
 
 PLANNED, TRIED = 400, 1500  # drawn calls
 RATES = 20  # draws of how often each need is called, for so many calls

@@ -18,12 +18,12 @@ from airover.choose import Candidate
 from airover.choose.check import ADAPT, MISSING
 from airover.climate.season import Season
 from airover.climate.year import example_year
-from airover.cost_inputs import NOT_DRAWN, completed, noted, service, term
+from airover.cost.failures import PARTS, SHAPES, Repairs, repairs, weibull_scale
+from airover.cost.inputs import NOT_DRAWN, completed, noted, service, term
+from airover.cost.yearly import Yearly, served, yearly
 from airover.errors import InputError
-from airover.failures import PARTS, SHAPES, Repairs, repairs, weibull_scale
 from airover.motor.conditions import Input
 from airover.records import CostBasis, Job
-from airover.yearly import Yearly, served, yearly
 
 DRAWS = 10_000
 NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band

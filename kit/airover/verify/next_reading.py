@@ -5,8 +5,8 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bayes import entropy
-from airover.inferred import SCALED, Inferred
-from airover.meter_readings import READINGS
+from airover.verify.inferred import SCALED, Inferred
+from airover.verify.readings import READINGS
 
 SETTLED = 0.3  # bits between "as expected" and the faults, below which that question is closed
 STEPS = 400

@@ -13,7 +13,7 @@ import numpy as np
 from airover.bands import Band, normal_draws, uniform
 from airover.choose.case import Case
 from airover.climate.season import FLOW_RATIO, Season, Unit, running
-from airover.failures import LIFE, SHAPES, half_life
+from airover.cost.failures import LIFE, SHAPES, half_life
 from airover.heat.ageing import LONGEST, STEPS, at_outdoor, winding_year
 from airover.motor.conditions import COIL_RISE
 from airover.motor.work import DRAWS, USUAL, Worked, work

@@ -15,12 +15,12 @@ from airover import identify
 from airover.choose import load
 from airover.errors import InputError
 from airover.in_steps import Step, finished
+from airover.matching.plain_facts import STATES, PlainFacts, load_key
 from airover.motor.conditions import Conditions, completed, conditions
 from airover.motor.one import Load
 from airover.motor.warm import Shell, Stream, at_temperature, warmed
 from airover.motor.work import DRAWS, LOW, Worked, bodies, breakdown_torque, plates
 from airover.physics.operating_point import settle
-from airover.plain_facts import STATES, PlainFacts, load_key
 from airover.records import Job
 from airover.scope import check_scope
 

@@ -19,12 +19,12 @@ from airover.choose import FITS_WITH_WORK, VERDICTS, electrical, load, mechanica
 from airover.choose.case import Case
 from airover.choose.check import ADAPT, FAIL, MISSING
 from airover.in_steps import Step, finished
-from airover.many_jobs import Batches, readying
+from airover.matching.many_jobs import Batches, readying
+from airover.matching.plain_facts import HELD, SEES, STATES
 from airover.motor.conditions import completed
 from airover.motor.one import SLIP_RUNNING
 from airover.motor.work import DRAWS, LOW, USUAL, Worked
 from airover.physics import compiled, operating_point
-from airover.plain_facts import HELD, SEES, STATES
 from airover.records import CatalogueMotor, Job
 
 QUICKEST = compiled.settle if compiled.numba else operating_point.settle  # the same either way

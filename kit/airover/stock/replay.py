@@ -17,12 +17,12 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.counter import CounterStock
 from airover.errors import InputError
-from airover.match import Matched
+from airover.matching.match import Matched
 from airover.records.calls import Calls
-from airover.stock import Plan
-from airover.truck_loads import Goods, Terms, calls_in_a_load, drawn_needs
+from airover.stock.counter import CounterStock
+from airover.stock.plan import Plan
+from airover.stock.truck_loads import Goods, Terms, calls_in_a_load, drawn_needs
 
 REPEATS = 40
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from airover.bands import Band
 from airover.choose import FITS
-from airover.cost import LifeCost, LifeCosts, cheaper, difference
+from airover.cost.life_cost import LifeCost, LifeCosts, cheaper, difference
 
 LEAST, TODAY, LASTING = "least over its life", "least today", "longest between visits"
 AS_IT_IS, NEXT = "fits as it is", "next over its life"

@@ -3,9 +3,6 @@
 import numpy as np
 
 from airover.heat.measured import winding_by_resistance
-from airover.inferred import Taken
-from airover.judged import AGREES, DIFFERS, OPEN, Remark, within
-from airover.meter_readings import READINGS, Simulated
 from airover.motor.one import Motor
 from airover.physics import capacitor
 from airover.physics.cooling_curve import SwitchOff, at_switch_off
@@ -13,6 +10,9 @@ from airover.records import Job, Measurements
 from airover.records.meters import last_place
 from airover.records.rotation import CLOCKWISE, COUNTERCLOCKWISE
 from airover.units import show
+from airover.verify.inferred import Taken
+from airover.verify.judged import AGREES, DIFFERS, OPEN, Remark, within
+from airover.verify.readings import READINGS, Simulated
 
 FEWEST_FOR_A_CURVE = 4
 STANDS_BELOW = 0.05  # of the synchronous speed

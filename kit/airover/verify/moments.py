@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from airover.meter_readings import FLOW_NOW, HEAT_NOW
 from airover.motor.conditions import OUTDOOR_TEMPERATURE, Input, conditions
 from airover.records import Job, Moment, Site
 from airover.units import show
+from airover.verify.readings import FLOW_NOW, HEAT_NOW
 
 COOL_DAY = 15.0  # degC outdoors, taken as the least where it was not read
 LEAST_DEVIATION = 0.012  # of the voltage, a share: what is simulated around the reading

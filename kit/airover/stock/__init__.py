@@ -1,0 +1,1 @@
+"""What trucks and counter carry, planned from a history of calls and tried on it."""
