@@ -12,7 +12,7 @@ from airover.cli import main
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.records import Job, read_catalogue
-from airover.report import report
+from airover.reports.answer import report
 
 from .jobs import MOTOR, job, motor
 

@@ -7,7 +7,6 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from airover import figures_bearing, tables_bearing
 from airover.answer import answer
 from airover.bands import Band
 from airover.bearing_choice import study as bearing_study
@@ -15,10 +14,12 @@ from airover.bearing_choice.notes import prices
 from airover.bearing_choice.study import Asked, Place, Study, hours_text
 from airover.bearings.sleeve import Reference, bore_of
 from airover.errors import InputError
+from airover.figures import bearings as figures_bearing
 from airover.locations import data_folder
 from airover.panels import BearingPanel, bearing_panel, checked, figures_of_bearings
 from airover.panels.bearing_panel import PAGES
 from airover.records import Job, read_catalogue
+from airover.tables import bearings as tables_bearing
 
 from .jobs import job, motor
 

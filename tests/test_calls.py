@@ -17,7 +17,7 @@ from airover.matching.plain_facts import SEES
 from airover.motor.work import work
 from airover.records import Job, read_catalogue
 from airover.records.calls import read_calls
-from airover.stock_page import crossref_page, write_crossref
+from airover.reports.stock import crossref_page, write_crossref
 
 from .jobs import MOTOR, job, motor
 from .markdown import ROOT

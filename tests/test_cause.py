@@ -12,11 +12,11 @@ from airover.bands import Band
 from airover.bayes import entropy, information, posterior
 from airover.cause.old_motor import Evidence, old_motor, physical_evidence
 from airover.cause.why import cause, likelihood, likely, percent
-from airover.cause_report import cause_report
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.records import Found, Job
 from airover.records.causes import STATES, causes_of, read_causes
+from airover.reports.cause import cause_report
 
 from .jobs import job
 from .markdown import blocks

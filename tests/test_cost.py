@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover import figures_cost
 from airover.answer import answer
 from airover.climate.season import Season
 from airover.cost.drivers import drivers
@@ -17,6 +16,7 @@ from airover.cost.inputs import NOT_DRAWN, USUAL, completed, term
 from airover.cost.life_cost import cheaper, chosen, difference, life_cost, recounted, spend
 from airover.cost.options import AS_IT_IS, LEAST, NEXT, choices, money_text
 from airover.errors import InputError
+from airover.figures import cost as figures_cost
 from airover.records import CostBasis
 
 from .jobs import job, motor

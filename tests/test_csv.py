@@ -6,10 +6,10 @@ import io
 import pandas as pd
 import pytest
 
-from airover import tables
 from airover.answer import answer
-from airover.files import write_all
-from airover.tables import guarded
+from airover.reports.files import write_all
+from airover.tables import writing
+from airover.tables.writing import guarded
 
 from .jobs import job, motor
 
@@ -39,7 +39,7 @@ def test_other_texts_stay(text):
 
 def test_headings_index_and_cells_are_guarded_and_numbers_are_not():
     frame = pd.DataFrame({"=a": ["=1", "-3"], "b": [-1.5, None]}, index=["+x", "y"])
-    assert rows(tables.csv(frame, index=True)) == [
+    assert rows(writing.csv(frame, index=True)) == [
         ["", "'=a", "b"], ["'+x", "'=1", "-1.5"], ["y", "-3", ""],
     ]  # fmt: skip
 

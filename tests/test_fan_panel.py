@@ -3,9 +3,8 @@
 import numpy as np
 import pytest
 
-from airover import tables_fan
 from airover.errors import InputError
-from airover.figures_fan import FanPicture
+from airover.figures.fan import FanPicture
 from airover.locations import data_folder
 from airover.motor.conditions import curve_of
 from airover.panels import FanPanel, checked, fan_panel, figures_of_fan
@@ -13,6 +12,7 @@ from airover.panels.fan_fields import AIRFLOW, PARTS, PLATE, POINT
 from airover.records.curve_points import read_curve, read_points
 from airover.sizing import at_place as sized
 from airover.sizing.at_place import Place, Sized
+from airover.tables import fan as tables_fan
 
 EXAMPLE = read_curve(data_folder() / "curves" / "example-blade.csv")
 SLIDERS = {"speed": 1075, "resistance": 100, "dirt": 1, "elevation": 1100, "temperature": 105}

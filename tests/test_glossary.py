@@ -17,7 +17,7 @@ from .markdown import names, table
 PAGE = "DEVELOPERS.md"
 UNITS = {name: row[2] for row in table(PAGE, "Glossary", "name") for name in names(row[0])}
 LAYERS = {row[0]: names(row[1]) for row in table(PAGE, "Layers", "layer")}
-PHYSICS, JUDGING = LAYERS["2"], LAYERS["4"]
+PHYSICS, JUDGING = LAYERS["2"], [*LAYERS["4"], "reports"]
 
 
 def modules(packages: list[str]) -> list:

@@ -9,10 +9,10 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from airover import figures_heat, heat_told, tables_heat
 from airover.answer import answer
 from airover.bands import Band
 from airover.errors import InputError
+from airover.figures import heat as figures_heat
 from airover.heat import answer as heat_answer
 from airover.heat.answer import Asked, HeatAnswer, HeatPlace, years_text
 from airover.heat.study import HeatStudy, against_ambient
@@ -24,6 +24,8 @@ from airover.panels.heat_fields import FIELDS, lacks, readings
 from airover.panels.heat_panel import PAGES, SLOW, STEPS
 from airover.physics import heat
 from airover.records import Job, read_catalogue
+from airover.reports import heat as heat_told
+from airover.tables import heat as tables_heat
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 CATALOGUE = read_catalogue(data_folder() / "catalogue.csv")

@@ -27,14 +27,14 @@ from airover.exercise.case import (
     Lesson,
     graded,
 )
-from airover.lesson_notes import lesson_notes
-from airover.lesson_told import Told
 from airover.locations import data_folder
 from airover.motor.one import Load, Motor
 from airover.motor.work import USUAL
 from airover.panels.lesson_case_panel import ASKED, LessonCasePanel
 from airover.records import read_catalogue
 from airover.records.lesson_case import LANGUAGES, case_of, read_case, read_cases
+from airover.reports.case import Told
+from airover.reports.lesson_notes import lesson_notes
 from airover.texts import LANGUAGES as ALL
 from airover.texts import Texts
 

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from airover import tables_lesson_fan
 from airover.bands import Band
 from airover.errors import InputError
 from airover.exercise.fan_laws import (
@@ -22,7 +21,8 @@ from airover.panels import LessonFanPanel, checked, figures_of_lesson_fan, lesso
 from airover.panels.lesson_fan_fields import DIRECTIONS
 from airover.physics import coil
 from airover.physics.operating_point import crossings
-from airover.tables_lesson_fan import ASKED, STEPS, Class, guessed, percent
+from airover.tables import fan_laws as tables_lesson_fan
+from airover.tables.fan_laws import ASKED, STEPS, Class, guessed, percent
 from airover.texts import LANGUAGES, Texts
 
 RIGHT = {"flow": "2640 cfm", "pressure": "0.206 in. w.g.", "power": "283 W", "current": "+10 %"}

@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from airover import figures_motor, tables_motor
 from airover.errors import InputError
+from airover.figures import motor as figures_motor
 from airover.identify import Point
 from airover.locations import data_folder
 from airover.motor import expected
@@ -14,6 +14,7 @@ from airover.panels import MotorPanel, checked, figures_of_motor, motor_panel
 from airover.panels.motor_fields import READING
 from airover.panels.motor_panel import JOBS_BLADE, OF_THE_PLATE, RATED_FAN
 from airover.records import Job, Reading
+from airover.tables import motor as tables_motor
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 

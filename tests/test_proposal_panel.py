@@ -8,7 +8,6 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from airover import tables_cost
 from airover.cost import life_cost as cost
 from airover.cost.life_cost import life_cost
 from airover.errors import InputError
@@ -18,6 +17,7 @@ from airover.panels.proposal_fields import MONEY, MORE, job_files, placeholder, 
 from airover.panels.proposal_panel import PAGES, PREVIEW
 from airover.proposal import make
 from airover.records import Company, CostBasis, Job
+from airover.tables import cost as tables_cost
 
 JOBS = data_folder() / "jobs"
 COMPANY = Company.read(data_folder() / "company.toml")

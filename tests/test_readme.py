@@ -16,7 +16,7 @@ from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS
 from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
 from airover.records import Job, read_catalogue
 from airover.records.catalogue_columns import COLUMNS
-from airover.report import report
+from airover.reports.answer import report
 
 from .markdown import ROOT, blocks, names, table
 

@@ -6,7 +6,7 @@ from airover.errors import InputError
 from airover.motor.one import Motor
 from airover.motor.starting import Case, Start, starts, usual_cases
 from airover.physics.transient import RunUp
-from airover.tables_motor import starts as table
+from airover.tables.motor import starts as table
 
 from .test_motor import PLATE
 

@@ -18,12 +18,12 @@ from airover.panels.in_slices import InSlices
 from airover.panels.stock_fields import stamp
 from airover.records import read_catalogue
 from airover.records.calls import read_calls
+from airover.reports.stock import load_page
 from airover.stock.live import GAP, Live, usual_money
 from airover.stock.plan import served
 from airover.stock.replay import split
 from airover.stock.study import Ground
 from airover.stock.truck_loads import Terms
-from airover.stock_page import load_page
 
 SOLVER = 1e-6  # HiGHS holds rows to 1e-7
 

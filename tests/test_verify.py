@@ -7,13 +7,13 @@ import pytest
 
 from airover.locations import data_folder
 from airover.records import Job, Measurements, read_catalogue
+from airover.reports.verify import verify_report
 from airover.verify.faults import FAULTS as LOOKED_FOR
 from airover.verify.faults import PRIOR_HEALTHY, cells
 from airover.verify.inferred import inferred
 from airover.verify.judged import AGREES, DIFFERS, within
 from airover.verify.next_reading import PAIR, next_readings
 from airover.verify.verified import SUSPECTED, judge, verify
-from airover.verify_report import verify_report
 
 from .first_starts import FAULTS, HEALTHY, LIMITS, can_be_told, expectation, read, truth
 from .recipe import VOLTAGE, truths

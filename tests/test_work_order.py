@@ -14,8 +14,8 @@ from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.order.work_order import work_order
-from airover.order_page import order_html, order_text, write_order
 from airover.records import Dates, Job, Ticks, read_catalogue
+from airover.reports.order import order_html, order_text, write_order
 
 from .jobs import job, motor
 

@@ -1,8 +1,9 @@
 """airover: replacing the fan motor of an outdoor air-conditioning unit, worked out.
 
-Layers, each importing only those above it: ``units``, ``limits``, ``errors``, ``bands``;
-``physics``; ``records``; ``scope``, ``identify``, ``work``, ``choose``;
-``figures``, ``tables``; ``panels``, ``cli``.
+Layers, each importing only those above it: ``errors``, ``limits``, ``bands``, ``units``;
+``physics``; ``records``; ``identify``, ``motor``, ``choose`` and the other subjects up to ``stock``;
+``tables``, ``figures``, ``proposal``, ``reports``, ``lesson``, ``fleet``; ``panels``, ``page``,
+``cli``.
 """
 
 __version__ = "0.1.0"

@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 
 from airover.errors import InputError
-from airover.lesson_command import add_lesson
+from airover.lesson.command import add_lesson
 
 FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 
@@ -140,13 +140,13 @@ def _work(arguments) -> int:
     from airover.answer import answer
     from airover.locations import data_folder
     from airover.records import Job, read_catalogue
-    from airover.report import report
+    from airover.reports.answer import report
 
     job = Job.read(arguments.job)
     motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
     found = answer(job, motors, arguments.units)
     if arguments.out:
-        from airover.files import write_all
+        from airover.reports.files import write_all
 
         written = write_all(found, arguments.out)
     print(json.dumps(found.to_dict(), indent=1) if arguments.json else report(found))
@@ -187,9 +187,9 @@ def _order(arguments) -> int:
     from airover.answer import answer
     from airover.locations import data_folder
     from airover.order.work_order import work_order
-    from airover.order_page import order_text, write_order
     from airover.records import JobFile, read_catalogue
     from airover.records.dates import read_day
+    from airover.reports.order import order_text, write_order
 
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
@@ -211,9 +211,9 @@ def _order(arguments) -> int:
 
 def _cause(arguments) -> int:
     from airover.cause.why import cause
-    from airover.cause_report import cause_report
     from airover.records import Job
     from airover.records.causes import read_causes
+    from airover.reports.cause import cause_report
 
     causes = None if arguments.causes is None else read_causes(arguments.causes)
     why = cause(Job.read(arguments.job), causes, arguments.units)
@@ -224,15 +224,15 @@ def _cause(arguments) -> int:
 def _verify(arguments) -> int:
     from airover.locations import data_folder
     from airover.records import Job, Measurements, read_catalogue
+    from airover.reports.verify import verify_report
     from airover.verify.judged import AGREES
     from airover.verify.verified import verify
-    from airover.verify_report import verify_report
 
     job, measured = Job.read(arguments.job), Measurements.read(arguments.measured)
     motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
     found = verify(job, measured, motors, arguments.units)
     if arguments.out:
-        from airover.verify_files import write_verified
+        from airover.reports.verify_files import write_verified
 
         written = write_verified(found, arguments.out)
     print(json.dumps(found.to_dict(), indent=1) if arguments.json else verify_report(found))
@@ -245,9 +245,9 @@ def _stock(arguments) -> int:
     from airover.locations import data_folder
     from airover.records import read_catalogue
     from airover.records.calls import read_calls
+    from airover.reports.stock import stock_text, write_stock
     from airover.stock.study import study
     from airover.stock.truck_loads import Terms
-    from airover.stock_page import stock_text, write_stock
 
     names = ("budget", "space", "trucks", "days", "lead_days", "service")
     given = {name: getattr(arguments, name) for name in names}
@@ -266,7 +266,7 @@ def _crossref(arguments) -> int:
     from airover.matching.crossref import crossref
     from airover.records import read_catalogue
     from airover.records.calls import read_calls
-    from airover.stock_page import crossref_text, write_crossref
+    from airover.reports.stock import crossref_text, write_crossref
 
     motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
     calls = read_calls(arguments.plates, dated=False)

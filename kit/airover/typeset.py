@@ -12,7 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from airover.errors import InputError
-from airover.figures_proposal import font_folder
+from airover.figures.proposal import font_folder
 
 
 def typeset(

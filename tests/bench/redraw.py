@@ -3,7 +3,7 @@
 import numpy as np
 from row import Row, timed
 
-from airover.figures_motor import MotorPicture
+from airover.figures.motor import MotorPicture
 from airover.motor.expected import Expected
 from airover.panels import MotorPanel
 

@@ -8,7 +8,6 @@ from random import Random
 
 from airover.answer import answer
 from airover.cause.why import cause
-from airover.cause_report import cause_report
 from airover.climate.year import read_year
 from airover.exercise.case import Lesson, graded
 from airover.fleet.parquet import Table, rows_of
@@ -18,7 +17,6 @@ from airover.lesson.bank import read_bank
 from airover.lesson.class_marks import class_papers, mark_class
 from airover.matching.crossref import crossref
 from airover.order.work_order import work_order
-from airover.order_page import order_html, order_text
 from airover.page import kept, opened
 from airover.panels.unsaved import Unsaved
 from airover.proposal import make, pdf
@@ -30,10 +28,12 @@ from airover.records.job_file import JobFile
 from airover.records.lesson_case import read_case
 from airover.records.school_class import SchoolClass
 from airover.records.ticks import Ticks
-from airover.report import report
+from airover.reports.answer import report
+from airover.reports.cause import cause_report
+from airover.reports.order import order_html, order_text
+from airover.reports.verify import verify_report
 from airover.units import read, show
 from airover.verify.verified import verify
-from airover.verify_report import verify_report
 from tests.fuzz import samples
 from tests.fuzz.entrance import Entrance
 from tests.fuzz.mutate import hostile_text

@@ -9,7 +9,7 @@ from airover.records.fields import is_plain
 from airover.records.rows import headed_rows
 from airover.records.school_class import SchoolClass, same_name
 from airover.safe_file import read_text
-from airover.tables import guarded
+from airover.tables.writing import guarded
 from airover.texts import LANGUAGES, Texts
 from airover.units import quoted
 

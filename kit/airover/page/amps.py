@@ -5,7 +5,7 @@ from functools import lru_cache
 
 import ipywidgets as widgets
 
-from airover.figures_page import AmpsPicture
+from airover.figures.page import AmpsPicture
 from airover.motor.expected import OVER_PLATE, USUAL_CHANCE, Expected, Mounted, mounted
 from airover.page import look
 from airover.page.choosing import MotorChoice

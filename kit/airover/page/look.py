@@ -3,7 +3,7 @@
 import base64
 from html import escape
 
-from airover import palette
+from airover.figures import palette
 from airover.panels import style
 from airover.panels.parts import Picture
 

@@ -1,12 +1,14 @@
 """An answer in pieces of HTML, as the panel places them."""
 
-from airover import figures, tables
 from airover.answer import CAUTIONS, Answer
 from airover.choose import DOES_NOT_FIT, Candidate
+from airover.figures import answer as figures
+from airover.figures import drawing
 from airover.motor.work import HIGH, LOW
 from airover.panels import style
 from airover.panels.parts import Picture
 from airover.scope import suits
+from airover.tables import answer as tables
 
 NEAREST = 5
 
@@ -51,7 +53,7 @@ def picture(candidate: Candidate) -> Picture:
         f"Torque against speed: {case.motor.name} at {low:.0f} to {high:.0f} V, and the blade. "
         f"They meet at {case.speed_rpm.mid:.0f} rpm."
     )
-    return Picture(figures.png(figures.torque(candidate)), words)
+    return Picture(drawing.png(figures.torque(candidate)), words)
 
 
 def reasons(candidate: Candidate) -> str:

@@ -10,7 +10,7 @@ from airover.bearing_choice.notes import prices
 from airover.bearing_choice.study import GRADE, Asked, Place, Study
 from airover.bearings.sleeve import Reference, bore_of
 from airover.errors import InputError
-from airover.figures_bearing import FilmPicture, LifePicture
+from airover.figures.bearings import FilmPicture, LifePicture
 from airover.panels import bearing_shown, fields
 from airover.panels.bearing_fields import (
     DIRT,

@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from airover import tables_bearing
 from airover.answer import CAUTIONS
 from airover.bearing_choice.study import Study, hours_text, lambdas
 from airover.panels import style
 from airover.panels.parts import Picture
+from airover.tables import bearings as tables_bearing
 
 _BARS = {"clear": "fits", "same": "fits with work", "short": "does not fit"}
 AT_THE_BLADE = "Balance or straighten a blade off the unit; replace one that is cracked."

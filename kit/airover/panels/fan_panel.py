@@ -6,7 +6,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from airover.errors import InputError
-from airover.figures_fan import FanPicture
+from airover.figures.fan import FanPicture
 from airover.locations import data_folder
 from airover.motor.conditions import DENSITY_STANDARD, curve_of
 from airover.panels import fan_fields, fan_shown, fields, style

@@ -1,12 +1,12 @@
 """What a blade asks for, in pieces of HTML as its panel places them."""
 
-from airover import tables_fan
 from airover.answer import CAUTIONS
 from airover.panels import style
 from airover.panels.parts import Picture
 from airover.records import CatalogueMotor
 from airover.sizing.at_place import Price, Sized
 from airover.sizing.motors import DirtSweep, Tried
+from airover.tables import fan as tables_fan
 
 _BARS = {"carried": "fits", "close": "fits with work", "doubtful": "does not fit"}
 AT_THE_FAN = "A manometer's hoses and a wattmeter's leads go in with the power locked out."

@@ -6,7 +6,7 @@ import ipywidgets as widgets
 
 from airover.answer import answer
 from airover.errors import InputError
-from airover.figures_heat import HeatPicture
+from airover.figures.heat import HeatPicture
 from airover.heat.answer import Asked, HeatAnswer, HeatPlace
 from airover.panels import fields, heat_shown
 from airover.panels.fields import OUTDOORS, AmountSlider, choice, slider, text

@@ -1,11 +1,13 @@
 """A winding's heat in pieces of HTML, as its panel places them."""
 
-from airover import figures_heat, heat_told, tables_heat
 from airover.answer import CAUTIONS
+from airover.figures import heat as figures_heat
 from airover.heat.answer import HeatAnswer
 from airover.heat.trip_cycle import RESET_BELOW_TRIP, TRIP_BELOW_LIMIT
 from airover.panels import style
 from airover.panels.parts import Picture
+from airover.reports import heat as heat_told
+from airover.tables import heat as tables_heat
 
 _BARS = {"below": "fits", "near": "fits with work", "above": "does not fit"}
 WIDE = 1020

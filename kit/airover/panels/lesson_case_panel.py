@@ -6,12 +6,12 @@ import ipywidgets as widgets
 
 from airover.errors import InputError
 from airover.exercise.case import WORK, Lesson, Outcome, graded
-from airover.lesson_told import Told
 from airover.locations import data_folder
 from airover.panels import job_fields, lesson_case_shown, style
 from airover.panels.parts import Panel, choice, text
 from airover.records import read_catalogue
 from airover.records.lesson_case import read_cases
+from airover.reports.case import Told
 
 LANGUAGES = [("English", "en"), ("Español", "es")]
 SYSTEMS = [("US", "US"), ("SI", "SI")]

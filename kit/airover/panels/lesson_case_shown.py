@@ -2,16 +2,16 @@
 
 from html import escape
 
-from airover import figures_lesson_case as figures
 from airover.bands import Band
 from airover.exercise.case import WELL, WORK, Graded, Lesson, Outcome
-from airover.figures import png
+from airover.figures import case as figures
+from airover.figures.drawing import png
 from airover.kinds import KINDS
-from airover.lesson_told import Told
 from airover.panels import style
 from airover.panels.parts import Picture
 from airover.proposal.offered import Option
 from airover.proposal.pictures import across
+from airover.reports.case import Told
 from airover.units import convert
 
 _GOOD, _SOME, _BAD = "fits", "fits with work", "does not fit"  # the bar of a verdict

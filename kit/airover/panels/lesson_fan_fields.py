@@ -6,7 +6,7 @@ from airover.errors import InputError
 from airover.exercise.fan_laws import FALLS, RISES, STILL, FanLesson
 from airover.panels import style
 from airover.panels.fields import choice, text
-from airover.tables_lesson_fan import ASKED, Class, guessed, slider_words, swept_of
+from airover.tables.fan_laws import ASKED, Class, guessed, slider_words, swept_of
 from airover.units import quoted, read
 
 DIRECTIONS = (RISES, STILL, FALLS)

@@ -4,18 +4,19 @@ from typing import NamedTuple
 
 import ipywidgets as widgets
 
-from airover import figures_lesson_fan, tables_lesson_fan
 from airover.errors import InputError
 from airover.exercise.fan_laws import FanLesson
-from airover.figures import png
-from airover.figures_lesson_fan import DPI, SweptPicture
+from airover.figures import fan_laws as figures_lesson_fan
+from airover.figures.drawing import png
+from airover.figures.fan_laws import DPI, SweptPicture
 from airover.locations import data_folder
 from airover.panels import lesson_fan_shown, style
 from airover.panels.fields import choice
 from airover.panels.lesson_fan_fields import Step
 from airover.panels.parts import Panel, read_job, read_motors
 from airover.records.curve_points import read_curve
-from airover.tables_lesson_fan import STEPS, Class, question
+from airover.tables import fan_laws as tables_lesson_fan
+from airover.tables.fan_laws import STEPS, Class, question
 from airover.texts import Texts
 
 TONGUES = [("English", "en"), ("Español", "es")]

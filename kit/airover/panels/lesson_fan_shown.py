@@ -5,7 +5,7 @@ from html import escape
 from airover.exercise.fan_laws import FanLesson
 from airover.panels import style
 from airover.panels.parts import Picture
-from airover.tables_lesson_fan import Class, sentence
+from airover.tables.fan_laws import Class, sentence
 from airover.texts import Texts
 
 LISTS = (

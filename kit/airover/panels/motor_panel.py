@@ -6,7 +6,7 @@ from functools import lru_cache
 import ipywidgets as widgets
 
 from airover.errors import InputError
-from airover.figures_motor import MotorPicture
+from airover.figures.motor import MotorPicture
 from airover.identify import Point
 from airover.motor.compare import beside
 from airover.motor.expected import Expected, Mounted, loaded, mounted

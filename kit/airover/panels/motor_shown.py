@@ -1,6 +1,5 @@
 """What one motor is expected to draw, in pieces of HTML as its panel places them."""
 
-from airover import tables_motor
 from airover.answer import CAUTIONS
 from airover.motor.compare import Beside
 from airover.motor.expected import Expected
@@ -8,6 +7,7 @@ from airover.motor.one import CapacitorStep
 from airover.motor.supply import VOLTAGE_SOURCE
 from airover.panels import style
 from airover.panels.parts import Picture
+from airover.tables import motor as tables_motor
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
 LIVE = "Measuring on live parts is for persons who are licensed and equipped for it."

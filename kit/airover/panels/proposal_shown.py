@@ -3,15 +3,17 @@
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from airover import figures, figures_cost, tables_cost
 from airover.answer import CAUTIONS, Answer
 from airover.cost.drivers import Drivers, drivers
 from airover.cost.life_cost import LifeCost, LifeCosts, cheaper, difference
 from airover.cost.options import Choices, choices, money_text
+from airover.figures import cost as figures_cost
+from airover.figures import drawing
 from airover.panels import style
 from airover.panels.parts import Picture
 from airover.proposal import Proposal
 from airover.proposal.offered import options
+from airover.tables import cost as tables_cost
 
 DOTS = 110  # in an inch of a page's preview
 WIDE, SCREEN = 620, 920  # pixels
@@ -107,7 +109,7 @@ def life(counted: Counted) -> Picture | None:
     shown = replace(counted.costs, costs=tuple(counted.offered))
     each = "; ".join(f"{one.name} {_about(one)}" for one in counted.offered)
     words = f"Bars of cost over {counted.costs.horizon} years, today, energy, repairs: {each}."
-    return Picture(figures.png(figures_cost.life_cost(shown)), words)
+    return Picture(drawing.png(figures_cost.life_cost(shown)), words)
 
 
 def facts(counted: Counted) -> str:
@@ -142,7 +144,7 @@ def decides(counted: Counted) -> Picture | None:
         f"Bars of what moves the cost of the {found.first} less that of the {found.second}, one "
         f"input at a time from its low to its high end; the longest: {most}."
     )
-    return Picture(figures.png(figures_cost.decides(found)), words)
+    return Picture(drawing.png(figures_cost.decides(found)), words)
 
 
 def side_by_side(counted: Counted) -> str:

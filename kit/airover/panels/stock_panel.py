@@ -27,10 +27,10 @@ from airover.panels.stock_fields import (
     stamp,
 )
 from airover.records.calls import read_calls
+from airover.reports.stock import write_stock
 from airover.stock.live import Live, usual_money
 from airover.stock.study import Ground, Study
 from airover.stock.truck_loads import Terms
-from airover.stock_page import write_stock
 from airover.units import quoted
 
 CURVE, REPLAY = "Curve", "Replay against forecast"

@@ -2,11 +2,14 @@
 
 import base64
 
-from airover import answer, figures, figures_stock, tables_stock
+from airover import answer
+from airover.figures import drawing
+from airover.figures import stock as figures_stock
 from airover.panels import style
 from airover.panels.parts import Picture
+from airover.reports.stock import LIMITS, load_page
 from airover.stock.study import Study
-from airover.stock_page import LIMITS, load_page
+from airover.tables import stock as tables_stock
 from airover.units import show
 
 WIDE = 700
@@ -69,7 +72,7 @@ def picture(found: Study) -> Picture:
         for one, two in zip(found.plans, found.single, strict=True)
     )
     words = f"Calls fixed at the first visit against money on one truck: {each}. {sentence(found)}"
-    return Picture(figures.png(figures_stock.money_curve(found)), words)
+    return Picture(drawing.png(figures_stock.money_curve(found)), words)
 
 
 def replay(found: Study) -> Picture:
@@ -77,7 +80,7 @@ def replay(found: Study) -> Picture:
         f"How calls end. Fixed at the first visit: forecast {percent(found.confirmed.forecast)}, "
         f"the year held out {percent(found.confirmed.replayed)}."
     )
-    return Picture(figures.png(figures_stock.replayed(found)), words)
+    return Picture(drawing.png(figures_stock.replayed(found)), words)
 
 
 def load_list(found: Study, system: str) -> str:

@@ -3,7 +3,8 @@
 import base64
 from html import escape
 
-from airover import palette, tables
+from airover.figures import palette
+from airover.tables import writing
 
 # Colours come from JupyterLab's own theme where there is one; words carry every meaning.
 STYLE = (
@@ -108,7 +109,7 @@ def table(frame, kind: str = "") -> str:
 
     ``kind`` "figures" keeps all but the last column on one line, "narrow" takes little room.
     """
-    return tables.html(frame, f"ao-{kind}" if kind else None)
+    return writing.html(frame, f"ao-{kind}" if kind else None)
 
 
 def folded(title: str, *parts: str) -> str:

@@ -1,13 +1,13 @@
 """A verified motor in pieces of HTML as its panel places them."""
 
-from airover import tables_verify
-from airover.figures import png
-from airover.figures_verify import DPI, beside_expected
+from airover.figures.drawing import png
+from airover.figures.verify import DPI, beside_expected
 from airover.panels import style
 from airover.panels.parts import Picture
+from airover.reports.verify import fault_lines
+from airover.tables import verify as tables_verify
 from airover.verify.judged import AGREES, DIFFERS
 from airover.verify.verified import Verified
-from airover.verify_report import fault_lines
 
 _BARS = {AGREES: "fits", DIFFERS: "does not fit"}
 HOW_TO_READ = (

@@ -7,7 +7,7 @@ were taken for markup.
 import base64
 from html import escape
 
-from airover import palette
+from airover.figures import palette
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}

@@ -4,8 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover import figures_proposal as figures
 from airover.bands import Band
+from airover.figures import proposal as figures
 from airover.kinds import KINDS
 from airover.motor.work import LOW, USUAL, work
 from airover.proposal.offered import Option

@@ -4,11 +4,14 @@ import json
 from html import escape
 from pathlib import Path
 
-from airover import figures, figures_stock, tables, tables_stock
 from airover.answer import CAUTIONS
-from airover.report import listed, wrapped
+from airover.figures import drawing
+from airover.figures import stock as figures_stock
+from airover.reports.answer import listed, wrapped
 from airover.safe_file import make_folder, write_bytes, write_text
 from airover.stock.study import Study
+from airover.tables import stock as tables_stock
+from airover.tables import writing
 
 STYLE = """
 @page { size: auto; margin: 12mm; }
@@ -129,16 +132,16 @@ def write_stock(found: Study, folder: Path) -> list[Path]:
     texts = {
         "stock.txt": stock_text(found),
         "stock.json": json.dumps(found.to_dict(), indent=1) + "\n",
-        "load-list.csv": tables.csv(tables_stock.load_list(found)),
-        "curve.csv": tables.csv(tables_stock.curve(found)),
-        "next.csv": tables.csv(tables_stock.next_motors(found)),
+        "load-list.csv": writing.csv(tables_stock.load_list(found)),
+        "curve.csv": writing.csv(tables_stock.curve(found)),
+        "next.csv": writing.csv(tables_stock.next_motors(found)),
         "load-list.html": load_page(found),
     }
     pictures = {"curve.png": figures_stock.money_curve, "replay.png": figures_stock.replayed}
     for name, text in texts.items():
         write_text(folder / name, text, "out")
     for name, draw in pictures.items():
-        write_bytes(folder / name, figures.png(draw(found)), "out")
+        write_bytes(folder / name, drawing.png(draw(found)), "out")
     return [folder / name for name in (*texts, *pictures)]
 
 
@@ -146,7 +149,7 @@ def write_crossref(entries, folder: Path) -> list[Path]:
     """The cross-reference as CSV and as a page to print; errors as in write_stock."""
     make_folder(folder, "out")
     texts = {
-        "crossref.csv": tables.csv(tables_stock.crossref(entries)),
+        "crossref.csv": writing.csv(tables_stock.crossref(entries)),
         "crossref.html": crossref_page(entries),
     }
     for name, text in texts.items():

@@ -29,7 +29,7 @@ def add_lesson(verbs) -> None:
 def _paper(arguments) -> int:
     from airover.lesson.bank import read_bank
     from airover.lesson.class_marks import class_papers
-    from airover.lesson_report import write_papers
+    from airover.lesson.report import write_papers
 
     room = _class(arguments)
     papers = class_papers(read_bank(arguments.questions), room)
@@ -41,7 +41,7 @@ def _mark(arguments) -> int:
     from airover.lesson.answer_sheet import read_answers
     from airover.lesson.bank import read_bank
     from airover.lesson.class_marks import mark_class
-    from airover.lesson_report import class_text, write_marks
+    from airover.lesson.report import class_text, write_marks
 
     room = _class(arguments)
     answers = read_answers(arguments.answers, room, room.count)

@@ -8,7 +8,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from airover.exercise.fan_laws import FAST_RPM, SLOW_RPM, FanLesson, Fitted, Swept
-from airover.figure_style import (
+from airover.figures.drawing import redrawn
+from airover.figures.palette import FAN, INK, PAPER
+from airover.figures.style import (
     HEAD,
     LINE,
     PLAIN,
@@ -20,10 +22,8 @@ from airover.figure_style import (
     note,
     title,
 )  # fmt: skip
-from airover.figures import redrawn
 from airover.motor.expected import torques
-from airover.palette import FAN, INK, PAPER
-from airover.tables_lesson_fan import Class, across, axis, on_axis, swapped, swept_of
+from airover.tables.fan_laws import Class, across, axis, on_axis, swapped, swept_of
 
 DPI = 97
 SIZE = (7.2, 5.1)  # inches

@@ -1,17 +1,13 @@
-"""Pictures (matplotlib): direct labels, units on both axes, readable in grey and in print."""
-
-import io
+"""The picture of an answer's candidate: its torque and the blade's over speed."""
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.image import imsave
 
 from airover.choose import Candidate
-from airover.figure_style import (
+from airover.figures.palette import FAN, INK
+from airover.figures.style import (
     BEHIND,
     DASHES,
-    FINE,
     LEADER,
     LINE,
     SMALL,
@@ -21,30 +17,8 @@ from airover.figure_style import (
     title,
 )
 from airover.motor.work import USUAL
-from airover.palette import FAN, INK
 
 NAMES = ("low", "usual", "high")
-
-
-def png(figure: Figure, dpi: int = FINE) -> bytes:
-    """The picture as a PNG file; the same figure gives the same bytes."""
-    picture = io.BytesIO()
-    figure.savefig(picture, format="png", dpi=dpi, metadata={"Software": None})
-    return picture.getvalue()
-
-
-def redrawn(canvas: FigureCanvasAgg, moving) -> bytes:
-    """A picture as a PNG file: its still parts are on the ``canvas``, the ``moving`` go on top.
-
-    Drawing these alone, with light compression, is what lets a picture follow a slider.
-    """
-    for artist in moving:
-        artist.axes.draw_artist(artist)
-    picture = io.BytesIO()
-    pixels = np.asarray(canvas.buffer_rgba())[..., :3]
-    fast = {"compress_level": 2}
-    imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
-    return picture.getvalue()
 
 
 def torque(candidate: Candidate) -> Figure:

@@ -3,12 +3,13 @@
 import json
 from pathlib import Path
 
-from airover import figures, tables
-from airover.figures_verify import beside_expected
+from airover.figures import drawing
+from airover.figures.verify import beside_expected
+from airover.reports.verify import verify_report
 from airover.safe_file import make_folder, write_bytes, write_text
-from airover.tables_verify import comparisons, faults, inferred_figures
+from airover.tables import writing
+from airover.tables.verify import comparisons, faults, inferred_figures
 from airover.verify.verified import Verified
-from airover.verify_report import verify_report
 
 
 def write_verified(found: Verified, folder: Path) -> list[Path]:
@@ -20,11 +21,11 @@ def write_verified(found: Verified, folder: Path) -> list[Path]:
     texts = {
         "verified.txt": verify_report(found),
         "verified.json": json.dumps(found.to_dict(), indent=1) + "\n",
-        "readings.csv": tables.csv(comparisons(found)),
-        "inferred.csv": tables.csv(inferred_figures(found)),
-        "faults.csv": tables.csv(faults(found)),
+        "readings.csv": writing.csv(comparisons(found)),
+        "inferred.csv": writing.csv(inferred_figures(found)),
+        "faults.csv": writing.csv(faults(found)),
     }
     for name, text in texts.items():
         write_text(folder / name, text, "out")
-    write_bytes(folder / "readings.png", figures.png(beside_expected(found)), "out")
+    write_bytes(folder / "readings.png", drawing.png(beside_expected(found)), "out")
     return [folder / name for name in (*texts, "readings.png")]

@@ -7,7 +7,7 @@ from pathlib import Path
 from airover.answer import CAUTIONS
 from airover.order import Blank, Step
 from airover.order.work_order import WorkOrder
-from airover.report import listed, wrapped
+from airover.reports.answer import listed, wrapped
 from airover.safe_file import make_folder, write_text
 
 LINE = "________________"

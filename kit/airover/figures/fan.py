@@ -8,9 +8,9 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from airover.figure_style import BEHIND, DOTS, LINE, SMALL, THICK, THIN, WIDE, frame, title
-from airover.figures import redrawn
-from airover.palette import EDGE, FAN, INK, PAPER
+from airover.figures.drawing import redrawn
+from airover.figures.palette import EDGE, FAN, INK, PAPER
+from airover.figures.style import BEHIND, DOTS, LINE, SMALL, THICK, THIN, WIDE, frame, title
 from airover.physics.fan import EXTRAPOLATION
 from airover.sizing.at_place import Sized
 from airover.units import convert

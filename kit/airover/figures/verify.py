@@ -2,8 +2,8 @@
 
 from matplotlib.figure import Figure
 
-from airover.figure_style import DOTS, LINE, SHADE, SMALL, THIN, frame, note, title, unframed
-from airover.palette import EDGE, FAN, INK, PALE, PAPER, SOFT
+from airover.figures.palette import EDGE, FAN, INK, PALE, PAPER, SOFT
+from airover.figures.style import DOTS, LINE, SHADE, SMALL, THIN, frame, note, title, unframed
 from airover.verify.judged import Judged
 from airover.verify.readings import READINGS, told
 from airover.verify.verified import Verified, percent

@@ -3,17 +3,18 @@
 import json
 from pathlib import Path
 
-from airover import figures, tables
-from airover.figures_lesson import missed
+from airover.figures import drawing
 from airover.lesson.answer_sheet import answer_sheet
 from airover.lesson.class_marks import BLANK, PART, RIGHT, Asked, ClassMarks, Slip
+from airover.lesson.figures import missed
 from airover.lesson.marking import shown_number
 from airover.lesson.paper import Paper
 from airover.lesson.printed import earned, feedback_pdf, key_pdf, paper_pdf
+from airover.lesson.tables import class_points
 from airover.records.school_class import SchoolClass
-from airover.report import listed, wrapped
+from airover.reports.answer import listed, wrapped
 from airover.safe_file import make_folder, write_bytes, write_text
-from airover.tables_lesson import class_points
+from airover.tables import writing
 from airover.texts import Texts
 
 MOST_SLIPS = 3  # of a question that are told
@@ -86,12 +87,12 @@ def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
     """
     texts = {
         "marks.txt": class_text(marks),
-        "marks.csv": tables.csv(class_points(marks)),
+        "marks.csv": writing.csv(class_points(marks)),
         "marks.json": json.dumps(marks.to_dict(), indent=1, ensure_ascii=False) + "\n",
     }
     pages = {}
     if marks.scripts:
-        pages = {"missed.png": figures.png(missed(marks)), "feedback.pdf": feedback_pdf(marks)}
+        pages = {"missed.png": drawing.png(missed(marks)), "feedback.pdf": feedback_pdf(marks)}
     return _write(folder, pages, texts)
 
 

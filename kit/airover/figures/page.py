@@ -9,10 +9,10 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from airover.bands import Band
-from airover.figure_style import BEHIND, LINE, PLAIN, SHADE, THIN, frame, note
-from airover.figures import redrawn
+from airover.figures.drawing import redrawn
+from airover.figures.palette import EDGE, INK
+from airover.figures.style import BEHIND, LINE, PLAIN, SHADE, THIN, frame, note
 from airover.motor.expected import Expected
-from airover.palette import EDGE, INK
 
 DPI = 170
 SIZE = (4.3, 3.5)  # inches: letters of 10 points are legible on a phone 390 pixels wide

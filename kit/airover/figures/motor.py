@@ -9,7 +9,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from airover.bands import Band
-from airover.figure_style import (
+from airover.figures.drawing import redrawn
+from airover.figures.palette import EDGE, FAN, INK, PAPER
+from airover.figures.style import (
     BEHIND,
     DOTS,
     LINE,
@@ -22,9 +24,7 @@ from airover.figure_style import (
     note,
     title,
 )  # fmt: skip
-from airover.figures import redrawn
 from airover.motor.expected import Expected, Mounted, Torques, torques
-from airover.palette import EDGE, FAN, INK, PAPER
 
 SIZE = (WIDE, 5.4)  # inches
 FOOT = 0.13  # of the axes: room for the words at their foot, under the line's voltage

@@ -11,8 +11,8 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from airover.bands import Band
-from airover.figure_style import LINE, PRINT_PLAIN, PRINT_SMALL, SHADE, THIN, frame, note, unframed
-from airover.palette import INK
+from airover.figures.palette import INK
+from airover.figures.style import LINE, PRINT_PLAIN, PRINT_SMALL, SHADE, THIN, frame, note, unframed
 
 SIZE = (3.55, 2.1)  # inches
 # Letters as outlines, so that no font of the reader's machine is asked for.

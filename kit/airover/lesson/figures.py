@@ -2,10 +2,10 @@
 
 from matplotlib.figure import Figure
 
-from airover.figure_style import SMALL, THIN, frame, title, unframed
+from airover.figures.palette import INK, PAPER
+from airover.figures.style import SMALL, THIN, frame, title, unframed
 from airover.lesson.class_marks import BLANK, MISSED, PART, RIGHT, ClassMarks
 from airover.lesson.marking import shown_number
-from airover.palette import INK, PAPER
 from airover.texts import Texts
 
 STEP = 0.25  # inches between two marks

@@ -11,7 +11,9 @@ from matplotlib.ticker import FuncFormatter
 
 from airover.bands import Band
 from airover.bearing_choice.study import RARE, TEMPS, Study, hours_text
-from airover.figure_style import (
+from airover.figures.drawing import redrawn
+from airover.figures.palette import EDGE, FAN, INK, RULE
+from airover.figures.style import (
     BEHIND,
     DOTS,
     SHADE,
@@ -23,9 +25,7 @@ from airover.figure_style import (
     title,
     unframed,
 )  # fmt: skip
-from airover.figures import redrawn
 from airover.motor.lifetime import LONGEST
-from airover.palette import EDGE, FAN, INK, RULE
 from airover.units import convert
 
 SIZE = (WIDE, 5.9)  # inches

@@ -4,7 +4,7 @@ Colours are those of ``palette``. Nothing is set for matplotlib as a whole: each
 look where it is made, so that one never changes another.
 """
 
-from airover.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
+from airover.figures.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
 
 HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on a screen and for a phone
 PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column of a paper

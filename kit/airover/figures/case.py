@@ -9,8 +9,8 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from airover.bands import Band
-from airover.figure_style import LINE, SHADE, THIN, WIDE, frame, note, title, unframed
-from airover.palette import INK, PALE
+from airover.figures.palette import INK, PALE
+from airover.figures.style import LINE, SHADE, THIN, WIDE, frame, note, title, unframed
 
 SIZE = (WIDE, 5.9)  # inches
 MOST_YEARS = 40.0  # end of the axis of years

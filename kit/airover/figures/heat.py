@@ -11,7 +11,9 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from airover.bands import Band
-from airover.figure_style import (
+from airover.figures.drawing import png, redrawn
+from airover.figures.palette import EDGE, FAN, INK, STACK
+from airover.figures.style import (
     BEHIND,
     DOTS,
     LINE,
@@ -23,9 +25,7 @@ from airover.figure_style import (
     note,
     title,
 )  # fmt: skip
-from airover.figures import png, redrawn
 from airover.heat.answer import HeatAnswer
-from airover.palette import EDGE, FAN, INK, STACK
 from airover.units import convert
 
 SIZE = (6.8, 5.8)  # inches

@@ -2,8 +2,8 @@
 
 from matplotlib.figure import Figure
 
-from airover.figure_style import LEADER, LINE, SMALL, THIN, frame, note, title, unframed
-from airover.palette import EDGE, INK, PALE, PAPER
+from airover.figures.palette import EDGE, INK, PALE, PAPER
+from airover.figures.style import LEADER, LINE, SMALL, THIN, frame, note, title, unframed
 from airover.stock.plan import Plan
 from airover.stock.study import Study, mean_ends
 

@@ -1,7 +1,7 @@
 """Why the old motor failed, as plain text."""
 
 from airover.cause.why import Why, percent
-from airover.report import listed, wrapped
+from airover.reports.answer import listed, wrapped
 
 SHOWN, ASKED = 5, 3
 TELLS = 0.005  # bits, from which a question is worth asking

@@ -9,8 +9,8 @@ from matplotlib.figure import Figure
 from airover.cost.drivers import Drivers
 from airover.cost.life_cost import LifeCosts
 from airover.cost.options import money_text
-from airover.figure_style import BEHIND, SMALL, THIN, WIDE, frame, note, title, unframed
-from airover.palette import EDGE, INK, MIDDLE, PALE, PAPER
+from airover.figures.palette import EDGE, INK, MIDDLE, PALE, PAPER
+from airover.figures.style import BEHIND, SMALL, THIN, WIDE, frame, note, title, unframed
 
 MOST_MOTORS, MOST_DRIVERS = 3, 7
 # today's money together, then what comes later; the pattern parts neighbours in grey

@@ -1,6 +1,6 @@
 """A verified motor as plain text."""
 
-from airover.report import listed, wrapped
+from airover.reports.answer import listed, wrapped
 from airover.verify.judged import OPEN
 from airover.verify.readings import FIGURES, told
 from airover.verify.verified import SUSPECTED, Verified, percent

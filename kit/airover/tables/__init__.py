@@ -1,0 +1,1 @@
+"""Tables (pandas), in the reader's units."""
