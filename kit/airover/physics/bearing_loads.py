@@ -109,7 +109,8 @@ def loads(
     blade_weight = GRAVITY * check("blade_mass", blade_mass, MASS)
     rotor_weight = GRAVITY * check("rotor_mass", rotor_mass, MASS)
     along = axial_forces(blade_weight + rotor_weight, thrust, shaft_position, discharge)
-    turning = reactions(np.abs(blade_unbalance), overhang, span)
+    blade_unbalance = np.abs(check("blade_unbalance", blade_unbalance, FORCE))
+    turning = reactions(blade_unbalance, overhang, span)
     across = 1.0 if shaft_position == "horizontal" else 0.0
     steady = reactions(across * blade_weight, overhang, span)
     half = rotor_weight * across / 2
