@@ -450,7 +450,7 @@ ROWS = [
         temp_housing=(70.0, -40.0, 140.0, "degC"),
         conductance=(0.5, 0.01, 1000.0, "W/K"),
         fed_share=(0.0, 0.0, 1.0, ""),
-        friction_boundary=(0.12, 0.0, 1.0, ""),
+        friction_boundary=(0.12, 0.0, 0.5, ""),
     ),
     row(
         sleeve_running.revolutions_below,
