@@ -1,0 +1,50 @@
+"""Mutation testing of some modules; DEVELOPERS.md says how it is used.
+
+    python -m tests.mutants airover.physics.air --results air.jsonl
+    python -m tests.mutants airover.physics.air --tests tests/test_air.py --go-on --results air.jsonl
+    python -m tests.mutants --page tests/mutants/RESULTS.md --results air.jsonl
+
+The second tries only what the first has left alive. Needs mutmut, which is not among the pins.
+"""
+
+import argparse
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.mutants.results import as_page, caught, read, survivors
+from tests.mutants.session import Session
+
+
+def main(argv=None) -> int:
+    asked = _parser().parse_args(argv)
+    if asked.modules:
+        leave_out = caught(read(asked.results)) if asked.go_on else set()
+        told = ["-q", "--tb=no", "-p", "no:cacheprovider", "-p", "no:nbval", "-o", "addopts="]
+        if code := pytest.main([*told, *asked.tests], plugins=[Session(asked, leave_out)]):
+            return int(code)
+    rows = read(asked.results)
+    print("\n".join(survivors(rows, asked.modules)))
+    if asked.page:
+        asked.page.write_text(as_page(rows), encoding="utf-8")
+    return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.mutants", description="Plant small faults; see whether a test fails."
+    )
+    parser.add_argument("modules", nargs="*", help="such as airover.physics.air")
+    parser.add_argument("--tests", nargs="+", default=["tests/published"], help="for pytest")
+    parser.add_argument("--numeric", action="store_true", help="numbers and arithmetic only")
+    parser.add_argument("--go-on", action="store_true", help="leave out what was found before")
+    parser.add_argument("--results", type=Path, required=True, help="JSON lines, added to")
+    parser.add_argument("--page", type=Path, help="where a table of all results goes")
+    parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--seconds", type=float, default=4.0, help="of tests for one mutant")
+    return parser
+
+
+if __name__ == "__main__":
+    sys.exit(main())

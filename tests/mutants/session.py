@@ -1,0 +1,208 @@
+"""A plugin of pytest: the tests are gathered once; each mutant is tried by a fork of that process.
+
+A fork plants the mutant, runs the tests that reach its function, and ends at the first that
+fails. So a mutant costs as much as its tests do, and no more.
+"""
+
+import builtins
+import contextlib
+import importlib
+import json
+import os
+import resource
+import sys
+import time
+from collections import Counter, defaultdict
+from pathlib import Path
+
+import pytest
+
+from tests.mutants.make import Source
+from tests.mutants.plant import plant, with_hits
+from tests.mutants.results import name_of
+
+LIVES, KILLED, BROKEN = 0, 1, 3
+
+
+class Session:
+    """What a run is told, and the hooks of pytest that do it."""
+
+    def __init__(self, asked, leave_out: set):
+        self.asked = asked
+        self.leave_out = leave_out  # names of mutants
+        self.failed = None
+        self.killers = defaultdict(Counter)  # function: which tests found its mutants
+
+    def pytest_configure(self, config):
+        from hypothesis import Phase, settings  # pytest warns of plugins that come before it
+
+        # A loaded machine is no fault, the same cases come each time, and a first failure will do.
+        settings.register_profile(
+            "mutants",
+            derandomize=True,
+            deadline=None,
+            database=None,
+            phases=(Phase.explicit, Phase.generate),
+        )
+        settings.load_profile("mutants")
+
+    def pytest_runtest_logreport(self, report):
+        if report.failed:
+            self.failed = report.nodeid
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtestloop(self, session):
+        if session.testsfailed:
+            raise session.Interrupted("the tests could not be gathered")
+        self.items = {item.nodeid: item for item in session.items}
+        self.modules = {name: importlib.import_module(name) for name in self.asked.modules}
+        self.reached = self._reached()
+        jobs = self._jobs()
+        with open(self.asked.results, "a", encoding="utf-8") as self.results:
+            self._try_all(list(jobs))
+        return True
+
+    # Which test reaches which function
+
+    def _reached(self) -> dict:
+        """Of each test: its seconds, and the functions that it reaches."""
+        read, write = os.pipe()
+        pid = os.fork()
+        if pid == 0:
+            os.close(read)
+            _be_silent()
+            with os.fdopen(write, "w", encoding="utf-8") as pipe:
+                json.dump(self._look(), pipe)
+            os._exit(0)
+        os.close(write)
+        with os.fdopen(read, encoding="utf-8") as pipe:
+            found = json.load(pipe)
+        os.waitpid(pid, 0)
+        _load(found.pop("loaded"))
+        bad = [name for name, one in found.items() if one["failed"]]
+        if bad:
+            raise SystemExit(f"these tests fail without any mutant: {bad}")
+        return found
+
+    def _look(self) -> dict:
+        """In a fork: run every test once."""
+        hits = set()
+        builtins.__hit__ = hits.add
+        for name, module in self.modules.items():
+            text = Path(module.__file__).read_text(encoding="utf-8")
+            plant(module, with_hits(text, name), constants=False)
+        found, before = {}, set(sys.modules)
+        for nodeid, item in self.items.items():
+            hits.clear()
+            began = time.perf_counter()
+            failed = self._fails(item)
+            seconds = time.perf_counter() - began
+            found[nodeid] = {"seconds": seconds, "hits": sorted(hits), "failed": failed}
+        found["loaded"] = sorted(set(sys.modules) - before)
+        return found
+
+    def _fails(self, item) -> bool:
+        self.failed = None
+        item.config.hook.pytest_runtest_protocol(item=item, nextitem=None)
+        return self.failed is not None
+
+    # The mutants
+
+    def _jobs(self):
+        """(module, its source, a mutant), those of one function one after the other."""
+        for name, module in self.modules.items():
+            source = Source(Path(module.__file__).read_text(encoding="utf-8"))
+            for mutant in source.mutants:
+                known = name_of({"module": name, **vars(mutant)}) in self.leave_out
+                if not known and (mutant.numeric or not self.asked.numeric):
+                    yield name, source, mutant
+
+    def _tests(self, name: str, where: str) -> list[str]:
+        """The tests of a function: those that found its mutants before, then the quick ones."""
+        at = f"{name}:{where}"  # of a module's own statement: whatever it holds
+        tests = [
+            one
+            for one, seen in self.reached.items()
+            if any(hit == at or (not where and hit.startswith(at)) for hit in seen["hits"])
+        ]
+        killers = self.killers[at]
+        own = name.rpartition(".")[2]
+        tests.sort(key=lambda one: (-killers[one], f"test_{own}.py" not in one, self._seconds(one)))
+        kept, spent = [], 0.0
+        for one in tests:
+            spent += self._seconds(one)
+            if kept and spent > self.asked.seconds:
+                break
+            kept.append(one)
+        return kept
+
+    def _seconds(self, nodeid: str) -> float:
+        return self.reached[nodeid]["seconds"]
+
+    def _try_all(self, jobs) -> None:
+        running = {}
+        began, done = time.monotonic(), 0
+        for name, source, mutant in jobs:
+            while len(running) >= self.asked.processes:
+                done += self._wait(running)
+            tests = self._tests(name, mutant.where)
+            read, write = os.pipe()
+            pid = os.fork()
+            if pid == 0:
+                os.close(read)
+                self._try(name, source, mutant, tests, write)
+            os.close(write)
+            running[pid] = (name, mutant, len(tests), read)
+            if done % 200 == 0:
+                left = (time.monotonic() - began) / max(done, 1) * (len(jobs) - done)
+                print(f"{done} of {len(jobs)} tried, {left:.0f} s left", flush=True)
+        while running:
+            done += self._wait(running)
+
+    def _try(self, name, source, mutant, tests, write) -> None:
+        """In a fork: plant, test, end."""
+        _be_silent()
+        allowed = 10 + 5 * sum(self._seconds(one) for one in tests)
+        resource.setrlimit(resource.RLIMIT_CPU, (int(allowed), int(allowed) + 5))
+        try:
+            plant(self.modules[name], source.planted(mutant.number), constants=not mutant.where)
+        except BaseException as error:  # noqa: BLE001 - whatever a mutant raises, it is found
+            os.write(write, type(error).__name__.encode())
+            os._exit(BROKEN)
+        for one in tests:
+            if self._fails(self.items[one]):
+                os.write(write, one.encode())
+                os._exit(KILLED)
+        os._exit(LIVES)
+
+    def _wait(self, running) -> int:
+        pid, status = os.wait()
+        name, mutant, tests, read = running.pop(pid)
+        with os.fdopen(read, "rb") as pipe:
+            said = pipe.read().decode()
+        code = os.waitstatus_to_exitcode(status)
+        ended = {LIVES: "lives", KILLED: "killed", BROKEN: "broken"}.get(code, "never ends")
+        if ended == "lives" and not tests:
+            ended = "untested"
+        if ended == "killed":
+            self.killers[f"{name}:{mutant.where}"][said] += 1
+        row = {"module": name, **vars(mutant), "ended": ended, "by": said, "tests": tests}
+        print(json.dumps(row), file=self.results, flush=True)
+        return 1
+
+
+def _load(names) -> None:
+    """What the tests load by and by, so that no fork has to; CoolProp also reads its tables."""
+    for name in names:
+        if not name.startswith(("airover", "tests", "_")):
+            with contextlib.suppress(ImportError):  # some are made by others, not files
+                importlib.import_module(name)
+    if "CoolProp" in sys.modules:
+        sys.modules["CoolProp.CoolProp"].PropsSI("D", "T", 300.0, "P", 1e5, "R410A")
+        sys.modules["CoolProp.CoolProp"].HAPropsSI("W", "T", 300.0, "P", 1e5, "R", 0.5)
+
+
+def _be_silent() -> None:
+    nothing = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nothing, 1)
+    os.dup2(nothing, 2)
