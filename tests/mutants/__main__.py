@@ -15,10 +15,13 @@ import pytest
 
 from tests.mutants.results import as_page, caught, read, survivors
 from tests.mutants.session import Session
+from tests.mutants.uncompiled import run_uncompiled
 
 
 def main(argv=None) -> int:
     asked = _parser().parse_args(argv)
+    if asked.uncompiled:
+        run_uncompiled()
     if asked.modules:
         leave_out = caught(read(asked.results)) if asked.go_on else set()
         told = ["-q", "--tb=no", "-p", "no:cacheprovider", "-p", "no:nbval", "-o", "addopts="]
@@ -38,6 +41,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("modules", nargs="*", help="such as airover.physics.air")
     parser.add_argument("--tests", nargs="+", default=["tests/published"], help="for pytest")
     parser.add_argument("--numeric", action="store_true", help="numbers and arithmetic only")
+    parser.add_argument("--uncompiled", action="store_true", help="numba's code run by Python")
     parser.add_argument("--go-on", action="store_true", help="leave out what was found before")
     parser.add_argument("--results", type=Path, required=True, help="JSON lines, added to")
     parser.add_argument("--page", type=Path, help="where a table of all results goes")
