@@ -4,6 +4,7 @@ import subprocess
 import sys
 
 import numpy as np
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -275,3 +276,13 @@ def test_quoted_is_one_short_line():
 def test_pint_is_not_imported_before_it_is_needed():
     code = "import sys, airover.records, airover.scope; sys.exit('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_every_unit_is_worth_what_pints_own_list_says():
+    whole = pint.UnitRegistry()
+    for kind, spec in KINDS.items():
+        unit = spec.words.get(spec.unit, "dimensionless")
+        for word, name in spec.words.items():
+            for value in (0.0, 37.0):
+                theirs = whole.convert(value, name, unit)
+                assert coherent(value, kind, word, "x") == pytest.approx(theirs, rel=1e-12)
