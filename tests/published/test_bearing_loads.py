@@ -1,4 +1,4 @@
-"""Reactions of an overhung shaft against statics solved another way, and fan thrust on it."""
+"""Reactions of an overhung shaft against statics solved another way, fan thrust on it, and shocks."""
 
 import numpy as np
 import pytest
@@ -30,3 +30,46 @@ def test_thrust_adds_to_the_weight(book):
     book.agrees(
         "3 kg and the air, shaft down, N", ours, 29.420 + 11.951, within=3e-5, source=source
     )
+
+
+# Weight of 30 N; the air's push 12 or 50 N. By hand: it goes against the discharge; the lower bearing
+# stops what is left downwards, the upper one what is left upwards. (blade's bearing, far one)
+ALONG = {
+    (12.0, "down", "up"): (42.0, 0.0),
+    (12.0, "up", "up"): (0.0, 42.0),
+    (12.0, "down", "down"): (18.0, 0.0),
+    (12.0, "up", "down"): (0.0, 18.0),
+    (50.0, "down", "down"): (0.0, 20.0),
+    (50.0, "up", "down"): (20.0, 0.0),
+    (12.0, "horizontal", "up"): (12.0, 0.0),
+    (-12.0, "horizontal", "up"): (12.0, 0.0),
+}
+
+
+@pytest.mark.parametrize(("thrust", "shaft", "discharge"), ALONG)
+def test_forces_along_the_shaft(book, thrust, shaft, discharge):
+    ours = bearing_loads.axial_forces(30.0, thrust, shaft, discharge)
+    source = "balance of forces along the shaft, by hand"
+    item = f"30 N, air {thrust:g} N, shaft {shaft}, discharge {discharge}: "
+    for name, mine, by_hand in zip(("near, N", "far, N"), ours, ALONG[thrust, shaft, discharge]):
+        book.agrees(item + name, mine, by_hand, within=1e-12, source=source)
+
+
+def test_all_of_it_hangs_on_the_lower_bearing(book):
+    ours = bearing_loads.loads(1.2, 2.0, 6.0, 2.0, 5.0, 0.08, 0.1, "down")
+    source = "balance of forces along the shaft, by hand"
+    # 3.2 kg of standard gravity and 5 N
+    item = "blade 1.2 kg, rotor 2 kg, air 5 N, shaft down: "
+    book.agrees(item + "along, N", ours.blade.axial, 36.38128, within=1e-12, source=source)
+    for name, one in (("near", ours.blade), ("far", ours.far)):
+        book.agrees(item + f"weight across, {name}, N", one.steady, 0.0, within=0, source=source)
+
+
+def test_shock_of_a_fall(book):
+    # 2 kg that fall 0.2 m and stop evenly within 0.01 m: 20 times gravity, m v^2 / (2 s)
+    squared = 2 * 9.80665 * 0.2
+    road = "bearing_loads", "shock"
+    source = "work of an even stop after a fall, from memory, recomputed"
+    ours, theirs = bearing_loads.shock_force(2.0, 20.0), 2.0 * squared / (2 * 0.01)
+    item = "2 kg stopped at 20 times gravity, N"
+    book.agrees(item, ours, theirs, within=1e-12, source=source, road=road)

@@ -98,12 +98,22 @@ def test_oil_along_its_slope(road):
 
 
 def test_oil_by_volume_correction(road):
-    temps = np.array([30.0, 60.0, 90.0])
+    temps = np.array([15.0, 30.0, 60.0, 90.0])
     swells = 0.6278 / 870.0 * (temps - 15)
     theirs = 870.0 * np.exp(-swells * (1 + 0.8 * swells))
     by = "volume correction of lubricating oils, ASTM D1250; from memory, not verified"
     # a straight line where that bends: 0.5 % at 90 degC
     road("oil", "density", oil.oil_density(temps), theirs, by=by, within=0.01)
+    # 15 degC is the correction's own temperature
+    road("oil", "density at 15 degC", oil.oil_density(temps[0]), 870.0, by=by, within=1e-12)
+
+
+def test_oil_by_its_heat_capacity(road):
+    temps = np.array([30.0, 60.0, 90.0])
+    theirs = (1685 + 3.39 * temps) / np.sqrt(oil.DENSITY_15 / 999.0)
+    by = "Cragoe, NBS Miscellaneous Publication 97 (1929); from memory, not verified"
+    # one value for all temperatures; 1800 to 2100 J/kgK
+    road("oil", "heat capacity", oil.HEAT_CAPACITY, theirs, by=by, within=0.1)
 
 
 CASES = [(e, length) for e in (0.07, 0.33, 0.71, 0.94) for length in (0.23, 0.62, 1.41)]

@@ -27,7 +27,7 @@ F0 = Range(5.0, 20.0, "")
 SUBTRACTION = Range(0.0, 10.0, "")
 
 KAPPA_TOP = 4.0  # ISO 281: no more credit above
-A_ISO_TOP, A_ISO_BASE = 50.0, 0.1  # ISO 281
+A_ISO_TOP = 50.0  # ISO 281
 TEMP_GREASE_LOW = 40.0  # [degC]
 GREASE_L10_RATIO = 0.44  # L10 over L50, common practice, no source
 # Weibull slope that goes with it, 2.29: ln(ln 2 / ln(1 / 0.9)) / ln(1 / 0.44)
@@ -124,7 +124,7 @@ def reliability_factor(reliability):
 
 
 def _weibull(reliability):
-    return np.log(1 / reliability) ** (1 / 1.5)
+    return np.log(1 / reliability) ** (1 / FATIGUE_SLOPE)
 
 
 def equivalent_load(load_radial, load_axial, load_rating_static, f0):
@@ -258,9 +258,9 @@ def a_iso(kappa, contamination_ratio):
         1.9987 / kappa**0.071739,
     )
     bracket = 1 - np.maximum(2.5671 - film, 0) ** 0.83 * np.cbrt(ratio)
-    # Where the bracket comes near 0 the formula has no bound: the standard's is 50.
-    lowest = (A_ISO_TOP / A_ISO_BASE) ** (-1 / 9.3)
-    return np.minimum(A_ISO_BASE * np.maximum(bracket, lowest) ** -9.3, A_ISO_TOP)
+    # Where the bracket comes near 0 the formula has no bound. The standard's is 50, which is
+    # reached at 0.51 already.
+    return np.minimum(0.1 * np.maximum(bracket, 0.2) ** -9.3, A_ISO_TOP)
 
 
 def grease_life(temp_bearing, half_life_subtraction=0.0):

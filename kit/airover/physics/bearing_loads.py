@@ -90,7 +90,7 @@ def axial_forces(weight, thrust, shaft_position, discharge="up") -> Pair:
     if shaft_position == "horizontal":
         stopped = np.abs(thrust)
         return Pair(stopped, np.zeros_like(stopped))
-    down = weight + thrust * (1 if discharge == "up" else -1)
+    down = weight + thrust if discharge == "up" else weight - thrust
     lower, upper = np.maximum(down, 0.0), np.maximum(-down, 0.0)
     return Pair(lower, upper) if shaft_position == "down" else Pair(upper, lower)
 
