@@ -62,6 +62,7 @@ FACTOR = (0.001, 1000.0, "")
 HEAT = (0.0, 1e5, "W")
 KILOGRAM = (0.0, 100.0, "kg")
 FILM_START = (0.0, 3.0, "rad")
+VISCOSITY = (5e-7, 5e-3, "m2/s")
 
 MOTOR = circuit.CapacitorRun(
     poles=6,
@@ -394,8 +395,8 @@ ROWS = [
     row(
         oil.oil_viscosity,
         temp_bearing=(60.0, *TEMP_BEARING),
-        viscosity_40=68e-6,
-        viscosity_100=9e-6,
+        viscosity_40=(68e-6, *VISCOSITY),
+        viscosity_100=(9e-6, *VISCOSITY),
     ),
     row(oil.oil_density, temp_bearing=(60.0, *TEMP_BEARING)),
     row(operating_point.fan_coefficient, power=(200.0, *WATT), speed_rpm=(1075.0, *SPEED)),
@@ -450,7 +451,26 @@ ROWS = [
         temp_housing=(70.0, -40.0, 140.0, "degC"),
         conductance=(0.5, 0.01, 1000.0, "W/K"),
         fed_share=(0.0, 0.0, 1.0, ""),
+        start=(0.0, *FILM_START),
         friction_boundary=(0.12, 0.0, 0.5, ""),
+    ),
+    row(
+        sleeve_running.Sleeve,
+        diameter=(0.0127, 0.002, 0.1, "m"),
+        length=(0.019, 0.001, 0.2, "m"),
+        clearance=(12e-6, 1e-6, 3e-4, "m"),
+        roughness_shaft=(0.2e-6, 1e-9, 5e-6, "m"),
+        roughness_bore=(0.6e-6, 1e-9, 5e-6, "m"),
+        viscosity_40=(68e-6, *VISCOSITY),
+        viscosity_100=(9e-6, *VISCOSITY),
+    ),
+    row(
+        sleeve_running.speed_at_lambda,
+        sleeve=SLEEVE,
+        load=(30.0, 0.0, 1e5, "N"),
+        lambda_ratio=(3.0, 0.01, 100.0, ""),
+        temp_oil=(40.0, *TEMP_BEARING),
+        start=(0.0, *FILM_START),
     ),
     row(
         sleeve_running.revolutions_below,
