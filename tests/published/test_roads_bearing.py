@@ -17,7 +17,7 @@ from airover.physics import (
     unbalance,
 )
 from airover.physics import sleeve_running as at_work
-from airover.physics.sleeve_bearing import film
+from airover.physics.sleeve_bearing import film, pressure_field
 from airover.physics.sleeve_film_table import film_read, film_under_load
 
 SLEEVE = at_work.Sleeve(0.0127, 0.01905, 12.7e-6, 0.2e-6, 0.4e-6, 32e-6, 5.4e-6)
@@ -147,10 +147,11 @@ def solved(temp, load, speed_rpm, start):
     return torque * speed_rpm * pi / 30, SLEEVE.clearance * (1 - found.eccentricity_ratio)
 
 
-@pytest.mark.parametrize("start", [0.0, at_work.STARVED])
-def test_oil_as_warm_as_its_friction_makes_it(road, start):
+@pytest.mark.parametrize(("oil_fed", "start"), [("flooded", 0.0), ("starved", 0.7 * pi)])
+def test_oil_as_warm_as_its_friction_makes_it(road, oil_fed, start):
+    """With oil enough, and with the last 30 % of the narrowing half filled."""
     load, speed, housing, conductance = 40.0, 1075.0, 55.0, 0.3
-    ours = at_work.running(SLEEVE, load, speed, housing, conductance, start=start)
+    ours = getattr(at_work.bounds(SLEEVE, load, speed, housing, conductance), oil_fed)
     temp = brentq(
         lambda t: conductance * (t - housing) - solved(t, load, speed, start)[0],
         55.0,
@@ -165,6 +166,43 @@ def test_oil_as_warm_as_its_friction_makes_it(road, start):
         ("narrowest gap", ours.film_thickness, gap),
     ):
         road("sleeve_running", what, mine, other, by=SOLVED, within=0.01)
+    field = pressure_field(1 - gap / SLEEVE.clearance, 1.5, start)
+    highest = load / (SLEEVE.diameter * SLEEVE.length) * field.pressure.max()
+    what = "highest pressure"
+    road("sleeve_running", what, ours.pressure_highest, highest, by=SOLVED, within=0.01)
+
+
+@pytest.mark.parametrize("start", [0.0, 0.7 * pi])
+def test_speed_that_lifts_the_shaft(road, start):
+    """The speed at which the solved film is three roughnesses thick, sqrt(0.2^2 + 0.4^2) um."""
+    thick = 3 * np.sqrt(0.2**2 + 0.4**2) * 1e-6
+    theirs = brentq(lambda rpm: solved(40.0, 30.0, rpm, start)[1] / thick - 1, 9, 500, xtol=1e-3)
+    late = {"start": start} if start else {}
+    ours = at_work.speed_at_lambda(SLEEVE, 30.0, 3.0, 40.0, **late)
+    road("sleeve_running", "speed at lambda 3", ours, theirs, by=SOLVED, within=0.01)
+
+
+def test_friction_without_a_film_and_half_way(road):
+    """Amontons's law below lambda 1; half of the film's and half of his at lambda 2."""
+    crushed = at_work.running(SLEEVE, 9000.0, 60.0, 40.0, 1000.0, friction_boundary=0.08)
+    dry = 0.08 * 9000.0 * 0.00635
+    by = "Amontons's law"
+    road("sleeve_running", "friction without a film", crushed.torque, dry, by=by, within=1e-12)
+    speed = at_work.speed_at_lambda(SLEEVE, 30.0, 2.0, 40.0)
+    mixed = at_work.running(SLEEVE, 30.0, speed, 40.0, 1000.0)
+    torque = solved(40.0, 30.0, speed, 0.0)[0] / (speed * pi / 30)
+    half = (torque + 0.1 * 30.0 * 0.00635) / 2
+    by = "film solved anew and Amontons's law, half of each: own judgement, no source"
+    road("sleeve_running", "friction at lambda 2", mixed.torque, half, by=by, within=0.01)
+
+
+def test_regimes_of_any_handbook(road):
+    ratios = np.arange(0, 5, 0.25)
+    words = at_work.regime(ratios)
+    begin = [ratios[words == word].min() for word in ("boundary", "mixed", "full film")]
+    by = "limits of any handbook, from memory"
+    over = 1.0
+    road("sleeve_running", "regimes begin", begin, [0, 1, 3], by=by, within=1e-12, over=over)
 
 
 def test_friction_without_load(road):

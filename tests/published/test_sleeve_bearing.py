@@ -11,8 +11,8 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from airover.physics.sleeve_bearing import film
-from airover.physics.sleeve_film_table import film_under_load
+from airover.physics.sleeve_bearing import film, pressure_field
+from airover.physics.sleeve_film_table import film_read, film_under_load
 from airover.physics.sleeve_running import Sleeve, running
 
 MEMORY, UNSURE = "from memory, recomputed", "from memory, not verified"
@@ -48,6 +48,14 @@ def test_raimondi_and_boyd(book, length, eccentricity):
         item = f"film, l/d {length:g}, e {eccentricity:g}: {name}"
         source = CHARTS + MEMORY
         book.agrees(item, getattr(ours, field), printed, within=within, source=source)
+
+
+def test_raimondi_and_boyd_off_the_table(book):
+    ours = film_read(0.6, 1.0)
+    for name, printed in zip(("S", "attitude, deg"), ROWS[1.0, 0.6]):
+        item = f"film off the table, l/d 1, e 0.6: {name}"
+        source = CHARTS + MEMORY
+        book.agrees(item, getattr(ours, NAMES[name]), printed, within=WITHIN, source=source)
 
 
 def test_the_row_that_contradicts_itself(book):
@@ -148,29 +156,30 @@ def test_ocvirk_at_a_quarter(book):
     book.agrees(item, ours.sommerfeld[0], 15.8397, within=0.03, source=source)
 
 
-def endless(e):
+def endless(e, start=0.0):
     """Load towards and across the narrowest gap of an endless bearing, over 12 pi mu N (r/c)^2 r l.
 
-    Reynolds' equation in one dimension, integrated; the film tears where pressure and slope are 0.
+    Reynolds' equation in one dimension, integrated from ``start``; the film tears where pressure
+    and slope are 0.
     """
 
     def gap(angle):
         return 1 + e * np.cos(angle)
 
     def pressure(angle, torn):
-        return quad(lambda x: (gap(x) - gap(torn)) / gap(x) ** 3, 0, angle, epsabs=1e-12)[0]
+        return quad(lambda x: (gap(x) - gap(torn)) / gap(x) ** 3, start, angle, epsabs=1e-12)[0]
 
     torn = brentq(lambda angle: pressure(angle, angle), np.pi * 1.001, 1.99 * np.pi)
-    towards = quad(lambda x: -pressure(x, torn) * np.cos(x), 0, torn, limit=200)[0]
-    across = quad(lambda x: pressure(x, torn) * np.sin(x), 0, torn, limit=200)[0]
+    towards = quad(lambda x: -pressure(x, torn) * np.cos(x), start, torn, limit=200)[0]
+    across = quad(lambda x: pressure(x, torn) * np.sin(x), start, torn, limit=200)[0]
     return np.array([towards, across])
 
 
-def middle(e):
+def middle(e, start=0.0):
     """The same of our solver: what 20 diameters carry more than 10, free of the ends."""
 
     def whole(length):
-        found = film(e, length)
+        found = film(e, length, start)
         angle = np.radians(found.attitude_deg)
         return length / (6 * np.pi * found.sommerfeld) * np.array([np.cos(angle), np.sin(angle)])
 
@@ -197,6 +206,38 @@ def test_an_endless_bearing(book, eccentricity):
     # three figures, their mesh
     book.agrees(item + "S by charts", mine, printed[0], within=WITHIN, source=source)
     book.agrees(item + "attitude by charts, deg", angle, printed[1], within=WITHIN, source=source)
+
+
+@pytest.mark.parametrize("start", [1.0, 0.7 * np.pi])
+@pytest.mark.parametrize("eccentricity", [0.4, 0.9])
+def test_an_endless_bearing_whose_film_begins_late(book, eccentricity, start):
+    by = "Reynolds in one dimension with rupture, integrated by SciPy, run in this test"
+    ours, theirs = middle(eccentricity, start), endless(eccentricity, start)
+    item = f"endless bearing, film from {start:.2f} rad, e {eccentricity}: load "
+    road = "sleeve_bearing", "an endless bearing whose film begins late"
+    for name, one, other in zip(("towards", "across"), ours, theirs):
+        # the solver's own volumes
+        book.agrees(item + name, one, other, within=2e-3, source=by, road=road)
+
+
+@pytest.mark.parametrize("eccentricity", [0.3, 0.8])
+def test_pressures_of_a_short_bearing(road, eccentricity):
+    """Ocvirk's field in closed form, over its own load by the closed form of its S."""
+    e, length = eccentricity, 0.02
+    field = pressure_field(e, length)
+    narrowing = field.angles < 2.8  # where his film tears, at pi, ours comes to 0 without a kink
+    angles, positions = field.angles[narrowing, None], field.positions
+    inside = np.sin(angles) * (1 - positions**2)
+    # p = 3 mu U l^2 / (4 r c^2) (1 - z^2) e sin t / (1 + e cos t)^3; with U = 2 pi r N and
+    # mu N (r/c)^2 / P = S: p / P = 6 pi S (l/d)^2 (1 - z^2) e sin t / (1 + e cos t)^3
+    root = np.sqrt(np.pi**2 * (1 - e**2) + 16 * e**2)
+    sommerfeld = (1 - e**2) ** 2 / (np.pi * e * root) / length**2
+    theirs = 6 * np.pi * sommerfeld * length**2 * e * inside / (1 + e * np.cos(angles)) ** 3
+    by = "Ocvirk's short bearing (DuBois and Ocvirk 1953), closed form"
+    what = "pressures of a very short bearing, over the highest"
+    # at 1/50 what is left of the length
+    ours = field.pressure[narrowing]
+    road("sleeve_bearing", what, ours, theirs, by=by, within=2e-3, over=theirs.max())
 
 
 def test_heat_carried_by_fed_oil(book):
