@@ -2,12 +2,17 @@
 
 import json
 import os
+import platform
 import subprocess
 import sys
+import tomllib
 import zipfile
+from importlib.metadata import requires
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 from airover import locations
 
@@ -69,3 +74,40 @@ def test_the_sample_job_works_from_the_wheel(site, tmp_path):
     answer = json.loads(done.stdout)
     assert any(one["verdict"] == "fits" for one in answer["candidates"])
     assert not list(tmp_path.iterdir()), "it left files that nobody asked for"
+
+
+# What an extra brings
+
+
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+FAST = set() if (sys.platform, platform.machine()) == ("darwin", "x86_64") else {"numba"}
+
+
+def brought(names: list[str], found: set[tuple[str, str]], extra: str = "") -> set[tuple[str, str]]:
+    """The packages of the requirements ``names``, each with an extra or "", and what they need."""
+    for asked in map(Requirement, names):
+        if asked.marker and not asked.marker.evaluate({"extra": extra}):
+            continue
+        for one in ["", *sorted(asked.extras)]:
+            key = canonicalize_name(asked.name), one
+            if key not in found:
+                found.add(key)
+                brought(requires(asked.name) or [], found, one)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("extra", "needed"),
+    [
+        # A kernel is started by its name, so no import shows that it is needed.
+        ("worksheets", {"ipykernel", "ipywidgets", "jupyterlab", "nbclient", "nbformat"}),
+        ("web", {"ipykernel", "ipywidgets", "jupyter-client", "jupyter-core", "jupyter-server",
+                 "platformdirs", "tornado", "traitlets", "voila"}),
+        ("fleet", {"dask", "distributed", "pyarrow"} | FAST),
+        ("weather", {"pvlib"}),
+        ("refrigerant", {"coolprop"}),
+    ],
+)  # fmt: skip
+def test_an_extra_alone_brings_all_that_its_work_needs(extra, needed):
+    wanted = PROJECT["dependencies"] + PROJECT["optional-dependencies"][extra]
+    assert needed <= {name for name, _ in brought(wanted, set())}
