@@ -119,6 +119,30 @@ def test_transport_properties(book, temp):
         )
 
 
+@pytest.mark.parametrize("temp", [-60, 20, 200])
+def test_the_dilute_gas(book, temp):
+    """Our formulae leave out the terms of density; in a near vacuum the library has none either."""
+    state = ("T", temp + 273.15, "D", 1e-7, "Air")
+    kinematic, _, conductivity = air.properties(temp)
+    viscosity = kinematic * 101325.0 / (air.GAS_CONSTANT_DRY_AIR * (temp + 273.15))
+    source = "CoolProp near vacuum (Lemmon & Jacobsen 2004), run in this test"
+    for name, ours in (("viscosity", viscosity), ("conductivity", conductivity)):
+        theirs = coolprop.PropsSI(name, *state)
+        road = "air", "viscosity and conductivity of the dilute gas"
+        item = f"{name} of dilute air at {temp} degC"
+        # the same formulae
+        book.agrees(item, ours, theirs, within=1e-5, source=source, road=road)
+
+
+def test_heat_capacity(book):
+    ours = air.properties(26.85)
+    capacity = ours.prandtl * ours.conductivity / ours.kinematic_viscosity
+    capacity *= air.GAS_CONSTANT_DRY_AIR * 300.0 / 101325.0
+    source = "Incropera & DeWitt, table A.4 (1.007 kJ/kgK at 300 K), from memory, not verified"
+    item = "heat capacity of dry air at 300 K, J/kgK"
+    book.agrees(item, capacity, 1007.0, within=5e-4, source=source)  # four printed figures
+
+
 def test_air_of_075_pounds_per_cubic_foot(book):
     source = "ASHRAE standard air, 70 degF dry at sea level: 0.075 lb/ft3; from memory, recomputed"
     ours = air.moist_air_density((70 - 32) / 1.8, 101325.0)

@@ -1,6 +1,7 @@
 """The coil against the trade's 1.08 rule and an effectiveness line."""
 
 import ht
+import numpy as np
 import pytest
 
 from airover.climate import refrigerant
@@ -18,6 +19,26 @@ def test_air_rise(book):
     rise = (coil.leaving_temperature(HEAT, FLOW, TEMP_IN) - TEMP_IN) * 1.8
     # five printed figures
     book.agrees("air rise, 45000 Btu/h, 2400 cfm, degF", rise, 17.361, within=3e-5, source=RULE)
+
+
+@pytest.mark.parametrize("again", [0.0, 0.15, 0.4, 0.8])
+def test_air_drawn_in_again(book, again):
+    """Two balances solved together: mixing before the coil, heat in the coil; 1.08 of the trade."""
+    rise = 45000 / (1.08 * 2400)  # degF
+    entering, leaving = np.linalg.solve([[1, -again], [-1, 1]], [(1 - again) * 95, rise])
+    ours = coil.entering_temperature(HEAT, FLOW, TEMP_IN, again)
+    item, source = f"with {again:g} of the air again", "balances of mixing and heat, NumPy solve"
+    road = "coil", "temperatures with air drawn in again"
+    # 1.08 has all its figures; the rest is units
+    within = {"within": 1e-6, "source": source, "road": road}
+    book.agrees(f"entering {item}, degF", ours * 1.8 + 32, entering, **within)
+    ours = coil.leaving_temperature(HEAT, FLOW, ours)
+    book.agrees(f"leaving {item}, degF", ours * 1.8 + 32, leaving, **within)
+
+
+def test_nothing_drawn_in_again_unless_said():
+    """The weather itself, by definition."""
+    assert coil.entering_temperature(HEAT, FLOW, TEMP_IN) == TEMP_IN
 
 
 LINES = [(1.0, 0.65, 121.71), (0.8, 0.68268, 126.79), (0.5, 0.74974, 141.31)]

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from airover.physics.air import moist_air_density, standard_pressure
 from airover.physics.fan import FanCurve, scale, thrust
 
 FAN_LAWS = "fan laws as in ISO 5801 and the ASHRAE Handbook, from memory, recomputed"
@@ -21,6 +22,26 @@ def test_fan_laws(book, item, ratios, published):
     for name, ours, theirs in zip(names, scale(1.0, 1.0, 1.0, **ratios), published):
         # five printed figures
         book.agrees(f"{name}, {item}", ours, theirs, within=4e-5, source=FAN_LAWS)
+
+
+# Air density over that of 0.075 lb/ft3: the factors by which a fan's pressure and power are
+# corrected. From the standard atmosphere's pressure at 70 degF, and from the absolute temperature.
+AIR_FACTORS = "altitude and temperature factors as in the ASHRAE Handbook, from memory, recomputed"
+FACTORS = [(0, 70, 1.0), (1000, 70, 0.964), (5000, 70, 0.832), (8000, 70, 0.743), (0, 150, 0.869)]
+
+
+@pytest.mark.parametrize(("feet", "degf", "factor"), FACTORS)
+def test_thin_air(book, feet, degf, factor):
+    there, standard = (
+        moist_air_density((temp - 32) / 1.8, standard_pressure(height * 0.3048))
+        for height, temp in ((feet, degf), (0, 70))
+    )
+    flow, pressure, power = scale(1.0, 1.0, 1.0, density_ratio=there / standard)
+    item = f"{feet} ft, {degf} degF"
+    # the same volume; three printed figures
+    book.agrees(f"flow at {item}", flow, 1.0, within=1e-12, source=AIR_FACTORS)
+    book.agrees(f"pressure at {item}", pressure, factor, within=7e-4, source=AIR_FACTORS)
+    book.agrees(f"power at {item}", power, factor, within=7e-4, source=AIR_FACTORS)
 
 
 def parabola(points):
