@@ -57,6 +57,19 @@ def test_scalars_give_plain_numbers():
     assert isinstance(air.properties(20).kinematic_viscosity, float)
 
 
+def test_air_of_vapour_alone_is_refused():
+    """Boiling water; of many states the first is named."""
+    boiling = air.saturation_pressure(85.0)
+    with pytest.raises(InputError) as refused:
+        air.moist_air_density([20.0, 85.0, 88.0], [101325.0, boiling, 60e3], 1.0)
+    assert str(refused.value) == (
+        f"relative_humidity: a vapour pressure of {boiling:.0f} Pa was given;"
+        f" accepted is less than the air pressure, {boiling:.0f} Pa."
+    )
+    assert refused.value.unit == "Pa"
+    assert air.moist_air_density(85.0, boiling * 1.001, 1.0) > 0
+
+
 @pytest.mark.parametrize(
     ("call", "words"),
     [

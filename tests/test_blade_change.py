@@ -39,6 +39,25 @@ def test_fewer_blades_take_less_and_the_ends_do_not_swap():
     assert change.power.low < change.power.mid < change.power.high < 200.0
 
 
+def test_three_blades_of_half_a_radian_unless_said():
+    said = changed_blade(*POINT, blades=3, blades_new=4, pitch=0.5, pitch_new=0.5)
+    assert changed_blade(*POINT, blades_new=4) == said
+    assert changed_blade(*POINT, pitch_new=0.45) == changed_blade(*POINT, 3, 3, 0.5, 0.45)
+    assert changed_blade(*POINT) == changed_blade(*POINT, 3, 3, 0.5, 0.5)
+
+
+@pytest.mark.parametrize("blades, least, most", [(5, 3.0, 8.0), (4, 2.4, 6.8)])
+def test_the_reach_in_blades_and_pitch(blades, least, most):
+    """0.6 to 1.7 times as many and 5 degrees, our own decisions."""
+    band = changed_blade(*POINT, blades, [least, most], 0.4, 0.4 + np.radians([[-5.0], [5.0]]))
+    assert band.power.mid.shape == (2, 2)
+    with pytest.raises(InputError, match="blades_new: 0.59.* times as many blades was given"):
+        changed_blade(*POINT, blades, blades * 0.599)
+    for change in (-5.01, 5.01):
+        with pytest.raises(InputError, match="^pitch_new: 5.01 degrees of change was given"):
+            changed_blade(*POINT, 3, 3, 0.4, 0.4 + np.radians([1.0, change]))
+
+
 def test_arrays_broadcast_and_the_source_is_said():
     change = changed_blade(np.array([[1.0], [1.2]]), 35.0, 200.0, 3, [3, 4, 5])
     assert change.power.mid.shape == (3,) and change.flow.low.shape == (2, 3)
@@ -48,9 +67,15 @@ def test_arrays_broadcast_and_the_source_is_said():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: changed_blade(*POINT, 3, 6), "blades_new: 2 times as many .* 0.6 to 1.7"),
+        (
+            lambda: changed_blade(*POINT, 3, 6),
+            "^blades_new: 2 times as many blades was given; accepted is 0.6 to 1.7 times as many",
+        ),
+        (
+            lambda: changed_blade(*POINT, 3, 3, 0.4, 0.5),
+            "^pitch_new: 5.73 degrees of change was given; accepted is at most 5 degrees of change.$",
+        ),
         (lambda: changed_blade(*POINT, 1, 2), "blades: 1 blades"),
-        (lambda: changed_blade(*POINT, 3, 3, 0.4, 0.5), "5.73 degrees .* at most 5 degrees"),
         (lambda: changed_blade(*POINT, 3, 3, 24, 26), "pitch: 24 rad"),
         (lambda: changed_blade(2330, 35, 200), "flow: 2330 m3/s"),
     ],

@@ -73,6 +73,19 @@ def test_less_airflow_never_lowers_the_condensing_temperature(heat, flow, share,
     assert coil.condensing_temperature(heat, flow * ratio, 20.0, short) >= full - 1e-9
 
 
+def test_what_is_taken_where_nothing_is_said():
+    assert coil.effectiveness(0.65, 0.5) == coil.effectiveness(0.65, 0.5, 0.6)
+    assert coil.entering_temperature(9e3, 1.0, 35.0) == 35.0
+    standard = coil.DENSITY_STANDARD
+    assert coil.leaving_temperature(9e3, 1.0, 35.0) == coil.leaving_temperature(
+        9e3, 1.0, 35.0, standard
+    )
+    thin, again = coil.entering_temperature(9e3, 1.0, 35.0, [0.2, 0.4], standard / 2) - 35, 0.2
+    rise = 2 * (coil.leaving_temperature(9e3, 1.0, 35.0) - 35)
+    assert thin == pytest.approx([again / (1 - again) * rise, 0.4 / 0.6 * rise])
+    assert coil.transfer_units(1e3, 1.0, standard) == coil.transfer_units(1e3, 1.0)
+
+
 def test_arrays_broadcast_and_equal_scalars():
     heat, flow = np.array([[9e3], [13e3], [18e3]]), np.array([0.9, 1.2])
     temps = coil.condensing_temperature(heat, flow, 35.0, 0.65, 1.1)

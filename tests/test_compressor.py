@@ -41,6 +41,27 @@ def test_power_is_cooling_over_the_ratio_and_arrays_broadcast():
     assert isinstance(compressor.cooling_ratio(45.0), float)
 
 
+def test_what_is_taken_where_nothing_is_said():
+    said = (7.22, "R410A", 0.65)  # 45 degF to a hundredth of a kelvin; our own choice
+    assert compressor.cooling_ratio(45.0) == compressor.cooling_ratio(45.0, *said)
+    assert compressor.compressor_power(1e4, 45.0) == compressor.compressor_power(1e4, 45.0, *said)
+    power = compressor.compressor_power(1e4, 45.0, 2.0, "R32", 0.7)
+    assert power == 1e4 / compressor.cooling_ratio(45.0, 2.0, "R32", 0.7)
+
+
+@pytest.mark.parametrize(
+    "condensing, evaporating, beyond, told",
+    [(20.0, 5.0, 0.001, 14.999), (66.0, -4.0, -0.001, 70.001)],
+)
+def test_the_lift_has_its_own_range(condensing, evaporating, beyond, told):
+    """15 to 70 K, our own decision: from where the fits were made."""
+    assert compressor.cooling_ratio(condensing, evaporating) > 0
+    with pytest.raises(InputError) as refused:
+        compressor.cooling_ratio(condensing, evaporating + beyond)
+    given = f"temp_condensing over temp_evaporating: {told:g} K"
+    assert str(refused.value) == f"{given} was given; accepted is 15 to 70 K."
+
+
 def test_a_fit_of_ones_own_takes_the_place_of_a_name():
     own = refrigerant.fitted("R134a", highest=60.0, superheat=8.0, subcooling=0.0)
     ours = compressor.cooling_ratio([40.0, 55.0], 5.0, own)
@@ -62,8 +83,10 @@ def test_real_properties_pay_for_heat_as_well(condensing, more):
     [
         (lambda: compressor.cooling_ratio(121.7), "temp_condensing: 121.7 degC"),
         (lambda: compressor.cooling_ratio(45, 45), "temp_evaporating: 45 degC"),
-        (lambda: compressor.cooling_ratio(21, 8), "temp_condensing over temp_evaporating: 13 K"),
-        (lambda: compressor.cooling_ratio(45, refrigerant="R1"), "refrigerant: 'R1' was given"),
+        (
+            lambda: compressor.cooling_ratio(45, refrigerant="R1"),
+            "^refrigerant: 'R1' was given; accepted is R410A, R32, R22, R134a, R454B.$",
+        ),
         (lambda: compressor.cooling_ratio(45, efficiency=65), "efficiency: 65"),
         (lambda: compressor.compressor_power(3, 45), "cooling: 3 W"),
         (lambda: refrigerant.cooling_ratio(45, refrigerant="air"), "refrigerant: 'air'"),

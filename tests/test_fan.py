@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from airover.errors import InputError
-from airover.physics.fan import FanCurve, scale, thrust
+from airover.physics.fan import FanCurve, scale
 from airover.physics.system import system_resistance
 
 FLOW = np.array([0.0, 0.5, 0.9, 1.2, 1.5])
@@ -115,42 +115,126 @@ def test_a_curve_can_be_sent_to_another_process():
     assert copy.operating_point(25, 1000, 1.1) == curve().operating_point(25, 1000, 1.1)
 
 
+POINTS = "a list of at least 3 points"
+SINGLE = "one number: that of the whole curve"
+OFF = "0 to 1.5 m3/s at 1075 rpm"
+CFM, INCHES, HORSEPOWER = (
+    "0 to 20 m3/s; cfm / 2119 are m3/s",
+    "-100 to 2000 Pa; inches of water x 249 are Pa",
+    "0 to 5000 W; hp x 745.7 are W",
+)
+FALLING = [170.0, 168.0, 165.0, 160.0, 140.0]
+
+
 @pytest.mark.parametrize(
-    ("call", "words"),
+    ("call", "given", "accepted"),
     [
-        (lambda: curve(PRESSURE[:4]), "pressure: 4 points was given; accepted is as many as"),
-        (lambda: curve([1, 2], [1, 2], [3, 3]), "flow: 2 points .* at least 3 points"),
-        (lambda: FanCurve([0.9], [50], [165], 1075, 1.2), "flow: 1 point .* at least 3 points"),
-        (lambda: FanCurve(0.9, 50, 165, 1075, 1.2), "flow: 1 point .* at least 3 points"),
-        (lambda: FanCurve([], [], [], 1075, 1.2), "flow: 0 points .* at least 3 points"),
-        (lambda: curve(flow=[FLOW] * 2), "flow: shape .2, 5. .* a list of at least 3 points"),
-        (lambda: curve(flow=["a"] * 5), "flow: .* accepted is 0 to 20 m3/s; cfm / 2119"),
-        (lambda: curve(flow=[0, 1, 0.9, 1.2, 1.5]), "flow: 1 then 0.9 m3/s"),
-        (lambda: curve(flow=[0, 0.9, 0.9, 1.2, 1.5]), "flow: 0.9 m3/s twice .* each flow once"),
-        (lambda: curve([0, 62, 50, 31, 0]), "pressure: 0 Pa at no flow .* above 0 Pa"),
-        (lambda: curve([80, 62, 50, 0, 0]), "lie on one system line near 1.2 m3/s"),
-        (lambda: curve([80, 62, 50, 10, 20]), "10 then 20 Pa .* falls at the largest flows"),
-        (lambda: curve(PRESSURE / 249.089), "pressure: at most 0.3211.* inches of water x 249"),
-        (lambda: curve(PRESSURE * 249.089), "pressure: 19927.1 Pa .* inches of water x 249"),
-        (lambda: curve(power=-POWER), "power: -150 W was given; accepted is 0 to 5000 W; hp"),
-        (lambda: curve(power=POWER / 745.7), "power: 0.214563 W at 0.5 m3/s"),
-        (lambda: curve(flow=FLOW * 2118.88), "flow: 1059.44 m3/s .* cfm / 2119 are m3/s"),
-        (lambda: curve(density=0.075), "density: 0.075 kg/m3"),
-        (lambda: curve(speed_rpm=[1075.0, 825.0]), "shape .2,. was given; accepted is one number"),
-        (lambda: curve([80, 62, np.nan, 31, 0]), "pressure: nan Pa"),
-        (lambda: curve(PRESSURE + 7).operating_point([25, 0], 1075, 1.2), "0 to 1.5 m3/s"),
-        (lambda: curve().operating_point(-1.0, 1075, 1.2), "resistance: -1 Pa s2/m6"),
-        (lambda: curve().operating_point(25, 112.6e3, 1.2), "speed_rpm: 112600 rpm"),
-        (lambda: curve().at(1.4, 825, 1.2), "flow: 1.82424 m3/s at 1075 rpm"),
-        (lambda: scale(2400.0, 37.0, 150.0), "flow: 2400 m3/s"),
-        (lambda: scale(1.1, 37.0, 150.0, speed_ratio=0), "speed_ratio: 0"),
-        (lambda: system_resistance(0.0, 30.0), "flow: 0 m3/s"),
-        (lambda: thrust(1.1, 37.0, 558.8, 1.1), "diameter: 558.8 m"),
+        (lambda: curve(PRESSURE[:4]), "pressure: 4 points", "as many as flow has, 5"),
+        (lambda: curve(power=POWER[:4]), "power: 4 points", "as many as flow has, 5"),
+        (lambda: curve([1, 2], [1, 2], [3, 3]), "flow: 2 points", POINTS),
+        (lambda: FanCurve([0.9], [50], [165], 1075, 1.2), "flow: 1 point", POINTS),
+        (lambda: FanCurve(0.9, 50, 165, 1075, 1.2), "flow: 1 point", POINTS),
+        (lambda: FanCurve([], [], [], 1075, 1.2), "flow: 0 points", POINTS),
+        (lambda: curve(flow=[FLOW] * 2), "flow: shape (2, 5)", POINTS),
+        (lambda: curve(flow=["a"] * 5), "flow: ['a', 'a', 'a', 'a', 'a']", CFM),
+        (
+            lambda: curve(flow=[0, 1, 0.9, 1.2, 1.1]),
+            "flow: 1 then 0.9 m3/s",
+            "points in order of rising flow",
+        ),
+        (
+            lambda: curve(flow=[0, 0.9, 0.9, 1.2, 1.2]),
+            "flow: 0.9 m3/s twice",
+            "each flow once; scattered points go to from_measured",
+        ),
+        (lambda: curve([0, 62, 50, 31, 0]), "pressure: 0 Pa at no flow", "above 0 Pa there"),
+        (
+            lambda: curve([80, 62, 50, 0, 0]),
+            "pressure: points that lie on one system line near 1.2 m3/s",
+            "a curve that crosses each system line",
+        ),
+        (
+            lambda: curve([80, 62, 50, 10, 20]),
+            "pressure: 10 then 20 Pa at the largest flows",
+            "a pressure that falls at the largest flows",
+        ),
+        (
+            lambda: curve(PRESSURE / 249.089),
+            "pressure: at most 0.32117 Pa for 165 W",
+            "a static efficiency above 0.5 % somewhere; inches of water x 249 are Pa",
+        ),
+        (lambda: curve(PRESSURE * 249.089), "pressure: 19927.1 Pa", INCHES),
+        (lambda: curve(power=-POWER), "power: -150 W", HORSEPOWER),
+        (
+            lambda: curve(power=POWER / 745.7),
+            "power: 0.214563 W at 0.5 m3/s",
+            "at least flow x pressure there, 31 W",
+        ),
+        (lambda: curve(flow=FLOW * 2118.88), "flow: 1059.44 m3/s", CFM),
+        (lambda: curve(density=0.075), "density: 0.075 kg/m3", "0.4 to 2 kg/m3"),
+        (lambda: curve(speed_rpm=[1075.0, 825.0]), "speed_rpm: shape (2,)", SINGLE),
+        (lambda: curve(density=[1.2]), "density: shape (1,)", SINGLE),
+        (lambda: curve().resistances([1.2, 1.1]), "density: shape (2,)", SINGLE),
+        (lambda: curve([80, 62, np.nan, 31, 0]), "pressure: nan Pa", INCHES),
+        (
+            lambda: curve(PRESSURE + 7).operating_point([25, 0], 1075, 1.2),
+            "resistance: 0 Pa s2/m6 at the curve's density",
+            "one that the curve meets within 0 to 1.5 m3/s at 1075 rpm",
+        ),
+        (
+            lambda: curve(PRESSURE[1:], FLOW[1:], POWER[1:]).operating_point(
+                [25, 1000, 2000], 900.0, 0.6
+            ),
+            "resistance: 2000 Pa s2/m6 at the curve's density",
+            "one that the curve meets within 0.5 to 1.5 m3/s at 1075 rpm",
+        ),
+        (lambda: curve().at(1.4, 825, 1.2), "flow: 1.82424 m3/s at 1075 rpm", OFF),
+        (
+            lambda: curve().flow_at_power(150.0, 1075.0, 1.2),
+            "power: a curve whose power rises and falls beyond the stall",
+            "one whose power tells the flow",
+        ),
+        (
+            lambda: curve(power=FALLING).flow_at_power([150.0, 250.0], 1075.0, 1.2),
+            "power: 250 W at 1075 rpm",
+            "140 to 170 W at 1075 rpm",
+        ),
+        (lambda: system_resistance(0.0, 30.0), "flow: 0 m3/s", "1e-06 to 20 m3/s"),
     ],
 )
-def test_bad_input_is_refused_in_one_sentence(call, words):
-    with pytest.raises(InputError, match=words):
+def test_bad_input_is_refused_in_one_sentence(call, given, accepted):
+    with pytest.raises(InputError) as refused:
         call()
+    assert str(refused.value) == f"{given} was given; accepted is {accepted}."
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        {"pressure": [80.0, 62.0, 50.0, 31.0, 31.0]},  # level at the largest flows
+        {"flow": FLOW + 0.1, "pressure": [-1.0, 62.0, 50.0, 31.0, 0.0]},  # driven at its start
+        {"pressure": [1.0, 2.0, 0.94, 0.0, -1.0]},  # 0.6 % efficient, at one point
+        {"power": [150.0, 31.0, 165.0, 160.0, 140.0]},  # the air takes all that the shaft gives
+    ],
+)
+def test_what_is_odd_but_a_curve(bad):
+    fan = curve(**bad)
+    assert fan.at(fan.flow, 1075.0, 1.2).pressure == pytest.approx(fan.pressure, abs=1e-9)
+
+
+def test_joined_points_have_no_scatter():
+    assert curve().scatter == (0.0, 0.0) and curve().left_out == ()
+    assert curve().stall_flow is None
+
+
+@pytest.mark.parametrize("at, outwards", [(0, -1), (-1, 1)])
+def test_the_end_flows_are_met_but_for_rounding(at, outwards):
+    fan = curve(PRESSURE[1:], FLOW[1:], POWER[1:])
+    end = fan.flow[at]
+    assert fan.at(end * (1 + outwards * 0.9e-9), 1075.0, 1.2).flow == pytest.approx(end)
+    for beyond in (1.1e-9, 1e-3):
+        with pytest.raises(InputError, match="flow: .* at 1075 rpm was .* 0.5 to 1.5 m3/s at 1075"):
+            fan.at(end * (1 + outwards * beyond), 1075.0, 1.2)
 
 
 def test_a_curve_that_starts_above_zero_flow_says_how_far_it_reaches():
@@ -169,9 +253,31 @@ def test_power_tells_the_flow_beyond_its_peak(share, speed_rpm, density):
     assert low * (1 - 1e-9) <= power <= high * (1 + 1e-9)
 
 
-def test_power_that_rises_and_falls_tells_no_flow():
-    assert curve().working_powers(1075.0, 1.2) is None
-    with pytest.raises(InputError, match="power: a curve whose power rises and falls"):
-        curve().flow_at_power(150.0, 1075.0, 1.2)
-    with pytest.raises(InputError, match="power: 250 W at 1075 rpm"):
-        curve(power=[170.0, 168.0, 165.0, 160.0, 140.0]).flow_at_power(250.0, 1075.0, 1.2)
+@pytest.mark.parametrize("order", [1, -1])
+def test_the_end_powers_are_met_but_for_rounding(order):
+    fan = curve(power=FALLING[::order])
+    low, high = fan.working_powers(1075.0, 1.2)
+    assert (low, high) == (140.0, 170.0)
+    ends = fan.flow_at_power([low * (1 - 0.9e-9), high * (1 + 0.9e-9)], 1075.0, 1.2)
+    assert ends == pytest.approx([1.5, 0.0][::order])
+    for beyond in (low * (1 - 1.1e-9), high * (1 + 1.1e-9)):
+        with pytest.raises(InputError, match="140 to 170 W at 1075 rpm"):
+            fan.flow_at_power(beyond, 1075.0, 1.2)
+
+
+@pytest.mark.parametrize("power", [POWER, np.full(5, 165.0)])
+def test_power_that_rises_and_falls_or_stays_tells_no_flow(power):
+    assert curve(power=power).working_powers(1075.0, 1.2) is None
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_power_that_hardly_moves_tells_the_flow(order):
+    power = np.array([170.4, 170.3, 170.2, 170.1, 170.0])[::order]
+    assert curve(power=power).working_powers(1075.0, 1.2) == (170.0, 170.4)
+
+
+def test_power_need_not_tell_the_flow_within_the_stall():
+    fan = curve([80.0, 45.0, 47.0, 31.0, 0.0], power=[150.0, 170.0, 165.0, 160.0, 140.0])
+    assert fan.stall_flow == 0.9 and fan.working_powers(1075.0, 1.2) == (140.0, 165.0)
+    assert isinstance(fan.flow_at_power(150.0, 1075.0, 1.2), float)
+    assert fan.flow_at_power([150.0], 1075.0, [[1.2], [1.19]]).shape == (2, 1)

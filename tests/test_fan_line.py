@@ -145,6 +145,23 @@ def test_going_beyond_the_points_is_asked_for_and_marked():
         fan.operating_point(0.0, 1075.0, 1.2, extrapolate=True)
 
 
+@pytest.mark.parametrize("first, drawn_from", [(0.0, "0"), (0.05, "0.025"), (0.4, "0.29")])
+def test_it_is_not_drawn_below_half_of_the_first_flow(first, drawn_from):
+    fan = FanCurve([first, 0.9, 1.5], [60.0, 50.0, 30.0], [180.0, 150.0, 120.0], 1075.0, 1.2)
+    end = 1.5 + EXTRAPOLATION * (1.5 - first)
+    with pytest.raises(InputError, match=f"within {drawn_from} to {end:g} m3/s at 1075 rpm"):
+        fan.operating_point(0.0, 1075.0, 1.2, extrapolate=True)
+
+
+def test_marks_have_the_shape_of_the_point():
+    fan = FanCurve(FLOW[4:7], PRESSURE[4:7], POWER[4:7], 1075.0, 1.2)
+    at = fan.operating_point([[22.0], [40.0]], [900.0, 1000.0, 1100.0], 1.2)
+    assert [one.shape for one in at] == [(2, 3)] * 5
+    assert [np.shape(one) for one in fan.operating_point(40.0, 900.0, 1.2)] == [()] * 5
+    (only,) = fan.operating_points(40.0, 900.0, 1.2)
+    assert [type(one) for one in only] == [float, float, float, bool, bool]
+
+
 def test_drawing_on_does_not_change_what_was_measured():
     for resistance in (5.0, 40.0, 88.0):
         plain = STALLING.operating_point(resistance, 1000.0, 1.1)
@@ -154,8 +171,12 @@ def test_drawing_on_does_not_change_what_was_measured():
 
 def test_power_drawn_on_below_the_airs_is_refused():
     fan = FanCurve([0.6, 0.9, 1.2], [60.0, 50.0, 45.0], [180.0, 90.0, 54.5], 1075.0, 1.2)
-    with pytest.raises(InputError, match="extrapolate: .* power drawn on is less than the air's"):
+    with pytest.raises(InputError) as refused:
         fan.operating_point(45 / 1.2**2 * 0.96, 1075.0, 1.2, extrapolate=True)
+    given = "extrapolate: a point where the power drawn on is less than the air's"
+    assert (
+        str(refused.value) == f"{given} was given; accepted is a point within the measured flows."
+    )
 
 
 @pytest.mark.parametrize(

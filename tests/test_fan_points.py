@@ -120,18 +120,58 @@ def test_the_order_of_scattered_points_does_not_matter():
     np.testing.assert_allclose(other.pressure, one.pressure, rtol=1e-9)
 
 
+FIVE = "at least 5 to tell scatter from curve"
+
+
 @pytest.mark.parametrize(
-    ("call", "words"),
+    ("call", "given", "accepted"),
     [
-        (lambda: outliers(FLOW[:4], TRUE[:4]), "flow: 4 different flows .* at least 5"),
-        (lambda: outliers(FLOW, TRUE[:9]), "values: 9 points was given; accepted is as many"),
-        (lambda: outliers(FLOW, TRUE, 0.5), "threshold: 0.5 was given; accepted is 1 to 20"),
-        (lambda: outliers(FLOW * 2119, TRUE), "flow: 423.8 m3/s .* cfm / 2119 are m3/s"),
-        (lambda: smoothed(FLOW, np.where(FLOW > 1, np.nan, TRUE)), "values: nan"),
-        (lambda: FanCurve.from_measured(FLOW, TRUE, -WATTS, 1075, 1.2), "power: -208.32 W"),
-        (lambda: FanCurve.from_measured([1] * 6, [40] * 6, [180] * 6, 1075, 1.2), "1 different"),
+        (lambda: outliers(FLOW[:4], TRUE[:4]), "flow: 4 different flows", FIVE),
+        (lambda: smoothed(FLOW[:4], TRUE[:4]), "flow: 4 different flows", FIVE),
+        (lambda: outliers(FLOW, TRUE[:9]), "values: 9 points", "as many as flow has, 12"),
+        (lambda: outliers(FLOW, TRUE, 0.5), "threshold: 0.5", "1 to 20"),
+        (
+            lambda: outliers(FLOW * 2119, TRUE),
+            "flow: 423.8 m3/s",
+            "0 to 20 m3/s; cfm / 2119 are m3/s",
+        ),
+        (
+            lambda: smoothed(FLOW, np.where(FLOW > 1, np.nan, TRUE)),
+            "values: nan",
+            "-1e+06 to 1e+06",
+        ),
+        (
+            lambda: FanCurve.from_measured(FLOW, TRUE, -WATTS, 1075, 1.2),
+            "power: -208.32 W",
+            "0 to 5000 W; hp x 745.7 are W",
+        ),
+        (
+            lambda: FanCurve.from_measured([1] * 6, [40] * 6, [180] * 6, 1075, 1.2),
+            "flow: 1 different flows",
+            FIVE,
+        ),
     ],
 )
-def test_bad_input_is_refused_in_one_sentence(call, words):
-    with pytest.raises(InputError, match=words):
+def test_bad_input_is_refused_in_one_sentence(call, given, accepted):
+    with pytest.raises(InputError) as refused:
         call()
+    assert str(refused.value) == f"{given} was given; accepted is {accepted}."
+
+
+def test_five_points_are_enough():
+    line = smoothed(FLOW[:5], TRUE[:5])
+    np.testing.assert_allclose(line.values, TRUE[:5], atol=0.5)
+    assert line.flow.size == 5 and isinstance(line.deviation, float)
+    assert outliers(FLOW[:5], TRUE[:5]).size == 0
+
+
+def test_a_stray_is_one_by_its_own_threshold():
+    """3.5 unless another is given: what 3.4 names and 3.6 does not."""
+    found = {}
+    for size in np.linspace(0.5, 4.0, 36):
+        values = scattered(0, deviation=0.4)
+        values[5] += size
+        for threshold in (3.4, 3.5, 3.6, None):
+            told = () if threshold is None else (threshold,)
+            found.setdefault(threshold, []).append(outliers(FLOW, values, *told).tolist())
+    assert found[None] == found[3.5] and found[3.4] != found[3.6]

@@ -50,6 +50,11 @@ def test_dirt_lowers_the_flow_and_touches_the_coil_only(coil, other, dirt, more)
     assert point.flow[1] < point.flow[0]
 
 
+def test_a_clean_coil_alone_in_usual_air_unless_said():
+    assert System(12.0) == System(coil=12.0, others=(), density=1.2)
+    assert System(12.0, (3.0,)).resistance(1.2) == 15.0
+
+
 def test_draws_of_parts_broadcast():
     system = System(np.array([10.0, 12.0]), (np.array([[1.0], [2.0], [3.0]]),), 1.2)
     assert system.resistance(1.1, dirt=1.5).shape == (3, 2)

@@ -1,0 +1,24 @@
+"""What the screening of a fleet is told and gives: shapes, and nothing found at first."""
+
+import numpy as np
+
+from airover.physics.screening import BEST, BREAKDOWN, CAPACITOR, CURRENT, RISE, SLIP, Best
+
+
+def test_nothing_is_found_at_first():
+    """Three motors are kept of each unit, with ten figures; four counts."""
+    best = Best.none(4)
+    assert BEST == 3
+    for numbers in (best.motor, best.rating_number):
+        assert numbers.shape in {(4, 3)}
+    assert np.all(best.motor == -1)
+    assert best.work.shape == (4, 3) and best.counts.shape == (4, 4)
+    for whole in (best.work, best.rating_number, best.counts):
+        assert whole.dtype.kind == "i" and not np.any(whole)
+    assert best.figures.shape == (4, 3, 10) and np.all(np.isnan(best.figures))
+    best.work[:] = 7  # each has its own memory
+    assert not np.any(best.rating_number)
+
+
+def test_each_figure_has_its_polynomial():
+    assert sorted([RISE, CURRENT, CAPACITOR, SLIP, BREAKDOWN]) == list(range(5))
