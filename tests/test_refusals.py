@@ -86,7 +86,8 @@ SLEEVE = sleeve_running.Sleeve(
     viscosity_40=68e-6,
     viscosity_100=9e-6,
 )
-CURVE = fan.FanCurve([0.0, 0.6, 1.2], [80.0, 60.0, 0.0], [120.0, 160.0, 130.0], 1075.0, 1.2)
+CURVE = fan.FanCurve([0.0, 0.6, 1.2], [80.0, 60.0, 0.0], [170.0, 160.0, 130.0], 1075.0, 1.2)
+SYSTEM = system.System(20.0, (5.0,), 1.2)
 
 
 # Macs with an Intel processor have no numba.
@@ -197,7 +198,7 @@ ROWS = [
         pressure=(35.0, -100.0, 2000.0, "Pa"),
         power=(200.0, *WATT),
         blades=(4, 2.0, 8.0, "blades"),
-        blades_new=4,
+        blades_new=(4, 2.0, 8.0, "blades"),
         pitch=(0.4, math.radians(12), math.radians(40), "rad"),
         pitch_new=(0.4, math.radians(12), math.radians(40), "rad"),
     ),
@@ -323,11 +324,33 @@ ROWS = [
         speed_rpm=(1075.0, *SPEED),
         density=(1.2, *DENSITY),
     ),
+    row(
+        CURVE.operating_points,
+        resistance=(30.0, 0.0, 1e9, "Pa s2/m6"),
+        speed_rpm=(1075.0, *SPEED),
+        density=(1.2, *DENSITY),
+    ),
+    row(CURVE.resistances, density=(1.2, *DENSITY)),
+    row(CURVE.working_powers, speed_rpm=(1075.0, *SPEED), density=(1.2, *DENSITY)),
+    row(
+        CURVE.flow_at_power,
+        power=(150.0, *WATT),
+        speed_rpm=(1075.0, *SPEED),
+        density=(1.2, *DENSITY),
+    ),
+    row(
+        fan.FanCurve,
+        flow=[0.0, 0.6, 1.2],
+        pressure=[80.0, 60.0, 0.0],
+        power=[170.0, 160.0, 130.0],
+        speed_rpm=(1075.0, *SPEED),
+        density=(1.2, *DENSITY),
+    ),
     row(CURVE.at, flow=(0.6, *FLOW), speed_rpm=(1075.0, *SPEED), density=(1.2, *DENSITY)),
     row(
         fan_points.outliers,
         flow=[0.0, 0.2, 0.4, 0.6, 0.8, 1.0],
-        values=[80.0, 75.0, 68.0, 60.0, 45.0, 20.0],
+        values=([80.0, 75.0, 68.0, 60.0, 45.0, 20.0], -1e6, 1e6, ""),
         threshold=(3.5, 1.0, 20.0, ""),
     ),
     row(
@@ -537,6 +560,12 @@ ROWS = [
         density=(1.1, *DENSITY),
         density_ratio=0.9,
     ),
+    row(
+        system.System,
+        coil=(20.0, 0.0, 1e9, "Pa s2/m6"),
+        density=(1.2, *DENSITY),
+    ),
+    row(SYSTEM.resistance, density=(1.1, *DENSITY), dirt=(1.5, 1.0, 100.0, "")),
     row(
         thermal_body.usual_inside,
         diameter=(0.14, *SHELL_DIAMETER),
