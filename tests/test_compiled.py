@@ -18,7 +18,9 @@ from airover.physics.operating_point import fan_coefficient
 from airover.physics.saturation import Saturation
 
 INTEL_MAC = sys.platform == "darwin" and platform.machine() != "arm64"
-pytestmark = pytest.mark.skipif(INTEL_MAC, reason="there is no numba for Macs with an Intel processor")
+pytestmark = pytest.mark.skipif(
+    INTEL_MAC, reason="there is no numba for Macs with an Intel processor"
+)
 
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
 SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0))
@@ -105,7 +107,12 @@ def drawn(number, saturated, seed=1):
     )  # fmt: skip
     frequency = random.choice([50.0, 60.0], number)
     rated = fan_coefficient(250.0, 0.9 * 120 * frequency / motor.poles)
-    return motor, random.uniform(150, 280, number), frequency, rated * random.uniform(0.2, 4, number)
+    return (
+        motor,
+        random.uniform(150, 280, number),
+        frequency,
+        rated * random.uniform(0.2, 4, number),
+    )
 
 
 @pytest.mark.parametrize("saturated", [False, True])
@@ -195,3 +202,59 @@ def test_without_numba_the_module_loads_and_says_what_is_missing():
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 1 and 0 < float(done.stdout) < 0.2
     assert "needs numba: install airover[fast]" in done.stderr.splitlines()[-1]
+
+
+def case_of(motor, frequency=60.0, voltage=230.0, coefficient=THIRD_HP):
+    """A motor's numbers as the kernel's functions take them."""
+    values = (float(getattr(motor, name)) for name in compiled.VALUES)
+    iron = motor.saturation or (0.0, 1.0, 1.0)
+    return compiled._case(
+        voltage, frequency, coefficient, *values, bool(motor.reversed), *map(float, iron)
+    )
+
+
+def by_small_steps(function, at, step=1e-6):
+    """Slopes of all of a function's results, by differences."""
+    ahead, behind = (np.array(function(at + side)) for side in (step, -step))
+    return (ahead - behind) / (2 * step)
+
+
+@pytest.mark.parametrize("slip", [0.02, 0.15, 0.6, 1.0])
+@pytest.mark.parametrize("level", [-0.4, 0.0, 0.15])
+def test_slopes_are_those_of_small_steps(slip, level):
+    """A wrong slope would cost Newton's rule steps and no accuracy: no result would show it."""
+    motor = case_of(SATURATED)
+    iron = compiled._iron(motor, slip, level)
+    along = by_small_steps(lambda at: compiled._iron(motor, at, level), slip)
+    up = by_small_steps(lambda at: compiled._iron(motor, slip, at), level)
+    assert iron.by_slip == pytest.approx(along[0], rel=1e-5)
+    assert iron.mismatch_by_slip == pytest.approx(along[3], rel=1e-5)
+    assert iron.by_level == pytest.approx(up[0], rel=1e-5)
+    assert iron.mismatch_by_level == pytest.approx(up[3], rel=1e-5)
+
+
+@pytest.mark.parametrize("motor", [MOTOR, SATURATED])
+@pytest.mark.parametrize("slip", [0.02, 0.15, 0.6])
+def test_slopes_of_a_balance_are_those_of_small_steps(motor, slip):
+    case = case_of(motor)
+    straight = compiled._lines(case, case.y)
+
+    def balance(at):
+        return compiled._balance(case, straight, at, 0.0, compiled.NONE)
+
+    here, along = balance(slip), by_small_steps(balance, slip)
+    assert here.surplus_by_slip == pytest.approx(along[0], rel=1e-4)
+    assert here.shaft_by_slip == pytest.approx(along[2], rel=1e-4)
+    assert here.level_by_slip == pytest.approx(along[4], rel=1e-4, abs=1e-12)
+
+
+@pytest.mark.parametrize("ratio", [1e-6, 0.5, 0.81, 0.95, 1.0, 1.1, 1.24, 2.0, 50.0])
+def test_half_a_logarithm(ratio):
+    """The series ends at q^7, so the next term, 0.11^9 / 9, is what it may be off."""
+    assert compiled._half_logarithm(ratio) == pytest.approx(np.log(ratio) / 2, abs=4e-10)
+
+
+@pytest.mark.parametrize("frequency", [50.0, 60.0])
+def test_a_motor_on_the_other_frequency(frequency):
+    for motor in (MOTOR, replace(SATURATED, frequency=50.0)):
+        agree(*both(motor, 230.0, frequency, THIRD_HP))
