@@ -9,7 +9,6 @@ from typing import NamedTuple
 import numpy as np
 
 RISE, CURRENT, CAPACITOR, SLIP, BREAKDOWN = range(5)  # the figures that have a polynomial
-FIGURES = 5
 BEST = 3  # motors that are kept of each unit
 UPRIGHT, LYING = 0, 1  # an upright motor has sun on its upper end
 REACH = 0.87  # of its cold breakdown torque, up to which a motor's polynomials hold

@@ -78,8 +78,9 @@ class System:
 
     def __post_init__(self):
         check("density", self.density, DENSITY)
-        for part in (self.coil, *self.others):
-            check("resistance", part, RESISTANCE)
+        check("coil", self.coil, RESISTANCE)
+        for part in self.others:
+            check("others", part, RESISTANCE)
 
     def resistance(self, density, dirt=1.0):
         """Of the whole in air of ``density`` [kg/m3], the coil's part times ``dirt``.
