@@ -153,6 +153,21 @@ def test_it_is_not_drawn_below_half_of_the_first_flow(first, drawn_from):
         fan.operating_point(0.0, 1075.0, 1.2, extrapolate=True)
 
 
+def test_the_end_points_are_measured_but_for_rounding():
+    fan = FanCurve(FLOW[4:7], PRESSURE[4:7], POWER[4:7], 1075.0, 1.2)
+    for end, outwards in ((0, -1), (-1, 1)):
+        for beyond, marked in ((0.9e-9, False), (1.5e-9, True)):
+            flow = fan.flow[end] * (1 + outwards * beyond)
+            pressure = fan.pressure[end] + slope_at(fan, end) * (flow - fan.flow[end])
+            found = fan.operating_point(pressure / flow**2, 1075.0, 1.2, extrapolate=True)
+            assert found.flow == pytest.approx(flow, rel=1e-11)
+            assert found.extrapolated == marked
+
+
+def slope_at(fan, end):
+    return PchipInterpolator(fan.flow, fan.pressure).derivative()(fan.flow[end])
+
+
 def test_marks_have_the_shape_of_the_point():
     fan = FanCurve(FLOW[4:7], PRESSURE[4:7], POWER[4:7], 1075.0, 1.2)
     at = fan.operating_point([[22.0], [40.0]], [900.0, 1000.0, 1100.0], 1.2)
