@@ -53,8 +53,15 @@ def test_more_volts_or_heat_never_lengthen_life(voltage, temp, more, hotter):
     assert capacitor.life(voltage, temp + hotter, 440.0) < here
 
 
+def test_life_is_of_class_b_at_70_degrees_unless_told():
+    told = capacitor.life(400.0, 80.0, 370.0, "B", 70.0, 8.0, 10.0)
+    assert capacitor.life(400.0, 80.0, 370.0) == told
+
+
 def test_life_refuses_an_unknown_class_and_kelvin():
-    with pytest.raises(InputError, match="life_class"):
+    with pytest.raises(InputError) as refused:
         capacitor.life(370.0, 70.0, 370.0, "S")
+    assert refused.value.field == "life_class"
+    assert str(refused.value) == "life_class: 'S' was given; accepted is A, B, C, D."
     with pytest.raises(InputError, match="temp_capacitor"):
         capacitor.life(370.0, 343.0, 370.0)

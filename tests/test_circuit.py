@@ -15,22 +15,25 @@ MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4
 SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0))
 
 
-def coupled_windings(motor, voltage, slip):
+def coupled_windings(motor, voltage, slip, frequency=60.0):
     """Currents by the voltage equations of four coupled windings, no revolving fields assumed.
 
     Stator main and auxiliary in quadrature, rotor a two-phase cage in the stator's frame, where
-    a moving conductor adds speed times the other axis's flux. Solved as one complex 4 x 4 system.
+    a moving conductor adds speed times the other axis's flux. Solved as one complex 4 x 4 system
+    of inductances, so that the line may have another frequency than the motor's.
     """
-    w, speed = 2 * np.pi * 60, (1 - slip) * 2 * np.pi * 60
-    a, Xm = motor.turns_ratio, motor.Xm
-    L2 = (motor.X2 + Xm) / w
-    M, Ma = Xm / w, a * Xm / w
+    w, rated = 2 * np.pi * frequency, 2 * np.pi * motor.frequency
+    speed = (1 - slip) * w
+    a = -motor.turns_ratio if motor.reversed else motor.turns_ratio
+    M, Ma = motor.Xm / rated, a * motor.Xm / rated
+    L1, L_aux = motor.X1 / rated + M, motor.X_aux / rated + a * Ma
+    L2 = motor.X2 / rated + M
     j = 1j * w
     capacitor = 1 / (j * motor.capacitance)
     matrix = np.array(
         [
-            [motor.R1 + 1j * (motor.X1 + Xm), 0, j * M, 0],
-            [0, motor.R_aux + 1j * (motor.X_aux + a * a * Xm) + capacitor, 0, j * Ma],
+            [motor.R1 + j * L1, 0, j * M, 0],
+            [0, motor.R_aux + j * L_aux + capacitor, 0, j * Ma],
             [j * M, -speed * Ma, motor.R2 + j * L2, -speed * L2],
             [speed * M, j * Ma, speed * L2, motor.R2 + j * L2],
         ]
@@ -77,7 +80,10 @@ def test_open_auxiliary_is_a_motor_with_one_winding(slip):
 def test_double_voltage_winding_draws_half_the_amps_for_the_same_torque():
     four = {k: 4 * getattr(MOTOR, k) for k in ("R1", "X1", "R2", "X2", "Xm", "R_aux", "X_aux")}
     high = replace(
-        MOTOR, **four, capacitance=MOTOR.capacitance / 4, core_conductance=MOTOR.core_conductance / 4
+        MOTOR,
+        **four,
+        capacitance=MOTOR.capacitance / 4,
+        core_conductance=MOTOR.core_conductance / 4,
     )
     low, at = MOTOR.solve(230, 60, 0.1), high.solve(460, 60, 0.1)
     assert abs(at.current) == pytest.approx(abs(low.current) / 2, rel=1e-12)
@@ -147,3 +153,84 @@ def test_kilovolts_and_cycles_are_refused():
         MOTOR.solve(0.23, 60, 0.1)
     with pytest.raises(InputError, match="frequency"):
         MOTOR.solve(230, 377, 0.1)
+
+
+class Counted(Saturation):
+    """Iron that counts how often its curve is read."""
+
+    readings = 0
+
+    def factor(self, emf):
+        Counted.readings += 1
+        return super().factor(emf)
+
+
+def readings(motor, *line, emf=None):
+    """How many steps the saturated state takes."""
+    Counted.readings = 0
+    replace(motor, saturation=Counted(*motor.saturation)).balance(*line, emf)
+    return Counted.readings
+
+
+def test_saturated_iron_takes_few_steps():
+    """Every slider waits for them. The hard ones are near resonance, of all kinds at once."""
+    usual = [readings(SATURATED, volts, 60.0, 0.1) for volts in (100.0, 190.0, 230.0, 253.0)]
+    assert max(usual) <= 6
+    random = np.random.default_rng(5)
+    iron = Saturation(
+        random.uniform(0.01, 0.99, 4000),
+        random.uniform(0.5, 25, 4000),
+        random.uniform(60, 250, 4000),
+    )
+    hard = replace(
+        MOTOR,
+        R1=10 ** random.uniform(0, 1.5, 4000),
+        R2=10 ** random.uniform(0, 2, 4000),
+        capacitance=10 ** random.uniform(-6.5, -3.5, 4000),
+        Xm=10 ** random.uniform(1.5, 2.6, 4000),
+        saturation=iron,
+    )
+    slip = random.choice([0.0, 0.02, 0.1, 0.3, 1.0, 1.8], 4000)
+    assert readings(hard, 10 ** random.uniform(0, 3, 4000), 60.0, slip) <= 20
+
+
+def test_a_state_close_by_saves_steps_and_changes_nothing():
+    at = SATURATED.balance(230.0, 60.0, 0.1)
+    assert readings(SATURATED, 230.0, 60.0, 0.1, emf=at.emf) == 1
+    assert readings(SATURATED, 230.0, 60.0, 0.101, emf=at.emf) < readings(
+        SATURATED, 230.0, 60.0, 0.101
+    )
+    far = SATURATED.balance(230.0, 60.0, 0.1, emf=at.emf / 15)
+    assert far.emf == pytest.approx(at.emf, rel=1e-9)
+
+
+@pytest.mark.parametrize("emf_rated", [1.0, 1e6])
+def test_iron_of_another_motor_finds_no_balance_and_says_so(emf_rated):
+    """It used to give the end of its bracket for an answer."""
+    odd = replace(MOTOR, saturation=Saturation(0.2, 1.0, emf_rated))
+    with pytest.raises(ArithmeticError, match="^the saturated magnetising path found no balance$"):
+        odd.solve(230.0, 60.0, 0.1)
+
+
+def test_one_winding_does_not_pull_at_standstill():
+    at = single_winding(230.0, 60.0, 6, [1.0, 0.1], 20, 15.5, 25, 15.5, 140, 30.0, 10.0)
+    assert at.torque[0] == 0 and at.speed_rpm[0] == 0
+    assert at.torque[1] == pytest.approx(at.power_out[1] / (0.9 * 40 * np.pi), rel=1e-12)
+    assert isinstance(single_winding(230.0, 60.0, 6, 1.0, 20, 15.5, 25, 15.5, 140).torque, float)
+
+
+def test_motors_are_rearranged_with_their_iron_and_their_polarity():
+    motors = replace(
+        SATURATED,
+        R2=np.array([20.0, 25.0]),
+        saturation=Saturation(0.25, np.array([[6.0], [7.0]]), 185.0),
+    )
+    assert motors.shape == (2, 2) and MOTOR.shape == ()
+    motors = replace(motors, reversed=np.array([True, False]))
+    picked = motors.rearranged(lambda value: np.broadcast_to(value, (2, 2))[1, 0])
+    assert picked.shape == () and bool(picked.reversed)
+    alone = replace(
+        SATURATED, R2=20.0, saturation=Saturation(0.25, 7.0, 185.0), reversed=True
+    ).solve(230.0, 60.0, 0.1)
+    assert picked.solve(230.0, 60.0, 0.1).torque == pytest.approx(alone.torque, rel=1e-12)
+    assert MOTOR.rearranged(np.ravel).saturation is None

@@ -10,7 +10,14 @@ from scipy.optimize import brentq
 
 from airover.errors import InputError
 from airover.physics.circuit import CapacitorRun
-from airover.physics.operating_point import crossings, fan_coefficient, settle
+from airover.physics.operating_point import (
+    FINE_SCAN,
+    SCAN,
+    crossings,
+    fan_coefficient,
+    resettle,
+    settle,
+)
 from airover.physics.saturation import Saturation
 
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
@@ -116,9 +123,30 @@ def test_one_that_does_not_start_may_still_cross():
     assert crossings(backwards, 230.0, 60.0, 0.1 * THIRD_HP)
 
 
+def test_both_scans_go_from_standstill_to_synchronous_speed():
+    """What a settling motor looks at, `crossings` looks at too, and more closely."""
+    assert len(crossings(MOTOR, 230.0, 60.0, THIRD_HP)) == 1
+    for scan in (SCAN, FINE_SCAN):
+        assert scan[0] == 1 and scan[-1] == 0 and np.all(np.diff(scan) < 0)
+    assert np.max(np.abs(np.diff(FINE_SCAN))) == pytest.approx(1 / 400)
+    assert np.all(np.min(np.abs(SCAN[:, None] - FINE_SCAN), axis=1) < 1e-12)
+
+
+def test_a_step_is_short_and_stays_between_standstill_and_synchronous_speed():
+    emf = MOTOR.balance(230.0, 60.0, 0.1).emf
+    far = np.array([0.3, 0.001, 0.96])
+    slip = resettle(MOTOR, 230.0, 60.0, [THIRD_HP, 1e-8, 40 * THIRD_HP], far, emf)
+    assert slip[0] == pytest.approx(0.25, abs=1e-12)  # 0.05 at most
+    assert np.all(slip >= 0.0) and np.all(slip <= 1.0)
+
+
 def test_crossings_are_of_one_case():
-    with pytest.raises(InputError, match="one motor on one fan"):
+    with pytest.raises(InputError) as refused:
         crossings(MOTOR, [208.0, 230.0], 60.0, THIRD_HP)
+    assert refused.value.field == "crossings"
+    assert str(refused.value) == (
+        "crossings: arrays of shape (2,) was given; accepted is one motor on one fan."
+    )
     with pytest.raises(InputError, match="voltage"):
         crossings(MOTOR, 23000.0, 60.0, THIRD_HP)
 

@@ -19,7 +19,7 @@ def test_the_trade_rule(book):
     ("letter", "hours"), [("A", 30000), ("B", 10000), ("C", 3000), ("D", 1000)]
 )
 def test_life_class(book, letter, hours):
-    ours = capacitor.LIFE_CLASSES[letter]
+    ours = capacitor.life(370.0, 70.0, 370.0, letter)
     book.agrees(f"life, class {letter}, h", ours, hours, within=COPIED, source=STANDARD)
 
 
@@ -27,8 +27,16 @@ def test_life_class(book, letter, hours):
 def test_tolerance(book, place, tolerance):
     ours = 100 * capacitor.TOLERANCES[place]
     book.agrees(f"tolerance {tolerance} %", ours, tolerance, within=COPIED, source=STANDARD)
+    # 10 uF at 400 V and 50 Hz pass 2 pi 50 x 10e-6 x 400 = 1.25664 A.
+    amps = 1.25664 * (1 - capacitor.TOLERANCES[place])
+    ours, least = capacitor.capacitance(amps, 400.0, 50.0) * 1e6, 10 * (1 - tolerance / 100)
+    item = f"10 uF less {tolerance} %, by amps at 400 V, 50 Hz, uF"
+    book.agrees(item, ours, least, within=1e-5, source=f"by hand; tolerance {STANDARD}")
 
 
 def test_overvoltage(book):
     ours = capacitor.OVERVOLTAGE
     book.agrees("highest voltage over marked", ours, 1.1, within=COPIED, source=STANDARD)
+    ours = capacitor.life(370.0 * capacitor.OVERVOLTAGE, 70.0, 370.0, "A")
+    item = "hours of class A at the highest voltage, 8th power, h"
+    book.agrees(item, ours, 13995, within=1e-4, source=f"30000 / 1.1^8 by hand; {STANDARD}")

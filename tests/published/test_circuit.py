@@ -91,6 +91,10 @@ def test_capacitor_run_motor(book):
         ("shaft power, W", at.power_out, 3532.1),
         ("power into main, W", 230 * at.current_main.real, 2893.0),
         ("power into auxiliary, W", 230 * at.current_aux.real, 1042.8),
+        ("core loss, as given, W", at.loss_core, 105),
+        ("friction and windage, as given, W", at.loss_friction, 40),
+        ("power from the line, W", at.power_in, 2893.0 + 1042.8 + 105),
+        ("efficiency", at.power_out / at.power_in, 3532.1 / (2893.0 + 1042.8 + 105)),
     ):
         book.agrees(f"9.5 {item}", ours, exact, within=5e-5, source=FITZGERALD_95)
 
