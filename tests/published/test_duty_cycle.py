@@ -6,7 +6,7 @@ import pytest
 from airover.physics.thermal import Nodes, placed
 from airover.physics.thermal_body import usual_inside, usual_network
 from airover.physics.thermal_many import follow_many
-from airover.physics.thermal_time import Moment, Protector
+from airover.physics.thermal_time import Moment, Protector, follow
 
 AIR, FILM, LOSS, ON, WHOLE = 40.0, 55.0, 165.7, 600.0, 1200.0
 SOURCE = "one node heated and cooled, closed form, any handbook, recomputed in this test"
@@ -43,18 +43,26 @@ def test_peak_and_valley_of_equal_cycles(book, lump):
     book.agrees("valley of a cycle, K", core.min(), valley, within=4e-3, source=SOURCE)
 
 
-def test_trip_and_reset(book, lump):
+def many(one, *asked):
+    found = follow_many(one, heated(), *asked[:2], 0.5, asked[2])
+    return found.time[1:][np.diff(found.closed[:, 0].astype(int)) != 0]
+
+
+def alone(one, *asked):
+    single = one.rearranged(lambda value: float(value[0]))
+    return follow(single, heated(), *asked).switched
+
+
+# Many: a step of 0.5 s in some hundreds; both: the draught as above.
+@pytest.mark.parametrize(("by", "way"), [("", many), (", one motor alone", alone)])
+def test_trip_and_reset(book, lump, by, way):
     one, constant, rise = lump
     protector = Protector(AIR + 0.7 * rise, AIR + 0.35 * rise, Nodes(1, 0, 0, 0, 0, 0, 0))
     trip, reset = -constant * np.log(0.3), constant * np.log(2)
     again = constant * np.log(0.65 / 0.3)
-    found = follow_many(
-        one, heated(), Nodes.all_at(AIR), trip + reset + 1.1 * again, 0.5, protector
-    )
-    flips = found.time[1:][np.diff(found.closed[:, 0].astype(int)) != 0]
-    times = (flips[0], flips[1] - flips[0], flips[2] - flips[1])
+    flips = way(one, Nodes.all_at(AIR), trip + reset + 1.1 * again, protector)
+    times = np.diff(flips, prepend=0.0)
     for name, ours, closed_form in zip(
         ("to trip", "to reset", "to trip again"), times, (trip, reset, again), strict=True
     ):
-        # a step of 0.5 s in some hundreds, and the draught as above
-        book.agrees(f"time {name}, s", ours, closed_form, within=4e-3, source=SOURCE)
+        book.agrees(f"time {name}{by}, s", ours, closed_form, within=4e-3, source=SOURCE)
