@@ -43,6 +43,21 @@ def test_rise_by_resistance_undoes_the_resistance_factor(temp_cold, temp_hot):
     assert rise == pytest.approx(temp_hot - temp_cold, abs=1e-9)
 
 
+def test_a_rise_beyond_all_motors_settles_too():
+    """A step of rounding there is larger than any step of Kelvins that a motor would show."""
+    loss, area, film = 3554.3164114655788, 0.0022129168692070077, 0.12622706401387745
+    rise = heat.shell_rise(loss, area, film, 40.0, 0.0)
+    assert rise == pytest.approx(loss / area / film, rel=1e-9)
+
+
+@pytest.mark.parametrize("call", [heat.resistance_factor, heat.rise_by_resistance])
+def test_a_metal_that_windings_are_not_made_of_is_refused_in_one_sentence(call):
+    values = [25.0] * (2 if call is heat.resistance_factor else 4)
+    with pytest.raises(InputError) as refused:
+        call(*values, material="iron")
+    assert str(refused.value) == "material: 'iron' was given; accepted is copper or aluminium."
+
+
 def test_arrays_broadcast():
     film = heat.film_coefficient([0.14, 0.16], [[3.0], [6.0]], 45.0)
     assert film.low.shape == (2, 2)
@@ -57,7 +72,6 @@ def test_arrays_broadcast():
         (lambda: heat.film_coefficient(142.0, 3.0, 50.0), "diameter"),
         (lambda: heat.film_coefficient(0.142, 3.0, 323.0), "temp_air"),
         (lambda: heat.rise_by_resistance(10, 13, 298.0, 25.0), "temp_cold"),
-        (lambda: heat.resistance_factor(80.0, 25.0, "iron"), "material"),
         (lambda: heat.shell_rise(-1.0, 0.09, 20.0, 40.0), "loss"),
         (lambda: heat.sun_absorbed(1.0e6, 0.9, 0.5), "irradiance"),
         (lambda: heat.sun_absorbed(1000.0, 90.0, 0.5), "absorptivity"),

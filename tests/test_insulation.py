@@ -68,11 +68,43 @@ def test_a_locked_rotor_may_be_hotter_than_a_running_one_and_cools_as_the_hour_p
     assert running < average < later < first
 
 
-def test_every_row_of_the_standards_says_where_it_stands_and_how_sure_we_are():
-    rows = [*insulation.RISES.values(), insulation.CLASSES, insulation.RUNNING_OVERLOAD]
-    for row in rows:
-        assert row.standard in row.source and row.sure in row.source
-        assert row.sure in (insulation.FROM_MEMORY, insulation.RECOMPUTED)
+MEMORY = "from memory, not verified"
+IEC_SMALL = f"IEC 60034-1, table of rises, item 1 d, below 600 W, {MEMORY}"
+RISE_SOURCES = {
+    ("NEMA MG 1", "open"): f"NEMA MG 1, 12.43, small motors, open, {MEMORY}",
+    ("NEMA MG 1", "totally enclosed"): f"NEMA MG 1, 12.43, small motors, enclosed, {MEMORY}",
+    ("NEMA MG 1", "air over"): f"NEMA MG 1, 12.43, small motors, taken as enclosed, {MEMORY}",
+    ("IEC 60034-1", "open"): IEC_SMALL,
+    ("IEC 60034-1", "totally enclosed"): IEC_SMALL,
+    ("IEC 60034-1", "air over"): IEC_SMALL,
+}
+
+
+def test_every_row_of_rises_says_where_it_stands_and_how_sure_we_are():
+    assert {key: row.source for key, row in insulation.RISES.items()} == RISE_SOURCES
+    assert {row.meant for row in insulation.RISES.values()} == {"average rise by resistance, K"}
+    assert insulation.RISE_SOURCE == f"NEMA MG 1, 12.43, {MEMORY}"
+
+
+def test_every_row_of_temperatures_says_where_it_stands_and_how_sure_we_are():
+    classes = insulation.CLASSES
+    assert classes.meant == "temperature of the hottest spot, degC"
+    assert classes.source == "IEC 60085, thermal classes, from memory, recomputed"
+    for row, when in (
+        (insulation.RUNNING_OVERLOAD, "running overload"),
+        (insulation.FIRST_HOUR, "locked rotor, automatic, first hour"),
+        (insulation.LATER_PEAK, "locked rotor, automatic, later peaks"),
+        (insulation.LATER_AVERAGE, "locked rotor, automatic, later average"),
+    ):
+        assert row.meant == "winding temperature while a protector guards it, degC"
+        assert row.source == f"UL 1004-3, {when}, {MEMORY}"
+    assert insulation.PROTECTOR_SOURCE == f"UL 1004-3, running overload, {MEMORY}"
+
+
+def test_a_table_has_a_figure_for_each_letter():
+    with pytest.raises(ValueError, match="zip"):
+        insulation._by_class("ABF", 65, 85)
+    assert insulation._by_class("AB", 65, 85) == {"A": 65.0, "B": 85.0}
 
 
 @given(st.sampled_from("ABFH"), st.floats(-60, 90))

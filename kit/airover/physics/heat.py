@@ -156,7 +156,7 @@ def shell_rise(loss, area, film, temp_air, emissivity=0.9):
         excess = area * (film * rise + radiant * ((base + rise) ** 4 - base**4)) - loss
         step = excess / (area * (film + 4 * radiant * (base + rise) ** 3))
         rise = rise - step
-        if np.all(np.abs(step) < 1e-9):
+        if np.all(np.abs(step) <= 1e-9 * np.maximum(rise, 1)):
             return rise
     raise ArithmeticError("the shell's heat balance did not settle")
 
