@@ -74,6 +74,42 @@ def test_a_winding_that_cools_to_its_iron_first_is_drawn_back_too_low_by_a_late_
     assert slow < 12.8
 
 
+@pytest.mark.parametrize(("fewest", "end"), [(3, END), (4, None)])
+def test_the_fewest_readings_are_enough(fewest, end):
+    found = at_switch_off(TIME[:fewest], cooling()[:fewest], end)
+    assert found.resistance_hot == pytest.approx(START, rel=1e-4)
+    assert found.resistance_end == pytest.approx(END, rel=1e-3)
+
+
+@pytest.mark.parametrize("share", [0.055, 44.0])
+def test_time_constants_from_a_twentieth_to_fifty_times_the_readings_are_found(share):
+    constant = share * (TIME[-1] - TIME[0])
+    found = at_switch_off(TIME, cooling(constant=constant), END)
+    assert found.time_constant == pytest.approx(constant, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [
+        (
+            0.047,
+            "a fall that is over at once was given; accepted is "
+            "readings that follow each other faster than the winding cools.",
+        ),
+        (
+            53.0,
+            "readings on a straight line was given; accepted is "
+            "readings that bend: over a longer time, or with the cold resistance given.",
+        ),
+    ],
+)
+def test_readings_that_are_too_bent_or_too_straight_are_refused(share, said):
+    ohms = cooling(constant=share * (TIME[-1] - TIME[0]))
+    with pytest.raises(InputError) as refused:
+        at_switch_off(TIME, ohms, END)
+    assert str(refused.value) == f"resistance_hot: {said}"
+
+
 def test_a_late_first_reading_is_said():
     for first, late in ((SOON, False), (SOON + 1, True), (TOO_LATE, True)):
         time = first + TIME - TIME[0]

@@ -1,9 +1,12 @@
 """The curve drawn back to switch-off against SciPy's fit and the straight line of the standards."""
 
+import contextlib
+
 import numpy as np
 import pytest
 from scipy.optimize import curve_fit
 
+from airover.errors import InputError
 from airover.physics import cooling_curve, heat
 
 TIME = np.arange(8.0, 128.0, 12.0)
@@ -47,9 +50,36 @@ def test_drawn_back_as_a_line_in_the_logarithm(book):
     book.agrees("line, s", ours.time_constant, -1 / slope, within=0.02, source=source)
 
 
+@pytest.mark.parametrize("end", [None, 40.0])
+def test_error_by_a_meter_of_known_deviation(book, end):
+    """A small coil that cools within a second, whose start and rate are equally unsure."""
+    time, meter, free = TIME / 100, 0.05, 3 if end is None else 2
+
+    def model(time, *found):
+        return falling(time, *found, *([] if end is None else [end]))
+
+    known = {"sigma": np.full(TIME.size, meter), "absolute_sigma": True}
+    _, covariance = curve_fit(model, time, OHMS, p0=[51.0, 0.9, 39.0][:free], **known)
+    ours = cooling_curve.at_switch_off(time, OHMS, end, meter).standard_error
+    theirs = np.sqrt(covariance[0, 0])
+    source = "SciPy, optimize.curve_fit with sigma, run in this test"
+    asked = "end found" if end is None else "end known"
+    road = "cooling_curve", "error by the meter, ohm"
+    item = f"{asked}, error by a meter of 0.05 ohm"
+    book.agrees(item, ours, theirs, within=1e-3, source=source, road=road)
+
+
 def test_the_standards_time_to_the_first_reading(book):
     source = "IEC 60034-1, rise by resistance, up to 50 kW, from memory, not verified"
-    book.agrees("first reading within, s", cooling_curve.SOON, 30, within=0, source=source)
+    taken = []
+    for first in range(20, 70):
+        time = first + TIME - TIME[0]
+        with contextlib.suppress(InputError):
+            taken.append((cooling_curve.at_switch_off(time, falling(time, 51, 95, 40)).late, first))
+    soon = max(first for late, first in taken if not late)
+    latest = max(first for _, first in taken)
+    book.agrees("first reading within, s", soon, 30, within=0, source=source)
+    book.agrees("no first reading after, s", latest, 60, within=0, source=source)
 
 
 @pytest.mark.parametrize(

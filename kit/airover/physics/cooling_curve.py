@@ -66,7 +66,10 @@ def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> S
 
     grid = np.linspace(*ends, 60)
     best = int(np.argmin([misfit(one) for one in grid]))
-    if best in (0, len(grid) - 1):
+    if best == 0:
+        accepted = "readings that follow each other faster than the winding cools"
+        raise InputError("resistance_hot", "a fall that is over at once", accepted)
+    if best == len(grid) - 1:
         accepted = "readings that bend: over a longer time, or with the cold resistance given"
         raise InputError("resistance_hot", "readings on a straight line", accepted)
     around = (grid[best - 1], grid[best + 1])
@@ -107,7 +110,7 @@ class _Line(NamedTuple):
             columns.append(np.ones_like(decay))
         slopes = np.stack(columns, axis=1)
         free = len(decay) - slopes.shape[1]
-        variance = max(float(self.miss @ self.miss) / free if free else 0.0, noise**2)
+        variance = max(float(self.miss @ self.miss) / free, noise**2)
         weight = np.array([1.0, 0.0, 1.0])[: slopes.shape[1]]
         return float(np.sqrt(variance * weight @ np.linalg.pinv(slopes.T @ slopes) @ weight))
 
