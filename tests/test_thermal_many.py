@@ -14,6 +14,7 @@ from airover.physics.thermal_time import Moment, Protector, follow
 AIR, FILM, LOSS = 30.0, 60.0, 150.0
 WINDINGS = Nodes(0.5, 0.5, 0, 0, 0, 0, 0)
 ANYWHERE = Nodes(1, 0, 0, 0, 0, 0, 0)
+SWITCH = Protector(63.0, 61.0, WINDINGS)
 
 
 def lump():
@@ -74,6 +75,41 @@ def test_trip_and_reset_come_when_the_closed_form_says():
     switched = found.time[1:][np.diff(found.closed[:, 0].astype(int)) != 0]
     expected = np.cumsum([first, opened, heating])
     np.testing.assert_allclose(switched, expected, atol=2.0 + 1e-3 * expected[-1])
+
+
+@pytest.mark.parametrize(
+    ("duration", "step", "changes", "times"),
+    [
+        (9.0, 4.0, (), [0.0, 3.0, 6.0, 9.0]),
+        (1.1, 0.1, (), np.linspace(0.0, 1.1, 12)),  # 1.1 / 0.1 is more than 11 by rounding
+        (3.0, 1000.0, (2.0, 0.5), [0.0, 0.5, 2.0, 3.0]),
+        (3.0, 1000.0, (0.0, 3.0, 7.0), [0.0, 3.0]),
+        (121.0, 1000.0, (), [0.0, 121 / 3, 242 / 3, 121.0]),  # held for 60 s at the most
+    ],
+)
+def test_steps_are_even_and_as_long_as_they_may_be(duration, step, changes, times):
+    found = follow_many(lump(), heated(), Nodes.all_at(AIR), duration, step, changes=changes)
+    np.testing.assert_allclose(found.time, times, rtol=1e-12)
+    assert found.temps.core.shape == found.closed.shape == (len(times), 1)
+
+
+def test_a_motor_too_hot_at_the_beginning_is_switched_off_at_once():
+    found = follow_many(lump(), heated(), Nodes.all_at(90.0), 1.0, 1.0, Protector(90, 50, ANYWHERE))
+    assert not found.closed.any()
+    assert np.all(np.diff(found.temps.core, axis=0) < 0)
+
+
+def test_motors_in_rows_are_the_same_as_in_one_line():
+    """Voltages times draws: all axes but the nodes' are kept."""
+    diameter, start = np.array([0.12, 0.14, 0.16]), np.array([[45.0], [60.0]])
+    rows = follow_many(
+        usual_network(diameter, 0.13), locked, Nodes.all_at(start), 20.0, 2.0, SWITCH
+    )
+    assert rows.temps.shell.shape == rows.closed.shape == (11, 2, 3)
+    single = usual_network(diameter[1:2], 0.13)
+    one = follow_many(single, locked, Nodes.all_at(60.0), 20.0, 2.0, SWITCH)
+    for ours, alone in zip(rows.temps, one.temps, strict=True):
+        np.testing.assert_allclose(ours[:, 1, 1], alone[:, 0], rtol=1e-10)
 
 
 def motors(number=6):
