@@ -88,26 +88,23 @@ def test_time_constants_from_a_twentieth_to_fifty_times_the_readings_are_found(s
     assert found.time_constant == pytest.approx(constant, rel=0.01)
 
 
+BENT = "readings that follow each other faster than the winding cools"
+STRAIGHT = "readings that bend: over a longer time, or with the cold resistance given"
+
+
 @pytest.mark.parametrize(
-    ("share", "said"),
+    ("share", "given", "accepted"),
     [
-        (
-            0.047,
-            "a fall that is over at once was given; accepted is "
-            "readings that follow each other faster than the winding cools.",
-        ),
-        (
-            53.0,
-            "readings on a straight line was given; accepted is "
-            "readings that bend: over a longer time, or with the cold resistance given.",
-        ),
+        (0.047, "a fall that is over at once", BENT),
+        (53.0, "readings on a straight line", STRAIGHT),
     ],
 )
-def test_readings_that_are_too_bent_or_too_straight_are_refused(share, said):
+def test_readings_that_are_too_bent_or_too_straight_are_refused(share, given, accepted):
     ohms = cooling(constant=share * (TIME[-1] - TIME[0]))
     with pytest.raises(InputError) as refused:
         at_switch_off(TIME, ohms, END)
-    assert str(refused.value) == f"resistance_hot: {said}"
+    told = refused.value
+    assert (told.field, told.given, told.accepted) == ("resistance_hot", given, accepted)
 
 
 def test_a_late_first_reading_is_said():
