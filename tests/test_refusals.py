@@ -2,7 +2,8 @@
 
 The refusal names the field, its unit and the range. The ranges are the project's own decisions,
 narrow enough to catch a wrong unit; they stand here a second time, so that one that moves in the
-code is seen. A row gives usual values; an argument with a range as (value, low, high, unit).
+code is seen. A row gives usual values; an argument with a range as a plain tuple (value, low, high,
+unit).
 """
 
 import math
@@ -35,7 +36,10 @@ from airover.physics import (
     sleeve_running,
     sleeve_wear,
     system,
+    thermal,
     thermal_body,
+    thermal_many,
+    thermal_time,
     thrust_washer,
     transient,
     unbalance,
@@ -86,6 +90,8 @@ SLEEVE = sleeve_running.Sleeve(
     viscosity_40=68e-6,
     viscosity_100=9e-6,
 )
+BODY = thermal_body.usual_network(0.14, 0.12)
+WARM = thermal.Nodes.all_at(40.0)  # as temperatures and as losses
 CURVE = fan.FanCurve([0.0, 0.6, 1.2], [80.0, 60.0, 0.0], [170.0, 160.0, 130.0], 1075.0, 1.2)
 SYSTEM = system.System(20.0, (5.0,), 1.2)
 
@@ -231,6 +237,22 @@ ROWS = [
         Xm=(140.0, *OHM_ABOVE_ZERO),
         core_loss=(20.0, *WATT),
         friction_loss=(5.0, *WATT),
+    ),
+    row(
+        circuit.CapacitorRun,
+        poles=(6, 2.0, 24.0, ""),
+        frequency=(60.0, *FREQUENCY),
+        R1=(20.0, *OHM),
+        X1=(15.5, *OHM),
+        R2=(25.0, *OHM_ABOVE_ZERO),
+        X2=(15.5, *OHM),
+        Xm=(140.0, *OHM_ABOVE_ZERO),
+        turns_ratio=(1.3, 0.05, 20.0, ""),
+        R_aux=(42.0, *OHM),
+        X_aux=(26.0, *OHM),
+        capacitance=(7.5e-6, 1e-15, 2e-3, "F"),
+        core_conductance=(4e-4, 0.0, 0.1, "S"),
+        friction=(3e-4, 0.0, 1.0, "N m s per rad"),
     ),
     row(
         MOTOR.solve,
@@ -567,6 +589,47 @@ ROWS = [
     ),
     row(SYSTEM.resistance, density=(1.1, *DENSITY), dirt=(1.5, 1.0, 100.0, "")),
     row(
+        thermal.Network,
+        inside=BODY.inside,
+        diameter=(0.14, *SHELL_DIAMETER),
+        length=(0.12, *SHELL_LENGTH),
+        area=(0.09, 0.001, 500.0, "m2"),
+        hub=(0.004, 0.0, 5.0, "m2"),
+        fin=(0.1, 0.0, 1000.0, "W/K"),
+        capacity=BODY.capacity,
+        emissivity=(0.9, 0.0, 1.0, ""),
+        upright=(1.0, 0.0, 1.0, ""),
+    ),
+    row(
+        BODY.steady,
+        losses=WARM,
+        film=(25.0, 0.0, 5000.0, "W/m2K"),
+        temp_air=(40.0, *TEMP_AIR),
+    ),
+    row(
+        thermal_body.usual_network,
+        diameter=(0.14, *SHELL_DIAMETER),
+        length=(0.12, *SHELL_LENGTH),
+        hub_share=(0.25, 0.0, 0.9, ""),
+        emissivity=(0.9, 0.0, 1.0, ""),
+        upright=(1.0, 0.0, 1.0, ""),
+    ),
+    row(
+        thermal_many.follow_many,
+        network=BODY,
+        moment=lambda *_: thermal_time.Moment(WARM, 25.0, 40.0),
+        temps=WARM,
+        duration=(1.0, 0.001, 1e7, "s"),
+        step=(1.0, 0.001, 3600.0, "s"),
+    ),
+    row(
+        thermal_time.follow,
+        network=BODY,
+        moment=lambda *_: thermal_time.Moment(WARM, 25.0, 40.0),
+        temps=WARM,
+        duration=(1.0, 0.001, 1e7, "s"),
+    ),
+    row(
         thermal_body.usual_inside,
         diameter=(0.14, *SHELL_DIAMETER),
         length=(0.12, *SHELL_LENGTH),
@@ -594,6 +657,19 @@ ROWS = [
         diameter=(0.56, 0.01, 2.0, "m"),
         gyration=(0.5, 0.2, 1.0, ""),
     ),
+    row(
+        transient.simulate,
+        circuit=MOTOR,
+        voltage=(230.0, *VOLTAGE),
+        frequency=(60.0, *FREQUENCY),
+        coefficient=(1.5e-4, 0.0, 10.0, "N m s^2"),
+        inertia=(0.04, 1e-5, 10.0, "kg m2"),
+        duration=(0.01, 0.001, 300.0, "s"),
+        speed_rpm=(0.0, -5000.0, 5000.0, "rpm"),
+        wind_rpm=(0.0, -5000.0, 5000.0, "rpm"),
+        phase=(0.0, -2 * math.pi, 2 * math.pi, "rad"),
+        samples=(64, 16.0, 4096.0, ""),
+    ),
     row(unbalance.eccentricity, grade=(6.3, 0.1, 4000.0, "mm/s"), speed_rpm=(1075.0, *SPEED)),
     row(
         unbalance.force,
@@ -618,7 +694,7 @@ ROWS = [
 
 @pytest.mark.parametrize(("function", "arguments"), ROWS)
 def test_just_outside_of_its_range(function, arguments):
-    ranges = {name: one for name, one in arguments.items() if isinstance(one, tuple)}
+    ranges = {name: one for name, one in arguments.items() if type(one) is tuple}
     usual = {name: one[0] if name in ranges else one for name, one in arguments.items()}
     function(**usual)
     for name, (value, low, high, unit) in ranges.items():
@@ -641,7 +717,7 @@ def _just_outside(low: float, high: float) -> list[float]:
 
 @pytest.mark.parametrize(("function", "arguments"), ROWS)
 def test_what_is_not_a_number(function, arguments):
-    ranges = {name: one for name, one in arguments.items() if isinstance(one, tuple)}
+    ranges = {name: one for name, one in arguments.items() if type(one) is tuple}
     usual = {name: one[0] if name in ranges else one for name, one in arguments.items()}
     for name, (value, *_) in ranges.items():
         bad = [np.nan, *value[1:]] if isinstance(value, list) else np.nan
