@@ -207,9 +207,7 @@ def test_wind_from_behind_delays_a_start_and_beats_a_weak_capacitor():
 
 def test_wind_that_goes_on_pushing_is_worse_than_wind_that_stops():
     def start(wind_rpm):
-        return run_up(
-            MOTOR, 230.0, 60.0, THIRD_HP, LIGHT, speed_rpm=-300.0, wind_rpm=wind_rpm
-        )
+        return run_up(MOTOR, 230.0, 60.0, THIRD_HP, LIGHT, speed_rpm=-300.0, wind_rpm=wind_rpm)
 
     calm, pushed = start(0.0), start(-300.0)
     assert pushed.time > 1.1 * calm.time
@@ -240,7 +238,7 @@ def test_a_real_blade_is_up_within_seconds_and_the_cage_takes_its_heat():
 
 
 def test_a_run_that_is_too_short_says_so():
-    with pytest.raises(ArithmeticError, match="still changes after 1 s"):
+    with pytest.raises(ArithmeticError, match="^the fan's speed still changes after 1 s$"):
         run_up(MOTOR, 230.0, 60.0, THIRD_HP, BLADE, duration=1.0)
 
 
@@ -249,6 +247,98 @@ def test_blade_of_rods_and_disc():
     assert disc_inertia(2.0, 0.5, sqrt(1 / 2)) == pytest.approx(2.0 * 0.25**2 / 2)
     assert disc_inertia(2.0, 0.5, sqrt(1 / 3)) == pytest.approx(2.0 * 0.5**2 / 12)
     np.testing.assert_allclose(disc_inertia([1.0, 2.0], 0.5), [0.0225, 0.045])
+
+
+@pytest.mark.parametrize(("rpm", "motor"), [(0.0, MOTOR), (-200.0, replace(MOTOR, reversed=True))])
+def test_a_run_up_is_read_from_its_waves(rpm, motor):
+    """The same start as one run: when its speed is within 5 % for good, and what came before."""
+    line = motor, 230.0, 60.0, THIRD_HP, 0.001
+    end = run_up(*line, speed_rpm=rpm)
+    run = simulate(*line, 0.5, speed_rpm=rpm)
+    final = np.mean(run.speed_rpm[-CYCLE:])
+    assert end.speed_rpm == pytest.approx(final, rel=1e-6)
+    until = np.flatnonzero(np.abs(run.speed_rpm - final) > 0.05 * abs(final))[-1] + 2
+    assert end.time == pytest.approx(run.time[until - 1], rel=1e-9)
+    assert end.current_peak == pytest.approx(np.max(np.abs(run.current)), rel=1e-5)
+    assert end.voltage_capacitor_peak == pytest.approx(
+        np.max(np.abs(run.voltage_capacitor)), rel=1e-5
+    )
+    windings, cage = run.loss_main + run.loss_aux, run.loss_rotor
+    for energy, heat in ((end.energy_windings, windings), (end.energy_rotor, cage)):
+        assert energy == pytest.approx(simpson(heat[:until], x=run.time[:until]), rel=1e-5)
+    assert type(end.starts) is bool and type(end.direction) is int and type(end.time) is float
+
+
+def test_a_fan_that_stands_from_the_first_moment_took_no_time():
+    end = run_up(CUT, 230.0, 60.0, THIRD_HP, LIGHT)
+    assert (end.direction, end.time, end.energy_windings, end.energy_rotor) == (0, 0.0, 0.0, 0.0)
+
+
+def test_a_blade_that_the_wind_had_turned_stands_when_it_is_as_good_as_standing():
+    """It is followed down to 40 rpm of where it ends."""
+    line = CUT, 20.0, 60.0, THIRD_HP, 0.0005
+    end = run_up(*line, speed_rpm=200.0)
+    run = simulate(*line, 1.2 * end.time, 200.0)
+    assert end.direction == 0 and not end.starts
+    assert run.speed_rpm[np.searchsorted(run.time, end.time) - 2] > end.speed_rpm + 40
+    assert np.interp(end.time, run.time, run.speed_rpm) <= end.speed_rpm + 40
+
+
+def test_from_rest_without_wind_from_the_crest_on_unless_told():
+    line = MOTOR, 230.0, 60.0, THIRD_HP, 0.001
+    told = simulate(*line, 0.02, 0.0, 0.0, 0.0, 64)
+    for one, other in zip(simulate(*line, 0.02), told, strict=True):
+        np.testing.assert_array_equal(one, other)
+    assert len(told.time) == 78 and told.voltage[0] == pytest.approx(230 * sqrt(2))
+    assert run_up(*line) == run_up(*line, 60.0, 0.0, 0.0, 0.0)
+
+
+def test_an_auxiliary_of_more_than_ten_kilohms_is_cut():
+    thin, cut = (
+        simulate(replace(MOTOR, R_aux=ohm), 230.0, 60.0, 0.0, inf, 0.02) for ohm in (1e4, 1.001e4)
+    )
+    assert np.max(np.abs(thin.current_aux)) > 0.01
+    assert np.max(np.abs(cut.current_aux)) < 1e-4
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (
+            {"voltage": [200.0, 230.0]},
+            "voltage: an array of shape (2,) was given; accepted is one number.",
+        ),
+        (
+            {"circuit": replace(MOTOR, R2=[20.0, 30.0])},
+            "circuit: an array of shape (2,) was given; accepted is one motor.",
+        ),
+        (
+            {"circuit": replace(MOTOR, X1=0.0, X2=0.0)},
+            "X2: no leakage in a winding nor the rotor was given; accepted is leakage in one.",
+        ),
+        (
+            {"circuit": replace(MOTOR, X_aux=0.0, X2=0.0)},
+            "X2: no leakage in a winding nor the rotor was given; accepted is leakage in one.",
+        ),
+        (
+            {"circuit": replace(MOTOR, capacitance=0.9e-7)},
+            "capacitance: 9e-08 F was given; accepted is 1e-07 to 0.002 F.",
+        ),
+        (
+            {"circuit": replace(MOTOR, saturation=Saturation(0.2, 1.9, 185.0))},
+            "exponent: 1.9 was given; accepted is 2 to 30.",
+        ),
+        (
+            {"circuit": replace(MOTOR, saturation=Saturation(0.2, 30.1, 185.0))},
+            "exponent: 30.1 was given; accepted is 2 to 30.",
+        ),
+    ],
+)
+def test_what_one_motor_cannot_have_is_told_in_a_sentence(arguments, sentence):
+    usual = {"circuit": MOTOR, "voltage": 230.0, "frequency": 60.0, "coefficient": THIRD_HP}
+    with pytest.raises(InputError) as refused:
+        simulate(**(usual | {"inertia": LIGHT, "duration": 0.01} | arguments))
+    assert str(refused.value) == sentence
 
 
 @pytest.mark.parametrize(

@@ -221,7 +221,7 @@ def _windings(circuit) -> dict:
     if circuit.shape != ():
         raise InputError("circuit", f"an array of shape {circuit.shape}", "one motor")
     if min(circuit.X1, circuit.X_aux) + circuit.X2 <= 0:
-        raise InputError("X2", "no leakage in a winding nor the rotor", "leakage in one", "ohm")
+        raise InputError("X2", "no leakage in a winding nor the rotor", "leakage in one")
     per_radian = 1 / (2 * pi * float(circuit.frequency))
     a = float(circuit.turns_ratio) * (-1 if circuit.reversed else 1)
     cut = circuit.R_aux > CUT
