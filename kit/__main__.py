@@ -18,6 +18,7 @@ import os
 import platform
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import sysconfig
@@ -36,11 +37,14 @@ SOURCE_ONLY = "psychrolib"  # comes without a wheel; the pinned setuptools build
 REASONS = {
     "DO NOT MATCH THE HASHES": "a package is not the one that kit/pins.txt lists, so nothing "
     "of it was installed; look at the package index or proxy that pip is set to use",
+    "Windows Long Path": "this Windows takes no path of more than 260 letters; move the project to "
+    "a folder with a short path, or let Windows take long paths",
     "No space left on device": "the disk is full; pip needs room here, for temporary files and "
     "for its cache",
     "Retrying (": "the packages could not be fetched; look at the network connection, or at the "
     "proxy and index that pip is set to use",
-    "No matching distribution": "a package has no build for this computer and this Python",
+    "No matching distribution": "a package has no build for this computer and this Python; "
+    "Python 3.11 to 3.14 on usual computers have them all",
 }
 
 
@@ -75,7 +79,7 @@ class Place:
         return made_from.hexdigest()
 
     def is_ready(self) -> bool:
-        stamped = self.stamp.read_text() if self.stamp.is_file() else ""
+        stamped = self.stamp.read_text(encoding="utf-8") if self.stamp.is_file() else ""
         return stamped == self.wanted() and self.python.is_file()
 
 
@@ -96,7 +100,8 @@ def install_packages(place: Place) -> None:
     """Install the pinned packages, then the project itself as it lies here."""
     checked = ("--require-hashes", "--only-binary", ":all:")
     builder = place.venv / "airover-builder.txt"
-    builder.write_text(pinned("setuptools", place.pins.read_text(encoding="utf-8")))
+    pins = place.pins.read_text(encoding="utf-8")
+    builder.write_text(pinned("setuptools", pins), encoding="utf-8")
     pip_install(place, *checked, "-r", builder)
     pip_install(place, *checked, "--no-binary", SOURCE_ONLY, "-r", place.pins)
     pip_install(place, "--no-deps", "--editable", place.root)
@@ -130,7 +135,12 @@ def pip_install(place: Place, *what) -> None:
             command, cwd=place.root, env=env, stdout=log, stderr=subprocess.STDOUT
         )
         if watch(pip, place):
-            raise SetupError(reason(place.log.read_text(errors="replace")))
+            raise SetupError(reason(said_by_pip(place)))
+
+
+def said_by_pip(place: Place) -> str:
+    """All that pip has said so far, in the letters of this computer's region."""
+    return place.log.read_text(encoding="locale", errors="replace")
 
 
 def watch(pip: subprocess.Popen, place: Place) -> int:
@@ -149,7 +159,7 @@ def watch(pip: subprocess.Popen, place: Place) -> int:
 def progress(place: Place) -> str:
     """How many of the pinned packages that this computer needs are fetched and installed."""
     pins = re.findall(r"^([\w.-]+)==", place.pins.read_text(encoding="utf-8"), re.MULTILINE)
-    log = place.log.read_text(errors="replace")
+    log = said_by_pip(place)
     fetched = re.findall(r"^(?:Collecting|Processing) ", log, re.MULTILINE)
     not_for_here = re.findall(r"^Ignoring ", log, re.MULTILINE)
     folders = place.path("purelib").glob("*.dist-info")
@@ -177,7 +187,7 @@ def prepare(place: Place, make=make_environment, install=install_packages) -> No
         place.stamp.unlink(missing_ok=True)
         make(place)
         install(place)
-        place.stamp.write_text(place.wanted())
+        place.stamp.write_text(place.wanted(), encoding="utf-8")
     except OSError as error:
         raise SetupError(reason(f"{error}; close what uses {place.venv}, or delete it")) from error
     except subprocess.CalledProcessError as error:  # ensurepip, within venv
@@ -186,14 +196,19 @@ def prepare(place: Place, make=make_environment, install=install_packages) -> No
 
 
 def run(place: Place, *args, cwd=None) -> int:
-    """Run the environment's Python and return its exit code. Ctrl-C is the program's to answer."""
+    """Run the environment's Python and return its exit code. Ctrl-C is the program's to answer,
+    and who ends this process means the program."""
     child = subprocess.Popen([str(place.python), *map(str, args)], cwd=cwd)
-    while True:
-        try:
-            code = child.wait()
-        except KeyboardInterrupt:
-            continue
-        return code if code >= 0 else 128 - code
+    before = signal.signal(signal.SIGTERM, lambda *_: child.terminate())
+    try:
+        while True:
+            try:
+                code = child.wait()
+            except KeyboardInterrupt:
+                continue
+            return code if code >= 0 else 128 - code
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def airover(place: Place, *args, cwd=None) -> int:
