@@ -180,5 +180,5 @@ def _refuse(protector: Protector | None) -> None:
         given = f"{protector.reset:g} degC"
         raise InputError("reset", given, f"less than the {protector.trip:g} degC of its trip")
     if abs(sum(protector.senses) - 1) > 1e-6:
-        given = f"weights that add up to {sum(protector.senses):g}"
+        given = f"weights that add up to {sum(protector.senses):.9g}"
         raise InputError("senses", given, "weights that add up to 1")
