@@ -162,3 +162,28 @@ def test_bearing_sizes_are_in_metres_and_newtons():
 def test_bad_input_is_refused_in_one_sentence(call, words):
     with pytest.raises(InputError, match=words):
         call()
+
+
+@pytest.mark.parametrize(
+    ("call", "sentence"),
+    [
+        (
+            lambda: bb.rating_life(9.56, [1.0, 371.3], 1075),
+            "load: 38.8 times load_rating was given; "
+            "accepted is up to load_rating (both in the same unit).",
+        ),
+        (
+            lambda: bb.equivalent_load(100, 5000, 4500, 13.1),
+            "f0 x load_axial / load_rating_static: 14.5556 was given; accepted is 0 to 6.89.",
+        ),
+        (
+            lambda: bb.contamination_factor(1, 0.0285, "dirty"),
+            "cleanliness: 'dirty' was given; accepted is high cleanliness, normal cleanliness, "
+            "slight contamination, severe contamination, very severe contamination.",
+        ),
+    ],
+)
+def test_the_whole_sentence(call, sentence):
+    with pytest.raises(InputError) as refused:
+        call()
+    assert str(refused.value) == sentence

@@ -75,3 +75,29 @@ def test_arrays_broadcast():
 def test_bad_input_is_refused_in_one_sentence(call, words):
     with pytest.raises(InputError, match=words):
         call()
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (
+            ("sideways", "up"),
+            "shaft_position: 'sideways' was given; accepted is up, down, horizontal.",
+        ),
+        (("up", "left"), "discharge: 'left' was given; accepted is up, down."),
+    ],
+)
+def test_the_whole_sentence(words, sentence):
+    with pytest.raises(InputError) as refused:
+        bl.axial_forces(10.0, 1.0, *words)
+    assert str(refused.value) == sentence
+
+
+def test_loads_pass_the_discharge_on():
+    lifted = bl.loads(1.0, 1.0, 0.0, 0.0, 12.0, 0.1, 0.1, "down", "down")
+    assert lifted.blade.axial == pytest.approx(2 * bl.GRAVITY - 12)
+
+
+def test_forces_of_a_horizontal_shaft_have_one_shape():
+    blade, far = bl.axial_forces(10.0, [1.0, -2.0], "horizontal")
+    assert blade.tolist() == [1.0, 2.0] and far.tolist() == [0.0, 0.0]

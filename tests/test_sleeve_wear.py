@@ -117,3 +117,25 @@ def test_oil_gets_lighter_and_thinner_as_it_warms():
 def test_bad_input_is_refused_in_one_sentence(call, words):
     with pytest.raises(InputError, match=words):
         call()
+
+
+@pytest.mark.parametrize("viscosity_100", [[2e-6, 32e-6], 5.4e-6])
+def test_oil_that_does_not_thin_is_refused(viscosity_100):
+    with pytest.raises(InputError) as refused:
+        oil.oil_viscosity(50.0, 5.4e-6, viscosity_100)
+    assert str(refused.value) == (
+        "viscosity_100: no less than at 40 degC was given; accepted is less than viscosity_40."
+    )
+
+
+@pytest.mark.parametrize("outside", [0.014, 0.024])
+def test_a_washer_without_a_face_is_refused(outside):
+    with pytest.raises(InputError) as refused:
+        thrust_washer.washer(10.0, 1075.0, [0.010, 0.024], outside, 0.1)
+    assert str(refused.value) == "bore: 0.024 m was given; accepted is less than outside."
+    assert refused.value.unit == "m"
+
+
+def test_a_washer_slides_at_its_mean_diameter():
+    found = thrust_washer.washer(10.0, 600.0, 0.014, 0.024, 0.1)
+    assert found.sliding_speed == pytest.approx(0.19 * np.pi)  # 10 turns a second of 19 mm

@@ -149,7 +149,8 @@ A_ISO = [
     (0.2, 0.1, 0.18835), (0.4, 0.2, 0.42947), (1, 0.1, 2.4305), (1, 0.3, 15.567),
     (2, 0.2, 15.113), (4, 0.1, 7.2018), (1, 0.5, 50.0),
     (0.3, 0.5, 0.52556), (0.7, 0.2, 2.3829), (1.5, 0.1, 3.3516), (0.1, 0.0, 0.1), (4, 5.0, 50.0),
-]  # the last: without the limit the formula has no real value
+    (8, 0.1, 7.2018),
+]  # the last but one: without the limit the formula has no real value; the last: kappa 4 counts
 
 
 @pytest.mark.parametrize(("kappa", "ratio", "published"), A_ISO)
@@ -241,7 +242,7 @@ def test_system_life(book, name, exponent, published):
 
 @pytest.mark.parametrize(
     ("temp", "subtraction", "published"),
-    [(70, 0, 34903), (100, 0, 9297.5), (120, 0, 4306.2), (70, 0.2, 30385)],
+    [(70, 0, 34903), (100, 0, 9297.5), (120, 0, 4306.2), (70, 0.2, 30385), (40, 0, 1.6884e+05)],
 )
 def test_grease_life(book, temp, subtraction, published):
     ours = bb.grease_life(temp, subtraction)
@@ -262,6 +263,12 @@ def test_grease_life_that_nine_of_ten_reach(book):
     source = "Booser in Khonsari & Booser, Applied Tribology, " + UNSURE
     item = "L50 at 100 degC, nothing subtracted, h"
     book.agrees(item, ours, 9297.5, within=PRINTED, source=source)
+
+
+def test_grease_that_is_cold(book):
+    source = "as at 40 degC, since grease ages at rest too: own judgement, no source"
+    ours, item = bb.grease_life(20.0), "L50 at 20 degC, h"
+    book.agrees(item, ours, 1.6884e+05, within=PRINTED, source=source)
 
 
 def test_grease_life_halves_per_15_k_near_77_degc(book):

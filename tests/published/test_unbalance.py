@@ -16,6 +16,8 @@ def test_unbalance_of_2_kg_at_1075_rpm(book, grade, offset, newtons):
     book.agrees(f"G{grade:g} offset, um", ours, offset, within=3e-5, source=SOURCE)
     ours = unbalance.force(2.0, grade, 1075.0)
     book.agrees(f"G{grade:g} force, N", ours, newtons, within=3e-5, source=SOURCE)
+    ours = unbalance.grade_of(newtons, 2.0, 1075.0)
+    book.agrees(f"grade of {newtons} N, mm/s", ours, grade, within=3e-5, source=SOURCE)
 
 
 def test_lost_weight(book):
