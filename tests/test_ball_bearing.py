@@ -169,8 +169,10 @@ def test_bad_input_is_refused_in_one_sentence(call, words):
     [
         (
             lambda: bb.rating_life(9.56, [1.0, 371.3], 1075),
-            "load: 38.8 times load_rating was given; "
-            "accepted is up to load_rating (both in the same unit).",
+            (
+                "load: 38.8 times load_rating was given; "
+                "accepted is up to load_rating (both in the same unit)."
+            ),
         ),
         (
             lambda: bb.equivalent_load(100, 5000, 4500, 13.1),
@@ -178,8 +180,11 @@ def test_bad_input_is_refused_in_one_sentence(call, words):
         ),
         (
             lambda: bb.contamination_factor(1, 0.0285, "dirty"),
-            "cleanliness: 'dirty' was given; accepted is high cleanliness, normal cleanliness, "
-            "slight contamination, severe contamination, very severe contamination.",
+            (
+                "cleanliness: 'dirty' was given; accepted is high cleanliness, normal "
+                "cleanliness, slight contamination, severe contamination, very severe "
+                "contamination."
+            ),
         ),
     ],
 )
