@@ -20,6 +20,8 @@ from packaging.utils import canonicalize_name
 import airover
 from airover import locations
 
+from . import cut_off
+
 ROOT = Path(__file__).parents[1]
 SCRIPT = ROOT / "kit" / "__main__.py"
 PINS = (ROOT / "kit" / "pins.txt").read_text(encoding="utf-8")
@@ -212,6 +214,14 @@ def test_a_remake_that_is_broken_off_leaves_no_old_stamp(place):
 # What is said when it cannot be made
 
 
+def test_the_pythons_that_are_named_are_those_of_the_project():
+    named = re.findall(r"Python (\d\.\d+) to (\d\.\d+)", " ".join(kit.REASONS.values()))
+    known = re.findall(r"Python :: (\d\.\d+)", " ".join(PROJECT["project"]["classifiers"]))
+    assert named == [(known[0], known[-1])]
+    assert PROJECT["project"]["requires-python"] == f">={known[0]}"
+    assert kit.__doc__.splitlines()[0].endswith(f"Python {known[0]} or later.")
+
+
 def test_a_python_without_ensurepip_is_named(place, monkeypatch):
     monkeypatch.setattr(kit.importlib.util, "find_spec", lambda name: None)
     with pytest.raises(kit.SetupError, match="without its module ensurepip.*python3-venv"):
@@ -233,6 +243,7 @@ def test_a_full_disk_is_named_before_anything_is_made(place, monkeypatch):
         ("ERROR: THESE PACKAGES DO NOT MATCH THE HASHES FROM", "not the one that kit/pins.txt"),
         ("ERROR: Could not install: [Errno 28] No space left on device", "disk is full"),
         ("ERROR: No matching distribution found for numpy==9", "no build for this computer"),
+        ("ERROR: Could not install\nHINT: no Windows Long Path support", "short path"),
         ("Collecting a\nERROR: something else\nmore", "ERROR: something else"),
         ("[Errno 13] Permission denied: '.venv'", "Permission denied"),
         ("", "without a word"),
@@ -336,22 +347,37 @@ except KeyboardInterrupt:
 """
 
 
-@posix
-def test_ctrl_c_is_the_programs_to_answer(tmp_path):
-    (tmp_path / "waits.py").write_text(WAITS)
+def started_waiting(folder):
+    """A process that has run a program which waits."""
+    (folder / "waits.py").write_text(WAITS)
     outer = (
         f"import runpy, sys; kit = runpy.run_path({str(SCRIPT)!r}); from pathlib import Path; "
         f"place = type('Here', (kit['Place'],), dict(python=Path(sys.executable)))(Path()); "
-        f"sys.exit(kit['run'](place, {str(tmp_path / 'waits.py')!r}))"
+        f"sys.exit(kit['run'](place, {str(folder / 'waits.py')!r}))"
     )
     command = [sys.executable, "-c", outer]
-    with subprocess.Popen(
+    started = subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
-    ) as started:
-        assert started.stdout.readline() == "waiting\n"
+    )
+    assert started.stdout.readline() == "waiting\n"
+    return started
+
+
+@posix
+def test_ctrl_c_is_the_programs_to_answer(tmp_path):
+    with started_waiting(tmp_path) as started:
         os.killpg(started.pid, signal.SIGINT)
         _, said = started.communicate(timeout=20)
     assert started.returncode == 7
+    assert "Traceback" not in said
+
+
+@posix
+def test_who_ends_kit_ends_the_program(tmp_path):
+    with started_waiting(tmp_path) as started:
+        os.kill(started.pid, signal.SIGTERM)  # to kit alone, as a service manager may
+        _, said = started.communicate(timeout=20)  # which the program would hold open
+    assert started.returncode == 128 + signal.SIGTERM
     assert "Traceback" not in said
 
 
@@ -387,10 +413,10 @@ def start_kit(project, *args):
     return done, time.monotonic() - start
 
 
-@pytest.mark.slow
-def test_the_pins_install_in_an_empty_environment(tmp_path):
-    """From a broken-off start; then the second start, and what pip thinks of the result."""
-    place = kit.Place(copy_of_the_project(tmp_path / "project"))
+@pytest.fixture(scope="module")
+def installed(tmp_path_factory):
+    """A copy of the project after its first start, from one that was broken off; what that said."""
+    place = kit.Place(copy_of_the_project(tmp_path_factory.mktemp("first") / "project"))
     place.venv.mkdir()
     (place.venv / "half").write_text("left by a set-up that was broken off")
 
@@ -398,6 +424,13 @@ def test_the_pins_install_in_an_empty_environment(tmp_path):
     if kit.REASONS["Retrying ("] in first.stderr and "CI" not in os.environ:
         pytest.skip("no connection to a package index")
     assert first.returncode == 0, first.stderr
+    return place, first
+
+
+@pytest.mark.slow
+def test_the_pins_install_in_an_empty_environment(installed):
+    """Then the second start, and what pip thinks of the result."""
+    place, first = installed
     assert first.stdout.count("Setting up") == 1
     assert " installed, of " in first.stdout, "nothing was shown while it installed"
     assert not (place.venv / "half").exists()
@@ -417,3 +450,22 @@ def test_the_pins_install_in_an_empty_environment(tmp_path):
     folder = subprocess.run(asked, capture_output=True, text=True, check=True).stdout.strip()
     overrides = json.loads((Path(folder) / "overrides.json").read_text())
     assert overrides["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux cuts a program off the network")
+def test_after_the_first_start_no_network_is_needed(installed, tmp_path):
+    """Nothing so much as looks for one, so nothing can wait for it either."""
+    if not cut_off.is_permitted() and "CI" not in os.environ:
+        pytest.skip("this system lets nobody cut a program off the network")
+    found = cut_off.report_on(installed[0].root, tmp_path)
+    looked = found.pop("a look outside")
+    for name, one in found.items():
+        assert one["way_out"] == 0, f"{name} looks for the network"
+        assert "Setting up" not in one["said"], name
+    codes = {name: one["code"] for name, one in found.items()}
+    assert codes == {"sample job": 0, "a job": 0, "help of the page": 0, "page": 200, "lab": 200}
+    assert "fits" in found["a job"]["said"] and "--network" in found["help of the page"]["said"]
+    assert "jupyter-config-data" in found["lab"]["said"]
+    assert "application/vnd.jupyter.widget-view+json" in found["page"]["said"]
+    assert looked > 0  # so the count does count
