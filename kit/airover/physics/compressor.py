@@ -63,11 +63,13 @@ def cooling_ratio(
     >>> round(float(cooling_ratio(49.84)), 2)
     3.19
     """
-    share = _share(temp_condensing, temp_evaporating, refrigerant)
-    low = check("temp_evaporating", temp_evaporating, RANGE_EVAPORATING) + ZERO_CELSIUS
-    lift = check("temp_condensing", temp_condensing, RANGE_CONDENSING) + ZERO_CELSIUS - low
+    condensing = check("temp_condensing", temp_condensing, RANGE_CONDENSING)
+    evaporating = check("temp_evaporating", temp_evaporating, RANGE_EVAPORATING)
+    lift = condensing - evaporating
     check("temp_condensing over temp_evaporating", lift, Range(LEAST_LIFT, 70.0, "K"))
-    return check("efficiency", efficiency, RANGE_EFFICIENCY) * share * low / lift
+    carnot = (evaporating + ZERO_CELSIUS) / lift
+    share = _share(condensing, evaporating, refrigerant)
+    return check("efficiency", efficiency, RANGE_EFFICIENCY) * share * carnot
 
 
 def compressor_power(
@@ -94,7 +96,5 @@ def _share(condensing, evaporating, refrigerant):
     fit = refrigerant if isinstance(refrigerant, Fit) else FITS.get(refrigerant)
     if fit is None:
         raise InputError("refrigerant", repr(refrigerant), ", ".join(FITS))
-    condensing = check("temp_condensing", condensing, RANGE_CONDENSING)
-    evaporating = check("temp_evaporating", evaporating, RANGE_EVAPORATING)
     curve = fit.condensing * condensing + fit.squared * condensing**2
     return fit.at_zero + fit.evaporating * evaporating - curve
