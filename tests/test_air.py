@@ -67,6 +67,8 @@ def test_air_of_vapour_alone_is_refused():
         f" accepted is less than the air pressure, {boiling:.0f} Pa."
     )
     assert refused.value.unit == "Pa"
+    with pytest.raises(InputError):
+        air.moist_air_density(85.0, boiling, 1.0)
     assert air.moist_air_density(85.0, boiling * 1.001, 1.0) > 0
 
 

@@ -222,6 +222,10 @@ def test_what_is_odd_but_a_curve(bad):
     assert fan.at(fan.flow, 1075.0, 1.2).pressure == pytest.approx(fan.pressure, abs=1e-9)
 
 
+def test_level_pressure_is_no_stall():
+    assert curve([80.0, 50.0, 50.0, 31.0, 0.0]).stall_flow is None
+
+
 def test_joined_points_have_no_scatter():
     assert curve().scatter == (0.0, 0.0) and curve().left_out == ()
     assert curve().stall_flow is None

@@ -113,6 +113,18 @@ def test_a_curve_from_scattered_points_leaves_strays_out_and_says_its_scatter():
     assert kept.left_out == () and kept.scatter.pressure > 2 * fan.scatter.pressure
 
 
+def test_scattered_pressure_falls_and_scattered_power_need_not():
+    pressure, power = scattered(4), 160 + 20 * FLOW + scattered(7) - TRUE
+    pressure[:5] = 50.0 + np.array([-0.5, 0.4, -0.3, 0.6, 0.1])
+    fan = FanCurve.from_measured(FLOW, pressure, power, 1075.0, 1.2)
+    assert fan.left_out == ()
+    falls, free = (smoothed(FLOW, pressure, falling=one) for one in (True, False))
+    assert fan.pressure.tolist() == falls.values.tolist() != free.values.tolist()
+    assert np.all(np.diff(fan.pressure) <= 0) and np.all(np.diff(fan.power) > 0)
+    assert fan.scatter == (falls.deviation, smoothed(FLOW, power).deviation)
+    assert smoothed(FLOW, pressure).values.tolist() == free.values.tolist()
+
+
 def test_the_order_of_scattered_points_does_not_matter():
     pressure, order = scattered(4), np.random.default_rng(0).permutation(12)
     one = FanCurve.from_measured(FLOW, pressure, WATTS, 1075.0, 1.2)
