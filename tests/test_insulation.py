@@ -152,8 +152,14 @@ def test_arrays_broadcast_and_equal_scalars():
         (lambda: insulation.life(115, 403.15), "insulation_class: 403.15 degC"),
         (lambda: insulation.life(115, "B", 0.0), "halving_interval: 0 K"),
         (lambda: insulation.rise_limit("E"), "insulation_class: 'E' was given; .* A, B, F, H"),
-        (lambda: insulation.rise_limit("B", "sealed"), "enclosure: 'sealed'"),
-        (lambda: insulation.rise_limit("B", standard="ISO 1"), "standard: 'ISO 1'"),
+        (
+            lambda: insulation.rise_limit("B", "sealed"),
+            "^enclosure: 'sealed' was given; accepted is open or totally enclosed or air over.$",
+        ),
+        (
+            lambda: insulation.rise_limit("B", standard="ISO 1"),
+            "^standard: 'ISO 1' was given; accepted is NEMA MG 1 or IEC 60034-1.$",
+        ),
         (lambda: insulation.arrhenius("Q"), "insulation_class: 'Q'"),
         (lambda: insulation.arrhenius("B", 1.0), "halving_interval: 1 K"),
         (lambda: insulation.arrhenius("B").life(388.15), "temp_winding: 388.15 degC"),

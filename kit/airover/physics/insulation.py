@@ -217,4 +217,4 @@ def _looked_up(field, names, table):
     found = [table.get(str(name).strip().upper()) for name in names]
     if None in found:
         raise InputError(field, repr(names[found.index(None)]), ", ".join(table))
-    return np.array(found, dtype=float).reshape(shape)[()]
+    return np.array(found).reshape(shape)[()]
