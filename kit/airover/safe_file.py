@@ -70,9 +70,9 @@ def write_bytes(path: str | os.PathLike, content: bytes, field: str, seen: bytes
             if seen is not None and target.exists() and target.read_bytes() != seen:
                 raise _changed(path, field)
             _replace(file, draft, target, content)
+    except InputError:
+        raise
     except (OSError, ValueError) as error:
-        if isinstance(error, InputError):
-            raise
         given = f"{quoted(str(path))} ({_reason(error)})"
         raise InputError(field, given, "the path of a file that can be written") from None
 

@@ -55,8 +55,25 @@ def plain(given: object) -> str:
     return unicodedata.normalize("NFKC", minus).strip()
 
 
+class _Marking:
+    """What every kind of marking begins with; each has an ``answer`` and a ``language``."""
+
+    answer: str
+    language: str
+
+    def mark(self, given: str) -> Mark:
+        texts, text = Texts(self.language), plain(given)
+        if not text:
+            return Mark(0.0, False, texts("lesson.blank", answer=self.answer))
+        return self._of(text, texts)
+
+    def _of(self, text: str, texts: Texts) -> Mark:
+        """The mark of a ``text`` that is not blank."""
+        raise NotImplementedError
+
+
 @dataclass(frozen=True)
-class Number:
+class Number(_Marking):
     """How a number is marked: ``value`` in the SI unit of ``quantity``, asked in ``unit``.
 
     ``tolerance`` in per cent or ``tolerance_k`` in K; ``slips`` are (key, value, share of the
@@ -73,10 +90,7 @@ class Number:
     points: int
     language: str
 
-    def mark(self, given: str) -> Mark:
-        texts, text = Texts(self.language), plain(given)
-        if not text:
-            return Mark(0.0, False, texts("lesson.blank", answer=self.answer))
+    def _of(self, text: str, texts: Texts) -> Mark:
         written = _WRITTEN.fullmatch(text)
         numbers = readings(written["sign"], written["number"]) if written else []
         if not numbers:
@@ -141,7 +155,7 @@ def readings(sign: str, number: str) -> list[float]:
 
 
 @dataclass(frozen=True)
-class Choice:
+class Choice(_Marking):
     """How a choice is marked: its letter is ``answer``; of each option key and feedback."""
 
     answer: str
@@ -150,10 +164,7 @@ class Choice:
     points: int
     language: str
 
-    def mark(self, given: str) -> Mark:
-        texts, text = Texts(self.language), plain(given)
-        if not text:
-            return Mark(0.0, False, texts("lesson.blank", answer=self.answer))
+    def _of(self, text: str, texts: Texts) -> Mark:
         letter = _LETTER.fullmatch(text)
         at = ord(letter[1].upper()) - ord("A") if letter else -1
         if not 0 <= at < len(self.keys):
@@ -165,7 +176,7 @@ class Choice:
 
 
 @dataclass(frozen=True)
-class Order:
+class Order(_Marking):
     """How an order is marked: ``answer`` is its letters, ``options`` the steps as lettered."""
 
     answer: str
@@ -173,10 +184,7 @@ class Order:
     points: int
     language: str
 
-    def mark(self, given: str) -> Mark:
-        texts, text = Texts(self.language), plain(given)
-        if not text:
-            return Mark(0.0, False, texts("lesson.blank", answer=self.answer))
+    def _of(self, text: str, texts: Texts) -> Mark:
         letters, right = re.findall("[A-Z]", text.upper()), self.answer.split()
         if sorted(letters) != sorted(right):
             return Mark(0.0, False, texts("lesson.no_order", answer=self.answer))

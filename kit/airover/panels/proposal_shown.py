@@ -191,13 +191,6 @@ def preview(proposal: Proposal) -> str:
     return "".join(f'<div style="{edge}">{page.html(SCREEN)}</div>' for page in pages(proposal))
 
 
-def written(paths, replaced: bool) -> str:
-    """The names of the files that were written, and where."""
-    names = ", ".join(path.name for path in paths)
-    earlier = " They took the place of earlier ones." if replaced else ""
-    return style.quiet(f"Written: {names}, in {paths[0].parent}.{earlier}")
-
-
 def cautions() -> str:
     return style.listed("Before anyone touches it", CAUTIONS)
 

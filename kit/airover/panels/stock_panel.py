@@ -125,7 +125,7 @@ class StockPanel(PagedPanel):
         try:
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
-            self.written.value = stock_shown.written(write_stock(self.answer, folder), replaced)
+            self.written.value = style.written(write_stock(self.answer, folder), replaced)
         except InputError as error:
             self.written.value = style.problem(f"Not written. {error}")
 

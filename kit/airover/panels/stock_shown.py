@@ -144,11 +144,5 @@ def replay_page(found: Study, system: str) -> str:
     return replay(found).html(WIDE) + table + style.quiet(hint)
 
 
-def written(paths, replaced: bool) -> str:
-    names = ", ".join(path.name for path in paths)
-    earlier = " They took the place of earlier ones." if replaced else ""
-    return style.quiet(f"Written: {names}, in {paths[0].parent}.{earlier}")
-
-
 def cautions() -> str:
     return style.listed("Cautions and limits", CAUTIONS)

@@ -93,6 +93,13 @@ def quiet(sentence: str) -> str:
     return f'<p class="ao-quiet">{escape(sentence)}</p>'
 
 
+def written(paths, replaced: bool) -> str:
+    """The names of the files that were written, and where."""
+    names = ", ".join(path.name for path in paths)
+    earlier = " They took the place of earlier ones." if replaced else ""
+    return quiet(f"Written: {names}, in {paths[0].parent}.{earlier}")
+
+
 def heading(text: str) -> str:
     """A small heading."""
     return f"<h4>{escape(text)}</h4>"

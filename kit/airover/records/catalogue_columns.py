@@ -176,8 +176,8 @@ def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[
     typed = cells.each(numbers, accepted, ())
     flat = np.array([number for group in typed for number in group])
     with np.errstate(over="ignore"):  # what becomes infinite is out of range below
-        coherent_ones = coherent(flat, kind, cells.unit, f'catalogue heading "{cells.heading}"')
-    values = iter(coherent_ones.tolist())
+        amounts = coherent(flat, kind, cells.unit, f'catalogue heading "{cells.heading}"')
+    values = iter(amounts.tolist())
     found = [tuple(float(f"{x:.12g}") for x in islice(values, len(group))) for group in typed]
     low, high, _ = KINDS[kind].accepted
     for (line, text), group in zip(cells.texts, found):
