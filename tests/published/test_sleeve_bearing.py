@@ -66,7 +66,7 @@ def test_the_row_that_contradicts_itself(book):
 
 
 # Shigley's 4 ureyn, 30 rev/s, 500 lbf, r 0.75 in, c 0.0015 in, l 1.5 in; what he reads off charts
-INCH, POUND = 0.0254, 4.4482216
+INCH = 0.0254
 CASE = {"S": 0.135, "attitude, deg": 53.0, "(r/c) f": 3.50, "Qs/Q": 0.655, "P/pmax": 0.42}
 CONVERGED = {
     "S": 0.135, "attitude, deg": 52.24, "(r/c) f": 3.4755, "Qs/Q": 0.65740, "P/pmax": 0.42471,

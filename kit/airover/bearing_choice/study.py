@@ -3,7 +3,7 @@
 Same motor, blade, air, load and draws for both kinds, so that they differ by what they are.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -294,10 +294,6 @@ class Study:
     def notes(self) -> list[str]:
         """What decides beside hours."""
         return notes(self.ball.safety, self.prices)
-
-    def with_asked(self, **changes) -> "Study":
-        """The same place with something else asked."""
-        return replace(self, asked=self.asked._replace(**changes))
 
     def _met(self, asked: Asked) -> Met:
         warmer = asked.temp_outdoor - self.place.temp_outdoor

@@ -168,15 +168,14 @@ class ClassChange(NamedTuple):
 
     ``margins`` [K] from hottest spot to class temperature at the design heat, ``ambient_margins``
     [K] from the air at the motor to the rated ambient (None if not known), ``years`` of life over
-    the hourly year, at most 100. ``more_margin`` [K], ``more_years`` and ``times`` (lives over one
-    another, as far as hours go) compare the two draw by draw: same blade, air and line.
+    the hourly year, at most 100. ``more_margin`` [K] and ``times`` (lives over one another,
+    as far as hours go) compare the two draw by draw: same blade, air and line.
     """
 
     margins: tuple[Band, Band]
     ambient_margins: tuple[Band | None, Band | None]
     years: tuple[Band, Band]
     more_margin: Band
-    more_years: Band
     times: Band
 
     @property
@@ -222,7 +221,6 @@ def class_change(job: Job, motors, season: Season, draws=DRAWS, seed=0) -> Class
         ),
         years=tuple(_band(each) for each in capped),
         more_margin=_band(margins[1] - margins[0]),
-        more_years=_band(capped[1] - capped[0]),
         times=_band(years[1] / years[0]),
     )
 
