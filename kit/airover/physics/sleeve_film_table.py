@@ -1,7 +1,7 @@
 """Films of sleeve bearings read off a table of solved ones, both ways, thousands at a time.
 
-`sleeve_bearing.film` is solved at 12 eccentricities times 6 lengths, once in a process (an eighth of
-a second), and joined by cubic splines of logarithms. Everywhere between it is within 1 % of the
+`sleeve_bearing.film` is solved at 12 eccentricities times 6 lengths, once in a process (an eighth
+of a second), and joined by cubic splines of logarithms. Everywhere between it is within 1 % of the
 solution (0.3 % seen). Eccentricities are even in log(e / (1 - e)): over it log S is nearly straight
 for a light load as for a heavy one.
 """
