@@ -27,14 +27,21 @@ class Check(NamedTuple):
     unit: str = ""
 
 
-def same(name, found, limit, why_not, source=TRADE) -> Check:
-    """A fact that has to be the same as the old motor's: pass, fail, or missing."""
-    if limit is None or limit == "":
+def unknown(name, found, limit, unit="") -> Check | None:
+    """The check of a fact that nobody knows of the old motor or of this one; None if both do."""
+    if limit is None:
         why = f"The old motor's {name} is not known: read or measure it."
-        return Check(name, MISSING, why, source, found, None)
-    if found is None or found == "":
+    elif found is None:
         why = f"The catalogue does not say this motor's {name}: ask for it."
-        return Check(name, MISSING, why, source, None, limit)
+    else:
+        return None
+    return Check(name, MISSING, why, TRADE, found, limit, unit=unit)
+
+
+def same(name, found, limit, why_not) -> Check:
+    """A fact that has to be the same as the old motor's: pass, fail, or missing."""
+    if missing := unknown(name, found, limit):
+        return missing
     if found == limit:
-        return Check(name, PASS, f"Same {name}: {found}.", source, found, limit)
-    return Check(name, FAIL, why_not, source, found, limit)
+        return Check(name, PASS, f"Same {name}: {found}.", TRADE, found, limit)
+    return Check(name, FAIL, why_not, TRADE, found, limit)

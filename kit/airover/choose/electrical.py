@@ -70,13 +70,13 @@ def full_load_amps(case: Case) -> Check:
     at = f"{amps:.1f} A at {case.shown(case.rating, 'power')}"
     if plate is None:
         why = f"The old motor's amps cannot be read; this one has {at}."
-        return Check(name, MISSING, why, TRADE, amps, None, unit="A")
-    share = amps / plate.mid - 1
+        return Check(name, MISSING, why, TRADE, amps, unit="A")
+    share = round(amps / plate.mid - 1, 9)  # 2.1 A is 5 % over 2.0 A, and not a last digit more
     limit = Band(*(plate.mid * (1 + step) for step in (-CURRENT_TOLERANCE, 0, CURRENT_TOLERANCE)))
     margin = plate.mid * CURRENT_TOLERANCE - abs(amps - plate.mid)
     facts = {"source": TRADE, "found": amps, "limit": limit, "margin": margin, "unit": "A"}
     compared = f"{at} is {share:+.0%} against the old motor's {plate.mid:.1f} A"
-    if abs(share) > CURRENT_TOLERANCE + 1e-9:
+    if abs(share) > CURRENT_TOLERANCE:
         return Check(name, FAIL, f"{compared}: more than 10 % apart.", **facts)
     strict = " (some technicians keep to 5 %)" if abs(share) > CURRENT_STRICT else ""
     why = f"{compared}{strict}. Amps fall far less than load: the clamp meter proves it afterwards."
@@ -101,7 +101,7 @@ def capacitor(case: Case) -> Check:
     new, old = case.motor.capacitor, case.job.nameplate.capacitor
     if new is None:
         why = "The catalogue does not say this motor's capacitor: ask for it."
-        return Check("capacitor", MISSING, why, TRADE, None, None, unit="uF")
+        return Check("capacitor", MISSING, why, TRADE, unit="uF")
     volts = case.motor.capacitor_voltage
     rating = "" if volts is None else f", {volts:.0f} V or more"
     fit = f"fit a new {case.shown(new, 'capacitance')} run capacitor{rating}"
@@ -125,7 +125,7 @@ def capacitor_voltage(case: Case) -> Check:
     across = f"about {found.mid:.0f} V ({found.low:.0f} to {found.high:.0f} V) across it"
     if limit is None:
         why = f"The catalogue does not say the capacitor's voltage; the model finds {across}."
-        return Check(name, MISSING, why, MODEL, found, None, unit="V")
+        return Check(name, MISSING, why, MODEL, found, unit="V")
     allowed = limit * OVERVOLTAGE
     facts = {"source": CAPACITOR_RULE, "found": found, "limit": allowed}
     facts |= {"margin": allowed - found.mid, "unit": "V"}

@@ -9,7 +9,6 @@ from airover.physics import insulation
 LEAST_RESERVE = 1.25  # breakdown torque over the fan's, at low voltage and hot
 LEAST_FLOW = 0.95
 HOURS_A_YEAR = 2000.0  # running, for saying hours in years
-STANDARD_AMBIENT = 40.0  # degC
 BEARING_SOURCES = {
     "ball": "ISO 281:2007 and grease life after Booser, from memory",
     "sleeve": "no standard: Archard's wear and oil that ages, ranges of common practice",
@@ -74,7 +73,7 @@ def ambient(case: Case) -> Check:
     hot = case.shown(air, "air_temperature")
     if rating is None:
         why = f"The catalogue does not say its ambient rating; the air at the motor reaches {hot}."
-        return Check("ambient rating", MISSING, why, TRADE, air, None, unit="degC")
+        return Check("ambient rating", MISSING, why, TRADE, air, unit="degC")
     rated = case.shown(rating, "air_temperature")
     facts = {"source": TRADE, "found": air, "limit": rating}
     facts |= {"margin": rating - air.mid, "unit": "degC"}
@@ -96,7 +95,7 @@ def winding(case: Case) -> Check:
     hot = case.shown(found, "temperature")
     if insulating is None:
         why = f"The catalogue does not say its insulation class; the winding reaches {hot}."
-        return Check(name, MISSING, why, MODEL, found, None, unit="degC")
+        return Check(name, MISSING, why, MODEL, found, unit="degC")
     limit = winding_limit(insulating)
     facts = {"source": insulation.RISE_SOURCE, "found": found, "limit": limit}
     facts |= {"margin": limit - found.mid, "unit": "degC"}
@@ -128,7 +127,7 @@ def winding_over_the_day(case: Case) -> Check:
 
 def winding_limit(insulation_class: str) -> float:
     """Highest average winding temperature [degC] of a class in any ambient up to its rating."""
-    return STANDARD_AMBIENT + float(insulation.rise_limit(insulation_class))
+    return insulation.RISE_AMBIENT + float(insulation.rise_limit(insulation_class))
 
 
 def winding_hours(case: Case) -> Check:

@@ -3,7 +3,7 @@
 import re
 
 from airover.choose.case import Case
-from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS, TRADE, Check, same
+from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS, TRADE, Check, same, unknown
 from airover.records.rotation import LEAD_END, REVERSIBLE, from_shaft_end
 
 SAME_DIAMETER = 0.0003  # m: the same nominal shaft
@@ -59,7 +59,7 @@ def shaft_diameter(case: Case) -> Check:
     """The shaft sits in the blade's hub (or is as thick as the old one) without play."""
     new = case.motor.shaft_diameter
     old = case.job.blade.bore or case.job.nameplate.shaft_diameter
-    facts = _lengths(case, "shaft diameter", new, old)
+    facts = _lengths("shaft diameter", new, old)
     if isinstance(facts, Check):
         return facts
     sizes = f"{case.shown(new, 'shaft_diameter')} in a hub for {old.text}"
@@ -71,7 +71,7 @@ def shaft_diameter(case: Case) -> Check:
 def shaft_length(case: Case) -> Check:
     """Long enough to keep the blade's height; a longer one is cut."""
     new, old = case.motor.shaft_length, case.job.nameplate.shaft_length
-    facts = _lengths(case, "shaft length", new, old)
+    facts = _lengths("shaft length", new, old)
     if isinstance(facts, Check):
         return facts
     sizes = f"{case.shown(new, 'shaft_length')} against the old {old.text}"
@@ -91,7 +91,7 @@ def body_length(case: Case) -> Check:
     if room is not None and new is not None and new > room.high:
         why = f"{case.shown(new, 'body_length')} long, there is room for {room.text}."
         return Check("body length", FAIL, why, TRADE, new, room.high, room.high - new, "m")
-    facts = _lengths(case, "body length", new, old)
+    facts = _lengths("body length", new, old)
     if isinstance(facts, Check):
         return facts
     sizes = f"{case.shown(new, 'body_length')} long against the old {old.text}"
@@ -101,12 +101,12 @@ def body_length(case: Case) -> Check:
     return Check("body length", ADAPT, why, **facts)
 
 
-def _lengths(case: Case, name, new, old):
+def _lengths(name, new, old):
     """Found, limit and margin of a length, or the check itself where one of both is missing."""
-    if new is None or old is None:
-        limit = None if old is None else old.mid
-        return same(name, new, limit, "")._replace(unit="m")
-    return {"source": TRADE, "found": new, "limit": old.mid, "margin": new - old.mid, "unit": "m"}
+    limit = None if old is None else old.mid
+    if missing := unknown(name, new, limit, "m"):
+        return missing
+    return {"source": TRADE, "found": new, "limit": limit, "margin": new - limit, "unit": "m"}
 
 
 def mounting(case: Case) -> Check:
@@ -131,8 +131,9 @@ def shaft_position(case: Case) -> Check:
     asked, allowed = case.job.nameplate.shaft_position, case.motor.shaft_positions
     shown = {"source": TRADE, "found": ", ".join(allowed) or None, "limit": asked}
     name = "shaft position"
+    its = " ".join(filter(None, ("Its", case.motor.bearings, "bearings")))
     if len(allowed) == 3:
-        return Check(name, PASS, f"Its {case.motor.bearings} bearings take every angle.", **shown)
+        return Check(name, PASS, f"{its} take every angle.", **shown)
     if not allowed:
         return Check(name, MISSING, "The catalogue does not say in which positions.", **shown)
     if asked is None:
@@ -140,7 +141,7 @@ def shaft_position(case: Case) -> Check:
         return Check(name, MISSING, why, **shown)
     if asked in allowed:
         return Check(name, PASS, f"It may run shaft {asked}.", **shown)
-    why = f"Its {case.motor.bearings} bearings may run shaft {' or '.join(allowed)} only."
+    why = f"{its} may run shaft {' or '.join(allowed)} only."
     return Check(name, FAIL, why, **shown)
 
 
@@ -172,8 +173,7 @@ def drain_plugs(case: Case) -> Check:
 def enclosure(case: Case) -> Check:
     """Totally enclosed air over is right outdoors; else it has to be like the old one's."""
     old, new = case.job.nameplate.enclosure, case.motor.enclosure
-    closed = new is not None and new.startswith("totally enclosed")
-    if closed and new.endswith("air over"):
+    if new == "totally enclosed air over":
         why = "Totally enclosed, cooled by the fan's air: right for outdoors."
         return Check("enclosure", PASS, why, TRADE, new, old)
     why_not = f"{new} instead of {old}: rain and dust get in, or no cooling."
