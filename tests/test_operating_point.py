@@ -140,15 +140,31 @@ def test_a_step_is_short_and_stays_between_standstill_and_synchronous_speed():
     assert np.all(slip >= 0.0) and np.all(slip <= 1.0)
 
 
-def test_crossings_are_of_one_case():
+@pytest.mark.parametrize("which", ["circuit", "voltage", "frequency", "coefficient"])
+def test_crossings_are_of_one_case(which):
+    one = {"circuit": MOTOR, "voltage": 230.0, "frequency": 60.0, "coefficient": THIRD_HP}
+    two = replace(MOTOR, R2=[20.0, 25.0]) if which == "circuit" else [one[which], one[which]]
     with pytest.raises(InputError) as refused:
-        crossings(MOTOR, [208.0, 230.0], 60.0, THIRD_HP)
+        crossings(**(one | {which: two}))
     assert refused.value.field == "crossings"
     assert str(refused.value) == (
         "crossings: arrays of shape (2,) was given; accepted is one motor on one fan."
     )
     with pytest.raises(InputError, match="voltage"):
         crossings(MOTOR, 23000.0, 60.0, THIRD_HP)
+
+
+@pytest.mark.parametrize(
+    ("frequency", "share"), [([50.0, 60.0], 1.0), (60.0, [1.0, 10.0]), ([50.0, 60.0], [10.0, 1.0])]
+)
+def test_each_case_is_as_if_it_were_alone(frequency, share):
+    found = settle(MOTOR, 230.0, frequency, np.multiply(share, THIRD_HP))
+    assert found.slip.shape == found.starts.shape == found.runs.shape == (2,)
+    for i, one in enumerate(zip(*np.broadcast_arrays(frequency, share), strict=True)):
+        alone = settle(MOTOR, 230.0, one[0], one[1] * THIRD_HP)
+        assert alone.slip.shape == alone.solution.torque.shape == ()
+        assert found.slip[i] == pytest.approx(alone.slip, abs=1e-9)
+        assert (found.starts[i], found.runs[i]) == (alone.starts, alone.runs) == (True, one[1] < 2)
 
 
 def test_in_the_working_range_it_runs():
