@@ -127,3 +127,48 @@ def test_arrays_broadcast_and_equal_scalars():
 def test_bad_input_is_refused_in_one_sentence(call, words):
     with pytest.raises(InputError, match=words):
         call()
+
+
+@pytest.mark.parametrize(("field", "counts"), [("around", (181, 4)), ("along", (180, 5))])
+def test_the_whole_sentence(field, counts):
+    with pytest.raises(InputError) as refused:
+        sb.film(0.5, 1.0, 0.0, *counts)
+    assert refused.value.field == field
+    assert refused.value.accepted == "an even number from 4"
+    with pytest.raises(InputError) as refused:
+        sb.pressure_field([0.5, 0.6], 1.0)
+    told = "eccentricity_ratio: shape (2,) was given; accepted is one bearing at a time."
+    assert str(refused.value) == told
+
+
+@pytest.mark.parametrize("counts", [(180.0, 4), (180, 4.0), (2, 4), (180, 2), (180, 7), (7, 4)])
+def test_volumes_are_even_numbers_from_4(counts):
+    with pytest.raises(InputError, match="an even number from 4"):
+        sb.film(0.5, 1.0, 0.0, *counts)
+
+
+def test_four_volumes_each_way_are_a_film():
+    assert 0.05 < sb.film(0.6, 1.0, 0.0, 4, 4).sommerfeld < 0.5
+
+
+@pytest.mark.parametrize("start", [0.0, 2.2])
+@pytest.mark.parametrize("eccentricity", [0.1, 0.6, 0.95])
+def test_a_coarse_film_tells_where_the_fine_one_tears(monkeypatch, eccentricity, start):
+    balanced, sizes = sb._balanced, []
+
+    def counted(network, wet):
+        sizes.append(wet.shape)
+        return balanced(network, wet)
+
+    monkeypatch.setattr(sb, "_balanced", counted)
+    sb.film(eccentricity, 1.0, start)
+    # 180 volumes around, halved while they are more than 40 and by 4 to divide
+    assert sorted(set(sizes)) == [(89, 8), (179, 16)]
+    assert sizes.count((179, 16)) <= 4
+
+
+def test_a_torn_film_that_is_not_found_is_no_number(monkeypatch):
+    monkeypatch.setattr(sb, "MOST_CORRECTIONS", 1)
+    with pytest.raises(ArithmeticError) as lost:
+        sb.film(0.6, 1.0)
+    assert str(lost.value) == "the edge of the torn film was not found"

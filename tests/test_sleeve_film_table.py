@@ -65,3 +65,16 @@ def test_arrays_broadcast_and_scalars_stay_scalars():
 def test_bad_input_is_refused_in_one_sentence(call, words):
     with pytest.raises(InputError, match=words):
         call()
+
+
+def test_a_search_that_does_not_end_is_no_number(monkeypatch):
+    monkeypatch.setattr(table, "STEPS", 1)
+    with pytest.raises(ArithmeticError) as lost:
+        table.film_under_load(0.1, 1.0)
+    assert str(lost.value) == "no eccentricity was found for a Sommerfeld number"
+
+
+def test_no_load_and_no_viscosity_warn_of_nothing():
+    with np.errstate(all="raise"):
+        found = table.film_under_load([0.0, np.inf], 1.0)
+    assert np.all(np.isfinite(found.friction))

@@ -160,3 +160,50 @@ def test_bad_input_is_refused_in_one_sentence(call, words):
 def test_a_bearing_that_burns_is_no_number():
     with pytest.raises(ArithmeticError, match="hotter than 150 degC"):
         run(2000.0, 1075.0, 130.0, 0.05)
+
+
+@pytest.mark.parametrize(
+    ("call", "sentence"),
+    [
+        (
+            lambda: replace(SLEEVE, clearance=[12.7e-6, 3.0 * SLEEVE.roughness]),
+            "clearance: 3 times the roughness was given; accepted is more than 3.03.",
+        ),
+        (
+            lambda: sr.speed_at_lambda(SLEEVE, 10.0, [1.0, 22.6], 40.0),
+            "lambda_ratio: 22.6 was given; accepted is up to 22.5 here.",
+        ),
+    ],
+)
+def test_the_whole_sentence(call, sentence):
+    with pytest.raises(InputError) as refused:
+        call()
+    assert str(refused.value) == sentence
+
+
+def test_just_inside_of_what_is_refused():
+    assert replace(SLEEVE, clearance=3.04 * SLEEVE.roughness).clearance > 0
+    assert sr.speed_at_lambda(SLEEVE, 10.0, 22.4, 40.0) > 0
+    # at 150 degC hardly any heat is made, and hardly any leaves
+    assert 140 < run(0.0, 20.0, 140.0, 0.01).temp_oil < 150
+
+
+def test_the_thinnest_film_is_a_fiftieth_of_the_clearance():
+    thin = 0.02 * 12.7e-6 / SLEEVE.roughness
+    thinner = sr.speed_at_lambda(SLEEVE, 10.0, [thin, thin / 3], 40.0)
+    assert thinner[0] == pytest.approx(thinner[1], rel=1e-9)
+
+
+def test_bounds_are_two_runs():
+    given = SLEEVE, 3000.0, 100.0, 60.0, 50.0, 0.5
+    found = sr.bounds(*given, 0.05)
+    for one, start in zip(found, (0.0, sr.STARVED)):
+        assert one == sr.running(*given, start, 0.05)
+    assert sr.bounds(*given[:-1]).flooded == sr.running(*given[:-1])
+    assert str(found.starved.regime) == "boundary"  # so that the friction without a film counts
+
+
+def test_a_bearing_that_burns_says_so():
+    with pytest.raises(ArithmeticError) as burnt:
+        sr.running(SLEEVE, [1.0, 2000.0], 1075.0, 130.0, 0.05)
+    assert str(burnt.value) == "a sleeve bearing's oil would get hotter than 150 degC"
