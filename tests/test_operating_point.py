@@ -78,7 +78,7 @@ def test_cases_broadcast_with_the_motors():
     motors = replace(MOTOR, R2=np.array([20.0, 25.0, 30.0]))
     found = settle(motors, np.array([[208.0], [230.0]]), 60.0, THIRD_HP)
     assert found.slip.shape == (2, 3)
-    assert found.solution.current.shape == (2, 3)
+    assert found.starts.shape == found.runs.shape == found.solution.current.shape == (2, 3)
     alone = settle(replace(MOTOR, R2=30.0), 208.0, 60.0, THIRD_HP)
     assert found.slip[0, 2] == pytest.approx(alone.slip, abs=1e-9)
 
@@ -134,10 +134,14 @@ def test_both_scans_go_from_standstill_to_synchronous_speed():
 
 def test_a_step_is_short_and_stays_between_standstill_and_synchronous_speed():
     emf = MOTOR.balance(230.0, 60.0, 0.1).emf
-    far = np.array([0.3, 0.001, 0.96])
-    slip = resettle(MOTOR, 230.0, 60.0, [THIRD_HP, 1e-8, 40 * THIRD_HP], far, emf)
-    assert slip[0] == pytest.approx(0.25, abs=1e-12)  # 0.05 at most
-    assert np.all(slip >= 0.0) and np.all(slip <= 1.0)
+    load, far = np.array([1.0, 2.0]) * THIRD_HP, np.array([0.3, 0.05])
+    slip = resettle(MOTOR, 230.0, 60.0, load, far, emf)
+    np.testing.assert_allclose(slip, [0.25, 0.1], atol=1e-12)
+    # On the far side of a breakdown Newton's rule runs away.
+    steep = replace(MOTOR, R2=0.3)
+    load, far = np.array([40 * THIRD_HP, 1e-8]), np.array([0.02, 0.97])
+    slip = resettle(steep, 230.0, 60.0, load, far, emf)
+    np.testing.assert_array_equal(slip, [0.0, 1.0])
 
 
 @pytest.mark.parametrize("which", ["circuit", "voltage", "frequency", "coefficient"])
@@ -182,6 +186,18 @@ def test_one_that_hangs_below_breakdown_does_not_run():
     for motor, share in ((MOTOR, 10.0), (WEAK_BELOW, 0.4)):
         found = settle(motor, 230.0, 60.0, share * THIRD_HP)
         assert found.starts and not found.runs
+
+
+@pytest.mark.parametrize("motor", [MOTOR, SATURATED])
+def test_it_runs_up_to_its_breakdown(motor):
+    """A hundredth of slip to either side, with the next slips of the scan further down."""
+    slips = np.linspace(0.1, 0.6, 5001)
+    breakdown = slips[np.argmax(motor.solve(230.0, 60.0, slips).torque)]
+    beside = breakdown + np.array([-0.01, 0.01])
+    load = motor.solve(230.0, 60.0, beside).torque / ((1 - beside) * 40 * np.pi) ** 2
+    found = settle(motor, 230.0, 60.0, load)
+    np.testing.assert_allclose(found.slip, beside, atol=1e-8)
+    np.testing.assert_array_equal(found.runs, [True, False])
 
 
 def test_one_on_the_slow_side_of_a_dip_does_not_run():
