@@ -107,6 +107,17 @@ def test_readings_that_are_too_bent_or_too_straight_are_refused(share, given, ac
     assert (told.field, told.given, told.accepted) == ("resistance_hot", given, accepted)
 
 
+@pytest.mark.parametrize(("share", "taken"), [(0.33, True), (0.35, False)])
+def test_a_reading_may_lie_a_third_of_the_fall_above_the_one_before(share, taken):
+    ohms = cooling()
+    ohms[6] = ohms[5] + share * (ohms[0] - ohms[-1])
+    if taken:
+        assert at_switch_off(TIME, ohms, END).resistance_hot > ohms[0]
+    else:
+        with pytest.raises(InputError, match="resistances that fall"):
+            at_switch_off(TIME, ohms, END)
+
+
 def test_a_late_first_reading_is_said():
     for first, late in ((SOON, False), (SOON + 1, True), (TOO_LATE, True)):
         time = first + TIME - TIME[0]
@@ -116,21 +127,36 @@ def test_a_late_first_reading_is_said():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: at_switch_off([10, 20, 30], [12, 11.5, 11.2]), "at least 4 of each"),
-        (lambda: at_switch_off([10, 20], [12, 11.5], 10.0), "2 times and 2 .* at least 3"),
-        (lambda: at_switch_off(TIME, cooling()[:-1]), "12 times and 11 resistances"),
-        (lambda: at_switch_off(TIME[::-1], cooling()), "times that rise"),
-        (lambda: at_switch_off(TIME + 51, cooling()), "time_off: 61 s .* within 60 s"),
+        (
+            lambda: at_switch_off([10, 20, 30], [12, 11.5, 11.2]),
+            "^time_off: 3 times and 3 .* is at least 4 of each, one resistance a time.$",
+        ),
+        (
+            lambda: at_switch_off([10, 20], [12, 11.5], 10.0),
+            "^time_off: 2 times and 2 .* at least 3",
+        ),
+        (lambda: at_switch_off(TIME, cooling()[:-1]), "^time_off: 12 times and 11 resistances"),
+        (
+            lambda: at_switch_off([10, 20, 20, 30], [12.8, 12.6, 12.5, 12.3]),
+            r"^time_off: \[10.0, 20.0, 20.0, 30.0\] s was given; accepted is times that rise.$",
+        ),
+        (
+            lambda: at_switch_off(TIME + 51, cooling()),
+            "^time_off: 61 s was given; accepted is a first reading within 60 s of switching off.$",
+        ),
         (lambda: at_switch_off(TIME, cooling()[::-1]), "resistances that fall"),
         (lambda: at_switch_off(TIME, np.full(12, 12.0)), "resistances that fall"),
         (
             lambda: at_switch_off([10, 20, 30, 40], [12.8, 12.0, 12.6, 12.2]),
-            "resistances that fall",
+            r"^resistance_hot: \[12.8, 12.0, 12.6, 12.2\] ohm .* is resistances that fall.$",
         ),
         (lambda: at_switch_off(TIME, 13 - TIME / 100), "straight line .* over a longer time"),
-        (lambda: at_switch_off(TIME, cooling(), 12.0), "resistance_end: 12 ohm .* lowest reading"),
-        (lambda: at_switch_off(TIME, -cooling()), "resistance_hot: -"),
-        (lambda: at_switch_off(TIME, cooling(), END, -1.0), "meter: -1 ohm"),
+        (
+            lambda: at_switch_off(TIME, cooling(), 12.0),
+            "^resistance_end: 12 ohm .* is less than the lowest reading, 10.6694 ohm",
+        ),
+        (lambda: at_switch_off(TIME, -cooling()), "^resistance_hot: -"),
+        (lambda: at_switch_off(TIME, cooling(), END, -1.0), "^meter: -1 ohm"),
         (lambda: at_switch_off(TIME, np.full(12, np.nan)), "resistance_hot: nan ohm"),
     ],
 )

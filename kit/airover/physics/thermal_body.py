@@ -108,8 +108,8 @@ def usual_network(
     hub = check("hub_share", hub_share, SHARE) * np.pi / 4 * np.square(diameter)
     return Network(
         inside=usual_inside(diameter, length) if inside is None else inside,
-        diameter=check("diameter", diameter, DIAMETER_SHELL),
-        length=check("length", length, LENGTH_SHELL),
+        diameter=diameter,
+        length=length,
         area=shell_area(diameter, length) - 2 * hub,
         hub=hub,
         fin=FIN_IN_REFERENCE * (np.asarray(diameter) / REFERENCE) ** 1.5,

@@ -92,7 +92,7 @@ class _Followed:
         self.network, self.moment = network, moment
         self.protector, self.samples = protector, samples
         self.matrix = network.matrix()
-        self.capacity = np.array(network.capacity, dtype=float)
+        self.capacity = np.array(network.capacity)
         self.stretches, self.switched = [], []
 
     def over(self, start, duration, closed, changes) -> Course:
@@ -153,7 +153,7 @@ class _Followed:
         at = Nodes(*temps)
         acting = self.moment(time, at, closed)
         out = self.network.to_air(at, acting.film, acting.temp_air)
-        return np.array(acting.losses, dtype=float), np.array(out, dtype=float)
+        return np.array(acting.losses), np.array(out)
 
     def _rates(self, time, temps, closed):
         """Kelvin per second of each node."""
@@ -166,7 +166,7 @@ class _Followed:
         closed = np.concatenate([np.full(len(t), state) for t, _, state in self.stretches])
         rows = zip(time, temps.T, closed, strict=True)
         flows = np.array([[flow.sum() for flow in self._flows(*row)] for row in rows])
-        switched = np.array(self.switched, dtype=float)
+        switched = np.array(self.switched)
         return Course(time, Nodes(*temps), closed, flows[:, 0], flows[:, 1], switched)
 
 
