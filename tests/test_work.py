@@ -1,14 +1,18 @@
 """Conditions at the blade and motors at work there: balances, monotony, plausibility."""
 
+from operator import attrgetter
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from airover.bands import Band
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.motor.conditions import conditions
-from airover.motor.work import HIGH, LOW, USUAL, work
+from airover.motor.work import HIGH, LOW, USUAL, breakdown_torque, plates, work
 from airover.records import read_catalogue
 
 from .jobs import HORSEPOWER, MOTOR, job, motor
@@ -121,6 +125,98 @@ def test_more_voltage_never_lowers_the_speed_up_to_the_rated_one(volts, more):
         for v in (volts, volts + more)
     )
     assert np.all(fast[:HIGH] > slow[:HIGH])
+
+
+def test_figures_by_their_definitions(worked):
+    """Losses, the current's angle and the fan laws give what the figures say by another road."""
+    at, asked = worked.solution, worked.conditions
+    turns = at.speed_rpm / asked.speed_rpm
+    expected = {
+        "speed_rpm": at.speed_rpm,
+        "current_a": np.hypot(at.current.real, at.current.imag),
+        "power_in_w": at.power_out + at.loss,
+        "power_shaft_w": at.torque * at.speed_rpm * np.pi / 30,
+        "efficiency": 1 - at.loss / at.power_in,
+        "power_factor": np.cos(np.angle(at.current)),
+        "flow_m3s": asked.flow * turns,
+        "pressure_pa": asked.pressure * turns * turns,
+        "speed_ratio": turns,
+        "capacitor_v": np.hypot(at.voltage_capacitor.real, at.voltage_capacitor.imag),
+        "temp_c": worked.temp_winding,
+        "rise_k": worked.temp_winding - worked.conditions.temp_air,
+    }
+    assert worked.figures.keys() == worked.bands.keys() == expected.keys()
+    for name, values in expected.items():
+        np.testing.assert_allclose(worked.figures[name], values, rtol=1e-6, err_msg=name)
+        np.testing.assert_allclose(worked.bands[name], Band.of(values), rtol=1e-6, err_msg=name)
+
+
+def test_what_was_worked_is_kept_with_the_job(worked):
+    assert worked.job == job() and worked.motors == (MOTOR, SMALL)
+    assert worked.rated.power.shape == worked.shell.share_main.shape == (2, 40)
+    assert worked.draws == 40 and worked.starts.all()
+    np.testing.assert_allclose(worked.slip, 1 - worked.solution.speed_rpm / 1200, rtol=1e-6)
+    np.testing.assert_array_equal(worked.temp_shell, worked.nodes.shell)
+
+
+@pytest.mark.parametrize("number", [0, 1])
+def test_the_warm_circuit_gives_the_torque_that_was_worked_and_the_reserve(worked, number):
+    asked = worked.conditions
+    for at in (LOW, HIGH):
+        circuit = worked.warm_circuit(at, number)
+        torque = circuit.balance(asked.voltage[at], 60.0, worked.slip[at, number]).torque
+        np.testing.assert_allclose(torque, worked.solution.torque[at, number], rtol=1e-3)
+    slips = np.linspace(0.05, 0.6, 56)[:, None]
+    highest = worked.warm_circuit(LOW, number).balance(asked.voltage[LOW], 60.0, slips).torque
+    load = asked.coefficient * (asked.speed_rpm * np.pi / 30) ** 2
+    np.testing.assert_allclose(worked.reserve[number], highest.max(axis=0) / load, rtol=0.02)
+
+
+def kloss(pull_out):
+    """A motor of unit breakdown torque at the slip ``pull_out``, by Kloss's formula."""
+
+    def balance(voltage, frequency, slip):
+        return SimpleNamespace(torque=2 / (slip / pull_out + pull_out / slip))
+
+    return SimpleNamespace(balance=balance)
+
+
+def test_breakdown_torque_is_found_wherever_it_lies():
+    """Six slips miss Kloss's curve by 2 per cent at most."""
+    at_the_six = breakdown_torque(kloss(np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])), 230.0, 60.0)
+    np.testing.assert_allclose(at_the_six, 1.0, rtol=1e-12)
+    anywhere = breakdown_torque(kloss(np.linspace(0.085, 0.59, 200)), 230.0, 60.0)
+    assert np.all((anywhere > 0.979) & (anywhere <= 1.0))
+
+
+def test_a_plate_is_that_of_the_highest_rating_and_what_is_unknown_is_nan():
+    two = motor(ratings=(HORSEPOWER / 4, HORSEPOWER / 3), currents=(1.6, 1.9), capacitor=None,
+                capacitor_voltage=None)  # fmt: skip
+    found = plates((MOTOR, two))
+    nan = np.nan
+    expected = {
+        "voltage": (230.0, 230.0),
+        "frequency": (60.0, 60.0),
+        "poles": (6, 6),
+        "power": (HORSEPOWER / 3, HORSEPOWER / 3),
+        "current": (1.9, 1.9),
+        "speed_rpm": (1075.0, 1075.0),
+        "capacitance": (7.5e-6, nan),
+        "capacitor_voltage": (370.0, nan),
+    }
+    assert vars(found).keys() == expected.keys()
+    for name, values in expected.items():
+        np.testing.assert_array_equal(getattr(found, name), values, err_msg=name)
+
+
+def test_seed_and_system_reach_all_that_is_drawn_and_said(worked):
+    few = work(job(), (MOTOR,), draws=10)
+    other = work(job(), (MOTOR,), draws=10, seed=1, system="SI")
+    assert few.draws == other.draws == 10
+    assert (few.conditions.system, other.conditions.system) == ("US", "SI")
+    for drawn in ("rated.circuit.X1", "shell.film_place", "conditions.temp_air"):
+        one, two = (attrgetter(drawn)(which) for which in (few, other))
+        assert one.shape == two.shape and not np.array_equal(one, two), drawn
 
 
 def test_low_usual_and_high_voltage_are_in_this_order(worked):
