@@ -1,9 +1,19 @@
 """Windows and macOS, as far as another system can tell: what they do differently is put on here."""
 
 import ast
+import os
+import subprocess
+import sys
+import urllib.request
 
 import pytest
 
+from airover import safe_file
+from airover.errors import InputError
+from airover.fleet import run
+from airover.locations import data_folder
+
+from .served_page import served
 from .test_house import FILES, text
 
 KIT = {name: path for name, path in FILES.items() if name.startswith("kit/")}
@@ -50,6 +60,17 @@ def test_this_rule_finds_what_it_looks_for():
     assert not untold("open(p, 'rb')\np.read_text(encoding='utf-8')\nread_text(p, 'field', 9)")
 
 
+def test_letters_that_the_terminal_lacks_are_written_as_numbers(tmp_path):
+    job = text(data_folder() / "jobs" / "roof-unit.toml").replace("Roof unit", "Łódź", 1)
+    (tmp_path / "job.toml").write_text(job, encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "airover", "cause", tmp_path / "job.toml"],
+        env=os.environ | {"PYTHONIOENCODING": "cp1252"}, capture_output=True, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert "\\u0141ód\\u017a".encode("cp1252") in done.stdout
+
+
 # Files
 
 
@@ -59,3 +80,72 @@ def test_every_system_can_keep_the_names_of_the_files():
     assert not [part for part in parts if LETTERS & set(part) or part[-1] in ". "]
     assert not [name for name in FILES if len(name) > LONGEST_PATH]
     assert len({name.lower() for name in FILES}) == len(FILES)
+
+
+@pytest.fixture
+def held(monkeypatch):
+    """Windows, where somebody has the target open for so many tries to replace it."""
+    monkeypatch.setattr(safe_file, "WINDOWS", True)
+    monkeypatch.setattr(safe_file, "IN_THE_WAY", 0.2)
+
+    def hold(tries: int) -> None:
+        replace = os.replace
+
+        def tried(*paths):
+            nonlocal tries
+            tries -= 1
+            if tries >= 0:
+                raise PermissionError(13, "Access is denied")
+            replace(*paths)
+
+        monkeypatch.setattr(os, "replace", tried)
+
+    return hold
+
+
+def test_a_file_that_is_read_for_a_moment_is_saved_after_it(tmp_path, held):
+    path = tmp_path / "job.toml"
+    path.write_bytes(b"old")
+    held(3)
+    safe_file.write_bytes(path, b"new", "file")
+    assert path.read_bytes() == b"new"
+
+
+def test_a_file_that_stays_open_is_told_and_stays_whole(tmp_path, held):
+    path = tmp_path / "job.toml"
+    path.write_bytes(b"old")
+    path.chmod(0o444)  # Windows deletes nothing that must not be changed: so not the draft
+    held(10**9)
+    with pytest.raises(InputError, match="Access is denied"):
+        safe_file.write_bytes(path, b"new", "file")
+    assert path.read_bytes() == b"old"
+    assert [one.name for one in tmp_path.iterdir()] == ["job.toml"]
+
+
+# Processes
+
+
+def test_windows_waits_for_so_many_processes_and_no_more():
+    assert run._count(96, windows=True) == 61
+    assert run._count(96, windows=False) == 96
+    assert 1 <= run._count(None, windows=True) <= 61
+
+
+def test_a_mac_without_numba_is_told_so(tmp_path, monkeypatch):
+    monkeypatch.setattr(run.compiled, "numba", None)
+    with pytest.raises(InputError, match="^fleet: a Python without numba was given"):
+        run.fleet("units.parquet", tmp_path / "out", data_folder() / "catalogue.csv")
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no sockets in files for kernels")
+def test_the_page_works_where_temporary_files_have_a_long_path(tmp_path, monkeypatch):
+    """On macOS it has some 50 letters, and a socket's path at most 103; on Linux 107."""
+    long = tmp_path / ("x" * 60)
+    long.mkdir()
+    monkeypatch.setenv("TMPDIR", str(long))
+    with served(tmp_path) as (_, port, _):
+        page = urllib.request.urlopen(f"http://127.0.0.1:{port}/").read()
+    assert b"application/vnd.jupyter.widget-view+json" in page
+    said = (tmp_path / "errors").read_text(encoding="utf-8")
+    assert "too long" not in said and "longer than" not in said

@@ -1,6 +1,7 @@
 """The command line: ``airover work JOB.toml``."""
 
 import argparse
+import io
 import json
 import sys
 from pathlib import Path
@@ -14,6 +15,7 @@ FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
 def main(argv=None) -> int:
     """Run one command; returns 0 when something fits, 3 when nothing does, 2 on bad input."""
     arguments = _parser().parse_args(argv)
+    _spell_out(sys.stdout)
     try:
         return arguments.run(arguments)
     except BrokenPipeError:  # the reader, a pager or head, has seen enough
@@ -22,6 +24,13 @@ def main(argv=None) -> int:
     except InputError as error:
         print(error, *getattr(error, "__notes__", ()), sep="\n", file=sys.stderr)
         return BAD_INPUT
+
+
+def _spell_out(stream) -> None:
+    """Let a letter that ``stream`` lacks be written as its number, as standard error does: a file
+    or a pipe of Windows has the letters of one region only."""
+    if isinstance(stream, io.TextIOWrapper) and stream.errors == "strict":
+        stream.reconfigure(errors="backslashreplace")
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -18,6 +18,8 @@ from airover.units import quoted
 
 LEFT_BEHIND = 5.0  # s; filling a draft takes milliseconds
 PATIENCE = 10.0  # s to wait for another one who saves the same file
+WINDOWS = os.name == "nt"
+IN_THE_WAY = 1.0  # s that a reader, or a search for viruses, may hold a file of Windows
 
 
 def read_text(path: str | os.PathLike, field: str, largest: int, errors: str = "strict") -> str:
@@ -129,15 +131,28 @@ def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
     file.flush()
     os.fsync(file.fileno())
     file.close()
+    if WINDOWS:  # where a folder cannot be opened, and a draft that must not change not be deleted
+        return _replace_once_free(draft, target)
     if target.exists():
         shutil.copymode(target, draft)
     os.replace(draft, target)
-    if os.name == "posix":  # elsewhere a folder cannot be opened
-        folder = os.open(target.parent, os.O_RDONLY)
+    folder = os.open(target.parent, os.O_RDONLY)
+    try:
+        os.fsync(folder)
+    finally:
+        os.close(folder)
+
+
+def _replace_once_free(draft: Path, target: Path) -> None:
+    """Windows replaces no file that somebody has open, if only for a moment."""
+    late = time.monotonic() + IN_THE_WAY
+    while True:
         try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
+            return os.replace(draft, target)
+        except PermissionError:
+            if time.monotonic() > late:
+                raise
+        time.sleep(0.005)
 
 
 def beside(folder: str | os.PathLike, name: str, field: str) -> Path:

@@ -24,6 +24,7 @@ from airover.fleet import lives, response
 from airover.fleet.manifest import Manifest, code, fingerprint
 from airover.fleet.parquet import PART, Table, found_bytes, rejects_bytes, rows_of, versions
 from airover.fleet.screen import Screener
+from airover.physics import compiled
 from airover.records import read_catalogue
 from airover.safe_file import write_text
 from airover.units import quoted
@@ -31,6 +32,7 @@ from airover.units import quoted
 AHEAD = 2  # parts under way for each worker
 SUMMARY = "fleet.json"
 PATIENCE = "10s"  # for a scheduler that does not answer
+MOST_ON_WINDOWS = 61  # processes: it can wait for no more at a time
 SCREENING = (
     "A screening: motors as airover work judges them, within the error that is stated; failures "
     "are an estimate of what the best motor at each unit would have, low to high in 9 cases of 10."
@@ -59,6 +61,9 @@ def fleet(
     run of the same inputs finished is kept. Returns the summary that `fleet.json` holds. Raises
     InputError.
     """
+    if compiled.numba is None:
+        accepted = 'one with "airover[fleet]", on other than a Mac with an Intel processor'
+        raise InputError("fleet", "a Python without numba", accepted)
     table = Table(units, part)
     motors = read_catalogue(catalogue)
     inputs = {"units": fingerprint(units), "catalogue": fingerprint(catalogue), "code": code()}
@@ -66,12 +71,17 @@ def fleet(
     manifest = Manifest(Path(out), inputs | versions())
     tell = progress or (lambda done, rows: None)
     if any(not manifest.done(number) for number in range(table.count)):
-        workers = workers or os.cpu_count() or 1
-        with _crew(motors, scheduler, workers) as crew:
+        with _crew(motors, scheduler, _count(workers)) as crew:
             _work(table, manifest, crew, tell)
     summary = _summary(manifest, motors)
     write_text(manifest.out / SUMMARY, json.dumps(summary, indent=1) + "\n", "out")
     return summary
+
+
+def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
+    """How many processes are started where ``workers`` are asked for, or as many as cores."""
+    workers = workers or os.cpu_count() or 1
+    return min(workers, MOST_ON_WINDOWS) if windows else workers
 
 
 def _work(table: Table, manifest: Manifest, crew: Crew, tell) -> None:

@@ -205,6 +205,9 @@ def _config(texts: Texts) -> Config:
     config.MappingKernelManager.cull_connected = True
     if os.name != "nt":
         config.KernelManager.transport = "ipc"  # files of this user instead of open ports
+        # The path of such a file has at most 103 letters, and half of them are the kernel's name:
+        # the usual folder of temporary files on macOS is too long.
+        config.Voila.connection_dir_root = "/tmp"
     config.KernelRestarter.restart_limit = 0  # a kernel that is started again has no page
     config.ZMQChannelsWebsocketConnection.limit_rate = False  # pictures come in bursts
     return config
