@@ -102,6 +102,27 @@ def test_switching_on(road, motor, hertz, rpm, wind):
         road("transient", what, getattr(run, name), wave, by=by, within=1e-6, over=over)
 
 
+@pytest.mark.parametrize(("rpm", "motor"), [(0.0, MOTOR), (-200.0, MIRRORED)])
+def test_run_up_read_from_its_waves(road, rpm, motor):
+    """The same start as one run: when its speed is within 5 % for good, and what came before."""
+    line = motor, 230.0, 60.0, THIRD_HP, 0.001
+    end, run = transient.run_up(*line, speed_rpm=rpm), transient.simulate(*line, 0.5, rpm)
+    final = np.mean(run.speed_rpm[-64:])
+    until = np.flatnonzero(np.abs(run.speed_rpm - final) > 0.05 * abs(final))[-1] + 2
+    copper, cage = (
+        simpson(heat[:until], x=run.time[:until])
+        for heat in (run.loss_main + run.loss_aux, run.loss_rotor)
+    )
+    crests = [np.max(np.abs(wave)) for wave in (run.voltage_capacitor, run.current)]
+    theirs = [final, run.time[until - 1], *crests, copper, cage]
+    by = "all its waves in one run, read from the end backwards"
+    ours = [end.speed_rpm, end.time, end.voltage_capacitor_peak, end.current_peak]
+    ours += [end.energy_windings, end.energy_rotor]
+    what = "how a start ended: speed, time, crests, heat"
+    road("transient", what, ours, theirs, by=by, within=1e-5)
+    assert end.starts and end.direction == np.sign(final)
+
+
 def test_energy_of_a_run_up(road):
     run = transient.simulate(MOTOR, 230.0, 60.0, THIRD_HP, LIGHT, 0.5, -60.0, samples=128)
     speed = run.speed_rpm * pi / 30
