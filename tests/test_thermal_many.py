@@ -112,6 +112,34 @@ def test_motors_in_rows_are_the_same_as_in_one_line():
         np.testing.assert_allclose(ours[:, 1, 1], alone[:, 0], rtol=1e-10)
 
 
+def test_a_motor_whose_protector_opens_loses_its_stream_and_the_others_keep_theirs():
+    """The first warms up for good; the second trips on the way and cools in a weak stream."""
+    one, weak, trip = lump(), 20.0, AIR + 20.0
+    constant, conductance = time_constant(one)
+    steady = LOSS / conductance
+    loss = np.array([0.5, 1.5]) * LOSS
+
+    def moment(time, temps, closed):
+        return Moment(placed(0.0, 0.0, 0.0, loss * closed, 0.0), np.where(closed, FILM, weak), AIR)
+
+    tripping = -constant * np.log(1 - 20.0 / (1.5 * steady))
+    found = follow_many(
+        one,
+        moment,
+        Nodes.all_at(np.full(2, AIR)),
+        tripping + 200.0,
+        1.0,
+        Protector(trip, AIR, ANYWHERE),
+        held=1e4,
+    )
+    assert found.closed[-1].tolist() == [True, False]
+    rise = found.temps.core[-1] - AIR
+    fading = np.exp(-200.0 / constant * ((one.area + 2 * one.hub) * weak + one.fin) / conductance)
+    assert rise[0] == pytest.approx(-0.5 * steady * np.expm1(-found.time[-1] / constant), abs=0.02)
+    # a step late at the most, and the draught adds 0.5 % to a stream so weak
+    assert rise[1] == pytest.approx(20.0 * fading[0], abs=0.1)
+
+
 def motors(number=6):
     rng = np.random.default_rng(3)
     return usual_network(rng.uniform(0.12, 0.16, number), rng.uniform(0.1, 0.16, number))
