@@ -12,8 +12,8 @@ from .markdown import ROOT
 
 LONGEST_MODULE, LONGEST_LINE = 400, 100
 TOP = {
-    ".ci", ".gitignore", "CHANGELOG.md", "CITATION.cff", "DEVELOPERS.md", "LICENSE", "README.md",
-    "data", "guide", "kit", "pyproject.toml", "tests", "worksheets",
+    ".ci", ".gitattributes", ".gitignore", "CHANGELOG.md", "CITATION.cff", "DEVELOPERS.md",
+    "LICENSE", "README.md", "data", "guide", "kit", "pyproject.toml", "tests", "worksheets",
 }  # fmt: skip
 IGNORED = set((ROOT / ".gitignore").read_text(encoding="utf-8").replace("/", "").split())
 TEXTS = {".py", ".md", ".toml", ".txt", ".csv", ".cff", ".ipynb", ".svg", ".json", ""}
