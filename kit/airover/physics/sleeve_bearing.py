@@ -111,8 +111,8 @@ def pressure_field(
     cases = _cases(eccentricity_ratio, length_to_diameter, start, around, along)
     if cases[0].ndim:
         raise InputError("eccentricity_ratio", f"shape {cases[0].shape}", "one bearing at a time")
-    grid, network, pressure = _solved(*map(float, cases), around, along)
-    mean = np.hypot(*_load(grid, network, pressure)) / 2
+    grid, _, pressure = _solved(*map(float, cases), around, along)
+    mean = np.hypot(*_load(grid, pressure)) / 2
     return PressureField(grid.angles, grid.positions, pressure / mean)
 
 
@@ -186,18 +186,18 @@ def _solved(eccentricity, length_to_diameter, start, around, along):
     network = _network(grid, length_to_diameter)
     if around > COARSEST and around % 4 == along % 4 == 0:
         coarse = _solved(eccentricity, length_to_diameter, start, around // 2, along // 2)[2]
-        wet = _refined(coarse)[1:-1, :-1] > 0
+        wet = _refined(coarse > 0)[1:-1, :-1]
     else:
         wet = np.repeat(grid.angles[1:-1, None] < np.pi, along, axis=1)
     return grid, network, _corrected(network, wet)
 
 
-def _refined(coarse):
-    """Pressures of nodes twice as dense, straight between the coarse ones."""
-    fine = np.zeros([2 * n - 1 for n in coarse.shape])
-    fine[::2, ::2] = coarse
-    fine[1::2] = (fine[:-1:2] + fine[2::2]) / 2
-    fine[:, 1::2] = (fine[:, :-1:2] + fine[:, 2::2]) / 2
+def _refined(wet):
+    """Which of nodes twice as dense have a film: those with it, and those beside them."""
+    fine = np.zeros([2 * n - 1 for n in wet.shape], dtype=bool)
+    fine[::2, ::2] = wet
+    fine[1::2] = fine[:-1:2] | fine[2::2]
+    fine[:, 1::2] = fine[:, :-1:2] | fine[:, 2::2]
     return fine
 
 
@@ -237,7 +237,7 @@ def _gain(network: _Network, pressure):
     return gain - network.total * pressure[1:-1, :-1]
 
 
-def _load(grid: _Grid, network: _Network, pressure):
+def _load(grid: _Grid, pressure):
     """Load towards the narrowest gap and across it, over 12 pi mu N (r/c)^2 r l."""
     angles = grid.angles[1:-1]
     line = pressure[1:-1, :-1] @ grid.heights * grid.widths
@@ -246,7 +246,7 @@ def _load(grid: _Grid, network: _Network, pressure):
 
 def _numbers(grid: _Grid, network: _Network, pressure):
     """The fields of a Film but its eccentricity."""
-    towards, across = _load(grid, network, pressure)
+    towards, across = _load(grid, pressure)
     load = np.hypot(towards, across)
     # No oil leaves sideways at the film's beginning: what passes the first face has entered there.
     whole = grid.heights.sum()

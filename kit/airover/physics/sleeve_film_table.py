@@ -47,8 +47,8 @@ def film_under_load(sommerfeld, length_to_diameter, start=0.0) -> Film:
     >>> round(float(film_under_load(0.121, 1.0).eccentricity_ratio), 2)
     0.6
     """
-    # The floor stands for no viscosity, the roof for no load: both far outside the table.
-    wanted = np.log(np.clip(check("sommerfeld", sommerfeld, SOMMERFELD), 1e-12, 1e12))
+    # The floor stands for no viscosity, and is far outside the table.
+    wanted = np.log(np.maximum(check("sommerfeld", sommerfeld, SOMMERFELD), 1e-12))
     length = check("length_to_diameter", length_to_diameter, LENGTH_TO_DIAMETER)
     wanted, length = np.broadcast_arrays(wanted, np.log(length))
     table = _table(float(check("start", start, START)))
