@@ -219,6 +219,13 @@ def test_seed_and_system_reach_all_that_is_drawn_and_said(worked):
         assert one.shape == two.shape and not np.array_equal(one, two), drawn
 
 
+def test_the_sun_on_an_upright_motor_is_a_kelvin_or_two(worked):
+    """A lying one is in the shade of its own unit (common practice, no source)."""
+    lying = work(job(nameplate__shaft_position="horizontal"), (MOTOR, SMALL))
+    more = worked.temp_winding[USUAL, 0] - lying.temp_winding[USUAL, 0]
+    assert 1 < middle(more) < 2 and more.min() > 0
+
+
 def test_low_usual_and_high_voltage_are_in_this_order(worked):
     speed = worked.solution.speed_rpm
     assert np.all(speed[LOW] < speed[USUAL]) and np.all(speed[USUAL] < speed[HIGH])

@@ -129,7 +129,7 @@ def plates(motors) -> Plate:
     """The plates of catalogue motors at their highest rating, at which their rpm is stated."""
 
     def of(read):
-        return np.array([np.nan if read(motor) is None else read(motor) for motor in motors])
+        return [read(motor) for motor in motors]  # Plate takes None as not known
 
     return Plate(
         voltage=of(lambda motor: motor.voltage_high),
