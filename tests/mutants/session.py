@@ -17,9 +17,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.mutants.make import Source
 from tests.mutants.plant import plant, with_hits
-from tests.mutants.results import name_of
+from tests.mutants.results import name_of, source_of
 
 LIVES, KILLED, BROKEN = 0, 1, 3
 
@@ -110,8 +109,8 @@ class Session:
 
     def _jobs(self):
         """(module, its source, a mutant), those of one function one after the other."""
-        for name, module in self.modules.items():
-            source = Source(Path(module.__file__).read_text(encoding="utf-8"))
+        for name in self.modules:
+            source = source_of(name)
             for mutant in source.mutants:
                 known = name_of({"module": name, **vars(mutant)}) in self.leave_out
                 if not known and (mutant.numeric or not self.asked.numeric):
