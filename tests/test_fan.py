@@ -146,8 +146,8 @@ FALLING = [170.0, 168.0, 165.0, 160.0, 140.0]
         (lambda: curve(flow=[FLOW] * 2), "flow: shape (2, 5)", POINTS),
         (lambda: curve(flow=["a"] * 5), "flow: ['a', 'a', 'a', 'a', 'a']", CFM),
         (
-            lambda: curve(flow=[0, 1, 0.9, 1.2, 1.1]),
-            "flow: 1 then 0.9 m3/s",
+            lambda: curve(flow=[0, 0.5, 0.4, 1.2, 1.1]),
+            "flow: 0.5 then 0.4 m3/s",
             "points in order of rising flow",
         ),
         (

@@ -164,6 +164,11 @@ def test_the_end_points_are_measured_but_for_rounding():
             assert found.extrapolated == marked
 
 
+def test_a_line_that_just_misses_the_last_point_of_a_stalling_fan_meets_it():
+    fan = FanCurve(FLOW, PRESSURE + 7, POWER, 1075.0, 1.2)
+    assert fan.operating_point(7 / 1.5**2 * (1 - 1e-12), 1075.0, 1.2).flow == 1.5
+
+
 def slope_at(fan, end):
     return PchipInterpolator(fan.flow, fan.pressure).derivative()(fan.flow[end])
 

@@ -230,5 +230,5 @@ def _falling(line, deviation):
     """``line`` without rises of less than twice the ``deviation`` at its falling side."""
     rise = line - np.minimum.accumulate(line)
     start = int(np.argmax(rise)) if rise.max() > 2 * deviation else 0
-    fallen = isotonic_regression(line[start:], weights=None, increasing=False).x
+    fallen = isotonic_regression(line[start:], increasing=False).x
     return np.r_[line[:start], fallen]
