@@ -2,13 +2,24 @@
 
 import numpy as np
 
-from airover.physics.screening import BEST, BREAKDOWN, CAPACITOR, CURRENT, RISE, SLIP, Best
+from airover.physics.screening import (
+    BEST,
+    BREAKDOWN,
+    CAPACITOR,
+    CURRENT,
+    LYING,
+    RISE,
+    SLIP,
+    UPRIGHT,
+    Best,
+)
 
 
 def test_nothing_is_found_at_first():
     """Three motors are kept of each unit, with ten figures; four counts."""
     best = Best.none(4)
     assert BEST == 3
+    assert (UPRIGHT, LYING) == (0, 1)  # rows of a motor's polynomials
     for numbers in (best.motor, best.rating_number):
         assert numbers.shape in {(4, 3)}
     assert np.all(best.motor == -1)
