@@ -230,11 +230,14 @@ def _balanced(network: _Network, wet):
 
 
 def _gain(network: _Network, pressure):
-    """What each volume gains of oil, 0 in a wet one and below 0 where a torn film thins out."""
+    """What each volume without a film gains of oil, below 0 where a torn film thins out.
+
+    Its own pressure is 0, so that nothing is pressed out of it.
+    """
     gain = network.turning[1:] * pressure[2:, :-1] + network.turning[:-1] * pressure[:-2, :-1]
     gain += network.side * pressure[1:-1, 1:] + network.source
     gain[:, 1:] += network.side[:, :-1] * pressure[1:-1, :-2]
-    return gain - network.total * pressure[1:-1, :-1]
+    return gain
 
 
 def _load(grid: _Grid, pressure):
