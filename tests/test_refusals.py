@@ -322,6 +322,7 @@ ROWS = [
         cooling_curve.at_switch_off,
         time_off=([10.0, 20.0, 30.0, 40.0, 60.0], 0.0, 7200.0, "s"),
         resistance_hot=([12.0, 11.5, 11.2, 11.0, 10.8], *OHM_ABOVE_ZERO),
+        resistance_end=(10.5, *OHM_ABOVE_ZERO),
         meter=(0.01, 0.0, 1000.0, "ohm"),
     ),
     row(
