@@ -142,6 +142,18 @@ def test_ocvirks_short_bearing(book, eccentricity):
     ):
         mine, road = getattr(ours, NAMES[name]), ("sleeve_bearing", "a very short bearing")
         book.agrees(item + name, mine, theirs, within=1e-3, source=source, road=road)
+    # oil that goes on through the narrowest gap: half of the speed times what the gap is there
+    name, theirs = "torn film takes along, over r c N l", np.pi * (1 - e)
+    book.agrees(item + name, ours.carried_flow, theirs, within=3e-3, source=source, road=road)
+
+
+@pytest.mark.parametrize("start", [0.0, 0.7 * np.pi])
+def test_no_oil_is_lost(road, start):
+    """What enters leaves at the ends or is taken along by the torn film."""
+    found = film([0.05, 0.4, 0.8, 0.97], [[0.25], [1.0], [2.0]], start)
+    by, what = "conservation of oil", "oil that leaves"
+    leaves = found.flow * found.side_flow_ratio + found.carried_flow
+    road("sleeve_bearing", what, leaves, found.flow, by=by, within=1e-9)
 
 
 def test_ocvirk_at_a_quarter(book):
