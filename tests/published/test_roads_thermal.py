@@ -245,11 +245,11 @@ def test_a_lump_in_a_stream_that_changes(road, lump):
     made = placed(0.0, 0.0, 0.0, 150.0, 0.0)
 
     def moment(time, temps, closed):
-        return Moment(made, 200.0, AIR) if time < 100.0 else Moment(made, 100.0, AIR + 5.0)
+        return Moment(made, 200.0, AIR) if time < 100.0 else Moment(made, 100.0, AIR - 5.0)
 
     found = follow_many(one, moment, Nodes.all_at(AIR), 250.0, 1000.0, changes=[100.0])
     first = AIR - 150.0 / SWEPT * math.expm1(-100.0 * SWEPT / capacity)
-    end = AIR + 5.0 + 300.0 / SWEPT
+    end = AIR - 5.0 + 300.0 / SWEPT
     theirs = end + (first - end) * math.exp(-150.0 * 0.5 * SWEPT / capacity)
     by = "one lump's exponentials, closed form"
     ours = found.temps.core[-1, 0] - AIR
