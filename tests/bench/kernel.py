@@ -9,17 +9,25 @@ from row import Row, timed
 from airover.identify import from_nameplate
 from airover.physics import compiled, operating_point
 
+VOLTAGES = np.linspace(220.0, 250.0, 10)
+
 
 def kernel(draws: int, sample: int, repeats: int) -> list[Row]:
     """Three peers, with the iron straight and saturated; one core for all. Compiled beforehand."""
     return _kernel(draws, sample, repeats, False) + _kernel(draws, sample, repeats, True)
 
 
-def _kernel(draws, sample, repeats, saturated):
+def motor_of(draws: int, saturated: bool):
+    """Circuits of one plate, each in a row of its own, and their fans' coefficients."""
     motor = from_nameplate(PLATE, draws)
     circuit = motor.rearranged(lambda value: value[:, None]).circuit
     circuit = circuit if saturated else replace(circuit, saturation=None)
-    case = circuit, np.linspace(220.0, 250.0, 10), 60.0, motor.coefficient[:, None]
+    return circuit, motor.coefficient[:, None]
+
+
+def _kernel(draws, sample, repeats, saturated):
+    circuit, coefficient = motor_of(draws, saturated)
+    case = circuit, VOLTAGES, 60.0, coefficient
     compiled.settle(*case)
     ours, points = timed(lambda: compiled.settle(*case), repeats)
     reference, also = timed(lambda: operating_point.settle(*case))

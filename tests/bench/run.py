@@ -11,8 +11,10 @@ from fleet import fleet
 from kernel import kernel
 from plates import identified
 from points import PLATE, many_points, one_job
+from proposal import proposed
 from reading import read
 from redraw import redrawn
+from roofline import rooflines
 from row import HEAD
 from sleeve import sleeves
 from start import started
@@ -25,12 +27,14 @@ def rows(tiny: bool):
     yield one_job(sample, repeats)
     yield from many_points(20 if tiny else 1000, sample, repeats)
     yield from kernel(20 if tiny else 10000, sample, repeats)
+    yield from rooflines(20 if tiny else 10000, 2 if tiny else 20, repeats)
     yield identified(PLATE, 20 if tiny else 300, sample if tiny else 100, repeats)
     yield from sleeves(min(sample, 50), repeats)
     yield fleet(8 if tiny else 1000, 2 if tiny else 20, repeats)
     yield read(repeats)
     yield from redrawn(2 if tiny else 50)
     yield from started(repeats)
+    yield proposed(repeats)
     yield matched(20 if tiny else 300, 2 if tiny else 12)
     yield planned(20 if tiny else 30, 60 if tiny else 150)
 
