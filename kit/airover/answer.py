@@ -7,12 +7,12 @@ import numpy as np
 
 from airover import choose as choosing
 from airover.bands import Band
-from airover.choose import DOES_NOT_FIT, FITS, Candidate, choose
+from airover.choose import DOES_NOT_FIT, FITS, Candidate, choose, compared
 from airover.choose.check import ADAPT, FAIL, MISSING
-from airover.choose.load import winding_limit
+from airover.choose.comparison import winding_limit
 from airover.errors import InputError
-from airover.motor.conditions import Input
-from airover.motor.work import DRAWS, work
+from airover.motor.conditions import Input, conditions
+from airover.motor.work import SAMPLES
 from airover.records import Job
 from airover.records.fields import listed
 from airover.scope import check_scope, suits
@@ -117,21 +117,22 @@ class Answer:
         }
 
 
-def answer(job: Job, motors, system: str = "US", draws: int = DRAWS, seed: int = 0) -> Answer:
-    """Work ``job`` against ``motors`` and judge them. ``system`` "US" or "SI" is for texts.
+def answer(job: Job, motors, system: str = "US", draws: int = SAMPLES, seed: int = 0) -> Answer:
+    """Compare ``job`` with ``motors``: simulate and judge them. ``system`` "US" or "SI" is for
+    texts.
 
     Raises InputError for a job that this method does not cover or that says too little.
     """
     check_scope(job)
-    worked = work(job, motors, draws, seed, system)
-    asked = worked.conditions
+    asked = conditions(job, draws, seed, system)
     needed = {
         "shaft_power_w": Band.of(asked.shaft_power),
         "speed_rpm": Band.of(asked.speed_rpm),
         "torque_nm": Band.of(asked.torque),
         "temp_at_motor_c": Band.of(asked.temp_air),
     }
-    return Answer(job, needed, choose(worked), asked.inputs, system)
+    candidates = choose(compared(job, motors, asked, draws, seed), system)
+    return Answer(job, needed, candidates, asked.inputs, system)
 
 
 def _counted(number: int, thing: str) -> str:
@@ -171,7 +172,7 @@ def _candidate(candidate: Candidate) -> dict:
         "verdict": candidate.verdict,
         "reasons": list(candidate.reasons),
         "checks": [
-            {k: _band(v) for k, v in check._asdict().items()} for check in candidate.checks
+            {k: _band(v) for k, v in check.to_dict().items()} for check in candidate.checks
         ],
         "duty": _duty(case),
         "winding": _winding(case),
@@ -194,7 +195,9 @@ def _winding(case) -> dict:
     temp, rise = case.winding, case.band("rise_k")
     insulating = case.motor.insulation_class
     limit = None if insulating is None else winding_limit(insulating)
-    margin = None if limit is None else Band(limit - temp.high, limit - temp.mid, limit - temp.low)
+    margin = None
+    if limit is not None and temp is not None:
+        margin = Band(limit - temp.high, limit - temp.mid, limit - temp.low)
     return {
         "temp_c": _band(temp),
         "rise_k": _band(rise),

@@ -38,6 +38,7 @@ class Point(NamedTuple):
     speed_rpm: float | None = None
     voltage_capacitor: float | None = None
     coefficient: float | None = None
+    printed: bool = False
 
 
 @dataclass(frozen=True)
@@ -319,10 +320,13 @@ def _weighed(log_weight, proposal: Ensemble, point: Point):
     worth = log_weight > log_weight.max(axis=1, keepdims=True) - NOT_WORTH_WORKING
 
     def picked(value):
-        return None if value is None else np.broadcast_to(value, worth.shape)[worth]
+        if value is None or isinstance(value, bool):
+            return value
+        return np.broadcast_to(value, worth.shape)[worth]
 
     some, read = proposal.rearranged(picked), Point(*map(picked, point))
     fan = some.coefficient if read.coefficient is None else read.coefficient
+    fan = np.where(np.isnan(fan), some.coefficient, fan)
     at = settle(some.circuit, read.voltage, some.circuit.frequency, fan).solution
     log_likelihood = -0.5 * sum(miss**2 for miss in misses(at, read).values())
     weighed = np.full_like(log_weight, -np.inf)
@@ -339,7 +343,7 @@ def misses(solution: Solution, point: Point) -> dict:
         "speed_rpm": (solution.speed_rpm, priors.TACHOMETER),
     }
     return {
-        name: (value / getattr(point, name) - 1) / deviation
+        name: np.nan_to_num(value / getattr(point, name) - 1) / deviation
         for name, (value, deviation) in shown.items()
         if getattr(point, name) is not None
     }

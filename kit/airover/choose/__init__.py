@@ -1,38 +1,158 @@
-"""Findings to verdicts: every motor's checks, its verdict with reasons, and the order of all."""
+"""The check table: every rule of selection, what it finds for every motor, verdicts and order.
+
+A motor with a failed rule does not fit. One with something to adapt, or with a fact to find out
+that could turn the verdict, fits with work. A motor is asked about two facts at the most, those
+that decide most; further ones are remarks.
+"""
 
 from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
 
 from airover.choose import electrical, load, mechanical
 from airover.choose.case import Case
-from airover.choose.check import ADAPT, FAIL, MISSING, Check
-from airover.motor.work import Worked
+from airover.choose.check import (
+    ADAPT,
+    FAIL,
+    MISSING,
+    MOST_QUESTIONS,
+    NOTE,
+    STATES,
+    UNJUDGED,
+    Check,
+    Found,
+    Rule,
+    check_of,
+)
+from airover.choose.comparison import Comparison
+from airover.choose.lives import bearing_check, winding_check
+from airover.motor.conditions import Conditions
+from airover.motor.work import known, simulate
+from airover.records import Job
 
 FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
 VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
+RULES: tuple[Rule, ...] = (*load.RULES, *electrical.RULES, *mechanical.RULES)
+PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
+# Without these a motor cannot run on the job's supply at all, and is not simulated.
+ELECTRICAL = ("voltage", "number of phases", "frequency")
 ORDER = (
-    "Motors that fit come first, then those with the fewest things to adapt or to find out, then "
-    "the cooler winding (in steps of 5 K), then the lower price."
+    "Motors that fit come first. Then come those of the old horsepower, those with a price, those "
+    "with the least to adapt or to find out, those most like the old motor, the cooler winding "
+    "(in steps of 5 K), and the lower price."
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """Every rule on every motor of a comparison. ``ranks`` (rules, motors) are places in STATES,
+    with questions beyond MOST_QUESTIONS turned into remarks."""
+
+    at: Comparison
+    rules: tuple[Rule, ...]
+    found: tuple[Found, ...]
+    ranks: np.ndarray
+
+    @cached_property
+    def verdict(self) -> np.ndarray:
+        """Places in VERDICTS, (motors,)."""
+        worst = self.ranks.max(axis=0)
+        open_ = worst >= STATES.index(ADAPT)
+        return np.where(worst == STATES.index(FAIL), VERDICTS.index(DOES_NOT_FIT), 1 * open_)
+
+    @property
+    def work(self) -> np.ndarray:
+        """How many things are to be adapted or to be found out, (motors,)."""
+        return np.isin(self.ranks, (STATES.index(ADAPT), STATES.index(MISSING))).sum(axis=0)
+
+    def outcome(self, name: str) -> np.ndarray:
+        """The outcomes of one rule, (motors,)."""
+        return self.of(name).outcome
+
+    def of(self, name: str) -> Found:
+        """What the rule of that ``name`` found."""
+        return next(
+            found for rule, found in zip(self.rules, self.found, strict=True) if rule.name == name
+        )
+
+    @cached_property
+    def passes(self) -> np.ndarray:
+        """Where each motor does its job, as far as that depends on samples, (motors, samples)."""
+        arrays = [found.passes for found in self.found if found.passes is not None]
+        return np.logical_and.reduce(arrays) & self.at.simulated[:, None]
+
+    def checks(self, number: int, system: str) -> tuple[Check, ...]:
+        """The checks of one motor."""
+        states = (STATES[rank] for rank in self.ranks[:, number])
+        return tuple(
+            check_of(rule, found, number, state, system)
+            for rule, found, state in zip(self.rules, self.found, states, strict=True)
+        )
+
+
+def judge(at: Comparison, rules=RULES) -> Judged:
+    """Apply ``rules`` to all motors of ``at``."""
+    found = tuple(
+        Found(at.all(UNJUDGED)) if rule.simulated and at.worked is None else rule.evaluate(at)
+        for rule in rules
+    )
+    ranks = np.stack([rule.rank(one) for rule, one in zip(rules, found, strict=True)])
+    return Judged(at, tuple(rules), found, _asked_least(ranks, rules))
+
+
+def _asked_least(ranks: np.ndarray, rules) -> np.ndarray:
+    """Leave each motor the questions that decide most; the others become remarks."""
+    order = np.argsort([rule.priority for rule in rules], kind="stable")
+    asked = ranks[order] == STATES.index(MISSING)
+    beyond = np.empty_like(asked)
+    beyond[order] = asked & (np.cumsum(asked, axis=0) > MOST_QUESTIONS)
+    return np.where(beyond, STATES.index(NOTE), ranks)
+
+
+def compared(job: Job, motors, asked: Conditions, samples: int, seed: int) -> Comparison:
+    """``job`` beside all ``motors``; those that can run on its supply are simulated."""
+    motors = tuple(motors)
+    plain = Comparison(job, motors, asked)
+    able = simulable(plain)
+    some = tuple(motor for motor, can in zip(motors, able, strict=True) if can)
+    if not some:
+        return Comparison(job, motors, asked, None, np.full(len(motors), -1))
+    worked = simulate(job, some, known(some, samples, seed), asked, seed)
+    return Comparison(job, motors, asked, worked, np.where(able, np.cumsum(able) - 1, -1))
+
+
+def simulable(at: Comparison) -> np.ndarray:
+    """Which motors can run on the supply of the job, (motors,)."""
+    rules = [rule for rule in RULES if rule.name in ELECTRICAL]
+    return judge(at, rules).ranks.max(axis=0) < STATES.index(FAIL)
+
+
+@dataclass(frozen=True, eq=False)
 class Candidate:
-    """One motor judged: its case, checks and verdict."""
+    """One motor judged: its case and its checks."""
 
     case: Case
-    checks: tuple[Check, ...]
+    judged: Judged
+
+    @cached_property
+    def checks(self) -> tuple[Check, ...]:
+        """Its checks, with how long winding and bearings last."""
+        case = self.case
+        found = self.judged.checks(case.number, case.system)
+        return (*found, winding_check(case), bearing_check(case))
 
     @property
     def verdict(self) -> str:
-        """A missing fact never counts as a pass: with one open a motor does not plainly fit."""
-        states = {check.state for check in self.checks}
-        if FAIL in states:
-            return DOES_NOT_FIT
-        return FITS_WITH_WORK if states & {ADAPT, MISSING} else FITS
+        return VERDICTS[self.judged.verdict[self.case.number]]
 
     def having(self, *states) -> tuple[Check, ...]:
         """The checks with one of these states, in their order."""
         return tuple(check for check in self.checks if check.state in states)
+
+    def check(self, name: str) -> Check:
+        """The check of that ``name``."""
+        return next(check for check in self.checks if check.name == name)
 
     @property
     def reasons(self) -> tuple[str, ...]:
@@ -42,21 +162,73 @@ class Candidate:
         return tuple(check.why for check in self.having(ADAPT, MISSING))
 
     @property
-    def _place(self):
-        margin = next(check.margin for check in self.checks if check.name == "winding temperature")
-        price = self.case.motor.price
-        return (
-            VERDICTS.index(self.verdict),
-            len(self.reasons),
-            float("inf") if margin is None else -round(margin / 5),
-            float("inf") if price is None else price,
-            self.case.motor.name,
-        )
+    def one_size_up(self) -> bool:
+        """Whether it is the next larger horsepower, the trade's fallback."""
+        return self.judged.outcome("shaft power")[self.case.number] == "one_size_up"
 
 
-def choose(worked: Worked) -> tuple[Candidate, ...]:
-    """Judge every motor that was worked, best first."""
-    tests = (*load.CHECKS, *electrical.CHECKS, *mechanical.CHECKS)
-    cases = (Case(worked, number) for number in range(len(worked.motors)))
-    candidates = [Candidate(case, tuple(test(case) for test in tests)) for case in cases]
-    return tuple(sorted(candidates, key=lambda candidate: candidate._place))
+def choose(at: Comparison, system: str = "US") -> tuple[Candidate, ...]:
+    """Judge every motor of ``at``, best first."""
+    judged = judge(at)
+    order = ranking(judged)
+    return tuple(Candidate(Case(at, int(number), system), judged) for number in order)
+
+
+def ranking(judged: Judged) -> np.ndarray:
+    """Numbers of the motors, best first, in the order that ORDER describes."""
+    at = judged.at
+    price = at.columns.price
+    size_up = np.isin(judged.outcome("shaft power"), ("one_size_up", "too_large"))
+    margin = judged.of("winding temperature").margin
+    margin = np.full(len(price), np.nan) if margin is None else margin
+    cool = np.where(np.isnan(margin), np.inf, -np.round(margin / 5))
+    names = np.argsort(np.argsort([motor.name for motor in at.motors]))
+    keys = (
+        judged.verdict,
+        size_up,
+        np.isnan(price),
+        judged.work,
+        np.round(unlikeness(at), 2),
+        cool,
+        np.nan_to_num(price, nan=np.inf),
+        names,
+    )
+    return np.lexsort(keys[::-1])
+
+
+def unlikeness(at: Comparison) -> np.ndarray:
+    """How little each motor is like the failed one, (motors,): 0 for its twin.
+
+    Technicians take what comes closest. Amps 10 % apart count 1, another capacitor, bearing or
+    enclosure and shorter sizes count a part of it: engineering judgment.
+    """
+    plate, columns = at.nameplate, at.columns
+    total = np.zeros(len(at.motors))
+    if plate.current is not None:
+        total += np.abs(at.rated_current / plate.current.mid - 1) / 0.10
+    for known_, values, weight in (
+        (plate.capacitor, columns.capacitor, 0.5),
+        (plate.capacitor_voltage, columns.capacitor_voltage, 0.1),
+        (plate.speed_rpm, columns.speed_rpm, 2.0),
+        (plate.shaft_length, columns.shaft_length, 0.5),
+        (plate.body_length, columns.body_length, 0.5),
+    ):
+        if known_ is not None:
+            apart = np.abs(np.nan_to_num(values, nan=1.5 * known_.mid) / known_.mid - 1)
+            total += weight * np.minimum(apart / 0.25, 1)
+    for known_, values in (
+        (plate.bearings, columns.bearings),
+        (plate.enclosure, columns.enclosure),
+        (plate.drain_plugs, columns.drain_plugs),
+        (at.rotation, columns.rotation),
+    ):
+        if known_ is not None:
+            total += 0.2 * np.array([value != known_ for value in values])
+    for known_, values in (
+        (plate.mounting, columns.mounting),
+        (plate.shaft_position, columns.shaft_positions),
+    ):
+        if known_ is not None:
+            total += 0.2 * np.array([known_ not in value for value in values])
+    several = np.sum(~np.isnan(columns.ratings), axis=1) > 1
+    return total + 0.1 * several

@@ -1,48 +1,61 @@
-"""One candidate on one job, as the checks look at it."""
+"""One candidate on one job, with its simulated figures."""
 
 from dataclasses import dataclass
 from functools import cached_property
 
 from airover.bands import Band
 from airover.bearings.life import bearing_life
+from airover.choose.comparison import Comparison
+from airover.motor.conditions import Conditions
 from airover.motor.lifetime import Life, winding_life
 from airover.motor.work import HIGH, LOW, USUAL, Worked
 from airover.records import CatalogueMotor, Job
 from airover.units import show
 
-# A rating this little below the old one is the same rating, printed in other digits.
-SAME_RATING = 0.97
+NOTHING = Life(None, governed_by="it does not run on this supply")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Case:
-    """Motor ``number`` of what was worked; bands are over the draws."""
+    """Motor ``number`` of a comparison; texts in ``system``.
 
-    worked: Worked
+    Bands are over the samples; None for a motor that cannot run on the supply of the job.
+    """
+
+    at: Comparison
     number: int
+    system: str = "US"
 
     def shown(self, value, kind: str) -> str:
-        """A value, or the middle of a band, in the job's system of units."""
-        system = self.worked.conditions.system
-        return show(value.mid if isinstance(value, Band) else value, kind, system)
+        """A value, or the middle of a band, in the reader's system of units."""
+        return show(value.mid if isinstance(value, Band) else value, kind, self.system)
+
+    @property
+    def worked(self) -> Worked:
+        return self.at.worked
+
+    @property
+    def conditions(self) -> Conditions:
+        return self.at.conditions
+
+    @property
+    def row(self) -> int | None:
+        """The motor's row in the simulation, None if it was not simulated."""
+        row = int(self.at.rows[self.number])
+        return None if row < 0 else row
 
     @property
     def job(self) -> Job:
-        return self.worked.job
+        return self.at.job
 
     @property
     def motor(self) -> CatalogueMotor:
-        return self.worked.motors[self.number]
+        return self.at.motors[self.number]
 
-    @cached_property
+    @property
     def rating_number(self) -> int:
-        """Which of the motor's ratings is to be used: the smallest that covers the old one."""
-        plate = self.job.nameplate.power
-        wanted = self.needed_power.mid if plate is None else plate.mid
-        for number, rating in enumerate(self.motor.ratings):
-            if rating >= SAME_RATING * wanted:
-                return number
-        return len(self.motor.ratings) - 1
+        """Which of the motor's ratings is to be used."""
+        return int(self.at.rating_number[self.number])
 
     @property
     def rating(self) -> float:
@@ -56,35 +69,39 @@ class Case:
 
     @cached_property
     def needed_power(self) -> Band:
-        return Band.of(self.worked.conditions.shaft_power)
+        return Band.of(self.conditions.shaft_power)
 
-    def band(self, figure: str, voltage=USUAL) -> Band:
-        """Band of one of the worked ``figures`` for this motor at one of the three voltages."""
-        return Band(*(ends[voltage, self.number] for ends in self.worked.bands[figure]))
+    def band(self, figure: str, voltage=USUAL) -> Band | None:
+        """Band of one of the simulated figures of this motor at one of the three voltages."""
+        if self.row is None:
+            return None
+        return Band(*(float(ends[voltage, self.row]) for ends in self.worked.bands[figure]))
 
     @cached_property
     def winding_life(self) -> Life:
-        return winding_life(self.worked, self.number)
+        return NOTHING if self.row is None else winding_life(self.worked, self.row)
 
     @cached_property
     def bearing_life(self) -> Life:
-        return bearing_life(self.worked, self.number)
+        if self.row is None:
+            return NOTHING._replace(kind=self.motor.bearings or "unknown")
+        return bearing_life(self.worked, self.row)
 
     @property
-    def current(self) -> Band:
+    def current(self) -> Band | None:
         return self.band("current_a")
 
     @property
-    def speed_rpm(self) -> Band:
+    def speed_rpm(self) -> Band | None:
         return self.band("speed_rpm")
 
     @property
-    def winding(self) -> Band:
+    def winding(self) -> Band | None:
         """Average winding temperature [degC] at the usual voltage."""
         return self.band("temp_c")
 
     @property
-    def hottest_winding(self) -> Band:
+    def hottest_winding(self) -> Band | None:
         """The same at the voltage, low, usual or high, that makes it hottest."""
-        bands = (self.band("temp_c", at) for at in (LOW, USUAL, HIGH))
-        return max(bands, key=lambda band: band.mid)
+        bands = [self.band("temp_c", at) for at in (LOW, USUAL, HIGH)]
+        return None if None in bands else max(bands, key=lambda band: band.mid)

@@ -1,47 +1,180 @@
-"""One check of one candidate: what was found, the limit, the margin, why, and whose rule it is."""
+"""What a selection rule is, what it finds for every motor, and one motor's check of it.
 
-from typing import NamedTuple
+A rule exists once: it looks at all motors of a catalog at a time and says for each which outcome
+it found. The state of an outcome (pass, adapt, fail, missing, note) stands in the rule, its
+sentence in the texts under ``why``.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
 
 from airover.bands import Band
+from airover.texts import Texts
+from airover.units import convert, show
 
 PASS, ADAPT, FAIL, MISSING, NOTE = "pass", "adapt", "fail", "missing", "note"
+STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from good to bad
+UNJUDGED = "unjudged"  # outcome for a motor that was not simulated; it fails for another reason
+MOST_QUESTIONS = 2  # more than these are remarks: a person asks what decides, not everything
 
 TRADE = "common practice, no source"
-MODEL = "worked out by this kit's motor and heat models"
+MODEL = "calculated by this kit's motor and heat models"
 
 
-class Check(NamedTuple):
-    """``found``, ``limit`` and ``margin`` in ``unit``: a number, a Band, a text or None.
+@dataclass(frozen=True, eq=False)
+class Found:
+    """What a rule finds: ``outcome`` (motors,), words of the rule's ``states``.
 
-    ``state`` is one of pass, adapt, fail, missing, note; ``why`` is a sentence for people;
-    ``source`` says where the rule comes from.
+    ``found``, ``limit`` and ``margin`` are arrays (motors,), a Band of such arrays, a sequence of
+    words, or one value for all; NaN and None where there is none. ``facts`` are further values of
+    the sentence, each with its kind of quantity. ``passes`` (motors, samples), of rules that depend
+    on samples: where the motor does its job.
+    """
+
+    outcome: np.ndarray
+    found: object = None
+    limit: object = None
+    margin: object = None
+    facts: dict = field(default_factory=dict)
+    passes: np.ndarray | None = None
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule of selection.
+
+    ``evaluate`` takes a Comparison and returns what it Found. ``states`` maps each outcome to its
+    state. ``needs`` reads the facts of a job that a plain rule looks at, None for a rule that needs
+    the job's conditions; ``simulated`` says that the motor must be simulated. ``unit`` is that of
+    the figures, ``kind`` their kind of quantity in texts. ``priority`` orders questions: low
+    numbers decide most.
+    """
+
+    name: str
+    evaluate: Callable
+    states: dict[str, str]
+    needs: Callable | None = None
+    simulated: bool = False
+    source: str = TRADE
+    unit: str = ""
+    kind: str = ""
+    priority: int = 9
+
+    @cached_property
+    def ranks(self) -> dict[str, int]:
+        """The place in STATES of each outcome."""
+        return {outcome: STATES.index(state) for outcome, state in self.states.items()} | {
+            UNJUDGED: STATES.index(NOTE)
+        }
+
+    def rank(self, found: Found) -> np.ndarray:
+        """Places in STATES, (motors,)."""
+        return np.array([self.ranks[one] for one in found.outcome.tolist()], dtype=np.int8)
+
+
+@dataclass(frozen=True)
+class Check:
+    """One rule on one motor: ``found``, ``limit`` and ``margin`` in ``unit`` (a number, a Band, a
+    word or None), its ``outcome`` and the ``state`` that follows, and the ``source`` of the rule.
     """
 
     name: str
     state: str
-    why: str
+    outcome: str
     source: str
     found: float | Band | str | None = None
     limit: float | Band | str | None = None
     margin: float | Band | None = None
     unit: str = ""
+    kind: str = ""
+    facts: dict = field(default_factory=dict)
+    system: str = "US"
+
+    @cached_property
+    def why(self) -> str:
+        """The sentence for people, in English."""
+        return self.sentence(Texts("en"), self.system)
+
+    def sentence(self, texts: Texts, system: str) -> str:
+        """The sentence in the language of ``texts``, amounts in ``system`` "US" or "SI"."""
+        named = {"found": self.found, "limit": self.limit, "margin": self.margin}
+        values = {name: (value, self.kind) for name, value in named.items()} | self.facts
+        shown = {name: _shown(value, kind, texts, system) for name, (value, kind) in values.items()}
+        for name, (value, kind) in values.items():
+            if isinstance(value, Band):
+                ends = zip(("low", "mid", "high"), value, strict=True)
+                shown |= {f"{name}_{end}": _shown(x, kind, texts, system) for end, x in ends}
+        key = self.outcome if self.outcome == UNJUDGED else f"{self.name}.{self.outcome}"
+        return texts(f"why.{key}", **shown)
+
+    def to_dict(self) -> dict:
+        """The contract's fields of a check."""
+        names = ("name", "state", "found", "limit", "margin", "unit", "why", "source", "outcome")
+        return {name: getattr(self, name) for name in names}
 
 
-def unknown(name, found, limit, unit="") -> Check | None:
-    """The check of a fact that nobody knows of the old motor or of this one; None if both do."""
-    if limit is None:
-        why = f"The old motor's {name} is not known: read or measure it."
-    elif found is None:
-        why = f"The catalogue does not say this motor's {name}: ask for it."
-    else:
-        return None
-    return Check(name, MISSING, why, TRADE, found, limit, unit=unit)
+def check_of(rule: Rule, found: Found, number: int, state: str, system: str) -> Check:
+    """The check of motor ``number`` by ``rule``; ``state`` may be milder than the rule's own."""
+    facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
+    figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
+    outcome = str(found.outcome[number])
+    return Check(
+        rule.name, state, outcome, rule.source, *figures, rule.unit, rule.kind, facts, system
+    )
 
 
-def same(name, found, limit, why_not) -> Check:
-    """A fact that has to be the same as the old motor's: pass, fail, or missing."""
-    if missing := unknown(name, found, limit):
-        return missing
-    if found == limit:
-        return Check(name, PASS, f"Same {name}: {found}.", TRADE, found, limit)
-    return Check(name, FAIL, why_not, TRADE, found, limit)
+def remark(name: str, outcome: str, source: str, found, unit: str, kind: str, facts, system):
+    """A Check that is a note and follows from no rule."""
+    given = replace(Check(name, NOTE, outcome, source), found=found, unit=unit, kind=kind)
+    return replace(given, facts=facts, system=system)
+
+
+def _one(value, number: int):
+    """The value of one motor; None where it is not known."""
+    if isinstance(value, Band):
+        ends = [_one(end, number) for end in value]
+        return None if None in ends else Band(*ends)
+    if isinstance(value, (list, tuple)):
+        return value[number]
+    if isinstance(value, np.ndarray):
+        value = value[number] if value.ndim else value[()]
+    if isinstance(value, np.generic):
+        value = value.item()
+    return None if isinstance(value, float) and np.isnan(value) else value
+
+
+def _shown(value, kind: str, texts: Texts, system: str) -> str:
+    """A value of a sentence: an amount of its ``kind``, a plain figure, or words."""
+    if value is None:
+        return texts.word("unknown")
+    if isinstance(value, str):
+        return texts.words(value.split(", "))
+    if isinstance(value, Band):
+        value = value.mid
+    if kind == "percent":
+        return f"{100 * value:.0f} %"
+    if kind == "times":
+        return f"{value:.2f}"
+    if kind == "count":
+        return f"{value:,.0f}"
+    if kind == "watts":
+        return f"{value:.0f} W"
+    if kind == "microfarad":
+        return show(value * 1e-6, "capacitance", system)
+    if kind == "amps":
+        return f"{value:.2f} A"
+    if kind == "power":
+        return power_text(value, system)
+    return show(float(value), kind, system)
+
+
+def power_text(watts: float, system: str) -> str:
+    """Shaft power as the trade says it: hp, with a fraction where it is a standard rating."""
+    return show(float(watts), "power", system)
+
+
+def horsepower(watts: float) -> float:
+    return convert(watts, "power", "hp")

@@ -1,158 +1,301 @@
-"""Checks at the terminals: supply, amps, capacitor, starting."""
+"""Rules at the terminals: nameplate, supply, full-load amps, running amps, capacitor, starting."""
+
+from operator import attrgetter
 
 import numpy as np
 
 from airover.bands import Band
-from airover.choose.case import Case
-from airover.choose.check import ADAPT, FAIL, MISSING, MODEL, NOTE, PASS, TRADE, Check, same
-from airover.motor.one import SLIP_RUNNING
-from airover.motor.supply import VOLTAGE_SOURCE, voltage_limits
-from airover.motor.work import LOW
+from airover.choose.check import (
+    ADAPT,
+    FAIL,
+    MISSING,
+    MODEL,
+    NOTE,
+    PASS,
+    UNJUDGED,
+    Found,
+    Rule,
+)
+from airover.choose.comparison import SAME_AMPS, SAME_RATING, Comparison
+from airover.choose.load import HOURS_A_YEAR
+from airover.motor.supply import VOLTAGE_SOURCE
+from airover.motor.work import SLIP_RUNNING, USUAL
 from airover.physics.capacitor import OVERVOLTAGE
 
-CURRENT_TOLERANCE, CURRENT_STRICT = 0.10, 0.05
+CURRENT_TOLERANCE, CURRENT_STRICT = SAME_AMPS, 0.05
 SAME_CAPACITANCE = 0.03
+NEAR_LIMIT = 0.02  # of a voltage limit: two meters, or two afternoons, differ as much
+SURE, LIKELY = 0.90, 0.50  # shares of the samples
+
 CAPACITOR_RULE = "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified"
+LEGAL_AMPS = "common practice: conductors, contactor and overload are sized from full-load amps"
 
 
-def plate(case: Case) -> Check:
-    """A misprinted row of a catalogue must not pass for a motor."""
-    if case.worked.rated.met[case.number].all():
-        why = "A motor of this kind can have this plate."
-        return Check("catalogue's plate", PASS, why, MODEL)
-    why = "No capacitor-run motor has these volts, amps, power, speed and microfarads together."
-    return Check("catalogue's plate", FAIL, why, MODEL)
+def listed(at: Comparison) -> Found:
+    """A misprinted row of a catalog must not pass for a motor."""
+    met = at.per_sample(at.worked.rated.met, fill=True).all(axis=1)
+    return Found(np.where(met, "possible", "impossible").astype(object))
 
 
-def voltage(case: Case) -> Check:
-    """The line's range within the motor's limits; a usual voltage outside fails by itself."""
-    motor, line = case.motor, Band(*case.worked.conditions.voltage)
-    low, high = voltage_limits(motor.voltage_low, motor.voltage_high)
-    margin = min(line.low - low, high - line.high)
-    limit = f"{low:.0f} to {high:.0f} V"
-    seen = f"{line.low:.0f} to {line.high:.0f} V"
-    facts = {"source": VOLTAGE_SOURCE, "found": line, "limit": limit, "margin": margin, "unit": "V"}
-    if not low <= line.mid <= high:
-        why = f"The line has {line.mid:.0f} V, this motor takes {limit}."
-        return Check("voltage", FAIL, why, **facts)
-    if case.job.site.voltage is None:
-        why = f"The line voltage was not measured; this motor takes {limit}."
-        why += " Measure it at the unit."
-        return Check("voltage", MISSING, why, **facts)
-    if margin >= 0:
-        return Check("voltage", PASS, f"{seen} lies within {limit}.", **facts)
-    if case.job.site.voltage.is_range:
-        why = f"The line was seen at {seen}; this motor takes {limit}."
-        return Check("voltage", FAIL, why, **facts)
-    why = f"The line may reach {seen}, this motor takes {limit}: log the voltage over a hot day."
-    return Check("voltage", MISSING, why, **facts)
+def nameplate(at: Comparison) -> Found:
+    """Facts of the failed motor's nameplate that cannot all be true are questioned, once."""
+    doubts = at.nameplate.doubts()
+    if not doubts:
+        return Found(at.all("consistent"))
+    first = doubts[0]
+    return Found(at.all(first.code.replace(" ", "_")), found=first.found,
+                 limit=first.low if first.found < first.low else first.high)  # fmt: skip
 
 
-def frequency(case: Case) -> Check:
-    """The line's hertz are the motor's."""
-    asked, has = case.worked.conditions.frequency, case.motor.frequency
-    same_line = abs(asked - has) < 0.5
-    why = f"The line has {asked:g} Hz, the motor is for {has:g} Hz."
-    state = PASS if same_line else FAIL
-    return Check("frequency", state, why, TRADE, has, asked, unit="Hz")
+def voltage(at: Comparison) -> Found:
+    """The supply against the voltages that the motor is made for, with a margin of a meter."""
+    takes_low, takes_high = at.columns.voltage_low, at.columns.voltage_high
+    site, plate = at.job.site.voltage, at.nameplate.voltage
+    facts = {"lowest": (takes_low, "voltage"), "highest": (takes_high, "voltage")}
+    line = site or plate
+
+    def outside(volts, share):
+        return (volts < (1 - share) * takes_low) | (volts > (1 + share) * takes_high)
+
+    low, usual, high = line.low, line.mid, line.high
+    margin = np.minimum(low - takes_low, takes_high - high)
+    limit = np.where(usual - takes_low < takes_high - usual, takes_low, takes_high)
+    found = np.full(len(at.motors), usual)
+    if site is None:
+        covered = ~outside(low, 0) & ~outside(high, 0)
+        none = (high < takes_low) | (low > takes_high)
+        outcome = np.select([covered, none], ["unmeasured", "other_voltage"], "measure")
+        facts |= {"from": (low, "voltage"), "to": (high, "voltage")}
+        found = np.where(high < takes_low, high, low)
+        limit = np.where(high < takes_low, takes_low, takes_high)
+        return Found(outcome.astype(object), found, limit, margin, facts)
+    inside = ~outside(low, -NEAR_LIMIT) & ~outside(high, -NEAR_LIMIT)
+    conditions = [inside, outside(usual, NEAR_LIMIT), ~outside(low, 0) & ~outside(high, 0)]
+    outcome = np.select(conditions, ["inside", "outside", "near"], "beyond")
+    return Found(outcome.astype(object), found, limit, margin, facts)
 
 
-def phase(case: Case) -> Check:
-    """As many phases as the line has: one, unless the old plate says three."""
-    why = f"The motor has {case.motor.phase} phases, the line has one."
-    return same("number of phases", case.motor.phase, case.job.nameplate.phase or 1, why)
+def frequency(at: Comparison) -> Found:
+    """The frequency of the supply is the motor's."""
+    asked = at.job.site.frequency or at.nameplate.frequency
+    hertz = 60.0 if asked is None else asked.mid
+    same = np.abs(at.columns.frequency - hertz) < 0.5
+    return Found(np.where(same, "same", "other").astype(object), at.columns.frequency, hertz)
 
 
-def full_load_amps(case: Case) -> Check:
-    """The trade's first look. Amps are a poor measure of load, so the worked duty stands beside."""
-    amps, plate = case.rated_current, case.job.nameplate.current
-    name = "full-load amps"
-    at = f"{amps:.1f} A at {case.shown(case.rating, 'power')}"
+def phase(at: Comparison) -> Found:
+    """One phase, unless the old nameplate says three."""
+    phases = float(at.nameplate.phase or 1)
+    same = at.columns.phase == phases
+    return Found(np.where(same, "same", "other").astype(object), at.columns.phase, phases)
+
+
+def full_load_amps(at: Comparison) -> Found:
+    """The trade's first look: within 10 % of the old full-load amps, at the rating in use."""
+    amps, plate = at.rated_current, at.nameplate.current
+    facts = {"rating": (at.rating, "power")}
     if plate is None:
-        why = f"The old motor's amps cannot be read; this one has {at}."
-        return Check(name, MISSING, why, TRADE, amps, unit="A")
-    share = round(amps / plate.mid - 1, 9)  # 2.1 A is 5 % over 2.0 A, and not a last digit more
-    limit = Band(*(plate.mid * (1 + step) for step in (-CURRENT_TOLERANCE, 0, CURRENT_TOLERANCE)))
-    margin = plate.mid * CURRENT_TOLERANCE - abs(amps - plate.mid)
-    facts = {"source": TRADE, "found": amps, "limit": limit, "margin": margin, "unit": "A"}
-    compared = f"{at} is {share:+.0%} against the old motor's {plate.mid:.1f} A"
-    if abs(share) > CURRENT_TOLERANCE:
-        return Check(name, FAIL, f"{compared}: more than 10 % apart.", **facts)
-    strict = " (some technicians keep to 5 %)" if abs(share) > CURRENT_STRICT else ""
-    why = f"{compared}{strict}. Amps fall far less than load: the clamp meter proves it afterwards."
-    return Check(name, PASS, why, **facts)
+        return Found(at.all("old_unknown"), amps, facts=facts)
+    share = np.round(amps / plate.mid - 1, 9)  # 2.1 A is 5 % over 2.0 A, not a last digit more
+    limit = Band(
+        *(np.full(len(amps), (1 + step) * plate.mid) for step in (-SAME_AMPS, 0, SAME_AMPS))
+    )
+    facts |= {"share": (np.abs(share), "percent"), "old": (plate.mid, "current")}
+    margin = SAME_AMPS * plate.mid - np.abs(amps - plate.mid)
+    old = at.nameplate.power
+    same_size = np.ones(len(amps), bool) if old is None else at.rating >= SAME_RATING * old.mid
+    below, above = share < -SAME_AMPS, share > SAME_AMPS
+    doubtful = any("current" in doubt.fields for doubt in at.nameplate.doubts())
+    outcome = np.select(
+        [
+            np.full(len(amps), doubtful),
+            np.abs(share) <= CURRENT_STRICT,
+            ~below & ~above,
+            above & at.below_top,
+            np.full(len(amps), old is None),
+            below & same_size,
+            below,
+        ],
+        ["doubtful", "same", "within", "lower_rating", "hp_unknown", "lower", "smaller"],
+        "higher",
+    )
+    return Found(outcome.astype(object), amps, limit, margin, facts)
 
 
-def running_amps(case: Case) -> Check:
-    """Amps to expect on this blade; fails only where they are well over the plate's."""
-    low, mid, high = case.current
-    rated = case.rated_current
-    expected = f"{low:.2f} to {high:.2f} A"
-    why = f"On this blade expect {expected} on the clamp meter at the line's voltage."
-    facts = {"found": case.current, "limit": rated, "margin": rated - mid, "unit": "A"}
-    if mid > rated * (1 + CURRENT_TOLERANCE):
-        why += f" That is well over its plate's {rated:.1f} A: the blade overloads it."
-        return Check("running amps", FAIL, why, MODEL, **facts)
-    return Check("running amps", NOTE, why, MODEL, **facts)
+def running_amps(at: Comparison) -> Found:
+    """Amps to expect on this fan; a question where they are likely over the nameplate's."""
+    current, rated = at.band("current_a"), at.rated_current
+    samples = at.per_sample(at.worked.figures["current_a"][USUAL])
+    power = at.band("power_in_w")
+    most = (1 + SAME_AMPS) * rated
+    over = np.mean(samples > most[:, None], axis=1) > LIKELY
+    facts = {"volts": (float(at.conditions.voltage[USUAL]), "voltage"),
+             "rating": (at.rating, "power")}  # fmt: skip
+    failed = at.worked.failed
+    outcome = np.where(over, "over", "expected")
+    if failed is not None:
+        old = float(np.median(failed.figures["power_in_w"][USUAL]))
+        energy = (power.mid - old) * HOURS_A_YEAR / 1000
+        facts |= {"more": (np.abs(energy), "count"), "hours": (HOURS_A_YEAR, "count")}
+        costs = np.round(np.abs(energy)) >= 10
+        outcome = np.select(
+            [over, costs & (energy > 0), costs], ["over", "more", "less"], "expected"
+        )
+    outcome = np.where(at.simulated, outcome, UNJUDGED).astype(object)
+    return Found(outcome, current, rated, rated - current.mid, facts, samples <= most[:, None])
 
 
-def capacitor(case: Case) -> Check:
+def capacitor(at: Comparison) -> Found:
     """Which run capacitor the motor takes, and whether the old one had as many microfarads."""
-    new, old = case.motor.capacitor, case.job.nameplate.capacitor
-    if new is None:
-        why = "The catalogue does not say this motor's capacitor: ask for it."
-        return Check("capacitor", MISSING, why, TRADE, unit="uF")
-    volts = case.motor.capacitor_voltage
-    rating = "" if volts is None else f", {volts:.0f} V or more"
-    fit = f"fit a new {case.shown(new, 'capacitance')} run capacitor{rating}"
-    facts = {"source": TRADE, "found": new * 1e6, "unit": "uF"}
+    new, old = at.columns.capacitor, at.nameplate.capacitor
+    facts = {"volts": (at.columns.capacitor_voltage, "voltage")}
+    unlisted = np.isnan(new)
     if old is None:
-        why = f"The old capacitor's size is not known: {fit}."
-        return Check("capacitor", ADAPT, why, **facts)
-    facts |= {"limit": old.mid * 1e6, "margin": -abs(new - old.mid) * 1e6}
-    if abs(new / old.mid - 1) <= SAME_CAPACITANCE:
-        why = f"Same microfarads as the old one; {fit} all the same."
-        return Check("capacitor", PASS, why, **facts)
-    why = f"The old capacitor ({old.text}) does not serve this motor: {fit}."
-    return Check("capacitor", ADAPT, why, **facts)
+        outcome = np.where(unlisted, "unlisted", "old_unknown").astype(object)
+        return Found(outcome, 1e6 * new, facts=facts)
+    same = np.abs(new / old.mid - 1) <= SAME_CAPACITANCE
+    outcome = np.select([unlisted, same], ["unlisted", "same"], "other").astype(object)
+    return Found(outcome, 1e6 * new, 1e6 * old.mid, -1e6 * np.abs(new - old.mid), facts)
 
 
-def capacitor_voltage(case: Case) -> Check:
-    """The capacitor stands well above the line's voltage, more so on a light load."""
-    found = case.band("capacitor_v")
-    limit = case.motor.capacitor_voltage
-    name = "capacitor voltage"
-    across = f"about {found.mid:.0f} V ({found.low:.0f} to {found.high:.0f} V) across it"
-    if limit is None:
-        why = f"The catalogue does not say the capacitor's voltage; the model finds {across}."
-        return Check(name, MISSING, why, MODEL, found, unit="V")
-    allowed = limit * OVERVOLTAGE
-    facts = {"source": CAPACITOR_RULE, "found": found, "limit": allowed}
-    facts |= {"margin": allowed - found.mid, "unit": "V"}
-    made = f"it is made for {limit:.0f} V and 10 % more"
-    if found.mid <= allowed:
-        return Check(name, PASS, f"In running {across}; {made}.", **facts)
-    why = f"In running {across}; {made}: fit one of the next higher voltage."
-    return Check(name, ADAPT, why, **facts)
+def capacitor_voltage(at: Comparison) -> Found:
+    """Volts across the capacitor on this fan, well above the supply voltage."""
+    found, limit = at.band("capacitor_v"), at.columns.capacitor_voltage
+    most = OVERVOLTAGE * limit
+    outcome = np.select(
+        [~at.simulated, np.isnan(limit), found.mid <= most],
+        [UNJUDGED, "unlisted", "enough"],
+        "higher",
+    )
+    facts = {"marked": (limit, "voltage")}
+    return Found(outcome.astype(object), found, most, most - found.mid, facts)
 
 
-def starting(case: Case) -> Check:
-    """On the lowest voltage it leaves standstill and comes up to its working range."""
-    worked, at = case.worked, case.number
-    volts = worked.conditions.voltage[LOW]
-    share = float(np.mean(worked.starts[LOW, at] & (worked.slip[LOW, at] < SLIP_RUNNING)))
-    speed = case.band("speed_rpm", LOW)
-    limit = (1 - SLIP_RUNNING) * 120 * worked.conditions.frequency / case.motor.poles
-    facts = {"source": MODEL, "found": speed, "limit": limit}
-    facts |= {"margin": speed.low - limit, "unit": "rpm"}
-    if share >= 0.95:
-        why = f"At {volts:.0f} V it starts and runs up to about {speed.mid:.0f} rpm."
-        return Check("starting on low voltage", PASS, why, **facts)
-    why = f"At {volts:.0f} V it fails to start or to run up in {1 - share:.0%} of the cases worked."
-    return Check("starting on low voltage", FAIL, why, **facts)
+def starting(at: Comparison) -> Found:
+    """At the lowest voltage of its rating it starts, runs up, and stays on the stable side.
+
+    A motor that the failed one was no better than is not stopped.
+    """
+    runs = at.per_sample(at.worked.runs_low, fill=False)
+    share, failed = runs.mean(axis=1), at.worked.failed
+    speed = Band.of(at.per_sample(at.worked.speed_low))
+    limit = (1 - SLIP_RUNNING) * 120 * at.columns.frequency / at.columns.poles
+    like_old = np.zeros(len(share), bool)
+    if failed is not None:
+        like_old = share >= failed.runs_low.mean() - 0.05
+        runs = runs | ~failed.runs_low
+    outcome = np.select(
+        [~at.simulated, share >= SURE, like_old, share >= LIKELY],
+        [UNJUDGED, "starts", "like_old", "may_not"],
+        "does_not",
+    )
+    facts = {"volts": (at.columns.voltage_low, "voltage"), "share": (1 - share, "percent")}
+    return Found(outcome.astype(object), speed, limit, speed.mid - limit, facts, runs)
 
 
-CHECKS = (
-    plate, voltage, phase, frequency, full_load_amps, running_amps, capacitor, capacitor_voltage,
-    starting,
-)  # fmt: skip
+RULES = (
+    Rule(
+        "catalogue's plate",
+        listed,
+        {"possible": PASS, "impossible": FAIL},
+        simulated=True,
+        source=MODEL,
+    ),
+    Rule(
+        "nameplate",
+        nameplate,
+        {"consistent": PASS, "power_factor": MISSING, "speed": MISSING, "poles": MISSING},
+        needs=attrgetter("nameplate"),
+        kind="times",
+        priority=0,
+    ),
+    Rule(
+        "voltage",
+        voltage,
+        {
+            "inside": PASS,
+            "near": NOTE,
+            "beyond": MISSING,
+            "outside": FAIL,
+            "unmeasured": PASS,
+            "measure": MISSING,
+            "other_voltage": FAIL,
+        },
+        needs=attrgetter("site.voltage", "nameplate.voltage"),
+        source=VOLTAGE_SOURCE,
+        unit="V",
+        kind="voltage",
+        priority=1,
+    ),
+    Rule(
+        "number of phases",
+        phase,
+        {"same": PASS, "other": FAIL},
+        needs=attrgetter("nameplate.phase"),
+        kind="count",
+    ),
+    Rule(
+        "frequency",
+        frequency,
+        {"same": PASS, "other": FAIL},
+        needs=attrgetter("site.frequency", "nameplate.frequency"),
+        unit="Hz",
+        kind="frequency",
+    ),
+    Rule(
+        "full-load amps",
+        full_load_amps,
+        {
+            "same": PASS,
+            "within": PASS,
+            "lower": NOTE,
+            "lower_rating": NOTE,
+            "higher": ADAPT,
+            "smaller": NOTE,
+            "hp_unknown": MISSING,
+            "old_unknown": NOTE,
+            "doubtful": NOTE,
+        },
+        unit="A",
+        kind="amps",
+        priority=3,
+    ),
+    Rule(
+        "running amps",
+        running_amps,
+        {"expected": NOTE, "more": NOTE, "less": NOTE, "over": MISSING},
+        simulated=True,
+        source=MODEL,
+        unit="A",
+        kind="amps",
+        priority=8,
+    ),
+    Rule(
+        "capacitor",
+        capacitor,
+        {"same": PASS, "other": ADAPT, "old_unknown": NOTE, "unlisted": MISSING},
+        needs=attrgetter("nameplate.capacitor"),
+        unit="uF",
+        kind="microfarad",
+        priority=12,
+    ),
+    Rule(
+        "capacitor voltage",
+        capacitor_voltage,
+        {"enough": PASS, "higher": ADAPT, "unlisted": NOTE},
+        simulated=True,
+        source=CAPACITOR_RULE,
+        unit="V",
+        kind="voltage",
+    ),
+    Rule(
+        "starting on low voltage",
+        starting,
+        {"starts": PASS, "like_old": NOTE, "may_not": MISSING, "does_not": FAIL},
+        simulated=True,
+        source=VOLTAGE_SOURCE,
+        unit="rpm",
+        kind="speed",
+        priority=6,
+    ),
+)

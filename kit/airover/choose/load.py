@@ -1,165 +1,267 @@
-"""Checks of the blade's load and of the heat: power, torque, speed, air, winding, bearings."""
+"""Rules of the fan's load and of the heat: power, torque, speed, airflow, air, winding.
+
+Risks are judged beside the failed motor under the same conditions: a motor is not stopped for a
+margin that the failed motor did not have either.
+"""
+
+from operator import attrgetter
+
+import numpy as np
 
 from airover.bands import Band
-from airover.choose.case import Case
-from airover.choose.check import FAIL, MISSING, MODEL, NOTE, PASS, TRADE, Check
-from airover.motor.conditions import completed
+from airover.choose.check import (
+    ADAPT,
+    FAIL,
+    MISSING,
+    MODEL,
+    NOTE,
+    PASS,
+    TRADE,
+    UNJUDGED,
+    Found,
+    Rule,
+)
+from airover.choose.comparison import SAME_AMPS, SAME_RATING, Comparison, winding_limit
+from airover.motor.work import HIGH, LOW, USUAL
 from airover.physics import insulation
 
-LEAST_RESERVE = 1.25  # breakdown torque over the fan's, at low voltage and hot
-LEAST_FLOW = 0.95
-HOURS_A_YEAR = 2000.0  # running, for saying hours in years
-BEARING_SOURCES = {
-    "ball": "ISO 281:2007 and grease life after Booser, from memory",
-    "sleeve": "no standard: Archard's wear and oil that ages, ranges of common practice",
-}
+HOURS_A_YEAR = 2000.0  # of running, for energy and life in years; common practice
+LEAST_FLOW = 0.95  # of the failed motor's airflow
+NEAR_FLOW = 0.93
+ONE_SIZE_UP = 1.55  # between neighbors of 1/6, 1/5, 1/4, 1/3, 1/2, 3/4 hp
+SMALL_RISK, EVEN = 0.10, 0.50  # chances from which a risk is said, and from which it stops
+NO_WORSE = 0.05  # of a chance: no worse than the failed motor
+MOST_EXCESS = 10.0  # K over the ambient rating that the failed motor may have lived with: half life
 
 
-def shaft_power(case: Case) -> Check:
-    """The rating carries what the blade takes in this air."""
-    need, rating = case.needed_power, case.rating
-    facts = {"source": MODEL, "found": rating, "limit": need}
-    facts |= {"margin": rating - need.mid, "unit": "W"}
-    compared = f"{case.shown(rating, 'power')} ({rating:.0f} W); the blade takes {need.mid:.0f} W"
-    inferred = case.job.nameplate.power is None and case.job.blade.curve is None
-    if rating < need.low or (rating < need.mid and not inferred):
-        return Check("shaft power", FAIL, f"Rated {compared} in this air: too weak.", **facts)
-    if rating < need.high and inferred:
-        why = (
-            f"Rated {compared}, somewhere from {need.low:.0f} to {need.high:.0f} W since the old "
-            "rating cannot be read: find the unit's data or measure the old motor's watts."
-        )
-        return Check("shaft power", MISSING, why, **facts)
-    return Check("shaft power", PASS, f"Rated {compared} in this air.", **facts)
+def shaft_power(at: Comparison) -> Found:
+    """The rating against the fan's load in this air, and against the old motor's horsepower."""
+    need, rating = at.conditions.shaft_power, at.rating
+    band = Band(*(np.full(len(rating), end) for end in Band.of(need)))
+    risk = np.mean(need > rating[:, None], axis=1)
+    old = at.nameplate.power
+    base = at.wanted if old is None else max(old.mid, at.wanted)
+    ratio = rating / base
+    same_size = ratio >= SAME_RATING
+    carries = need <= rating[:, None]
+    if at.has_curve:
+        weak, doubtful = risk > EVEN, risk > SMALL_RISK
+    else:
+        weak, doubtful = ~same_size & (risk > EVEN), ~same_size & (risk > SMALL_RISK)
+        carries = carries | same_size[:, None]
+    too_large = ratio > ONE_SIZE_UP
+    estimated = old is None and not at.has_curve
+    choices = [
+        (too_large, "too_large"),
+        (weak, "too_weak"),
+        (np.full(len(rating), estimated) & _matched_by_amps(at), "by_amps"),
+        (np.full(len(rating), estimated), "estimated"),
+        (ratio > 1 / SAME_RATING, "one_size_up"),
+        (doubtful, "doubtful"),
+        (~same_size, "smaller"),
+    ]
+    outcome = np.select(*zip(*choices), "same").astype(object)
+    limit = Band(*(np.where(too_large, ONE_SIZE_UP * base, end) for end in band))
+    facts = {"need": (band, "power"), "old": (base, "power"), "ratio": (ratio, "times"),
+             "watts": (rating, "watts"), "need_watts": (band, "watts")}  # fmt: skip
+    return Found(outcome, rating, limit, rating - limit.mid, facts, carries)
 
 
-def torque(case: Case) -> Check:
-    """Breakdown torque over the fan's, warm and on the lowest voltage, at least LEAST_RESERVE."""
-    reserve = Band.of(case.worked.reserve[case.number])
-    volts = case.worked.conditions.voltage[0]
-    facts = {"source": TRADE, "found": reserve, "limit": LEAST_RESERVE}
-    facts |= {"margin": reserve.low - LEAST_RESERVE}
-    why = f"At {volts:.0f} V its highest torque is {reserve.mid:.1f} times the fan's"
-    state = PASS if reserve.low >= LEAST_RESERVE else FAIL
-    return Check("torque", state, why + ("." if state == PASS else ": too little."), **facts)
+def _matched_by_amps(at: Comparison) -> np.ndarray:
+    """Which motors the trade's way of matching accepts: amps within 10 %, lower ratings apart."""
+    old = at.nameplate.current
+    if old is None:
+        return np.zeros(len(at.motors), bool)
+    share = np.round(at.rated_current / old.mid - 1, 9)
+    return np.abs(share) <= SAME_AMPS
 
 
-def speed(case: Case) -> Check:
-    """As many poles as the old motor: the blade was made for that speed."""
-    old, new = completed(case.job).pole_count, case.motor.poles
-    rpm = case.speed_rpm
-    facts = {"source": TRADE, "found": new, "limit": old, "unit": "poles"}
-    if new == old:
-        why = f"{new} poles like the old one; on this blade {rpm.mid:.0f} rpm."
-        return Check("speed", PASS, why, **facts)
-    why = f"{new} poles against {old}: another speed, so another airflow and load."
-    return Check("speed", FAIL, why, **facts)
+def torque(at: Comparison) -> Found:
+    """Breakdown torque at the lowest voltage of the rating, warm, over the fan's torque.
+
+    Shown, never a stop: whether the motor runs there is the rule on starting.
+    """
+    reserve = Band.of(at.per_sample(at.worked.reserve))
+    outcome = np.select([~at.simulated, reserve.mid >= 1], [UNJUDGED, "enough"], "slows")
+    facts = {"volts": (at.columns.voltage_low, "voltage")}
+    return Found(outcome.astype(object), reserve, 1.0, reserve.mid - 1, facts)
 
 
-def airflow(case: Case) -> Check:
-    """At least LEAST_FLOW of the old airflow, since airflow goes with the speed."""
-    share = case.band("speed_ratio")
-    facts = {"source": MODEL, "found": share, "limit": LEAST_FLOW, "margin": share.mid - LEAST_FLOW}
-    flow = case.band("flow_m3s")
-    why = f"{share.mid:.0%} of the old airflow, about {case.shown(flow, 'flow')}"
-    if share.mid >= LEAST_FLOW:
-        return Check("airflow", PASS, f"{why}.", **facts)
-    return Check("airflow", FAIL, f"{why}: the coil runs short of air.", **facts)
+def speed(at: Comparison) -> Found:
+    """As many poles as the failed motor: the fan was made for that speed."""
+    new, old = at.columns.poles, at.poles
+    facts = {"rpm": (at.columns.speed_rpm, "count")}
+    if old is None:
+        return Found(at.all("old_unknown"), new, facts=facts)
+    outcome = np.where(new == old, "same", "other").astype(object)
+    return Found(outcome, new, float(old), facts=facts)
 
 
-def ambient(case: Case) -> Check:
-    """The motor stands in the coil's leaving air, not in the weather."""
-    air, rating = Band.of(case.worked.conditions.temp_air), case.motor.ambient_rating
-    hot = case.shown(air, "air_temperature")
-    if rating is None:
-        why = f"The catalogue does not say its ambient rating; the air at the motor reaches {hot}."
-        return Check("ambient rating", MISSING, why, TRADE, air, unit="degC")
-    rated = case.shown(rating, "air_temperature")
-    facts = {"source": TRADE, "found": air, "limit": rating}
-    facts |= {"margin": rating - air.mid, "unit": "degC"}
-    if air.high <= rating:
-        why = f"The coil's leaving air reaches {hot}; the motor is rated for {rated}."
-        return Check("ambient rating", PASS, why, **facts)
-    if air.mid > rating:
-        why = f"The coil's leaving air reaches {hot}, above its rated {rated}."
-        return Check("ambient rating", FAIL, why, **facts)
-    hottest = case.shown(air.high, "air_temperature")
-    why = f"The air at the motor may reach {hottest}, rated is {rated}: measure it on a hot day."
-    return Check("ambient rating", MISSING, why, **facts)
-
-
-def winding(case: Case) -> Check:
-    """Average winding temperature against the standard's rise over 40 degC."""
-    found, insulating = case.winding, case.motor.insulation_class
-    name = "winding temperature"
-    hot = case.shown(found, "temperature")
-    if insulating is None:
-        why = f"The catalogue does not say its insulation class; the winding reaches {hot}."
-        return Check(name, MISSING, why, MODEL, found, unit="degC")
-    limit = winding_limit(insulating)
-    facts = {"source": insulation.RISE_SOURCE, "found": found, "limit": limit}
-    facts |= {"margin": limit - found.mid, "unit": "degC"}
-    allowed = f"class {insulating} allows {case.shown(limit, 'temperature')} on average"
-    if found.high <= limit:
-        return Check(name, PASS, f"The winding reaches {hot}; {allowed}.", **facts)
-    if found.mid > limit:
-        return Check(name, FAIL, f"The winding would reach {hot}; {allowed}.", **facts)
-    hottest = case.shown(found.high, "temperature")
-    why = f"{hot}, at worst {hottest}; {allowed}: measure its rise by resistance when installed."
-    return Check(name, NOTE, why, **facts)
-
-
-def winding_over_the_day(case: Case) -> Check:
-    """Low voltage costs amps, high voltage saturates the iron: both can be the hotter end."""
-    found = case.hottest_winding
-    line = case.worked.conditions.voltage
-    hot = case.shown(found, "temperature")
-    why = f"Between {line[0]:.0f} and {line[-1]:.0f} V the winding reaches {hot} at the hotter end"
-    limit = None
-    if case.motor.insulation_class is not None:
-        limit = float(insulation.protector_limit(case.motor.insulation_class))
-        trip = case.shown(limit, "temperature")
-        why += f"; a class {case.motor.insulation_class} protector may let it reach {trip}"
-    margin = None if limit is None else limit - found.mid
-    source = insulation.PROTECTOR_SOURCE
-    return Check("winding as voltage moves", NOTE, why + ".", source, found, limit, margin, "degC")
-
-
-def winding_limit(insulation_class: str) -> float:
-    """Highest average winding temperature [degC] of a class in any ambient up to its rating."""
-    return insulation.RISE_AMBIENT + float(insulation.rise_limit(insulation_class))
-
-
-def winding_hours(case: Case) -> Check:
-    """Hours of insulation at the design heat: a note, it ranks motors."""
-    hours = case.winding_life.hours
-    source = "IEC 60216, halving per 8 to 10 K, from memory"
-    if hours is None:
-        why = "Without an insulation class no life can be worked out."
-        return Check("winding life", NOTE, why, source)
-    return Check("winding life", NOTE, f"{_years(hours)}.", source, hours, unit="h")
-
-
-def bearing_hours(case: Case) -> Check:
-    """A note and never more: what a life is worth, the reader decides."""
-    life = case.bearing_life
-    source = BEARING_SOURCES.get(life.kind, TRADE)
-    kind = f"{life.kind} bearing".capitalize()
-    if life.hours is None:
-        return Check("bearing life", NOTE, f"{kind}: {life.governed_by}.", source)
-    why = f"{kind}, {life.governed_by} governs: {_years(life.hours)}."
-    return Check("bearing life", NOTE, why, source, life.hours, unit="h")
-
-
-def _years(hours: Band) -> str:
-    low, high = (f"{h / HOURS_A_YEAR:.2g}" for h in (hours.low, hours.high))
-    return (
-        f"{hours.low:,.0f} to {hours.high:,.0f} h at the design heat without pause; at "
-        f"{HOURS_A_YEAR:.0f} h a year {low} to {high} years, more since most hours are cooler"
+def airflow(at: Comparison) -> Found:
+    """Airflow goes with the speed: at least LEAST_FLOW of the failed motor's on the same fan."""
+    new, failed = at.per_sample(at.worked.speed_ratio[USUAL]), at.worked.failed
+    ratio = new if failed is None else new / failed.speed_ratio[USUAL]
+    found = Band.of(ratio)
+    outcome = np.select(
+        [~at.simulated, found.mid >= LEAST_FLOW, found.mid >= NEAR_FLOW],
+        [UNJUDGED, "enough", "near"],
+        "short",
     )
+    margin = found.mid - LEAST_FLOW
+    return Found(outcome.astype(object), found, LEAST_FLOW, margin, passes=ratio >= LEAST_FLOW)
 
 
-CHECKS = (
-    shaft_power, torque, speed, airflow, ambient, winding, winding_over_the_day, winding_hours,
-    bearing_hours,
-)  # fmt: skip
+def ambient(at: Comparison) -> Found:
+    """The motor stands in the coil's leaving air, not in the weather."""
+    temp, rating = at.conditions.temp_air, at.columns.ambient
+    count = len(rating)
+    air = Band(*(np.full(count, end) for end in Band.of(temp)))
+    risk = np.mean(temp > rating[:, None], axis=1)
+    old = at.nameplate.ambient_rating
+    known_weather = at.job.site.outdoor_temperature is not None
+    like_old = np.zeros(count, bool) if old is None else rating >= old.mid
+    weather = np.full(count, known_weather)
+    choices = [
+        (np.isnan(rating), "unlisted"),
+        (risk <= SMALL_RISK, "cool"),
+        (like_old & ((risk <= EVEN) | ~weather), "like_old"),
+        ((risk <= EVEN) | ~weather, "may_exceed"),
+        (like_old & (air.mid <= rating + MOST_EXCESS), "like_old_hot"),
+    ]
+    outcome = np.select(*zip(*choices), "too_hot").astype(object)
+    carried = like_old & ((risk <= EVEN) | (air.mid <= rating + MOST_EXCESS))
+    passes = (temp <= rating[:, None]) | carried[:, None]
+    return Found(outcome, air, rating, rating - air.mid, {}, passes)
+
+
+def winding(at: Comparison) -> Found:
+    """Average winding temperature at the usual voltage against the standard's limit."""
+    temp, limit = at.per_sample(at.worked.figures["temp_c"][USUAL]), at.columns.winding_limit
+    found = Band.of(temp)
+    risk = np.mean(temp > limit[:, None], axis=1)
+    like_old, passes = np.zeros(len(limit), bool), temp <= limit[:, None]
+    if at.worked.failed is not None:
+        old, letter = at.worked.failed.temp_winding[USUAL, 0], at.nameplate.insulation_class
+        old_limit = limit if letter is None else np.full(len(limit), winding_limit(letter))
+        old_risk = np.mean(old > old_limit[:, None], axis=1)
+        trip = float(insulation.protector_limit(letter or "B"))
+        like_old = (risk <= old_risk + NO_WORSE) & (np.mean(old > trip) <= EVEN)
+        passes = passes | (like_old[:, None] & (old > old_limit[:, None]))
+    letters = list(at.columns.insulation_class)
+    choices = [
+        (~at.simulated, UNJUDGED),
+        (np.isnan(limit), "unlisted"),
+        (risk <= SMALL_RISK, "cool"),
+        (like_old & (risk <= EVEN), "like_old"),
+        (like_old, "like_old_hot"),
+        (risk <= EVEN, "may_exceed"),
+    ]
+    outcome = np.select(*zip(*choices), "too_hot").astype(object)
+    facts = {"letter": (letters, ""), "risk": (risk, "percent")}
+    return Found(outcome, found, limit, limit - found.mid, facts, passes)
+
+
+def winding_as_voltage_moves(at: Comparison) -> Found:
+    """Low voltage costs amps, high voltage saturates the iron: both can be the hotter end."""
+    bands = [at.band("temp_c", voltage) for voltage in (LOW, USUAL, HIGH)]
+    hottest = np.argmax([np.nan_to_num(band.mid, nan=-1.0) for band in bands], axis=0)
+    found = Band(*(np.choose(hottest, ends) for ends in zip(*bands, strict=True)))
+    letters = list(at.columns.insulation_class)
+    limit = np.array(
+        [np.nan if one is None else float(insulation.protector_limit(one)) for one in letters]
+    )
+    outcome = np.select([~at.simulated, np.isnan(limit)], [UNJUDGED, "unlisted"], "hottest")
+    line = at.conditions.voltage
+    facts = {"from": (float(line[LOW]), "voltage"), "to": (float(line[HIGH]), "voltage"),
+             "letter": (letters, "")}  # fmt: skip
+    return Found(outcome.astype(object), found, limit, limit - found.mid, facts)
+
+
+RULES = (
+    Rule(
+        "shaft power",
+        shaft_power,
+        {
+            "same": PASS,
+            "by_amps": PASS,
+            "smaller": PASS,
+            "one_size_up": ADAPT,
+            "doubtful": MISSING,
+            "estimated": MISSING,
+            "too_weak": FAIL,
+            "too_large": FAIL,
+        },
+        source=MODEL,
+        unit="W",
+        kind="power",
+        priority=2,
+    ),
+    Rule(
+        "torque",
+        torque,
+        {"enough": PASS, "slows": NOTE},
+        simulated=True,
+        source=MODEL,
+        kind="times",
+    ),
+    Rule(
+        "speed",
+        speed,
+        {"same": PASS, "other": FAIL, "old_unknown": MISSING},
+        needs=attrgetter(
+            "nameplate.speed_rpm", "nameplate.poles", "nameplate.frequency", "site.frequency"
+        ),
+        unit="poles",
+        kind="count",
+        priority=1,
+    ),
+    Rule(
+        "airflow",
+        airflow,
+        {"enough": PASS, "near": NOTE, "short": FAIL},
+        simulated=True,
+        source=TRADE,
+        kind="percent",
+    ),
+    Rule(
+        "ambient rating",
+        ambient,
+        {
+            "cool": PASS,
+            "like_old": NOTE,
+            "may_exceed": MISSING,
+            "like_old_hot": MISSING,
+            "too_hot": FAIL,
+            "unlisted": MISSING,
+        },
+        unit="degC",
+        kind="air_temperature",
+        priority=4,
+    ),
+    Rule(
+        "winding temperature",
+        winding,
+        {
+            "cool": PASS,
+            "like_old": NOTE,
+            "may_exceed": MISSING,
+            "like_old_hot": MISSING,
+            "too_hot": FAIL,
+            "unlisted": MISSING,
+        },
+        simulated=True,
+        source=insulation.RISE_SOURCE,
+        unit="degC",
+        kind="temperature",
+        priority=5,
+    ),
+    Rule(
+        "winding as voltage moves",
+        winding_as_voltage_moves,
+        {"hottest": NOTE, "unlisted": NOTE},
+        simulated=True,
+        source=insulation.PROTECTOR_SOURCE,
+        unit="degC",
+        kind="temperature",
+    ),
+)

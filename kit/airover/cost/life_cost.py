@@ -168,7 +168,7 @@ def life_cost(
     whole = completed(basis, currency)
     season = job_season(answered.job) if season is None else season
     motors = [c.case.motor for c in priced]
-    years = yearly(answered.job, motors, season, service(whole), priced[0].case.worked.draws, seed)
+    years = yearly(answered.job, motors, season, service(whole), priced[0].case.conditions.draws, seed)
     return _counted((basis, whole), priced, years, season, (draws, seed), unpriced)
 
 
@@ -197,7 +197,7 @@ def _counted(bases, candidates, years, season: Season, drawn, unpriced) -> LifeC
         costs=tuple(costs[at] for at in order),
         horizon=whole.years,
         basis=whole,
-        inputs=noted(basis, whole, season, motors, candidates[0].case.worked.conditions.system),
+        inputs=noted(basis, whole, season, motors, candidates[0].case.conditions.system),
         unpriced=unpriced,
         season=season,
         plan=chosen(plan, order),

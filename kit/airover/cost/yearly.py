@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
-from airover.choose.case import Case
+from airover.bearings.life import bearing_life
 from airover.climate.season import FLOW_RATIO, Season, Unit, running
 from airover.cost.failures import LIFE, SHAPES, half_life
 from airover.heat.ageing import LONGEST, STEPS, at_outdoor, winding_year
@@ -165,7 +165,7 @@ def _years(hours: Band, season: Season) -> Band:
 
 def _bearing_years(each: list[Worked], at: int, grid, season: Season) -> Band | None:
     """Each end of the band by itself: what makes a bearing poor does so at every temperature."""
-    hours = [Case(worked, at).bearing_life.hours for worked in each]
+    hours = [bearing_life(worked, at).hours for worked in each]
     if any(one is None for one in hours):
         return None
     ends = np.log(np.array(hours)).T

@@ -257,9 +257,9 @@ class Outcome:
     @property
     def stalls(self) -> float:
         """Share of the cases in which it does not start or come up to speed on the low voltage."""
-        worked, at = self.case.worked, self.case.number
-        up = worked.starts[LOW, at] & (worked.slip[LOW, at] < SLIP_RUNNING)
-        return 1 - float(np.mean(up))
+        if self.case.row is None:
+            return 1.0
+        return 1 - float(np.mean(self.case.worked.runs_low[self.case.row]))
 
     @cached_property
     def runs_up(self) -> bool:
@@ -270,7 +270,7 @@ class Outcome:
     def ladder(self) -> dict[str, Band]:
         """Temperatures [degC] on the design day, from the weather up: "outdoor", "entering" the
         coil, "air" at the motor, average "winding" at the line's usual voltage."""
-        asked = self.case.worked.conditions
+        asked = self.case.conditions
         air = (asked.temp_outdoor, asked.temp_entering, asked.temp_air)
         bands = {name: Band.of(draws) for name, draws in zip(("outdoor", "entering", "air"), air)}
         return {**bands, "winding": self.case.winding}
@@ -311,9 +311,9 @@ class Outcome:
         old = self.lesson.case.job.nameplate.capacitor
         if old is None or self.check("capacitor").state != ADAPT:
             return None
-        worked = self.case.worked
-        motor = Motor.from_catalogue(self.case.motor, worked.draws).with_capacitor(old.mid)
-        run = motor.run(Load.of(worked.conditions), worked.conditions.voltage[USUAL])
+        asked = self.case.conditions
+        motor = Motor.from_catalogue(self.case.motor, asked.draws).with_capacitor(old.mid)
+        run = motor.run(Load.of(asked), asked.voltage[USUAL])
         found = run.first_bands()
         starts = float(run.chance_of_start()[0])
         return Kept(old.mid, found["current_a"], found["temp_winding_c"], starts)

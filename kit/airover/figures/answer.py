@@ -53,7 +53,7 @@ def _label_voltages(axes, case, speed, curves):
     end = np.flatnonzero(highest > 0.8 * np.max(highest))[-1]
     note(axes, "motor", (speed[end], highest[end]), (7, 0))
     line, lowest_yet = 0.07 * axes.get_ylim()[1], np.inf
-    volts = case.worked.conditions.voltage
+    volts = case.conditions.voltage
     for curve, name, voltage in reversed(list(zip(curves, NAMES, volts, strict=True))):
         top = np.argmax(curve)
         lowest_yet = min(curve[top] - 0.45 * line, lowest_yet - line)
@@ -71,7 +71,7 @@ def _label_voltages(axes, case, speed, curves):
 
 def _torque_curves(case):
     """Speeds [rpm], the warm motor's median torque [N m] at each voltage, the blade's torque."""
-    worked, at = case.worked, case.number
+    worked, at = case.worked, case.row
     synchronous = 120 * worked.conditions.frequency / case.motor.poles
     speed = np.linspace(0, synchronous, 121)
     slip = 1 - speed[:, None] / synchronous
@@ -87,7 +87,7 @@ def _torque_curves(case):
 def _mark_crossing(axes, case, synchronous):
     """A point with its figures, on the side where there is room for them."""
     rpm = case.speed_rpm.mid
-    newton_metres = np.median(case.worked.solution.torque[USUAL, case.number])
+    newton_metres = np.median(case.worked.solution.torque[USUAL, case.row])
     fast = rpm > synchronous / 2
     axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
     told = f"settles at {rpm:.0f} rpm\n{newton_metres:.2f} N m, {case.current.mid:.2f} A"

@@ -9,8 +9,8 @@ from airover.choose import DOES_NOT_FIT, Candidate, choose
 from airover.choose.check import ADAPT, MISSING
 from airover.errors import InputError
 from airover.matching.many_jobs import ready
-from airover.matching.match import QUICKEST, does, limits
-from airover.motor.work import DRAWS
+from airover.matching.match import QUICKEST
+from airover.motor.work import SAMPLES
 from airover.records import Job
 from airover.units import show
 
@@ -61,7 +61,7 @@ class Entry:
         return [_row(self.plate, one) for one in self.fitting]
 
 
-def crossref(needs, motors, system: str = "US", draws: int = DRAWS, seed: int = 0):
+def crossref(needs, motors, system: str = "US", draws: int = SAMPLES, seed: int = 0):
     """An Entry for each of ``needs`` (jobs), in their order, against ``motors``.
 
     ``system`` "US" or "SI" is for the texts of the checks. Raises InputError for an empty list.
@@ -69,25 +69,25 @@ def crossref(needs, motors, system: str = "US", draws: int = DRAWS, seed: int = 
     if not needs:
         raise InputError("plates", "none", "at least one plate")
     batches = ready(needs, motors, draws, seed, system)
-    found = {number: _fitting(worked) for number, _, worked in batches.worked(QUICKEST)}
+    found = {
+        number: tuple(_fitting(one) for one in choose(at, system) if one.verdict != DOES_NOT_FIT)
+        for number, _, at in batches.worked(QUICKEST)
+    }
     return tuple(
         Entry(job, found.get(number, ()), batches.refused.get(number, ""))
         for number, job in enumerate(needs)
     )
 
 
-def _fitting(worked) -> tuple[Fitting, ...]:
-    share = does(worked).mean(axis=1).tolist()
-    chances = [
-        None if None in limits(m) else at for m, at in zip(worked.motors, share, strict=True)
-    ]
-    judged = (one for one in choose(worked) if one.verdict != DOES_NOT_FIT)
-    return tuple(Fitting(one, chances[one.case.number]) for one in judged)
+def _fitting(one: Candidate) -> Fitting:
+    motor = one.case.motor
+    untold = None in (motor.ambient_rating, motor.insulation_class)
+    return Fitting(one, None if untold else float(one.judged.passes[one.case.number].mean()))
 
 
 def _row(plate: str, one: Fitting) -> dict[str, str]:
     motor = one.candidate.case.motor
-    system = one.candidate.case.worked.conditions.system
+    system = one.candidate.case.system
     price = "" if motor.price is None else f"{motor.price:.0f} {motor.currency}"
     return {
         "plate": plate,

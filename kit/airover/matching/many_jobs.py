@@ -1,67 +1,108 @@
-"""Many jobs worked at once: the same work as one job, in batches, without what fails before.
+"""Many jobs simulated at once: the same simulation as for one job, in batches.
 
-Circuits and ways of heat of a catalogue do not hang on the job, so they are found once. Motors
-that fail a job on a plain fact are not put to work on it. Jobs with the same load and air share
-their work. What is left is one long axis of pairs, job and motor, cut into batches.
+Circuits and heat paths of a catalog do not depend on the job, so they are identified once. Motors
+that fail a job on a plain fact are not simulated on it. Jobs with the same nameplate and air share
+their simulation. What is left is one long axis of pairs, job and motor, cut into batches.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
+from operator import attrgetter
 from typing import NamedTuple
 
 import numpy as np
 
-from airover import identify
-from airover.choose import load
+from airover.choose import PLAIN, Comparison, load
+from airover.choose.check import FAIL, STATES, Rule
 from airover.errors import InputError
 from airover.in_steps import Step, finished
-from airover.matching.plain_facts import STATES, PlainFacts, load_key
-from airover.motor.conditions import Conditions, completed, conditions
-from airover.motor.one import Load
-from airover.motor.warm import Shell, Stream, at_temperature, warmed
-from airover.motor.work import DRAWS, LOW, Worked, bodies, breakdown_torque, plates
+from airover.motor.conditions import Conditions, conditions
+from airover.motor.work import (
+    SAMPLES,
+    Known,
+    Worked,
+    failed_known,
+    known,
+    lowest_voltage_of,
+    lowest_voltages,
+    on_fan,
+    worked_of,
+)
 from airover.physics.operating_point import settle
 from airover.records import Job
 from airover.scope import check_scope
 
-PAIRS = 250  # in a batch: its arrays then stay within some 100 MB
-EARLY = (load.shaft_power, load.ambient)  # these need the job's air and load, but no motor at work
+PAIRS = 120  # in a batch: its arrays then stay within some 100 MB
+EARLY = tuple(rule for rule in load.RULES if rule.name in ("shaft power", "ambient rating"))
+# What conditions and the failed motor's simulation read of a job.
+_NAMEPLATE = (
+    "voltage", "frequency", "power", "current", "speed_rpm", "poles", "capacitor",
+    "capacitor_voltage", "insulation_class", "ambient_rating", "body_diameter", "body_length",
+)  # fmt: skip
+_PHYSICS = attrgetter(*(f"nameplate.{name}" for name in _NAMEPLATE), "blade", "site")
+
+
+def load_key(job: Job):
+    """Two jobs with the same key have the same conditions and the same failed motor."""
+    return _PHYSICS(job), job.nameplate.shaft_position == "horizontal"
+
+
+class PlainFacts:
+    """What the plain rules find for the motors of one catalog, each once: thousands of jobs share
+    the few facts that a rule looks at."""
+
+    def __init__(self, motors):
+        self.motors = tuple(motors)
+        self._known = {}
+
+    def ranks(self, rule: Rule, job: Job) -> np.ndarray:
+        """The places in STATES of every motor by a plain ``rule``, (motors,)."""
+        key = rule.name, rule.needs(job)
+        if key not in self._known:
+            self._known[key] = rule.rank(rule.evaluate(Comparison(job, self.motors)))
+        return self._known[key]
+
+    def fail(self, job: Job) -> np.ndarray:
+        """Which motors fail any plain rule, (motors,)."""
+        return np.max([self.ranks(rule, job) for rule in PLAIN], axis=0) == STATES.index(FAIL)
 
 
 @dataclass
 class _Group:
-    """Jobs of one load: their conditions, numbers, and the motors left to be worked."""
+    """Jobs of one load: their conditions, numbers, and the motors left to be simulated."""
 
     asked: Conditions
     jobs: list = field(default_factory=list)
     left: list = field(default_factory=list)  # numbers of motors for each job
 
-    @property
+    @cached_property
     def motors(self) -> np.ndarray:
         return np.unique(np.concatenate(self.left))
 
 
 class Batches(NamedTuple):
-    """Jobs made ready: ``groups`` to be worked, and why a job was ``refused``, by its number."""
+    """Jobs made ready: ``groups`` to be simulated, and why a job was ``refused``, by its number."""
 
     jobs: tuple[Job, ...]
     facts: PlainFacts
-    shell: Shell
+    known: Known
     groups: list[_Group]
     refused: dict[int, str]
+    seed: int
 
-    def worked(self, using=settle) -> Iterator[tuple[int, np.ndarray, Worked]]:
-        """A job's number, the numbers of the motors put to work on it, and that work.
+    def worked(self, using=settle) -> Iterator[tuple[int, np.ndarray, Comparison]]:
+        """A job's number, the numbers of the motors simulated on it, and the job beside them.
 
         Each job comes once, in no order; one without motors left does not come. ``using`` is
         `operating_point.settle` or `compiled.settle`.
         """
         for part in _cut(self.groups):
-            yield from _work(self, part, using)
+            yield from _simulated(self, part, using)
 
 
-def ready(jobs, motors, draws: int = DRAWS, seed: int = 0, system: str = "US") -> Batches:
-    """Look at all ``jobs``: which are covered, and which ``motors`` fail none of the plain facts.
+def ready(jobs, motors, draws: int = SAMPLES, seed: int = 0, system: str = "US") -> Batches:
+    """Look at all ``jobs``: which are covered, and which ``motors`` fail none of the plain rules.
 
     A job outside the method, or that says too little, is refused with a sentence; others go on.
     ``system`` "US" or "SI" is for texts.
@@ -69,11 +110,11 @@ def ready(jobs, motors, draws: int = DRAWS, seed: int = 0, system: str = "US") -
     return finished(readying(jobs, motors, draws, seed, system))
 
 
-def readying(jobs, motors, draws: int = DRAWS, seed: int = 0, system: str = "US"):
+def readying(jobs, motors, draws: int = SAMPLES, seed: int = 0, system: str = "US"):
     """The same as ``ready`` in steps, one for each job; a generator that returns the Batches."""
-    rated = identify.ensemble(plates(motors), draws, seed)
-    shell = Shell.of(bodies(motors), rated, seed)
-    facts = PlainFacts(motors, rated)
+    motors = tuple(motors)
+    identified, facts = known(motors, draws, seed), PlainFacts(motors)
+    met = identified.rated.met.all(axis=1)
     groups, refused = {}, {}
     for number, job in enumerate(jobs):
         yield Step("reading what each call needs", number, len(jobs))
@@ -85,23 +126,22 @@ def readying(jobs, motors, draws: int = DRAWS, seed: int = 0, system: str = "US"
             refused[number] = str(error)
             continue
         group = groups[key]
-        left = _left(facts, job, group.asked)
+        able = np.flatnonzero(met & ~facts.fail(job))
+        left = able[~_weak_or_hot(job, motors, able, group.asked)]
         if len(left):
             group.jobs.append(number)
             group.left.append(left)
     used = [group for group in groups.values() if group.jobs]
-    return Batches(tuple(jobs), facts, shell, used, refused)
+    return Batches(tuple(jobs), facts, identified, used, refused, seed)
 
 
-def _left(facts: PlainFacts, job: Job, asked: Conditions) -> np.ndarray:
-    """Numbers of the motors that fail nothing that can be seen before they are put to work."""
-    poles = completed(job).pole_count
-    alike = np.array([motor.poles == poles for motor in facts.motors])
-    numbers = np.flatnonzero(alike & facts.rated.met.all(axis=1) & ~facts.fails(job, asked))
-    for check in EARLY:
-        states = facts.judge(check, job, asked, numbers)
-        numbers = numbers[states != len(STATES) - 1]
-    return numbers
+def _weak_or_hot(job: Job, motors, able, asked: Conditions) -> np.ndarray:
+    """Which of the ``able`` motors fail on the load or the air, before they are simulated."""
+    if not len(able):
+        return np.zeros(0, bool)
+    at = Comparison(job, tuple(motors[number] for number in able), asked)
+    ranks = [rule.rank(rule.evaluate(at)) for rule in EARLY]
+    return np.max(ranks, axis=0) == STATES.index(FAIL)
 
 
 def _cut(groups) -> Iterator[list[_Group]]:
@@ -118,62 +158,64 @@ def _cut(groups) -> Iterator[list[_Group]]:
         yield part
 
 
-def _work(ready: Batches, part: list[_Group], using) -> Iterator[tuple[int, np.ndarray, Worked]]:
-    """One batch put to work; arrays are (voltages, pairs, draws)."""
-    motors = np.concatenate([group.motors for group in part])
-    rated = _picked(ready.facts.rated, motors, ready)
-    shell = _picked(ready.shell, motors, ready)
-    load = _stacked(part, [Load.of(group.asked) for group in part])
-    voltage = np.concatenate([_column(group) for group in part], axis=1)
-    frequency = part[0].asked.frequency
-    warm = warmed(rated, shell, load.air, voltage, frequency, load.coefficient, using)
-    circuit = at_temperature(rated, shell, warm.nodes.part(LOW))
-    breakdown = breakdown_torque(circuit, voltage[LOW], frequency)
-    batch, start = (rated, shell, warm, breakdown), 0
+class _Load(NamedTuple):
+    """The fans and the air of many pairs, (pairs, samples), as `on_fan` reads them."""
+
+    coefficient: np.ndarray
+    temp_air: np.ndarray
+    cooling_speed: np.ndarray
+    speed_rpm: np.ndarray
+    sun: np.ndarray
+
+
+def _simulated(
+    ready: Batches, part: list[_Group], using
+) -> Iterator[tuple[int, np.ndarray, Comparison]]:
+    """One batch simulated; arrays are (voltages, pairs, samples). The failed motor of each group
+    comes before the group's motors."""
+    motors, draws = ready.facts.motors, part[0].asked.draws
+    rows, lowest, counts, everything = [], [], [], None
     for group in part:
-        for number, left in zip(group.jobs, group.left, strict=True):
-            pairs = start + np.searchsorted(group.motors, left)
-            yield number, left, _of_job(ready, number, group, left, pairs, batch)
-        start += len(group.motors)
+        job = ready.jobs[group.jobs[0]]
+        old = failed_known(job, draws, ready.seed)
+        mine = ready.known.picked(group.motors)
+        limits = lowest_voltages(motors[number] for number in group.motors)
+        if old is not None:
+            mine, limits = old.and_then(mine), [lowest_voltage_of(job), *limits]
+        everything = mine if everything is None else everything.and_then(mine)
+        rows.append(old is not None)
+        counts.append(len(limits))
+        lowest += limits
+    load = _Load(*(_stacked(part, counts, name) for name in _Load._fields))
+    voltage = np.repeat(np.stack([group.asked.voltage for group in part], axis=1), counts, axis=1)
+    found = on_fan(
+        everything, load, np.array(lowest)[:, None], voltage[:, :, None], part[0].asked.frequency,
+        using,
+    )  # fmt: skip
+    start = 0
+    for group, has_failed, count in zip(part, rows, counts, strict=True):
+        yield from _of_group(ready, group, has_failed, everything, found, start)
+        start += count
 
 
-def _column(group: _Group) -> np.ndarray:
-    """Line voltages of a group's pairs, (voltages, pairs, 1)."""
-    return np.repeat(group.asked.voltage[:, None, None], len(group.motors), axis=1)
-
-
-def _stacked(part: list[_Group], loads: list[Load]) -> Load:
-    """The loads of a part, a row of draws for each pair."""
-    counts = [len(group.motors) for group in part]
+def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
+    """One array of the conditions, a row of samples for each pair."""
     draws = part[0].asked.draws
-
-    def rows(values):
-        return np.repeat([np.broadcast_to(value, draws) for value in values], counts, axis=0)
-
-    air = Stream(*(rows(values) for values in zip(*(load.air for load in loads), strict=True)))
-    return Load(rows([load.coefficient for load in loads]), air)
+    values = [np.broadcast_to(getattr(group.asked, name), draws) for group in part]
+    return np.repeat(values, counts, axis=0)
 
 
-def _picked(thing, motors: np.ndarray, ready: Batches):
-    """Rows of an ensemble or a shell, one for each pair."""
-    shape = ready.facts.rated.power.shape
-    return thing.rearranged(lambda value: np.broadcast_to(value, shape)[motors])
+def _of_group(ready: Batches, group: _Group, has_failed, everything: Known, found, start):
+    """The jobs of a group, each beside its motors, as `choose.compared` gives them."""
+    first = ready.jobs[group.jobs[0]]
 
+    def part(job, motors, rows, failed) -> Worked:
+        rated, shell = everything.picked(rows)
+        return worked_of(job, motors, group.asked, rated, shell, found.picked(rows), failed)
 
-def _of_job(ready, number, group, left, pairs, batch) -> Worked:
-    """One job's part of a batch, as `work.work` gives it; ``left`` motors stand at ``pairs``."""
-    rated, shell, warm, breakdown = batch
-    mine = warm.part((slice(None), pairs))
-    return Worked(
-        job=ready.jobs[number],
-        motors=tuple(ready.facts.motors[at] for at in left),
-        conditions=group.asked,
-        rated=rated.rearranged(lambda value: value[pairs]),
-        shell=shell.rearranged(lambda value: value[pairs]),
-        starts=mine.starts,
-        slip=mine.slip,
-        solution=mine.solution,
-        nodes=mine.nodes,
-        temp_winding=mine.temp_winding,
-        reserve=breakdown[pairs] / group.asked.torque,
-    )
+    failed = part(first, (), np.array([start]), None) if has_failed else None
+    for number, left in zip(group.jobs, group.left, strict=True):
+        job, motors = ready.jobs[number], tuple(ready.facts.motors[at] for at in left)
+        rows = start + int(has_failed) + np.searchsorted(group.motors, left)
+        worked = part(job, motors, rows, failed)
+        yield number, left, Comparison(job, motors, group.asked, worked, np.arange(len(left)))

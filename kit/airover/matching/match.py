@@ -15,29 +15,23 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from airover.choose import FITS_WITH_WORK, VERDICTS, electrical, load, mechanical
-from airover.choose.case import Case
-from airover.choose.check import ADAPT, FAIL, MISSING
+from airover.choose import DOES_NOT_FIT, PLAIN, VERDICTS, judge, mechanical
+from airover.choose.check import ADAPT, MISSING, STATES
 from airover.in_steps import Step, finished
 from airover.matching.many_jobs import Batches, readying
-from airover.matching.plain_facts import HELD, SEES, STATES
 from airover.motor.conditions import completed
-from airover.motor.one import SLIP_RUNNING
-from airover.motor.work import DRAWS, LOW, USUAL, Worked
+from airover.motor.work import SAMPLES
 from airover.physics import compiled, operating_point
 from airover.records import CatalogueMotor, Job
 
 QUICKEST = compiled.settle if compiled.numba else operating_point.settle  # the same either way
-AT_WORK = (
-    electrical.plate, load.shaft_power, load.torque, load.speed, load.airflow, load.ambient,
-    load.winding, electrical.running_amps, electrical.capacitor_voltage, electrical.starting,
-)  # fmt: skip
-READ_AT_THE_UNIT = (electrical.voltage, electrical.full_load_amps)
+READ_AT_THE_UNIT = ("voltage", "nameplate")
+HELD = mechanical.RULES
+BANDED = tuple(rule for rule in HELD if rule.name in ("frame", "mounting"))  # by a belly band
 GAPS = (
     "rotation", "rotation_seen_from", "frame", "shaft_diameter", "shaft_length", "body_length",
     "mounting", "shaft_position",
 )  # fmt: skip
-BANDED = (mechanical.frame, mechanical.mounting)  # adapted with a belly band
 
 
 @dataclass(frozen=True)
@@ -59,7 +53,7 @@ class Matched:
         return self.passes.mean(axis=2)
 
 
-def match(needs, motors, counts=None, draws: int = DRAWS, seed: int = 0) -> Matched:
+def match(needs, motors, counts=None, draws: int = SAMPLES, seed: int = 0) -> Matched:
     """Every one of ``needs`` (jobs) against every one of ``motors``.
 
     ``counts`` (needs,) says how often each need was called, for filling gaps. Needs outside the
@@ -68,59 +62,24 @@ def match(needs, motors, counts=None, draws: int = DRAWS, seed: int = 0) -> Matc
     return finished(matching(needs, motors, counts, draws, seed))
 
 
-def matching(needs, motors, counts=None, draws: int = DRAWS, seed: int = 0):
+def matching(needs, motors, counts=None, draws: int = SAMPLES, seed: int = 0):
     """The same as ``match`` in steps; a generator that returns the Matched."""
     batches = yield from readying(needs, motors, draws, seed)
     shape = len(needs), len(motors)
     passes = np.zeros((*shape, draws), bool)
-    verdict = np.full(shape, len(VERDICTS) - 1, np.int8)
+    verdict = np.full(shape, VERDICTS.index(DOES_NOT_FIT), np.int8)
     banded = np.zeros(shape, bool)
     fill = _Filling(batches, np.ones(len(needs)) if counts is None else counts, draws, seed)
     kept = sum(len(group.jobs) for group in batches.groups)
-    for done, (number, left, worked) in enumerate(batches.worked(QUICKEST)):
-        yield Step("putting motors to work on each need", done, kept)
-        judged = _verdicts(batches, number, left, worked)
-        held, bands = fill.held(number, left, worked.conditions)
-        fits = judged < len(VERDICTS) - 1
-        verdict[number, left] = judged
-        passes[number, left] = fits[:, None] & held & does(worked)
+    for done, (number, left, at) in enumerate(batches.worked(QUICKEST)):
+        yield Step("simulating motors for each call", done, kept)
+        judged = judge(at)
+        held, bands = fill.held(number, left)
+        fits = judged.verdict != VERDICTS.index(DOES_NOT_FIT)
+        verdict[number, left] = judged.verdict
+        passes[number, left] = fits[:, None] & held & judged.passes
         banded[number, left] = bands
     return Matched(tuple(needs), tuple(motors), passes, verdict, banded, batches.refused)
-
-
-def _verdicts(batches: Batches, number: int, left, worked: Worked) -> np.ndarray:
-    """Places in VERDICTS of the motors ``left``, from all checks that decide."""
-    job, asked = batches.jobs[number], worked.conditions
-    plain = [batches.facts.states(check, job, asked)[left] for check in SEES]
-    cases = [Case(worked, at) for at in range(len(left))]
-    work = [[STATES.index(check(case).state) for case in cases] for check in AT_WORK]
-    worst = np.max([*plain, *work], axis=0)
-    with_work = VERDICTS.index(FITS_WITH_WORK)
-    judged = np.where(worst >= STATES.index(ADAPT), with_work, 0)
-    return np.where(worst == STATES.index(FAIL), len(VERDICTS) - 1, judged)
-
-
-def does(worked: Worked) -> np.ndarray:
-    """Where the motors of ``worked`` pass what hangs on draws, (motors, draws); a limit that the
-    catalogue does not tell is passed nowhere."""
-    asked, figures = worked.conditions, worked.figures
-    cases = [Case(worked, at) for at in range(len(worked.motors))]
-    rating = np.array([case.rating for case in cases])[:, None]
-    amps = np.array([case.rated_current for case in cases])[:, None]
-    ambient, limit = (
-        np.array(column, dtype=float)[:, None] for column in zip(*map(limits, worked.motors))
-    )  # NaN compares as False: what a catalogue does not tell is no pass
-    runs = worked.starts[LOW] & (worked.slip[LOW] < SLIP_RUNNING)
-    does = (rating >= asked.shaft_power) & (worked.reserve >= load.LEAST_RESERVE) & runs
-    does &= (figures["speed_ratio"][USUAL] >= load.LEAST_FLOW) & (asked.temp_air <= ambient)
-    most = (1 + electrical.CURRENT_TOLERANCE) * amps
-    return does & (figures["temp_c"][USUAL] <= limit) & (figures["current_a"][USUAL] <= most)
-
-
-def limits(motor: CatalogueMotor):
-    """Ambient rating and winding limit [degC], or None."""
-    insulating = motor.insulation_class
-    return motor.ambient_rating, None if insulating is None else load.winding_limit(insulating)
 
 
 class _Filling:
@@ -134,17 +93,17 @@ class _Filling:
         for number in np.flatnonzero(whole):
             self.donors.setdefault(completed(self.jobs[number]).pole_count, []).append(number)
 
-    def held(self, number: int, left, asked):
+    def held(self, number: int, left):
         """Where motors ``left`` pass all plain facts, (motors, draws), and where most of those
         passes want a belly band, (motors,)."""
         job = self.jobs[number]
         versions, which = self._versions(number)
         passes, bands = (
             np.array(found)[which].T
-            for found in zip(*(self._judged(one, left, asked) for one in versions))
+            for found in zip(*(self._judged(one, left) for one in versions))
         )
         fixed = np.logical_and.reduce(
-            [self._passed(check, job, left, asked) for check in SEES if check not in HELD]
+            [self._passed(rule, job, left) for rule in PLAIN if rule not in HELD]
         )
         wanted = (bands & passes).sum(axis=1)
         return fixed[:, None] & passes, 2 * wanted > passes.sum(axis=1)
@@ -167,17 +126,16 @@ class _Filling:
             [ways.index(way) for way in filled]
         )
 
-    def _judged(self, job: Job, left, asked):
+    def _judged(self, job: Job, left):
         """Which motors pass what a hand can hold, and which of them want a belly band."""
-        passed = [self._passed(check, job, left, asked) for check in HELD]
+        passed = [self._passed(rule, job, left) for rule in HELD]
         adapt = STATES.index(ADAPT)
-        banded = [self.facts.states(check, job, asked)[left] == adapt for check in BANDED]
+        banded = [self.facts.ranks(rule, job)[left] == adapt for rule in BANDED]
         return np.logical_and.reduce(passed), np.logical_or.reduce(banded)
 
-    def _passed(self, check, job: Job, left, asked) -> np.ndarray:
-        states = self.facts.states(check, job, asked)[left]
-        missing = STATES.index(MISSING)
-        return states < missing + (check in READ_AT_THE_UNIT)
+    def _passed(self, rule, job: Job, left) -> np.ndarray:
+        known_at_unit = rule.name in READ_AT_THE_UNIT
+        return self.facts.ranks(rule, job)[left] < STATES.index(MISSING) + known_at_unit
 
 
 def _gaps(job: Job) -> tuple[str, ...]:

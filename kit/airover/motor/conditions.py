@@ -4,6 +4,7 @@ Every input is noted with where it came from: measured, nameplate, catalogue or 
 """
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -188,7 +189,7 @@ def _mean_speed(read: _Reader, flow, diameter):
 
 
 def _line(read: _Reader):
-    """Low, usual and high line voltage, and the frequency."""
+    """Low, usual and high supply voltage, and the frequency."""
     plate, site = read.job.nameplate, read.job.site
     if site.voltage is not None:
         read.note("line voltage", site.voltage.text, "measured")
@@ -243,20 +244,19 @@ def _load(read: _Reader, voltage, diameter) -> _Load:
 
 
 def _plate_load(read: _Reader, voltage):
-    """Draws of the failed motor's rated power (or None) and speed."""
+    """Samples of the failed motor's rated power (or None) and speed."""
     plate = completed(read.job)
-    known = plate.power is not None or plate.current is not None
-    if plate.pole_count is None:
-        given = "neither the rated speed nor the number of poles"
-        raise InputError("nameplate speed", given, 'one of the two, such as "1075 rpm"')
     for name, amount in (("rated power", plate.power), ("rated speed", plate.speed_rpm)):
         if amount is not None:
             read.note(name, amount.text, "nameplate")
-    if not known:
+    if read.job.nameplate.poles is None and plate.speed_rpm is None:
+        why = "neither speed nor poles readable; the most common speed of these motors"
+        read.note("number of poles", f"{plate.poles}", "assumed", why)
+    if plate.power is None and plate.current is None:
         slip = 1 - priors.SLIP_RATED.at(read.deviates("rated speed"))
         rated = slip * plate.synchronous_rpm if plate.speed_rpm is None else plate.speed_rpm.mid
         return None, np.broadcast_to(rated, read.draws)
-    failed = identify.from_nameplate(plate, read.draws, read.seed)
+    failed = failed_motor(read.job, read.draws, read.seed).rated
     if plate.power is None:
         band = np.quantile(failed.power, (0.05, 0.95))
         shown = " to ".join(read.shown(x, "power") for x in band)
@@ -269,11 +269,46 @@ def _plate_load(read: _Reader, voltage):
     return failed.power, failed.speed_rpm
 
 
+class Failed(NamedTuple):
+    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape
+    (samples,), and the ``plate`` they agree with. ``doubtful`` means that its amps do not go with
+    its power, and were left out."""
+
+    rated: identify.Ensemble
+    plate: Nameplate
+    doubtful: bool
+
+
+def failed_motor(job: Job, draws: int, seed: int = 0) -> Failed:
+    """The circuits behind the failed motor's nameplate.
+
+    Amps and power that no motor has together are not both true: the power is kept, since it is
+    what replacements are sorted by. Raises InputError for a nameplate without both.
+    """
+    return _failed(completed(job), draws, seed)
+
+
+@lru_cache(maxsize=256)
+def _failed(plate: Nameplate, draws: int, seed: int) -> Failed:
+    found = identify.ensemble(identify.plate_of(plate), draws, seed)
+    doubtful = not found.met.all()
+    if doubtful and plate.power is not None:
+        plate = plate.model_copy(update={"current": None})
+        found = identify.ensemble(identify.plate_of(plate), draws, seed)
+    return Failed(found.rearranged(lambda value: value[0]), plate, doubtful)
+
+
+USUAL_POLES = 6  # where neither speed nor poles can be read: 1075 rpm at 60 Hz, common practice
+
+
 def completed(job: Job) -> Nameplate:
-    """The plate, with volts and hertz from the site (or the usual ones) where it has none."""
+    """The plate, with volts and hertz from the site (or the usual ones) where it has none, and
+    the usual number of poles where neither poles nor speed can be read."""
     facts = dict(job.nameplate)
     facts["voltage"] = job.nameplate.voltage or job.site.voltage
     facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
+    if job.nameplate.poles is None and job.nameplate.speed_rpm is None:
+        facts["poles"] = USUAL_POLES
     return Nameplate(**facts)
 
 

@@ -13,15 +13,16 @@ import numpy as np
 from airover import identify
 from airover.bands import Band
 from airover.errors import InputError
-from airover.identify import Ensemble, Point
+from airover.identify import Ensemble
 from airover.motor.conditions import Conditions
 from airover.motor.warm import Body, Shell, Stream, Warm, at_temperature, warmed
+from airover.motor.work import SAMPLES, SLIP_RUNNING, bodies, known, lower_ratings, plates
 from airover.physics import capacitor, insulation
 from airover.physics.circuit import Solution
 from airover.physics.operating_point import BREAKAWAY, fan_coefficient, settle
 from airover.records import CatalogueMotor, Nameplate
 
-DRAWS = 200
+DRAWS = SAMPLES
 USUAL_AMBIENT = 40.0  # degC, where neither a site nor a rating says more
 
 
@@ -79,14 +80,30 @@ class Motor:
 
     @classmethod
     def from_catalogue(cls, motor: CatalogueMotor, draws=DRAWS, seed=0, measured=()) -> "Motor":
-        """From a row of a catalogue; its lower ratings' amps count as readings on their fans."""
-        plate = Nameplate(**_written(motor))
-        lower = [
-            Point(motor.voltage_high, amps, coefficient=fan_coefficient(watts, motor.speed_rpm))
-            for watts, amps in zip(motor.ratings[:-1], motor.currents[:-1], strict=True)
-        ]
-        known = cls.from_nameplate(plate, draws, seed, [*lower, *measured])
-        return replace(known, name=motor.name)
+        """A motor of a catalog, the same as `work.work` simulates.
+
+        ``measured`` are readings on it, in SI. Raises InputError.
+        """
+        rated, shell = known((motor,), draws, seed)
+        if measured:
+            points = [*lower_ratings((motor,)), *measured]
+            rated = identify.ensemble(plates((motor,)), draws, seed, points)
+            shell = Shell.of(bodies((motor,)), rated, seed)
+        shape = rated.power.shape
+
+        def first(value):
+            return np.broadcast_to(value, shape)[0]
+
+        return cls(
+            rated=rated.rearranged(first),
+            shell=shell.rearranged(first),
+            name=motor.name,
+            power=motor.ratings[-1],
+            current=motor.currents[-1],
+            insulation_class=motor.insulation_class,
+            ambient=motor.ambient_rating,
+            capacitor_voltage=motor.capacitor_voltage,
+        )
 
     @property
     def voltage(self) -> float:
@@ -188,9 +205,6 @@ class Run:
         return Band.of(trip - self.warm.temp_winding)
 
 
-SLIP_RUNNING = 0.30  # a motor that slips more crawls
-
-
 class CapacitorStep(NamedTuple):
     """What one capacitor does: ``share`` of the right one's microfarads, and bands.
 
@@ -271,26 +285,3 @@ def ratings(motor: CatalogueMotor, voltage, hours=2000.0, draws=DRAWS, seed=0):
 
 def _mid(amount):
     return None if amount is None else amount.mid
-
-
-def _written(motor: CatalogueMotor) -> dict:
-    """The plate of a catalogue motor at its highest rating, as people write it."""
-    facts = {
-        "voltage": f"{motor.voltage_low:g}-{motor.voltage_high:g} V",
-        "frequency": f"{motor.frequency:g} Hz",
-        "poles": motor.poles,
-        "power": f"{motor.ratings[-1]:.9g} W",
-        "current": f"{motor.currents[-1]:g} A",
-        "speed": f"{motor.speed_rpm:g} rpm",
-        "capacitor": _text(motor.capacitor, 1e6, "uF"),
-        "capacitor_voltage": _text(motor.capacitor_voltage, 1, "V"),
-        "body_diameter": _text(motor.body_diameter, 1000, "mm"),
-        "body_length": _text(motor.body_length, 1000, "mm"),
-        "ambient_rating": _text(motor.ambient_rating, 1, "degC"),
-        "insulation_class": motor.insulation_class,
-    }
-    return {name: value for name, value in facts.items() if value is not None}
-
-
-def _text(value, factor, unit):
-    return None if value is None else f"{value * factor:.9g} {unit}"

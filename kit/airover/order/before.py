@@ -15,7 +15,7 @@ BALANCE = (6.3, 16.0)  # mm/s, grades of ISO 21940-11: a good fan blade and a ti
 
 
 def _isolation(facts: Facts) -> Step:
-    volts = facts.case.worked.conditions.voltage[HIGH]
+    volts = facts.case.conditions.voltage[HIGH]
     return Step(
         "isolation",
         "Power off, locked, tagged, proved dead",
@@ -115,7 +115,7 @@ def _blade_height(facts: Facts) -> Step:
 
 def _blade(facts: Facts) -> Step:
     blade, rpm = facts.job.blade, facts.case.speed_rpm.mid
-    mass = Band.of(facts.case.worked.conditions.blade_mass).mid
+    mass = Band.of(facts.case.conditions.blade_mass).mid
     good, tired = (float(unbalance.force(mass, grade, rpm)) for grade in BALANCE)
     sizes = [blade.diameter.text] if blade.diameter else []
     sizes += [f"{blade.blades} blades"] if blade.blades else []

@@ -72,7 +72,7 @@ class Facts:
     def amps(self, voltage: int) -> str:
         """Amps to expect at the low, usual or high voltage."""
         volts, band = (
-            self.case.worked.conditions.voltage[voltage],
+            self.case.conditions.voltage[voltage],
             self.case.band("current_a", voltage),
         )
         return f"{band.low:.2f} to {band.high:.2f} A at {volts:.0f} V"

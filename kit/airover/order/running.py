@@ -122,7 +122,7 @@ def _first_start(facts: Facts) -> Step:
 
 
 def _warm(facts: Facts) -> Step:
-    case, frequency = facts.case, facts.case.worked.conditions.frequency
+    case, frequency = facts.case, facts.case.conditions.frequency
     across = case.band("capacitor_v")
     blanks = [
         Blank("Volts", "V"),

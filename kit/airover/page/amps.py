@@ -86,7 +86,7 @@ class AmpsView(View):
     def _reach(self, found: Mounted) -> None:
         """A slider over the motor's voltages, at the line's where it can be."""
         low, high = found.span
-        usual = round(self.motor.chosen.case.worked.conditions.voltage[1])
+        usual = round(self.motor.chosen.case.conditions.voltage[1])
 
         def put():
             self.voltage.min, self.voltage.max = 1, 1000

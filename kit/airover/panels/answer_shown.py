@@ -48,7 +48,7 @@ def names(answer: Answer) -> list[tuple[str, int]]:
 
 def picture(candidate: Candidate) -> Picture:
     case = candidate.case
-    low, high = case.worked.conditions.voltage[[LOW, HIGH]]
+    low, high = case.conditions.voltage[[LOW, HIGH]]
     words = (
         f"Torque against speed: {case.motor.name} at {low:.0f} to {high:.0f} V, and the blade. "
         f"They meet at {case.speed_rpm.mid:.0f} rpm."

@@ -168,7 +168,7 @@ def _beside(outcome: Outcome) -> Outcome | None:
 def _sweep(outcome: Outcome) -> figures.Sweep:
     """Amps across voltage, with the draws of the answer."""
     case = outcome.case
-    line = tuple(float(volts) for volts in case.worked.conditions.voltage)
+    line = tuple(float(volts) for volts in case.conditions.voltage)
     voltage, current = across(case.job, Option("", outcome.candidate, None), line)
     return figures.Sweep(voltage, current, line, case.rated_current)
 

@@ -138,7 +138,7 @@ def _unit(offer: Offer) -> dict:
         if job.blade.blades:
             size = texts("unit.blade_value", diameter=size, blades=job.blade.blades)
         rows.append([texts("unit.blade"), size])
-    low, usual, high = offer.first.case.worked.conditions.voltage
+    low, usual, high = offer.first.case.conditions.voltage
     more = said.range(low, high, "voltage")
     line = said.amount(usual, "voltage")
     rows.append([texts("unit.line"), texts("of", one=line, more=more)])

@@ -33,7 +33,7 @@ def pictures(job: Job, options: list[Option], said: Said) -> list[Picture]:
 
 def _amps(job: Job, option: Option, said: Said) -> Picture:
     texts, case = said.texts, option.case
-    line = tuple(float(volts) for volts in case.worked.conditions.voltage)
+    line = tuple(float(volts) for volts in case.conditions.voltage)
     voltage, current = across(job, option, line)
     plate = case.rated_current
     words = {name: texts(f"picture.amps.{name}") for name in ("across", "up", "line", "band")}
@@ -50,7 +50,7 @@ def across(job: Job, option: Option, line) -> tuple[np.ndarray, Band]:
     """Voltages [V] and the current [A] at each, worked as the answer was: the same draws."""
     low, high = SPAN[0] * min(line[LOW], line[USUAL]), SPAN[1] * line[USUAL]
     voltage = np.linspace(min(low, 0.98 * line[LOW]), max(high, 1.02 * line[-1]), STEPS)
-    draws = option.case.worked.draws
+    draws = option.case.conditions.draws
     each = []
     for three in voltage.reshape(-1, 3):
         volts = Amount(three[0], three[-1], "V", "")

@@ -111,6 +111,9 @@ class Nameplate(Record):
         least = self.power.low / (lines * self.voltage.high * self.current.high)
         return least, self.power.high / (lines * self.voltage.low * self.current.low)
 
+    def doubts(self):
+        return ()
+
     def contradictions(self) -> Iterator[InputError]:
         yield from self._power_above_input()
         yield from self._speed_against_poles()

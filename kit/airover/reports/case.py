@@ -106,7 +106,7 @@ class ToldOutcome:
         return {**self._loads(), **self._heat(), **self._motor()}
 
     def _loads(self) -> dict[str, str]:
-        case, said, asked = self.outcome.case, self.told.said, self.outcome.case.worked.conditions
+        case, said, asked = self.outcome.case, self.told.said, self.outcome.case.conditions
         plate = case.job.nameplate.current
         low = case.band("current_a", LOW)
         return {
