@@ -25,7 +25,7 @@ from airover.choose.check import (
     Rule,
     check_of,
 )
-from airover.choose.comparison import Comparison
+from airover.choose.comparison import SAME_AMPS, Comparison
 from airover.choose.lives import bearing_check, winding_check
 from airover.motor.conditions import Conditions
 from airover.motor.work import known, simulate
@@ -47,12 +47,14 @@ ORDER = (
 @dataclass(frozen=True, eq=False)
 class Judged:
     """Every rule on every motor of a comparison. ``ranks`` (rules, motors) are places in STATES,
-    with questions beyond MOST_QUESTIONS turned into remarks."""
+    with questions beyond MOST_QUESTIONS turned into remarks; ``work`` (motors,) counts what is to
+    be adapted or found out, all questions included."""
 
     at: Comparison
     rules: tuple[Rule, ...]
     found: tuple[Found, ...]
     ranks: np.ndarray
+    work: np.ndarray
 
     @cached_property
     def verdict(self) -> np.ndarray:
@@ -60,11 +62,6 @@ class Judged:
         worst = self.ranks.max(axis=0)
         open_ = worst >= STATES.index(ADAPT)
         return np.where(worst == STATES.index(FAIL), VERDICTS.index(DOES_NOT_FIT), 1 * open_)
-
-    @property
-    def work(self) -> np.ndarray:
-        """How many things are to be adapted or to be found out, (motors,)."""
-        return np.isin(self.ranks, (STATES.index(ADAPT), STATES.index(MISSING))).sum(axis=0)
 
     def outcome(self, name: str) -> np.ndarray:
         """The outcomes of one rule, (motors,)."""
@@ -98,7 +95,20 @@ def judge(at: Comparison, rules=RULES) -> Judged:
         for rule in rules
     )
     ranks = np.stack([rule.rank(one) for rule, one in zip(rules, found, strict=True)])
-    return Judged(at, tuple(rules), found, _asked_least(ranks, rules))
+    ranks = _unmeasured(ranks, rules, found)
+    work = np.isin(ranks, (STATES.index(ADAPT), STATES.index(MISSING))).sum(axis=0)
+    return Judged(at, tuple(rules), found, _asked_least(ranks, rules), work)
+
+
+def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
+    """Where the supply must be measured first, no simulated figure stops a motor."""
+    names = [rule.name for rule in rules]
+    if "voltage" not in names:
+        return ranks
+    to_measure = found[names.index("voltage")].outcome == "measure"
+    simulated = np.array([rule.simulated for rule in rules])
+    stops = simulated[:, None] & to_measure & (ranks == STATES.index(FAIL))
+    return np.where(stops, STATES.index(MISSING), ranks)
 
 
 def _asked_least(ranks: np.ndarray, rules) -> np.ndarray:
@@ -204,8 +214,8 @@ def unlikeness(at: Comparison) -> np.ndarray:
     """
     plate, columns = at.nameplate, at.columns
     total = np.zeros(len(at.motors))
-    if plate.current is not None:
-        total += np.abs(at.rated_current / plate.current.mid - 1) / 0.10
+    if at.old_current is not None:
+        total += np.abs(at.rated_current / at.old_current - 1) / SAME_AMPS
     for known_, values, weight in (
         (plate.capacitor, columns.capacitor, 0.5),
         (plate.capacitor_voltage, columns.capacitor_voltage, 0.1),

@@ -206,6 +206,13 @@ class Comparison:
         return completed(self.job).pole_count if known else None
 
     @cached_property
+    def old_current(self) -> float | None:
+        """Full-load amps [A] of the failed motor; None if not known, or in doubt."""
+        plate = self.nameplate
+        doubtful = any("current" in doubt.fields for doubt in plate.doubts())
+        return None if plate.current is None or doubtful else plate.current.mid
+
+    @cached_property
     def rotation(self) -> str | None:
         """Rotation that the fan needs, as seen from the shaft end; None if not known."""
         needed = self.job.blade.rotation_shaft_end or self.nameplate.rotation_shaft_end

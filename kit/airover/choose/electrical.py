@@ -105,10 +105,9 @@ def full_load_amps(at: Comparison) -> Found:
     old = at.nameplate.power
     same_size = np.ones(len(amps), bool) if old is None else at.rating >= SAME_RATING * old.mid
     below, above = share < -SAME_AMPS, share > SAME_AMPS
-    doubtful = any("current" in doubt.fields for doubt in at.nameplate.doubts())
     outcome = np.select(
         [
-            np.full(len(amps), doubtful),
+            np.full(len(amps), at.old_current is None),
             np.abs(share) <= CURRENT_STRICT,
             ~below & ~above,
             above & at.below_top,

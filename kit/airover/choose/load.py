@@ -69,10 +69,9 @@ def shaft_power(at: Comparison) -> Found:
 
 def _matched_by_amps(at: Comparison) -> np.ndarray:
     """Which motors the trade's way of matching accepts: amps within 10 %, lower ratings apart."""
-    old = at.nameplate.current
-    if old is None:
+    if at.old_current is None:
         return np.zeros(len(at.motors), bool)
-    share = np.round(at.rated_current / old.mid - 1, 9)
+    share = np.round(at.rated_current / at.old_current - 1, 9)
     return np.abs(share) <= SAME_AMPS
 
 
