@@ -270,7 +270,10 @@ def _twin(motor: CatalogMotor, rating: int, supply: int | None, weather: str | N
         Expect("first three, ties aside", same, "Motors that are equal in size and amps tie."),
         *ALWAYS,
     )
-    return OrdinaryJob("twins", title, _tables(plate, site), expect)
+    tables = _tables(plate, site)
+    if supply is not None and motor.cells["rotation"] == "reversible":  # somebody was there
+        tables["blade"] = {"rotation": "counterclockwise", "rotation_seen_from": "lead end"}
+    return OrdinaryJob("twins", title, tables, expect)
 
 
 def _within_rating(motor: CatalogMotor, weather: str | None) -> str | None:
@@ -470,9 +473,9 @@ def _of_a_nameplate(read, motors, horsepower, volts, poles, amps, supply, elevat
         why = f"The catalog has {len(sure)} of this size and speed, such as {sure[0].name}."
         yield Expect("accepts something", None, why)
     if not right:
-        yield Expect(
-            "stops for", "volt", f"The catalog has nothing for {reach} V at {poles} poles."
-        )
+        volts_known = any(one.suits_circuit(reach, 60.0, one.poles) for one in motors)
+        why = f"The catalog has nothing for {reach} V at {poles} poles."
+        yield Expect("stops for", "voltage or poles" if volts_known else "voltage", why)
     if supply is None and right:
         yield Expect(
             "mentions", ("voltage",), "An unknown supply voltage is asked or assumed aloud."
@@ -547,14 +550,14 @@ def _hard_supply(motors, volts, supply, where, horsepower, poles) -> OrdinaryJob
     site = {"voltage": supply, "outdoor_temperature": "90 degF"}
     allowed = f"{volts} V allows 10 % below and above (NEMA MG 1, from memory)."
     if where == "beyond":
-        expect = (Expect("stops for", "volt", f"{supply} on {volts} V: {allowed}"),)
+        expect = (Expect("stops for", "voltage", f"{supply} on {volts} V: {allowed}"),)
     elif any(one.amps_at(size(horsepower)) and one.takes_the_place(plate)
              and one.suits_circuit(volts, 60.0, poles) for one in motors):  # fmt: skip
         expect = (Expect("accepts something", None, f"{supply} is allowed: {allowed}"),)
     else:
         expect = ()
     if where == "near":
-        expect += (Expect("says it is near", "volt", f"{supply} is at the end: {allowed}"),)
+        expect += (Expect("says it is near", "voltage", f"{supply} is at the end: {allowed}"),)
     title = f"{horsepower} hp {poles} poles rated {volts} V on {supply} ({where})"
     return OrdinaryJob("hard", title, _tables(plate, site), (*expect, *ALWAYS))
 
@@ -646,15 +649,17 @@ def _beside(tables: dict) -> Iterator[tuple[str, dict, int]]:
 
 # g. Documents.
 
+DOCUMENTS = 60
+
 
 def documents(motors: list[CatalogMotor]) -> Iterator[OrdinaryJob]:
-    """Sixty jobs of the other kinds, as a contractor's files."""
+    """Jobs of the other kinds, as a contractor's files."""
     draw = random.Random(SEED)
     full = [
         one for one in ordinary(motors) if any(e.what == "accepts something" for e in one.expect)
     ]
     bases = draw.sample(list(twins(motors)), 30) + draw.sample(full, min(20, len(full)))
-    bases += draw.sample(list(several(motors)), 60 - len(bases))
+    bases += draw.sample(list(several(motors)), DOCUMENTS - len(bases))
     reason = "One job, one motor: the order must not install what the proposal did not offer."
     for base in bases:
         tables = base.tables | {"name": base.title[:60], "customer": {"name": "Customer 1"}}

@@ -143,8 +143,14 @@ def accepts_something(value, outcome: Outcome, job, bench) -> str | None:
     return None if outcome.accepted else outcome.error or outcome.first_line
 
 
-SIZE_CHECK = re.compile(r"shaft power|horsepower|\bsize\b|\brating\b", re.IGNORECASE)
+SIZE_CHECK = re.compile(r"^(shaft )?power$|horsepower|^(motor )?size$|^rating$")
 SIZE_SAID = re.compile(r"\bsizes?\b|larger|smaller|oversize|undersize", re.IGNORECASE)
+
+
+def _says_why_not(check: dict) -> bool:
+    """True for an open check of the size, and for one of the amps that speaks of the size."""
+    amps = re.search(r"amps|load", check["name"]) and SIZE_SAID.search(check["why"])
+    return check["state"] in OPEN and bool(SIZE_CHECK.search(check["name"]) or amps)
 
 
 def first_size(value, outcome: Outcome, job, bench) -> str | None:
@@ -152,12 +158,8 @@ def first_size(value, outcome: Outcome, job, bench) -> str | None:
     if not outcome.accepted:
         return SKIP
     first = outcome.accepted[0]
-    says = any(
-        check["state"] in OPEN
-        and (SIZE_CHECK.search(check["name"]) or SIZE_SAID.search(check["why"]))
-        for check in first["checks"]
-    )
-    if says or any(same_size(first["rating_hp"], one) for one in value):
+    right = any(same_size(first["rating_hp"], one) for one in value)
+    if right or any(map(_says_why_not, first["checks"])):
         return None
     return f"{first['rating_hp']:.3g} hp, without saying why: {described(first)}"
 
@@ -200,27 +202,35 @@ def _asked(outcome: Outcome) -> str:
 def asks(value: tuple[str, ...], outcome: Outcome, job, bench) -> str | None:
     """A question or a warning has one of the words ``value``."""
     asked = _asked(outcome)
-    return None if any(word in asked for word in value) else outcome.error or f"asked: {asked}"
+    if any(re.search(rf"\b{word}", asked) for word in value):
+        return None
+    return outcome.error or f"asked: {asked}"
 
 
 def mentions(value: tuple[str, ...], outcome: Outcome, job, bench) -> str | None:
     """The same, or it is among what was assumed."""
     assumed = json.dumps(outcome.found.get("assumed", [])).lower()
-    said = any(word in assumed for word in value)
+    said = any(re.search(rf"\b{word}", assumed) for word in value)
     return None if said else asks(value, outcome, job, bench)
 
 
+SUPPLY = r"^(?!.*(capacitor|winding|start)).*(voltage|supply)"
+CHECK_OF = {
+    "voltage": re.compile(SUPPLY),
+    "voltage or poles": re.compile(rf"{SUPPLY}|^speed$|poles"),
+}
+
+
 def stops_for(value: str, outcome: Outcome, job, bench) -> str | None:
-    """Nothing is accepted, and the first candidate fails a check that names ``value``."""
-    if outcome.error or outcome.accepted:
-        return outcome.error or f"accepted: {outcome.first_line}"
-    first = described(next(iter(outcome.candidates), None))
-    return None if value in first.lower() else first
+    """Nothing is accepted, and the first candidate fails the check of ``value``."""
+    if outcome.error or outcome.accepted or not outcome.candidates:
+        return outcome.error or outcome.first_line
+    checks = outcome.candidates[0]["checks"]
+    failed = (check["name"] for check in checks if check["state"] == "fail")
+    return None if any(map(CHECK_OF[value].search, failed)) else outcome.first_line
 
 
-NEAR = re.compile(
-    r"\bnear\b|\bclose\b|\blimit|\blowest\b|\bhighest\b|\bedge\b|\bjust\b", re.IGNORECASE
-)
+NEAR = re.compile(r"\b(near|close|limit|edge|margin)", re.IGNORECASE)
 
 
 def says_it_is_near(value: str, outcome: Outcome, job, bench) -> str | None:
@@ -228,8 +238,7 @@ def says_it_is_near(value: str, outcome: Outcome, job, bench) -> str | None:
     if not outcome.candidates:
         return outcome.error or "no candidate"
     best = (outcome.accepted or outcome.candidates)[0]
-    checks = [check for check in best["checks"] if value in check["name"] + check["why"].lower()]
-    checks = [check for check in checks if "capacitor" not in check["name"]]
+    checks = [check for check in best["checks"] if CHECK_OF[value].search(check["name"])]
     if any(check["state"] in (*OPEN, "note") or NEAR.search(check["why"]) for check in checks):
         return None
     return "; ".join(f"[{check['name']}, {check['state']}] {check['why']}" for check in checks)
@@ -319,9 +328,13 @@ def refusal_is_true(value, outcome: Outcome, job, bench) -> str | None:
 
 
 def _misses(check: dict) -> bool:
+    """True where the number that the sentence prints is on the wrong side of the limit.
+
+    Of a range that number is the middle, unless the sentence prints one of its ends alone.
+    """
     found, limits = _numbers(check["found"]), _numbers(check["limit"])
     printed = [number for number in found if _is_printed(number, check)]
-    number, name = (printed or found)[0], check["name"].lower()
+    number, name = (printed if len(printed) == 1 else found)[0], check["name"].lower()
     if len(limits) > 1 and (isinstance(check["limit"], str) or "amps" in name):
         return min(found) < min(limits) or max(found) > max(limits)
     if AT_LEAST.search(name):
@@ -503,8 +516,9 @@ def misses(results: list[Result], most: int = 3) -> str:
         here = [r for r in missed if (r.job.kind, r.expect.what) == (line.kind, line.what)]
         for result in sorted(here, key=lambda r: -count[id(r.job)])[:most]:
             said.append(
-                f"{line.kind}: {result.job.title}\n  expected: {line.what}"
-                f"{_value(result.expect.value)}. {result.expect.reason}\n  came: {result.came[:400]}"
+                f"{line.kind}: {result.job.title}\n"
+                f"  expected: {line.what}{_value(result.expect.value)}. {result.expect.reason}\n"
+                f"  came: {result.came[:400]}"
             )
     return "\n".join(said)
 

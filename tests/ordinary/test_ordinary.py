@@ -1,0 +1,34 @@
+"""The main job on ordinary jobs: a fixed sample meets the shares that the whole bench has to meet.
+
+``python -m tests.ordinary`` scores them all and lists what was missed.
+"""
+
+import random
+
+import pytest
+
+from .jobs import KINDS, SEED, all_jobs
+from .score import Bench, lines, misses, score
+
+SAMPLE = {
+    "twins": 12,
+    "several": 6,
+    "ordinary": 10,
+    "doubtful": 4,
+    "hard": 5,
+    "neighbors": 1,
+    "documents": 2,
+}
+
+
+@pytest.fixture(scope="module")
+def bench():
+    return Bench()
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_ordinary_jobs_are_answered_as_people_of_the_trade_expect(kind, bench):
+    jobs = random.Random(SEED).sample(all_jobs(bench.rows, [kind]), SAMPLE[kind])
+    results = score(jobs, bench)
+    short = [line for line in lines(results) if not line.enough]
+    assert not short, "\n".join([*map(str, short), misses(results)])
