@@ -1,6 +1,6 @@
-"""What a motor's two bearings meet where it stands: weight, air, unbalance and heat.
+"""Loads and heat of a motor's two bearings in its place: weight, air thrust, unbalance, heat.
 
-Ball or sleeve, they stand in the same place; so both kinds start from here.
+Ball and sleeve bearings are compared in the same place, so both kinds start from here.
 """
 
 from dataclasses import dataclass
@@ -24,6 +24,10 @@ BLADE_PLACE = (0.5, 0.9)  # of the blade's middle on the shaft outside of the bo
 UNBALANCE_GRADE = (6.3, 16.0)  # mm/s, a blade as it leaves the works and one after years
 ROTOR_GRADE = 6.3  # mm/s, small armatures by ISO 21940-11
 POSITION = "down"  # where a job does not say: the usual one
+# Of the bearings over the air at the motor, and of the far bearing over that at the fan; what the
+# thermal network gives for ordinary motors.
+RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
+BLADE_DIAMETER = 0.56  # m, 22 in: only a lost piece of the blade depends on it
 TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are worked
 
 # What each draw has of its own; those of the kinds of bearing are drawn here too, so that the same
@@ -31,7 +35,7 @@ TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are worked
 DRAWN = (
     "span", "place", "body", "shaft", "grade", "grease", "length", "clearance", "roughness", "oil",
     "feed", "starts", "coasting", "wear", "bore", "washer", "washer size", "oil life", "halving",
-    "housing", "seal",
+    "housing", "seal", "kept",
 )  # fmt: skip
 
 
@@ -107,6 +111,36 @@ class Stand:
             grade=uniform(UNBALANCE_GRADE, z["grade"]),
             shaft_diameter=motor.shaft_diameter or SHAFT_DIAMETER,
             shaft_position=worked.job.nameplate.shaft_position or POSITION,
+            deviates=z,
+        )
+
+    @classmethod
+    def at(
+        cls, shaft_position: str, temp_air, blade_mass: float, thrust: float, speed_rpm: float,
+        motor_mass: float = MOTOR_MASS, samples: int = 100, seed: int = 0,
+    ) -> "Stand":  # fmt: skip
+        """A usual motor in a place that is described in plain facts, without a job.
+
+        ``shaft_position`` "up", "down" or "horizontal"; ``temp_air`` low and high [degC] at the
+        motor; ``blade_mass`` of the fan and ``motor_mass`` [kg]; ``thrust`` of the air [N];
+        ``speed_rpm`` [rpm].
+        """
+        z = normal_draws(np.random.default_rng([seed, 3]), (*DRAWN, "air", "rise"), samples)
+        span = uniform(BODY_LENGTH, z["body"]) * uniform(SPAN, z["span"])
+        outside = uniform(SHAFT_LENGTH, z["shaft"]) * uniform(BLADE_PLACE, z["place"])
+        temp = uniform(temp_air, z["air"]) + uniform(RISE, z["rise"])
+        return cls(
+            blade_mass=np.full(samples, blade_mass),
+            rotor_mass=ROTOR_SHARE * motor_mass,
+            blade_radius=np.full(samples, BLADE_DIAMETER / 2),
+            overhang=outside + (uniform(BODY_LENGTH, z["body"]) - span) / 2,
+            span=span,
+            thrust=np.full(samples, thrust),
+            speed_rpm=np.full(samples, speed_rpm),
+            temp=Pair(temp, temp + FAR_RISE),
+            grade=uniform(UNBALANCE_GRADE, z["grade"]),
+            shaft_diameter=SHAFT_DIAMETER,
+            shaft_position=shaft_position,
             deviates=z,
         )
 

@@ -1,9 +1,9 @@
-"""How long a motor's two sleeve bearings may last: a screening estimate, no standard gives hours.
+"""Life of a motor's two sleeve bearings: a screening estimate, no standard gives hours.
 
-Three things end them, and the first does: the oil grows old, the bore wears at each start and
-stop (all the time where the film is too thin), and the thrust washer of the bearing that stops the
-rotor rubs all the time. Wear coefficients are known within a factor of a hundred, so the band is
-wide; a reference point of the user's own makes it narrower.
+Three things end them, whichever comes first: the oil ages, the bore wears at each start and stop
+(all the time where the film is too thin), and the thrust washer of the bearing that carries the
+rotor rubs all the time. Wear coefficients are known within a factor of a hundred, so the range is
+wide; a reference point from the user's own experience makes it narrower.
 """
 
 from typing import NamedTuple
@@ -12,8 +12,9 @@ import numpy as np
 
 from airover.bands import uniform
 from airover.bearings.place import TEMP_HIGH, Met, Stand
+from airover.bearings.reliability import MEDIAN, SLEEVE_SLOPE, over_median
 from airover.motor.lifetime import LONGEST
-from airover.physics import sleeve_running, sleeve_wear
+from airover.physics import ball_bearing, oil, sleeve_running, sleeve_wear
 from airover.physics.bearing_loads import BearingLoad
 from airover.physics.sleeve_running import Bounds, Sleeve
 from airover.physics.thrust_washer import FRICTION_WASHER, Washer, washer
@@ -28,11 +29,15 @@ RUN_UP, COASTING = 3.0, (10.0, 40.0)  # s to full speed, and from it
 WASHER_INSIDE, WASHER_WIDTH = 0.002, (0.003, 0.006)  # m over the shaft; breadth of the ring
 WASHER_ALLOWANCE = (0.2e-3, 0.6e-3)  # m worn off before the rotor sits wrong
 BORE_ALLOWANCE = (20e-6, 60e-6)  # m worn off before it rattles
-# The oil's hours and the upper end of the washer's wear are held to the ten years or so that the
-# trade sees: wear of 1e-15 would end shafts that stand upright within a season.
+# The oil's hours and the upper end of the washer's wear agree with the ten years or so that the
+# trade sees in outdoor units, whose shafts are vertical: wear of 1e-15 would end those within a
+# season. A horizontal shaft keeps its oil: up to twice as long, as for the grease of ball bearings.
 OIL_LIFE, TEMP_OIL_LIFE = (10_000.0, 40_000.0), 80.0  # h, and at which degC
 WEAR_WASHER = (1e-17, 2e-16)  # m2/N
 OIL_HALVING = (8.0, 12.0)  # K
+OIL_KEPT = (0.0, 1.0)  # doublings of the oil's life on a horizontal shaft
+COLD_OIL = 2000e-6  # m2/s: a wick hardly feeds such oil, and its drag takes a third of the torque
+# with which a capacitor-run motor starts
 SCATTER = (0.7, 1.4)  # of single motors around a user's own reference point
 CONDUCTANCE = (0.5, 2.0)  # W/K from the oil film to the housing
 FRICTION = sum(FRICTION_WASHER) / 2
@@ -49,8 +54,8 @@ class Reference(NamedTuple):
 
 
 class SleeveLife(NamedTuple):
-    """Two sleeve bearings, draws: hours [h] until the ``oil`` is old, the ``bore`` worn, the thrust
-    ``washer`` worn (LONGEST where nothing rubs). ``pv_bore`` and ``pv_washer`` are pressure times
+    """Two sleeve bearings, samples: hours [h] at the requested reliability until the ``oil`` is
+    old, the ``bore`` worn, the thrust ``washer`` worn (LONGEST where nothing rubs). ``pv_bore`` and ``pv_washer`` are pressure times
     speed over what porous bronze bears, the worse of both bearings; ``film_rpm`` the speed above
     which the blade's bearing has a full film."""
 
@@ -63,39 +68,48 @@ class SleeveLife(NamedTuple):
 
     @property
     def hours(self):
-        """The shortest of the three [h]."""
-        return np.minimum(np.minimum(self.oil, self.bore), self.washer)
+        """Hours [h] until the first of the three ends a bearing.
+
+        Each scatters by itself, so two that are alike end it sooner than either: the same rule as
+        for two ball bearings.
+        """
+        lives = np.stack([self.oil, self.bore, self.washer], axis=-1)
+        return np.minimum(ball_bearing.system_life(lives, SLEEVE_SLOPE), LONGEST)
 
     @property
     def first(self) -> dict[str, float]:
-        """In which share of the draws each ends the bearing first."""
+        """Share of the samples in which each ends the bearing first."""
         which = np.argmin([self.oil, self.bore, self.washer], axis=0)
         return {name: float(np.mean(which == at)) for at, name in enumerate(ENDS)}
 
     @property
     def governed_by(self) -> str:
-        """What ends it first in most of the draws."""
+        """The end that comes first in most of the samples."""
         return max(self.first, key=self.first.get)
 
 
-def sleeve(stand: Stand, met: Met, reference: Reference | None = None) -> SleeveLife:
+def sleeve(
+    stand: Stand, met: Met, reference: Reference | None = None, reliability=MEDIAN
+) -> SleeveLife:
     """Both sleeve bearings of the motor of ``stand`` in what they have ``met``.
 
-    Oil temperature is that of the bearing. ``reference``, if the user has one, tells the oil's
-    life, and an upper bound of how fast bore and washer wear in the place that the job has. Raises
-    InputError out of range.
+    Oil temperature is that of the bearing. ``reference``, if the user has one, is a median life: it
+    sets the oil's life, and an upper bound of how fast bore and washer wear in the job's place.
+    ``reliability`` 0.5 (median) to 0.9995. Raises InputError out of range.
     """
     load, temp = met.both
     bore, ring = _rubbed(stand, load, temp, met.speed_rpm)
     wear_bore, wear_washer = _wear(stand, reference)
     allowed = _allowances(stand)
-    oil = _oil(stand, temp, reference)
+    of_oil = _oil(stand, met, temp, reference)
     of_bore = sleeve_wear.wear_life(allowed[0], wear_bore, bore.pressure, bore.rubbing)
     of_washer = sleeve_wear.wear_life(
         allowed[1], wear_washer, ring.pressure_mean, ring.sliding_speed
     )
+    scatter = over_median(reliability, SLEEVE_SLOPE)
+    ends = of_oil, of_bore, of_washer
     return SleeveLife(
-        *(np.minimum(lives.min(axis=0), LONGEST) for lives in (oil, of_bore, of_washer)),
+        *(np.minimum(scatter * lives.min(axis=0), LONGEST) for lives in ends),
         pv_bore=bore.pv.max(axis=0) / sleeve_wear.PV_SLEEVE,
         pv_washer=ring.pv.max(axis=0) / sleeve_wear.PV_WASHER,
         film_rpm=bore.film_rpm[0],
@@ -194,10 +208,21 @@ def _wear(stand: Stand, reference: Reference | None):
     return [np.minimum(drawn, most) for drawn, most in zip(usual, seen, strict=True)]
 
 
-def _oil(stand: Stand, temp, reference: Reference | None):
+def _oil(stand: Stand, met: Met, temp, reference: Reference | None):
+    """Hours until the oil is old; a reference holds for the shaft position of the job."""
     z = stand.deviates
     if reference is None:
         hours, at = uniform(OIL_LIFE, z["oil life"]), TEMP_OIL_LIFE
+        from_vertical = True
     else:
         hours, at = reference.hours * uniform(SCATTER, z["oil life"]), reference.temp
+        from_vertical = stand.shaft_position != "horizontal"
+    doublings = (int(from_vertical) - int(met.vertical)) * uniform(OIL_KEPT, z["kept"])
+    hours = np.maximum(hours * 2.0**doublings, 1.0)
     return sleeve_wear.oil_life(temp, hours, at, uniform(OIL_HALVING, z["halving"]))
+
+
+def thick_when_cold(stand: Stand, temp: float) -> bool:
+    """True where the oil of a usual sleeve bearing at ``temp`` [degC] is above COLD_OIL."""
+    bore = bore_of(stand)
+    return bool(np.median(oil.oil_viscosity(temp, bore.viscosity_40, bore.viscosity_100)) > COLD_OIL)

@@ -26,9 +26,9 @@ ASSUMED_HOURS = {
     "winding": Band(15e3, 40e3, 100e3),
     "capacitor": Band(10e3, 30e3, 80e3),
 }
-# The share that reaches the hours worked out. Nine of ten ball bearings by their definition, half
-# of the sleeve bearings and windings, nine of ten capacitors (the last three own judgement).
-SURVIVORS = {"winding": 0.5, "ball": 0.9, "sleeve": 0.5, "capacitor": 0.9}
+# The share that reaches the hours calculated: half of the bearings, of either kind, and of the
+# windings; nine of ten capacitors (windings and capacitors: engineering judgment).
+SURVIVORS = {"winding": 0.5, "ball": 0.5, "sleeve": 0.5, "capacitor": 0.9}
 LEAST_SPREAD = 0.05  # of a life's logarithm, end to end: nothing is surer
 # Common practice, no source.
 COOLING_OVER_HEAT = (0.74, 0.82)  # of what the coil gives off; the rest is the compressor's power
