@@ -36,7 +36,8 @@ _WHY = {
     "grease": "Sleeve bearings last longer here than the grease of ball bearings.",
     "fatigue": "Sleeve bearings last longer here: the load fatigues ball bearings of this size.",
     "quiet": "Sleeve bearings run quieter, and here they last long enough.",
-    "enough": "Either kind outlasts the unit here; sleeve bearings cost less and run quieter.",
+    "enough": "Either kind lasts as long as the unit here; sleeve bearings cost less and run "
+    "quieter.",
     "same": "No difference worth the money: take the cheaper motor.",
 }
 
@@ -100,6 +101,4 @@ def _decided(ball: Suits, sleeve: Suits, position: str, wishes: Wishes) -> tuple
         return SLEEVE, ball.governed_by
     if "rain" in wishes.exposure and position == "up":
         return BALL, "water"
-    if min(useful) >= enough:
-        return SLEEVE, "enough"
-    return EITHER, "same"
+    return (SLEEVE, "enough") if WORTH * min(useful) >= enough else (EITHER, "same")

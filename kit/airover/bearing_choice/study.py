@@ -1,6 +1,8 @@
-"""Ball and sleeve bearings in the place of one motor, side by side: hours, what moves them, which.
+"""Ball and sleeve bearings side by side in one motor's place: hours, their drivers, which to take.
 
-Same motor, blade, air, load and draws for both kinds, so that they differ by what they are.
+Both kinds get the same motor, fan, air, load, samples and reliability. A band of hours is the 90 %
+range of the life at that reliability: what is not known about this motor. How single motors of one
+make differ is in the reliability, not in the range.
 """
 
 from dataclasses import dataclass
@@ -10,11 +12,13 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
+from airover.bearing_choice.advice import EITHER, NEITHER, Advice, Wishes, advise
 from airover.bearing_choice.notes import Prices, notes
-from airover.bearings.life import CLEANLINESS, Ball, ball
+from airover.bearings.life import CLEANLINESS, Ball, ball, size_of
 from airover.bearings.place import POSITION, TEMP_HIGH, Met, Stand
-from airover.bearings.sleeve import Reference, SleeveLife, bore_of, film, sleeve
-from airover.choose.load import HOURS_A_YEAR
+from airover.bearings.reliability import L10, MEDIAN
+from airover.bearings.sleeve import Reference, SleeveLife, bore_of, film, sleeve, thick_when_cold
+from airover.bearings.suits import HOURS_A_YEAR, SEASON_OVER_DESIGN, Suits, judged
 from airover.motor.lifetime import LONGEST
 from airover.motor.work import work
 from airover.physics import ball_bearing, unbalance
@@ -31,27 +35,34 @@ GRADE = 16.0  # mm/s, a blade after years
 BALANCED = 6.3  # mm/s, a blade as it leaves the works
 DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
 WORTH = 0.05  # of the hours: less is no gain
-SHORT = HOURS_A_YEAR  # h of running: one season
-RARE = 0.01  # of the cases: not told
+SHORT = 1.0  # year: one season
+RARE = 0.01  # of the samples: not shown
+WARM_START = 10.0  # degC, where no colder start is known
 _ENDS = {
-    "grease": "the grease", "fatigue": "fatigue", "oil": "the oil",
+    "grease": "aged grease", "fatigue": "fatigue", "oil": "aged oil",
     "bore": "wear of the bore", "thrust washer": "wear of the thrust washer",
 }  # fmt: skip
 
 
 class Asked(NamedTuple):
-    """What is to be compared: ``temp_outdoor`` [degC], ``shaft_position``, balance ``grade`` [mm/s]
-    of the blade and ``mass_lost`` [kg] at its tip; the air's ``discharge``; for ball bearings
-    ``reliability`` and ``cleanliness``; for sleeve bearings the user's ``reference``."""
+    """The place and the use: ``temp_outdoor`` [degC] on the design day, ``shaft_position``, balance
+    ``grade`` [mm/s] of the blade and ``mass_lost`` [kg] at its tip; the air's ``discharge``;
+    ``reliability`` 0.5 (median) to 0.9995 of both kinds; ``cleanliness`` inside ball bearings; the
+    user's ``reference`` for sleeve bearings; ``quiet`` where noise matters; ``exposure`` as in a
+    job's site; ``temp_start`` [degC] of the coldest start; ``hours_a_year`` [h] of running."""
 
     temp_outdoor: float
     shaft_position: str = POSITION
     grade: float = GRADE
     mass_lost: float = 0.0
     discharge: str = "up"
-    reliability: float = 0.9
+    reliability: float = MEDIAN
     cleanliness: str = CLEANLINESS
     reference: Reference | None = None
+    quiet: bool = False
+    exposure: tuple[str, ...] = ()
+    temp_start: float = WARM_START
+    hours_a_year: float = HOURS_A_YEAR
 
 
 class Place(NamedTuple):
@@ -70,22 +81,13 @@ class Place(NamedTuple):
         worked = work(job, (motor,), DRAWS)
         stand = Stand.of(worked, 0)
         outdoor = float(np.median(worked.conditions.temp_outdoor))
-        return cls(job, motor, stand, outdoor, _size(motor, stand))
+        return cls(job, motor, stand, outdoor, size_of(motor, stand.shaft_diameter))
 
     @property
     def usual(self) -> Asked:
         """The job as it is, with a blade after years."""
-        return Asked(self.temp_outdoor, self.stand.shaft_position)
-
-
-def _size(motor: CatalogueMotor, stand: Stand) -> ball_bearing.BearingSize:
-    """The catalogue's, else the next of series 02 above the shaft."""
-    bores = sorted(ball_bearing.DEEP_GROOVE_02)
-    bore = round((motor.bearing_bore or 0) * 1000)
-    if bore not in bores:
-        shaft = 1000 * stand.shaft_diameter
-        bore = next((one for one in bores if one > shaft), bores[-1])
-    return ball_bearing.DEEP_GROOVE_02[bore]
+        exposure = self.job.site.exposure
+        return Asked(self.temp_outdoor, self.stand.shaft_position, exposure=exposure)
 
 
 class Both(NamedTuple):
@@ -99,8 +101,8 @@ class Both(NamedTuple):
 @dataclass(frozen=True, eq=False)
 class Study:
     """Both kinds in ``place`` as ``asked``; two of them are never equal. ``shown`` is "US" or
-    "SI", the system of the texts. Hours of ball bearings are those that the asked share of pairs
-    reaches; those of sleeve bearings are a screening estimate."""
+    "SI", the system of the texts. Hours of both kinds are those at the asked reliability; those of
+    sleeve bearings are a screening estimate."""
 
     place: Place
     asked: Asked
@@ -121,7 +123,7 @@ class Study:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """Hours [h] of each kind and of what ends it."""
+        """Hours [h] of each kind and of each of its ends, 90 % ranges."""
         found = {
             "ball": self.ball.hours, "ball: grease": self.ball.grease,
             "ball: fatigue": self.ball.fatigue, "ball: fatigue, load alone": self.ball.basic,
@@ -132,7 +134,7 @@ class Study:
 
     @cached_property
     def first(self) -> dict[str, float]:
-        """In which share of the cases each end of a kind, by its name in ``bands``, comes first."""
+        """Share of the samples in which each end of a kind, by its name in ``bands``, is first."""
         return {
             f"{kind}: {name.removeprefix('wear of the ')}": share
             for kind, found in (("ball", self.ball), ("sleeve", self.sleeve))
@@ -141,7 +143,7 @@ class Study:
 
     @property
     def governing(self) -> tuple[str, str]:
-        """What ends each kind first in most of the cases, by its name in ``bands``."""
+        """The first end of each kind in most of the samples, by its name in ``bands``."""
         ends = self.ball.governed_by, self.sleeve.governed_by.removeprefix("wear of the ")
         return f"ball: {ends[0]}", f"sleeve: {ends[1]}"
 
@@ -206,36 +208,54 @@ class Study:
         grade = unbalance.grade_of(self.met.force, stand.blade_mass, stand.speed_rpm)
         return float(np.median(grade))
 
-    @property
-    def choice(self) -> str:
-        """ "ball", "sleeve", or "same": each kind's middle lies within the other's band."""
-        one, other = self.bands["ball"], self.bands["sleeve"]
-        if other.low <= one.mid <= other.high and one.low <= other.mid <= one.high:
-            return "same"
-        return "ball" if one.mid > other.mid else "sleeve"
+    @cached_property
+    def suits(self) -> dict[str, Suits]:
+        """Verdict on each kind in this place, whatever reliability is asked for the hours."""
+        asked, allowed = self.asked, self.place.motor.shaft_positions
+        found = {}
+        for kind, life in (("ball", self._ball), ("sleeve", self._sleeve)):
+            lives = (life(asked._replace(reliability=share)) for share in (MEDIAN, L10))
+            found[kind] = judged(kind, self.met, *lives, allowed, asked.hours_a_year)
+        return found
+
+    @cached_property
+    def advice(self) -> Advice:
+        """The kind to take, and why."""
+        asked, (blade, far) = self.asked, self.met.loads
+        wishes = Wishes(
+            quiet=asked.quiet,
+            exposure=asked.exposure,
+            thick_oil=thick_when_cold(self.place.stand, asked.temp_start),
+            cold=show(asked.temp_start, "air_temperature", self.shown, 0),
+            hours_a_year=asked.hours_a_year,
+        )
+        axial = float(np.median(blade.axial + far.axial))
+        return advise(*self.suits.values(), asked.shaft_position, axial, wishes)
+
+    @cached_property
+    def ratio(self) -> Band:
+        """Hours of ball bearings over those of sleeve bearings in the same sample."""
+        return Band.of(self.ball.hours / self.sleeve.hours)
 
     @property
     def state(self) -> str:
-        """ "clear", "same" or "short": neither lasts a season at this heat."""
-        if max(self.bands["ball"].mid, self.bands["sleeve"].mid) < SHORT:
+        """ "clear", "same", or "short": no kind suits, or neither lasts a season at this heat."""
+        lasts = max(one.years.mid for one in self.suits.values())
+        if self.advice.kind == NEITHER or lasts < SHORT:
             return "short"
-        return "same" if self.choice == "same" else "clear"
+        return "same" if self.advice.kind == EITHER else "clear"
 
     @property
     def verdict(self) -> str:
-        """The recommendation in one sentence, with its reason."""
-        hours = {kind: hours_text(self.bands[kind]) for kind in ("ball", "sleeve")}
-        if self.choice == "same":
-            return (
-                f"No difference worth the money here: ball bearings {hours['ball']} without pause "
-                f"at this heat, sleeve bearings {hours['sleeve']}; what is not known is wider than "
-                "what parts them."
-            )
-        better, worse = self.choice, {"ball": "sleeve", "sleeve": "ball"}[self.choice]
-        first = self.governing[worse == "sleeve"].partition(": ")[2]
+        """The recommendation with its reason and the hours of both kinds."""
+        advice, reach = self.advice, share_text(self.asked.reliability)
+        take = "" if advice.kind in (EITHER, NEITHER) else f"Take {advice.kind} bearings. "
+        ball, sleeve = (middle_text(self.bands[kind]) for kind in ("ball", "sleeve"))
+        low, mid, high = (f"{end:.1g}" if end < 0.95 else f"{end:.2g}" for end in self.ratio)
         return (
-            f"Take {better} bearings: {hours[better]} without pause at this heat, against "
-            f"{hours[worse]} of {worse} bearings, which the {first} ends first."
+            f"{take}{advice.reason} {reach} reach {ball} with ball bearings and {sleeve} with "
+            "sleeve bearings, running without pause at this heat: ball bearings last "
+            f"{mid} times as long ({low}-{high})."
         )
 
     @property
@@ -250,27 +270,27 @@ class Study:
                 f"{_newtons(blade.axial)} along the shaft, the far one {_newtons(far.radial)} and "
                 f"{_newtons(far.axial)}."
             ),
-            f"Ball: {self._told_first('ball')}.",
-            f"Sleeve (screening estimate, no standard): {self._told_first('sleeve')}.",
+            *(one.sentence for one in self.suits.values()),
+            f"Ball bearings end by {self._told_first('ball')}.",
+            f"Sleeve bearings (screening estimate) end by {self._told_first('sleeve')}.",
         ]
 
     def _told_first(self, kind: str) -> str:
-        """What ends a kind first, and how often; the rare left out."""
+        """First ends of a kind with their shares of the samples; the rare left out."""
         shares = {name: share for name, share in self.first.items() if name.startswith(kind)}
         order = sorted(shares, key=shares.get, reverse=True)
-        told = [
-            f"{_ENDS[name.partition(': ')[2]]} in {100 * shares[name]:.0f}"
+        return " or ".join(
+            f"{_ENDS[name.partition(': ')[2]]} ({100 * shares[name]:.0f} %)"
             for name in order if shares[name] >= RARE
-        ]  # fmt: skip
-        return f"{', '.join(told)} of 100 cases ends it first"
+        )  # fmt: skip
 
     @property
     def warnings(self) -> list[str]:
-        """What stands against one kind or against the estimate."""
+        """Facts against one kind or against the estimate."""
         told, motor, position = [], self.place.motor, self.asked.shaft_position
         if motor.shaft_positions and position not in motor.shaft_positions:
             allowed = " or ".join(motor.shaft_positions)
-            told.append(f"The catalogue allows this motor shaft {allowed} only.")
+            told.append(f"The catalog allows this motor shaft {allowed} only.")
         if self.ball.skids:
             told.append(
                 f"The blade's ball bearing carries {_newtons(self.ball.load)}, less than the "
@@ -278,12 +298,12 @@ class Study:
                 "washer behind it they may skid, which no life equation covers."
             )
         if np.median(self.sleeve.pv_washer) > 1 or np.median(self.sleeve.pv_bore) > 1:
-            told.append("Pressure times speed is beyond what porous bronze bears.")
+            told.append("Pressure times speed is beyond what porous bronze can carry.")
         without = float(np.mean(self.sleeve.film_rpm > self.met.speed_rpm))
         if without > 0:
             told.append(
-                f"In {100 * without:.0f} of 100 cases the blade's sleeve bearing has no full film "
-                "at this speed and wears all the time."
+                f"In {100 * without:.0f} % of the samples the blade's sleeve bearing has no full "
+                "film at this speed and wears all the time."
             )
         if np.median(np.maximum(*self.met.temp)) >= TEMP_HIGH:
             hottest = show(TEMP_HIGH, "temperature", self.shown, 0)
@@ -292,7 +312,7 @@ class Study:
 
     @property
     def notes(self) -> list[str]:
-        """What decides beside hours."""
+        """Facts beside hours that decide."""
         return notes(self.ball.safety, self.prices)
 
     def _met(self, asked: Asked) -> Met:
@@ -307,7 +327,8 @@ class Study:
         return ball(place.stand, met, place.size, asked.reliability, asked.cleanliness)
 
     def _sleeve(self, asked: Asked) -> SleeveLife:
-        return sleeve(self.place.stand, self._met(asked), asked.reference)
+        met = self._met(asked)
+        return sleeve(self.place.stand, met, asked.reference, asked.reliability)
 
     def _pair(self, asked: Asked) -> Both:
         hours = self._ball(asked).hours, self._sleeve(asked).hours
@@ -323,14 +344,38 @@ def _blade(grade: float, lost: float) -> str:
     return f"G {grade:g}" + (f", {1000 * lost:.0f} g lost at the tip" if lost else "")
 
 
+def share_text(reliability: float) -> str:
+    """The share of motors that reach a life: "Half of such motors"."""
+    if reliability == MEDIAN:
+        return "Half of such motors"
+    return f"{100 * reliability:g} of 100 such motors"
+
+
+def years_of(hours: Band, hours_a_year: float) -> Band:
+    """Years of service for ``hours`` [h] at the design heat without pause."""
+    return hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
+
+
 def hours_text(band: Band) -> str:
-    """Hours as people say them, two figures: "1,500 to 3,800 h"; no figure above LONGEST."""
+    """A 90 % range of hours, two figures: "1,500-3,800 h"; no figure above LONGEST."""
     if band.low >= LONGEST:
-        return f"beyond {LONGEST:,.0f} h"
-    low, high = (float(f"{end:.2g}") for end in (band.low, band.high))
+        return f"over {LONGEST:,.0f} h"
+    low, high = _two_figures(band.low), _two_figures(band.high)
     if band.high >= LONGEST:
-        return f"{low:,.0f} h and more"
-    return f"{low:,.0f} to {high:,.0f} h" if low < high else f"{low:,.0f} h"
+        return f"{low} h and more"
+    return f"{low}-{high} h" if low != high else f"{low} h"
+
+
+def middle_text(band: Band) -> str:
+    """The median with its 90 % range: "2,000 h (1,500-3,800)"."""
+    if band.mid >= LONGEST:
+        return hours_text(band)
+    high = "more" if band.high >= LONGEST else _two_figures(band.high)
+    return f"{_two_figures(band.mid)} h ({_two_figures(band.low)}-{high})"
+
+
+def _two_figures(hours: float) -> str:
+    return f"{float(f'{hours:.2g}'):,.0f}"
 
 
 def _newtons(draws) -> str:

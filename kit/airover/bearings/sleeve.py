@@ -225,4 +225,6 @@ def _oil(stand: Stand, met: Met, temp, reference: Reference | None):
 def thick_when_cold(stand: Stand, temp: float) -> bool:
     """True where the oil of a usual sleeve bearing at ``temp`` [degC] is above COLD_OIL."""
     bore = bore_of(stand)
-    return bool(np.median(oil.oil_viscosity(temp, bore.viscosity_40, bore.viscosity_100)) > COLD_OIL)
+    return bool(
+        np.median(oil.oil_viscosity(temp, bore.viscosity_40, bore.viscosity_100)) > COLD_OIL
+    )

@@ -5,11 +5,12 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.bearings.life import ball
+from airover.bearings.life import ball, size_of
 from airover.bearings.place import Met, Stand
 from airover.bearings.reliability import L10, MEDIAN
 from airover.bearings.sleeve import sleeve
 from airover.errors import InputError
+from airover.motor.work import Worked
 
 KINDS = ("ball", "sleeve")
 SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
@@ -21,6 +22,7 @@ HOURS_A_YEAR = 1500.0  # h of running; 500 in a cool climate to 3000 in a hot on
 # Half of such motors should last so long: the trade sees 8 to 15 years. Common practice, no source.
 EXPECTED = 8.0  # years
 LEAST_SHARE = 0.05  # of the washer sizes: beyond the limit with nearly all of them
+MOST_YEARS = 40  # beyond, "over" says enough
 
 _WHY = {
     "position": "The catalog does not allow its {kind} bearings shaft {position}.",
@@ -52,6 +54,38 @@ class Suits(NamedTuple):
     years: Band
     governed_by: str
     reason: str
+
+    @property
+    def sentence(self) -> str:
+        """Verdict, years of service and reason in words."""
+        name = f"{self.kind.capitalize()} bearings"
+        if self.code == NOT_HERE:
+            return f"{name} are not for this position. {self.reason}"
+        lasts = f"half of such motors last longer than {years_text(self.years)}"
+        if self.code == SUITS:
+            return f"{name} suit this place: {lasts}."
+        return f"{name} have a shorter life here: {lasts}. {self.reason}"
+
+
+def years_text(years: Band) -> str:
+    """Median years with the 90 % range: "9 years (4-21)"."""
+    low, mid, high = (
+        "under 1" if end < 0.5 else f"over {MOST_YEARS}" if end > MOST_YEARS else f"{end:.0f}"
+        for end in years
+    )
+    unit = "year" if mid in ("1", "under 1") else "years"
+    return f"{mid} {unit} ({low}-{high})" if low != high else f"{mid} {unit}"
+
+
+def motor_suits(worked: Worked, number: int) -> Suits | None:
+    """Verdict on the bearings of motor ``number`` on the job of ``worked``; None where the catalog
+    does not say which kind they are."""
+    motor = worked.motors[number]
+    if motor.bearings is None:
+        return None
+    stand = Stand.of(worked, number)
+    size = size_of(motor, stand.shaft_diameter)
+    return suits(motor.bearings, stand, size, motor.shaft_positions)
 
 
 def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) -> Suits:

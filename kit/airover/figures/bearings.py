@@ -1,4 +1,4 @@
-"""Pictures of bearings: hours of both kinds side by side and over the weather; a film's pressure.
+"""Pictures of bearings: hours of both kinds side by side and against the weather; film pressure.
 
 Axes stand still, so they are drawn once and kept as pixels; a redraw puts only bars, bands, lines
 and words on top.
@@ -71,11 +71,11 @@ class LifePicture:
         ends.set_xticks(10.0 ** np.arange(2, 7, 2))
         ends.set(ylim=(len(ROWS) - 0.4, -0.6), yticks=range(len(ROWS)), yticklabels=ROWS)
         ends.axhline(1.5, color=RULE, lw=0.8)
-        title(ends, "What ends a bearing, and when: 9 cases of 10")
+        title(ends, "What ends a bearing, and when (90 % range)")
         span = [float(convert(temp, "air_temperature", self.unit)) for temp in TEMPS]
         weather.set(xlabel=f"outdoor air [{self.unit}]", ylabel="hours of running [h]")
         weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST / 10))
-        title(weather, "Hours without pause in such weather, both kinds")
+        title(weather, "Hours without pause in such weather (90 % range)")
         plain = FuncFormatter(lambda hours, _: f"{hours:,.0f}")
         ends.xaxis.set_major_formatter(plain)
         weather.yaxis.set_major_formatter(plain)
@@ -111,7 +111,7 @@ class LifePicture:
         bar, label = self._bars[at], self._labels[at]
         bar.set_data([0.8 * low if beyond else low, high], [at, at])
         bar.set(lw=15 if governs else 8, color=INK if governs else EDGE)
-        told = f", first in {100 * first:.0f} of 100" if first >= RARE else ""
+        told = f", first in {100 * first:.0f} %" if first >= RARE else ""
         label.set(text=hours_text(band) + told, x=high * 1.2)
 
     def _set_weather(self, study: Study) -> None:

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+from airover.bearings.place import POSITION
+from airover.bearings.suits import motor_suits
 from airover.choose.check import ADAPT, PASS
 from airover.order.facts import Blank, Facts, Step
 from airover.records.rotation import LEAD_END, REVERSIBLE, SHAFT_END, from_shaft_end
@@ -73,6 +75,7 @@ def _mounting(facts: Facts) -> Step:
         if check.state == ADAPT
     ]
     do += _other_body(facts)
+    do.append(_bearings(facts))
     closed = (facts.motor.enclosure or "").startswith("totally enclosed")
     air = "Its shell is closed and" if closed else "It"
     do.append("Blade in the middle of its orifice; turn it once by hand all the way round.")
@@ -91,6 +94,15 @@ def _other_body(facts: Facts) -> Iterator[str]:
     if new is not None and old is not None and abs(new - old.mid) > SAME_BODY:
         both = f"{facts.shown(new, 'body_diameter')}, the old one's {old.text}"
         yield f"Its body's diameter is {both}: take a band or spacers for it."
+
+
+def _bearings(facts: Facts) -> str:
+    """Verdict on the motor's own bearings in this shaft position and heat."""
+    found = motor_suits(facts.case.worked, facts.case.number)
+    if found is None:
+        return "The catalog does not say which bearings it has: read it on the motor's label."
+    position = f"shaft {facts.position}" if facts.position else f"shaft taken as {POSITION}"
+    return f"Bearings, {position}: {found.sentence}"
 
 
 def _rotation(facts: Facts) -> Step:

@@ -1,4 +1,4 @@
-"""What the panel of bearings asks: position, balance, dirt, what the user knows of such motors."""
+"""Choices in the bearing panel: position, balance, reliability, dirt, frost, quiet."""
 
 from airover.physics.ball_bearing import CLEANLINESS
 
@@ -8,11 +8,16 @@ GRADES = [
     ("G 40", 40.0), ("G 100", 100.0),
 ]  # fmt: skip
 DISCHARGES = [("upwards", "up"), ("downwards", "down")]
-RELIABILITIES = [("90 %", 0.90), ("95 %", 0.95), ("99 %", 0.99)]
+RELIABILITIES = [
+    ("50 %: half last longer", 0.50), ("90 % (L10)", 0.90), ("95 %", 0.95), ("99 %", 0.99),
+]  # fmt: skip
+STARTS = {"US": ("degF", -40, 68, 1), "SI": ("degC", -40, 20, 1)}  # coldest start
+PLACE = {"quiet": "Noise matters", "rain": "Rain", "dust": "Dust", "salt": "Salt air"}
 DIRT = [(name, name) for name in CLEANLINESS]
 WARM, USUALLY_WARM = {"US": ("degF", 68, 300, 1), "SI": ("degC", 20, 150, 1)}, 70.0  # bearings
 MOST_LOST = 30  # g
 KNOWN = (
-    "If you know how long sleeve-bearing motors last in such a place, and how warm their bearings "
-    "get, put both in: the band of sleeve bearings becomes narrower. 0 hours: not known."
+    "If you know the hours that half of the sleeve-bearing motors last in such a place, and how "
+    "warm their bearings get, enter both: the range for sleeve bearings becomes narrower. 0 hours: "
+    "not known."
 )

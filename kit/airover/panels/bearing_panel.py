@@ -7,8 +7,9 @@ import numpy as np
 
 from airover.answer import answer
 from airover.bearing_choice.notes import prices
-from airover.bearing_choice.study import GRADE, Asked, Place, Study
+from airover.bearing_choice.study import GRADE, WARM_START, Asked, Place, Study
 from airover.bearings.sleeve import Reference, bore_of
+from airover.bearings.suits import HOURS_A_YEAR, motor_suits
 from airover.errors import InputError
 from airover.figures.bearings import FilmPicture, LifePicture
 from airover.panels import bearing_shown, fields
@@ -18,8 +19,10 @@ from airover.panels.bearing_fields import (
     GRADES,
     KNOWN,
     MOST_LOST,
+    PLACE,
     POSITIONS,
     RELIABILITIES,
+    STARTS,
     USUALLY_WARM,
     WARM,
 )
@@ -27,10 +30,12 @@ from airover.panels.fields import OUTDOORS, AmountNumber, AmountSlider, choice, 
 from airover.panels.paged import PagedPanel
 from airover.panels.parts import Picture, read_job, read_motors
 from airover.records import Job
+from airover.records.words import EXPOSURES
 
 OFFERED = 12  # motors, best first
 PAGES = {
     "Side by side": bearing_shown.side_by_side,
+    "This job's motors": bearing_shown.motors,
     "Shaft position": bearing_shown.positions,
     "What balancing buys": bearing_shown.balancing,
     "Film pressure": bearing_shown.film_page,
@@ -44,9 +49,10 @@ class BearingPanel(PagedPanel):
     ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that come
     with the kit; ``units`` is "US" or "SI". Controls: ``motor`` (a place among the job's best),
     ``position``, the sliders ``temperature`` (outdoors, in the units shown), ``grade`` [mm/s] and
-    ``lost`` [g]; ``discharge``, ``reliability``, ``dirt``, ``known_hours`` [h] at
-    ``known_temperature``, ``units``, ``path``. ``pages`` has the tables: the one that is looked at
-    is worked. ``picture`` is the last one drawn. Raises InputError when the files cannot be read
+    ``lost`` [g]; ``discharge``, ``reliability``, ``dirt``, ``hours`` [h] of running a year, ``start``
+    (coldest start, in the units shown), the boxes ``ticked`` by name ("quiet", "rain", "dust",
+    "salt"), ``known_hours`` [h] at ``known_temperature``, ``units``, ``path``. ``pages`` has the
+    tables: the visible page alone is calculated. ``picture`` is the last one drawn. Raises InputError when the files cannot be read
     or worked.
     """
 
@@ -64,14 +70,17 @@ class BearingPanel(PagedPanel):
     def fill(self, job: Job) -> None:
         """Take ``job``: the motors that suit it best, its shaft position and weather."""
         found = [one.case for one in answer(job, self._motors).candidates[:OFFERED]]
+        suit = [(case.motor.name, motor_suits(case.worked, case.number)) for case in found]
         with self.filling():
-            self.job = job
+            self.job, self.suits = job, suit
             self._offered = [case.motor for case in found]
             self.motor.options = [(_named(case), at) for at, case in enumerate(found)]
             self.motor.value = 0
             usual = self.place.usual
             self.position.value, self.grade.value, self.lost.value = usual.shaft_position, GRADE, 0
             self.temperature.show(usual.temp_outdoor, self.units.value)
+            for name, box in self.ticked.items():
+                box.value = name in usual.exposure
 
     def compute(self) -> Study:
         motor = self._offered[self.motor.value]
@@ -97,6 +106,10 @@ class BearingPanel(PagedPanel):
             reliability=self.reliability.value,
             cleanliness=self.dirt.value,
             reference=known,
+            quiet=self.ticked["quiet"].value,
+            exposure=tuple(name for name in EXPOSURES if self.ticked[name].value),
+            temp_start=self.start.amount,
+            hours_a_year=self.hours.value,
         )
 
     def draw(self) -> None:
@@ -113,6 +126,8 @@ class BearingPanel(PagedPanel):
 
     def page(self, title: str) -> str:
         own = (self._film_png(),) if title == "Film pressure" else ()
+        if title == "This job's motors":
+            own = (self.suits,)
         return PAGES[title](self.answer, *own)
 
     @property
@@ -130,7 +145,7 @@ class BearingPanel(PagedPanel):
 
     def _units_changed(self) -> None:
         with self.filling():
-            for control in (self.temperature, self.known_temperature):
+            for control in (self.temperature, self.known_temperature, self.start):
                 control.show(control.amount, self.units.value)
         self.update()
 
@@ -138,7 +153,7 @@ class BearingPanel(PagedPanel):
         known = [self.known_hours, self.known_temperature]
         quick = [
             self.temperature, self.grade, self.lost, self.position, self.discharge,
-            self.reliability, self.dirt,
+            self.reliability, self.dirt, self.hours, self.start, *self.ticked.values(),
         ]  # fmt: skip
         self.watch([self.motor, *known])
         self.follow_sliders(quick)
@@ -157,8 +172,15 @@ class BearingPanel(PagedPanel):
         )
         self.lost = slider("Lost at its tip [g]", 0, MOST_LOST, 0)
         self.discharge = choice("Air leaves", DISCHARGES)
-        self.reliability = choice("Ball: pairs that survive", RELIABILITIES)
-        self.dirt = choice("Ball: dirt", DIRT)
+        self.reliability = choice("Motors that last longer", RELIABILITIES)
+        self.hours = slider("Running hours a year", 300, 8700, int(HOURS_A_YEAR), 100)
+        self.start = AmountSlider("Coldest start", "air_temperature", STARTS)
+        self.start.show(WARM_START, units)
+        self.ticked = {
+            name: widgets.Checkbox(description=words, indent=False, layout={"width": "auto"})
+            for name, words in PLACE.items()
+        }
+        self.dirt = choice("Dirt inside ball bearings", DIRT)
         self.dirt.value = "normal cleanliness"
         self.known_hours = fields.number("Sleeve motors last [h]", 0.0, 0.0, 1e6)
         self.known_temperature = AmountNumber("with bearings at", "temperature", WARM)
@@ -170,8 +192,9 @@ class BearingPanel(PagedPanel):
 
     def _arrange(self) -> None:
         more = [self.discharge, self.reliability, self.dirt, self.units, self.path]
+        place = [widgets.HBox([*self.ticked.values()]), self.start, self.hours]
         known = [fields.hint(KNOWN), self.known_hours, self.known_temperature]
-        asked = fields.tab({"What you know": known, "More": more})
+        asked = fields.tab({"Place and use": place, "What you know": known, "More": more})
         left = [self.motor, self.position, self.temperature, self.grade, self.lost, asked]
         below = [self.tables, widgets.HTML(bearing_shown.cautions())]
         self.arrange([self.verdict], left, [self.picture_shown], below)

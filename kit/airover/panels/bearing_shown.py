@@ -3,7 +3,8 @@
 import numpy as np
 
 from airover.answer import CAUTIONS
-from airover.bearing_choice.study import Study, hours_text, lambdas
+from airover.bearing_choice.study import Study, hours_text, lambdas, share_text
+from airover.bearings.suits import EXPECTED, SEASON_OVER_DESIGN, Suits
 from airover.panels import style
 from airover.panels.parts import Picture
 from airover.tables import bearings as tables_bearing
@@ -21,7 +22,7 @@ def picture(study: Study, png: bytes) -> Picture:
     ball, sleeve = (hours_text(study.bands[kind]) for kind in ("ball", "sleeve"))
     words = (
         f"Bars of hours: {study.governing[0]} and {study.governing[1]} end their bearing first in "
-        f"most cases. Below, hours against outdoor air: ball {ball}, sleeve {sleeve} at the line."
+        f"most samples. Below, hours against outdoor air: ball {ball}, sleeve {sleeve} at the line."
     )
     return Picture(png, words)
 
@@ -37,14 +38,24 @@ def film(study: Study, png: bytes) -> Picture:
 
 
 def side_by_side(study: Study) -> str:
-    share = f"{100 * study.asked.reliability:.0f} of 100 pairs"
+    share = share_text(study.asked.reliability)
     hint = (
-        f"Ball: hours that {share} reach, both bearings together, by Weibull's law of slope 1.5 "
-        "for fatigue and 2.3 for grease. Sleeve: a screening estimate of a usual one; wear is "
-        "known within a factor of a hundred. All without pause at this heat: most hours of a year "
-        "are cooler, so years of service are more."
+        f"{share} reach these hours, ball and sleeve alike. The range (90 %) is what is not known "
+        "about this motor and place; how single motors of one make differ is in the share (Weibull "
+        "slope 1.5 for fatigue, 2.3 for grease, 2 for oil and wear). Sleeve: a screening estimate; "
+        "wear is known within a factor of a hundred. Hours are without pause at this heat; a year "
+        f"of service counts {SEASON_OVER_DESIGN:.0%} of its {study.asked.hours_a_year:,.0f} "
+        "running hours, since most are cooler."
     )
     return style.table(tables_bearing.side_by_side(study), "figures") + style.quiet(hint)
+
+
+def motors(study: Study, found: list[tuple[str, Suits | None]]) -> str:
+    hint = (
+        "Each motor's own bearings on the job as it is, not as the sliders are set: median life in "
+        f"years of service with its 90 % range. Under {EXPECTED:.0f} years is called a shorter life."
+    )
+    return style.table(tables_bearing.motors(found)) + style.quiet(hint)
 
 
 def positions(study: Study) -> str:

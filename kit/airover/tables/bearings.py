@@ -3,28 +3,31 @@
 import numpy as np
 import pandas as pd
 
-from airover.bands import Band
-from airover.bearing_choice.study import HOURS_A_YEAR, RARE, Both, Study, hours_text
-from airover.motor.lifetime import LONGEST
+from airover.bearing_choice.study import RARE, Both, Study, hours_text, share_text, years_of
+from airover.bearings.suits import MOST_YEARS, Suits, years_text
 from airover.physics import unbalance
 
 _RULES = {
-    "ball: grease": "Booser's line; hotter, sooner",
+    "ball: grease": "Booser's line; heat and a vertical shaft shorten it",
     "ball: fatigue": "ISO 281 with lubrication and dirt",
     "ball: fatigue, load alone": "ISO 281, basic",
-    "sleeve: oil": "half for every 8 to 12 K; screening",
+    "sleeve: oil": "half for every 8-12 K more; screening",
     "sleeve: bore": "Archard's wear at starts and stops; screening",
     "sleeve: thrust washer": "Archard's wear all the time; screening",
 }
 
 
 def side_by_side(study: Study) -> pd.DataFrame:
-    """One row for each thing that can end a bearing, and in how many cases it comes first."""
+    """One row for each end of a bearing: life at the asked reliability, and how often it is first.
+
+    Hours and years are 90 % ranges.
+    """
+    reach = share_text(study.asked.reliability).lower()
     rows = [
         {
             "what ends it": name,
-            "hours": hours_text(study.bands[name]),
-            f"years of {HOURS_A_YEAR:.0f} h": _years(study.bands[name]),
+            f"hours that {reach} reach": hours_text(study.bands[name]),
+            "years of service": _years(study, name),
             "first": _first(study.first.get(name, 0.0)),
             "by": rule,
         }
@@ -71,13 +74,29 @@ def _mid(draws) -> str:
 
 
 def _first(share: float) -> str:
-    return f"in {100 * share:.0f} of 100" if share >= RARE else ""
+    return f"{100 * share:.0f} %" if share >= RARE else ""
 
 
-def _years(band: Band) -> str:
-    if band.low >= LONGEST:
-        return f"beyond {LONGEST / HOURS_A_YEAR:.0f}"
-    low, high = (float(f"{end / HOURS_A_YEAR:.2g}") for end in (band.low, band.high))
-    if band.high >= LONGEST:
-        return f"{low:g} and more"
-    return f"{low:g} to {high:g}" if low < high else f"{low:g}"
+def _years(study: Study, name: str) -> str:
+    years = years_of(study.bands[name], study.asked.hours_a_year)
+    low, high = (f"{end:.0f}" if end >= 1 else "under 1" for end in (years.low, years.high))
+    if years.low > MOST_YEARS:
+        return f"over {MOST_YEARS}"
+    if years.high > MOST_YEARS:
+        return f"{low} and more"
+    return f"{low}-{high}" if low != high else low
+
+
+def motors(found: list[tuple[str, Suits | None]]) -> pd.DataFrame:
+    """One row for each motor of a job, by name: do its bearings suit this place, and why."""
+    return pd.DataFrame(
+        {
+            "motor": name,
+            "bearings": "not known" if one is None else one.kind,
+            "verdict": "" if one is None else one.code,
+            "half last longer than": "" if one is None else years_text(one.years),
+            "why": "Read the kind on its label or in the maker's data." if one is None
+            else one.reason,
+        }
+        for name, one in found
+    )  # fmt: skip
