@@ -41,3 +41,21 @@ def uniform(ends, deviates):
     """Values evenly likely from ``ends[0]`` to ``ends[1]``, from standard normal deviates."""
     low, high = ends
     return low + (high - low) * ndtr(deviates)
+
+
+def normal(ends, deviates):
+    """Normal values with 90 % between ``ends``, from standard normal deviates."""
+    low, high = ends
+    return (low + high) / 2 + (high - low) / 2 * deviates / ndtri(0.95)
+
+
+def log_normal(ends, deviates):
+    """Log-normal values with 90 % between the positive ``ends``, from standard normal deviates."""
+    return np.exp(normal(np.log(ends), deviates))
+
+
+def normal_within(ends, limits, deviates):
+    """Values of ``normal`` cut off at ``limits``, from standard normal deviates."""
+    middle, scale = sum(ends) / 2, (ends[1] - ends[0]) / 2 / ndtri(0.95)
+    low, high = (ndtr((limit - middle) / scale) for limit in limits)
+    return middle + scale * ndtri(low + (high - low) * ndtr(deviates))

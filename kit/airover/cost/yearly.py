@@ -15,7 +15,6 @@ from airover.bearings.life import bearing_life
 from airover.climate.season import FLOW_RATIO, Season, Unit, running
 from airover.cost.failures import LIFE, SHAPES, half_life
 from airover.heat.ageing import LONGEST, STEPS, at_outdoor, winding_year
-from airover.motor.conditions import COIL_RISE
 from airover.motor.work import DRAWS, USUAL, Worked, work
 from airover.physics import capacitor, coil
 from airover.records import Job
@@ -109,8 +108,8 @@ def _unit(worked: Worked, seed) -> Unit:
     if rise is None and site.heat is not None:
         heat = uniform((site.heat.low, site.heat.high), z["rise"])
     else:
-        ends = COIL_RISE if rise is None else (rise.low, rise.high)
-        heat = uniform(ends, z["rise"]) * asked.flow * asked.density * coil.HEAT_CAPACITY
+        rise = asked.temp_air - asked.temp_entering
+        heat = rise * asked.flow * asked.density * coil.HEAT_CAPACITY
     cooling = uniform(COOLING_OVER_HEAT, z["cooling"]) * heat
     return Unit.usual(cooling, asked.flow, worked.draws, seed)
 

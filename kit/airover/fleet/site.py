@@ -55,21 +55,26 @@ def site_air(columns: dict, power, speed_rpm, seed: int = 0) -> SiteAir:
     range.
     """
     read = _Draws(columns, power.shape[1], seed)
-    diameter = read.known("blade_diameter_mm", "blade diameter", usual.BLADE_DIAMETER)
+    load = usual.fan_load(power, read.deviates("fan load"))
+    diameter = columns["blade_diameter_mm"][:, None]
+    if np.isnan(diameter).any():
+        expected = usual.usual_diameter(load, speed_rpm, read.deviates("fan diameter"))
+        diameter = np.where(np.isnan(diameter), expected, diameter)
+    expected = usual.usual_airflow(load, speed_rpm, diameter, read.deviates("airflow"))
     flow = columns["airflow_m3h"][:, None]
-    if np.isnan(flow).any():
-        coefficient = read.uniform("flow coefficient", usual.FLOW_COEFFICIENT)
-        flow = np.where(np.isnan(flow), coefficient * speed_rpm / 60 * diameter**3, flow)
+    flow = np.where(np.isnan(flow), expected, flow)
     outdoor = read.known("outdoor_temperature_c", "outdoor temperature", usual.OUTDOOR_TEMPERATURE)
     over = read.known("recirculation_k", "recirculation", usual.RECIRCULATION)
-    over = over + read.known("coil_rise_k", "coil's temperature rise", usual.COIL_RISE)
     humidity = read.known("humidity_percent", "relative humidity", (0.2, 0.4))
     pressure = air.standard_pressure(np.nan_to_num(columns["elevation_m"])[:, None])
     # The coil adds heat and no water: at the same vapour pressure density goes with 1 / T.
     weather = air.moist_air_density(outdoor, pressure, humidity)
+    entering = air.moist_air_density(outdoor + over, pressure, humidity)
+    rise = usual.usual_rise(entering, read.deviates(usual.RISE)) * np.sqrt(expected / flow)
+    given = columns["coil_rise_k"][:, None]
+    over = over + np.where(np.isnan(given), rise, given)
     temp_air = outdoor + over
     density = weather * (outdoor + air.ZERO_CELSIUS) / (temp_air + air.ZERO_CELSIUS)
-    load = power * np.exp(usual.LOAD_SPREAD * read.deviates("blade's load"))
     mean_speed = flow / (np.pi / 4 * diameter**2)
     at_motor = mean_speed * read.uniform("air speed at the motor", usual.AIR_SPEED_AT_MOTOR)
     thin = weather / air.moist_air_density(outdoor, air.PRESSURE_SEA_LEVEL)

@@ -10,25 +10,47 @@ from typing import NamedTuple
 import numpy as np
 
 from airover import identify, priors
-from airover.bands import normal_draws, uniform
+from airover.bands import log_normal, normal, normal_draws, normal_within, uniform
 from airover.errors import InputError
+from airover.kinds import KINDS
 from airover.physics import air, coil, fan
 from airover.physics.heat import sun_absorbed
 from airover.physics.operating_point import fan_coefficient
 from airover.records import Job, Nameplate
-from airover.units import show
+from airover.units import convert, show
 
 DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a plate's power is taken to hold
 
-# Common practice, no source: what is taken where a job says nothing, as (low, high).
-LOAD_SPREAD = 0.06  # deviation of the blade's real power around the plate's, in the logarithm
-OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC
-COIL_RISE = (6.0, 14.0)  # K
+# 90 % ranges, used where a job gives no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
+# Sherwin, Hibbs) are measurements on 3-ton condensing units; tests/published/test_fan_airflow.py
+# compares them with these ranges.
+# Fan load over the nameplate's power. Common practice; ASHRAE 90.1 takes 90 % for a fan motor (as
+# quoted in NREL openstudio-standards); one 1/8 hp motor drew 144 W with one fan and 194 W with
+# another (US 7,568,885).
+FAN_LOAD = (0.70, 1.15)
+# Power / (density x (rev/s)^3 x diameter^5): common practice, no source. It makes a 1/4 hp,
+# 1075 rpm fan 20 to 28 in. in diameter.
+POWER_COEFFICIENT = (0.15, 0.75)
+# Airflow / (power x diameter^4 / density)^(1/3): fans of the two patents on their units, 0.41-0.52.
+AIRFLOW_COEFFICIENT = (0.35, 0.63)
+# Air temperature rise [K] across the coil in standard air: 1200 to 600 cfm per ton of cooling
+# (Wang and Lavan, "Air-Conditioning and Refrigeration", in Kreith, Mechanical Engineering
+# Handbook, CRC 1999; optimum about 900), heat rejected 1.28 times the cooling (common practice).
+COIL_RISE = (6.6, 13.2)
+
+# Largest airflow / (rev/s x diameter^3) of a propeller fan: common practice, no source.
+LARGEST_FLOW_COEFFICIENT = (0.35, 0.52)
+
+# Power coefficients outside of these are no propeller fan's: engineering judgment, no source. The
+# fans of the two patents have 0.06 to 0.10.
+POSSIBLE_POWER_COEFFICIENT = (0.03, 1.5)
+# What is assumed where a job gives no data, as (low, high): common practice, no source, except
+# where one is named.
+STATIC_EFFICIENCY = (0.15, 0.35)  # stamped fan blades, about 0.25: US patent 7,249,931
+OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC, a design day
 RECIRCULATION = (0.0, 3.0)  # K
-BLADE_DIAMETER = (0.46, 0.61)  # m, 18 to 24 in
-FLOW_COEFFICIENT = (0.25, 0.45)  # flow / (revolutions per second x diameter^3)
-STATIC_EFFICIENCY = (0.20, 0.40)
 AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # over the mean speed through the blade's circle
+RISE = "air temperature rise across the coil"  # the name of that input
 FASTEST_AIR = 15.0  # m/s through the blade's circle; 4 to 8 is usual
 IRRADIANCE = (700.0, 1000.0)  # W/m2 on level ground at a clear noon
 ABSORPTIVITY = (0.4, 0.9)  # of a motor's paint, light grey to black
@@ -129,17 +151,70 @@ class _Reader:
             self.note(name, amount.text, origin)
         return self.uniform(name, (low, high))
 
+    def note_range(self, name, values, kind, why):
+        """Note an assumed input by the 90 % range of its ``values``, in two digits."""
+        unit, _ = KINDS[kind].us if self.system == "US" else KINDS[kind].si
+        ends = (convert(float(x), kind, unit) for x in np.quantile(values, (0.05, 0.95)))
+        low, high = (f"{float(f'{end:.2g}'):g}" for end in ends)
+        self.note(name, f"{low if low == high else f'{low}-{high}'} {unit}", "assumed", why)
+
     def amount_or_none(self, name, amount, origin="measured"):
         return None if amount is None else self.amount(name, amount, None, "", origin)
 
 
 class _Load(NamedTuple):
-    """Power [W], flow [m3/s] and pressure [Pa] in standard air at ``speed_rpm``; draws."""
+    """Power [W], flow [m3/s] and pressure [Pa] in standard air at ``speed_rpm``; draws.
+
+    ``usual_flow`` [m3/s] is the airflow expected of this power and ``diameter`` [m].
+    """
 
     power: np.ndarray
     speed_rpm: np.ndarray
+    diameter: np.ndarray
     flow: np.ndarray
+    usual_flow: np.ndarray
     pressure: np.ndarray
+
+
+def fan_load(power, deviates):
+    """Shaft power [W] in standard air of the fan behind a nameplate of ``power`` [W].
+
+    ``deviates`` are standard normal. Source: ``FAN_LOAD``.
+    """
+    return power * normal(FAN_LOAD, deviates)
+
+
+def usual_diameter(power, speed_rpm, deviates):
+    """Diameter [m] of a fan that needs ``power`` [W] in standard air at ``speed_rpm``.
+
+    Fan laws: power ~ density x speed^3 x diameter^5; ``deviates`` are standard normal. Source:
+    ``POWER_COEFFICIENT``.
+    """
+    coefficient = log_normal(POWER_COEFFICIENT, deviates)
+    return (power / (DENSITY_STANDARD * coefficient * (speed_rpm / 60) ** 3)) ** 0.2
+
+
+def usual_airflow(power, speed_rpm, diameter, deviates):
+    """Airflow [m3/s] of a condenser fan on its coil.
+
+    The fan's power moves the air against a multiple of its own dynamic pressure, so airflow goes
+    with (power x diameter^4 / density)^(1/3), which agrees with the fan laws: flow ~ speed x
+    diameter^3. ``power`` [W] in standard air at ``speed_rpm``, ``diameter`` [m], standard normal
+    ``deviates``. Source: ``AIRFLOW_COEFFICIENT``, at most ``LARGEST_FLOW_COEFFICIENT``.
+    """
+    coefficient = log_normal(AIRFLOW_COEFFICIENT, deviates)
+    flow = coefficient * np.cbrt(power * diameter**4 / DENSITY_STANDARD)
+    largest = log_normal(LARGEST_FLOW_COEFFICIENT, deviates)
+    return np.minimum(flow, largest * speed_rpm / 60 * diameter**3)
+
+
+def usual_rise(density, deviates):
+    """Air temperature rise [K] across the coil in air of ``density`` [kg/m3] that enters it.
+
+    The same heat in thinner air is a larger rise; ``deviates`` are standard normal. Source:
+    ``COIL_RISE``.
+    """
+    return log_normal(COIL_RISE, deviates) * DENSITY_STANDARD / density
 
 
 def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Conditions:
@@ -147,15 +222,14 @@ def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Condi
 
     ``system``, "US" or "SI", is that of the texts of the inputs.
 
-    Raises InputError when the plate says too little to know the blade's load.
+    Raises InputError when the nameplate says too little to estimate the fan load.
     """
     read = _Reader(job, draws, seed, system)
     voltage, frequency = _line(read)
-    diameter = read.amount("blade diameter", job.blade.diameter, BLADE_DIAMETER, "blade_diameter")
-    load = _load(read, voltage, diameter)
-    temp_outdoor, temp_entering, temp_air, density = _air(read, load.flow)
+    load = _load(read, voltage)
+    temp_outdoor, temp_entering, temp_air, density = _air(read, load)
     ratio = density / DENSITY_STANDARD
-    mean_speed = _mean_speed(read, load.flow, diameter)
+    mean_speed = _mean_speed(read, load.flow, load.diameter)
     return Conditions(
         coefficient=fan_coefficient(load.power * ratio, load.speed_rpm),
         shaft_power=load.power * ratio,
@@ -168,7 +242,7 @@ def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Condi
         temp_air=temp_air,
         density=density,
         sun=_sun(read),
-        blade_diameter=diameter,
+        blade_diameter=load.diameter,
         blade_mass=read.amount("blade mass", job.blade.mass, BLADE_MASS, "mass"),
         voltage=voltage,
         frequency=frequency,
@@ -220,8 +294,8 @@ def _frequency(read: _Reader) -> float:
     return 60.0
 
 
-def _load(read: _Reader, voltage, diameter) -> _Load:
-    """The blade's load: from its curve if there is one, else from the failed motor's plate."""
+def _load(read: _Reader, voltage) -> _Load:
+    """Fan load: from the fan curve if there is one, else from the failed motor's nameplate."""
     power, speed_rpm = _plate_load(read, voltage)
     flow = read.amount_or_none("airflow", read.job.site.airflow)
     curve = read.job.blade.curve
@@ -230,17 +304,33 @@ def _load(read: _Reader, voltage, diameter) -> _Load:
     if power is None:
         accepted = "power or current on the plate, or a curve of the blade"
         raise InputError("nameplate", "neither power nor current", accepted)
-    why = "the failed motor is taken to have been loaded to its plate, in air of 0.075 lb/ft3"
-    read.note("blade's load", f"{read.shown(np.median(power), 'power')}, +-10 %", "assumed", why)
-    power = power * np.exp(LOAD_SPREAD * read.deviates("blade's load"))
+    power = fan_load(power, read.deviates("fan load"))
+    why = "not measured; usually 70-115 % of the nameplate power, in air of 0.075 lb/ft3"
+    read.note_range("fan load", power, "power", why)
+    diameter = _diameter(read, power, speed_rpm)
+    usual_flow = usual_airflow(power, speed_rpm, diameter, read.deviates("airflow"))
     if flow is None:
-        coefficient = read.uniform("flow coefficient", FLOW_COEFFICIENT)
-        flow = coefficient * speed_rpm / 60 * diameter**3
-        shown = f"about {read.shown(np.median(flow), 'flow')}, +-30 %"
-        read.note("airflow", shown, "assumed", "from blade and speed; usual range, no source")
-    pressure = read.uniform("static efficiency", STATIC_EFFICIENCY) * power / flow
-    read.note("static efficiency of the blade", "0.2 to 0.4", "assumed", "usual range, no source")
-    return _Load(power, speed_rpm, flow, pressure)
+        flow = usual_flow
+        why = "not measured; from fan load, diameter and speed"
+        needed = power / (DENSITY_STANDARD * (speed_rpm / 60) ** 3 * diameter**5)
+        low, high = POSSIBLE_POWER_COEFFICIENT
+        if not low < np.median(needed) < high:
+            why += ", which do not agree: check nameplate power and fan diameter"
+        read.note_range("airflow", flow, "flow", why)
+    pressure = read.uniform("fan static efficiency", STATIC_EFFICIENCY) * power / flow
+    why = "not measured; usual of stamped fan blades"
+    read.note("fan static efficiency", "0.15-0.35", "assumed", why)
+    return _Load(power, speed_rpm, diameter, flow, usual_flow, pressure)
+
+
+def _diameter(read: _Reader, power, speed_rpm):
+    """Fan diameter [m]: the one given, else the usual one for this power and speed."""
+    if read.job.blade.diameter is not None:
+        return read.amount("fan diameter", read.job.blade.diameter, None, "")
+    diameter = usual_diameter(power, speed_rpm, read.deviates("fan diameter"))
+    why = "not measured; from fan load and speed"
+    read.note_range("fan diameter", diameter, "blade_diameter", why)
+    return diameter
 
 
 def _plate_load(read: _Reader, voltage):
@@ -319,7 +409,8 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
         flow, why = _flow_on_curve(read, points, power, speed_rpm)
         read.note("airflow", f"about {read.shown(np.median(flow), 'flow')}", "assumed", why)
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
-    return _Load(at.power, speed_rpm, flow, at.pressure)
+    diameter = _diameter(read, at.power, speed_rpm)
+    return _Load(at.power, speed_rpm, diameter, flow, flow, at.pressure)
 
 
 def curve_of(written, smooth=False) -> fan.FanCurve:
@@ -337,10 +428,13 @@ def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
     """Airflow where none was measured, and why: where the curve takes the plate's power, if that
     tells the flow, else a usual part of the curve."""
     ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
-    if power is not None and ends is not None and _inside(power, ends):
-        power = np.clip(power * np.exp(LOAD_SPREAD * read.deviates("blade's load")), *ends)
-        why = "not measured; where the curve takes the failed motor's rated power, within 10 %"
-        return points.flow_at_power(power, speed_rpm, DENSITY_STANDARD), why
+    if power is not None and ends is not None and _inside(power * np.mean(FAN_LOAD), ends):
+        # Only loads that the curve reaches are possible.
+        limits = [end / power for end in ends]
+        power = power * normal_within(FAN_LOAD, limits, read.deviates("fan load"))
+        why = "not measured; where the curve takes 70-115 % of the failed motor's rated power"
+        flow = points.flow_at_power(np.clip(power, *ends), speed_rpm, DENSITY_STANDARD)
+        return flow, why
     share = read.uniform("share of the curve", (0.6, 0.9))
     why = "not measured; 60 to 90 % of the curve's largest airflow"
     return share * points.flow[-1] * speed_rpm / points.speed_rpm, why
@@ -352,7 +446,7 @@ def _inside(draws, ends) -> bool:
     return bool(low < np.median(draws) < high)
 
 
-def _air(read: _Reader, flow):
+def _air(read: _Reader, load: _Load):
     """Temperatures [degC] outdoors, into the coil and at the motor, and density [kg/m3] there.
 
     It stands in the air that leaves the coil, not in the weather.
@@ -368,14 +462,19 @@ def _air(read: _Reader, flow):
     humidity = read.amount("relative humidity", site.relative_humidity, (0.2, 0.4), "humidity")
     pressure = air.standard_pressure(elevation)
     entering = outdoor + recirculation
-    if site.coil_temperature_rise is None and site.heat is not None:
+    density = air.moist_air_density(entering, pressure, humidity)
+    if site.coil_temperature_rise is not None:
+        leaving = entering + read.amount(RISE, site.coil_temperature_rise, None, "")
+    elif site.heat is not None:
         heat = read.amount("heat of the coil", site.heat, None, "heat")
-        density = air.moist_air_density(entering, pressure, humidity)
-        leaving = coil.leaving_temperature(heat, flow, entering, density)
+        leaving = coil.leaving_temperature(heat, load.flow, entering, density)
     else:
-        leaving = entering + read.amount(
-            "coil's temperature rise", site.coil_temperature_rise, COIL_RISE, "temperature_rise"
-        )
+        # A measured airflow that is not the usual one is half a unit of another size, half a coil
+        # that passes more or less air than it was made for: engineering judgment, no source.
+        rise = usual_rise(density, read.deviates(RISE)) * np.sqrt(load.usual_flow / load.flow)
+        why = "not measured; 600-1200 cfm per ton of cooling, corrected for air density"
+        read.note_range(RISE, rise, "temperature_rise", why)
+        leaving = entering + rise
     # The coil adds heat and no water: the vapour's pressure stays as outdoors.
     vapour = humidity * air.saturation_pressure(outdoor)
     leaving_humidity = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)

@@ -28,8 +28,8 @@ _INPUTS = {
     "rated power": "power", "rated speed": "speed", "airflow": "flow",
     "outdoor temperature": "air_temperature", "recirculation": "temperature_rise",
     "elevation": "elevation", "relative humidity": "humidity", "heat of the coil": "heat",
-    "coil's temperature rise": "temperature_rise", "blade diameter": "blade_diameter",
-    "blade mass": "mass",
+    "air temperature rise across the coil": "temperature_rise", "fan load": "power",
+    "fan diameter": "blade_diameter", "blade mass": "mass",
 }  # fmt: skip
 _AT_LEAST = ("shaft power", "torque", "airflow", "starting on low voltage")
 _AT_MOST = (

@@ -15,11 +15,11 @@ from airover.climate.season import Season, Unit, running, shortfall
 from airover.climate.year import example_year
 from airover.limits import Range, check
 from airover.motor.conditions import (
-    COIL_RISE,
     DENSITY_STANDARD,
     RECIRCULATION,
     Conditions,
     conditions,
+    usual_rise,
 )
 from airover.motor.one import Motor
 from airover.physics import air, coil, compressor
@@ -326,12 +326,14 @@ def _air(points: FanCurve, system: System, place: Place, job: Job, heat):
     site = job.site
     humidity = HUMIDITY if site.relative_humidity is None else site.relative_humidity.mid
     entering = place.temp_outdoor + _drawn("recirculation", site.recirculation, RECIRCULATION)
-    if heat is None or site.coil_temperature_rise is not None:
-        leaving = entering + _drawn("coil's rise", site.coil_temperature_rise, COIL_RISE)
+    density = _density(entering, place, humidity)
+    if site.coil_temperature_rise is not None:
+        leaving = entering + _drawn("rise", site.coil_temperature_rise, None)
+    elif heat is None:
+        leaving = entering + usual_rise(density, _deviates("rise"))
     else:
         whole = system.resistance(points.density, place.dirt)
         flow = points.operating_point(whole, place.speed_rpm, points.density, True).flow
-        density = _density(entering, place, humidity)
         leaving = coil.leaving_temperature(heat, flow, entering, density)
     vapour = humidity * air.saturation_pressure(place.temp_outdoor)
     wet = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)
@@ -344,8 +346,11 @@ def _density(temp, place: Place, humidity):
 
 def _drawn(name: str, amount: Amount | None, usual):
     """Draws of what was written, or of the usual range where nothing was."""
-    deviates = normal_draws(np.random.default_rng([*name.encode()]), [name], DRAWS)[name]
-    return uniform(usual if amount is None else (amount.low, amount.high), deviates)
+    return uniform(usual if amount is None else (amount.low, amount.high), _deviates(name))
+
+
+def _deviates(name: str):
+    return normal_draws(np.random.default_rng([*name.encode()]), [name], DRAWS)[name]
 
 
 def _watts(band: Band) -> str:

@@ -36,9 +36,9 @@ _UNKNOWN = {
 
 # By the name of a job's assumed input; the order is that of what usually matters most.
 ASSUMED = {
-    "blade's load": "Get the blade's curve, or read amps, volts and watts of the running fan: that "
-    "the failed motor was loaded to its plate is only assumed.",
-    "airflow": "Measure the airflow, or the static pressure across the coil: it is only assumed.",
+    "fan load": "Get the fan curve, or read amps, volts and watts of the running fan: the fan load is "
+    "known only as 70-115 % of the nameplate power.",
+    "airflow": "Measure the airflow, or the static pressure across the coil: it is only estimated.",
     "rated power": "Find the rated power of the failed motor, from its maker's list or a twin "
     "unit: the plate does not show it.",
     "rated speed": "Read the failed motor's rated speed or count its poles.",
@@ -49,12 +49,12 @@ ASSUMED = {
     "elevation": "State the elevation: shaft power goes with the air's density.",
     "outdoor temperature": "State the design outdoor temperature: it moves density and winding "
     "temperature.",
-    "coil's temperature rise": "Measure the air's temperature before and behind the coil: the "
-    "motor stands in the air behind it.",
+    "air temperature rise across the coil": "Measure the air temperature before and after the coil: "
+    "the motor runs in the air that leaves it.",
     "recirculation": "Measure the air's temperature at the coil's face beside the weather's: warm "
     "air that comes back heats the motor.",
-    "blade diameter": "Measure the blade's diameter.",
-    "static efficiency of the blade": "Measure the static pressure across the coil.",
+    "fan diameter": "Measure the fan diameter.",
+    "fan static efficiency": "Measure the static pressure across the coil.",
 }
 
 _STALL = (
