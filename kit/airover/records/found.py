@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from airover.errors import InputError
+from airover.records.capacitor import capacitor_reading
 from airover.records.fields import Record, amount, choice, whole
 
 WINDINGS = {
@@ -75,7 +76,7 @@ class Found(Record):
     inside: choice(INSIDE) = None
     drain_plugs: choice(PLUGS) = None
     slinger: choice(SLINGERS) = None
-    capacitor: amount("capacitance") = None
+    capacitor: capacitor_reading() = None
     capacitor_fault: choice(CAPACITORS) = None
     voltage: amount("voltage") = None
     start: choice(STARTS) = None

@@ -2,10 +2,12 @@
 
 import math
 from collections.abc import Iterator
+from typing import NamedTuple
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from airover.errors import InputError
+from airover.records.capacitor import capacitor_field, marked_voltage
 from airover.records.fields import Record, Text, amount, choice, phase_field, whole
 from airover.records.rotation import ENDS, REVERSIBLE, SENSES, from_shaft_end
 from airover.records.words import (
@@ -18,11 +20,26 @@ from airover.records.words import (
 )
 
 GREATEST_SLIP = 0.25
+USUAL_SLIP = (0.02, 0.15)  # of fan motors at full load, common practice, no source
 MOST_POLES = 16
-USUAL_EFFICIENCY_TIMES_PF = (
-    0.35,
-    0.75,
-)  # common practice for small run-capacitor motors, no source
+# common practice for small run-capacitor motors, no source: 0.44 of 1/4 hp at 1.85 A and 230 V
+USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
+
+
+class Doubt(NamedTuple):
+    """Nameplate fields that do not go together, so that one of them was probably misread.
+
+    ``code`` is "power factor" (power / (volts x amps), ``found`` against the usual ``low`` to
+    ``high``), "speed" (``found`` [rpm], which no number of poles gives at the frequency, against
+    the speeds of the poles that are taken) or "poles" (``found`` against the poles that the speed
+    gives, which are taken). ``fields`` are those to read again.
+    """
+
+    code: str
+    fields: tuple[str, ...]
+    found: float
+    low: float
+    high: float
 
 
 def poles_at(speed_rpm: float, frequency: float) -> int | None:
@@ -39,11 +56,28 @@ def poles_at(speed_rpm: float, frequency: float) -> int | None:
     return above[-1] if slip < GREATEST_SLIP else None
 
 
+def nearest_poles(speed_rpm: float, frequency: float) -> int:
+    """Number of poles whose slip at ``speed_rpm`` [rpm] and ``frequency`` [Hz] is nearest to usual.
+
+    >>> nearest_poles(1300, 60), nearest_poles(1200, 60)
+    (6, 6)
+    """
+    low, high = USUAL_SLIP
+
+    def distance(poles: int) -> float:
+        slip = 1 - speed_rpm * poles / (120 * frequency)
+        return max(low - slip, slip - high)
+
+    return min(range(2, MOST_POLES + 1, 2), key=distance)
+
+
 class Nameplate(Record):
     """What the plate says, or what was measured on the motor; unknown fields are None or "".
 
-    Amounts are ranges in SI units (speed in rpm, temperatures in degC). Raises InputError for a
-    field that cannot be read and for fields that contradict each other.
+    Amounts are ranges in SI units (speed in rpm, temperatures in degC). ``capacitor`` is the fan
+    motor's section of a dual capacitor; volts that are typed behind it are the capacitor's. Raises
+    InputError for a field that cannot be read and for what no motor can be; fields that do not go
+    together are `doubts`.
     """
 
     voltage: amount("voltage") = None
@@ -53,7 +87,7 @@ class Nameplate(Record):
     current: amount("current") = None
     speed_rpm: amount("speed") = Field(None, alias="speed")
     poles: whole(2, MOST_POLES, even=True) = None
-    capacitor: amount("capacitance") = None
+    capacitor: capacitor_field() = None
     capacitor_voltage: amount("voltage") = None
     rotation: choice(SENSES) = None
     rotation_seen_from: choice(ENDS) = None
@@ -78,12 +112,47 @@ class Nameplate(Record):
         """The rotation as seen from the shaft end; None when that cannot be known."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
+    @model_validator(mode="before")
+    @classmethod
+    def _volts_behind_the_capacitor(cls, given: dict) -> dict:
+        volts = marked_voltage(given.get("capacitor"))
+        if volts is None or given.get("capacitor_voltage") is not None:
+            return given
+        return given | {"capacitor_voltage": volts}
+
     @property
     def pole_count(self) -> int | None:
-        """The poles on the plate, or those that go with its speed and its (higher) frequency."""
-        if self.poles is not None or self.speed_rpm is None or self.frequency is None:
+        """Most plausible number of poles, or None.
+
+        The poles that were typed, unless the speed contradicts them: a nameplate states its speed,
+        and seldom its poles. A speed that no number of poles gives leaves the typed poles, and
+        without them the poles of the nearest usual slip.
+        """
+        if self.speed_rpm is None or self.frequency is None:
             return self.poles
-        return poles_at(self.speed_rpm.high, self.frequency.high)
+        by_speed = self._poles_by_speed()
+        if self.poles is not None:
+            return by_speed if by_speed and self._contradicts(self.poles) else self.poles
+        return by_speed or nearest_poles(self.speed_rpm.high, self.frequency.high)
+
+    def _poles_by_speed(self) -> int | None:
+        """Poles that go with the speed and the (higher) frequency, or with any ends of the two."""
+        pairs = [
+            (rpm, hertz)
+            for hertz in (self.frequency.high, self.frequency.low)
+            for rpm in (self.speed_rpm.high, self.speed_rpm.low)
+        ]
+        return next((poles for pair in pairs if (poles := poles_at(*pair))), None)
+
+    def _contradicts(self, poles: int) -> bool:
+        """True where no part of the speed is within the slip that ``poles`` can have."""
+        least, most = self._speeds_of(poles)
+        return self.speed_rpm.low >= most or self.speed_rpm.high <= least
+
+    def _speeds_of(self, poles: int) -> tuple[float, float]:
+        """Lowest and highest (synchronous) speed [rpm] of a motor of ``poles``."""
+        ends = self.frequency.low, self.frequency.high
+        return 120 * (1 - GREATEST_SLIP) * ends[0] / poles, 120 * ends[1] / poles
 
     @property
     def synchronous_rpm(self) -> float | None:
@@ -94,8 +163,10 @@ class Nameplate(Record):
 
     @property
     def rated_slip(self) -> float | None:
-        """Slip [-] at the rated speed, or None."""
+        """Slip [-] at the rated speed; None where it is not known or the speed is in doubt."""
         if self.speed_rpm is None or self.synchronous_rpm is None:
+            return None
+        if self._contradicts(self.pole_count):
             return None
         return 1 - self.speed_rpm.mid / self.synchronous_rpm
 
@@ -115,8 +186,7 @@ class Nameplate(Record):
         return ()
 
     def contradictions(self) -> Iterator[InputError]:
-        yield from self._power_above_input()
-        yield from self._speed_against_poles()
+        yield from self._no_motors_speed()
         if _less(self.capacitor_voltage, self.voltage):
             accepted = f"at least the line voltage, {self.voltage.text}"
             yield InputError("capacitor voltage", self.capacitor_voltage.text, accepted)
@@ -124,43 +194,60 @@ class Nameplate(Record):
             accepted = f"less than the body diameter, {self.body_diameter.text}"
             yield InputError("shaft diameter", self.shaft_diameter.text, accepted)
 
-    def _power_above_input(self) -> Iterator[InputError]:
-        products = self.efficiency_times_pf
-        if products and products[0] > 1:
-            given = f"{self.power.text} from {self.voltage.text} x {self.current.text}"
-            most = self.power.low / products[0]
-            yield InputError("power", given, f"less than volts x amps, {most:.0f} W")
-
-    def _speed_against_poles(self) -> Iterator[InputError]:
+    def _no_motors_speed(self) -> Iterator[InputError]:
+        """A speed above that of two poles, or below that of the most poles: a typing error."""
         if self.speed_rpm is None or self.frequency is None:
             return
-        speed, frequency = self.speed_rpm, self.frequency
-        given = f"{speed.text} at {frequency.text}"
-        if self.poles:
-            least, most = 120 * frequency.low / self.poles, 120 * frequency.high / self.poles
-            if speed.low >= most or speed.high <= (1 - GREATEST_SLIP) * least:
-                accepted = f"above {(1 - GREATEST_SLIP) * least:.0f} and below {most:.0f} rpm, "
-                yield InputError("speed", f"{given} of {self.poles} poles", accepted + SYNCHRONOUS)
-        elif not any(
-            poles_at(rpm, hertz)
-            for rpm in (speed.low, speed.high)
-            for hertz in (frequency.low, frequency.high)
-        ):
-            yield InputError("speed", given, f"a speed {_bands(frequency.high)}, {SYNCHRONOUS}")
+        least, most = self._speeds_of(MOST_POLES)[0], self._speeds_of(2)[1]
+        if self.speed_rpm.low > most or self.speed_rpm.high < least:
+            given = f"{self.speed_rpm.text} at {self.frequency.text}"
+            accepted = f"{least:.0f} to {most:.0f} rpm, such as 1075 rpm of a 6-pole motor at 60 Hz"
+            yield InputError("speed", given, accepted)
+
+    def doubts(self) -> tuple[Doubt, ...]:
+        """Fields that do not go together; empty for an ordinary nameplate."""
+        return (*self._odd_power(), *self._odd_speed())
+
+    def _odd_power(self) -> Iterator[Doubt]:
+        products, (low, high) = self.efficiency_times_pf, USUAL_EFFICIENCY_TIMES_PF
+        if products and (products[1] < low or products[0] > high):
+            found = products[1] if products[1] < low else products[0]
+            yield Doubt("power factor", ("power", "voltage", "current"), found, low, high)
+
+    def _odd_speed(self) -> Iterator[Doubt]:
+        if self.speed_rpm is None or self.frequency is None:
+            return
+        taken = self.pole_count
+        if self._contradicts(taken):  # of no poles, or of others than were typed
+            yield Doubt("speed", ("speed", "poles")[: 1 + bool(self.poles)],
+                        self.speed_rpm.mid, *self._speeds_of(taken))  # fmt: skip
+        elif self.poles not in (None, taken):
+            yield Doubt("poles", ("speed", "poles"), self.poles, taken, taken)
 
     def warnings(self) -> list[str]:
-        """Sentences about what is possible but unusual, or open to two readings."""
-        return [*self._unusual_product(), *self._open_rotation()]
+        """Sentences about what is in doubt, unusual, or open to two readings."""
+        return [*map(self._said, self.doubts()), *self._open_rotation()]
 
-    def _unusual_product(self) -> Iterator[str]:
-        low, high = USUAL_EFFICIENCY_TIMES_PF
-        products = self.efficiency_times_pf
-        if products and products[0] <= 1 and (products[1] < low or products[0] > high):
-            yield (
-                f"Power / (volts x amps) of the nameplate, efficiency times power factor, is "
-                f"{' to '.join(sorted({f'{x:.2f}' for x in products}))}; usual is {low} to {high}: "
-                "please read volts, amps and power again."
+    def _said(self, doubt: Doubt) -> str:
+        """A doubt as a sentence that says what to read again."""
+        if doubt.code == "power factor":
+            return (
+                f"{self.power.text} and {self.current.text} at {self.voltage.text} do not go "
+                f"together: power / (volts x amps) is {doubt.found:.2f}, usually {doubt.low:.2f} to "
+                f"{doubt.high:.2f}. Read the horsepower, amps and volts again."
             )
+        if doubt.code == "speed":
+            poles = self.pole_count
+            return (
+                f"No motor runs at {self.speed_rpm.text} at {self.frequency.text}: a {poles}-pole "
+                f"motor runs between {doubt.low:.0f} and {doubt.high:.0f} rpm. Read the speed again; "
+                f"{poles} poles are assumed."
+            )
+        return (
+            f"{self.speed_rpm.text} at {self.frequency.text} is the speed of a {doubt.low:.0f}-pole "
+            f"motor, not of {self.poles} poles. Read the speed again; {doubt.low:.0f} poles are "
+            "assumed."
+        )
 
     def _open_rotation(self) -> Iterator[str]:
         if self.rotation not in (None, REVERSIBLE) and self.rotation_seen_from is None:
@@ -170,15 +257,6 @@ class Nameplate(Record):
             )
 
 
-SYNCHRONOUS = "below the synchronous speed 120 x hertz / poles by a slip of less than 25 %"
-
-
 def _less(one, other) -> bool:
     """True when both amounts are known and ``one`` is certainly the smaller."""
     return one is not None and other is not None and one.high < other.low
-
-
-def _bands(frequency: float) -> str:
-    """The speeds at which induction motors of 4, 6 and 8 poles turn."""
-    speeds = [120 * frequency / poles for poles in (4, 6, 8)]
-    return ", ".join(f"{(1 - GREATEST_SLIP) * rpm:.0f}-{rpm:.0f}" for rpm in speeds) + " rpm"
