@@ -399,9 +399,8 @@ def refusals_of(form) -> set[str]:
 
 
 TOGETHER = (
-    {"voltage": "230 V", "current": "0.1 A", "power": "1 hp"},
-    {"speed": "1200 rpm", "frequency": "60 Hz"},
-    {"speed": "1300 rpm", "frequency": "60 Hz", "poles": "6"},
+    {"speed": "4000 rpm", "frequency": "60 Hz"},
+    {"capacitor": "45/5 V"},
     {"voltage": "230 V", "capacitor_voltage": "100 V"},
     {"body_diameter": "2 in", "shaft_diameter": "2.2 in"},
 )
@@ -468,7 +467,9 @@ def composed_remarks() -> list[str]:
     too_much = ("900 W is more than 230 V times 1.9 A, so one of them is wrong, most likely the "
                 "watts")  # fmt: skip
     told = [one.sentence for one in found] + [line.why, too_much]
-    return [*told, *stands, *Nameplate(**plate).warnings()]
+    odd = [{"speed": "1300 rpm"}, {"speed": "1075 rpm", "poles": 8}]
+    doubts = [Nameplate(frequency="60 Hz", **one).warnings()[0] for one in odd]
+    return [*told, *stands, *Nameplate(**plate).warnings(), *doubts]
 
 
 def test_all_composed_remarks_are_said_in_spanish():

@@ -22,7 +22,7 @@ from airover.records.words import (
 GREATEST_SLIP = 0.25
 USUAL_SLIP = (0.02, 0.15)  # of fan motors at full load, common practice, no source
 MOST_POLES = 16
-# common practice for small run-capacitor motors, no source: 0.44 of 1/4 hp at 1.85 A and 230 V
+# common practice for small run-capacitor motors, no source
 USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
 
 
@@ -114,11 +114,11 @@ class Nameplate(Record):
 
     @model_validator(mode="before")
     @classmethod
-    def _volts_behind_the_capacitor(cls, given: dict) -> dict:
-        volts = marked_voltage(given.get("capacitor"))
-        if volts is None or given.get("capacitor_voltage") is not None:
-            return given
-        return given | {"capacitor_voltage": volts}
+    def _volts_behind_the_capacitor(cls, given):
+        if isinstance(given, dict) and given.get("capacitor_voltage") is None:
+            volts = marked_voltage(given.get("capacitor"))
+            return given if volts is None else given | {"capacitor_voltage": volts}
+        return given
 
     @property
     def pole_count(self) -> int | None:
@@ -201,7 +201,7 @@ class Nameplate(Record):
         least, most = self._speeds_of(MOST_POLES)[0], self._speeds_of(2)[1]
         if self.speed_rpm.low > most or self.speed_rpm.high < least:
             given = f"{self.speed_rpm.text} at {self.frequency.text}"
-            accepted = f"{least:.0f} to {most:.0f} rpm, such as 1075 rpm of a 6-pole motor at 60 Hz"
+            accepted = f"{least:.0f} to {most:.0f} rpm, such as 1075 rpm"
             yield InputError("speed", given, accepted)
 
     def doubts(self) -> tuple[Doubt, ...]:
@@ -239,14 +239,13 @@ class Nameplate(Record):
         if doubt.code == "speed":
             poles = self.pole_count
             return (
-                f"No motor runs at {self.speed_rpm.text} at {self.frequency.text}: a {poles}-pole "
-                f"motor runs between {doubt.low:.0f} and {doubt.high:.0f} rpm. Read the speed again; "
+                f"No motor runs at {self.speed_rpm.text} at {self.frequency.text}: with {poles} poles "
+                f"it runs between {doubt.low:.0f} and {doubt.high:.0f} rpm. Read the speed again; "
                 f"{poles} poles are assumed."
             )
         return (
-            f"{self.speed_rpm.text} at {self.frequency.text} is the speed of a {doubt.low:.0f}-pole "
-            f"motor, not of {self.poles} poles. Read the speed again; {doubt.low:.0f} poles are "
-            "assumed."
+            f"{self.speed_rpm.text} at {self.frequency.text} means {doubt.low:.0f} poles, not "
+            f"{self.poles}. Read the speed again; {doubt.low:.0f} poles are assumed."
         )
 
     def _open_rotation(self) -> Iterator[str]:
