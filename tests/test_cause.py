@@ -123,7 +123,7 @@ def test_causes_that_share_a_figure_are_not_parted_by_its_error():
         ({"bearings": "worn", "age": "12 years", "winding": "good"}, "bearing_wear"),
         ({"inside": "water", "drain_plugs": "low end closed", "winding": "grounded"}, "water"),
         ({"capacitor": "1 uF", "start": "only with a push"}, "capacitor"),
-        ({"capacitor_fault": "open", "start": "hums and stands"}, "capacitor"),
+        ({"capacitor_fault": "open", "start": "hums, won't start"}, "capacitor"),
         ({"coil": "blocked", "trips": "in the heat", "winding": "shorted turns"}, "blocked_coil"),
         ({"blade": "bent or cracked", "bearings": "worn"}, "blade"),
         ({"blade": "another than the unit's", "trips": "in the heat"}, "overload"),

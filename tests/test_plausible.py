@@ -103,7 +103,7 @@ def test_a_weak_capacitors_figures_are_no_bad_reading():
     "changes, more",
     [
         ({"current": "4.5 A", "power": "930 W", "speed": "0 rpm"}, {}),
-        ({}, {"start": "hums and stands"}),
+        ({}, {"start": "hums, won't start"}),
         ({"current": "0.00 A", "power": "0 W"}, {"start": "dead"}),
         (dict.fromkeys(GOOD) | {"voltage": "236 V", "current": "4.5 A"}, {}),
     ],

@@ -127,7 +127,8 @@ def test_what_was_seen_is_told_by_words_that_a_job_can_have():
         "winding": found.WINDINGS, "bearings": found.BEARINGS, "inside": found.INSIDE,
         "drain_plugs": found.PLUGS, "slinger": found.SLINGERS, "start": found.STARTS,
         "trips": found.TRIPS, "blade": found.BLADES, "coil": found.COILS,
-        "capacitor_fault": found.CAPACITORS,
+        "capacitor_fault": found.CAPACITORS, "leads": found.LEADS, "supply": found.SUPPLY,
+        "rotation": found.TURNS,
     }  # fmt: skip
     for key in table("found"):
         field, word = key.split(".", 1)

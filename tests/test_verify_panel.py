@@ -88,7 +88,7 @@ def test_ohms_cold_and_hot(panel):
 def test_direction_and_start(panel):
     panel.seen.rotation.value = "clockwise"
     assert panel.answer.state == "differs" and "rotation plug" in panel.verdict.value
-    panel.seen.start.value = "hums and stands"
+    panel.seen.start.value = "hums, won't start"
     assert panel.shown("faults") == "" == panel.shown("next_readings")
     assert "find out why it stands" in panel.verdict.value
     assert panel.picture.png

@@ -1,7 +1,7 @@
-"""The failed motor put to work again on its own blade, air and line: what that says of its failure.
+"""The failed motor simulated on its own fan blade, air and supply voltage: evidence for its failure.
 
-Physics become evidence by one rule: every draw of what is uncertain falls into one state of a
-finding, and the share of the draws in a state is the chance that it was so.
+Every sample of the uncertain figures falls into one state of a finding; the share of the samples in
+a state is the chance of that state.
 """
 
 from dataclasses import dataclass
@@ -15,18 +15,20 @@ from airover.motor.conditions import completed, conditions
 from airover.motor.one import SLIP_RUNNING, Load, Motor, Run
 from airover.physics.operating_point import BREAKAWAY
 from airover.records import Job
-from airover.records.causes import STATES
 from airover.scope import check_scope
 from airover.units import Amount, show
 
 DRAWS = 200
-# of the marked microfarads, either side: common practice, no source; the marking decides
-CAPACITOR_TOLERANCE = 0.10
+SLOW = 5.0  # % of the samples, from which "did not come up to speed" is worth saying
+STARTS = 0.5  # of the samples that start with the right capacitor
+NO_CAPACITANCE = 1e-9  # F, for a capacitor that has failed open
 
 
 class Evidence(NamedTuple):
-    """What is known of one finding: ``shares`` of its states, which add up to 1, and how it is
-    ``said`` to people. ``seen`` is false for what was worked out."""
+    """One finding: ``shares`` of its states, which add up to 1, and how it is ``said`` to people.
+
+    ``seen`` is false for what was simulated.
+    """
 
     finding: str
     shares: np.ndarray
@@ -36,8 +38,11 @@ class Evidence(NamedTuple):
 
 @dataclass(frozen=True)
 class OldMotor:
-    """The failed motor of ``job`` on its ``load``; ``limit`` [degC] of its winding's average by its
-    class, None where the class cannot be read. ``system`` "US" or "SI" is for texts."""
+    """The failed motor of ``job`` on its ``load``.
+
+    ``limit`` [degC] is that of its winding's average by its class, None where the class cannot be
+    read. ``system`` "US" or "SI" is for texts.
+    """
 
     job: Job
     motor: Motor
@@ -47,7 +52,7 @@ class OldMotor:
 
     @property
     def log(self) -> Amount | None:
-        """The line's voltage as it was logged before the failure, or measured since."""
+        """Supply voltage as it was logged, or measured at the site."""
         return self.job.found.voltage or self.job.site.voltage
 
     def shown(self, kelvin: float) -> str:
@@ -55,9 +60,10 @@ class OldMotor:
 
 
 def old_motor(job: Job, system: str = "US", draws: int = DRAWS, seed: int = 0) -> OldMotor:
-    """The failed motor of ``job`` as its plate lets it be known; ``system`` is for texts.
+    """Failed motor of ``job``, identified from its nameplate; ``system`` is for texts.
 
-    Raises InputError where the job is not covered or its plate says too little.
+    Raises InputError where the job is not covered, or its nameplate says too little or
+    contradicts itself.
     """
     check_scope(job)
     asked = conditions(job, draws, seed, system)
@@ -68,17 +74,34 @@ def old_motor(job: Job, system: str = "US", draws: int = DRAWS, seed: int = 0) -
 
 
 def physical_evidence(old: OldMotor) -> tuple[Evidence, ...]:
-    """What the models say: heat at the logged voltage, air at the motor, the capacitor."""
-    found = (_heat(old) or _air(old), _capacitor(old))
-    return tuple(one for one in found if one is not None)
+    """Evidence from simulation: winding temperature at the logged voltage, or the air alone."""
+    found = _heat(old) or _air(old)
+    return () if found is None else (found,)
+
+
+def capacitor_effect(old: OldMotor) -> str:
+    """Sentence on how the old motor runs with its capacitor as measured, "" if that is unknown."""
+    measured, marked = old.job.found.capacitor, old.job.nameplate.capacitor
+    if measured is None or marked is None:
+        return ""
+    share = max(measured.mid, NO_CAPACITANCE) / marked.mid
+    volts = old.motor.voltage if old.log is None else old.log.mid
+    changed = old.motor.with_capacitor(share * old.motor.rated.circuit.capacitance)
+    run, right = (one.run(old.load, volts) for one in (changed, old.motor))
+    starts, started = (float(_runs(one).mean()) for one in (run, right))
+    if starts < STARTS * started:
+        return f"Simulated at {volts:.0f} V, the motor does not start reliably with it."
+    hotter = Band.of(run.warm.temp_winding - right.warm.temp_winding).first().mid
+    than = "hotter" if hotter > 0 else "cooler"
+    return f"Simulated at {volts:.0f} V, the winding runs {old.shown(hotter)} {than} with it."
 
 
 def _heat(old: OldMotor) -> Evidence | None:
-    """The winding at the worse end of the log, and whether volts or air put right would do.
+    """Winding temperature at the worse end of the log, and whether right volts or air would do.
 
-    A draw counts as over where the winding would stand above its class, the air above the plate's
-    ambient rating, or the motor not come up to speed. Right volts are the nearest on the plate,
-    right air is at most at the ambient rating.
+    A sample counts as over where the winding exceeds its class, the air exceeds the nameplate's
+    ambient rating, or the motor does not come up to speed. Right volts are the nearest on the
+    nameplate, right air is at most at the ambient rating.
     """
     plate, log = old.job.nameplate, old.log
     if None in (old.limit, log, plate.voltage, plate.ambient_rating):
@@ -97,13 +120,11 @@ def _heat(old: OldMotor) -> Evidence | None:
         right_air=_over(old, old.motor.run(in_right_air, run.voltage)),
         low=bool(logged[worse] < right[worse]),
     )
-    return Evidence(
-        "heat", shares, _heat_said(old, run, put_right) + _counted("heat", shares), False
-    )
+    return Evidence("heat", shares, _heat_said(old, run, put_right), seen=False)
 
 
 def _over(old: OldMotor, run: Run) -> np.ndarray:
-    """Which draws of a run at one voltage are beyond what the motor is made for."""
+    """Samples of a run at one voltage that exceed what the motor is made for."""
     hot = (run.warm.temp_winding > old.limit) | ~_runs(run)
     return hot[0] | (run.load.air.temp_air > old.job.nameplate.ambient_rating.high)
 
@@ -123,23 +144,22 @@ def _runs(run: Run) -> np.ndarray:
 
 def _heat_said(old: OldMotor, run: Run, put_right: Run) -> str:
     excess = Band.of(run.warm.temp_winding - old.limit).first()
-    low, high = sorted((excess.low, excess.high), key=abs)
-    band = f"{old.shown(low)} to {old.shown(high)}"
-    if excess.low < 0 < excess.high:
-        band = f"{old.shown(excess.low)} below to {old.shown(excess.high)} over"
-    limit = show(old.limit, "temperature", old.system)
+    limit, letter = show(old.limit, "temperature", old.system), old.job.nameplate.insulation_class
+    side = "over" if excess.mid > 0 else "below"
     said = (
-        f"At the logged {run.voltage[0]:.0f} V on the design day the old winding would have stood "
-        f"{old.shown(excess.mid)} ({band}) {'over' if excess.mid > 0 else 'below'} the {limit} on "
-        f"average that class {old.job.nameplate.insulation_class} allows"
+        f"Simulated at {run.voltage[0]:.0f} V on a design day, the old winding averages "
+        f"{old.shown(excess.mid)} {side} the {limit} that class {letter} allows"
     )
+    if excess.low < 0 < excess.high:  # the side is open, so the range decides
+        ends = f"{old.shown(excess.low)} below to {old.shown(excess.high)} over"
+        said += f" (90 % range {ends})"
     if put_right.voltage[0] != run.voltage[0]:
         eased = float(np.median(run.warm.temp_winding - put_right.warm.temp_winding))
         than = "cooler" if eased > 0 else "hotter"
-        said += f", and {old.shown(eased)} {than} at the nearest voltage of its plate"
+        said += f"; it would be {old.shown(eased)} {than} at {put_right.voltage[0]:.0f} V"
     slow = 100 * (1 - _runs(run).mean())
-    if slow >= 1:
-        said += f", and not come up to speed in {slow:.0f} of 100 cases worked"
+    if slow >= SLOW:
+        said += f"; it did not come up to speed in {slow:.0f} % of the samples"
     return f"{said}; {_air_said(old)}"
 
 
@@ -149,46 +169,16 @@ def _air(old: OldMotor) -> Evidence | None:
         return None
     air = np.asarray(old.load.air.temp_air)
     shares = _shares(air <= rating.mid, air > rating.mid)
-    return Evidence("air", shares, _air_said(old) + _counted("air", shares), seen=False)
+    said = _air_said(old)
+    return Evidence("air", shares, said[0].upper() + said[1:], seen=False)
 
 
 def _air_said(old: OldMotor) -> str:
     air = float(np.median(old.load.air.temp_air)), old.job.nameplate.ambient_rating.mid
-    stands, rated = (show(temp, "air_temperature", old.system) for temp in air)
-    return f"the motor stood in air of {stands}, its plate allows {rated}"
-
-
-def _capacitor(old: OldMotor) -> Evidence | None:
-    """What the capacitor as it was measured does to the motor."""
-    measured, marked = old.job.found.capacitor, old.job.nameplate.capacitor
-    if old.job.found.capacitor_fault is not None:
-        shares = np.array([0.0, 0.0, 0.0, 1.0])
-        return Evidence("capacitor", shares, f"Capacitor: {old.job.found.capacitor_fault}", True)
-    if measured is None or marked is None:
-        return None
-    share = measured.mid / marked.mid
-    said = f"The old capacitor has {measured.text}, {100 * share:.0f} % of its {marked.text}"
-    if abs(share - 1) <= CAPACITOR_TOLERANCE:
-        return Evidence("capacitor", np.array([1.0, 0.0, 0.0, 0.0]), said, True)
-    volts = old.motor.voltage if old.log is None else old.log.mid
-    changed = old.motor.with_capacitor(share * old.motor.rated.circuit.capacitance)
-    run, right = (one.run(old.load, volts) for one in (changed, old.motor))
-    stands = ~_runs(run)[0]
-    limit = np.inf if old.limit is None else old.limit
-    hot = (run.warm.temp_winding > limit) & (right.warm.temp_winding <= limit)
-    shares = _shares(np.zeros_like(stands), ~hot[0] & ~stands, hot[0] & ~stands, stands)
-    hotter = Band.of(run.warm.temp_winding - right.warm.temp_winding).first().mid
-    than = "hotter" if hotter > 0 else "cooler"
-    said += f"; at {volts:.0f} V the winding would stand {old.shown(hotter)} {than} with it"
-    return Evidence("capacitor", shares, said + _counted("capacitor", shares), seen=False)
+    found, rated = (show(temp, "air_temperature", old.system) for temp in air)
+    return f"air at the motor was {found}, its nameplate allows {rated}"
 
 
 def _shares(*states: np.ndarray) -> np.ndarray:
-    """Shares of the draws; each draw is in one of the ``states``."""
+    """Shares of the samples; each sample is in one of the ``states``."""
     return np.array([state.mean() for state in states])
-
-
-def _counted(finding: str, shares: np.ndarray) -> str:
-    pairs = zip(STATES[finding], shares, strict=True)
-    told = [f"{state} in {100 * share:.0f}" for state, share in pairs if share >= 0.01]
-    return f" (of 100 cases worked: {', '.join(told)})"

@@ -1,10 +1,10 @@
-"""Why the old motor failed: what was seen and what the models say, weighed by Bayes' rule.
+"""Why the old motor failed: findings and simulations weighed by Bayes' rule.
 
-One cause is taken to have begun it, and findings count as independent once the cause is known
-(naive Bayes), so findings that go together make the answer look surer than it is. How common a
-cause is, and how likely a finding is under it, are common practice and own judgement: a file that
-people may edit. Each answer carries a band: every one of these figures may be wrong by a factor of
-2.
+One cause is assumed to have started the failure, and findings count as independent once the cause
+is known (naive Bayes), so findings that go together make the answer look surer than it is. How
+common a cause is, and how likely a finding is with it, are engineering judgment: a file that people
+may edit. The 90 % range of a probability is that of figures which may each be wrong by a factor of
+2. A range decides where it lies above every other cause's; only then is it shown.
 """
 
 from dataclasses import dataclass
@@ -15,25 +15,55 @@ import numpy as np
 
 from airover.bands import Band
 from airover.bayes import information, posterior
-from airover.cause.old_motor import Evidence, old_motor, physical_evidence
+from airover.cause.old_motor import Evidence, capacitor_effect, old_motor, physical_evidence
 from airover.errors import InputError
 from airover.locations import data_folder
+from airover.motor.supply import voltage_limits
 from airover.records import Found, Job
-from airover.records.causes import STATES, Cause, Causes, read_causes
+from airover.records.causes import (
+    AS_RATED,
+    DEAD,
+    FAR_BELOW,
+    HIGH_AMPS,
+    HIGH_VOLTS,
+    IN_RANGE,
+    LOW_AMPS,
+    LOW_VOLTS,
+    STATES,
+    TOO_LARGE,
+    WEAK,
+    WITHIN_TOLERANCE,
+    Cause,
+    Causes,
+    read_causes,
+)
+from airover.records.found import DEAD_BELOW
+from airover.units import show
 
-FACTOR = 2.0  # by which nine of ten priors and likelihoods are right, own judgement
+FACTOR = 2.0  # by which nine of ten priors and likelihoods are right, engineering judgment
 _SPREAD = np.log(FACTOR) / 1.6449  # of a normal deviate whose 5 and 95 % points are that factor
 DRAWS = 2000
-WORTH = 0.10  # a cause is worth correcting from this chance on, at the upper end of its band
+WORTH = 0.10  # a cause is worth correcting from this probability on
+CLEAR, LIKELY, OPEN = "clear", "likely", "open"  # how far the answer is decided
+AHEAD = 2.0  # times the next cause's probability, from which a cause is called the most likely
+BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # of the first cause's probability; of 1; causes
+TELLS = 0.02  # bits, from which a finding separates the leading causes
+SPEAKS = 1.5  # times another leader's chance of a finding, from which it speaks for a cause
 AGES = (36.0, 120.0)  # months that part the ages
+# of the marked capacitance: common practice, no source; the marking's own tolerance decides
+TOLERANCE, FAR, GONE = 0.10, 0.70, 0.10
+AMPS_TOLERANCE = 0.10  # of the full-load amps, common practice, no source
 SEEN = (
     "winding", "bearings", "inside", "drain_plugs", "slinger", "start", "trips", "blade", "coil",
+    "leads", "supply", "rotation",
 )  # fmt: skip
+SAID = {
+    "open winding": "open winding (an open thermal overload reads the same until the motor cools)"
+}
 
 
 class Likely(NamedTuple):
-    """A cause with its ``chance``, 0 to 1, by the figures as they stand, and the ``band`` over
-    figures that are wrong by a factor of 2."""
+    """A cause with its probability, ``chance``, and the 90 % range of it, ``band``."""
 
     cause: Cause
     chance: float
@@ -41,8 +71,11 @@ class Likely(NamedTuple):
 
 
 class Question(NamedTuple):
-    """A finding that nobody made yet: what to ``ask``, the ``bits`` that it is expected to tell
-    between the two leading causes (1 would decide), and which answer speaks for which of them."""
+    """A finding that nobody has made yet, and what it would say of the leading causes.
+
+    ``ask`` is what to do, ``bits`` the information that it is expected to give (1 decides between
+    two equal causes), ``speaks`` each answer with the leading cause that it supports.
+    """
 
     finding: str
     ask: str
@@ -52,9 +85,9 @@ class Question(NamedTuple):
 
 @dataclass(frozen=True)
 class Why:
-    """Causes of one failure, likeliest first, with the ``evidence`` that was weighed.
+    """Causes of one failure, most likely first, with the ``evidence`` that was weighed.
 
-    ``left_out`` are sentences about what was known and not weighed, or could not be worked.
+    ``left_out`` are sentences about what was known and not weighed, or could not be simulated.
     """
 
     job: Job
@@ -64,22 +97,38 @@ class Why:
     likely: tuple[Likely, ...]
 
     @property
+    def standing(self) -> str:
+        """CLEAR where the first cause's range lies above all others, LIKELY where it is far ahead."""
+        first, second = self.likely[:2]
+        if first.band.low >= second.band.high:
+            return CLEAR
+        return LIKELY if first.chance >= AHEAD * second.chance else OPEN
+
+    @property
+    def leaders(self) -> tuple[Likely, ...]:
+        """The first cause and those near it, at least two."""
+        least = max(LEAST, BESIDE * self.likely[0].chance)
+        near = [one for one in self.likely[2:MOST_LEADERS] if one.chance >= least]
+        return (*self.likely[:2], *near)
+
+    @property
     def verdict(self) -> str:
         """The answer in one sentence."""
-        first, second = self.likely[:2]
-        said = f"Likeliest cause: {first.cause.name}, {percent(first.band)}"
-        if second.band.high >= first.band.low:
-            return f"{said}; {second.cause.name}, {percent(second.band)}, is not ruled out."
-        return f"{said}."
+        first, *others = (one.cause.name for one in self.leaders)
+        if self.standing == CLEAR:
+            return f"Most likely cause: {first}, {percent(self.likely[0].band)}."
+        if self.standing == LIKELY:
+            return f"Most likely cause: {first}. Also possible: {_either(others)}."
+        return f"No single cause stands out yet: {_either([first, *others])}."
 
     @property
     def worth_correcting(self) -> tuple[Likely, ...]:
         """Causes that should be put right before the new motor runs."""
-        return tuple(one for one in self.likely if one.band.high >= WORTH)
+        return tuple(one for one in self.likely if one.chance >= WORTH)
 
     @cached_property
     def questions(self) -> tuple[Question, ...]:
-        """What to look at next, what tells most between the two leading causes first."""
+        """Findings that would separate the leading causes, the most telling first."""
         known = {one.finding for one in self.evidence}
         open_ones = [
             finding
@@ -94,6 +143,7 @@ class Why:
         return {
             "job": {"name": self.job.name, "invented": self.job.invented},
             "verdict": self.verdict,
+            "standing": self.standing,
             "causes": [_likely_dict(one) for one in self.likely],
             "evidence": [_evidence_dict(one) for one in self.evidence],
             "left_out": list(self.left_out),
@@ -103,7 +153,7 @@ class Why:
 
 
 def percent(band: Band) -> str:
-    """A band of chances in per cent, such as "45 to 80 %"; never "0" or "100"."""
+    """A 90 % range of a probability, such as "45 to 80 %"; never "0" or "100"."""
     low, high = round(100 * band.low), round(100 * band.high)
     if low >= 99:
         return "above 98 %"
@@ -112,8 +162,13 @@ def percent(band: Band) -> str:
     return f"{low} to {min(high, 99)} %"
 
 
+def _either(names: list[str]) -> str:
+    *others, last = names
+    return f"{', '.join(others)} or {last}" if others else last
+
+
 def cause(job: Job, causes: Causes | None = None, system: str = "US", seed: int = 0) -> Why:
-    """Weigh what was found on the old motor of ``job``; ``causes`` are the kit's by default.
+    """Weigh the findings on the old motor of ``job``; ``causes`` are the kit's by default.
 
     ``system`` "US" or "SI" is for texts. Raises InputError where nothing was found.
     """
@@ -166,25 +221,39 @@ def likelihood(causes: Causes, evidence: Evidence) -> np.ndarray:
 
 
 def _evidence(job: Job, system: str) -> tuple[list[Evidence], list[str]]:
-    """All that is known, and why something could not be worked."""
-    known = [*_seen(job)]
+    """All that is known, and sentences on what was not used."""
+    known, aside = [*_seen(job)], [*_unused(job)]
+    doubts = [sentence for sentence in job.nameplate.warnings() if job.nameplate.doubts()]
     try:
-        known += physical_evidence(old_motor(job, system))
+        old = old_motor(job, system)
+        effect = capacitor_effect(old)
+        known = [
+            one._replace(said=f"{one.said}. {effect[:-1]}")
+            if effect and one.finding == "capacitor" and not one.shares[0]
+            else one
+            for one in known
+        ]
+        known += physical_evidence(old)
     except InputError as error:
-        return known, [f"The models could not be asked: {error}"]
-    return known, []
+        aside += doubts or [f"The old motor was not simulated: {error}"]
+        return known, aside
+    return known, aside + doubts
 
 
 def _seen(job: Job):
-    """What people saw or the plate says, each in one state."""
+    """Findings, each in one state."""
+    found = job.found
     for name in SEEN:
-        state = getattr(job.found, name)
+        state = getattr(found, name)
         if state is not None:
             yield _in_state(name, state, True)
-    if job.found.age is not None:
+    yield from _capacitor(job)
+    yield from _current(job)
+    yield from _voltage(job)
+    if found.age is not None:
         yield _age(job)
-    if job.found.earlier_failures is not None:
-        count = job.found.earlier_failures
+    if found.earlier_failures is not None:
+        count = found.earlier_failures
         yield _in_state("earlier_failures", "one or more" if count else "none", True)
     for finding, state in (
         ("shaft_position", job.nameplate.shaft_position),
@@ -194,9 +263,94 @@ def _seen(job: Job):
             yield _in_state(finding, state, False)
 
 
-def _in_state(finding: str, state: str, seen: bool) -> Evidence:
+def _unused(job: Job):
+    """Sentences on readings that say nothing without another figure."""
+    found, plate = job.found, job.nameplate
+    measured, marked = found.capacitor, plate.capacitor
+    if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
+        if marked is None:
+            yield f"Capacitor {measured.text}: its marking is not known, so it was not compared."
+        else:
+            yield (
+                f"Capacitor {measured.text}: this is near the compressor's section, "
+                f"{marked.compressor_text}; measure from C to FAN."
+            )
+    if found.current is not None and plate.current is None:
+        yield f"Current {found.current.text}: the full-load amps are not known."
+    if measured is not None and measured.is_dual and marked is not None and marked.is_dual:
+        share = measured.compressor / marked.compressor
+        if share < 1 - TOLERANCE:
+            yield (
+                f"The compressor's section is weak too: {show(measured.compressor, 'capacitance')} "
+                f"of {marked.compressor_text}. Replace the dual capacitor."
+            )
+
+
+def _capacitor_state(job: Job) -> str | None:
+    """State of the fan motor's capacitor by its reading; None where that cannot be known."""
+    measured, marked = job.found.capacitor, job.nameplate.capacitor
+    if measured.mid < DEAD_BELOW:
+        return DEAD
+    if marked is None:
+        return None
+    if marked.is_dual and not measured.is_dual:
+        of_compressor = abs(measured.mid / marked.compressor - 1) < 1 - FAR
+        if of_compressor and measured.mid > (1 + TOLERANCE) * marked.mid:
+            return None
+    share = measured.mid / marked.mid
+    if share > 1 + TOLERANCE:
+        return TOO_LARGE
+    limits = ((1 - TOLERANCE, WITHIN_TOLERANCE), (FAR, WEAK), (GONE, FAR_BELOW))
+    return next((state for least, state in limits if share >= least), DEAD)
+
+
+def _capacitor(job: Job):
+    """The run capacitor by its reading, or by the fault that was seen."""
+    measured, marked = job.found.capacitor, job.nameplate.capacitor
+    if job.found.capacitor_fault is not None:
+        yield _in_state("capacitor", DEAD, True, f"Capacitor: {job.found.capacitor_fault}")
+        return
+    state = None if measured is None else _capacitor_state(job)
+    if state is None:
+        return
+    reading = show(measured.mid, "capacitance") if measured.is_dual else measured.text
+    said = f"Capacitor: {reading}, {state}"
+    if marked is not None:
+        share = f", {100 * measured.mid / marked.mid:.0f} %"
+        section = " on its FAN section" if marked.is_dual else ""
+        said = f"Capacitor: {reading} of {marked.fan_text}{section}{share}: {state}"
+    yield _in_state("capacitor", state, True, said)
+
+
+def _current(job: Job):
+    """Running amps against the full-load amps, where both are known."""
+    measured, rated = job.found.current, job.nameplate.current
+    if measured is None or rated is None:
+        return
+    share = measured.mid / rated.mid
+    state = HIGH_AMPS if share > 1 + AMPS_TOLERANCE else AS_RATED
+    state = LOW_AMPS if share < 1 - 2 * AMPS_TOLERANCE else state
+    said = f"Current: {measured.text}, {100 * share:.0f} % of the full-load amps"
+    yield _in_state("current", state, True, said)
+
+
+def _voltage(job: Job):
+    """Supply voltage, logged or measured, against 10 % either side of the nameplate's."""
+    log, rated = job.found.voltage or job.site.voltage, job.nameplate.voltage
+    if log is None or rated is None:
+        return
+    low, high = voltage_limits(rated.low, rated.high)
+    state = LOW_VOLTS if log.low < low else HIGH_VOLTS if log.high > high else IN_RANGE
+    if log.low < low and log.high > high:  # the end that is farther off
+        state = LOW_VOLTS if low - log.low > log.high - high else HIGH_VOLTS
+    allowed = f"{low:.0f} to {high:.0f} V allowed"
+    yield _in_state("voltage", state, True, f"Supply voltage: {log.text}; {allowed}")
+
+
+def _in_state(finding: str, state: str, seen: bool, said: str = "") -> Evidence:
     shares = np.array([float(state == one) for one in STATES[finding]])
-    return Evidence(finding, shares, f"{_words(finding)}: {state}", seen)
+    said = said or f"{_words(finding)}: {SAID.get(state, state)}"
+    return Evidence(finding, shares, said, seen)
 
 
 def _age(job: Job) -> Evidence:
@@ -214,17 +368,15 @@ def _words(finding: str) -> str:
 
 
 def _question(why: Why, finding) -> Question:
-    """What ``finding`` would tell between the two leaders."""
+    """Information of ``finding`` about the leading causes, and which answer supports which."""
     keys = [one.key for one in why.causes.causes]
-    leaders = why.likely[:2]
-    rows = finding.table[[keys.index(one.cause.key) for one in leaders]]
-    chances = np.array([one.chance for one in leaders])
+    rows = finding.table[[keys.index(one.cause.key) for one in why.leaders]]
+    chances = np.array([one.chance for one in why.leaders])
     bits = information(chances / chances.sum(), rows)
-    names = [one.cause.name for one in leaders]
     speaks = [
-        (state, names[int(second > first)])
-        for state, first, second in zip(finding.states, *rows, strict=True)
-        if first != second
+        (state, why.leaders[int(np.argmax(column))].cause.name)
+        for state, column in zip(finding.states, rows.T, strict=True)
+        if column.max() >= SPEAKS * column.min()
     ]
     return Question(finding.key, finding.ask, bits, tuple(speaks))
 
@@ -236,7 +388,7 @@ def _likely_dict(one: Likely) -> dict:
         "name": one.cause.name,
         "chance": round(one.chance, 4),
         "band": band,
-        "correct": list(one.cause.correct) if one.band.high >= WORTH else [],
+        "correct": list(one.cause.correct) if one.chance >= WORTH else [],
     }
 
 

@@ -8,7 +8,7 @@ import datetime
 from dataclasses import dataclass
 
 from airover.answer import Answer
-from airover.cause.why import cause
+from airover.cause.why import CLEAR, cause
 from airover.choose import FITS_WITH_WORK
 from airover.choose.check import ADAPT, MISSING
 from airover.cost.life_cost import LifeCosts
@@ -171,14 +171,13 @@ def _why(offer: Offer) -> str:
     if job.finding.why:
         return texts("finding.why", why=job.finding.why)
     try:
-        first, second = cause(job, system=offer.found.system).likely[:2]
+        why = cause(job, system=offer.found.system)
     except InputError:  # nothing was looked at
         return texts("finding.why_unknown")
-    said = [offer.said.named("cause", one.cause.key, one.cause.name) for one in (first, second)]
-    share = offer.said.percent(first.band)
-    if second.band.high < first.band.low:
-        return texts("finding.likely", cause=said[0], share=share)
-    return texts("finding.likely_not_alone", cause=said[0], share=share, other=said[1])
+    said = [offer.said.named("cause", one.cause.key, one.cause.name) for one in why.leaders]
+    if why.standing == CLEAR:
+        return texts("finding.likely", cause=said[0])
+    return texts("finding.likely_not_alone", cause=said[0], other=said[1])
 
 
 def _offer(offer: Offer) -> dict:

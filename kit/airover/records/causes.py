@@ -26,12 +26,15 @@ WITHIN, BY_LOW, BY_HIGH, BY_AIR, BY_MORE = (
     "over by more than one",
 )
 COOL_AIR, HOT_AIR = "within the rating", "above the rating"
-RIGHT, HARMLESS, HEATS, NO_START = (
-    "right",
-    "off, harmless",
-    "heats the motor",
-    "keeps it from starting",
+WITHIN_TOLERANCE, WEAK, FAR_BELOW, DEAD, TOO_LARGE = (
+    "within tolerance",
+    "weak",
+    "far below its marking",
+    "dead",
+    "too large",
 )
+IN_RANGE, LOW_VOLTS, HIGH_VOLTS = "within 10 % of its rating", "low", "high"
+AS_RATED, HIGH_AMPS, LOW_AMPS = "as rated", "high", "low"
 # Every finding that can be weighed, with its states: those seen first, then those worked out.
 STATES: dict[str, tuple[str, ...]] = {
     "winding": tuple(found.WINDINGS),
@@ -43,13 +46,18 @@ STATES: dict[str, tuple[str, ...]] = {
     "trips": tuple(found.TRIPS),
     "blade": tuple(found.BLADES),
     "coil": tuple(found.COILS),
+    "leads": tuple(found.LEADS),
+    "supply": tuple(found.SUPPLY),
+    "rotation": tuple(found.TURNS),
     "age": ("under 3 years", "3 to 10 years", "over 10 years"),
     "earlier_failures": ("none", "one or more"),
     "shaft_position": tuple(SHAFT_POSITIONS),
     "bearing_kind": tuple(BEARINGS),
     "heat": (WITHIN, BY_LOW, BY_HIGH, BY_AIR, BY_MORE),
     "air": (COOL_AIR, HOT_AIR),
-    "capacitor": (RIGHT, HARMLESS, HEATS, NO_START),
+    "capacitor": (WITHIN_TOLERANCE, WEAK, FAR_BELOW, DEAD, TOO_LARGE),
+    "current": (AS_RATED, HIGH_AMPS, LOW_AMPS),
+    "voltage": (IN_RANGE, LOW_VOLTS, HIGH_VOLTS),
 }
 
 

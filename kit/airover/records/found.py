@@ -8,7 +8,7 @@ from airover.records.fields import Record, amount, choice, whole
 
 WINDINGS = {
     "good": ("ok", "sound"),
-    "open winding": ("open", "open circuit"),
+    "open winding": ("open", "open circuit", "burnt open"),
     "shorted turns": ("shorted", "short", "burnt"),
     "grounded": ("ground", "earthed", "shorted to ground"),
 }
@@ -53,22 +53,37 @@ SLINGERS = {
 STARTS = {
     "by itself": ("normal", "good"),
     "only with a push": ("push", "with a push"),
-    "hums and stands": ("hums", "hums only"),
-    "dead": ("not at all", "silent"),
+    "hums, won't start": ("hums", "hums only", "hums and stands", "hums but won't start"),
+    "dead": ("not at all", "silent", "no sound"),
 }
 CAPACITORS = {
-    "open": ("open circuit", "no reading"),
+    "open": ("open circuit", "no reading", "dead", "bulged"),
     "shorted": ("short", "short circuit"),
 }
+LEADS = {
+    "good": ("ok",),
+    "chewed or burnt": ("chewed", "burnt", "rodents", "rodent damage", "damaged"),
+    "loose": ("loose connection", "corroded"),
+}
+SUPPLY = {
+    "present": ("yes", "good"),
+    "missing": ("no", "none", "dead"),
+}
+TURNS = {
+    "right": ("good", "correct"),
+    "backward": ("backwards", "reverse", "reversed", "wrong"),
+}
+DEAD_BELOW = 0.5e-6  # F, smaller than any run capacitor: nothing but a meter's own reading
 
 
 class Found(Record):
     """What was seen on the old motor and at its place; what nobody looked at is None.
 
-    ``capacitor`` [F] is the measured one, or ``capacitor_fault`` says that it gives no reading;
-    ``voltage`` [V] is what a log showed over the day; ``trips`` says when the protector tripped,
-    ``inside`` what came out of the shell; ``age`` [month] and ``earlier_failures`` are those of
-    motors in this place. Raises InputError that names the accepted words.
+    ``capacitor`` [F] is the measured value, or ``capacitor_fault`` says that there is none;
+    ``voltage`` [V] is what a log showed over the day, ``current`` [A] what the old motor drew;
+    ``supply`` says whether its leads had voltage, ``trips`` when the overload tripped, ``inside``
+    what came out of the shell; ``age`` [month] and ``earlier_failures`` are those of motors in
+    this place. Raises InputError that names the accepted words.
     """
 
     winding: choice(WINDINGS) = None
@@ -79,6 +94,10 @@ class Found(Record):
     capacitor: capacitor_reading() = None
     capacitor_fault: choice(CAPACITORS) = None
     voltage: amount("voltage") = None
+    current: amount("current") = None
+    supply: choice(SUPPLY) = None
+    leads: choice(LEADS) = None
+    rotation: choice(TURNS) = None
     start: choice(STARTS) = None
     trips: choice(TRIPS) = None
     blade: choice(BLADES) = None
@@ -87,6 +106,6 @@ class Found(Record):
     earlier_failures: whole(0, 20) = None
 
     def contradictions(self) -> Iterator[InputError]:
-        if self.capacitor is not None and self.capacitor_fault is not None:
+        if self.capacitor_fault and self.capacitor and self.capacitor.high >= DEAD_BELOW:
             given = f"{self.capacitor_fault} beside {self.capacitor.text}"
             yield InputError("capacitor fault", given, "a measured capacitor or a fault, not both")

@@ -1,33 +1,43 @@
 """Why the old motor failed, as plain text."""
 
-from airover.cause.why import Why, percent
+from airover.cause.why import CLEAR, LEAST, TELLS, Question, Why, percent
 from airover.reports.answer import listed, wrapped
 
-SHOWN, ASKED = 5, 3
-TELLS = 0.005  # bits, from which a question is worth asking
-NOTHING_TELLS = "Nothing that is left to look at would tell the two leading causes apart."
+ASKED = 2
+NOTHING_TELLS = "No other finding would separate the leading causes."
 NOTE = (
-    "How common a cause is and how likely a finding is under it: {basis}. The bands move each of "
-    "these figures by a factor of 2. Findings that go together make a cause look surer than it is. "
-    "Nothing here replaces a look at the motor."
+    "How common a cause is and how likely a finding is with it: {basis}. Findings that go together "
+    "make a cause look surer than it is. Look at the motor itself before you order parts."
 )
 
 
 def cause_report(why: Why) -> str:
-    """Verdict, causes with bands, what was weighed, what to correct, what to look at next."""
+    """Verdict, causes in order, findings, what to correct, what to look at next."""
     invented = " (invented scenario)" if why.job.invented else ""
-    shown = why.likely[:SHOWN]
     parts = [
         f"{why.job.name or 'Job without a name'}{invented}",
-        wrapped(why.verdict.upper()),
-        "\n".join(f"  {percent(one.band):>12}  {one.cause.name}" for one in shown),
+        wrapped(why.verdict),
+        _ranking(why),
+        listed("Look next", _asked(why)),
         listed("Before the new motor runs", _corrections(why)),
         listed("Weighed", [f"{one.said}." for one in why.evidence]),
         listed("Known and not weighed", why.left_out),
-        listed("Look next, the most telling first", _asked(why) or [NOTHING_TELLS]),
         wrapped(NOTE.format(basis=why.causes.basis)),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _ranking(why: Why) -> str:
+    """Causes from the most likely down, a range only where it decides."""
+    rows = []
+    for rank, one in enumerate(why.likely):
+        if rank and one.chance < LEAST:
+            break
+        near = one in why.leaders
+        word = "most likely" if rank == 0 else "possible" if near else "less likely"
+        sure = f", {percent(one.band)} (90 % range)" if rank == 0 and why.standing == CLEAR else ""
+        rows.append(f"  {word:<12} {one.cause.name}{sure}")
+    return "\n".join(rows)
 
 
 def _corrections(why: Why) -> list[str]:
@@ -38,13 +48,14 @@ def _corrections(why: Why) -> list[str]:
 
 
 def _asked(why: Why) -> list[str]:
-    names = [one.cause.name for one in why.likely[:2]]
-    told = []
-    for one in why.questions[:ASKED]:
-        if one.bits >= TELLS:
-            speaks = [
-                f"for {name}: {', '.join(state for state, whom in one.speaks if whom == name)}"
-                for name in names
-            ]
-            told.append(f"{one.ask} Tells {one.bits:.2f} of 1 bit; {'; '.join(speaks)}.")
-    return told
+    asked = [_question(why, one) for one in why.questions[:ASKED] if one.bits >= TELLS]
+    return asked or [NOTHING_TELLS]
+
+
+def _question(why: Why, question: Question) -> str:
+    """What to look at, and which answer supports which of the leading causes."""
+    answers: dict[str, list[str]] = {}
+    for state, name in question.speaks:
+        answers.setdefault(name, []).append(state)
+    told = [f"{' or '.join(states)}: {name}" for name, states in answers.items()]
+    return f"{question.ask} {'; '.join(told)}." if told else question.ask

@@ -25,7 +25,7 @@ _START = {
         "it starts only with a push: look at the capacitor first, then at the auxiliary winding "
         "and the bearings. A push by hand is no test: locked out, always."
     ),
-    "hums and stands": "it hums and stands: locked out, turn it by hand and look at the capacitor. "
+    "hums, won't start": "it hums and stands: locked out, turn it by hand and look at the capacitor. "
     + SWITCH_OFF,
     "dead": "it does nothing: look for volts at its leads, an open protector, a wrong lead. It may "
     "start unasked once a protector cools.",
@@ -76,7 +76,7 @@ def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
     if measured.start in _START:
         remarks.append(Remark("start", DIFFERS, _START[measured.start]))
     remarks += _direction(measured, job.blade.rotation_shaft_end or sense)
-    stands = measured.start in ("hums and stands", "dead")
+    stands = measured.start in ("hums, won't start", "dead")
     if not stands and (why := _standing(measured, before, taken)):
         remarks.append(Remark("start", DIFFERS, f"{why}: it stands. {SWITCH_OFF}"))
         stands = True
