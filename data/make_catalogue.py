@@ -1,10 +1,10 @@
-"""Makes catalogue.csv beside this file: an invented line of fan motors, each made from a circuit.
+"""Make catalogue.csv beside this file: an invented line of fan motors, each made from a circuit.
 
-Makers, models, prices and warranties are invented. The electrical figures are not free: a motor's
-circuit is drawn from the recipe below and brought to the impedance level at which it gives its
-rated power with a standard capacitor; amps and capacitor voltage are then worked out from it.
-A design that no maker would sell (see ``sellable``) is thrown away and drawn again. The recipe
-leans on no measured motor and was chosen apart from what ``airover.identify`` takes as usual.
+Models, prices and warranties are invented. The electrical figures are not free: a motor's circuit
+is sampled from a recipe below and scaled to the impedance level at which it delivers its rated
+power with a standard capacitor; amps and capacitor voltage are then calculated from it. A design
+that no maker would sell (see ``sellable`` and ``balanced``) is rejected and sampled again. The
+recipes use no measured motor and were written apart from the priors of ``airover.identify``.
 
     python data/make_catalogue.py
 """
@@ -23,57 +23,62 @@ from airover.physics.saturation import Saturation
 from airover.records.catalogue_columns import COLUMNS
 from airover.units import coherent
 
-SEED = 20279  # one with which the ordinary sample job has several answers
-TRIES = 600  # draws of a design before we give up
+SEED = 1
+TRIES = 500  # samples of a design at a time
+ROUNDS = 20  # of them before we give up
 HORSEPOWER = coherent(1.0, "power", "hp", "horsepower")  # W
-CAPACITORS = np.array([2, 2.5, 3, 4, 5, 6, 7.5, 10, 12.5, 15, 17.5, 20, 25, 30]) * 1e-6
-LOW_LINE = 0.85  # over nominal, at which a motor still starts
+CAPACITORS = np.array([2, 2.5, 3, 4, 5, 6, 7.5, 10, 12.5, 15, 17.5, 20, 25, 30, 35, 40]) * 1e-6
+LOW_SUPPLY = 0.85  # over nominal, at which a motor still starts
+HIGH_SUPPLY = 1.10  # over nominal, at which the capacitor still carries no more than 1.1 times
+CAPACITOR_EXCESS = 1.10  # its rated voltage (IEC 60252-1, from memory, not verified)
+SPEED_SCATTER = 15.0  # rpm of the full-load speed to either side of the nameplate's class
 
-# The recipe: evenly likely between the ends, all our own judgement. Impedances are over the
-# magnetising reactance, those of the auxiliary also per turn squared.
-RECIPE = {
-    "R1": (0.09, 0.20), "X1": (0.07, 0.16), "X2": (0.05, 0.13), "R2_per_slip": (1.2, 2.4),
-    "R_aux": (0.12, 0.28), "X_aux": (0.06, 0.17), "X_capacitor": (1.1, 1.8),
-    "core": (0.06, 0.14), "friction": (0.010, 0.035),  # shares of the rated power
+# The recipes: uniform between the two ends, all engineering judgment. Impedances are over the
+# magnetizing reactance, those of the auxiliary also per turn squared.
+ONE_RATING = {
+    "R1": (0.08, 0.22), "X1": (0.07, 0.18), "X2": (0.05, 0.14), "R2_per_slip": (1.2, 2.6),
+    "R_aux": (0.10, 0.30), "X_aux": (0.06, 0.18), "X_capacitor": (1.3, 2.5), "turns": (0.9, 1.45),
+    "core": (0.05, 0.15), "friction": (0.010, 0.040),  # shares of the rated power
     "share": (0.12, 0.36), "exponent": (4.5, 7.5),  # saturation
-    "emf": (0.84, 0.96),  # air-gap voltage at which the magnetising reactance holds, over the line's
+    "emf": (0.84, 0.96),  # air-gap voltage at which the magnetizing reactance holds, over supply
 }  # fmt: skip
+# A larger frame for the same power: less magnetizing current and less resistance, so that light
+# loads are efficient as well and take few amps.
+SEVERAL_RATINGS = ONE_RATING | {
+    "R1": (0.035, 0.10), "X1": (0.02, 0.06), "X2": (0.02, 0.06), "R2_per_slip": (0.7, 1.2),
+    "R_aux": (0.045, 0.14), "X_aux": (0.02, 0.07), "X_capacitor": (0.8, 1.7), "turns": (0.9, 1.5),
+    "core": (0.04, 0.14), "emf": (0.88, 1.0),
+}  # fmt: skip
+# Resistances and losses over those of ONE_RATING go with this power of hp over 1/3: small motors
+# lose more.
+SIZE_EXPONENT = -0.3
+LOSSY = "R1", "R_aux", "core", "friction"
+# Efficiency at full load: middle at 1/3 hp, and what it gains for each e-fold in power.
+USUAL_EFFICIENCY = {"one rating": (0.56, 0.08), "several ratings": (0.60, 0.03)}
+EFFICIENCY_SPREAD = 0.07  # to either side
+# The share of the supply voltage across auxiliary and capacitor. At 460 V they are connected to
+# the middle of the main winding, so that an ordinary capacitor serves (common practice, no source).
+TAP = {115: 1.0, 230: 1.0, 460: 0.5}
+CAPACITOR_OVER_SUPPLY = 1.25, 1.9  # voltages at the rating, before the tap
 
-
-class Line(NamedTuple):
-    """What the line's voltage decides: the auxiliary's turns over the main's, and the capacitor.
-
-    A run capacitor's voltage lies above the line's, by the less the fewer the auxiliary's turns;
-    on 460 V few turns, and the tenth above its rating that it carries (IEC 60252-1, from memory,
-    not verified), keep it within the highest rating in common use.
-    """
-
-    turns: tuple[float, float]
-    capacitor_over_line: tuple[float, float]  # voltages, at the rating
-    highest: float = 1.10  # line, over nominal, at which the plate's capacitor voltage holds
-
-
-LINES = {
-    115: Line((0.90, 1.45), (1.3, 1.9)),
-    230: Line((0.90, 1.45), (1.3, 1.9)),
-    460: Line((0.85, 1.15), (1.2, 1.5), highest=1.0),
-}
 SINGLE = ("1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4")
-FOUR = ("1/6; 1/5; 1/4; 1/3",)
+SMALL = ("1/12", "1/10")
+LADDERS = ("1/8; 1/6; 1/5; 1/4", "1/6; 1/5; 1/4; 1/3", "1/4; 1/3; 1/2", "1/3; 1/2; 3/4")
+TO_QUARTER, TO_THIRD, TO_HALF, TO_THREE_QUARTERS = ((ladder,) for ladder in LADDERS)
 ALL_POSITIONS, NOT_UP = "up; down; horizontal", "down; horizontal"
 ALL_MOUNTINGS = "shell holes; through-bolts; belly band"
 
 
 class Family(NamedTuple):
-    """Motors of one maker that share all but their power; each of ``ratings`` is one motor."""
+    """Motors of one product line that share all but their power; one motor for each ``ratings``."""
 
-    maker: str
+    line: str
     ratings: tuple[str, ...]  # hp
-    rpm: tuple[int, ...] = (1075,)  # on the plate, in turn
+    rpm: tuple[int, ...] = (1075,)  # on the nameplate, in turn
     poles: int = 6
     voltage: str = "208-230"
     frequency: int = 60
-    capacitor_voltage: int = 440
+    capacitor_voltage: int = 370
     insulation: str = "B"
     ambient: int = 60
     bearings: str = "sleeve"
@@ -84,208 +89,284 @@ class Family(NamedTuple):
     positions: str = ALL_POSITIONS
     plugs: tuple[str, ...] = ("both ends",)
     enclosure: str = "totally enclosed air over"
-    dearness: float = 1.0
+    price_level: float = 1.0
     warranty: tuple[int, int] = (12, 18)  # months from installation, from manufacture
 
 
 FIXED = ("counterclockwise", "clockwise")
+_440 = {"capacitor_voltage": 440}
+_BASIC = {"mounting": (ALL_MOUNTINGS,)}
 _GOOD = {
     "insulation": "F", "ambient": 70, "bearings": "ball", "mounting": (ALL_MOUNTINGS,),
-    "shafts": (6.0, 7.5, 5.5), "warranty": (36, 42), "dearness": 1.5,
+    "shafts": (6.0, 7.5, 5.5), "warranty": (36, 42), "price_level": 1.5, **_440,
 }  # fmt: skip
 _PLAIN = {
     "ambient": 40, "rotation": FIXED, "shafts": (5.0, 4.0, 3.0, 6.0), "positions": NOT_UP,
-    "mounting": ("shell holes",), "plugs": ("shaft end", "lead end", "none"), "dearness": 0.75,
+    "mounting": ("shell holes",), "plugs": ("shaft end", "lead end", "none"), "price_level": 0.75,
 }  # fmt: skip
 _LARGE = _GOOD | {"frame": "56", "mounting": ("through-bolts", "base; through-bolts")}
 _LONG = {
-    "insulation": "F", "shafts": (7.5, 7.0, 6.5), "warranty": (24, 30), "dearness": 1.25,
-    "mounting": ("through-bolts; belly band", ALL_MOUNTINGS),
+    "insulation": "F", "shafts": (7.5, 7.0, 6.5), "warranty": (24, 30), "price_level": 1.25,
+    "mounting": ("through-bolts; belly band", ALL_MOUNTINGS), **_440,
 }  # fmt: skip
 _OPEN = {
     "enclosure": "open air over", "insulation": "A", "ambient": 40, "plugs": ("none",),
-    "mounting": ("shell holes; belly band",), "rotation": ("reversible", *FIXED), "dearness": 0.8,
+    "mounting": ("shell holes; belly band",), "rotation": ("reversible", *FIXED),
+    "price_level": 0.8,
 }  # fmt: skip
 _SMALL = _PLAIN | {"frame": "42", "enclosure": "open air over", "positions": ALL_POSITIONS}
-_460 = {"voltage": "460", "capacitor_voltage": 660}
-_USUAL = {"warranty": (24, 30), "capacitor_voltage": 370}
+_USUAL = {"shafts": (6.0, 5.5, 6.5), "warranty": (24, 30)}
+_BALL = {"bearings": "ball", "ambient": 40, "plugs": ("both ends", "shaft end")}
+_460 = {"voltage": "460", "price_level": 1.2}
+_115 = {"voltage": "115"}
+_230 = {"voltage": "230"}
+_50 = {"voltage": "230", "frequency": 50, "price_level": 1.2, **_440}
 FAMILIES = (
-    Family("A", SINGLE, capacitor_voltage=370, mounting=(ALL_MOUNTINGS,)),
-    Family("A", FOUR + ("1/3; 1/2",) + FOUR, mounting=(ALL_MOUNTINGS,)),
-    Family("A", SINGLE[1:6], (825,), 8, capacitor_voltage=370, mounting=(ALL_MOUNTINGS,)),
-    Family("A", FOUR + ("1/3; 1/2",), (825,), 8, mounting=(ALL_MOUNTINGS,)),
-    Family("A", SINGLE[:6], (1075, 1050), **_PLAIN),
-    Family("A", SINGLE[1:5], (825, 810), 8, **_PLAIN),
-    Family("B", SINGLE + FOUR + ("1/3; 1/2", "1/2; 3/4") + FOUR, (1075, 1090), **_GOOD),
-    Family("B", SINGLE[1:6] + FOUR + ("1/3; 1/2",), (825, 850), 8, **_GOOD),
-    Family("B", SINGLE[3:] + ("1/3; 1/2",), (1075, 1100), **_GOOD, **_460),
-    Family("B", SINGLE[4:6], (825, 850), 8, **_GOOD, **_460),
-    Family("C", SINGLE[1:6], (1075, 1100), shafts=(6.0, 5.5, 6.5), **_USUAL),
-    Family("C", SINGLE[2:6], shafts=(6.0, 7.0), plugs=("both ends", "shaft end"), **_USUAL),
-    Family("C", FOUR + FOUR + ("1/3; 1/2",), (1075, 1100), shafts=(6.0, 5.5, 7.0), dearness=1.1),
-    Family("C", SINGLE[3:6] + ("1/4; 1/3",), rotation=FIXED, plugs=("both ends", "shaft end")),
-    Family("C", SINGLE[1:5], (825, 850), 8, **_USUAL),
-    Family("C", FOUR + FOUR, (825, 850), 8, dearness=1.1),
-    Family("C", SINGLE[3:], (1075, 1050), dearness=1.2, **_460),
-    Family("C", SINGLE[4:6], (825,), 8, dearness=1.2, **_460),
-    Family("C", SINGLE[1:5], (1625, 1650), 4, shafts=(4.0, 5.0), plugs=("lead end",)),
-    Family("C", SINGLE[1:6] + FOUR + ("1/2; 3/4",), **_LONG),
-    Family("C", SINGLE[1:5] + FOUR, (825, 850), 8, **_LONG),
+    Family("A", SINGLE, **_BASIC),
+    Family("A", LADDERS + TO_THIRD, **_BASIC, **_440),
+    Family("A", SINGLE[:6], (825,), 8, **_BASIC),
+    Family("A", LADDERS, (825,), 8, **_BASIC, **_440),
+    Family("A", SINGLE[:6] + SMALL, (1075, 1050), **_PLAIN),
+    Family("A", SINGLE[:5], (825, 810), 8, **_PLAIN),
+    Family("A", SMALL + SINGLE[:5], (1075, 1050), **_PLAIN, **_115),
+    Family("A", SINGLE[2:], **_BASIC, **_460),
+    Family("B", SINGLE + LADDERS + TO_THIRD + TO_HALF + ("1/3; 1/2",), (1075, 1100), **_GOOD),
+    Family("B", SINGLE[1:] + LADDERS, (825, 850), 8, **_GOOD),
+    Family("B", SINGLE[2:] + LADDERS[1:], (1075, 1100), **_GOOD | {"voltage": "460"}),
+    Family("B", SINGLE[3:6] + TO_HALF, (825, 850), 8, **_GOOD | {"voltage": "460"}),
+    Family("B", SINGLE[3:6], (1625, 1650), 4, **_GOOD),
+    Family("C", SINGLE[1:], **_USUAL),
+    Family("C", SINGLE[:6], (1075, 1100), plugs=("both ends", "shaft end"), **_USUAL),
+    Family("C", LADDERS + TO_THIRD + TO_HALF, **_USUAL, **_440),
+    Family("C", SINGLE[2:6], rotation=FIXED, plugs=("both ends", "shaft end")),
+    Family("C", SINGLE[1:6], (825, 850), 8, **_USUAL),
+    Family("C", LADDERS[:3] + TO_THIRD, (825,), 8, **_USUAL, **_440),
+    Family("C", SINGLE[3:] + TO_HALF, **_460),
+    Family("C", SINGLE[3:6], (825,), 8, **_460),
+    Family("C", SINGLE[:5], (1625, 1650), 4, shafts=(4.0, 5.0), plugs=("lead end",)),
+    Family("C", SINGLE[1:6] + LADDERS[1:], **_LONG),
+    Family("C", SINGLE[1:5] + TO_QUARTER + TO_HALF, (825, 850), 8, **_LONG),
     Family("C", SINGLE[:6], (1075, 1050), **_OPEN),
-    Family("C", SINGLE[2:5], (825, 810), 8, **_OPEN),
-    Family("D", SINGLE[2:6] + FOUR, bearings="ball", ambient=40, plugs=("both ends", "shaft end")),
-    Family("D", SINGLE[3:6], (825,), 8, bearings="ball", ambient=40, plugs=("shaft end",)),
-    Family("D", SINGLE[5:], (1075, 1100), **_LARGE),
-    Family("D", SINGLE[5:], (825, 850), 8, **_LARGE),
-    Family("D", SINGLE[5:], (1100,), **_LARGE, **_460),
-    Family("D", SINGLE[:3], (1050, 1075), **_SMALL),
-    Family("D", SINGLE[:3], (1550,), 4, **_SMALL),
-    Family("D", SINGLE[1:4], (1075, 1050), voltage="115", rotation=FIXED, plugs=("none",)),
-    Family("D", SINGLE[1:5], (900, 910), voltage="230", frequency=50, dearness=1.2),
+    Family("C", SINGLE[1:5], (825, 810), 8, **_OPEN),
+    Family("C", SINGLE[1:6], **_230),
+    Family("C", SINGLE[1:5] + TO_QUARTER + TO_THIRD, **_115),
+    Family("D", SINGLE[1:6] + TO_QUARTER + TO_THIRD, **_BALL),
+    Family("D", SINGLE[2:6], (825,), 8, **_BALL),
+    Family("D", SINGLE[5:] + ("1",), (1075, 1100), **_LARGE),
+    Family("D", SINGLE[5:] + ("1",), (825, 850), 8, **_LARGE),
+    Family("D", SINGLE[5:] + ("1",) + TO_THREE_QUARTERS, **_LARGE | {"voltage": "460"}),
+    Family("D", TO_THIRD + TO_HALF, (825,), 8, **_460),
+    Family("D", SINGLE[:3] + SMALL, (1050, 1075), **_SMALL),
+    Family("D", SINGLE[:3] + SMALL, (1550,), 4, **_SMALL),
+    Family("D", SINGLE[2:5], (825,), 8, **_230),
+    Family("D", SINGLE[1:6], (900, 910), **_50),
+    Family("D", SINGLE[2:5], (690, 680), 8, **_50),
+    Family("D", SINGLE[:4], (1350, 1380), 4, **_50),
 )
 
 
 class Design(NamedTuple):
-    """A motor and the circuit behind it, which the catalogue does not tell.
+    """A motor and the circuit behind it, which the catalogue does not state.
 
-    The circuit gives the highest of ``ratings`` [W] at ``voltage`` [V] and ``speed_rpm``, with hot
-    windings; the plate says ``plate_rpm``.
+    The circuit delivers the highest of ``ratings`` [W] at ``voltage`` [V] and ``speed_rpm``, with
+    hot windings; the nameplate says ``nameplate_rpm``. An auxiliary fed from a ``tap`` of the main
+    winding is in ``circuit`` as the equivalent one across the whole supply: turns divided by the
+    tap, impedances (its capacitor's too) by its square. So the capacitor's true capacitance is
+    1/tap^2 of the circuit's, its true voltage the tap's share.
     """
 
     family: Family
     number: int  # within its family
+    model: str
     ratings: np.ndarray
-    plate_rpm: int
+    nameplate_rpm: int
     voltage: int
+    tap: float
     speed_rpm: float
     circuit: CapacitorRun
 
     def on_fans(self, voltage):
-        """Where the motor settles at ``voltage`` [V] on the fan of each of its ratings."""
-        fans = fan_coefficient(self.ratings, self.plate_rpm)
+        """Operating points at ``voltage`` [V] on the cube-law fan of each rating."""
+        fans = fan_coefficient(self.ratings, self.speed_rpm)
         return settle(self.circuit, voltage, self.family.frequency, fans)
 
 
-class Asked(NamedTuple):
-    """What a circuit has to give: ``power`` [W] at ``voltage`` [V] and ``slip``."""
+class Wanted(NamedTuple):
+    """Requirements on a circuit: highest of ``ratings`` [W] at ``voltage`` [V] and ``slip``."""
 
     poles: int
     frequency: float
     voltage: int
-    power: float
+    tap: float
+    ratings: np.ndarray
     slip: np.ndarray  # (TRIES,)
-    lightest: float  # the smallest rating, over power
     capacitor_voltage: int
+
+    @property
+    def power(self) -> float:
+        return self.ratings[-1]
 
 
 def designs() -> list[Design]:
     """Every motor in the catalogue's order; the same ones each time."""
-    lines = [(family, number) for family in FAMILIES for number in range(len(family.ratings))]
-    return [_design(*line, [SEED, at]) for at, line in enumerate(lines)]
+    found, counts = [], dict.fromkeys("ABCD", 0)
+    for family in FAMILIES:
+        for number in range(len(family.ratings)):
+            counts[family.line] += 1
+            model = f"{family.line}-{counts[family.line]:03d}"
+            found.append(_design(family, number, model, [SEED, len(found)]))
+    return found
 
 
-def _design(family: Family, number: int, seed) -> Design:
+def _design(family: Family, number: int, model: str, seed) -> Design:
     """The first sellable motor among random ones."""
-    rng = np.random.default_rng(seed)
     voltage = int(family.voltage.split("-")[-1])
-    recipe = {**RECIPE, "turns": LINES[voltage].turns}
-    drawn = {name: rng.uniform(*ends, TRIES) for name, ends in recipe.items()}
-    plate_rpm = _in_turn(family.rpm, number)
-    speed_rpm = plate_rpm + rng.uniform(-5, 5, TRIES)  # plates round
     ratings = HORSEPOWER * np.array([float(Fraction(r)) for r in family.ratings[number].split(";")])
-    slip = 1 - speed_rpm * family.poles / (120 * family.frequency)
-    asked = Asked(
-        family.poles,
-        family.frequency,
-        voltage,
-        ratings[-1],
-        slip,
-        ratings[0] / ratings[-1],
-        family.capacitor_voltage,
-    )
-    circuits = _circuits(asked, drawn)
-    good = sellable(circuits, asked)
-    if not good.any():
-        raise ArithmeticError(f"no sellable design of {family.ratings[number]} hp in {family}")
-    first = int(np.argmax(good))
-    circuit = circuits.rearranged(lambda value: np.broadcast_to(value, TRIES)[first])
-    return Design(family, number, ratings, plate_rpm, voltage, speed_rpm[first], circuit)
+    nameplate_rpm = _in_turn(family.rpm, number)
+    for again in range(ROUNDS):
+        rng = np.random.default_rng([*seed, again])
+        speed_rpm = nameplate_rpm + rng.uniform(-SPEED_SCATTER, SPEED_SCATTER, TRIES)
+        slip = 1 - speed_rpm * family.poles / (120 * family.frequency)
+        wanted = Wanted(
+            family.poles, family.frequency, voltage, TAP[voltage], ratings, slip,
+            family.capacitor_voltage,
+        )  # fmt: skip
+        circuits = _circuits(wanted, _samples(ratings, rng))
+        good = sellable(circuits, wanted)
+        if len(ratings) > 1:
+            good &= balanced(circuits, wanted)
+        if good.any():
+            first = int(np.argmax(good))
+            circuit = circuits.rearranged(lambda value: np.broadcast_to(value, TRIES)[first])
+            return Design(
+                family, number, model, ratings, nameplate_rpm, voltage, wanted.tap,
+                speed_rpm[first], circuit,
+            )  # fmt: skip
+    raise ArithmeticError(f"no sellable design of {family.ratings[number]} hp in {family}")
+
+
+def _samples(ratings, rng):
+    """Values of the recipe for motors of these ``ratings`` [W]."""
+    recipe = ONE_RATING if len(ratings) == 1 else SEVERAL_RATINGS
+    sampled = {name: rng.uniform(*ends, TRIES) for name, ends in recipe.items()}
+    if len(ratings) == 1:
+        for name in LOSSY:
+            sampled[name] *= (3 * ratings[0] / HORSEPOWER) ** SIZE_EXPONENT
+    return sampled
 
 
 def _in_turn(choices, number: int):
     return choices[number % len(choices)]
 
 
-def _circuits(asked: Asked, drawn) -> CapacitorRun:
-    """Circuits with the standard capacitors next to those that their recipes ask for."""
-    level = np.full(TRIES, 0.7 * asked.voltage**2 / asked.power)
+def _circuits(wanted: Wanted, sampled) -> CapacitorRun:
+    """Circuits with the standard capacitors nearest to those of their recipe."""
+    standard = CAPACITORS * wanted.tap**2
+    level = np.full(TRIES, 0.7 * wanted.voltage**2 / wanted.power)
     for steps in (5, 20):
-        reactance = drawn["X_capacitor"] * drawn["turns"] ** 2 * level
-        wanted = 1 / (2 * np.pi * asked.frequency * reactance)
-        nearest = np.abs(np.log(CAPACITORS / wanted[:, None])).argmin(axis=1)
-        level = _level(asked, drawn, CAPACITORS[nearest], level, steps)
-    return _circuit(asked, drawn, CAPACITORS[nearest], level)
+        reactance = sampled["X_capacitor"] * sampled["turns"] ** 2 * level
+        ideal = 1 / (2 * np.pi * wanted.frequency * reactance)
+        nearest = np.abs(np.log(standard / ideal[:, None])).argmin(axis=1)
+        level = _level(wanted, sampled, standard[nearest], level, steps)
+    return _circuit(wanted, sampled, standard[nearest], level)
 
 
-def _level(asked: Asked, drawn, capacitance, level, steps):
-    """The magnetising reactance [ohm] at which the shaft gives the power asked for.
+def _level(wanted: Wanted, sampled, capacitance, level, steps):
+    """The magnetizing reactance [ohm] at which the shaft delivers the rated power.
 
-    Power goes about inversely with all impedances, so its miss is the next correction.
+    Power goes about inversely with all impedances, so its error is the next correction.
     """
     for _ in range(steps):
-        circuit = _circuit(asked, drawn, capacitance, level)
-        power = circuit.balance(asked.voltage, asked.frequency, asked.slip).power_out
-        level = level * np.clip(power / asked.power, 0.7, 1.4)
+        circuit = _circuit(wanted, sampled, capacitance, level)
+        power = circuit.balance(wanted.voltage, wanted.frequency, wanted.slip).power_out
+        level = level * np.clip(power / wanted.power, 0.7, 1.4)
     return level
 
 
-def _circuit(asked: Asked, drawn, capacitance, level) -> CapacitorRun:
-    """The recipe at an impedance ``level`` [ohm]."""
-    a = drawn["turns"]
-    speed = (1 - asked.slip) * 4 * np.pi * asked.frequency / asked.poles
+def _circuit(wanted: Wanted, sampled, capacitance, level) -> CapacitorRun:
+    """The recipe at an impedance ``level`` [ohm].
+
+    The auxiliary's current in half of a tapped main winding adds the main's resistance times
+    (1 - tap) / tap to that of the equivalent auxiliary (Kirchhoff; the two halves' leakage
+    against each other is neglected).
+    """
+    a = sampled["turns"]
+    speed = (1 - wanted.slip) * 4 * np.pi * wanted.frequency / wanted.poles
+    main_in_aux = sampled["R1"] * (1 - wanted.tap) / wanted.tap
     return CapacitorRun(
-        asked.poles,
-        asked.frequency,
-        R1=drawn["R1"] * level,
-        X1=drawn["X1"] * level,
-        R2=drawn["R2_per_slip"] * asked.slip * level,
-        X2=drawn["X2"] * level,
+        wanted.poles,
+        wanted.frequency,
+        R1=sampled["R1"] * level,
+        X1=sampled["X1"] * level,
+        R2=sampled["R2_per_slip"] * wanted.slip * level,
+        X2=sampled["X2"] * level,
         Xm=level,
         turns_ratio=a,
-        R_aux=drawn["R_aux"] * a**2 * level,
-        X_aux=drawn["X_aux"] * a**2 * level,
+        R_aux=(sampled["R_aux"] * a**2 + main_in_aux) * level,
+        X_aux=sampled["X_aux"] * a**2 * level,
         capacitance=capacitance,
-        core_conductance=drawn["core"] * asked.power / asked.voltage**2,
-        friction=drawn["friction"] * asked.power / speed**2,
-        saturation=Saturation(drawn["share"], drawn["exponent"], drawn["emf"] * asked.voltage),
+        core_conductance=sampled["core"] * wanted.power / wanted.voltage**2,
+        friction=sampled["friction"] * wanted.power / speed**2,
+        saturation=Saturation(
+            sampled["share"], sampled["exponent"], sampled["emf"] * wanted.voltage
+        ),
     )
 
 
-def sellable(circuits: CapacitorRun, asked: Asked):
-    """Which of the circuits a maker would sell; True or False for each.
+def sellable(circuits: CapacitorRun, wanted: Wanted):
+    """True for each circuit that a maker would sell.
 
-    Efficiency, power factor, breakdown torque and capacitor voltage as such motors have them, the
-    capacitor within its rating on a high line and a light fan, a start on a low line (common
+    Usual efficiency, power factor, breakdown torque and capacitor voltage; the capacitor within
+    its limit at high supply voltage and a light fan; a start at low supply voltage (common
     practice, no source).
     """
-    volts, hertz, slip = asked.voltage, asked.frequency, asked.slip
+    volts, hertz, slip = wanted.voltage, wanted.frequency, wanted.slip
     rated = circuits.balance(volts, hertz, slip)
     slips = np.linspace(0.05, 0.8, 26)[:, None]
     breakdown = circuits.balance(volts, hertz, slips).torque.max(axis=0) / rated.torque
     beyond = circuits.balance(volts, hertz, 1.02 * slip).torque
-    usual = 0.615 + 0.056 * np.log(3 * asked.power / HORSEPOWER)  # larger motors lose less
-    standing = circuits.balance(LOW_LINE * volts, hertz, np.ones(TRIES)).torque
-    line = LINES[volts]
-    light = circuits.balance(line.highest * volts, hertz, 0.8 * asked.lightest * slip)
+    middle, gain = USUAL_EFFICIENCY["one rating" if len(wanted.ratings) == 1 else "several ratings"]
+    usual = middle + gain * np.log(3 * wanted.power / HORSEPOWER)
+    efficiency = rated.power_out / rated.power_in
+    standing = circuits.balance(LOW_SUPPLY * volts, hertz, np.ones(TRIES)).torque
+    lightest = wanted.ratings[0] / wanted.power
+    light = circuits.balance(HIGH_SUPPLY * volts, hertz, 0.8 * lightest * slip)
+    capacitor, highest = (
+        wanted.tap * np.abs(at.voltage_capacitor) / wanted.capacitor_voltage
+        for at in (rated, light)
+    )
     return (
-        _between(rated.power_out / asked.power, 0.999999, 1.000001)
-        & _between(rated.power_out / rated.power_in, usual - 0.06, usual + 0.06)
-        & _between(rated.power_in / np.abs(rated.current) / volts, 0.85, 0.98)
+        _between(rated.power_out / wanted.power, 0.999999, 1.000001)
+        & (np.abs(efficiency - usual) < EFFICIENCY_SPREAD)
+        & _between(rated.power_in / np.abs(rated.current) / volts, 0.85, 0.99)
         & _between(breakdown, 1.4, 2.2)
-        & _between(np.abs(rated.voltage_capacitor) / volts, *line.capacitor_over_line)
-        & (np.abs(light.voltage_capacitor) < asked.capacitor_voltage)
+        & _between(np.abs(rated.voltage_capacitor) / volts, *CAPACITOR_OVER_SUPPLY)
+        & (capacitor < 1)
+        & (highest < CAPACITOR_EXCESS)
         & (beyond > rated.torque)
         & (standing > 2 * BREAKAWAY * rated.torque / (1 - slip) ** 2)
+    )
+
+
+def balanced(circuits: CapacitorRun, wanted: Wanted):
+    """True for each circuit that a good designer would give several ratings.
+
+    Half of the load takes less than three quarters of the amps, efficiency is flat between the
+    two, and the capacitor balances the windings best near three quarters of the load, not at full
+    load: the backward field is weaker there than at full load and about as weak as it gets
+    (common practice, no source).
+    """
+    rpm = (1 - wanted.slip) * 120 * wanted.frequency / wanted.poles
+    loads = np.array([0.5, 0.75, 1.0])[:, None] * wanted.power
+    at = settle(circuits, wanted.voltage, wanted.frequency, fan_coefficient(loads, rpm)).solution
+    turned = 1j * circuits.turns_ratio * at.current_aux
+    backward = np.abs(at.current_main + turned) / np.abs(at.current_main - turned)
+    amps = np.abs(at.current)
+    return (
+        (amps[0] < 0.75 * amps[2])
+        & (np.ptp(at.power_out / at.power_in, axis=0) < 0.05)
+        & (backward[1] < backward[2])
+        & (backward[1] < 1.1 * backward[0])
     )
 
 
@@ -318,8 +399,8 @@ def _of_family(design: Design, at: int) -> dict[str, str]:
     rotation = _in_turn(family.rotation, number)
     installed, made = family.warranty
     return {
-        "maker": f"Example Motors {family.maker}",
-        "model": f"demo-{family.maker}{at + 1:03d}",
+        "maker": "Demo",
+        "model": design.model,
         "kind": "permanent split capacitor",
         "voltage": family.voltage,
         "frequency": f"{family.frequency}",
@@ -343,30 +424,30 @@ def _of_family(design: Design, at: int) -> dict[str, str]:
 
 
 def _seen_from(at: int) -> str:
-    """The end that a plate's arrow is seen from: mostly the leads'."""
+    """The end that a nameplate's arrow is seen from: mostly the lead end."""
     return "shaft end" if at % 5 == 0 else "lead end"
 
 
 def _of_circuit(design: Design) -> dict[str, str]:
-    """What the circuit gives on the fan of each rating; amps finer where ratings lie close."""
-    figures = 2 if len(design.ratings) == 1 else 3
+    """Amps at each rating, rounded up as makers print them, and the capacitor behind the tap."""
     amps = np.abs(design.on_fans(design.voltage).solution.current)
+    finest = 100 if len(amps) > 1 or amps[0] < 1 else 10  # hundredths tell close ratings apart
     return {
-        "speed": f"{design.plate_rpm}",
+        "speed": f"{design.nameplate_rpm}",
         "ratings": design.family.ratings[design.number],
-        "currents": "; ".join(f"{a:.{figures}g}" for a in amps),
-        "capacitor": f"{design.circuit.capacitance * 1e6:g}",
+        "currents": "; ".join(f"{np.ceil(finest * a - 1e-6) / finest:g}" for a in amps),
+        "capacitor": f"{design.circuit.capacitance.item() / design.tap**2 * 1e6:g}",
     }
 
 
 def _of_body(design: Design, rng) -> dict[str, str]:
     """A body that grows with torque, and what goes with it."""
     family, number = design.family, design.number
-    torque = design.ratings[-1] / design.plate_rpm / (HORSEPOWER / 1075)  # hp at 1075 rpm
+    torque = design.ratings[-1] / design.nameplate_rpm / (HORSEPOWER / 1075)  # hp at 1075 rpm
     diameter = BODIES[family.frame] + rng.choice([0.0, 0.025, -0.1])
     stretch = (BODIES["48"] / diameter) ** 2 * (1.0 if family.bearings == "sleeve" else 1.04)
     length = _eighths((2.8 + 5.0 * torque**0.8) * stretch * rng.uniform(0.94, 1.06))
-    price = (52 + 105 * torque) * family.dearness * rng.uniform(0.93, 1.07)
+    price = (52 + 105 * torque) * family.price_level * rng.uniform(0.93, 1.07)
     return {
         "shaft diameter": f"{SHAFTS[family.frame]}",
         "shaft length": f"{_in_turn(family.shafts, number):g}",
