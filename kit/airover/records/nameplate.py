@@ -182,9 +182,6 @@ class Nameplate(Record):
         least = self.power.low / (lines * self.voltage.high * self.current.high)
         return least, self.power.high / (lines * self.voltage.low * self.current.low)
 
-    def doubts(self):
-        return ()
-
     def contradictions(self) -> Iterator[InputError]:
         yield from self._no_motors_speed()
         if _less(self.capacitor_voltage, self.voltage):
