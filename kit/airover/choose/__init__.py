@@ -174,7 +174,7 @@ class Candidate:
     @property
     def one_size_up(self) -> bool:
         """Whether it is the next larger horsepower, the trade's fallback."""
-        return self.judged.outcome("shaft power")[self.case.number] == "one_size_up"
+        return self.judged.outcome("horsepower")[self.case.number] == "one_size_up"
 
 
 def choose(at: Comparison, system: str = "US") -> tuple[Candidate, ...]:
@@ -188,7 +188,7 @@ def ranking(judged: Judged) -> np.ndarray:
     """Numbers of the motors, best first, in the order that ORDER describes."""
     at = judged.at
     price = at.columns.price
-    size_up = np.isin(judged.outcome("shaft power"), ("one_size_up", "too_large"))
+    size_up = np.isin(judged.outcome("horsepower"), ("one_size_up", "too_large"))
     margin = judged.of("winding temperature").margin
     margin = np.full(len(price), np.nan) if margin is None else margin
     cool = np.where(np.isnan(margin), np.inf, -np.round(margin / 5))

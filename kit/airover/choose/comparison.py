@@ -180,6 +180,18 @@ class Comparison:
         last = np.sum(~np.isnan(ratings), axis=1) - 1
         return np.where(covers.any(axis=1), covers.argmax(axis=1), last)
 
+    @cached_property
+    def base_power(self) -> float:
+        """Rated power [W] that a replacement is compared with: the old motor's, or what the fan's
+        curve or the old amps make most likely."""
+        old = self.nameplate.power
+        return self.wanted if old is None else max(old.mid, self.wanted)
+
+    @cached_property
+    def size(self) -> np.ndarray:
+        """The rating to use over that power, (motors,)."""
+        return self.rating / self.base_power
+
     def _at_rating(self, ladder) -> np.ndarray:
         return np.take_along_axis(ladder, self.rating_number[:, None], axis=1)[:, 0]
 

@@ -35,36 +35,38 @@ MOST_EXCESS = 10.0  # K over the ambient rating that the failed motor may have l
 
 
 def shaft_power(at: Comparison) -> Found:
-    """The rating against the fan's load in this air, and against the old motor's horsepower."""
+    """The rating carries the fan's load in this air, as the old motor's did."""
     need, rating = at.conditions.shaft_power, at.rating
     band = Band(*(np.full(len(rating), end) for end in Band.of(need)))
     risk = np.mean(need > rating[:, None], axis=1)
-    old = at.nameplate.power
-    base = at.wanted if old is None else max(old.mid, at.wanted)
-    ratio = rating / base
-    same_size = ratio >= SAME_RATING
     carries = need <= rating[:, None]
-    if at.has_curve:
-        weak, doubtful = risk > EVEN, risk > SMALL_RISK
-    else:
-        weak, doubtful = ~same_size & (risk > EVEN), ~same_size & (risk > SMALL_RISK)
-        carries = carries | same_size[:, None]
-    too_large = ratio > ONE_SIZE_UP
-    estimated = old is None and not at.has_curve
+    excused = np.zeros(len(rating), bool) if at.has_curve else at.size >= SAME_RATING
+    estimated = np.full(len(rating), at.nameplate.power is None and not at.has_curve)
     choices = [
-        (too_large, "too_large"),
-        (weak, "too_weak"),
-        (np.full(len(rating), estimated) & _matched_by_amps(at), "by_amps"),
-        (np.full(len(rating), estimated), "estimated"),
-        (ratio > 1 / SAME_RATING, "one_size_up"),
-        (doubtful, "doubtful"),
-        (~same_size, "smaller"),
+        (~excused & (risk > EVEN), "too_weak"),
+        (estimated & _matched_by_amps(at), "by_amps"),
+        (estimated, "estimated"),
+        (~excused & (risk > SMALL_RISK), "doubtful"),
+    ]
+    outcome = np.select(*zip(*choices), "carries").astype(object)
+    facts = {"old": (at.base_power, "power"), "watts": (rating, "watts"),
+             "need_watts": (band, "watts")}  # fmt: skip
+    passes = carries | excused[:, None]
+    return Found(outcome, rating, band, rating - band.mid, facts, passes)
+
+
+def horsepower(at: Comparison) -> Found:
+    """The old motor's horsepower; one size up is the trade's fallback, more is too large."""
+    choices = [
+        (at.size > ONE_SIZE_UP, "too_large"),
+        (at.size > 1 / SAME_RATING, "one_size_up"),
+        (at.size < SAME_RATING, "smaller"),
     ]
     outcome = np.select(*zip(*choices), "same").astype(object)
-    limit = Band(*(np.where(too_large, ONE_SIZE_UP * base, end) for end in band))
-    facts = {"need": (band, "power"), "old": (base, "power"), "ratio": (ratio, "times"),
-             "watts": (rating, "watts"), "need_watts": (band, "watts")}  # fmt: skip
-    return Found(outcome, rating, limit, rating - limit.mid, facts, carries)
+    limit = ONE_SIZE_UP * at.base_power
+    facts = {"old": (at.base_power, "power"), "watts": (at.rating, "watts"),
+             "most": (limit, "watts")}  # fmt: skip
+    return Found(outcome, at.rating, limit, limit - at.rating, facts)
 
 
 def _matched_by_amps(at: Comparison) -> np.ndarray:
@@ -181,19 +183,23 @@ RULES = (
         "shaft power",
         shaft_power,
         {
-            "same": PASS,
+            "carries": PASS,
             "by_amps": PASS,
-            "smaller": PASS,
-            "one_size_up": ADAPT,
             "doubtful": MISSING,
             "estimated": MISSING,
             "too_weak": FAIL,
-            "too_large": FAIL,
         },
         source=MODEL,
         unit="W",
         kind="power",
         priority=2,
+    ),
+    Rule(
+        "horsepower",
+        horsepower,
+        {"same": PASS, "smaller": PASS, "one_size_up": ADAPT, "too_large": FAIL},
+        unit="W",
+        kind="power",
     ),
     Rule(
         "torque",
