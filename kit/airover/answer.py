@@ -12,7 +12,7 @@ from airover.choose.check import ADAPT, FAIL, MISSING
 from airover.choose.comparison import winding_limit
 from airover.errors import InputError
 from airover.motor.conditions import Input, conditions
-from airover.motor.work import SAMPLES
+from airover.motor.work import SAMPLES, USUAL
 from airover.records import Job
 from airover.records.fields import listed
 from airover.scope import check_scope, suits
@@ -64,6 +64,20 @@ class Answer:
         return listed((near or names)[:NAMED]) or "no motor: none of these fits"
 
     @property
+    def failed(self) -> dict[str, Band] | None:
+        """The failed motor's simulated figures at the usual voltage, under the same conditions.
+
+        None where its nameplate gives neither power nor amps, or nothing can run on this supply.
+        """
+        worked = self.candidates[0].case.worked
+        if worked is None or worked.failed is None:
+            return None
+        return {
+            name: Band(*(float(end[USUAL, 0]) for end in band))
+            for name, band in worked.failed.bands.items()
+        }
+
+    @property
     def warnings(self) -> list[str]:
         return self.job.nameplate.warnings()
 
@@ -107,6 +121,7 @@ class Answer:
             "verdict": self.verdict,
             "suits": suits(),
             "needed": {name: _band(band) for name, band in self.needed.items()},
+            "failed_motor": _failed(self.failed),
             "candidates": [_candidate(candidate) for candidate in self.candidates],
             "order": choosing.ORDER,
             "inputs": [one._asdict() for one in self.inputs],
@@ -171,9 +186,7 @@ def _candidate(candidate: Candidate) -> dict:
         "rating_hp": _rounded(convert(case.rating, "power", "hp")),
         "verdict": candidate.verdict,
         "reasons": list(candidate.reasons),
-        "checks": [
-            {k: _band(v) for k, v in check.to_dict().items()} for check in candidate.checks
-        ],
+        "checks": [{k: _band(v) for k, v in check.to_dict().items()} for check in candidate.checks],
         "duty": _duty(case),
         "winding": _winding(case),
         "bearing": _bearing(case),
@@ -185,6 +198,14 @@ _DUTY = (
     "speed_rpm", "current_a", "power_in_w", "power_shaft_w", "efficiency", "power_factor",
     "flow_m3s", "pressure_pa",
 )  # fmt: skip
+
+
+def _failed(figures: dict[str, Band] | None) -> dict | None:
+    """The failed motor beside which candidates are judged."""
+    if figures is None:
+        return None
+    duty = {name: _band(figures[name]) for name in _DUTY}
+    return {"duty": duty, "winding": {name: _band(figures[name]) for name in ("temp_c", "rise_k")}}
 
 
 def _duty(case) -> dict:

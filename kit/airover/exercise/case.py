@@ -23,8 +23,8 @@ from airover.cost.life_cost import LifeCost, job_season, life_cost
 from airover.cost.yearly import Yearly, yearly
 from airover.errors import InputError
 from airover.heat.ageing import WindingYear, lifetime_over_year
-from airover.motor.one import SLIP_RUNNING, Load, Motor
-from airover.motor.work import LOW, USUAL
+from airover.motor.one import Load, Motor
+from airover.motor.work import USUAL
 from airover.physics import insulation
 from airover.records import CatalogueMotor, Nameplate
 from airover.records.fields import listed

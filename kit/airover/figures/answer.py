@@ -24,11 +24,15 @@ NAMES = ("low", "usual", "high")
 def torque(candidate: Candidate) -> Figure:
     """The motor's torque against the fan's over speed, at the line's three voltages.
 
-    The crossing is where the motor settles. Warm motor, middle of the draws.
+    The crossing is where the motor settles. Warm motor, middle of the draws. A motor that cannot
+    run on the supply gives words instead.
     """
     case = candidate.case
-    speed, curves, fan = _torque_curves(case)
     figure = Figure(figsize=(5.8, 3.7), layout="constrained")
+    if case.row is None:
+        figure.text(0.5, 0.5, f"{case.motor.name} cannot run on this supply.", ha="center")
+        return figure
+    speed, curves, fan = _torque_curves(case)
     axes = figure.subplots()
     for curve, style in zip(curves, DASHES, strict=True):
         axes.plot(speed, curve, style, color=INK, lw=LINE)

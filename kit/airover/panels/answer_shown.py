@@ -25,7 +25,8 @@ def candidates(answer: Answer) -> str:
     title = f"The {NEAREST} nearest motors; none fits"
     if count:
         title = f"Motors that fit: {count} of {len(answer.candidates)}"
-    shown = tables.candidates(answer).head(count or NEAREST).drop(columns="decided by")
+    rows = (count or NEAREST) + (answer.failed is not None)
+    shown = tables.candidates(answer).head(rows).drop(columns="decided by")
     hint = "Figures hold in 9 cases of 10; the winding's is the middle one, at the usual voltage."
     table = style.table(shown.reset_index(), "figures")
     return style.heading(title) + table + style.quiet(hint)
@@ -48,6 +49,9 @@ def names(answer: Answer) -> list[tuple[str, int]]:
 
 def picture(candidate: Candidate) -> Picture:
     case = candidate.case
+    if case.row is None:
+        words = f"{case.motor.name} cannot run on this supply."
+        return Picture(drawing.png(figures.torque(candidate)), words)
     low, high = case.conditions.voltage[[LOW, HIGH]]
     words = (
         f"Torque against speed: {case.motor.name} at {low:.0f} to {high:.0f} V, and the blade. "

@@ -12,13 +12,13 @@ from airover.errors import InputError
 from airover.records.fields import read_by
 from airover.units import LONGEST_TEXT, Amount, quoted, read, show
 
-_VOLTS = re.compile(r"[\s,x@]*\b(?P<volts>[0-9]{3}(?:\s*[/-]\s*[0-9]{3})?\s*V(?:AC)?)\.?\s*$", re.I)
+_VOLTS = re.compile(r"[\s,x@]*\b(?P<volts>[0-9]{3}(?:\s*[/-]\s*[0-9]{3})?\s*V(?:AC)?)\.?\s*$", re.IGNORECASE)
 _TOLERANCE = re.compile(r"\s*,?\s*(?:\+/-|\+-|\u00b1)\s*[0-9.]+\s*%")
 _NUMBER, _UNIT = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", r"[a-z\u00b5\u03bc]*"
 _DUAL = re.compile(
     rf"\s*(?P<one>{_NUMBER})\s*(?P<unit>{_UNIT})\s*(?:[/+&]|\band\b)\s*(?P<other>{_NUMBER})\s*"
     rf"(?P<last>{_UNIT})\.?\s*",
-    re.I,
+    re.IGNORECASE,
 )
 _ZERO = re.compile(r"0+(?:\.0*)?|\.0+")
 DUAL_EXAMPLE = '"45/5 uF" for a dual capacitor'

@@ -5,6 +5,7 @@ import textwrap
 from airover.answer import CAUTIONS, Answer
 from airover.choose import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 from airover.scope import suits
+from airover.units import convert, show
 
 WIDTH = 96
 
@@ -15,6 +16,7 @@ def report(answer: Answer, best: int = 3) -> str:
     parts = [
         _heading(answer),
         _needed(answer),
+        _failed(answer),
         *(_candidate(place, candidate) for place, candidate in enumerate(shown, 1)),
         _counted(answer),
         listed("Please find out", answer.asked),
@@ -34,12 +36,29 @@ def _heading(answer: Answer) -> str:
 
 def _needed(answer: Answer) -> str:
     power, speed, torque, temp = answer.needed.values()
-    shown = answer.candidates[0].case.shown
+    low, mid, high = (convert(watts, "power", "hp") for watts in power)
+    air = [show(end, "air_temperature", answer.system, 0) for end in temp]
+    ends = (
+        f"{low:.2f}-{high:.2f} hp"
+        if answer.system == "US"
+        else f"{power.low:.0f}-{power.high:.0f} W"
+    )
+    middle = f"{mid:.2f} hp" if answer.system == "US" else f"{power.mid:.0f} W"
     return wrapped(
-        f"The blade takes {power.mid:.0f} W ({power.low:.0f} to {power.high:.0f}) and "
-        f"{torque.mid:.2f} N m at {speed.mid:.0f} rpm, in air of {shown(temp, 'air_temperature')} "
-        f"({shown(temp.low, 'air_temperature')} to {shown(temp.high, 'air_temperature')}) at the "
-        "motor. Figures in brackets hold in 9 cases of 10."
+        f"Required: {middle} ({ends}) and {torque.mid:.2f} N m at {speed.mid:.0f} rpm; air at the "
+        f"motor {air[1]} ({air[0]} to {air[2]}). Figures in brackets are 90 % ranges."
+    )
+
+
+def _failed(answer: Answer) -> str:
+    """The failed motor under the same conditions, before the motors that are compared with it."""
+    figures = answer.failed
+    if figures is None:
+        return ""
+    winding = show(figures["temp_c"].mid, "temperature", answer.system, 0)
+    return wrapped(
+        f"The old motor on this job, simulated: {_range(figures['current_a'])} A, "
+        f"{figures['speed_rpm'].mid:.0f} rpm, {figures['power_in_w'].mid:.0f} W in, winding {winding}."
     )
 
 
@@ -57,15 +76,19 @@ def _candidate(place: int, candidate: Candidate) -> str:
 
 def _figures(candidate: Candidate) -> str:
     case = candidate.case
-    low, mid, high = case.current
     figures = [
-        f"{mid:.2f} A ({low:.2f} to {high:.2f})",
+        f"{_range(case.current)} A",
         f"{case.speed_rpm.mid:.0f} rpm",
         f"{case.band('power_in_w').mid:.0f} W in",
-        f"winding {case.shown(case.winding, 'temperature')}",
+        f"winding {show(case.winding.mid, 'temperature', case.system, 0)}",
         f"{candidate.case.motor.price:.0f} {case.motor.currency}" if case.motor.price else "",
     ]
     return "   " + ", ".join(figure for figure in figures if figure)
+
+
+def _range(band) -> str:
+    """A figure with its 90 % range."""
+    return f"{band.mid:.2f} ({band.low:.2f}-{band.high:.2f})"
 
 
 def _counted(answer: Answer) -> str:

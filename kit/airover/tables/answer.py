@@ -8,12 +8,17 @@ from airover.answer import Answer
 from airover.bands import Band
 from airover.choose import DOES_NOT_FIT, Candidate
 from airover.choose.check import ADAPT, FAIL, MISSING
+from airover.units import show
 
 
 def candidates(answer: Answer) -> pd.DataFrame:
-    """One row per motor, best first: verdict, expected figures, and what decides."""
-    table = pd.DataFrame([_row(answer, c) for c in answer.candidates])
-    table.index = pd.RangeIndex(1, len(table) + 1, name="place")
+    """One row per motor, best first: verdict, expected figures, and what decides.
+
+    The failed motor under the same conditions comes first, in place 0, where it is known.
+    """
+    old = [] if answer.failed is None else [_failed_row(answer)]
+    table = pd.DataFrame([*old, *(_row(answer, c) for c in answer.candidates)])
+    table.index = pd.RangeIndex(1 - len(old), len(answer.candidates) + 1, name="place")
     return table
 
 
@@ -81,13 +86,38 @@ def _row(answer: Answer, candidate: Candidate) -> dict:
         "motor": case.motor.name,
         "rating": case.shown(case.rating, "power"),
         "verdict": candidate.verdict,
-        "current [A]": f"{case.current.low:.2f} to {case.current.high:.2f}",
-        "speed [rpm]": _text(case.speed_rpm),
-        "input [W]": _text(case.band("power_in_w")),
-        f"winding [{_degrees(answer)}]": case.shown(case.winding, "temperature").split()[0],
+        **_duty(answer, case.current, case.speed_rpm, case.band("power_in_w"), case.winding),
         "price": _price(case.motor),
         "because of": ", ".join(_decisive(candidate)),
         "decided by": " ".join(candidate.reasons),
+    }
+
+
+def _failed_row(answer: Answer) -> dict:
+    figures, plate = answer.failed, answer.job.nameplate
+    names = ("current_a", "speed_rpm", "power_in_w", "temp_c")
+    return {
+        "motor": "old motor",
+        "rating": "" if plate.power is None else plate.power.text,
+        "verdict": "",
+        **_duty(answer, *(figures[name] for name in names)),
+        "price": "",
+        "because of": "",
+        "decided by": "",
+    }
+
+
+def _duty(answer: Answer, current, speed_rpm, power_in, winding) -> dict:
+    """Figures of a motor on the fan; empty for one that cannot run on the supply."""
+    amps = "" if current is None else f"{current.low:.2f} to {current.high:.2f}"
+    hot = ""
+    if winding is not None:
+        hot = show(winding.mid, "temperature", answer.system, 0).split()[0]
+    return {
+        "current [A]": amps,
+        "speed [rpm]": _text(speed_rpm),
+        "input [W]": _text(power_in),
+        f"winding [{_degrees(answer)}]": hot,
     }
 
 
