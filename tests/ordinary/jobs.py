@@ -627,6 +627,7 @@ def neighbors(motors: list[CatalogMotor]) -> Iterator[OrdinaryJob]:
         title = f"{horsepower} hp {plate['current']} on {tables['site']['voltage']}, at an end"
         bases.append(OrdinaryJob("neighbors", title, tables, ()))
     expect = (
+        Expect("accepts something", None, "An ordinary job at an allowed voltage has its motor."),
         Expect("stays", None, "A volt is not why a motor fits."),
         Expect("near is said", None, "What turns on a volt is near a limit, and is called so."),
     )
@@ -663,7 +664,10 @@ def documents(motors: list[CatalogMotor]) -> Iterator[OrdinaryJob]:
     reason = "One job, one motor: the order must not install what the proposal did not offer."
     for base in bases:
         tables = base.tables | {"name": base.title[:60], "customer": {"name": "Customer 1"}}
-        expect = (Expect("one motor in all documents", None, reason),)
+        expect = (
+            Expect("one motor in all documents", None, reason),
+            Expect("work names a motor", None, base.expect[0].reason),
+        )
         yield replace(base, kind="documents", tables=tables, expect=expect)
 
 

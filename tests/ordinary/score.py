@@ -23,7 +23,7 @@ from .jobs import Expect, OrdinaryJob, read_rows, same_size
 QUESTIONS = ("missing", "question")
 OPEN = (*QUESTIONS, "adapt")
 REFUSED = "does not fit"
-EXITS = {0: "fits", 3: "nothing fits"}
+FITS, NOTHING_FITS = 0, 3  # exit codes
 CRASHES = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, Warning)
 
 
@@ -65,6 +65,7 @@ class Bench:
         self.rows = read_rows(path.read_text(encoding="utf-8"))
         self.row_of = {row.name: row for row in self.rows}
         self._outcomes: dict[str, Outcome] = {}
+        self._documents: dict[str, dict[str, str]] = {}
 
     def outcome(self, tables: dict, seed: int = 0) -> Outcome:
         """The answer to a job's ``tables``."""
@@ -81,6 +82,13 @@ class Bench:
             return Outcome({}, f"bad input: {error}")
         except CRASHES as error:  # a miss of this job, no reason to lose the others
             return Outcome({}, f"{type(error).__name__}: {error}")
+
+    def documents(self, tables: dict) -> dict[str, str]:
+        """The motor that each document of a job names, or what its command said instead."""
+        key = json.dumps(tables)
+        if key not in self._documents:
+            self._documents[key] = _documents(tables)
+        return self._documents[key]
 
 
 def described(candidate: dict | None) -> str:
@@ -385,32 +393,46 @@ def _printed(sentence: str) -> Iterable[tuple[float, float]]:
 # Documents, by the command line.
 
 
-def one_motor(value, outcome, job: OrdinaryJob, bench) -> str | None:
-    """`work`, `order` and `proposal` exit alike and name the same motor."""
+def one_motor(value, outcome, job: OrdinaryJob, bench: Bench) -> str | None:
+    """`work`, `order` and `proposal` name the same motor, or all say that nothing fits."""
+    named = bench.documents(job.tables)
+    fine = len(set(named.values())) == 1 and not any("exit 2" in motor for motor in named.values())
+    return None if fine else _listed(named)
+
+
+def work_names_a_motor(value, outcome, job: OrdinaryJob, bench: Bench) -> str | None:
+    """`work` exits with 0 and names a motor of the catalog."""
+    named = bench.documents(job.tables)
+    return None if named["work"] in bench.row_of else _listed(named)
+
+
+def _listed(named: dict[str, str]) -> str:
+    return "; ".join(f"{verb}: {motor}" for verb, motor in named.items())
+
+
+def _documents(tables: dict) -> dict[str, str]:
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "job.toml"
         try:
-            Job(**job.tables).save(file)
+            Job(**tables).save(file)
         except InputError as error:
-            return f"bad input: {error}"
-        out = ["--out", folder]
-        runs = {verb: _run(verb, file, out) for verb in ("work", "order", "proposal")}
-    named = {
-        verb: found["candidates"][0]["motor"] if verb == "work" and code == 0
-        else found.get("motor", "names no motor") if code == 0 else EXITS.get(code, f"exit {code}")
-        for verb, (code, found) in runs.items()
-    }  # fmt: skip
-    fine = len(set(named.values())) == 1 and all(code in EXITS for code, _ in runs.values())
-    return None if fine else "; ".join(f"{verb}: {motor}" for verb, motor in named.items())
+            return {"work": f"exit 2: {error}"}
+        return {verb: _motor_of(verb, file) for verb in ("work", "order", "proposal")}
 
 
-def _run(verb: str, file: Path, out: list[str]) -> tuple[int, dict]:
-    """Exit code and JSON of one command."""
+def _motor_of(verb: str, file: Path) -> str:
+    """The motor at the top of the JSON of one command."""
     printed, said = io.StringIO(), io.StringIO()
-    command = [verb, str(file), "--json", *(out if verb == "proposal" else [])]
+    out = ["--out", str(file.parent)] if verb == "proposal" else []
     with contextlib.redirect_stdout(printed), contextlib.redirect_stderr(said):
-        code = cli.main(command)
-    return code, json.loads(printed.getvalue()) if code in EXITS and printed.getvalue() else {}
+        code = cli.main([verb, str(file), "--json", *out])
+    if code == NOTHING_FITS:
+        return "nothing fits"
+    if code != FITS:
+        return f"exit {code}: {said.getvalue().strip()}"
+    found = json.loads(printed.getvalue())
+    found = found["candidates"][0] if verb == "work" else found
+    return found.get("motor", "names no motor")
 
 
 class Judge(NamedTuple):
@@ -440,6 +462,7 @@ JUDGES = {
     "refusal is true": Judge(refusal_is_true, 1.0),
     "refusal in words": Judge(refusal_in_words, 0.98),
     "one motor in all documents": Judge(one_motor, 1.0),
+    "work names a motor": Judge(work_names_a_motor, 0.95),
 }
 SHARES = {("several", "accepts"): 0.95}  # where a kind has a share of its own
 

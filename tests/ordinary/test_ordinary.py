@@ -11,10 +11,10 @@ from .jobs import KINDS, SEED, all_jobs
 from .score import Bench, lines, misses, score
 
 SAMPLE = {
-    "twins": 12,
-    "several": 6,
+    "twins": 10,
+    "several": 5,
     "ordinary": 10,
-    "doubtful": 4,
+    "doubtful": 6,
     "hard": 5,
     "neighbors": 1,
     "documents": 2,

@@ -120,6 +120,23 @@ def test_a_judge_accepts_what_is_right_and_nothing_else(what, value, right, wron
         assert isinstance(judge(value, one, None, bench), str)
 
 
+def test_documents_of_one_job_name_one_motor_of_the_catalog():
+    class Printed(OfThese):
+        def documents(self, tables):
+            return self.beside
+
+    def judged(*named):
+        bench = Printed(dict(zip(("work", "order", "proposal"), named)))
+        job = OrdinaryJob("documents", "", {}, ())
+        whats = ("one motor in all documents", "work names a motor")
+        return [JUDGES[what].judge(None, None, job, bench) is None for what in whats]
+
+    assert judged("Demo T-1", "Demo T-1", "Demo T-1") == [True, True]
+    assert judged("Demo T-1", "Demo T-1", "Demo T-2") == [False, True]
+    assert judged("nothing fits", "nothing fits", "nothing fits") == [True, False]
+    assert judged("exit 2: voltage") == [False, False]
+
+
 def test_a_neighbor_that_refuses_is_found_and_a_question_is_a_warning():
     near = candidate("Demo T-1", 0.25, "fits", check("voltage", "pass", "252 V"))
     warned = candidate("Demo T-1", 0.25, "fits with work", check("voltage", "missing", "252 V"))
