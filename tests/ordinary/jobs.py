@@ -404,7 +404,7 @@ def full_nameplate(horsepower: str, volts: str, poles: int, amps: float, turn: i
         "speed": f"{SPEEDS[poles]} rpm",
         "poles": poles,
         "capacitor": f"{capacitor:g} uF",
-        "capacitor_voltage": ("370 V", "440 V")[turn % 2],
+        "capacitor_voltage": "440 V" if turn % 2 or volts == "380" else "370 V",
         "rotation": ("clockwise", "counterclockwise")[turn // 2 % 2],
         "rotation_seen_from": ("lead end", "shaft end")[turn // 3 % 2],
         "frame": "48",

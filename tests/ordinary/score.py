@@ -18,7 +18,7 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.records import Job, read_catalogue
 
-from .jobs import Expect, OrdinaryJob, read_rows, same_size
+from .jobs import CatalogMotor, Expect, OrdinaryJob, read_rows, same_size
 
 QUESTIONS = ("missing", "question")
 OPEN = (*QUESTIONS, "adapt")
@@ -63,7 +63,7 @@ class Bench:
         path = catalog or data_folder() / "catalogue.csv"
         self.motors = read_catalogue(path)
         self.rows = read_rows(path.read_text(encoding="utf-8"))
-        self.row_of = {row.name: row for row in self.rows}
+        self.row_of = by_name(self.rows)
         self._outcomes: dict[str, Outcome] = {}
         self._documents: dict[str, dict[str, str]] = {}
 
@@ -77,11 +77,14 @@ class Bench:
     def _answered(self, tables: dict, seed: int) -> Outcome:
         seeded = {"seed": seed} if "seed" in inspect.signature(answer).parameters else {}
         try:
-            return Outcome(answer(Job(**tables), self.motors, system="US", **seeded).to_dict())
+            found = answer(Job(**tables), self.motors, system="US", **seeded).to_dict()
         except InputError as error:
             return Outcome({}, f"bad input: {error}")
         except CRASHES as error:  # a miss of this job, no reason to lose the others
             return Outcome({}, f"{type(error).__name__}: {error}")
+        for one in found["candidates"]:
+            one["motor"] = self.row_of[one["motor"]].name
+        return Outcome(found)
 
     def documents(self, tables: dict) -> dict[str, str]:
         """The motor that each document of a job names, or what its command said instead."""
@@ -89,6 +92,11 @@ class Bench:
         if key not in self._documents:
             self._documents[key] = _documents(tables)
         return self._documents[key]
+
+
+def by_name(rows: list[CatalogMotor]) -> dict[str, CatalogMotor]:
+    """The motors by maker and model and, where an answer calls them so, by model."""
+    return {name: row for row in rows for name in (row.cells["model"], row.name)}
 
 
 def described(candidate: dict | None) -> str:

@@ -3,7 +3,7 @@
 import pytest
 
 from .jobs import KINDS, Expect, OrdinaryJob, all_jobs, full_nameplate, read_rows, sample
-from .score import JUDGES, SKIP, Bench, Line, Outcome, Result, misses, score, table
+from .score import JUDGES, SKIP, Bench, Line, Outcome, Result, by_name, misses, score, table
 
 HEADINGS = (
     "maker,model,kind,voltage [V],frequency [Hz],phase,poles,speed [rpm],ratings [hp],"
@@ -25,7 +25,7 @@ class OfThese(Bench):
     """A bench with those motors, and with the outcomes of neighbors by their seed."""
 
     def __init__(self, beside=()):
-        self.rows, self.row_of = MOTORS, {row.name: row for row in MOTORS}
+        self.rows, self.row_of = MOTORS, by_name(MOTORS)
         self.beside = beside
 
     def outcome(self, tables, seed=0):
