@@ -549,15 +549,20 @@ def _hard_supply(motors, volts, supply, where, horsepower, poles) -> OrdinaryJob
     plate = full_nameplate(horsepower, volts, poles, amps_of(horsepower, volts, 0.5))
     site = {"voltage": supply, "outdoor_temperature": "90 degF"}
     allowed = f"{volts} V allows 10 % below and above (NEMA MG 1, from memory)."
+    stocked = any(
+        one.amps_at(size(horsepower))
+        and one.suits_circuit(volts, 60.0, poles)
+        and one.takes_the_place(plate)
+        for one in motors
+    )
+    expect = ()
     if where == "beyond":
         expect = (Expect("stops for", "voltage", f"{supply} on {volts} V: {allowed}"),)
-    elif any(one.amps_at(size(horsepower)) and one.takes_the_place(plate)
-             and one.suits_circuit(volts, 60.0, poles) for one in motors):  # fmt: skip
+    elif stocked:
         expect = (Expect("accepts something", None, f"{supply} is allowed: {allowed}"),)
-    else:
-        expect = ()
-    if where == "near":
-        expect += (Expect("says it is near", "voltage", f"{supply} is at the end: {allowed}"),)
+        if where == "near":
+            why = f"{supply} is at the end: {allowed}"
+            expect += (Expect("says it is near", "voltage", why),)
     title = f"{horsepower} hp {poles} poles rated {volts} V on {supply} ({where})"
     return OrdinaryJob("hard", title, _tables(plate, site), (*expect, *ALWAYS))
 
