@@ -3,7 +3,8 @@
 ``python -m tests.ordinary`` makes every job from today's catalog and from lists of ordinary
 nameplates, answers it, and prints the score by kind with the worst misses. ``--sample 60`` takes
 some of each kind, ``--kind twins`` one kind, ``--thorough`` every twin at every voltage.
-``test_ordinary.py`` runs a fixed sample; the whole bench takes about a quarter of an hour.
+``test_ordinary.py`` runs a fixed sample. An answer takes about a second, the three documents of
+a job about ten: the whole bench needs half an hour.
 
 The bench calls only what the kit promises to others: `airover.answer.answer`,
 `airover.records.Job`, `airover.records.read_catalogue`, the command line and its exit codes, and

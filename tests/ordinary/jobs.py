@@ -671,9 +671,13 @@ def documents(motors: list[CatalogMotor]) -> Iterator[OrdinaryJob]:
         tables = base.tables | {"name": base.title[:60], "customer": {"name": "Customer 1"}}
         expect = (
             Expect("one motor in all documents", None, reason),
-            Expect("work names a motor", None, base.expect[0].reason),
+            Expect("work names a motor", None, _why_accepted(base)),
         )
         yield replace(base, kind="documents", tables=tables, expect=expect)
+
+
+def _why_accepted(job: OrdinaryJob) -> str:
+    return next(e.reason for e in job.expect if e.what in ("accepts", "accepts something"))
 
 
 KINDS = {
