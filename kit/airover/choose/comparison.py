@@ -217,6 +217,12 @@ class Comparison:
         known = plate.poles is not None or plate.speed_rpm is not None
         return completed(self.job).pole_count if known else None
 
+    @property
+    def died_of_heat(self) -> bool:
+        """Whether the failed motor was seen to trip in the heat: it is no measure of what the
+        place allows."""
+        return self.job.found.trips == "in the heat"
+
     @cached_property
     def old_current(self) -> float | None:
         """Full-load amps [A] of the failed motor; None if not known, or in doubt."""

@@ -120,7 +120,9 @@ def ambient(at: Comparison) -> Found:
     risk = np.mean(temp > rating[:, None], axis=1)
     old = at.nameplate.ambient_rating
     known_weather = at.job.site.outdoor_temperature is not None
-    like_old = np.zeros(count, bool) if old is None else rating >= old.mid
+    like_old = np.zeros(count, bool)
+    if old is not None and not at.died_of_heat:
+        like_old = rating >= old.mid
     weather = np.full(count, known_weather)
     choices = [
         (np.isnan(rating), "unlisted"),
@@ -141,7 +143,7 @@ def winding(at: Comparison) -> Found:
     found = Band.of(temp)
     risk = np.mean(temp > limit[:, None], axis=1)
     like_old, passes = np.zeros(len(limit), bool), temp <= limit[:, None]
-    if at.worked.failed is not None:
+    if at.worked.failed is not None and not at.died_of_heat:
         old, letter = at.worked.failed.temp_winding[USUAL, 0], at.nameplate.insulation_class
         old_limit = limit if letter is None else np.full(len(limit), winding_limit(letter))
         old_risk = np.mean(old > old_limit[:, None], axis=1)
