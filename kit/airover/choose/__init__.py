@@ -38,7 +38,7 @@ PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
 # Without these a motor cannot run on the job's supply at all, and is not simulated.
 ELECTRICAL = ("voltage", "number of phases", "frequency")
 ORDER = (
-    "Motors that fit come first. Then come those of the old horsepower, those with a price, those "
+    "Motors that fit come first, and of those that do not, those that fail least. Then come those of the old horsepower, those with a price, those "
     "with the least to adapt or to find out, those most like the old motor, the cooler winding "
     "(in steps of 5 K), and the lower price."
 )
@@ -193,8 +193,10 @@ def ranking(judged: Judged) -> np.ndarray:
     margin = np.full(len(price), np.nan) if margin is None else margin
     cool = np.where(np.isnan(margin), np.inf, -np.round(margin / 5))
     names = np.argsort(np.argsort([motor.name for motor in at.motors]))
+    fails = (judged.ranks == STATES.index(FAIL)).sum(axis=0)
     keys = (
         judged.verdict,
+        fails,
         size_up,
         np.isnan(price),
         judged.work,
