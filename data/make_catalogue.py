@@ -54,7 +54,7 @@ SEVERAL_RATINGS = ONE_RATING | {
 SIZE_EXPONENT = -0.3
 LOSSY = "R1", "R_aux", "core", "friction"
 # Efficiency at full load: middle at 1/3 hp, and what it gains for each e-fold in power.
-USUAL_EFFICIENCY = {"one rating": (0.56, 0.08), "several ratings": (0.60, 0.03)}
+USUAL_EFFICIENCY = {"one rating": (0.56, 0.08), "several ratings": (0.585, 0.03)}
 EFFICIENCY_SPREAD = 0.07  # to either side
 # The share of the supply voltage across auxiliary and capacitor. At 460 V they are connected to
 # the middle of the main winding, so that an ordinary capacitor serves (common practice, no source).
@@ -232,17 +232,21 @@ def _design(family: Family, number: int, model: str, seed) -> Design:
             family.capacitor_voltage,
         )  # fmt: skip
         circuits = _circuits(wanted, _samples(ratings, rng))
-        good = sellable(circuits, wanted)
-        if len(ratings) > 1:
-            good &= balanced(circuits, wanted)
-        if good.any():
-            first = int(np.argmax(good))
-            circuit = circuits.rearranged(lambda value: np.broadcast_to(value, TRIES)[first])
-            return Design(
-                family, number, model, ratings, nameplate_rpm, voltage, wanted.tap,
-                speed_rpm[first], circuit,
-            )  # fmt: skip
-    raise ArithmeticError(f"no sellable design of {family.ratings[number]} hp in {family}")
+        good = np.flatnonzero(sellable(circuits, wanted))
+        if len(ratings) > 1 and good.size:
+            good = good[balanced(_picked(circuits, good), wanted, slip[good])]
+        if good.size:
+            break
+    else:
+        raise ArithmeticError(f"no sellable design of {family.ratings[number]} hp in {family}")
+    return Design(
+        family, number, model, ratings, nameplate_rpm, voltage, wanted.tap, speed_rpm[good[0]],
+        _picked(circuits, good[0]),
+    )  # fmt: skip
+
+
+def _picked(circuits: CapacitorRun, which) -> CapacitorRun:
+    return circuits.rearranged(lambda value: np.broadcast_to(value, TRIES)[which])
 
 
 def _samples(ratings, rng):
@@ -263,7 +267,7 @@ def _circuits(wanted: Wanted, sampled) -> CapacitorRun:
     """Circuits with the standard capacitors nearest to those of their recipe."""
     standard = CAPACITORS * wanted.tap**2
     level = np.full(TRIES, 0.7 * wanted.voltage**2 / wanted.power)
-    for steps in (5, 20):
+    for steps in (5, 12):
         reactance = sampled["X_capacitor"] * sampled["turns"] ** 2 * level
         ideal = 1 / (2 * np.pi * wanted.frequency * reactance)
         nearest = np.abs(np.log(standard / ideal[:, None])).argmin(axis=1)
@@ -348,7 +352,7 @@ def sellable(circuits: CapacitorRun, wanted: Wanted):
     )
 
 
-def balanced(circuits: CapacitorRun, wanted: Wanted):
+def balanced(circuits: CapacitorRun, wanted: Wanted, slip):
     """True for each circuit that a good designer would give several ratings.
 
     Half of the load takes less than three quarters of the amps, efficiency is flat between the
@@ -356,7 +360,7 @@ def balanced(circuits: CapacitorRun, wanted: Wanted):
     load: the backward field is weaker there than at full load and about as weak as it gets
     (common practice, no source).
     """
-    rpm = (1 - wanted.slip) * 120 * wanted.frequency / wanted.poles
+    rpm = (1 - slip) * 120 * wanted.frequency / wanted.poles
     loads = np.array([0.5, 0.75, 1.0])[:, None] * wanted.power
     at = settle(circuits, wanted.voltage, wanted.frequency, fan_coefficient(loads, rpm)).solution
     turned = 1j * circuits.turns_ratio * at.current_aux
@@ -431,11 +435,12 @@ def _seen_from(at: int) -> str:
 def _of_circuit(design: Design) -> dict[str, str]:
     """Amps at each rating, rounded up as makers print them, and the capacitor behind the tap."""
     amps = np.abs(design.on_fans(design.voltage).solution.current)
-    finest = 100 if len(amps) > 1 or amps[0] < 1 else 10  # hundredths tell close ratings apart
+    decimals = 2 if len(amps) > 1 or amps[0] < 1 else 1  # hundredths tell close ratings apart
+    printed = np.ceil(amps * 10**decimals - 1e-6) / 10**decimals
     return {
         "speed": f"{design.nameplate_rpm}",
         "ratings": design.family.ratings[design.number],
-        "currents": "; ".join(f"{np.ceil(finest * a - 1e-6) / finest:g}" for a in amps),
+        "currents": "; ".join(f"{a:.{decimals}f}" for a in printed),
         "capacitor": f"{design.circuit.capacitance.item() / design.tap**2 * 1e6:g}",
     }
 

@@ -1,4 +1,4 @@
-"""The invented catalogue: readable, complete enough, and true to the circuits it was made from."""
+"""The invented catalog: what a wholesaler would carry, and true to the circuits behind it."""
 
 import importlib.util
 from collections import Counter
@@ -6,12 +6,16 @@ from collections import Counter
 import numpy as np
 import pytest
 
+from airover.identify import ensemble
 from airover.locations import data_folder
+from airover.motor import work
+from airover.physics.operating_point import fan_coefficient, settle
 from airover.records import read_catalogue
 from airover.records.nameplate import USUAL_EFFICIENCY_TIMES_PF
 
+HORSEPOWER = 745.70  # W
+LADDERS = ("1/8; 1/6; 1/5; 1/4", "1/6; 1/5; 1/4; 1/3", "1/4; 1/3; 1/2", "1/3; 1/2; 3/4")
 FOLDER = data_folder()
-QUARTERS = [124.28, 149.14, 186.42, 248.57]  # 1/6, 1/5, 1/4, 1/3 hp [W], 745.70 W each hp
 
 
 @pytest.fixture(scope="module")
@@ -40,27 +44,44 @@ def test_the_script_gives_the_same_bytes_again(made, pairs):
 
 
 def test_it_is_large_enough_and_plainly_invented(motors):
-    assert len(motors) >= 120
-    assert {motor.maker for motor in motors} == {f"Example Motors {x}" for x in "ABCD"}
-    assert all(motor.model.startswith("demo-") for motor in motors)
+    assert len(motors) >= 200
+    assert all(motor.name.startswith("Demo ") and len(motor.name) <= 10 for motor in motors)
+
+
+def hp(motor) -> float:
+    return motor.ratings[-1] / HORSEPOWER
+
+
+def ladder(motor) -> str:
+    names = {0.125: "1/8", 0.167: "1/6", 0.2: "1/5", 0.25: "1/4", 0.333: "1/3", 0.5: "1/2"}
+    return "; ".join(names.get(round(w / HORSEPOWER, 3), "3/4") for w in motor.ratings)
 
 
 FEATURES = {
     "single rating": (60, lambda m: len(m.ratings) == 1),
-    "four ratings": (10, lambda m: m.ratings == pytest.approx(QUARTERS, rel=1e-3)),
-    "two ratings": (5, lambda m: len(m.ratings) == 2),
-    "1/8 hp": (3, lambda m: m.ratings[-1] == pytest.approx(93.2, rel=1e-3)),
-    "3/4 hp": (5, lambda m: m.ratings[-1] == pytest.approx(559.3, rel=1e-3)),
-    "6 poles": (60, lambda m: m.poles == 6),
-    "8 poles": (30, lambda m: m.poles == 8),
-    "208-230 V": (80, lambda m: (m.voltage_low, m.voltage_high) == (208, 230)),
-    "460 V": (10, lambda m: m.voltage_high == 460),
+    "several ratings": (40, lambda m: len(m.ratings) > 1),
+    "several ratings, 8 poles": (12, lambda m: len(m.ratings) > 1 and m.poles == 8),
+    "several ratings, 460 V": (6, lambda m: len(m.ratings) > 1 and m.voltage_low == 460),
+    "several ratings, 115 V": (2, lambda m: len(m.ratings) > 1 and m.voltage_low == 115),
+    "1/12 hp": (3, lambda m: hp(m) == pytest.approx(1 / 12, rel=1e-3)),
+    "1/8 hp": (8, lambda m: hp(m) == pytest.approx(1 / 8, rel=1e-3)),
+    "3/4 hp": (8, lambda m: hp(m) == pytest.approx(3 / 4, rel=1e-3)),
+    "4 poles": (10, lambda m: m.poles == 4),
+    "usual speed": (140, lambda m: m.speed_rpm in (1075, 825)),
+    "6 poles": (100, lambda m: m.poles == 6),
+    "8 poles": (50, lambda m: m.poles == 8),
+    "208-230 V": (120, lambda m: (m.voltage_low, m.voltage_high) == (208, 230)),
+    "230 V": (6, lambda m: (m.voltage_low, m.frequency) == (230, 60)),
+    "115 V": (10, lambda m: m.voltage_high == 115),
+    "460 V": (25, lambda m: m.voltage_high == 460),
+    "50 Hz": (8, lambda m: m.frequency == 50),
+    "class A": (8, lambda m: m.insulation_class == "A"),
     "class B 40 degC": (10, lambda m: (m.insulation_class, m.ambient_rating) == ("B", 40)),
     "class B 60 degC": (30, lambda m: (m.insulation_class, m.ambient_rating) == ("B", 60)),
     "class F 70 degC": (20, lambda m: (m.insulation_class, m.ambient_rating) == ("F", 70)),
     "sleeve": (40, lambda m: m.bearings == "sleeve"),
     "ball": (30, lambda m: m.bearings == "ball"),
-    "reversible": (60, lambda m: m.rotation == "reversible"),
+    "reversible": (130, lambda m: m.rotation == "reversible"),
     "clockwise": (5, lambda m: m.rotation == "clockwise"),
     "counterclockwise": (5, lambda m: m.rotation == "counterclockwise"),
     "seen from the shaft end": (3, lambda m: m.rotation_seen_from == "shaft end"),
@@ -96,12 +117,66 @@ def test_plates_imply_a_usual_efficiency_times_power_factor(motors):
         assert low < product < high, motor.name
 
 
-def test_amps_ascend_with_the_ratings_but_far_less(motors):
-    """A third of the load less takes far less than a third of the amps away (common practice)."""
+@pytest.mark.parametrize("one", LADDERS)
+def test_each_ladder_comes_in_6_and_8_poles(motors, one):
+    poles = Counter(m.poles for m in motors if len(m.ratings) > 1 and ladder(m) == one)
+    assert poles[6] >= 3 and poles[8] >= 2
+
+
+# Full-load amps at 230 V of one-rating motors (common practice, no source).
+ORDINARY_AMPS = {
+    1 / 8: (0.8, 1.0), 1 / 6: (1.0, 1.3), 1 / 5: (1.1, 1.5), 1 / 4: (1.3, 1.9), 1 / 3: (1.7, 2.5),
+    1 / 2: (2.5, 3.6), 3 / 4: (3.6, 5.0),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("size", ORDINARY_AMPS)
+def test_one_rating_motors_draw_ordinary_amps_and_not_all_the_same(motors, size):
+    low, high = ORDINARY_AMPS[size]
+    amps = np.array([m.currents[0] * m.voltage_high / 230 for m in motors
+                     if len(m.ratings) == 1 and hp(m) == pytest.approx(size, rel=1e-3)])  # fmt: skip
+    assert np.all((0.95 * low <= amps) & (amps <= high))
+    assert amps.max() > 1.12 * amps.min()
+
+
+def test_several_rating_motors_save_amps_at_light_load(pairs):
+    """Half of the load takes 56 to 85 % of the amps among plausible circuits, 69 % in the middle
+    (own computation); a good designer's motors lie in the lower part of that."""
+    ratios = []
+    for motor, design in pairs:
+        if len(motor.ratings) > 1:
+            loads = motor.ratings[-1] * np.array([0.5, 1.0])
+            fans = fan_coefficient(loads, design.speed_rpm)
+            at = settle(design.circuit, motor.voltage_high, motor.frequency, fans).solution
+            ratios.append(np.abs(at.current[0] / at.current[1]))
+            efficiency = at.power_out / at.power_in
+            assert abs(efficiency[0] - efficiency[1]) < 0.05, motor.name
+    assert 0.60 < min(ratios) and max(ratios) < 0.76
+    assert 0.66 < np.median(ratios) < 0.73
+
+
+def test_each_rating_is_near_a_one_rating_motor_of_that_power(motors):
+    """Higher amps at the lower ratings, a little fewer at the top, as the trade knows them."""
+    ones = {}
     for motor in motors:
-        assert list(motor.currents) == sorted(set(motor.currents)), motor.name
-        saved = 1 - motor.currents[0] / motor.currents[-1]
-        assert saved <= 0.75 * (1 - motor.ratings[0] / motor.ratings[-1]), motor.name
+        if len(motor.ratings) == 1:
+            ones.setdefault(round(hp(motor), 3), []).append(motor.currents[0] * motor.voltage_high)
+    for motor in motors:
+        if len(motor.ratings) > 1:
+            assert list(motor.currents) == sorted(set(motor.currents)), motor.name
+            usual = [np.median(ones[round(w / HORSEPOWER, 3)]) for w in motor.ratings]
+            ratio = np.array(motor.currents) * motor.voltage_high / usual
+            assert 1.0 < ratio[0] < 1.5 and 0.82 < ratio[-1] < 1.05, motor.name
+
+
+def test_motors_for_460_v_take_an_ordinary_capacitor(motors):
+    """A tap of the main winding feeds the auxiliary, so that 370 V or 440 V suffice."""
+    high = [m for m in motors if m.voltage_high == 460]
+    assert {m.capacitor_voltage for m in high} <= {370, 440, None}
+
+
+def test_every_nameplate_is_one_that_a_motor_can_have(motors):
+    assert ensemble(work.plates(motors), 80).met.all()
 
 
 def test_bodies_grow_with_power(motors):
@@ -111,25 +186,27 @@ def test_bodies_grow_with_power(motors):
     assert np.all(np.diff(lengths) > 0.01)
 
 
-def test_each_circuit_gives_what_its_plate_says(pairs):
+def test_each_circuit_gives_what_its_nameplate_says(pairs):
+    """Amps are rounded up, the speed is a class that the true one lies within 15 rpm of."""
     for motor, design in pairs:
-        at = design.on_fans(motor.voltage_high)
-        assert at.solution.power_out[-1] == pytest.approx(motor.ratings[-1], rel=0.03), motor.name
-        assert at.solution.speed_rpm[-1] == pytest.approx(motor.speed_rpm, abs=7), motor.name
-        rounding = 0.051 if motor.currents[-1] >= 1 else 0.0051  # two figures
-        assert np.abs(at.solution.current) == pytest.approx(motor.currents, abs=rounding)
+        at = design.on_fans(motor.voltage_high).solution
+        assert at.power_out[-1] == pytest.approx(motor.ratings[-1], rel=0.001), motor.name
+        assert at.speed_rpm[-1] == pytest.approx(motor.speed_rpm, abs=15.5), motor.name
+        step = 0.1 if len(motor.currents) == 1 and motor.currents[0] >= 1 else 0.01
+        excess = np.array(motor.currents) - np.abs(at.current)
+        assert np.all((-1e-5 < excess) & (excess < step)), motor.name
 
 
-def test_each_starts_on_a_low_line_and_spares_its_capacitor_on_a_high_one(pairs):
-    """The capacitor's rating holds to 253 V; on 460 V it carries the tenth that IEC 60252-1
-    allows (from memory, not verified) at 506 V."""
+def test_each_runs_on_a_low_supply_and_spares_its_capacitor_on_a_high_one(pairs):
+    """90 % and 110 % of the rated voltage (NEMA MG 1 12.44, from memory, not verified); there a
+    capacitor carries 1.1 times its rated voltage (IEC 60252-1, from memory, not verified)."""
     for motor, design in pairs:
-        assert design.on_fans(0.85 * motor.voltage_high).starts.all(), motor.name
-        high = design.on_fans(1.1 * motor.voltage_high).solution
-        allowed = 1.1 if motor.voltage_high == 460 else 1.0
+        assert design.on_fans(0.9 * motor.voltage_low).runs.all(), motor.name
+        rated, high = (design.on_fans(k * motor.voltage_high).solution for k in (1.0, 1.1))
         if motor.capacitor_voltage:
-            highest = np.abs(high.voltage_capacitor).max()
-            assert highest < allowed * motor.capacitor_voltage, motor.name
+            for at, times in ((rated, 1.0), (high, 1.1)):
+                highest = design.tap * np.abs(at.voltage_capacitor).max()
+                assert highest < times * motor.capacitor_voltage, motor.name
 
 
 def test_microfarads_by_the_trade_rule(pairs):
@@ -137,8 +214,9 @@ def test_microfarads_by_the_trade_rule(pairs):
     for motor, design in pairs:
         if motor.frequency == 60:
             at = design.on_fans(motor.voltage_high).solution
-            found = 2652 * np.abs(at.current_aux) / np.abs(at.voltage_capacitor)
-            assert found == pytest.approx(motor.capacitor * 1e6, rel=1e-3), motor.name
+            amps = np.abs(at.current_aux) / design.tap
+            volts = np.abs(at.voltage_capacitor) * design.tap
+            assert 2652 * amps / volts == pytest.approx(motor.capacitor * 1e6, rel=1e-3), motor.name
 
 
 def test_capacitors_are_of_standard_sizes(made, motors):

@@ -151,6 +151,10 @@ def test_an_unknown_name_like_no_other_shows_them_all():
             "capacitor voltage: 200 V was given; accepted is at least the line voltage, 208-230 V.",
         ),
         (
+            {"capacitor_voltage": "250 V", "voltage": "380 V"},
+            "capacitor voltage: 250 V was given; accepted is at least the line voltage, 380 V.",
+        ),
+        (
             {"shaft_diameter": "60 mm", "body_diameter": "55 mm"},
             "shaft diameter: 60 mm was given; accepted is less than the body diameter, 55 mm.",
         ),
@@ -173,6 +177,8 @@ def test_contradictions(fields, sentence):
         {"speed": "900/1075 rpm", "frequency": "50/60 Hz"},
         {"speed": "1075/825 rpm", "frequency": "60 Hz", "poles": 6},
         {"capacitor_voltage": "230 V", "voltage": "208-230 V"},
+        {"capacitor_voltage": "370 V", "voltage": "460 V"},  # auxiliary fed from a tap
+        {"capacitor_voltage": "440 VAC", "voltage": "575 V"},
     ],
 )
 def test_what_may_be_true_is_no_contradiction(fields):

@@ -22,6 +22,9 @@ from airover.records.words import (
 GREATEST_SLIP = 0.25
 USUAL_SLIP = (0.02, 0.15)  # of fan motors at full load, common practice, no source
 MOST_POLES = 16
+# V of supply: from here up the auxiliary may be fed from a tap of the main winding, so that an
+# ordinary 370 V or 440 V run capacitor serves (common practice, no source).
+TAPPED_FROM = 400.0
 # common practice for small run-capacitor motors, no source
 USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
 
@@ -184,7 +187,7 @@ class Nameplate(Record):
 
     def contradictions(self) -> Iterator[InputError]:
         yield from self._no_motors_speed()
-        if _less(self.capacitor_voltage, self.voltage):
+        if _less(self.capacitor_voltage, self.voltage) and self.voltage.high < TAPPED_FROM:
             accepted = f"at least the line voltage, {self.voltage.text}"
             yield InputError("capacitor voltage", self.capacitor_voltage.text, accepted)
         if _less(self.body_diameter, self.shaft_diameter):
