@@ -54,7 +54,7 @@ SEVERAL_RATINGS = ONE_RATING | {
 SIZE_EXPONENT = -0.3
 LOSSY = "R1", "R_aux", "core", "friction"
 # Efficiency at full load: middle at 1/3 hp, and what it gains for each e-fold in power.
-USUAL_EFFICIENCY = {"one rating": (0.56, 0.08), "several ratings": (0.585, 0.03)}
+USUAL_EFFICIENCY = {"one rating": (0.56, 0.08), "several ratings": (0.595, 0.03)}
 EFFICIENCY_SPREAD = 0.07  # to either side
 # The share of the supply voltage across auxiliary and capacitor. At 460 V they are connected to
 # the middle of the main winding, so that an ordinary capacitor serves (common practice, no source).

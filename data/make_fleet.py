@@ -1,7 +1,7 @@
 """Makes fleet/example-units.parquet: an invented table of units, one row each.
 
-Each unit has a motor of the invented catalogue as its old one, with some of its plate unreadable,
-and a site drawn from the ranges below. A few rows are wrong on purpose. Nothing in it is of any
+Each unit has a one-rating motor of the invented catalogue as its old one, as it left its factory,
+with some of its nameplate unreadable, and a site sampled from the ranges below. A few rows are wrong on purpose. Nothing in it is of any
 real place, owner or maker.
 
     python data/make_fleet.py                      1000 units, the sample
@@ -33,8 +33,8 @@ SITES = {  # evenly likely between the ends, rounded to the digits
 def units(motors, count: int, seed: int) -> pa.Table:
     """``count`` units, always the same for the same ``seed``."""
     rng = np.random.default_rng([SEED, seed])
+    motors = [motor for motor in motors if len(motor.ratings) == 1]
     motor = rng.integers(len(motors), size=count)
-    rating = (rng.random(count) * np.array([len(m.ratings) for m in motors])[motor]).astype(int)
 
     def of(read, unreadable=UNREADABLE):
         values = np.array([read(m) for m in motors], dtype=object)[motor]
@@ -42,7 +42,7 @@ def units(motors, count: int, seed: int) -> pa.Table:
         return values.tolist()
 
     def rated(read):
-        chosen = [read(motors[m])[r] for m, r in zip(motor, rating)]
+        chosen = [read(motors[m])[0] for m in motor]
         gone = rng.random(count) < UNREADABLE / 2
         return [None if lost else round(one, 4) for one, lost in zip(chosen, gone)]
 

@@ -1,9 +1,10 @@
 """Makes calls.csv and one-truck.csv beside this file: three invented years of service calls each,
 incomplete on purpose; those of four trucks, and of a shop with one.
 
-Units, places, days and gaps are invented. A failed motor's plate is made from one of the invented
-catalogue's motors, at one of its ratings, with other amps, speed, capacitor and shaft within what
-such motors differ by; so most calls have motors that fit, more than a real history would have.
+Units, places, days and gaps are invented. A failed motor's nameplate is made from one of the
+invented catalogue's motors of one rating, as a unit leaves its factory with, with other amps,
+speed, capacitor and shaft within what such motors differ by; so most calls have motors that fit,
+more than a real history would have.
 
     python data/calls/make_calls.py
 """
@@ -38,7 +39,7 @@ PLACES = {
 }  # fmt: skip
 LINES = ("", "", 232, 238, 242)  # volts over 230 V nominal; nobody measured two times in five
 WEIGHTS = {(115, 60): 0.15, (230, 60): 1.0, (460, 60): 0.35, (230, 50): 0.0}
-CAPACITORS = np.array([3, 4, 5, 6, 7.5, 10, 12.5, 15, 20])
+CAPACITORS = np.array([2, 2.5, 3, 4, 5, 6, 7.5, 10, 12.5, 15, 17.5, 20, 25, 30, 35, 40])
 HEADINGS = (
     "date", "place", "voltage [V]", "frequency [Hz]", "power [hp]", "current [A]", "speed [rpm]",
     "capacitor [uF]",
@@ -58,7 +59,8 @@ GAPS = (
 
 def units(rng, count: int) -> list[dict]:
     """The ``count`` kinds of unit that the calls come from: a plate with its place and line."""
-    motors = [m for m in read_catalogue(data_folder() / "catalogue.csv") if m.body_length]
+    listed = read_catalogue(data_folder() / "catalogue.csv")
+    motors = [m for m in listed if m.body_length and len(m.ratings) == 1]
     weight = np.array([WEIGHTS[round(m.voltage_high), round(m.frequency)] for m in motors])
     weight *= [0.15 if m.frame in ("42", "56") else 1.0 for m in motors]
     chosen = rng.choice(len(motors), count, p=weight / weight.sum())
@@ -67,7 +69,6 @@ def units(rng, count: int) -> list[dict]:
 
 def unit(motor, rng) -> dict:
     """An invented unit whose failed motor was much like one of the catalogue's."""
-    at = rng.integers(len(motor.ratings))
     place = str(rng.choice(list(PLACES), p=[share for _, _, share in PLACES.values()]))
     temp, elevation, _ = PLACES[place]
     capacitor = CAPACITORS[np.abs(CAPACITORS - motor.capacitor * 1e6).argmin()]
@@ -79,8 +80,8 @@ def unit(motor, rng) -> dict:
         "place": place,
         "voltage [V]": "-".join(f"{volts:g}" for volts in sorted(voltage)),
         "frequency [Hz]": f"{motor.frequency:g}",
-        "power [hp]": show(motor.ratings[at], "power").removesuffix(" hp"),
-        "current [A]": f"{motor.currents[at] * np.exp(0.04 * rng.standard_normal()):.2g}",
+        "power [hp]": show(motor.ratings[0], "power").removesuffix(" hp"),
+        "current [A]": f"{motor.currents[0] * np.exp(0.04 * rng.standard_normal()):.2g}",
         "speed [rpm]": f"{motor.speed_rpm - rng.choice([0, 0, 0, 15]):.0f}",
         "capacitor [uF]": f"{capacitor:g}",
         "rotation": str(rng.choice(["clockwise", "counterclockwise"])),
