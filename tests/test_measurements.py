@@ -12,7 +12,7 @@ FOLDER = data_folder() / "measured"
 FILES = sorted(FOLDER.glob("*.toml"))
 
 TOML = """
-motor = "Example Motors A demo-A005"
+motor = "Demo A-005"
 start = "by itself"
 capacitor_tolerance = "6 %"
 [meters]
