@@ -27,14 +27,15 @@ def airflow(found):
     return next(one for one in found.inputs if one.name == "airflow")
 
 
-def test_the_plates_power_finds_the_flow_on_the_curve():
-    """249 W lies between 255 W at 2000 cfm and 235 W at 2400 cfm."""
+def test_the_fan_load_finds_the_flow_on_the_curve():
+    """92 % of 249 W lies between 235 W at 2400 cfm and 205 W at 2800 cfm; the ends are reached."""
     found = asked()
-    assert 2000 * 4.719e-4 < np.median(found.flow) < 2400 * 4.719e-4
+    assert 2300 * 4.719e-4 < np.median(found.flow) < 2700 * 4.719e-4
+    assert found.flow.min() < 1400 * 4.719e-4 and found.flow.max() > 2750 * 4.719e-4
     assert airflow(found).origin == "assumed" and "rated power" in airflow(found).why
     standard = found.shaft_power / (found.density / 1.2014)
-    assert np.median(standard) == pytest.approx(HORSEPOWER / 3, rel=0.02)
-    assert np.quantile(standard, 0.95) <= 285 * 1.01
+    assert 0.90 < np.median(standard) / (HORSEPOWER / 3) < 1.0
+    assert standard.min() >= 205 * 0.97 and standard.max() <= 285 * 1.03  # nameplate rpm, 3 % in power
 
 
 @pytest.mark.parametrize(

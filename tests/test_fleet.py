@@ -41,7 +41,7 @@ pytestmark = pytest.mark.skipif(
 
 SAMPLE = data_folder() / "fleet" / "example-units.parquet"
 # The error that DEVELOPERS.md states: of amps, capacitor volts and reserve as shares.
-AMPS, WINDING, RESERVE, AIRFLOW, VOLTS = 0.015, 2.0, 0.015, 0.004, 0.01
+AMPS, WINDING, RESERVE, AIRFLOW, VOLTS = 0.015, 2.0, 0.02, 0.004, 0.01
 AMPS_ENDS, WINDING_ENDS = 0.025, 4.0  # of the bands' ends
 
 
@@ -152,7 +152,8 @@ def test_load_and_air_are_those_of_the_job(sample):
     good = [at for at in good if not told.site["outdoor_temperature_c"][at] > 60]
     site = {name: value[good] for name, value in told.site.items()}
     power, speed = (np.stack([getattr(each[at], n) for at in good]) for n in ("power", "speed_rpm"))
-    air = site_air(site, power, speed)
+    synchronous = np.array([120 * each[at].frequency / each[at].poles for at in good])
+    air = site_air(site, power, speed, synchronous)
     for place, at in enumerate(good):
         asked = conditions(job_of(rows.slice(at, 1).to_pylist()[0]), DRAWS)
         assert air.coefficient[place] == pytest.approx(asked.coefficient, rel=1e-9)

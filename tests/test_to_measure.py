@@ -71,7 +71,7 @@ def test_a_job_is_asked_for_what_it_assumes():
     changes = {"site__airflow": None, "site__voltage": None, "site__elevation": None}
     asked = conditions(job(**changes), 60)
     named = facts(to_measure(Duty.of(asked), asked=asked))
-    assert named[:2] == ["blade's load", "airflow"]
+    assert named[:2] == ["fan load", "airflow"]
     assert {"line voltage", "elevation", "curve"} <= set(named)
     whole = conditions(job(), 60)
     assert "elevation" not in facts(to_measure(Duty.of(whole), asked=whole))

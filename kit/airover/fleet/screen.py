@@ -4,6 +4,7 @@ A part is worked alone and depends on nothing but its rows and the catalogue, so
 same whoever works it, and when.
 """
 
+from operator import attrgetter
 from typing import NamedTuple
 
 import numpy as np
@@ -132,21 +133,24 @@ class Screener:
             return np.array([read(one) for one in plate], dtype=kind)[place]
 
         site = {name: value[block] for name, value in rows.site.items()}
-        speed_rpm = of(lambda one: one.speed_rpm).reshape(-1, DRAWS)
-        air = site_air(site, of(lambda one: one.power).reshape(-1, DRAWS), speed_rpm)
+        rated = (
+            of(read).reshape(-1, DRAWS) for read in (attrgetter("power"), attrgetter("speed_rpm"))
+        )
+        frequency, poles = of(lambda one: one.frequency), of(lambda one: one.poles, int)
+        air = site_air(site, *rated, 120 * frequency / poles)
         voltage, measured = line(
             site, *(of(lambda one, end=end: one.voltage[end]) for end in (0, 1))
         )
-        cooling = np.maximum(air.cooling_speed, 1e-9) / speed_rpm
+        cooling = np.maximum(air.cooling_speed, 1e-9) / air.speed_rpm
         units = Units(
             coefficient=air.coefficient,
-            speed_rpm=speed_rpm,
+            speed_rpm=air.speed_rpm,
             temp_air=air.temp_air,
             log_cooling=np.log(cooling),
             temp_over=air.temp_over,
             voltage=voltage,
-            frequency=of(lambda one: one.frequency),
-            poles=of(lambda one: one.poles, int),
+            frequency=frequency,
+            poles=poles,
             sideways=np.where(rows.lying[block], LYING, UPRIGHT),
             power=of(lambda one: one.written),
             measured=measured,

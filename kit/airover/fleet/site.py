@@ -15,12 +15,13 @@ from airover.physics.operating_point import fan_coefficient
 
 
 class SiteAir(NamedTuple):
-    """(units, draws) each: ``coefficient`` [N m s^2], ``temp_air`` [degC] at the motor,
+    """(units, draws) each: ``coefficient`` [N m s^2] and ``speed_rpm`` of the old motor on it, ``temp_air`` [degC] at the motor,
     ``temp_over`` [K] of it over the weather, ``cooling_speed`` [m/s] of air as dense as dry air at
     sea level; ``blade_speed`` [m/s], (units,), the middle of the speed through the blade's circle,
     ``density_ratio`` over standard air."""
 
     coefficient: np.ndarray
+    speed_rpm: np.ndarray
     temp_air: np.ndarray
     temp_over: np.ndarray
     cooling_speed: np.ndarray
@@ -48,14 +49,15 @@ class _Draws:
         return np.where(missing, self.uniform(name, ends), value) if missing.any() else value
 
 
-def site_air(columns: dict, power, speed_rpm, seed: int = 0) -> SiteAir:
+def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) -> SiteAir:
     """Load and air of units; ``power`` [W] and ``speed_rpm`` of their plates, (units, draws).
 
-    ``columns`` are arrays (units,) in SI by their names in the table. Raises InputError out of
+    ``synchronous_rpm`` (units,) of their motors; ``columns`` are arrays (units,) in SI by their names in the table. Raises InputError out of
     range.
     """
     read = _Draws(columns, power.shape[1], seed)
-    load = usual.fan_load(power, read.deviates("fan load"))
+    deviates = read.deviates("fan load")
+    load, speed_rpm = usual.fan_load(power, speed_rpm, synchronous_rpm[:, None], deviates)
     diameter = columns["blade_diameter_mm"][:, None]
     if np.isnan(diameter).any():
         expected = usual.usual_diameter(load, speed_rpm, read.deviates("fan diameter"))
@@ -81,6 +83,7 @@ def site_air(columns: dict, power, speed_rpm, seed: int = 0) -> SiteAir:
     whole = np.broadcast_to
     return SiteAir(
         coefficient=fan_coefficient(load * density / usual.DENSITY_STANDARD, speed_rpm),
+        speed_rpm=whole(speed_rpm, power.shape),
         temp_air=whole(temp_air, power.shape),
         temp_over=whole(over, power.shape),
         cooling_speed=whole(at_motor * thin, power.shape),

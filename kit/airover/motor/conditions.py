@@ -176,12 +176,14 @@ class _Load(NamedTuple):
     pressure: np.ndarray
 
 
-def fan_load(power, deviates):
-    """Shaft power [W] in standard air of the fan behind a nameplate of ``power`` [W].
+def fan_load(power, speed_rpm, synchronous_rpm, deviates):
+    """Shaft power [W] in standard air of the fan behind a nameplate, and its speed [rpm] there.
 
-    ``deviates`` are standard normal. Source: ``FAN_LOAD``.
+    ``power`` [W] and ``speed_rpm`` of the nameplate; slip goes with the load, so a fan that loads
+    its motor less runs faster. ``deviates`` are standard normal. Source: ``FAN_LOAD``.
     """
-    return power * normal(FAN_LOAD, deviates)
+    share = normal(FAN_LOAD, deviates)
+    return power * share, synchronous_rpm - (synchronous_rpm - speed_rpm) * share
 
 
 def usual_diameter(power, speed_rpm, deviates):
@@ -304,7 +306,8 @@ def _load(read: _Reader, voltage) -> _Load:
     if power is None:
         accepted = "power or current on the plate, or a curve of the blade"
         raise InputError("nameplate", "neither power nor current", accepted)
-    power = fan_load(power, read.deviates("fan load"))
+    synchronous_rpm = completed(read.job).synchronous_rpm
+    power, speed_rpm = fan_load(power, speed_rpm, synchronous_rpm, read.deviates("fan load"))
     why = "not measured; usually 70-115 % of the nameplate power, in air of 0.075 lb/ft3"
     read.note_range("fan load", power, "power", why)
     diameter = _diameter(read, power, speed_rpm)
