@@ -41,8 +41,8 @@ pytestmark = pytest.mark.skipif(
 
 SAMPLE = data_folder() / "fleet" / "example-units.parquet"
 # The error that DEVELOPERS.md states: of amps, capacitor volts and reserve as shares.
-AMPS, WINDING, RESERVE, AIRFLOW, VOLTS = 0.015, 2.0, 0.02, 0.004, 0.01
-AMPS_ENDS, WINDING_ENDS = 0.025, 4.0  # of the bands' ends
+AMPS, WINDING, RESERVE, AIRFLOW, VOLTS = 0.015, 2.0, 0.03, 0.004, 0.01
+AMPS_ENDS, WINDING_ENDS = 0.035, 4.0  # of the bands' ends
 
 
 @pytest.fixture(scope="module")
