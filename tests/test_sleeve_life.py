@@ -7,7 +7,7 @@ import pytest
 
 from airover.bands import Band
 from airover.bearings.place import Stand
-from airover.bearings.sleeve import Reference, SleeveLife, bore_of, film, sleeve
+from airover.bearings.sleeve import Reference, SleeveLife, bore_of, film, sleeve, thick_when_cold
 from airover.errors import InputError
 from airover.motor.lifetime import LONGEST
 from airover.motor.work import work
@@ -88,14 +88,32 @@ def test_speed_of_the_film_agrees_with_the_film_at_work():
     assert (both.starved.film_thickness < both.flooded.film_thickness).all()
 
 
-def test_the_shortest_of_three_counts_and_is_named():
+def test_three_ends_together_come_sooner_than_the_first_alone():
     found = life()
     ends = np.stack([found.oil, found.bore, found.washer])
-    np.testing.assert_array_equal(found.hours, ends.min(axis=0))
+    together = np.sum(ends**-2.0, axis=0) ** -0.5  # Weibull slope 2, as for two ball bearings
+    np.testing.assert_allclose(found.hours, together)
     names = ("oil", "wear of the bore", "wear of the thrust washer")
     shares = [np.mean(ends.argmin(axis=0) == at) for at in range(3)]
     assert list(found.first.values()) == shares and tuple(found.first) == names
     assert found.governed_by == names[int(np.argmax(shares))]
+
+
+def test_a_reliability_moves_every_end_alike():
+    met = stand().met()
+    median, l10 = (sleeve(stand(), met, None, share) for share in (0.5, 0.9))
+    assert np.median(l10.oil / median.oil) == pytest.approx((np.log(1 / 0.9) / np.log(2)) ** 0.5)
+    assert (l10.hours < median.hours).all()
+
+
+def test_a_horizontal_shaft_keeps_its_oil():
+    up, flat = life(shaft_position="up"), life(shaft_position="horizontal")
+    gain = flat.oil / up.oil
+    assert (gain >= 1).all() and (gain <= 2).all() and np.median(gain) > 1.2
+
+
+def test_oil_is_too_thick_in_hard_frost_only():
+    assert thick_when_cold(stand(), -25.0) and not thick_when_cold(stand(), 5.0)
 
 
 def test_a_reference_of_the_users_own_narrows_the_band():

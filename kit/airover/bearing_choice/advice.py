@@ -6,7 +6,13 @@ the unit itself lasts. Where they do not, dirt, frost and quiet decide, and then
 
 from typing import NamedTuple
 
-from airover.bearings.suits import NOT_HERE, SEASON_OVER_DESIGN, SUITS, Suits
+import numpy as np
+
+from airover.bearings.place import MOTOR_MASS, Stand
+from airover.bearings.sleeve import thick_when_cold
+from airover.bearings.suits import HOURS_A_YEAR, NOT_HERE, SEASON_OVER_DESIGN, SUITS, Suits, suits
+from airover.physics import ball_bearing
+from airover.units import show
 
 BALL, SLEEVE, EITHER, NEITHER = "ball", "sleeve", "either", "neither"
 
@@ -17,6 +23,7 @@ WORTH = 1.2
 # split and packaged air conditioners, from memory, not verified.
 UNIT_LIFE = 15.0  # years
 GRIT = {"dust", "salt"}
+WARM_START = 10.0  # degC, where no colder start is known
 
 _WHY = {
     "neither": "Neither kind suits this place as the motor is: {other} Ask its maker for one that "
@@ -36,6 +43,7 @@ _WHY = {
     "grease": "Sleeve bearings last longer here than the grease of ball bearings.",
     "fatigue": "Sleeve bearings last longer here: the load fatigues ball bearings of this size.",
     "quiet": "Sleeve bearings run quieter, and here they last long enough.",
+    "quieter": "Both kinds last about as long here, and sleeve bearings run quieter.",
     "enough": "Either kind lasts as long as the unit here; sleeve bearings cost less and run "
     "quieter.",
     "same": "No difference worth the money: take the cheaper motor.",
@@ -51,54 +59,88 @@ class Advice(NamedTuple):
     reason: str
 
 
-class Wishes(NamedTuple):
-    """Facts beside heat and load: ``quiet`` matters; ``exposure`` of the place ("rain", "dust",
-    "salt"); ``thick_oil`` at the coldest start, which is ``cold``, a text; ``hours_a_year`` [h] of
-    running."""
+class Use(NamedTuple):
+    """Facts beside heat and load: ``quiet`` where noise matters; ``exposure`` of the place ("rain",
+    "dust", "salt"); ``temp_start`` [degC] of the coldest start; ``hours_a_year`` [h] of running."""
 
-    quiet: bool
-    exposure: tuple[str, ...]
-    thick_oil: bool
-    cold: str
-    hours_a_year: float
+    quiet: bool = False
+    exposure: tuple[str, ...] = ()
+    temp_start: float = WARM_START
+    hours_a_year: float = HOURS_A_YEAR
 
 
-def advise(ball: Suits, sleeve: Suits, position: str, axial: float, wishes: Wishes) -> Advice:
-    """Recommendation from the verdicts on both kinds.
+ORDINARY = Use()
 
-    ``position`` of the shaft, ``axial`` load [N] of weight and air thrust.
+
+def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=None, system="US"):
+    """Advice from the verdicts on both kinds in the place ``stand`` with its ``use``.
+
+    ``axial`` load [N] of weight and air thrust, samples; ``position`` of the shaft, by default that
+    of ``stand``; ``system``, "US" or "SI", is that of the texts.
     """
-    kind, code = _decided(ball, sleeve, position, wishes)
+    position = position or stand.shaft_position
+    thick = thick_when_cold(stand, use.temp_start)
+    kind, code = _decided(ball, sleeve, position, thick, use)
     other = ball if ball.code == NOT_HERE and sleeve.code != NOT_HERE else sleeve
     reason = _WHY[code].format(
         other=other.reason,
-        cold=wishes.cold,
-        grit=" and ".join(one for one in wishes.exposure if one in GRIT),
+        cold=show(use.temp_start, "air_temperature", system, 0),
+        grit=" and ".join(one for one in use.exposure if one in GRIT),
         position=position,
-        axial=axial,
+        axial=float(np.median(axial)),
     )
     return Advice(kind, code, reason)
 
 
-def _decided(ball: Suits, sleeve: Suits, position: str, wishes: Wishes) -> tuple[str, str]:
+class Advised(NamedTuple):
+    """Verdicts on ``ball`` and ``sleeve`` bearings in one place, and the ``advice``."""
+
+    ball: Suits
+    sleeve: Suits
+    advice: Advice
+
+
+def advise_for(
+    shaft_position: str, temp_air, blade_mass: float, thrust: float, speed_rpm: float,
+    use: Use = ORDINARY, motor_mass: float = MOTOR_MASS, seed: int = 0,
+) -> Advised:  # fmt: skip
+    """Verdicts and advice for a usual motor with a half-inch shaft, described in plain facts.
+
+    ``shaft_position`` "up", "down" or "horizontal"; ``temp_air`` low and high [degC] at the motor
+    on the design day; ``blade_mass`` of the fan and ``motor_mass`` [kg]; ``thrust`` of the air [N];
+    ``speed_rpm`` [rpm]. Raises InputError out of range.
+    """
+    facts = shaft_position, temp_air, blade_mass, thrust, speed_rpm
+    stand = Stand.at(*facts, motor_mass=motor_mass, seed=seed)
+    size = ball_bearing.DEEP_GROOVE_02[15]
+    ball, sleeve = (
+        suits(kind, stand, size, hours_a_year=use.hours_a_year) for kind in (BALL, SLEEVE)
+    )
+    blade, far = stand.met().loads
+    return Advised(ball, sleeve, advise(stand, blade.axial + far.axial, ball, sleeve, use))
+
+
+def _decided(ball: Suits, sleeve: Suits, position, thick_oil, use: Use) -> tuple[str, str]:
     """Kind and code of the reason; the first rule that applies decides."""
     barred = ball.code == NOT_HERE, sleeve.code == NOT_HERE
+    if all(barred):
+        return NEITHER, "neither"
     if any(barred):
-        return {(True, True): NEITHER, (True, False): SLEEVE}.get(barred, BALL), (
-            "neither" if all(barred) else "position"
-        )
-    if wishes.thick_oil:
+        return (SLEEVE if barred[0] else BALL), "position"
+    if thick_oil:
         return BALL, "cold"
-    if GRIT & set(wishes.exposure):
+    if GRIT & set(use.exposure):
         return BALL, "grit"
-    enough = UNIT_LIFE * SEASON_OVER_DESIGN * wishes.hours_a_year
-    useful = [min(one.median.mid, enough) for one in (ball, sleeve)]
-    if wishes.quiet and sleeve.code == SUITS:
+    if use.quiet and sleeve.code == SUITS:
         return SLEEVE, "quiet"
+    enough = UNIT_LIFE * SEASON_OVER_DESIGN * use.hours_a_year
+    useful = [min(one.median.mid, enough) for one in (ball, sleeve)]
     if useful[0] >= WORTH * useful[1]:
         return BALL, sleeve.governed_by
     if useful[1] >= WORTH * useful[0]:
         return SLEEVE, ball.governed_by
-    if "rain" in wishes.exposure and position == "up":
+    if use.quiet:
+        return SLEEVE, "quieter"
+    if "rain" in use.exposure and position == "up":
         return BALL, "water"
     return (SLEEVE, "enough") if WORTH * min(useful) >= enough else (EITHER, "same")

@@ -12,12 +12,12 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.bearing_choice.advice import EITHER, NEITHER, Advice, Wishes, advise
+from airover.bearing_choice.advice import EITHER, NEITHER, WARM_START, Advice, Use, advise
 from airover.bearing_choice.notes import Prices, notes
 from airover.bearings.life import CLEANLINESS, Ball, ball, size_of
 from airover.bearings.place import POSITION, TEMP_HIGH, Met, Stand
 from airover.bearings.reliability import L10, MEDIAN
-from airover.bearings.sleeve import Reference, SleeveLife, bore_of, film, sleeve, thick_when_cold
+from airover.bearings.sleeve import Reference, SleeveLife, bore_of, film, sleeve
 from airover.bearings.suits import HOURS_A_YEAR, SEASON_OVER_DESIGN, Suits, judged
 from airover.motor.lifetime import LONGEST
 from airover.motor.work import work
@@ -37,7 +37,6 @@ DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
 WORTH = 0.05  # of the hours: less is no gain
 SHORT = 1.0  # year: one season
 RARE = 0.01  # of the samples: not shown
-WARM_START = 10.0  # degC, where no colder start is known
 _ENDS = {
     "grease": "aged grease", "fatigue": "fatigue", "oil": "aged oil",
     "bore": "wear of the bore", "thrust washer": "wear of the thrust washer",
@@ -222,15 +221,11 @@ class Study:
     def advice(self) -> Advice:
         """The kind to take, and why."""
         asked, (blade, far) = self.asked, self.met.loads
-        wishes = Wishes(
-            quiet=asked.quiet,
-            exposure=asked.exposure,
-            thick_oil=thick_when_cold(self.place.stand, asked.temp_start),
-            cold=show(asked.temp_start, "air_temperature", self.shown, 0),
-            hours_a_year=asked.hours_a_year,
-        )
-        axial = float(np.median(blade.axial + far.axial))
-        return advise(*self.suits.values(), asked.shaft_position, axial, wishes)
+        use = Use(asked.quiet, asked.exposure, asked.temp_start, asked.hours_a_year)
+        return advise(
+            self.place.stand, blade.axial + far.axial, *self.suits.values(), use,
+            asked.shaft_position, self.shown,
+        )  # fmt: skip
 
     @cached_property
     def ratio(self) -> Band:

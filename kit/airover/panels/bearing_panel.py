@@ -6,8 +6,9 @@ import ipywidgets as widgets
 import numpy as np
 
 from airover.answer import answer
+from airover.bearing_choice.advice import WARM_START
 from airover.bearing_choice.notes import prices
-from airover.bearing_choice.study import GRADE, WARM_START, Asked, Place, Study
+from airover.bearing_choice.study import GRADE, Asked, Place, Study
 from airover.bearings.sleeve import Reference, bore_of
 from airover.bearings.suits import HOURS_A_YEAR, motor_suits
 from airover.errors import InputError

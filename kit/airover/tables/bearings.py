@@ -3,9 +3,11 @@
 import numpy as np
 import pandas as pd
 
+from airover.bearing_choice.advice import ORDINARY, Use, advise_for
 from airover.bearing_choice.study import RARE, Both, Study, hours_text, share_text, years_of
 from airover.bearings.suits import MOST_YEARS, Suits, years_text
 from airover.physics import unbalance
+from airover.units import show
 
 _RULES = {
     "ball: grease": "Booser's line; heat and a vertical shaft shorten it",
@@ -85,6 +87,32 @@ def _years(study: Study, name: str) -> str:
     if years.high > MOST_YEARS:
         return f"{low} and more"
     return f"{low}-{high}" if low != high else low
+
+
+# Fans on usual motors of 6 poles: name, mass of the fan and of the motor [kg], air thrust [N].
+FANS = (
+    ("1/8 hp, fan of 0.8 kg", 0.8, 5.0, 8.0),
+    ("1/3 hp, fan of 1.6 kg", 1.6, 7.0, 16.0),
+    ("3/4 hp, fan of 4 kg", 4.0, 9.0, 30.0),
+)
+FAN_RPM = 1075.0
+AIR_AT_MOTOR = (35.0, 45.0, 55.0, 70.0)  # degC, design day, 2 K either way
+
+
+def places(shown: str = "US", use: Use = ORDINARY) -> pd.DataFrame:
+    """One row for each shaft position and air temperature: which bearings for which fan, and how
+    long half of such motors last with ball and with sleeve bearings. Temperatures in ``shown``."""
+    rows = []
+    for position in ("up", "horizontal"):
+        for temp in AIR_AT_MOTOR:
+            row = {"shaft": position, "air at the motor": show(temp, "air_temperature", shown, 0)}
+            for name, mass, motor, thrust in FANS:
+                air = temp - 2.0, temp + 2.0
+                found = advise_for(position, air, mass, thrust, FAN_RPM, use, motor)
+                years = (f"{one.years.mid:.0f}" for one in (found.ball, found.sleeve))
+                row[name] = f"{found.advice.kind} ({' / '.join(years)} years)"
+            rows.append(row)
+    return pd.DataFrame(rows)
 
 
 def motors(found: list[tuple[str, Suits | None]]) -> pd.DataFrame:
