@@ -7,6 +7,7 @@ from itertools import product
 import numpy as np
 import pytest
 
+from airover.answer import answer
 from airover.bands import Band
 from airover.bearing_choice.advice import Use, advise_for
 from airover.bearings import life as bearings
@@ -15,6 +16,8 @@ from airover.bearings import reliability
 from airover.bearings.suits import motor_suits, suits
 from airover.errors import InputError
 from airover.motor.work import USUAL, work
+from airover.order import mounting
+from airover.order.facts import Facts
 from airover.physics import ball_bearing, bearing_loads, fan
 
 from .jobs import job, motor
@@ -248,6 +251,20 @@ def test_a_motors_bearings_get_a_verdict_with_years_and_a_reason():
     assert advised("up", 45.0, (9.0, 1625.0, 40.0, 9.0)).advice.kind == "ball"
     with pytest.raises(InputError, match="'magnetic'.*ball or sleeve"):
         suits("magnetic", cool, SIZE)
+
+
+@pytest.mark.parametrize(
+    ("facts", "words"),
+    [
+        ({"bearings": "ball", "bearing_bore": 0.015}, "Bearings, shaft up: Ball bearings"),
+        ({"bearings": None}, "does not say which bearings"),
+    ],
+)
+def test_the_work_order_says_whether_the_bearings_suit_the_place(facts, words):
+    found = answer(job(), (motor(**facts),))
+    chosen = Facts(found, found.candidates[0], None, None)
+    step = next(make(chosen) for make in mounting.STEPS if make.__name__ == "_mounting")
+    assert any(words in sentence for sentence in step.do)
 
 
 def test_a_motor_of_unknown_bearings_gets_no_verdict():

@@ -63,6 +63,8 @@ class LifePicture:
         self.canvas.restore_region(self._still)
         for at, name in enumerate(ROWS):
             self._set_row(at, study.bands[name], name in study.governing, study.first[name])
+        mids = [np.clip(study.bands[name].mid, LEAST, LONGEST) for name in ROWS]
+        self._mids.set_data(mids, range(len(ROWS)))
         self._set_weather(study)
 
     def _draw_still(self) -> None:
@@ -71,11 +73,11 @@ class LifePicture:
         ends.set_xticks(10.0 ** np.arange(2, 7, 2))
         ends.set(ylim=(len(ROWS) - 0.4, -0.6), yticks=range(len(ROWS)), yticklabels=ROWS)
         ends.axhline(1.5, color=RULE, lw=0.8)
-        title(ends, "What ends a bearing, and when (90 % range)")
+        title(ends, "What ends a bearing, and when (median and 90 % range)")
         span = [float(convert(temp, "air_temperature", self.unit)) for temp in TEMPS]
         weather.set(xlabel=f"outdoor air [{self.unit}]", ylabel="hours of running [h]")
         weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST / 10))
-        title(weather, "Hours without pause in such weather (90 % range)")
+        title(weather, "Hours in such weather (median and 90 % range)")
         plain = FuncFormatter(lambda hours, _: f"{hours:,.0f}")
         ends.xaxis.set_major_formatter(plain)
         weather.yaxis.set_major_formatter(plain)
@@ -89,19 +91,23 @@ class LifePicture:
         self._bars = [
             self.ends.plot([], [], color=INK, solid_capstyle="butt", animated=True)[0] for _ in ROWS
         ]
+        (self._mids,) = self.ends.plot([], [], "|", color=FAN, ms=13, mew=2, animated=True)
         plain = {**words, "bbox": None}  # a box costs a millisecond
         self._labels = [self.ends.text(1, at, "", va="center", **plain) for at in range(len(ROWS))]
         (self._of_ball,) = self.weather.fill([], [], animated=True, **SHADE)
         (self._of_sleeve,) = self.weather.fill(
             [], [], facecolor="none", edgecolor=FAN, hatch="//", lw=THIN, animated=True
         )
+        (self._mid_ball,) = self.weather.plot([], [], color=EDGE, lw=THICK, animated=True)
+        (self._mid_sleeve,) = self.weather.plot([], [], "--", color=FAN, lw=THICK, animated=True)
         self._line = self.weather.axvline(0, color=EDGE, lw=THIN, animated=True)
         self._ball_word = self.weather.text(0, 1, "ball", ha="center", va="center", **words)
         self._sleeve_word = self.weather.text(
             0, 1, "sleeve", ha="center", va="center", **{**words, "color": FAN}
         )
         self._now = self.weather.text(0, 1, "", va="top", **words)
-        lines = [*self._bars, self._of_ball, self._of_sleeve, self._line]
+        lines = [*self._bars, self._mids, self._of_ball, self._of_sleeve, self._mid_ball]
+        lines += [self._mid_sleeve, self._line]
         self._moving = [*lines, *self._labels, self._ball_word, self._sleeve_word, self._now]
 
     def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
@@ -121,6 +127,8 @@ class LifePicture:
         for patch, band in ((self._of_ball, of_ball), (self._of_sleeve, of_sleeve)):
             low, high = (np.clip(end, bottom, top) for end in (band.low, band.high))
             patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[low, high[::-1]]]))
+        for line, band in ((self._mid_ball, of_ball), (self._mid_sleeve, of_sleeve)):
+            line.set_data(x, np.clip(band.mid, bottom, top))
         now = float(convert(study.asked.temp_outdoor, "air_temperature", self.unit))
         self._line.set_xdata([now, now])
         right = now < sum(self.weather.get_xlim()) / 2
