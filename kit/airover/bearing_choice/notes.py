@@ -1,4 +1,4 @@
-"""What decides between ball and sleeve bearings beside their hours: noise, price, handling."""
+"""Facts beside hours that decide between ball and sleeve bearings: noise, price, handling."""
 
 from typing import NamedTuple
 
@@ -9,7 +9,7 @@ from airover.records import CatalogueMotor
 
 
 class Prices(NamedTuple):
-    """The usual price of like motors with each kind of bearing; None where there is none."""
+    """Usual price of like motors with each kind of bearing; None where there is none."""
 
     ball: float | None
     sleeve: float | None
@@ -37,38 +37,39 @@ def notes(safety: float, usual_prices: Prices) -> list[str]:
     transport shock, ISO 76; ``usual_prices`` as from prices."""
     return [
         (
-            "Noise: a sleeve bearing in order is the quieter; worn it knocks, and a worn ball "
-            "bearing whines."
+            "Noise: a good sleeve bearing runs quieter than a ball bearing. A worn sleeve bearing "
+            "knocks, a worn ball bearing whines."
         ),
         _price(usual_prices),
         (
-            "Feeding: a wick or porous bronze gives less oil than the film could take. Half of the "
-            "cases are worked with oil enough, half with a film that begins late. Oil that creeps "
-            "out of a vertical shaft's lower bearing is not in the figures."
+            "Oil: a wick or porous bronze feeds less oil than a full film needs. Half of the samples "
+            "have enough oil, half are starved. A vertical shaft loses oil faster than a "
+            "horizontal one."
         ),
         (
-            f"Transport: {TRANSPORT_SHOCK:.0f} times gravity on the rotor with its blade leaves a "
-            f"ball bearing a static safety of {safety:.1f} (ISO 76; 1.5 is asked for "
-            "shocks). Carry the motor without its blade."
+            f"Transport: a shock of {TRANSPORT_SHOCK:.0f} times gravity on rotor and fan leaves a "
+            f"ball bearing a static safety of {safety:.1f} (ISO 76; at least 1.5 for shocks). Carry "
+            "the motor without its fan."
         ),
         (
-            "Standing: wind that rocks a blade, or a truck's ride, marks the raceways of ball "
+            "Standstill: wind that rocks the fan, or a truck's ride, marks the raceways of ball "
             "bearings that do not turn (false brinelling). Turn a stored motor by hand; tie the "
-            "blade for transport."
+            "fan for transport."
         ),
         (
-            "Electricity: on a sine line bearing currents are small; behind an inverter they are "
-            "not. Weld with the clamp at the weld, never with the shaft or motor in the way."
+            "Electricity: on ordinary line supply bearing currents are small; behind an inverter "
+            "they are not. When you weld, clamp next to the weld so that no current passes "
+            "through the motor."
         ),
     ]
 
 
 def _price(price: Prices) -> str:
     if price.ball is None or price.sleeve is None:
-        return "Price: the catalogue has no like motors with both kinds of bearing."
+        return "Price: the catalog has no like motors with both kinds of bearing."
     more = price.ball - price.sleeve
     return (
         f"Price: like motors cost {price.ball:.0f} {price.currency} with ball and "
         f"{price.sleeve:.0f} {price.currency} with sleeve bearings, {abs(more):.0f} "
-        f"{'more' if more >= 0 else 'less'} (catalogue)."
+        f"{'more' if more >= 0 else 'less'} (catalog)."
     )

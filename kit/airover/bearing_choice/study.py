@@ -184,7 +184,7 @@ class Study:
 
     @property
     def bought(self) -> str:
-        """What balancing the blade buys, in a sentence."""
+        """Gain from balancing the blade, a sentence."""
         now, balanced = (
             self._pair(one)
             for one in (self.asked, self.asked._replace(grade=BALANCED, mass_lost=0.0))
@@ -194,11 +194,11 @@ class Study:
         ]
         if max(gains) < WORTH:
             return (
-                f"Balancing the blade to G {BALANCED:g} buys no bearing hours here; it buys quiet, "
-                "and rest for blade, guard and joints."
+                f"Balancing the blade to G {BALANCED:g} adds no bearing hours here; it makes the "
+                "unit quieter and spares blade, guard and joints."
             )
         told = (f"{100 * gain:.0f} % for {kind}" for kind, gain in zip(("ball", "sleeve"), gains))
-        return f"Balancing the blade to G {BALANCED:g} buys hours: {', '.join(told)} bearings."
+        return f"Balancing the blade to G {BALANCED:g} adds hours: {', '.join(told)} bearings."
 
     @property
     def as_grade(self) -> float:
@@ -242,23 +242,29 @@ class Study:
 
     @property
     def verdict(self) -> str:
-        """The recommendation with its reason and the hours of both kinds."""
-        advice, reach = self.advice, share_text(self.asked.reliability)
+        """The recommendation with its reason."""
+        advice = self.advice
         take = "" if advice.kind in (EITHER, NEITHER) else f"Take {advice.kind} bearings. "
+        return f"{take}{advice.reason}"
+
+    @property
+    def compared(self) -> str:
+        """Hours of both kinds and their ratio, a sentence."""
         ball, sleeve = (middle_text(self.bands[kind]) for kind in ("ball", "sleeve"))
         low, mid, high = (f"{end:.1g}" if end < 0.95 else f"{end:.2g}" for end in self.ratio)
         return (
-            f"{take}{advice.reason} {reach} reach {ball} with ball bearings and {sleeve} with "
-            "sleeve bearings, running without pause at this heat: ball bearings last "
+            f"{share_text(self.asked.reliability)} reach {ball} with ball bearings and {sleeve} "
+            "with sleeve bearings, running without pause at this heat: ball bearings last "
             f"{mid} times as long ({low}-{high})."
         )
 
     @property
     def facts(self) -> list[str]:
-        """Heat, loads, and what governs each kind."""
+        """Hours, heat, loads, and what governs each kind."""
         blade, far = self.met.loads
         temps = [show(float(np.median(one)), "temperature", self.shown, 0) for one in self.met.temp]
         return [
+            self.compared,
             f"Bearings at {temps[0]} (blade's end) and {temps[1]}.",
             (
                 f"The blade's bearing carries {_newtons(blade.radial)} across and "

@@ -38,7 +38,7 @@ PAGES = {
     "Side by side": bearing_shown.side_by_side,
     "This job's motors": bearing_shown.motors,
     "Shaft position": bearing_shown.positions,
-    "What balancing buys": bearing_shown.balancing,
+    "Balancing": bearing_shown.balancing,
     "Film pressure": bearing_shown.film_page,
     "Notes": bearing_shown.notes,
 }

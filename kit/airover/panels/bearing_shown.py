@@ -75,7 +75,7 @@ def balancing(study: Study) -> str:
 def film_page(study: Study, png: bytes) -> str:
     flooded, starved = lambdas(study.film)
     hint = (
-        "The middle one of the films in the blade's sleeve bearing. Its narrowest gap is "
+        "The median film in the blade's sleeve bearing. Its narrowest gap is "
         f"{flooded.low:.0f} to {flooded.high:.0f} times the roughness with oil enough, "
         f"{starved.low:.0f} to {starved.high:.0f} times when starved; above 3 nothing touches."
     )
@@ -83,7 +83,7 @@ def film_page(study: Study, png: bytes) -> str:
 
 
 def notes(study: Study) -> str:
-    return style.listed("What decides beside hours", study.notes)
+    return style.listed("Beside hours", study.notes)
 
 
 def cautions() -> str:
