@@ -23,7 +23,7 @@ pytestmark = pytest.mark.skipif(
 )
 
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
-SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0))
+SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0), skin=0.2)
 THIRD_HP = float(fan_coefficient(745.7 / 3, 1075.0))
 
 
@@ -53,6 +53,7 @@ def motors(draw, saturated):
         friction=draw(st.floats(0.0, 2e-3)),
         saturation=saturation if saturated else None,
         reversed=draw(st.booleans()),
+        skin=draw(st.sampled_from([0.0, 0.1, 0.5])),
     )
 
 
@@ -103,7 +104,7 @@ def drawn(number, saturated, seed=1):
         around(15.5), around(25, 0.5), around(15.5), around(140), around(1.3, 0.25), around(42),
         around(26), around(5e-6, 0.7), around(4e-4), around(3e-4),
         Saturation(share, exponent, around(185, 0.08)) if saturated else None,
-        random.random(number) < 0.1,
+        random.random(number) < 0.1, random.choice([0.0, 0.3], number),
     )  # fmt: skip
     frequency = random.choice([50.0, 60.0], number)
     rated = fan_coefficient(250.0, 0.9 * 120 * frequency / motor.poles)

@@ -20,6 +20,7 @@ TURNS_RATIO = Range(0.05, 20.0, "")
 CAPACITANCE = Range(1e-15, 2e-3, "F")
 CONDUCTANCE = Range(0.0, 0.1, "S")
 FRICTION = Range(0.0, 1.0, "N m s per rad")
+SKIN = Range(0.0, 1.0, "")
 LOSS = Range(0.0, 5000.0, "W")
 POLES = Range(2, 24, "")
 
@@ -121,8 +122,10 @@ class CapacitorRun:
     the main winding [ohm at ``frequency`` Hz]; ``turns_ratio`` auxiliary over main;
     ``capacitance`` [F]; ``core_conductance`` [S] across the line; ``friction`` [N m s per rad];
     ``saturation`` None for a straight magnetising line. ``reversed`` turns the auxiliary's
-    polarity while slip keeps counting in the first direction. Every value may be an array; they
-    broadcast. Raises InputError out of range.
+    polarity while slip keeps counting in the first direction. ``skin`` is the share by which the
+    rotor's resistance grows at standstill, where its bars carry the line's frequency; it grows in
+    proportion to that frequency, so nearly twice as much in the backward field of a running motor.
+    Every value may be an array; they broadcast. Raises InputError out of range.
     """
 
     poles: int
@@ -140,6 +143,7 @@ class CapacitorRun:
     friction: float = 0.0
     saturation: Saturation | None = None
     reversed: bool = False
+    skin: float = 0.0
 
     def __post_init__(self):
         for field, accepted in _ACCEPTED.items():
@@ -153,6 +157,10 @@ class CapacitorRun:
     def rearranged(self, rearrange) -> "CapacitorRun":
         """The same motors in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
         return self._with({k: rearrange(x) for k, x in self._values().items()})
+
+    def changed(self, **values) -> "CapacitorRun":
+        """A copy with other ``values``, whose ranges are not checked again: for inner loops."""
+        return self._with(self._values() | values)
 
     def _values(self) -> dict:
         """Every array of the motor by name, the saturation's three among them."""
@@ -233,7 +241,7 @@ class CapacitorRun:
         scale = frequency / self.frequency
         a = np.where(self.reversed, -self.turns_ratio, self.turns_ratio)
         forward, backward = _field_impedances(
-            self.R2, self.X2 * scale, self.Xm * scale / saturation_factor, slip
+            self.R2, self.X2 * scale, self.Xm * scale / saturation_factor, slip, self.skin * scale
         )
         z_main = self.R1 + 1j * self.X1 * scale
         x_capacitor = 1 / (2 * np.pi * frequency * self.capacitance)
@@ -289,6 +297,7 @@ _ACCEPTED = {
     "capacitance": CAPACITANCE,
     "core_conductance": CONDUCTANCE,
     "friction": FRICTION,
+    "skin": SKIN,
 }
 
 
@@ -297,13 +306,14 @@ def _squared(phasor):
     return phasor.real**2 + phasor.imag**2
 
 
-def _field_impedances(R2, X2, Xm, slip):
+def _field_impedances(R2, X2, Xm, slip, skin=0.0):
     """Half the rotor's impedance in the forward and in the backward field.
 
-    Written with the rotor's admittance s/(R2 + j s X2), which stays finite at s = 0.
+    Written with the rotor's admittance s/(R2 (1 + skin s) + j s X2), which is finite at s = 0.
     """
+    along = skin * R2 + 1j * X2
 
     def half(s):
-        return 0.5 / (-1j / Xm + s / (R2 + 1j * s * X2))
+        return 0.5 / (-1j / Xm + s / (R2 + s * along))
 
     return half(slip), half(2 - np.asarray(slip))

@@ -2,8 +2,9 @@
 
 `circuit` solves both windings for two rotor impedances. Written out for the currents of the two
 revolving fields and cleared of fractions, with a the turns ratio, main and aux the windings' own
-impedances (the capacitor in aux), 1/y the magnetising reactance, and for each field r = R2 + j s X2
-and d = j s + y r, s the slip in it (r', d' of the backward one, where it is 2 - s):
+impedances (the capacitor in aux), 1/y the magnetising reactance, and for each field r = R2 + s w
+(w = j X2 + skin R2) and d = j s + y r, s the slip in it (r', d' of the backward one, where it is
+2 - s):
 
     shared = main aux d d' + (aux + a^2 main) j (r d' + r' d) / 2 - a^2 r r'
     ahead  = (aux - j a main) d' + (a + j a^2) r'    forward current  = V d ahead / shared
@@ -36,7 +37,7 @@ SLIP_TOLERANCE = 1e-9  # a last Newton step below this leaves an error of its sq
 IRON_TOLERANCE = 1e-7  # likewise, of the level of the air-gap voltage
 ALLOWANCE, NONE = 100.0, 1e99  # see _near
 VALUES = ("poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux")
-VALUES += ("capacitance", "friction")
+VALUES += ("capacitance", "friction", "skin")
 # All compiled code is in this module: numba would keep old code of another one that was changed.
 # Products of finite numbers may be fused, and dropped when zero; nothing is reordered.
 _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"}}
@@ -86,8 +87,9 @@ class _Motor(NamedTuple):
     ahead_1: _Line
     behind_0: _Line
     behind_1: _Line
-    rotor_resistance_squared: float
-    rotor_reactance_squared: float
+    resistance: float
+    along: complex  # w
+    skin: float
     y: float  # without saturation
     share: float
     exponent: float
@@ -140,31 +142,32 @@ class _Balance(NamedTuple):
 @_jit
 def _case(
     voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
-    X_aux, capacitance, friction, reversed, share, exponent, emf_rated,
+    X_aux, capacitance, friction, skin, reversed, share, exponent, emf_rated,
 ):  # fmt: skip
     """What of a case does not change with slip; torques in units of V^2 R2 / 2 w_synchronous."""
     scale = frequency / rated_frequency
-    X2 = X2 * scale
+    skin = skin * scale
+    w = complex(skin * R2, X2 * scale)
     a = -turns_ratio if reversed else turns_ratio
     main = complex(R1, X1 * scale)
     aux = complex(R_aux, X_aux * scale - 1 / (2 * math.pi * frequency * capacitance))
     both, product = aux + a * a * main, main * aux
     fore, aft = aux - 1j * a * main, aux + 1j * a * main
     plus, minus = complex(a, a * a), complex(-a, a * a)
-    rotor = complex(R2 * R2, 2 * R2 * X2)  # r r' but for its part in s (2 - s)
+    rotor = R2 * R2 + 2 * R2 * w  # r r' but for its part in s (2 - s)
     synchronous = 4 * math.pi * frequency / poles
     unit = 0.5 * voltage * voltage * R2 / synchronous
     emf_scale = (0.5 * voltage / (emf_rated * scale)) ** 2  # iron feels volts per hertz
     load = (friction * synchronous / unit, coefficient * synchronous**2 / unit)
     return _Motor(
-        _Line(-(both * R2 + a * a * rotor), a * a * X2 * X2 - product - 1j * both * X2),
-        _Line(1j * (2 * R2 * product + both * rotor), -(2 * product + 1j * both * X2) * X2),
-        _Line(product * rotor, -product * (X2 * X2)),
-        _Line(plus * R2, 1j * (fore + plus * X2)),
-        _Line(fore * R2, 1j * fore * X2),
-        _Line(minus * R2, 1j * (aft + minus * X2)),
-        _Line(aft * R2, 1j * aft * X2),
-        R2 * R2, X2 * X2, 1 / (Xm * scale), share, exponent, emf_scale, *load,
+        _Line(-(both * R2 + a * a * rotor), -(a * a * w * w + product + both * w)),
+        _Line(1j * (2 * R2 * product + both * rotor), 1j * (2 * product + both * w) * w),
+        _Line(product * rotor, product * w * w),
+        _Line(plus * R2, 1j * fore + plus * w),
+        _Line(fore * R2, fore * w),
+        _Line(minus * R2, 1j * aft + minus * w),
+        _Line(aft * R2, aft * w),
+        R2, w, skin, 1 / (Xm * scale), share, exponent, emf_scale, *load,
     )  # fmt: skip
 
 
@@ -198,9 +201,11 @@ def _lines(motor, y):
 
 
 @_jit
-def _state(lines, slip):
-    """Squares of the currents at one y: a field's torque is the square over ``shared``'s."""
+def _state(motor, lines, slip):
+    """Squares of the currents at one y: a field's torque is the square over ``shared``'s, times
+    its slip and the growth of the rotor's resistance there."""
     back = 2 - slip
+    front, rear = slip * (1 + motor.skin * slip), back * (1 + motor.skin * back)
     along_shared, along_ahead, along_behind = lines
     shared = _on(along_shared, slip * back)
     ahead, behind = _on(along_ahead, back), _on(along_behind, slip)
@@ -209,8 +214,9 @@ def _state(lines, slip):
     shared_by_slip = 2 * (1 - slip) * _squared_slope(shared, along_shared.slope) * over
     forward_by_slip = -_squared_slope(ahead, along_ahead.slope)
     backward_by_slip = _squared_slope(behind, along_behind.slope)
-    torque = (slip * forward - back * backward) * over
-    bent = forward + backward + slip * forward_by_slip - back * backward_by_slip
+    torque = (front * forward - rear * backward) * over
+    bent = (1 + 2 * motor.skin * slip) * forward + (1 + 2 * motor.skin * back) * backward
+    bent += front * forward_by_slip - rear * backward_by_slip
     return _State(
         shared, ahead, behind, over, forward, backward, shared_by_slip, forward_by_slip,
         backward_by_slip, torque, bent * over - torque * shared_by_slip,
@@ -223,21 +229,22 @@ def _iron(motor, slip, level):
     grown = motor.share * math.exp(motor.exponent * level)
     y = motor.y * (1 - motor.share + grown)
     y_by_level = motor.y * motor.exponent * grown
-    at, back = _state(_lines(motor, y), slip), 2 - slip
+    at, back = _state(motor, _lines(motor, y), slip), 2 - slip
 
     turn = slip * back
     shared_y = _on(motor.shared_1, turn) + 2 * y * _on(motor.shared_2, turn)
     shared_by_y = _squared_slope(at.shared, shared_y) * at.over
     forward_by_y = _squared_slope(at.ahead, _on(motor.ahead_1, back))
     backward_by_y = _squared_slope(at.behind, _on(motor.behind_1, slip))
-    torque_by_y = (slip * forward_by_y - back * backward_by_y) * at.over - at.torque * shared_by_y
+    front, rear = slip * (1 + motor.skin * slip), back * (1 + motor.skin * back)
+    torque_by_y = (front * forward_by_y - rear * backward_by_y) * at.over - at.torque * shared_by_y
 
-    reactance = motor.rotor_reactance_squared
-    rotor_forward = motor.rotor_resistance_squared + slip * slip * reactance
-    rotor_backward = motor.rotor_resistance_squared + back * back * reactance
+    ahead, behind = motor.resistance + slip * motor.along, motor.resistance + back * motor.along
+    rotor_forward, rotor_backward = _squared(ahead), _squared(behind)
     emf = rotor_forward * at.forward + rotor_backward * at.backward
     emf_by_y = rotor_forward * forward_by_y + rotor_backward * backward_by_y
-    emf_by_slip = 2 * reactance * (slip * at.forward - back * at.backward)
+    emf_by_slip = _squared_slope(ahead, motor.along) * at.forward
+    emf_by_slip -= _squared_slope(behind, motor.along) * at.backward
     emf_by_slip += rotor_forward * at.forward_by_slip + rotor_backward * at.backward_by_slip
     ratio = emf * at.over * motor.emf_scale * math.exp(-2 * level)
     by_slip = 0.5 * (emf_by_slip / emf - at.shared_by_slip)
@@ -264,7 +271,7 @@ def _balance(motor, straight, slip, level, allowance):
     ``straight`` is what `_lines` gives without saturation.
     """
     if motor.share == 0:
-        at = _state(straight, slip)
+        at = _state(motor, straight, slip)
         return _found(motor, slip, at.torque, at.torque_by_slip, level, 0.0)
     low, high = level - 8.0, level + 3.0
     for count in range(1, 200):
@@ -377,12 +384,12 @@ def _weaker_above(motor, straight, scan, slip, nudge, here):
 
 def _settled_one(
     scan, rules, voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm,
-    turns_ratio, R_aux, X_aux, capacitance, friction, reversed, share, exponent, emf_rated,
+    turns_ratio, R_aux, X_aux, capacitance, friction, skin, reversed, share, exponent, emf_rated,
     slip, emf, starts, runs,
 ):  # fmt: skip
     motor = _case(
         voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio,
-        R_aux, X_aux, capacitance, friction, reversed, share, exponent, emf_rated,
+        R_aux, X_aux, capacitance, friction, skin, reversed, share, exponent, emf_rated,
     )  # fmt: skip
     slip[0], level, starts[0], runs[0] = _settled(motor, scan, rules)
     emf[0] = emf_rated * frequency / rated_frequency * math.exp(level)
@@ -394,7 +401,7 @@ def _settled_arrays():
     if numba is None:
         raise ModuleNotFoundError("the compiled operating point needs numba: install airover[fast]")
     number, truth = numba.float64, numba.boolean
-    given = (number[:], number[:]) + (number,) * 15 + (truth,) + (number,) * 3
+    given = (number[:], number[:]) + (number,) * 16 + (truth,) + (number,) * 3
     results = (number[:], number[:], truth[:], truth[:])
-    layout = "(n),(m)" + ",()" * 19 + "->" + ",".join(["()"] * 4)
+    layout = "(n),(m)" + ",()" * 20 + "->" + ",".join(["()"] * 4)
     return numba.guvectorize([given + results], layout, nopython=True, cache=True)(_settled_one)
