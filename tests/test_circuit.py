@@ -234,3 +234,46 @@ def test_motors_are_rearranged_with_their_iron_and_their_polarity():
     ).solve(230.0, 60.0, 0.1)
     assert picked.solve(230.0, 60.0, 0.1).torque == pytest.approx(alone.torque, rel=1e-12)
     assert MOTOR.rearranged(np.ravel).saturation is None
+
+
+def test_skin_raises_the_rotor_s_resistance_with_its_frequency():
+    """At standstill both fields see R2 (1 + skin): the motor of that resistance without skin."""
+    standing = replace(SATURATED, skin=0.3).solve(230.0, 60.0, 1.0)
+    thick = replace(SATURATED, R2=1.3 * SATURATED.R2).solve(230.0, 60.0, 1.0)
+    assert standing.current == pytest.approx(thick.current, rel=1e-9)
+    assert standing.torque == pytest.approx(thick.torque, rel=1e-9)
+    running = replace(SATURATED, skin=0.3).solve(230.0, 60.0, 0.1)
+    np.testing.assert_allclose(running.power_in, running.power_out + running.loss, rtol=1e-9)
+    assert running.power_in > running.power_out * SATURATED.solve(230.0, 60.0, 0.1).power_in / (
+        SATURATED.solve(230.0, 60.0, 0.1).power_out
+    )  # more of it in the backward field
+
+
+def test_an_auxiliary_on_a_tap_is_another_one_across_the_whole_line():
+    """A hand-written node analysis: main in two parts in series, auxiliary from their joint."""
+    tap = 0.4
+    motor = replace(MOTOR, tap=tap, turns_ratio=0.6, R_aux=9.0, X_aux=5.0, capacitance=40e-6)
+    at = motor.solve(230.0, 60.0, 0.1)
+    forward, backward = (
+        0.5 / (-1j / MOTOR.Xm + s / (MOTOR.R2 + 1j * s * MOTOR.X2)) for s in (0.1, 1.9)
+    )
+    own, turned = forward + backward, 1j * (forward - backward)
+    a, xc = motor.turns_ratio, 1 / (2 * np.pi * 60.0 * motor.capacitance)
+    # Loops: line through both parts; from the tap through the auxiliary. Unknown: the current in
+    # the first part, and the auxiliary's. Magnetizing current of the main: first - tap * aux.
+    # E_main = own m - turned a x; E_aux = a turned m + a^2 own x (m, x these two currents).
+    z1, z_aux = 1j * MOTOR.X1, motor.R_aux + 1j * (motor.X_aux - xc)
+
+    def equations(first, aux):
+        m = first - tap * aux
+        e_main, e_aux = own * m - turned * a * aux, a * turned * m + a**2 * own * aux
+        whole = MOTOR.R1 * ((1 - tap) * first + tap * (first - aux)) + z1 * m + e_main
+        part = MOTOR.R1 * tap * (first - aux) + tap * (z1 * m + e_main)
+        return np.array([whole, z_aux * aux + e_aux - part])
+
+    matrix = np.stack([equations(1, 0), equations(0, 1)], axis=1)
+    first, aux = np.linalg.solve(matrix, np.array([230.0, 0.0]))
+    assert at.current - MOTOR.core_conductance * 230.0 == pytest.approx(first, rel=1e-9)
+    assert at.current_aux == pytest.approx(aux, rel=1e-9)
+    assert at.voltage_capacitor == pytest.approx(-1j * xc * aux, rel=1e-9)
+    assert at.power_in == pytest.approx(at.power_out + at.loss, rel=1e-9)

@@ -54,6 +54,7 @@ def motors(draw, saturated):
         saturation=saturation if saturated else None,
         reversed=draw(st.booleans()),
         skin=draw(st.sampled_from([0.0, 0.1, 0.5])),
+        tap=draw(st.sampled_from([1.0, 0.5])),
     )
 
 
@@ -105,6 +106,7 @@ def drawn(number, saturated, seed=1):
         around(26), around(5e-6, 0.7), around(4e-4), around(3e-4),
         Saturation(share, exponent, around(185, 0.08)) if saturated else None,
         random.random(number) < 0.1, random.choice([0.0, 0.3], number),
+        random.choice([0.9, 1.0], number),
     )  # fmt: skip
     frequency = random.choice([50.0, 60.0], number)
     rated = fan_coefficient(250.0, 0.9 * 120 * frequency / motor.poles)

@@ -21,6 +21,7 @@ CAPACITANCE = Range(1e-15, 2e-3, "F")
 CONDUCTANCE = Range(0.0, 0.1, "S")
 FRICTION = Range(0.0, 1.0, "N m s per rad")
 SKIN = Range(0.0, 1.0, "")
+TAP = Range(0.2, 1.0, "")
 LOSS = Range(0.0, 5000.0, "W")
 POLES = Range(2, 24, "")
 
@@ -86,7 +87,8 @@ class Solution(NamedTuple):
     """Steady state of a capacitor-run motor.
 
     Currents [A] and ``voltage_capacitor`` [V] are complex phasors with the line voltage as
-    reference; ``torque`` [N m] is at the shaft; powers and the five losses [W] balance:
+    reference, ``current_main`` the one that magnetizes together with all of its turns;
+    ``torque`` [N m] is at the shaft; powers and the five losses [W] balance:
     power_in = power_out + sum of the losses. ``emf`` [V] is the air-gap voltage of the main
     winding, both fields together (root of the sum of squares).
     """
@@ -125,7 +127,9 @@ class CapacitorRun:
     polarity while slip keeps counting in the first direction. ``skin`` is the share by which the
     rotor's resistance grows at standstill, where its bars carry the line's frequency; it grows in
     proportion to that frequency, so nearly twice as much in the backward field of a running motor.
-    Every value may be an array; they broadcast. Raises InputError out of range.
+    ``tap`` is the share of the main winding's turns that feeds auxiliary and capacitor: 1 across
+    the whole line, 0.5 from the middle, as where an ordinary capacitor serves on 460 V. Every value
+    may be an array; they broadcast. Raises InputError out of range.
     """
 
     poles: int
@@ -144,6 +148,7 @@ class CapacitorRun:
     saturation: Saturation | None = None
     reversed: bool = False
     skin: float = 0.0
+    tap: float = 1.0
 
     def __post_init__(self):
         for field, accepted in _ACCEPTED.items():
@@ -239,22 +244,26 @@ class CapacitorRun:
     def _linear(self, voltage, frequency, slip, saturation_factor) -> Solution:
         """The closed form for a given magnetising reactance."""
         scale = frequency / self.frequency
-        a = np.where(self.reversed, -self.turns_ratio, self.turns_ratio)
+        a = np.where(self.reversed, -self.turns_ratio, self.turns_ratio) / self.tap
         forward, backward = _field_impedances(
             self.R2, self.X2 * scale, self.Xm * scale / saturation_factor, slip, self.skin * scale
         )
         z_main = self.R1 + 1j * self.X1 * scale
         x_capacitor = 1 / (2 * np.pi * frequency * self.capacitance)
-        z_aux = self.R_aux + 1j * (self.X_aux * scale - x_capacitor)
+        # A tapped main winding is an autotransformer: the auxiliary as it would be across the
+        # whole line. Its current in a part of the main winding costs R_tap there (Kirchhoff).
+        R_tap = self.R1 * (1 - self.tap) / self.tap
+        z_aux = (self.R_aux + 1j * (self.X_aux * scale - x_capacitor)) / self.tap**2 + R_tap
 
         own_main = z_main + forward + backward
         own_aux = z_aux + a**2 * (forward + backward)
         coupling = 1j * a * (forward - backward)
         determinant = own_main * own_aux + coupling**2
         current_main = voltage * (own_aux + coupling) / determinant
-        current_aux = voltage * (own_main - coupling) / determinant
+        from_line = voltage * (own_main - coupling) / determinant
+        current_aux = from_line / self.tap
 
-        turned = 1j * a * current_aux
+        turned = 1j * a * from_line
         gap_forward = _squared(current_main - turned) * forward.real
         gap_backward = _squared(current_main + turned) * backward.real
         emf = np.sqrt(
@@ -264,7 +273,7 @@ class CapacitorRun:
         synchronous = synchronous_speed(frequency, self.poles)
         speed = (1 - slip) * synchronous
         torque = (gap_forward - gap_backward) / synchronous - self.friction * speed
-        current = current_main + current_aux + self.core_conductance * voltage
+        current = current_main + from_line + self.core_conductance * voltage
         return Solution(
             current=current,
             current_main=current_main,
@@ -274,7 +283,7 @@ class CapacitorRun:
             speed_rpm=speed * 30 / np.pi,
             power_in=voltage * current.real,
             power_out=torque * speed,
-            loss_main=_squared(current_main) * self.R1,
+            loss_main=_squared(current_main) * self.R1 + _squared(from_line) * R_tap,
             loss_aux=_squared(current_aux) * self.R_aux,
             loss_rotor=slip * gap_forward + (2 - slip) * gap_backward,
             loss_core=self.core_conductance * voltage**2,
@@ -298,6 +307,7 @@ _ACCEPTED = {
     "core_conductance": CONDUCTANCE,
     "friction": FRICTION,
     "skin": SKIN,
+    "tap": TAP,
 }
 
 

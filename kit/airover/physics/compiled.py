@@ -37,7 +37,7 @@ SLIP_TOLERANCE = 1e-9  # a last Newton step below this leaves an error of its sq
 IRON_TOLERANCE = 1e-7  # likewise, of the level of the air-gap voltage
 ALLOWANCE, NONE = 100.0, 1e99  # see _near
 VALUES = ("poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux")
-VALUES += ("capacitance", "friction", "skin")
+VALUES += ("capacitance", "friction", "skin", "tap")
 # All compiled code is in this module: numba would keep old code of another one that was changed.
 # Products of finite numbers may be fused, and dropped when zero; nothing is reordered.
 _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"}}
@@ -142,15 +142,16 @@ class _Balance(NamedTuple):
 @_jit
 def _case(
     voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
-    X_aux, capacitance, friction, skin, reversed, share, exponent, emf_rated,
+    X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
 ):  # fmt: skip
     """What of a case does not change with slip; torques in units of V^2 R2 / 2 w_synchronous."""
     scale = frequency / rated_frequency
     skin = skin * scale
     w = complex(skin * R2, X2 * scale)
-    a = -turns_ratio if reversed else turns_ratio
+    a = (-turns_ratio if reversed else turns_ratio) / tap
     main = complex(R1, X1 * scale)
     aux = complex(R_aux, X_aux * scale - 1 / (2 * math.pi * frequency * capacitance))
+    aux = aux / tap**2 + R1 * (1 - tap) / tap
     both, product = aux + a * a * main, main * aux
     fore, aft = aux - 1j * a * main, aux + 1j * a * main
     plus, minus = complex(a, a * a), complex(-a, a * a)
@@ -384,12 +385,12 @@ def _weaker_above(motor, straight, scan, slip, nudge, here):
 
 def _settled_one(
     scan, rules, voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm,
-    turns_ratio, R_aux, X_aux, capacitance, friction, skin, reversed, share, exponent, emf_rated,
+    turns_ratio, R_aux, X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
     slip, emf, starts, runs,
 ):  # fmt: skip
     motor = _case(
         voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio,
-        R_aux, X_aux, capacitance, friction, skin, reversed, share, exponent, emf_rated,
+        R_aux, X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
     )  # fmt: skip
     slip[0], level, starts[0], runs[0] = _settled(motor, scan, rules)
     emf[0] = emf_rated * frequency / rated_frequency * math.exp(level)
@@ -401,7 +402,7 @@ def _settled_arrays():
     if numba is None:
         raise ModuleNotFoundError("the compiled operating point needs numba: install airover[fast]")
     number, truth = numba.float64, numba.boolean
-    given = (number[:], number[:]) + (number,) * 16 + (truth,) + (number,) * 3
+    given = (number[:], number[:]) + (number,) * 17 + (truth,) + (number,) * 3
     results = (number[:], number[:], truth[:], truth[:])
-    layout = "(n),(m)" + ",()" * 20 + "->" + ",".join(["()"] * 4)
+    layout = "(n),(m)" + ",()" * 21 + "->" + ",".join(["()"] * 4)
     return numba.guvectorize([given + results], layout, nopython=True, cache=True)(_settled_one)
