@@ -1,40 +1,103 @@
-"""Random motors for the calibration test, by a recipe that shares nothing with the priors.
+"""Three independent populations of motors for the calibration test, none by the kit's priors.
 
-Every share is evenly likely between two ends, all our own judgement; what no maker would sell is
-thrown away. The iron saturates in the form of ``physics.saturation`` with its knee at the rating.
+1. ``uniform_motors``: every share evenly likely between two ends, in the kit's circuit.
+2. ``catalog_motors``: the circuits from which data/make_catalogue.py makes its nameplates.
+3. ``unlike_motors``: another motor model, with effects that the kit's circuit lacks: deep bars by
+   the exact formula, leakage that saturates with current, iron of another shape, stray load loss,
+   torque of the third space harmonic, windings that are not in quadrature, and windage.
+
+All shares are engineering judgment; what no maker would sell is thrown away.
 """
 
+import runpy
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from airover.identify import Plate
+from airover.locations import data_folder
 from airover.physics.circuit import CapacitorRun
 from airover.physics.operating_point import fan_coefficient, settle
 from airover.physics.saturation import Saturation
 
 CAPACITORS = np.array([2, 3, 4, 5, 6, 7.5, 10, 12.5, 15, 20, 25, 30]) * 1e-6
 VOLTAGE, FREQUENCY, HORSEPOWER = 230.0, 60.0, 745.6999
+VOLTAGES = np.array([180.0, 208.0, 230.0, 245.0, 260.0])
+CLASS_RPM = {4: 1625.0, 6: 1075.0, 8: 825.0}
 
 
 @dataclass
-class Truths:
-    """Motors and what their plates say; arrays of shape (motors,)."""
+class Motors:
+    """Motors for 230 V, 60 Hz, whose every figure is known; arrays of shape (motors,).
 
-    circuit: CapacitorRun
+    ``power`` [W], ``current`` [A] and ``speed_rpm`` are true at the rating; ``figures`` are true
+    values by name: (motors, voltages) on the rated cube-law fan, or (motors,).
+    """
+
+    poles: np.ndarray
     power: np.ndarray
+    current: np.ndarray
     speed_rpm: np.ndarray
-    plate_current: np.ndarray
-    plate_rpm: np.ndarray
+    capacitance: np.ndarray
+    losses: np.ndarray  # W at the rating
+    figures: dict
 
-    def amps(self, voltage):
-        """Amps, motors x voltages [V], on each motor's rated cube-law fan."""
-        column = self.circuit.rearranged(lambda value: value[:, None])
-        fan = fan_coefficient(self.power, self.speed_rpm)[:, None]
-        return np.abs(settle(column, np.atleast_1d(voltage), FREQUENCY, fan).solution.current)
+    def __len__(self):
+        return len(self.power)
+
+    def plates(self, amps_ratio=1.0, speed_rpm=None) -> Plate:
+        """Nameplates with amps ``amps_ratio`` times the true ones."""
+
+        def everywhere(value):
+            return np.full(len(self), value)
+
+        return Plate(
+            voltage=everywhere(VOLTAGE),
+            frequency=everywhere(FREQUENCY),
+            poles=self.poles,
+            power=self.power,
+            current=self.current * amps_ratio,
+            speed_rpm=self.speed_rpm if speed_rpm is None else speed_rpm,
+            capacitance=self.capacitance,
+            capacitor_voltage=everywhere(np.nan),
+        )
+
+    @property
+    def class_rpm(self):
+        return np.array([CLASS_RPM[int(p)] for p in self.poles])
 
 
-def truths(number: int, seed: int) -> Truths:
-    """``number`` sellable motors."""
+def figures_of(circuit: CapacitorRun, coefficient) -> dict:
+    """Figures of circuits of any shape (..., samples or motors); voltages go to the end."""
+    column = circuit.rearranged(lambda value: np.broadcast_to(value, circuit.shape)[..., None])
+    at = settle(column, VOLTAGES, FREQUENCY, np.asarray(coefficient)[..., None]).solution
+    slips = np.linspace(0.05, 0.6, 23)
+    torque = column.balance(VOLTAGE, FREQUENCY, slips).torque
+    return {
+        "amps": np.abs(at.current),
+        "watts": at.power_in,
+        "rpm": at.speed_rpm,
+        "locked-rotor amps": np.abs(circuit.balance(VOLTAGE, FREQUENCY, 1.0).current),
+        "breakdown torque": torque.max(axis=-1),
+    }
+
+
+def _motors(circuit: CapacitorRun, power, speed_rpm) -> Motors:
+    slip = 1 - speed_rpm * circuit.poles / (120 * FREQUENCY)
+    rated = circuit.balance(VOLTAGE, FREQUENCY, slip)
+    return Motors(
+        poles=circuit.poles,
+        power=power,
+        current=np.abs(rated.current),
+        speed_rpm=speed_rpm,
+        capacitance=circuit.capacitance,
+        losses=rated.loss,
+        figures=figures_of(circuit, fan_coefficient(power, speed_rpm)),
+    )
+
+
+def uniform_motors(number: int, seed: int) -> Motors:
+    """``number`` sellable motors whose iron saturates in the kit's form, its knee at the rating."""
     rng = np.random.default_rng(seed)
     size = 12 * number
     poles = rng.choice([6, 8], size, p=[0.65, 0.35])
@@ -46,14 +109,8 @@ def truths(number: int, seed: int) -> Truths:
     circuit = _saturated(rng, size, circuit, rated.emf)
     keep = np.flatnonzero(good)[:number]
     assert len(keep) == number, f"the recipe gave {len(keep)} motors only"
-    amps, rpm = np.abs(rated.current)[keep], rated.speed_rpm[keep]
-    return Truths(
-        circuit.rearranged(lambda value: np.broadcast_to(value, size)[keep]),
-        power=rated.power_out[keep],
-        speed_rpm=rpm,
-        plate_current=np.where(amps < 1, np.round(amps, 2), np.round(amps, 1)),
-        plate_rpm=np.round(rpm / 5) * 5,
-    )
+    circuit = circuit.rearranged(lambda value: np.broadcast_to(value, size)[keep])
+    return _motors(circuit, rated.power_out[keep], rated.speed_rpm[keep])
 
 
 def _circuits(rng, size, poles, slip, power) -> CapacitorRun:
@@ -105,3 +162,194 @@ def _sellable(circuit, slip):
 
 def _between(value, low, high):
     return (low <= value) & (value <= high)
+
+
+def catalog_motors() -> Motors:
+    """The demo catalog's motors for 230 V and 60 Hz at their highest rating."""
+    made = runpy.run_path(str(data_folder() / "make_catalogue.py"))
+    rows = [
+        one for one in made["designs"]() if one.voltage == VOLTAGE and one.family.frequency == 60
+    ]
+    shape = (len(rows),)
+
+    def column(read):
+        return np.array([float(read(one)) for one in rows])
+
+    names = [f for f in CapacitorRun.__dataclass_fields__ if f not in ("saturation", "reversed")]
+    values = {f: column(lambda one, f=f: getattr(one.circuit, f)) for f in names}
+    iron = [column(lambda one, f=f: getattr(one.circuit.saturation, f)) for f in Saturation._fields]
+    circuit = CapacitorRun(**values, saturation=Saturation(*iron))
+    assert circuit.shape == shape
+    return _motors(circuit, column(lambda one: one.ratings[-1]), column(lambda one: one.speed_rpm))
+
+
+@dataclass
+class Unlike:
+    """The other motor model; arrays of shape (motors,). Impedances [ohm] at 60 Hz."""
+
+    poles: np.ndarray
+    R1: np.ndarray
+    X1: np.ndarray
+    R2: np.ndarray
+    X2: np.ndarray
+    Xm: np.ndarray
+    a: np.ndarray
+    angle: np.ndarray  # electrical, between the windings
+    R_aux: np.ndarray
+    X_aux: np.ndarray
+    capacitance: np.ndarray
+    depth: np.ndarray  # of the bars, over the depth of penetration at 60 Hz
+    in_bars: np.ndarray  # share of R2 that is in the bars, the rest in the rings
+    leakage_lost: np.ndarray  # share of the leakage that goes at very high current
+    amps_scale: np.ndarray
+    iron_share: np.ndarray
+    iron_steep: np.ndarray
+    emf_knee: np.ndarray
+    core: np.ndarray  # W per V^2 of the air gap's voltage
+    stray: np.ndarray  # N m per A^2
+    harmonic: np.ndarray  # N m
+    rubbing: np.ndarray  # N m
+    windage: np.ndarray  # N m s^2
+
+    def part(self, which) -> "Unlike":
+        return Unlike(**{k: v[which] for k, v in vars(self).items()})
+
+    @property
+    def synchronous(self):
+        return 4 * np.pi * FREQUENCY / self.poles
+
+    def rotor(self, slip, leakage):
+        """Rotor impedance over slip, in the field that slips by ``slip``."""
+        x = np.maximum(self.depth * np.sqrt(np.abs(slip)), 1e-3)
+        bottom = np.cosh(2 * x) - np.cos(2 * x)
+        more = x * (np.sinh(2 * x) + np.sin(2 * x)) / bottom
+        less = 1.5 / x * (np.sinh(2 * x) - np.sin(2 * x)) / bottom
+        R2 = self.R2 * (1 - self.in_bars + self.in_bars * more)
+        return R2 / slip + 1j * self.X2 * leakage * (0.6 + 0.4 * less)
+
+    def at(self, voltage, slip):
+        """Line current [A], watts in, shaft torque [N m], current in the capacitor [A]."""
+        slip = np.maximum(slip, 1e-6)
+        emf, main, done = 0.8 * voltage, self.amps_scale, False
+        for _ in range(400):
+            high = np.abs(main / self.amps_scale) ** 2
+            leakage = 1 - self.leakage_lost * high / (high + 6.0)
+            bend = np.sinh(self.iron_steep * emf / self.emf_knee) / np.sinh(self.iron_steep)
+            Xm = 1j * self.Xm / (1 + self.iron_share * bend)
+            rotor = (self.rotor(s, leakage) for s in (slip, 2 - slip))
+            forward, backward = (0.5 / (1 / Xm + 1 / z) for z in rotor)
+            turn = np.exp(1j * self.angle)
+            xc = 1 / (2 * np.pi * FREQUENCY * self.capacitance)
+            m11 = self.R1 + 1j * self.X1 * leakage + forward + backward
+            m12 = self.a * (forward / turn + backward * turn)
+            m21 = self.a * (forward * turn + backward / turn)
+            m22 = self.R_aux + 1j * (self.X_aux * leakage - xc) + self.a**2 * (forward + backward)
+            determinant = m11 * m22 - m12 * m21
+            main_next = np.abs(voltage * (m22 - m12) / determinant)
+            i_main, i_aux = voltage * (m22 - m12) / determinant, voltage * (m11 - m21) / determinant
+            i_forward, i_backward = i_main + self.a * i_aux / turn, i_main + self.a * i_aux * turn
+            e = np.sqrt(np.abs(i_forward * forward) ** 2 + np.abs(i_backward * backward) ** 2)
+            done = np.max(np.abs(e / emf - 1)) < 1e-7 and np.max(np.abs(main_next / main - 1)) < 1e-7
+            emf, main = emf * (e / emf) ** 0.4, main + 0.4 * (main_next - main)
+            if done:
+                break
+        assert done, "the other motor model found no balance"
+        gap = np.abs(i_forward) ** 2 * forward.real - np.abs(i_backward) ** 2 * backward.real
+        speed = (1 - slip) * self.synchronous
+        third = 1 - 3 * (1 - slip)
+        parasitic = self.harmonic * 2 * third * 0.3 / (third**2 + 0.3**2)
+        current = i_main + i_aux + self.core * e**2 / voltage
+        torque = gap / self.synchronous - self.stray * np.abs(current) ** 2 + parasitic
+        torque = torque - np.where(speed > 0, self.rubbing, 0.0) - self.windage * speed**2
+        return current, voltage * current.real, torque, np.abs(i_aux)
+
+    def settled(self, voltage, coefficient):
+        """Slip on a fan, by halving between no load and 0.35."""
+        low, high = np.zeros_like(coefficient), np.full_like(coefficient, 0.35)
+        for _ in range(40):
+            slip = (low + high) / 2
+            load = coefficient * ((1 - slip) * self.synchronous) ** 2
+            short = self.at(voltage, slip)[2] < load
+            low, high = np.where(short, slip, low), np.where(short, high, slip)
+        return slip
+
+    def breakdown(self):
+        return np.max([self.at(VOLTAGE, s)[2] for s in np.linspace(0.08, 0.6, 27)], axis=0)
+
+
+def unlike_motors(number: int, seed: int) -> Motors:
+    """``number`` sellable motors of the other model."""
+    rng = np.random.default_rng(seed)
+    size = 16 * number
+
+    def between(low, high):
+        return rng.uniform(low, high, size)
+
+    poles = rng.choice([6, 8], size, p=[0.65, 0.35])
+    slip = np.where(poles == 6, between(0.075, 0.125), between(0.06, 0.105))
+    power = HORSEPOWER * rng.choice([1 / 8, 1 / 6, 1 / 5, 1 / 4, 1 / 3, 1 / 2, 3 / 4], size)
+    base = VOLTAGE**2 * between(0.45, 0.64) / power
+    a, R1, X1 = between(0.95, 1.6), between(0.08, 0.19) * base, between(0.09, 0.20) * base
+    wanted = 1 / (2 * np.pi * FREQUENCY * between(2.2, 3.4) * base)
+    synchronous = 4 * np.pi * FREQUENCY / poles
+    torque = power / synchronous
+    motors = Unlike(
+        poles=poles,
+        R1=R1,
+        X1=X1,
+        R2=between(1.6, 2.7) * slip * base,
+        X2=between(0.6, 1.4) * X1,
+        Xm=between(1.1, 2.0) * base,
+        a=a,
+        angle=np.radians(between(82.0, 98.0)),
+        R_aux=between(0.9, 1.6) * a**2 * R1,
+        X_aux=between(0.7, 1.2) * a**2 * X1,
+        capacitance=CAPACITORS[np.abs(np.log(wanted[:, None] / CAPACITORS)).argmin(axis=1)],
+        depth=between(0.6, 1.3),
+        in_bars=between(0.5, 0.8),
+        leakage_lost=between(0.1, 0.35),
+        amps_scale=VOLTAGE / base,
+        iron_share=between(0.1, 0.45),
+        iron_steep=between(4.0, 9.0),
+        emf_knee=between(0.75, 0.95) * VOLTAGE,
+        core=between(0.04, 0.11) * power / (0.8 * VOLTAGE) ** 2,
+        stray=between(0.005, 0.02) * torque / (VOLTAGE / base) ** 2,
+        harmonic=between(0.02, 0.12) * torque,
+        rubbing=between(0.004, 0.015) * torque,
+        windage=between(0.004, 0.015) * torque / synchronous**2,
+    )
+    current, watts, at_rating, aux = motors.at(VOLTAGE, slip)
+    out = at_rating * (1 - slip) * synchronous
+    across = aux / (2 * np.pi * FREQUENCY * motors.capacitance)
+    good = (
+        _between(out / watts, 0.42, 0.69)
+        & _between(watts / (VOLTAGE * np.abs(current)), 0.83, 0.995)
+        & _between(motors.breakdown() / at_rating, 1.35, 2.6)
+        & _between(across / VOLTAGE, 1.2, 1.95)
+        & (motors.at(0.85 * VOLTAGE, np.ones(size))[2] > 0.05 * at_rating)
+        & (motors.at(VOLTAGE, 1.02 * slip)[2] > at_rating)
+    )
+    keep = np.flatnonzero(good)[:number]
+    assert len(keep) == number, f"the recipe gave {len(keep)} motors only"
+    motors, power, slip = motors.part(keep), out[keep], slip[keep]
+    speed_rpm = (1 - slip) * 120 * FREQUENCY / motors.poles
+    coefficient = fan_coefficient(power, speed_rpm)
+    figures = {"amps": [], "watts": [], "rpm": []}
+    for volts in VOLTAGES:
+        slip = motors.settled(volts, coefficient)
+        current, into, _, _ = motors.at(volts, slip)
+        figures["amps"].append(np.abs(current))
+        figures["watts"].append(into)
+        figures["rpm"].append((1 - slip) * 120 * FREQUENCY / motors.poles)
+    figures = {name: np.stack(value, axis=-1) for name, value in figures.items()}
+    figures["locked-rotor amps"] = np.abs(motors.at(VOLTAGE, np.ones(number))[0])
+    figures["breakdown torque"] = motors.breakdown()
+    return Motors(
+        poles=motors.poles,
+        power=power,
+        current=figures["amps"][:, 2],
+        speed_rpm=speed_rpm,
+        capacitance=motors.capacitance,
+        losses=watts[keep] - power,
+        figures=figures,
+    )

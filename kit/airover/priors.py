@@ -56,10 +56,17 @@ POWER_FACTOR = Usual(0.93, 0.05)
 BREAKDOWN_TORQUE = Usual(1.7, 0.20)  # over rated torque
 VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # over line voltage
 
-CURRENT_MADE = 0.008  # spread of making, as a share
-AMPS_ROUNDED = 0.029  # A: a plate in tenths
+PRODUCT_POSSIBLE = (0.2, 0.85)  # the same of what is printed: outside no such motor exists
+TAPPED_BELOW = 1.2  # capacitor's over line voltage: below, a tap of the main winding feeds it
+TAPPED_ABOVE = 300.0  # V of line: above, it may
+
+AMPS_PRINTED = Usual(1.03, 0.065)  # nameplate over true amps at the rating: 0.93 to 1.15
+AMPS_ROUNDED = 0.029  # A: a nameplate in tenths
+SLIP_PRINTED = Usual(0.97, 0.15)  # true slip at the rating over the nameplate's
+SLIP_LEAST = 0.01
+CAPACITANCE_MADE = Usual(1.0, 0.025)  # microfarads of a good one over those marked
+SKIN = (0.0, 0.3)  # share by which the cage's resistance grows at line frequency
 CAPACITOR_VOLTAGE_READ = 0.04  # how far it may lie above what the capacitor is made for
-SPEED_READ = 6.0  # rpm, likewise
 SATURATION_SHARE = (0.1, 0.4)
 SATURATION_EXPONENT = (4.0, 8.0)
 SATURATION_KNEE = (0.87, 1.03)  # air-gap voltage at the rating over the one that saturation names

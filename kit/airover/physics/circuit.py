@@ -167,6 +167,14 @@ class CapacitorRun:
         """A copy with other ``values``, whose ranges are not checked again: for inner loops."""
         return self._with(self._values() | values)
 
+    def at_level(self, emf) -> "CapacitorRun":
+        """The motor with the straight magnetizing line that its iron has at ``emf`` [V]."""
+        values = self._values()
+        factor = self.saturation.factor(emf)
+        for name in Saturation._fields:
+            del values[name]
+        return self._with(values | {"Xm": self.Xm / factor})
+
     def _values(self) -> dict:
         """Every array of the motor by name, the saturation's three among them."""
         saturation = self.saturation._asdict() if self.saturation else {}

@@ -223,23 +223,27 @@ def _windings(circuit) -> dict:
     if min(circuit.X1, circuit.X_aux) + circuit.X2 <= 0:
         raise InputError("X2", "no leakage in a winding nor the rotor", "leakage in one")
     per_radian = 1 / (2 * pi * float(circuit.frequency))
-    a = float(circuit.turns_ratio) * (-1 if circuit.reversed else 1)
+    tap = float(circuit.tap)  # the auxiliary as it would be across the whole line
+    a = float(circuit.turns_ratio) * (-1 if circuit.reversed else 1) / tap
+    R_aux = circuit.R_aux / tap**2 + circuit.R1 * (1 - tap) / tap
     cut = circuit.R_aux > CUT
     share, exponent, emf_rated = circuit.saturation or (0.0, EXPONENT.low, 1.0)
     return {
         "pole_pairs": float(circuit.poles) / 2,
         "a": a,
         "R_d": float(circuit.R1),
-        "R_q": 0.0 if cut else float(circuit.R_aux) / a**2,
+        "R_q": 0.0 if cut else float(R_aux) / a**2,
         "R2": float(circuit.R2),
         "L_d": float(circuit.X1) * per_radian,
-        "L_q": CUT_INDUCTANCE if cut else float(circuit.X_aux) * per_radian / a**2,
+        "L_q": CUT_INDUCTANCE if cut else float(circuit.X_aux / tap**2) * per_radian / a**2,
         "L2": float(circuit.X2) * per_radian,
         "Lm": float(circuit.Xm) * per_radian,
         "share": float(share),
         "half_exponent": _one("exponent", exponent, EXPONENT) / 2,
         "flux_rated": sqrt(2) * float(emf_rated) * per_radian,
-        "capacitance": _one("capacitance", circuit.capacitance, CAPACITANCE),
+        "capacitance": _one("capacitance", circuit.capacitance, CAPACITANCE) * tap**2,
+        "tap": tap,
+        "skin": float(circuit.skin),
         "core_conductance": float(circuit.core_conductance),
         "friction": float(circuit.friction),
     }
@@ -268,6 +272,8 @@ class _Machine:
     half_exponent: float
     flux_rated: float
     capacitance: float
+    tap: float
+    skin: float
     core_conductance: float
     friction: float
     crest: float
@@ -302,6 +308,11 @@ class _Machine:
         i_q = (slack_q + self.L2 * magnetising_q) / (self.L_q + self.L2)
         return i_d, i_q, magnetising_d - i_d, magnetising_q - i_q
 
+    def rotor_resistance(self, speed):
+        """R2 with the skin effect of the field that goes with the rotor; a winding in time has no
+        second one for the field against it."""
+        return self.R2 * (1 + self.skin * abs(1 - abs(speed) / self.speed_synchronous))
+
     def hold(self, speed):
         """Torque of bearings that stick [N m]: full at HOLD_SPEED, gone at tens of rad/s."""
         u = speed / (HOLD_SPEED * sqrt(3))
@@ -321,8 +332,9 @@ class _Machine:
         electric = self.pole_pairs * speed
         stator_d = line - self.R_d * i_d
         stator_q = (line - v_capacitor) / self.a - self.R_q * i_q
-        rotor_d = electric * (flux_q + self.L2 * r_q) - self.R2 * r_d
-        rotor_q = -electric * (flux_d + self.L2 * r_d) - self.R2 * r_q
+        R2 = self.rotor_resistance(speed)
+        rotor_d = electric * (flux_q + self.L2 * r_q) - R2 * r_d
+        rotor_q = -electric * (flux_d + self.L2 * r_d) - R2 * r_q
         d = self.axis(self.L_d, stator_d, rotor_d, per_flux + growth * flux_d**2)
         q = self.axis(self.L_q, stator_q, rotor_q, per_flux + growth * flux_q**2)
         change_d, change_q = _both_axes(d, q, growth * flux_d * flux_q)
@@ -373,13 +385,13 @@ class _Machine:
             voltage=voltage,
             current=i_d + i_q / self.a + self.core_conductance * voltage,
             current_main=i_d,
-            current_aux=i_q / self.a,
-            voltage_capacitor=v_capacitor,
+            current_aux=i_q / (self.a * self.tap),
+            voltage_capacitor=self.tap * v_capacitor,
             torque=self.torque(i_d, i_q, flux_d, flux_q, speed),
             speed_rpm=speed * 30 / pi,
             loss_main=self.R_d * i_d**2,
             loss_aux=self.R_q * i_q**2,
-            loss_rotor=self.R2 * rotor,
+            loss_rotor=self.rotor_resistance(speed) * rotor,
             energy_stored=leakage + capacitor + self.energy_iron(flux_d, flux_q),
         )
 
