@@ -151,7 +151,7 @@ def test_the_roof_units_bearings_wore_out():
     why = cause(sample("roof-unit"))
     assert why.likely[0].cause.key == "bearing_wear"
     assert {one.cause.key for one in why.worth_correcting} == {"bearing_wear", "water"}
-    assert {one.finding for one in why.questions[:2]} == {"drain_plugs", "slinger"}
+    assert why.questions[0].finding == "drain_plugs"
 
 
 # What the models say
@@ -179,7 +179,7 @@ def test_air_above_the_rating_is_blamed_on_the_air():
     old = old_motor(sample("hot-court"))
     (one,) = (e for e in physical_evidence(old) if e.finding == "heat")
     assert dict(zip(STATES["heat"], one.shares))["over by the air"] > 0.95
-    assert "the motor stood in air of 164 degF, its plate allows 140 degF" in one.said
+    assert "air at the motor was 164 degF, its nameplate allows 140 degF" in one.said
 
 
 def test_the_sentence_tells_the_excess_that_the_model_has():
@@ -188,7 +188,7 @@ def test_the_sentence_tells_the_excess_that_the_model_has():
     run = old.motor.run(old.load, 285.0)
     excess = np.median(run.warm.temp_winding) - 125.0  # class B: 40 + 85 degC on average
     assert excess > 10
-    assert f"would have stood {excess:.0f} K" in one.said and "over the 125 degC" in one.said
+    assert f"the old winding averages {excess:.0f} K over the 125 degC" in one.said
 
 
 def test_without_class_or_log_only_the_air_is_compared():
@@ -199,24 +199,153 @@ def test_without_class_or_log_only_the_air_is_compared():
     assert "heat" in {one.finding for one in why.questions}
 
 
-def test_a_capacitor_is_judged_by_what_it_does():
-    def states(**found):
-        evidence = physical_evidence(old_motor(seen(**found)))
-        (one,) = (e for e in evidence if e.finding == "capacitor")
-        return dict(zip(STATES["capacitor"], one.shares))
+# The capacitor
 
-    assert states(capacitor="7.2 uF")["right"] == 1
-    assert states(capacitor="6 uF")["off, harmless"] > 0.5
-    weak = states(capacitor="0.6 uF")
-    assert weak["heats the motor"] + weak["keeps it from starting"] > 0.6
-    assert states(capacitor_fault="shorted")["keeps it from starting"] == 1
+
+def capacitor(marked="7.5 uF", **found) -> tuple[str, str]:
+    """State of the capacitor, and what is said of it."""
+    asked = job(nameplate__capacitor=marked).model_copy(update={"found": Found(**found)})
+    (one,) = (e for e in cause(asked).evidence if e.finding == "capacitor")
+    return dict(zip(one.shares, STATES["capacitor"]))[1.0], one.said
+
+
+@pytest.mark.parametrize(
+    ("marked", "measured", "state"),
+    [  # within 10 % passes, common practice; below 70 % nobody leaves it in
+        ("5 uF", "5.2 uF", "within tolerance"),
+        ("5 uF", "4.6 uF", "within tolerance"),
+        ("5 uF", "4.1 uF", "weak"),
+        ("5 uF", "3.1 uF", "far below its marking"),
+        ("5 uF", "0.4 uF", "dead"),
+        ("5 uF", "12 nF", "dead"),
+        ("5 uF", "0 uF", "dead"),
+        ("5 uF", 0, "dead"),
+        (None, "0", "dead"),
+        ("5 uF", "7.5 uF", "too large"),
+        ("45/5 uF", "3.1 uF", "far below its marking"),
+        ("45/5 uF", "44.6/4.9 uF", "within tolerance"),
+        ("45+5 MFD", "44/0.1", "dead"),
+    ],
+)
+def test_a_capacitor_is_judged_by_its_marking(marked, measured, state):
+    found, said = capacitor(marked, capacitor=measured)
+    assert found == state and state in said
+    assert ("FAN section" in said) == (marked is not None and "45" in marked)
+
+
+def test_a_fault_that_was_seen_is_a_dead_capacitor():
+    assert capacitor(capacitor_fault="shorted")[0] == "dead"
+    assert capacitor(capacitor_fault="open", capacitor="0.0 uF")[0] == "dead"
+    assert refusal(Found, capacitor_fault="open", capacitor="5 uF").startswith("capacitor fault:")
+
+
+def test_a_weak_capacitor_is_said_with_what_it_does_and_a_good_one_is_not():
+    assert "the winding runs" in capacitor(capacitor="6 uF")[1]
+    assert "does not start reliably" in capacitor(capacitor="0.2 uF")[1]
+    assert "Simulated" not in capacitor(capacitor="7.4 uF")[1]
+
+
+def test_the_compressors_section_is_not_taken_for_the_fans():
+    asked = job(nameplate__capacitor="45/5 uF")
+    why = cause(asked.model_copy(update={"found": Found(capacitor="43 uF", start="hums")}))
+    assert "capacitor" not in {one.finding for one in why.evidence}
+    assert any("measure from C to FAN" in one for one in why.left_out)
+    both = asked.model_copy(update={"found": Found(capacitor="31/4.9 uF", start="hums")})
+    assert any(
+        "The compressor's section is weak too: 31 uF of 45" in x for x in cause(both).left_out
+    )
+    unmarked = job(nameplate__capacitor=None)
+    why = cause(unmarked.model_copy(update={"found": Found(capacitor="3.1 uF")}))
+    assert any("its marking is not known" in one for one in why.left_out)
+
+
+def test_a_capacitor_far_below_its_marking_explains_a_motor_that_hums():
+    asked = job(nameplate__capacitor="5 uF", nameplate__current="1.4 A", nameplate__power="1/4 hp")
+    why = cause(asked.model_copy(update={"found": Found(capacitor="3.1 uF", start="hums")}))
+    assert why.likely[0].cause.key == "capacitor" and why.likely[0].chance > 0.6
+    assert why.standing != "open" and "run capacitor" in why.verdict
+    assert "harmless" not in cause_report(why)
+
+
+def test_a_capacitor_within_tolerance_is_cleared():
+    for found in ({"start": "hums"}, {"start": "only with a push"}, {"trips": "at start"}):
+        before = chances(cause(seen(**found)))["capacitor"]
+        after = chances(cause(seen(**found, capacitor="7.3 uF")))["capacitor"]
+        assert after < 0.1 < before
+
+
+# A technician's eye: engineering judgment, no source
+
+
+@pytest.mark.parametrize(
+    ("found", "first"),
+    [
+        ({"start": "hums"}, {"capacitor", "bearing_wear"}),
+        ({"start": "hums", "bearings": "free"}, {"capacitor"}),
+        ({"start": "hums", "bearings": "seized"}, {"bearing_wear", "water"}),
+        ({"start": "hums", "capacitor": "7.4 uF"}, {"bearing_wear", "water"}),
+        ({"start": "only with a push"}, {"capacitor"}),
+        ({"bearings": "seized"}, {"bearing_wear", "water"}),
+        ({"bearings": "seized", "capacitor": "5 uF"}, {"bearing_wear", "water"}),
+        ({"winding": "grounded"}, {"water", "old_insulation"}),
+        ({"inside": "water"}, {"water"}),
+        ({"trips": "in the heat", "coil": "blocked"}, {"blocked_coil"}),
+        ({"trips": "at start"}, {"capacitor", "bearing_wear"}),
+        ({"current": "2.4 A", "capacitor": "7.4 uF", "bearings": "free"}, {"overload"}),
+        ({"blade": "out of balance"}, {"blade", "bearing_wear"}),
+        ({"blade": "out of balance", "bearings": "worn"}, {"blade", "bearing_wear"}),
+        ({"blade": "loose"}, {"blade"}),
+        ({"age": "12 years", "bearings": "worn"}, {"bearing_wear"}),
+        ({"rotation": "backward"}, {"backward"}),
+        ({"voltage": "175-190 V", "winding": "shorted"}, {"low_voltage"}),
+        ({"voltage": "250-262 V", "winding": "shorted"}, {"high_voltage"}),
+        ({"leads": "rodents"}, {"wiring"}),
+        ({"start": "dead", "supply": "missing"}, {"wiring"}),
+        # nothing is wrong with the motor: look at what should feed it
+        ({"start": "dead", "winding": "good", "bearings": "free", "capacitor": "7.4 uF"}, {"wiring"}),
+        ({"capacitor": "15 uF", "trips": "in the heat"}, {"capacitor"}),
+    ],
+)  # fmt: skip
+def test_an_ordinary_finding_has_the_cause_that_a_technician_would_name(found, first):
+    why = cause(seen(**found))
+    named = {one.cause.key for one in why.leaders[: len(first)]}
+    assert named == first, [(one.cause.key, round(one.chance, 2)) for one in why.likely[:4]]
+
+
+@pytest.mark.parametrize("found", [{"winding": "open"}, {"winding": "shorted"}, {"age": "6 years"}])
+def test_a_finding_that_any_cause_gives_names_no_single_cause(found):
+    why = cause(seen(**found))
+    assert why.standing == "open" and why.verdict.startswith("No single cause stands out yet: ")
+    assert "%" not in why.verdict and "90 % range" not in cause_report(why)
+
+
+def test_a_probability_is_printed_only_where_it_decides():
+    clear = cause(seen(inside="water", winding="grounded"))
+    assert clear.standing == "clear" and percent(clear.likely[0].band) in clear.verdict
+    assert "90 % range" in cause_report(clear)
+    likely_only = cause(seen(bearings="seized"))
+    assert likely_only.standing == "likely" and "%" not in likely_only.verdict
+    assert "Also possible: water in the motor" in likely_only.verdict
+
+
+def test_what_to_look_at_next_says_which_answer_means_what():
+    report = " ".join(cause_report(cause(seen(start="hums"))).split())
+    assert "Turn the old shaft by hand" in report
+    assert "if free: run capacitor" in report.replace("If", "if")
+
+
+def test_a_doubtful_nameplate_is_questioned_and_the_findings_still_count():
+    asked = job(nameplate__current="10 A", nameplate__power="1/6 hp")
+    why = cause(asked.model_copy(update={"found": Found(bearings="seized", inside="rust")}))
+    assert why.likely[0].cause.key == "bearing_wear"
+    assert any("do not go together" in one for one in why.left_out)
 
 
 def test_a_plate_that_says_too_little_leaves_the_models_out_and_says_so():
     bare = Job(nameplate={"voltage": "230 V"}, found={"winding": "grounded", "inside": "water"})
     why = cause(bare)
     assert why.likely[0].cause.key == "water"
-    assert "The models could not be asked" in why.left_out[0]
+    assert "The old motor was not simulated" in why.left_out[0]
 
 
 def test_ages_that_are_a_range_count_in_parts():
@@ -322,7 +451,7 @@ def test_json_and_text_tell_the_same(name):
     assert sum(one["chance"] for one in told["causes"]) == pytest.approx(1, abs=1e-3)
     assert all(0 <= c["band"]["low"] <= c["band"]["high"] <= 1 for c in told["causes"])
     text = cause_report(why)
-    assert told["causes"][0]["name"] in text and "own judgement" in text.replace("\n", " ")
+    assert told["causes"][0]["name"] in text and "engineering judgment" in text.replace("\n", " ")
     assert max(map(len, text.splitlines())) <= 100
     assert all(one.correct for one in (w.cause for w in why.worth_correcting))
     assert "degF" not in cause_report(cause(sample(name), system="SI"))

@@ -123,8 +123,9 @@ class Why:
 
     @property
     def worth_correcting(self) -> tuple[Likely, ...]:
-        """Causes that should be put right before the new motor runs."""
-        return tuple(one for one in self.likely if one.chance >= WORTH)
+        """Causes to correct before the new motor runs: those in the verdict, and any near them."""
+        named = self.likely[:1] if self.standing == CLEAR else self.leaders
+        return tuple(one for one in self.likely if one in named or one.chance >= WORTH)
 
     @cached_property
     def questions(self) -> tuple[Question, ...]:
@@ -144,7 +145,7 @@ class Why:
             "job": {"name": self.job.name, "invented": self.job.invented},
             "verdict": self.verdict,
             "standing": self.standing,
-            "causes": [_likely_dict(one) for one in self.likely],
+            "causes": [_likely_dict(one, one in self.worth_correcting) for one in self.likely],
             "evidence": [_evidence_dict(one) for one in self.evidence],
             "left_out": list(self.left_out),
             "next": [_question_dict(one) for one in self.questions],
@@ -381,14 +382,14 @@ def _question(why: Why, finding) -> Question:
     return Question(finding.key, finding.ask, bits, tuple(speaks))
 
 
-def _likely_dict(one: Likely) -> dict:
+def _likely_dict(one: Likely, worth: bool) -> dict:
     band = {name: round(value, 4) for name, value in one.band._asdict().items()}
     return {
         "key": one.cause.key,
         "name": one.cause.name,
         "chance": round(one.chance, 4),
         "band": band,
-        "correct": list(one.cause.correct) if one.chance >= WORTH else [],
+        "correct": list(one.cause.correct) if worth else [],
     }
 
 

@@ -71,7 +71,6 @@ class Table:
         if sum(map(len, held)) or not self.rows:
             yield pa.Table.from_batches(held, self.file.schema_arrow).combine_chunks()
 
-
     def _batches(self) -> Iterator["pa.RecordBatch"]:
         try:
             for batch in self.file.iter_batches(self.part):

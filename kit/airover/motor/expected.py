@@ -189,7 +189,7 @@ class Expected:
 
     @property
     def state(self) -> str:
-        """"within", "at" or "beyond" the plate's amps and the trip, starting counted in."""
+        """ "within", "at" or "beyond" the plate's amps and the trip, starting counted in."""
         _, mid, high = self.current
         plate = np.inf if self.mounted.current is None else self.mounted.current
         room = self.room or Band(np.inf, np.inf, np.inf)
@@ -259,9 +259,7 @@ class Loaded(NamedTuple):
 def loaded(found: Mounted, voltage, shares=(0.5, 0.75, 1.0, 1.2)) -> tuple[Loaded, ...]:
     """What a lighter or heavier fan changes at one ``voltage`` [V]: amps much less than load."""
     runs = (found.at(voltage, blade=share) for share in shares)
-    return tuple(
-        Loaded(share, run.first_bands()) for share, run in zip(shares, runs, strict=True)
-    )
+    return tuple(Loaded(share, run.first_bands()) for share, run in zip(shares, runs, strict=True))
 
 
 class Torques(NamedTuple):

@@ -35,21 +35,40 @@ def _isolation(facts: Facts) -> Step:
 
 def _discharge(facts: Facts) -> Step:
     marked, measured = facts.job.nameplate.capacitor, facts.job.found.capacitor
-    expected = "" if marked is None else f"{marked.text} as marked"
     already = "" if measured is None else f" It was measured before: {measured.text}."
+    if marked is not None and marked.is_dual:
+        kind = (
+            f"It is a dual capacitor, {marked.text}: FAN to C is the fan motor's section, "
+            f"{marked.fan_text}; HERM to C is the compressor's, {marked.compressor_text}."
+        )
+        blanks = (
+            Blank("Old capacitor, FAN to C", "uF", f"{marked.fan_text} as marked"),
+            Blank("Old capacitor, HERM to C", "uF", f"{marked.compressor_text} as marked"),
+        )
+    else:
+        kind = (
+            "Three terminals (C, FAN, HERM) and two values such as 45/5 uF mean a dual capacitor: "
+            "FAN to C is the fan motor's section, HERM to C is the compressor's."
+        )
+        blanks = (
+            Blank("Old capacitor", "uF", "" if marked is None else f"{marked.text} as marked"),
+            Blank("HERM to C, if it is dual", "uF"),
+        )
     return Step(
         "discharge",
         "Discharge the capacitor, then measure it",
-        "It holds several hundred volts after the power is off. What it still has tells something "
-        "of why the old motor failed.",
+        "It can hold several hundred volts after the power is off, each section of a dual one for "
+        "itself. Its reading helps to tell why the old motor failed.",
         (
             (
-                "Bridge each pair of its terminals through a resistor of some 20 kilohm, 5 W, with "
-                "insulated probes, for ten seconds; measure that no volts are left."
+                "With insulated probes, bridge each pair of terminals through a resistor of about "
+                "20 kilohm, 5 W, for ten seconds: on a dual capacitor C to FAN, C to HERM and FAN "
+                "to HERM. Measure that no voltage is left on any pair."
             ),
-            f"Take its leads off and measure its microfarads.{already}",
+            f"{kind} Photograph and mark every wire on it before you move one.",
+            f"Take its wires off and measure its microfarads, section by section.{already}",
         ),
-        (Blank("Old capacitor", "uF", expected),),
+        blanks,
     )
 
 

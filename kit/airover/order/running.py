@@ -4,6 +4,7 @@ import numpy as np
 
 from airover.bands import Band
 from airover.choose.check import ADAPT
+from airover.choose.electrical import SAME_CAPACITANCE
 from airover.choose.load import winding_limit
 from airover.motor.supply import voltage_limits
 from airover.motor.work import HIGH, LOW, USUAL
@@ -13,6 +14,11 @@ from airover.physics.capacitor import OVERVOLTAGE
 from airover.records.rotation import REVERSIBLE
 
 OVER_PLATE = 1.10  # amps at which it is stopped, common practice, no source
+STANDARD_VOLTS = (370.0, 440.0)  # run capacitors as sold in the US, common practice, no source
+NEVER_PARALLEL = (
+    "Never wire the new capacitor in parallel with a section of a dual one, never join FAN and "
+    "HERM, and never move the compressor's wire to another terminal."
+)
 TEMP_COLD = 25.0  # degC, for which the ohms of a warm winding are told
 
 
@@ -20,26 +26,37 @@ def _leads(facts: Facts) -> Step:
     ratings = [facts.shown(watts, "power") for watts in facts.motor.ratings]
     do = [
         (
-            "Read the ohms of the new winding cold, between its line leads with the capacitor's "
-            "leads apart, and the air's temperature beside it."
+            "Read the resistance of the new winding cold, between its line leads with the "
+            "capacitor leads apart, and the air temperature with it."
         ),
         (
-            "Connect as the new motor's own diagram says, not by the old colours: line leads to "
-            "the contactor, ground to the shell, capacitor leads to the capacitor alone."
+            "Have the new motor's wiring diagram in front of you and connect by it. Lead colors "
+            "are not standard: do not go by the old motor's colors. Ground the shell."
         ),
         (
-            "Lead the cable in from below with a drip loop, tie it out of the blade's reach and "
-            "off sharp edges and hot pipes; insulate each unused lead by itself."
+            "Four leads: the two line leads go to the two legs of the supply, the two capacitor "
+            "leads to the fan motor's run capacitor alone. Do not join a capacitor lead to C of a "
+            "dual capacitor or to a leg of the supply, unless the diagram shows the three-wire "
+            "connection."
+        ),
+        (
+            "Three leads: two line leads to the two legs, and one capacitor lead. The capacitor's "
+            "other terminal (C of a dual) is fed from the leg that the diagram shows; from the "
+            "other leg the motor hums and won't start."
+        ),
+        (
+            "Route the cable in from below with a drip loop, tie it clear of the fan blade, sharp "
+            "edges and hot pipes; insulate each unused lead separately."
         ),
     ]
     if len(ratings) > 1:
-        told = f"Its ratings {', '.join(ratings)} need no choice at the leads: the blade sets the "
-        do.insert(2, f"{told}load, here {facts.shown(facts.case.rating, 'power')}.")
+        told = f"Its ratings {', '.join(ratings)} need no choice at the leads: the fan sets the "
+        do.insert(4, f"{told}load, here {facts.shown(facts.case.rating, 'power')}.")
     return Step(
         "leads",
         "Leads",
-        "A lead in the blade, or water that runs along a lead, ends the job within a season. Ohms "
-        "that are read cold now tell later how warm the winding gets.",
+        "A lead in the fan blade, or water that runs along a lead, ruins the motor within a season. "
+        "The cold resistance read now tells later how hot the winding gets.",
         tuple(do),
         (Blank("New winding, line leads, cold", "ohm"), Blank("At a temperature of")),
     )
@@ -49,30 +66,63 @@ def _capacitor(facts: Facts) -> Step:
     microfarads, volts = facts.motor.capacitor, facts.motor.capacitor_voltage
     across = facts.case.band("capacitor_v")
     if facts.check("capacitor voltage").state == ADAPT:
-        volts = across.mid / OVERVOLTAGE
+        needed = across.mid / OVERVOLTAGE
+        volts = next((one for one in STANDARD_VOLTS if one >= needed), needed)
     size = "" if microfarads is None else f"{facts.shown(microfarads, 'capacitance')}"
     rated = "" if volts is None else f"{volts:.0f} V or more"
-    old = facts.job.nameplate.capacitor
-    compared = "" if old is None else f" The old one was marked {old.text}."
     marked = ", ".join(text for text in (size, rated) if text)
     blanks = [Blank("New capacitor, measured", "uF", size and f"{size} as marked")]
     if not (size and rated):
-        blanks.append(Blank("Asked for on the new motor's plate", "uF and V"))
+        blanks.append(Blank("Required by the new motor's nameplate", "uF and V"))
     return Step(
         "capacitor",
-        f"New run capacitor: {marked}" if size else "New run capacitor, as the new plate says",
-        "A weak or wrong capacitor heats the winding and keeps it from starting; the old one has "
-        f"aged with the old motor. In running about {across.mid:.0f} V ({across.low:.0f} to "
-        f"{across.high:.0f}) stand across it, more than the line has.",
+        f"New run capacitor: {marked}" if size else "New run capacitor, by the new nameplate",
+        "A weak or wrong capacitor overheats the winding and keeps the motor from starting; the "
+        f"old one has aged with the old motor. In operation it sees about {across.mid:.0f} V "
+        f"({across.low:.0f} to {across.high:.0f}), more than the supply.",
         (
-            (
-                f"Fit a run capacitor of {marked or 'what the new plate says'}, no start capacitor "
-                f"and not the old one.{compared} Measure it first."
-            ),
-            "Mark it with the motor's name and today's date; fix it upright, terminals covered.",
+            *_which_capacitor(facts, size, rated),
+            "Measure the new one first. Mark it with the motor's name and today's date; mount it "
+            "upright with its terminals covered.",
         ),
         tuple(blanks),
     )
+
+
+def _which_capacitor(facts: Facts, size: str, rated: str) -> tuple[str, ...]:
+    """Sentences on the fan motor's capacitor that leave the compressor its own."""
+    old, new = facts.job.nameplate.capacitor, facts.motor.capacitor
+    needed = ", ".join(text for text in (size, rated) if text) or "what the new nameplate says"
+    if old is None or not old.is_dual:
+        compared = "" if old is None else f" The old one was marked {old.text}."
+        return (
+            f"Fit a new run capacitor of {needed}; no start capacitor, not the old one.{compared}",
+            (
+                "If the old motor used the FAN section of a dual capacitor, the compressor uses "
+                "the other section: leave the compressor's wires on HERM and C, fit a separate "
+                "capacitor for the fan motor, and do not remove or discard the dual one. "
+                + NEVER_PARALLEL
+            ),
+        )
+    kept = f"leave the compressor's wires on HERM and C, {old.compressor_text}"
+    uses = f"The old one is a dual capacitor, {old.text}: the compressor uses its HERM section."
+    volts = f", {rated}" if rated else ""
+    if new is None:
+        choice = f"Fit a separate run capacitor of {needed} for the fan motor and {kept}."
+    elif abs(new / old.mid - 1) <= SAME_CAPACITANCE:
+        choice = (
+            f"Its FAN section is the {size} that this motor needs. Replace it with a new dual "
+            f"capacitor of the same two values, {old.compressor_text} and {size}{volts}; or fit a "
+            f"separate run capacitor of {needed} for the fan motor and {kept}."
+        )
+    else:
+        choice = (
+            f"This motor needs {size}, not the {old.fan_text} of its FAN section. Fit a separate "
+            f"run capacitor of {needed} for the fan motor, with nothing left on FAN, and {kept}; or "
+            f"replace it with a new dual capacitor of {old.compressor_text} and {size}{volts}."
+        )
+    never = "Never remove or discard it without keeping or replacing the compressor's section."
+    return uses, choice, f"{never} {NEVER_PARALLEL}"
 
 
 def _guard(facts: Facts) -> Step:
@@ -108,7 +158,7 @@ def _first_start(facts: Facts) -> Step:
             ),
             "See through the guard which way it turns and feel that the air leaves as before.",
             (
-                f"Switch off at once if it hums and stands, turns the wrong way, shakes, or draws "
+                f"Switch off at once if it hums but won't start, turns backward, shakes, or draws "
                 f"more than {stop}."
             ),
         ),
@@ -184,7 +234,10 @@ def _handover(facts: Facts) -> Step:
         (
             *_days(facts),
             *facts.cover.sentences,
-            "Leave this sheet at the unit; the old motor and capacitor go where local rules say.",
+            (
+                "Leave this sheet at the unit. Dispose of the old motor, and of an old capacitor "
+                "that nothing uses anymore, by local rules."
+            ),
         ),
         (
             Blank("New motor made on (date code)"),

@@ -12,6 +12,12 @@ from airover.records import Found, Job, Ticks
 from airover.records.causes import Causes
 from airover.units import convert
 
+ORDER_CAUTIONS = (
+    *CAUTIONS,
+    "A dual run capacitor (C, FAN, HERM) also serves the compressor: discharge every section, and "
+    "never remove or discard it without keeping or replacing the compressor's section.",
+)
+
 
 @dataclass(frozen=True)
 class WorkOrder:
@@ -57,7 +63,7 @@ class WorkOrder:
             "warranty": _cover_dict(self.cover),
             "cause": None if self.why is None else self.why.to_dict(),
             "assumed": [one._asdict() for one in self.answer.assumed],
-            "cautions": list(CAUTIONS),
+            "cautions": list(ORDER_CAUTIONS),
         }
 
 

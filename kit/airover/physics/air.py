@@ -19,10 +19,22 @@ VAPOUR_TO_AIR = 0.621945  # ratio of molar masses, ASHRAE Handbook of Fundamenta
 # Hyland & Wexler 1983 as printed in the ASHRAE Handbook of Fundamentals: ln(p/Pa) is the sum
 # of these times T^-1, 1, T, T^2, T^3, T^4 [K] and, last, ln T.
 OVER_ICE = (
-    -5.6745359e3, 6.3925247, -9.677843e-3, 6.2215701e-7, 2.0747825e-9, -9.484024e-13, 4.1635019,
+    -5.6745359e3,
+    6.3925247,
+    -9.677843e-3,
+    6.2215701e-7,
+    2.0747825e-9,
+    -9.484024e-13,
+    4.1635019,
 )
 OVER_WATER = (
-    -5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 0.0, 6.5459673,
+    -5.8002206e3,
+    1.3914993,
+    -4.8640239e-2,
+    4.1764768e-5,
+    -1.4452093e-8,
+    0.0,
+    6.5459673,
 )
 TRIPLE_POINT = 273.16  # [K]
 

@@ -38,17 +38,33 @@ MINIMUM_LOAD_RATIO = 0.01  # of the load rating, common practice, no source
 # ISO 281:2007, life modification factor for reliability, of a three-parameter Weibull
 # distribution. The older .62 .53 .44 .33 .21 belongs to a two-parameter one: never mix them.
 # Above 99 % from its closed form, which the printed figures follow.
-A1 = np.array([
-    (0.90, 1.0), (0.95, 0.64), (0.96, 0.55), (0.97, 0.47), (0.98, 0.37), (0.99, 0.25),
-    (0.999, 0.093), (0.9995, 0.077),
-])
+A1 = np.array(
+    [
+        (0.90, 1.0),
+        (0.95, 0.64),
+        (0.96, 0.55),
+        (0.97, 0.47),
+        (0.98, 0.37),
+        (0.99, 0.25),
+        (0.999, 0.093),
+        (0.9995, 0.077),
+    ]
+)
 
 # ISO 281, radial contact groove ball bearings: f0 Fa / C0, e, Y. X is 0.56.
-AXIAL = np.array([
-    (0.172, 0.19, 2.30), (0.345, 0.22, 1.99), (0.689, 0.26, 1.71), (1.03, 0.28, 1.55),
-    (1.38, 0.30, 1.45), (2.07, 0.34, 1.31), (3.45, 0.38, 1.15), (5.17, 0.42, 1.04),
-    (6.89, 0.44, 1.00),
-])
+AXIAL = np.array(
+    [
+        (0.172, 0.19, 2.30),
+        (0.345, 0.22, 1.99),
+        (0.689, 0.26, 1.71),
+        (1.03, 0.28, 1.55),
+        (1.38, 0.30, 1.45),
+        (2.07, 0.34, 1.31),
+        (3.45, 0.38, 1.15),
+        (5.17, 0.42, 1.04),
+        (6.89, 0.44, 1.00),
+    ]
+)
 X_AXIAL = 0.56
 
 # ISO 281:2007, grease: c1 and c2 of the contamination factor.

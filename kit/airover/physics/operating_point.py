@@ -118,9 +118,7 @@ def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[C
     for place in np.flatnonzero(stronger[:-1] != stronger[1:]):
         slip = brentq(case.surplus, FINE_SCAN[place + 1], FINE_SCAN[place], xtol=1e-12)
         at = circuit.balance(voltage, frequency, slip)
-        found.append(
-            Crossing(slip, float(at.speed_rpm), float(at.torque), bool(stronger[place]))
-        )
+        found.append(Crossing(slip, float(at.speed_rpm), float(at.torque), bool(stronger[place])))
     return tuple(found)
 
 

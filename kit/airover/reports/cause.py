@@ -57,5 +57,5 @@ def _question(why: Why, question: Question) -> str:
     answers: dict[str, list[str]] = {}
     for state, name in question.speaks:
         answers.setdefault(name, []).append(state)
-    told = [f"{' or '.join(states)}: {name}" for name, states in answers.items()]
-    return f"{question.ask} {'; '.join(told)}." if told else question.ask
+    told = "; ".join(f"if {' or '.join(states)}: {name}" for name, states in answers.items())
+    return f"{question.ask} I{told[1:]}." if told else question.ask

@@ -4,9 +4,8 @@ import json
 from html import escape
 from pathlib import Path
 
-from airover.answer import CAUTIONS
 from airover.order import Blank, Step
-from airover.order.work_order import WorkOrder
+from airover.order.work_order import ORDER_CAUTIONS, WorkOrder
 from airover.reports.answer import listed, wrapped
 from airover.safe_file import make_folder, write_text
 
@@ -50,7 +49,7 @@ def order_text(order: WorkOrder) -> str:
     """The order for a terminal or a plain printer."""
     parts = [
         "\n".join([f"WORK ORDER: {_job_name(order)}", wrapped(_motor(order))]),
-        listed(CAUTION, CAUTIONS),
+        listed(CAUTION, ORDER_CAUTIONS),
         *(_step_text(number, step) for number, step in enumerate(order.steps, 1)),
         listed("Assumed", _assumed(order)),
         f"{order.done} of {len(order.steps)} steps are ticked.",
@@ -70,7 +69,7 @@ def order_html(order: WorkOrder) -> str:
             f"<h1>Work order</h1>\n<div class='job'><p><b>{name}</b></p>",
             f"<p>{escape(customer)}</p>" if customer else "",
             f"<p>{escape(_motor(order))}</p></div>",
-            f'<div class="caution"><h2>{CAUTION}</h2>{_points(CAUTIONS)}</div>',
+            f'<div class="caution"><h2>{CAUTION}</h2>{_points(ORDER_CAUTIONS)}</div>',
             *(_step_html(number, step) for number, step in steps),
             f'<div class="end"><h2>Assumed</h2>{_points(_assumed(order))}</div>',
             "</body>\n</html>\n",
