@@ -47,6 +47,7 @@ WORTH = 0.10  # a cause is worth correcting from this probability on
 CLEAR, LIKELY, OPEN = "clear", "likely", "open"  # how far the answer is decided
 AHEAD = 2.0  # times the next cause's probability, from which a cause is called the most likely
 BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # of the first cause's probability; of 1; causes
+SURE = 0.8  # probability of a clear cause, from which nothing is left to separate
 TELLS = 0.02  # bits, from which a finding separates the leading causes
 SPEAKS = 1.5  # times another leader's chance of a finding, from which it speaks for a cause
 AGES = (36.0, 120.0)  # months that part the ages
@@ -106,20 +107,23 @@ class Why:
 
     @property
     def leaders(self) -> tuple[Likely, ...]:
-        """The first cause and those near it, at least two."""
-        least = max(LEAST, BESIDE * self.likely[0].chance)
-        near = [one for one in self.likely[2:MOST_LEADERS] if one.chance >= least]
-        return (*self.likely[:2], *near)
+        """The first cause and those near it: two at least, unless the first is clear and sure."""
+        first, second, *others = self.likely
+        if self.standing == CLEAR and first.chance >= SURE:
+            return (first,)
+        least = max(LEAST, BESIDE * first.chance)
+        near = [one for one in others[: MOST_LEADERS - 2] if one.chance >= least]
+        return (first, second, *near)
 
     @property
     def verdict(self) -> str:
         """The answer in one sentence."""
         first, *others = (one.cause.name for one in self.leaders)
         if self.standing == CLEAR:
-            return f"Most likely cause: {first}, {percent(self.likely[0].band)}."
+            return f"Most likely cause: {first}, {percent(self.likely[0].band)} (90 % range)."
         if self.standing == LIKELY:
-            return f"Most likely cause: {first}. Also possible: {_either(others)}."
-        return f"No single cause stands out yet: {_either([first, *others])}."
+            return f"Most likely cause: {first}. Also possible: {'; '.join(others)}."
+        return f"No single cause stands out yet: {'; '.join([first, *others])}."
 
     @property
     def worth_correcting(self) -> tuple[Likely, ...]:
@@ -131,11 +135,8 @@ class Why:
     def questions(self) -> tuple[Question, ...]:
         """Findings that would separate the leading causes, the most telling first."""
         known = {one.finding for one in self.evidence}
-        open_ones = [
-            finding
-            for key, finding in self.causes.findings.items()
-            if key not in known and finding.unless not in known
-        ]
+        unmade = {key: one for key, one in self.causes.findings.items() if key not in known}
+        open_ones = [one for one in unmade.values() if one.unless not in {*known, *unmade}]
         asked = (_question(self, finding) for finding in open_ones)
         return tuple(sorted(asked, key=lambda one: -one.bits))
 
@@ -161,11 +162,6 @@ def percent(band: Band) -> str:
     if low < 1:
         return f"up to {max(high, 1)} %"
     return f"{low} to {min(high, 99)} %"
-
-
-def _either(names: list[str]) -> str:
-    *others, last = names
-    return f"{', '.join(others)} or {last}" if others else last
 
 
 def cause(job: Job, causes: Causes | None = None, system: str = "US", seed: int = 0) -> Why:

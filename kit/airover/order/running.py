@@ -82,8 +82,10 @@ def _capacitor(facts: Facts) -> Step:
         f"({across.low:.0f} to {across.high:.0f}), more than the supply.",
         (
             *_which_capacitor(facts, size, rated),
-            "Measure the new one first. Mark it with the motor's name and today's date; mount it "
-            "upright with its terminals covered.",
+            (
+                "Measure the new one first. Mark it with the motor's name and today's date; mount "
+                "it upright with its terminals covered."
+            ),
         ),
         tuple(blanks),
     )

@@ -14,8 +14,10 @@ from airover.units import convert
 
 ORDER_CAUTIONS = (
     *CAUTIONS,
-    "A dual run capacitor (C, FAN, HERM) also serves the compressor: discharge every section, and "
-    "never remove or discard it without keeping or replacing the compressor's section.",
+    (
+        "A dual run capacitor (C, FAN, HERM) also serves the compressor: discharge every section, "
+        "and never remove or discard it without keeping or replacing the compressor's section."
+    ),
 )
 
 

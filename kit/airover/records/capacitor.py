@@ -12,7 +12,9 @@ from airover.errors import InputError
 from airover.records.fields import read_by
 from airover.units import LONGEST_TEXT, Amount, quoted, read, show
 
-_VOLTS = re.compile(r"[\s,x@]*\b(?P<volts>[0-9]{3}(?:\s*[/-]\s*[0-9]{3})?\s*V(?:AC)?)\.?\s*$", re.IGNORECASE)
+_VOLTS = re.compile(
+    r"[\s,x@]*\b(?P<volts>[0-9]{3}(?:\s*[/-]\s*[0-9]{3})?\s*V(?:AC)?)\.?\s*$", re.IGNORECASE
+)
 _TOLERANCE = re.compile(r"\s*,?\s*(?:\+/-|\+-|\u00b1)\s*[0-9.]+\s*%")
 _NUMBER, _UNIT = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", r"[a-z\u00b5\u03bc]*"
 _DUAL = re.compile(

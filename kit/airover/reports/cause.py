@@ -1,9 +1,10 @@
 """Why the old motor failed, as plain text."""
 
-from airover.cause.why import CLEAR, LEAST, TELLS, Question, Why, percent
+from airover.cause.why import LEAST, TELLS, Question, Why
 from airover.reports.answer import listed, wrapped
 
 ASKED = 2
+SIMULATED = ("heat", "air")  # findings that the kit works out from what is read
 NOTHING_TELLS = "No other finding would separate the leading causes."
 NOTE = (
     "How common a cause is and how likely a finding is with it: {basis}. Findings that go together "
@@ -28,15 +29,14 @@ def cause_report(why: Why) -> str:
 
 
 def _ranking(why: Why) -> str:
-    """Causes from the most likely down, a range only where it decides."""
+    """Causes from the most likely down to those that hardly count."""
     rows = []
     for rank, one in enumerate(why.likely):
         if rank and one.chance < LEAST:
             break
         near = one in why.leaders
         word = "most likely" if rank == 0 else "possible" if near else "less likely"
-        sure = f", {percent(one.band)} (90 % range)" if rank == 0 and why.standing == CLEAR else ""
-        rows.append(f"  {word:<12} {one.cause.name}{sure}")
+        rows.append(f"  {word:<12} {one.cause.name}")
     return "\n".join(rows)
 
 
@@ -48,12 +48,17 @@ def _corrections(why: Why) -> list[str]:
 
 
 def _asked(why: Why) -> list[str]:
+    """Findings that would separate the leading causes; nothing where one is sure."""
+    if len(why.leaders) == 1:
+        return []
     asked = [_question(why, one) for one in why.questions[:ASKED] if one.bits >= TELLS]
     return asked or [NOTHING_TELLS]
 
 
 def _question(why: Why, question: Question) -> str:
     """What to look at, and which answer supports which of the leading causes."""
+    if question.finding in SIMULATED:
+        return question.ask
     answers: dict[str, list[str]] = {}
     for state, name in question.speaks:
         answers.setdefault(name, []).append(state)
