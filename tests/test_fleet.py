@@ -180,7 +180,7 @@ GOOD = {
 WRONG = {
     "named": ({"unit": None}, "unit: nothing was given"),
     "hot": ({"outdoor_temperature_c": 140.0}, "outdoor_temperature_c: 140 was given"),
-    "speed": ({"speed_rpm": 1300.0}, "speed: 1300.0 rpm"),
+    "speed": ({"speed_rpm": 4000.0}, "speed: 4000.0 rpm"),
     "silent": ({"power_w": None, "current_a": None}, "neither power nor current"),
     "word": ({"mounting": "glue"}, "mounting: "),
     "strong": ({"power_w": 4900.0, "current_a": 30.0}, "at most 4000 W"),

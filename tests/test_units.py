@@ -65,6 +65,8 @@ def test_temperatures_have_an_offset_and_rises_have_none(text, kind, expected):
             "voltage", 208, 230,
         ),
         (["7.5 uF", "7.5 µF", "7.5 μF", "7.5 mfd", "7.5 MFD", "7.5MF"], "capacitance", 7.5e-6, 7.5e-6),
+        (["0 uF", "0.0 uF", "0 nF"], "meter_capacitance", 0, 0),  # a capacitor that is open
+        (["12 nF", "0.012 uF"], "meter_capacitance", 12e-9, 12e-9),
         (["95 degF", "95 F", "95 °F", "95ºF", "95 deg. F"], "air_temperature", 35, 35),
         (["-10 to 5 degC", "-10 - 5 C"], "air_temperature", -10, 5),
         (["5 5/8 in", "5-5/8 in", '5 5/8"', "5⅝ in.", "5.625 inches", "5 5/8″"], "length", 0.142875, 0.142875),
