@@ -24,8 +24,8 @@ BLADE_PLACE = (0.5, 0.9)  # of the blade's middle on the shaft outside of the bo
 UNBALANCE_GRADE = (6.3, 16.0)  # mm/s, a blade as it leaves the works and one after years
 ROTOR_GRADE = 6.3  # mm/s, small armatures by ISO 21940-11
 POSITION = "down"  # where a job does not say: the usual one
-# Of the bearings over the air at the motor, and of the far bearing over that at the fan; what the
-# thermal network gives for ordinary motors.
+# Of the bearings over the air at the motor, and of the far bearing over that at the fan, for a motor
+# that is not simulated. The thermal network gives 35 to 60 K for well-loaded motors.
 RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
 BLADE_DIAMETER = 0.56  # m, 22 in: only a lost piece of the blade depends on it
 TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are worked
