@@ -15,8 +15,8 @@ from airover.physics.operating_point import fan_coefficient
 
 
 class SiteAir(NamedTuple):
-    """(units, draws) each: ``coefficient`` [N m s^2] and ``speed_rpm`` of the old motor on it, ``temp_air`` [degC] at the motor,
-    ``temp_over`` [K] of it over the weather, ``cooling_speed`` [m/s] of air as dense as dry air at
+    """(units, draws) each: ``coefficient`` [N m s^2] and ``speed_rpm`` of the old motor on it,
+    ``temp_air`` [degC] at the motor, ``temp_over`` [K] of it over the weather, ``cooling_speed`` [m/s] of air as dense as dry air at
     sea level; ``blade_speed`` [m/s], (units,), the middle of the speed through the blade's circle,
     ``density_ratio`` over standard air."""
 
@@ -52,8 +52,8 @@ class _Draws:
 def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) -> SiteAir:
     """Load and air of units; ``power`` [W] and ``speed_rpm`` of their plates, (units, draws).
 
-    ``synchronous_rpm`` (units,) of their motors; ``columns`` are arrays (units,) in SI by their names in the table. Raises InputError out of
-    range.
+    ``synchronous_rpm`` (units,) of their motors; ``columns`` are arrays (units,) in SI by their
+    names in the table. Raises InputError out of range.
     """
     read = _Draws(columns, power.shape[1], seed)
     deviates = read.deviates("fan load")

@@ -36,8 +36,8 @@ _UNKNOWN = {
 
 # By the name of a job's assumed input; the order is that of what usually matters most.
 ASSUMED = {
-    "fan load": "Get the fan curve, or read amps, volts and watts of the running fan: the fan load is "
-    "known only as 70-115 % of the nameplate power.",
+    "fan load": "Get the fan curve, or read amps, volts and watts of the running fan: the fan load "
+    "is known only as 70-115 % of the nameplate power.",
     "airflow": "Measure the airflow, or the static pressure across the coil: it is only estimated.",
     "rated power": "Find the rated power of the failed motor, from its maker's list or a twin "
     "unit: the plate does not show it.",
@@ -49,8 +49,8 @@ ASSUMED = {
     "elevation": "State the elevation: shaft power goes with the air's density.",
     "outdoor temperature": "State the design outdoor temperature: it moves density and winding "
     "temperature.",
-    "air temperature rise across the coil": "Measure the air temperature before and after the coil: "
-    "the motor runs in the air that leaves it.",
+    "air temperature rise across the coil": "Measure the air temperature before and after the "
+    "coil: the motor runs in the air that leaves it.",
     "recirculation": "Measure the air's temperature at the coil's face beside the weather's: warm "
     "air that comes back heats the motor.",
     "fan diameter": "Measure the fan diameter.",
