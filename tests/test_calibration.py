@@ -12,7 +12,7 @@ import pytest
 
 from airover import identify, priors
 from airover.identify import Point
-from airover.physics.operating_point import settle
+from airover.motor.warm import Body, Shell, Stream, warmed
 
 from . import recipe
 from .recipe import FREQUENCY, VOLTAGE
@@ -85,6 +85,21 @@ def with_a_reading(population: str, kind: str, volts=238.0):
     amps = [np.interp(volts, recipe.VOLTAGES, row) for row in motors.figures["amps"]]
     point = Point(volts, current=(np.array(amps) * (1 + error))[:, None])
     return ranges(motors, nameplates(motors, kind), [point])
+
+
+@functools.cache
+def winding(population: str, kind: str, trust_rating=True):
+    """Range of the winding temperature [degC], and the truth."""
+    motors = motors_of(population)
+    site = recipe.warm_up(motors, seed=21)
+    rated = identify.ensemble(nameplates(motors, kind), DRAWS)
+    shell = Shell.of(Body.of(site.facts), rated, 0, trust_rating)
+    speed = site.air_speed[:, None] * np.random.default_rng(4).uniform(0.75, 1.25, DRAWS)
+    air = Stream(site.temp_air[:, None], speed, motors.speed_rpm[:, None])
+    volts = site.voltage[:, None]
+    warm = warmed(rated, shell, air, volts, FREQUENCY, rated.coefficient, recipe.settle)
+    ends = np.quantile(warm.temp_winding, (0.05, 0.5, 0.95), axis=1)
+    return ends, site.temp_winding
 
 
 def table() -> str:

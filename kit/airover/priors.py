@@ -39,37 +39,37 @@ class Usual(NamedTuple):
 
 
 # Impedances over the plate's volts / amps.
-R1 = Usual(0.13, 0.30)
-X1 = Usual(0.13, 0.30)
-X2_TO_X1 = Usual(1.0, 0.25)
+R1 = Usual(0.12, 0.40)
+X1 = Usual(0.108, 0.42)
+X2_TO_X1 = Usual(1.0, 0.35)
 TURNS_RATIO = Usual(1.2, 0.18)
-R_AUX_TO_R1 = Usual(1.2, 0.25)  # both per turn squared
+R_AUX_TO_R1 = Usual(1.2, 0.30)  # both per turn squared
 X_AUX_TO_X1 = Usual(1.0, 0.20)  # both per turn squared
 R2_PER_SLIP = Usual(2.3, 0.30)  # rotor resistance goes with the rated slip
 XM = Usual(1.3, 0.35)
-CORE_SHARE = Usual(0.08, 0.40)  # of the rated power
+CORE_SHARE = Usual(0.10, 0.40)  # of the rated power
 FRICTION_SHARE = Usual(0.015, 0.40)  # of the rated power
 X_CAPACITOR = Usual(2.9, 0.20)  # where the plate's microfarads cannot be read
 SLIP_RATED = Usual(0.10, 0.18)  # where its rpm cannot be read
 EFFICIENCY_TIMES_POWER_FACTOR = Usual(0.53, 0.11)  # where its amps or its power cannot be read
-POWER_FACTOR = Usual(0.93, 0.05)
-BREAKDOWN_TORQUE = Usual(1.7, 0.20)  # over rated torque
+POWER_FACTOR = Usual(0.92, 0.06)
+BREAKDOWN_TORQUE = Usual(1.7, 0.22)  # over rated torque
 VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # over line voltage
 
 PRODUCT_POSSIBLE = (0.2, 0.85)  # the same of what is printed: outside no such motor exists
 TAPPED_BELOW = 1.2  # capacitor's over line voltage: below, a tap of the main winding feeds it
 TAPPED_ABOVE = 300.0  # V of line: above, it may
 
-AMPS_PRINTED = Usual(1.03, 0.065)  # nameplate over true amps at the rating: 0.93 to 1.15
+AMPS_PRINTED = Usual(1.02, 0.065)  # nameplate over true amps at the rating: 0.92 to 1.14
 AMPS_ROUNDED = 0.029  # A: a nameplate in tenths
 SLIP_PRINTED = Usual(0.97, 0.15)  # true slip at the rating over the nameplate's
 SLIP_LEAST = 0.01
 CAPACITANCE_MADE = Usual(1.0, 0.025)  # microfarads of a good one over those marked
-SKIN = (0.0, 0.3)  # share by which the cage's resistance grows at line frequency
+SKIN = (0.0, 0.2)  # share by which the cage's resistance grows at line frequency
 CAPACITOR_VOLTAGE_READ = 0.04  # how far it may lie above what the capacitor is made for
-SATURATION_SHARE = (0.1, 0.4)
+SATURATION_SHARE = (0.05, 0.45)
 SATURATION_EXPONENT = (4.0, 8.0)
-SATURATION_KNEE = (0.87, 1.03)  # air-gap voltage at the rating over the one that saturation names
+SATURATION_KNEE = (0.80, 1.05)  # air-gap voltage at the rating over the one that saturation names
 TEMP_WINDING_PLATE = (70.0, 100.0)  # degC: a plate is true of the hot motor
 
 # What a reading in the field is taken to be worth: standard deviations, common practice.

@@ -1,8 +1,13 @@
 """Motors at work and warm: speed, amps and winding temperature that agree with each other.
 
 Warmer windings have more resistance, so losses, speed and temperature are found together. Where
-the heat goes is uncertain: every draw has a shell, a film and ways from winding and rotor to the
-shell of its own, held to what the motor's rating promises.
+the heat goes is uncertain: every sample has a shell, a convection coefficient and conductances
+from winding and rotor to the shell of its own.
+
+Two pieces of evidence say how warm a motor gets at its rating: its losses and its body, and the
+maker's rating, which implies that the rise is about what the insulation class allows. Neither is
+certain. Where the rating is trusted, the two are weighed against each other by their standard
+deviations; a shell may also be made without it.
 """
 
 from dataclasses import dataclass, replace
@@ -27,8 +32,15 @@ FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow against clean cross-flow
 WAYS_ROTOR = (0.6, 1.6)  # factor on the usual conductances from the rotor
 WAYS_SHIELDS = (0.5, 2.0)  # the same of the end shields: steel or cast aluminium
 HUB_SHARE = (0.15, 0.35)  # of an end shield that is as warm as its bearing
-RATED_AIR_SPEED = 5.0  # m/s (about 1000 ft/min) over a motor on the fan it is rated for
-PROMISE_USED = (0.7, 0.95)  # share of the standard's rise that a motor takes at its rating
+RATED_AIR_SPEED = (2.5, 9.5)  # m/s over a motor on the fan that it is rated for
+PROMISE_USED = (0.6, 1.15)  # rise at the rating over what the class allows: ratings may be untrue
+# Standard deviations, in the logarithm, of the rise at the rating as the body and its losses give
+# it (engineering judgment; the parts above explain BODY_EXPLAINED of it), and as the rating does
+# (uniform between the ends above). They weigh the two.
+RISE_SPREAD = 0.5
+BODY_EXPLAINED = 0.15
+PROMISE_SPREAD = float(np.log(PROMISE_USED[1] / PROMISE_USED[0]) / np.sqrt(12))
+PROMISE_WEIGHT = RISE_SPREAD**2 / (RISE_SPREAD**2 + PROMISE_SPREAD**2)
 TEMP_NO_WORK = 250.0  # degC: hotter than any protector allows, so nothing runs there
 
 
@@ -100,9 +112,9 @@ class Warm(NamedTuple):
 
 @dataclass(frozen=True)
 class Shell:
-    """The way of the heat, (motors, draws): the ``network``, factors of its film, and how much
-    better than usual figures the motor must be cooled if its rating is true (``rise_factor``,
-    already in the network).
+    """The way of the heat, (motors, draws): the ``network``, factors of its convection coefficient,
+    and the factor that the rating's evidence puts on its rises (``rise_factor``, already in the
+    network: below 1 the motor is cooled better than its body and losses alone suggest).
 
     ``share_main`` is the main winding's part in the resistance of both windings in series;
     ``over_winding`` [K] are the nodes over the winding's average at the rating.
@@ -116,15 +128,16 @@ class Shell:
     over_winding: Nodes
 
     @classmethod
-    def of(cls, body: Body, rated: Ensemble, seed: int) -> "Shell":
-        """Shells for ``rated``, whose last axis is the draws.
+    def of(cls, body: Body, rated: Ensemble, seed: int, trust_rating: bool = True) -> "Shell":
+        """Shells for ``rated``, whose last axis is the samples.
 
-        A rating is evidence: the maker holds that the motor, fully loaded in its own fan's air,
-        keeps within the standard's rise. Where no class or ambient is known nothing is promised.
+        With ``trust_rating`` the maker's rating counts as evidence of the rise at full load in
+        the air of its own fan; without, or where no class or ambient is known, body and losses
+        alone. Both see the same samples of everything else.
         """
         rng = np.random.default_rng([seed, 1])
         names = ("place", "factor", "winding", "promise", "rotor", "shields", "hub", "upright")
-        z = normal_draws(rng, names, rated.power.shape[-1])
+        z = normal_draws(rng, (*names, "speed", "body"), rated.power.shape[-1])
         losses = losses_of(rated.at_rating())
         share_main = rated.circuit.R1 / (rated.circuit.R1 + rated.circuit.R_aux)
         bare = cls(
@@ -136,23 +149,34 @@ class Shell:
             over_winding=Nodes.all_at(0.0),
         )
         ambient = np.nan_to_num(body.ambient, nan=insulation.RISE_AMBIENT)
-        promised = np.nan_to_num(body.rise, nan=np.inf) * uniform(PROMISE_USED, z["promise"])
-        return bare._held_to(promised, losses, ambient)
+        promised = body.rise * uniform(PROMISE_USED, z["promise"])
+        if not trust_rating:
+            promised = np.full_like(promised, np.nan)
+        more = np.exp(np.sqrt(RISE_SPREAD**2 - BODY_EXPLAINED**2) * z["body"])
+        air_speed = uniform(RATED_AIR_SPEED, z["speed"])
+        return bare._weighed(promised, more, losses, ambient, air_speed)
 
-    def _held_to(self, promised, losses: Nodes, ambient) -> "Shell":
-        """This shell cooled so much better that the winding rises by no more than ``promised`` [K].
+    def _weighed(self, promised, more, losses: Nodes, ambient, air_speed) -> "Shell":
+        """This shell with a rise at the rating between ``more`` times its own and the ``promised``
+        one [K].
 
-        All conductances grow alike, which is the same as so much less of the losses: so the rise
-        goes almost in proportion, and a few steps find the factor.
+        Independent samples of two log-normal pieces of evidence, averaged with the inverse of
+        their variances as weights, are samples of both together. All conductances change alike,
+        which is the same as changed losses: the rise goes almost in proportion, and a few steps
+        find the factor. NaN promises nothing.
         """
+        nodes = self.temperatures(losses, air_speed, ambient, ambient + 20.0)
+        for _ in range(2):
+            nodes = self.temperatures(losses, air_speed, ambient, nodes.shell)
+        rise = self.average(nodes) - ambient
+        own = more * rise
+        wanted = np.where(np.isnan(promised), own, own * (promised / own) ** PROMISE_WEIGHT)
         factor = np.ones(np.shape(self.network.inside.main_core))
-        temp_shell = ambient
         for _ in range(4):
             lessened = Nodes(*(factor * loss for loss in losses))
-            nodes = self.temperatures(lessened, RATED_AIR_SPEED, ambient, temp_shell)
-            temp_shell = nodes.shell
+            nodes = self.temperatures(lessened, air_speed, ambient, nodes.shell)
             rise = self.average(nodes) - ambient
-            factor = np.minimum(factor * promised / rise, 1.0)
+            factor = factor * wanted / rise
         over = Nodes(*(node - ambient - rise for node in nodes))
         network = self.network.better(1 / factor)
         return replace(self, network=network, rise_factor=factor, over_winding=over)
