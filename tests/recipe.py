@@ -9,6 +9,7 @@
 All shares are engineering judgment; what no maker would sell is thrown away.
 """
 
+import functools
 import runpy
 from dataclasses import dataclass, replace
 
@@ -46,6 +47,12 @@ class Motors:
 
     def __len__(self):
         return len(self.power)
+
+    def part(self, number: int) -> "Motors":
+        """The first ``number`` of them."""
+        figures = {name: value[:number] for name, value in self.figures.items()}
+        cut = {k: v[:number] for k, v in vars(self).items() if k != "figures"}
+        return Motors(**cut, figures=figures)
 
     def plates(self, amps_ratio=1.0, speed_rpm=None) -> Plate:
         """Nameplates with amps ``amps_ratio`` times the true ones."""
@@ -166,13 +173,17 @@ def _between(value, low, high):
     return (low <= value) & (value <= high)
 
 
-def catalog_motors() -> Motors:
-    """The demo catalog's motors for 230 V and 60 Hz at their highest rating."""
+@functools.cache
+def catalog_designs() -> list:
+    """The designs behind the demo catalog's motors for 230 V and 60 Hz."""
     made = runpy.run_path(str(data_folder() / "make_catalogue.py"))
-    rows = [
-        one for one in made["designs"]() if one.voltage == VOLTAGE and one.family.frequency == 60
-    ]
-    shape = (len(rows),)
+    return [one for one in made["designs"]() if (one.voltage, one.family.frequency) == (230, 60)]
+
+
+def catalog_motors(several_ratings=False) -> Motors:
+    """The demo catalog's motors for 230 V and 60 Hz at their highest rating; all, or those of
+    ``several_ratings`` with the ``lowest`` one's power [W] and true amps among the figures."""
+    rows = [one for one in catalog_designs() if not several_ratings or len(one.ratings) > 1]
 
     def column(read):
         return np.array([float(read(one)) for one in rows])
@@ -181,8 +192,13 @@ def catalog_motors() -> Motors:
     values = {f: column(lambda one, f=f: getattr(one.circuit, f)) for f in names}
     iron = [column(lambda one, f=f: getattr(one.circuit.saturation, f)) for f in Saturation._fields]
     circuit = CapacitorRun(**values, saturation=Saturation(*iron))
-    assert circuit.shape == shape
-    return _motors(circuit, column(lambda one: one.ratings[-1]), column(lambda one: one.speed_rpm))
+    rpm = column(lambda one: one.speed_rpm)
+    found = _motors(circuit, column(lambda one: one.ratings[-1]), rpm)
+    if several_ratings:
+        lowest = column(lambda one: one.ratings[0])
+        on_fan = figures_of(circuit, fan_coefficient(lowest, rpm))
+        found.figures |= {"lowest": lowest, "amps at the lowest": on_fan["amps"][:, 2]}
+    return found
 
 
 @dataclass
@@ -251,7 +267,9 @@ class Unlike:
             i_main, i_aux = voltage * (m22 - m12) / determinant, voltage * (m11 - m21) / determinant
             i_forward, i_backward = i_main + self.a * i_aux / turn, i_main + self.a * i_aux * turn
             e = np.sqrt(np.abs(i_forward * forward) ** 2 + np.abs(i_backward * backward) ** 2)
-            done = np.max(np.abs(e / emf - 1)) < 1e-7 and np.max(np.abs(main_next / main - 1)) < 1e-7
+            done = (
+                np.max(np.abs(e / emf - 1)) < 1e-7 and np.max(np.abs(main_next / main - 1)) < 1e-7
+            )
             emf, main = emf * (e / emf) ** 0.4, main + 0.4 * (main_next - main)
             if done:
                 break
