@@ -233,7 +233,9 @@ def test_leads_go_by_the_diagram_and_not_by_color():
     text = said(order_of(), "leads")
     assert "wiring diagram in front of you" in text and "colors are not standard" in text
     assert "Four leads:" in text and "Three leads:" in text
-    assert not re.search(r"\b(black|brown|white|yellow|purple|orange|red|blue|green)\b", text, re.IGNORECASE)
+    assert not re.search(
+        r"\b(black|brown|white|yellow|purple|orange|red|blue|green)\b", text, re.IGNORECASE
+    )
 
 
 def test_warranty_stands_in_the_last_step():

@@ -1,4 +1,4 @@
-"""The failed motor simulated on its own fan blade, air and supply voltage: evidence for its failure.
+"""Simulation of the failed motor on its own fan blade, air and supply voltage, as evidence.
 
 Every sample of the uncertain figures falls into one state of a finding; the share of the samples in
 a state is the chance of that state.

@@ -99,7 +99,7 @@ class Why:
 
     @property
     def standing(self) -> str:
-        """CLEAR where the first cause's range lies above all others, LIKELY where it is far ahead."""
+        """CLEAR where the first cause's range is above all others, LIKELY where it is far ahead."""
         first, second = self.likely[:2]
         if first.band.low >= second.band.high:
             return CLEAR

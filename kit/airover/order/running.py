@@ -55,7 +55,7 @@ def _leads(facts: Facts) -> Step:
     return Step(
         "leads",
         "Leads",
-        "A lead in the fan blade, or water that runs along a lead, ruins the motor within a season. "
+        "A lead in the fan blade, or water that runs along a lead, ruins the motor in a season. "
         "The cold resistance read now tells later how hot the winding gets.",
         tuple(do),
         (Blank("New winding, line leads, cold", "ohm"), Blank("At a temperature of")),
@@ -120,8 +120,8 @@ def _which_capacitor(facts: Facts, size: str, rated: str) -> tuple[str, ...]:
     else:
         choice = (
             f"This motor needs {size}, not the {old.fan_text} of its FAN section. Fit a separate "
-            f"run capacitor of {needed} for the fan motor, with nothing left on FAN, and {kept}; or "
-            f"replace it with a new dual capacitor of {old.compressor_text} and {size}{volts}."
+            f"run capacitor of {needed} for the fan motor, with nothing left on FAN, and {kept}; "
+            f"or replace it with a new dual capacitor of {old.compressor_text} and {size}{volts}."
         )
     never = "Never remove or discard it without keeping or replacing the compressor's section."
     return uses, choice, f"{never} {NEVER_PARALLEL}"

@@ -233,14 +233,14 @@ class Nameplate(Record):
         if doubt.code == "power factor":
             return (
                 f"{self.power.text} and {self.current.text} at {self.voltage.text} do not go "
-                f"together: power / (volts x amps) is {doubt.found:.2f}, usually {doubt.low:.2f} to "
-                f"{doubt.high:.2f}. Read the horsepower, amps and volts again."
+                f"together: power / (volts x amps) is {doubt.found:.2f}, usually {doubt.low:.2f} "
+                f"to {doubt.high:.2f}. Read the horsepower, amps and volts again."
             )
         if doubt.code == "speed":
             poles = self.pole_count
             return (
-                f"No motor runs at {self.speed_rpm.text} at {self.frequency.text}: with {poles} poles "
-                f"it runs between {doubt.low:.0f} and {doubt.high:.0f} rpm. Read the speed again; "
+                f"No motor runs at {self.speed_rpm.text} at {self.frequency.text}: with {poles} "
+                f"poles it runs between {doubt.low:.0f} and {doubt.high:.0f} rpm. Read the speed again; "
                 f"{poles} poles are assumed."
             )
         return (

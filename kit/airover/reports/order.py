@@ -100,7 +100,7 @@ def _job_name(order: WorkOrder) -> str:
 
 def _motor(order: WorkOrder) -> str:
     adapted = len(order.candidate.reasons)
-    points = f": {adapted} to adapt or to find out, told below" if adapted else ""
+    points = f": {adapted} to adapt or find out, listed below" if adapted else ""
     return f"New motor: {order.title}, which {order.candidate.verdict}{points}."
 
 

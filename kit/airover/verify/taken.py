@@ -25,8 +25,9 @@ _START = {
         "it starts only with a push: look at the capacitor first, then at the auxiliary winding "
         "and the bearings. A push by hand is no test: locked out, always."
     ),
-    "hums, won't start": "it hums and stands: locked out, turn it by hand and look at the capacitor. "
-    + SWITCH_OFF,
+    "hums, won't start": (
+        f"it hums and stands: locked out, turn it by hand and look at the capacitor. {SWITCH_OFF}"
+    ),
     "dead": "it does nothing: look for volts at its leads, an open protector, a wrong lead. It may "
     "start unasked once a protector cools.",
 }
