@@ -240,8 +240,8 @@ class Nameplate(Record):
             poles = self.pole_count
             return (
                 f"No motor runs at {self.speed_rpm.text} at {self.frequency.text}: with {poles} "
-                f"poles it runs between {doubt.low:.0f} and {doubt.high:.0f} rpm. Read the speed again; "
-                f"{poles} poles are assumed."
+                f"poles it runs between {doubt.low:.0f} and {doubt.high:.0f} rpm. Read the speed "
+                f"again; {poles} poles are assumed."
             )
         return (
             f"{self.speed_rpm.text} at {self.frequency.text} means {doubt.low:.0f} poles, not "
