@@ -132,9 +132,12 @@ class Answer:
         }
 
 
-def answer(job: Job, motors, system: str = "US", draws: int = SAMPLES, seed: int = 0) -> Answer:
+def answer(
+    job: Job, motors, system: str = "US", draws: int = SAMPLES, seed: int = 0,
+    thorough: bool = False,
+) -> Answer:  # fmt: skip
     """Compare ``job`` with ``motors``: simulate and judge them. ``system`` "US" or "SI" is for
-    texts.
+    texts. Motors of another speed or size are not simulated, unless ``thorough``.
 
     Raises InputError for a job that this method does not cover or that says too little.
     """
@@ -146,7 +149,7 @@ def answer(job: Job, motors, system: str = "US", draws: int = SAMPLES, seed: int
         "torque_nm": Band.of(asked.torque),
         "temp_at_motor_c": Band.of(asked.temp_air),
     }
-    candidates = choose(compared(job, motors, asked, draws, seed), system)
+    candidates = choose(compared(job, motors, asked, draws, seed, thorough), system)
     return Answer(job, needed, candidates, asked.inputs, system)
 
 

@@ -35,8 +35,9 @@ FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
 VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
 RULES: tuple[Rule, ...] = (*load.RULES, *electrical.RULES, *mechanical.RULES)
 PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
-# Without these a motor cannot run on the job's supply at all, and is not simulated.
-ELECTRICAL = ("voltage", "number of phases", "frequency")
+# Rules that need no simulation of the motor and, when they fail, spare it.
+SUPPLY = ("voltage", "number of phases", "frequency")
+BEFORE_SIMULATION = (*SUPPLY, "speed", "horsepower", "shaft power")
 ORDER = (
     "Motors that fit come first, and of those that do not, those that fail least. Then come those of the old horsepower, those with a price, those "
     "with the least to adapt or to find out, those most like the old motor, the cooler winding "
@@ -120,22 +121,20 @@ def _asked_least(ranks: np.ndarray, rules) -> np.ndarray:
     return np.where(beyond, STATES.index(NOTE), ranks)
 
 
-def compared(job: Job, motors, asked: Conditions, samples: int, seed: int) -> Comparison:
-    """``job`` beside all ``motors``; those that can run on its supply are simulated."""
+def compared(
+    job: Job, motors, asked: Conditions, samples: int, seed: int, thorough: bool = False
+) -> Comparison:
+    """``job`` beside all ``motors``. Those of another supply, speed or size are not simulated;
+    with ``thorough`` all are that can run on the job's supply."""
     motors = tuple(motors)
-    plain = Comparison(job, motors, asked)
-    able = simulable(plain)
+    names = SUPPLY if thorough else BEFORE_SIMULATION
+    rules = [rule for rule in RULES if rule.name in names]
+    able = judge(Comparison(job, motors, asked), rules).ranks.max(axis=0) < STATES.index(FAIL)
     some = tuple(motor for motor, can in zip(motors, able, strict=True) if can)
     if not some:
         return Comparison(job, motors, asked, None, np.full(len(motors), -1))
     worked = simulate(job, some, known(some, samples, seed), asked, seed)
     return Comparison(job, motors, asked, worked, np.where(able, np.cumsum(able) - 1, -1))
-
-
-def simulable(at: Comparison) -> np.ndarray:
-    """Which motors can run on the supply of the job, (motors,)."""
-    rules = [rule for rule in RULES if rule.name in ELECTRICAL]
-    return judge(at, rules).ranks.max(axis=0) < STATES.index(FAIL)
 
 
 @dataclass(frozen=True, eq=False)

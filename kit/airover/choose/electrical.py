@@ -203,7 +203,13 @@ RULES = (
     Rule(
         "nameplate",
         nameplate,
-        {"consistent": PASS, "power_factor": MISSING, "speed": MISSING, "poles": MISSING},
+        {
+            "consistent": PASS,
+            "power_factor": MISSING,
+            "speed": MISSING,
+            "poles": MISSING,
+            "capacitor": MISSING,
+        },
         needs=attrgetter("nameplate"),
         kind="times",
         priority=0,

@@ -142,7 +142,7 @@ class Lesson:
             if name not in known:
                 raise InputError(f"case {case.key}, motors", quoted(name), "names of the catalogue")
         motors = tuple(known[name] for name in case.motors)
-        return cls(case, motors, answer(case.job, motors))
+        return cls(case, motors, answer(case.job, motors, thorough=True))
 
     @property
     def best(self) -> tuple[Candidate, ...]:

@@ -383,6 +383,8 @@ def failed_motor(job: Job, draws: int, seed: int = 0) -> Failed:
 
 @lru_cache(maxsize=256)
 def _failed(plate: Nameplate, draws: int, seed: int) -> Failed:
+    if any(doubt.code == "capacitor" for doubt in plate.doubts()):
+        plate = plate.model_copy(update={"capacitor": None})
     found = identify.ensemble(identify.plate_of(plate), draws, seed)
     doubtful = not found.met.all()
     if doubtful and plate.power is not None:

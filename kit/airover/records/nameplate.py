@@ -27,6 +27,8 @@ MOST_POLES = 16
 TAPPED_FROM = 400.0
 # common practice for small run-capacitor motors, no source
 USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
+# Reactance of a run capacitor over volts / amps, common practice, no source.
+USUAL_CAPACITOR_REACTANCE = (0.9, 12.0)
 
 
 class Doubt(NamedTuple):
@@ -35,7 +37,7 @@ class Doubt(NamedTuple):
     ``code`` is "power factor" (power / (volts x amps), ``found`` against the usual ``low`` to
     ``high``), "speed" (``found`` [rpm], which no number of poles gives at the frequency, against
     the speeds of the poles that are taken) or "poles" (``found`` against the poles that the speed
-    gives, which are taken). ``fields`` are those to read again.
+    gives, which are taken), or "capacitor" (``found`` [uF] against the usual). ``fields`` are those to read again.
     """
 
     code: str
@@ -206,7 +208,7 @@ class Nameplate(Record):
 
     def doubts(self) -> tuple[Doubt, ...]:
         """Fields that do not go together; empty for an ordinary nameplate."""
-        return (*self._odd_power(), *self._odd_speed())
+        return (*self._odd_power(), *self._odd_speed(), *self._odd_capacitor())
 
     def _odd_power(self) -> Iterator[Doubt]:
         products, (low, high) = self.efficiency_times_pf, USUAL_EFFICIENCY_TIMES_PF
@@ -223,6 +225,18 @@ class Nameplate(Record):
                         self.speed_rpm.mid, *self._speeds_of(taken))  # fmt: skip
         elif self.poles not in (None, taken):
             yield Doubt("poles", ("speed", "poles"), self.poles, taken, taken)
+
+    def _odd_capacitor(self) -> Iterator[Doubt]:
+        """A run capacitor whose reactance is out of proportion to volts over amps."""
+        if None in (self.capacitor, self.voltage, self.current, self.frequency):
+            return
+        farads, ohms = self.capacitor.mid, self.voltage.high / self.current.mid
+        low, high = USUAL_CAPACITOR_REACTANCE
+        least, most = (
+            1e6 / (2 * math.pi * self.frequency.mid * share * ohms) for share in (high, low)
+        )
+        if not least <= 1e6 * farads <= most and not any(self._odd_power()):
+            yield Doubt("capacitor", ("capacitor",), 1e6 * farads, least, most)
 
     def warnings(self) -> list[str]:
         """Sentences about what is in doubt, unusual, or open to two readings."""
@@ -242,6 +256,12 @@ class Nameplate(Record):
                 f"No motor runs at {self.speed_rpm.text} at {self.frequency.text}: with {poles} "
                 f"poles it runs between {doubt.low:.0f} and {doubt.high:.0f} rpm. Read the speed "
                 f"again; {poles} poles are assumed."
+            )
+        if doubt.code == "capacitor":
+            return (
+                f"{self.capacitor.text} is out of proportion to {self.voltage.text} and "
+                f"{self.current.text}; {doubt.low:.0f} to {doubt.high:.0f} uF is usual. Read the "
+                "capacitor again: a dual capacitor's larger value is the compressor's."
             )
         return (
             f"{self.speed_rpm.text} at {self.frequency.text} means {doubt.low:.0f} poles, not "
