@@ -1,12 +1,15 @@
 """Circuits behind a plate: they meet it, they say the same twice, and odd plates are named."""
 
 import dataclasses
+import time
 
 import numpy as np
 import pytest
 
 from airover import identify
 from airover.errors import InputError
+from airover.identify import Point
+from airover.physics.operating_point import fan_coefficient
 from airover.records import Nameplate
 
 PLATE = {
@@ -33,13 +36,16 @@ def width(amps):
     return high - low
 
 
-def test_every_circuit_meets_the_plate(ensemble):
+def test_every_circuit_delivers_the_nameplate_s_power_at_its_amps(ensemble):
+    """Amps within the tolerance: NEMA MG 1, 12.47, allows 10 % (as quoted on public pages)."""
     at = ensemble.at_rating()
-    np.testing.assert_allclose(at.power_out, 745.6999 / 3, rtol=1e-6)
-    amps = np.abs(at.current)
-    assert np.median(amps) == pytest.approx(2.0, abs=0.05)  # what the plate's digits say
-    assert np.quantile(amps, 0.95) < 2.0 * 1.08  # rounding and making, not more
-    assert np.median(at.speed_rpm) == pytest.approx(1075, abs=2)
+    np.testing.assert_allclose(at.power_out, 745.6999 / 3, rtol=1e-4)
+    low, mid, high = np.quantile(np.abs(at.current), (0.05, 0.5, 0.95))
+    assert 1.9 <= mid <= 2.0  # nameplate amps are more often high than low
+    assert 1.7 < low < 1.85 and 2.0 < high < 2.2
+    assert np.median(at.speed_rpm) == pytest.approx(1075, abs=8)
+    low, high = np.quantile(at.speed_rpm, (0.05, 0.95))
+    assert 1035 < low < 1060 and 1090 < high < 1110  # a class, not a speed
 
 
 def test_powers_of_every_circuit_balance(ensemble):
@@ -51,7 +57,7 @@ def test_efficiency_times_power_factor_is_what_the_plate_fixes(ensemble):
     """Volts x amps x efficiency x power factor is the shaft power: 0.540 for this plate."""
     at = ensemble.at_rating()
     product = at.power_out / (230.0 * np.abs(at.current))
-    assert np.median(product) == pytest.approx(0.540, rel=0.025)  # the plate's rounding
+    assert np.median(product) == pytest.approx(0.540, rel=0.06)  # the nameplate's tolerance
 
 
 def test_amps_at_high_line_lie_where_saturation_puts_them(ensemble):
@@ -85,6 +91,26 @@ def test_a_motor_alone_is_the_motor_among_others():
     together = identify.ensemble(both, 40)
     alone = identify.ensemble(plates[1], 40)
     np.testing.assert_allclose(together.circuit.R2[1], alone.circuit.R2[0], rtol=1e-9)
+    # The same with evidence that the other motor does not have, or has more of.
+    fan, nan = 0.7 * fan_coefficient(745.7 / 4, 1075.0), np.nan
+
+    def readings(*columns):
+        volts, printed, watts, speed = (np.array(c)[:, None] for c in columns)
+        return [
+            Point(230.0, current=printed, coefficient=fan, printed=True),
+            Point(volts, power_in=watts, speed_rpm=speed),
+        ]
+
+    first = readings([236.0, 230.0], [nan, 1.25], [400.0, nan], [1080.0, nan])
+    second = readings([230.0, 236.0], [nan, 1.25], [nan, 330.0], [nan, nan])
+    for points in (first, second):
+        own = [p.rearranged(lambda x: x[1:] if np.ndim(x) else x) for p in points]
+        among = identify.ensemble(both, 40, measured=points)
+        alone = identify.ensemble(plates[1], 40, measured=own)
+        np.testing.assert_allclose(among.circuit.Xm[1], alone.circuit.Xm[0], rtol=1e-9)
+    untouched = identify.ensemble(plates[0], 40)
+    among = identify.ensemble(both, 40, measured=second)
+    np.testing.assert_allclose(among.circuit.R2[0], untouched.circuit.R2[0], rtol=1e-9)
 
 
 @pytest.mark.parametrize("missing", ["capacitor", "speed", "power", "current"])
@@ -116,3 +142,51 @@ def test_too_little_on_the_plate_is_said(missing, named):
 def test_a_plate_that_no_such_motor_can_have_is_said():
     with pytest.raises(InputError, match="nameplate"):
         identify.from_nameplate({**PLATE, "current": "1.1 A", "capacitor": "60 uF"})
+
+
+@pytest.mark.parametrize(("amps", "power"), [("10 A", "1/6 hp"), ("1.2 A", "1/3 hp")])
+def test_amps_and_horsepower_that_cannot_go_together_are_not_met(amps, power):
+    plate = identify.plate_of(Nameplate(**PLATE | {"current": amps, "power": power}))
+    assert not identify.ensemble(plate, 20).met.any()
+
+
+VOLTS = [(115, None), (200, None), (230, 370), (277, 370), (380, 440), (460, 370), (460, 660)]
+
+
+@pytest.mark.parametrize(("volts", "capacitor"), [*VOLTS, (460, None), (575, 440)])
+@pytest.mark.parametrize("product", [0.30, 0.45, 0.60, 0.70])
+def test_every_ordinary_nameplate_can_be_identified(volts, capacitor, product):
+    """1/12 to 1 hp, 4 to 8 poles; a capacitor for less than the line is fed from a tap."""
+    power = 745.7 * np.array([1 / 12, 1 / 6, 1 / 3, 1.0])
+    count = len(power)
+    plate = identify.Plate(
+        voltage=np.full(count, volts),
+        frequency=np.full(count, 50.0 if volts == 380 else 60.0),
+        poles=[4, 6, 8, 6],
+        power=power,
+        current=power / (volts * product),
+        speed_rpm=np.full(count, np.nan),
+        capacitance=np.full(count, np.nan),
+        capacitor_voltage=np.full(count, np.nan if capacitor is None else capacitor),
+    )
+    found = identify.ensemble(plate, 40)
+    assert found.met.all()
+    current = np.abs(found.at_rating().current)
+    assert np.all(np.abs(np.log(np.median(current, axis=1) / plate.current)) < 0.2)
+    across = np.abs(found.at_rating().voltage_capacitor)
+    if capacitor is not None:
+        assert np.all(np.median(across, axis=1) < 1.05 * capacitor)
+        assert np.all(found.circuit.tap == (0.5 if capacitor < 1.2 * volts else 1.0))
+
+
+def test_two_hundred_motors_take_half_a_second():
+    """Identifying a catalog is one pass; the limit is generous, machines are shared."""
+    count = 220
+    power = 745.7 * np.geomspace(1 / 8, 3 / 4, count)
+    same = {"voltage": 230.0, "frequency": 60.0, "poles": 6, "speed_rpm": 1075.0}
+    nothing = {"capacitance": np.nan, "capacitor_voltage": 370.0}
+    facts = {name: np.full(count, value) for name, value in (same | nothing).items()}
+    plate = identify.Plate(power=power, current=power / (230.0 * 0.55), **facts)
+    start = time.process_time()
+    identify.ensemble(plate, 100)
+    assert time.process_time() - start < 1.5

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from airover import identify
-from airover.bands import normal_draws, uniform
 from airover.motor.warm import (
     RATED_AIR_SPEED,
     TEMP_NO_WORK,
@@ -83,41 +82,55 @@ def test_at_its_reference_the_circuit_is_the_identified_one(rated, shell):
         )
 
 
-def test_a_bare_winding_lies_as_far_over_the_shell_as_common_practice_says(rated, bare):
-    """10 to 20 K at rated losses: the drawn figure comes out of the network within 0.3 K, which
-    is what bearings cooler than the shell take away."""
-    nodes = bare.temperatures(losses_of(rated.at_rating()), RATED_AIR_SPEED, 40.0)
-    names = ("place", "factor", "winding")
-    z = normal_draws(np.random.default_rng([0, 1]), names, 30)
-    drawn = uniform(WINDING_OVER_SHELL, z["winding"])
-    over = np.squeeze(bare.average(nodes) - nodes.shell)
-    np.testing.assert_allclose(over, drawn, atol=0.3)
-
-
-def test_a_motor_at_its_rating_keeps_within_what_its_class_allows(rated, shell):
-    """NEMA MG 1, 12.43: 65 K for class B in an ambient of 60 degC; the model holds it to that."""
+def rise_at_rating(rated, shell, ambient=60.0, air_speed=5.0):
     losses = losses_of(rated.at_rating())
-    winding = shell.average(shell.temperatures(losses, 5.0, 60.0))
-    assert np.all(winding - 60.0 <= 65.0)
+    nodes = shell.temperatures(losses, air_speed, ambient)
+    return np.squeeze(shell.average(nodes) - ambient), np.squeeze(nodes.shell - ambient)
 
 
-def test_a_promise_is_kept_to_the_figure(rated, shell, bare):
-    """Where the bare balance is too hot, the rise is the drawn share of 65 K: the 85 K of class B
-    less the 20 K by which the ambient of 60 degC is above the standard's."""
-    held = np.squeeze(shell.rise_factor) < 1
-    assert held.any()
-    losses = losses_of(rated.at_rating())
-    rise = np.squeeze(shell.average(shell.temperatures(losses, RATED_AIR_SPEED, 60.0)) - 60.0)
-    names = ("place", "factor", "winding", "promise")
-    z = normal_draws(np.random.default_rng([0, 1]), names, 30)
-    promised = 65.0 * uniform((0.7, 0.95), z["promise"])
-    np.testing.assert_allclose(rise[held], promised[held], rtol=1e-3)
-    hotter = np.squeeze(bare.average(bare.temperatures(losses, RATED_AIR_SPEED, 60.0)) - 60.0)
-    assert np.all(hotter >= rise - 0.01)
+def test_a_winding_lies_above_the_shell_as_common_practice_says(rated, bare):
+    """10 to 20 K at rated losses (common practice, no source), in a motor that is cooled as its
+    body suggests: all conductances of a sample change alike."""
+    rise, of_shell = rise_at_rating(rated, bare, 40.0)
+    over = (rise - of_shell) / np.squeeze(bare.rise_factor)
+    assert np.all((WINDING_OVER_SHELL[0] - 1 < over) & (over < WINDING_OVER_SHELL[1] + 1))
 
 
-def test_without_a_class_nothing_is_promised(bare):
-    assert np.all(bare.rise_factor == 1.0)
+def test_a_rating_is_evidence_and_may_be_untrue(rated, shell, bare):
+    """NEMA MG 1, 12.43: 65 K for class B in an ambient of 60 degC. True rises of 0.6 to 1.15 of it
+    are all possible; what the body alone suggests counts less."""
+    rise, _ = rise_at_rating(rated, shell)
+    low, mid, high = np.quantile(rise / 65.0, (0.05, 0.5, 0.95))
+    assert 0.5 < low < 0.75 and 0.75 < mid < 1.0 and 1.0 < high < 1.3
+    alone, _ = rise_at_rating(rated, bare)
+    assert np.std(np.log(rise)) < 0.6 * np.std(np.log(alone))
+
+
+def test_a_rating_that_is_not_trusted_counts_nothing(rated, bare):
+    """The same as a nameplate without class and ambient."""
+    body = Body.of([(0.142, 0.13, 40.0, "B")])
+    untrusted = Shell.of(body, rated, seed=0, trust_rating=False)
+    np.testing.assert_allclose(
+        rise_at_rating(rated, untrusted, 40.0), rise_at_rating(rated, bare, 40.0), rtol=1e-9
+    )
+
+
+def test_two_ratings_pull_the_same_body_apart(rated):
+    """Class F promises more rise than class A: the same body is taken to be warmer."""
+    warmer, cooler = (
+        rise_at_rating(rated, Shell.of(Body.of([(0.142, 0.13, 40.0, c)]), rated, seed=0), 40.0)[0]
+        for c in ("F", "A")
+    )
+    assert np.all(warmer > cooler)
+
+
+def test_the_air_speed_at_the_rating_is_sampled(rated):
+    """A motor rated in slow air is cooled better at a site's 5 m/s than one rated in fast air: at
+    one promise the rises at the site differ by more than the promise's spread alone."""
+    shell = Shell.of(Body.of([(0.142, 0.13, 60.0, "B")]), rated, seed=0)
+    fast, _ = rise_at_rating(rated, shell, air_speed=RATED_AIR_SPEED[1])
+    slow, _ = rise_at_rating(rated, shell, air_speed=RATED_AIR_SPEED[0])
+    assert np.all(slow > 1.2 * fast)
 
 
 def test_sun_on_the_upper_end_warms_the_shell_and_all_that_is_in_it(rated, shell):

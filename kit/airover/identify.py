@@ -21,6 +21,7 @@ from airover.errors import InputError
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.operating_point import NUDGE, OperatingPoint, fan_coefficient, settle
 from airover.physics.saturation import Saturation
+from airover.priors import Usual
 from airover.records import Nameplate
 
 PROPOSALS_PER_DRAW = 4
@@ -321,10 +322,19 @@ def _tap(plate: Plate, z):
     return np.where(tapped, 0.5, 1.0)
 
 
+def _over_line(plate: Plate, drawn: _Drawn):
+    """Usual voltage of the capacitor at the rating over what feeds it: less than its own rating."""
+    marked = plate.capacitor_voltage[:, None] / (drawn.voltage * drawn.tap)
+    usual = priors.VOLTAGE_CAPACITOR.centre
+    return np.clip(priors.CAPACITOR_USED * np.nan_to_num(marked, nan=np.inf), 1.1, usual)
+
+
 def _start(plate: Plate, drawn: _Drawn, z) -> CapacitorRun:
     """Circuits with the eight drawn values and usual ones for the two that are to be solved."""
     base = drawn.voltage / drawn.current
-    a = priors.TURNS_RATIO.at(z["turns"]) * drawn.tap
+    quadrature = np.sqrt(_over_line(plate, drawn) ** 2 - 1)  # of balanced windings
+    usual = np.sqrt(priors.VOLTAGE_CAPACITOR.centre**2 - 1)
+    a = priors.TURNS_RATIO.at(z["turns"]) * drawn.tap * quadrature / usual
     per_ohm = priors.R1.at(z["R1"])
     leakage = priors.X1.at(z["X1"])
     speed = (1 - drawn.slip) * _synchronous_rpm(plate) * np.pi / 30
@@ -414,7 +424,9 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, plate: Pla
         + priors.XM.log_density(circuit.Xm / base)
         + priors.POWER_FACTOR.log_density(power_factor)
         + priors.BREAKDOWN_TORQUE.log_density(breakdown / rated.torque)
-        + priors.VOLTAGE_CAPACITOR.log_density(voltage_capacitor / (drawn.voltage * drawn.tap))
+        + Usual(_over_line(plate, drawn), priors.VOLTAGE_CAPACITOR.spread).log_density(
+            voltage_capacitor / (drawn.voltage * drawn.tap)
+        )
         - 0.5 * np.nan_to_num(excess / priors.CAPACITOR_VOLTAGE_READ) ** 2  # no figure: 0
     )
     return np.where(beyond > rated.torque, usual, -np.inf)  # on the stable side of breakdown

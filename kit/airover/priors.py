@@ -38,7 +38,7 @@ class Usual(NamedTuple):
         return -0.5 * self.deviates(value) ** 2
 
 
-# Impedances over the plate's volts / amps.
+# Impedances over rated volts / amps.
 R1 = Usual(0.12, 0.40)
 X1 = Usual(0.108, 0.42)
 X2_TO_X1 = Usual(1.0, 0.35)
@@ -49,14 +49,14 @@ R2_PER_SLIP = Usual(2.3, 0.30)  # rotor resistance goes with the rated slip
 XM = Usual(1.3, 0.35)
 CORE_SHARE = Usual(0.10, 0.40)  # of the rated power
 FRICTION_SHARE = Usual(0.015, 0.40)  # of the rated power
-X_CAPACITOR = Usual(2.9, 0.20)  # where the plate's microfarads cannot be read
+X_CAPACITOR = Usual(2.9, 0.20)  # where the nameplate's microfarads cannot be read
 SLIP_RATED = Usual(0.10, 0.18)  # where its rpm cannot be read
 EFFICIENCY_TIMES_POWER_FACTOR = Usual(0.53, 0.11)  # where its amps or its power cannot be read
 POWER_FACTOR = Usual(0.92, 0.06)
 BREAKDOWN_TORQUE = Usual(1.7, 0.22)  # over rated torque
 VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # over line voltage
 
-PRODUCT_POSSIBLE = (0.2, 0.85)  # the same of what is printed: outside no such motor exists
+PRODUCT_POSSIBLE = (0.2, 0.85)  # efficiency times power factor of printed figures that can be true
 TAPPED_BELOW = 1.2  # capacitor's over line voltage: below, a tap of the main winding feeds it
 TAPPED_ABOVE = 300.0  # V of line: above, it may
 
@@ -66,11 +66,12 @@ SLIP_PRINTED = Usual(0.97, 0.15)  # true slip at the rating over the nameplate's
 SLIP_LEAST = 0.01
 CAPACITANCE_MADE = Usual(1.0, 0.025)  # microfarads of a good one over those marked
 SKIN = (0.0, 0.2)  # share by which the cage's resistance grows at line frequency
+CAPACITOR_USED = 0.95  # usual share of its marked voltage at the rating, where that is the limit
 CAPACITOR_VOLTAGE_READ = 0.04  # how far it may lie above what the capacitor is made for
 SATURATION_SHARE = (0.05, 0.45)
 SATURATION_EXPONENT = (4.0, 8.0)
 SATURATION_KNEE = (0.80, 1.05)  # air-gap voltage at the rating over the one that saturation names
-TEMP_WINDING_PLATE = (70.0, 100.0)  # degC: a plate is true of the hot motor
+TEMP_WINDING_PLATE = (70.0, 100.0)  # degC: a nameplate is true of the hot motor
 
 # What a reading in the field is taken to be worth: standard deviations, common practice.
 CURRENT_METER = 0.015  # as a share
