@@ -148,6 +148,8 @@ def capacitor(at: Comparison) -> Found:
     """Which run capacitor the motor takes, and whether the old one had as many microfarads."""
     new, old = at.columns.capacitor, at.nameplate.capacitor
     facts = {"volts": (at.columns.capacitor_voltage, "voltage")}
+    if old is not None:
+        facts["old"] = (old.fan_text, "")
     unlisted = np.isnan(new)
     if old is None:
         outcome = np.where(unlisted, "unlisted", "old_unknown").astype(object)

@@ -9,7 +9,6 @@ from airover.choose import DOES_NOT_FIT, Candidate, choose
 from airover.choose.check import ADAPT, MISSING
 from airover.errors import InputError
 from airover.matching.many_jobs import ready
-from airover.matching.match import QUICKEST
 from airover.motor.work import SAMPLES
 from airover.records import Job
 from airover.units import show
@@ -71,7 +70,7 @@ def crossref(needs, motors, system: str = "US", draws: int = SAMPLES, seed: int 
     batches = ready(needs, motors, draws, seed, system)
     found = {
         number: tuple(_fitting(one) for one in choose(at, system) if one.verdict != DOES_NOT_FIT)
-        for number, _, at in batches.worked(QUICKEST)
+        for number, _, at in batches.worked()
     }
     return tuple(
         Entry(job, found.get(number, ()), batches.refused.get(number, ""))

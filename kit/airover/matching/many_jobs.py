@@ -29,7 +29,7 @@ from airover.motor.work import (
     on_fan,
     worked_of,
 )
-from airover.physics.operating_point import settle
+from airover.physics.compiled import quickest
 from airover.records import Job
 from airover.scope import check_scope
 
@@ -91,11 +91,11 @@ class Batches(NamedTuple):
     refused: dict[int, str]
     seed: int
 
-    def worked(self, using=settle) -> Iterator[tuple[int, np.ndarray, Comparison]]:
+    def worked(self, using=quickest) -> Iterator[tuple[int, np.ndarray, Comparison]]:
         """A job's number, the numbers of the motors simulated on it, and the job beside them.
 
-        Each job comes once, in no order; one without motors left does not come. ``using`` is
-        `operating_point.settle` or `compiled.settle`.
+        Each job comes once, in no order; one without motors left does not come. ``using`` finds
+        where motors settle.
         """
         for part in _cut(self.groups):
             yield from _simulated(self, part, using)

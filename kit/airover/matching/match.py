@@ -21,10 +21,8 @@ from airover.in_steps import Step, finished
 from airover.matching.many_jobs import Batches, readying
 from airover.motor.conditions import completed
 from airover.motor.work import SAMPLES
-from airover.physics import compiled, operating_point
 from airover.records import CatalogueMotor, Job
 
-QUICKEST = compiled.settle if compiled.numba else operating_point.settle  # the same either way
 READ_AT_THE_UNIT = ("voltage", "nameplate")
 HELD = mechanical.RULES
 BANDED = tuple(rule for rule in HELD if rule.name in ("frame", "mounting"))  # by a belly band
@@ -71,7 +69,7 @@ def matching(needs, motors, counts=None, draws: int = SAMPLES, seed: int = 0):
     banded = np.zeros(shape, bool)
     fill = _Filling(batches, np.ones(len(needs)) if counts is None else counts, draws, seed)
     kept = sum(len(group.jobs) for group in batches.groups)
-    for done, (number, left, at) in enumerate(batches.worked(QUICKEST)):
+    for done, (number, left, at) in enumerate(batches.worked()):
         yield Step("simulating motors for each call", done, kept)
         judged = judge(at)
         held, bands = fill.held(number, left)

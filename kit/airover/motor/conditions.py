@@ -397,14 +397,18 @@ USUAL_POLES = 6  # where neither speed nor poles can be read: 1075 rpm at 60 Hz,
 
 
 def completed(job: Job) -> Nameplate:
-    """The plate, with volts and hertz from the site (or the usual ones) where it has none, and
-    the usual number of poles where neither poles nor speed can be read."""
+    """The nameplate, with volts and hertz from the site (or the usual ones) where it has none, and
+    the usual number of poles where neither poles nor speed can be read. A speed in doubt is left
+    out."""
     facts = dict(job.nameplate)
     facts["voltage"] = job.nameplate.voltage or job.site.voltage
     facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
     if job.nameplate.poles is None and job.nameplate.speed_rpm is None:
         facts["poles"] = USUAL_POLES
-    return Nameplate(**facts)
+    plate = Nameplate(**facts)
+    if any(doubt.code == "speed" for doubt in plate.doubts()):
+        plate = plate.model_copy(update={"speed_rpm": None, "poles": plate.pole_count})
+    return plate
 
 
 def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:

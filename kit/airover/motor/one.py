@@ -19,7 +19,8 @@ from airover.motor.warm import Body, Shell, Stream, Warm, at_temperature, warmed
 from airover.motor.work import SAMPLES, SLIP_RUNNING, bodies, known, lower_ratings, plates
 from airover.physics import capacitor, insulation
 from airover.physics.circuit import Solution
-from airover.physics.operating_point import BREAKAWAY, fan_coefficient, settle
+from airover.physics.compiled import quickest
+from airover.physics.operating_point import BREAKAWAY, fan_coefficient
 from airover.records import CatalogueMotor, Nameplate
 
 DRAWS = SAMPLES
@@ -48,7 +49,7 @@ class Motor:
 
     ``rated`` has shape (draws,). ``power`` [W] and ``current`` [A] are those of its highest
     rating on the plate, None where it cannot be read. ``settle`` finds where it settles:
-    `operating_point.settle`, or `compiled.settle`, which gives the same sooner.
+    the compiled one where numba is at hand.
     """
 
     rated: Ensemble
@@ -59,7 +60,7 @@ class Motor:
     insulation_class: str | None
     ambient: float | None
     capacitor_voltage: float | None
-    settle: Callable = settle
+    settle: Callable = quickest
 
     @classmethod
     def from_nameplate(cls, plate: Nameplate, draws=DRAWS, seed=0, measured=()) -> "Motor":

@@ -20,7 +20,8 @@ from airover.motor.conditions import Conditions, conditions, failed_motor
 from airover.motor.supply import voltage_limits
 from airover.motor.warm import Body, Shell, Stream, Warm, at_temperature, warmed
 from airover.physics.circuit import CapacitorRun, Solution
-from airover.physics.operating_point import fan_coefficient, settle
+from airover.physics.compiled import quickest
+from airover.physics.operating_point import fan_coefficient
 from airover.physics.thermal import Nodes
 from airover.records import CatalogueMotor, Job
 
@@ -203,7 +204,7 @@ class OnFan(NamedTuple):
         return OnFan(self.warm.part((slice(None), which)), *low)
 
 
-def on_fan(motors: Known, load, lowest, voltage=None, frequency=None, settle=settle) -> OnFan:
+def on_fan(motors: Known, load, lowest, voltage=None, frequency=None, settle=quickest) -> OnFan:
     """Motors warmed up on a ``load``: the Conditions of a job, or anything with its arrays.
 
     ``lowest`` [V], (motors, 1), is the lowest voltage of each motor's rating; ``voltage`` [V] and
