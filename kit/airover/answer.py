@@ -191,7 +191,7 @@ def _candidate(candidate: Candidate) -> dict:
         "reasons": list(candidate.reasons),
         "checks": [{k: _band(v) for k, v in check.to_dict().items()} for check in candidate.checks],
         "duty": _duty(case),
-        "winding": _winding(case),
+        "winding": _winding(candidate),
         "bearing": _bearing(case),
         "cost": {"price": _band(motor.price), "currency": motor.currency},
     }
@@ -215,15 +215,18 @@ def _duty(case) -> dict:
     return {name: _band(case.band(name)) for name in _DUTY}
 
 
-def _winding(case) -> dict:
+def _winding(candidate: Candidate) -> dict:
+    case = candidate.case
     temp, rise = case.winding, case.band("rise_k")
     insulating = case.motor.insulation_class
     limit = None if insulating is None else winding_limit(insulating)
     margin = None
     if limit is not None and temp is not None:
         margin = Band(limit - temp.high, limit - temp.mid, limit - temp.low)
+    doubted = case.winding_without_rating if candidate.verdict != DOES_NOT_FIT else None
     return {
         "temp_c": _band(temp),
+        "temp_without_rating_c": _band(doubted),
         "rise_k": _band(rise),
         "limit_c": _band(limit),
         "margin_k": _band(margin),

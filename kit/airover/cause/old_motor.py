@@ -13,12 +13,13 @@ from airover.bands import Band
 from airover.choose.load import winding_limit
 from airover.motor.conditions import completed, conditions
 from airover.motor.one import SLIP_RUNNING, Load, Motor, Run
+from airover.motor.work import SAMPLES
 from airover.physics.operating_point import BREAKAWAY
 from airover.records import Job
 from airover.scope import check_scope
 from airover.units import Amount, show
 
-DRAWS = 200
+DRAWS = SAMPLES
 SLOW = 5.0  # % of the samples, from which "did not come up to speed" is worth saying
 STARTS = 0.5  # of the samples that start with the right capacitor
 NO_CAPACITANCE = 1e-9  # F, for a capacitor that has failed open

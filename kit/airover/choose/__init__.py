@@ -26,7 +26,7 @@ from airover.choose.check import (
     check_of,
 )
 from airover.choose.comparison import SAME_AMPS, Comparison
-from airover.choose.lives import bearing_check, winding_check
+from airover.choose.lives import bearing_check, rating_check, winding_check
 from airover.motor.conditions import Conditions
 from airover.motor.work import known, simulate
 from airover.records import Job
@@ -146,10 +146,11 @@ class Candidate:
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
-        """Its checks, with how long winding and bearings last."""
+        """Its checks, with the remarks on heat and life."""
         case = self.case
         found = self.judged.checks(case.number, case.system)
-        return (*found, winding_check(case), bearing_check(case))
+        doubted = () if self.verdict == DOES_NOT_FIT else (rating_check(case),)
+        return (*found, *doubted, winding_check(case), bearing_check(case))
 
     @property
     def verdict(self) -> str:

@@ -8,7 +8,7 @@ from airover.bearings.life import bearing_life
 from airover.choose.comparison import Comparison
 from airover.motor.conditions import Conditions
 from airover.motor.lifetime import Life, winding_life
-from airover.motor.work import HIGH, LOW, USUAL, Worked
+from airover.motor.work import HIGH, LOW, USUAL, Worked, winding_without_rating
 from airover.records import CatalogueMotor, Job
 from airover.units import show
 
@@ -99,6 +99,13 @@ class Case:
     def winding(self) -> Band | None:
         """Average winding temperature [degC] at the usual voltage."""
         return self.band("temp_c")
+
+    @cached_property
+    def winding_without_rating(self) -> Band | None:
+        """The same where the maker's rating is not taken as evidence."""
+        if self.row is None:
+            return None
+        return Band(*map(float, Band.of(winding_without_rating(self.worked, self.row))))
 
     @property
     def hottest_winding(self) -> Band | None:

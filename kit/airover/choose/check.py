@@ -160,6 +160,10 @@ def _shown(value, kind: str, texts: Texts, system: str) -> str:
         return f"{value:.2f}"
     if kind == "count":
         return f"{value:,.0f}"
+    if kind == "hours":
+        return f"{float(f'{value:.2g}'):,.0f}"
+    if kind == "years":
+        return "under 1" if value < 0.5 else "over 40" if value > 40 else f"{value:.0f}"
     if kind == "watts":
         return f"{value:.0f} W"
     if kind == "microfarad":

@@ -1,8 +1,11 @@
-"""How long winding and bearings of a candidate last: remarks, never a rule."""
+"""Remarks on a candidate, never a rule: how long winding and bearings last, and how hot the
+winding is where the maker's rating is not trusted."""
 
 from airover.bands import Band
+from airover.bearings.suits import HOURS_A_YEAR as SERVICE_HOURS
+from airover.bearings.suits import SEASON_OVER_DESIGN
 from airover.choose.case import Case
-from airover.choose.check import TRADE, Check, remark
+from airover.choose.check import MODEL, TRADE, Check, remark
 from airover.choose.electrical import HOURS_A_YEAR
 
 BEARING_SOURCES = {
@@ -17,8 +20,16 @@ def winding_check(case: Case) -> Check:
     hours = case.winding_life.hours
     outcome = "unlisted" if hours is None else "hours"
     return remark(
-        "winding life", outcome, WINDING_SOURCE, hours, "h", "count", _years(hours), case.system
+        "winding life", outcome, WINDING_SOURCE, hours, "h", "hours", _years(hours), case.system
     )
+
+
+def rating_check(case: Case) -> Check:
+    """How hot the winding would be if the maker's rating were not true."""
+    found = case.winding_without_rating
+    facts = {"with": (case.winding, "temperature")}
+    name = "winding without the rating"
+    return remark(name, "found", MODEL, found, "degC", "temperature", facts, case.system)
 
 
 def bearing_check(case: Case) -> Check:
@@ -26,12 +37,15 @@ def bearing_check(case: Case) -> Check:
     life = case.bearing_life
     source = BEARING_SOURCES.get(life.kind, TRADE)
     outcome = "unlisted" if life.hours is None else "hours"
-    facts = {"kind": (life.kind, ""), "governs": (life.governed_by, ""), **_years(life.hours)}
-    return remark("bearing life", outcome, source, life.hours, "h", "count", facts, case.system)
+    facts = {"kind": (life.kind, ""), "governs": (life.governed_by, "")}
+    if life.hours is not None:
+        years = life.hours.scaled(1 / (SEASON_OVER_DESIGN * SERVICE_HOURS))
+        facts |= {"years": (years, "years"), "a_year": (SERVICE_HOURS, "hours")}
+    return remark("bearing life", outcome, source, life.hours, "h", "hours", facts, case.system)
 
 
 def _years(hours: Band | None) -> dict:
     if hours is None:
         return {}
-    years = Band(*(float(f"{end / HOURS_A_YEAR:.2g}") for end in hours))
-    return {"years": (years, "count"), "a_year": (HOURS_A_YEAR, "count")}
+    years = hours.scaled(1 / HOURS_A_YEAR)
+    return {"years": (years, "years"), "a_year": (HOURS_A_YEAR, "hours")}

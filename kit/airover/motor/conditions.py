@@ -378,11 +378,12 @@ def failed_motor(job: Job, draws: int, seed: int = 0) -> Failed:
     Amps and power that no motor has together are not both true: the power is kept, since it is
     what replacements are sorted by. Raises InputError for a nameplate without both.
     """
-    return _failed(completed(job), draws, seed)
+    return as_printed(completed(job), draws, seed)
 
 
 @lru_cache(maxsize=256)
-def _failed(plate: Nameplate, draws: int, seed: int) -> Failed:
+def as_printed(plate: Nameplate, draws: int, seed: int) -> Failed:
+    """The circuits behind a ``plate``; what is in doubt on it is left out. Raises InputError."""
     if any(doubt.code == "capacitor" for doubt in plate.doubts()):
         plate = plate.model_copy(update={"capacitor": None})
     found = identify.ensemble(identify.plate_of(plate), draws, seed)

@@ -14,7 +14,7 @@ from airover import identify
 from airover.bands import Band
 from airover.errors import InputError
 from airover.identify import Ensemble
-from airover.motor.conditions import Conditions
+from airover.motor.conditions import Conditions, as_printed
 from airover.motor.warm import Body, Shell, Stream, Warm, at_temperature, warmed
 from airover.motor.work import SAMPLES, SLIP_RUNNING, bodies, known, lower_ratings, plates
 from airover.physics import capacitor, insulation
@@ -65,7 +65,10 @@ class Motor:
     @classmethod
     def from_nameplate(cls, plate: Nameplate, draws=DRAWS, seed=0, measured=()) -> "Motor":
         """From a plate and any ``identify.Point`` read on the running motor. Raises InputError."""
-        rated = identify.from_nameplate(plate, draws, seed, measured)
+        if measured:
+            rated = identify.from_nameplate(plate, draws, seed, measured)
+        else:
+            rated, plate, _ = as_printed(plate, draws, seed)
         body = (plate.body_diameter, plate.body_length, plate.ambient_rating)
         facts = (*(_mid(amount) for amount in body), plate.insulation_class)
         return cls(

@@ -257,6 +257,17 @@ def worked_of(job, motors, asked, rated, shell, found: OnFan, failed: Worked | N
     )
 
 
+def winding_without_rating(worked: Worked, row: int, seed: int = 0) -> np.ndarray:
+    """Average winding [degC] of a simulated motor at the usual voltage, (samples,), where the
+    maker's rating is not taken as evidence: body, losses and air alone."""
+    rated, _ = Known(worked.rated, worked.shell).picked(np.array([row]))
+    shell = Shell.of(bodies((worked.motors[row],)), rated, seed, trust_rating=False)
+    asked = worked.conditions
+    air = Stream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
+    voltage, fan = asked.voltage[USUAL], asked.coefficient
+    return warmed(rated, shell, air, voltage, asked.frequency, fan, quickest).temp_winding[0]
+
+
 def failed_known(job: Job, samples: int = SAMPLES, seed: int = 0) -> Known | None:
     """The failed motor, shape (1, samples), None if its nameplate gives neither power nor amps."""
     if job.nameplate.power is None and job.nameplate.current is None:

@@ -98,7 +98,7 @@ def _other_body(facts: Facts) -> Iterator[str]:
 
 def _bearings(facts: Facts) -> str:
     """Verdict on the motor's own bearings in this shaft position and heat."""
-    found = motor_suits(facts.case.worked, facts.case.number)
+    found = motor_suits(facts.case.worked, facts.case.row)
     if found is None:
         return "The catalog does not say which bearings it has: read it on the motor's label."
     position = f"shaft {facts.position}" if facts.position else f"shaft taken as {POSITION}"

@@ -71,7 +71,7 @@ class BearingPanel(PagedPanel):
     def fill(self, job: Job) -> None:
         """Take ``job``: the motors that suit it best, its shaft position and weather."""
         found = [one.case for one in answer(job, self._motors).candidates[:OFFERED]]
-        suit = [(case.motor.name, motor_suits(case.worked, case.number)) for case in found]
+        suit = [(case.motor.name, motor_suits(case.worked, case.row)) for case in found]
         with self.filling():
             self.job, self.suits = job, suit
             self._offered = [case.motor for case in found]
