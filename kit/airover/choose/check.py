@@ -13,7 +13,7 @@ import numpy as np
 
 from airover.bands import Band
 from airover.texts import Texts
-from airover.units import convert, show
+from airover.units import show
 
 PASS, ADAPT, FAIL, MISSING, NOTE = "pass", "adapt", "fail", "missing", "note"
 STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from good to bad
@@ -180,5 +180,3 @@ def power_text(watts: float, system: str) -> str:
     return show(float(watts), "power", system)
 
 
-def horsepower(watts: float) -> float:
-    return convert(watts, "power", "hp")
