@@ -308,8 +308,7 @@ def _drawn(plate: Plate, z) -> _Drawn:
     x_capacitor = priors.X_CAPACITOR.at(z["capacitor"]) * voltage / current
     tap = _tap(plate, z)
     usual = 1 / (2 * np.pi * plate.frequency[:, None] * x_capacitor * tap**2)
-    made = capacitance * priors.CAPACITANCE_MADE.at(z["capacitor"])
-    capacitance = np.where(np.isnan(capacitance), usual, made)
+    capacitance = np.where(np.isnan(capacitance), usual, capacitance)
     return _Drawn(voltage, current, power, slip, capacitance, tap)
 
 

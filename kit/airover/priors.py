@@ -64,7 +64,6 @@ AMPS_PRINTED = Usual(1.02, 0.065)  # nameplate over true amps at the rating: 0.9
 AMPS_ROUNDED = 0.029  # A: a nameplate in tenths
 SLIP_PRINTED = Usual(0.97, 0.15)  # true slip at the rating over the nameplate's
 SLIP_LEAST = 0.01
-CAPACITANCE_MADE = Usual(1.0, 0.025)  # microfarads of a good one over those marked
 SKIN = (0.0, 0.2)  # share by which the cage's resistance grows at line frequency
 CAPACITOR_USED = 0.95  # usual share of its marked voltage at the rating, where that is the limit
 CAPACITOR_VOLTAGE_READ = 0.04  # how far it may lie above what the capacitor is made for

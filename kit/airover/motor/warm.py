@@ -41,6 +41,7 @@ RISE_SPREAD = 0.5
 BODY_EXPLAINED = 0.15
 PROMISE_SPREAD = float(np.log(PROMISE_USED[1] / PROMISE_USED[0]) / np.sqrt(12))
 PROMISE_WEIGHT = RISE_SPREAD**2 / (RISE_SPREAD**2 + PROMISE_SPREAD**2)
+RISE_MOST = 160.0  # K at its own rating: a motor that gets warmer does not last to be sold
 TEMP_NO_WORK = 250.0  # degC: hotter than any protector allows, so nothing runs there
 
 
@@ -171,8 +172,9 @@ class Shell:
         rise = self.average(nodes) - ambient
         own = more * rise
         wanted = np.where(np.isnan(promised), own, own * (promised / own) ** PROMISE_WEIGHT)
+        wanted = np.minimum(wanted, RISE_MOST)
         factor = np.ones(np.shape(self.network.inside.main_core))
-        for _ in range(4):
+        for _ in range(5):
             lessened = Nodes(*(factor * loss for loss in losses))
             nodes = self.temperatures(lessened, air_speed, ambient, nodes.shell)
             rise = self.average(nodes) - ambient
