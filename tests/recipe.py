@@ -105,7 +105,18 @@ def _motors(circuit: CapacitorRun, power, speed_rpm) -> Motors:
     )
 
 
-def uniform_motors(number: int, seed: int) -> Motors:
+@dataclass
+class Truths:
+    """Circuits of uniform motors and what their nameplates say, rounded as printed ones are."""
+
+    circuit: CapacitorRun
+    power: np.ndarray
+    speed_rpm: np.ndarray
+    plate_current: np.ndarray
+    plate_rpm: np.ndarray
+
+
+def truths(number: int, seed: int) -> Truths:
     """``number`` sellable motors whose iron saturates in the kit's form, its knee at the rating."""
     rng = np.random.default_rng(seed)
     size = 12 * number
@@ -118,8 +129,20 @@ def uniform_motors(number: int, seed: int) -> Motors:
     circuit = _saturated(rng, size, circuit, rated.emf)
     keep = np.flatnonzero(good)[:number]
     assert len(keep) == number, f"the recipe gave {len(keep)} motors only"
-    circuit = circuit.rearranged(lambda value: np.broadcast_to(value, size)[keep])
-    return _motors(circuit, rated.power_out[keep], rated.speed_rpm[keep])
+    amps, rpm = np.abs(rated.current)[keep], rated.speed_rpm[keep]
+    return Truths(
+        circuit.rearranged(lambda value: np.broadcast_to(value, size)[keep]),
+        power=rated.power_out[keep],
+        speed_rpm=rpm,
+        plate_current=np.where(amps < 1, np.round(amps, 2), np.round(amps, 1)),
+        plate_rpm=np.round(rpm / 5) * 5,
+    )
+
+
+def uniform_motors(number: int, seed: int) -> Motors:
+    """The same motors with their true figures."""
+    made = truths(number, seed)
+    return _motors(made.circuit, made.power, made.speed_rpm)
 
 
 def _circuits(rng, size, poles, slip, power) -> CapacitorRun:
