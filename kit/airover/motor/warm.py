@@ -32,8 +32,8 @@ FILM_SPREAD = (0.75, 1.25)  # axial or blocked flow against clean cross-flow
 WAYS_ROTOR = (0.6, 1.6)  # factor on the usual conductances from the rotor
 WAYS_SHIELDS = (0.5, 2.0)  # the same of the end shields: steel or cast aluminium
 HUB_SHARE = (0.15, 0.35)  # of an end shield that is as warm as its bearing
-RATED_AIR_SPEED = (2.5, 9.5)  # m/s over a motor on the fan that it is rated for
-PROMISE_USED = (0.6, 1.15)  # rise at the rating over what the class allows: ratings may be untrue
+RATED_AIR_SPEED = (2.0, 10.0)  # m/s over a motor on the fan that it is rated for
+PROMISE_USED = (0.57, 1.18)  # rise at the rating over what the class allows: ratings may be untrue
 # Standard deviations, in the logarithm, of the rise at the rating as the body and its losses give
 # it (engineering judgment; the parts above explain BODY_EXPLAINED of it), and as the rating does
 # (uniform between the ends above). They weigh the two.
