@@ -167,10 +167,14 @@ def test_saturated_iron_by_brentq(road):
     road("circuit", "saturated air-gap voltage", ours, theirs, by=by, within=1e-9)
 
 
+TAPPED = replace(MOTOR, tap=0.5, turns_ratio=0.65, R_aux=9.0, X_aux=6.5, capacitance=30e-6)
+
+
+@pytest.mark.parametrize("motor", [MOTOR, TAPPED])
 @pytest.mark.parametrize("slip", [0.04, 0.3, 1.0])
-def test_motor_in_time(road, slip):
+def test_motor_in_time(road, slip, motor):
     """No formula in common; what is left is the integration's tolerance."""
-    in_time, closed = steady(MOTOR, 230.0, 60.0, slip, 1.0)
+    in_time, closed = steady(motor, 230.0, 60.0, slip, 1.0)
     for names, what in (
         (set(closed) - set(MEANS), "steady currents, capacitor voltage"),
         (MEANS, "steady torque and losses"),

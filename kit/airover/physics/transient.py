@@ -225,7 +225,8 @@ def _windings(circuit) -> dict:
     per_radian = 1 / (2 * pi * float(circuit.frequency))
     tap = float(circuit.tap)  # the auxiliary as it would be across the whole line
     a = float(circuit.turns_ratio) * (-1 if circuit.reversed else 1) / tap
-    R_aux = circuit.R_aux / tap**2 + circuit.R1 * (1 - tap) / tap
+    R_tap = float(circuit.R1) * (1 - tap) / tap
+    R_aux = circuit.R_aux / tap**2 + R_tap
     cut = circuit.R_aux > CUT
     share, exponent, emf_rated = circuit.saturation or (0.0, EXPONENT.low, 1.0)
     return {
@@ -243,6 +244,7 @@ def _windings(circuit) -> dict:
         "flux_rated": sqrt(2) * float(emf_rated) * per_radian,
         "capacitance": _one("capacitance", circuit.capacitance, CAPACITANCE) * tap**2,
         "tap": tap,
+        "R_tap": R_tap,
         "skin": float(circuit.skin),
         "core_conductance": float(circuit.core_conductance),
         "friction": float(circuit.friction),
@@ -273,6 +275,7 @@ class _Machine:
     flux_rated: float
     capacitance: float
     tap: float
+    R_tap: float
     skin: float
     core_conductance: float
     friction: float
@@ -389,8 +392,8 @@ class _Machine:
             voltage_capacitor=self.tap * v_capacitor,
             torque=self.torque(i_d, i_q, flux_d, flux_q, speed),
             speed_rpm=speed * 30 / pi,
-            loss_main=self.R_d * i_d**2,
-            loss_aux=self.R_q * i_q**2,
+            loss_main=self.R_d * i_d**2 + self.R_tap * (i_q / self.a) ** 2,
+            loss_aux=(self.R_q - self.R_tap / self.a**2) * i_q**2,
             loss_rotor=self.rotor_resistance(speed) * rotor,
             energy_stored=leakage + capacitor + self.energy_iron(flux_d, flux_q),
         )
