@@ -133,7 +133,7 @@ def ambient(at: Comparison) -> Found:
     ]
     outcome = np.select(*zip(*choices), "too_hot").astype(object)
     carried = like_old & ((risk <= EVEN) | (air.mid <= rating + MOST_EXCESS))
-    passes = (temp <= rating[:, None]) | carried[:, None]
+    passes = (temp <= rating[:, None]) | carried[:, None]  # an unlisted rating passes nowhere
     return Found(outcome, air, rating, rating - air.mid, {}, passes)
 
 
@@ -150,6 +150,7 @@ def winding(at: Comparison) -> Found:
         trip = float(insulation.protector_limit(letter or "B"))
         like_old = (risk <= old_risk + NO_WORSE) & (np.mean(old > trip) <= EVEN)
         passes = passes | (like_old[:, None] & (old > old_limit[:, None]))
+    passes = passes & ~np.isnan(limit)[:, None]
     letters = list(at.columns.insulation_class)
     choices = [
         (~at.simulated, UNJUDGED),

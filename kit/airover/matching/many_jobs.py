@@ -34,7 +34,7 @@ from airover.records import Job
 from airover.scope import check_scope
 
 PAIRS = 120  # in a batch: its arrays then stay within some 100 MB
-EARLY = tuple(rule for rule in load.RULES if rule.name in ("shaft power", "ambient rating"))
+EARLY = tuple(rule for rule in load.RULES if rule.name in ("horsepower", "shaft power", "ambient rating"))
 # What conditions and the failed motor's simulation read of a job.
 _NAMEPLATE = (
     "voltage", "frequency", "power", "current", "speed_rpm", "poles", "capacitor",
