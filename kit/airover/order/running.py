@@ -50,8 +50,11 @@ def _leads(facts: Facts) -> Step:
         ),
     ]
     if len(ratings) > 1:
+        rating = facts.shown(facts.case.rating, "power")
         told = f"Its ratings {', '.join(ratings)} need no choice at the leads: the fan sets the "
-        do.insert(4, f"{told}load, here {facts.shown(facts.case.rating, 'power')}.")
+        do.insert(4, f"{told}load, here {rating}.")
+        mark = f"{facts.motor.name}, {rating}, {facts.case.rated_current:g} A full load"
+        do.insert(5, f"Mark the unit: {mark}, so that nobody goes by the highest rating.")
     return Step(
         "leads",
         "Leads",
