@@ -11,7 +11,7 @@ from airover.physics import air
 OHM = Range(1e-6, 1e9, "ohm")
 DIAMETER_SHELL = Range(0.02, 0.5, "m")
 LENGTH_SHELL = Range(0.02, 1.0, "m")
-LOSS = Range(0.0, 5000.0, "W")
+LOSS = Range(0.0, 50000.0, "W")  # a stalled 3/4 hp motor at 508 V turns over 5 kW into heat
 AREA = Range(1e-3, 500.0, "m2")
 FILM = Range(0.1, 500.0, "W/m2K")
 EMISSIVITY = Range(0.0, 1.0, "")
