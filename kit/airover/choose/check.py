@@ -20,6 +20,12 @@ STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from good to bad
 UNJUDGED = "unjudged"  # outcome for a motor that was not simulated; it fails for another reason
 MOST_QUESTIONS = 2  # more than these are remarks: a person asks what decides, not everything
 
+# Figures of sentences that have no kind of quantity in ``units``, or digits of their own.
+PLAIN_FIGURES = {
+    "percent": (100, "{:.0f} %"), "times": (1, "{:.2f}"), "count": (1, "{:,.0f}"),
+    "amps": (1, "{:.2f} A"),
+}  # fmt: skip
+
 TRADE = "common practice, no source"
 MODEL = "calculated by this kit's motor and heat models"
 
@@ -98,17 +104,25 @@ class Check:
         """The sentence for people, in English."""
         return self.sentence(Texts("en"), self.system)
 
-    def sentence(self, texts: Texts, system: str) -> str:
-        """The sentence in the language of ``texts``, amounts in ``system`` "US" or "SI"."""
-        named = {"found": self.found, "limit": self.limit, "margin": self.margin}
-        values = {name: (value, self.kind) for name, value in named.items()} | self.facts
-        shown = {name: _shown(value, kind, texts, system) for name, (value, kind) in values.items()}
-        for name, (value, kind) in values.items():
-            if isinstance(value, Band):
-                ends = zip(("low", "mid", "high"), value, strict=True)
-                shown |= {f"{name}_{end}": _shown(x, kind, texts, system) for end, x in ends}
+    def sentence(self, texts: Texts, system: str, written=str) -> str:
+        """The sentence in the language of ``texts``, amounts in ``system`` "US" or "SI".
+
+        ``written`` gives each amount its typographic signs.
+        """
         key = self.outcome if self.outcome == UNJUDGED else f"{self.name}.{self.outcome}"
-        return texts(f"why.{key}", **shown)
+        return texts(f"why.{key}", **self.values(texts, system, written))
+
+    def values(self, texts: Texts, system: str, written=str) -> dict[str, str]:
+        """The values of the sentence by name, as texts; a band has its ends as well."""
+        named = {"found": self.found, "limit": self.limit, "margin": self.margin}
+        given = {name: (value, self.kind) for name, value in named.items()} | self.facts
+        for name, (value, kind) in tuple(given.items()):
+            if isinstance(value, Band):
+                given |= {f"{name}_low": (value.low, kind), f"{name}_high": (value.high, kind)}
+        return {
+            name: _shown(value, kind, texts, system, written)
+            for name, (value, kind) in given.items()
+        }
 
     def to_dict(self) -> dict:
         """The contract's fields of a check."""
@@ -146,37 +160,21 @@ def _one(value, number: int):
     return None if isinstance(value, float) and np.isnan(value) else value
 
 
-def _shown(value, kind: str, texts: Texts, system: str) -> str:
+def _shown(value, kind: str, texts: Texts, system: str, written) -> str:
     """A value of a sentence: an amount of its ``kind``, a plain figure, or words."""
     if value is None:
         return texts.word("unknown")
     if isinstance(value, str):
-        return texts.words(value.split(", "))
+        return texts.word(value) if texts.has(f"word.{value}") else texts.words(value.split(", "))
     if isinstance(value, Band):
         value = value.mid
-    if kind == "percent":
-        return f"{100 * value:.0f} %"
-    if kind == "times":
-        return f"{value:.2f}"
-    if kind == "count":
-        return f"{value:,.0f}"
     if kind == "hours":
-        return f"{float(f'{value:.2g}'):,.0f}"
+        return written(f"{float(f'{value:.2g}'):,.0f}")
     if kind == "years":
-        return "under 1" if value < 0.5 else "over 40" if value > 40 else f"{value:.0f}"
-    if kind == "watts":
-        return f"{value:.0f} W"
+        return "<1" if value < 0.5 else ">40" if value > 40 else f"{value:.0f}"
+    if kind in PLAIN_FIGURES:
+        times, form = PLAIN_FIGURES[kind]
+        return written(form.format(times * value))
     if kind == "microfarad":
-        return show(value * 1e-6, "capacitance", system)
-    if kind == "amps":
-        return f"{value:.2f} A"
-    if kind == "power":
-        return power_text(value, system)
-    return show(float(value), kind, system)
-
-
-def power_text(watts: float, system: str) -> str:
-    """Shaft power as the trade says it: hp, with a fraction where it is a standard rating."""
-    return show(float(watts), "power", system)
-
-
+        value, kind = value * 1e-6, "capacitance"
+    return written(show(float(value), kind, system))

@@ -49,8 +49,7 @@ def shaft_power(at: Comparison) -> Found:
         (~excused & (risk > SMALL_RISK), "doubtful"),
     ]
     outcome = np.select(*zip(*choices), "carries").astype(object)
-    facts = {"old": (at.base_power, "power"), "watts": (rating, "watts"),
-             "need_watts": (band, "watts")}  # fmt: skip
+    facts = {"old": (at.base_power, "power")}
     passes = carries | excused[:, None]
     return Found(outcome, rating, band, rating - band.mid, facts, passes)
 
@@ -64,8 +63,7 @@ def horsepower(at: Comparison) -> Found:
     ]
     outcome = np.select(*zip(*choices), "same").astype(object)
     limit = ONE_SIZE_UP * at.base_power
-    facts = {"old": (at.base_power, "power"), "watts": (at.rating, "watts"),
-             "most": (limit, "watts")}  # fmt: skip
+    facts = {"old": (at.base_power, "power")}
     return Found(outcome, at.rating, limit, limit - at.rating, facts)
 
 

@@ -38,14 +38,11 @@ CURRENCY = "USD"  # in which the kit's usual prices are
 BEFORE, START, HOT, RATED, YEARS, PAPER = "before", "start", "hot", "rated", "years", "paper"
 WHEN = {
     BEFORE: ("frame", "shaft diameter", "shaft length", "body length", "mounting"),
-    START: (
-        "voltage", "number of phases", "frequency", "starting on low voltage", "rotation",
-        "running amps",
-    ),
-    HOT: ("winding temperature", "airflow", "speed", "torque", "shaft power"),
+    START: ("voltage", "number of phases", "frequency", "starting on low voltage", "rotation"),
+    HOT: ("winding temperature", "airflow", "speed", "shaft power"),
     RATED: ("ambient rating",),
     YEARS: ("shaft position", "drain plugs", "enclosure", "thermal protector"),
-    PAPER: ("full-load amps", "catalogue's plate"),
+    PAPER: ("horsepower", "catalogue's plate"),
 }  # fmt: skip
 UNDONE, UNREAD, WELL = "undone", "unread", "well"  # nothing fails
 # What has to be done to fit a motor, and the checks that ask for it.

@@ -104,23 +104,15 @@ def _card(one: Candidate, reader: Reader) -> str:
 def _to_do(one: Candidate, reader: Reader) -> str:
     """What is to be adapted and found out, or on what it fails."""
     if one.verdict == DOES_NOT_FIT:
-        return look.listed(
-            reader("best.out"), [_failed(check, reader) for check in one.having(FAIL)]
-        )
-    to_do = [reader.said.to_do(check) for check in open_checks(one.checks)]
+        return look.listed(reader("best.out"), map(reader.said.sentence, one.having(FAIL)))
+    to_do = [reader.said.sentence(check) for check in open_checks(one.checks)]
     nothing = look.text(reader("best.nothing"))
     return look.listed(reader("best.adapt"), to_do) or nothing
 
 
-def _failed(check, reader: Reader) -> str:
-    name, found, asked, _ = reader.said.check(check)
-    beside = f": {found} ({asked})" if found and asked else f": {found or asked}"
-    return name + (beside if found or asked else "")
-
-
 def _checks(found: Answer, reader: Reader) -> str:
     best = found.candidates[0]
-    heads = [reader(f"best.{key}") for key in ("check", "found", "asked", "result")]
+    heads = [reader(f"best.{key}") for key in ("check", "sentence", "result")]
     rows = [reader.said.check(check) for check in shown_checks(best.checks)]
     title = reader("best.checks", motor=best.case.motor.name)
     return look.folded(title, look.table(heads, rows))

@@ -94,7 +94,7 @@ def happened(told: Told, outcome: Outcome, best: bool) -> str:
     lists = [("figures", found.figures), ("works", found.works), ("open", found.open)]
     lists += [("best_title", found.compared)] if best else []
     shown = "".join(style.listed(told(key), sentences) for key, sentences in lists)
-    heads = [told(f"check_{name}") for name in ("name", "found", "limit", "state")]
+    heads = [told(f"check_{name}") for name in ("name", "sentence", "state")]
     checks = style.folded(told("all_checks"), table(heads, found.checks))
     quiet = style.quiet(told("years_meaning")) + style.quiet(told("caution"))
     return title + "".join(parts) + shown + checks + quiet

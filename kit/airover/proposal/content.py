@@ -249,7 +249,7 @@ def _option(offer: Offer, option: Option) -> dict[str, str]:
         "warranty": texts("none") if months is None else said.months(months),
         "price": texts("none") if cost is None else said.money_band(cost.total, cost.currency),
         **_over_years(offer, option),
-        "why": ", ".join(texts(f"why.{name}") for name in option.why),
+        "why": ", ".join(texts(f"best_at.{name}") for name in option.why),
     }
     years = {} if offer.costs is None else {"years": offer.costs.horizon}
     return {texts(f"options.{name}", **years): text for name, text in cells.items()}
@@ -335,13 +335,13 @@ def _assumed_costs(costs: LifeCosts | None) -> list[Input]:
 
 def _work(offer: Offer) -> dict:
     texts = offer.said.texts
-    items = [offer.said.to_do(check) for check in open_checks(offer.first.candidate.checks)]
+    items = [offer.said.sentence(check) for check in open_checks(offer.first.candidate.checks)]
     return {"title": texts("work.title"), "items": items or [texts("work.nothing")]}
 
 
 def _checks(offer: Offer) -> dict:
     texts = offer.said.texts
-    head = [texts(f"checks.{name}") for name in ("name", "found", "limit", "state")]
+    head = [texts(f"checks.{name}") for name in ("name", "sentence", "state")]
     checks = shown_checks(offer.first.candidate.checks)
     return {
         "title": texts("checks.title"),

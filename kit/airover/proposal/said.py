@@ -18,11 +18,6 @@ _SIGNS = (
     ("+-", "±"),
     ("W/m2", "W/\u2060m²"),
 )
-# What the figures of a check are, where their unit does not tell it.
-_KINDS = {
-    "V": "voltage", "A": "current", "Hz": "frequency", "degC": "temperature", "m": "length",
-    "rpm": "speed",
-}  # fmt: skip
 _INPUTS = {
     "line voltage": "voltage", "range of the line voltage": "voltage", "frequency": "frequency",
     "rated power": "power", "rated speed": "speed", "airflow": "flow",
@@ -31,11 +26,6 @@ _INPUTS = {
     "air temperature rise across the coil": "temperature_rise", "fan load": "power",
     "fan diameter": "blade_diameter", "blade mass": "mass",
 }  # fmt: skip
-_AT_LEAST = ("shaft power", "torque", "airflow", "starting on low voltage")
-_AT_MOST = (
-    "ambient rating", "winding temperature", "winding as voltage moves", "running amps",
-    "capacitor voltage",
-)  # fmt: skip
 _ELSEWHERE = ("winding life", "bearing life", "bearing kind")  # in the section on life
 _DIGITS = {"temperature": 0, "air_temperature": 0}  # a tenth of a degree is not known
 NO_BREAK = "\u00a0"
@@ -119,44 +109,18 @@ class Said:
             return self.typed(one.value)
         return self.range(found.low, found.high, _INPUTS[one.name])
 
-    def check(self, check: Check) -> tuple[str, str, str, str]:
-        """A check's name, what was found, what is required, and its result."""
-        limit = self._figure(check, check.limit)
-        bound = {_AT_LEAST: "limit.least", _AT_MOST: "limit.most"}
-        for names, key in bound.items():
-            if check.name in names and limit:
-                limit = self.texts(key, value=limit)
-        found = self._figure(check, check.found)
-        state = self.texts(f"state.{check.state}")
-        return self.named("check", check.name), found, limit, state
+    def check(self, check: Check) -> tuple[str, str, str]:
+        """A check's name, its sentence and its result."""
+        name, state = self.named("check", check.name), self.texts(f"state.{check.state}")
+        return name, self.sentence(check), state
 
-    def to_do(self, check: Check) -> str:
-        """What a check that is not passed yet asks for, as a sentence."""
-        found, limit = self._figure(check, check.found), self._figure(check, check.limit)
-        if check.state == ADAPT and self.texts.has(f"adapt.{check.name}"):
-            return self.texts(f"adapt.{check.name}", found=found, limit=limit)
-        if check.found not in (None, "") and self.texts.has(f"open.{check.name}"):
-            return self.texts(f"open.{check.name}", found=found, limit=limit)
-        whose = "work.new" if check.found in (None, "") else "work.old"
-        return self.texts(whose, name=self.named("check", check.name))
+    def sentence(self, check: Check) -> str:
+        """A check's own sentence."""
+        return check.sentence(self.texts, self.system, _kept_together)
 
-    def _figure(self, check: Check, value) -> str:
-        """``found`` or ``limit`` of a check."""
-        if value is None or value == "":
-            return ""
-        if isinstance(value, str):
-            return self._of_words(value)
-        if check.unit == "W":
-            return self.watts(value)
-        if check.unit == "uF":
-            return self.amount(value * 1e-6, "capacitance")
-        if check.unit == "poles":
-            return f"{value:g} {self.texts.word('poles')}"
-        if check.name == "airflow":
-            return self._numbers(value, lambda x: f"{100 * x:.0f}{NO_BREAK}%")
-        if check.unit in _KINDS:
-            return self.amount(value, _KINDS[check.unit])
-        return self._numbers(value, lambda x: f"{x:.3g}")
+    def values(self, check: Check) -> dict[str, str]:
+        """The values of a check's sentence by name."""
+        return check.values(self.texts, self.system, _kept_together)
 
     def watts(self, value) -> str:
         """Watts in whole ones, a number or a band."""
@@ -167,13 +131,6 @@ class Said:
             return shown(value)
         low, high = shown(value.low), shown(value.high)
         return low if low == high else self.texts("to", low=low, high=high)
-
-    def _of_words(self, text: str) -> str:
-        """Words of choices in a row, or a range that a check wrote itself."""
-        parts = text.split(", ")
-        if all(self.texts.has(f"word.{part}") for part in parts):
-            return self.texts.words(parts)
-        return self.typed(text)
 
 
 def _signs(text: str) -> str:

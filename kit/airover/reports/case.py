@@ -105,49 +105,50 @@ class ToldOutcome:
         """Every figure that a sentence may name, said in the reader's language and units."""
         return {**self._loads(), **self._heat(), **self._motor()}
 
+    def _amount(self, value, kind: str) -> str:
+        """A number or a band; of a motor that was not simulated there is none."""
+        return self.told("none") if value is None else self.told.said.amount(value, kind)
+
     def _loads(self) -> dict[str, str]:
         case, said, asked = self.outcome.case, self.told.said, self.outcome.case.conditions
-        plate = case.job.nameplate.current
+        plate, speed_ratio = case.job.nameplate.current, case.band("speed_ratio")
         low = case.band("current_a", LOW)
         return {
-            "amps": said.amount(case.current if self.outcome.runs_up else low, "current"),
+            "amps": self._amount(case.current if self.outcome.runs_up else low, "current"),
             "plate": said.amount(case.rated_current, "current"),
-            "old_amps": said.amount(plate.mid, "current") if plate else self.told("none"),
+            "old_amps": self._amount(plate and plate.mid, "current"),
             "volts": said.amount(float(asked.voltage[USUAL]), "voltage"),
-            "rpm": said.amount(case.speed_rpm, "speed"),
-            "low_rpm": said.amount(case.band("speed_rpm", LOW), "speed"),
+            "rpm": self._amount(case.speed_rpm, "speed"),
+            "low_rpm": self._amount(case.band("speed_rpm", LOW), "speed"),
             "old_rpm": said.amount(Band.of(asked.speed_rpm), "speed"),
             "stalls": f"{100 * self.outcome.stalls:.0f}",
-            "flow": self.told.percent(case.band("speed_ratio")),
+            "flow": self.told("none") if speed_ratio is None else self.told.percent(speed_ratio),
             "needed": said.watts(case.needed_power),
             "watts": said.watts(case.rating),
         }
 
     def _heat(self) -> dict[str, str]:
-        said, outcome, ladder = self.told.said, self.outcome, self.outcome.ladder
-        temps = {
-            name: said.amount(ladder[name], "temperature") for name in ("outdoor", "air", "winding")
+        outcome, ladder = self.outcome, self.outcome.ladder
+        temps = {name: ladder[name] for name in ("outdoor", "air", "winding")}
+        limits = {
+            "allowed": outcome.allowed,
+            "trip": outcome.trip,
+            "found_limit": outcome.case.motor.ambient_rating,
         }
-        limits = {"allowed": outcome.allowed, "trip": outcome.trip}
-        rated = outcome.case.motor.ambient_rating
-        limits["found_limit"] = rated
-        return temps | {
-            name: self.told("none") if limit is None else said.amount(limit, "temperature")
-            for name, limit in limits.items()
+        return {
+            name: self._amount(temp, "temperature") for name, temp in (temps | limits).items()
         }
 
     def _motor(self) -> dict[str, str]:
-        motor, said, none = self.outcome.case.motor, self.told.said, self.told("none")
+        motor = self.outcome.case.motor
         sizes = {
             "shaft": (motor.shaft_length, "shaft_length"),
             "body": (motor.body_length, "body_length"),
             "capacitor": (motor.capacitor, "capacitance"),
         }
-        shown = {
-            name: none if value is None else said.amount(value, kind)
-            for name, (value, kind) in sizes.items()
-        }
-        return shown | {"letter": motor.insulation_class or none, "motor": motor.model}
+        shown = {name: self._amount(value, kind) for name, (value, kind) in sizes.items()}
+        letter = motor.insulation_class or self.told("none")
+        return shown | {"letter": letter, "motor": motor.model}
 
     @property
     def verdict(self) -> str:
@@ -185,10 +186,7 @@ class ToldOutcome:
 
     def happens(self, check: Check) -> str:
         """What a check that fails would have meant."""
-        _, found, limit, _ = self.told.said.check(check)
-        if check.name == "voltage":  # the check writes its limit itself
-            limit = self.told.said.typed(check.limit)
-        return self.told(f"happens.{check.name}", **self.values, found=found, limit=limit)
+        return self.told(f"happens.{check.name}", **self.values | self.told.said.values(check))
 
     @property
     def figures(self) -> list[str]:
@@ -271,11 +269,11 @@ class ToldOutcome:
     @property
     def open(self) -> list[str]:
         """What is still to be found out."""
-        return [self.told.said.to_do(one) for one in self.outcome.candidate.having(MISSING)]
+        return [self.told.said.sentence(one) for one in self.outcome.candidate.having(MISSING)]
 
     @property
-    def checks(self) -> list[tuple[str, str, str, str]]:
-        """Every check: its name, what was found, what is required, the result."""
+    def checks(self) -> list[tuple[str, str, str]]:
+        """Every check: its name, its sentence, its result."""
         return [self.told.said.check(check) for check in self.outcome.candidate.checks]
 
     @property
