@@ -14,7 +14,7 @@ from airover.cost.drivers import drivers
 from airover.cost.failures import PARTS
 from airover.cost.inputs import NOT_DRAWN, USUAL, completed, term
 from airover.cost.life_cost import cheaper, chosen, difference, life_cost, recounted, spend
-from airover.cost.options import AS_IT_IS, LEAST, NEXT, choices, money_text
+from airover.cost.options import BEST, LEAST, NEXT, choices, money_text
 from airover.errors import InputError
 from airover.figures import cost as figures_cost
 from airover.records import CostBasis
@@ -247,7 +247,7 @@ def test_a_motor_that_fits_goes_before_a_cheaper_one_with_work():
     found = choices(COSTED)
     assert COSTED.costs[0].candidate.verdict == "fits with work"
     assert found.recommended.cost.name == "Example Motors T test-1"
-    assert found.recommended.roles == (AS_IT_IS,)
+    assert found.recommended.roles == (BEST,)
     assert 2 <= len(found.options) <= 3
     assert "since it fits as it is" in found.reason and "adapt or to find out" in found.reason
     assert any("no price" in words for words in found.not_included)

@@ -126,7 +126,7 @@ class LifeCost:
 class LifeCosts:
     """The ``costs`` of the motors that fit, the least expected first, over ``horizon`` years.
 
-    ``inputs`` tell where each figure comes from; ``unpriced`` names motors without a price; the
+    ``recommended`` names the motor that the answer puts first. ``inputs`` tell where each figure comes from; ``unpriced`` names motors without a price; the
     motors were worked over the ``season``.
     """
 
@@ -135,6 +135,7 @@ class LifeCosts:
     basis: CostBasis
     inputs: tuple[Input, ...]
     unpriced: tuple[str, ...]
+    recommended: str
     season: Season = field(repr=False)
     plan: Plan = field(repr=False)
 
@@ -169,7 +170,8 @@ def life_cost(
     season = job_season(answered.job) if season is None else season
     motors = [c.case.motor for c in priced]
     years = yearly(answered.job, motors, season, service(whole), priced[0].case.conditions.draws, seed)
-    return _counted((basis, whole), priced, years, season, (draws, seed), unpriced)
+    names = answered.fitting[0].case.motor.name, unpriced
+    return _counted((basis, whole), priced, years, season, (draws, seed), names)
 
 
 def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
@@ -182,12 +184,15 @@ def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
     candidates = [cost.candidate for cost in costed.costs]
     years = [served(cost.yearly, service(whole)) for cost in costed.costs]
     drawn = costed.plan.life.shape[-1], costed.plan.seed
-    return _counted((basis, whole), candidates, years, costed.season, drawn, costed.unpriced)
+    names = costed.recommended, costed.unpriced
+    return _counted((basis, whole), candidates, years, costed.season, drawn, names)
 
 
-def _counted(bases, candidates, years, season: Season, drawn, unpriced) -> LifeCosts:
-    """``bases`` as given and as completed; ``drawn`` how many draws, and their seed."""
+def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCosts:
+    """``bases`` as given and as completed; ``drawn`` how many draws, and their seed; ``names`` of
+    the recommended motor and of those without a price."""
     basis, whole = bases
+    recommended, unpriced = names
     plan = _plan(whole, candidates, years, *drawn)
     spent = spend(plan)
     costs = [_one(at, c, years[at], plan, spent) for at, c in enumerate(candidates)]
@@ -199,6 +204,7 @@ def _counted(bases, candidates, years, season: Season, drawn, unpriced) -> LifeC
         basis=whole,
         inputs=noted(basis, whole, season, motors, candidates[0].case.conditions.system),
         unpriced=unpriced,
+        recommended=recommended,
         season=season,
         plan=chosen(plan, order),
     )

@@ -1,7 +1,7 @@
 """Two or three motors to choose from, the one to take, and why, in words with their numbers.
 
-A motor that fits as it is goes before one that has to be adapted or found out about first, even
-where the latter would cost less. Where two cost about the same, that is said.
+The recommended motor is the one that the answer puts first, so that all documents name the same
+one. Where another costs less over the years, or two cost about the same, the reason says so.
 """
 
 from typing import NamedTuple
@@ -11,7 +11,7 @@ from airover.choose import FITS
 from airover.cost.life_cost import LifeCost, LifeCosts, cheaper, difference
 
 LEAST, TODAY, LASTING = "least over its life", "least today", "longest between visits"
-AS_IT_IS, NEXT = "fits as it is", "next over its life"
+BEST, NEXT = "best match", "next over its life"
 MOST = 3
 # Own judgement: from 40 to 60 of 100 futures the cost decides nothing, nor does 2 % of it; and
 # motors whose failures are as near as this to the fewest last equally long.
@@ -93,8 +93,9 @@ def money_text(value: float, currency: str = "", digits: int = 3) -> str:
 
 
 def _recommended(costed: LifeCosts) -> LifeCost:
-    plain = (cost for cost in costed.costs if cost.candidate.verdict == FITS)
-    return next(plain, costed.costs[0])
+    """The cost of the motor that the answer recommends; the least where that has no price."""
+    known = (cost for cost in costed.costs if cost.name == costed.recommended)
+    return next(known, costed.costs[0])
 
 
 def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple[Option, ...]:
@@ -104,8 +105,8 @@ def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple
         (TODAY, min(costed.costs, key=lambda cost: (cost.today.mean(), cost.mean))),
         (LASTING, _lasting(costed)),
     ]
-    if all(cost is not best for _, cost in holders):
-        holders.insert(0, (AS_IT_IS, best))
+    if best.name == costed.recommended:
+        holders.insert(0, (BEST, best))
     if other is not None and all(cost is best for _, cost in holders):
         holders.append((NEXT, other))
     roles = {best.name: ()}  # the recommended one comes first
@@ -157,8 +158,8 @@ def _reason(best: LifeCost, other: LifeCost | None, chance, decided: bool, years
     if best.mean <= other.mean:
         return f"{take}: {about}, {_less(chance, apart, other.name, often)}."
     return (
-        f"{take}, since it fits as it is: {about}; the {other.name} would come "
-        f"{_lower(chance, apart, often)}, but has something to adapt or to find out first."
+        f"{take}, the best match: {about}; the {other.name} would come "
+        f"{_lower(chance, apart, often)}, which may be a reason to choose it."
     )
 
 

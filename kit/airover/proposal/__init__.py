@@ -24,7 +24,8 @@ from airover.texts import Texts
 
 @dataclass(frozen=True)
 class Proposal:
-    """``content`` is all that is said, as plain data; ``files`` are pictures and logo by name."""
+    """``content`` is all that is said, as plain data, with the name of the motor that it is about
+    under ``motor``; ``files`` are pictures and logo by name."""
 
     content: dict
     files: dict[str, bytes]
@@ -75,7 +76,7 @@ def make(
     """The proposal of an answered job, in the answer's system of units.
 
     ``costs`` is its life cost, None works it where a fitting motor has a price; ``motor`` names
-    the one to recommend, by default the best; ``date`` None is today; ``template`` is a file for
+    the one to recommend, by default the first of ``found``; ``date`` None is today; ``template`` is a file for
     the PDF, by default the kit's; ``invented_motors`` says that the catalogue is the kit's invented
     one. Raises InputError when nothing fits, for a motor that does not,
     another language, and another currency than the catalogue's.
@@ -90,7 +91,8 @@ def make(
     files = {f"{one.name}.svg": one.svg for one in drawn} | _logo(company)
     told["pictures"] = [_described(one) for one in drawn]
     told["logo"] = next((name for name in files if name.startswith("logo.")), "")
-    return Proposal(everywhere(plain, told), files, date, set_by)
+    data = {"motor": offered[0].motor.name, **everywhere(plain, told)}
+    return Proposal(data, files, date, set_by)
 
 
 def _described(picture: Picture) -> dict[str, str]:

@@ -77,7 +77,8 @@ def reason(first: Option, costs: LifeCosts | None, said: Said) -> list[str]:
     if first.cost is None:
         return []
     key, own = "only", first.cost
-    values = {"cost": said.money_about(own.mean, own.currency), "years": costs.horizon}
+    values = {"cost": said.money_about(own.mean, own.currency), "years": costs.horizon,
+              "motor": own.name}  # fmt: skip
     other = next((cost for cost in costs.costs if cost is not own), None)
     if other is not None:
         share = cheaper(own, other)
@@ -97,7 +98,7 @@ def _key(first: Option, share: float, less: bool) -> str:
         return "less" if less else "mixed"
     if less:
         return "seldom"
-    return "plain" if "as_it_is" in first.why else "chosen"
+    return "plain" if "best" in first.why else "chosen"
 
 
 def chance(first: Option, option: Option, said: Said) -> str:

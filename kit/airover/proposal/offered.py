@@ -7,12 +7,12 @@ from airover.bands import Band
 from airover.choose import Candidate
 from airover.choose.load import winding_limit
 from airover.cost.life_cost import LifeCost, LifeCosts
-from airover.cost.options import AS_IT_IS, LASTING, LEAST, NEXT, TODAY, choices
+from airover.cost.options import BEST, LASTING, LEAST, NEXT, TODAY, choices
 from airover.errors import InputError
 
 LETTERS = "ABC"
 # What sets an option apart, by the key of its words.
-ROLES = {LEAST: "least", TODAY: "today", LASTING: "lasting", AS_IT_IS: "as_it_is", NEXT: "next"}
+ROLES = {LEAST: "least", TODAY: "today", LASTING: "lasting", BEST: "best", NEXT: "next"}
 CHEAPEST, COOLEST, COVERED, OTHER = "cheapest", "coolest", "covered", "other"
 
 
@@ -46,14 +46,14 @@ class Option:
 def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) -> list[Option]:
     """Two or three motors where there are so many, the recommended one first.
 
-    That is ``motor`` by its name, else the one that the life cost recommends, else the best of
-    ``found``. Raises InputError when nothing fits, and for a name that no fitting motor has.
+    That is ``motor`` by its name, else the first of ``found``, as in the answer and the work
+    order; those beside it have the life cost's roles. Raises InputError when nothing fits, and for a name that no fitting motor has.
     """
     if not found.fitting:
         given = f"a job that none of {len(found.candidates)} motors fits"
         raise InputError("proposal", given, "one that at least one motor of the catalogue fits")
     roles, order = _by_cost(costs) if costs else ({}, [])
-    order = [*order, *found.fitting[: 2 if costs else len(LETTERS)]]
+    order = [found.fitting[0], *order, *found.fitting[: 2 if costs else len(LETTERS)]]
     if motor is not None:
         order.insert(0, found.named(motor))
     by_name = {one.name: one for one in costs.costs} if costs else {}
