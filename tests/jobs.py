@@ -83,7 +83,7 @@ def job(**changes) -> Job:
     facts = {table: dict(fields) for table, fields in FACTS.items()}
     for name, value in changes.items():
         table, field = name.split("__")
-        facts[table].pop(field, None)
+        facts.setdefault(table, {}).pop(field, None)
         if value is not None:
             facts[table][field] = value
     return Job(name="test", **facts)

@@ -1,92 +1,101 @@
-"""One motor on one job as the checks see it, its figures told and not worked.
+"""One motor beside one job, with chosen figures in place of the simulated ones.
 
-So a check is asked right at its limit, and in no time. The motor is the second of two: figures of
-the first are NaN, and nobody may look at them.
+So a rule is evaluated right at its limit. The ordinary job is simulated once, and its arrays are
+replaced. The motor is the second of two; the first was not simulated, and its figures must not
+reach the second's.
 """
 
-from types import SimpleNamespace
+from dataclasses import replace
 
 import numpy as np
-import pytest
 
-from airover.bands import Band
-from airover.choose.case import Case
-from airover.choose.check import Check
-from airover.motor.lifetime import Life
+from airover.choose import RULES, Candidate, choose
+from airover.choose.check import Check, check_of
+from airover.choose.comparison import Comparison
+from airover.motor.conditions import conditions
+from airover.motor.work import known, simulate
 
-from .jobs import job, motor
+from .jobs import MOTOR, job, motor
 
+POINTS = 21  # so that 5, 50 and 95 % are samples themselves
 ORDINARY = job()  # read once
-POINTS = 21  # so that 5, 50 and 95 per cent are draws themselves
-FIGURES = {  # at the usual voltage, or at the low, the usual and the high one
-    "current_a": Band(1.6, 1.7, 1.8),
-    "speed_rpm": (Band(1060.0, 1070.0, 1080.0), Band(1080.0, 1090.0, 1100.0), None),
-    "speed_ratio": Band(0.98, 1.0, 1.02),
-    "flow_m3s": Band(1.0, 1.1, 1.2),
-    "capacitor_v": Band(330.0, 340.0, 350.0),
-    "temp_c": (Band(105.0, 112.0, 119.0), Band(100.0, 110.0, 120.0), Band(95.0, 108.0, 121.0)),
-}
-NOTHING = Band(np.nan, np.nan, np.nan)
+ASKED = conditions(ORDINARY, POINTS)
+WORKED = simulate(ORDINARY, (MOTOR,), known((MOTOR,), POINTS), ASKED)
+OLD = {"temp": 100.0, "ratio": 1.0, "power_in": 400.0, "runs": POINTS}  # the failed motor
 
 
-def case(
-    a_job=None, a_motor=None, *, system="US", line=(220.0, 232.0, 244.0), frequency=60.0,
-    needed=(200.0, 213.0, 230.0), air=(50.0, 52.0, 54.0), reserve=(1.5, 2.0, 2.5), met=True,
-    starts=True, slip=0.1, **figures,
-) -> Case:  # fmt: skip
-    """The ordinary motor on the ordinary job (see ``jobs``), with changed facts and figures.
+def comparison(
+    a_job=None, a_motor=None, *, line=(220.0, 232.0, 244.0), needed=(200.0, 213.0, 230.0),
+    air=(50.0, 52.0, 54.0), reserve=(1.5, 2.0, 2.5), met=True, runs=POINTS, speed_low=1070.0,
+    temp=(100.0, 110.0, 120.0), current=(1.6, 1.7, 1.8), ratio=1.0, power_in=400.0,
+    capacitor_v=340.0, old=(),
+) -> Comparison:  # fmt: skip
+    """The ordinary motor on the ordinary job (see ``jobs``) with changed facts and figures.
 
-    ``needed`` [W] and ``air`` [degC] are bands; ``met`` is whether the last draw of the motor's
-    circuit meets its plate; ``starts`` and ``slip`` on the low voltage are of one draw or of each.
+    Figures are one value, a band of three, or three of these at low, usual and high voltage;
+    ``needed`` and ``power_in`` in W, ``air`` and ``temp`` (the winding) in degC, ``ratio`` the
+    speed over that of the fan's load. ``runs`` is the number of samples of POINTS that run up at
+    the lowest voltage; ``old`` changes figures of the failed motor, None leaves it out.
     """
-    worked = SimpleNamespace(
-        job=job(**a_job) if a_job else ORDINARY,
-        motors=(motor(), motor(**(a_motor or {}))),
-        conditions=SimpleNamespace(
-            system=system,
-            voltage=np.array(line),
-            frequency=frequency,
-            shaft_power=_draws(needed),
-            temp_air=_draws(air),
-        ),
-        bands={name: _ends(told) for name, told in (FIGURES | figures).items()},
-        reserve=np.stack([_draws(NOTHING), _draws(reserve)]),
-        rated=SimpleNamespace(met=np.array([[False, False], [True, met]])),
-        starts=_at_low(starts, False),
-        slip=_at_low(slip, 1.0),
+    a_job = job(**a_job) if a_job else ORDINARY
+    motors = motor(model="first"), motor(**(a_motor or {}))
+    asked = replace(
+        ASKED, voltage=np.array(line), shaft_power=_samples(needed), temp_air=_samples(air)
     )
-    return Case(worked, 1)
+    figures = {"temp": temp, "ratio": ratio, "power_in": power_in, "runs": runs}
+    failed = None
+    if old is not None:
+        failed = _worked(WORKED.failed, a_job, (), asked, **OLD | dict(old))
+    worked = _worked(WORKED, a_job, motors[1:], asked, **figures)
+    solution = worked.solution._replace(
+        current=_all(current) + 0j, voltage_capacitor=_all(capacitor_v) + 0j
+    )
+    worked = replace(
+        worked,
+        solution=solution,
+        reserve=_samples(reserve)[None],
+        speed_low=np.full((1, POINTS), speed_low),
+        rated=replace(WORKED.rated, met=np.full((1, POINTS), met)),
+        failed=failed,
+    )
+    return Comparison(a_job, motors, asked, worked, np.array([-1, 0]))
 
 
-def living(bearing=None, winding=None) -> SimpleNamespace:
-    """A case of which nothing is known but how long its bearings or its winding last."""
-    return SimpleNamespace(bearing_life=bearing, winding_life=Life(winding))
+def check(name, a_job=None, a_motor=None, system="US", **figures) -> Check:
+    """What one rule says of the motor: its state is the rule's own, however many questions."""
+    rule = next(rule for rule in RULES if rule.name == name)
+    found = rule.evaluate(comparison(a_job, a_motor, **figures))
+    return check_of(rule, found, 1, rule.states[found.outcome[1]], system)
 
 
-def near(check: Check) -> Check:
-    """The same, to be compared but for the last digits of its figures."""
-    return Check(*(one if isinstance(one, str | None) else pytest.approx(one) for one in check))
+def candidate(a_job=None, a_motor=None, system="US", **figures) -> Candidate:
+    """The same motor judged by all rules."""
+    found = choose(comparison(a_job, a_motor, **figures), system)
+    return next(one for one in found if one.case.number == 1)
 
 
-def name(one) -> str:
-    """What pytest calls a check, and what it says, in a row of a table."""
-    return getattr(one, "state", None) or getattr(one, "__name__", "")
+def _worked(worked, a_job, motors, asked, temp, ratio, power_in, runs):
+    speed_rpm = _all(ratio) * ASKED.speed_rpm
+    solution = worked.solution._replace(speed_rpm=speed_rpm, power_in=_all(power_in))
+    return replace(
+        worked,
+        job=a_job,
+        motors=motors,
+        conditions=asked,
+        solution=solution,
+        temp_winding=_all(temp),
+        runs_low=(np.arange(POINTS) < runs)[None],
+    )
 
 
-def _draws(band):
-    """Draws whose band is ``band``."""
+def _samples(band):
+    """Samples whose 5, 50 and 95 % are ``band``, or all equal to one value."""
+    if np.isscalar(band):
+        return np.full(POINTS, float(band))
     return np.interp(np.linspace(0, 1, POINTS), (0.05, 0.5, 0.95), band)
 
 
-def _ends(told) -> Band:
-    """A band whose members are (voltages, motors), from the told one of the second motor."""
-    bands = (None, told, None) if isinstance(told, Band) else told
-    rows = [(NOTHING, NOTHING if band is None else band) for band in bands]
-    return Band(*np.moveaxis(np.array(rows), -1, 0))
-
-
-def _at_low(second, elsewhere):
-    """(voltages, motors, draws): the ``second`` motor's on the low voltage, else ``elsewhere``."""
-    found = np.full((3, 2, np.size(second)), elsewhere)
-    found[0, 1] = second
-    return found
+def _all(told):
+    """(voltages, 1, samples)."""
+    each = told if not np.isscalar(told) and not np.isscalar(told[0]) else (told,) * 3
+    return np.stack([_samples(band) for band in each])[:, None]

@@ -76,10 +76,10 @@ def make(
     """The proposal of an answered job, in the answer's system of units.
 
     ``costs`` is its life cost, None works it where a fitting motor has a price; ``motor`` names
-    the one to recommend, by default the first of ``found``; ``date`` None is today; ``template`` is a file for
-    the PDF, by default the kit's; ``invented_motors`` says that the catalogue is the kit's invented
-    one. Raises InputError when nothing fits, for a motor that does not,
-    another language, and another currency than the catalogue's.
+    the one to recommend, by default the first of ``found``; ``date`` None is today; ``template``
+    is a file for the PDF, by default the kit's; ``invented_motors`` says that the catalogue is the
+    kit's invented one. Raises InputError when nothing fits, for a motor that does not, another
+    language, and another currency than the catalogue's.
     """
     date = datetime.date.today() if date is None else date
     said, set_by = Said(Texts(language), found.system), pdf.read_template(template)

@@ -3,7 +3,7 @@
 import datetime
 
 from airover.cost.life_cost import LifeCost, LifeCosts, cheaper
-from airover.cost.options import NEAR_HALF
+from airover.cost.options import decides
 from airover.order.warranty import Cover, cover
 from airover.proposal.offered import Option
 from airover.proposal.said import Said
@@ -82,7 +82,7 @@ def reason(first: Option, costs: LifeCosts | None, said: Said) -> list[str]:
     other = next((cost for cost in costs.costs if cost is not own), None)
     if other is not None:
         share = cheaper(own, other)
-        key = _key(first, share, own.mean <= other.mean)
+        key = _key(first, share, own.mean <= other.mean) if decides(own, other) else "near"
         share = max(share, 1 - share)  # how often the one that is named as cheaper is so
         apart = said.money_about(abs(own.mean - other.mean), own.currency)
         values |= {"other": other.name, "apart": apart, "share": f"{100 * share:.0f}"}
@@ -92,8 +92,6 @@ def reason(first: Option, costs: LifeCosts | None, said: Said) -> list[str]:
 def _key(first: Option, share: float, less: bool) -> str:
     """Which words tell how the first stands beside the other: ``share`` as `life_cost.cheaper`, and
     whether it costs ``less`` on average."""
-    if abs(share - 0.5) < NEAR_HALF:
-        return "near"
     if share > 0.5:
         return "less" if less else "mixed"
     if less:
