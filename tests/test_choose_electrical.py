@@ -1,210 +1,194 @@
-"""The checks at the terminals: what each says in each of its states, and what it does at its limit.
+"""Rules at the terminals: the outcome and the state of each, right at its limits.
 
-A whole check is compared: state, sentence, source, found, limit, margin and unit. Limits that no
-standard gives are common practice; they stand here a second time, so that one that moves is seen.
+Limits that no standard gives are common practice; they stand here a second time, so that a change
+is seen. NEMA MG 1, 12.44: 10 % either side of the nameplate's voltage (from memory), so 187 to 253
+V for 208-230 V. IEC 60252-1: 1.1 times the marked voltage of a capacitor (from memory).
 """
 
 import pytest
 
-from airover.bands import Band
-from airover.choose import electrical
-from airover.choose.check import Check
+from .one_case import POINTS, check
 
-from .one_case import case, name, near
-
-TRADE = "common practice, no source"
-MODEL = "worked out by this kit's motor and heat models"
-VOLTS = "NEMA MG 1, 12.44, from memory, not verified"
-CAPACITORS = "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified"
-PROVES = "Amps fall far less than load: the clamp meter proves it afterwards."
-
-LINE, LIMITS = Band(220.0, 232.0, 244.0), "187 to 253 V"  # 208 - 10 % to 230 + 10 %
-CURRENT, ACROSS = Band(1.6, 1.7, 1.8), Band(330.0, 340.0, 350.0)
-LOW_SPEED = Band(1060.0, 1070.0, 1080.0)
-
-SAID = [
-    (electrical.plate, {}, Check(
-        "catalogue's plate", "pass", "A motor of this kind can have this plate.", MODEL)),
-    (electrical.plate, {"met": False}, Check(
-        "catalogue's plate", "fail",
-        "No capacitor-run motor has these volts, amps, power, speed and microfarads together.",
-        MODEL)),
-    (electrical.voltage, {}, Check(
-        "voltage", "pass", "220 to 244 V lies within 187 to 253 V.", VOLTS,
-        LINE, LIMITS, 9.0, "V")),
-    (electrical.voltage, {"line": (240.0, 260.0, 270.0)}, Check(
-        "voltage", "fail", "The line has 260 V, this motor takes 187 to 253 V.", VOLTS,
-        Band(240.0, 260.0, 270.0), LIMITS, -17.0, "V")),
-    (electrical.voltage, {"a_job": {"site__voltage": None}}, Check(
-        "voltage", "missing",
-        "The line voltage was not measured; this motor takes 187 to 253 V. Measure it at the unit.",
-        VOLTS, LINE, LIMITS, 9.0, "V")),
-    (electrical.voltage,
-     {"a_job": {"site__voltage": "180-240 V"}, "line": (180.0, 210.0, 240.0)}, Check(
-        "voltage", "fail", "The line was seen at 180 to 240 V; this motor takes 187 to 253 V.",
-        VOLTS, Band(180.0, 210.0, 240.0), LIMITS, -7.2, "V")),
-    (electrical.voltage,
-     {"a_job": {"site__voltage": "245 V"}, "line": (233.0, 245.0, 257.0)}, Check(
-        "voltage", "missing",
-        "The line may reach 233 to 257 V, this motor takes 187 to 253 V: log the voltage over a "
-        "hot day.", VOLTS, Band(233.0, 245.0, 257.0), LIMITS, -4.0, "V")),
-    (electrical.frequency, {}, Check(
-        "frequency", "pass", "The line has 60 Hz, the motor is for 60 Hz.", TRADE,
-        60.0, 60.0, unit="Hz")),
-    (electrical.frequency, {"a_motor": {"frequency": 50.0}}, Check(
-        "frequency", "fail", "The line has 60 Hz, the motor is for 50 Hz.", TRADE,
-        50.0, 60.0, unit="Hz")),
-    (electrical.phase, {}, Check(
-        "number of phases", "pass", "Same number of phases: 1.", TRADE, 1, 1)),
-    (electrical.phase, {"a_job": {"nameplate__phase": None}, "a_motor": {"phase": 3}}, Check(
-        "number of phases", "fail", "The motor has 3 phases, the line has one.", TRADE, 3, 1)),
-    (electrical.full_load_amps, {}, Check(
-        "full-load amps", "pass",
-        f"1.9 A at 1/3 hp is +0% against the old motor's 1.9 A. {PROVES}", TRADE,
-        1.9, Band(1.71, 1.9, 2.09), 0.19, "A")),
-    (electrical.full_load_amps, {"a_motor": {"currents": (1.75,)}, "system": "SI"}, Check(
-        "full-load amps", "pass",
-        f"1.8 A at 249 W is -8% against the old motor's 1.9 A (some technicians keep to 5 %). "
-        f"{PROVES}", TRADE,
-        1.75, Band(1.71, 1.9, 2.09), 0.04, "A")),
-    (electrical.full_load_amps, {"a_motor": {"currents": (2.3,)}}, Check(
-        "full-load amps", "fail",
-        "2.3 A at 1/3 hp is +21% against the old motor's 1.9 A: more than 10 % apart.", TRADE,
-        2.3, Band(1.71, 1.9, 2.09), -0.21, "A")),
-    (electrical.full_load_amps, {"a_job": {"nameplate__current": None}}, Check(
-        "full-load amps", "missing",
-        "The old motor's amps cannot be read; this one has 1.9 A at 1/3 hp.", TRADE,
-        1.9, unit="A")),
-    (electrical.running_amps, {}, Check(
-        "running amps", "note",
-        "On this blade expect 1.60 to 1.80 A on the clamp meter at the line's voltage.", MODEL,
-        CURRENT, 1.9, 0.2, "A")),
-    (electrical.running_amps, {"current_a": Band(2.1, 2.2, 2.3)}, Check(
-        "running amps", "fail",
-        "On this blade expect 2.10 to 2.30 A on the clamp meter at the line's voltage. That is "
-        "well over its plate's 1.9 A: the blade overloads it.", MODEL,
-        Band(2.1, 2.2, 2.3), 1.9, -0.3, "A")),
-    (electrical.capacitor, {}, Check(
-        "capacitor", "pass",
-        "Same microfarads as the old one; fit a new 7.5 uF run capacitor, 370 V or more all the "
-        "same.", TRADE, 7.5, 7.5, 0.0, "uF")),
-    (electrical.capacitor, {"a_job": {"nameplate__capacitor": "10 mfd"}}, Check(
-        "capacitor", "adapt",
-        "The old capacitor (10 mfd) does not serve this motor: fit a new 7.5 uF run capacitor, "
-        "370 V or more.", TRADE, 7.5, 10.0, -2.5, "uF")),
-    (electrical.capacitor,
-     {"a_job": {"nameplate__capacitor": None}, "a_motor": {"capacitor_voltage": None}}, Check(
-        "capacitor", "adapt",
-        "The old capacitor's size is not known: fit a new 7.5 uF run capacitor.", TRADE,
-        7.5, unit="uF")),
-    (electrical.capacitor, {"a_motor": {"capacitor": None}}, Check(
-        "capacitor", "missing",
-        "The catalogue does not say this motor's capacitor: ask for it.", TRADE, unit="uF")),
-    (electrical.capacitor_voltage, {}, Check(
-        "capacitor voltage", "pass",
-        "In running about 340 V (330 to 350 V) across it; it is made for 370 V and 10 % more.",
-        CAPACITORS, ACROSS, 407.0, 67.0, "V")),
-    (electrical.capacitor_voltage, {"capacitor_v": Band(400.0, 420.0, 440.0)}, Check(
-        "capacitor voltage", "adapt",
-        "In running about 420 V (400 to 440 V) across it; it is made for 370 V and 10 % more: fit "
-        "one of the next higher voltage.", CAPACITORS,
-        Band(400.0, 420.0, 440.0), 407.0, -13.0, "V")),
-    (electrical.capacitor_voltage, {"a_motor": {"capacitor_voltage": None}}, Check(
-        "capacitor voltage", "missing",
-        "The catalogue does not say the capacitor's voltage; the model finds about 340 V (330 to "
-        "350 V) across it.", MODEL, ACROSS, unit="V")),
-    (electrical.starting, {}, Check(
-        "starting on low voltage", "pass", "At 220 V it starts and runs up to about 1070 rpm.",
-        MODEL, LOW_SPEED, 840.0, 220.0, "rpm")),
-    (electrical.starting, {"starts": [True, False, True, True], "line": (180.0, 200.0, 220.0),
-                           "a_motor": {"poles": 8}, "frequency": 50.0}, Check(
-        "starting on low voltage", "fail",
-        "At 180 V it fails to start or to run up in 25% of the cases worked.", MODEL,
-        LOW_SPEED, 525.0, 535.0, "rpm")),
-]  # fmt: skip
+HORSEPOWER = 745.6999
 
 
-@pytest.mark.parametrize(("check", "told", "said"), SAID, ids=name)
-def test_what_a_check_says(check, told, said):
-    assert check(case(**told)) == near(said)
+def supply(text, low=208.0, high=230.0, **more):
+    return {
+        "a_job": {"site__voltage": text} | more,
+        "a_motor": {"voltage_low": low, "voltage_high": high},
+    }
 
 
-def line(*volts, text="232 V", **facts):
-    return {"line": volts, "a_job": {"site__voltage": text}, "a_motor": facts}
+def nameplate(volts, low=208.0, high=230.0):
+    """A supply that nobody measured."""
+    return supply(None, low, high, nameplate__voltage=volts)
 
 
-def amps(new, old="2 A"):
-    return {"a_job": {"nameplate__current": old}, "a_motor": {"currents": (new,)}}
+def amps(new, old="2 A", **more):
+    return {"a_job": {"nameplate__current": old} | more, "a_motor": {"currents": (new,)}}
 
 
 def capacitors(new, old="10 uF"):
     return {"a_job": {"nameplate__capacitor": old}, "a_motor": {"capacitor": new}}
 
 
-TWO_HUNDRED = {"voltage_low": 200.0, "voltage_high": 200.0}
-AT_LIMITS = [
-    # NEMA MG 1, 12.44: 10 per cent either side of the plate's volts, from memory
-    (electrical.voltage, line(180.1, 200.0, 219.9, **TWO_HUNDRED), "pass"),
-    (electrical.voltage, line(179.9, 200.0, 210.0, **TWO_HUNDRED), "missing"),
-    (electrical.voltage, line(190.0, 200.0, 220.1, **TWO_HUNDRED), "missing"),
-    (electrical.voltage, line(170.0, 180.1, 190.0, **TWO_HUNDRED), "missing"),
-    (electrical.voltage, line(170.0, 179.9, 190.0, **TWO_HUNDRED), "fail"),
-    (electrical.voltage, line(210.0, 219.9, 230.0, **TWO_HUNDRED), "missing"),
-    (electrical.voltage, line(210.0, 220.1, 230.0, **TWO_HUNDRED), "fail"),
-    (electrical.voltage, line(180.0, 180.0, 180.0, **TWO_HUNDRED), "pass"),
-    (electrical.voltage, line(220.0, 220.0, 220.0, **TWO_HUNDRED), "pass"),
+SIXTH = {"nameplate__power": "1/6 hp"}
+LADDER = {"ratings": (HORSEPOWER / 6, HORSEPOWER / 4, HORSEPOWER / 3), "currents": (1.4, 1.6, 1.9)}
+ODD = {"nameplate__power": "1/6 hp", "nameplate__current": "10 A"}
+THREE_PHASE = {"nameplate__phase": 3}
+
+CASES = [
+    ("catalogue's plate", {}, "possible", "pass"),
+    ("catalogue's plate", {"met": False}, "impossible", "fail"),
+    ("nameplate", {}, "consistent", "pass"),
+    # 124 W out of 2300 VA: no motor is as bad as that
+    ("nameplate", {"a_job": ODD}, "power_factor", "missing"),
+    ("nameplate", {"a_job": {"nameplate__speed": "1250 rpm"}}, "speed", "missing"),
+    ("nameplate", {"a_job": {"nameplate__poles": 8}}, "poles", "missing"),
+    ("nameplate", {"a_job": {"nameplate__capacitor": "45 uF"}}, "capacitor", "missing"),
+    ("voltage", supply("232 V"), "inside", "pass"),
+    ("voltage", supply("191 V"), "inside", "pass"),
+    ("voltage", supply("190 V"), "near", "note"),
+    ("voltage", supply("188 V"), "near", "note"),
+    ("voltage", supply("186 V"), "beyond", "missing"),
+    ("voltage", supply("184 V"), "beyond", "missing"),
+    ("voltage", supply("183 V"), "outside", "fail"),
+    ("voltage", supply("247 V"), "inside", "pass"),
+    ("voltage", supply("249 V"), "near", "note"),
+    ("voltage", supply("254 V"), "beyond", "missing"),
+    ("voltage", supply("259 V"), "outside", "fail"),
+    ("voltage", supply("180-200 V"), "beyond", "missing"),
+    ("voltage", supply("277 V"), "outside", "fail"),
+    ("voltage", supply("232 V", 460.0, 460.0), "outside", "fail"),
+    # a supply that nobody measured is measured, not refused
+    ("voltage", nameplate("208-230 V"), "unmeasured", "pass"),
+    ("voltage", nameplate("230 V", 230.0, 230.0), "unmeasured", "pass"),
+    ("voltage", nameplate("208-230 V", 200.0, 200.0), "measure", "missing"),
+    ("voltage", nameplate("460 V"), "other_voltage", "fail"),
+    ("voltage", nameplate("115 V"), "other_voltage", "fail"),
+    ("voltage", nameplate("460 V", 460.0, 460.0), "unmeasured", "pass"),
+    ("frequency", {}, "same", "pass"),
+    ("frequency", {"a_motor": {"frequency": 50.0, "speed_rpm": 900.0}}, "other", "fail"),
+    ("frequency", {"a_job": {"site__frequency": "50 Hz"}}, "other", "fail"),
+    ("number of phases", {}, "same", "pass"),
+    ("number of phases", {"a_job": {"nameplate__phase": None}}, "same", "pass"),
+    ("number of phases", {"a_motor": {"phase": 3}}, "other", "fail"),
+    # 10 % of the old full-load amps, some keep to 5 %: common practice, no source
+    ("full-load amps", amps(2.1), "same", "pass"),
+    ("full-load amps", amps(1.9), "same", "pass"),
+    ("full-load amps", amps(2.11), "within", "pass"),
+    ("full-load amps", amps(2.2), "within", "pass"),
+    ("full-load amps", amps(1.8), "within", "pass"),
+    ("full-load amps", amps(2.21), "higher", "adapt"),
+    ("full-load amps", amps(1.79), "lower", "note"),
+    ("full-load amps", amps(1.79, "2.8 A", nameplate__power="1/2 hp"), "smaller", "note"),
+    ("full-load amps", amps(2.21, old="1.9-2.1 A"), "higher", "adapt"),
+    # a multi-horsepower motor at its lower rating is never stopped for its amps
     (
-        electrical.voltage,
-        line(270.0, 275.0, 280.0, voltage_low=250.0, voltage_high=250.0),
-        "missing",
+        "full-load amps",
+        {"a_job": SIXTH | {"nameplate__current": "0.9 A"}, "a_motor": LADDER},
+        "lower_rating",
+        "note",
     ),
-    (electrical.voltage, line(190.0, 205.0, 220.1, text="190-220 V", **TWO_HUNDRED), "fail"),
-    # half a hertz: common practice, no source
-    (electrical.frequency, {"frequency": 60.4}, "pass"),
-    (electrical.frequency, {"frequency": 59.6}, "pass"),
-    (electrical.frequency, {"frequency": 60.5}, "fail"),
-    (electrical.frequency, {"frequency": 59.5}, "fail"),
-    (electrical.phase, {"a_job": {"nameplate__phase": None}}, "pass"),
-    # 10 per cent of the old amps: common practice, no source
-    (electrical.full_load_amps, amps(2.2), "pass"),
-    (electrical.full_load_amps, amps(1.8), "pass"),
-    (electrical.full_load_amps, amps(2.21), "fail"),
-    (electrical.full_load_amps, amps(1.79), "fail"),
-    (electrical.running_amps, amps(2.0) | {"current_a": Band(2.1, 2.2, 2.3)}, "note"),
-    (electrical.running_amps, amps(2.0) | {"current_a": Band(2.1, 2.21, 2.3)}, "fail"),
-    # 3 per cent of the microfarads: common practice, no source
-    (electrical.capacitor, capacitors(10.29e-6), "pass"),
-    (electrical.capacitor, capacitors(9.71e-6), "pass"),
-    (electrical.capacitor, capacitors(10.31e-6), "adapt"),
-    (electrical.capacitor, capacitors(9.69e-6), "adapt"),
-    # IEC 60252-1: 1.1 times the marked volts in long service, from memory
-    (electrical.capacitor_voltage, {"capacitor_v": Band(390.0, 406.9, 420.0)}, "pass"),
+    ("full-load amps", amps(2.21, nameplate__power=None), "hp_unknown", "missing"),
+    ("full-load amps", amps(2.2, nameplate__power=None), "within", "pass"),
+    ("full-load amps", {"a_job": {"nameplate__current": None}}, "old_unknown", "note"),
+    ("full-load amps", {"a_job": ODD}, "doubtful", "note"),
+    # 10 % over the motor's own full-load amps, 1.9 A
+    ("running amps", {"current": (1.9, 2.08, 2.2)}, "expected", "note"),
+    ("running amps", {"current": (1.9, 2.1, 2.2)}, "over", "missing"),
+    # 2000 h a year: 5 W are 10 kWh
+    ("running amps", {"power_in": 404.0}, "expected", "note"),
+    ("running amps", {"power_in": 406.0}, "more", "note"),
+    ("running amps", {"power_in": 394.0}, "less", "note"),
+    ("running amps", {"power_in": 800.0, "old": None}, "expected", "note"),
+    # 3 % of the microfarads: common practice, no source
+    ("capacitor", capacitors(10.29e-6), "same", "pass"),
+    ("capacitor", capacitors(9.71e-6), "same", "pass"),
+    ("capacitor", capacitors(10.31e-6), "other", "adapt"),
+    ("capacitor", capacitors(9.69e-6), "other", "adapt"),
+    ("capacitor", capacitors(5e-6, "45/5 uF"), "same", "pass"),  # the fan's side of a dual one
+    ("capacitor", capacitors(10e-6, None), "old_unknown", "note"),
+    ("capacitor", capacitors(None), "unlisted", "missing"),
+    ("capacitor voltage", {"capacitor_v": 406.9}, "enough", "pass"),
+    ("capacitor voltage", {"capacitor_v": 407.1}, "higher", "adapt"),
     (
-        electrical.capacitor_voltage,
-        {"capacitor_v": Band(270.0, 275.0, 280.0), "a_motor": {"capacitor_voltage": 250.0}},
+        "capacitor voltage",
+        {"capacitor_v": 450.0, "a_motor": {"capacitor_voltage": 440.0}},
+        "enough",
         "pass",
     ),
-    (electrical.capacitor_voltage, {"capacitor_v": Band(390.0, 407.1, 420.0)}, "adapt"),
-    # in 19 of 20 cases, with a slip below 0.3: common practice, no source
-    (electrical.starting, {"starts": [True] * 19 + [False]}, "pass"),
-    (electrical.starting, {"starts": [True] * 18 + [False]}, "fail"),
-    (electrical.starting, {"slip": 0.29}, "pass"),
-    (electrical.starting, {"slip": 0.30}, "fail"),
+    ("capacitor voltage", {"a_motor": {"capacitor_voltage": None}}, "unlisted", "note"),
+    # of 21 samples: nine tenths are sure, half are likely
+    ("starting on low voltage", {"runs": 19}, "starts", "pass"),
+    ("starting on low voltage", {"runs": 18}, "may_not", "missing"),
+    ("starting on low voltage", {"runs": 11}, "may_not", "missing"),
+    ("starting on low voltage", {"runs": 10}, "does_not", "fail"),
+    ("starting on low voltage", {"runs": 10, "old": {"runs": 10}}, "like_old", "note"),
+    ("starting on low voltage", {"runs": 10, "old": {"runs": 12}}, "does_not", "fail"),
+    ("starting on low voltage", {"runs": 10, "old": None}, "does_not", "fail"),
 ]
 
 
-@pytest.mark.parametrize(("check", "told", "state"), AT_LIMITS)
-def test_a_check_at_its_limit(check, told, state):
-    assert check(case(**told)).state == state
+@pytest.mark.parametrize(("name", "told", "outcome", "state"), CASES)
+def test_an_outcome_and_its_state(name, told, outcome, state):
+    found = check(name, **told)
+    assert (found.outcome, found.state) == (outcome, state), found.why
 
 
-@pytest.mark.parametrize(("new", "told"), [(2.1, False), (1.9, False), (2.11, True), (1.89, True)])
-def test_amps_more_than_five_per_cent_apart_are_told(new, told):
-    """Common practice, no source. 2.1 A is 5 per cent over 2 A, and no more."""
-    why = electrical.full_load_amps(case(**amps(new))).why
-    assert ("some technicians keep to 5 %" in why) == told
+REFUSALS = [
+    ("voltage", supply("277 V"), ("277 V", "187 V to 253 V")),
+    ("voltage", nameplate("460 V"), ("460 V", "187 V to 253 V")),
+    ("frequency", {"a_job": {"site__frequency": "50 Hz"}}, ("50 Hz", "60 Hz")),
+    ("number of phases", {"a_motor": {"phase": 3}}, ("motor 3", "supply 1")),
+    # 6 poles at 60 Hz: 1200 rpm synchronous, of which 70 % is running
+    (
+        "starting on low voltage",
+        {"runs": 5, "speed_low": 300.0},
+        ("187 V", "76 %", "300 rpm", "840 rpm"),
+    ),
+]
 
 
-def test_the_plate_s_range_is_compared_by_its_middle():
-    found = electrical.full_load_amps(case(**amps(2.2, old="1.9-2.1 A")))
-    assert found.state == "pass" and found.limit.mid == 2.0
+@pytest.mark.parametrize(("name", "told", "figures"), REFUSALS)
+def test_a_refusal_prints_its_number_and_its_limit(name, told, figures):
+    found = check(name, **told)
+    assert found.state == "fail"
+    assert all(figure in found.why for figure in figures), found.why
+
+
+def test_amps_within_ten_but_not_five_per_cent_say_so():
+    assert "some technicians keep to 5 %" in check("full-load amps", **amps(2.11)).why
+    assert "some technicians" not in check("full-load amps", **amps(2.1)).why
+
+
+def test_amps_above_say_what_to_check_and_by_how_much():
+    why = check("full-load amps", **amps(2.5)).why
+    assert "2.50 A" in why and "25 %" in why and "2 A" in why
+    assert "branch circuit, contactor and overload" in why
+
+
+def test_a_lower_rating_says_what_to_mark_on_the_unit():
+    told = {"a_job": SIXTH | {"nameplate__current": "0.9 A"}, "a_motor": LADDER}
+    assert "Mark the unit: 1/6 hp, 1.40 A" in check("full-load amps", **told).why
+
+
+def test_energy_beside_the_old_motor_is_in_kilowatt_hours_a_year():
+    why = check("running amps", power_in=450.0).why  # 50 W more, 2000 h
+    assert "2,000 h a year" in why and "100 kWh more" in why
+
+
+def test_the_capacitor_s_voltage_is_compared_with_a_tenth_more_than_marked():
+    found = check("capacitor voltage")
+    assert found.limit == pytest.approx(407.0) and found.found.mid == pytest.approx(340.0)
+
+
+def test_samples_that_pass_are_counted_beside_the_failed_motor():
+    """A sample in which the failed motor did not run up either is held against nobody."""
+    from airover.choose import judge
+
+    from .one_case import comparison
+
+    for old, share in ((POINTS, 10), (10, POINTS)):
+        judged = judge(comparison(runs=10, old={"runs": old}))
+        assert judged.of("starting on low voltage").passes[1].sum() == share
