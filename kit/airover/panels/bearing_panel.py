@@ -70,7 +70,8 @@ class BearingPanel(PagedPanel):
 
     def fill(self, job: Job) -> None:
         """Take ``job``: the motors that suit it best, its shaft position and weather."""
-        found = [one.case for one in answer(job, self._motors).candidates[:OFFERED]]
+        cases = [one.case for one in answer(job, self._motors).candidates]
+        found = [case for case in cases if case.row is not None][:OFFERED]
         suit = [(case.motor.name, motor_suits(case.worked, case.row)) for case in found]
         with self.filling():
             self.job, self.suits = job, suit
