@@ -53,7 +53,7 @@ def test_every_check_says_why_and_whose_rule(ordinary):
         assert one.state in (PASS, NOTE), one.why
     assert {one.source for one in ordinary.checks} == SOURCES
     names = [one.name for one in ordinary.checks]
-    assert len(names) == len(set(names)) == len(RULES) + 2  # and two lives
+    assert len(names) == len(set(names)) == len(RULES) + 3  # and two lives
 
 
 def test_the_words_and_states_are_those_of_the_guide():
