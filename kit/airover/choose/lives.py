@@ -3,7 +3,7 @@ winding is where the maker's rating is not trusted."""
 
 from airover.bands import Band
 from airover.bearings.suits import HOURS_A_YEAR as SERVICE_HOURS
-from airover.bearings.suits import SEASON_OVER_DESIGN
+from airover.bearings.suits import MOST_YEARS, SEASON_OVER_DESIGN
 from airover.choose.case import Case
 from airover.choose.check import MODEL, TRADE, Check, remark
 from airover.choose.electrical import HOURS_A_YEAR
@@ -39,7 +39,8 @@ def bearing_check(case: Case) -> Check:
     outcome = "unlisted" if life.hours is None else "hours"
     facts = {"kind": (life.kind, ""), "governs": (life.governed_by, "")}
     if life.hours is not None:
-        years = life.hours.scaled(1 / (SEASON_OVER_DESIGN * SERVICE_HOURS))
+        service = life.hours.scaled(1 / (SEASON_OVER_DESIGN * SERVICE_HOURS))
+        years = Band(*(min(end, MOST_YEARS) for end in service))
         facts |= {"years": (years, "years"), "a_year": (SERVICE_HOURS, "hours")}
     return remark("bearing life", outcome, source, life.hours, "h", "hours", facts, case.system)
 
