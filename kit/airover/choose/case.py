@@ -8,7 +8,7 @@ from airover.bearings.life import bearing_life
 from airover.choose.comparison import Comparison
 from airover.motor.conditions import Conditions
 from airover.motor.lifetime import Life, winding_life
-from airover.motor.work import HIGH, LOW, USUAL, Worked, winding_without_rating
+from airover.motor.work import HIGH, LOW, USUAL, Worked
 from airover.records import CatalogueMotor, Job
 from airover.units import show
 
@@ -105,7 +105,7 @@ class Case:
         """The same where the maker's rating is not taken as evidence."""
         if self.row is None:
             return None
-        return Band(*map(float, Band.of(winding_without_rating(self.worked, self.row))))
+        return Band(*map(float, Band.of(self.worked.winding_without_rating[self.row])))
 
     @property
     def hottest_winding(self) -> Band | None:

@@ -164,6 +164,16 @@ class Worked:
         }
 
     @cached_property
+    def winding_without_rating(self) -> np.ndarray:
+        """Average winding [degC] at the usual voltage, (motors, samples), where the maker's rating
+        is not taken as evidence: body, losses and air alone."""
+        shell = Shell.of(bodies(self.motors), self.rated, 0, trust_rating=False)
+        asked = self.conditions
+        air = Stream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
+        at = asked.voltage[USUAL], asked.frequency, asked.coefficient
+        return warmed(self.rated, shell, air, *at, quickest).temp_winding
+
+    @cached_property
     def bands(self) -> dict[str, Band]:
         """The same figures as bands over the samples, each member (voltages, motors)."""
         return {name: Band.of(values) for name, values in self.figures.items()}
@@ -255,17 +265,6 @@ def worked_of(job, motors, asked, rated, shell, found: OnFan, failed: Worked | N
         speed_low=found.speed_low,
         failed=failed,
     )
-
-
-def winding_without_rating(worked: Worked, row: int, seed: int = 0) -> np.ndarray:
-    """Average winding [degC] of a simulated motor at the usual voltage, (samples,), where the
-    maker's rating is not taken as evidence: body, losses and air alone."""
-    rated, _ = Known(worked.rated, worked.shell).picked(np.array([row]))
-    shell = Shell.of(bodies((worked.motors[row],)), rated, seed, trust_rating=False)
-    asked = worked.conditions
-    air = Stream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
-    voltage, fan = asked.voltage[USUAL], asked.coefficient
-    return warmed(rated, shell, air, voltage, asked.frequency, fan, quickest).temp_winding[0]
 
 
 def failed_known(job: Job, samples: int = SAMPLES, seed: int = 0) -> Known | None:
