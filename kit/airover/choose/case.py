@@ -12,14 +12,15 @@ from airover.motor.work import HIGH, LOW, USUAL, Worked
 from airover.records import CatalogueMotor, Job
 from airover.units import show
 
-NOTHING = Life(None, governed_by="it does not run on this supply")
+NOTHING = Life(None, governed_by="not simulated")
 
 
 @dataclass(frozen=True, eq=False)
 class Case:
     """Motor ``number`` of a comparison; texts in ``system``.
 
-    Bands are over the samples; None for a motor that cannot run on the supply of the job.
+    Bands are over the samples; None for a motor that was not
+    simulated, since its supply, speed or size is another.
     """
 
     at: Comparison

@@ -24,13 +24,13 @@ NAMES = ("low", "usual", "high")
 def torque(candidate: Candidate) -> Figure:
     """The motor's torque against the fan's over speed, at the line's three voltages.
 
-    The crossing is where the motor settles. Warm motor, middle of the draws. A motor that cannot
-    run on the supply gives words instead.
+    The crossing is where the motor settles. Warm motor, middle of the draws. A motor that was
+    not simulated gives words instead.
     """
     case = candidate.case
     figure = Figure(figsize=(5.8, 3.7), layout="constrained")
     if case.row is None:
-        figure.text(0.5, 0.5, f"{case.motor.name} cannot run on this supply.", ha="center")
+        figure.text(0.5, 0.5, f"{case.motor.name} was not simulated on this job.", ha="center")
         return figure
     speed, curves, fan = _torque_curves(case)
     axes = figure.subplots()

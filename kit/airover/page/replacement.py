@@ -88,15 +88,12 @@ def _card(one: Candidate, reader: Reader) -> str:
     price = reader("best.no_price")
     if motor.price is not None:
         price = f"{motor.price:,.0f} {motor.currency}"
-    facts = look.facts(
-        [
-            (reader("best.amps"), said.amount(case.current, "current")),
-            (reader("best.plate"), said.amount(case.rated_current, "current")),
-            (reader("best.speed"), said.amount(case.speed_rpm.mid, "speed")),
-            (reader("best.winding"), said.amount(case.winding, "temperature") + limit),
-            (reader("best.price"), price),
-        ]
-    )
+    rows = [(reader("best.plate"), said.amount(case.rated_current, "current"))]
+    if case.row is not None:  # a motor of another supply, speed or size is not simulated
+        rows.insert(0, (reader("best.amps"), said.amount(case.current, "current")))
+        rows.append((reader("best.speed"), said.amount(case.speed_rpm.mid, "speed")))
+        rows.append((reader("best.winding"), said.amount(case.winding, "temperature") + limit))
+    facts = look.facts([*rows, (reader("best.price"), price)])
     word = look.text(reader(f"fit.{one.verdict}"), "span", "word")
     return look.card(word, name, facts, _to_do(one, reader))
 

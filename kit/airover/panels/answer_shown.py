@@ -50,7 +50,7 @@ def names(answer: Answer) -> list[tuple[str, int]]:
 def picture(candidate: Candidate) -> Picture:
     case = candidate.case
     if case.row is None:
-        words = f"{case.motor.name} cannot run on this supply."
+        words = f"{case.motor.name} was not simulated on this job."
         return Picture(drawing.png(figures.torque(candidate)), words)
     low, high = case.conditions.voltage[[LOW, HIGH]]
     words = (
