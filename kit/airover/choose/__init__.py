@@ -36,8 +36,10 @@ VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
 RULES: tuple[Rule, ...] = (*load.RULES, *electrical.RULES, *mechanical.RULES)
 PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
 # Rules that need no simulation of the motor and, when they fail, spare it.
-SUPPLY = ("voltage", "number of phases", "frequency")
-BEFORE_SIMULATION = (*SUPPLY, "speed", "horsepower", "shaft power")
+NEVER_SIMULATED = ("number of phases",)
+BEFORE_SIMULATION = (
+    *NEVER_SIMULATED, "frequency", "voltage", "speed", "horsepower", "shaft power",
+)  # fmt: skip
 ORDER = (
     "Motors that fit come first, and of those that do not, those that fail least. Then come those of the old horsepower, those with a price, those "
     "with the least to adapt or to find out, those most like the old motor, the cooler winding "
@@ -125,9 +127,9 @@ def compared(
     job: Job, motors, asked: Conditions, samples: int, seed: int, thorough: bool = False
 ) -> Comparison:
     """``job`` beside all ``motors``. Those of another supply, speed or size are not simulated;
-    with ``thorough`` all are that can run on the job's supply."""
+    with ``thorough`` all single-phase motors are."""
     motors = tuple(motors)
-    names = SUPPLY if thorough else BEFORE_SIMULATION
+    names = NEVER_SIMULATED if thorough else BEFORE_SIMULATION
     rules = [rule for rule in RULES if rule.name in names]
     able = judge(Comparison(job, motors, asked), rules).ranks.max(axis=0) < STATES.index(FAIL)
     some = tuple(motor for motor, can in zip(motors, able, strict=True) if can)

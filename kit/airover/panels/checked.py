@@ -38,8 +38,7 @@ def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
         "torque [N m]": torque,
         "air at the motor [degC]": temp,
     }
-    for candidate in answer.candidates[:best]:
-        case = candidate.case
+    for case in (one.case for one in answer.candidates[:best] if one.case.row is not None):
         figures[f"{case.motor.name}, current [A]"] = case.current.mid
         figures[f"{case.motor.name}, speed [rpm]"] = case.speed_rpm.mid
         figures[f"{case.motor.name}, input [W]"] = case.band("power_in_w").mid
