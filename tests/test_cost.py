@@ -19,7 +19,7 @@ from airover.errors import InputError
 from airover.figures import cost as figures_cost
 from airover.records import CostBasis
 
-from .jobs import job, motor
+from .jobs import HORSEPOWER, MOTOR, job, motor
 
 DRAWS = 400
 DEAR = motor(model="dear", price=240.0)
@@ -189,8 +189,9 @@ def test_hotter_hours_cost_energy_and_life():
         life_cost(FOUND, draws=DRAWS, season=Season(*np.array([[30.0, 35.0], [h, h], [1.1, 1.1]]), 38.0))
         for h in (300.0, 1200.0)
     )  # fmt: skip
-    assert many.costs[0].energy.mid == pytest.approx(4 * few.costs[0].energy.mid, rel=1e-6)
-    assert many.costs[0].untroubled < few.costs[0].untroubled
+    few, many = ({cost.name: cost for cost in one.costs}[MOTOR.name] for one in (few, many))
+    assert many.energy.mid == pytest.approx(4 * few.energy.mid, rel=1e-6)
+    assert many.untroubled < few.untroubled
 
 
 def test_more_air_than_before_is_credited_and_less_is_charged():
@@ -243,14 +244,26 @@ def test_the_driver_of_a_number_moves_it_by_a_fifth_and_of_a_range_to_its_ends()
     assert "lost cooling" not in ends
 
 
-def test_a_motor_that_fits_goes_before_a_cheaper_one_with_work():
+def test_the_answer_s_first_motor_is_recommended_and_what_another_saves_is_said():
     found = choices(COSTED)
-    assert COSTED.costs[0].candidate.verdict == "fits with work"
-    assert found.recommended.cost.name == "Example Motors T test-1"
+    best, cheapest = FOUND.candidates[0].case.motor.name, COSTED.costs[0]
+    assert found.recommended.cost.name == best == MOTOR.name != cheapest.name
     assert found.recommended.roles == (BEST,)
     assert 2 <= len(found.options) <= 3
-    assert "since it fits as it is" in found.reason and "adapt or to find out" in found.reason
+    apart = money_text(found.recommended.cost.mean - cheapest.mean, "USD", 2)
+    words = f"{cheapest.name} would come {apart} lower"
+    assert found.reason.startswith(f"Take the {best}, the best match") and words in found.reason
+    assert "a reason to choose it" in found.reason
     assert any("no price" in words for words in found.not_included)
+
+
+def test_where_the_recommended_motor_has_no_price_the_least_cost_stands_in():
+    """A motor one size up is cheap and priced; the right size has none."""
+    larger = motor(model="larger", ratings=(HORSEPOWER / 2,), currents=(2.7,))
+    found = costed(motor(price=None), larger)
+    assert found.recommended == MOTOR.name and found.unpriced == (MOTOR.name,)
+    assert choices(found).recommended.cost.name == larger.name
+    assert BEST not in choices(found).recommended.roles
 
 
 def test_a_plain_saving_is_told_with_its_numbers():

@@ -12,7 +12,7 @@ from airover.bands import Band
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.motor.conditions import conditions
-from airover.motor.work import HIGH, LOW, USUAL, breakdown_torque, plates, work
+from airover.motor.work import HIGH, LOW, SAMPLES, USUAL, breakdown_torque, plates, work
 from airover.records import read_catalogue
 
 from .jobs import HORSEPOWER, MOTOR, job, motor
@@ -78,13 +78,17 @@ def test_every_input_says_where_it_came_from():
     [
         ({"nameplate__voltage": None, "site__voltage": None}, "voltage"),
         ({"nameplate__power": None, "nameplate__current": None}, "power"),
-        ({"nameplate__speed": None}, "speed"),
         ({"site__airflow": "9000 cfm"}, "airflow: 9000 cfm through a blade of 22 in"),
     ],
 )
 def test_too_little_to_work_with_is_said(changes, named):
     with pytest.raises(InputError, match=named):
         conditions(job(**changes), 40)
+
+
+def test_a_speed_that_nobody_can_read_is_assumed_and_said():
+    asked = conditions(job(nameplate__speed=None), 40)
+    assert {one.origin for one in asked.inputs if one.name == "number of poles"} == {"assumed"}
 
 
 def test_motor_and_fan_agree(worked):
@@ -154,8 +158,8 @@ def test_figures_by_their_definitions(worked):
 
 def test_what_was_worked_is_kept_with_the_job(worked):
     assert worked.job == job() and worked.motors == (MOTOR, SMALL)
-    assert worked.rated.power.shape == worked.shell.share_main.shape == (2, 40)
-    assert worked.draws == 40 and worked.starts.all()
+    assert worked.rated.power.shape == worked.shell.share_main.shape == (2, SAMPLES)
+    assert worked.draws == SAMPLES and worked.starts.all()
     np.testing.assert_allclose(worked.slip, 1 - worked.solution.speed_rpm / 1200, rtol=1e-6)
     np.testing.assert_array_equal(worked.temp_shell, worked.nodes.shell)
 
@@ -167,8 +171,8 @@ def test_the_warm_circuit_gives_the_torque_that_was_worked_and_the_reserve(worke
         circuit = worked.warm_circuit(at, number)
         torque = circuit.balance(asked.voltage[at], 60.0, worked.slip[at, number]).torque
         np.testing.assert_allclose(torque, worked.solution.torque[at, number], rtol=1e-3)
-    slips = np.linspace(0.05, 0.6, 56)[:, None]
-    highest = worked.warm_circuit(LOW, number).balance(asked.voltage[LOW], 60.0, slips).torque
+    slips, lowest = np.linspace(0.05, 0.6, 56)[:, None], 0.9 * 208  # V, NEMA MG 1, 12.44
+    highest = worked.warm_circuit(LOW, number).balance(lowest, 60.0, slips).torque
     load = asked.coefficient * (asked.speed_rpm * np.pi / 30) ** 2
     np.testing.assert_allclose(worked.reserve[number], highest.max(axis=0) / load, rtol=0.02)
 
