@@ -7,24 +7,28 @@ from airover.physics.screening import (
     BREAKDOWN,
     CAPACITOR,
     CURRENT,
+    LOAD,
     LYING,
+    OF_THE_FAILED,
     RISE,
     SLIP,
+    STOPS,
     UPRIGHT,
     Best,
 )
 
 
 def test_nothing_is_found_at_first():
-    """Three motors are kept of each unit, with ten figures; four counts."""
-    best = Best.none(4)
+    """Three motors are kept of each unit, with ten figures; four counts and how many motors each rule stops."""
+    best = Best.none(4, 20)
     assert BEST == 3
     assert (UPRIGHT, LYING) == (0, 1)  # rows of a motor's polynomials
     for numbers in (best.motor, best.rating_number):
         assert numbers.shape in {(4, 3)}
     assert np.all(best.motor == -1)
     assert best.work.shape == (4, 3) and best.counts.shape == (4, 4)
-    for whole in (best.work, best.rating_number, best.counts):
+    assert best.failing.shape == (4, 20)
+    for whole in (best.work, best.rating_number, best.counts, best.failing):
         assert whole.dtype.kind == "i" and not np.any(whole)
     assert best.figures.shape == (4, 3, 10) and np.all(np.isnan(best.figures))
     best.work[:] = 7  # each has its own memory
@@ -32,4 +36,7 @@ def test_nothing_is_found_at_first():
 
 
 def test_each_figure_has_its_polynomial():
-    assert sorted([RISE, CURRENT, CAPACITOR, SLIP, BREAKDOWN]) == list(range(5))
+    """Those of a failed motor, which has few, come first."""
+    assert sorted([RISE, SLIP, LOAD]) == list(range(OF_THE_FAILED))
+    assert sorted([RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN]) == list(range(6))
+    assert len(STOPS) == len(set(STOPS)) == 7

@@ -22,7 +22,7 @@ def fleet(motors: int, sample: int, repeats: int) -> Row:
     usual = [m for m in read_catalogue(data_folder() / "catalogue.csv") if m.voltage_high == 230]
     chosen = [motor for motor in usual if motor.frequency == 60][:motors]
     parts = [response.surfaces(group) for group in response.groups(chosen)]
-    screener = Screener(chosen, response.together(parts))
+    screener = Screener(chosen, response.joined(parts))
     table = pq.read_table(data_folder() / "fleet" / "example-units.parquet")
     table = table.filter(pa.compute.equal(table["plate_voltage_high_v"], 230.0))
     rows = rows_of(table)

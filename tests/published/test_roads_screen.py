@@ -3,6 +3,8 @@
 Motors and units are made up, so that each step decides for some of them.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 import pytest
 
@@ -12,21 +14,30 @@ from airover.physics.screening import (
     BREAKDOWN,
     CAPACITOR,
     CURRENT,
-    LIGHTEST,
+    LISTED,
+    LOAD,
     NOT_FIT,
+    OF_THE_FAILED,
     REACH,
     RISE,
     SLIP,
+    STOPS,
+    Facts,
     Limits,
     Motors,
+    Old,
     Surfaces,
     Units,
 )
 
 pytestmark = pytest.mark.skipif(screen_compiled.numba is None, reason="there is no numba here")
 
-MOTORS, UNITS, DRAWS = 9, 70, 5
-LIMITS = Limits(0.97, 0.1, 1.1, 1.25, 0.95, 0.8)
+MOTORS, UNITS, DRAWS, PLATES, VALUES, RULES = 9, 90, 9, 4, 6, 5
+LIMITS = Limits(
+    near_limit=0.02, small_risk=0.1, even=0.5, no_worse=0.05, most_excess=10.0, sure=0.9,
+    likely=0.5, near_flow=0.93, same_amps=0.1, overvoltage=1.1,
+)  # fmt: skip
+LIGHTEST = 0.1
 TERMS = [
     (0, 0, 0, 0),
     (1, 0, 0, 0),
@@ -41,64 +52,88 @@ SHARES = (0.05, 0.5, 0.95)
 
 def made_up():
     random = np.random.default_rng(11)
+    unknown = np.nan
 
     def drawn(low, high, *shape):
         return random.uniform(low, high, shape)
 
-    usual = np.zeros((2, MOTORS, 5, len(TERMS), DRAWS))
-    usual[:, :, [RISE, CURRENT, CAPACITOR, SLIP, BREAKDOWN], 0] = np.array(
-        [np.log(48.0), np.log(1.8), np.log(340.0), 0.1, np.log(3.4)]
-    )[:, None]
-    spread = drawn(-0.12, 0.12, *usual.shape)
-    spread[:, :, SLIP] /= 10
-    surfaces = Surfaces(
-        terms=np.array(TERMS),
-        coefficients=usual + spread,
-        breakdown=drawn(2.2e-4, 3.2e-4, MOTORS, 4, DRAWS) * np.array([[1], [0.2], [0.05], [0.01]]),
-        heaviest=drawn(1.8e-4, 3e-4, MOTORS, DRAWS),
-        run_up=drawn(1.4e-4, 3e-4, MOTORS, 4, DRAWS),
-        works=np.arange(MOTORS) != 4,
-        voltage=np.array([[190.0, 250.0]] * MOTORS),
-        air=np.array([10.0, 70.0]),
-        log_cooling=np.log([1e-3, 2e-2]),
-    )
-    unknown = np.nan
+    def surfaces(count, figures):
+        usual = np.zeros((2, count, figures, len(TERMS), DRAWS))
+        middles = np.zeros(6)
+        middles[[RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN]] = [
+            np.log(48.0), 0.1, np.log(2.1e-4), np.log(1.8), np.log(340.0), np.log(3.4),
+        ]  # fmt: skip
+        usual[:, :, :, 0] = middles[:figures, None]
+        spread = drawn(-0.12, 0.12, *usual.shape)
+        spread[:, :, SLIP] /= 10
+        cubic = np.array([[1], [0.2], [0.05], [0.01]])
+        return Surfaces(
+            terms=np.array(TERMS),
+            coefficients=usual + spread,
+            breakdown=drawn(2.2e-4, 3.2e-4, count, 4, DRAWS) * cubic,
+            heaviest=drawn(1.8e-4, 3e-4, count, DRAWS),
+            works=np.arange(count) != 4,
+            voltage=np.array([[190.0, 250.0]] * count),
+            air=np.array([10.0, 70.0]),
+            log_cooling=np.log([1e-3, 2e-2]),
+            lightest=LIGHTEST,
+        )
+
+    catalog = surfaces(MOTORS, 6)
     motors = Motors(
         voltage_low=random.choice([187.0, 207.0], MOTORS),
         voltage_high=random.choice([238.0, 253.0], MOTORS),
-        frequency=np.where(np.arange(MOTORS) == 2, 50.0, 60.0),
-        poles=np.where(np.arange(MOTORS) == 3, 8, 6),
-        synchronous=np.full(MOTORS, 1200.0),
-        works=surfaces.works,
+        synchronous=np.where(np.arange(MOTORS) == 3, 1080.0, 1200.0),
+        works=catalog.works,
         ratings=np.array(
             [[186.0, 249.0, unknown], [249.0, 373.0, 560.0], [249.0, unknown, unknown]] * 3
         ),
-        currents=drawn(1.5, 2.1, MOTORS, 3),
+        currents=drawn(1.3, 2.1, MOTORS, 3),
         ambient=random.choice([48.0, 60.0, unknown], MOTORS),
-        winding=random.choice([100.0, 120.0, unknown], MOTORS),
+        winding=random.choice([90.0, 105.0, 125.0, unknown], MOTORS),
         capacitor=random.choice([300.0, 370.0, unknown], MOTORS),
-        price=random.choice([80.0, 90.0], MOTORS),
+        price=random.choice([80.0, 90.0, np.inf], MOTORS),
         place=random.permutation(MOTORS).astype(float),
     )
-    usual_volts = drawn(205.0, 242.0, UNITS)
+    cost = random.choice([0, 0, 0, 0, 1, NOT_FIT], (PLATES, MOTORS))
+    old = Old(
+        cost=cost,
+        unlike=np.round(drawn(0.0, 1.0, PLATES, MOTORS), 1),
+        failing=np.where(cost == NOT_FIT, random.integers(1, 2**RULES, cost.shape), 0),
+        rating_number=random.integers(0, 3, (PLATES, MOTORS)) % np.array([2, 3, 1] * 3),
+        size_up=random.integers(0, 2, (PLATES, MOTORS)),
+        same_size=random.integers(0, 2, (PLATES, MOTORS)),
+        estimated=random.choice([0, 0, 0, 1], (PLATES, MOTORS)),
+        ambient=np.array([unknown, 40.0, 60.0, 70.0]),
+        winding=np.array([unknown, 90.0, 105.0, unknown]),
+        trip=np.array([140.0, 165.0, 100.0, 165.0]),
+        synchronous=np.array([1200.0, 1200.0, 1190.0, 1210.0]),
+    )
+    cost = random.choice([0, 0, 0, 0, 1, NOT_FIT], (MOTORS, VALUES))
+    facts = Facts(
+        cost=cost,
+        unlike=np.round(drawn(0.0, 0.4, MOTORS, VALUES), 1),
+        failing=np.where(cost == NOT_FIT, random.integers(1, 2**RULES, cost.shape), 0),
+        always=random.choice([0.0, 0.1], MOTORS),
+    )
+    low, high = drawn(185.0, 215.0, UNITS), drawn(220.0, 256.0, UNITS)
+    measured = random.integers(0, 3, UNITS)
+    low = np.where(measured == 1, high, low)
     units = Units(
-        coefficient=drawn(0.9e-4, 2.1e-4, UNITS, 1) * drawn(0.9, 1.1, UNITS, DRAWS),
+        coefficient=drawn(0.9e-4, 2.3e-4, UNITS, 1) * drawn(0.8, 1.2, UNITS, DRAWS),
         speed_rpm=drawn(1040.0, 1110.0, UNITS, DRAWS),
-        temp_air=drawn(35.0, 60.0, UNITS, 1) + drawn(-3.0, 3.0, UNITS, DRAWS),
+        temp_air=drawn(35.0, 65.0, UNITS, 1) + drawn(-9.0, 9.0, UNITS, DRAWS),
         log_cooling=np.log(drawn(5e-4, 3e-2, UNITS, DRAWS)),
         temp_over=drawn(5.0, 12.0, UNITS, DRAWS),
-        voltage=usual_volts[:, None] * np.array([0.96, 1.0, 1.03]),
-        frequency=np.where(np.arange(UNITS) % 12 == 5, 50.0, 60.3),
-        poles=np.where(np.arange(UNITS) % 15 == 7, 8, 6),
+        voltage=np.stack([0.96 * low, (low + high) / 2, 1.03 * high], axis=1),
+        said=np.stack([low, high], axis=1),
+        measured=measured,
+        weather=random.random(UNITS) < 0.8,
         sideways=random.integers(0, 2, UNITS),
-        power=random.choice([unknown, 186.0, 249.0, 400.0], UNITS),
-        measured=random.integers(0, 3, UNITS),
-        facts=random.integers(0, 6, (UNITS, 2)),
-        amps=random.integers(0, 3, UNITS),
+        old=random.integers(0, PLATES, UNITS),
+        facts=random.integers(0, VALUES, (UNITS, 2)),
     )
-    facts = random.choice([0, 0, 0, 0, 1, NOT_FIT], (MOTORS, 6))
-    amps = random.choice([0, 0, 0, 1, NOT_FIT], (3, MOTORS, 3))
-    return surfaces, motors, units, facts, amps
+    return catalog, surfaces(PLATES, OF_THE_FAILED), motors, units, old, facts
 
 
 def polynomial(surfaces, units, m, u, figure, volts):
@@ -128,91 +163,134 @@ def polynomial(surfaces, units, m, u, figure, volts):
     return np.array(found)
 
 
-def judged(surfaces, motors, units, facts, amps, m, u):
-    """(how far it came, work, rating, figures): 0 plain facts fail, 1 load, 2 heat, 3 it serves."""
-    low, usual, high = units.voltage[u]
-    takes = motors.voltage_low[m], motors.voltage_high[m]
-    plain = motors.works[m] and motors.poles[m] == units.poles[u]
-    plain = plain and abs(motors.frequency[m] - units.frequency[u]) < 0.5
-    if not plain or not takes[0] <= usual <= takes[1]:
-        return 0, 0, 0, None
-    inside = takes[0] <= low and high <= takes[1]
-    if units.measured[u] == 2 and not inside:
-        return 0, 0, 0, None
-    work = 0 if units.measured[u] and inside else 1
+class Serves(NamedTuple):
+    """A motor that serves a unit: its work, its key without the verdict, its figures."""
+
+    work: int
+    key: tuple
+    figures: list
+
+
+def of_supply(motors, units, m, u):
+    """What the supply costs, and whether it must be measured first."""
+    (low, high), takes = units.said[u], (motors.voltage_low[m], motors.voltage_high[m])
+    covered, usual = takes[0] <= low and high <= takes[1], (low + high) / 2
+    if units.measured[u] == 0:
+        apart = high < takes[0] or low > takes[1]
+        return (0, False) if covered else (NOT_FIT, False) if apart else (1, True)
+    if not 0.98 * takes[0] <= usual <= 1.02 * takes[1]:
+        return NOT_FIT, False
+    return int(not covered), False
+
+
+def by_chance(risk, excused):
+    """What a chance of 10 to 50 % costs, and one above that."""
+    if risk <= 0.1 or (excused and risk <= 0.5):
+        return 0
+    return 1 if excused or risk <= 0.5 else NOT_FIT
+
+
+def judged(catalog, failed, motors, units, old, facts, m, u):
+    """How far a motor came (0 plain facts fail, 1 air, 2 load, 3 winding, 4 it serves), the rules
+    that it fails on, and what it Serves."""
+    at, number = units.old[u], old.rating_number[units.old[u], m]
+    plain = [old.cost[at, m], *facts.cost[m, units.facts[u]]]
+    supply, measure = of_supply(motors, units, m, u)
+    bits = [old.failing[at, m], *facts.failing[m, units.facts[u]]]
+    failing = [len(STOPS) + r for r in range(RULES) if any(int(b) >> r & 1 for b in bits)]
+    failing += [STOPS.index("voltage")] * (supply == NOT_FIT)
+    if not motors.works[m]:
+        return 0, [LISTED], None
+    if NOT_FIT in plain or supply == NOT_FIT:
+        return 0, failing, None
+    work = sum(map(int, plain)) + supply
+
+    air, limit, like = units.temp_air[u], motors.ambient[m], motors.ambient[m] >= old.ambient[at]
+    risk = np.mean(air > limit)
+    hot_air = 1 if np.isnan(limit) else by_chance(risk, like)
+    if not np.isnan(limit) and risk > 0.5:
+        if not units.weather[u]:
+            hot_air = 1 - like
+        elif like and np.median(air) > limit + 10:
+            hot_air = NOT_FIT
+    if hot_air == NOT_FIT:
+        return 0, [STOPS.index("ambient rating")], None
+
     speed = units.speed_rpm[u] * 2 * np.pi / 60
     torque = units.coefficient[u] * speed**2
-    need, air = (np.quantile(draws, SHARES) for draws in (torque * speed, units.temp_air[u]))
-    told = not np.isnan(units.power[u])
-    wanted = units.power[u] if told else need[1]
-    covering = np.flatnonzero(motors.ratings[m] >= LIMITS.same_rating * wanted)
-    number = covering[0] if covering.size else np.flatnonzero(~np.isnan(motors.ratings[m]))[-1]
-    costs = [*facts[m, units.facts[u]], amps[units.amps[u], m, number]]
-    if NOT_FIT in costs or air[1] > motors.ambient[m]:
-        return 0, 0, 0, None
-    work += sum(costs) + (not air[2] <= motors.ambient[m])
-    rating = motors.ratings[m, number]
-    starting = [
-        np.interp(low, np.linspace(*surfaces.voltage[m], 4), surfaces.run_up[m, :, d])
-        for d in range(DRAWS)
-    ]
-    reserve = np.exp(polynomial(surfaces, units, m, u, BREAKDOWN, low)) / torque
-    slip = polynomial(surfaces, units, m, u, SLIP, usual)
-    flow = np.median((1 - slip) * motors.synchronous[m] / units.speed_rpm[u])
-    if (
-        rating < need[0] or (told and rating < need[1])
-        or np.mean(units.coefficient[u] < starting) < LIMITS.least_starting
-        or np.quantile(reserve, 0.05) < LIMITS.least_reserve or flow < LIMITS.least_flow
-    ):  # fmt: skip
-        return 1, 0, 0, None
-    work += not told and rating < need[2]
-    current = np.quantile(np.exp(polynomial(surfaces, units, m, u, CURRENT, usual)), SHARES)
-    rise = np.exp(polynomial(surfaces, units, m, u, RISE, usual))
-    winding = np.quantile(units.temp_air[u] + rise, SHARES)
-    margin = motors.winding[m] - winding[1]
-    if current[1] > 1.1 * motors.currents[m, number] or margin < 0:
-        return 2, 0, 0, None
-    volts = np.exp(np.median(polynomial(surfaces, units, m, u, CAPACITOR, usual)))
-    work += int(not volts <= motors.capacitor[m] * LIMITS.overvoltage) + int(np.isnan(margin))
-    figures = [*current, *winding, margin, np.quantile(reserve, 0.05), flow, volts]
-    return 3, work, number, figures
+    risk = 0 if old.same_size[at, m] else np.mean(torque * speed > motors.ratings[m, number])
+    if risk > 0.5:
+        return 1, [STOPS.index("shaft power")], None
+    work += int(hot_air) + int(old.estimated[at, m] or risk > 0.1)
 
+    def new(figure, volts):
+        return polynomial(catalog, units, m, u, figure, volts)
 
-def order(one, motors, m):
-    """By work, then by coolness in steps of 5 K, then by price and place; unknown comes last."""
-    margin = one[3][6]
+    def was(figure, volts):
+        return polynomial(failed, units, at, u, figure, volts)
+
+    low, usual, _ = units.voltage[u]
+    starts, started = (np.mean(units.coefficient[u] < np.exp(f(LOAD, low))) for f in (new, was))
+    worst = 1 if measure else NOT_FIT
+    starting = 0 if starts >= 0.9 or starts >= started - 0.05 else 1 if starts >= 0.5 else worst
+    if starting == NOT_FIT:
+        return 1, [STOPS.index("starting on low voltage")], None
+    ratio = (1 - new(SLIP, usual)) * motors.synchronous[m]
+    flow = np.median(ratio / ((1 - was(SLIP, usual)) * old.synchronous[at]))
+    short = 0 if flow >= 0.93 else worst
+    if short == NOT_FIT:
+        return 1, [STOPS.index("airflow")], None
+    winding, before = (air + np.exp(f(RISE, usual)) for f in (new, was))
+    limit, own = motors.winding[m], old.winding[at]
+    risk, old_risk = np.mean(winding > limit), np.mean(before > (limit if np.isnan(own) else own))
+    like = risk <= old_risk + 0.05 and np.mean(before > old.trip[at]) <= 0.5
+    hot = 1 if np.isnan(limit) else min(by_chance(risk, like), worst)
+    if hot == NOT_FIT:
+        return 2, [STOPS.index("winding temperature")], None
+
+    current, volts = np.exp(new(CURRENT, usual)), np.exp(np.median(new(CAPACITOR, usual)))
+    over = np.mean(current > 1.1 * motors.currents[m, number]) > 0.5
+    work += starting + short + hot + int(over) + int(volts > 1.1 * motors.capacitor[m])
+    reserve = np.median(np.exp(new(BREAKDOWN, low)) / torque)
+    bands = [*np.quantile(current, SHARES), *np.quantile(winding, SHARES)]
+    margin = limit - bands[4]
     cool = np.inf if np.isnan(margin) else -np.rint(margin / 5)
-    return one[1], cool, motors.price[m], motors.place[m]
+    unlike = facts.always[m] + old.unlike[at, m] + facts.unlike[m, units.facts[u]].sum()
+    price = motors.price[m]
+    key = (work > 0, old.size_up[at, m], np.isinf(price), work, round(100 * unlike), cool, price,
+           motors.place[m])  # fmt: skip
+    return 3, [], Serves(work, key, [*bands, margin, reserve, flow, volts])
 
 
 def test_each_unit_and_motor_again(road):
-    surfaces, motors, units, facts, amps = told = made_up()
-    best = screen_compiled.screen(surfaces, motors, units, facts, amps, LIMITS)
-    came, served = np.zeros(4, dtype=int), 0
+    told = made_up()
+    catalog, failed, motors, units, old, facts = told
+    best = screen_compiled.screen(catalog, failed, motors, units, old, facts, LIMITS, RULES)
+    came, served, stopped = np.zeros(4, dtype=int), 0, set()
     for u in range(UNITS):
         found = [judged(*told, m, u) for m in range(MOTORS)]
         far = np.array([one[0] for one in found])
         came += np.bincount(far, minlength=4)
-        serving = np.flatnonzero(far == 3)
-        work = np.array([one[1] for one in found])
-        counts = sum(work[serving] == 0), sum(work[serving] > 0), sum(far >= 1), sum(far >= 2)
+        serving = [m for m in range(MOTORS) if found[m][2]]
+        work = np.array([found[m][2].work for m in serving])
+        counts = np.sum(work == 0), np.sum(work > 0), np.sum(far >= 1), np.sum(far >= 2)
+        assert counts == tuple(best.counts[u])
 
-        first = sorted(serving, key=lambda m, found=found: order(found[m], motors, m))[:BEST]
-        nobody = [-1] * (BEST - len(first))
-        assert best.motor[u].tolist() == [*first, *nobody]
-        assert best.work[u, : len(first)].tolist() == [found[m][1] for m in first]
-        assert best.rating_number[u, : len(first)].tolist() == [found[m][2] for m in first]
+        first = sorted(serving, key=lambda m, found=found: found[m][2].key)[:BEST]
+        assert best.motor[u].tolist() == [*first, *[-1] * (BEST - len(first))]
+        assert best.work[u, : len(first)].tolist() == [found[m][2].work for m in first]
+        numbers = [old.rating_number[units.old[u], m] for m in first]
+        assert best.rating_number[u, : len(first)].tolist() == numbers
         served += len(first) > 1
+        rules = [rule for _, failing, _ in found for rule in failing]
+        stopped |= set(rules)
+        expected = np.bincount(rules, minlength=len(STOPS) + RULES) * (not first)
+        assert best.failing[u].tolist() == expected.tolist()
         for place, m in enumerate(first):
-            np.testing.assert_allclose(best.figures[u, place], found[m][3], rtol=1e-9)
+            figures = found[m][2].figures
+            np.testing.assert_allclose(best.figures[u, place], figures, rtol=1e-9)
             what, by = "figures of the best motors", "each motor by NumPy's quantiles and series"
-            road(
-                "screen_compiled",
-                what,
-                best.figures[u, place, :6],
-                found[m][3][:6],
-                by=by,
-                within=1e-9,
-            )
-        assert counts == (*best.counts[u, :2], *best.counts[u, 2:])
+            ours, theirs = best.figures[u, place, :6], figures[:6]
+            road("screen_compiled", what, ours, theirs, by=by, within=1e-9)
     assert np.all(came > 15) and served > 10, came  # each step decided for some
+    assert stopped == set(range(len(STOPS) + RULES))

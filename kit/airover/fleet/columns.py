@@ -26,8 +26,12 @@ PLATE_NUMBERS = {
     "shaft_diameter_mm": Number("nameplate", "shaft_diameter", "mm", "shaft_diameter", 1e-3),
     "shaft_length_mm": Number("nameplate", "shaft_length", "mm", "shaft_length", 1e-3),
     "body_length_mm": Number("nameplate", "body_length", "mm", "body_length", 1e-3),
+    "ambient_rating_c": Number("nameplate", "ambient_rating", "degC", "air_temperature"),
 }
-WORDS = ("rotation", "rotation_seen_from", "frame", "mounting", "shaft_position", "enclosure")
+WORDS = (
+    "rotation", "rotation_seen_from", "frame", "mounting", "shaft_position", "enclosure",
+    "insulation_class",
+)  # fmt: skip
 WHOLE = ("phase", "poles")
 PLATE_VOLTAGE = ("plate_voltage_low_v", "plate_voltage_high_v")
 # What a site tells: as many values as rows.
@@ -42,11 +46,16 @@ SITE_NUMBERS = {
     "blade_diameter_mm": Number("blade", "diameter", "mm", "blade_diameter", 1e-3),
 }
 NUMBERS = PLATE_NUMBERS | SITE_NUMBERS
-# These together tell the old motor's load; every other column of the plate stands for itself.
-LENGTHS = ("shaft_diameter_mm", "shaft_length_mm", "body_length_mm")
-ELECTRICAL = (*PLATE_VOLTAGE, *(name for name in PLATE_NUMBERS if name not in LENGTHS), *WHOLE)
+# These together are the failed motor as it is simulated; each other column of the nameplate stands
+# for itself.
+BODY = ("body_length_mm", "insulation_class", "ambient_rating_c")
+LENGTHS = ("shaft_diameter_mm", "shaft_length_mm")
+ELECTRICAL = (
+    *PLATE_VOLTAGE, *(name for name in PLATE_NUMBERS if name not in (*LENGTHS, *BODY)), *WHOLE
+)  # fmt: skip
+PLATE = (*ELECTRICAL, *BODY)
 FLOATS = (*PLATE_VOLTAGE, *LINE_VOLTAGE, *NUMBERS, *WHOLE)
-KNOWN = ("unit", *ELECTRICAL, *LENGTHS, *WORDS, *LINE_VOLTAGE, *SITE_NUMBERS)
+KNOWN = ("unit", *PLATE_VOLTAGE, *PLATE_NUMBERS, *WHOLE, *WORDS, *LINE_VOLTAGE, *SITE_NUMBERS)
 REQUIRED = (
     "unit", "plate_voltage_high_v", "power_w", "current_a", "speed_rpm", "outdoor_temperature_c",
 )  # fmt: skip

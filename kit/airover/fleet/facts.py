@@ -1,115 +1,102 @@
-"""What plain facts cost: nothing, one thing to adapt or to find out, or the motor.
+"""What plain facts cost with every motor of a catalog, by the rules of `choose` themselves.
 
-The rules are those of `choose`, asked once for each different value that a table of units has.
+Each rule is applied once for each different value that a table of units has.
 """
 
-from functools import partial
-from types import SimpleNamespace
+from typing import NamedTuple
 
 import numpy as np
 
-from airover.choose import electrical, mechanical
-from airover.choose.case import Case
-from airover.choose.check import ADAPT, FAIL, MISSING
+from airover.choose import RULES, unlikeness
+from airover.choose.check import ADAPT, FAIL, MISSING, STATES
+from airover.choose.comparison import Comparison
 from airover.fleet.columns import job_of
-from airover.physics.screening import NOT_FIT
+from airover.physics import screening
+from airover.physics.screening import NOT_FIT, STOPS
+from airover.records import Job
 
 REMEMBERED = 20_000  # values
-COST = {FAIL: NOT_FIT, ADAPT: 1, MISSING: 1}
-# Each check with the columns that it looks at.
-CHECKS = (
-    (electrical.phase, ("phase",)),
-    (electrical.capacitor, ("capacitor_uf",)),
-    (mechanical.rotation, ("rotation", "rotation_seen_from")),
-    (mechanical.frame, ("frame",)),
-    (mechanical.shaft_diameter, ("shaft_diameter_mm",)),
-    (mechanical.shaft_length, ("shaft_length_mm",)),
-    (mechanical.body_length, ("body_length_mm",)),
-    (mechanical.mounting, ("mounting",)),
-    (mechanical.shaft_position, ("shaft_position",)),
-    (mechanical.drain_plugs, ("shaft_position",)),
-    (mechanical.enclosure, ("enclosure",)),
-    (mechanical.protector, ()),
+# Rules by the columns that they look at. The supply of each unit is another one, so the rule on
+# voltage stands in the screening itself.
+GROUPS = (
+    (("rotation", "rotation_seen_from"), ("rotation",)),
+    (("frame",), ("frame",)),
+    (("shaft_diameter_mm",), ("shaft diameter",)),
+    (("shaft_length_mm",), ("shaft length",)),
+    (("mounting",), ("mounting",)),
+    (("shaft_position",), ("shaft position", "drain plugs")),
+    (("enclosure",), ("enclosure",)),
+    ((), ("thermal protector", "bearing kind")),
 )
+OF_PLATE = (
+    "nameplate",
+    "number of phases",
+    "frequency",
+    "speed",
+    "horsepower",
+    "full-load amps",
+    "capacitor",
+    "body length",
+)
+PLAIN = (*OF_PLATE, *(name for _, names in GROUPS for name in names))  # in the order of their bits
+REASONS = (*STOPS, *PLAIN)
+
+
+class Judged(NamedTuple):
+    """Some rules on some values, (motors,) each: as in screening.Facts."""
+
+    cost: np.ndarray
+    unlike: np.ndarray
+    failing: np.ndarray
 
 
 class Facts:
-    """Tables of what facts cost with the ``motors`` of a catalogue, growing as facts are met."""
+    """Tables of what facts cost with the ``motors`` of a catalog, growing as facts are met."""
 
     def __init__(self, motors):
-        self.motors = motors
-        self._facts, self._amps = _Table(), _Table()
+        self.motors = tuple(motors)
+        self.always = unlikeness(Comparison(Job(), self.motors))
+        self._rows, self._places, self._tables = [], {}, None
 
     def forget(self) -> None:
         """Start anew when very many different values were met: memory stays what it is."""
-        if len(self._facts.rows) + len(self._amps.rows) > REMEMBERED:
-            self._facts, self._amps = _Table(), _Table()
+        if len(self._rows) > REMEMBERED:
+            self._rows, self._places, self._tables = [], {}, None
 
     @property
-    def facts(self) -> np.ndarray:
-        """(motors, values), so that one motor's costs lie together"""
-        return np.ascontiguousarray(self._facts.array.T)
-
-    @property
-    def amps(self) -> np.ndarray:
-        """(values, motors, ratings)"""
-        return self._amps.array
+    def tables(self) -> screening.Facts:
+        """The tables, (motors, values), so that one motor's costs lie together."""
+        if self._tables is None or self._tables.cost.shape[1] != len(self._rows):
+            columns = (np.stack(one, axis=1) for one in zip(*self._rows, strict=True))
+            self._tables = screening.Facts(*columns, self.always)
+        return self._tables
 
     def place(self, number: int, values: tuple) -> int:
-        """The row of ``facts`` for a check, by its ``number``, on the ``values`` of its columns.
+        """The column of ``tables`` for a group, by its ``number``, on the ``values`` of its
+        columns. Raises InputError for a value that is refused."""
+        key = number, *values
+        if key not in self._places:
+            columns, names = GROUPS[number]
+            row = dict(zip(columns, values, strict=True))
+            judged = self.judged(Comparison(job_of(row), self.motors), names)
+            self._places[key] = len(self._rows)
+            self._rows.append(judged)
+        return self._places[key]
 
-        Raises InputError for a value that is refused.
-        """
-        check, columns = CHECKS[number]
-        told = dict(zip(columns, values, strict=True))
-        return self._facts.place((number, *values), partial(self._costs, check, told))
+    def of_plate(self, at: Comparison) -> Judged:
+        """The rules that look at the electrical side and the body of the failed motor."""
+        return self.judged(at, OF_PLATE)
 
-    def amps_place(self, current) -> int:
-        """The row of ``amps`` for an old motor's ``current`` [A] or None."""
-        return self._amps.place(current, partial(self._amps_costs, current))
-
-    def _costs(self, check, told) -> list[int]:
-        return [_cost(check(case)) for case in _cases(job_of(told), self.motors)]
-
-    def _amps_costs(self, current) -> list[list[int]]:
-        """A motor's rated amps are those of the rating in use, so each of them is looked at."""
-        most = max(len(motor.ratings) for motor in self.motors)
-        costs = np.full((len(self.motors), most), NOT_FIT)
-        for number, motor in enumerate(self.motors):
-            for at, rating in enumerate(motor.ratings):
-                job = job_of({"power_w": rating, "current_a": current})
-                case = _cases(job, [motor])[0]
-                costs[number, at] = _cost(electrical.full_load_amps(case))
-        return costs.tolist()
-
-
-class _Table:
-    """Rows by key, made when first asked for."""
-
-    def __init__(self):
-        self.rows, self.places = [], {}
-        self._array = np.empty(0)
-
-    def place(self, key, make) -> int:
-        if key not in self.places:
-            row = make()
-            self.places[key] = len(self.rows)
-            self.rows.append(row)
-        return self.places[key]
-
-    @property
-    def array(self) -> np.ndarray:
-        if len(self._array) < len(self.rows):
-            self._array = np.array(self.rows, dtype=np.int8)
-        return self._array
-
-
-def _cases(job, motors) -> list[Case]:
-    """Cases that know the job and the motor, and nothing that has to be worked out."""
-    shown = SimpleNamespace(system="SI")
-    worked = SimpleNamespace(job=job, motors=motors, conditions=shown)
-    return [Case(worked, number) for number in range(len(motors))]
-
-
-def _cost(check) -> int:
-    return COST.get(check.state, 0)
+    def judged(self, at: Comparison, names) -> Judged:
+        """The rules of these ``names``."""
+        cost = np.zeros(len(self.motors), dtype=int)
+        failing = np.zeros(len(self.motors), dtype=np.int64)
+        for rule in RULES:
+            if rule.name in names:
+                ranks = rule.rank(rule.evaluate(at))
+                failed = ranks == STATES.index(FAIL)
+                cost += np.isin(ranks, (STATES.index(ADAPT), STATES.index(MISSING)))
+                cost[failed] = NOT_FIT
+                failing |= failed.astype(np.int64) << PLAIN.index(rule.name)
+        cost = np.minimum(cost, NOT_FIT).astype(np.int8)
+        return Judged(cost, (unlikeness(at) - self.always).astype(np.float64), failing)

@@ -16,14 +16,14 @@ except ModuleNotFoundError:
 from airover.errors import InputError
 from airover.fleet import lives
 from airover.fleet.columns import (
-    ELECTRICAL,
     FLOATS,
     KNOWN,
     LINE_VOLTAGE,
+    PLATE,
     REQUIRED,
     SITE_NUMBERS,
 )  # fmt: skip
-from airover.fleet.facts import CHECKS
+from airover.fleet.facts import GROUPS, REASONS
 from airover.fleet.screen import Grouped, Rows, Screened
 from airover.physics.screening import BEST
 from airover.records.fields import listed, spelled
@@ -31,6 +31,7 @@ from airover.records.words import SHAFT_POSITIONS
 from airover.units import quoted
 
 PART = 50_000  # rows
+NAMED = 3  # reasons why no motor fits
 VERDICTS = np.array(["fits", "fits with work", "does not fit"])
 FIGURES = (
     "amps_low_a", "amps_a", "amps_high_a", "winding_low_c", "winding_c", "winding_high_c",
@@ -124,8 +125,8 @@ def rows_of(table) -> Rows:
     flat = [spelled(said or "", SHAFT_POSITIONS) == "horizontal" for (said,) in position.values]
     return Rows(
         site=site,
-        plates=_grouped(table, ELECTRICAL),
-        facts=tuple(_grouped(table, columns) for _, columns in CHECKS),
+        plates=_grouped(table, PLATE),
+        facts=tuple(_grouped(table, columns) for columns, _ in GROUPS),
         lying=np.array(flat, dtype=bool)[position.place],
         named=table.column("unit").is_valid().to_numpy(),
     )
@@ -175,6 +176,7 @@ def found_bytes(table, screened: Screened, motors) -> bytes:
     columns = {
         "unit": pc.cast(table.column("unit").take(taken), pa.string()),
         "verdict": pa.array(VERDICTS[verdict]),
+        "none_fits_because": pa.array(_why_none(best), pa.string()),
         "motors_fit": pa.array(best.counts[:, 0].astype(np.int16)),
         "motors_fit_with_work": pa.array(best.counts[:, 1].astype(np.int16)),
         "motors_suit_by_facts": pa.array(best.counts[:, 2].astype(np.int16)),
@@ -188,6 +190,16 @@ def found_bytes(table, screened: Screened, motors) -> bytes:
         column = pa.array(failures.astype(np.float32), mask=none)
         columns[f"failures_{lives.HORIZON}y_{name}"] = column
     return _bytes(pa.table(columns))
+
+
+def _why_none(best) -> list[str | None]:
+    """For each unit without a motor how many motors fail on which rule, the commonest first."""
+    found = []
+    for motor, failing in zip(best.motor[:, 0].tolist(), best.failing, strict=True):
+        order = [at for at in np.argsort(-failing, kind="stable").tolist() if failing[at]]
+        said = ", ".join(f"{REASONS[at]} {failing[at]}" for at in order[:NAMED])
+        found.append(said if motor < 0 else None)
+    return found
 
 
 def _motor_columns(best, at: int, motors, names) -> dict:

@@ -1,111 +1,121 @@
-"""Nameplates of a fleet: many rows, few different plates. Each is read once, as a job reads it."""
+"""Nameplates of a fleet: many rows, few different ones. Each is read once, as a job reads it.
+
+The failed motor behind it gets polynomials of its own, so that every unit knows what its old motor
+did: they are coarser than those of the catalog, since there may be thousands of nameplates.
+"""
 
 from typing import NamedTuple
 
 import numpy as np
 
-from airover import identify
+from airover.choose.comparison import SAME_RATING, Comparison, winding_limit
+from airover.choose.electrical import full_load_amps
 from airover.errors import InputError
-from airover.fleet.columns import ELECTRICAL, job_of
+from airover.fleet.columns import PLATE, job_of
+from airover.fleet.facts import Facts
+from airover.fleet.response import FAILED, ends_of, fitted, joined
 from airover.motor.conditions import completed
-from airover.motor.work import DRAWS
-from airover.records import Nameplate
+from airover.motor.work import DRAWS, failed_known, lowest_voltage_of
+from airover.physics import insulation
+from airover.physics.screening import Old, Surfaces
+from airover.records import Job, Nameplate
 from airover.scope import check_scope
 
 STRONGEST = 4000.0  # W, so that a load that is drawn higher is still one
-REMEMBERED = 20_000  # plates
-TOGETHER = 256  # plates that are identified at a time
+REMEMBERED = 2_000  # nameplates, of about 80 kB each
 
 
 class PlateRead(NamedTuple):
-    """A plate's electrical side: rated ``power`` [W] and ``speed_rpm`` (draws,), ``written`` power
-    [W] or NaN, ``voltage`` low and high [V], ``frequency`` [Hz], ``poles``, ``current`` [A] or
-    None."""
+    """A nameplate's ``power`` [W] and ``speed_rpm`` (draws,), ``voltage`` low and high [V]; the
+    polynomials of the ``failed`` motor, and how the catalog's motors compare with it, as ``old``:
+    (motors,) or one number."""
 
     power: np.ndarray
     speed_rpm: np.ndarray
-    written: float
     voltage: tuple[float, float]
-    frequency: float
-    poles: int
-    current: float | None
+    failed: Surfaces
+    old: Old
 
 
 class Plates:
-    """The plates that were met: what they say, or why they are refused, by the values of the
-    columns ELECTRICAL."""
+    """The nameplates that were met: what they say, or why they are refused, by the values of the
+    columns PLATE."""
 
-    def __init__(self):
+    def __init__(self, facts: Facts):
+        self.facts = facts
         self._known = {}
 
     def read(self, plates: list[tuple]) -> list[PlateRead | str]:
         """Each of ``plates``; a text is the reason for refusing it."""
         if len(self._known) > REMEMBERED:
             self._known.clear()  # memory does not grow with the table
-        new = [values for values in plates if values not in self._known]
-        for at in range(0, len(new), TOGETHER):
-            self._meet(new[at : at + TOGETHER])
+        for values in plates:
+            if values not in self._known:
+                self._known[values] = self._met(dict(zip(PLATE, values, strict=True)))
         return [self._known[values] for values in plates]
 
-    def _meet(self, new: list[tuple]) -> None:
-        able = {}
-        for values in new:
-            try:
-                able[values] = _checked(dict(zip(ELECTRICAL, values, strict=True)))
-            except InputError as error:
-                self._known[values] = str(error)
-        if able:
-            found = zip(able, able.values(), _identified(able.values()), strict=True)
-            for values, plate, (power, speed_rpm) in found:
-                self._known[values] = _read(plate, values, power, speed_rpm)
+    def _met(self, row: dict) -> PlateRead | str:
+        try:
+            job = job_of(row)
+            plate = _checked(job)
+            return self._read(job, plate)
+        except InputError as error:
+            return str(error)
+
+    def _read(self, job: Job, plate: Nameplate) -> PlateRead:
+        known = failed_known(job, DRAWS)
+        if not known.rated.met.all():
+            given = "volts, amps, power, speed and microfarads that do not go together"
+            raise InputError("nameplate", given, "what some capacitor-run motor could have")
+        power, speed_rpm = known.rated.power[0], known.rated.speed_rpm[0]
+        if not power.max() <= STRONGEST:
+            given = plate.current.text
+            raise InputError("current_a", given, f"at most {STRONGEST:g} W of it")
+        volts = plate.voltage.low, plate.voltage.high
+        frequency = np.array([[plate.frequency.mid]])
+        lowest = np.array([[lowest_voltage_of(job)]])
+        ends = np.array([ends_of(*volts)])
+        return PlateRead(
+            power=power,
+            speed_rpm=speed_rpm,
+            voltage=volts,
+            failed=fitted(known, ends, lowest, frequency, FAILED),
+            old=self._compared(job, plate),
+        )
+
+    def _compared(self, job: Job, plate: Nameplate) -> Old:
+        at = Comparison(job, self.facts.motors)
+        letter, ambient = plate.insulation_class, plate.ambient_rating
+        limit = winding_limit(letter)
+        by_amps = np.isin(full_load_amps(at).outcome, ("same", "within"))
+        return Old(
+            *self.facts.of_plate(at),
+            rating_number=at.rating_number.astype(np.int8),
+            size_up=(at.size > 1 / SAME_RATING).astype(np.int8),
+            same_size=(at.size >= SAME_RATING).astype(np.int8),
+            estimated=((plate.power is None) & ~by_amps).astype(np.int8),
+            ambient=np.nan if ambient is None else ambient.mid,
+            winding=np.nan if limit is None else limit,
+            trip=float(insulation.protector_limit(letter or "B")),
+            synchronous=plate.synchronous_rpm,
+        )
 
 
-def _checked(row: dict) -> Nameplate:
-    """The plate of a ``row``, which says enough to know a load; raises InputError."""
-    job = job_of(row)
+def together(plates: list[PlateRead]) -> tuple[Surfaces, Old]:
+    """The failed motors of some ``plates``, one after the other."""
+    parts = [one.failed for one in plates]
+    old = Old(*(np.stack(one) for one in zip(*(one.old for one in plates), strict=True)))
+    return joined(parts), old
+
+
+def _checked(job: Job) -> Nameplate:
+    """The nameplate of a ``job``, which says enough to know a load; raises InputError."""
     check_scope(job)
     plate = completed(job)
     if plate.voltage is None:
         raise InputError("plate_voltage_high_v", "nothing", "the plate's voltage")
-    if plate.pole_count is None:
-        given = "neither the rated speed nor the number of poles"
-        raise InputError("speed_rpm", given, "one of the two")
     if plate.power is None and plate.current is None:
         raise InputError("power_w", "neither power nor current", "at least one of the two")
     if plate.power is not None and plate.power.high > STRONGEST:
         raise InputError("power_w", f"{plate.power.high:g}", f"at most {STRONGEST:g} W", "W")
     return plate
-
-
-def _identified(plates):
-    """Draws of each plate's power and speed; NaN where no motor can have such a plate.
-
-    A plate gives the same draws in whatever company it is identified.
-    """
-    each = [identify.plate_of(plate) for plate in plates]
-    fields = identify.Plate.__dataclass_fields__
-    joined = {name: np.concatenate([getattr(one, name) for one in each]) for name in fields}
-    found = identify.ensemble(identify.Plate(**joined), DRAWS)
-    return [
-        (np.where(met.all(), power, np.nan), speed)
-        for power, speed, met in zip(found.power, found.speed_rpm, found.met, strict=True)
-    ]
-
-
-def _read(plate: Nameplate, values, power, speed_rpm) -> PlateRead | str:
-    if np.isnan(power).any():
-        given = "volts, amps, power, speed and microfarads that do not go together"
-        return str(InputError("nameplate", given, "what some capacitor-run motor could have"))
-    if power.max() > STRONGEST:
-        return str(
-            InputError("current_a", f"{plate.current.text}", f"at most {STRONGEST:g} W of it")
-        )
-    return PlateRead(
-        power=power,
-        speed_rpm=speed_rpm,
-        written=np.nan if plate.power is None else plate.power.mid,
-        voltage=(plate.voltage.low, plate.voltage.high),
-        frequency=plate.frequency.mid,
-        poles=plate.pole_count,
-        current=values[ELECTRICAL.index("current_a")],
-    )

@@ -6,30 +6,51 @@ combinations, by `warm.warmed` itself, and polynomials take the place of the ite
 counts as the slip that it asks for over that of breakdown: so the curves stay smooth close to it.
 """
 
+from functools import lru_cache
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
-from airover import identify
 from airover.motor.conditions import SERVICE_VOLTAGE, conditions
 from airover.motor.supply import voltage_limits
-from airover.motor.warm import Shell, Stream, at_temperature, warmed
-from airover.motor.work import DRAWS, bodies, breakdown_torque, plates
+from airover.motor.warm import Stream, at_temperature, warmed
+from airover.motor.work import (
+    DRAWS,
+    SLIP_RUNNING,
+    Known,
+    breakdown_torque,
+    known,
+    lowest_voltages,
+)
 from airover.physics import compiled
 from airover.physics.operating_point import BREAKAWAY
-from airover.physics.screening import LIGHTEST, REACH, Surfaces
+from airover.physics.screening import BREAKDOWN, OF_THE_FAILED, REACH, Surfaces
 from airover.records import Job
 
-DEGREES = (4, 4, 2, 3)  # in voltage, load, air, cooling; together at most the first
-SUN_DEGREE = 2  # of what the sun adds
-NODES = 224
 AIR = (10.0, 80.0)  # degC
 COOLING = (0.8e-3, 25e-3)  # m/s per rpm: 0.9 to 27 m/s at 1075 rpm
 HEAVIEST = 1.5  # of the load that the motor is rated for
-RUNNING_UP = (0.8, 0.6, 0.45, 0.33, 0.27)  # slips on the way
-VOLTAGES = 17  # at which running up is looked at
+RUNNING_UP = (0.8, 0.6, 0.45, 0.33, SLIP_RUNNING)  # slips on the way
+LIGHTEST_TORQUE = 1e-9  # N m s^2, where a motor has none on its way
 GROUP = 8  # motors that are warmed up together
 GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four dimensions evenly
+
+
+class Fit(NamedTuple):
+    """How closely motors are followed: highest ``degrees`` in voltage, load, air and cooling, and
+    of them ``together``; ``sun`` degree of what the sun adds; ``nodes`` and the ``lightest`` share
+    of the heaviest load."""
+
+    degrees: tuple[int, int, int, int]
+    together: int
+    sun: int
+    nodes: int
+    lightest: float
+
+
+CATALOG = Fit((4, 4, 2, 3), together=4, sun=2, nodes=224, lightest=0.1)
+FAILED = Fit((2, 2, 1, 2), together=2, sun=0, nodes=28, lightest=0.3)  # one for each nameplate
 
 
 def groups(motors) -> list[tuple]:
@@ -37,48 +58,70 @@ def groups(motors) -> list[tuple]:
     return [tuple(motors[at : at + GROUP]) for at in range(0, len(motors), GROUP)]
 
 
-def together(parts: list[Surfaces]) -> Surfaces:
-    """The surfaces of all groups as one."""
-    shared = ("terms", "air", "log_cooling")
+def joined(parts: list[Surfaces]) -> Surfaces:
+    """The surfaces of several groups of motors as one."""
+    shared = ("terms", "air", "log_cooling", "lightest")
     axes = {"coefficients": 1}
-    joined = {
+    whole = {
         name: np.concatenate([getattr(part, name) for part in parts], axis=axes.get(name, 0))
         for name in Surfaces._fields
         if name not in shared
     }
-    return Surfaces(**joined, **{name: getattr(parts[0], name) for name in shared})
+    return Surfaces(**whole, **{name: getattr(parts[0], name) for name in shared})
 
 
-def surfaces(motors, draws: int = DRAWS, seed: int = 0) -> Surfaces:
-    """The Surfaces of one group of catalogue ``motors``, by the draws that a job works with."""
-    rated = identify.ensemble(plates(motors), draws, seed)
-    shell = Shell.of(bodies(motors), rated, seed)
-    frequency = np.array([motor.frequency for motor in motors])[:, None]
-    voltage = np.array([_ends(motor) for motor in motors])
-    synchronous = 4 * np.pi * frequency / np.array([motor.poles for motor in motors])[:, None]
-    cold = _breakdown_cubic(rated, voltage, frequency, synchronous)
+def surfaces(motors) -> Surfaces:
+    """The Surfaces of one group of catalog ``motors``, by the draws that a job works with."""
+    ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
+    frequency = np.array([[motor.frequency] for motor in motors])
+    lowest = np.array(lowest_voltages(motors))[:, None]
+    return fitted(known(tuple(motors), DRAWS), ends, lowest, frequency, CATALOG)
+
+
+def fitted(motors: Known, voltage, lowest, frequency, fit: Fit) -> Surfaces:
+    """The Surfaces of ``motors`` as they are known, as close as ``fit`` says.
+
+    ``voltage`` [V] are the ends of the supply, (motors, 2), ``lowest`` [V] that a motor is rated
+    for and ``frequency`` [Hz], both (motors, 1). A motor whose nameplate no motor can have is not followed.
+    """
+    works = motors.rated.met.all(axis=1)
+    count, draws = motors.rated.power.shape
+    points, degrees = nodes(fit.nodes), terms(fit)
+    figures = OF_THE_FAILED if fit is FAILED else BREAKDOWN + 1
+    coefficients = np.zeros((2, count, figures, len(degrees), draws))
+    breakdown, heaviest = np.ones((count, 4, draws)), np.ones((count, draws))
+    if works.any():
+        able = motors.picked(works)
+        ends, lowest, frequency = (one[works] for one in (voltage, lowest, frequency))
+        synchronous = 4 * np.pi * frequency / able.rated.circuit.poles
+        breakdown[works] = _breakdown_cubic(able.rated, ends, frequency, synchronous)
+        heaviest[works] = HEAVIEST * able.rated.coefficient
+        load = _load(points, breakdown[works], heaviest[works], fit.lightest)
+        sunny = (np.arange(fit.nodes) % 2).astype(float)
+        found = _worked(able, points, sunny, load, ends, lowest, frequency, synchronous)
+        coefficients[:, works] = _fitted(points, degrees, sunny, found[:figures], fit.sun)
     return Surfaces(
-        terms=terms(),
-        coefficients=_fitted(rated, shell, voltage, frequency, cold, draws),
-        breakdown=cold,
-        heaviest=HEAVIEST * rated.coefficient,
-        run_up=_run_up(rated, voltage, frequency, synchronous),
-        works=rated.met.all(axis=1),
+        terms=degrees,
+        coefficients=coefficients,
+        breakdown=breakdown,
+        heaviest=heaviest,
+        works=works,
         voltage=voltage,
         air=np.array(AIR),
         log_cooling=np.log(COOLING),
+        lightest=fit.lightest,
     )
 
 
-def terms() -> np.ndarray:
+def terms(fit: Fit) -> np.ndarray:
     """Degrees of the polynomials' terms, (terms, 4)."""
-    ranges = (range(degree + 1) for degree in DEGREES)
-    return np.array([one for one in product(*ranges) if sum(one) <= DEGREES[0]])
+    ranges = (range(degree + 1) for degree in fit.degrees)
+    return np.array([one for one in product(*ranges) if sum(one) <= fit.together])
 
 
-def _ends(motor) -> tuple[float, float]:
-    """Line voltages [V] that a motor may meet where it is not ruled out at once."""
-    low, high = voltage_limits(motor.voltage_low, motor.voltage_high)
+def ends_of(voltage_low, voltage_high) -> tuple[float, float]:
+    """Supply voltages [V] that a motor may meet where it is not ruled out at once."""
+    low, high = voltage_limits(voltage_low, voltage_high)
     return low * (1 - SERVICE_VOLTAGE), high * (1 + SERVICE_VOLTAGE)
 
 
@@ -96,17 +139,16 @@ def _breakdown_cubic(rated, voltage, frequency, synchronous):
     return np.ascontiguousarray(np.einsum("tn,nmd->mtd", inverse, torque))
 
 
-def _run_up(rated, voltage, frequency, synchronous):
-    """Heaviest load that still starts and runs up, cold, (motors, voltages, draws)."""
-    volts = _at(voltage, np.linspace(-1, 1, VOLTAGES))
+def _running_load(circuit, voltage, frequency, synchronous):
+    """Heaviest load [N m s^2] that ``circuit`` starts and runs up to SLIP_RUNNING."""
 
     def torque(slip):
-        return rated.circuit.balance(volts, frequency, slip).torque / synchronous**2
+        return circuit.balance(voltage, frequency, slip).torque / synchronous**2
 
     most = torque(1.0) / BREAKAWAY
     for slip in RUNNING_UP:
         most = np.minimum(most, torque(slip) / (1 - slip) ** 2)
-    return np.ascontiguousarray(most.transpose(1, 0, 2))
+    return np.maximum(most, LIGHTEST_TORQUE)
 
 
 def nodes(count: int) -> np.ndarray:
@@ -123,22 +165,19 @@ def load_scale(ratio):
 
 def basis(points, degrees) -> np.ndarray:
     """Products of Chebyshev polynomials at ``points``, (count, terms)."""
-    tables = [np.polynomial.chebyshev.chebvander(column, DEGREES[0]) for column in points.T]
+    tables = [np.polynomial.chebyshev.chebvander(column, degrees.max()) for column in points.T]
     parts = [table[:, degrees[:, place]] for place, table in enumerate(tables)]
     return np.prod(parts, axis=0)
 
 
-def _fitted(rated, shell, voltage, frequency, cold, draws):
+def _fitted(points, degrees, sunny, figures, sun):
     """Coefficients, (2, motors, figures, terms, draws), upright and lying.
 
     Every second node has the sun: what it adds is a smaller polynomial of its own.
     """
-    points, degrees = nodes(NODES), terms()
-    sunny = (np.arange(NODES) % 2).astype(float)
-    few = degrees.sum(axis=1) <= SUN_DEGREE
+    few = degrees.sum(axis=1) <= sun
     plain = basis(points, degrees)
     inverse = np.linalg.pinv(np.hstack([plain, sunny[:, None] * plain[:, few]]))
-    figures = _worked(rated, shell, points, sunny, voltage, frequency, cold, draws)
     found = np.einsum("tn,fnmd->mftd", inverse, figures)
     lying = found[:, :, : len(degrees)]
     upright = lying.copy()
@@ -146,30 +185,31 @@ def _fitted(rated, shell, voltage, frequency, cold, draws):
     return np.stack([upright, lying])
 
 
-def _worked(rated, shell, points, sunny, voltage, frequency, cold, draws):
+def _worked(motors: Known, points, sunny, load, voltage, lowest, frequency, synchronous):
     """The figures at ``points``, (figures, points, motors, draws), by the full model."""
+    rated, shell = motors
     volts = _at(voltage, points[:, 0])
-    load = _load(points, cold, HEAVIEST * rated.coefficient)
     temp_air = AIR[0] + (points[:, 2] + 1) / 2 * (AIR[1] - AIR[0])
     low, high = np.log(COOLING)
     speed = np.exp(low + (points[:, 3] + 1) / 2 * (high - low)) * 1000
-    sun = sunny[:, None, None] * _sun(draws)
+    sun = sunny[:, None, None] * _sun(rated.power.shape[-1])
     air = Stream(temp_air[:, None, None], speed[:, None, None], 1000.0, sun)
     warm = warmed(rated, shell, air, volts, frequency, load, settle=compiled.settle)
-    circuit = at_temperature(rated, shell, warm.nodes)
+    hot = at_temperature(rated, shell, warm.nodes)
     figures = (
         np.log(warm.temp_winding - air.temp_air),
+        warm.slip,
+        np.log(_running_load(hot, lowest, frequency, synchronous)),
         np.log(np.abs(warm.solution.current)),
         np.log(np.abs(warm.solution.voltage_capacitor)),
-        warm.slip,
-        np.log(breakdown_torque(circuit, volts, frequency)),
+        np.log(breakdown_torque(hot, lowest, frequency)),
     )
     return np.stack([np.broadcast_to(figure, warm.slip.shape) for figure in figures])
 
 
-def _load(points, cold, heaviest):
+def _load(points, cold, heaviest, lightest):
     """The fan's coefficient [N m s^2] at ``points``, (points, motors, draws)."""
-    least, most = load_scale(np.array([REACH * LIGHTEST, REACH]))
+    least, most = load_scale(np.array([REACH * lightest, REACH]))
     scaled = least + (points[:, 1] + 1) / 2 * (most - least)
     share = 2 * scaled / (1 + scaled**2) / REACH
     powers = np.vander(points[:, 0], 4, increasing=True)
@@ -177,6 +217,7 @@ def _load(points, cold, heaviest):
     return share[:, None, None] * (breakdown**-8 + heaviest**-8) ** (-1 / 8)
 
 
+@lru_cache
 def _sun(draws):
     """What a motor that stands takes up [W/m2], as every job draws it."""
     plate = {"voltage": "230 V", "power": "200 W", "speed": "1075 rpm", "shaft_position": "down"}

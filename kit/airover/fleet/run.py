@@ -142,7 +142,7 @@ def _crew(motors, scheduler, workers: int) -> Iterator[Crew]:
         pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
         try:
             parts = list(pool.map(response.surfaces, response.groups(motors)))
-            screener = Screener(motors, response.together(parts))
+            screener = Screener(motors, response.joined(parts))
             if scheduler is not None:
                 pool.shutdown()
                 with _cluster(scheduler, screener) as crew:

@@ -4,35 +4,41 @@ A part is worked alone and depends on nothing but its rows and the catalogue, so
 same whoever works it, and when.
 """
 
-from operator import attrgetter
 from typing import NamedTuple
 
 import numpy as np
 
-from airover.choose.case import SAME_RATING
-from airover.choose.electrical import CURRENT_TOLERANCE
-from airover.choose.load import LEAST_FLOW, LEAST_RESERVE, winding_limit
+from airover.choose.comparison import SAME_AMPS, columns
+from airover.choose.electrical import LIKELY, NEAR_LIMIT, SURE
+from airover.choose.load import EVEN, MOST_EXCESS, NEAR_FLOW, NO_WORSE, SMALL_RISK
 from airover.climate.year import example_year
 from airover.errors import InputError
 from airover.fleet import lives
 from airover.fleet.columns import LINE_VOLTAGE, SITE_NUMBERS
-from airover.fleet.facts import Facts
-from airover.fleet.plates import PlateRead, Plates
+from airover.fleet.facts import PLAIN, REASONS, Facts
+from airover.fleet.plates import PlateRead, Plates, together
 from airover.fleet.response import AIR, COOLING
 from airover.fleet.site import line, site_air
 from airover.kinds import KINDS
 from airover.motor.conditions import FASTEST_AIR
-from airover.motor.supply import voltage_limits
 from airover.motor.work import DRAWS
 from airover.physics.capacitor import OVERVOLTAGE
 from airover.physics.screen_compiled import screen
 from airover.physics.screening import LYING, UPRIGHT, Best, Limits, Motors, Surfaces, Units
 from airover.scope import HIGHEST_SITE, HIGHEST_VOLTAGE, HOTTEST_OUTDOOR
 
-LEAST_STARTING = 0.95  # share of the draws
 BLOCK = 2048  # units at a time, so that their draws stay close to the processor
 LIMITS = Limits(
-    SAME_RATING, CURRENT_TOLERANCE, OVERVOLTAGE, LEAST_RESERVE, LEAST_FLOW, LEAST_STARTING
+    near_limit=NEAR_LIMIT,
+    small_risk=SMALL_RISK,
+    even=EVEN,
+    no_worse=NO_WORSE,
+    most_excess=MOST_EXCESS,
+    sure=SURE,
+    likely=LIKELY,
+    near_flow=NEAR_FLOW,
+    same_amps=SAME_AMPS,
+    overvoltage=OVERVOLTAGE,
 )
 HIGHEST = {"outdoor_temperature_c": HOTTEST_OUTDOOR, "elevation_m": HIGHEST_SITE}
 HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
@@ -48,7 +54,7 @@ class Grouped(NamedTuple):
 
 class Rows(NamedTuple):
     """Rows of a table: ``site`` columns as arrays (rows,) in SI, NaN for nothing; the ``plates``
-    by the columns ELECTRICAL; ``facts`` by the columns of each check, and ``lying``, whether the
+    by the columns PLATE; ``facts`` by the columns of each group of rules, and ``lying``, whether the
     motor's shaft is horizontal; ``named`` False where a row has no name."""
 
     site: dict[str, np.ndarray]
@@ -75,7 +81,8 @@ class Screener:
 
     def __init__(self, motors, surfaces: Surfaces):
         self.motors, self.surfaces = tuple(motors), surfaces
-        self.facts, self.plates = Facts(self.motors), Plates()
+        self.facts = Facts(self.motors)
+        self.plates = Plates(self.facts)
         self.limits = limits_of(self.motors, surfaces.works)
         self.weather = lives.Weather.of(example_year())
 
@@ -86,12 +93,11 @@ class Screener:
         """Every row screened, or refused with a reason."""
         self.facts.forget()
         reasons = {}
-        plates = self.plates.read(rows.plates.values)
         facts = np.stack([self._places(at, one, reasons) for at, one in enumerate(rows.facts)])
-        reasons |= dict(_refused(rows, plates))
+        reasons |= dict(_refused(rows))
         able = np.setdiff1d(np.arange(len(rows.named)), np.fromiter(reasons, int))
         starts = range(0, max(len(able), 1), BLOCK)
-        blocks = [self._block(rows, able[at : at + BLOCK], plates, facts, reasons) for at in starts]
+        blocks = [self._block(rows, able[at : at + BLOCK], facts, reasons) for at in starts]
         taken, best, failures, counted = zip(*blocks, strict=True)
         return Screened(
             taken=np.concatenate(taken),
@@ -112,35 +118,45 @@ class Screener:
                 reasons |= dict.fromkeys(refused, str(error))
         return found[told.place]
 
-    def _block(self, rows: Rows, block, plates, facts, reasons):
-        """One block of rows; those whose air is out of reach get their reason."""
-        units, refused = self._units(rows, block, plates, facts)
+    def _block(self, rows: Rows, block, facts, reasons):
+        """One block of rows; those that cannot be worked get their reason."""
+        which, place = np.unique(rows.plates.place[block], return_inverse=True)
+        read = self.plates.read([rows.plates.values[at] for at in which])
+        bad = np.array([isinstance(one, str) for one in read], dtype=bool)
+        reasons |= {int(at): read[of] for at, of in zip(block, place, strict=True) if bad[of]}
+        plates = [one for one in read if not isinstance(one, str)]
+        kept = ~bad[place]
+        block, place = block[kept], (np.cumsum(~bad) - 1)[place[kept]]
+        if not plates:
+            return self._nothing(block)
+        units, refused = self._units(rows, block, plates, place, facts)
         reasons |= refused
         kept = ~np.isin(block, np.fromiter(refused, int))
         units, taken = Units(*(value[kept] for value in units)), block[kept]
-        best = screen(self.surfaces, self.limits, units, self.facts.facts, self.facts.amps, LIMITS)
+        failed, old = together(plates)
+        tables = self.facts.tables
+        best = screen(self.surfaces, failed, self.limits, units, old, tables, LIMITS, len(PLAIN))
         design = rows.site["outdoor_temperature_c"][taken]
         first, volts = best.motor[:, 0], best.figures[:, 0, 9]
         ages = lives.ages(self.surfaces, units, self.motors, first, volts, design, self.weather)
         return taken, best, ages.within(lives.HORIZON), ages.counted()
 
-    def _units(self, rows: Rows, block, plates: list[PlateRead], facts):
-        """The rows of a ``block`` as Units, and why some of them cannot be worked."""
-        which, place = np.unique(rows.plates.place[block], return_inverse=True)
-        plate = [plates[at] for at in which]
+    def _nothing(self, block):
+        """What a block without a single nameplate that can be read comes to."""
+        ages = lives.Ages(np.full((0, len(lives.PARTS), DRAWS), np.nan))
+        best = Best.none(0, len(REASONS))
+        return block, best, np.empty((0, DRAWS)), ages.counted()
 
-        def of(read, kind=float):
-            return np.array([read(one) for one in plate], dtype=kind)[place]
-
+    def _units(self, rows: Rows, block, plates: list[PlateRead], place, facts):
+        """The rows of a ``block`` as Units, and why some of them cannot be worked; ``place`` is
+        the one of ``plates`` that each row has."""
         site = {name: value[block] for name, value in rows.site.items()}
-        rated = (
-            of(read).reshape(-1, DRAWS) for read in (attrgetter("power"), attrgetter("speed_rpm"))
-        )
-        frequency, poles = of(lambda one: one.frequency), of(lambda one: one.poles, int)
-        air = site_air(site, *rated, 120 * frequency / poles)
-        voltage, measured = line(
-            site, *(of(lambda one, end=end: one.voltage[end]) for end in (0, 1))
-        )
+        power = np.array([one.power for one in plates])[place]
+        speed_rpm = np.array([one.speed_rpm for one in plates])[place]
+        synchronous = np.array([one.old.synchronous for one in plates])[place]
+        volts = np.array([one.voltage for one in plates])[place]
+        air = site_air(site, power, speed_rpm, synchronous)
+        voltage, said, measured = line(site, *volts.T)
         cooling = np.maximum(air.cooling_speed, 1e-9) / air.speed_rpm
         units = Units(
             coefficient=air.coefficient,
@@ -149,55 +165,39 @@ class Screener:
             log_cooling=np.log(cooling),
             temp_over=air.temp_over,
             voltage=voltage,
-            frequency=frequency,
-            poles=poles,
-            sideways=np.where(rows.lying[block], LYING, UPRIGHT),
-            power=of(lambda one: one.written),
+            said=said,
             measured=measured,
+            weather=~np.isnan(site["outdoor_temperature_c"]),
+            sideways=np.where(rows.lying[block], LYING, UPRIGHT),
+            old=place,
             facts=facts.T[block],
-            amps=of(lambda one: self.facts.amps_place(one.current), int),
         )
         return units, dict(_beyond(block, air, cooling))
 
 
 def limits_of(motors, works) -> Motors:
-    """What is asked of catalogue ``motors``, as arrays; ``works`` as in surfaces."""
-
-    def of(read):
-        return np.array([np.nan if read(motor) is None else read(motor) for motor in motors])
-
-    takes = np.array([voltage_limits(motor.voltage_low, motor.voltage_high) for motor in motors])
-    most = max(len(motor.ratings) for motor in motors)
-    ratings, currents = (
-        np.array([[*values, *[np.nan] * (most - len(values))] for values in map(read, motors)])
-        for read in (lambda motor: motor.ratings, lambda motor: motor.currents)
-    )
-    classes = [motor.insulation_class for motor in motors]
+    """The facts of catalog ``motors``, as arrays; ``works`` as in surfaces."""
+    facts = columns(tuple(motors))
     order = sorted(range(len(motors)), key=lambda at: motors[at].name)
     return Motors(
-        voltage_low=takes[:, 0],
-        voltage_high=takes[:, 1],
-        frequency=of(lambda motor: motor.frequency),
-        poles=np.array([motor.poles for motor in motors]),
-        synchronous=of(lambda motor: motor.synchronous_rpm),
+        voltage_low=facts.voltage_low,
+        voltage_high=facts.voltage_high,
+        synchronous=120 * facts.frequency / facts.poles,
         works=works,
-        ratings=ratings,
-        currents=currents,
-        ambient=of(lambda motor: motor.ambient_rating),
-        winding=np.array([np.nan if one is None else winding_limit(one) for one in classes]),
-        capacitor=of(lambda motor: motor.capacitor_voltage),
-        price=np.nan_to_num(of(lambda motor: motor.price), nan=np.inf),
+        ratings=facts.ratings,
+        currents=facts.currents,
+        ambient=facts.ambient,
+        winding=facts.winding_limit,
+        capacitor=facts.capacitor_voltage,
+        price=np.nan_to_num(facts.price, nan=np.inf),
         place=np.argsort(order),
     )
 
 
-def _refused(rows: Rows, plates):
+def _refused(rows: Rows):
     """Numbers of rows that are refused at once, each with its reason."""
     for number in np.flatnonzero(~rows.named).tolist():
         yield number, str(InputError("unit", "nothing", "a name or a number"))
-    bad = np.array([isinstance(one, str) for one in plates], dtype=bool)[rows.plates.place]
-    for number in np.flatnonzero(bad).tolist():
-        yield number, plates[rows.plates.place[number]]
     kinds = {name: (one.kind, one.scale) for name, one in SITE_NUMBERS.items()}
     for name, (kind, scale) in (kinds | dict.fromkeys(LINE_VOLTAGE, ("voltage", 1.0))).items():
         accepted = KINDS[kind].accepted

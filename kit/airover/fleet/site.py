@@ -92,7 +92,8 @@ def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) ->
 
 
 def line(columns: dict, plate_low, plate_high):
-    """Low, usual and high line voltage [V], (units, 3), and how it is known: 0 from the plate, 1
+    """Low, usual and high supply voltage [V], (units, 3); the lowest and highest [V] that was
+    measured or stands on the nameplate, (units, 2); and how it is known: 0 from the nameplate, 1
     from one reading, 2 from a range that was seen."""
     low, high = (columns[name] for name in ("line_voltage_low_v", "line_voltage_high_v"))
     low, high = np.fmin(low, high), np.fmax(low, high)
@@ -102,4 +103,5 @@ def line(columns: dict, plate_low, plate_high):
     read = np.stack([low * (1 - spread), low, low * (1 + spread)], axis=1)
     logged = np.stack([low, (low + high) / 2, high], axis=1)
     plate = np.stack([plate_low * (1 - spread), plate_high, plate_high * (1 + spread)], axis=1)
-    return np.choose(measured[:, None], [plate, read, logged]), measured
+    said = np.where(seen[:, None], np.stack([low, high], 1), np.stack([plate_low, plate_high], 1))
+    return np.choose(measured[:, None], [plate, read, logged]), said, measured

@@ -6,22 +6,34 @@ are the outer loop, so that the polynomials of one motor stay close at hand. One
 """
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
 from airover.physics.screening import (
+    AIRFLOW,
+    AMBIENT,
     BEST,
     BREAKDOWN,
     CAPACITOR,
     CURRENT,
-    LIGHTEST,
+    LISTED,
+    LOAD,
+    MEASURE,
     NOT_FIT,
     REACH,
     RISE,
+    SHAFT_POWER,
     SLIP,
+    STARTING,
+    STOPS,
+    VOLTAGE,
+    WINDING,
     Best,
+    Facts,
     Limits,
     Motors,
+    Old,
     Surfaces,
     Units,
 )
@@ -82,7 +94,7 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, 
     x = _near(2 * (voltage - low) / (high - low) - 1)
     powers, tables, basis, _, _ = scratch
     _chebyshev(x, powers)
-    least, most = _load_scale(REACH * LIGHTEST), _load_scale(REACH)
+    least, most = _load_scale(REACH * surfaces.lightest), _load_scale(REACH)
     cubic = surfaces.breakdown[motor]
     for d in range(basis.shape[1]):
         breakdown = cubic[0, d] + x * (cubic[1, d] + x * (cubic[2, d] + x * cubic[3, d]))
@@ -91,7 +103,7 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, 
         a, b = a * a, b * b
         thinner = (temp_air[d] + 273.15) / (temp_air[d] + shift[d] + 273.15)
         share = coefficient[d] * thinner * math.sqrt(math.sqrt(math.sqrt(a * a + b * b)))
-        share = min(max(share, LIGHTEST), 1.0)
+        share = min(max(share, surfaces.lightest), 1.0)
         load = _near(2 * (_load_scale(REACH * share) - least) / (most - least) - 1)
         warm = _near(2 * (temp_air[d] + shift[d] - air[0]) / (air[1] - air[0]) - 1)
         swept = _near(2 * (log_cooling[d] - cooling[0]) / (cooling[1] - cooling[0]) - 1)
@@ -121,59 +133,80 @@ def _evaluate(coefficients, basis, out):
 
 
 @_jit
-def _supply(takes_low, takes_high, low, usual, high, measured):
-    """What the line's voltage costs: nothing, one fact to find out, or NOT_FIT."""
-    if not takes_low <= usual <= takes_high:
-        return NOT_FIT
-    if measured and low >= takes_low and high <= takes_high:
+def _supply(takes_low, takes_high, low, high, measured, near):
+    """What the voltage of the supply costs: 0, 1, MEASURE or NOT_FIT."""
+    covered = takes_low <= low and high <= takes_high
+    if not measured:
+        if covered:
+            return 0
+        return NOT_FIT if high < takes_low or low > takes_high else MEASURE
+    usual = (low + high) / 2
+    if (1 + near) * takes_low <= low and high <= (1 - near) * takes_high:
         return 0
-    return NOT_FIT if measured == 2 else 1
-
-
-@_jit
-def _runs_up(surfaces, motor, voltage, coefficient):
-    """Share of the draws that start and run up."""
-    (low, high), table = surfaces.voltage[motor], surfaces.run_up[motor]
-    at = min(max((voltage - low) / (high - low), 0.0), 1.0) * (len(table) - 1)
-    place = min(int(at), len(table) - 2)
-    part, count = at - place, 0
-    for d in range(len(coefficient)):
-        most = table[place, d] + part * (table[place + 1, d] - table[place, d])
-        count += coefficient[d] < most
-    return count / len(coefficient)
-
-
-@_jit
-def _rating(motors, m, wanted, same):
-    """Number of the smallest rating that covers ``wanted`` [W], else of the largest."""
-    last = 0
-    for number in range(motors.ratings.shape[1]):
-        if not math.isnan(motors.ratings[m, number]):
-            last = number
-            if motors.ratings[m, number] >= same * wanted:
-                return number
-    return last
-
-
-@_jit
-def _weakness(rating, need, inferred):
-    """What the need for shaft power [W], as a band, costs."""
-    if rating < need[0] or (rating < need[1] and not inferred):
+    if usual < (1 - near) * takes_low or usual > (1 + near) * takes_high:
         return NOT_FIT
-    return 1 if inferred and rating < need[2] else 0
+    return 0 if covered else 1
 
 
 @_jit
-def _ambient(limit, air):
-    """What the heat of the air [degC], as a band, costs."""
-    if air[1] > limit:
+def _share_above(values, limit):
+    count = 0
+    for value in values:
+        count += value > limit
+    return count / len(values)
+
+
+@_jit
+def _weakness(rating, need, same_size, estimated, limits):
+    """What shaft power costs; ``need`` [W], (draws,)."""
+    risk = 0.0 if same_size else _share_above(need, rating)
+    if risk > limits.even:
         return NOT_FIT
-    return 0 if air[2] <= limit else 1  # an unknown limit has to be found out
+    return 1 if estimated or risk > limits.small_risk else 0
+
+
+@_jit
+def _ambient(limit, old_limit, air, weather, limits):
+    """What the heat of the air costs; ``air`` [degC], (draws,), in order."""
+    if math.isnan(limit):
+        return 1
+    risk = _share_above(air, limit)
+    if risk <= limits.small_risk:
+        return 0
+    like_old = limit >= old_limit  # never, where that is not known
+    if risk <= limits.even or not weather:
+        return 0 if like_old else 1
+    return 1 if like_old and _quantile(air, 0.5) <= limit + limits.most_excess else NOT_FIT
+
+
+@_jit
+def _winding(limit, temps, old, u, limits):
+    """What the heat of the winding costs beside the failed motor's; ``temps`` [degC], (draws,)."""
+    if math.isnan(limit):
+        return 1
+    risk = _share_above(temps, limit)
+    if risk <= limits.small_risk:
+        return 0
+    own = old.limits[u, 0]
+    old_risk = _share_above(old.temps[u], limit if math.isnan(own) else own)
+    trips = _share_above(old.temps[u], old.limits[u, 1])
+    like_old = risk <= old_risk + limits.no_worse and trips <= limits.even
+    if like_old:
+        return 0 if risk <= limits.even else 1
+    return 1 if risk <= limits.even else NOT_FIT
+
+
+@_jit
+def _starting(share, old_share, limits):
+    """What the ``share`` of the draws that start and run up at the lowest voltage costs."""
+    if share >= limits.sure or share >= old_share - limits.no_worse:
+        return 0
+    return 1 if share >= limits.likely else NOT_FIT
 
 
 @_jit
 def _before(one, other):
-    """Whether a key comes first: work, then coolness in steps, price, place."""
+    """Whether a key comes first, in the order of `choose.ranking`."""
     for place in range(len(one)):
         if one[place] != other[place]:
             return one[place] < other[place]
@@ -181,7 +214,7 @@ def _before(one, other):
 
 
 @_jit
-def _kept(best, keys, u, m, rating, key, figures):
+def _kept(best, keys, u, m, work, rating, key, figures):
     """Put a motor into its place among the best of unit ``u``."""
     at = BEST
     while at > 0 and (best.motor[u, at - 1] < 0 or _before(key, keys[u, at - 1])):
@@ -194,7 +227,7 @@ def _kept(best, keys, u, m, rating, key, figures):
         best.rating_number[u, down] = best.rating_number[u, down - 1]
         best.figures[u, down] = best.figures[u, down - 1]
         keys[u, down] = keys[u, down - 1]
-    best.motor[u, at], best.work[u, at], best.rating_number[u, at] = m, int(key[0]), rating
+    best.motor[u, at], best.work[u, at], best.rating_number[u, at] = m, work, rating
     best.figures[u, at], keys[u, at] = figures, key
 
 
@@ -207,45 +240,89 @@ def _middle(values, out):
 
 
 @_jit
-def _asked(units, need, air, log_torque):
-    """Bands of each unit's shaft power [W] and air [degC], and ln of its torques [N m]."""
-    values = np.empty(units.coefficient.shape[1])
+def _needed_power(units, need, air, log_torque):
+    """Each unit's shaft power [W], air [degC] in order, and ln of torque [N m]: (units, draws)."""
     for u in range(len(need)):
-        for d in range(len(values)):
+        for d in range(need.shape[1]):
             speed = units.speed_rpm[u, d] * math.pi / 30
             torque = units.coefficient[u, d] * speed * speed
             log_torque[u, d] = math.log(torque)
-            values[d] = torque * speed
-        _middle(values, need[u])
-        values[:] = units.temp_air[u]
-        _middle(values, air[u])
+            need[u, d] = torque * speed
+        air[u] = units.temp_air[u]
+        _order(air[u])
+
+
+class _Failed(NamedTuple):
+    """What the failed motor of each unit did: ``speeds`` [rpm] and ``temps`` [degC] of the winding,
+    (units, draws); ``starts``, (units,), the share of the draws that start and run up at its lowest
+    voltage; ``limits`` [degC], (units, 2), of its class, or NaN, and of its protector."""
+
+    speeds: np.ndarray
+    temps: np.ndarray
+    starts: np.ndarray
+    limits: np.ndarray
 
 
 @_jit
-def _plain(motors, m, units, facts, work):
-    """What line and plain facts cost with one motor, for all units at once (faster than one by
-    one), into ``work``."""
+def _work_failed(failed, old, units, out):
+    """Fill a _Failed from the polynomials of the failed motors."""
+    draws = units.coefficient.shape[1]
+    powers = np.empty(failed.terms.max() + 1)
+    tables, basis = np.empty((3, len(powers), draws)), np.empty((len(failed.terms), draws))
+    still, values = np.zeros(draws), np.empty(draws)
+    scratch = powers, tables, basis, still, values
+    for u in range(len(units.old)):
+        m, coefficient = units.old[u], units.coefficient[u]
+        table = failed.coefficients[units.sideways[u], m]
+        given = coefficient, units.temp_air[u], units.log_cooling[u]
+        _basis(failed, m, units.voltage[u, 0], *given, still, scratch)
+        _evaluate(table[LOAD], basis, values)
+        out.starts[u] = _share_running(coefficient, values)
+        _basis(failed, m, units.voltage[u, 1], *given, still, scratch)
+        _evaluate(table[SLIP], basis, values)
+        for d in range(draws):
+            out.speeds[u, d] = (1 - values[d]) * old.synchronous[m]
+        _evaluate(table[RISE], basis, values)
+        for d in range(draws):
+            out.temps[u, d] = units.temp_air[u, d] + math.exp(values[d])
+        out.limits[u, 0], out.limits[u, 1] = old.winding[m], old.trip[m]
+
+
+@_jit
+def _share_running(coefficient, log_load):
+    """Share of the draws whose fan is lighter than the heaviest that the motor runs up."""
+    count = 0
+    for d in range(len(log_load)):
+        count += coefficient[d] < math.exp(log_load[d])
+    return count / len(log_load)
+
+
+@_jit
+def _plain(motors, m, units, old, facts, near, work, unlike, measure):
+    """What supply and plain facts cost with one motor, for all units at once (faster than one by
+    one), into ``work``; how unlike it is, and whether the supply must be measured first."""
     takes_low, takes_high = motors.voltage_low[m], motors.voltage_high[m]
-    poles, frequency, voltage = motors.poles[m], motors.frequency[m], units.voltage
-    costs = facts[m]
+    costs, apart = facts.cost[m], facts.unlike[m]
     for u in range(len(work)):
-        work[u] = NOT_FIT
-        if units.poles[u] != poles or abs(units.frequency[u] - frequency) >= 0.5:
-            continue
-        line = voltage[u, 0], voltage[u, 1], voltage[u, 2]
-        cost = _supply(takes_low, takes_high, *line, units.measured[u])
+        low, high = units.said[u, 0], units.said[u, 1]
+        cost = _supply(takes_low, takes_high, low, high, units.measured[u], near)
+        measure[u] = cost == MEASURE
+        cost = 1 if cost == MEASURE else cost
+        cost += old.cost[units.old[u], m]
+        likeness = facts.always[m] + old.unlike[units.old[u], m]
         for c in range(units.facts.shape[1]):
             if cost >= NOT_FIT:
                 break
             cost += costs[units.facts[u, c]]
-        work[u] = cost
+            likeness += apart[units.facts[u, c]]
+        work[u], unlike[u] = cost, likeness
 
 
 @_jit
-def _carries(surfaces, m, units, u, log_torque, least_reserve, scratch, figures):
-    """Whether the motor has torque enough at the low voltage.
+def _starts(surfaces, m, units, u, log_torque, scratch, figures):
+    """Share of the draws in which a motor starts and runs up at its lowest voltage.
 
-    Then leaves basis and slips at the usual voltage in ``scratch``.
+    Then leaves the basis at the usual voltage in ``scratch``.
     """
     _, _, basis, still, values = scratch
     table = surfaces.coefficients[units.sideways[u], m]
@@ -255,39 +332,44 @@ def _carries(surfaces, m, units, u, log_torque, least_reserve, scratch, figures)
     for d in range(len(values)):
         values[d] = math.exp(values[d] - log_torque[d])
     _order(values)
-    figures[7] = _quantile(values, 0.05)
-    if figures[7] < least_reserve:
-        return False
+    figures[7] = _quantile(values, 0.5)
+    _evaluate(table[LOAD], basis, values)
+    share = _share_running(units.coefficient[u], values)
     _basis(surfaces, m, units.voltage[u, 1], *given, still, scratch)
+    return share
+
+
+@_jit
+def _flow_share(table, synchronous, old_speeds, scratch):
+    """The middle of the airflow over the failed motor's."""
+    _, _, basis, _, values = scratch
     _evaluate(table[SLIP], basis, values)
-    return True
+    for d in range(len(values)):
+        values[d] = (1 - values[d]) * synchronous / old_speeds[d]
+    _order(values)
+    return _quantile(values, 0.5)
 
 
 @_jit
-def _flow_share(synchronous, speed_rpm, slip):
-    """The middle of the airflow over the old one; orders ``slip``."""
-    for d in range(len(slip)):
-        slip[d] = (1 - slip[d]) * synchronous / speed_rpm[d]
-    _order(slip)
-    return _quantile(slip, 0.5)
-
-
-@_jit
-def _stays_cool(table, temp_air, winding, most_current, scratch, figures):
-    """Whether amps and winding keep within their limits."""
+def _over_amps(table, most_current, likely, scratch, figures):
+    """What amps that are likely above the rating cost."""
     _, _, basis, _, values = scratch
     _evaluate(table[CURRENT], basis, values)
     for d in range(len(values)):
         values[d] = math.exp(values[d])
     _middle(values, figures[0:3])
-    if figures[1] > most_current:
-        return False
+    return 1 if _share_above(values, most_current) > likely else 0
+
+
+@_jit
+def _warm_winding(table, temp_air, limit, scratch, figures):
+    """Winding temperatures [degC] into the last of ``scratch``."""
+    _, _, basis, _, values = scratch
     _evaluate(table[RISE], basis, values)
     for d in range(len(values)):
         values[d] = temp_air[d] + math.exp(values[d])
     _middle(values, figures[3:6])
-    figures[6] = winding - figures[4]
-    return not figures[6] < 0
+    figures[6] = limit - figures[4]
 
 
 @_jit
@@ -297,53 +379,91 @@ def _capacitor(table, limit, scratch, figures):
     _evaluate(table[CAPACITOR], basis, values)
     _order(values)
     figures[9] = math.exp(_quantile(values, 0.5))
-    return 0 if figures[9] <= limit else 1  # an unknown limit has to be found out
+    return 1 if figures[9] > limit else 0
 
 
 @_jit
-def _screen(surfaces, motors, units, facts, amps, limits, best):
+def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
     count, draws = units.coefficient.shape
-    keys, figures = np.empty((count, BEST, 4)), np.empty(10)
-    need, air, log_torque = np.empty((count, 3)), np.empty((count, 3)), np.empty((count, draws))
-    _asked(units, need, air, log_torque)
+    _work_failed(failed, old, units, was)
+    keys, figures = np.empty((count, BEST, 8)), np.empty(10)
+    need, air, log_torque = np.empty((3, count, draws))
+    _needed_power(units, need, air, log_torque)
     powers = np.empty(surfaces.terms.max() + 1)
     tables, basis = np.empty((3, len(powers), draws)), np.empty((len(surfaces.terms), draws))
-    values, key, plain = np.empty(draws), np.empty(4), np.empty(count, dtype=np.int64)
+    values, key, plain = np.empty(draws), np.empty(8), np.empty(count, dtype=np.int64)
+    unlike, measure = np.empty(count), np.empty(count, dtype=np.bool_)
     scratch = powers, tables, basis, np.zeros(draws), values
-    for m in range(len(motors.poles)):
+    for m in range(len(motors.works)):
         if not motors.works[m]:
+            best.failing[:, LISTED] += 1
             continue
-        _plain(motors, m, units, facts, plain)
+        _plain(motors, m, units, old, facts, limits.near_limit, plain, unlike, measure)
         for u in np.flatnonzero(plain < NOT_FIT):
-            work = plain[u]
-            inferred = math.isnan(units.power[u])
-            wanted = need[u, 1] if inferred else units.power[u]
-            number = _rating(motors, m, wanted, limits.same_rating)
-            work += amps[units.amps[u], m, number] + _ambient(motors.ambient[m], air[u])
-            if work >= NOT_FIT:
+            at = units.old[u]
+            number = old.rating_number[at, m]
+            rating, weather = motors.ratings[m, number], units.weather[u]
+            ambient = _ambient(motors.ambient[m], old.ambient[at], air[u], weather, limits)
+            if ambient >= NOT_FIT:
+                best.failing[u, AMBIENT] += 1
                 continue
             best.counts[u, 2] += 1
-            work += _weakness(motors.ratings[m, number], need[u], inferred)
-            low, coefficient = units.voltage[u, 0], units.coefficient[u]
-            if work >= NOT_FIT or _runs_up(surfaces, m, low, coefficient) < limits.least_starting:
+            alike = old.same_size[at, m], old.estimated[at, m]
+            weak = _weakness(rating, need[u], *alike, limits)
+            if weak >= NOT_FIT:
+                best.failing[u, SHAFT_POWER] += 1
                 continue
-            least = limits.least_reserve
-            if not _carries(surfaces, m, units, u, log_torque[u], least, scratch, figures):
+            work = plain[u] + ambient + weak
+            most = 1 if measure[u] else NOT_FIT  # of what a simulated figure costs then
+            share = _starts(surfaces, m, units, u, log_torque[u], scratch, figures)
+            starting = min(_starting(share, was.starts[u], limits), most)
+            if starting >= NOT_FIT:
+                best.failing[u, STARTING] += 1
                 continue
-            figures[8] = _flow_share(motors.synchronous[m], units.speed_rpm[u], values)
-            if figures[8] < limits.least_flow:
+            table = surfaces.coefficients[units.sideways[u], m]
+            figures[8] = _flow_share(table, motors.synchronous[m], was.speeds[u], scratch)
+            short = 0 if figures[8] >= limits.near_flow else most
+            if short >= NOT_FIT:
+                best.failing[u, AIRFLOW] += 1
                 continue
             best.counts[u, 3] += 1
-            table = surfaces.coefficients[units.sideways[u], m]
-            most = motors.currents[m, number] * (1 + limits.current_over)
-            if not _stays_cool(table, units.temp_air[u], motors.winding[m], most, scratch, figures):
+            _warm_winding(table, units.temp_air[u], motors.winding[m], scratch, figures)
+            hot = min(_winding(motors.winding[m], values, was, u, limits), most)
+            if hot >= NOT_FIT:
+                best.failing[u, WINDING] += 1
                 continue
+            most_current = (1 + limits.same_amps) * motors.currents[m, number]
+            work += starting + short + hot
+            work += _over_amps(table, most_current, limits.likely, scratch, figures)
             work += _capacitor(table, motors.capacitor[m] * limits.overvoltage, scratch, figures)
-            work += 1 if math.isnan(motors.winding[m]) else 0
-            best.counts[u, 0 if work == 0 else 1] += 1
-            cool = math.inf if math.isnan(figures[6]) else -np.rint(figures[6] / 5)
-            key[0], key[1], key[2], key[3] = work, cool, motors.price[m], motors.place[m]
-            _kept(best, keys, u, m, number, key, figures)
+            best.counts[u, min(work, 1)] += 1
+            price = motors.price[m]
+            key[0], key[1], key[2] = min(work, 1), old.size_up[at, m], math.isinf(price)
+            key[3], key[4] = work, np.rint(100 * unlike[u])
+            key[5] = math.inf if math.isnan(figures[6]) else -np.rint(figures[6] / 5)
+            key[6], key[7] = price, motors.place[m]
+            _kept(best, keys, u, m, work, number, key, figures)
+
+
+@_jit
+def _count_plain_failures(motors, units, old, facts, near, best):
+    """Count the motors that fail on each plain rule, of units for which no motor was found."""
+    for u in range(len(best.motor)):
+        if best.motor[u, 0] >= 0:
+            best.failing[u] = 0
+            continue
+        for m in range(len(motors.works)):
+            if not motors.works[m]:
+                continue
+            low, high = units.said[u, 0], units.said[u, 1]
+            takes = motors.voltage_low[m], motors.voltage_high[m]
+            if _supply(*takes, low, high, units.measured[u], near) >= NOT_FIT:
+                best.failing[u, VOLTAGE] += 1
+            bits = old.failing[units.old[u], m]
+            for c in range(units.facts.shape[1]):
+                bits |= facts.failing[m, units.facts[u, c]]
+            for rule in range(best.failing.shape[1] - len(STOPS)):
+                best.failing[u, len(STOPS) + rule] += (bits >> rule) & 1
 
 
 @_jit
@@ -373,16 +493,28 @@ def _needed():
         raise ModuleNotFoundError("screening a fleet needs numba: install airover[fast]")
 
 
-def screen(surfaces: Surfaces, motors: Motors, units: Units, facts, amps, limits: Limits) -> Best:
+def screen(
+    surfaces: Surfaces,
+    failed: Surfaces,
+    motors: Motors,
+    units: Units,
+    old: Old,
+    facts: Facts,
+    limits: Limits,
+    rules: int,
+) -> Best:
     """The best motors of each of ``units``.
 
-    ``facts`` (motors, values) and ``amps`` (values, motors, ratings) say what a plain fact costs:
-    0, 1 for something to adapt or to find out, NOT_FIT. A first call on a machine compiles for
-    some seconds. Raises ModuleNotFoundError without numba.
+    ``surfaces`` are those of the catalog's ``motors``, ``failed`` those of the failed motors
+    ``old``; ``rules`` is how many plain rules have a bit in ``facts``. A first call on a machine
+    compiles for some seconds. Raises ModuleNotFoundError without numba.
     """
     _needed()
-    best = Best.none(len(units.coefficient))
-    _screen(surfaces, motors, units, facts, amps, limits, best)
+    best = Best.none(len(units.coefficient), len(STOPS) + rules)
+    shape = units.coefficient.shape
+    was = _Failed(*(np.empty(size) for size in (shape, shape, shape[0], (shape[0], 2))))
+    _screen(surfaces, failed, motors, units, old, facts, limits, was, best)
+    _count_plain_failures(motors, units, old, facts, limits.near_limit, best)
     return best
 
 
