@@ -233,7 +233,7 @@ def test_load_and_air_are_those_of_the_job(screener, sample):
     good = [at for at in good if not told.site["outdoor_temperature_c"][at] > 60]
     site = {name: value[good] for name, value in told.site.items()}
     power, speed = (np.stack([getattr(each[at], n) for at in good]) for n in ("power", "speed_rpm"))
-    synchronous = np.array([120 * each[at].frequency / each[at].poles for at in good])
+    synchronous = np.array([each[at].old.synchronous for at in good])
     air = site_air(site, power, speed, synchronous)
     for place, at in enumerate(good):
         asked = conditions(job_of(rows.slice(at, 1).to_pylist()[0]), DRAWS)

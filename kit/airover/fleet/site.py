@@ -15,10 +15,10 @@ from airover.physics.operating_point import fan_coefficient
 
 
 class SiteAir(NamedTuple):
-    """(units, draws) each: ``coefficient`` [N m s^2] and ``speed_rpm`` of the old motor on it,
-    ``temp_air`` [degC] at the motor, ``temp_over`` [K] of it over the weather, ``cooling_speed`` [m/s] of air as dense as dry air at
-    sea level; ``blade_speed`` [m/s], (units,), the middle of the speed through the blade's circle,
-    ``density_ratio`` over standard air."""
+    """(units, draws) each: ``coefficient`` [N m s^2] and ``speed_rpm`` of the failed motor on it,
+    ``temp_air`` [degC] at the motor, ``temp_over`` [K] of it over the weather, ``cooling_speed``
+    [m/s] of air as dense as dry air at sea level; ``blade_speed`` [m/s], (units,), the middle of
+    the speed through the blade's circle."""
 
     coefficient: np.ndarray
     speed_rpm: np.ndarray
