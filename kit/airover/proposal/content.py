@@ -16,7 +16,7 @@ from airover.errors import InputError
 from airover.motor.conditions import Input
 from airover.proposal import lasting
 from airover.proposal.offered import Option, Price, price
-from airover.proposal.said import Said, open_checks, shown_checks
+from airover.proposal.said import Said, closed_checks, open_checks
 from airover.records import Company, CostBasis
 from airover.units import quoted
 
@@ -341,12 +341,12 @@ def _work(offer: Offer) -> dict:
 
 def _checks(offer: Offer) -> dict:
     texts = offer.said.texts
-    head = [texts(f"checks.{name}") for name in ("name", "sentence", "state")]
-    checks = shown_checks(offer.first.candidate.checks)
+    head = [texts(f"checks.{name}") for name in ("name", "sentence")]
+    checks = closed_checks(offer.first.candidate.checks)
     return {
         "title": texts("checks.title"),
         "head": head,
-        "rows": [list(offer.said.check(check)) for check in checks],
+        "rows": [list(offer.said.check(check)[:2]) for check in checks],
     }
 
 

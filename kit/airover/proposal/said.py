@@ -27,6 +27,7 @@ _INPUTS = {
     "fan diameter": "blade_diameter", "blade mass": "mass",
 }  # fmt: skip
 _ELSEWHERE = ("winding life", "bearing life", "bearing kind")  # in the section on life
+_ROUTINE = ("catalogue's plate", "nameplate", "number of phases", "frequency")
 _DIGITS = {"temperature": 0, "air_temperature": 0}  # a tenth of a degree is not known
 NO_BREAK = "\u00a0"
 _RANGE = re.compile(r"(?<=[0-9])-(?=[0-9])")
@@ -149,8 +150,17 @@ def _in_two_digits(value: float) -> str:
 
 
 def shown_checks(checks) -> list[Check]:
-    """The checks that stand in the customer's table."""
+    """The checks of a table: all but those of how long the motor lasts."""
     return [check for check in checks if check.name not in _ELSEWHERE]
+
+
+def closed_checks(checks) -> list[Check]:
+    """The checks of the customer's table: neither routine nor in the list of what is to be done."""
+    return [
+        check
+        for check in shown_checks(checks)
+        if check.name not in _ROUTINE and check.state not in (ADAPT, MISSING)
+    ]
 
 
 def open_checks(checks) -> list[Check]:
