@@ -56,9 +56,11 @@ def shaft_power(at: Comparison) -> Found:
 
 def horsepower(at: Comparison) -> Found:
     """The old motor's horsepower; one size up is the trade's fallback, more is too large."""
+    estimated = at.nameplate.power is None and not at.has_curve
     choices = [
         (at.size > ONE_SIZE_UP, "too_large"),
         (at.size > 1 / SAME_RATING, "one_size_up"),
+        (np.full(len(at.size), estimated), "estimated"),
         (at.size < SAME_RATING, "smaller"),
     ]
     outcome = np.select(*zip(*choices), "same").astype(object)
@@ -198,7 +200,13 @@ RULES = (
     Rule(
         "horsepower",
         horsepower,
-        {"same": PASS, "smaller": PASS, "one_size_up": ADAPT, "too_large": FAIL},
+        {
+            "same": PASS,
+            "smaller": PASS,
+            "estimated": PASS,
+            "one_size_up": ADAPT,
+            "too_large": FAIL,
+        },
         unit="W",
         kind="power",
     ),

@@ -264,9 +264,10 @@ class Outcome:
         return self.check("starting on low voltage").state == PASS
 
     @property
-    def ladder(self) -> dict[str, Band]:
+    def ladder(self) -> dict[str, Band | None]:
         """Temperatures [degC] on the design day, from the weather up: "outdoor", "entering" the
-        coil, "air" at the motor, average "winding" at the line's usual voltage."""
+        coil, "air" at the motor, average "winding" at the line's usual voltage (None for a motor
+        that cannot run on this supply)."""
         asked = self.case.conditions
         air = (asked.temp_outdoor, asked.temp_entering, asked.temp_air)
         bands = {name: Band.of(draws) for name, draws in zip(("outdoor", "entering", "air"), air)}

@@ -179,6 +179,7 @@ def _ladder(told: Told, outcome: Outcome, beside, unit) -> list[figures.Rung]:
     rungs = [
         _rung(told, told(f"picture.{name}"), band, limits.get(name), outcome, unit)
         for name, band in outcome.ladder.items()
+        if band is not None  # a motor that was not simulated has no winding temperature
     ]
     if beside is not None:
         name = f"{told('picture.winding')}, {told('best')}"
