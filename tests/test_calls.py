@@ -6,13 +6,14 @@ import sys
 import numpy as np
 import pytest
 
-from airover.answer import answer
-from airover.choose import DOES_NOT_FIT, VERDICTS, judge
+from airover.choose import DOES_NOT_FIT, RULES, compared, judge
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.matching.crossref import crossref
 from airover.matching.many_jobs import ready
 from airover.matching.match import match
+from airover.motor.conditions import conditions
+from airover.motor.work import SAMPLES
 from airover.records import read_catalogue
 from airover.records.calls import read_calls
 from airover.reports.stock import crossref_page, write_crossref
@@ -109,26 +110,40 @@ def test_parquet_tells_the_same_as_csv(tmp_path, calls):
         read_calls(tmp_path / "bad.parquet")
 
 
-def test_many_jobs_are_matched_as_single_jobs_are(calls, catalogue):
-    """Ten random needs among others: the verdict of a single job for every motor, the same samples."""
+def test_a_rule_looks_at_plain_facts_or_at_samples():
+    """Matching fills plain facts and counts samples: a rule of neither kind would be left out."""
+    at = compared(job(), (MOTOR,), conditions(job(), 20), 20, 0)
+    judged = judge(at)
+    for rule in RULES:
+        stops = "fail" in rule.states.values()
+        if stops and rule.needs is None and rule.name not in ("horsepower", "catalogue's plate"):
+            samples = judged.of(rule.name).passes
+            assert samples is not None and samples.shape == (1, 20), rule.name
+
+
+def single(need, motors):
+    """Verdicts of one job compared alone, and the samples in which each motor would do."""
+    judged = judge(compared(need, motors, conditions(need, SAMPLES), SAMPLES, 0))
+    return judged.verdict, judged.passes
+
+
+def test_many_jobs_are_matched_as_single_ones_are(calls, catalogue):
+    """Six random needs among others: the same verdict for each motor, the same samples."""
     rng = np.random.default_rng(5)
-    numbers = rng.choice(len(calls.needs), 40, replace=False)
-    needs = [calls.needs[at] for at in numbers]
-    matched = match(needs, catalogue)
-    looked_at = [at for at in range(len(needs)) if at not in matched.refused][:10]
-    batches = {number: (left, at) for number, left, at in ready(needs, catalogue).worked()}
+    numbers = rng.choice(len(calls.needs), 20, replace=False)
+    needs, motors = [calls.needs[at] for at in numbers], catalogue[::3]
+    matched = match(needs, motors)
+    looked_at = [at for at in range(len(needs)) if at not in matched.refused][:6]
+    batches = {number: (left, at) for number, left, at in ready(needs, motors).worked()}
     fitting = 0
     for number in looked_at:
-        found = answer(needs[number], catalogue)
-        verdicts = {one.case.number: one.verdict for one in found.candidates}
-        assert [VERDICTS[place] for place in matched.verdict[number]] == [
-            verdicts[at] for at in range(len(catalogue))
-        ]
-        fitting += len(found.fitting)
+        verdict, passes = single(needs[number], motors)
+        np.testing.assert_array_equal(matched.verdict[number], verdict)
+        fitting += np.sum(verdict < 2)
         if number in batches:
             left, at = batches[number]
-            single = found.candidates[0].judged.passes
-            np.testing.assert_array_equal(judge(at).passes, single[left])
+            fits = verdict[left] < 2
+            np.testing.assert_array_equal(judge(at).passes[fits], passes[left][fits])
     assert fitting > 10
 
 

@@ -147,10 +147,15 @@ def test_what_is_invented_says_so_and_what_is_not_does_not():
 
 
 def test_open_facts_and_things_to_adapt_are_listed():
-    items = made("half-plate").content["work"]["items"]
-    assert any("run capacitor" in item for item in items)
-    assert any("See how the old motor is mounted" in item for item in items)
-    assert made("half-plate").content["offer"]["verdict"] == "fits with work"
+    content, first = made("half-plate").content, found("half-plate").fitting[0]
+    open_ = first.having("adapt", "missing")
+    assert len(content["work"]["items"]) == len(open_) > 0
+    assert content["offer"]["verdict"] == "fits with work"
+    longer = answer(job(nameplate__mounting=None), [motor(shaft_length=0.2, capacitor=9e-6)])
+    items = make(longer, COMPANY, date=DAY).content["work"]["items"]
+    assert any("new 9\N{NO-BREAK SPACE}µF run capacitor" in item for item in items)
+    assert any("cut the shaft" in item for item in items)
+    assert "See how the old motor is mounted" in items[-1]  # questions after what is to be adapted
 
 
 def test_nothing_of_another_language_or_system_is_left():
@@ -490,7 +495,7 @@ def test_where_nothing_fits_nothing_is_offered(tmp_path, capsys):
     assert main(["proposal", hot, "--out", str(tmp_path / "out")]) == NOTHING_FITS
     assert "motors fits this job" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
-    assert "proposal: a job that none of 132 motors fits was given" in refusal(
+    assert "a job that none of 213 motors fits was given" in refusal(
         make, found("hot-court"), COMPANY
     )
 

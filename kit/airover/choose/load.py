@@ -59,8 +59,8 @@ def horsepower(at: Comparison) -> Found:
     estimated = at.nameplate.power is None and not at.has_curve
     choices = [
         (at.size > ONE_SIZE_UP, "too_large"),
-        (at.size > 1 / SAME_RATING, "one_size_up"),
         (np.full(len(at.size), estimated), "estimated"),
+        (at.size > 1 / SAME_RATING, "one_size_up"),
         (at.size < SAME_RATING, "smaller"),
     ]
     outcome = np.select(*zip(*choices), "same").astype(object)
@@ -149,6 +149,7 @@ def winding(at: Comparison) -> Found:
         old_risk = np.mean(old > old_limit[:, None], axis=1)
         trip = float(insulation.protector_limit(letter or "B"))
         like_old = (risk <= old_risk + NO_WORSE) & (np.mean(old > trip) <= EVEN)
+        like_old &= ~np.isnan(limit)
         passes = passes | (like_old[:, None] & (old > old_limit[:, None]))
     passes = passes & ~np.isnan(limit)[:, None]
     letters = list(at.columns.insulation_class)

@@ -34,7 +34,10 @@ from airover.records import Job
 from airover.scope import check_scope
 
 PAIRS = 120  # in a batch: its arrays then stay within some 100 MB
-EARLY = tuple(rule for rule in load.RULES if rule.name in ("horsepower", "shaft power", "ambient rating"))
+# Rules of the load and the air that need no simulation.
+EARLY = tuple(
+    rule for rule in load.RULES if rule.name in ("shaft power", "horsepower", "ambient rating")
+)
 # What conditions and the failed motor's simulation read of a job.
 _NAMEPLATE = (
     "voltage", "frequency", "power", "current", "speed_rpm", "poles", "capacitor",
@@ -136,7 +139,7 @@ def readying(jobs, motors, draws: int = SAMPLES, seed: int = 0, system: str = "U
 
 
 def _weak_or_hot(job: Job, motors, able, asked: Conditions) -> np.ndarray:
-    """Which of the ``able`` motors fail on the load or the air, before they are simulated."""
+    """Which of the ``able`` motors fail on load, size or air, before they are simulated."""
     if not len(able):
         return np.zeros(0, bool)
     at = Comparison(job, tuple(motors[number] for number in able), asked)
