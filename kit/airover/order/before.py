@@ -11,6 +11,10 @@ WITH_A_STEP = (
     "capacitor", "capacitor voltage", "rotation", "frame", "shaft length", "body length",
     "mounting",
 )  # fmt: skip
+# what only a running motor shows: no blank before it is installed
+SHOWN_RUNNING = (
+    "winding temperature", "running amps", "starting on low voltage", "shaft power",
+)  # fmt: skip
 BALANCE = (6.3, 16.0)  # mm/s, grades of ISO 21940-11: a good fan blade and a tired one
 
 
@@ -86,7 +90,9 @@ def _record(facts: Facts) -> Step:
         "Photograph, and write down what is missing",
         why,
         tuple(do),
-        tuple(Blank(check.name.capitalize()) for check in missing),
+        tuple(
+            Blank(check.name.capitalize()) for check in missing if check.name not in SHOWN_RUNNING
+        ),
     )
 
 

@@ -31,7 +31,7 @@ def report(answer: Answer, best: int = 3) -> str:
 def _heading(answer: Answer) -> str:
     name = answer.job.name or "Job without a name"
     invented = " (invented scenario, makers, motors and prices)" if answer.job.invented else ""
-    return f"{name}{invented}\n\n{wrapped(answer.verdict.upper())}"
+    return f"{name}{invented}\n\n{wrapped(answer.verdict)}"
 
 
 def _needed(answer: Answer) -> str:
