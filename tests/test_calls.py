@@ -180,7 +180,7 @@ def test_a_cross_reference_tells_what_to_adapt_and_what_to_find_out(tmp_path):
     entries = crossref(needs, (MOTOR,))
     (first,), (second,), third = (entry.fitting for entry in entries)
     assert any("7.5 uF" in why for why in first.adapt)
-    assert any("shaft's length" in why for why in second.find_out)
+    assert any("shaft" in why for why in second.find_out)
     assert third == () and entries[2].rows()[0]["verdict"] == DOES_NOT_FIT
     with pytest.raises(InputError):
         crossref([], (MOTOR,))
