@@ -40,6 +40,7 @@ NEVER_SIMULATED = ("number of phases",)
 BEFORE_SIMULATION = (
     *NEVER_SIMULATED, "frequency", "voltage", "speed", "horsepower", "shaft power",
 )  # fmt: skip
+OTHER_SIZE = ("smaller", "one_size_up", "too_large")  # outcomes of the rule on horsepower
 ORDER = (
     "Motors that fit come first, and of those that do not, those that fail least. Then come those of the old horsepower, those with a price, those "
     "with the least to adapt or to find out, those most like the old motor, the cooler winding "
@@ -190,7 +191,7 @@ def ranking(judged: Judged) -> np.ndarray:
     """Numbers of the motors, best first, in the order that ORDER describes."""
     at = judged.at
     price = at.columns.price
-    size_up = np.isin(judged.outcome("horsepower"), ("one_size_up", "too_large"))
+    other_size = np.isin(judged.outcome("horsepower"), OTHER_SIZE)
     margin = judged.of("winding temperature").margin
     margin = np.full(len(price), np.nan) if margin is None else margin
     cool = np.where(np.isnan(margin), np.inf, -np.round(margin / 5))
@@ -199,7 +200,7 @@ def ranking(judged: Judged) -> np.ndarray:
     keys = (
         judged.verdict,
         fails,
-        size_up,
+        other_size,
         np.isnan(price),
         judged.work,
         np.round(unlikeness(at), 2),

@@ -24,6 +24,7 @@ from airover.physics.capacitor import OVERVOLTAGE
 
 CURRENT_TOLERANCE, CURRENT_STRICT = SAME_AMPS, 0.05
 SAME_CAPACITANCE = 0.03
+OTHER_SUPPLY = 0.15  # off the old nameplate's volts: one of the two was misread
 NEAR_LIMIT = 0.02  # of a voltage limit: two meters, or two afternoons, differ as much
 SURE, LIKELY = 0.90, 0.50  # shares of the samples
 
@@ -38,13 +39,19 @@ def listed(at: Comparison) -> Found:
 
 
 def nameplate(at: Comparison) -> Found:
-    """Facts of the failed motor's nameplate that cannot all be true are questioned, once."""
-    doubts = at.nameplate.doubts()
-    if not doubts:
-        return Found(at.all("consistent"))
-    first = doubts[0]
-    return Found(at.all(first.code.replace(" ", "_")), found=first.found,
-                 limit=first.low if first.found < first.low else first.high)  # fmt: skip
+    """Facts of the old nameplate that cannot all be true, with each other or with the supply."""
+    doubts, old, supply = at.nameplate.doubts(), at.nameplate.voltage, at.job.site.voltage
+    if doubts:
+        first = doubts[0]
+        limit = first.low if first.found < first.low else first.high
+        return Found(at.all(first.code.replace(" ", "_")), found=first.found, limit=limit)
+    if None not in (old, supply):
+        low, high = (1 - OTHER_SUPPLY) * old.low, (1 + OTHER_SUPPLY) * old.high
+        if not low <= supply.mid <= high:
+            facts = {"supply": (supply.mid, "voltage"), "old": (old.text, "")}
+            limit = low if supply.mid < low else high
+            return Found(at.all("other_supply"), found=supply.mid, limit=limit, facts=facts)
+    return Found(at.all("consistent"))
 
 
 def voltage(at: Comparison) -> Found:
@@ -211,8 +218,9 @@ RULES = (
             "speed": MISSING,
             "poles": MISSING,
             "capacitor": MISSING,
+            "other_supply": MISSING,
         },
-        needs=attrgetter("nameplate"),
+        needs=attrgetter("nameplate", "site.voltage"),
         kind="times",
         priority=0,
     ),

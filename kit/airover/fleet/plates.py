@@ -8,8 +8,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airover.choose import OTHER_SIZE
 from airover.choose.comparison import SAME_RATING, Comparison, winding_limit
 from airover.choose.electrical import full_load_amps
+from airover.choose.load import horsepower
 from airover.errors import InputError
 from airover.fleet.columns import PLATE, job_of
 from airover.fleet.facts import Facts
@@ -91,7 +93,7 @@ class Plates:
         return Old(
             *self.facts.of_plate(at),
             rating_number=at.rating_number.astype(np.int8),
-            size_up=(at.size > 1 / SAME_RATING).astype(np.int8),
+            size_up=np.isin(horsepower(at).outcome, OTHER_SIZE).astype(np.int8),
             same_size=(at.size >= SAME_RATING).astype(np.int8),
             estimated=((plate.power is None) & ~by_amps).astype(np.int8),
             ambient=np.nan if ambient is None else ambient.mid,

@@ -29,6 +29,7 @@ SAMPLES = 100  # of everything that is not known, for every motor in every docum
 DRAWS = SAMPLES
 LOW, USUAL, HIGH = 0, 1, 2  # places on the voltage axis
 SLIP_RUNNING = 0.30  # a motor that slips more crawls
+ABLE_TO_RUN = (0.75, 1.25)  # of the rated voltages: a motor is not simulated beyond
 RUNNING_UP = np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])  # slips around breakdown
 
 
@@ -268,8 +269,14 @@ def worked_of(job, motors, asked, rated, shell, found: OnFan, failed: Worked | N
 
 
 def failed_known(job: Job, samples: int = SAMPLES, seed: int = 0) -> Known | None:
-    """The failed motor, shape (1, samples), None if its nameplate gives neither power nor amps."""
-    if job.nameplate.power is None and job.nameplate.current is None:
+    """The failed motor, shape (1, samples); None if its nameplate gives neither power nor amps, or
+    if it could not run on the supply that was measured."""
+    plate, supply = job.nameplate, job.site.voltage
+    if plate.power is None and plate.current is None:
+        return None
+    if None not in (supply, plate.voltage) and not (
+        ABLE_TO_RUN[0] * plate.voltage.low < supply.mid < ABLE_TO_RUN[1] * plate.voltage.high
+    ):
         return None
     rated, plate, _ = failed_motor(job, samples, seed)
     sizes = (plate.body_diameter, plate.body_length, plate.ambient_rating)
