@@ -214,5 +214,3 @@ def test_a_catalogue_of_ones_own(tmp_path, capsys):
 def test_the_answer_is_the_same_every_time():
     a, b = (answer(Job.read(JOBS / "half-plate.toml"), MOTORS[:20]).to_dict() for _ in range(2))
     assert a == b
-
-

@@ -172,7 +172,9 @@ def test_the_earliest_moment_decides(lessons, key):
 
 def test_a_motor_of_far_more_power_is_against_the_rule_only(lessons):
     """1/2 hp in place of 1/4 hp runs well: what is wrong stands on paper."""
-    failed = [(when, check.name) for when, check in lessons["1-side-yard"].choose("Demo C-022").failed]
+    failed = [
+        (when, check.name) for when, check in lessons["1-side-yard"].choose("Demo C-022").failed
+    ]
     assert (PAPER, "horsepower") in failed
 
 

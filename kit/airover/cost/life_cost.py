@@ -169,7 +169,9 @@ def life_cost(
     whole = completed(basis, currency)
     season = job_season(answered.job) if season is None else season
     motors = [c.case.motor for c in priced]
-    years = yearly(answered.job, motors, season, service(whole), priced[0].case.conditions.draws, seed)
+    years = yearly(
+        answered.job, motors, season, service(whole), priced[0].case.conditions.draws, seed
+    )
     names = answered.fitting[0].case.motor.name, unpriced
     return _counted((basis, whole), priced, years, season, (draws, seed), names)
 

@@ -135,9 +135,7 @@ class ToldOutcome:
             "trip": outcome.trip,
             "found_limit": outcome.case.motor.ambient_rating,
         }
-        return {
-            name: self._amount(temp, "temperature") for name, temp in (temps | limits).items()
-        }
+        return {name: self._amount(temp, "temperature") for name, temp in (temps | limits).items()}
 
     def _motor(self) -> dict[str, str]:
         motor = self.outcome.case.motor
