@@ -57,7 +57,7 @@ def _failed(answer: Answer) -> str:
         return ""
     winding = show(figures["temp_c"].mid, "temperature", answer.system, 0)
     return wrapped(
-        f"The old motor on this job, simulated: {_range(figures['current_a'])} A, "
+        f"The old motor on this job, simulated: {_range(figures['current_a'], 'A')}, "
         f"{figures['speed_rpm'].mid:.0f} rpm, {figures['power_in_w'].mid:.0f} W in, winding {winding}."
     )
 
@@ -77,7 +77,7 @@ def _candidate(place: int, candidate: Candidate) -> str:
 def _figures(candidate: Candidate) -> str:
     case = candidate.case
     figures = [
-        f"{_range(case.current)} A",
+        _range(case.current, "A"),
         f"{case.speed_rpm.mid:.0f} rpm",
         f"{case.band('power_in_w').mid:.0f} W in",
         f"winding {show(case.winding.mid, 'temperature', case.system, 0)}",
@@ -86,9 +86,9 @@ def _figures(candidate: Candidate) -> str:
     return "   " + ", ".join(figure for figure in figures if figure)
 
 
-def _range(band) -> str:
-    """A figure with its 90 % range."""
-    return f"{band.mid:.2f} ({band.low:.2f}-{band.high:.2f})"
+def _range(band, unit: str) -> str:
+    """A figure with its unit and 90 % range."""
+    return f"{band.mid:.2f} {unit} ({band.low:.2f}-{band.high:.2f})"
 
 
 def _counted(answer: Answer) -> str:
