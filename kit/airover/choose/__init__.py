@@ -42,9 +42,9 @@ BEFORE_SIMULATION = (
 )  # fmt: skip
 OTHER_SIZE = ("smaller", "one_size_up", "too_large")  # outcomes of the rule on horsepower
 ORDER = (
-    "Motors that fit come first, and of those that do not, those that fail least. Then come those of the old horsepower, those with a price, those "
-    "with the least to adapt or to find out, those most like the old motor, the cooler winding "
-    "(in steps of 5 K), and the lower price."
+    "Motors that fit come first; of those that do not, those that fail least. Then come motors of "
+    "the old horsepower, those with a price, those with the least to adapt or to find out, those "
+    "most like the old motor, the cooler winding (in steps of 5 K), and the lower price."
 )
 
 
