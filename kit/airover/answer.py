@@ -87,10 +87,8 @@ class Answer:
 
     @property
     def asked(self) -> tuple[str, ...]:
-        """What to find out: the missing facts of the three best motors that may fit, each once."""
-        missing = [check for c in self.fitting[:3] for check in c.having(MISSING)]
-        first = {check.name: check.why for check in reversed(missing)}
-        return tuple(first[name] for name in dict.fromkeys(check.name for check in missing))
+        """What to find out about the recommended motor: two facts at the most."""
+        return tuple(check.why for one in self.fitting[:1] for check in one.having(MISSING))
 
     @property
     def verdict(self) -> str:
