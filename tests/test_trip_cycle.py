@@ -38,9 +38,11 @@ def blocked():
 
 def test_a_blocked_blade_trips_the_protector_and_cycles_it(blocked):
     assert blocked.share == 1.0
-    assert 20 < blocked.time_to_trip.low and blocked.time_to_trip.high < 900
+    assert 60 < blocked.time_to_trip.mid and blocked.time_to_trip.high < 900
     assert 300 < blocked.time_to_reset.mid < 3600
     assert 1 < blocked.cycles_per_hour.mid < 6
+    # on a hot roof some of the likely motors are at their trip temperature before they stall
+    assert 20 < locked_rotor(MOTOR, in_air(40.0), VOLTAGE).time_to_trip.low
 
 
 def test_a_locked_windings_peak_keeps_the_standards_limit(blocked):
@@ -58,7 +60,8 @@ def test_times_are_those_of_the_history(blocked):
         flips = np.flatnonzero(np.diff(history.closed[:, at].astype(int)))
         assert np.all(np.diff(history.closed[flips + 1, at].astype(int)) != 0)  # in turns
     first = [history.time[np.argmin(history.closed[:, at])] for at in range(draws)]
-    assert blocked.time_to_trip.mid == pytest.approx(np.median(first))
+    assert min(first) == 0  # so warm from its work that the protector is open from the beginning
+    np.testing.assert_allclose(blocked.time_to_trip, np.quantile(first, (0.05, 0.5, 0.95)))
 
 
 def test_an_open_capacitor_begins_cool_and_takes_longer(blocked):
@@ -75,10 +78,12 @@ def test_a_higher_class_takes_longer_to_trip(blocked):
 
 
 def test_a_motor_within_its_rating_runs_on():
-    found = overload(MOTOR, LOAD, VOLTAGE, duration=7200.0)
+    """Rated for 60 degC, in air of 50; on the roof, at 54 degC with sun, one of 20 may trip."""
+    found = overload(MOTOR, in_air(50.0), VOLTAGE, duration=7200.0)
     assert found.share == 0 and found.time_to_trip is None and found.cycles_per_hour is None
     assert found.time_to_reset is None
     assert found.history.closed.all()
+    assert overload(MOTOR, LOAD, VOLTAGE, duration=7200.0).share <= 0.05
 
 
 def test_air_too_hot_trips_a_running_motor_again_and_again():
@@ -96,11 +101,19 @@ def test_where_the_air_is_hotter_than_the_reset_it_stays_open():
 
 
 def test_no_trips_in_a_usual_year_is_said_as_a_band_of_none():
-    found = nuisance_trips(MOTOR, ASKED, SEASON)
+    found = nuisance_trips(of_class("H"), ASKED, SEASON)
     assert found.chance == 0
     assert found.trips == found.hours == (0, 0, 0)
     assert found.room.low > 0
     assert "No trips" in found.sentence and "room of" in found.sentence
+
+
+def test_a_class_b_motor_on_a_hot_roof_most_likely_does_not_trip():
+    """Its rise may be up to 1.18 times what its class allows, so a few in 100 do."""
+    found = nuisance_trips(MOTOR, ASKED, SEASON)
+    assert found.trips.mid == found.hours.mid == 0 and found.room.mid > 10
+    assert 0 < found.chance < 0.2
+    assert f"in {100 * found.chance:.0f} of 100 cases it trips at all" in found.sentence
 
 
 @pytest.fixture(scope="module")

@@ -244,8 +244,8 @@ def _years(job, motors, season, draws, seed):
 
 class AltitudeEffects(NamedTuple):
     """What height does to a winding, in kelvin, one effect at a time: ``load`` (thin air loads
-    the blade less, so below 0), ``cooling`` (a thinner stream takes less heat), ``coil`` (the same
-    heat warms less air more) and all ``together``, worked and not added.
+    the blade less: below 0 for most motors), ``cooling`` (a thinner stream takes less heat),
+    ``coil`` (the same heat warms less air more) and all ``together``, worked and not added.
 
     ``factor`` is the standard's on a rise limit, and ``standard_loss`` [K] what it would take from
     this class. They are for a test near sea level, where none of the above is seen: never take

@@ -83,7 +83,8 @@ class TripCycle:
     @property
     def cycles_per_hour(self) -> Band | None:
         """Openings an hour, from the first two: later ones come a little slower."""
-        return _band(HOUR / self.period)
+        period = _band(self.period)
+        return None if period is None else Band(*(HOUR / end for end in reversed(period)))
 
     @property
     def period(self) -> np.ndarray:
@@ -100,11 +101,11 @@ class TripCycle:
 
     def _switchings(self, number, way):
         """Seconds of each draw's switching of this ``number`` and ``way``; inf where there is
-        none."""
-        flips = np.diff(self.history.closed.astype(int), axis=0) == way
+        none. One that is open from the beginning opened at 0 s."""
+        flips = np.diff(self.history.closed.astype(int), axis=0, prepend=1) == way
         reached = np.cumsum(flips, axis=0) >= number
         at = np.argmax(reached, axis=0)
-        return np.where(reached.any(axis=0), self.history.time[1:][at], np.inf)
+        return np.where(reached.any(axis=0), self.history.time[at], np.inf)
 
 
 def locked_rotor(
@@ -244,7 +245,7 @@ def _after(earlier, later):
 
 
 def _band(values) -> Band | None:
-    found = values[np.isfinite(values) & (values > 0)]
+    found = values[np.isfinite(values)]
     return _plain(found) if len(found) >= len(values) / 2 else None
 
 

@@ -20,9 +20,10 @@ def day(answer: HeatAnswer) -> str:
     )
     if answer.room is None:
         return told
-    protector = usual_protector(answer.place.motor.insulation_class, history.closed.shape[1])
-    opens = np.any(protector.felt(history.temps) > protector.trip, axis=0).mean()
-    return f"{told} A usual protector would open in {100 * opens:.0f} of 100 cases."
+    cases = history.closed.shape[1]
+    protector = usual_protector(answer.place.motor.insulation_class, cases)
+    opens = np.any(protector.felt(history.temps) > protector.trip, axis=0).sum()
+    return f"{told} A usual protector would open in {opens} of {cases} cases."
 
 
 def locked(answer: HeatAnswer) -> str:
