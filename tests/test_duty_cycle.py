@@ -19,8 +19,10 @@ def test_the_representative_draws_have_the_band_of_all():
     few = representative(MOTOR, LOAD, VOLTAGE, 20)
     temps = MOTOR.run(LOAD, VOLTAGE).warm.temp_winding[0]
     assert len(set(few.tolist())) == 20
-    ends = (0.05, 0.5, 0.95)
-    np.testing.assert_allclose(np.quantile(temps[few], ends), np.quantile(temps, ends), atol=2.0)
+    # half a draw of 20 is 2.5 % of the probability; the hottest draws lie some kelvin apart
+    for end in (0.05, 0.5, 0.95):
+        low, high = np.quantile(temps, (end - 0.025, end + 0.025))
+        assert low <= np.quantile(temps[few], end) <= high
 
 
 def test_a_unit_that_never_stops_is_steady():

@@ -17,7 +17,7 @@ from airover.heat.study import (
 )
 from airover.motor.conditions import conditions
 from airover.motor.lifetime import HOT_SPOT_OVER_AVERAGE, life_hours
-from airover.motor.one import Load
+from airover.motor.one import Load, Motor
 from airover.physics import insulation
 
 from .motor_on_roof import ASKED, DRAWS, JOB, LOAD, MOTOR, ROW, SEASON, VOLTAGE, of_class
@@ -40,10 +40,11 @@ def test_the_budget_starts_outdoors_and_ends_at_the_hottest_spot(study):
     assert low <= parts[-1].kelvin.low <= parts[-1].kelvin.high <= high
 
 
-def test_the_parts_of_each_draw_add_up(study):
-    """Means add up, where medians do not; a band's middle is near its mean."""
+def test_the_parts_of_each_draw_add_up():
+    """Of one draw, since medians of parts do not add up where a range is skewed."""
+    study = HeatStudy.of(Motor.from_catalogue(ROW, 1), conditions(JOB, 1))
     total = sum(part.kelvin.mid for part in study.budget)
-    assert total == pytest.approx(np.mean(study.hot_spot), abs=2.0)
+    assert total == pytest.approx(study.hot_spot[0], abs=1e-9)
 
 
 def test_the_suns_part_is_what_the_sun_adds(study):
@@ -115,10 +116,15 @@ def change():
 
 
 def test_class_f_at_70_buys_less_than_the_25_kelvin_between_the_classes(change):
-    """It may be cooled less well: its rating allows 80 K at 70 degC, the other 65 K at 60."""
+    """It may be cooled less well: its rating allows 80 K at 70 degC, the other 65 K at 60.
+
+    That takes 23 % of the rise, so the hottest of the likely motors, whose rise is near 95 K,
+    keeps almost nothing of the 25 K, and the usual one with 62 K about ten.
+    """
     first, second = change.margins
     assert second.mid > first.mid
-    assert 5 < change.more_margin.low <= change.more_margin.high <= 25.001
+    assert 0 < change.more_margin.low <= change.more_margin.high <= 25.001
+    assert 5 < change.more_margin.mid < 15
     assert change.more_margin.mid == pytest.approx(second.mid - first.mid, abs=3.0)
     at_60, at_70 = change.ambient_margins
     assert at_70.mid - at_60.mid == pytest.approx(10.0)
@@ -147,7 +153,9 @@ def test_a_rating_that_is_not_known_has_no_margin():
 
 def test_height_lightens_the_load_and_thins_the_stream():
     found = altitude_effects(MOTOR, JOB, 1600.0)
-    assert found.load.high < 0 < found.cooling.low
+    # the losses of some motors, balanced near full load, hardly fall or even rise with less load
+    assert found.load.mid < 0 < found.cooling.low
+    assert found.load.high < -found.load.low
     assert found.coil.low > 0
     parts = found.load.mid + found.cooling.mid + found.coil.mid
     assert found.together.mid == pytest.approx(parts, abs=1.0)

@@ -160,7 +160,7 @@ def test_an_unknown_step_and_a_form_that_cannot_be_changed_are_refused(tmp_path)
         ("[dates]\ninstalled = 2026-01-01\nmanufactured = '2026-02'", "dates installed: 2026-01-01 was given; accepted is the day of manufacture, 2026-02, or a later one."),
         ("[dates]\nwarranty_ends = 'soon'", 'dates warranty ends: "soon" was given; accepted is "first" or "last".'),
         ("[found]\nwinding = 'molten'", 'found winding: "molten" was given; accepted is "good", "open winding", "shorted turns" or "grounded".'),
-        ("[found]\ncapacitor = '0 uF'", 'found capacitor: "0 uF" was given; accepted is 5e-07 to 0.0002 F (0.5 to 200 uF).'),
+        ("[found]\ncapacitor = '-1 uF'", 'found capacitor: "-1 uF" was given; accepted is 0 to 0.001 F (0 to 1000 uF).'),
         ("[found]\ncapacitor = '5 uF'\ncapacitor_fault = 'open'", "found capacitor fault: open beside 5 uF was given; accepted is a measured capacitor or a fault, not both."),
     ],
 )  # fmt: skip

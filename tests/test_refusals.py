@@ -398,7 +398,7 @@ ROWS = [
     row(heat.shell_area, diameter=(0.14, *SHELL_DIAMETER), length=(0.12, *SHELL_LENGTH)),
     row(
         heat.shell_rise,
-        loss=(100.0, *WATT),
+        loss=(100.0, 0.0, 50000.0, "W"),
         area=(0.09, 0.001, 500.0, "m2"),
         film=(25.0, 0.1, 500.0, "W/m2K"),
         temp_air=(50.0, *TEMP_AIR),
