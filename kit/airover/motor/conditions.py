@@ -418,6 +418,10 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
     if flow is None:
         flow, why = _flow_on_curve(read, points, power, speed_rpm)
         read.note("airflow", f"about {read.shown(np.median(flow), 'flow')}", "assumed", why)
+    else:
+        points.at(flow, np.median(speed_rpm), DENSITY_STANDARD)  # refuses flows beyond the curve
+        # The speed is known within its tolerance: a flow at the curve's end stays there.
+        flow = np.clip(flow, *(points.flow[[0, -1], None] * speed_rpm / points.speed_rpm))
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
     diameter = _diameter(read, at.power, speed_rpm)
     return _Load(at.power, speed_rpm, diameter, flow, flow, at.pressure)
