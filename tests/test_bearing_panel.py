@@ -118,10 +118,13 @@ def test_balancing_a_blade_that_is_nearly_balanced_buys_no_hours(panel):
     assert forces[0] > forces[1] and forces[3] > forces[2] > forces[0]
 
 
-def test_what_the_user_knows_narrows_the_sleeves_band(panel):
-    before = panel.answer.bands["sleeve"]
+def test_what_the_user_knows_takes_the_place_of_the_oils_usual_life(panel):
+    """Usual are 10 000 to 40 000 h at 80 degC; the temperature of the air stays unknown."""
+    before = panel.answer.bands["sleeve: oil"]
     panel.known_hours.value, panel.known_temperature.value = 12_000, 180
-    assert width(panel.answer.bands["sleeve"]) < 0.9 * width(before)
+    after = panel.answer.bands["sleeve: oil"]
+    assert after.mid / before.mid == pytest.approx(12_000 / 25_000 * 2 ** (2.2 / 10), rel=0.15)
+    assert width(after) < 0.95 * width(before)
     assert panel.answer.asked.reference == Reference(12_000, pytest.approx(82.2, abs=0.1))
 
 
@@ -137,10 +140,11 @@ def test_both_kinds_are_compared_at_one_reliability(panel):
 
 
 def test_dirt_inside_is_for_ball_bearings_only(panel):
-    before = panel.answer.bands
+    before, sleeve = panel.answer.ball.fatigue, panel.answer.bands["sleeve"]
     panel.dirt.value = "severe contamination"
-    assert panel.answer.ball.fatigue.max() < before["ball: fatigue"].low
-    assert panel.answer.bands["sleeve"] == before["sleeve"]
+    assert (panel.answer.ball.fatigue < before).all()  # air is known within 40 K: draw by draw
+    assert np.median(panel.answer.ball.fatigue / before) < 0.5
+    assert panel.answer.bands["sleeve"] == sleeve
 
 
 def test_air_blown_down_lifts_the_blade(panel):

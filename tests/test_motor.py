@@ -157,8 +157,11 @@ def test_a_four_rating_motor_on_each_of_its_fans():
     for step in steps:
         amps = step.bands["current_a"]
         assert amps.low * 0.95 < step.plate_current < amps.high * 1.05
+    # Efficiency peaks between half and full load (US DOE, "Determining Electric Motor Load and
+    # Efficiency", fact sheet, from memory), and so much spare power costs efficiency.
     efficiency = [step.bands["efficiency"].mid for step in steps]
-    assert efficiency == sorted(efficiency)  # spare power costs efficiency
+    assert efficiency[0] == min(efficiency)
+    assert 0.5 <= steps[int(np.argmax(efficiency))].power / motor.ratings[-1] <= 1
     speed = [step.bands["speed_rpm"].mid for step in steps]
     assert speed == sorted(speed, reverse=True)
 
@@ -193,10 +196,11 @@ def test_lower_ratings_amps_on_the_plate_narrow_the_ensemble():
 @settings(max_examples=10, deadline=None)
 @given(st.sampled_from(range(len(CATALOGUE))))
 def test_every_catalogue_motor_runs_at_its_rating(number):
+    """Amps within 10 % of the nameplate's, as NEMA MG 1, 12.47 allows."""
     row = CATALOGUE[number]
     motor = Motor.from_catalogue(row, 40)
     bands = motor.run(motor.rated_load(), row.voltage_high).bands()
-    assert bands["current_a"].mid[0] == pytest.approx(row.currents[-1], rel=0.08)
+    assert bands["current_a"].mid[0] == pytest.approx(row.currents[-1], rel=0.10)
     assert motor.name == row.name
 
 

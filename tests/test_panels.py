@@ -85,7 +85,7 @@ def test_another_line_voltage_gives_other_amps_in_one_computation(panel, monkeyp
 def test_compute_draws_nothing(panel):
     drawn = panel.verdict.value
     with panel.filling():
-        panel.nameplate.current.value = "2.4 A"
+        panel.nameplate.power.value = "1/2 hp"
     assert panel.compute().verdict != panel.answer.verdict
     assert panel.verdict.value == drawn
 
@@ -135,7 +135,7 @@ def test_the_pictured_motor_can_be_any_candidate(panel):
 def test_every_rejected_motor_is_listed_with_its_reason(panel):
     for candidate in panel.answer.candidates[len(panel.answer.fitting) :]:
         assert f">{candidate.case.motor.name}<" in panel.folded.value
-    assert "<td>full-load amps</td>" in panel.folded.value
+    assert "<td>shaft length</td>" in panel.folded.value
 
 
 def test_what_is_missing_is_asked_and_what_is_assumed_is_said(panel):

@@ -120,7 +120,8 @@ def test_a_reference_of_the_users_own_narrows_the_band():
     met = stand().met()
     temp = float(np.median(met.temp.far))
     known = life(Reference(10_000.0, temp))
-    assert width(known.hours) < 0.6 * width(life().hours)
+    # Oil lasts half as long per some 10 K, and the air at the motor stays unknown within 40 K.
+    assert width(known.hours) < 0.75 * width(life().hours)
     assert (known.washer >= 10_000.0 * 0.999).all()  # they lasted that long, so it wears no faster
     assert np.median(known.oil) == pytest.approx(10_000, rel=0.25)
 

@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 SLIPS = (1.0, 0.8, 0.6, 0.45, 0.33, 0.24, 0.17, 0.12, 0.08, 0.04, 0.0)  # where to look for a bracket
 VALUES = (
     "poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux",
-    "capacitance", "core_conductance", "friction",
+    "capacitance", "core_conductance", "friction", "skin", "tap",
 )  # fmt: skip
 
 
@@ -44,19 +44,24 @@ class Motor:
         return (1 - slip) * 4 * math.pi * frequency / self.poles
 
     def unsaturated(self, voltage, frequency, slip, factor=1.0) -> State:
-        """The mesh equations of both windings for a magnetising reactance Xm / factor."""
+        """The mesh equations of both windings for a magnetising reactance Xm / factor.
+
+        The auxiliary hangs on a tap of the main winding, or on all of it where ``tap`` is 1.
+        """
         scale = frequency / self.frequency
 
         def field(s):
-            rotor = self.R2 / s + 1j * self.X2 * scale if s else math.inf
+            bars = self.R2 * (1 + self.skin * scale * s)
+            rotor = bars / s + 1j * self.X2 * scale if s else math.inf
             magnetising = 1j * self.Xm * scale / factor
             return 0.5 * (magnetising if s == 0 else magnetising * rotor / (magnetising + rotor))
 
         forward, backward = field(slip), field(2 - slip)
-        a = self.turns_ratio
+        a = self.turns_ratio / self.tap
         series = 1 / (2j * math.pi * frequency * self.capacitance)
         main = self.R1 + 1j * self.X1 * scale + forward + backward
-        aux = self.R_aux + 1j * self.X_aux * scale + series + a * a * (forward + backward)
+        aux = (self.R_aux + 1j * self.X_aux * scale + series) / self.tap**2
+        aux += self.R1 * (1 - self.tap) / self.tap + a * a * (forward + backward)
         mutual = 1j * a * (forward - backward)  # of the auxiliary's current in the main winding
         determinant = main * aux + mutual * mutual
         current_main = voltage * (aux + mutual) / determinant

@@ -6,10 +6,11 @@ import numpy as np
 from ortools.sat.python import cp_model
 from row import Row, timed
 
-from airover.choose import VERDICTS, choose
+from airover.choose import VERDICTS, choose, compared
 from airover.locations import data_folder
 from airover.matching.match import match
-from airover.motor.work import work
+from airover.motor.conditions import conditions
+from airover.motor.work import SAMPLES
 from airover.records import read_catalogue
 from airover.records.calls import read_calls
 from airover.stock.plan import plan
@@ -27,7 +28,7 @@ def matched(needs: int, sample: int) -> Row:
     places = [at for at in range(needs) if at not in found.refused][:sample]
 
     def loop():
-        return [choose(work(jobs[at], motors)) for at in places]
+        return [choose(_alone(jobs[at], motors)) for at in places]
 
     seconds, judged = timed(loop)
     same = [
@@ -35,9 +36,13 @@ def matched(needs: int, sample: int) -> Row:
         for at, candidates in zip(places, judged, strict=True)
         for one in candidates
     ]
-    name = f"work and choose, job by job; {len(places)} timed, scaled"
-    what = f"{needs} needs matched with 132 motors"
+    name = f"simulated and judged job by job; {len(places)} timed, scaled"
+    what = f"{needs} needs matched with {len(motors)} motors"
     return Row(what, ours, name, seconds * needs / len(places), 1 - np.mean(same), 0.0)
+
+
+def _alone(job, motors):
+    return compared(job, motors, conditions(job, SAMPLES), SAMPLES, 0)
 
 
 def planned(motors: int, calls: int) -> Row:

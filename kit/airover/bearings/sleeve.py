@@ -133,12 +133,15 @@ def bore_of(stand: Stand) -> Sleeve:
 def film(stand: Stand, met: Met) -> Bounds:
     """The oil film in the blade's bearing, with oil enough and starved; draws.
 
-    Raises as sleeve_running.running does.
+    Oil that would get hotter than 150 degC counts as 150 degC: hot air and a dent burn a few draws.
+    Raises InputError out of range.
     """
     load, temp = met.each[0]
     housing = np.minimum(temp, TEMP_HIGH)
     conductance = uniform(CONDUCTANCE, stand.deviates["housing"])
-    return sleeve_running.bounds(bore_of(stand), load.radial, met.speed_rpm, housing, conductance)
+    return sleeve_running.bounds(
+        bore_of(stand), load.radial, met.speed_rpm, housing, conductance, capped=True
+    )
 
 
 class _Bore(NamedTuple):

@@ -57,7 +57,7 @@ def _refuse_far(point: Point, away: dict) -> None:
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:
             field, unit = _FIELDS[name]
-            side = "more" if np.min(miss) > 0 else "less"
+            side = "more" if np.median(miss) > 0 else "less"
             accepted = f"{side}, as this plate on this fan can give: read again, or find the cause"
             raise InputError(f"{reading}, {field}", f"{getattr(point, name):.4g} {unit}", accepted)
     if np.min(np.max(np.abs(list(away.values())), axis=0)) > FAR:

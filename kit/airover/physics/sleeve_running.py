@@ -120,7 +120,7 @@ def regime(lambda_ratio):
 
 def running(
     sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0, start=0.0,
-    friction_boundary=FRICTION_BRONZE,
+    friction_boundary=FRICTION_BRONZE, capped=False,
 ) -> Running:  # fmt: skip
     """A ``sleeve`` under a radial ``load`` [N] at ``speed_rpm``, at its own oil temperature.
 
@@ -131,7 +131,7 @@ def running(
     is Shigley's, Mechanical Engineering Design, chapter 12: what leaves at the ends does so half
     warmed up. Between lambda 3 and 1 roughness takes over the load by a straight line (own
     judgement). Arrays broadcast. Raises InputError out of range, ArithmeticError where the oil
-    would get hotter than 150 degC.
+    would get hotter than 150 degC, unless ``capped``: then its temperature counts as 150 degC.
 
     >>> sleeve = Sleeve(0.0127, 0.01905, 12.7e-6, 0.25e-6, 0.5e-6, 32e-6, 5.4e-6)
     >>> found = running(sleeve, 10.0, 1075.0, 55.0, 1.0)
@@ -148,7 +148,7 @@ def running(
         check("fed_share", fed_share, RATIO),
         check("friction_boundary", friction_boundary, FRICTION_BOUNDARY),
     ))  # fmt: skip
-    found = _at(case, _temp(case, start), start)
+    found = _at(case, _temp(case, start, capped), start)
     return Running(*(np.reshape(part, shape)[()] for part in found))
 
 
@@ -161,14 +161,14 @@ class Bounds(NamedTuple):
 
 def bounds(
     sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0,
-    friction_boundary=FRICTION_BRONZE,
+    friction_boundary=FRICTION_BRONZE, capped=False,
 ) -> Bounds:  # fmt: skip
     """The optimistic and the pessimistic end for a wick-fed or porous ``sleeve``.
 
     Arguments, shapes and errors as in running.
     """
     given = sleeve, load, speed_rpm, temp_housing, conductance, fed_share
-    return Bounds(*(running(*given, start, friction_boundary) for start in (0.0, STARVED)))
+    return Bounds(*(running(*given, start, friction_boundary, capped) for start in (0.0, STARVED)))
 
 
 def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
@@ -262,15 +262,19 @@ def _excess(case: _Case, temp, start):
     return (temp - case.temp_housing) * (case.conductance + by_oil) - found.loss
 
 
-def _temp(case: _Case, start):
+def _temp(case: _Case, start, capped):
     """Oil temperature [degC] at which the heat balances."""
 
     def excess(temp, which):
         return _excess(_Case(*(part[which] for part in case)), temp, start)
 
-    which = np.arange(case.load.size)
-    hottest = np.full(which.shape, TEMP_BEARING.high)
-    if np.any(excess(hottest, which) < 0):
+    temp = np.full(case.load.size, TEMP_BEARING.high)
+    burns = excess(temp, np.arange(temp.size)) < 0
+    if burns.any() and not capped:
         raise ArithmeticError("a sleeve bearing's oil would get hotter than 150 degC")
-    ends = case.temp_housing, hottest
-    return elementwise.find_root(excess, ends, args=(which,), tolerances={"xatol": 1e-6}).x
+    which = np.flatnonzero(~burns)
+    if which.size:
+        ends = case.temp_housing[which], temp[which]
+        found = elementwise.find_root(excess, ends, args=(which,), tolerances={"xatol": 1e-6})
+        temp[which] = found.x
+    return temp
