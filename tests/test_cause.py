@@ -163,22 +163,38 @@ def heat(**found) -> dict[str, float]:
     return dict(zip(STATES["heat"], one.shares))
 
 
-def test_ordinary_volts_and_air_leave_the_winding_within_its_class():
-    assert heat(voltage="226-234 V")["within its class"] > 0.9
+def test_ordinary_volts_and_air_are_not_blamed():
+    """Ratings that may be 15 % short leave a quarter of windings over their class even so."""
+    found = heat(voltage="226-234 V")
+    assert found["within its class"] > 0.6 and found["over by low voltage"] == 0
+    assert found["over by high voltage"] + found["over by the air"] < 0.1
 
 
 def test_volts_far_off_are_blamed_and_on_the_right_side():
-    low, high = heat(voltage="130-150 V"), heat(voltage="232-285 V")
-    told = [e.said for e in physical_evidence(old_motor(seen(voltage="120-130 V")))]
-    assert "not come up to speed in" in told[0]
-    assert low["over by low voltage"] > 0.8 and low["over by high voltage"] == 0
+    """125 V gives 0.3 of the torque at 230 V, less than the fan requires at full speed."""
+    low, high = heat(voltage="120-130 V"), heat(voltage="232-285 V")
+    (found,) = physical_evidence(old_motor(seen(voltage="120-130 V")))
+    assert "not come up to speed in" in found.said
+    assert low["over by low voltage"] > 0.6 and low["over by high voltage"] == 0
     assert high["over by high voltage"] > 0.6 and high["over by low voltage"] == 0
+
+
+@pytest.mark.parametrize(
+    ("volts", "first"),
+    [("120-130 V", "low_voltage"), ("130-150 V", "low_voltage"), ("150-165 V", "low_voltage"),
+     ("258-285 V", "high_voltage")],
+)  # fmt: skip
+def test_a_burnt_winding_on_a_supply_far_off_is_blamed_on_the_supply(volts, first):
+    assert cause(seen(voltage=volts, winding="shorted")).likely[0].cause.key == first
 
 
 def test_air_above_the_rating_is_blamed_on_the_air():
     old = old_motor(sample("hot-court"))
     (one,) = (e for e in physical_evidence(old) if e.finding == "heat")
-    assert dict(zip(STATES["heat"], one.shares))["over by the air"] > 0.95
+    shares = dict(zip(STATES["heat"], one.shares))
+    # the other quarter would be over its class in air of 140 degF too
+    assert shares["over by the air"] > 0.6
+    assert shares["over by the air"] + shares["over by more than one"] > 0.95
     assert "air at the motor was 164 degF, its nameplate allows 140 degF" in one.said
 
 
@@ -316,7 +332,7 @@ def test_an_ordinary_finding_has_the_cause_that_a_technician_would_name(found, f
 def test_a_finding_that_any_cause_gives_names_no_single_cause(found):
     why = cause(seen(**found))
     assert why.standing == "open" and why.verdict.startswith("No single cause stands out yet: ")
-    assert "%" not in why.verdict and "90 % range" not in cause_report(why)
+    assert "%" not in why.verdict + cause_report(why).split("Weighed:")[0]
 
 
 def test_a_probability_is_printed_only_where_it_decides():
