@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airover import priors
 from airover.motor.conditions import conditions
 from airover.physics import compiled, heat
 from airover.physics.operating_point import fan_coefficient, settle
@@ -23,7 +24,8 @@ from .recipe import FREQUENCY, VOLTAGE, Truths
 
 DENSITY = 1.113  # kg/m3 of dry air of 44 degC at sea level, where the motor stands
 TEMP_AIR, TEMP_PLATE = 44.0, 85.0
-RISE = (39.0, 58.0)  # K at rated losses: 60 to 90 % of what class B allows at 60 degC
+RISE = (39.0, 75.0)  # K at rated losses: 60 to 115 % of what class B allows at 60 degC
+LOAD = (0.70, 1.15)  # of the fan that takes the rated power, in standard air
 # Limits of the meters' errors: shares, rpm, K.
 LIMITS = {
     "voltage": 0.015, "current": 0.03, "power": 0.035, "speed_rpm": 5.0,
@@ -52,6 +54,18 @@ FAULTS = {
     "poor cooling": Fault(rise=1.6),
     "low line": Fault(voltage=196.0),
 }
+
+
+def misprinted(truths: Truths, seed: int) -> Truths:
+    """The same motors, their nameplates' amps and rpm off by the adopted tolerances."""
+    rng = np.random.default_rng(seed)
+    amps = priors.AMPS_PRINTED.at(rng.normal(size=len(truths.power)))
+    synchronous = 120 * FREQUENCY / truths.circuit.poles
+    slip = (1 - truths.speed_rpm / synchronous) / priors.SLIP_PRINTED.at(rng.normal(size=len(amps)))
+    current = np.round(truths.plate_current * amps, 2)
+    return replace(
+        truths, plate_current=current, plate_rpm=np.round((1 - slip) * synchronous / 5) * 5
+    )
 
 
 def job_of(truths: Truths, place: int) -> Job:
@@ -98,7 +112,7 @@ class Truth:
 def truth(truths: Truths, place: int, fault: Fault, rng) -> Truth:
     """One motor at work: its own load, capacitor, rise, and a line near the fault's."""
     circuit = truths.circuit.rearranged(lambda value: value[place])
-    load = fault.load * np.exp(0.06 * rng.normal()) * DENSITY / 1.2014
+    load = fault.load * rng.uniform(*LOAD) * DENSITY / 1.2014
     fan = load * fan_coefficient(truths.power[place], truths.speed_rpm[place])
     made = rng.uniform(0.95, 1.05) if fault.capacitor == 1 else fault.capacitor
     rise, volts = fault.rise * rng.uniform(*RISE), fault.voltage * rng.uniform(0.985, 1.015)

@@ -151,7 +151,7 @@ def test_bad_input_ends_in_one_sentence(tmp_path, capsys):
         ("", "reading: nothing was given"),
         ('[[reading]]\ncurrent = "1,8 A"', "decimal comma"),
         ('motor = "demo"\n[[reading]]\ncurrent = "1.8 A"', "motor in the catalogue"),
-        ('motor = "Example Motors A demo-A005"\nrating = "2 hp"\n[[reading]]\ncurrent = "1.8 A"', "rating: 2 hp"),
+        ('motor = "Demo A-005"\nrating = "2 hp"\n[[reading]]\ncurrent = "1.8 A"', "rating: 2 hp"),
     ]:  # fmt: skip
         path.write_text(text, encoding="utf-8")
         assert main(["verify", job, str(path)]) == BAD_INPUT

@@ -11,11 +11,20 @@ from airover.reports.verify import verify_report
 from airover.verify.faults import FAULTS as LOOKED_FOR
 from airover.verify.faults import PRIOR_HEALTHY, cells
 from airover.verify.inferred import inferred
-from airover.verify.judged import AGREES, DIFFERS, within
+from airover.verify.judged import AGREES, DIFFERS, OPEN, within
 from airover.verify.next_reading import PAIR, next_readings
 from airover.verify.verified import SUSPECTED, judge, verify
 
-from .first_starts import FAULTS, HEALTHY, LIMITS, can_be_told, expectation, read, truth
+from .first_starts import (
+    FAULTS,
+    HEALTHY,
+    LIMITS,
+    can_be_told,
+    expectation,
+    misprinted,
+    read,
+    truth,
+)
 from .recipe import VOLTAGE, truths
 
 MOTORS, DRAWS = 30, 120
@@ -37,8 +46,8 @@ class Trial:
 @pytest.fixture(scope="module")
 def trials():
     """600 faulty and 120 good motors; expectations do not know what will be read."""
-    motors, rng, names = truths(MOTORS, seed=21), np.random.default_rng(4), list(LIMITS)
-    found = []
+    motors, rng = misprinted(truths(MOTORS, seed=21), seed=22), np.random.default_rng(4)
+    names, found = list(LIMITS), []
     for place in range(MOTORS):
         expected = {
             volts: expectation(motors, place, volts, DRAWS)
@@ -63,9 +72,12 @@ def share(chosen) -> float:
 
 
 def test_faults_that_can_be_told_are_told(trials):
-    """A fault can be told where a figure is off by more than its meter's error and the plate's."""
+    """Faults that put a figure outside what 99 of 100 good motors show: over half of all 600.
+
+    Fans take 70 to 115 % of the nameplate's power, so a load 25 % above a motor's own seldom does.
+    """
     faulty = [one for one in trials if one.kind != "good" and one.told]
-    assert len(faulty) >= 400
+    assert len(faulty) >= 300
     assert share(one.verified.state == DIFFERS for one in faulty) >= 0.95
     assert share(one.verified.state == AGREES for one in faulty) <= 0.01
 
@@ -76,7 +88,7 @@ def test_the_fault_that_is_named_is_the_right_one(trials):
         for one in trials
         if one.verified.findings[0].state == SUSPECTED
     ]
-    assert len(named) > 200
+    assert len(named) > 150
     assert share(kind == key for kind, key in named) >= 0.95
 
 
@@ -86,10 +98,18 @@ def test_plain_faults_are_named(trials, kind):
     assert share(one.verified.findings[0].key == kind for one in of_kind) >= 0.95
 
 
+def test_a_fault_that_is_not_told_is_seldom_called_good(trials):
+    """A third may: a heavy fan on a motor whose right fan is a light one is an ordinary motor."""
+    hidden = [one.verified for one in trials if one.kind != "good" and not one.told]
+    assert share(one.state == AGREES for one in hidden) <= 0.35
+
+
 def test_good_motors_raise_few_alarms(trials):
+    """Whose nameplate is off by more than usual is asked for another reading: one in four."""
     good = [one for one in trials if one.kind == "good"]
     assert share(one.verified.state == DIFFERS for one in good) <= 0.10
-    assert share(one.verified.state == AGREES for one in good) >= 0.75
+    assert share(one.verified.state == AGREES for one in good) >= 0.65
+    assert all(one.verified.next for one in good if one.verified.state == OPEN)
     assert share(one.verified.findings[0].state == SUSPECTED for one in good) <= 0.02
 
 
@@ -98,17 +118,61 @@ def test_three_figures_raise_few_alarms_too(trials):
     assert share(one.state == DIFFERS for one in few) <= 0.05
 
 
+def test_more_readings_find_more_and_narrow_the_shaft_power():
+    """Volts and amps alone rule out little; watts narrow the shaft power, and the capacitor's
+    volts and amps together show a weak one. Until then the kit asks for them."""
+    motors, rng = misprinted(truths(12, seed=33), seed=34), np.random.default_rng(8)
+    read_sets = {
+        "amps": ("voltage", "current"),
+        "watts": ("voltage", "current", "power", "speed_rpm"),
+        "capacitor": ("voltage", "current", "capacitor_voltage", "capacitor_current"),
+    }
+    found = {name: {"good": [], "weak capacitor": []} for name in read_sets}
+    for place in range(12):
+        before = expectation(motors, place, VOLTAGE, DRAWS)
+        for kind, fault in (("good", HEALTHY), ("weak capacitor", FAULTS["weak capacitor"])) * 2:
+            taken = read(truth(motors, place, fault, rng).shown, list(LIMITS), rng)
+            for name, figures in read_sets.items():
+                known = judge(before, [one for one in taken if one.name in figures])
+                found[name][kind].append(known)
+    agree = {name: share(one.state == AGREES for one in of["good"]) for name, of in found.items()}
+    assert agree["amps"] < 0.3 < min(agree["watts"], agree["capacitor"])
+    named = {
+        name: share(one.findings[0].state == SUSPECTED for one in of["weak capacitor"])
+        for name, of in found.items()
+    }
+    assert named["amps"] < 0.1 and named["capacitor"] > 0.95
+    widths = {
+        name: np.median([one.bands["power_shaft_w"].high - one.bands["power_shaft_w"].low
+                         for one in of["good"]])
+        for name, of in found.items()
+    }  # fmt: skip
+    assert widths["watts"] < 0.85 * widths["amps"]
+    asked = [one.next[0].name for one in found["amps"]["weak capacitor"]]
+    assert share(name in (PAIR, "capacitor_current") for name in asked) > 0.5
+
+
+def test_figures_that_agree_are_said_to_agree_though_a_fault_is_not_ruled_out():
+    found = verify(JOB, Measurements(reading=[{"voltage": "236 V", "current": "1.72 A"}]))
+    assert found.state == OPEN
+    assert found.verdict == (
+        "What was read agrees with what was expected of this motor, but it is too little to rule "
+        "out a fault: read more."
+    )
+
+
 def test_hardly_a_reading_is_questioned(trials):
     taken = sum(len(one.verified.taken) + len(one.verified.questioned) for one in trials)
     assert sum(len(one.verified.questioned) for one in trials) <= 0.002 * taken
 
 
 def test_bands_hold_what_is_true(trials):
-    """Nine in ten. The speed is read, and its meter's error never exceeds its limit: above that."""
+    """Nine in ten, of nameplates drawn from the adopted tolerances. The speed is read, and its
+    meter's error never exceeds its limit: above that."""
     shaft = share(one.held("power_shaft_w", one.true.shaft) for one in trials)
     winding = share(one.held("temp_winding_c", one.true.winding) for one in trials)
     speed = share(one.held("speed_rpm", one.true.speed_rpm) for one in trials)
-    assert 0.85 <= shaft <= 0.96 and 0.85 <= winding <= 0.95
+    assert 0.85 <= shaft <= 0.95 and 0.85 <= winding <= 0.95
     assert 0.85 <= speed <= 0.99
 
 

@@ -74,6 +74,7 @@ def _capacitor(facts: Facts) -> Step:
     size = "" if microfarads is None else f"{facts.shown(microfarads, 'capacitance')}"
     rated = "" if volts is None else f"{volts:.0f} V or more"
     marked = ", ".join(text for text in (size, rated) if text)
+    above = ", more than the supply" if across.low > facts.motor.voltage_high else ""
     blanks = [Blank("New capacitor, measured", "uF", size and f"{size} as marked")]
     if not (size and rated):
         blanks.append(Blank("Required by the new motor's nameplate", "uF and V"))
@@ -82,7 +83,7 @@ def _capacitor(facts: Facts) -> Step:
         f"New run capacitor: {marked}" if size else "New run capacitor, by the new nameplate",
         "A weak or wrong capacitor overheats the winding and keeps the motor from starting; the "
         f"old one has aged with the old motor. In operation it sees about {across.mid:.0f} V "
-        f"({across.low:.0f} to {across.high:.0f}), more than the supply.",
+        f"({across.low:.0f} to {across.high:.0f}){above}.",
         (
             *_which_capacitor(facts, size, rated),
             (

@@ -28,6 +28,8 @@ def parts(found: Verified | None, reader: Reader) -> dict[str, str]:
 
 def sentence(found: Verified, reader: Reader) -> str:
     """What all readings together say."""
+    if found.state == OPEN and found.agrees_so_far:
+        return reader("measured.agrees_so_far")
     if found.state != DIFFERS:
         return reader(f"measured.{_STATES[found.state]}")
     off = list(dict.fromkeys(one.name for one in found.judged if one.state == DIFFERS))

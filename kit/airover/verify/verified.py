@@ -95,6 +95,13 @@ class Verified:
         return AGREES if self._is_clear and expected and not plate_open else OPEN
 
     @property
+    def agrees_so_far(self) -> bool:
+        """Whether every comparison agrees and a fault is still less likely than none."""
+        expected = any(one.against == "expected" for one in self.judged)
+        agree = all(one.state == AGREES for one in self.judged)
+        return expected and agree and self.is_explained and self.chance_expected > 0.5
+
+    @property
     def _is_clear(self) -> bool:
         # how near a capacitor is to its tolerance is weighed with the faults already
         seen_open = any(one.state == OPEN and one.topic != "capacitor" for one in self.remarks)
@@ -107,9 +114,13 @@ class Verified:
         if self.state == AGREES:
             return _begun(f"{rest}what was read agrees with what was expected of this motor.")
         if self.state == OPEN:
-            return _begun(
-                f"{rest}it cannot be told yet whether this motor runs as expected: read more."
-            )
+            further = "repeat those" if self.questioned else "read more"
+            if self.agrees_so_far:
+                said = "what was read agrees with what was expected of this motor, but it is too "
+                said += "little to rule out a fault"
+            else:
+                said = "it cannot be told yet whether this motor runs as expected"
+            return _begun(f"{rest}{said}: {further}.")
         said = {one.topic: one.sentence for one in self.remarks if one.state == DIFFERS}
         first = said.get("start") or said.get("rotation")
         if first is None and not self._names_a_fault and not self._off:
