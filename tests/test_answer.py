@@ -23,6 +23,7 @@ DUTY = {
     "speed_rpm", "current_a", "power_in_w", "power_shaft_w", "efficiency", "power_factor",
     "flow_m3s", "pressure_pa",
 }  # fmt: skip
+WINDING = {"temp_c", "temp_without_rating_c", "rise_k", "limit_c", "margin_k", "life_h"}
 CHECK = {"name", "found", "limit", "margin", "unit", "state", "why", "source", "outcome"}
 
 
@@ -43,12 +44,14 @@ def test_json_has_the_agreed_keys(sample):
     found = json.loads(json.dumps(sample.to_dict(), allow_nan=False))
     assert {"job", "needed", "candidates", "assumed"} <= found.keys()
     assert set(found["needed"]) == {"shaft_power_w", "speed_rpm", "torque_nm", "temp_at_motor_c"}
+    assert set(found["failed_motor"]["duty"]) == DUTY
+    assert set(found["failed_motor"]["winding"]) == {"temp_c", "rise_k"}
     assert len(found["candidates"]) == len(MOTORS) >= 120
     for candidate in found["candidates"]:
         assert {"motor", "rating_hp", "verdict", "checks", "cost"} <= candidate.keys()
         assert candidate["verdict"] in ("fits", "fits with work", "does not fit")
         assert set(candidate["duty"]) == DUTY
-        assert {"temp_c", "rise_k", "limit_c", "margin_k", "life_h"} == candidate["winding"].keys()
+        assert candidate["winding"].keys() == WINDING
         assert {"kind", "life_h", "governed_by"} == candidate["bearing"].keys()
         for check in candidate["checks"]:
             assert set(check) == CHECK

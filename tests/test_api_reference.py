@@ -8,7 +8,7 @@ from collections import namedtuple
 import pytest
 
 from .markdown import ROOT
-from .test_glossary import LAYERS, methods, modules, public
+from .test_docstrings import LAYERS, methods, modules, public
 
 PACKAGES = [name for layer in "12345" for name in LAYERS[layer]]
 MODULES = {module.__name__: module for module in modules(PACKAGES)}
