@@ -77,11 +77,11 @@ def test_a_fact_left_open_may_cost_a_second_visit():
 
 def test_motors_alike_but_for_the_price_differ_by_it_and_its_like():
     one, other = BY_NAME["dear"], BY_NAME["test-1"]
-    # both bearings are assumed, and drawn apart: what else they cost is alike
     assert (one.today - other.today) == pytest.approx(150.0)
-    np.testing.assert_array_equal(
-        one.parts["energy of the motor"], other.parts["energy of the motor"]
-    )
+    energies = one.parts["energy of the motor"], other.parts["energy of the motor"]
+    assert energies[0].mean() == pytest.approx(energies[1].mean(), rel=0.01)
+    # two motors of one nameplate are not one motor: each is somewhere within its own tolerances
+    assert 0.5 < np.corrcoef(energies)[0, 1] < 0.99
     assert difference(one, other).mid > 100
 
 
@@ -251,9 +251,8 @@ def test_the_answer_s_first_motor_is_recommended_and_what_another_saves_is_said(
     assert found.recommended.roles == (BEST,)
     assert 2 <= len(found.options) <= 3
     apart = money_text(found.recommended.cost.mean - cheapest.mean, "USD", 2)
-    words = f"{cheapest.name} would come {apart} lower"
-    assert found.reason.startswith(f"Take the {best}, the best match") and words in found.reason
-    assert "a reason to choose it" in found.reason
+    assert found.reason.startswith(f"Take the {best}")
+    assert f"the {cheapest.name} averages {apart} less" in found.reason
     assert any("no price" in words for words in found.not_included)
 
 
@@ -287,15 +286,26 @@ def test_near_a_half_the_difference_decides_nothing():
     found = pair(first, second)
     # normals: the probability is that of 30 over 212, 0.556
     assert found.probability == pytest.approx(0.556, abs=0.02) and not found.decides
-    assert "cost decides nothing" in found.reason and " USD apart" in found.reason
+    assert "No other motor is clearly cheaper" in found.reason
+    assert "averages 30 USD more" in found.reason
 
 
 def test_a_sure_difference_of_next_to_nothing_decides_nothing():
     first = np.random.default_rng(0).normal(1000.0, 100.0, 500)
     small, plain = pair(first, first + 5.0), pair(first, first + 25.0)
     assert small.probability == plain.probability == 1.0
-    assert not small.decides and "cost decides nothing" in small.reason
+    assert not small.decides and "No other motor is clearly cheaper" in small.reason
     assert plain.decides and "less than the" in plain.reason
+
+
+def test_a_saving_in_eight_of_ten_futures_decides_nothing():
+    """The least of many estimates is often the least by luck: it takes nine of ten."""
+    rng = np.random.default_rng(0)
+    for gap, clear in ((126.0, False), (360.0, True)):  # 0.6 and 1.7 standard deviations of 212
+        first, second = rng.normal([[1000.0 + gap], [1000.0]], 150.0, (2, 10_000))
+        found = pair(first, second)
+        assert found.decides == clear
+        assert ("a reason to choose it" in found.reason) == clear
 
 
 def rare(usual: float, in_few: float, share: float):
@@ -306,25 +316,25 @@ def rare(usual: float, in_few: float, share: float):
 def test_more_often_cheaper_yet_dearer_on_average_is_told_as_it_is():
     """The recommended fits as it is; the other, with work, has the lower mean but seldom wins."""
     plain, work = replace(BY_NAME["test-1"]), BY_NAME["work"]
-    often = replace(plain, parts={"motor": rare(1000.0, 1800.0, 0.26)})  # mean 1208
+    often = replace(plain, parts={"motor": rare(1000.0, 3600.0, 0.08)})  # mean 1208
     other = replace(work, parts={"motor": np.full(1000, 1100.0)})
     found = choices(replace(COSTED, costs=(other, often)))
     assert found.recommended.cost is often and found.decides
-    assert found.probability == pytest.approx(0.74)
-    assert "110 USD lower on average, though dearer in 74 of 100 futures" in found.reason
+    assert found.probability == pytest.approx(0.92)
+    assert "110 USD lower on average, though dearer in 92 of 100 futures" in found.reason
     assert "less than" not in found.reason
-    dearer = replace(plain, parts={"motor": rare(1200.0, 1000.0, 0.26)})
+    dearer = replace(plain, parts={"motor": rare(1200.0, 1000.0, 0.08)})
     found = choices(replace(COSTED, costs=(other, dearer)))
-    assert "48 USD lower, cheaper in 74 of 100 futures" in found.reason
+    assert "84 USD lower, cheaper in 92 of 100 futures" in found.reason
 
 
 def test_less_on_average_yet_seldom_cheaper_is_told_as_it_is():
-    found = pair(rare(1000.0, 500.0, 0.3), np.full(1000, 980.0))  # mean 850
-    assert found.decides and found.probability == pytest.approx(0.3)
-    words = "130 USD less on average than the Example Motors T dear, though that is cheaper in 70"
+    found = pair(rare(1000.0, -600.0, 0.08), np.full(1000, 980.0))  # mean 872
+    assert found.decides and found.probability == pytest.approx(0.08)
+    words = "110 USD less on average than the Example Motors T dear, though that is cheaper in 92"
     assert words in found.reason
-    found = pair(rare(900.0, 1100.0, 0.3), np.full(1000, 1000.0))
-    assert "40 USD less than the Example Motors T dear, cheaper in 70" in found.reason
+    found = pair(rare(900.0, 1100.0, 0.08), np.full(1000, 1000.0))
+    assert "84 USD less than the Example Motors T dear, cheaper in 92" in found.reason
 
 
 def test_counting_again_is_counting_anew():

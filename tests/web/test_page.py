@@ -132,7 +132,7 @@ def test_a_plate_is_typed_refused_undone_and_kept(page):
     page.reload(wait_until="commit")
     expect(field(page, "Horsepower")).to_have_value("1/3 hp")
     expect(status(page)).to_have_text(before)
-    expect(page.get_by_text("Restored what was typed until")).to_be_visible()
+    expect(page.locator("p", has_text="Restored what was typed until")).to_be_visible()
     assert page.url == address
 
 

@@ -13,9 +13,11 @@ from airover.cost.life_cost import LifeCost, LifeCosts, cheaper, difference
 LEAST, TODAY, LASTING = "least over its life", "least today", "longest between visits"
 BEST, NEXT = "best match", "next over its life"
 MOST = 3
-# Own judgement: from 40 to 60 of 100 futures the cost decides nothing, nor does 2 % of it; and
-# motors whose failures are as near as this to the fewest last equally long.
-NEAR_HALF, NEGLIGIBLE = 0.1, 0.02
+# Engineering judgment: cost decides between two motors where one is cheaper in nine of ten futures
+# (the confidence of the 90 % ranges elsewhere; the other is the least of many estimates, so a
+# smaller majority is often luck) and by more than 2 %. Motors whose failures are as near as this
+# to the fewest last equally long.
+CLEAR, NEGLIGIBLE = 0.9, 0.02
 SAME_FAILURES, SAME_SHARE = 0.02, 0.05
 
 NOT_INCLUDED = (
@@ -43,8 +45,8 @@ class Choices(NamedTuple):
 
     ``other`` is the cost that the recommended one is measured against, None if there is none;
     ``probability`` that the recommended costs less, ``difference`` its cost less the other's (a
-    Band, negative when it saves); ``decides`` is false where the probability is near a half or
-    the difference next to nothing.
+    Band, negative when it saves); ``decides`` is false where neither
+    is clearly cheaper: see `decides`.
     """
 
     options: tuple[Option, ...]
@@ -78,9 +80,9 @@ def choices(costed: LifeCosts) -> Choices:
 
 
 def decides(one: LifeCost, other: LifeCost) -> bool:
-    """Whether the cost tells two motors apart: often enough in one sense, and by enough money."""
-    apart = abs(one.mean - other.mean)
-    return abs(cheaper(one, other) - 0.5) >= NEAR_HALF and apart >= NEGLIGIBLE * other.mean
+    """True if one of two motors is clearly cheaper: in nine of ten futures, and by enough money."""
+    apart, share = abs(one.mean - other.mean), cheaper(one, other)
+    return max(share, 1 - share) >= CLEAR and apart >= NEGLIGIBLE * other.mean
 
 
 def money_text(value: float, currency: str = "", digits: int = 3) -> str:
@@ -150,9 +152,9 @@ def _reason(best: LifeCost, other: LifeCost | None, chance, decided: bool, years
     seen = f"cheaper in {_futures(chance)}"
     if not decided:
         return (
-            f"{take}: {about}; the {other.name} costs nearly the same ({apart} "
-            f"apart, the first {seen}), so cost decides nothing between them: go by delivery "
-            "and warranty."
+            f"{take}: {about}. No other motor is clearly cheaper: the {other.name} averages "
+            f"{apart} {'more' if best.mean <= other.mean else 'less'}, and the {best.name} is "
+            f"{seen}."
         )
     often = _futures(max(chance, 1 - chance))
     if best.mean <= other.mean:

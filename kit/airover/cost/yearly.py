@@ -15,7 +15,8 @@ from airover.bearings.life import bearing_life
 from airover.climate.season import FLOW_RATIO, Season, Unit, running
 from airover.cost.failures import LIFE, SHAPES, half_life
 from airover.heat.ageing import LONGEST, STEPS, at_outdoor, winding_year
-from airover.motor.work import DRAWS, USUAL, Worked, work
+from airover.motor.conditions import conditions
+from airover.motor.work import DRAWS, USUAL, Known, Worked, known, simulate
 from airover.physics import capacitor, coil
 from airover.records import Job
 
@@ -61,7 +62,11 @@ def yearly(job: Job, motors, season: Season, service: Band, draws: int = DRAWS, 
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
-    each = [work(at_outdoor(job, temp), motors, draws, seed) for temp in grid]
+    of_their_own = _independent(motors, known(tuple(motors), draws, seed), seed)
+    each = [
+        simulate(placed, motors, of_their_own, conditions(placed, draws, seed), seed)
+        for placed in (at_outdoor(job, temp) for temp in grid)
+    ]
     hours = _hours_on(grid, season)
     energy = _sum(hours, [worked.figures["power_in_w"][USUAL] for worked in each])
     air = _sum(hours, _more_compressor_power(each, grid, season, seed))
@@ -69,6 +74,20 @@ def yearly(job: Job, motors, season: Season, service: Band, draws: int = DRAWS, 
         Yearly(season.total, energy[at], air[at], *_lives(each, at, grid, season, service, seed))
         for at in range(len(motors))
     )
+
+
+def _independent(motors, motors_known: Known, seed) -> Known:
+    """The same samples of each motor in an order of its own.
+
+    Motors share the fan, the air and the supply. How far one maker's nameplate is from his motor
+    says nothing about another's, so the difference of two motors is as uncertain as it is.
+    """
+    count = motors_known.rated.power.shape[-1]
+    order = [
+        np.random.default_rng([seed, 10, *motor.name.encode()]).permutation(count)
+        for motor in motors
+    ]
+    return motors_known.picked((np.arange(len(order))[:, None], np.array(order)))
 
 
 def served(year: Yearly, service: Band) -> Yearly:
