@@ -12,10 +12,13 @@ from airover.choose.check import FAIL
 from airover.cost.life_cost import life_cost
 from airover.errors import InputError
 from airover.exercise.case import (
+    BEFORE,
+    HOT,
     LEFT,
     NOT_THERE,
     OPEN,
     PAPER,
+    RATED,
     RIGHT,
     START,
     UNDONE,
@@ -152,6 +155,14 @@ def test_moments_cover_every_check_that_can_fail_once(lessons):
             assert len(failed) == len(candidate.having(FAIL))
 
 
+@pytest.mark.parametrize("key", KEYS)
+def test_each_case_shows_a_motor_that_fails_at_each_kind_of_moment(lessons, key):
+    """In the hand, at the first start, on the hottest days, and on paper alone."""
+    outcomes = map(lessons[key].choose, lessons[key].case.motors)
+    moments = {when for outcome in outcomes for when, _ in outcome.failed}
+    assert {BEFORE, START, HOT} < moments and moments & {RATED, PAPER}
+
+
 @pytest.mark.parametrize("name, check", [("C-022", "rotation"), ("C-032", "voltage")])
 def test_what_is_found_out_at_the_first_start(lessons, name, check):
     outcome = lessons["1-side-yard"].choose(f"Demo {name}")
@@ -193,13 +204,13 @@ def test_a_motor_that_may_not_come_up_to_speed_has_no_years(lessons):
     assert outcome.stalls > 0.5 and outcome.lives == {} and outcome.hours_above is None
 
 
-def test_a_motor_that_cannot_run_on_the_supply_is_told_without_figures(lessons):
-    """A motor for 460 V on 230 V is not simulated; what it would have meant is told all the same."""
+def test_a_motor_for_460_volts_crawls_on_230_and_has_no_years(lessons):
+    """At half the volts a motor has a quarter of its torque."""
     outcome = lessons["1-side-yard"].choose("Demo C-032")
-    assert outcome.case.row is None and outcome.ladder["winding"] is None
-    assert outcome.stalls == 1 and not outcome.runs_up and outcome.lives == {}
+    assert outcome.case.speed_rpm.mid < 850 and outcome.case.current.mid < 0.75
+    assert outcome.stalls > 0.5 and not outcome.runs_up and outcome.lives == {}
     (_, (said,)) = Told("en").of(outcome).happened[0]
-    assert "460" in said or "414" in said
+    assert "414" in said and "torque falls with the square of the volts" in said
 
 
 def test_readings_are_graded_in_any_unit_and_empty_ones_too():

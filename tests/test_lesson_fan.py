@@ -74,10 +74,10 @@ def test_a_blocked_coil_loads_a_propeller_more(lesson):
 
 
 def test_the_power_of_a_blocked_coil_by_another_road(lesson):
-    """Curve and system by brentq at the curve's speed; the motor's speed is told by its airflow,
-    and the hotter air off the coil is thinner."""
+    """Curve and system by brentq at the curve's speed; the motor's speed in each draw is told by its
+    airflow, and the hotter air off the coil is thinner."""
     points, site, power = lesson.points, lesson.job.site, []
-    for dirt, flow in zip((1.0, 6.0), lesson.blocked.band("flow").mid[[0, -1]], strict=True):
+    for dirt, flow in zip((1.0, 6.0), lesson.blocked.figures["flow"][[0, -1]], strict=True):
         k = float(np.median(lesson.system.resistance(points.density, dirt)))
         met = brentq(
             lambda q, k=k: points.at(q, FAST_RPM, points.density).pressure - k * q**2, 0.7, 1.35
@@ -85,7 +85,8 @@ def test_the_power_of_a_blocked_coil_by_another_road(lesson):
         hot = coil.leaving_temperature(site.heat.mid, met, site.outdoor_temperature.mid) + 273.15
         power.append(points.at(met, FAST_RPM, points.density).power * (flow / met) ** 3 / hot)
     # the air is here dry and of one density, draws by their middle: 0.5 %
-    assert lesson.blocked.change("power", -1).mid == pytest.approx(power[1] / power[0], rel=5e-3)
+    change = np.median(power[1] / power[0])
+    assert lesson.blocked.change("power", -1).mid == pytest.approx(change, rel=5e-3)
 
 
 def test_height_thins_the_air(lesson):
@@ -114,11 +115,12 @@ def test_825_and_1075_rpm_do_not_swap(lesson):
     assert slow.flow == FALLS and slow.amps == FALLS
     assert fast.flow == RISES and fast.amps == RISES
     assert SLOW_RPM < slow.bands["speed"].low and slow.bands["speed"].high < 900
-    assert SLOW_RPM < fast.bands["speed"].low and fast.bands["speed"].high < FAST_RPM
-    assert fast.bands["power"].low > fast.row.ratings[-1]
+    # The overloaded one runs near its breakdown torque, which no nameplate states: a wide range.
+    assert SLOW_RPM < fast.bands["speed"].mid and fast.bands["speed"].high < FAST_RPM
+    assert fast.bands["power"].mid > fast.row.ratings[-1]
     for rpm, poles in ((FAST_RPM, 6), (SLOW_RPM, 8)):
         own = lesson.fitted[rpm, poles]
-        assert own.flow == own.amps == STILL
+        assert own.flow == STILL and 0.8 < own.bands["amps"].mid <= 1  # a fan within the rating
 
 
 @pytest.mark.parametrize(
@@ -274,7 +276,7 @@ def test_language_and_units_change_what_is_shown_and_keep_what_was_predicted(pan
     assert panel.now.guesses and panel.now.slider.value == SPEEDS.index(10)
     assert "Correcto." in panel.tables.value and "potencia +33 %" in panel.verdict.value
     labels = [field.description for field in panel.now.fields.values()]
-    assert labels == ["Caudal de aire", "Presión estática", "Potencia en el eje", "Corriente"]
+    assert labels == ["Caudal de aire", "Presión estática", "Potencia en la flecha", "Corriente"]
     assert "cfm" not in panel.verdict.value + panel.tables.value + panel.now.asked.value
 
 

@@ -11,7 +11,19 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import brentq
 
-SLIPS = (1.0, 0.8, 0.6, 0.45, 0.33, 0.24, 0.17, 0.12, 0.08, 0.04, 0.0)  # where to look for a bracket
+SLIPS = (
+    1.0,
+    0.8,
+    0.6,
+    0.45,
+    0.33,
+    0.24,
+    0.17,
+    0.12,
+    0.08,
+    0.04,
+    0.0,
+)  # where to look for a bracket
 VALUES = (
     "poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux",
     "capacitance", "core_conductance", "friction", "skin", "tap",

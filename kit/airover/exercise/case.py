@@ -24,7 +24,7 @@ from airover.cost.yearly import Yearly, yearly
 from airover.errors import InputError
 from airover.heat.ageing import WindingYear, lifetime_over_year
 from airover.motor.one import Load, Motor
-from airover.motor.work import USUAL
+from airover.motor.work import LOW, SLIP_RUNNING, USUAL
 from airover.physics import insulation
 from airover.records import CatalogueMotor, Nameplate
 from airover.records.fields import listed
@@ -253,15 +253,18 @@ class Outcome:
 
     @property
     def stalls(self) -> float:
-        """Share of the cases in which it does not start or come up to speed on the low voltage."""
-        if self.case.row is None:
+        """Share of the cases in which it does not start or come up to speed: on the lowest voltage
+        of its rating, or on this supply."""
+        worked, row = self.case.worked, self.case.row
+        if row is None:
             return 1.0
-        return 1 - float(np.mean(self.case.worked.runs_low[self.case.row]))
+        here = worked.starts[LOW, row] & (worked.slip[LOW, row] < SLIP_RUNNING)
+        return 1 - float(np.mean(worked.runs_low[row] & here))
 
     @cached_property
     def runs_up(self) -> bool:
-        """Whether it starts and comes up to its working range on the low voltage."""
-        return self.check("starting on low voltage").state == PASS
+        """Whether it starts and comes up to its working range on the low voltage, in most cases."""
+        return self.check("starting on low voltage").state == PASS and self.stalls < 0.5
 
     @property
     def ladder(self) -> dict[str, Band | None]:

@@ -282,11 +282,11 @@ def slip_rpm(fitted: Fitted, guess) -> str:
     or "much".
     """
     low, mid, high = fitted.bands["speed"]
+    for word, rpm in (("plate", fitted.row.speed_rpm), ("blade", fitted.blade_rpm)):
+        if abs(guess - rpm) <= PLATE_RPM and abs(guess - mid) > NEAR_RPM:
+            return word
     if low - NEAR_RPM <= guess <= high + NEAR_RPM:
         return "right"
-    for word, rpm in (("plate", fitted.row.speed_rpm), ("blade", fitted.blade_rpm)):
-        if abs(guess - rpm) <= PLATE_RPM:
-            return word
     return "little" if guess < mid else "much"
 
 
