@@ -150,12 +150,12 @@ def test_another_voltage_by_keys(page):
 
 def test_readings_are_judged_and_a_wrong_one_is_told_once(page):
     step(page, "Check measured amps")
-    for label, words in (("Volts at its leads", "236 V"), ("Amps of one line lead", "1.70 A")):
+    for label, words in (("Volts at its leads", "236 V"), ("Amps of one line lead", "1.80 A")):
         typed(page, label, words)
     panel = page.get_by_role("tabpanel", name="Check measured amps")
     expect(panel.locator("table")).to_contain_text("agrees")
     place = field(page, "Rpm of the blade").bounding_box()
-    typed(page, "Amps of one line lead", "1.70")
+    typed(page, "Amps of one line lead", "1.80")
     expect(help_of(page, "Amps of one line lead")).to_contain_text("a current with its unit")
     expect(status(page)).to_contain_text("Please look at: Amps of one line lead.")
     assert field(page, "Rpm of the blade").bounding_box() == place, "nothing moves"

@@ -9,6 +9,7 @@ from airover.verify.inferred import SCALED, Inferred
 from airover.verify.readings import READINGS
 
 SETTLED = 0.3  # bits between "as expected" and the faults, below which that question is closed
+LEAST = 0.01  # bits, below which no further reading says anything of the faults
 STEPS = 400
 # With one reading more these say nothing new of the motor: they are read only to know others.
 _LEFT_OUT = ("voltage",)
@@ -57,7 +58,7 @@ def next_readings(known: Inferred, done=()) -> tuple[Next, ...]:
     if not set(_PAIRED) & set(done):
         names.append(PAIR)
     found = [_expected(known, name) for name in names]
-    closed = open_bits(known) < SETTLED
+    closed = open_bits(known) < SETTLED or all(one.bits < LEAST for one in found)
     return tuple(sorted(found, key=lambda one: (-one.share if closed else -one.bits, one.name)))
 
 

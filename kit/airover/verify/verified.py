@@ -24,7 +24,7 @@ from airover.verify.faults import FAULTS, HEALTHY
 from airover.verify.inferred import Inferred, Taken, inferred
 from airover.verify.judged import AGREES, DIFFERS, OPEN, Judged, Remark
 from airover.verify.moments import asked_at, inputs_of, volts_at
-from airover.verify.next_reading import SETTLED, Next, next_readings, open_bits
+from airover.verify.next_reading import LEAST, SETTLED, Next, next_readings, open_bits
 from airover.verify.plausible import Questioned, question, question_line, question_outdoor
 from airover.verify.readings import READINGS, Simulated, simulated
 from airover.verify.subject import Subject, subject_of
@@ -114,7 +114,7 @@ class Verified:
         if self.state == AGREES:
             return _begun(f"{rest}what was read agrees with what was expected of this motor.")
         if self.state == OPEN:
-            further = "repeat those" if self.questioned else "read more"
+            further = "read those again" if self.questioned else "read more"
             if self.agrees_so_far:
                 said = "what was read agrees with what was expected of this motor, but it is too "
                 said += "little to rule out a fault"
@@ -188,7 +188,7 @@ class Verified:
         """The most useful next reading with its number; before it, what a likely fault asks for."""
         if not self.next:
             return "First find out why it stands."
-        closed = self.open_bits < SETTLED
+        closed = self.open_bits < SETTLED or self.next[0].bits < LEAST
         aim = "to narrow the shaft power" if closed else "to tell what is wrong, if anything"
         first = self.findings[0]
         look = f"Look first: {_small(first.look)} " if first.state == SUSPECTED else ""
