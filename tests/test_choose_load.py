@@ -62,7 +62,7 @@ CASES = [
     ),
     ("horsepower", hp(1 / 3), "same", "pass"),
     ("horsepower", hp(0.971 / 3), "same", "pass"),  # 1/3 hp printed as 0.33 hp or 245 W
-    ("horsepower", hp(0.969 / 3), "smaller", "pass"),
+    ("horsepower", hp(0.969 / 3), "smaller", "adapt"),
     ("horsepower", hp(1 / 3, None), "estimated", "pass"),  # 1.9 A at 230 V
     ("horsepower", hp(1 / 4, "1/6 hp"), "one_size_up", "adapt"),
     ("horsepower", hp(1 / 3, "1/4 hp"), "one_size_up", "adapt"),

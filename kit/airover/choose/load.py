@@ -203,7 +203,7 @@ RULES = (
         horsepower,
         {
             "same": PASS,
-            "smaller": PASS,
+            "smaller": ADAPT,
             "estimated": PASS,
             "one_size_up": ADAPT,
             "too_large": FAIL,
