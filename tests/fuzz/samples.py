@@ -40,8 +40,9 @@ def job() -> Job:
 def small_catalogue() -> bytes:
     """The heading, the motors of the sample job and some for another line."""
     lines = (DATA / "catalogue.csv").read_bytes().split(b"\n")
-    wanted = (b"demo-A005", b"demo-C056", b"demo-C062")
+    wanted = (b",A-005,", b",A-009,", b",C-015,")
     near = [line for line in lines if any(one in line for one in wanted)]
+    assert len(near) == len(wanted)
     return b"\n".join([lines[0], *near, *lines[1:130:40]]) + b"\n"
 
 

@@ -22,7 +22,7 @@ MOTORS = ("--catalogue", "motors.csv")
 COMMANDS = (
     ("work", "job.toml", *MOTORS, "--units", "SI", "--json"),
     ("work", "job.toml", *MOTORS, "--out", "out"),
-    ("order", "job.toml", *MOTORS, "--motor", "demo-A005", "--tick", "blade", "--date",
+    ("order", "job.toml", *MOTORS, "--motor", "A-005", "--tick", "blade", "--date",
     "2026-05-04"),
     ("cause", "job.toml", "--causes", "causes.toml", "--json"),
     ("verify", "job.toml", "measured.toml", *MOTORS, "--json"),

@@ -100,9 +100,10 @@ def _key(first: Option, share: float, less: bool) -> str:
 
 
 def chance(first: Option, option: Option, said: Said) -> str:
-    """In how many of a hundred futures an option costs less than the first."""
-    if option is first or first.cost is None or option.cost is None:
-        return "–"
+    """In how many of a hundred futures an option costs less than the first, where that decides."""
+    known = None not in (first.cost, option.cost)
+    if option is first or not known or not decides(option.cost, first.cost):
+        return ""
     share = f"{100 * cheaper(option.cost, first.cost):.0f}"
     return said.texts("options.share", share=share)
 

@@ -67,8 +67,12 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
 
 def _by_cost(costs: LifeCosts):
     """The roles of the motors that the life cost would offer, and these in its order."""
-    offered = choices(costs).options
-    roles = {one.cost.name: tuple(ROLES[role] for role in one.roles) for one in offered}
+    found = choices(costs)
+    offered, luck = found.options, () if found.decides else (LEAST,)  # see cost.options.decides
+    roles = {
+        one.cost.name: tuple(ROLES[role] for role in one.roles if role not in luck)
+        for one in offered
+    }
     return roles, [one.cost.candidate for one in offered]
 
 

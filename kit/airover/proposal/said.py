@@ -27,7 +27,9 @@ _INPUTS = {
     "fan diameter": "blade_diameter", "blade mass": "mass",
 }  # fmt: skip
 _ELSEWHERE = ("winding life", "bearing life", "bearing kind")  # in the section on life
-_ROUTINE = ("catalogue's plate", "nameplate", "number of phases", "frequency")
+_ROUTINE = (
+    "catalogue's plate", "nameplate", "number of phases", "frequency", "winding without the rating",
+)  # fmt: skip
 _DIGITS = {"temperature": 0, "air_temperature": 0}  # a tenth of a degree is not known
 NO_BREAK = "\u00a0"
 _RANGE = re.compile(r"(?<=[0-9])-(?=[0-9])")
