@@ -15,7 +15,9 @@ def section(page: str, heading: str) -> str:
 def table(page: str, heading: str, first: str) -> list[list[str]]:
     """The rows, cell by cell, of the table below ``heading`` whose first column is ``first``."""
     for block in section(page, heading).split("\n\n"):
-        titles, *rows = [_cells(line) for line in block.splitlines() if line.startswith("|")] or [[]]
+        titles, *rows = [_cells(line) for line in block.splitlines() if line.startswith("|")] or [
+            []
+        ]
         if titles[:1] == [first]:
             return rows[1:]
     raise LookupError(f"{page} has no table of {first!r} below {heading!r}")

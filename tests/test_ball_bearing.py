@@ -110,16 +110,23 @@ def test_arrays_broadcast_and_equal_scalars():
     assert bb.reference_viscosity(speed, load / 10000).shape == (3, 2)
     assert bb.contamination_factor([0.5, 1], load / 10000, "normal cleanliness").shape == (3, 2)
     assert bb.system_life([[1e3, 2e3], [3e3, 4e3]], 1.5).tolist() == [
-        bb.system_life([1e3, 2e3], 1.5), bb.system_life([3e3, 4e3], 1.5),
+        bb.system_life([1e3, 2e3], 1.5),
+        bb.system_life([3e3, 4e3], 1.5),
     ]
 
 
 def test_scalars_give_plain_numbers():
     for value in (
-        bb.rating_life(9560, 300, 1075), bb.reliability_factor(0.95), bb.a_iso(1, 0.1),
-        bb.equivalent_load(100, 10, 4500, 13), bb.grease_life(70), bb.system_life([1, 2], 1.5),
-        bb.reference_viscosity(1075, 0.0285), bb.oil_viscosity(60, 32e-6, 5.4e-6),
-        bb.contamination_factor(1, 0.0285, "normal cleanliness"), bb.minimum_load(9560),
+        bb.rating_life(9560, 300, 1075),
+        bb.reliability_factor(0.95),
+        bb.a_iso(1, 0.1),
+        bb.equivalent_load(100, 10, 4500, 13),
+        bb.grease_life(70),
+        bb.system_life([1, 2], 1.5),
+        bb.reference_viscosity(1075, 0.0285),
+        bb.oil_viscosity(60, 32e-6, 5.4e-6),
+        bb.contamination_factor(1, 0.0285, "normal cleanliness"),
+        bb.minimum_load(9560),
         bb.fatigue_load_limit(4500),
     ):
         assert isinstance(value, float)

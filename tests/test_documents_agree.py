@@ -46,7 +46,9 @@ SITES = {
 
 def read(name) -> Job:
     told = JOBS[name]
-    return Job(nameplate=told, site=SITES.get(name, {})) if isinstance(told, dict) else Job.read(told)
+    return (
+        Job(nameplate=told, site=SITES.get(name, {})) if isinstance(told, dict) else Job.read(told)
+    )
 
 
 @pytest.mark.parametrize("name", JOBS)

@@ -43,7 +43,9 @@ def test_a_range_gives_a_band_that_holds_both_ends(low, more, thinner):
     ]  # fmt: skip
     assert min(ends) * 0.99 <= found.power.min() and found.power.max() <= max(ends) * 1.01
     assert found.bands()["power_shaft_w"].low < found.bands()["power_shaft_w"].high
-    assert np.allclose(found.pressure / found.flow**2, np.clip(found.pressure / found.flow**2, low, low + more))
+    assert np.allclose(
+        found.pressure / found.flow**2, np.clip(found.pressure / found.flow**2, low, low + more)
+    )
 
 
 def test_draws_of_a_resistance_are_taken_as_they_are():
@@ -116,7 +118,9 @@ def test_overload_looks_at_the_whole_curve():
     found = overload(FAN, 1075.0, 1.2, HORSEPOWER / 3)
     assert found.largest.mid == 300.0 and found.flow == 0.0
     assert found.working.mid == 268.0 and found.stall_flow == 0.75
-    assert found.over[0] == 0.0 and FAN.at(found.over[1], 1075, 1.2).power == pytest.approx(249, abs=1)
+    assert found.over[0] == 0.0 and FAN.at(found.over[1], 1075, 1.2).power == pytest.approx(
+        249, abs=1
+    )
     assert found.load == pytest.approx(300 / (HORSEPOWER / 3))
     assert found.to_free_delivery and found.to_stall
     assert overload(FAN, 1075.0, 1.2, HORSEPOWER / 2).over is None
@@ -146,7 +150,9 @@ def test_six_against_eight_poles():
     assert (fast.speed_rpm, slow.speed_rpm) == (1075.0, 825.0)
     ratio = 825 / 1075
     assert slow.bands["flow_m3s"].mid == pytest.approx(fast.bands["flow_m3s"].mid * ratio)
-    assert slow.bands["power_shaft_w"].mid == pytest.approx(fast.bands["power_shaft_w"].mid * ratio**3)
+    assert slow.bands["power_shaft_w"].mid == pytest.approx(
+        fast.bands["power_shaft_w"].mid * ratio**3
+    )
     assert slow.bands["torque_nm"].mid == pytest.approx(fast.bands["torque_nm"].mid * ratio**2)
     assert fast.sound == 0 and slow.sound == pytest.approx(-5.75, abs=0.01)
     assert slow.standard.power < fast.standard.power
@@ -159,8 +165,14 @@ def test_six_against_eight_poles():
         (lambda: duty(FAN, 30.0, 1075, (0.075, 0.08)), "density: 0.075 kg/m3"),
         (lambda: duty(FAN, (-3.0, 5.0), 1075, 1.2), "resistance: -3 Pa s2/m6"),
         (lambda: size(duty(FAN, 30.0, 1075, 1.2), margin=10), "margin: 10 was given"),
-        (lambda: size(duty(FAN, 30.0, 1075, 1.2), voltage_share=208), "voltage_share: 208 of rated"),
-        (lambda: size(duty(FAN, 30.0, 1800, 1.2)), "power: .* W was given; accepted is at most 1 hp"),
+        (
+            lambda: size(duty(FAN, 30.0, 1075, 1.2), voltage_share=208),
+            "voltage_share: 208 of rated",
+        ),
+        (
+            lambda: size(duty(FAN, 30.0, 1800, 1.2)),
+            "power: .* W was given; accepted is at most 1 hp",
+        ),
         (lambda: overload(FAN, 1075, 1.2, rating=-1), "rating: -1 W"),
     ],
 )

@@ -32,7 +32,9 @@ def test_shares_add_to_one_and_fixing_the_first_fact_narrows_the_band():
     fixed = {"resistance": (15.0, 55.0), "density": (1.0, 1.2)} | {first: {"resistance": 33.0, "density": 1.1}[first]}  # fmt: skip
     narrower = duty(FAN, fixed["resistance"], 1075.0, fixed["density"])
     other = {"resistance": 33.0, "density": 1.1} | {first: {"resistance": (15.0, 55.0), "density": (1.0, 1.2)}[first]}  # fmt: skip
-    assert np.std(narrower.power) < np.std(duty(FAN, other["resistance"], 1075.0, other["density"]).power)
+    assert np.std(narrower.power) < np.std(
+        duty(FAN, other["resistance"], 1075.0, other["density"]).power
+    )
 
 
 def test_nothing_uncertain_leaves_the_line_voltage_only():
@@ -41,7 +43,9 @@ def test_nothing_uncertain_leaves_the_line_voltage_only():
 
 def test_a_short_curve_is_asked_for_its_ends_and_more_points():
     cut = FanCurve(FLOW[5:8], PRESSURE[5:8], POWER[5:8], 1075.0, 1.2)
-    assert {"points", "free delivery", "blocked"} <= set(facts(to_measure(duty(cut, 35.0, 1075.0, 1.2), cut)))
+    assert {"points", "free delivery", "blocked"} <= set(
+        facts(to_measure(duty(cut, 35.0, 1075.0, 1.2), cut))
+    )
     beyond = duty(cut, 20.5, 1075.0, 1.2, extrapolate=True)
     assert "reach" in facts(to_measure(beyond, cut))
 

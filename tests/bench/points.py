@@ -27,9 +27,7 @@ def one_job(sample: int, repeats: int) -> Row:
     asked, rated = worked.conditions, worked.rated
     voltage = asked.voltage[:, None, None]
     points = settle(rated.circuit, voltage, asked.frequency, asked.coefficient)
-    peer, apart = looped(
-        rated.circuit, voltage, asked.frequency, asked.coefficient, points, sample
-    )
+    peer, apart = looped(rated.circuit, voltage, asked.frequency, asked.coefficient, points, sample)
     name = f"brentq per case, {points.slip.size} cold points only; {sample} timed, scaled"
     return Row(f"one job, {len(motors)} motors, answered", ours, name, peer, apart, 1e-6)
 

@@ -23,7 +23,9 @@ def started(repeats: int) -> list[Row]:
     wrong = 0.0 if json.loads(done.stdout)["candidates"] else 1.0
     return [
         Row("start of Python, import airover.cli", command, "start of Python", bare, 0.0, 0.0),
-        Row("start to the answer as JSON", answer, "importing all its libraries", eager, wrong, 0.0),
+        Row(
+            "start to the answer as JSON", answer, "importing all its libraries", eager, wrong, 0.0
+        ),
     ]
 
 

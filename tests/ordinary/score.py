@@ -312,7 +312,9 @@ def near_is_said(value, outcome: Outcome, job: OrdinaryJob, bench: Bench) -> str
 # Refusals: the number that decided, the limit, and both in the sentence.
 
 AT_LEAST = re.compile(r"torque|start|airflow|shaft power|shaft length|reserve")
-AT_MOST = re.compile(r"horsepower|ambient|air temperature|winding|running|load|body|capacitor voltage")
+AT_MOST = re.compile(
+    r"horsepower|ambient|air temperature|winding|running|load|body|capacitor voltage"
+)
 MADE_OF = {"one": "1", "two": "2", "three": "3"}
 
 

@@ -6,7 +6,9 @@ import numpy as np
 
 from airover.physics.circuit import CapacitorRun, single_winding
 
-FITZGERALD_92 = "Fitzgerald, Kingsley, Umans, Electric Machinery, example 9.2; from memory, recomputed"
+FITZGERALD_92 = (
+    "Fitzgerald, Kingsley, Umans, Electric Machinery, example 9.2; from memory, recomputed"
+)
 FITZGERALD_95 = (
     "Fitzgerald, Kingsley, Umans, Electric Machinery, 6th ed., example 9.5; from memory, recomputed"
 )
@@ -103,13 +105,13 @@ def test_auxiliary_the_wrong_way_round(book):
     turned = replace(example_95(), reversed=True).solve(230, 60, 100 / 3600)
     torque = turned.torque + ROTATIONAL
     source = "own computation on example 9.5's motor by coupled windings, not in the book"
-    book.agrees("9.5 with reversed auxiliary: torque, N m", torque, 8.58, within=5e-4, source=source)
+    book.agrees(
+        "9.5 with reversed auxiliary: torque, N m", torque, 8.58, within=5e-4, source=source
+    )
 
 
 def test_reference_motor_of_three_codes(book):
-    motor = CapacitorRun(
-        6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4
-    )
+    motor = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
     at = motor.solve(230, 60, 125 / 1200)
     source = "invented motor, three independently written programs agree"
     for item, ours, value in (

@@ -27,13 +27,20 @@ def test_torque_by_the_trades_rule(book, text, horsepower, speed_rpm):
 
 @pytest.mark.parametrize(
     "watts, text, rating",
-    [(100.0, "1/6", 124.28), (190.0, "1/3", 248.57), (300.0, "1/2", 372.85), (400.0, "3/4", 559.27)],
+    [
+        (100.0, "1/6", 124.28),
+        (190.0, "1/3", 248.57),
+        (300.0, "1/2", 372.85),
+        (400.0, "3/4", 559.27),
+    ],
 )
 def test_the_standard_horsepower_above(book, watts, text, rating):
     found = above(watts)
     assert found.text == f"{text} hp"
     source = "list of ratings as in NEMA MG 1 10.33, from memory, not verified"
-    book.agrees(f"rating above {watts:g} W: {text} hp, W", found.power, rating, within=1e-4, source=source)
+    book.agrees(
+        f"rating above {watts:g} W: {text} hp, W", found.power, rating, within=1e-4, source=source
+    )
 
 
 def test_eight_poles_for_six(book):
