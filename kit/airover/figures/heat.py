@@ -44,6 +44,7 @@ SPAN = (20.0, 55.0)  # degC outdoors, ends of the axes of weather
 LIVES = (1e2, 1e6)  # h, ends of the axis of life
 # Heights of the words beside the stack, over that of its axes: of the parts, and of what they end
 # in. They stand still, so only figures and leaders are drawn anew.
+RISE = 0.28  # height of the bar of the rise in its axes, its words above
 ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
 ENDS = (0.655, 0.735)
 BAR, WORDS, FIGURES = (
@@ -148,7 +149,7 @@ class HeatPicture:
         )
         (self._rise_mid,) = self.rise.plot([], [], "|", color=INK, ms=12, mew=2, animated=True)
         (self._rise_limit,) = self.rise.plot([], [], color=FAN, ls="--", lw=1.8, animated=True)
-        self._rise_word = self.rise.text(0, 0.5, "", ha="left", **words)
+        self._rise_word = self.rise.text(0, 0.85, "", ha="left", **words)
         return [self._rise_band, self._rise_mid, self._rise_limit, self._rise_word]
 
     def _weather_artists(self) -> list:
@@ -221,18 +222,15 @@ class HeatPicture:
 
     def _set_rise(self, answer: HeatAnswer) -> None:
         low, mid, high = self.over(np.array(answer.study.rise))
-        self._rise_band.set_data([low, high], [0.5, 0.5])
-        self._rise_mid.set_data([mid], [0.5])
+        self._rise_band.set_data([low, high], [RISE, RISE])
+        self._rise_mid.set_data([mid], [RISE])
         allowed, told = answer.rise_allowed, answer.kelvin(answer.study.rise.mid)
         self._rise_limit.set_visible(allowed is not None)
-        most = high
         if allowed is not None:
             at = float(self.over(allowed))
-            self._rise_limit.set_data([at, at], [0, 1])
-            told, most = f"{told}; {answer.kelvin(allowed)} allowed", max(high, at)
-        end = self.rise.get_xlim()[1]
-        right = most < 0.5 * end
-        self._rise_word.set(text=told, x=most + 0.02 * end if right else 0.01 * end)
+            self._rise_limit.set_data([at, at], [0, 2 * RISE])
+            told = f"{told}; {answer.kelvin(allowed)} allowed"
+        self._rise_word.set(text=told, x=0.01 * self.rise.get_xlim()[1])
 
     def _set_weather(self, answer: HeatAnswer) -> None:
         found, now = answer.across, float(self.temp(answer.asked.temp_outdoor))
