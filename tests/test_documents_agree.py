@@ -64,10 +64,10 @@ def test_all_documents_of_a_job_name_one_motor(name):
 
 
 def test_another_that_costs_less_is_named_with_the_amount():
-    """A motor of the right size, and one that draws far less in its place."""
+    """The motor most like the old one, and one that costs far less and draws less in its place."""
     thrifty = motor(model="thrifty", currents=(1.55,), capacitor=9e-6, bearings="ball",
                     bearing_bore=0.012, price=95.0)  # fmt: skip
-    found = answer(job(), [motor(), thrifty])
+    found = answer(job(), [motor(price=1200.0), thrifty])
     assert found.candidates[0].case.motor.model == "test-1"
     items = make(found, COMPANY, date=DAY).content["offer"]["items"]
     (said,) = [item for item in items if "reason to choose" in item]
