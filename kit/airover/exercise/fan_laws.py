@@ -7,7 +7,7 @@ to step is known better than the figures themselves.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -18,7 +18,7 @@ from airover.climate.season import Unit, running
 from airover.errors import InputError
 from airover.motor.conditions import Conditions, curve_of
 from airover.motor.one import Load, Motor, Run
-from airover.physics import air, compiled, operating_point
+from airover.physics import air
 from airover.physics.fan import FanCurve, scale
 from airover.physics.system import System
 from airover.records import CatalogueMotor, Curve, Job
@@ -42,7 +42,6 @@ FAST_RPM, SLOW_RPM = 1075.0, 825.0  # usual plates of six and of eight poles at 
 POLES = (6, 8)
 COIL_SHARE = 0.7  # of the system's resistance: own judgement, no source
 # The same answers either way; compiled ones come sooner.
-QUICKEST = compiled.settle if compiled.numba else operating_point.settle
 
 # A guess is right within this share of the change of speed: own judgement, no source.
 NEAR = 0.3
@@ -295,7 +294,7 @@ def _motor(catalogue, rating: Horsepower, poles: int, asked: Conditions):
     if row is None:
         given = f"no motor of {rating.text} and {poles} poles"
         raise InputError("catalogue", given, "a catalogue that has one")
-    return row, replace(Motor.from_catalogue(row, draws=DRAWS), settle=QUICKEST)
+    return row, Motor.from_catalogue(row, draws=DRAWS)
 
 
 def _condensing(unit: Unit, place: Place, share: np.ndarray) -> np.ndarray:

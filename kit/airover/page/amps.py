@@ -1,6 +1,5 @@
 """The second step: what a motor that may be taken draws at which voltage."""
 
-from dataclasses import replace
 from functools import lru_cache
 
 import ipywidgets as widgets
@@ -11,7 +10,7 @@ from airover.page import look
 from airover.page.choosing import MotorChoice
 from airover.page.reader import Reader
 from airover.page.view import CAUTIONS, View, shown
-from airover.panels.motor_panel import DRAWS, QUICKEST
+from airover.panels.motor_panel import DRAWS
 from airover.panels.parts import Picture
 from airover.units import show
 
@@ -176,5 +175,4 @@ def _volts_and_amps(found: Expected, reader: Reader) -> tuple[str, str]:
 
 
 def _mounted(row, rating, job) -> Mounted:
-    found = mounted(row, rating, job, (), DRAWS)
-    return replace(found, motor=replace(found.motor, settle=QUICKEST))
+    return mounted(row, rating, job, (), DRAWS)

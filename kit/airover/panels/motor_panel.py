@@ -1,6 +1,5 @@
 """The panel of worksheet 02: what one motor draws."""
 
-from dataclasses import replace
 from functools import lru_cache
 
 import ipywidgets as widgets
@@ -15,13 +14,13 @@ from airover.panels import fields, motor_shown, style
 from airover.panels.fields import Fields, choice, hint, number, reach, slider, text
 from airover.panels.motor_fields import PLATE, READING, READINGS
 from airover.panels.parts import Panel, read_job, read_motors
-from airover.physics import compiled, operating_point
+from airover.physics import compiled
 from airover.records import Job, Reading
 from airover.scope import check_scope
 from airover.units import show
 
 # The same answers either way; compiled ones come while a slider is still moving.
-QUICKEST = compiled.settle if compiled.numba else operating_point.settle
+QUICKEST = compiled.quickest
 DRAWS = 100  # few enough that a slider stays live, enough for the ends of a band
 OF_THE_PLATE = -1  # in ``motor``: not of the catalogue
 RATED_FAN, JOBS_BLADE = "rated", "job"
@@ -224,8 +223,7 @@ def _mounted(row, plate: tuple, rating, job: Job | None, readings: tuple) -> Mou
         told = Job(nameplate=dict(plate))
         check_scope(told)
         row, rating = told.nameplate, None
-    found = mounted(row, rating, job, points, DRAWS)
-    return replace(found, motor=replace(found.motor, settle=QUICKEST))
+    return mounted(row, rating, job, points, DRAWS)
 
 
 def _point(name: str, given: dict) -> Point | None:
