@@ -199,16 +199,17 @@ def run(place: Place, *args, cwd=None) -> int:
     """Run the environment's Python and return its exit code. Ctrl-C is the program's to answer,
     and who ends this process means the program."""
     child = subprocess.Popen([str(place.python), *map(str, args)], cwd=cwd)
-    before = signal.signal(signal.SIGTERM, lambda *_: child.terminate())
+    # Handled without raising: an exception in the middle of wait() can lose the child's exit code.
+    before = {
+        signal.SIGINT: signal.signal(signal.SIGINT, lambda *_: None),
+        signal.SIGTERM: signal.signal(signal.SIGTERM, lambda *_: child.terminate()),
+    }
     try:
-        while True:
-            try:
-                code = child.wait()
-            except KeyboardInterrupt:
-                continue
-            return code if code >= 0 else 128 - code
+        code = child.wait()
+        return code if code >= 0 else 128 - code
     finally:
-        signal.signal(signal.SIGTERM, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def airover(place: Place, *args, cwd=None) -> int:

@@ -338,7 +338,8 @@ def test_a_killed_program_gives_the_code_of_the_shell():
 
 
 WAITS = """
-import sys, time
+import signal, sys, time
+signal.signal(signal.SIGINT, signal.default_int_handler)  # where the caller ignores Ctrl-C
 try:
     print("waiting", flush=True)
     time.sleep(30)
