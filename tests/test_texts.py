@@ -23,7 +23,7 @@ ENGLISH = Texts("en").texts
 # The same word in both languages, or nothing but a place.
 SAME = {
     "line.motor", "options.motor", "word.reversible", "word.horizontal", "word.base",
-    "finding.failed", "finding.likely", "unit.blade_value",
+    "finding.failed", "finding.likely", "unit.blade_value", "limit.range",
 }  # fmt: skip
 
 

@@ -10,14 +10,27 @@ from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 
-from airover.errors import InputError
+from airover.bands import Band
+from airover.errors import InputError, shown
+from airover.limits import Range
+from airover.message import Message, Quantity, Word
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import read_text
-from airover.units import quoted
+from airover.units import quoted, show
 
 FOLDER = Path(__file__).parent / "texts"
 LANGUAGES = ("en", "es")
 PLACE = re.compile(r"\{([a-z_]+)\}")
+NO_BREAK = "\u00a0"
+# How units look in print, where a terminal has plain letters.
+_SIGNS = (
+    ("degF", "°F"),
+    ("degC", "°C"),
+    ("m3/s", "m³/\u2060s"),
+    ("uF", "µF"),
+    ("+-", "±"),
+    ("W/m2", "W/\u2060m²"),
+)
 
 
 class Texts:
@@ -58,6 +71,83 @@ class Texts:
     def date(self, date: datetime.date) -> str:
         month = self(f"month.{date.month}")
         return self("date", day=date.day, month=month, year=date.year)
+
+
+class Writer:
+    """Writes messages in a ``language``, quantities in a ``system`` of units, "US" or "SI".
+
+    With ``signs``, units have their typographic signs and stay on one line with their number.
+    Raises InputError for another language or system.
+
+    >>> Writer("en")(Message("limit.least", value=Quantity(0.127, "length")))
+    'at least 5 in'
+    """
+
+    def __init__(self, language: str = "en", system: str = "US", signs: bool = False):
+        self.texts = Texts(language)
+        if system not in ("US", "SI"):
+            raise InputError("system", quoted(system), '"US" or "SI"')
+        self.language, self.system, self.signs = language, system, signs
+
+    def __call__(self, message: Message | str, **values) -> str:
+        """The text of a message, or of a key with ``values``; KeyError where the code is wrong."""
+        if isinstance(message, str):
+            message = Message(message, **values)
+        shown = {name: self.value(value) for name, value in message.values.items()}
+        return self.texts(message.key, **shown)
+
+    def value(self, value) -> str:
+        """A value of a place, whatever it is."""
+        match value:
+            case Message():
+                return self(value)
+            case Quantity():
+                return self.amount(value.value, value.kind, value.digits)
+            case Word():
+                return self.texts.word(value.word)
+            case Range():
+                return self(
+                    "limit.range", low=f"{value.low:g}", high=f"{value.high:g}", unit=value.unit
+                ).strip()
+            case datetime.date():
+                return self.texts.date(value)
+            case None:
+                return self.texts.word("unknown")
+            case list() | tuple():
+                return ", ".join(map(self.value, value))
+        return f"{value:g}" if isinstance(value, float) else str(value)
+
+    def amount(self, value, kind: str, digits: int | None = None) -> str:
+        """A number, or a Band as "low to high", of a ``kind`` of quantity, with its unit once."""
+        if isinstance(value, Band):
+            return self.range(value.low, value.high, kind, digits)
+        return self.set(show(float(value), kind, self.system, digits))
+
+    def range(self, low, high, kind: str, digits: int | None = None) -> str:
+        """Two ends, or one value where both look the same."""
+        first, last = (show(float(x), kind, self.system, digits) for x in (low, high))
+        if first == last:
+            return self.set(last)
+        number, _, unit = first.rpartition(" ")
+        shared = number if unit and last.endswith(f" {unit}") else first
+        return self.texts("to", low=self.set(shared), high=self.set(last))
+
+    def error(self, error: InputError) -> str:
+        """An error as one sentence on one line: the field, what was given, what is accepted."""
+        given = shown(f"{self.value(error.given)} {error.unit}".strip())
+        accepted = self.value(error.accepted)
+        return self("error.frame", field=self.value(error.field), given=given, accepted=accepted)
+
+    def set(self, amount: str) -> str:
+        """An amount as it is set in print, if it is."""
+        return typeset(amount).replace(" ", NO_BREAK) if self.signs else amount
+
+
+def typeset(text: str) -> str:
+    """``text`` with the typographic signs of units."""
+    for plain, sign in _SIGNS:
+        text = text.replace(plain, sign)
+    return text
 
 
 @lru_cache
