@@ -137,7 +137,9 @@ def test_the_whole_sentence(field, counts):
     assert str(refused.value).endswith("accepted is an even number from 4.")
     with pytest.raises(InputError) as refused:
         sb.pressure_field([0.5, 0.6], 1.0)
-    told = "eccentricity_ratio: shape (2,) was given; accepted is one bearing at a time."
+    told = (
+        "eccentricity_ratio: an array of shape (2,) was given; accepted is one bearing at a time."
+    )
     assert str(refused.value) == told
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from airover.errors import InputError
-from airover.message import Message
+from airover.message import Message, Word
 from airover.records.capacitor import capacitor_reading
 from airover.records.fields import Record, amount, choice, whole
 
@@ -108,6 +108,6 @@ class Found(Record):
 
     def contradictions(self) -> Iterator[InputError]:
         if self.capacitor_fault and self.capacitor and self.capacitor.high >= DEAD_BELOW:
-            values = {"fault": f'"{self.capacitor_fault}"', "capacitor": self.capacitor.text}
-            given = Message("error.found.both", **values)
+            fault, capacitor = Word(self.capacitor_fault), self.capacitor.text
+            given = Message("error.found.both", fault=fault, capacitor=capacitor)
             yield InputError("capacitor fault", given, Message("error.found.one"))
