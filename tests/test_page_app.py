@@ -441,11 +441,11 @@ def test_doubts_about_a_nameplate_are_said_in_spanish():
 
 
 @pytest.mark.parametrize("text, said", [
-    ("[nameplate]\nvolts = 'x'", 'nameplate, campo "volts": se dio un nombre desconocido;'),
-    ("[nameplate]\nvoltage = 12", "Voltaje: se dio 12 sin unidad; se acepta un voltaje con su unidad"),
-    ("[blade]\ndiameter = '22 V'", 'Diámetro del aspa: se dio "22 V", que no es un número con una'),
-    ("[found]\nwinding = 'x'", 'se acepta "good", "open winding", "shorted turns" o "grounded".'),
-    ("name = ", "trabajo: se dio texto con un error ("),
+    ("[nameplate]\nvolts = 'x'", 'nameplate, campo "volts": un nombre desconocido.'),
+    ("[nameplate]\nvoltage = 12", "Voltaje: 12 sin unidad. Se acepta: un voltaje con su unidad"),
+    ("[blade]\ndiameter = '22 V'", 'Diámetro del aspa: "22 V", que no es un número con una'),
+    ("[found]\nwinding = 'x'", 'Se acepta: "good", "open winding", "shorted turns" o "grounded".'),
+    ("name = ", "trabajo: texto con un error ("),
 ])  # fmt: skip
 def test_what_is_wrong_with_a_file_is_said_in_spanish(text, said):
     with pytest.raises(InputError) as refused:

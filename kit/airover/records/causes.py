@@ -9,7 +9,7 @@ import numpy as np
 from airover.errors import InputError, part
 from airover.message import Message
 from airover.records import found
-from airover.records.toml import LARGEST_FILE, only, plain, toml_table, typed
+from airover.records.toml import LARGEST_FILE, as_typed, only, plain, toml_table
 from airover.records.words import BEARINGS, SHAFT_POSITIONS
 from airover.safe_file import read_text
 from airover.units import quoted
@@ -166,7 +166,7 @@ def _row(table: dict, cause: str, count: int, place: Message) -> np.ndarray:
     name = cause if cause in table else "others"
     row, place = table.get(name), part(place, name)
     if not isinstance(row, list) or len(row) != count:
-        raise InputError(place, typed(row), Message("error.causes.numbers", count=count))
+        raise InputError(place, as_typed(row), Message("error.causes.numbers", count=count))
     parts = _parts(row, place)
     if abs(parts.sum() - WHOLE) > ROUNDING:
         given = Message("error.causes.sum", sum=f"{parts.sum():g}")
@@ -179,7 +179,7 @@ def _parts(numbers: list, place: Message) -> np.ndarray:
     for number in numbers:
         typed = isinstance(number, int | float) and not isinstance(number, bool)
         if not typed or not 0 < number <= WHOLE:
-            raise InputError(place, typed(number), Message("error.causes.share"))
+            raise InputError(place, as_typed(number), Message("error.causes.share"))
     return np.array(numbers, dtype=float)
 
 
@@ -187,7 +187,7 @@ def _table(table: dict, name: str, place: Message) -> dict:
     found_table = table.get(name)
     if not isinstance(found_table, dict):
         accepted = Message("error.field.a_table")
-        raise InputError(part(place, name), typed(found_table), accepted)
+        raise InputError(part(place, name), as_typed(found_table), accepted)
     return found_table
 
 

@@ -205,17 +205,20 @@ def listed(words) -> str:
 
 def _input_error(error: ValidationError, record: type[Record]) -> InputError:
     """The first problem with the others, as far as anybody reads."""
-    return with_others(*(_problem(problem, record) for problem in error.errors()[:MOST_ERRORS]))
+    found = [one for problem in error.errors() for one in _problems(problem, record)]
+    return with_others(*found[:MOST_ERRORS])
 
 
-def _problem(problem: dict, record: type[Record]) -> InputError:
+def _problems(problem: dict, record: type[Record]) -> Iterator[InputError]:
     name = " ".join(str(part) for part in problem["loc"][:1])
     cause = problem.get("ctx", {}).get("error")
     if isinstance(cause, InputError):  # from a field, or from a record inside this record
-        return _inside(name, cause) if name in record.parts() else cause
-    if problem["type"] == "extra_forbidden":
-        return _unknown_field(name, record)
-    return InputError(name, quoted(problem["input"]), Message("error.field.table"))
+        for one in (cause, *cause.others):
+            yield _inside(name, one) if name in record.parts() else one
+    elif problem["type"] == "extra_forbidden":
+        yield _unknown_field(name, record)
+    else:
+        yield InputError(name, quoted(problem["input"]), Message("error.field.table"))
 
 
 def _inside(name: str, cause: InputError) -> InputError:

@@ -9,7 +9,7 @@ from airover.errors import InputError, either, one_of, part
 from airover.message import Message
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
-from airover.records.toml import LARGEST_FILE, only, plain, toml_table, typed
+from airover.records.toml import LARGEST_FILE, as_typed, only, plain, toml_table
 from airover.safe_file import beside, read_text
 from airover.units import quoted
 
@@ -101,7 +101,7 @@ def _story(table: object, language: str) -> Story:
 
 def _level(value: object) -> int:
     if type(value) is not int or value not in LEVELS:
-        raise InputError(part(_FILE, "level"), typed(value), either(LEVELS))
+        raise InputError(part(_FILE, "level"), as_typed(value), either(LEVELS))
     return value
 
 
@@ -125,11 +125,11 @@ def _fields(value: object) -> tuple[str, ...]:
 
 def _sentences(value: object, place: Message) -> tuple[str, ...]:
     if not isinstance(value, list) or not value:
-        raise InputError(place, typed(value), Message("error.field.texts"))
+        raise InputError(place, as_typed(value), Message("error.field.texts"))
     return tuple(plain(one, place) for one in value)
 
 
 def _table(value: object, place: Message, accepted: Message) -> dict:
     if not isinstance(value, dict):
-        raise InputError(place, typed(value), accepted)
+        raise InputError(place, as_typed(value), accepted)
     return value

@@ -42,11 +42,11 @@ def only(table: dict, accepted, place) -> None:
 def plain(value: object, place) -> str:
     """A text that is there and plain; raises InputError naming ``place``."""
     if not isinstance(value, str) or not value.strip() or not is_plain(value):
-        raise InputError(place, typed(value), Message("error.field.text"))
+        raise InputError(place, as_typed(value), Message("error.field.text"))
     return value.strip()
 
 
-def typed(value: object) -> str | Message:
+def as_typed(value: object) -> str | Message:
     """A value of a table as an error shows it."""
     if value is None:
         return NOTHING
