@@ -159,8 +159,9 @@ class Fields:
     def show_problem(self, error: InputError | None) -> None:
         """Say at the field that ``error`` names what it accepts; clear all others."""
         for name, place in self.problems.items():
-            at_fault = error and error.field == f"{self.record} {_words(name)}"
-            accepted = Writer("en").value(error.accepted) if at_fault else ""
+            writer = Writer("en")
+            at_fault = error and writer.field(error.field) == f"{self.record} {_words(name)}"
+            accepted = writer.value(error.accepted) if at_fault else ""
             place.value = style.problem(f"Accepted is {accepted}.") if at_fault else ""
 
     def _page(self, names) -> widgets.VBox:

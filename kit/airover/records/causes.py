@@ -139,7 +139,7 @@ def _cause(key: str, table: dict) -> Cause:
     place = part(_FILE, f"causes {key}")
     correct, field = table.get("correct"), part(place, "correct")
     if not isinstance(correct, list) or not correct:
-        raise InputError(field, quoted(correct), Message("error.field.texts"))
+        raise InputError(field, quoted(correct), Message("error.causes.sentences"))
     sentences = tuple(plain(one, field) for one in correct)
     return Cause(key, _text(table, "name", place), sentences)
 
