@@ -17,6 +17,7 @@ from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
 from airover.records import Job, read_catalogue
 from airover.records.catalogue_columns import COLUMNS
 from airover.reports.answer import report
+from airover.texts import Texts
 
 from .markdown import ROOT, blocks, names, table
 
@@ -85,7 +86,7 @@ def test_columns_of_a_catalogue():
 
 def test_what_is_not_covered():
     told = TEXT.split("refuses:")[1].split("It recognises")[0]
-    assert all(pattern.subject in told for pattern in scope.PATTERNS)
+    assert all(Texts("en")(f"error.scope.subject.{one.subject}") in told for one in scope.PATTERNS)
     limits = (scope.HIGHEST_SITE, scope.HOTTEST_OUTDOOR, scope.COLDEST_OUTDOOR)
     for limit in (*limits, scope.HIGHEST_VOLTAGE):
         assert f"{limit:g} " in told

@@ -11,11 +11,13 @@ from airover.choose import DOES_NOT_FIT, FITS, Candidate, choose, compared
 from airover.choose.check import ADAPT, FAIL, MISSING
 from airover.choose.comparison import winding_limit
 from airover.errors import InputError
+from airover.message import Message
 from airover.motor.conditions import Input, conditions
 from airover.motor.work import SAMPLES, USUAL
 from airover.records import Job
 from airover.records.fields import listed
 from airover.scope import check_scope, suits
+from airover.texts import Writer
 from airover.units import convert, quoted
 
 NAMED = 5  # motors that a refusal names
@@ -78,7 +80,7 @@ class Answer:
         }
 
     @property
-    def warnings(self) -> list[str]:
+    def warnings(self) -> list[Message]:
         return self.job.nameplate.warnings()
 
     @property
@@ -117,7 +119,7 @@ class Answer:
         return {
             "job": {"name": self.job.name, "invented": self.job.invented},
             "verdict": self.verdict,
-            "suits": suits(),
+            "suits": Writer("en")(suits()),
             "needed": {name: _band(band) for name, band in self.needed.items()},
             "failed_motor": _failed(self.failed),
             "candidates": [_candidate(candidate) for candidate in self.candidates],
@@ -125,7 +127,7 @@ class Answer:
             "inputs": [one._asdict() for one in self.inputs],
             "assumed": [one._asdict() for one in self.assumed],
             "asked": list(self.asked),
-            "warnings": self.warnings,
+            "warnings": list(map(Writer("en"), self.warnings)),
             "cautions": list(CAUTIONS),
         }
 

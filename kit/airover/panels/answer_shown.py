@@ -9,6 +9,7 @@ from airover.panels import style
 from airover.panels.parts import Picture
 from airover.scope import suits
 from airover.tables import answer as tables
+from airover.texts import Writer
 
 NEAREST = 5
 
@@ -81,7 +82,7 @@ def open_points(answer: Answer) -> str:
     assumed = [f"{one.name}: {one.value} ({one.why})" for one in answer.assumed]
     return (
         style.listed("Please find out", answer.asked)
-        + style.listed("Unusual", answer.warnings)
+        + style.listed("Unusual", map(Writer("en"), answer.warnings))
         + style.listed("Assumed, because the job does not say", assumed)
     )
 
@@ -95,4 +96,4 @@ def folded(answer: Answer) -> str:
         style.table(rejected),
     )
     origin = style.folded("Where each input comes from", style.table(tables.inputs(answer)))
-    return (why if len(rejected) else "") + origin + style.quiet(suits())
+    return (why if len(rejected) else "") + origin + style.quiet(Writer("en")(suits()))

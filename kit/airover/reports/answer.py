@@ -5,6 +5,7 @@ import textwrap
 from airover.answer import CAUTIONS, Answer
 from airover.choose import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 from airover.scope import suits
+from airover.texts import Writer
 from airover.units import convert, show
 
 WIDTH = 96
@@ -20,10 +21,10 @@ def report(answer: Answer, best: int = 3) -> str:
         *(_candidate(place, candidate) for place, candidate in enumerate(shown, 1)),
         _counted(answer),
         listed("Please find out", answer.asked),
-        listed("Unusual", answer.warnings),
+        listed("Unusual", map(Writer("en"), answer.warnings)),
         listed("Assumed", [f"{one.name}: {one.value} ({one.why})" for one in answer.assumed]),
         listed("Caution", CAUTIONS),
-        wrapped(suits()),
+        wrapped(Writer("en")(suits())),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
