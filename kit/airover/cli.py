@@ -97,6 +97,7 @@ def _add_order(verbs) -> None:
     order.add_argument("--motor", metavar="NAME", help="install this one instead of the best")
     order.add_argument("--tick", metavar="STEP", help="write into the job that a step was done")
     order.add_argument("--date", metavar="YYYY-MM-DD", help="of the tick; today if left out")
+    order.add_argument("--language", choices=("en", "es"), default="en", help="of the order")
     order.add_argument("--catalogue", type=Path, metavar="CSV", help="motors to choose from")
     order.add_argument("--units", choices=("US", "SI"), default="US", help="units in the texts")
     order.add_argument("--json", action="store_true", help="print the order as JSON")
@@ -198,7 +199,8 @@ def _order(arguments) -> int:
     from airover.order.work_order import work_order
     from airover.records import JobFile, read_catalogue
     from airover.records.dates import read_day
-    from airover.reports.order import order_text, write_order
+    from airover.reports.order import order_dict, order_text, write_order
+    from airover.texts import Writer
 
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
@@ -211,8 +213,9 @@ def _order(arguments) -> int:
     order = work_order(found, arguments.motor)
     if arguments.tick is not None:
         order = order.with_ticks(file.ticked(arguments.tick, day).job.ticks)
-    written = write_order(order, arguments.out) if arguments.out else []
-    print(json.dumps(order.to_dict(), indent=1) if arguments.json else order_text(order))
+    say = Writer(arguments.language, arguments.units)
+    written = write_order(order, arguments.out, say) if arguments.out else []
+    print(json.dumps(order_dict(order, say), indent=1) if arguments.json else order_text(order, say))
     if written and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS

@@ -5,6 +5,7 @@ import textwrap
 from airover.answer import CAUTIONS, Answer
 from airover.choose import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 from airover.scope import suits
+from airover.texts import Writer
 from airover.units import convert, show
 
 WIDTH = 96
@@ -22,7 +23,7 @@ def report(answer: Answer, best: int = 3) -> str:
         listed("Please find out", answer.asked),
         listed("Unusual", answer.warnings),
         listed("Assumed", [f"{one.name}: {one.value} ({one.why})" for one in answer.assumed]),
-        listed("Caution", CAUTIONS),
+        listed("Caution", map(Writer(), CAUTIONS)),
         wrapped(suits()),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"

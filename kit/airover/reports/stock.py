@@ -12,6 +12,7 @@ from airover.safe_file import make_folder, write_bytes, write_text
 from airover.stock.study import Study
 from airover.tables import stock as tables_stock
 from airover.tables import writing
+from airover.texts import Writer
 
 STYLE = """
 @page { size: auto; margin: 12mm; }
@@ -91,7 +92,7 @@ def load_page(found: Study) -> str:
 def crossref_page(entries) -> str:
     """The cross-reference, a table for each plate, to print for the counter."""
     parts = "\n".join(map(_entry, entries))
-    note = "<p class='note'>" + escape(" ".join(CAUTIONS)) + "</p>"
+    note = "<p class='note'>" + escape(" ".join(map(Writer(), CAUTIONS))) + "</p>"
     return _page("Motors that fit", parts + note)
 
 
