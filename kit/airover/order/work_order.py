@@ -52,7 +52,7 @@ def work_order(answer: Answer, name: str | None = None, causes: Causes | None = 
     candidate = answer.fitting[0] if name is None else answer.named(name)
     why = None
     if answer.job.found != Found():
-        why = cause(answer.job, causes, answer.system)
+        why = cause(answer.job, causes)
     covered = cover(candidate.case.motor, answer.job.dates)
     made = steps(Facts(answer, candidate, covered, why))
     return WorkOrder(answer, candidate, covered, why, made).with_ticks(answer.job.ticks)

@@ -23,7 +23,7 @@ def order_text(order: WorkOrder, writer: Writer | None = None) -> str:
         "\n".join(wrapped(say(one)) for one in (_heading(order, say), _motor(order))),
         listed(say("order.cautions"), map(say, ORDER_CAUTIONS)),
         *(_step_text(number, step, say) for number, step in enumerate(order.steps, 1)),
-        listed(say("order.assumed"), [say(one) for one in _assumed(order)]),
+        listed(say("order.assumed"), _assumed(order, say)),
         say("order.ticked", done=order.done, count=len(order.steps)),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
@@ -42,7 +42,7 @@ def order_html(order: WorkOrder, writer: Writer | None = None) -> str:
         customer=", ".join(one for one in customer if one),
         motor=_motor(order),
         cautions=ORDER_CAUTIONS,
-        assumed=_assumed(order),
+        assumed=_assumed(order, say),
     )
 
 
@@ -54,11 +54,11 @@ def order_dict(order: WorkOrder, writer: Writer | None = None) -> dict:
         "motor": case.motor.name,
         "rating_hp": round(convert(case.rating, "power", "hp"), 6),
         "verdict": order.candidate.verdict,
-        "reasons": [say.value(one) for one in order.candidate.reasons],
+        "reasons": [say(one) for one in order.candidate.reasons],
         "steps": [_step_dict(step, say) for step in order.steps],
         "warranty": _cover_dict(order.cover, say),
         "cause": None if order.why is None else order.why.to_dict(),
-        "assumed": [one._asdict() for one in order.answer.assumed],
+        "assumed": [one.to_dict(say) for one in order.answer.assumed],
         "cautions": [say(one) for one in ORDER_CAUTIONS],
     }
 
@@ -99,11 +99,10 @@ def _motor(order: WorkOrder) -> Message:
     )
 
 
-def _assumed(order: WorkOrder) -> list[Message]:
-    return [
-        Message("order.assumption", name=one.name, value=one.value, why=one.why)
-        for one in order.answer.assumed
-    ]
+def _assumed(order: WorkOrder, say: Writer) -> list[str]:
+    names = ("name", "value", "why")
+    inputs = (zip(names, say.input(one), strict=True) for one in order.answer.assumed)
+    return [say("order.assumption", **dict(one)) for one in inputs]
 
 
 def _step_text(number: int, step: Step, say: Writer) -> str:
