@@ -186,8 +186,9 @@ def _cause(facts: Facts) -> Step:
         lines = [Blank(Message(f"order.cause.old_{name}")) for name in looked_at]
         return _step("cause", [Message("order.cause.look"), hot], lines)
     corrections = (
-        Message("order.cause.correct", cause=one.cause.name, correct=" ".join(one.cause.correct))
+        Message("order.cause.correct", cause=one.cause.name, correct=sentence)
         for one in facts.why.worth_correcting
+        for sentence in one.cause.correct
     )
     return _step("cause", [facts.why.verdict, *corrections, hot])
 
