@@ -16,6 +16,7 @@ from airover.order.work_order import work_order
 from airover.proposal import make
 from airover.records import Company, Job, read_catalogue
 from airover.reports.order import order_dict
+from airover.texts import Writer
 
 from .jobs import job, motor
 
@@ -55,7 +56,7 @@ def read(name) -> Job:
 @pytest.mark.parametrize("name", JOBS)
 def test_all_documents_of_a_job_name_one_motor(name):
     found = answer(read(name), SOME)
-    first = found.to_dict()["candidates"][0]["motor"]
+    first = found.to_dict(Writer())["candidates"][0]["motor"]
     assert found.fitting, found.verdict
     assert order_dict(work_order(found))["motor"] == first
     proposal = make(found, COMPANY, date=DAY).content

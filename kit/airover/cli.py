@@ -218,7 +218,9 @@ def _order(arguments) -> int:
     if arguments.tick is not None:
         order = order.with_ticks(file.ticked(arguments.tick, day).job.ticks)
     written = write_order(order, arguments.out, say) if arguments.out else []
-    print(json.dumps(order_dict(order, say), indent=1) if arguments.json else order_text(order, say))
+    print(
+        json.dumps(order_dict(order, say), indent=1) if arguments.json else order_text(order, say)
+    )
     if written and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS
