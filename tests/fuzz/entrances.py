@@ -31,7 +31,7 @@ from airover.records.ticks import Ticks
 from airover.reports.answer import report
 from airover.reports.cause import cause_report
 from airover.reports.order import order_html, order_text
-from airover.reports.verify import verify_report
+from airover.reports.verify import verified_dict, verify_report
 from airover.units import read, show
 from airover.verify.verified import verify
 from tests.fuzz import samples
@@ -124,9 +124,9 @@ def on_a_curve(curve, folder: Path):
 
 
 def verified(measured: Measurements, folder: Path):
-    found = verify(samples.job(), measured, samples.motors(), "US")
-    verify_report(found)
-    return found.to_dict()
+    found = verify(samples.job(), measured, samples.motors())
+    verify_report(found, "es")
+    return verified_dict(found)
 
 
 def crossed(calls, folder: Path):
