@@ -342,7 +342,7 @@ def test_everything_is_said_in_spanish_too(tmp_path):
     reading = {"voltage": "182 V", "current": "2.05 A", "power": "0.44 W", "speed": "1050 rpm"}
     found = verify(JOB, Measurements(reading=[reading], winding=winding, rotation="clockwise"))
     text = verify_report(found, "es", "SI")
-    assert "pueden ser kilovatios, escritos como vatios" in " ".join(text.split())
+    assert "pueden ser caballos (hp), escritos como vatios" in " ".join(text.split())
     assert "Difiere de lo que se esperaba" in text and "°" not in text
     mine = text.split("Precaución")[0].split("Supuesto")[0]  # facts of the job are of other rooms
     assert not re.search(r"\b(the|and|with|from|is|are|was|of)\b", mine)

@@ -223,10 +223,14 @@ def _cause(arguments) -> int:
     from airover.records import Job
     from airover.records.causes import read_causes
     from airover.reports.cause import cause_report
+    from airover.texts import Writer
 
     causes = None if arguments.causes is None else read_causes(arguments.causes)
-    why = cause(Job.read(arguments.job), causes, arguments.units)
-    print(json.dumps(why.to_dict(), indent=1) if arguments.json else cause_report(why))
+    why = cause(Job.read(arguments.job), causes)
+    if arguments.json:
+        print(json.dumps(why.to_dict(Writer("en", arguments.units)), indent=1))
+    else:
+        print(cause_report(why, system=arguments.units))
     return FITS
 
 

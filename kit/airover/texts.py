@@ -101,6 +101,8 @@ class Writer:
         match value:
             case Message():
                 return self(value)
+            case InputError():
+                return self.error(value)
             case Quantity():
                 return self.amount(value.value, value.kind, value.digits)
             case Word():

@@ -32,6 +32,7 @@ from airover.reports.answer import report
 from airover.reports.cause import cause_report
 from airover.reports.order import order_html, order_text
 from airover.reports.verify import verified_dict, verify_report
+from airover.texts import Writer
 from airover.units import read, show
 from airover.verify.verified import verify
 from tests.fuzz import samples
@@ -61,10 +62,10 @@ def ordered(file: JobFile, folder: Path):
     why = cause(ticked.job)
     cause_report(why)
     if not found.fitting:
-        return why.to_dict()
+        return why.to_dict(Writer("en"))
     order = work_order(found)
     order_text(order), order_html(order)
-    return [order.to_dict(), why.to_dict()]
+    return [order.to_dict(), why.to_dict(Writer("en"))]
 
 
 def ticked(file: JobFile, folder: Path):
@@ -142,7 +143,7 @@ def units_read(path: Path):
 def caused_by(causes, folder: Path):
     why = cause(samples.job(), causes)
     cause_report(why)
-    return why.to_dict()
+    return why.to_dict(Writer("en"))
 
 
 def papers(bank, folder: Path):

@@ -5,6 +5,7 @@ from airover.choose.check import ADAPT, MISSING
 from airover.motor.work import HIGH
 from airover.order.facts import Blank, Facts, Step
 from airover.physics import unbalance
+from airover.texts import Writer
 
 # what later steps say how to adapt
 WITH_A_STEP = (
@@ -114,11 +115,12 @@ def _cause(facts: Facts) -> Step:
                   "Old shaft: free, worn, rough, seized",
                   "In its shell: dry, rust, water")  # fmt: skip
         return Step("cause", title, reason, tuple(do), tuple(map(Blank, blanks)))
+    write = Writer("en", facts.answer.system)
     corrections = [
-        f"{one.cause.name.capitalize()}: {' '.join(one.cause.correct)}"
+        f"{write.value(one.cause.name).capitalize()}: {' '.join(map(write.value, one.cause.correct))}"
         for one in facts.why.worth_correcting
     ]
-    return Step("cause", title, reason, (facts.why.verdict, *corrections, *do))
+    return Step("cause", title, reason, (write(facts.why.verdict), *corrections, *do))
 
 
 def _blade_height(facts: Facts) -> Step:

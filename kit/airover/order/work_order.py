@@ -10,6 +10,7 @@ from airover.order import Facts, Step, steps
 from airover.order.warranty import Cover, cover
 from airover.records import Found, Job, Ticks
 from airover.records.causes import Causes
+from airover.texts import Writer
 from airover.units import convert
 
 ORDER_CAUTIONS = (
@@ -63,7 +64,9 @@ class WorkOrder:
             "reasons": list(self.candidate.reasons),
             "steps": [_step_dict(step) for step in self.steps],
             "warranty": _cover_dict(self.cover),
-            "cause": None if self.why is None else self.why.to_dict(),
+            "cause": None
+            if self.why is None
+            else self.why.to_dict(Writer("en", self.answer.system)),
             "assumed": [one._asdict() for one in self.answer.assumed],
             "cautions": list(ORDER_CAUTIONS),
         }
@@ -80,7 +83,7 @@ def work_order(answer: Answer, name: str | None = None, causes: Causes | None = 
     candidate = answer.fitting[0] if name is None else answer.named(name)
     why = None
     if answer.job.found != Found():
-        why = cause(answer.job, causes, answer.system)
+        why = cause(answer.job, causes)
     covered = cover(candidate.case.motor, answer.job.dates)
     made = steps(Facts(answer, candidate, covered, why))
     return WorkOrder(answer, candidate, covered, why, made).with_ticks(answer.job.ticks)

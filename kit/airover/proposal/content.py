@@ -171,7 +171,7 @@ def _why(offer: Offer) -> str:
     if job.finding.why:
         return texts("finding.why", why=job.finding.why)
     try:
-        why = cause(job, system=offer.found.system)
+        why = cause(job)
     except InputError:  # nothing was looked at
         return texts("finding.why_unknown")
     said = [offer.said.named("cause", one.cause.key, one.cause.name) for one in why.leaders]

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.errors import InputError
+from airover.message import Message
 from airover.records import found
 from airover.records.fields import is_plain, listed
 from airover.records.toml import LARGEST_FILE, toml_table
@@ -17,6 +18,7 @@ from airover.units import quoted
 WHOLE = 100.0
 ROUNDING = 0.5  # of a row's sum
 _FILE = "causes file"
+NOTHING = Message("failure.error.nothing")
 
 WITHIN, BY_LOW, BY_HIGH, BY_AIR, BY_MORE = (
     "within its class",
@@ -61,15 +63,22 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 
 
+# Causes whose name and corrections stand in the texts; a file needs them for its own ones only.
+KNOWN_CAUSES = (
+    "low_voltage", "high_voltage", "hot_air", "blocked_coil", "capacitor", "water", "bearing_wear",
+    "blade", "overload", "backward", "wiring", "surge", "old_insulation", "other",
+)  # fmt: skip
+
+
 class Cause(NamedTuple):
     """One cause: its ``key`` in the file, its ``name``, and sentences on what to ``correct``."""
 
     key: str
-    name: str
-    correct: tuple[str, ...]
+    name: str | Message
+    correct: tuple[str | Message, ...]
 
 
-class Finding(NamedTuple):
+class FindingTable(NamedTuple):
     """A thing to look at: what to ``ask``, its ``states``, and their chances under each cause.
 
     ``table`` (causes, states), each row adds up to 1; ``own`` (causes,) is false for the causes
@@ -78,7 +87,7 @@ class Finding(NamedTuple):
     """
 
     key: str
-    ask: str
+    ask: str | Message
     states: tuple[str, ...]
     table: np.ndarray
     own: np.ndarray
@@ -94,8 +103,8 @@ class Causes:
 
     causes: tuple[Cause, ...]
     prior: np.ndarray
-    findings: dict[str, Finding]
-    basis: str
+    findings: dict[str, FindingTable]
+    basis: str | Message
 
 
 def read_causes(path: str | os.PathLike) -> Causes:
@@ -113,7 +122,8 @@ def causes_of(text: str) -> Causes:
     _only(given, ("basis", "causes", "findings"), _FILE)
     tables = _table(given, "causes", _FILE)
     if len(tables) < 2:
-        raise InputError(f"{_FILE}, causes", f"{len(tables)} of them", "two or more")
+        count = Message("failure.error.count", count=len(tables))
+        raise InputError(f"{_FILE}, causes", count, Message("failure.error.two"))
     prior = np.array([_prior(key, table) for key, table in tables.items()])
     seen = _table(given, "findings", _FILE)
     _only(seen, STATES, f"{_FILE}, findings")
@@ -122,28 +132,33 @@ def causes_of(text: str) -> Causes:
         causes=tuple(_cause(key, table) for key, table in tables.items()),
         prior=prior / prior.sum(),
         findings=findings,
-        basis=_text(given, "basis", _FILE),
+        basis=_text(given, "basis", _FILE) if "basis" in given else Message("failure.basis"),
     )
 
 
 def _prior(key: str, table: object) -> float:
     place = f"{_FILE}, causes {key}"
     if not isinstance(table, dict):
-        raise InputError(place, quoted(table), "a table with name, prior and correct")
+        raise InputError(place, quoted(table), Message("failure.error.cause_table"))
     _only(table, ("name", "prior", "correct"), place)
     return _parts([table.get("prior")], f"{place}, prior")[0]
 
 
 def _cause(key: str, table: dict) -> Cause:
     place = f"{_FILE}, causes {key}"
-    correct = table.get("correct")
-    if not isinstance(correct, list) or not correct:
-        raise InputError(f"{place}, correct", quoted(correct), "a list of one sentence or more")
-    sentences = tuple(_plain(one, f"{place}, correct") for one in correct)
-    return Cause(key, _text(table, "name", place), sentences)
+    known, name, correct = key in KNOWN_CAUSES, table.get("name"), table.get("correct")
+    if known and correct is None:
+        sentences = (Message(f"failure.correct.{key}"),)
+    elif not isinstance(correct, list) or not correct:
+        accepted = Message("failure.error.sentences")
+        raise InputError(f"{place}, correct", quoted(correct), accepted)
+    else:
+        sentences = tuple(_plain(one, f"{place}, correct") for one in correct)
+    named = known and name is None
+    return Cause(key, Message(f"cause.{key}") if named else _text(table, "name", place), sentences)
 
 
-def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> Finding:
+def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> FindingTable:
     place = f"{_FILE}, findings {key}"
     table, states = _table(tables, key, f"{_FILE}, findings"), STATES[key]
     _only(table, ("ask", "states", "unless", "others", *causes), place)
@@ -151,10 +166,12 @@ def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> Finding:
         raise InputError(f"{place}, states", quoted(str(table.get("states"))), _in_order(states))
     unless = table.get("unless", "")
     if not isinstance(unless, str) or (unless and unless not in tables):
-        raise InputError(f"{place}, unless", quoted(str(unless)), "the name of another finding")
+        accepted = Message("failure.error.finding")
+        raise InputError(f"{place}, unless", quoted(str(unless)), accepted)
     rows = np.array([_row(table, cause, len(states), place) for cause in causes])
     own = np.array([cause in table for cause in causes])
-    return Finding(key, _text(table, "ask", place), states, rows, own, unless)
+    ask = _text(table, "ask", place) if "ask" in table else Message(f"failure.ask.{key}")
+    return FindingTable(key, ask, states, rows, own, unless)
 
 
 def _row(table: dict, cause: str, count: int, place: str) -> np.ndarray:
@@ -162,11 +179,12 @@ def _row(table: dict, cause: str, count: int, place: str) -> np.ndarray:
     name = cause if cause in table else "others"
     row, place = table.get(name), f"{place}, {name}"
     if not isinstance(row, list) or len(row) != count:
-        given = "nothing" if row is None else quoted(str(row))
-        raise InputError(place, given, f"a list of {count} numbers, one for each state")
+        given = NOTHING if row is None else quoted(str(row))
+        raise InputError(place, given, Message("failure.error.numbers", count=count))
     parts = _parts(row, place)
     if abs(parts.sum() - WHOLE) > ROUNDING:
-        raise InputError(place, f"numbers that add up to {parts.sum():g}", "a sum of 100")
+        given = Message("failure.error.sum_given", sum=float(parts.sum()))
+        raise InputError(place, given, Message("failure.error.sum"))
     return parts / parts.sum()
 
 
@@ -175,22 +193,23 @@ def _parts(numbers: list, place: str) -> np.ndarray:
     for number in numbers:
         typed = isinstance(number, int | float) and not isinstance(number, bool)
         if not typed or not 0 < number <= WHOLE:
-            given = "nothing" if number is None else quoted(number)
-            raise InputError(place, given, "a number above 0 and up to 100")
+            given = NOTHING if number is None else quoted(number)
+            raise InputError(place, given, Message("failure.error.percent"))
     return np.array(numbers, dtype=float)
 
 
 def _only(table: dict, accepted, place: str) -> None:
     for name in table:
         if name not in accepted:
-            raise InputError(place, f"the unknown name {quoted(name)}", listed(accepted))
+            given = Message("failure.error.unknown_name", name=quoted(name))
+            raise InputError(place, given, listed(accepted))
 
 
 def _table(table: dict, name: str, place: str) -> dict:
     found_table = table.get(name)
     if not isinstance(found_table, dict):
-        given = "nothing" if found_table is None else quoted(str(found_table))
-        raise InputError(f"{place}, {name}", given, "a table")
+        given = NOTHING if found_table is None else quoted(str(found_table))
+        raise InputError(f"{place}, {name}", given, Message("failure.error.table"))
     return found_table
 
 
@@ -200,10 +219,10 @@ def _text(table: dict, name: str, place: str) -> str:
 
 def _plain(value: object, place: str) -> str:
     if not isinstance(value, str) or not value.strip() or not is_plain(value):
-        given = "nothing" if value is None else quoted(value)
-        raise InputError(place, given, "plain text")
+        given = NOTHING if value is None else quoted(value)
+        raise InputError(place, given, Message("failure.error.plain"))
     return value.strip()
 
 
-def _in_order(states: tuple[str, ...]) -> str:
-    return f"{', '.join(f'{quoted(state)}' for state in states)}, in this order"
+def _in_order(states: tuple[str, ...]) -> Message:
+    return Message("failure.error.in_order", states=[quoted(state) for state in states])
