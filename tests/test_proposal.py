@@ -16,6 +16,7 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
+from airover.proposal.said import Said
 from matplotlib.image import imread
 
 from airover.answer import answer
@@ -30,7 +31,6 @@ from airover.proposal import Proposal, lasting, make, pdf
 from airover.proposal.offered import options, price
 from airover.proposal.pictures import across
 from airover.proposal.safe_text import breakable, plain
-from airover.proposal.said import Said
 from airover.records import Company, CostBasis, Dates, Job, read_catalogue
 from airover.texts import Texts
 

@@ -231,28 +231,35 @@ def _cause(arguments) -> int:
     from airover.records import Job
     from airover.records.causes import read_causes
     from airover.reports.cause import cause_report
+    from airover.texts import Writer
 
     causes = None if arguments.causes is None else read_causes(arguments.causes)
-    why = cause(Job.read(arguments.job), causes, arguments.units)
-    print(json.dumps(why.to_dict(), indent=1) if arguments.json else cause_report(why))
+    why = cause(Job.read(arguments.job), causes)
+    if arguments.json:
+        print(json.dumps(why.to_dict(Writer("en", arguments.units)), indent=1))
+    else:
+        print(cause_report(why, system=arguments.units))
     return FITS
 
 
 def _verify(arguments) -> int:
     from airover.locations import data_folder
     from airover.records import Job, Measurements, read_catalogue
-    from airover.reports.verify import verify_report
+    from airover.reports.verify import verified_dict, verify_report
     from airover.verify.judged import AGREES
     from airover.verify.verified import verify
 
     job, measured = Job.read(arguments.job), Measurements.read(arguments.measured)
     motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
-    found = verify(job, measured, motors, arguments.units)
+    found = verify(job, measured, motors)
     if arguments.out:
         from airover.reports.verify_files import write_verified
 
-        written = write_verified(found, arguments.out)
-    print(json.dumps(found.to_dict(), indent=1) if arguments.json else verify_report(found))
+        written = write_verified(found, arguments.out, system=arguments.units)
+    if arguments.json:
+        print(json.dumps(verified_dict(found, arguments.units), indent=1))
+    else:
+        print(verify_report(found, system=arguments.units))
     if arguments.out and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS if found.state == AGREES else NOTHING_FITS

@@ -31,7 +31,7 @@ from airover.records.ticks import Ticks
 from airover.reports.answer import report
 from airover.reports.cause import cause_report
 from airover.reports.order import order_dict, order_html, order_text
-from airover.reports.verify import verify_report
+from airover.reports.verify import verified_dict, verify_report
 from airover.texts import Writer
 from airover.units import read, show
 from airover.verify.verified import verify
@@ -62,10 +62,10 @@ def ordered(file: JobFile, folder: Path):
     why = cause(ticked.job)
     cause_report(why)
     if not found.fitting:
-        return why.to_dict()
+        return why.to_dict(Writer("en"))
     order = work_order(found)
     order_text(order, Writer("es", "SI")), order_html(order)
-    return [order_dict(order), why.to_dict()]
+    return [order_dict(order), why.to_dict(Writer("en"))]
 
 
 def ticked(file: JobFile, folder: Path):
@@ -125,9 +125,9 @@ def on_a_curve(curve, folder: Path):
 
 
 def verified(measured: Measurements, folder: Path):
-    found = verify(samples.job(), measured, samples.motors(), "US")
-    verify_report(found)
-    return found.to_dict()
+    found = verify(samples.job(), measured, samples.motors())
+    verify_report(found, "es")
+    return verified_dict(found)
 
 
 def crossed(calls, folder: Path):
@@ -143,7 +143,7 @@ def units_read(path: Path):
 def caused_by(causes, folder: Path):
     why = cause(samples.job(), causes)
     cause_report(why)
-    return why.to_dict()
+    return why.to_dict(Writer("en"))
 
 
 def papers(bank, folder: Path):
