@@ -12,11 +12,12 @@ from pathlib import Path
 
 from airover.bands import Band
 from airover.errors import InputError, shown
+from airover.kinds import KINDS
 from airover.limits import Range
 from airover.message import Message, Quantity, Word
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import read_text
-from airover.units import quoted, show
+from airover.units import convert, quoted, show
 
 FOLDER = Path(__file__).parent / "texts"
 LANGUAGES = ("en", "es")
@@ -131,6 +132,22 @@ class Writer:
         number, _, unit = first.rpartition(" ")
         shared = number if unit and last.endswith(f" {unit}") else first
         return self.texts("to", low=self.set(shared), high=self.set(last))
+
+    def median(self, band: Band, kind: str, digits: int | None = None) -> str:
+        """The median of a Band and its ends, with the unit once: "123 degF (110 to 131)"."""
+        low, mid, high = (show(float(end), kind, self.system, digits) for end in band)
+        if low == high:
+            return self.set(mid)
+        low, high = (end.removesuffix(f" {self.unit(kind)}") for end in (low, high))
+        return self.texts("median", mid=self.set(mid), low=low, high=high)
+
+    def unit(self, kind: str) -> str:
+        """The unit of ``kind`` (a key of KINDS) that the reader's system uses."""
+        return (KINDS[kind].us if self.system == "US" else KINDS[kind].si)[0]
+
+    def number(self, value, kind: str):
+        """``value`` (number or array) of ``kind`` in that unit, as for a picture's axis."""
+        return convert(value, kind, self.unit(kind))
 
     def error(self, error: InputError) -> str:
         """An error as one sentence on one line: the field, what was given, what is accepted."""

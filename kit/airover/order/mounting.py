@@ -7,6 +7,7 @@ from airover.bearings.suits import motor_suits
 from airover.choose.check import ADAPT, PASS
 from airover.order.facts import Blank, Facts, Step
 from airover.records.rotation import LEAD_END, REVERSIBLE, SHAFT_END, from_shaft_end
+from airover.texts import Writer
 
 LOW_END = {"up": LEAD_END, "down": SHAFT_END}
 OTHER_END = {LEAD_END: SHAFT_END, SHAFT_END: LEAD_END}
@@ -102,7 +103,7 @@ def _bearings(facts: Facts) -> str:
     if found is None:
         return "The catalog does not say which bearings it has: read it on the motor's label."
     position = f"shaft {facts.position}" if facts.position else f"shaft taken as {POSITION}"
-    return f"Bearings, {position}: {found.sentence}"
+    return f"Bearings, {position}: {Writer('en')(found.sentence)}"
 
 
 def _rotation(facts: Facts) -> Step:
