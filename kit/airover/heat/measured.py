@@ -92,18 +92,6 @@ class Fitted(NamedTuple):
     strained: tuple[HeatReading, ...]
     chosen: np.ndarray
 
-    @property
-    def sentence(self) -> str:
-        """What the readings told, in words."""
-        was, now = (f"{band.low:.0f} to {band.high:.0f} degC" for band in (self.before, self.after))
-        said = f"The winding's average was {was} by the plate alone and is {now} with the readings."
-        if self.strained:
-            said += (
-                " Readings and plate hardly go together: read again, or look for other air, another"
-                " line, capacitor or motor than they are taken to be."
-            )
-        return said
-
 
 def fitted(motor: Motor, load: Load, readings, draws=DRAWS) -> Fitted:
     """The ``draws`` pairs of ``motor`` and ``load`` that agree best with ``readings``.

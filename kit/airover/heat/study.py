@@ -14,7 +14,7 @@ from airover.bands import Band
 from airover.climate.season import Season
 from airover.errors import InputError
 from airover.heat.ageing import STEPS, winding_temperatures
-from airover.heat.duty_cycle import moved
+from airover.heat.in_time import moved
 from airover.limits import ELEVATION, TEMP_AIR, check
 from airover.motor.conditions import Conditions, conditions
 from airover.motor.lifetime import LONGEST, hot_spot, life_hours
@@ -23,6 +23,8 @@ from airover.motor.work import DRAWS, USUAL, work
 from airover.physics import insulation
 from airover.records import Job
 from airover.units import read
+
+LONGEST_YEARS = 100.0
 
 
 class Part(NamedTuple):
@@ -114,17 +116,6 @@ class HeatStudy:
         """Hours of insulation life at this heat without pause."""
         return _hours(self.winding, self.motor.insulation_class, self.seed)
 
-    @property
-    def sentence(self) -> str:
-        """What the winding reaches and how far that is from its class, in words."""
-        low, mid, high = (f"{temp:.0f}" for temp in _band(self.hot_spot))
-        reaches = f"The winding's hottest spot reaches {mid} degC ({low} to {high})"
-        if self.margin is None:
-            return f"{reaches}; its insulation class is missing, so nothing says what it may reach."
-        letter, limit = self.motor.insulation_class, f"{self.class_temperature:.0f} degC"
-        side = "below" if self.margin.mid >= 0 else "above"
-        return f"{reaches}, {abs(self.margin.mid):.0f} K {side} the {limit} of class {letter}."
-
 
 class AgainstAmbient(NamedTuple):
     """A winding against the weather. Members of bands have shape (temperatures,): ``temp_air`` at
@@ -177,21 +168,6 @@ class ClassChange(NamedTuple):
     years: tuple[Band, Band]
     more_margin: Band
     times: Band
-
-    @property
-    def sentence(self) -> str:
-        """The same in words."""
-        low, mid, high = (f"{kelvin:.0f}" for kelvin in self.more_margin)
-        first, second = (f"{years.mid:.0f}" for years in self.years)
-        return (
-            f"The second motor has {mid} K ({low} to {high}) more to its class, which by the "
-            f"hours of a year is {self.times.mid:.1f} times the life ({self.times.low:.1f} to "
-            f"{self.times.high:.1f}): {second} years against {first}, none counted beyond "
-            f"{LONGEST_YEARS:.0f}."
-        )
-
-
-LONGEST_YEARS = 100.0
 
 
 def class_change(job: Job, motors, season: Season, draws=DRAWS, seed=0) -> ClassChange:
@@ -259,17 +235,6 @@ class AltitudeEffects(NamedTuple):
     together: Band
     factor: float
     standard_loss: float | None
-
-    @property
-    def sentence(self) -> str:
-        """The same in words."""
-        low, mid, high = (f"{kelvin:+.1f}" for kelvin in self.together)
-        return (
-            f"At {self.elevation:.0f} m the winding is {mid} K ({low} to {high}) against sea "
-            f"level: lighter load {self.load.mid:+.1f}, thinner stream {self.cooling.mid:+.1f}, "
-            f"hotter air from the coil {self.coil.mid:+.1f} K. The standard's factor of "
-            f"{self.factor:.2f} on a rise stands for the same and is not taken as well."
-        )
 
 
 def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:

@@ -14,8 +14,17 @@ import numpy as np
 from airover.bands import Band, normal_draws, uniform
 from airover.climate.season import Season
 from airover.errors import InputError
-from airover.heat.duty_cycle import DRAWS, HOUR, moved, representative
-from airover.heat.in_time import History, Stretch, followed, running, standing
+from airover.heat.in_time import (
+    HOUR,
+    SAMPLES,
+    History,
+    Stretch,
+    followed,
+    moved,
+    representative,
+    running,
+    standing,
+)
 from airover.limits import Range, check
 from airover.motor.conditions import Conditions
 from airover.motor.narrow import picked
@@ -114,7 +123,7 @@ def locked_rotor(
     voltage,
     cause="blade blocked",
     duration=1.5 * HOUR,
-    draws=DRAWS,
+    draws=SAMPLES,
     seed=0,
 ) -> TripCycle:
     """A motor that is under ``voltage`` [V] and does not turn, guarded, for a ``duration`` [s].
@@ -134,7 +143,7 @@ def locked_rotor(
     return _guarded(motor, held, start, duration, LOCKED_STEP, seed)
 
 
-def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, draws=DRAWS, seed=0):
+def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, draws=SAMPLES, seed=0):
     """A running motor with its protector for a ``duration`` [s] after a start in air as warm as
     ``load`` has it, at ``voltage`` [V]: a TripCycle. Raises InputError as locked_rotor does."""
     motor, load, _ = _thinned(motor, load, voltage, draws)
@@ -168,21 +177,6 @@ class NuisanceTrips(NamedTuple):
     trips: Band
     chance: float
     room: Band
-
-    @property
-    def sentence(self) -> str:
-        """The same in words."""
-        if self.chance == 0:
-            return (
-                "No trips of the protector are expected in a usual year: in the warmest hour there "
-                f"is room of {self.room.mid:.0f} K ({self.room.low:.0f} to {self.room.high:.0f} K)."
-            )
-        low, mid, high = (f"{trips:.0f}" for trips in self.trips)
-        often = "fewer than 1" if self.chance < 0.01 else f"{100 * self.chance:.0f}"
-        return (
-            f"The protector trips {mid} times a year ({low} to {high}); "
-            f"in {often} of 100 cases it trips at all."
-        )
 
 
 def nuisance_trips(motor: Motor, asked: Conditions, season: Season, seed=0) -> NuisanceTrips:
