@@ -136,7 +136,7 @@ def test_where_the_unit_never_stops_both_ways_of_counting_agree():
 
 
 def test_without_a_class_there_are_no_years():
-    found = year_of_cycles(of_class(None), ASKED, SEASON, draws=10)
+    found = year_of_cycles(of_class(None), ASKED, SEASON, samples=10)
     assert found.years is None and found.steady is None
     assert found.reached.mid.shape == found.temp_outdoor.shape
 

@@ -133,14 +133,14 @@ def test_the_years_it_buys_follow_from_the_kelvin(change):
 
 
 def test_the_same_motor_twice_buys_nothing():
-    found = class_change(JOB, [ROW, ROW], SEASON, draws=10)
+    found = class_change(JOB, [ROW, ROW], SEASON, samples=10)
     np.testing.assert_allclose(found.more_margin, 0, atol=0.05)  # settled to 0.02 K
     np.testing.assert_allclose(found.times, 1, atol=0.01)
     assert found.ambient_margins[0] == found.ambient_margins[1]
 
 
 def test_a_rating_that_is_not_known_has_no_margin():
-    found = class_change(JOB, [ROW, replace(BETTER, ambient_rating=None)], SEASON, draws=10)
+    found = class_change(JOB, [ROW, replace(BETTER, ambient_rating=None)], SEASON, samples=10)
     assert found.ambient_margins[1] is None
 
 

@@ -180,7 +180,7 @@ class BearingStudy:
 
     @cached_property
     def film(self) -> Bounds:
-        """The oil film in the blade's sleeve bearing, flooded and starved, draws."""
+        """The oil film in the blade's sleeve bearing, flooded and starved, samples."""
         return film(self.place.stand, self.met)
 
     @property

@@ -209,9 +209,9 @@ class Reference(NamedTuple):
 
 class SleeveLife(NamedTuple):
     """Two sleeve bearings, samples: hours [h] at the requested reliability until the ``oil`` is
-    old, the ``bore`` worn, the thrust ``washer`` worn (LONGEST where nothing rubs). ``pv_bore`` and ``pv_washer`` are pressure times
-    speed over what porous bronze bears, the worse of both bearings; ``film_rpm`` the speed above
-    which the blade's bearing has a full film."""
+    old, the ``bore`` worn, the thrust ``washer`` worn (LONGEST where nothing rubs). ``pv_bore`` and
+    ``pv_washer`` are pressure times speed over what porous bronze bears, the worse of both
+    bearings; ``film_rpm`` the speed above which the bearing at the fan has a full film."""
 
     oil: np.ndarray
     bore: np.ndarray
@@ -271,7 +271,7 @@ def sleeve(
 
 
 def bore_of(stand: Stand) -> Sleeve:
-    """The sleeve bearings that such a motor usually has, as draws."""
+    """The sleeve bearings that such a motor usually has, as samples."""
     z, diameter = stand.deviates, stand.shaft_diameter
     return Sleeve(
         diameter=diameter,
@@ -285,9 +285,9 @@ def bore_of(stand: Stand) -> Sleeve:
 
 
 def film(stand: Stand, met: Met) -> Bounds:
-    """The oil film in the blade's bearing, with oil enough and starved; draws.
+    """The oil film in the blade's bearing, with oil enough and starved; samples.
 
-    Oil that would get hotter than 150 degC counts as 150 degC: hot air and a dent burn a few draws.
+    Oil that would get hotter than 150 degC counts as 150 degC: hot air and a dent burn a few.
     Raises InputError out of range.
     """
     load, temp = met.each[0]
@@ -310,7 +310,7 @@ class _Bore(NamedTuple):
 def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
     """What rubs in the bores and at the washers, both bearings on the first axis.
 
-    Half of the draws have oil enough, half are starved: which is true of a wick, nobody knows.
+    Half of the samples have oil enough, half are starved: which is true of a wick, nobody knows.
     """
     z, bearing = stand.deviates, bore_of(stand)
     flooded, starved = (

@@ -30,9 +30,9 @@ RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
 BLADE_DIAMETER = 0.56  # m, 22 in: only a lost piece of the blade depends on it
 TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are worked
 
-# What each draw has of its own; those of the kinds of bearing are drawn here too, so that the same
-# motor has the same luck whatever is asked of it.
-DRAWN = (
+# Deviates of each sample; those of the kinds of bearing are made here too, so that the same motor
+# has the same luck whatever is asked of it.
+DEVIATES = (
     "span", "place", "body", "shaft", "grade", "grease", "length", "clearance", "roughness", "oil",
     "feed", "starts", "coasting", "wear", "bore", "washer", "washer size", "oil life", "halving",
     "housing", "seal", "kept",
@@ -69,11 +69,11 @@ class Met(NamedTuple):
 
 @dataclass(frozen=True)
 class Stand:
-    """One motor at its place; arrays of shape (draws,).
+    """One motor at its place; arrays of shape (samples,).
 
     Masses [kg], ``blade_radius``, ``overhang``, ``span`` and ``shaft_diameter`` [m], the air's
     ``thrust`` [N], ``temp`` [degC] of both bearings, balance ``grade`` [mm/s] of the blade.
-    ``deviates`` are what each kind of bearing draws for itself, by DRAWN.
+    ``deviates`` are deviates of each kind of bearing, by name in DEVIATES.
     """
 
     blade_mass: np.ndarray
@@ -92,7 +92,7 @@ class Stand:
     @classmethod
     def of(cls, worked: Worked, number: int, seed: int = 0) -> "Stand":
         """Motor ``number`` of ``worked`` at the job's usual voltage and design heat."""
-        z = normal_draws(np.random.default_rng([seed, 3]), DRAWN, worked.draws)
+        z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, worked.draws)
         asked, motor = worked.conditions, worked.motors[number]
         span, overhang = _geometry(worked.job.nameplate, motor, z)
         speed_rpm = np.maximum(worked.solution.speed_rpm[USUAL, number], 1.0)
@@ -125,7 +125,7 @@ class Stand:
         motor; ``blade_mass`` of the fan and ``motor_mass`` [kg]; ``thrust`` of the air [N];
         ``speed_rpm`` [rpm].
         """
-        z = normal_draws(np.random.default_rng([seed, 3]), (*DRAWN, "air", "rise"), samples)
+        z = normal_draws(np.random.default_rng([seed, 3]), (*DEVIATES, "air", "rise"), samples)
         span = uniform(BODY_LENGTH, z["body"]) * uniform(SPAN, z["span"])
         outside = uniform(SHAFT_LENGTH, z["shaft"]) * uniform(BLADE_PLACE, z["place"])
         temp = uniform(temp_air, z["air"]) + uniform(RISE, z["rise"])
@@ -167,7 +167,7 @@ class Stand:
 
 
 def _geometry(plate, motor, z):
-    """Distance of the bearings, and of the blade from its bearing [m]; draws.
+    """Distance of the bearings, and of the blade from its bearing [m]; samples.
 
     The blade keeps its height, so the failed motor's shaft tells its place before the new one's.
     """

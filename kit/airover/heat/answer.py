@@ -61,7 +61,7 @@ class HeatInput(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatPlace:
-    """A catalogue's motor on a job: ``motor`` and ``conditions`` as draws in one order, narrowed
+    """A catalogue's motor on a job: ``motor`` and ``conditions`` as samples in one order, narrowed
     by ``read`` if something was read; ``by_plate`` without that."""
 
     job: Job
@@ -76,9 +76,9 @@ class HeatPlace:
     def of(cls, job: Job, row: CatalogueMotor, readings=(), settle=settle) -> "HeatPlace":
         """``row`` on ``job``; ``readings`` are HeatReadings on it. Raises InputError for a job or
         a motor that says too little, and for readings that cannot be true of them."""
-        draws = PROPOSALS if readings else SAMPLES
-        motor = replace(Motor.from_catalogue(row, draws), settle=settle)
-        asked = conditions(job, draws)
+        samples = PROPOSALS if readings else SAMPLES
+        motor = replace(Motor.from_catalogue(row, samples), settle=settle)
+        asked = conditions(job, samples)
         if not readings:
             return cls(job, row, motor, motor, asked)
         found = fitted(motor, Load.of(asked), readings, SAMPLES_READ)
@@ -177,7 +177,7 @@ class HeatAnswer:
 
     @cached_property
     def room(self) -> np.ndarray | None:
-        """Kelvin from what a usual protector of the class feels to where it opens, (draws,)."""
+        """Kelvin from what a usual protector of the class feels to where it opens, (samples,)."""
         letter = self.place.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
             return None
@@ -256,12 +256,12 @@ class HeatAnswer:
 
 
 def _kept(asked: Conditions, chosen) -> Conditions:
-    """The ``chosen`` draws of the conditions."""
-    draws = asked.draws
+    """The ``chosen`` samples of the conditions."""
+    samples = asked.draws
     values = {one.name: getattr(asked, one.name) for one in fields(asked)}
     arrays = {
         name: value[..., chosen]
         for name, value in values.items()
-        if isinstance(value, np.ndarray) and value.shape[-1:] == (draws,)
+        if isinstance(value, np.ndarray) and value.shape[-1:] == (samples,)
     }
     return replace(asked, **arrays)

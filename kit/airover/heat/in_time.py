@@ -1,7 +1,7 @@
 """All samples of one motor in time: running, held by a locked rotor, without voltage, in cycles.
 
-Losses follow each sample's own winding and rotor temperatures, through a table of the circuit worked
-warm. While the fan stands, only natural convection on the shell and radiation cool.
+Losses follow each sample's own winding and rotor temperatures, through a table of the warm
+circuit. While the fan stands, only natural convection on the shell and radiation cool.
 
 A unit's run is taken as so many equal cycles in an hour, as a thermostat makes them (common
 practice). Between runs the motor stands in outdoor air.
@@ -44,11 +44,11 @@ PAUSE = Range(1.0, 86_400.0, "s")
 
 class Powered(NamedTuple):
     """What acts on a motor in one state: a ``table`` of its five losses (losses, rotor over
-    winding, winding, draws), or None without current; ``film`` [W/m2K] of the stream,
+    winding, winding, samples), or None without current; ``convection`` [W/m2K], its coefficient,
     ``temp_air`` [degC], ``sun`` [W] on the shell."""
 
     table: np.ndarray | None
-    film: np.ndarray
+    convection: np.ndarray
     temp_air: np.ndarray
     sun: np.ndarray
 
@@ -58,9 +58,9 @@ class Powered(NamedTuple):
         if self.table is None:
             return [0.0] * len(_LOSSES)
         place = np.clip((average - TABLE[0]) / (TABLE[1] - TABLE[0]), 0, len(TABLE) - 1.001)
-        at, draws = place.astype(int), np.arange(place.shape[-1])
+        at, each = place.astype(int), np.arange(place.shape[-1])
         share = place - at
-        both = self.table[:, :, at, draws] * (1 - share) + self.table[:, :, at + 1, draws] * share
+        both = self.table[:, :, at, each] * (1 - share) + self.table[:, :, at + 1, each] * share
         over = np.clip((temps.rotor - average - ROTOR_OVER[0]) / np.ptp(ROTOR_OVER), -0.5, 3.0)
         return both[:, 0] + over * (both[:, 1] - both[:, 0])
 
@@ -69,10 +69,10 @@ def running(motor: Motor, load: Load, voltage) -> Powered:
     """A motor that turns its fan: ``load`` and ``voltage`` [V] as in Motor.run."""
     steady = motor.run(load, voltage)
     speed = load.air.speed * steady.solution.speed_rpm[0] / load.air.speed_rpm
-    film = motor.shell.film(speed, load.air.temp_air)
+    convection = motor.shell.film(speed, load.air.temp_air)
     circuit = _at_table(motor)
     settled = motor.settle(circuit, float(voltage), motor.frequency, load.coefficient)
-    return _powered(motor, load, settled.solution, film)
+    return _powered(motor, load, settled.solution, convection)
 
 
 def standing(motor: Motor, load: Load, voltage) -> Powered:
@@ -87,18 +87,18 @@ def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
     return found if temp_air is None else found._replace(temp_air=np.asarray(temp_air))
 
 
-def _powered(motor: Motor, load: Load, solution: Solution | None, film) -> Powered:
+def _powered(motor: Motor, load: Load, solution: Solution | None, convection) -> Powered:
     table = None
     if solution is not None:
         shape = (len(ROTOR_OVER), len(TABLE), len(motor.rated.power))
         rows = (np.broadcast_to(getattr(solution, name), shape) for name in _LOSSES)
         table = np.stack(list(rows))
     sun = np.ravel(load.air.sun * np.pi / 4 * motor.shell.network.diameter**2)
-    return Powered(table, np.ravel(film), np.ravel(load.air.temp_air), sun)
+    return Powered(table, np.ravel(convection), np.ravel(load.air.temp_air), sun)
 
 
 def _at_table(motor: Motor):
-    """The circuits at all of the table's temperatures: (rotor over winding, winding, draws)."""
+    """The circuits at all of the table's temperatures: (rotor over winding, winding, samples)."""
     winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
     rotor = winding + ROTOR_OVER[:, None, None]
     temps = Nodes.all_at(winding)._replace(rotor=rotor)
@@ -107,8 +107,8 @@ def _at_table(motor: Motor):
 
 @dataclass(frozen=True)
 class History:
-    """A motor's draws in time. ``time`` [s] of shape (times,); ``temps`` [degC] of the nodes and
-    ``average`` [degC] of the winding are (times, draws), as is ``closed``: whether the protector
+    """A motor's samples in time. ``time`` [s] of shape (times,); ``temps`` [degC] of the nodes and
+    ``average`` [degC] of the winding are (times, samples), as is ``closed``: whether the protector
     lets current through. ``powered`` (times,) tells whether the unit asked for the fan on the way
     there."""
 
@@ -120,7 +120,7 @@ class History:
 
     @property
     def hottest(self) -> np.ndarray:
-        """The hotter one of the two windings [degC], (times, draws)."""
+        """The hotter one of the two windings [degC], (times, samples)."""
         return np.maximum(self.temps.winding_main, self.temps.winding_aux)
 
     def bands(self) -> dict[str, Band]:
@@ -140,23 +140,23 @@ class Stretch(NamedTuple):
 def followed(
     motor: Motor, stretches, temps: Nodes, step=STEP, protector: Protector | None = None, held=HELD
 ) -> History:
-    """Follow all draws of ``motor`` through ``stretches`` from node temperatures ``temps`` [degC].
+    """Follow all samples of ``motor`` through ``stretches`` from node ``temps`` [degC].
 
     ``step`` [s], ``held`` [s] and ``protector`` as in thermal_many.follow_many; a protector may
-    have arrays (draws,). Raises InputError.
+    have arrays (samples,). Raises InputError.
     """
-    draws = len(motor.rated.power)
-    shell = motor.shell.rearranged(lambda value: np.broadcast_to(value, (1, draws))[0])
+    samples = len(motor.rated.power)
+    shell = motor.shell.rearranged(lambda value: np.broadcast_to(value, (1, samples))[0])
     ends = np.array([stretch.end for stretch in stretches])
 
     def moment(time, temps, closed):
         acting = stretches[min(int(np.searchsorted(ends, time)), len(ends) - 1)].acting
         losses = acting.losses(temps, shell.average(temps))
         current = (np.where(closed, loss, 0.0) for loss in losses)
-        film = np.where(closed, acting.film, 0.0)  # a fan without current stands
-        return Moment(placed(*current, acting.sun), film, acting.temp_air)
+        convection = np.where(closed, acting.convection, 0.0)  # a fan without current stands
+        return Moment(placed(*current, acting.sun), convection, acting.temp_air)
 
-    start = Nodes(*(np.broadcast_to(np.ravel(t), draws) for t in temps))
+    start = Nodes(*(np.broadcast_to(np.ravel(t), samples) for t in temps))
     found = follow_many(shell.network, moment, start, ends[-1], step, protector, ends, held)
     asked = [stretches[i].on for i in np.searchsorted(ends, found.time[1:] - 1e-6)]
     average = shell.average(found.temps)
@@ -164,13 +164,13 @@ def followed(
     return History(found.time, found.temps, average, found.closed, powered)
 
 
-def representative(motor: Motor, load: Load, voltage, draws=SAMPLES) -> np.ndarray:
-    """Numbers of ``draws`` draws that stand for all: evenly spread by how hot the winding gets.
+def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.ndarray:
+    """Numbers of ``samples`` samples that stand for all: evenly spread by how hot the winding gets.
 
     ``load`` and ``voltage`` [V] as in Motor.run.
     """
     temp = motor.run(load, voltage).warm.temp_winding[0]
-    places = (np.arange(draws) + 0.5) * len(temp) / draws
+    places = (np.arange(samples) + 0.5) * len(temp) / samples
     return np.argsort(temp)[places.astype(int)]
 
 
@@ -184,7 +184,7 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
     return Load(load.coefficient * thinner, air)
 
 
-def restart(motor: Motor, load: Load, voltage, pause=300.0, draws=SAMPLES) -> tuple[History, Run]:
+def restart(motor: Motor, load: Load, voltage, pause=300.0, samples=SAMPLES) -> tuple[History, Run]:
     """A warm motor that loses its line for ``pause`` [s] and then runs again for an hour.
 
     ``load`` and ``voltage`` [V] as in Motor.run. The winding keeps its heat while the fan stands:
@@ -192,7 +192,7 @@ def restart(motor: Motor, load: Load, voltage, pause=300.0, draws=SAMPLES) -> tu
     the steady Run whose ``chance_of_start`` is that of starting so warm. Raises InputError.
     """
     pause = float(check("pause", pause, PAUSE))
-    motor, load = picked(motor, load, representative(motor, load, voltage, draws))
+    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
     on, off, warm = running(motor, load, voltage), idle(motor, load), motor.run(load, voltage)
     ends = np.cumsum([0.1 * HOUR, pause, HOUR])
     stretches = [
@@ -205,8 +205,8 @@ def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> History
     """The last of many equal cycles of a unit that runs for a ``run_share`` of the time.
 
     ``load`` and ``voltage`` [V] as in Motor.run; between runs the motor stands in air of
-    ``temp_outdoor`` [degC], a number or draws. Time begins with a run. The share is 0.05 to 1;
-    cycles are shortest where it is a half: 3 an hour. All draws are followed. Raises InputError
+    ``temp_outdoor`` [degC], a number or samples. Time begins with a run. The share is 0.05 to 1;
+    cycles are shortest where it is a half: 3 an hour. All samples are followed. Raises InputError
     out of range.
     """
     share = float(check("run_share", run_share, RUN_SHARE))
@@ -243,12 +243,12 @@ def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
 
 
 def day(
-    motor: Motor, asked: Conditions, temps_outdoor, temp_design, voltage=None, draws=SAMPLES
+    motor: Motor, asked: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
 ) -> History:
     """A day of 24 ``temps_outdoor`` [degC], one an hour from midnight on, and no day before it.
 
-    ``motor`` is on the job, ``asked``, with as many draws; ``voltage`` [V] is the usual one of the
-    line if None. The unit runs for `season.run_fraction` of each hour, ``temp_design`` [degC]
+    ``motor`` is on the job, ``asked``, with as many samples; ``voltage`` [V] is the usual one if
+    None. The unit runs for `season.run_fraction` of each hour, ``temp_design`` [degC]
     being where it runs all the time, in equal cycles; the sun shines from 6 to 18 h as half a
     wave. Raises InputError for other than 24 temperatures and out of range.
     """
@@ -257,7 +257,7 @@ def day(
         raise InputError("temps_outdoor", f"{outdoor.size} temperatures", "24, one an hour")
     volts = asked.voltage[1] if voltage is None else float(voltage)
     load = Load.of(asked)
-    chosen = representative(motor, load, volts, draws)
+    chosen = representative(motor, load, volts, samples)
     over = (load.air.temp_air - asked.temp_outdoor)[chosen]
     motor, load = picked(motor, load, chosen)
     stretches = []
@@ -298,17 +298,17 @@ class CycledYear(NamedTuple):
 
 
 def year_of_cycles(
-    motor: Motor, asked: Conditions, season: Season, draws=YEAR_SAMPLES, seed=0
+    motor: Motor, asked: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
 ) -> CycledYear:
     """How long the winding lasts over a ``season`` on the job, ``asked``, with short cycles.
 
-    Damage adds up also while the stopped motor cools; ``motor`` has as many draws as the job. Life
-    as in ageing.years_of_life. Raises InputError out of range.
+    Damage adds up also while the stopped motor cools; ``motor`` has as many samples as the job.
+    Life as in ageing.years_of_life. Raises InputError out of range.
     """
     outdoor, volts = season.temp_outdoor, asked.voltage[1]
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
     load = Load.of(asked)
-    chosen = representative(motor, load, volts, draws)
+    chosen = representative(motor, load, volts, samples)
     over = (load.air.temp_air - asked.temp_outdoor)[chosen]
     motor, load = picked(motor, load, chosen)
     steady, damage, reached = [], [], []
@@ -336,5 +336,5 @@ def _damage(course: History, share, insulation_class, seed):
     return np.trapezoid(rate, course.time, axis=0) / (share * np.ptp(course.time))
 
 
-def _band(draws) -> Band:
-    return Band(*(float(end) for end in Band.of(draws)))
+def _band(samples) -> Band:
+    return Band(*(float(end) for end in Band.of(samples)))

@@ -53,8 +53,8 @@ class BearingPanel(PagedPanel):
     ``lost`` [g]; ``discharge``, ``reliability``, ``dirt``, ``hours`` [h] of running a year, ``start``
     (coldest start, in the units shown), the boxes ``ticked`` by name ("quiet", "rain", "dust",
     "salt"), ``known_hours`` [h] at ``known_temperature``, ``units``, ``path``. ``pages`` has the
-    tables: the visible page alone is calculated. ``picture`` is the last one drawn. Raises InputError when the files cannot be read
-    or worked.
+    tables: the visible page alone is calculated. ``picture`` is the last one drawn. Raises
+    InputError when the files cannot be read or worked.
     """
 
     def __init__(self, job_path=None, catalogue=None, units="US"):

@@ -74,7 +74,7 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
 def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
     """What ``job`` asks for with this ``curve`` of its blade.
 
-    ``flow`` [m3/s] is the airflow, if the job's own does not hold: a number, or draws for one that
+    ``flow`` [m3/s] is the airflow, if the job's own does not hold: a number, or samples where it
     is not known. None leaves what the job says. Raises InputError as conditions does.
     """
     blade = job.blade.model_copy(update={"curve": curve})
@@ -86,7 +86,7 @@ def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
 
 
 def assumed_system(curve: Curve, job: Job, coil_share) -> System:
-    """The system where none was measured, as draws: from the job's airflow, else from its plate.
+    """The system where none was measured, as samples: from the job's airflow, else from its plate.
 
     The failed motor's power tells the flow on ``curve``, and that the resistance; ``coil_share``
     as in measured_system. Raises InputError as conditions does.
