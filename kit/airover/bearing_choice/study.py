@@ -26,7 +26,7 @@ from airover.bearings.life import (
     size_of,
     sleeve,
 )
-from airover.bearings.place import POSITION, Met, Stand
+from airover.bearings.place import POSITION, BearingDuty, Stand
 from airover.bearings.suits import HOURS_A_YEAR, SEASON_OVER_DESIGN, Suits, judged
 from airover.motor.work import work
 from airover.physics import ball_bearing, unbalance
@@ -119,7 +119,7 @@ def prices(motor: CatalogueMotor, catalogue) -> Prices:
 class BothKinds(NamedTuple):
     """Hours [h] of both kinds, bands, and what ``met`` them."""
 
-    met: Met
+    met: BearingDuty
     ball: Band
     sleeve: Band
 
@@ -134,7 +134,7 @@ class BearingStudy:
     prices: Prices
 
     @cached_property
-    def met(self) -> Met:
+    def met(self) -> BearingDuty:
         return self._met(self.asked)
 
     @cached_property
@@ -276,7 +276,7 @@ class BearingStudy:
         """True where pressure times speed is beyond what porous bronze can carry."""
         return bool(np.median(self.sleeve.pv_washer) > 1 or np.median(self.sleeve.pv_bore) > 1)
 
-    def _met(self, asked: BearingUse) -> Met:
+    def _met(self, asked: BearingUse) -> BearingDuty:
         warmer = asked.temp_outdoor - self.place.temp_outdoor
         return self.place.stand.met(
             asked.shaft_position, asked.grade, asked.mass_lost, warmer, asked.discharge

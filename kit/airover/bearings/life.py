@@ -21,7 +21,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, uniform
-from airover.bearings.place import TEMP_HIGH, Met, Stand
+from airover.bearings.place import TEMP_HIGH, BearingDuty, Stand
 from airover.limits import Range, check
 from airover.motor.lifetime import LONGEST, Life
 from airover.motor.work import Worked
@@ -133,7 +133,7 @@ class Ball(NamedTuple):
         return bool(np.median(self.load) < self.load_least)
 
 
-def ball(stand: Stand, met: Met, size, reliability=MEDIAN, cleanliness=CLEANLINESS) -> Ball:
+def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=CLEANLINESS) -> Ball:
     """Both ball bearings of ``size`` (a ball_bearing.BearingSize) in what they have ``met``.
 
     ``stand`` describes the motor; ``reliability`` 0.5 (median) to 0.9995; ``cleanliness`` a key of
@@ -181,7 +181,7 @@ def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue
     return _Fatigue(alone, kappa, basic, modified)
 
 
-def _grease(stand: Stand, met: Met, reliability):
+def _grease(stand: Stand, met: BearingDuty, reliability):
     """Life [h] of the grease in both bearings at the ``reliability``."""
     key = "vertical" if met.vertical else "horizontal"
     halvings = uniform(HALF_LIFE_SUBTRACTION[key], stand.deviates["grease"])
@@ -243,7 +243,7 @@ class SleeveLife(NamedTuple):
 
 
 def sleeve(
-    stand: Stand, met: Met, reference: Reference | None = None, reliability=MEDIAN
+    stand: Stand, met: BearingDuty, reference: Reference | None = None, reliability=MEDIAN
 ) -> SleeveLife:
     """Both sleeve bearings of the motor of ``stand`` in what they have ``met``.
 
@@ -284,7 +284,7 @@ def bore_of(stand: Stand) -> Sleeve:
     )
 
 
-def film(stand: Stand, met: Met) -> Bounds:
+def film(stand: Stand, met: BearingDuty) -> Bounds:
     """The oil film in the blade's bearing, with oil enough and starved; samples.
 
     Oil that would get hotter than 150 degC counts as 150 degC: hot air and a dent burn a few.
@@ -365,7 +365,7 @@ def _wear(stand: Stand, reference: Reference | None):
     return [np.minimum(drawn, most) for drawn, most in zip(usual, seen, strict=True)]
 
 
-def _oil(stand: Stand, met: Met, temp, reference: Reference | None):
+def _oil(stand: Stand, met: BearingDuty, temp, reference: Reference | None):
     """Hours until the oil is old; a reference holds for the shaft position of the job."""
     z = stand.deviates
     if reference is None:

@@ -11,7 +11,7 @@ import numpy as np
 from airover.bands import normal_draws, uniform
 from airover.motor.work import USUAL, Worked
 from airover.physics import bearing_loads, fan, unbalance
-from airover.physics.bearing_loads import BearingLoad, Loads, Pair
+from airover.physics.bearing_loads import BearingLoad, Pair, PairLoads
 
 # Common practice or own judgement, no source.
 ROTOR_SHARE = 0.4  # of the motor's mass
@@ -24,7 +24,7 @@ BLADE_PLACE = (0.5, 0.9)  # of the blade's middle on the shaft outside of the bo
 UNBALANCE_GRADE = (6.3, 16.0)  # mm/s, a blade as it leaves the works and one after years
 ROTOR_GRADE = 6.3  # mm/s, small armatures by ISO 21940-11
 POSITION = "down"  # where a job does not say: the usual one
-# Of the bearings over the air at the motor, and of the far bearing over that at the fan, for a motor
+# Of the bearings over the air at the motor, and of the far bearing over that at the fan, for one
 # that is not simulated. The thermal network gives 35 to 60 K for well-loaded motors.
 RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
 BLADE_DIAMETER = 0.56  # m, 22 in: only a lost piece of the blade depends on it
@@ -39,11 +39,11 @@ DEVIATES = (
 )  # fmt: skip
 
 
-class Met(NamedTuple):
+class BearingDuty(NamedTuple):
     """What two bearings meet: ``loads`` [N] and ``temp`` [degC] at each, ``speed_rpm``; and the
     turning ``force`` [N] of the blade that is behind the loads."""
 
-    loads: Loads
+    loads: PairLoads
     temp: Pair
     speed_rpm: np.ndarray
     shaft_position: str
@@ -146,7 +146,7 @@ class Stand:
 
     def met(
         self, shaft_position=None, grade=None, mass_lost=0.0, warmer=0.0, discharge="up"
-    ) -> Met:
+    ) -> BearingDuty:
         """What the bearings meet, as the job has it or with something changed.
 
         ``shaft_position`` and the air's ``discharge`` as in bearing_loads, balance ``grade`` [mm/s]
@@ -163,7 +163,7 @@ class Stand:
             self.overhang, self.span, position, discharge,
         )  # fmt: skip
         temp = Pair(*(np.clip(one + warmer, TEMP_LOW, TEMP_HIGH) for one in self.temp))
-        return Met(loads, temp, self.speed_rpm, position, turning)
+        return BearingDuty(loads, temp, self.speed_rpm, position, turning)
 
 
 def _geometry(plate, motor, z):

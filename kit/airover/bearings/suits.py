@@ -6,7 +6,7 @@ import numpy as np
 
 from airover.bands import Band
 from airover.bearings.life import L10, MEDIAN, ball, size_of, sleeve
-from airover.bearings.place import Met, Stand
+from airover.bearings.place import BearingDuty, Stand
 from airover.errors import InputError
 from airover.message import Message
 from airover.motor.work import Worked
@@ -89,7 +89,9 @@ def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) 
     return judged(kind, met, median, l10, allowed, hours_a_year)
 
 
-def judged(kind: str, met: Met, median, l10, allowed=(), hours_a_year=HOURS_A_YEAR) -> Suits:
+def judged(
+    kind: str, met: BearingDuty, median, l10, allowed=(), hours_a_year=HOURS_A_YEAR
+) -> Suits:
     """Verdict on lives that are known: ``median`` and ``l10`` are two `Ball` or two `SleeveLife`.
 
     ``met`` are the loads and the heat behind them; the rest as in suits.

@@ -113,7 +113,7 @@ class Unit:
     exponent: float | np.ndarray = 0.6
     recirculated: float | np.ndarray = 0.0
     efficiency: float | np.ndarray = compressor.EFFICIENCY
-    refrigerant: str | compressor.Fit = "R410A"
+    refrigerant: str | compressor.CompressorFit = "R410A"
     temp_evaporating: float = compressor.TEMP_EVAPORATING
 
     @classmethod
@@ -130,7 +130,7 @@ class Unit:
         return cls(cooling, flow, refrigerant=refrigerant, **drawn)
 
 
-class Running(NamedTuple):
+class UnitRunning(NamedTuple):
     """A unit while it runs: ``temp_condensing``, ``temp_motor`` [degC] of the air that leaves the
     coil, ``power`` [W] of the compressor. ``beyond`` marks where it would condense above 66 degC,
     where the closed form ends and a high-pressure switch soon opens (common practice): power is
@@ -142,7 +142,7 @@ class Running(NamedTuple):
     beyond: np.ndarray
 
 
-def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> Running:
+def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
     """The ``unit`` at ``temp_outdoor`` [degC] and ``density`` [kg/m3] of the outdoor air.
 
     ``flow_ratio`` (0.3 to 2) is the airflow over the full one. The coil gives off the cooling and
@@ -164,7 +164,7 @@ def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> Running:
         last, temp = temp, np.clip(found, lowest, hottest)
         if np.max(np.abs(temp - last)) < 1e-6:
             leaving = coil.leaving_temperature(heat, flow, entering, density)
-            return Running(np.maximum(found, lowest), leaving, power, found > hottest)
+            return UnitRunning(np.maximum(found, lowest), leaving, power, found > hottest)
     raise ArithmeticError("the condensing temperature found no balance")
 
 

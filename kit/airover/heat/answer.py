@@ -14,8 +14,8 @@ from airover.bands import Band
 from airover.climate.season import Season
 from airover.climate.year import Year, example_year
 from airover.heat.ageing import winding_year
-from airover.heat.in_time import CycledYear, History, day, year_of_cycles
-from airover.heat.measured import Fitted, fitted
+from airover.heat.in_time import CycledYear, HeatHistory, day, year_of_cycles
+from airover.heat.measured import HeatFit, fitted
 from airover.heat.study import (
     AgainstAmbient,
     AltitudeEffects,
@@ -69,7 +69,7 @@ class HeatPlace:
     by_plate: Motor
     motor: Motor
     conditions: Conditions
-    read: Fitted | None = None
+    read: HeatFit | None = None
     _across: dict = field(init=False, default_factory=dict, repr=False)
 
     @classmethod
@@ -124,7 +124,7 @@ class DayTrace(NamedTuple):
     """A day in time: ``outdoor`` [degC] of its 24 hours, and the motor's ``history``."""
 
     outdoor: np.ndarray
-    history: History
+    history: HeatHistory
 
 
 class YearOfHeat(NamedTuple):

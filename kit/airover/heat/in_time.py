@@ -106,7 +106,7 @@ def _at_table(motor: Motor):
 
 
 @dataclass(frozen=True)
-class History:
+class HeatHistory:
     """A motor's samples in time. ``time`` [s] of shape (times,); ``temps`` [degC] of the nodes and
     ``average`` [degC] of the winding are (times, samples), as is ``closed``: whether the protector
     lets current through. ``powered`` (times,) tells whether the unit asked for the fan on the way
@@ -139,7 +139,7 @@ class Stretch(NamedTuple):
 
 def followed(
     motor: Motor, stretches, temps: Nodes, step=STEP, protector: Protector | None = None, held=HELD
-) -> History:
+) -> HeatHistory:
     """Follow all samples of ``motor`` through ``stretches`` from node ``temps`` [degC].
 
     ``step`` [s], ``held`` [s] and ``protector`` as in thermal_many.follow_many; a protector may
@@ -161,7 +161,7 @@ def followed(
     asked = [stretches[i].on for i in np.searchsorted(ends, found.time[1:] - 1e-6)]
     average = shell.average(found.temps)
     powered = np.array([asked[0], *asked])
-    return History(found.time, found.temps, average, found.closed, powered)
+    return HeatHistory(found.time, found.temps, average, found.closed, powered)
 
 
 def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.ndarray:
@@ -184,11 +184,13 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
     return Load(load.coefficient * thinner, air)
 
 
-def restart(motor: Motor, load: Load, voltage, pause=300.0, samples=SAMPLES) -> tuple[History, Run]:
+def restart(
+    motor: Motor, load: Load, voltage, pause=300.0, samples=SAMPLES
+) -> tuple[HeatHistory, Run]:
     """A warm motor that loses its line for ``pause`` [s] and then runs again for an hour.
 
     ``load`` and ``voltage`` [V] as in Motor.run. The winding keeps its heat while the fan stands:
-    the shell gets warmer for a while. Returns the History from a tenth of an hour before on, and
+    the shell gets warmer for a while. Returns the HeatHistory from six minutes before on, and
     the steady Run whose ``chance_of_start`` is that of starting so warm. Raises InputError.
     """
     pause = float(check("pause", pause, PAUSE))
@@ -201,7 +203,7 @@ def restart(motor: Motor, load: Load, voltage, pause=300.0, samples=SAMPLES) -> 
     return followed(motor, stretches, warm.warm.nodes, min(STEP, pause / 4)), warm
 
 
-def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> History:
+def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
     """The last of many equal cycles of a unit that runs for a ``run_share`` of the time.
 
     ``load`` and ``voltage`` [V] as in Motor.run; between runs the motor stands in air of
@@ -219,7 +221,7 @@ def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> History
     before = max(int(np.ceil(SETTLING / length)), 1)
     found = followed(motor, _cycles(before + 1, share, length, on, off), start)
     last = found.time >= before * length - 1e-6
-    return History(
+    return HeatHistory(
         found.time[last] - before * length,
         Nodes(*(temps[last] for temps in found.temps)),
         *(values[last] for values in (found.average, found.closed, found.powered)),
@@ -244,7 +246,7 @@ def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
 
 def day(
     motor: Motor, asked: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
-) -> History:
+) -> HeatHistory:
     """A day of 24 ``temps_outdoor`` [degC], one an hour from midnight on, and no day before it.
 
     ``motor`` is on the job, ``asked``, with as many samples; ``voltage`` [V] is the usual one if
@@ -328,7 +330,7 @@ def year_of_cycles(
     return CycledYear(_band(years), kept.years, band, grid)
 
 
-def _damage(course: History, share, insulation_class, seed):
+def _damage(course: HeatHistory, share, insulation_class, seed):
     """Share of the winding's life that an hour of running uses up, the standing with it."""
     if insulation_class is None:
         return np.ones(course.average.shape[-1])

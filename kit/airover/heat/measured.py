@@ -77,7 +77,7 @@ def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
     return Measured(temp, float(np.hypot(THERMOCOUPLE, CONTACT * rise)))
 
 
-class Fitted(NamedTuple):
+class HeatFit(NamedTuple):
     """Draws of ``motor`` and ``load`` that agree with the readings.
 
     ``before`` and ``after`` are bands of the winding's average [degC] at the first reading;
@@ -93,7 +93,7 @@ class Fitted(NamedTuple):
     chosen: np.ndarray
 
 
-def fitted(motor: Motor, load: Load, readings, samples=DRAWS) -> Fitted:
+def fitted(motor: Motor, load: Load, readings, samples=DRAWS) -> HeatFit:
     """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``readings``.
 
     Give many more samples of motor and load than are asked for, in one order; each of the
@@ -109,7 +109,7 @@ def fitted(motor: Motor, load: Load, readings, samples=DRAWS) -> Fitted:
     log_weight = -0.5 * sum(miss**2 for misses in away for miss in misses.values())
     chosen = resample(log_weight[None], samples)[0]
     winding = warm[0].temp_winding[0]
-    return Fitted(
+    return HeatFit(
         *picked(motor, load, chosen),
         before=_band(winding),
         after=_band(winding[chosen]),

@@ -17,7 +17,7 @@ from airover.errors import InputError
 from airover.heat.in_time import (
     HOUR,
     SAMPLES,
-    History,
+    HeatHistory,
     Stretch,
     followed,
     moved,
@@ -70,7 +70,7 @@ class TripCycle:
     the standard allows a locked rotor of the class.
     """
 
-    history: History
+    history: HeatHistory
     first_hour: float
     later: float
 
