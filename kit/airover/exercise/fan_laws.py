@@ -23,9 +23,9 @@ from airover.physics.fan import FanCurve, scale
 from airover.physics.system import System
 from airover.records import CatalogueMotor, Curve, Job
 from airover.sizing.at_place import (
-    DRAWS,
     HUMIDITY,
-    Place,
+    SAMPLES,
+    FanSite,
     Sized,
     asked_with,
     assumed_system,
@@ -123,7 +123,7 @@ class FanLesson:
     points: FanCurve
     system: System
     asked: Conditions
-    place: Place
+    place: FanSite
     found: Sized
     motors: tuple[tuple[CatalogueMotor, Motor], ...]
     strong: tuple[Horsepower, CatalogueMotor, Motor]
@@ -137,7 +137,7 @@ class FanLesson:
                 raise InputError(f"site {needed.replace('_', ' ')}", "nothing", "a job that has it")
         points, site = curve_of(curve), job.site
         system = assumed_system(curve, job, COIL_SHARE)
-        place = Place(FAST_RPM, site.elevation.mid, site.outdoor_temperature.mid)
+        place = FanSite(FAST_RPM, site.elevation.mid, site.outdoor_temperature.mid)
         asked = asked_with(curve, job)
         found = Sized.of(points, system, place, job, asked)
         rating = found.size.standard
@@ -294,10 +294,10 @@ def _motor(catalogue, rating: Horsepower, poles: int, asked: Conditions):
     if row is None:
         given = f"no motor of {rating.text} and {poles} poles"
         raise InputError("catalogue", given, "a catalogue that has one")
-    return row, Motor.from_catalogue(row, draws=DRAWS)
+    return row, Motor.from_catalogue(row, draws=SAMPLES)
 
 
-def _condensing(unit: Unit, place: Place, share: np.ndarray) -> np.ndarray:
+def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:
     """Of the unit at the airflow's ``share``, draws; the middle of the airflow counts."""
     pressure = air.standard_pressure(place.elevation)
     density = air.moist_air_density(place.temp_outdoor, pressure, HUMIDITY)
