@@ -18,7 +18,7 @@ from airover.answer import answer
 from airover.choose.check import ADAPT, FAIL, MISSING, STATES
 from airover.choose.comparison import Comparison
 from airover.errors import InputError
-from airover.fleet import facts, lives, response
+from airover.fleet import lives, nameplates, response
 from airover.locations import data_folder
 from airover.motor.conditions import conditions
 from airover.motor.work import DRAWS, USUAL
@@ -30,11 +30,10 @@ pa = pytest.importorskip("pyarrow")
 import pyarrow.parquet as pq
 
 from airover.fleet.columns import PLATE, job_of
+from airover.fleet.nameplates import Nameplates
 from airover.fleet.parquet import VERDICTS, Table, found_bytes, rows_of
-from airover.fleet.plates import Plates
 from airover.fleet.run import fleet
-from airover.fleet.screen import Screener
-from airover.fleet.site import site_air
+from airover.fleet.screen import Screener, site_air
 
 INTEL_MAC = sys.platform == "darwin" and platform.machine() != "arm64"
 pytestmark = pytest.mark.skipif(
@@ -88,10 +87,10 @@ def sample():
 def test_no_rule_of_choose_is_left_out():
     """Every plain rule is applied as it is, and every rule that can fail has a code."""
     plain = {rule.name for rule in choose.PLAIN}
-    assert plain | {"horsepower", "full-load amps"} == {*facts.PLAIN, "voltage"}
+    assert plain | {"horsepower", "full-load amps"} == {*nameplates.PLAIN, "voltage"}
     failing = {rule.name for rule in choose.RULES if FAIL in rule.states.values()}
-    assert failing <= set(facts.REASONS)
-    assert len(facts.REASONS) == len(set(facts.REASONS))
+    assert failing <= set(nameplates.REASONS)
+    assert len(nameplates.REASONS) == len(set(nameplates.REASONS))
 
 
 def test_a_group_of_columns_holds_all_that_its_rules_look_at():
@@ -103,7 +102,7 @@ def test_a_group_of_columns_holds_all_that_its_rules_look_at():
         "poles": 6, "phase": 1, "frequency_hz": 60.0, "capacitor_uf": 5.0,
     }  # fmt: skip
     rules = {rule.name: rule for rule in choose.PLAIN}
-    groups = [*facts.GROUPS, (PLATE, set(facts.OF_PLATE) & set(rules) - {"nameplate"})]
+    groups = [*nameplates.GROUPS, (PLATE, set(nameplates.OF_PLATE) & set(rules) - {"nameplate"})]
     for columns, names in groups:
         alone = job_of({name: row[name] for name in columns if name in row})
         for name in names:
@@ -247,7 +246,7 @@ def test_a_plate_is_the_same_in_any_company(screener, sample):
     """Its draws, its failed motor and how the catalog compares with it, byte for byte."""
     values = rows_of(sample).plates.values[:40]
     together = screener.plates.read(values)
-    alone = Plates(screener.facts)
+    alone = Nameplates(screener.facts)
     for one, value in zip(together[::7], values[::7], strict=True):
         other = alone.read([value])[0]
         if isinstance(one, str):

@@ -17,9 +17,7 @@ from airover.lesson import printed
 from airover.lesson.answer_sheet import LARGEST_SHEET, answer_sheet, read_answers
 from airover.lesson.bank import read_bank
 from airover.lesson.class_marks import BLANK, MISSED, PART, RIGHT, class_papers, mark_class
-from airover.lesson.figures import missed
-from airover.lesson.report import class_text, write_marks, write_papers
-from airover.lesson.tables import class_points
+from airover.lesson.report import class_points, class_text, missed, write_marks, write_papers
 from airover.locations import data_folder
 from airover.records.school_class import SchoolClass
 from airover.tables.writing import csv as as_csv

@@ -10,8 +10,7 @@ from airover.cli import main
 from airover.errors import InputError
 from airover.matching.match import Matched
 from airover.records.calls import Calls
-from airover.stock.counter import CounterStock
-from airover.stock.demand import base_stock, fill_rate
+from airover.stock.counter import CounterStock, base_stock, fill_rate
 from airover.stock.plan import Plan, plan
 from airover.stock.replay import Arrivals, confirm, drawn_season, run, split
 from airover.stock.truck_loads import Goods, Terms, drawn_loads, goods_of

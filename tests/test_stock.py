@@ -12,18 +12,25 @@ from airover.errors import InputError
 from airover.matching.match import match
 from airover.records.calls import Calls
 from airover.stock import plan as stock
-from airover.stock.counter import counter_stock
-from airover.stock.demand import (
+from airover.stock.counter import (
     backorders,
     base_stock,
+    counter_stock,
     fill_rate,
     newsvendor,
-    overdispersed,
     predictive,
 )
-from airover.stock.demand import sales as sold_of
+from airover.stock.counter import sales as sold_of
 from airover.stock.plan import budgets_up_to, curve, next_motors, plan, served
-from airover.stock.truck_loads import Goods, Loads, Terms, calls_in_a_load, drawn_loads, goods_of
+from airover.stock.truck_loads import (
+    Goods,
+    Loads,
+    Terms,
+    calls_in_a_load,
+    drawn_loads,
+    goods_of,
+    overdispersed,
+)
 
 from .jobs import HORSEPOWER, MOTOR, job, motor
 

@@ -19,10 +19,9 @@ from airover.panels.stock_fields import stamp
 from airover.records import read_catalogue
 from airover.records.calls import read_calls
 from airover.reports.stock import load_page
-from airover.stock.live import GAP, Live, usual_money
 from airover.stock.plan import served
 from airover.stock.replay import split
-from airover.stock.study import Ground
+from airover.stock.study import GAP, Ground, Live, usual_money
 from airover.stock.truck_loads import Terms
 
 SOLVER = 1e-6  # HiGHS holds rows to 1e-7

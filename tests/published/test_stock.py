@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from airover.stock.demand import backorders, fill_rate, newsvendor, predictive, sales
+from airover.stock.counter import backorders, fill_rate, newsvendor, predictive, sales
 from airover.stock.plan import plan
 from airover.stock.truck_loads import Goods, Loads
 

@@ -23,7 +23,7 @@ from airover.fleet.columns import (
     REQUIRED,
     SITE_NUMBERS,
 )  # fmt: skip
-from airover.fleet.facts import GROUPS, REASONS
+from airover.fleet.nameplates import GROUPS, REASONS
 from airover.fleet.screen import Grouped, Rows, Screened
 from airover.physics.screening import BEST
 from airover.records.fields import listed, spelled

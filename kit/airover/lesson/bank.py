@@ -5,10 +5,9 @@ import os
 from pathlib import Path
 
 from airover.errors import InputError
-from airover.lesson.answers import ANSWERS
+from airover.lesson.answers import ANSWERS, Solved
 from airover.lesson.chance import Chance
 from airover.lesson.question import ask
-from airover.lesson.worked import Worked
 from airover.locations import data_folder
 from airover.records.fields import listed
 from airover.records.questions import CHOICE, NUMBER, Template
@@ -96,7 +95,7 @@ def _check_answer(template: Template) -> None:
         raise InputError("options", listed(template.options), f"one that is {quoted(worked)}")
 
 
-def _worked(template: Template) -> Worked | str:
+def _worked(template: Template) -> Solved | str:
     """The first values of all draws, worked."""
     return ANSWERS[template.answer](**{name: one.values[0] for name, one in template.draw.items()})
 

@@ -4,10 +4,9 @@ import math
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from airover.lesson.answers import ANSWERS
+from airover.lesson.answers import ANSWERS, Solved
 from airover.lesson.chance import Chance
 from airover.lesson.marking import Choice, Mark, Number, Order, shown_number
-from airover.lesson.worked import Worked
 from airover.records.questions import CHOICE, NUMBER, Template
 from airover.texts import PLACE, Texts
 from airover.units import convert, read, show
@@ -74,7 +73,7 @@ def within(template: Template, value: float) -> float:
     return abs(value) * template.tolerance / 100 + template.tolerance_k
 
 
-def _apart(template: Template, worked: Worked) -> bool:
+def _apart(template: Template, worked: Solved) -> bool:
     values = sorted([worked.value, *worked.slips.values()])
     return all(
         high - low > max(APART * max(within(template, low), within(template, high)), 1e-6)

@@ -28,8 +28,7 @@ from airover.panels.stock_fields import (
 )
 from airover.records.calls import read_calls
 from airover.reports.stock import write_stock
-from airover.stock.live import Live, usual_money
-from airover.stock.study import Ground, Study
+from airover.stock.study import Ground, Live, Study, usual_money
 from airover.stock.truck_loads import Terms
 from airover.units import quoted
 

@@ -10,16 +10,18 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from scipy import stats
 
 from airover.errors import InputError
+from airover.limits import Range, check
 from airover.matching.match import Matched
 from airover.records import CatalogueMotor
 from airover.records.calls import Calls
-from airover.stock.demand import overdispersed
 
 CALLS = 1500  # drawn for one plan
 BOX_ROOM = 0.05  # m of packing around a motor
 USUAL_VOLUME = 0.012  # m3 of a box where the catalogue does not tell the body
+MEAN = Range(0.0, 1e9, "")  # calls
 # Beyond these a mistake of typing is likelier than a shop.
 ACCEPTED = {
     "budget": (1.0, 1e7), "space": (0.001, 100.0), "trucks": (1, 1000), "days": (0.5, 366.0),
@@ -125,6 +127,17 @@ def calls_in_a_load(calls: Calls, terms: Terms):
     beyond = max(np.var(counts, ddof=1) - counts.mean(), 0.0) if stretches > 1 else 0.0
     mean = counts.mean() * share
     return overdispersed(mean, mean + beyond * share**2)
+
+
+def overdispersed(mean: float, variance: float):
+    """The law of counts with that ``mean`` and ``variance``: negative binomial, else Poisson.
+
+    Raises InputError for a mean below 0.
+    """
+    mean = float(check("mean", mean, MEAN))
+    if variance <= mean * (1 + 1e-9) or mean == 0:
+        return stats.poisson(mean)
+    return stats.nbinom(mean**2 / (variance - mean), mean / variance)
 
 
 def drawn_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.ndarray:
