@@ -32,6 +32,8 @@ from airover.reports.answer import report
 from airover.reports.cause import cause_report
 from airover.reports.order import order_html, order_text
 from airover.reports.verify import verify_report
+from airover.tables.stock import crossref_rows
+from airover.texts import Writer
 from airover.units import read, show
 from airover.verify.verified import verify
 from tests.fuzz import samples
@@ -131,7 +133,8 @@ def verified(measured: Measurements, folder: Path):
 
 def crossed(calls, folder: Path):
     """The motors for the first two needs."""
-    return [row for entry in crossref(calls.needs[:2], samples.motors()) for row in entry.rows()]
+    entries = crossref(calls.needs[:2], samples.motors())
+    return [row for entry in entries for row in crossref_rows(entry, Writer())]
 
 
 def units_read(path: Path):

@@ -18,6 +18,7 @@ from airover.choose.load import horsepower
 from airover.errors import InputError
 from airover.fleet.columns import PLATE, job_of
 from airover.fleet.response import FAILED, ends_of, fitted, joined
+from airover.message import Message
 from airover.motor.conditions import completed
 from airover.motor.work import DRAWS, failed_known, lowest_voltage_of
 from airover.physics import insulation, screening
@@ -115,7 +116,7 @@ class RuleTables:
 
 
 class NameplateRead(NamedTuple):
-    """A nameplate's ``power`` [W] and ``speed_rpm`` (draws,), ``voltage`` low and high [V]; the
+    """A nameplate's ``power`` [W] and ``speed_rpm`` (samples,), ``voltage`` low and high [V]; the
     polynomials of the ``failed`` motor, and how the catalog's motors compare with it, as ``old``:
     (motors,) or one number."""
 
@@ -127,15 +128,15 @@ class NameplateRead(NamedTuple):
 
 
 class Nameplates:
-    """The nameplates that were met: what they say, or why they are refused, by the values of the
-    columns PLATE."""
+    """The nameplates that were met: as they were read, or the error for which they are refused, by
+    the values of the columns PLATE."""
 
     def __init__(self, facts: RuleTables):
         self.facts = facts
         self._known = {}
 
-    def read(self, plates: list[tuple]) -> list[NameplateRead | str]:
-        """Each of ``plates``; a text is the reason for refusing it."""
+    def read(self, plates: list[tuple]) -> list[NameplateRead | InputError]:
+        """Each of ``plates``; an error is the reason for refusing it."""
         if len(self._known) > MOST_NAMEPLATES:
             self._known.clear()  # memory does not grow with the table
         for values in plates:
@@ -143,23 +144,25 @@ class Nameplates:
                 self._known[values] = self._met(dict(zip(PLATE, values, strict=True)))
         return [self._known[values] for values in plates]
 
-    def _met(self, row: dict) -> NameplateRead | str:
+    def _met(self, row: dict) -> NameplateRead | InputError:
         try:
             job = job_of(row)
             plate = _checked(job)
             return self._read(job, plate)
         except InputError as error:
-            return str(error)
+            return error.with_traceback(None)
 
     def _read(self, job: Job, plate: Nameplate) -> NameplateRead:
         known = failed_known(job, DRAWS)
         if not known.rated.met.all():
-            given = "volts, amps, power, speed and microfarads that do not go together"
-            raise InputError("nameplate", given, "what some capacitor-run motor could have")
+            raise InputError(
+                "nameplate", Message("fleet.given.disagree"), Message("fleet.accepts.possible")
+            )
         power, speed_rpm = known.rated.power[0], known.rated.speed_rpm[0]
         if not power.max() <= STRONGEST:
-            given = plate.current.text
-            raise InputError("current_a", given, f"at most {STRONGEST:g} W of it")
+            raise InputError(
+                "current_a", plate.current.text, Message("fleet.accepts.most", most=STRONGEST)
+            )
         volts = plate.voltage.low, plate.voltage.high
         frequency = np.array([[plate.frequency.mid]])
         lowest = np.array([[lowest_voltage_of(job)]])
@@ -202,9 +205,12 @@ def _checked(job: Job) -> Nameplate:
     check_scope(job)
     plate = completed(job)
     if plate.voltage is None:
-        raise InputError("plate_voltage_high_v", "nothing", "the plate's voltage")
+        raise InputError(
+            "plate_voltage_high_v", Message("fleet.given.nothing"), Message("fleet.accepts.voltage")
+        )
     if plate.power is None and plate.current is None:
-        raise InputError("power_w", "neither power nor current", "at least one of the two")
+        raise InputError("power_w", Message("fleet.given.neither"), Message("fleet.accepts.either"))
     if plate.power is not None and plate.power.high > STRONGEST:
-        raise InputError("power_w", f"{plate.power.high:g}", f"at most {STRONGEST:g} W", "W")
+        given, accepted = f"{plate.power.high:g}", Message("fleet.accepts.most", most=STRONGEST)
+        raise InputError("power_w", given, accepted, "W")
     return plate

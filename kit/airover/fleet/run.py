@@ -23,10 +23,13 @@ import numpy as np
 from airover.errors import InputError
 from airover.fleet import lives, response
 from airover.fleet.parquet import PART, Table, found_bytes, rejects_bytes, rows_of, versions
+from airover.fleet.report import summary_dict
 from airover.fleet.screen import Screener
+from airover.message import Message
 from airover.physics import compiled
 from airover.records import read_catalogue
 from airover.safe_file import make_folder, read_text, write_bytes, write_text
+from airover.texts import Writer
 from airover.units import quoted
 
 AHEAD = 2  # parts under way for each worker
@@ -34,10 +37,6 @@ SUMMARY = "fleet.json"
 NAME, LARGEST = "manifest.json", 50_000_000
 PATIENCE = "10s"  # for a scheduler that does not answer
 MOST_ON_WINDOWS = 61  # processes: it can wait for no more at a time
-SCREENING = (
-    "A screening: motors as airover work judges them, within the error that is stated; failures "
-    "are an estimate of what the best motor at each unit would have, low to high in 9 cases of 10."
-)
 # One thread in each worker: two would not be faster, and could round a sum in another order.
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
@@ -58,13 +57,12 @@ def fleet(
 
     ``scheduler`` is the address of a Dask cluster, None takes ``workers`` processes of this
     computer (all cores if None); ``progress`` is called with (rows done, rows); ``part`` is the
-    number of rows in a part. What an earlier
-    run of the same inputs finished is kept. Returns the summary that `fleet.json` holds. Raises
-    InputError.
+    number of rows in a part. What an earlier run of the same inputs finished is kept. Returns the
+    summary that `fleet.json` holds, its sentence as a Message. Raises InputError.
     """
     if compiled.numba is None:
-        accepted = 'one with "airover[fleet]", on other than a Mac with an Intel processor'
-        raise InputError("fleet", "a Python without numba", accepted)
+        given = Message("fleet.given.without", package="numba")
+        raise InputError("fleet", given, Message("fleet.accepts.numba"))
     table = Table(units, part)
     motors = read_catalogue(catalogue)
     inputs = {"units": fingerprint(units), "catalogue": fingerprint(catalogue), "code": code()}
@@ -75,7 +73,8 @@ def fleet(
         with _crew(motors, scheduler, _count(workers)) as crew:
             _work(table, manifest, crew, tell)
     summary = _summary(manifest, motors)
-    write_text(manifest.out / SUMMARY, json.dumps(summary, indent=1) + "\n", "out")
+    text = json.dumps(summary_dict(summary, Writer("en")), indent=1) + "\n"
+    write_text(manifest.out / SUMMARY, text, "out")
     return summary
 
 
@@ -188,19 +187,18 @@ def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
     try:
         from dask import distributed
     except ModuleNotFoundError:
-        given = "a Python without dask.distributed"
-        raise InputError("scheduler", given, 'one with "airover[fleet]"') from None
+        given = Message("fleet.given.without", package="dask.distributed")
+        raise InputError("scheduler", given, Message("fleet.accepts.extra")) from None
     try:
         client = distributed.Client(address, timeout=PATIENCE)
     except (OSError, ValueError) as error:
         given = f"{quoted(address)} ({str(error).splitlines()[0][:80]})"
-        raise InputError(
-            "scheduler", given, 'one that answers, such as "tcp://host:8786"'
-        ) from None
+        raise InputError("scheduler", given, Message("fleet.accepts.scheduler")) from None
     with client:
         count = len(client.scheduler_info()["workers"])
         if not count:
-            raise InputError("scheduler", f"{quoted(address)} without workers", "one with workers")
+            given = Message("fleet.given.no_workers", address=quoted(address))
+            raise InputError("scheduler", given, Message("fleet.accepts.workers"))
         held = client.scatter(screener, broadcast=True)
         submit = partial(client.submit, worked, held, pure=False)
 
@@ -227,7 +225,7 @@ def _summary(manifest: "Manifest", motors) -> dict:
         for number in sorted(manifest.parts)
     )
     return counts | {
-        "screening": SCREENING,
+        "screening": Message("fleet.screening"),
         "best": {motors[at].name: int(chosen[at]) for at in order},
         "failures": lives.by_year(failures),
     }
@@ -240,7 +238,7 @@ def fingerprint(path) -> str:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError as error:
         given = f"{quoted(str(path))} ({error.strerror})"
-        raise InputError("units", given, "a file that can be read") from None
+        raise InputError("units", given, Message("fleet.accepts.readable")) from None
 
 
 def code() -> str:
@@ -265,14 +263,14 @@ class Manifest:
         """Take over what is done; refuse a folder of another run or with other files."""
         if not (self.out / NAME).exists():
             if any(path.suffix == ".parquet" for path in self.out.iterdir()):
-                given = f"{quoted(str(self.out))}, which has Parquet files but no manifest,"
-                raise InputError("out", given, "an empty folder, or one of the same run")
+                given = Message("fleet.given.no_manifest", folder=quoted(str(self.out)))
+                raise InputError("out", given, Message("fleet.accepts.empty"))
             return self._write()
         held = json.loads(read_text(self.out / NAME, "manifest", LARGEST))
         for name, value in self.inputs.items():
             if held["inputs"].get(name) != value:
-                given = f"{quoted(str(self.out))}, which was begun with another {name},"
-                raise InputError("out", given, "a new folder, or the same inputs to go on")
+                given = Message("fleet.given.other", folder=quoted(str(self.out)), name=name)
+                raise InputError("out", given, Message("fleet.accepts.same"))
         self.parts = {int(number): part for number, part in held["parts"].items()}
         for draft in self.out.glob(".*.draft"):  # of a run that was killed
             draft.unlink()

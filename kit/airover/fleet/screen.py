@@ -19,6 +19,8 @@ from airover.fleet.columns import LINE_VOLTAGE, SITE_NUMBERS
 from airover.fleet.nameplates import PLAIN, REASONS, NameplateRead, Nameplates, RuleTables, together
 from airover.fleet.response import AIR, COOLING
 from airover.kinds import KINDS
+from airover.limits import Range
+from airover.message import Message
 from airover.motor import conditions as usual
 from airover.motor.conditions import FASTEST_AIR
 from airover.motor.work import DRAWS
@@ -29,7 +31,7 @@ from airover.physics.screen_compiled import screen
 from airover.physics.screening import LYING, UPRIGHT, Best, Limits, Motors, Surfaces, Units
 from airover.scope import HIGHEST_SITE, HIGHEST_VOLTAGE, HOTTEST_OUTDOOR
 
-BLOCK = 2048  # units at a time, so that their draws stay close to the processor
+BLOCK = 2048  # units at a time, so that their samples stay close to the processor
 LIMITS = Limits(
     near_limit=NEAR_LIMIT,
     small_risk=SMALL_RISK,
@@ -68,13 +70,13 @@ class Rows(NamedTuple):
 
 class Screened(NamedTuple):
     """``taken`` are the numbers of the accepted rows, in order; ``best`` and ``failures`` (units,
-    draws), within lives.HORIZON years, are of these. ``reasons`` tell of each other row, by its
+    samples), within lives.HORIZON years, are of these. ``reasons`` tell of each other row, by its
     number. ``counted`` is what lives.fleet_failures sums up."""
 
     taken: np.ndarray
     best: Best
     failures: np.ndarray
-    reasons: dict[int, str]
+    reasons: dict[int, InputError]
     counted: np.ndarray
 
 
@@ -117,16 +119,16 @@ class Screener:
                 found[at] = self.facts.place(number, values)
             except InputError as error:
                 refused = np.flatnonzero(told.place == at).tolist()
-                reasons |= dict.fromkeys(refused, str(error))
+                reasons |= dict.fromkeys(refused, error.with_traceback(None))
         return found[told.place]
 
     def _block(self, rows: Rows, block, facts, reasons):
         """One block of rows; those that cannot be worked get their reason."""
         which, place = np.unique(rows.plates.place[block], return_inverse=True)
         read = self.plates.read([rows.plates.values[at] for at in which])
-        bad = np.array([isinstance(one, str) for one in read], dtype=bool)
+        bad = np.array([isinstance(one, InputError) for one in read], dtype=bool)
         reasons |= {int(at): read[of] for at, of in zip(block, place, strict=True) if bad[of]}
-        plates = [one for one in read if not isinstance(one, str)]
+        plates = [one for one in read if not isinstance(one, InputError)]
         kept = ~bad[place]
         block, place = block[kept], (np.cumsum(~bad) - 1)[place[kept]]
         if not plates:
@@ -158,7 +160,7 @@ class Screener:
         synchronous = np.array([one.old.synchronous for one in plates])[place]
         volts = np.array([one.voltage for one in plates])[place]
         air = site_air(site, power, speed_rpm, synchronous)
-        voltage, said, measured = line(site, *volts.T)
+        voltage, said, measured = supply_voltages(site, *volts.T)
         cooling = np.maximum(air.cooling_speed, 1e-9) / air.speed_rpm
         units = Units(
             coefficient=air.coefficient,
@@ -199,74 +201,78 @@ def limits_of(motors, works) -> Motors:
 def _refused(rows: Rows):
     """Numbers of rows that are refused at once, each with its reason."""
     for number in np.flatnonzero(~rows.named).tolist():
-        yield number, str(InputError("unit", "nothing", "a name or a number"))
+        yield (
+            number,
+            InputError("unit", Message("fleet.given.nothing"), Message("fleet.accepts.name")),
+        )
     kinds = {name: (one.kind, one.scale) for name, one in SITE_NUMBERS.items()}
     for name, (kind, scale) in (kinds | dict.fromkeys(LINE_VOLTAGE, ("voltage", 1.0))).items():
         accepted = KINDS[kind].accepted
         low, high = accepted.low, min(accepted.high, HIGHEST.get(name, np.inf))
         value = rows.site[name]
         for number in np.flatnonzero((value < low) | (value > high)).tolist():
-            given, ends = value[number] / scale, f"{low / scale:g} to {high / scale:g}"
-            yield number, str(InputError(name, f"{given:g}", ends))
+            given, ends = value[number] / scale, Range(low / scale, high / scale, "")
+            yield number, InputError(name, f"{given:g}", ends)
 
 
 def _beyond(block, air, cooling):
     """Units for which the motors' tables do not reach, or whose air no such fan gives; the last
     reason is the plainest."""
     looked_at = (
-        ("air at the motor", np.median(air.temp_air, axis=1), *AIR, "degC"),
-        ("air over the motor at 1075 rpm", 1075 * np.median(cooling, axis=1),
+        ("air", np.median(air.temp_air, axis=1), *AIR, "degC"),
+        ("cooling", 1075 * np.median(cooling, axis=1),
          *(1075 * end for end in COOLING), "m/s"),
-        ("airflow", air.blade_speed, 0.0, FASTEST_AIR, "m/s through the blade's circle"),
+        ("airflow", air.fan_air_speed, 0.0, FASTEST_AIR, "m/s"),
     )  # fmt: skip
     for name, value, low, high, unit in looked_at:
         for at in np.flatnonzero(~((value >= low) & (value <= high))).tolist():
-            accepted = f"{low:.3g} to {high:.3g} {unit}"
-            yield int(block[at]), str(InputError(name, f"{value[at]:.3g}", accepted, unit))
+            accepted = Range(float(f"{low:.3g}"), float(f"{high:.3g}"), unit)
+            field = Message(f"fleet.field.{name}")
+            yield int(block[at]), InputError(field, f"{value[at]:.3g}", accepted, unit)
 
 
 class SiteAir(NamedTuple):
-    """(units, draws) each: ``coefficient`` [N m s^2] and ``speed_rpm`` of the failed motor on it,
+    """(units, samples) each: ``coefficient`` [N m s^2] and ``speed_rpm`` of the failed motor on it,
     ``temp_air`` [degC] at the motor, ``temp_over`` [K] of it over the weather, ``cooling_speed``
-    [m/s] of air as dense as dry air at sea level; ``blade_speed`` [m/s], (units,), the middle of
-    the speed through the blade's circle."""
+    [m/s] of air as dense as dry air at sea level; ``fan_air_speed`` [m/s], (units,), the median of
+    the air speed through the fan's circle."""
 
     coefficient: np.ndarray
     speed_rpm: np.ndarray
     temp_air: np.ndarray
     temp_over: np.ndarray
     cooling_speed: np.ndarray
-    blade_speed: np.ndarray
+    fan_air_speed: np.ndarray
 
 
-class _Draws:
-    """Draws of what was written, or of the usual range where nothing was."""
+class _Samples:
+    """Samples of what was written, or of the usual range where nothing was."""
 
-    def __init__(self, columns, draws, seed):
-        self.columns, self.draws, self.seed = columns, draws, seed
+    def __init__(self, columns, samples, seed):
+        self.columns, self.samples, self.seed = columns, samples, seed
 
     def deviates(self, name):
-        return normal_draws(np.random.default_rng([self.seed, *name.encode()]), [name], self.draws)[
-            name
-        ]
+        return normal_draws(
+            np.random.default_rng([self.seed, *name.encode()]), [name], self.samples
+        )[name]
 
     def uniform(self, name, ends):
         return uniform(ends, self.deviates(name))
 
     def known(self, column, name, ends):
-        """(units, draws), or (units, 1) where every unit tells it."""
+        """(units, samples), or (units, 1) where every unit tells it."""
         value = self.columns[column][:, None]
         missing = np.isnan(value)
         return np.where(missing, self.uniform(name, ends), value) if missing.any() else value
 
 
 def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) -> SiteAir:
-    """Load and air of units; ``power`` [W] and ``speed_rpm`` of their plates, (units, draws).
+    """Load and air of units; ``power`` [W] and ``speed_rpm`` of their plates, (units, samples).
 
     ``synchronous_rpm`` (units,) of their motors; ``columns`` are arrays (units,) in SI by their
     names in the table. Raises InputError out of range.
     """
-    read = _Draws(columns, power.shape[1], seed)
+    read = _Samples(columns, power.shape[1], seed)
     deviates = read.deviates("fan load")
     load, speed_rpm = usual.fan_load(power, speed_rpm, synchronous_rpm[:, None], deviates)
     diameter = columns["blade_diameter_mm"][:, None]
@@ -298,11 +304,11 @@ def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) ->
         temp_air=whole(temp_air, power.shape),
         temp_over=whole(over, power.shape),
         cooling_speed=whole(at_motor * thin, power.shape),
-        blade_speed=np.median(mean_speed, axis=1),
+        fan_air_speed=np.median(mean_speed, axis=1),
     )
 
 
-def line(columns: dict, plate_low, plate_high):
+def supply_voltages(columns: dict, plate_low, plate_high):
     """Low, usual and high supply voltage [V], (units, 3); the lowest and highest [V] that was
     measured or stands on the nameplate, (units, 2); and how it is known: 0 from the nameplate, 1
     from one reading, 2 from a range that was seen."""

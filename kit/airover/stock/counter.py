@@ -20,9 +20,10 @@ from scipy import stats
 
 from airover.errors import InputError
 from airover.limits import Range, check
+from airover.message import Message
 from airover.records.calls import Calls
-from airover.stock.plan import Plan
-from airover.stock.truck_loads import Goods, Loads, Terms
+from airover.stock.plan import TruckPlan
+from airover.stock.truck_loads import Goods, Terms, TruckLoads
 
 SHAPE_BEFORE = 0.5  # Jeffreys' prior of a Poisson rate
 COUNT = Range(0.0, 1e9, "")
@@ -44,7 +45,9 @@ class CounterStock(NamedTuple):
         return float(self.goods.price @ self.level)
 
 
-def counter_stock(planned: Plan, loads: Loads, calls: Calls, terms: Terms) -> CounterStock:
+def counter_stock(
+    planned: TruckPlan, loads: TruckLoads, calls: Calls, terms: Terms
+) -> CounterStock:
     """Base stocks of the counter behind ``terms.trucks`` trucks that carry ``planned``."""
     goods = planned.goods
     exposure = float((calls.days.max() - calls.days.min()).astype(int) + 1)
@@ -56,7 +59,7 @@ def counter_stock(planned: Plan, loads: Loads, calls: Calls, terms: Terms) -> Co
     return CounterStock(goods, level, count / exposure * 365.25, fill)
 
 
-def _second(planned: Plan, loads: Loads) -> np.ndarray:
+def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
     """Units of each motor in a load that second visits take: of the motors that do for the calls
     left over, as few kinds as will do."""
     open_to = loads.fits & planned.left[:, None]
@@ -68,7 +71,7 @@ def _second(planned: Plan, loads: Loads) -> np.ndarray:
     return taken / loads.count
 
 
-def _with_parts(motors: np.ndarray, planned: Plan, loads: Loads) -> np.ndarray:
+def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
     """The same with the capacitors and belly bands that go with the motors."""
     goods = planned.goods
     capacitors = np.bincount(goods.capacitor, motors, len(goods.sizes))
@@ -110,8 +113,8 @@ def newsvendor(law, underage: float, overage: float) -> int:
     are above 0.
     """
     if not (underage > 0 and overage > 0):
-        given = f"{underage:g} and {overage:g}"
-        raise InputError("underage and overage", given, "amounts of money above 0")
+        given = f"{underage:g}, {overage:g}"
+        raise InputError("underage, overage", given, Message("stock.accepts.money"))
     return int(law.ppf(underage / (underage + overage)))
 
 
