@@ -5,7 +5,7 @@ from typing import NamedTuple
 from airover.records import Job
 
 
-class Number(NamedTuple):
+class NumberColumn(NamedTuple):
     """A column of numbers: the job's ``part`` and ``field``, the ``unit`` of the numbers, the
     ``kind`` of quantity and what one of them is in SI."""
 
@@ -18,15 +18,15 @@ class Number(NamedTuple):
 
 # What a nameplate tells: few distinct values in many rows.
 PLATE_NUMBERS = {
-    "frequency_hz": Number("nameplate", "frequency", "Hz", "frequency"),
-    "power_w": Number("nameplate", "power", "W", "power"),
-    "current_a": Number("nameplate", "current", "A", "current"),
-    "speed_rpm": Number("nameplate", "speed", "rpm", "speed"),
-    "capacitor_uf": Number("nameplate", "capacitor", "uF", "capacitance", 1e-6),
-    "shaft_diameter_mm": Number("nameplate", "shaft_diameter", "mm", "shaft_diameter", 1e-3),
-    "shaft_length_mm": Number("nameplate", "shaft_length", "mm", "shaft_length", 1e-3),
-    "body_length_mm": Number("nameplate", "body_length", "mm", "body_length", 1e-3),
-    "ambient_rating_c": Number("nameplate", "ambient_rating", "degC", "air_temperature"),
+    "frequency_hz": NumberColumn("nameplate", "frequency", "Hz", "frequency"),
+    "power_w": NumberColumn("nameplate", "power", "W", "power"),
+    "current_a": NumberColumn("nameplate", "current", "A", "current"),
+    "speed_rpm": NumberColumn("nameplate", "speed", "rpm", "speed"),
+    "capacitor_uf": NumberColumn("nameplate", "capacitor", "uF", "capacitance", 1e-6),
+    "shaft_diameter_mm": NumberColumn("nameplate", "shaft_diameter", "mm", "shaft_diameter", 1e-3),
+    "shaft_length_mm": NumberColumn("nameplate", "shaft_length", "mm", "shaft_length", 1e-3),
+    "body_length_mm": NumberColumn("nameplate", "body_length", "mm", "body_length", 1e-3),
+    "ambient_rating_c": NumberColumn("nameplate", "ambient_rating", "degC", "air_temperature"),
 }
 WORDS = (
     "rotation", "rotation_seen_from", "frame", "mounting", "shaft_position", "enclosure",
@@ -37,13 +37,13 @@ PLATE_VOLTAGE = ("plate_voltage_low_v", "plate_voltage_high_v")
 # What a site tells: as many values as rows.
 LINE_VOLTAGE = ("line_voltage_low_v", "line_voltage_high_v")
 SITE_NUMBERS = {
-    "outdoor_temperature_c": Number("site", "outdoor_temperature", "degC", "air_temperature"),
-    "elevation_m": Number("site", "elevation", "m", "elevation"),
-    "humidity_percent": Number("site", "relative_humidity", "%", "humidity", 0.01),
-    "coil_rise_k": Number("site", "coil_temperature_rise", "K", "temperature_rise"),
-    "recirculation_k": Number("site", "recirculation", "K", "temperature_rise"),
-    "airflow_m3h": Number("site", "airflow", "m3/h", "flow", 1 / 3600),
-    "blade_diameter_mm": Number("blade", "diameter", "mm", "blade_diameter", 1e-3),
+    "outdoor_temperature_c": NumberColumn("site", "outdoor_temperature", "degC", "air_temperature"),
+    "elevation_m": NumberColumn("site", "elevation", "m", "elevation"),
+    "humidity_percent": NumberColumn("site", "relative_humidity", "%", "humidity", 0.01),
+    "coil_rise_k": NumberColumn("site", "coil_temperature_rise", "K", "temperature_rise"),
+    "recirculation_k": NumberColumn("site", "recirculation", "K", "temperature_rise"),
+    "airflow_m3h": NumberColumn("site", "airflow", "m3/h", "flow", 1 / 3600),
+    "blade_diameter_mm": NumberColumn("blade", "diameter", "mm", "blade_diameter", 1e-3),
 }
 NUMBERS = PLATE_NUMBERS | SITE_NUMBERS
 # These together are the failed motor as it is simulated; each other column of the nameplate stands

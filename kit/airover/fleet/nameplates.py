@@ -28,7 +28,7 @@ from airover.scope import check_scope
 
 MOST_VALUES = 20_000  # remembered
 MOST_NAMEPLATES = 2_000  # remembered, of about 80 kB each
-STRONGEST = 4000.0  # W, so that a load that is drawn higher is still one
+STRONGEST = 4000.0  # W, so that a load that is sampled higher is still one
 # Rules by the columns that they look at. The supply of each unit is another one, so the rule on
 # voltage stands in the screening itself.
 GROUPS = (

@@ -10,7 +10,15 @@ from airover.figures import drawing
 from airover.figures.palette import INK, PAPER
 from airover.figures.style import SMALL, THIN, frame, title, unframed
 from airover.lesson.answer_sheet import answer_sheet
-from airover.lesson.class_marks import BLANK, MISSED, PART, RIGHT, Asked, ClassMarks, Slip
+from airover.lesson.class_marks import (
+    BLANK,
+    MISSED,
+    PART,
+    RIGHT,
+    ClassMarks,
+    CommonSlip,
+    QuestionResult,
+)
 from airover.lesson.marking import shown_number
 from airover.lesson.paper import Paper
 from airover.lesson.printed import earned, feedback_pdf, key_pdf, paper_pdf
@@ -67,7 +75,7 @@ def _questions(marks: ClassMarks, texts: Texts) -> list[str]:
     return [line for one in marks.hardest for line in _question(one, marks, texts)]
 
 
-def _question(one: Asked, marks: ClassMarks, texts: Texts) -> list[str]:
+def _question(one: QuestionResult, marks: ClassMarks, texts: Texts) -> list[str]:
     said = texts(
         "lesson_paper.report.question", number=one.number, subject=one.subject,
         present=len(marks.scripts), right=one.counts[RIGHT], part=one.counts[PART],
@@ -77,7 +85,7 @@ def _question(one: Asked, marks: ClassMarks, texts: Texts) -> list[str]:
     return [wrapped(said, "  ", "     "), *slips]
 
 
-def _slip(slip: Slip, texts: Texts) -> str:
+def _slip(slip: CommonSlip, texts: Texts) -> str:
     if slip.count == 1:
         return texts("lesson_paper.slip.once", words=slip.words)
     return texts("lesson_paper.slip.told", count=slip.count, words=slip.words)
