@@ -1,4 +1,4 @@
-"""What a student's choice would have done: readings of the plate graded, a motor put to work.
+"""What a student's choice would have done: readings of the nameplate graded, a motor installed.
 
 Nothing is worked here that an answer, a year and a life cost do not work. A choice is told by the
 moment at which it would have been found out, the earliest first.

@@ -50,7 +50,7 @@ EXPONENTS = {"flow": 1, "pressure": 2, "power": 3}
 # What counts as no change: engineering judgment, no source.
 STAYS = {"flow": 0.05, "pressure": 0.03, "power": 0.01, "current": 0.01}
 STAYS_K = 1.0  # of temperatures [K]
-ABOUT_AMPS = 0.10  # either side of a plate's amps: what the trade lets pass, no source
+ABOUT_AMPS = 0.10  # either side of the full-load amps: what the trade lets pass, no source
 ABOUT_FLOW = 0.05  # of a unit's airflow, common practice, no source
 NEAR_RPM, PLATE_RPM = 20.0, 25.0
 RISES, STILL, FALLS = "rises", "stays", "falls"
@@ -92,7 +92,7 @@ class FittedMotor(NamedTuple):
     """A motor on a blade made for ``blade_rpm``: its ``row`` of the catalogue and its ``run``.
 
     ``bands``: "speed" [rpm], "power" [W], "current" [A], "winding" [degC], and as shares "flow"
-    (of what the blade moves at its own speed) and "amps" (of the plate's). ``room`` [K] from the
+    (of what the blade moves at its own speed) and "amps" (of the nameplate's). ``room`` [K] from the
     winding to the trip of a protector of its class, None where that is not known.
     """
 
@@ -104,7 +104,7 @@ class FittedMotor(NamedTuple):
 
     @property
     def amps(self) -> str:
-        """RISES, STILL or FALLS: amps beside the plate's."""
+        """RISES, STILL or FALLS: amps beside the nameplate's."""
         return _beside(self.bands["amps"].mid, ABOUT_AMPS)
 
     @property

@@ -16,7 +16,7 @@ from airover.choose.comparison import SAME_RATING, Comparison, winding_limit
 from airover.choose.electrical import full_load_amps
 from airover.choose.load import horsepower
 from airover.errors import InputError
-from airover.fleet.columns import PLATE, job_of
+from airover.fleet.columns import NAMEPLATE, job_of
 from airover.fleet.response import FAILED, ends_of, fitted, joined
 from airover.message import Message
 from airover.motor.conditions import completed
@@ -41,7 +41,7 @@ GROUPS = (
     (("enclosure",), ("enclosure",)),
     ((), ("thermal protector", "bearing kind")),
 )
-OF_PLATE = (
+OF_NAMEPLATE = (
     "nameplate",
     "number of phases",
     "frequency",
@@ -51,7 +51,10 @@ OF_PLATE = (
     "capacitor",
     "body length",
 )
-PLAIN = (*OF_PLATE, *(name for _, names in GROUPS for name in names))  # in the order of their bits
+PLAIN = (
+    *OF_NAMEPLATE,
+    *(name for _, names in GROUPS for name in names),
+)  # in the order of their bits
 REASONS = (*STOPS, *PLAIN)
 
 
@@ -96,9 +99,9 @@ class RuleTables:
             self._rows.append(judged)
         return self._places[key]
 
-    def of_plate(self, at: Comparison) -> RuleCosts:
+    def of_nameplate(self, at: Comparison) -> RuleCosts:
         """The rules that look at the electrical side and the body of the failed motor."""
-        return self.judged(at, OF_PLATE)
+        return self.judged(at, OF_NAMEPLATE)
 
     def judged(self, at: Comparison, names) -> RuleCosts:
         """The rules of these ``names``."""
@@ -129,30 +132,30 @@ class NameplateRead(NamedTuple):
 
 class Nameplates:
     """The nameplates that were met: as they were read, or the error for which they are refused, by
-    the values of the columns PLATE."""
+    the values of the columns NAMEPLATE."""
 
     def __init__(self, facts: RuleTables):
         self.facts = facts
         self._known = {}
 
-    def read(self, plates: list[tuple]) -> list[NameplateRead | InputError]:
-        """Each of ``plates``; an error is the reason for refusing it."""
+    def read(self, nameplates: list[tuple]) -> list[NameplateRead | InputError]:
+        """Each of ``nameplates``; an error is the reason for refusing it."""
         if len(self._known) > MOST_NAMEPLATES:
             self._known.clear()  # memory does not grow with the table
-        for values in plates:
+        for values in nameplates:
             if values not in self._known:
-                self._known[values] = self._met(dict(zip(PLATE, values, strict=True)))
-        return [self._known[values] for values in plates]
+                self._known[values] = self._met(dict(zip(NAMEPLATE, values, strict=True)))
+        return [self._known[values] for values in nameplates]
 
     def _met(self, row: dict) -> NameplateRead | InputError:
         try:
             job = job_of(row)
-            plate = _checked(job)
-            return self._read(job, plate)
+            nameplate = _checked(job)
+            return self._read(job, nameplate)
         except InputError as error:
             return error.with_traceback(None)
 
-    def _read(self, job: Job, plate: Nameplate) -> NameplateRead:
+    def _read(self, job: Job, nameplate: Nameplate) -> NameplateRead:
         known = failed_known(job, DRAWS)
         if not known.rated.met.all():
             raise InputError(
@@ -161,10 +164,10 @@ class Nameplates:
         power, speed_rpm = known.rated.power[0], known.rated.speed_rpm[0]
         if not power.max() <= STRONGEST:
             raise InputError(
-                "current_a", plate.current.text, Message("fleet.accepts.most", most=STRONGEST)
+                "current_a", nameplate.current.text, Message("fleet.accepts.most", most=STRONGEST)
             )
-        volts = plate.voltage.low, plate.voltage.high
-        frequency = np.array([[plate.frequency.mid]])
+        volts = nameplate.voltage.low, nameplate.voltage.high
+        frequency = np.array([[nameplate.frequency.mid]])
         lowest = np.array([[lowest_voltage_of(job)]])
         ends = np.array([ends_of(*volts)])
         return NameplateRead(
@@ -172,45 +175,45 @@ class Nameplates:
             speed_rpm=speed_rpm,
             voltage=volts,
             failed=fitted(known, ends, lowest, frequency, FAILED),
-            old=self._compared(job, plate),
+            old=self._compared(job, nameplate),
         )
 
-    def _compared(self, job: Job, plate: Nameplate) -> Old:
+    def _compared(self, job: Job, nameplate: Nameplate) -> Old:
         at = Comparison(job, self.facts.motors)
-        letter, ambient = plate.insulation_class, plate.ambient_rating
+        letter, ambient = nameplate.insulation_class, nameplate.ambient_rating
         limit = winding_limit(letter)
         by_amps = np.isin(full_load_amps(at).outcome, ("same", "within"))
         return Old(
-            *self.facts.of_plate(at),
+            *self.facts.of_nameplate(at),
             rating_number=at.rating_number.astype(np.int8),
             size_up=np.isin(horsepower(at).outcome, OTHER_SIZE).astype(np.int8),
             same_size=(at.size >= SAME_RATING).astype(np.int8),
-            estimated=((plate.power is None) & ~by_amps).astype(np.int8),
+            estimated=((nameplate.power is None) & ~by_amps).astype(np.int8),
             ambient=np.nan if ambient is None else ambient.mid,
             winding=np.nan if limit is None else limit,
             trip=float(insulation.protector_limit(letter or "B")),
-            synchronous=plate.synchronous_rpm,
+            synchronous=nameplate.synchronous_rpm,
         )
 
 
-def together(plates: list[NameplateRead]) -> tuple[Surfaces, Old]:
-    """The failed motors of some ``plates``, one after the other."""
-    parts = [one.failed for one in plates]
-    old = Old(*(np.stack(one) for one in zip(*(one.old for one in plates), strict=True)))
+def together(nameplates: list[NameplateRead]) -> tuple[Surfaces, Old]:
+    """The failed motors of some ``nameplates``, one after the other."""
+    parts = [one.failed for one in nameplates]
+    old = Old(*(np.stack(one) for one in zip(*(one.old for one in nameplates), strict=True)))
     return joined(parts), old
 
 
 def _checked(job: Job) -> Nameplate:
     """The nameplate of a ``job``, which says enough to know a load; raises InputError."""
     check_scope(job)
-    plate = completed(job)
-    if plate.voltage is None:
+    nameplate = completed(job)
+    if nameplate.voltage is None:
         raise InputError(
             "plate_voltage_high_v", Message("fleet.given.nothing"), Message("fleet.accepts.voltage")
         )
-    if plate.power is None and plate.current is None:
+    if nameplate.power is None and nameplate.current is None:
         raise InputError("power_w", Message("fleet.given.neither"), Message("fleet.accepts.either"))
-    if plate.power is not None and plate.power.high > STRONGEST:
-        given, accepted = f"{plate.power.high:g}", Message("fleet.accepts.most", most=STRONGEST)
+    if nameplate.power is not None and nameplate.power.high > STRONGEST:
+        given, accepted = f"{nameplate.power.high:g}", Message("fleet.accepts.most", most=STRONGEST)
         raise InputError("power_w", given, accepted, "W")
-    return plate
+    return nameplate

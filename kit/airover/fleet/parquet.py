@@ -19,7 +19,7 @@ from airover.fleet.columns import (
     FLOATS,
     KNOWN,
     LINE_VOLTAGE,
-    PLATE,
+    NAMEPLATE,
     REQUIRED,
     SITE_NUMBERS,
 )  # fmt: skip
@@ -140,7 +140,7 @@ def rows_of(table) -> Rows:
     flat = [spelled(said or "", SHAFT_POSITIONS) == "horizontal" for (said,) in position.values]
     return Rows(
         site=site,
-        plates=_grouped(table, PLATE),
+        nameplates=_grouped(table, NAMEPLATE),
         facts=tuple(_grouped(table, columns) for columns, _ in GROUPS),
         lying=np.array(flat, dtype=bool)[position.place],
         named=table.column("unit").is_valid().to_numpy(),

@@ -222,5 +222,10 @@ def _load(points, cold, heaviest, lightest):
 @lru_cache
 def _sun(samples):
     """What a motor that stands takes up [W/m2], as every job samples it."""
-    plate = {"voltage": "230 V", "power": "200 W", "speed": "1075 rpm", "shaft_position": "down"}
-    return conditions(Job(nameplate=plate), samples).sun
+    nameplate = {
+        "voltage": "230 V",
+        "power": "200 W",
+        "speed": "1075 rpm",
+        "shaft_position": "down",
+    }
+    return conditions(Job(nameplate=nameplate), samples).sun

@@ -57,12 +57,12 @@ class Grouped(NamedTuple):
 
 
 class Rows(NamedTuple):
-    """Rows of a table: ``site`` columns as arrays (rows,) in SI, NaN for nothing; the ``plates``
-    by the columns PLATE; ``facts`` by the columns of each group of rules, and ``lying``, whether the
+    """Rows of a table: ``site`` columns as arrays (rows,) in SI, NaN for nothing; the ``nameplates``
+    by the columns NAMEPLATE; ``facts`` by the columns of each group of rules, and ``lying``, whether the
     motor's shaft is horizontal; ``named`` False where a row has no name."""
 
     site: dict[str, np.ndarray]
-    plates: Grouped
+    nameplates: Grouped
     facts: tuple[Grouped, ...]
     lying: np.ndarray
     named: np.ndarray
@@ -81,12 +81,12 @@ class Screened(NamedTuple):
 
 
 class Screener:
-    """A catalogue ready for screening; what it has met of plates and facts it remembers."""
+    """A catalogue ready for screening; what it has met of nameplates and facts it remembers."""
 
     def __init__(self, motors, surfaces: Surfaces):
         self.motors, self.surfaces = tuple(motors), surfaces
         self.facts = RuleTables(self.motors)
-        self.plates = Nameplates(self.facts)
+        self.nameplates = Nameplates(self.facts)
         self.limits = limits_of(self.motors, surfaces.works)
         self.weather = lives.Weather.of(example_year())
 
@@ -124,20 +124,20 @@ class Screener:
 
     def _block(self, rows: Rows, block, facts, reasons):
         """One block of rows; those that cannot be worked get their reason."""
-        which, place = np.unique(rows.plates.place[block], return_inverse=True)
-        read = self.plates.read([rows.plates.values[at] for at in which])
+        which, place = np.unique(rows.nameplates.place[block], return_inverse=True)
+        read = self.nameplates.read([rows.nameplates.values[at] for at in which])
         bad = np.array([isinstance(one, InputError) for one in read], dtype=bool)
         reasons |= {int(at): read[of] for at, of in zip(block, place, strict=True) if bad[of]}
-        plates = [one for one in read if not isinstance(one, InputError)]
+        nameplates = [one for one in read if not isinstance(one, InputError)]
         kept = ~bad[place]
         block, place = block[kept], (np.cumsum(~bad) - 1)[place[kept]]
-        if not plates:
+        if not nameplates:
             return self._nothing(block)
-        units, refused = self._units(rows, block, plates, place, facts)
+        units, refused = self._units(rows, block, nameplates, place, facts)
         reasons |= refused
         kept = ~np.isin(block, np.fromiter(refused, int))
         units, taken = Units(*(value[kept] for value in units)), block[kept]
-        failed, old = together(plates)
+        failed, old = together(nameplates)
         tables = self.facts.tables
         best = screen(self.surfaces, failed, self.limits, units, old, tables, LIMITS, len(PLAIN))
         design = rows.site["outdoor_temperature_c"][taken]
@@ -151,14 +151,14 @@ class Screener:
         best = Best.none(0, len(REASONS))
         return block, best, np.empty((0, DRAWS)), ages.counted()
 
-    def _units(self, rows: Rows, block, plates: list[NameplateRead], place, facts):
+    def _units(self, rows: Rows, block, nameplates: list[NameplateRead], place, facts):
         """The rows of a ``block`` as Units, and why some of them cannot be worked; ``place`` is
-        the one of ``plates`` that each row has."""
+        the one of ``nameplates`` that each row has."""
         site = {name: value[block] for name, value in rows.site.items()}
-        power = np.array([one.power for one in plates])[place]
-        speed_rpm = np.array([one.speed_rpm for one in plates])[place]
-        synchronous = np.array([one.old.synchronous for one in plates])[place]
-        volts = np.array([one.voltage for one in plates])[place]
+        power = np.array([one.power for one in nameplates])[place]
+        speed_rpm = np.array([one.speed_rpm for one in nameplates])[place]
+        synchronous = np.array([one.old.synchronous for one in nameplates])[place]
+        volts = np.array([one.voltage for one in nameplates])[place]
         air = site_air(site, power, speed_rpm, synchronous)
         voltage, said, measured = supply_voltages(site, *volts.T)
         cooling = np.maximum(air.cooling_speed, 1e-9) / air.speed_rpm
@@ -267,7 +267,7 @@ class _Samples:
 
 
 def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) -> SiteAir:
-    """Load and air of units; ``power`` [W] and ``speed_rpm`` of their plates, (units, samples).
+    """Load and air of units; ``power`` [W] and ``speed_rpm`` of their nameplates, (units, samples).
 
     ``synchronous_rpm`` (units,) of their motors; ``columns`` are arrays (units,) in SI by their
     names in the table. Raises InputError out of range.
@@ -319,6 +319,6 @@ def supply_voltages(columns: dict, plate_low, plate_high):
     spread = usual.SERVICE_VOLTAGE
     read = np.stack([low * (1 - spread), low, low * (1 + spread)], axis=1)
     logged = np.stack([low, (low + high) / 2, high], axis=1)
-    plate = np.stack([plate_low * (1 - spread), plate_high, plate_high * (1 + spread)], axis=1)
+    nameplate = np.stack([plate_low * (1 - spread), plate_high, plate_high * (1 + spread)], axis=1)
     said = np.where(seen[:, None], np.stack([low, high], 1), np.stack([plate_low, plate_high], 1))
-    return np.choose(measured[:, None], [plate, read, logged]), said, measured
+    return np.choose(measured[:, None], [nameplate, read, logged]), said, measured

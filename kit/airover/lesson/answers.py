@@ -87,7 +87,7 @@ def power_at_diameter(power, diameter, diameter_new) -> Solved:
 
 
 def efficiency_times_pf(power, voltage, current) -> Solved:
-    """Shaft power over volts x amps, as the plate's own check has it."""
+    """Shaft power over volts x amps, as the nameplate's own check has it."""
     plate = Nameplate(power=f"{power:.6f} W", voltage=f"{voltage:.6f} V", current=f"{current} A")
     value = plate.efficiency_times_pf[0]
     slips = {"inverse": 1 / value, "horsepower": value * convert(1.0, "power", "hp")}
@@ -95,14 +95,14 @@ def efficiency_times_pf(power, voltage, current) -> Solved:
 
 
 def poles_of(speed) -> Solved:
-    """Poles of a motor by the speed on its plate."""
+    """Poles of a motor by the speed on its nameplate."""
     poles = float(poles_at(speed, LINE_FREQUENCY))
     slips = {"pairs": poles / 2, "fewer": poles - 2}
     return Solved(poles, slips, {"synchronous": (_synchronous(poles), "speed")})
 
 
 def slip_of(speed, poles) -> Solved:
-    """Slip at the speed on the plate, as a share."""
+    """Slip at the speed on the nameplate, as a share."""
     field = _synchronous(poles)
     slips = {"over_actual": field / speed - 1, "whole": speed / field}
     return Solved(1 - speed / field, slips, {"synchronous": (field, "speed")})
@@ -119,13 +119,13 @@ def most_amps(current) -> Solved:
 
 
 def lowest_voltage(voltage_low, voltage_high) -> Solved:
-    """The lowest line voltage [V] that a plate allows."""
+    """The lowest line voltage [V] that a nameplate allows."""
     slips = {"of_high": voltage_limits(voltage_high, voltage_high)[0], "half": 0.95 * voltage_low}
     return Solved(voltage_limits(voltage_low, voltage_high)[0], slips)
 
 
 def highest_voltage(voltage_low, voltage_high) -> Solved:
-    """The highest line voltage [V] that a plate allows."""
+    """The highest line voltage [V] that a nameplate allows."""
     slips = {"of_low": voltage_limits(voltage_low, voltage_low)[1], "marked": voltage_high}
     return Solved(voltage_limits(voltage_low, voltage_high)[1], slips)
 
