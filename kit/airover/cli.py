@@ -49,6 +49,7 @@ def _parser(language: str) -> argparse.ArgumentParser:
     text = (TEXTS / language / "cli.toml").read_text(encoding="utf-8")
     words = tomllib.loads(text)["cli"]
     parser = argparse.ArgumentParser(prog="airover", description=words["about"])
+    parser.add_argument("--language", choices=LANGUAGES, help=words["common"]["language"])
     verbs = parser.add_subparsers(required=True, metavar="VERB")
     for name, (run, arguments) in VERBS.items():
         _add(verbs, name, run, arguments, words)
@@ -74,8 +75,7 @@ def _writer(arguments):
     from airover.texts import Writer
 
     units = getattr(arguments, "units", None)  # of fleet it is a table of units
-    language = getattr(arguments, "language", None) or "en"
-    return Writer(language, units if units in ("US", "SI") else "US")
+    return Writer(arguments.language or "en", units if units in ("US", "SI") else "US")
 
 
 def _plain(arguments):
@@ -135,7 +135,7 @@ def _proposal(arguments) -> int:
     if not found.fitting:
         print(found.verdict, file=sys.stderr)
         return NOTHING_FITS
-    wishes = {"motor": arguments.motor, "language": arguments.language, "date": date}
+    wishes = {"motor": arguments.motor, "language": arguments.language or "en", "date": date}
     wishes["invented_motors"] = arguments.catalogue is None
     made = make(found, company, template=arguments.template, **wishes)
     written = made.write(arguments.out)
@@ -260,7 +260,7 @@ def _page(arguments) -> int:
         given = Message("cli.without", package=error.name)
         raise InputError("page", given, Message("cli.extra")) from None
     places = {name: getattr(arguments, name) for name in ("port", "network", "token")}
-    begins = {name: getattr(arguments, name) for name in ("language", "units")}
+    begins = {"language": arguments.language or "en", "units": arguments.units}
     serve(**places, **begins, open_browser=not arguments.no_open)
     return FITS
 
@@ -309,7 +309,8 @@ def _named(metavar: str, type=str) -> dict:
 
 JOB = {"job": _file("JOB.toml")}
 CATALOGUE = {"--catalogue": _file("CSV")}
-LANGUAGE = {"--language": {"choices": LANGUAGES, "default": "en"}}
+# Before or behind the verb; left out it is English, of a lesson the language of its class.
+LANGUAGE = {"--language": {"choices": LANGUAGES, "default": argparse.SUPPRESS}}
 UNITS = {"--units": {"choices": ("US", "SI"), "default": "US"}}
 JSON = {"--json": {"action": "store_true"}}
 OUT = {"--out": _file("FOLDER")}
@@ -358,12 +359,8 @@ VERBS = {
         | UNITS,
     ),
 }
-CLASS = {
-    "room": _file("CLASS.toml"),
-    "--questions": _file("FOLDER"),
-    "--language": {"choices": LANGUAGES},
-    "--units": {"choices": ("US", "SI")},
-}
+CLASS = {"room": _file("CLASS.toml"), "--questions": _file("FOLDER")}
+CLASS |= LANGUAGE | {"--units": {"choices": ("US", "SI")}}
 LESSON = {
     "paper": (_lesson_paper, CLASS | NEEDED_OUT),
     "mark": (_lesson_mark, CLASS | {"answers": _file("ANSWERS.csv")} | JSON | OUT),
