@@ -112,13 +112,15 @@ def _work(arguments) -> int:
     from airover.records import Job
     from airover.reports.answer import report
 
-    found = answer(Job.read(arguments.job), _motors(arguments), arguments.units)
+    found = answer(Job.read(arguments.job), _motors(arguments))
+    told = {"language": arguments.language or "en", "system": arguments.units}
     written = ()
     if arguments.out:
         from airover.reports.files import write_all
 
-        written = write_all(found, arguments.out)
-    _print(arguments, found.to_dict, lambda: report(found), written)
+        written = write_all(found, arguments.out, **told)
+    plain = _plain(arguments)
+    _print(arguments, lambda: found.to_dict(plain), lambda: report(found, **told), written)
     return FITS if found.fitting else NOTHING_FITS
 
 
@@ -131,12 +133,12 @@ def _proposal(arguments) -> int:
 
     date = None if arguments.date is None else read_day(arguments.date, "date")
     company = Company.read(arguments.company or data_folder() / "company.toml")
-    found = answer(Job.read(arguments.job), _motors(arguments), arguments.units)
+    found = answer(Job.read(arguments.job), _motors(arguments))
     if not found.fitting:
-        print(found.verdict, file=sys.stderr)
+        print(_writer(arguments)(found.verdict), file=sys.stderr)
         return NOTHING_FITS
     wishes = {"motor": arguments.motor, "language": arguments.language or "en", "date": date}
-    wishes["invented_motors"] = arguments.catalogue is None
+    wishes |= {"system": arguments.units, "invented_motors": arguments.catalogue is None}
     made = make(found, company, template=arguments.template, **wishes)
     written = made.write(arguments.out)
     if arguments.json:
@@ -158,9 +160,9 @@ def _order(arguments) -> int:
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
     file = JobFile.read(arguments.job)
-    found = answer(file.job, _motors(arguments), arguments.units)
+    found = answer(file.job, _motors(arguments))
     if not found.fitting:
-        print(found.verdict, file=sys.stderr)
+        print(_writer(arguments)(found.verdict), file=sys.stderr)
         return NOTHING_FITS
     order = work_order(found, arguments.motor)
     if arguments.tick is not None:

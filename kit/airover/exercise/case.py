@@ -138,7 +138,7 @@ class Lesson:
         known = {motor.name: motor for motor in catalogue}
         for name in case.motors:
             if name not in known:
-                field = Message("lesson.error.case_motors", key=case.key)
+                field = Message("lesson.error.case_motors", name=case.key)
                 raise InputError(field, quoted(name), Message("lesson.error.catalog_names"))
         motors = tuple(known[name] for name in case.motors)
         return cls(case, motors, answer(case.job, motors, thorough=True))

@@ -57,7 +57,7 @@ def _file(path: Path):
 
 
 def _place(file: str, key: str) -> Message:
-    return Message("lesson.error.question", file=file, key=key)
+    return Message("lesson.error.question", file=file, name=key)
 
 
 def _template(place: Message, given: dict) -> Template:

@@ -90,7 +90,7 @@ def _span(low, high, kind: str, reader: Reader) -> str:
     """From low to high, or at most high; watts in whole ones."""
     said = reader.said
     if kind == "meter_power":
-        ends = [None if end is None else said.watts(end) for end in (low, high)]
+        ends = [None if end is None else said.amount(end, "watts") for end in (low, high)]
         both = reader.texts("to", low=ends[0], high=ends[1])
     else:
         ends = [None if end is None else said.amount(end, kind) for end in (low, high)]

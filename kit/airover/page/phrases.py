@@ -8,16 +8,17 @@ import re
 from functools import lru_cache
 
 from airover.kinds import KINDS
-from airover.proposal.said import Said
-from airover.texts import PLACE, Texts
+from airover.texts import PLACE, Texts, Writer, typeset
 
 TABLE = "page.phrase."
+_RANGE = re.compile(r"(?<=[0-9])-(?=[0-9])")
+_CONNECTING = re.compile(r"\b(?:to|or|and|about|points|years|months)\b")
 _LIST = re.compile(r'"[^"]*"(, "[^"]*")*( or "[^"]*")?')
 _WORD = re.compile(r"[^\W\d_]+")
-_JOINING = {"to", "or", "and", "about", "e", "E"}  # those that `Said.typed` turns, and 1e-06
+_JOINING = {"to", "or", "and", "about", "e", "E"}  # those that `_typed` turns, and 1e-06
 
 
-def phrase(text: str, said: Said) -> str | None:
+def phrase(text: str, said: Writer) -> str | None:
     """``text`` in the language of ``said``, or None for a phrase that the table does not have."""
     if said.texts.language == "en":
         return text
@@ -27,15 +28,21 @@ def phrase(text: str, said: Said) -> str | None:
             return said.texts(key, **values)
     if _LIST.fullmatch(text):  # words that stand so in a file
         return re.sub('"([^"]*)"', r"«\1»", text).replace("» or «", "» o «")
-    return said.typed(text) if _is_figures(text) else None
+    return _typed(text, said) if _is_figures(text) else None
 
 
-def _value(name: str, text: str, said: Said) -> str:
+def _value(name: str, text: str, said: Writer) -> str:
     """What stands in the place ``name``: an example as it is, a word, a phrase again, figures."""
     if name.endswith("example"):
         return text
     word = said.texts.word(text)
-    return word if word != text else phrase(text, said) or said.typed(text)
+    return word if word != text else phrase(text, said) or _typed(text, said)
+
+
+def _typed(text: str, said: Writer) -> str:
+    """A value as this kit, or a person, wrote it: its connecting words in this language."""
+    between = _RANGE.sub(" to ", text)
+    return typeset(_CONNECTING.sub(lambda word: said.texts.word(word[0]), between))
 
 
 def _is_figures(text: str) -> bool:

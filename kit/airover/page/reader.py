@@ -4,8 +4,7 @@ import re
 
 from airover.errors import InputError
 from airover.page.phrases import phrase
-from airover.proposal.said import Said
-from airover.texts import Texts
+from airover.texts import Texts, Writer
 
 _QUOTED = re.compile(r'"([^"]*)"')
 LONGEST_SHOWN = 28  # letters of what was typed, as a refusal shows it
@@ -21,7 +20,7 @@ class Reader:
     def __init__(self, language: str, system: str):
         self.language, self.system = language, system
         self.texts = Texts(language)
-        self.said = Said(self.texts, system)
+        self.said = Writer(language, system, signs=True)
 
     def __call__(self, key: str, **values) -> str:
         """The text of ``page.key``."""

@@ -145,4 +145,4 @@ def replay_page(found: StockStudy, system: str) -> str:
 
 
 def cautions() -> str:
-    return style.listed("Cautions and limits", (*CAUTIONS, *limits(Writer())))
+    return style.listed("Cautions and limits", (*map(Writer().value, CAUTIONS), *limits(Writer())))

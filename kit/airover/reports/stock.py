@@ -4,6 +4,7 @@ import json
 from html import escape
 from pathlib import Path
 
+from airover.answer import CAUTIONS
 from airover.figures import drawing
 from airover.figures import stock as figures_stock
 from airover.reports.answer import listed, wrapped
@@ -133,7 +134,7 @@ def crossref_page(entries, write: Writer | None = None) -> str:
     """The cross-reference, a table for each nameplate, to print for the counter."""
     write = write or Writer()
     parts = "\n".join(_entry(entry, write) for entry in entries)
-    note = "<p class='note'>" + escape(" ".join(write.texts.below("crossref.caution"))) + "</p>"
+    note = "<p class='note'>" + escape(" ".join(map(write.value, CAUTIONS))) + "</p>"
     return _page(write("crossref.title"), parts + note, write)
 
 

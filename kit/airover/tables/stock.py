@@ -154,4 +154,4 @@ def _verdict(verdict: str, write: Writer) -> str:
 
 
 def _whys(checks, write: Writer) -> str:
-    return " ".join(check.sentence(write.texts, write.system) for check in checks)
+    return " ".join(write(check.why) for check in checks)
