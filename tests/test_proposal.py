@@ -16,7 +16,6 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from airover.proposal.said import Said
 from matplotlib.image import imread
 
 from airover.answer import answer

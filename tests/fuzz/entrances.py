@@ -136,7 +136,7 @@ def verified(measured: Measurements, folder: Path):
 def crossed(calls, folder: Path):
     """The motors for the first two needs."""
     entries = crossref(calls.needs[:2], samples.motors())
-    return [row for entry in entries for row in entry.rows(Writer())]
+    return [row for entry in entries for row in crossref_rows(entry, Writer())]
 
 
 def units_read(path: Path):

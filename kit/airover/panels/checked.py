@@ -13,7 +13,7 @@ from airover.motor.expected import Expected
 from airover.motor.one import CapacitorStep
 from airover.sizing.at_place import Sized
 from airover.sizing.motors import DirtSweep
-from airover.stock.study import Study as StockStudy
+from airover.stock.study import StockStudy
 from airover.texts import Writer
 from airover.verify.verified import Verified
 

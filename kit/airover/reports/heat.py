@@ -162,12 +162,12 @@ def kelvin(rise) -> Quantity:
 
 def degrees(band: Band, writer: Writer) -> str:
     """The median and the 90 % range of temperatures [degC]."""
-    return writer.median(band, "temperature", 0)
+    return writer.estimate(band, "temperature", 0)
 
 
 def kelvins(band: Band, writer: Writer) -> str:
     """The median and the 90 % range of differences [K]."""
-    return writer.median(band, "temperature_rise", 0)
+    return writer.estimate(band, "temperature_rise", 0)
 
 
 def _hours(hours: Band) -> Message:
