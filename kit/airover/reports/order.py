@@ -95,7 +95,7 @@ def _motor(order: WorkOrder) -> Message:
         "order.motor_open" if count else "order.motor",
         motor=case.motor.name,
         rating=Quantity(case.rating, "power"),
-        verdict=Message(f"order.verdict.{order.candidate.verdict}"),
+        verdict=Message(f"answer.verdict.{order.candidate.verdict}"),
         count=count,
     )
 
