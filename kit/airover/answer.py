@@ -17,6 +17,7 @@ from airover.motor.work import SAMPLES, USUAL
 from airover.records import Job
 from airover.records.fields import listed
 from airover.scope import check_scope, suits
+from airover.texts import Writer
 from airover.units import convert, quoted
 
 NAMED = 5  # motors that a refusal names
@@ -75,7 +76,7 @@ class Answer:
         }
 
     @property
-    def warnings(self) -> list[str]:
+    def warnings(self) -> list[Message]:
         return self.job.nameplate.warnings()
 
     @property

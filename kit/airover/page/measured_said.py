@@ -66,10 +66,10 @@ def _readings(found: Verified, reader: Reader) -> str:
     table = look.table(heads, rows) if rows else ""
     odd = [
         _begun(reader("measured.odd", name=reader(f"meter.{one.name}"), text=one.text,
-               why=reader.sentence(one.why)))
+               why=reader.write.value(one.why)))
         for one in found.questioned
     ]  # fmt: skip
-    seen = [_begun(reader.sentence(one.sentence)) for one in found.remarks]
+    seen = [_begun(reader.write.value(one.sentence)) for one in found.remarks]
     hint = look.text(reader("measured.bands"), "p", "soft") if rows else ""
     return (
         table + hint + look.listed(reader("measured.questioned"), odd)
