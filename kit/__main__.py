@@ -237,7 +237,7 @@ def spread(args: list, place: Place) -> list:
     if some or any(arg.startswith(("-n", "--numprocesses", "--pdb")) for arg in args):
         return []
     number = min(os.cpu_count() or 1, MOST_PROCESSES)
-    return ["-n", str(number), "--dist", "loadgroup", "--no-loadscope-reorder"]
+    return ["-n", str(number), "--no-loadscope-reorder"]
 
 
 def main(args: list, place: Place) -> int:

@@ -1,7 +1,7 @@
 """Settings of all tests: Hypothesis, the quick part, and what the processes of a run share."""
 
 import os
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 import pytest
 from hypothesis import settings
@@ -37,22 +37,31 @@ def pytest_ignore_collect(collection_path: Path, config):
     return True if not {collection_path.name, collection_path.parent.name} & QUICK else None
 
 
-def pytest_itemcollected(item):
-    """Tests of a file share fixtures, so one process runs them."""
-    item.add_marker(pytest.mark.xdist_group(_group(item)))
-
-
 def pytest_collection_modifyitems(config, items):
     """Leave slow tests out of the quick part, and begin with what takes longest."""
     if config.getoption("--quick"):
         slow = [item for item in items if item.get_closest_marker("slow")]
         config.hook.pytest_deselected(items=slow)
         items[:] = [item for item in items if item not in slow]
-    items.sort(key=lambda item: _place(_group(item)))
+    items.sort(key=lambda item: _place(_group(item.nodeid)))
 
 
-def _group(item) -> str:
-    return PUBLISHED if item.path.parent.name == PUBLISHED else item.path.name
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """Give all tests of a file to one process: they share fixtures."""
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByGroup(LoadScopeScheduling):
+        def _split_scope(self, nodeid):
+            return _group(nodeid)
+
+    return ByGroup(config, log)
+
+
+def _group(nodeid: str) -> str:
+    """The file of a test by its name, or the folder that stays together."""
+    path = PurePosixPath(nodeid.partition("::")[0])
+    return PUBLISHED if path.parent.name == PUBLISHED else path.name
 
 
 def _place(group: str) -> int:
