@@ -1,7 +1,7 @@
 """Settings of all tests: Hypothesis, the quick part, and what the processes of a run share."""
 
 import os
-from pathlib import Path, PurePosixPath
+from pathlib import Path, PurePath, PurePosixPath
 
 import pytest
 from hypothesis import settings
@@ -11,11 +11,35 @@ settings.register_profile("same", derandomize=True)
 if os.environ.get("CI"):
     settings.load_profile("same")
 
-# What `--quick` runs: the main job on ordinary jobs, the other jobs once each, published values,
-# refusals, texts. Of these files it leaves out what is marked slow.
+# What `--quick` runs: of these files and folders the tests whose names hold one of the words, or
+# all without a word; nothing that is marked slow.
 QUICK = {
-    "01-replacement.ipynb",
-    "test_ordinary.py",
+    "published": (),
+    "01-replacement.ipynb": (),
+    "test_choose_electrical.py": (),
+    "test_choose_load.py": (),
+    "test_choose_mechanical.py": (),
+    "test_documents_agree.py": (
+        "half a",
+        "460 V",
+        "115 V",
+        "825 rpm",
+        "price",
+        "commands",
+        "costs",
+    ),
+    "test_fleet.py": ("no_rule", "supply_is_judged"),
+    "test_job.py": (),
+    "test_layers.py": (),
+    "test_nameplate.py": (),
+    "test_one_motor.py": (),
+    "test_ordinary.py": (),
+    "test_proposal.py": ("labour_line", "firm_price"),
+    "test_refusals.py": (),
+    "test_scope.py": (),
+    "test_stock.py": ("best_of_all", "stands_for_four", "next_motor"),
+    "test_texts.py": (),
+    "test_units.py": (),
 }
 PUBLISHED = "published"  # one process runs this folder: CHECKS.md is compared with all of it
 # These take longest, so they start first.
@@ -34,16 +58,27 @@ def pytest_ignore_collect(collection_path: Path, config):
     """Leave out files that are not in the quick part."""
     if not config.getoption("--quick") or collection_path.is_dir():
         return None
-    return True if not {collection_path.name, collection_path.parent.name} & QUICK else None
+    return None if _named(collection_path) in QUICK else True
 
 
 def pytest_collection_modifyitems(config, items):
-    """Leave slow tests out of the quick part, and begin with what takes longest."""
+    """Leave out tests that are not in the quick part, and begin with what takes longest."""
     if config.getoption("--quick"):
-        slow = [item for item in items if item.get_closest_marker("slow")]
-        config.hook.pytest_deselected(items=slow)
-        items[:] = [item for item in items if item not in slow]
+        left_out = [item for item in items if not _is_quick(item)]
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if _is_quick(item)]
     items.sort(key=lambda item: _place(_group(item.nodeid)))
+
+
+def _named(path: PurePath) -> str:
+    """The folder of the published checks, or a file by its name."""
+    return PUBLISHED if path.parent.name == PUBLISHED else path.name
+
+
+def _is_quick(item) -> bool:
+    words = QUICK[_named(item.path)]
+    named = not words or any(word in item.name for word in words)
+    return named and item.get_closest_marker("slow") is None
 
 
 @pytest.hookimpl(optionalhook=True)
@@ -60,8 +95,7 @@ def pytest_xdist_make_scheduler(config, log):
 
 def _group(nodeid: str) -> str:
     """The file of a test by its name, or the folder that stays together."""
-    path = PurePosixPath(nodeid.partition("::")[0])
-    return PUBLISHED if path.parent.name == PUBLISHED else path.name
+    return _named(PurePosixPath(nodeid.partition("::")[0]))
 
 
 def _place(group: str) -> int:
