@@ -40,7 +40,6 @@ class App:
     def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):
         self.reader = Reader(language, units)
         self.answer: Answer | None = None
-        self._answered = lru_cache(maxsize=4)(answer)
         self.own_motors, self.is_filling = None, False
         self._rest = AfterRest(self.work, REST)
         self.form = JobForm()
@@ -63,13 +62,6 @@ class App:
         self._find(Unsaved(before))
         self.say()
         self.work()
-
-    def get_ready(self) -> None:
-        """Work the sample job before anybody asks for it, so that the first answer comes soon."""
-        with self.filling():
-            self.form.fill(_sample())
-            self._answer()
-            self.form.fill(None)
 
     @property
     def motors(self):
@@ -102,6 +94,11 @@ class App:
         if self.shown.look():
             self._tell(look.answered(sentence(found, self.reader), self.reader("ready")), False)
 
+    def leave(self) -> None:
+        """Keep what is typed: nobody will type more."""
+        self._rest.forget()
+        self._keep()
+
     def job(self) -> Job:
         """The job as it goes into a file: what all steps know of it; raises InputError."""
         whole = self.form.job()
@@ -122,7 +119,7 @@ class App:
         return self._answer()
 
     def _answer(self) -> Answer:
-        return self._answered(self.form.job(), self.motors)
+        return _answered(self.form.job(), self.motors)
 
     def say(self) -> None:
         """Everything on the page in the reader's language and units."""
@@ -359,6 +356,15 @@ class App:
         self.sample.on_click(lambda _: self.fill(_sample()))
         self.anew.on_click(lambda _: self.fill(None))
         self.go_on.on_click(lambda _: self.take_before())
+
+
+def get_ready() -> None:
+    """Work the sample job before anybody asks for it, so that the first answer comes soon."""
+    _answered(_sample(), _motors_of_the_kit())
+
+
+# One for all pages of a process: most of them begin with the same job.
+_answered = lru_cache(maxsize=8)(answer)
 
 
 @lru_cache

@@ -30,8 +30,27 @@
       set(panels[at], "role", "tabpanel");
       set(panels[at], "aria-labelledby", named(tab));
       set(tab, "aria-controls", named(panels[at]));
+      set(tab, "tabindex", tab.ariaSelected === "true" ? "0" : "-1");
     });
   }
+
+  // Steps are chosen by keys as tabs are: arrows go along them, Enter or the space bar takes one.
+  addEventListener("keydown", (event) => {
+    const tab = event.target.closest?.("#page [role=tab]");
+    if (!tab) return;
+    const all = [...tab.parentElement.children];
+    const step = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
+    if (step) {
+      all[(all.indexOf(tab) + step + all.length) % all.length].focus();
+    } else if (event.key === "Enter" || event.key === " ") {
+      const { x, y, width, height } = tab.getBoundingClientRect();
+      const where = { bubbles: true, button: 0, clientX: x + width / 2, clientY: y + height / 2 };
+      for (const kind of ["pointerdown", "pointerup"]) tab.dispatchEvent(new PointerEvent(kind, where));
+    } else {
+      return;
+    }
+    event.preventDefault();
+  });
 
   function field(box) {
     const input = box.querySelector("input, select");
@@ -50,7 +69,7 @@
   }
 
   function look() {
-    const each = (what, act) => document.querySelectorAll(`#rendered_cells ${what}`).forEach(act);
+    const each = (what, act) => document.querySelectorAll(`#page ${what}`).forEach(act);
     each(".widget-slider", slider);
     each(".widget-tab", steps);
     each(".ap-field", field);
@@ -90,7 +109,7 @@
     });
   }
   addEventListener("DOMContentLoaded", () => {
-    new MutationObserver(changed).observe(document.getElementById("rendered_cells"), {
+    new MutationObserver(changed).observe(document.getElementById("page"), {
       attributeFilter: ["class", "aria-valuetext"], childList: true, characterData: true,
       subtree: true,
     });
