@@ -107,7 +107,7 @@ def test_the_sample_job_has_its_verdict_and_the_three_best(page):
     first = page.answer.candidates[0].case.motor.name
     parts = page.shown.parts
     assert first in parts["verdict"].value and first in page.status.value
-    assert parts["best"].value.count('class="ap-card"') == 3
+    assert parts["best"].value.count('class="ao-card"') == 3
     counts = Counter(one.verdict for one in page.answer.candidates)
     said = f"Of {len(CATALOG)} motors, fit: {counts['fits']}; fit with work: {counts['fits with work']}"
     assert said in parts["verdict"].value and counts["fits"] >= 1
@@ -128,19 +128,19 @@ def test_every_refused_field_is_told_beside_it_and_the_old_answer_stays(page):
         plate.controls["voltage"].value = "12"
         plate.controls["current"].value = "nineteen"
     page.work()
-    assert "such as &quot;208-230 V&quot;" in plate._help["voltage"].value
-    assert "nineteen" in plate._help["current"].value
-    assert "data-aloud" in plate._help["current"].value
+    assert "such as &quot;208-230 V&quot;" in plate.problems["voltage"].value
+    assert "nineteen" in plate.problems["current"].value
+    assert "data-aloud" in plate.problems["current"].value
     assert "Volts, Amps" in page.status.value and page.answer is before
-    assert "ap-earlier" in page.body._dom_classes
+    assert "ao-earlier" in page.body._dom_classes
 
 
 def test_a_job_that_is_not_covered_is_told_at_its_field(page):
     page.form.nameplate.controls["phase"].value = "3"
-    assert "a single-phase motor" in page.form.nameplate._help["phase"].value
+    assert "a single-phase motor" in page.form.nameplate.problems["phase"].value
     assert "Phases" in page.status.value
     page.language.value = "es"
-    assert "un motor monofásico" in page.form.nameplate._help["phase"].value
+    assert "un motor monofásico" in page.form.nameplate.problems["phase"].value
 
 
 def test_units_and_language_apply_to_everything_that_is_shown(page):
@@ -218,8 +218,8 @@ def test_readings_are_judged_and_a_likely_fault_named(page):
     assert "differs" in view.parts["readings"].value
     assert view.form.reading.controls["current"].value == "1.98 A"
     view.form.reading.controls["current"].value = "much"
-    assert "ap-wrong" in view.form.reading._help["current"].value
-    assert "Amps of one line lead" in page.status.value and "ap-problem" in page.status.value
+    assert "ao-wrong" in view.form.reading.problems["current"].value
+    assert "Amps of one line lead" in page.status.value and "ao-problem" in page.status.value
 
 
 def test_a_motor_that_agrees_is_not_called_safe(page):
@@ -246,7 +246,7 @@ def test_a_proposal_is_made_and_marked_once_something_changes(page):
     view.cost.controls["visit_price"].value = "85 USD"
     assert "make it again" in view.state.value
     view.cost.controls["visit_price"].value = "85"
-    assert "money with its currency" in view.cost._help["visit_price"].value
+    assert "money with its currency" in view.cost.problems["visit_price"].value
     assert not page.sections.link.value  # a job that is refused in part is not offered as a file
 
 
@@ -400,7 +400,7 @@ def refusals_of(form) -> set[str]:
     for name in form.asked:
         for text in bad:
             try:
-                form.kind(**{name: text})
+                form._kind(**{name: text})
             except InputError as error:
                 found.add(error.accepted)
     return found
@@ -421,7 +421,7 @@ def test_all_that_fields_accept_is_said_in_spanish(page):
         known |= refusals_of(form)
     for given in TOGETHER:
         with pytest.raises(InputError) as refused:
-            page.form.nameplate.kind(**given)
+            page.form.nameplate._kind(**given)
         known.add(refused.value.accepted)
     known |= {f"{one.accepted}: {one.subject} is outside this method" for one in scope.PATTERNS}
     assert len(known) > 60

@@ -419,19 +419,19 @@ def test_a_long_calculation_keeps_nobody_waiting(opened, server):
     other.goto(f"http://127.0.0.1:{server[1]}/?language=en&units=US", wait_until="commit")
     other.locator("#page input[type=text]").first.wait_for()
     opened.page.get_by_role("button", name="Trabajo de muestra").click()
-    status = opened.page.locator(".ap-status")
+    status = opened.page.locator(".ao-status")
     status.get_by_role("link").wait_for()
     opened.page.get_by_role("button", name="Lugar y línea").click()
     opened.page.get_by_label("Voltaje de línea").fill("231 V")
-    opened.page.locator(".ap-earlier").wait_for()
+    opened.page.locator(".ao-earlier").wait_for()
     for _ in range(3):
         other.get_by_role("button", name="Old nameplate").click()
         other.get_by_role("button", name="Sample job").click()
-        other.locator(".ap-status", has_text="Up to date").wait_for()
+        other.locator(".ao-status", has_text="Up to date").wait_for()
         other.get_by_role("button", name="Begin anew").click()
-        other.locator(".ap-status", has_text="enough to begin").wait_for()
+        other.locator(".ao-status", has_text="enough to begin").wait_for()
     other.close()
-    opened.page.locator(".ap-earlier").wait_for(state="detached")
+    opened.page.locator(".ao-earlier").wait_for(state="detached")
 
 
 # Over a reload, and after an end

@@ -134,9 +134,9 @@ def test_messages_take_no_room_and_keep_their_place(panel):
     assert panel.status.layout.display is None
     panel.plate.voltage.value = "208 V"
     assert panel.status.layout.display is None and not panel.status.value
-    assert all("ao-beside" in place._dom_classes for place in panel.plate.problems.values())
+    assert all("ao-help" in place._dom_classes for place in panel.plate.problems.values())
     style = panel.view.children[0].value
-    assert ".ao-beside { height: 0;" in style and "height: 44px" in style
+    assert ".ao-help { height: 0;" in style and "height: 44px" in style
 
 
 def test_undo_and_redo_step_through_changes(panel):

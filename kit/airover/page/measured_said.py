@@ -1,7 +1,7 @@
 """A verified motor in the reader's language: pieces of HTML by the name of their place."""
 
-from airover.page import look
 from airover.page.reader import Reader
+from airover.panels import style
 from airover.verify.judged import AGREES, DIFFERS, OPEN
 from airover.verify.readings import FIGURES
 from airover.verify.verified import SUSPECTED, Verified
@@ -17,7 +17,7 @@ _SHOWN = ("power_shaft_w", "speed_rpm", "flow_m3s", "temp_winding_c")
 def parts(found: Verified | None, reader: Reader) -> dict[str, str]:
     """What stands in each place; without readings only how to begin."""
     if found is None:
-        return {"verdict": look.text(reader("measured.begin"))}
+        return {"verdict": style.text(reader("measured.begin"))}
     return {
         "verdict": _verdict(found, reader),
         "readings": _readings(found, reader),
@@ -41,7 +41,7 @@ def _verdict(found: Verified, reader: Reader) -> str:
     below = [*_likeliest(found, reader), _next(found, reader)]
     if found.measured.invented or found.job.invented:
         below.append(reader("invented"))
-    return look.verdict(_BARS[found.state], sentence(found, reader), *below)
+    return style.verdict(_BARS[found.state], sentence(found, reader), *below)
 
 
 def _likeliest(found: Verified, reader: Reader):
@@ -63,17 +63,17 @@ def _next(found: Verified, reader: Reader) -> str:
 def _readings(found: Verified, reader: Reader) -> str:
     heads = [reader(f"measured.{key}") for key in ("reading", "read", "expected", "word")]
     rows = [_row(found, one, reader) for one in found.judged]
-    table = look.table(heads, rows) if rows else ""
+    table = style.rows(heads, rows) if rows else ""
     odd = [
         _begun(reader("measured.odd", name=reader(f"meter.{one.name}"), text=one.text,
                why=reader.sentence(one.why)))
         for one in found.questioned
     ]  # fmt: skip
     seen = [_begun(reader.sentence(one.sentence)) for one in found.remarks]
-    hint = look.text(reader("measured.bands"), "p", "soft") if rows else ""
+    hint = style.text(reader("measured.bands"), "p", "soft") if rows else ""
     return (
-        table + hint + look.listed(reader("measured.questioned"), odd)
-        + look.listed(reader("measured.seen"), seen)
+        table + hint + style.listed(reader("measured.questioned"), odd)
+        + style.listed(reader("measured.seen"), seen)
     )  # fmt: skip
 
 
@@ -109,7 +109,7 @@ def _likely(found: Verified, reader: Reader) -> str:
     if not found.findings:
         return ""
     expected = reader("measured.as_expected", chance=_percent(found.chance_expected))
-    return look.listed(reader("measured.may_be"), [expected, *told])
+    return style.listed(reader("measured.may_be"), [expected, *told])
 
 
 def _inferred(found: Verified, reader: Reader) -> str:
@@ -120,7 +120,7 @@ def _inferred(found: Verified, reader: Reader) -> str:
             pairs.append((reader(f"figure.{name}"), _span(band.low, band.high, kind, reader)))
     if not pairs:
         return ""
-    return look.folded(reader("measured.follows"), look.facts(pairs))
+    return style.folded(reader("measured.follows"), style.facts(pairs))
 
 
 def _percent(chance: float) -> str:

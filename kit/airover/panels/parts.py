@@ -65,6 +65,7 @@ class Panel:
         self.status.add_class("ao-status")
         self.view = widgets.VBox()
         self.view.add_class("airover")
+        self.view.add_class("ao-sheet")
         self._filling = False
         self._change = AfterRest(self.settled, SETTLED)
 

@@ -54,10 +54,10 @@
 
   function field(box) {
     const input = box.querySelector("input, select");
-    const help = box.querySelector(".ap-help .widget-html-content");
+    const help = box.querySelector(".ao-help .widget-html-content");
     if (!input || !help) return;
     set(input, "aria-describedby", named(help));
-    set(input, "aria-invalid", String(help.querySelector(".ap-wrong") !== null));
+    set(input, "aria-invalid", String(help.querySelector(".ao-wrong") !== null));
   }
 
   function upload(button) {
@@ -72,10 +72,10 @@
     const each = (what, act) => document.querySelectorAll(`#page ${what}`).forEach(act);
     each(".widget-slider", slider);
     each(".widget-tab", steps);
-    each(".ap-field", field);
+    each(".ao-field", field);
     each(".widget-upload", upload);
     each("[title=null]", (one) => one.removeAttribute("title"));
-    each(".ap-fold", (fold) => set(fold, "aria-expanded", String(fold.matches(".mod-active"))));
+    each(".ao-fold", (fold) => set(fold, "aria-expanded", String(fold.matches(".mod-active"))));
   }
 
   // One place that is always there is read out; what appears with data-aloud is said in it.
