@@ -18,10 +18,10 @@ from airover.kinds import KINDS
 from airover.locations import data_folder
 from airover.page import app, opened
 from airover.page.app import App
-from airover.page.kept import History, Unsaved
 from airover.page.phrases import phrase
 from airover.page.reader import Reader
 from airover.page.replacement import sentence
+from airover.panels.unsaved import Unsaved
 from airover.records import Job, Nameplate, read_catalogue
 from airover.scope import check_scope
 from airover.verify import faults, judged, plausible, taken
@@ -151,7 +151,7 @@ def test_units_and_language_apply_to_everything_that_is_shown(page):
     assert "°C" in page.views[0].parts["best"].value and "°C" in page.views[1].facts.value
     page.language.value = "es"
     assert "sirve tal como viene" in page.views[0].parts["verdict"].value
-    assert page.steps.titles[0] == "Reemplazo" and page.undo.description == "Deshacer"
+    assert page.steps.titles[0] == "Reemplazo" and page.undo.back.description == "Deshacer"
     assert "Con 236" in page.views[1].verdict.value
 
 
@@ -293,18 +293,13 @@ def test_undo_steps_back_what_was_typed(page):
     control = page.form.nameplate.controls["power"]
     control.value = "1/4 hp"
     control.value = "1/4 h"
-    assert not page.undo.disabled
-    page.step_back()
+    assert not page.undo.back.disabled
+    page.undo.back.click()
     assert control.value == "1/4 hp"
-    page.step_back()
+    page.undo.back.click()
     assert control.value == "1/3 hp" and "Up to date" in page.status.value
-
-
-def test_history_stops_at_its_beginning():
-    history = History({"a": {}})
-    assert not history.note({"a": {}}) and not history.can_undo
-    assert history.note({"a": {"b": "c"}}) and history.back() == {"a": {}}
-    assert history.back() == {"a": {}}
+    page.undo.forth.click()
+    assert control.value == "1/4 hp" and "Up to date" in page.status.value
 
 
 def test_what_was_typed_outlives_the_page(tmp_path):

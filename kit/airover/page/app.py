@@ -12,7 +12,6 @@ from airover.locations import data_folder
 from airover.page import opened
 from airover.page.amps import AmpsView
 from airover.page.job_form import JobForm
-from airover.page.kept import History, State, Unsaved
 from airover.page.measured import MeasuredView
 from airover.page.offer import OfferView
 from airover.page.reader import Reader
@@ -21,6 +20,8 @@ from airover.page.sections import Sections
 from airover.page.view import View
 from airover.panels import style
 from airover.panels.after_rest import AfterRest
+from airover.panels.undo import Undo
+from airover.panels.unsaved import State, Unsaved
 from airover.records import Job, read_catalogue
 
 LANGUAGES = (("English", "en"), ("Español", "es"))
@@ -58,7 +59,7 @@ class App:
         self._unsaved = Unsaved(unsaved)
         with self.filling():
             self._restore()
-        self._history = History(self.typed())
+        self.undo.begin()
         self._saved: State = self._state()
         self._find(Unsaved(before))
         self.say()
@@ -135,7 +136,7 @@ class App:
         self.units.options = [(reader(f"system.{one}"), one) for one in SYSTEMS]
         self.units.value = reader.system
         for name, control in self._buttons().items():
-            control.description = reader(f"job.{name}")
+            control.description, control.tooltip = reader(f"job.{name}"), ""
         self._say_before(reader)
         self.steps.titles = [reader(f"step.{view.step}") for view in self.views]
         for view in self.views:
@@ -162,9 +163,9 @@ class App:
         self.sections.fold(job)
         self.work()
 
-    def step_back(self) -> None:
-        """Undo the last change that was worked."""
-        self.restore(self._history.back())
+    def _put(self, state: State) -> None:
+        """Go to an earlier step, or forth again."""
+        self.restore(state)
         self.work()
 
     def open_job(self, name: str, content: bytes) -> None:
@@ -221,7 +222,7 @@ class App:
 
     def _keep(self) -> None:
         """Note what is typed for a step back, and write it to the file of unsaved work."""
-        if self._history.note(self.typed()):
+        if self.undo.note():
             self._find(Unsaved(None))
         state = self._state()
         if state != self._saved:
@@ -231,7 +232,6 @@ class App:
                 why = self.reader.of_file(error)
                 self.kept_told.value = style.problem(self.reader("job.unsaved", why=why))
             self._saved = state
-        self.undo.disabled = not self._history.can_undo
 
     def _state(self) -> State:
         page = {"language": self.reader.language, "units": self.reader.system}
@@ -314,7 +314,8 @@ class App:
     def _make(self, language: str, units: str) -> None:
         self.language = widgets.Dropdown(options=LANGUAGES, value=language)
         self.units = widgets.Dropdown(options=[(one, one) for one in SYSTEMS], value=units)
-        self.undo, self.sample, self.anew, self.go_on = (widgets.Button() for _ in range(4))
+        self.undo = Undo(self.typed, self._put)
+        self.sample, self.anew, self.go_on = (widgets.Button() for _ in range(3))
         for name in ("head", "status", "kept_told", "before_told", "file_told"):
             setattr(self, name, widgets.HTML())
         self.status.add_class("ao-status")
@@ -322,7 +323,8 @@ class App:
         self.sections = Sections(self)
 
     def _buttons(self) -> dict[str, widgets.Button]:
-        return {name: getattr(self, name) for name in ("sample", "undo", "anew", "go_on")}
+        own = {name: getattr(self, name) for name in ("sample", "anew", "go_on")}
+        return own | {"undo": self.undo.back, "redo": self.undo.forth}
 
     def _arrange(self) -> None:
         def row(parts):
@@ -331,7 +333,7 @@ class App:
             return box
 
         top = row([self.language, self.units])
-        buttons = row([self.sample, self.undo, self.anew])
+        buttons = row([self.sample, *self.undo.buttons, self.anew])
         self.offered = widgets.VBox([self.before_told, self.go_on])
         kept = [self.kept_told, self.offered]
         job = widgets.VBox([buttons, *kept, self.form.name, *self.sections.parts])
@@ -354,7 +356,6 @@ class App:
             control.observe(self._spoken, "value")
         self.steps.observe(lambda _: self.work(), "selected_index")
         # ipywidgets only logs what a click raises: the handlers do nothing but call these.
-        self.undo.on_click(lambda _: self.step_back())
         self.sample.on_click(lambda _: self.fill(_sample()))
         self.anew.on_click(lambda _: self.fill(None))
         self.go_on.on_click(lambda _: self.take_before())

@@ -260,7 +260,8 @@ def _choices(control) -> list[tuple[str, str]]:
     return [(value, shown) for shown, value in control.options]
 
 
-def _accepted(error: InputError) -> str:
+def accepted(error: InputError) -> str:
+    """What would be accepted instead."""
     return Writer("en").value(error.accepted)
 
 
