@@ -67,7 +67,7 @@ def old_motor(job: Job, system: str = "US", draws: int = DRAWS, seed: int = 0) -
     contradicts itself.
     """
     check_scope(job)
-    asked = conditions(job, draws, seed, system)
+    asked = conditions(job, draws, seed)
     insulating = job.nameplate.insulation_class
     limit = None if insulating is None else winding_limit(insulating)
     motor = Motor.from_nameplate(completed(job), draws, seed)

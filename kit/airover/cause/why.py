@@ -21,6 +21,7 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.records import Found, Job
 from airover.records.causes import STATES, Cause, Causes, read_causes
+from airover.texts import Writer
 
 FACTOR = 2.0  # by which nine of ten priors and likelihoods are right, engineering judgment
 _SPREAD = np.log(FACTOR) / 1.6449  # of a normal deviate whose 5 and 95 % points are that factor
@@ -191,7 +192,8 @@ def likelihood(causes: Causes, evidence: Evidence) -> np.ndarray:
 def _evidence(job: Job, system: str) -> tuple[list[Evidence], list[str]]:
     """All that is known, and sentences on what was not used."""
     known, aside = [*findings(job)], [*unused(job)]
-    doubts = [sentence for sentence in job.nameplate.warnings() if job.nameplate.doubts()]
+    warnings = job.nameplate.warnings() if job.nameplate.doubts() else []
+    doubts = list(map(Writer("en"), warnings))
     try:
         old = old_motor(job, system)
         effect = capacitor_effect(old)

@@ -66,10 +66,10 @@ def _readings(found: Verified, reader: Reader) -> str:
     table = style.rows(heads, rows) if rows else ""
     odd = [
         _begun(reader("measured.odd", name=reader(f"meter.{one.name}"), text=one.text,
-               why=reader.sentence(one.why)))
+               why=reader.write.value(one.why)))
         for one in found.questioned
     ]  # fmt: skip
-    seen = [_begun(reader.sentence(one.sentence)) for one in found.remarks]
+    seen = [_begun(reader.write.value(one.sentence)) for one in found.remarks]
     hint = style.text(reader("measured.bands"), "p", "soft") if rows else ""
     return (
         table + hint + style.listed(reader("measured.questioned"), odd)
@@ -90,7 +90,7 @@ def _span(low, high, kind: str, reader: Reader) -> str:
     """From low to high, or at most high; watts in whole ones."""
     said = reader.said
     if kind == "meter_power":
-        ends = [None if end is None else said.watts(end) for end in (low, high)]
+        ends = [None if end is None else said.amount(end, "watts") for end in (low, high)]
         both = reader.texts("to", low=ends[0], high=ends[1])
     else:
         ends = [None if end is None else said.amount(end, kind) for end in (low, high)]

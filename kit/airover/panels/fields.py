@@ -205,7 +205,7 @@ class Fields:
         for name, place in self.problems.items():
             error, typed = problems.get(name), self.controls[name].value.strip()
             if error is not None:
-                place.value = style.wrong(reader.refusal(error, typed, self._example(name)))
+                place.value = style.wrong(reader.refusal(error, typed))
             else:
                 place.value = style.text(self._hint(name, reader), "span")
 

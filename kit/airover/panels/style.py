@@ -9,6 +9,7 @@ from html import escape
 
 from airover.figures import palette
 from airover.tables import writing
+from airover.texts import Writer
 
 STYLE = (
     f"""<style>
@@ -265,7 +266,7 @@ def written(paths, replaced: bool) -> str:
 
 def listed(title: str, sentences, tag: str = "h4") -> str:
     """A heading and its sentences as a list; nothing when there are none."""
-    items = "".join(text(one, "li") for one in sentences)
+    items = "".join(text(Writer().value(one), "li") for one in sentences)
     return f"{text(title, tag)}<ul>{items}</ul>" if items else ""
 
 

@@ -1,6 +1,7 @@
 """A verified motor as plain text."""
 
-from airover.reports.answer import listed, wrapped
+from airover.reports.answer import assumed, listed, wrapped
+from airover.texts import Writer
 from airover.verify.judged import OPEN
 from airover.verify.readings import FIGURES, told
 from airover.verify.verified import SUSPECTED, Verified, percent
@@ -20,7 +21,7 @@ def verify_report(found: Verified) -> str:
         listed("Inferred, 9 cases of 10", inferred_lines(found)),
         listed("What it may be", fault_lines(found)),
         wrapped(found.next_sentence),
-        listed("Assumed", [f"{one.name}: {one.value} ({one.why})" for one in found.assumed]),
+        listed("Assumed", assumed(found.assumed, Writer("en", found.system))),
         listed("Caution", found.cautions),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"

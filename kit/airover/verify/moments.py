@@ -21,9 +21,7 @@ def asked_at(job: Job, moments, odd, draws: int, seed: int, system: str) -> list
         is_odd = any((number, "outdoor_temperature") == (one.moment, one.name) for one in odd)
         read = None if is_odd else moment.outdoor_temperature
         weather.append(_weather(job.site, read))
-    found = {
-        text: conditions(_in(job, text), draws, seed, system) for text in dict.fromkeys(weather)
-    }
+    found = {text: conditions(_in(job, text), draws, seed) for text in dict.fromkeys(weather)}
     return [found[text] for text in weather]
 
 

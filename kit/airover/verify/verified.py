@@ -7,6 +7,7 @@ Never that a unit is safe: a figure that agrees only says that nothing was seen 
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from importlib import import_module
 from typing import NamedTuple
 
 import numpy as np
@@ -213,6 +214,7 @@ class Verified:
 
     def to_dict(self) -> dict:
         """The answer as JSON takes it: SI numbers, bands as low, mid, high."""
+        writer = import_module("airover.texts").Writer("en", self.system)
         return {
             "job": {"name": self.job.name, "invented": self.job.invented},
             "state": self.state,
@@ -230,7 +232,7 @@ class Verified:
             "open_bits": _number(self.open_bits),
             "next": [{**_plain(one._asdict()), "how": one.how} for one in self.next],
             "next_sentence": self.next_sentence,
-            "assumed": [one._asdict() for one in self.assumed],
+            "assumed": [one.to_dict(writer) for one in self.assumed],
             "cautions": list(self.cautions),
         }
 
