@@ -18,9 +18,6 @@ from airover.page.replacement import sentence
 from airover.panels.unsaved import Unsaved
 from airover.records import Job, Nameplate, read_catalogue
 from airover.scope import check_scope
-from airover.verify import faults
-from airover.verify.next_reading import PAIR
-from airover.verify.readings import READINGS
 
 JOBS = sorted((data_folder() / "jobs").glob("*.toml"))
 SAMPLE = data_folder() / "jobs" / "roof-unit.toml"
@@ -447,15 +444,6 @@ def test_what_is_wrong_with_a_file_is_said_in_spanish(text, said):
     with pytest.raises(InputError) as refused:
         opened.job("job.toml", text.encode())
     assert said in Reader("es", "SI").write.error(refused.value)
-
-
-def test_faults_readings_and_figures_have_names():
-    reader = Reader("es", "US")
-    for key in faults.BY_KEY:
-        assert reader(f"fault.{key}") and reader(f"fault_look.{key}")
-    for name in READINGS:
-        assert reader(f"meter.{name}") and reader(f"meter_how.{name}")
-    assert reader(f"meter_how.{PAIR}")
 
 
 def test_the_verdict_says_the_same_in_both_languages(page):

@@ -128,6 +128,8 @@ class Writer:
         match value:
             case Message():
                 return self(value)
+            case InputError():
+                return self.error(value)
             case Quantity():
                 return self.amount(*value)
             case Estimate():
@@ -166,11 +168,10 @@ class Writer:
         return self.texts("to", low=self.set(shared), high=self.set(last))
 
     def about(self, value, kind: str) -> str:
-        """A number or a Band in two significant digits, with its unit once."""
+        """A number or a Band in two significant digits, with its unit once: "0.18-0.29 hp"."""
         ends = (value.low, value.high) if isinstance(value, Band) else (value,)
         shown = [f"{float(f'{self.number(float(x), kind):.2g}'):g}" for x in ends]
-        last = self.set(f"{shown[-1]} {self.unit(kind)}")
-        return last if shown[0] == shown[-1] else self.texts("to", low=shown[0], high=last)
+        return self.set(f"{'-'.join(dict.fromkeys(shown))} {self.unit(kind)}")
 
     def unit(self, kind: str) -> str:
         """The unit of ``kind`` (a key of KINDS) that the reader's system uses."""
@@ -219,7 +220,8 @@ class Writer:
 
     def input(self, one) -> tuple[str, str, str]:
         """The name of an `airover.motor.conditions.Input`, its value, and why if assumed."""
-        name = self.named("input", one.name)
+        message = isinstance(one.name, Message)
+        name = self(one.name) if message else self.named("input", one.name)
         if one.motor:
             name = self.texts("input.of_motor", name=name, motor=one.motor)
         return name, self.value(one.value), self.value(one.why) if one.why else ""

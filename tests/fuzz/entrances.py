@@ -31,7 +31,7 @@ from airover.records.ticks import Ticks
 from airover.reports.answer import report
 from airover.reports.cause import cause_report
 from airover.reports.order import order_dict, order_html, order_text
-from airover.reports.verify import verify_report
+from airover.reports.verify import verified_dict, verify_report
 from airover.texts import Writer
 from airover.units import read, show
 from airover.verify.verified import verify
@@ -50,9 +50,12 @@ def answered(job: Job, folder: Path):
     again = Job.from_toml(job.to_toml())
     if again != job:
         raise Wrong("a job that is another one when it is read again")
-    found = answer(job, samples.motors(), "SI" if len(job.name) % 2 else "US")
-    report(found)
-    return found.to_dict()
+    found, spoken = (
+        answer(job, samples.motors()),
+        ("es", "SI") if len(job.name) % 2 else ("en", "US"),
+    )
+    report(found, 3, *spoken)
+    return found.to_dict(Writer(*spoken))
 
 
 def ordered(file: JobFile, folder: Path):
@@ -62,10 +65,10 @@ def ordered(file: JobFile, folder: Path):
     why = cause(ticked.job)
     cause_report(why)
     if not found.fitting:
-        return why.to_dict()
+        return why.to_dict(Writer("en"))
     order = work_order(found)
     order_text(order, Writer("es", "SI")), order_html(order)
-    return [order_dict(order), why.to_dict()]
+    return [order_dict(order), why.to_dict(Writer("en"))]
 
 
 def ticked(file: JobFile, folder: Path):
@@ -112,7 +115,7 @@ def set_by(template: str, folder: Path):
 def chosen_among(motors, folder: Path):
     found = answer(samples.job(), motors[:40])
     report(found)
-    return found.to_dict()
+    return found.to_dict(Writer())
 
 
 def on_a_curve(curve, folder: Path):
@@ -121,18 +124,19 @@ def on_a_curve(curve, folder: Path):
         raise Wrong("a curve that is another one when it is read again")
     job = samples.job()
     blade = job.blade.model_copy(update={"curve": curve})
-    return answer(job.model_copy(update={"blade": blade}), samples.motors()).to_dict()
+    return answer(job.model_copy(update={"blade": blade}), samples.motors()).to_dict(Writer())
 
 
 def verified(measured: Measurements, folder: Path):
-    found = verify(samples.job(), measured, samples.motors(), "US")
-    verify_report(found)
-    return found.to_dict()
+    found = verify(samples.job(), measured, samples.motors())
+    verify_report(found, "es")
+    return verified_dict(found)
 
 
 def crossed(calls, folder: Path):
     """The motors for the first two needs."""
-    return [row for entry in crossref(calls.needs[:2], samples.motors()) for row in entry.rows()]
+    entries = crossref(calls.needs[:2], samples.motors())
+    return [row for entry in entries for row in crossref_rows(entry, Writer())]
 
 
 def units_read(path: Path):
@@ -143,7 +147,7 @@ def units_read(path: Path):
 def caused_by(causes, folder: Path):
     why = cause(samples.job(), causes)
     cause_report(why)
-    return why.to_dict()
+    return why.to_dict(Writer("en"))
 
 
 def papers(bank, folder: Path):
@@ -176,7 +180,7 @@ def lesson(case, folder: Path):
     typed = {name: hostile_text(Random(name)) for name in case.fields}
     graded(case, typed)
     found = Lesson.of(case, whole_catalogue())
-    return found.answer.to_dict()
+    return found.answer.to_dict(Writer())
 
 
 @cache

@@ -57,7 +57,7 @@ def order_dict(order: WorkOrder, writer: Writer | None = None) -> dict:
         "reasons": [say(one) for one in order.candidate.reasons],
         "steps": [_step_dict(step, say) for step in order.steps],
         "warranty": _cover_dict(order.cover, say),
-        "cause": None if order.why is None else order.why.to_dict(),
+        "cause": None if order.why is None else order.why.to_dict(say),
         "assumed": [one.to_dict(say) for one in order.answer.assumed],
         "cautions": [say(one) for one in ORDER_CAUTIONS],
     }
