@@ -17,7 +17,7 @@ from airover.lesson.bank import read_bank
 from airover.lesson.class_marks import class_papers, mark_class
 from airover.matching.crossref import crossref
 from airover.order.work_order import work_order
-from airover.page import kept, opened
+from airover.page import opened
 from airover.panels.unsaved import Unsaved
 from airover.proposal import make, pdf
 from airover.records import Company, Job, Measurements, read_catalogue
@@ -230,13 +230,8 @@ def with_logo(path: Path) -> Company:
     return company_read(path.with_name("company.toml"))
 
 
-def unsaved_of_page(path: Path):
-    return kept.Unsaved(path).load()
-
-
-def unsaved_of_panel(path: Path):
-    found = Unsaved(path.parent)
-    return found.found()
+def unsaved(path: Path):
+    return Unsaved(path).load()
 
 
 def bank_read(path: Path):
@@ -296,10 +291,7 @@ def table() -> tuple[Entrance, ...]:
                  lambda path: read_answers(path, good_class(), good_class().count), marked, 100, 3),
         Entrance("lesson cases", "case.toml", cases, read_case, lesson, 200, 3),
         Entrance("weather", "year.csv", samples.weather(), read_year, weathered, 1, 0.1),
-        Entrance("unsaved, page", "work.json", samples.unsaved_of_the_page(), unsaved_of_page,
-                 share=3),
-        Entrance("unsaved, panel", "job.json", samples.unsaved_of_the_panel(), unsaved_of_panel,
-                 share=3),
+        Entrance("unsaved work", "work.json", samples.unsaved(), unsaved, share=6),
         Entrance("uploads, jobs", "job.toml", jobs, partial(uploaded, opened.job, "job.toml"),
                  share=2),
         Entrance("uploads, measured", "measured.toml", measured,

@@ -130,7 +130,7 @@ class FanPanel(PagedPanel):
         for record in self._records():
             record.show_problem(error)
         line = error is not None and str(error).startswith("curve line")
-        self.points_problem.value = style.problem(str(error)) if line else ""
+        self.points_problem.value = style.wrong(str(error)) if line else ""
 
     @property
     def tried(self):
@@ -220,7 +220,7 @@ class FanPanel(PagedPanel):
         self.keep_steps([self.units, *asked, *sliders], first=[self.units])
 
     def _make_controls(self, units: str) -> None:
-        self.points, self.points_problem = Lines(rows=11), fields.beside()
+        self.points, self.points_problem = Lines(rows=11), fields.below()
         self.points.layout.width = "auto"
         self.curve = Fields("curve", fan_fields.CURVE)
         self.measured = Fields("measured", MEASURED)
