@@ -483,7 +483,7 @@ def test_json_and_text_tell_the_same(name):
 
 
 def test_what_the_guide_shows_to_write_is_read_and_weighed():
-    (shown,) = blocks("guide/order-and-cause.md", "ini")
+    (shown,) = blocks("worksheets/guide/order-and-cause.md", "ini")
     told = Job.from_toml(shown)
     assert all(value is not None for _, value in told.dates)
     why = cause(job().model_copy(update={"found": told.found}))

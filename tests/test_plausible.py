@@ -16,7 +16,7 @@ from airover.verify.verified import verify
 
 from .markdown import ROOT, blocks
 
-TEXT = (ROOT / "guide/verify.md").read_text(encoding="utf-8")
+TEXT = (ROOT / "worksheets/guide/verify.md").read_text(encoding="utf-8")
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 ENGLISH = Writer("en")
 GOOD = {
@@ -167,7 +167,7 @@ def test_bad_input_ends_in_one_sentence(tmp_path, capsys):
 
 
 def test_the_measurements_that_the_guide_shows_are_judged(tmp_path, capsys):
-    (text,) = (block for block in blocks("guide/verify.md", "ini") if "[[reading]]" in block)
+    (text,) = (block for block in blocks("worksheets/guide/verify.md", "ini") if "[[reading]]" in block)
     path = tmp_path / "measured.toml"
     path.write_text(text, encoding="utf-8")
     job = str(data_folder() / "jobs" / "roof-unit.toml")

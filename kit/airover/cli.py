@@ -97,6 +97,7 @@ def _add_order(verbs) -> None:
     order.add_argument("--motor", metavar="NAME", help="install this one instead of the best")
     order.add_argument("--tick", metavar="STEP", help="write into the job that a step was done")
     order.add_argument("--date", metavar="YYYY-MM-DD", help="of the tick; today if left out")
+    order.add_argument("--language", choices=("en", "es"), default="en", help="of the order")
     order.add_argument("--catalogue", type=Path, metavar="CSV", help="motors to choose from")
     order.add_argument("--units", choices=("US", "SI"), default="US", help="units in the texts")
     order.add_argument("--json", action="store_true", help="print the order as JSON")
@@ -150,15 +151,17 @@ def _work(arguments) -> int:
     from airover.locations import data_folder
     from airover.records import Job, read_catalogue
     from airover.reports.answer import report
+    from airover.texts import Writer
 
     job = Job.read(arguments.job)
     motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
-    found = answer(job, motors, arguments.units)
+    found = answer(job, motors)
     if arguments.out:
         from airover.reports.files import write_all
 
-        written = write_all(found, arguments.out)
-    print(json.dumps(found.to_dict(), indent=1) if arguments.json else report(found))
+        written = write_all(found, arguments.out, system=arguments.units)
+    told = found.to_dict(Writer("en", arguments.units)) if arguments.json else None
+    print(json.dumps(told, indent=1) if told else report(found, system=arguments.units))
     if arguments.out and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS if found.fitting else NOTHING_FITS
@@ -170,16 +173,18 @@ def _proposal(arguments) -> int:
     from airover.proposal import make
     from airover.records import Company, Job, read_catalogue
     from airover.records.dates import read_day
+    from airover.texts import Writer
 
     date = None if arguments.date is None else read_day(arguments.date, "date")
     company = Company.read(arguments.company or data_folder() / "company.toml")
     job = Job.read(arguments.job)
     motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
-    found = answer(job, motors, arguments.units)
+    found = answer(job, motors)
     if not found.fitting:
-        print(found.verdict, file=sys.stderr)
+        print(Writer(arguments.language, arguments.units)(found.verdict), file=sys.stderr)
         return NOTHING_FITS
     wishes = {"motor": arguments.motor, "language": arguments.language, "date": date}
+    wishes["system"] = arguments.units
     wishes["invented_motors"] = arguments.catalogue is None
     made = make(found, company, template=arguments.template, **wishes)
     written = made.write(arguments.out)
@@ -198,21 +203,24 @@ def _order(arguments) -> int:
     from airover.order.work_order import work_order
     from airover.records import JobFile, read_catalogue
     from airover.records.dates import read_day
-    from airover.reports.order import order_text, write_order
+    from airover.reports.order import order_dict, order_text, write_order
+    from airover.texts import Writer
 
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
     file = JobFile.read(arguments.job)
     motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
-    found = answer(file.job, motors, arguments.units)
+    found, say = answer(file.job, motors), Writer(arguments.language, arguments.units)
     if not found.fitting:
-        print(found.verdict, file=sys.stderr)
+        print(say(found.verdict), file=sys.stderr)
         return NOTHING_FITS
     order = work_order(found, arguments.motor)
     if arguments.tick is not None:
         order = order.with_ticks(file.ticked(arguments.tick, day).job.ticks)
-    written = write_order(order, arguments.out) if arguments.out else []
-    print(json.dumps(order.to_dict(), indent=1) if arguments.json else order_text(order))
+    written = write_order(order, arguments.out, say) if arguments.out else []
+    print(
+        json.dumps(order_dict(order, say), indent=1) if arguments.json else order_text(order, say)
+    )
     if written and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS
@@ -283,13 +291,15 @@ def _crossref(arguments) -> int:
     from airover.records import read_catalogue
     from airover.records.calls import read_calls
     from airover.reports.stock import crossref_text, write_crossref
+    from airover.texts import Writer
 
     motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
     calls = read_calls(arguments.plates, dated=False)
-    entries = crossref(calls.needs, motors, arguments.units)
+    entries = crossref(calls.needs, motors)
     written = write_crossref(entries, arguments.out) if arguments.out else []
-    rows = [row for entry in entries for row in entry.rows()]
-    print(json.dumps(rows, indent=1) if arguments.json else crossref_text(entries))
+    rows = [row for entry in entries for row in entry.rows(Writer("en", arguments.units))]
+    text = crossref_text(entries, system=arguments.units)
+    print(json.dumps(rows, indent=1) if arguments.json else text)
     if written and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS if any(entry.fitting for entry in entries) else NOTHING_FITS

@@ -30,7 +30,7 @@ from airover.records.school_class import SchoolClass
 from airover.records.ticks import Ticks
 from airover.reports.answer import report
 from airover.reports.cause import cause_report
-from airover.reports.order import order_html, order_text
+from airover.reports.order import order_dict, order_html, order_text
 from airover.reports.verify import verified_dict, verify_report
 from airover.texts import Writer
 from airover.units import read, show
@@ -64,8 +64,8 @@ def ordered(file: JobFile, folder: Path):
     if not found.fitting:
         return why.to_dict(Writer("en"))
     order = work_order(found)
-    order_text(order), order_html(order)
-    return [order.to_dict(), why.to_dict(Writer("en"))]
+    order_text(order, Writer("es", "SI")), order_html(order)
+    return [order_dict(order), why.to_dict(Writer("en"))]
 
 
 def ticked(file: JobFile, folder: Path):

@@ -22,6 +22,7 @@ from airover.locations import data_folder
 from airover.message import Message, Quantity
 from airover.records import Found, Job
 from airover.records.causes import STATES, Cause, Causes, read_causes
+from airover.texts import Writer
 
 FACTOR = 2.0  # by which nine of ten priors and likelihoods are right, engineering judgment
 _SPREAD = np.log(FACTOR) / 1.6449  # of a normal deviate whose 5 and 95 % points are that factor
@@ -151,8 +152,7 @@ def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
     """
     causes = read_causes(data_folder() / "causes.toml") if causes is None else causes
     if job.found == Found():
-        nothing = Message("failure.error.nothing")
-        raise InputError("found", nothing, Message("failure.error.nothing_found"))
+        raise InputError("found", Message("error.nothing"), Message("failure.nothing_found"))
     known, left_out = _evidence(job)
     named = {one.finding for one in known}
     weighed, aside = [], list(left_out)
@@ -202,7 +202,8 @@ def likelihood(causes: Causes, evidence: Evidence) -> np.ndarray:
 def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
     """All that is known, and sentences on what was not used."""
     known, aside = [*findings(job)], [*unused(job)]
-    doubts = [sentence for sentence in job.nameplate.warnings() if job.nameplate.doubts()]
+    warnings = job.nameplate.warnings() if job.nameplate.doubts() else []
+    doubts = list(map(Writer("en"), warnings))
     try:
         old = old_motor(job)
         effect = capacitor_effect(old)

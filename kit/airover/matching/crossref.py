@@ -9,9 +9,9 @@ from airover.choose import DOES_NOT_FIT, Candidate, choose
 from airover.choose.check import ADAPT, MISSING
 from airover.errors import InputError
 from airover.matching.many_jobs import ready
+from airover.message import Message
 from airover.motor.work import SAMPLES
 from airover.records import Job
-from airover.units import show
 
 SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")  # of a plate, in this order
 
@@ -25,12 +25,12 @@ class Fitting:
     chance: float | None
 
     @property
-    def adapt(self) -> tuple[str, ...]:
+    def adapt(self) -> tuple[Message, ...]:
         """What has to be adapted."""
         return tuple(check.why for check in self.candidate.having(ADAPT))
 
     @property
-    def find_out(self) -> tuple[str, ...]:
+    def find_out(self) -> tuple[Message, ...]:
         """What has to be found out first."""
         return tuple(check.why for check in self.candidate.having(MISSING))
 
@@ -52,24 +52,25 @@ class Entry:
         words += [text for text in (plate.frame and f"frame {plate.frame}", plate.kind) if text]
         return ", ".join(words) or "nothing could be read"
 
-    def rows(self) -> list[dict[str, str]]:
-        """A line for each motor, or one that says why there is none."""
+    def rows(self, writer) -> list[dict[str, str]]:
+        """A line for each motor, or one that says why there is none; texts by ``writer``, an
+        `airover.texts.Writer`."""
         if not self.fitting:
             why = self.refused or "No motor of this catalogue fits."
             return [{"plate": self.plate, "motor": "", "verdict": DOES_NOT_FIT, "adapt": why}]
-        return [_row(self.plate, one) for one in self.fitting]
+        return [_row(self.plate, one, writer) for one in self.fitting]
 
 
-def crossref(needs, motors, system: str = "US", draws: int = SAMPLES, seed: int = 0):
+def crossref(needs, motors, draws: int = SAMPLES, seed: int = 0):
     """An Entry for each of ``needs`` (jobs), in their order, against ``motors``.
 
-    ``system`` "US" or "SI" is for the texts of the checks. Raises InputError for an empty list.
+    Raises InputError for an empty list.
     """
     if not needs:
         raise InputError("plates", "none", "at least one plate")
-    batches = ready(needs, motors, draws, seed, system)
+    batches = ready(needs, motors, draws, seed)
     found = {
-        number: tuple(_fitting(one) for one in choose(at, system) if one.verdict != DOES_NOT_FIT)
+        number: tuple(_fitting(one) for one in choose(at) if one.verdict != DOES_NOT_FIT)
         for number, _, at in batches.worked()
     }
     return tuple(
@@ -84,18 +85,19 @@ def _fitting(one: Candidate) -> Fitting:
     return Fitting(one, None if untold else float(one.judged.passes[one.case.number].mean()))
 
 
-def _row(plate: str, one: Fitting) -> dict[str, str]:
+def _row(plate: str, one: Fitting, writer) -> dict[str, str]:
     motor = one.candidate.case.motor
-    system = one.candidate.case.system
     price = "" if motor.price is None else f"{motor.price:.0f} {motor.currency}"
     return {
         "plate": plate,
         "motor": motor.name,
-        "rating": show(one.candidate.case.rating, "power", system),
+        "rating": writer.amount(one.candidate.case.rating, "power"),
         "verdict": one.candidate.verdict,
         "chance": "not known" if one.chance is None else f"{one.chance:.0%}",
-        "adapt": " ".join(one.adapt),
-        "find out": " ".join(one.find_out),
-        "capacitor": "" if motor.capacitor is None else show(motor.capacitor, "capacitance"),
+        "adapt": " ".join(map(writer, one.adapt)),
+        "find out": " ".join(map(writer, one.find_out)),
+        "capacitor": ""
+        if motor.capacitor is None
+        else writer.amount(motor.capacitor, "capacitance"),
         "price": price,
     }

@@ -104,16 +104,15 @@ class Batches(NamedTuple):
             yield from _simulated(self, part, using)
 
 
-def ready(jobs, motors, draws: int = SAMPLES, seed: int = 0, system: str = "US") -> Batches:
+def ready(jobs, motors, draws: int = SAMPLES, seed: int = 0) -> Batches:
     """Look at all ``jobs``: which are covered, and which ``motors`` fail none of the plain rules.
 
     A job outside the method, or that says too little, is refused with a sentence; others go on.
-    ``system`` "US" or "SI" is for texts.
     """
-    return finished(readying(jobs, motors, draws, seed, system))
+    return finished(readying(jobs, motors, draws, seed))
 
 
-def readying(jobs, motors, draws: int = SAMPLES, seed: int = 0, system: str = "US"):
+def readying(jobs, motors, draws: int = SAMPLES, seed: int = 0):
     """The same as ``ready`` in steps, one for each job; a generator that returns the Batches."""
     motors = tuple(motors)
     identified, facts = known(motors, draws, seed), PlainFacts(motors)
@@ -124,7 +123,7 @@ def readying(jobs, motors, draws: int = SAMPLES, seed: int = 0, system: str = "U
         try:
             check_scope(job)
             if (key := load_key(job)) not in groups:
-                groups[key] = _Group(conditions(job, draws, seed, system))
+                groups[key] = _Group(conditions(job, draws, seed))
         except InputError as error:
             refused[number] = str(error)
             continue

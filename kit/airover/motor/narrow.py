@@ -19,7 +19,7 @@ FAR = 3.0  # deviations of the meter: what is further from every pair is not the
 STRAINED = 1.5  # deviations of the meter between a reading and the middle of what stayed
 _KINDS = {
     "current": "current",
-    "power_in": "meter_power",
+    "power_in": "watts",
     "voltage_capacitor": "voltage",
     "speed_rpm": "speed",
 }

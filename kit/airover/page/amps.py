@@ -12,7 +12,6 @@ from airover.page.reader import Reader
 from airover.page.view import CAUTIONS, View, shown
 from airover.panels.motor_panel import DRAWS
 from airover.panels.parts import Picture
-from airover.units import show
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
 WIDE = 640  # pixels, where there is room
@@ -141,7 +140,7 @@ def _heat(found: Expected, reader: Reader):
         yield reader("amps.no_class")
     elif found.room.mid >= 0:
         low = max(found.room.low, 0.0)  # a tenth of a degree is not known
-        room = reader.said.typed(show(low, "temperature_rise", reader.system, 0))
+        room = reader.said.amount(low, "temperature_rise", 0)
         yield reader("amps.room", room=room, letter=letter)
     else:
         yield reader("amps.trips", letter=letter)
@@ -163,7 +162,7 @@ def _facts(found: Expected, reader: Reader) -> str:
     said, bands = reader.said, found.bands
     pairs = [
         (reader("best.speed"), said.amount(bands["speed_rpm"], "speed")),
-        (reader("amps.watts"), said.watts(bands["power_in_w"])),
+        (reader("amps.watts"), said.amount(bands["power_in_w"], "watts")),
         (reader("best.winding"), said.amount(bands["temp_winding_c"], "temperature")),
     ]
     return look.facts(pairs) + look.text(reader("amps.bands"), "p", "soft")

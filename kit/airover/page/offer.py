@@ -38,6 +38,7 @@ class Asked(NamedTuple):
     company: Company
     motor: str
     language: str
+    system: str
     invented_motors: bool
 
 
@@ -113,8 +114,8 @@ class OfferView(View):
         with page.filling():
             self.motor.offer(page.answer, reader)
         job = page.answer.job.model_copy(update=self.of_job())
-        found = replace(page.answer, job=job, system=reader.system)
-        return Asked(found, self._company(), self._wanted(), reader.language, not page.own_motors)
+        found, tongue = replace(page.answer, job=job), (reader.language, reader.system)
+        return Asked(found, self._company(), self._wanted(), *tongue, not page.own_motors)
 
     @property
     def has_answer(self) -> bool:
@@ -133,12 +134,12 @@ class OfferView(View):
             asked = self.compute()
             made = make(
                 asked.found, asked.company, motor=asked.motor or None, language=asked.language,
-                invented_motors=asked.invented_motors,
+                system=asked.system, invented_motors=asked.invented_motors,
             )  # fmt: skip
             content = made.pdf, made.html.encode(), made.pages(DOTS)[0]
         except InputError as error:
             self.button.disabled = False
-            self.state.value = look.problem(reader("failed", why=reader.of_file(error)))
+            self.state.value = look.problem(reader("failed", why=reader.write.error(error)))
             return
         self.result = self._made_of = asked
         self.made, self._content = made, content
@@ -182,7 +183,7 @@ class OfferView(View):
         made, now = self._made_of, self.result
         same = made.found.job == now.found.job and made.found.candidates is now.found.candidates
         rest = made._replace(found=None) == now._replace(found=None)
-        tongue = (made.language, made.found.system) == (reader.language, reader.system)
+        tongue = (made.language, made.system) == (reader.language, reader.system)
         return same and rest and tongue
 
     def _wanted(self) -> str:

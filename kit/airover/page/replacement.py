@@ -9,7 +9,7 @@ from airover.choose.load import winding_limit
 from airover.page import look
 from airover.page.reader import Reader
 from airover.page.view import View, shown
-from airover.proposal.said import open_checks, shown_checks
+from airover.proposal.content import open_checks, shown_checks
 
 BEST = 3
 _KEYS = {FITS: "verdict.fits", FITS_WITH_WORK: "verdict.work"}
@@ -63,7 +63,7 @@ def _asks(found: Answer, reader: Reader) -> str:
     needed, said = found.needed, reader.said
     return reader(
         "best.asks",
-        power=said.watts(needed["shaft_power_w"]),
+        power=said.amount(needed["shaft_power_w"], "watts"),
         speed=said.amount(needed["speed_rpm"].mid, "speed"),
         air=said.amount(needed["temp_at_motor_c"], "air_temperature"),
     )
@@ -101,8 +101,10 @@ def _card(one: Candidate, reader: Reader) -> str:
 def _to_do(one: Candidate, reader: Reader) -> str:
     """What is to be adapted and found out, or on what it fails."""
     if one.verdict == DOES_NOT_FIT:
-        return look.listed(reader("best.out"), map(reader.said.sentence, one.having(FAIL)))
-    to_do = [reader.said.sentence(check) for check in open_checks(one.checks)]
+        return look.listed(
+            reader("best.out"), (reader.said(check.why) for check in one.having(FAIL))
+        )
+    to_do = [reader.said(check.why) for check in open_checks(one.checks)]
     nothing = look.text(reader("best.nothing"))
     return look.listed(reader("best.adapt"), to_do) or nothing
 
@@ -132,8 +134,8 @@ def _others(found: Answer, reader: Reader) -> str:
 
 
 def _assumed(found: Answer, reader: Reader) -> str:
-    unusual = [reader.sentence(one) for one in found.warnings]
-    rows = [reader.said.input(one) for one in found.assumed]
+    unusual = [reader.said(one) for one in found.warnings]
+    rows = [reader.said.input(one)[:2] for one in found.assumed]
     inside = look.facts(rows)
     folded = look.folded(reader("best.assumed"), inside) if rows else ""
     return look.listed(reader("best.unusual"), unusual) + folded

@@ -14,6 +14,7 @@ from airover.motor.one import CapacitorStep
 from airover.sizing.at_place import Sized
 from airover.sizing.motors import DirtSweep
 from airover.stock.study import Study as StockStudy
+from airover.texts import Writer
 from airover.verify.verified import Verified
 
 
@@ -172,7 +173,7 @@ def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict
     one, other = costed.costs[:2]
     figures["the first costs less than the second [%]"] = round(100 * cheaper(one, other))
     for driver in deciding.drivers[:best]:
-        figures[f"swing by {driver.name} [{deciding.currency}]"] = driver.swing
+        figures[f"swing by {Writer()(driver.name)} [{deciding.currency}]"] = driver.swing
     return figures
 
 

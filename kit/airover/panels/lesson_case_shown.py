@@ -121,7 +121,7 @@ def tries(told: Told, named: list[tuple[str, Outcome]], best: bool) -> str:
 def _try(told: Told, name: str, outcome: Outcome) -> list[str]:
     found, none = told.of(outcome), told("none")
     values, lives, cost = found.values, outcome.lives, outcome.cost
-    money = none if cost is None else told.said.money_about(cost.band, cost.currency)
+    money = none if cost is None else told.said.money(cost.band, cost.currency, 2)
     return [
         name,
         values["motor"],
@@ -142,7 +142,7 @@ def picture(told: Told, outcome: Outcome, best: bool) -> Picture:
         for name in ("amps", "volts_axis", "amps_axis", "line", "ladder", "years", "years_axis")
     }
     unit = (KINDS["temperature"].us if told.said.system == "US" else KINDS["temperature"].si)[0]
-    words["temp_axis"] = told("picture.temp_axis", unit=told.said.typed(unit))
+    words["temp_axis"] = told("picture.temp_axis", unit=told.said.set(unit))
     words["plate"] = told("picture.plate", amps=f"{outcome.case.rated_current:g}")
     figure = figures.choice(
         _sweep(outcome), _ladder(told, outcome, beside, unit), _years(told, outcome, beside), words

@@ -14,6 +14,7 @@ from airover.panels.parts import Panel
 from airover.panels.unsaved import Unsaved
 from airover.records import Job, read_catalogue
 from airover.records.job_file import JobFile
+from airover.texts import Writer
 from airover.units import quoted
 
 # tables of a job file that are kept as they are
@@ -75,7 +76,7 @@ class ReplacementPanel(Panel):
         self._curve_told.value = style.quiet(f"Fan curve in the job file: {points} points.")
 
     def compute(self) -> Answer:
-        return answer(self.job(), self.motors(), self.units.value)
+        return answer(self.job(), self.motors())
 
     def motors(self):
         """The motors of the catalogue, read once for each path; raises InputError."""
@@ -123,23 +124,29 @@ class ReplacementPanel(Panel):
         self.unsaved.drop()
         self.file_told.value = style.quiet(f"Saved {path} in {target.parent}.")
 
+    @property
+    def _writer(self) -> Writer:
+        return Writer("en", self.units.value)
+
     def draw(self) -> None:
+        writer = self._writer
         with self.filling():
-            self.motor.options = answer_shown.names(self.answer)
+            self.motor.options = answer_shown.names(self.answer, writer)
             self.motor.value = 0
-        self.verdict.value = answer_shown.verdict(self.answer)
-        self.candidates.value = answer_shown.candidates(self.answer)
-        self.needed.value = answer_shown.needed(self.answer)
-        self.open_points.value = answer_shown.open_points(self.answer)
-        self.folded.value = answer_shown.folded(self.answer)
+        self.verdict.value = answer_shown.verdict(self.answer, writer)
+        self.candidates.value = answer_shown.candidates(self.answer, writer)
+        self.needed.value = answer_shown.needed(self.answer, writer)
+        self.open_points.value = answer_shown.open_points(self.answer, writer)
+        self.folded.value = answer_shown.folded(self.answer, writer)
         self.draw_motor()
 
     def draw_motor(self) -> None:
         """Show the chosen candidate: its torque, and what decides about it."""
-        self.torque = answer_shown.picture(self.chosen)
+        writer = self._writer
+        self.torque = answer_shown.picture(self.chosen, writer)
         self.picture.value = self.torque.html()
-        self.reasons.value = answer_shown.reasons(self.chosen)
-        self.checks.value = answer_shown.checks(self.chosen)
+        self.reasons.value = answer_shown.reasons(self.chosen, writer)
+        self.checks.value = answer_shown.checks(self.chosen, writer)
 
     @property
     def chosen(self):

@@ -12,6 +12,7 @@ from airover.safe_file import make_folder, write_bytes, write_text
 from airover.stock.study import Study
 from airover.tables import stock as tables_stock
 from airover.tables import writing
+from airover.texts import Writer
 
 STYLE = """
 @page { size: auto; margin: 12mm; }
@@ -91,7 +92,7 @@ def load_page(found: Study) -> str:
 def crossref_page(entries) -> str:
     """The cross-reference, a table for each plate, to print for the counter."""
     parts = "\n".join(map(_entry, entries))
-    note = "<p class='note'>" + escape(" ".join(CAUTIONS)) + "</p>"
+    note = "<p class='note'>" + escape(" ".join(map(Writer(), CAUTIONS))) + "</p>"
     return _page("Motors that fit", parts + note)
 
 
@@ -100,17 +101,18 @@ def _entry(entry) -> str:
     head = "".join(f"<th>{name}</th>" for name in names)
     body = "\n".join(
         "<tr>" + "".join(f"<td>{escape(row.get(name, ''))}</td>" for name in names) + "</tr>"
-        for row in entry.rows()
+        for row in entry.rows(Writer())
     )
     table = f"<table><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>"
     kind = "entry" if len(entry.fitting) < 6 else ""
     return f'<div class="{kind}"><h2>{escape(entry.plate)}</h2>\n{table}</div>'
 
 
-def crossref_text(entries) -> str:
+def crossref_text(entries, language: str = "en", system: str = "US") -> str:
     """The cross-reference for a terminal."""
+    writer = Writer(language, system)
     return "\n\n".join(
-        "\n".join([entry.plate, *(wrapped(_told(row), "  ", "    ") for row in entry.rows())])
+        "\n".join([entry.plate, *(wrapped(_told(row), "  ", "    ") for row in entry.rows(writer))])
         for entry in entries
     ) + "\n"  # fmt: skip
 

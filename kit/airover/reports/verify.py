@@ -3,8 +3,7 @@
 import numpy as np
 
 from airover.message import Message, Quantity
-from airover.motor.conditions import Input
-from airover.reports.answer import listed, wrapped
+from airover.reports.answer import assumed, listed, wrapped
 from airover.texts import Writer
 from airover.verify.judged import OPEN
 from airover.verify.readings import FIGURES
@@ -23,7 +22,7 @@ def verify_report(found: Verified, language: str = "en", system: str = "US") -> 
         "seen": remark_lines(found, write),
         "inferred": _inferred_lines(found, write),
         "faults": fault_lines(found, write),
-        "assumed": [_assumed_line(one, write) for one in found.assumed],
+        "assumed": assumed(found.assumed, write),
         "caution": [write.value(one) for one in found.cautions],
     }
     lists = {key: listed(write(f"verify.title.{key}"), told) for key, told in sections.items()}
@@ -60,7 +59,7 @@ def verified_dict(found: Verified, system: str = "US") -> dict:
         "open_bits": _number(found.open_bits),
         "next": [{**_plain(one, write), "how": write(one.how)} for one in found.next],
         "next_sentence": next_text(found, write),
-        "assumed": [_plain(one, write) for one in found.assumed],
+        "assumed": [one.to_dict(write) for one in found.assumed],
         "cautions": [write.value(one) for one in found.cautions],
     }
 
@@ -106,13 +105,6 @@ def _inferred_lines(found: Verified, write: Writer) -> list[str]:
         )
         for name, band in found.bands.items()
     ]
-
-
-def _assumed_line(one: Input, write: Writer) -> str:
-    name = one.name
-    if isinstance(name, str) and write.texts.has(f"input.{name}"):
-        name = Message(f"input.{name}")
-    return write("verify.assumed", name=name, value=one.value, why=one.why)
 
 
 def _plain(one, write: Writer) -> dict:

@@ -3,6 +3,7 @@
 import pandas as pd
 
 from airover.stock.study import Study, mean_ends
+from airover.texts import Writer
 from airover.units import show
 
 ENDS = {
@@ -96,9 +97,9 @@ def next_motors(found: Study) -> pd.DataFrame:
                                        f"money [{found.currency}]", "why"])  # fmt: skip
 
 
-def crossref(entries) -> pd.DataFrame:
+def crossref(entries, writer: Writer | None = None) -> pd.DataFrame:
     """A row for each plate and motor that fits it."""
     columns = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor",
                "price")  # fmt: skip
-    rows = [row for entry in entries for row in entry.rows()]
+    rows = [row for entry in entries for row in entry.rows(writer or Writer())]
     return pd.DataFrame(rows, columns=list(columns)).fillna("")
