@@ -20,7 +20,6 @@ def parts(found: Verified | None, reader: Reader) -> dict[str, str]:
     """HTML of each place; without readings only how to begin."""
     if found is None:
         return {"verdict": style.text(reader("measured.begin"))}
-    write = Writer(reader.language, reader.system, signs=True)
     return {
         "verdict": _verdict(found, reader, reader.said),
         "readings": _readings(found, reader, reader.said),
