@@ -6,6 +6,7 @@ where another motor would cost less over the years.
 
 import datetime
 import json
+import re
 
 import pytest
 
@@ -15,6 +16,8 @@ from airover.locations import data_folder
 from airover.order.work_order import work_order
 from airover.proposal import make
 from airover.records import Company, Job, read_catalogue
+from airover.reports.order import order_dict
+from airover.texts import Writer
 
 from .jobs import job, motor
 
@@ -54,9 +57,9 @@ def read(name) -> Job:
 @pytest.mark.parametrize("name", JOBS)
 def test_all_documents_of_a_job_name_one_motor(name):
     found = answer(read(name), SOME)
-    first = found.to_dict()["candidates"][0]["motor"]
+    first = found.to_dict(Writer())["candidates"][0]["motor"]
     assert found.fitting, found.verdict
-    assert work_order(found).to_dict()["motor"] == first
+    assert order_dict(work_order(found))["motor"] == first
     proposal = make(found, COMPANY, date=DAY).content
     assert proposal["motor"] == first
     assert proposal["offer"]["headline"].startswith(first)
@@ -75,11 +78,26 @@ def test_another_that_costs_less_is_named_with_the_amount():
     assert "USD less" in said.replace("\N{NO-BREAK SPACE}", " ")
 
 
+def test_a_price_is_the_sum_of_its_lines_and_an_estimate_is_a_range():
+    content = make(answer(job(), [motor()]), COMPANY, date=DAY).content["price"]
+    lines = [_ends(text) for _, text in content["rows"]]
+    low, high = _ends(content["total"][1])
+    assert (low, high) == pytest.approx(tuple(map(sum, zip(*lines, strict=True))), abs=len(lines))
+    assert lines[0] == (90.0, 90.0)  # the motor's price, which is firm
+    assert all(ends[0] < ends[1] for ends in (*lines[1:], (low, high)))
+
+
+def _ends(text: str) -> tuple[float, float]:
+    """The one or two amounts of money in ``text``."""
+    found = [float(one.replace(",", "")) for one in re.findall(r"\d[\d,.]*", text)]
+    return found[0], found[-1]
+
+
 def test_a_motor_that_the_user_names_is_that_of_the_document():
     found = answer(job(), [motor(), motor(model="other", price=95.0)])
     wanted = found.fitting[1].case.motor.name
     assert make(found, COMPANY, date=DAY, motor=wanted).content["motor"] == wanted
-    assert work_order(found, wanted).to_dict()["motor"] == wanted
+    assert order_dict(work_order(found, wanted))["motor"] == wanted
 
 
 def test_without_any_price_the_proposal_says_so_and_names_the_same_motor():

@@ -13,6 +13,7 @@ from airover.panels import Picture, ReplacementPanel, checked, figures_of, job_f
 from airover.panels.parts import Fields
 from airover.panels.unsaved import Unsaved
 from airover.records import Blade, Job, Nameplate, Site
+from airover.texts import Writer
 
 JOBS = data_folder() / "jobs"
 HOSTILE = "<script>alert('x')</script>"
@@ -32,14 +33,14 @@ def panel(shared):
     with shared.filling():
         shared.units.value, shared.catalogue.value, shared.path.value = "US", "", ""
     shared.answer, shared.file_told.value, shared._own = before, "", {}
-    shared.unsaved = Unsaved()
+    shared.unsaved = Unsaved(None)
     shared.draw()
     shared.refused(None)
     shared._tell("", earlier=False)
 
 
 def test_the_default_job_is_answered_on_top(panel):
-    assert panel.answer.verdict in panel.verdict.value
+    assert Writer()(panel.answer.verdict) in panel.verdict.value
     assert panel.answer.fitting
     assert panel.answer.job == Job.read(JOBS / "roof-unit.toml")
 
@@ -135,7 +136,7 @@ def test_the_pictured_motor_can_be_any_candidate(panel):
 def test_every_rejected_motor_is_listed_with_its_reason(panel):
     for candidate in panel.answer.candidates[len(panel.answer.fitting) :]:
         assert f">{candidate.case.motor.name}<" in panel.folded.value
-    assert "<td>shaft length</td>" in panel.folded.value
+    assert "<td>Shaft length</td>" in panel.folded.value
 
 
 def test_what_is_missing_is_asked_and_what_is_assumed_is_said(panel):
@@ -153,7 +154,7 @@ def test_a_job_that_no_motor_fits_shows_the_nearest(panel):
     panel.open(JOBS / "hot-court.toml")
     assert not panel.answer.fitting
     assert "none fits" in panel.candidates.value
-    assert panel.answer.verdict in panel.verdict.value
+    assert Writer()(panel.answer.verdict) in panel.verdict.value
 
 
 @pytest.mark.parametrize("name", ["roof-unit", "half-plate", "hot-court"])
@@ -221,7 +222,7 @@ def test_nothing_is_saved_while_a_field_is_wrong(panel, tmp_path):
 
 
 def test_what_was_typed_is_kept_over_a_reload_and_comes_back_when_asked(panel, tmp_path):
-    panel.unsaved = Unsaved(tmp_path)
+    panel.unsaved = Unsaved(tmp_path / "job.json")
 
     async def working():
         with panel.filling():
@@ -243,12 +244,10 @@ def test_what_was_typed_is_kept_over_a_reload_and_comes_back_when_asked(panel, t
     assert not later.unsaved.path.exists()
 
 
-def test_unsaved_texts_that_no_control_accepts_are_refused(panel, tmp_path):
-    told = '{"without controls": "", "typed": {"nameplate phase": "seven"}}'
-    (tmp_path / "job.json").write_text(told, encoding="utf-8")
-    panel.unsaved, before = Unsaved(tmp_path), panel.job()
-    panel.restore()
-    assert "unsaved job" in panel.status.value and panel.job() == before
+def test_damaged_unsaved_work_is_told_and_not_offered(tmp_path):
+    (tmp_path / "job.json").write_text("{", encoding="utf-8")
+    panel = ReplacementPanel(unsaved=tmp_path)
+    assert "unsaved work" in panel.file_told.value and panel.restore_button is None
 
 
 def test_a_bad_job_file_changes_nothing(panel, tmp_path):

@@ -11,22 +11,17 @@ from airover.choose import DOES_NOT_FIT, FITS, Candidate, choose, compared
 from airover.choose.check import ADAPT, FAIL, MISSING
 from airover.choose.comparison import winding_limit
 from airover.errors import InputError
-from airover.message import Message
+from airover.message import Message, Quantity
 from airover.motor.conditions import Input, conditions
 from airover.motor.work import SAMPLES, USUAL
 from airover.records import Job
 from airover.records.fields import listed
 from airover.scope import check_scope, suits
-from airover.texts import Writer
 from airover.units import convert, quoted
 
 NAMED = 5  # motors that a refusal names
-CAUTIONS = (
-    "Lock the power out and prove it dead; on a roof, secure yourself.",
-    "Discharge the capacitor through a resistor before touching a terminal: it holds its charge.",
-    "Keep the blade guard on whenever the blade can turn; a thermal protector restarts it unasked.",
-    "Local codes, the equipment maker's instructions and licensed practice come before this page.",
-    "Figures here are computed; measure volts, amps and direction of air after installing.",
+CAUTIONS = tuple(
+    Message(f"safety.{name}") for name in ("power", "capacitor", "guard", "codes", "measure")
 )
 
 
@@ -38,7 +33,6 @@ class Answer:
     needed: dict[str, Band]
     candidates: tuple[Candidate, ...]
     inputs: tuple[Input, ...]
-    system: str
 
     @property
     def fitting(self) -> tuple[Candidate, ...]:
@@ -54,16 +48,17 @@ class Answer:
             motor = one.case.motor
             if wanted in (motor.name.lower(), motor.model.lower()):
                 if one.verdict == DOES_NOT_FIT:
-                    given = f"{quoted(motor.name)}, which does not fit ({one.reasons[0]}),"
+                    name, why = quoted(motor.name), one.reasons[0]
+                    given = Message("answer.refused.motor", motor=name, why=why)
                     raise InputError("motor", given, self._offered())
                 return one
         raise InputError("motor", quoted(name), self._offered(name))
 
-    def _offered(self, name: str = "") -> str:
+    def _offered(self, name: str = "") -> str | Message:
         """Names that are accepted, those near to ``name`` first."""
         names = [one.case.motor.name for one in self.fitting]
         near = difflib.get_close_matches(name, names, n=NAMED)
-        return listed((near or names)[:NAMED]) or "no motor: none of these fits"
+        return listed((near or names)[:NAMED]) or Message("answer.refused.no_motor")
 
     @property
     def failed(self) -> dict[str, Band] | None:
@@ -88,82 +83,80 @@ class Answer:
         return tuple(one for one in self.inputs if one.origin == "assumed")
 
     @property
-    def asked(self) -> tuple[str, ...]:
+    def asked(self) -> tuple[Message, ...]:
         """What to find out about the recommended motor: two facts at the most."""
         return tuple(check.why for one in self.fitting[:1] for check in one.having(MISSING))
 
     @property
-    def verdict(self) -> str:
+    def verdict(self) -> Message:
         """The answer in one sentence."""
         if not self.fitting:
-            reason = self._most_common_reason()
-            return f"None of {len(self.candidates)} motors fits this job{reason}."
+            return self._none_fits()
         best = self.fitting[0]
-        name, watts = best.case.motor.name, best.case.shown(best.case.rating, "power")
+        named = {"motor": best.case.motor.name, "rating": Quantity(best.case.rating, "power")}
         if best.verdict == FITS:
-            return f"Take the {name} at {watts}: it fits as it is."
-        to_adapt = _counted(len(best.having(ADAPT)), "thing to adapt")
-        to_find_out = _counted(len(best.having(MISSING)), "fact to find out")
-        work = _joined(to_adapt, to_find_out)
-        return f"The {name} at {watts} fits with work: {work}."
+            return Message("answer.fits", **named)
+        adapt, facts = len(best.having(ADAPT)), len(best.having(MISSING))
+        work = [_counted(name, n) for name, n in (("adapt", adapt), ("open", facts)) if n]
+        if len(work) == 2:
+            work = [Message("answer.both", adapt=work[0], open=work[1])]
+        return Message("answer.with_work", work=work[0], **named)
 
-    def _most_common_reason(self) -> str:
+    def _none_fits(self) -> Message:
+        """That none fits, and the check that most motors fail."""
         names = [check.name for c in self.candidates for check in c.having(FAIL)]
         name = max(sorted(set(names)), key=names.count)
-        count = names.count(name)
-        failing = "all" if count == len(self.candidates) else f"{count} of them"
-        return f"; {failing} fail on {name}"
+        failing, count = names.count(name), len(self.candidates)
+        values = {"count": count, "check": Message(f"check.{name}")}
+        if failing == count:
+            return Message("answer.none_fits_all", **values)
+        return Message("answer.none_fits", failing=failing, **values)
 
-    def to_dict(self) -> dict:
-        """The answer as JSON takes it: SI numbers, bands as low, mid, high."""
+    def to_dict(self, writer) -> dict:
+        """The answer as JSON takes it: SI numbers, bands as low, mid, high; texts by ``writer``, an
+        `airover.texts.Writer`."""
+        inputs = [one.to_dict(writer) for one in self.inputs]
         return {
             "job": {"name": self.job.name, "invented": self.job.invented},
-            "verdict": self.verdict,
-            "suits": Writer("en")(suits()),
+            "verdict": writer(self.verdict),
+            "suits": writer.value(suits()),
             "needed": {name: _band(band) for name, band in self.needed.items()},
             "failed_motor": _failed(self.failed),
-            "candidates": [_candidate(candidate) for candidate in self.candidates],
-            "order": choosing.ORDER,
-            "inputs": [one._asdict() for one in self.inputs],
-            "assumed": [one._asdict() for one in self.assumed],
-            "asked": list(self.asked),
-            "warnings": list(map(Writer("en"), self.warnings)),
-            "cautions": list(CAUTIONS),
+            "candidates": [_candidate(candidate, writer) for candidate in self.candidates],
+            "order": writer(choosing.ORDER),
+            "inputs": inputs,
+            "assumed": [one for one in inputs if one["origin"] == "assumed"],
+            "asked": [writer(one) for one in self.asked],
+            "warnings": [writer.value(one) for one in self.warnings],
+            "cautions": [writer.value(one) for one in CAUTIONS],
         }
 
 
 def answer(
-    job: Job, motors, system: str = "US", draws: int = SAMPLES, seed: int = 0,
-    thorough: bool = False,
-) -> Answer:  # fmt: skip
-    """Compare ``job`` with ``motors``: simulate and judge them. ``system`` "US" or "SI" is for
-    texts. Motors of another speed or size are not simulated, unless ``thorough``.
+    job: Job, motors, *, draws: int = SAMPLES, seed: int = 0, thorough: bool = False
+) -> Answer:
+    """Compare ``job`` with ``motors``: simulate and judge them. Motors of another speed or size are
+    not simulated, unless ``thorough``.
 
     Raises InputError for a job that this method does not cover or that says too little.
     """
     check_scope(job)
-    asked = conditions(job, draws, seed, system)
+    asked = conditions(job, draws, seed)
     needed = {
         "shaft_power_w": Band.of(asked.shaft_power),
         "speed_rpm": Band.of(asked.speed_rpm),
         "torque_nm": Band.of(asked.torque),
         "temp_at_motor_c": Band.of(asked.temp_air),
     }
-    candidates = choose(compared(job, motors, asked, draws, seed, thorough), system)
-    return Answer(job, needed, candidates, asked.inputs, system)
+    return Answer(
+        job, needed, choose(compared(job, motors, asked, draws, seed, thorough)), asked.inputs
+    )
 
 
-def _counted(number: int, thing: str) -> str:
-    return "" if number == 0 else f"{number} {thing if number == 1 else _plural(thing)}"
-
-
-def _plural(thing: str) -> str:
-    first, _, rest = thing.partition(" ")
-    return f"{first}s {rest}"
-
-
-def _joined(*parts: str) -> str:
-    return " and ".join(part for part in parts if part)
+def _counted(name: str, count: int) -> Message:
+    return (
+        Message(f"answer.{name}.one") if count == 1 else Message(f"answer.{name}.many", count=count)
+    )
 
 
 def _band(value):
@@ -182,14 +175,17 @@ def _rounded(number) -> float:
     return float(f"{number:.6g}") + 0.0  # no minus zero
 
 
-def _candidate(candidate: Candidate) -> dict:
+def _candidate(candidate: Candidate, writer) -> dict:
     case, motor = candidate.case, candidate.case.motor
     return {
         "motor": motor.name,
         "rating_hp": _rounded(convert(case.rating, "power", "hp")),
         "verdict": candidate.verdict,
-        "reasons": list(candidate.reasons),
-        "checks": [{k: _band(v) for k, v in check.to_dict().items()} for check in candidate.checks],
+        "reasons": [writer(one) for one in candidate.reasons],
+        "checks": [
+            {name: _band(value) for name, value in check.to_dict(writer).items()}
+            for check in candidate.checks
+        ],
         "duty": _duty(case),
         "winding": _winding(candidate),
         "bearing": _bearing(case),

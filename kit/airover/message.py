@@ -10,8 +10,8 @@ from typing import NamedTuple
 class Message:
     """The text called ``key`` in every language, and the values of its {places}.
 
-    A value is a `Quantity`, a `Word`, another Message, text as somebody typed it, a whole number, a
-    date, or a sequence of these.
+    A value is a `Quantity`, an `Estimate`, `Money`, a `Word`, another Message, text as somebody
+    typed it, a whole number, a date, or a sequence of these.
 
     >>> Message("limit.least", value=Quantity(5.0, "current"))
     Message('limit.least', value=Quantity(value=5.0, kind='current', digits=None))
@@ -42,14 +42,31 @@ def _again(key: str, values: dict) -> Message:
 
 
 class Quantity(NamedTuple):
-    """A number or a Band in the SI unit of its ``kind`` (a key of `airover.kinds.KINDS`).
+    """A number, a Band or an Amount in the SI unit of its ``kind``.
 
+    That is a key of `airover.kinds.KINDS`, or of `airover.texts.FIGURES` for plain figures.
     ``digits`` after the point at most; None takes the kind's own.
     """
 
     value: object
     kind: str
     digits: int | None = None
+
+
+class Estimate(NamedTuple):
+    """A number or a Band in the SI unit of its ``kind``, known in two significant digits."""
+
+    value: object
+    kind: str
+
+
+class Money(NamedTuple):
+    """A number, a Band or an Amount of money in ``currency`` ("USD", "USD/kWh"), in so many
+    significant ``digits``."""
+
+    value: object
+    currency: str
+    digits: int = 3
 
 
 class Word(NamedTuple):

@@ -12,11 +12,12 @@ from pathlib import Path
 
 from airover.bands import Band
 from airover.errors import InputError, either, one_of, shown
+from airover.kinds import KINDS
 from airover.limits import Range
-from airover.message import Message, Quantity, Word
+from airover.message import Estimate, Message, Money, Quantity, Word
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import read_text
-from airover.units import quoted, show
+from airover.units import Amount, convert, quoted, show
 
 FOLDER = Path(__file__).parent / "texts"
 LANGUAGES = ("en", "es")
@@ -31,6 +32,32 @@ _SIGNS = (
     ("+-", "±"),
     ("W/m2", "W/\u2060m²"),
 )
+LONGEST_YEARS = 40  # of a life; beyond, "more than" says enough
+
+
+def _two_digits(value: float) -> str:
+    return f"{float(f'{value:.2g}'):,.10g}"
+
+
+def _years_of_life(value: float) -> str:
+    return "<1" if value < 0.5 else f">{LONGEST_YEARS}" if value > LONGEST_YEARS else f"{value:.0f}"
+
+
+# Figures of no kind in `kinds`, the same in every system of units: a factor and how it is written.
+FIGURES = {
+    "percent": (100, "{:.0f} %".format),
+    "times": (1, "{:.2f}".format),
+    "count": (1, "{:,.0f}".format),
+    "difference": (1, "{:+.0f}".format),
+    "amps": (1, "{:.2f} A".format),
+    "watts": (1, "{:.0f} W".format),
+    "kwh": (1, lambda value: f"{_two_digits(value)} kWh"),
+    "irradiance": (1, "{:.0f} W/m2".format),
+    "torque": (1, "{:.2f} N m".format),
+    "two_digits": (1, _two_digits),
+    "years": (1, _years_of_life),
+}
+_DIGITS = {"temperature": 0, "air_temperature": 0}  # a tenth of a degree is not known
 
 
 class Texts:
@@ -101,8 +128,14 @@ class Writer:
         match value:
             case Message():
                 return self(value)
+            case InputError():
+                return self.error(value)
             case Quantity():
-                return self.amount(value.value, value.kind, value.digits)
+                return self.amount(*value)
+            case Estimate():
+                return self.about(*value)
+            case Money():
+                return self.money(*value)
             case Word():
                 return self.texts.word(value.word)
             case Range():
@@ -119,18 +152,92 @@ class Writer:
 
     def amount(self, value, kind: str, digits: int | None = None) -> str:
         """A number, or a Band as "low to high", of a ``kind`` of quantity, with its unit once."""
-        if isinstance(value, Band):
+        if value is None:
+            return self.texts.word("unknown")
+        if isinstance(value, Band | Amount):
             return self.range(value.low, value.high, kind, digits)
-        return self.set(show(float(value), kind, self.system, digits))
+        return self.set(self._shown(value, kind, digits))
 
     def range(self, low, high, kind: str, digits: int | None = None) -> str:
         """Two ends, or one value where both look the same."""
-        first, last = (show(float(x), kind, self.system, digits) for x in (low, high))
+        first, last = (self._shown(x, kind, digits) for x in (low, high))
         if first == last:
             return self.set(last)
         number, _, unit = first.rpartition(" ")
         shared = number if unit and last.endswith(f" {unit}") else first
         return self.texts("to", low=self.set(shared), high=self.set(last))
+
+    def about(self, value, kind: str) -> str:
+        """A number or a Band in two significant digits, with its unit once: "0.18-0.29 hp"."""
+        ends = (value.low, value.high) if isinstance(value, Band) else (value,)
+        shown = [f"{float(f'{self.number(float(x), kind):.2g}'):g}" for x in ends]
+        return self.set(f"{'-'.join(dict.fromkeys(shown))} {self.unit(kind)}")
+
+    def unit(self, kind: str) -> str:
+        """The unit of ``kind`` (a key of KINDS) that the reader's system uses."""
+        return (KINDS[kind].us if self.system == "US" else KINDS[kind].si)[0]
+
+    def number(self, value, kind: str):
+        """``value`` (number or array) of ``kind`` in that unit, as for a picture's axis."""
+        return convert(value, kind, self.unit(kind))
+
+    def estimate(self, band: Band, kind: str, digits: int | None = None) -> str:
+        """The middle of a Band and its 90 % range in brackets, "1.71 A (1.61-1.78)"."""
+        if digits is None:
+            low, mid, high = (self._shown(x, kind, None).partition(" ") for x in band)
+            return self.set(f"{''.join(mid)} ({low[0]}-{high[0]})")
+        low, mid, high = (f"{self.number(x, kind):.{digits}f}" for x in band)
+        return self.set(f"{mid} {self.unit(kind)} ({low}-{high})")
+
+    def money(self, value, currency: str = "", digits: int = 3) -> str:
+        """An amount, or a Band, of money in so many significant ``digits``.
+
+        >>> Writer().money(1766.2, "USD"), Writer().money(-0.25, "USD")
+        ('1,770 USD', '-0.25 USD')
+        """
+        if isinstance(value, Band | Amount):
+            low, high = (f"{float(f'{x:.{digits}g}'):,.10g}" for x in (value.low, value.high))
+            text = low if low == high else self.texts("to", low=low, high=high)
+        else:
+            text = f"{float(f'{value:.{digits}g}'):,.10g}"
+        return text + self.set(f" {currency}") if currency else text
+
+    def price(self, band: Band, currency: str) -> str:
+        """An exact amount to the hundredth; a range in whole units, since it is no exact one."""
+        if band.low == band.high:
+            return self.set(f"{band.mid:,.2f} {currency}")
+        low, high = (f"{end:,.0f}" for end in (band.low, band.high))
+        return self.texts("to", low=low, high=high) + self.set(f" {currency}")
+
+    def months(self, count: float) -> str:
+        one = round(count) == 1
+        return self.texts("months.one") if one else self.texts("months.many", count=f"{count:g}")
+
+    def named(self, table: str, key: str, otherwise: str = "") -> str:
+        """The name of an input, a check or a cause; one without a text stays as it is."""
+        full = f"{table}.{key}"
+        return self.texts(full) if self.texts.has(full) else otherwise or key
+
+    def input(self, one) -> tuple[str, str, str]:
+        """The name of an `airover.motor.conditions.Input`, its value, and why if assumed."""
+        message = isinstance(one.name, Message)
+        name = self(one.name) if message else self.named("input", one.name)
+        if one.motor:
+            name = self.texts("input.of_motor", name=name, motor=one.motor)
+        return name, self.value(one.value), self.value(one.why) if one.why else ""
+
+    def check(self, check) -> tuple[str, str, str]:
+        """The name of an `airover.choose.check.Check`, its sentence and its result."""
+        state = self.texts(f"state.{check.state}")
+        return self.named("check", check.name), self(check.why), state
+
+    def _shown(self, value, kind: str, digits: int | None) -> str:
+        """One number with its unit."""
+        if kind in FIGURES:
+            times, form = FIGURES[kind]
+            return form(times * value)
+        digits = _DIGITS.get(kind) if digits is None else digits
+        return show(float(value), kind, self.system, digits)
 
     def error(self, error: InputError) -> str:
         """An error as one sentence on one line: the field, what was given, what is accepted."""

@@ -17,7 +17,7 @@ from airover.lesson.bank import read_bank
 from airover.lesson.class_marks import class_papers, mark_class
 from airover.matching.crossref import crossref
 from airover.order.work_order import work_order
-from airover.page import kept, opened
+from airover.page import opened
 from airover.panels.unsaved import Unsaved
 from airover.proposal import make, pdf
 from airover.records import Company, Job, Measurements, read_catalogue
@@ -30,8 +30,10 @@ from airover.records.school_class import SchoolClass
 from airover.records.ticks import Ticks
 from airover.reports.answer import report
 from airover.reports.cause import cause_report
-from airover.reports.order import order_html, order_text
-from airover.reports.verify import verify_report
+from airover.reports.order import order_dict, order_html, order_text
+from airover.reports.verify import verified_dict, verify_report
+from airover.tables.stock import crossref_rows
+from airover.texts import Writer
 from airover.units import read, show
 from airover.verify.verified import verify
 from tests.fuzz import samples
@@ -49,9 +51,12 @@ def answered(job: Job, folder: Path):
     again = Job.from_toml(job.to_toml())
     if again != job:
         raise Wrong("a job that is another one when it is read again")
-    found = answer(job, samples.motors(), "SI" if len(job.name) % 2 else "US")
-    report(found)
-    return found.to_dict()
+    found, spoken = (
+        answer(job, samples.motors()),
+        ("es", "SI") if len(job.name) % 2 else ("en", "US"),
+    )
+    report(found, 3, *spoken)
+    return found.to_dict(Writer(*spoken))
 
 
 def ordered(file: JobFile, folder: Path):
@@ -61,10 +66,10 @@ def ordered(file: JobFile, folder: Path):
     why = cause(ticked.job)
     cause_report(why)
     if not found.fitting:
-        return why.to_dict()
+        return why.to_dict(Writer("en"))
     order = work_order(found)
-    order_text(order), order_html(order)
-    return [order.to_dict(), why.to_dict()]
+    order_text(order, Writer("es", "SI")), order_html(order)
+    return [order_dict(order), why.to_dict(Writer("en"))]
 
 
 def ticked(file: JobFile, folder: Path):
@@ -111,7 +116,7 @@ def set_by(template: str, folder: Path):
 def chosen_among(motors, folder: Path):
     found = answer(samples.job(), motors[:40])
     report(found)
-    return found.to_dict()
+    return found.to_dict(Writer())
 
 
 def on_a_curve(curve, folder: Path):
@@ -120,18 +125,19 @@ def on_a_curve(curve, folder: Path):
         raise Wrong("a curve that is another one when it is read again")
     job = samples.job()
     blade = job.blade.model_copy(update={"curve": curve})
-    return answer(job.model_copy(update={"blade": blade}), samples.motors()).to_dict()
+    return answer(job.model_copy(update={"blade": blade}), samples.motors()).to_dict(Writer())
 
 
 def verified(measured: Measurements, folder: Path):
-    found = verify(samples.job(), measured, samples.motors(), "US")
-    verify_report(found)
-    return found.to_dict()
+    found = verify(samples.job(), measured, samples.motors())
+    verify_report(found, "es")
+    return verified_dict(found)
 
 
 def crossed(calls, folder: Path):
     """The motors for the first two needs."""
-    return [row for entry in crossref(calls.needs[:2], samples.motors()) for row in entry.rows()]
+    entries = crossref(calls.needs[:2], samples.motors())
+    return [row for entry in entries for row in crossref_rows(entry, Writer())]
 
 
 def units_read(path: Path):
@@ -142,7 +148,7 @@ def units_read(path: Path):
 def caused_by(causes, folder: Path):
     why = cause(samples.job(), causes)
     cause_report(why)
-    return why.to_dict()
+    return why.to_dict(Writer("en"))
 
 
 def papers(bank, folder: Path):
@@ -175,7 +181,7 @@ def lesson(case, folder: Path):
     typed = {name: hostile_text(Random(name)) for name in case.fields}
     graded(case, typed)
     found = Lesson.of(case, whole_catalogue())
-    return found.answer.to_dict()
+    return found.answer.to_dict(Writer())
 
 
 @cache
@@ -224,13 +230,8 @@ def with_logo(path: Path) -> Company:
     return company_read(path.with_name("company.toml"))
 
 
-def unsaved_of_page(path: Path):
-    return kept.Unsaved(path).load()
-
-
-def unsaved_of_panel(path: Path):
-    found = Unsaved(path.parent)
-    return found.found()
+def unsaved(path: Path):
+    return Unsaved(path).load()
 
 
 def bank_read(path: Path):
@@ -290,10 +291,7 @@ def table() -> tuple[Entrance, ...]:
                  lambda path: read_answers(path, good_class(), good_class().count), marked, 100, 3),
         Entrance("lesson cases", "case.toml", cases, read_case, lesson, 200, 3),
         Entrance("weather", "year.csv", samples.weather(), read_year, weathered, 1, 0.1),
-        Entrance("unsaved, page", "work.json", samples.unsaved_of_the_page(), unsaved_of_page,
-                 share=3),
-        Entrance("unsaved, panel", "job.json", samples.unsaved_of_the_panel(), unsaved_of_panel,
-                 share=3),
+        Entrance("unsaved work", "work.json", samples.unsaved(), unsaved, share=6),
         Entrance("uploads, jobs", "job.toml", jobs, partial(uploaded, opened.job, "job.toml"),
                  share=2),
         Entrance("uploads, measured", "measured.toml", measured,

@@ -204,7 +204,7 @@ def test_a_list_of_no_words_is_nothing():
 @pytest.mark.parametrize("left", ["[" * 3000 + "]" * 3000, "x" * 2 * MB, '{"typed": 1}'])
 def test_unsaved_work_that_is_damaged_is_told_when_it_is_wanted(left, tmp_path):
     (tmp_path / "job.json").write_text(left)
-    refused(Unsaved(tmp_path).found)
+    refused(Unsaved(tmp_path / "job.json").load)
 
 
 def test_a_template_with_marks_without_end(tmp_path):

@@ -27,6 +27,7 @@ from airover.choose.check import (
 )
 from airover.choose.comparison import SAME_AMPS, Comparison
 from airover.choose.lives import bearing_check, rating_check, winding_check
+from airover.message import Message, Quantity
 from airover.motor.conditions import Conditions
 from airover.motor.work import known, simulate
 from airover.records import Job
@@ -41,11 +42,7 @@ BEFORE_SIMULATION = (
     *NEVER_SIMULATED, "frequency", "voltage", "speed", "horsepower", "shaft power",
 )  # fmt: skip
 OTHER_SIZE = ("smaller", "one_size_up", "too_large")  # outcomes of the rule on horsepower
-ORDER = (
-    "Motors that fit come first; of those that do not, those that fail least. Then come motors of "
-    "the old horsepower, those with a price, those with the least to adapt or to find out, those "
-    "most like the old motor, the cooler winding (in steps of 5 K), and the lower price."
-)
+ORDER = Message("answer.order", step=Quantity(5.0, "temperature_rise"))
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,11 +80,11 @@ class Judged:
         arrays = [found.passes for found in self.found if found.passes is not None]
         return np.logical_and.reduce(arrays) & self.at.simulated[:, None]
 
-    def checks(self, number: int, system: str) -> tuple[Check, ...]:
+    def checks(self, number: int) -> tuple[Check, ...]:
         """The checks of one motor."""
         states = (STATES[rank] for rank in self.ranks[:, number])
         return tuple(
-            check_of(rule, found, number, state, system)
+            check_of(rule, found, number, state)
             for rule, found, state in zip(self.rules, self.found, states, strict=True)
         )
 
@@ -151,7 +148,7 @@ class Candidate:
     def checks(self) -> tuple[Check, ...]:
         """Its checks, with the remarks on heat and life."""
         case = self.case
-        found = self.judged.checks(case.number, case.system)
+        found = self.judged.checks(case.number)
         doubted = () if self.verdict == DOES_NOT_FIT else (rating_check(case),)
         return (*found, *doubted, winding_check(case), bearing_check(case))
 
@@ -168,11 +165,14 @@ class Candidate:
         return next(check for check in self.checks if check.name == name)
 
     @property
-    def reasons(self) -> tuple[str, ...]:
+    def decisive(self) -> tuple[Check, ...]:
+        """The checks that decide the verdict."""
+        return self.having(*((FAIL,) if self.verdict == DOES_NOT_FIT else (ADAPT, MISSING)))
+
+    @property
+    def reasons(self) -> tuple[Message, ...]:
         """The sentences that decide the verdict."""
-        if self.verdict == DOES_NOT_FIT:
-            return tuple(check.why for check in self.having(FAIL))
-        return tuple(check.why for check in self.having(ADAPT, MISSING))
+        return tuple(check.why for check in self.decisive)
 
     @property
     def one_size_up(self) -> bool:
@@ -180,11 +180,11 @@ class Candidate:
         return self.judged.outcome("horsepower")[self.case.number] == "one_size_up"
 
 
-def choose(at: Comparison, system: str = "US") -> tuple[Candidate, ...]:
+def choose(at: Comparison) -> tuple[Candidate, ...]:
     """Judge every motor of ``at``, best first."""
     judged = judge(at)
     order = ranking(judged)
-    return tuple(Candidate(Case(at, int(number), system), judged) for number in order)
+    return tuple(Candidate(Case(at, int(number)), judged) for number in order)
 
 
 def ranking(judged: Judged) -> np.ndarray:

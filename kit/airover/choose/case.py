@@ -10,26 +10,20 @@ from airover.motor.conditions import Conditions
 from airover.motor.lifetime import Life, winding_life
 from airover.motor.work import HIGH, LOW, USUAL, Worked
 from airover.records import CatalogueMotor, Job
-from airover.units import show
 
 NOTHING = Life(None, governed_by="not simulated")
 
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """Motor ``number`` of a comparison; texts in ``system``.
+    """Motor ``number`` of a comparison.
 
-    Bands are over the samples; None for a motor that was not
-    simulated, since its supply, speed or size is another.
+    Bands are over the samples; None for a motor that was not simulated, since its supply, speed or
+    size is another.
     """
 
     at: Comparison
     number: int
-    system: str = "US"
-
-    def shown(self, value, kind: str) -> str:
-        """A value, or the middle of a band, in the reader's system of units."""
-        return show(value.mid if isinstance(value, Band) else value, kind, self.system)
 
     @property
     def worked(self) -> Worked:

@@ -6,25 +6,18 @@ sentence in the texts under ``why``.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
 from airover.bands import Band
-from airover.texts import Texts
-from airover.units import show
+from airover.message import Message, Quantity, Word
 
 PASS, ADAPT, FAIL, MISSING, NOTE = "pass", "adapt", "fail", "missing", "note"
 STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from good to bad
 UNJUDGED = "unjudged"  # outcome for a motor that was not simulated; it fails for another reason
 MOST_QUESTIONS = 2  # more than these are remarks: a person asks what decides, not everything
-
-# Figures of sentences that have no kind of quantity in ``units``, or digits of their own.
-PLAIN_FIGURES = {
-    "percent": (100, "{:.0f} %"), "times": (1, "{:.2f}"), "count": (1, "{:,.0f}"),
-    "amps": (1, "{:.2f} A"),
-}  # fmt: skip
 
 TRADE = "common practice, no source"
 MODEL = "calculated by this kit's motor and heat models"
@@ -83,67 +76,76 @@ class Rule:
 
 @dataclass(frozen=True)
 class Check:
-    """One rule on one motor: ``found``, ``limit`` and ``margin`` in ``unit`` (a number, a Band, a
-    word or None), its ``outcome`` and the ``state`` that follows, and the ``source`` of the rule.
+    """One rule on one motor: ``found``, ``limit`` and ``margin`` in ``unit`` (a number, a Band,
+    words or None), its ``outcome`` and the ``state`` that follows, and the ``source`` of the rule.
     """
 
     name: str
     state: str
     outcome: str
     source: str
-    found: float | Band | str | None = None
+    found: float | Band | str | tuple[str, ...] | None = None
     limit: float | Band | str | None = None
     margin: float | Band | None = None
     unit: str = ""
     kind: str = ""
     facts: dict = field(default_factory=dict)
-    system: str = "US"
+
+    @property
+    def why(self) -> Message:
+        """The sentence for people."""
+        key = self.outcome if self.outcome == UNJUDGED else f"{self.name}.{self.outcome}"
+        return Message(f"why.{key}", **self.values)
 
     @cached_property
-    def why(self) -> str:
-        """The sentence for people, in English."""
-        return self.sentence(Texts("en"), self.system)
-
-    def sentence(self, texts: Texts, system: str, written=str) -> str:
-        """The sentence in the language of ``texts``, amounts in ``system`` "US" or "SI".
-
-        ``written`` gives each amount its typographic signs.
-        """
-        key = self.outcome if self.outcome == UNJUDGED else f"{self.name}.{self.outcome}"
-        return texts(f"why.{key}", **self.values(texts, system, written))
-
-    def values(self, texts: Texts, system: str, written=str) -> dict[str, str]:
-        """The values of the sentence by name, as texts; a band has its ends as well."""
+    def values(self) -> dict:
+        """The values of the sentence: of a Band its middle, and its ends by names of their own."""
         named = {"found": self.found, "limit": self.limit, "margin": self.margin}
-        given = {name: (value, self.kind) for name, value in named.items()} | self.facts
-        for name, (value, kind) in tuple(given.items()):
+        values = {}
+        for name, (value, kind) in (
+            {n: (v, self.kind) for n, v in named.items()} | self.facts
+        ).items():
             if isinstance(value, Band):
-                given |= {f"{name}_low": (value.low, kind), f"{name}_high": (value.high, kind)}
-        return {
-            name: _shown(value, kind, texts, system, written)
-            for name, (value, kind) in given.items()
-        }
+                values |= {
+                    f"{name}_low": _placed(value.low, kind),
+                    f"{name}_high": _placed(value.high, kind),
+                }
+                value = value.mid
+            values[name] = _placed(value, kind)
+        return values
 
-    def to_dict(self) -> dict:
-        """The contract's fields of a check."""
+    def to_dict(self, write: Callable) -> dict:
+        """The contract's fields of a check; ``write`` makes text of a Message."""
         names = ("name", "state", "found", "limit", "margin", "unit", "why", "source", "outcome")
-        return {name: getattr(self, name) for name in names}
+        fields = {name: getattr(self, name) for name in names} | {"why": write(self.why)}
+        return fields | ({"found": ", ".join(self.found)} if _words(self.found) else {})
 
 
-def check_of(rule: Rule, found: Found, number: int, state: str, system: str) -> Check:
+def check_of(rule: Rule, found: Found, number: int, state: str) -> Check:
     """The check of motor ``number`` by ``rule``; ``state`` may be milder than the rule's own."""
     facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
     figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
     outcome = str(found.outcome[number])
-    return Check(
-        rule.name, state, outcome, rule.source, *figures, rule.unit, rule.kind, facts, system
-    )
+    return Check(rule.name, state, outcome, rule.source, *figures, rule.unit, rule.kind, facts)
 
 
-def remark(name: str, outcome: str, source: str, found, unit: str, kind: str, facts, system):
+def remark(name: str, outcome: str, source: str, found, unit: str, kind: str, facts) -> Check:
     """A Check that is a note and follows from no rule."""
-    given = replace(Check(name, NOTE, outcome, source), found=found, unit=unit, kind=kind)
-    return replace(given, facts=facts, system=system)
+    return Check(name, NOTE, outcome, source, found, unit=unit, kind=kind, facts=facts)
+
+
+def _placed(value, kind: str):
+    """A value as a Message has it."""
+    if _words(value):
+        return tuple(map(Word, value))
+    if value is None or isinstance(value, str):
+        return value and Word(value)
+    return Quantity(1e-6 * value, "capacitance") if kind == "microfarad" else Quantity(value, kind)
+
+
+def _words(value) -> bool:
+    """Whether ``value`` is several words; a Band is figures."""
+    return isinstance(value, tuple) and not isinstance(value, Band)
 
 
 def _one(value, number: int):
@@ -158,23 +160,3 @@ def _one(value, number: int):
     if isinstance(value, np.generic):
         value = value.item()
     return None if isinstance(value, float) and np.isnan(value) else value
-
-
-def _shown(value, kind: str, texts: Texts, system: str, written) -> str:
-    """A value of a sentence: an amount of its ``kind``, a plain figure, or words."""
-    if value is None:
-        return texts.word("unknown")
-    if isinstance(value, str):
-        return texts.word(value) if texts.has(f"word.{value}") else texts.words(value.split(", "))
-    if isinstance(value, Band):
-        value = value.mid
-    if kind == "hours":
-        return written(f"{float(f'{value:.2g}'):,.0f}")
-    if kind == "years":
-        return "<1" if value < 0.5 else ">40" if value > 40 else f"{value:.0f}"
-    if kind in PLAIN_FIGURES:
-        times, form = PLAIN_FIGURES[kind]
-        return written(form.format(times * value))
-    if kind == "microfarad":
-        value, kind = value * 1e-6, "capacitance"
-    return written(show(float(value), kind, system))

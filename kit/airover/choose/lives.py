@@ -19,9 +19,8 @@ def winding_check(case: Case) -> Check:
     """Hours of insulation at the design temperature."""
     hours = case.winding_life.hours
     outcome = "unlisted" if hours is None else "hours"
-    return remark(
-        "winding life", outcome, WINDING_SOURCE, hours, "h", "hours", _years(hours), case.system
-    )
+    facts = _years(hours)
+    return remark("winding life", outcome, WINDING_SOURCE, hours, "h", "two_digits", facts)
 
 
 def rating_check(case: Case) -> Check:
@@ -29,7 +28,7 @@ def rating_check(case: Case) -> Check:
     found = case.winding_without_rating
     facts = {"with": (case.winding, "temperature")}
     name = "winding without the rating"
-    return remark(name, "found", MODEL, found, "degC", "temperature", facts, case.system)
+    return remark(name, "found", MODEL, found, "degC", "temperature", facts)
 
 
 def bearing_check(case: Case) -> Check:
@@ -41,12 +40,12 @@ def bearing_check(case: Case) -> Check:
     if life.hours is not None:
         service = life.hours.scaled(1 / (SEASON_OVER_DESIGN * SERVICE_HOURS))
         years = Band(*(min(end, MOST_YEARS) for end in service))
-        facts |= {"years": (years, "years"), "a_year": (SERVICE_HOURS, "hours")}
-    return remark("bearing life", outcome, source, life.hours, "h", "hours", facts, case.system)
+        facts |= {"years": (years, "years"), "a_year": (SERVICE_HOURS, "two_digits")}
+    return remark("bearing life", outcome, source, life.hours, "h", "two_digits", facts)
 
 
 def _years(hours: Band | None) -> dict:
     if hours is None:
         return {}
     years = hours.scaled(1 / HOURS_A_YEAR)
-    return {"years": (years, "years"), "a_year": (HOURS_A_YEAR, "hours")}
+    return {"years": (years, "years"), "a_year": (HOURS_A_YEAR, "two_digits")}

@@ -109,7 +109,7 @@ def mounting(at: Comparison) -> Found:
             return "same"
         return "band" if "belly band" in offered else "other"
 
-    found = [", ".join(offered) or None for offered in at.columns.mounting]
+    found = [offered or None for offered in at.columns.mounting]
     return Found(_each(at.columns.mounting, judge), found, old)
 
 
@@ -126,7 +126,7 @@ def shaft_position(at: Comparison) -> Found:
             return "old_unknown"
         return "allowed" if asked in allowed else "wrong"
 
-    found = [", ".join(allowed) or None for allowed in at.columns.shaft_positions]
+    found = [allowed or None for allowed in at.columns.shaft_positions]
     return Found(_each(at.columns.shaft_positions, judge), found, asked)
 
 

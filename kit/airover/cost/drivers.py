@@ -11,8 +11,9 @@ import numpy as np
 
 from airover.bands import Band
 from airover.cost.failures import PARTS
-from airover.cost.inputs import NOT_DRAWN
+from airover.cost.inputs import NOT_DRAWN, written, years
 from airover.cost.life_cost import NINETY_FIVE, LifeCosts, Plan, Spent, chosen, lives, spend
+from airover.message import Message, Money, Quantity
 
 # Own judgement: how far an input is moved of which one number was given.
 EITHER_SIDE = 0.2
@@ -23,12 +24,12 @@ FEWEST_YEARS = 1
 
 
 class Driver(NamedTuple):
-    """An input ``name``; its ends ``low`` and ``high`` in words; the expected cost of the first
+    """An input's ``name``; its ends ``low`` and ``high``, for texts; the expected cost of the first
     motor less that of the second ``at_low`` and ``at_high``."""
 
-    name: str
-    low: str
-    high: str
+    name: Message
+    low: Message | Quantity | Money
+    high: Message | Quantity | Money
     at_low: float
     at_high: float
 
@@ -74,12 +75,12 @@ def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | Non
     }
     base = spend(plan)
     worked = (_driver(name, *ends, plan, base) for name, ends in moved.items())
-    order = sorted(worked, key=lambda driver: (-driver.swing, driver.name))
+    order = sorted(worked, key=lambda driver: (-driver.swing, driver.name.key))
     return Drivers(one.name, other.name, _difference(base), costed.currency, tuple(order))
 
 
 def _driver(name, low, high, plan: Plan, base: Spent) -> Driver:
-    """``low`` and ``high`` are words and a plan each; ``base`` is spent by the ``plan`` itself."""
+    """``low`` and ``high`` are an end and its plan each; ``base`` is spent by the ``plan`` itself."""
     ends = []
     for _, moved in (low, high):
         same = moved.life is plan.life and moved.horizon == plan.horizon  # so are the repairs
@@ -101,18 +102,20 @@ def _inputs(costed: LifeCosts, plan: Plan) -> dict:
         if not amount.is_range:
             ends = tuple(amount.mid * (1 + step) for step in (-EITHER_SIDE, EITHER_SIDE))
         plans = [replace(plan, inputs={**plan.inputs, name: np.array(end)}) for end in ends]
-        words = [_written(end, amount.unit) for end in ends]
-        moved[name.replace("_", " ")] = tuple(zip(words, plans, strict=True))
+        shown = [written(name, end, amount.unit) for end in ends]
+        moved[_name(name.replace("_", " "))] = tuple(zip(shown, plans, strict=True))
     return moved
 
 
-def _written(value: float, unit: str) -> str:
-    return f"{value:.3g} {unit}" if unit else f"{100 * value:.3g} %"
+def _name(name: str, motor: str = "") -> Message:
+    named = Message(f"cost.driver.{name}")
+    return Message("cost.driver.of_motor", name=named, motor=motor) if motor else named
 
 
 def _years(plan: Plan) -> dict:
     ends = (max(plan.horizon - YEARS_EITHER_SIDE, FEWEST_YEARS), plan.horizon + YEARS_EITHER_SIDE)
-    return {"years counted": tuple((f"{n} years", replace(plan, horizon=n)) for n in ends)}
+    moved = tuple((years(n), replace(plan, horizon=n)) for n in ends)
+    return {_name("years counted"): moved}
 
 
 def _hours(plan: Plan, hours: float) -> dict:
@@ -123,8 +126,9 @@ def _hours(plan: Plan, hours: float) -> dict:
         scaled = replace(
             plan, energy=plan.energy * share, air=plan.air * share, life=plan.life / share
         )
-        ends.append((f"{hours * share:.0f} h a year", scaled))
-    return {"hours of running": tuple(ends)}
+        shown = Message("cost.hours_a_year", hours=Quantity(hours * share, "count"))
+        ends.append((shown, scaled))
+    return {_name("hours of running"): tuple(ends)}
 
 
 def _prices(plan: Plan, names, currency) -> dict:
@@ -134,8 +138,8 @@ def _prices(plan: Plan, names, currency) -> dict:
         for step in (-PRICE_EITHER_SIDE, PRICE_EITHER_SIDE):
             price = plan.price.copy()
             price[at] *= 1 + step
-            ends.append((_written(price[at], currency), replace(plan, price=price)))
-        moved[f"price of {name}"] = tuple(ends)
+            ends.append((Money(price[at], currency), replace(plan, price=price)))
+        moved[_name("price", name)] = tuple(ends)
     return moved
 
 
@@ -146,17 +150,18 @@ def _kilowatt_hours(plan: Plan) -> dict:
         first, second = getattr(plan, field)
         apart = Band.of(first - second)
         plans = [replace(plan, **{field: np.stack([second + d, second])}) for d in apart[::2]]
-        words = [f"{d:+.0f} kWh a year" for d in apart[::2]]
-        moved[name] = tuple(zip(words, plans, strict=True))
+        more = (Quantity(end, "difference") for end in apart[::2])
+        shown = [Message("cost.kwh_a_year", energy=end) for end in more]
+        moved[_name(name)] = tuple(zip(shown, plans, strict=True))
     return moved
 
 
 def _lives(plan: Plan, bands, names) -> dict:
     """Each part's life at the ends of its band: the capacitor's for both, others motor by motor."""
-    moved = {"capacitor life": _ends(plan, bands, "capacitor", (0, 1))}
+    moved = {_name("capacitor life"): _ends(plan, bands, "capacitor", (0, 1))}
     for at, name in enumerate(names):
         for part in ("winding", "bearing"):
-            moved[f"{part} life of {name}"] = _ends(plan, bands, part, (at,))
+            moved[_name(f"{part} life", name)] = _ends(plan, bands, part, (at,))
     return moved
 
 
@@ -167,6 +172,8 @@ def _ends(plan: Plan, bands, part, motors):
         life, place = plan.life.copy(), PARTS.index(part)
         for at in motors:
             life[at, place] = at_end[at, place]
-        words = " and ".join(dict.fromkeys(f"{at_end[at, place, 0]:.0f} years" for at in motors))
-        found.append((words, replace(plan, life=life)))
+        shown = list(dict.fromkeys(years(round(at_end[at, place, 0])) for at in motors))
+        if len(shown) == 2:
+            shown = [Message("cost.both", one=shown[0], other=shown[1])]
+        found.append((shown[0], replace(plan, life=life)))
     return tuple(found)

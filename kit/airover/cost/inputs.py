@@ -4,9 +4,10 @@ from airover.bands import Band
 from airover.climate.season import Season
 from airover.cost.failures import PARTS
 from airover.errors import InputError
+from airover.message import Message, Money, Quantity
 from airover.motor.conditions import Input
 from airover.records import CatalogueMotor, CostBasis
-from airover.units import show
+from airover.units import Amount, quoted
 
 # Invented, in US dollars: what is taken where the user says nothing.
 USUAL = {
@@ -26,11 +27,12 @@ NOT_DRAWN = ("horizon", "motor_life")
 SERVICE_EITHER_SIDE = 1.25  # of an experience that is written as one number, own judgement
 SHELF_MONTHS = 6.0  # from a motor's making to its fitting, own judgement
 _CURRENCY = "USD"
-_ASK = {
-    "winding": "its insulation class",
-    "bearing": "the kind and size of its bearings",
-    "capacitor": "the voltage of its capacitor",
-}
+# Kinds of quantity of a basis that are neither money nor years.
+_KINDS = {
+    "labour_hours": "working_time", "capacitor_hours": "working_time", "second_visits": "share",
+    "discount_rate": "yearly_rate",
+}  # fmt: skip
+_YEARS = ("horizon", "motor_life")
 
 
 def completed(basis: CostBasis, currency: str) -> CostBasis:
@@ -40,12 +42,13 @@ def completed(basis: CostBasis, currency: str) -> CostBasis:
     not the US dollar of the usual figures.
     """
     if basis.currency and basis.currency != currency:
-        raise InputError("cost", f"money in {basis.currency}", f"{currency}, as in the catalogue")
+        given = Message("cost.refused.money_in", currency=basis.currency)
+        raise InputError("cost", given, Message("cost.refused.as_catalogue", currency=currency))
     given = {name: amount.text for name, amount in basis if amount is not None}
     for name, text in USUAL.items():
         if name not in given and _CURRENCY in text and currency != _CURRENCY:
-            accepted = f'money in {currency}, written like "{text}" (usual figures are in USD)'
-            raise InputError(f"cost {_words(name)}", "nothing", accepted)
+            accepted = Message("cost.refused.money_like", currency=currency, text=quoted(text))
+            raise InputError(f"cost {_words(name)}", Message("cost.refused.nothing"), accepted)
     return CostBasis(**(USUAL | given))
 
 
@@ -57,57 +60,74 @@ def service(whole: CostBasis) -> Band:
     return Band(low, (low * high) ** 0.5, high)
 
 
-def term(motor: CatalogueMotor) -> tuple[float, str]:
-    """Months from its fitting for which a motor is replaced free, and how that is known."""
+def term(motor: CatalogueMotor) -> float | None:
+    """Months from its installation for which a motor is replaced free; None if not in the catalog.
+
+    A term that runs from manufacture is counted from SHELF_MONTHS after it.
+    """
     fitted, made = motor.warranty_from_installation, motor.warranty_from_manufacture
-    if fitted is None and made is None:
-        return 0.0, "not in the catalogue: none is counted"
     ends = [] if fitted is None else [fitted]
     if made is not None:
         ends.append(max(made - SHELF_MONTHS, 0.0))
-    return min(ends), "catalogue; taken to be fitted 6 months after it was made"
+    return min(ends, default=None)
 
 
-def noted(basis: CostBasis, whole: CostBasis, season: Season, motors, system: str):
+def noted(basis: CostBasis, whole: CostBasis, season: Season, motors) -> tuple[Input, ...]:
     """Every input with its origin. ``basis`` as given, ``whole`` as completed; ``motors`` are pairs
-    of a CatalogueMotor and its Yearly; ``system`` "US" or "SI" for texts."""
+    of a CatalogueMotor and its Yearly."""
     found = [
-        _noted(name, amount.text, getattr(basis, name) is not None)
+        _noted(name, amount, getattr(basis, name) is not None)
         for name, amount in whole
         if amount is not None
     ]
-    design = show(season.temp_design, "air_temperature", system)
-    hours = f"{season.total:.0f} h a year, all of the hour from {design} on"
-    found.append(Input("running", hours, "assumed", "from a year of weather and a cooling line"))
-    why = "own judgement; bearings as grease ages"
-    found.append(Input("how failures scatter", "Weibull laws", "assumed", why))
+    design = Quantity(season.temp_design, "air_temperature")
+    running = Message("cost.running", hours=Quantity(season.total, "count"), design=design)
+    found.append(Input("running", running, "assumed", Message("cost.assumed.running")))
+    laws = Message("cost.weibull")
+    found.append(Input("how failures scatter", laws, "assumed", Message("cost.assumed.scatter")))
     for motor, year in motors:
         found += _noted_motor(motor, year)
     return tuple(found)
 
 
-def _noted(name: str, text: str, given: bool) -> Input:
-    why = "" if given else "not given; invented usual figure"
-    return Input(_words(name), text, "given" if given else "assumed", why)
+def written(name: str, value: float | Amount, unit: str) -> Message | Quantity | Money:
+    """A ``value`` in ``unit`` of the field ``name`` of a CostBasis, for texts."""
+    if name in _YEARS:
+        return years(Band(*(end / 12 for end in (value.low, value.mid, value.high))))
+    return Quantity(value, _KINDS[name]) if name in _KINDS else Money(value, unit)
+
+
+def years(count: float | Band) -> Message:
+    """Years, for texts: "1 year", "5 to 25 years"."""
+    if isinstance(count, Band) and count.low == count.high:
+        count = count.mid
+    one = not isinstance(count, Band) and f"{count:.2g}" == "1"
+    return (
+        Message("years.one") if one else Message("years.many", count=Quantity(count, "two_digits"))
+    )
+
+
+def _noted(name: str, amount: Amount, given: bool) -> Input:
+    why = None if given else Message("cost.assumed.usual")
+    return Input(
+        _words(name), written(name, amount, amount.unit), "given" if given else "assumed", why
+    )
 
 
 def _noted_motor(motor: CatalogueMotor, year) -> list[Input]:
-    months, why = term(motor)
-    origin = "catalogue" if "catalogue;" in why else "assumed"
-    notes = [Input(f"warranty of {motor.name}", f"{months:.0f} months", origin, why)]
+    months, why = term(motor), Message("cost.assumed.warranty_shelf")
+    origin = "catalogue"
+    if months is None:
+        months, origin, why = 0.0, "assumed", Message("cost.assumed.no_warranty")
+    notes = [Input("warranty", Quantity(months, "duration"), origin, why, motor.name)]
     if year.bearing is not None:
-        alone, both = (_range(band) for band in (year.bearing, year.lives["bearing"]))
-        why = f"{alone} worked out alone; what such motors last counts as evidence beside it"
-        notes.append(Input(f"bearing life of {motor.name}", both, "assumed", why))
+        both = years(year.lives["bearing"])
+        why = Message("cost.assumed.bearing_alone", alone=years(year.bearing))
+        notes.append(Input("bearing life", both, "assumed", why, motor.name))
     for part in (part for part in PARTS if part in year.assumed):
-        why = f"not worked out: ask for {_ASK[part]}; own judgement"
-        name = f"{part} life of {motor.name}"
-        notes.append(Input(name, _range(year.lives[part]), "assumed", why))
+        why = Message(f"cost.assumed.{part}")
+        notes.append(Input(f"{part} life", years(year.lives[part]), "assumed", why, motor.name))
     return notes
-
-
-def _range(band) -> str:
-    return f"{band.low:.2g} to {band.high:.2g} years"
 
 
 def _words(name: str) -> str:

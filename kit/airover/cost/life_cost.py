@@ -22,6 +22,7 @@ from airover.cost.failures import PARTS, SHAPES, Repairs, repairs, weibull_scale
 from airover.cost.inputs import NOT_DRAWN, completed, noted, service, term
 from airover.cost.yearly import Yearly, served, yearly
 from airover.errors import InputError
+from airover.message import Message
 from airover.motor.conditions import Input
 from airover.records import CostBasis, Job
 
@@ -161,9 +162,11 @@ def life_cost(
     priced = [c for c in answered.fitting if c.case.motor.price is not None]
     unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
     if not priced:
-        accepted = "at least one that fits and has a price in the catalogue"
-        given = f"{len(unpriced)} that fit without one" if unpriced else "none that fits"
-        raise InputError("motors for a life cost", given, accepted)
+        given = Message("cost.refused.unpriced", count=len(unpriced))
+        if not unpriced:
+            given = Message("cost.refused.none_fits")
+        field = Message("cost.refused.motors")
+        raise InputError(field, given, Message("cost.refused.priced"))
     currency = priced[0].case.motor.currency
     basis = answered.job.cost if basis is None else basis
     whole = completed(basis, currency)
@@ -204,7 +207,7 @@ def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCost
         costs=tuple(costs[at] for at in order),
         horizon=whole.years,
         basis=whole,
-        inputs=noted(basis, whole, season, motors, candidates[0].case.conditions.system),
+        inputs=noted(basis, whole, season, motors),
         unpriced=unpriced,
         recommended=recommended,
         season=season,
@@ -292,7 +295,7 @@ def _plan(basis: CostBasis, candidates, years, draws, seed) -> Plan:
         extra_hours=np.array([sum(ADAPT_HOURS.get(x, 0.0) for x in names) for names in adapted]),
         bands=np.array([float(not names.isdisjoint(BELLY_BAND)) for names in adapted]),
         open_share=np.minimum(SECOND_VISIT_PER_FACT * missing, MOST_SECOND_VISITS),
-        warranty=np.array([term(motor)[0] / 12 for motor in motors]),
+        warranty=np.array([(term(motor) or 0.0) / 12 for motor in motors]),
         energy=np.stack([year.energy[version] for year in years]),
         air=np.stack([year.air[version] for year in years]),
         life=_drawn_lives(motors, years, normal_draws(rng, PARTS, draws), seed),

@@ -1,4 +1,4 @@
-"""Two or three motors to choose from, the one to take, and why, in words with their numbers.
+"""Two or three motors to choose from, the one to take, and why, with the numbers.
 
 The recommended motor is the one that the answer puts first, so that all documents name the same
 one. Where another costs less over the years, or two cost about the same, the reason says so.
@@ -9,9 +9,10 @@ from typing import NamedTuple
 from airover.bands import Band
 from airover.choose import FITS
 from airover.cost.life_cost import LifeCost, LifeCosts, cheaper, difference
+from airover.message import Message, Money
 
-LEAST, TODAY, LASTING = "least over its life", "least today", "longest between visits"
-BEST, NEXT = "best match", "next over its life"
+# What a motor is the best at: names of texts under ``best_at``.
+LEAST, TODAY, LASTING, BEST, NEXT = "least", "today", "lasting", "best", "next"
 MOST = 3
 # Engineering judgment: cost decides between two motors where one is cheaper in nine of ten futures
 # (the confidence of the 90 % ranges elsewhere; the other is the least of many estimates, so a
@@ -19,14 +20,7 @@ MOST = 3
 # to the fewest last equally long.
 CLEAR, NEGLIGIBLE = 0.9, 0.02
 SAME_FAILURES, SAME_SHARE = 0.02, 0.05
-
-NOT_INCLUDED = (
-    "Taxes, permits, disposal of the old motor and any repair of the refrigerant side.",
-    "Failures from water, lightning, a blade out of true or a mistake in fitting.",
-    "Labour of a replacement under warranty is counted as paid; the motor itself is free.",
-    "Prices that rise faster or slower than all others.",
-)
-NO_LOST_COOLING = "What a hot day without cooling costs the customer."
+NOT_INCLUDED = ("taxes", "damage", "labor", "inflation")
 
 
 class Option(NamedTuple):
@@ -36,7 +30,7 @@ class Option(NamedTuple):
 
     roles: tuple[str, ...]
     cost: LifeCost
-    why: str
+    why: Message
     assumed: tuple[str, ...]
 
 
@@ -50,12 +44,12 @@ class Choices(NamedTuple):
     """
 
     options: tuple[Option, ...]
-    reason: str
+    reason: Message
     other: LifeCost | None
     probability: float | None
     difference: Band | None
     decides: bool
-    not_included: tuple[str, ...]
+    not_included: tuple[Message, ...]
 
     @property
     def recommended(self) -> Option:
@@ -83,15 +77,6 @@ def decides(one: LifeCost, other: LifeCost) -> bool:
     """True if one of two motors is clearly cheaper: in nine of ten futures, and by enough money."""
     apart, share = abs(one.mean - other.mean), cheaper(one, other)
     return max(share, 1 - share) >= CLEAR and apart >= NEGLIGIBLE * other.mean
-
-
-def money_text(value: float, currency: str = "", digits: int = 3) -> str:
-    """An amount with the ``digits`` that mean something.
-
-    >>> money_text(1766.2, "USD"), money_text(-0.25, "USD")
-    ('1,770 USD', '-0.25 USD')
-    """
-    return f"{float(f'{value:.{digits}g}'):,.10g} {currency}".strip()
 
 
 def _recommended(costed: LifeCosts) -> LifeCost:
@@ -128,59 +113,42 @@ def _lasting(costed: LifeCosts) -> LifeCost:
 
 
 def _option(roles, cost: LifeCost, years: int) -> Option:
-    today = money_text(cost.today.mean(), cost.currency)
-    why = f"About {today} today and {_life_text(cost, years)}; {_futures(cost.untroubled)} without"
-    return Option(roles, cost, f"{why} a failure.", cost.yearly.assumed)
+    today, share = Money(cost.today.mean(), cost.currency), _of_100(cost.untroubled)
+    why = Message("cost.option", today=today, share=share, **_life(cost, years))
+    return Option(roles, cost, why, cost.yearly.assumed)
 
 
-def _life_text(cost: LifeCost, years: int) -> str:
-    low, _, high = (money_text(end) for end in cost.band)
-    return f"{money_text(cost.mean, cost.currency)} over {years} years ({low} to {high})"
+def _life(cost: LifeCost, years: int) -> dict:
+    low, _, high = (Money(end, "") for end in cost.band)
+    return {"mean": Money(cost.mean, cost.currency), "years": years, "low": low, "high": high}
 
 
-def _futures(share: float) -> str:
-    return f"{100 * share:.0f} of 100 futures"
+def _of_100(share: float) -> int:
+    return round(100 * share)
 
 
-def _reason(best: LifeCost, other: LifeCost | None, chance, decided: bool, years: int) -> str:
-    about = f"about {_life_text(best, years)}"
-    plain = best.candidate.verdict == FITS
-    take = f"Take the {best.name}{'' if plain else ', once what is open about it is settled'}"
+def _reason(best: LifeCost, other: LifeCost | None, chance, decided: bool, years: int) -> Message:
+    life = Message("cost.life", **_life(best, years))
     if other is None:
-        return f"The {best.name} is the only motor that fits and has a price: {about}."
-    apart = money_text(abs(best.mean - other.mean), best.currency, 2)
-    seen = f"cheaper in {_futures(chance)}"
+        return Message("cost.reason.only", motor=best.name, life=life)
+    take = "cost.take.now" if best.candidate.verdict == FITS else "cost.take.settled"
+    values = {
+        "take": Message(take, motor=best.name),
+        "life": life,
+        "other": other.name,
+        "apart": Money(abs(best.mean - other.mean), best.currency, 2),
+    }
+    less = best.mean <= other.mean
     if not decided:
-        return (
-            f"{take}: {about}. No other motor is clearly cheaper: the {other.name} averages "
-            f"{apart} {'more' if best.mean <= other.mean else 'less'}, and the {best.name} is "
-            f"{seen}."
-        )
-    often = _futures(max(chance, 1 - chance))
-    if best.mean <= other.mean:
-        return f"{take}: {about}, {_less(chance, apart, other.name, often)}."
-    return (
-        f"{take}, the best match: {about}; the {other.name} would come "
-        f"{_lower(chance, apart, often)}, which may be a reason to choose it."
-    )
+        key = "near_more" if less else "near_less"
+        return Message(f"cost.reason.{key}", motor=best.name, share=_of_100(chance), **values)
+    key = "less" if less else "lower"
+    mixed = "" if (chance > 0.5) == less else "_mixed"
+    return Message(f"cost.reason.{key}{mixed}", often=_of_100(max(chance, 1 - chance)), **values)
 
 
-def _less(chance, apart, other, often) -> str:
-    """How one that costs less on average stands beside the ``other``."""
-    if chance > 0.5:
-        return f"{apart} less than the {other}, cheaper in {often}"
-    return f"{apart} less on average than the {other}, though that is cheaper in {often}"
-
-
-def _lower(chance, apart, often) -> str:
-    """How far one of a lower average comes below the recommended."""
-    if chance < 0.5:
-        return f"{apart} lower, cheaper in {often}"
-    return f"{apart} lower on average, though dearer in {often}"
-
-
-def _not_included(costed: LifeCosts) -> tuple[str, ...]:
-    lost = () if costed.basis.lost_cooling else (NO_LOST_COOLING,)
-    without = ", ".join(costed.unpriced)
-    unpriced = (f"Motors without a price in the catalogue: {without}.",) if without else ()
-    return (*NOT_INCLUDED, *lost, *unpriced)
+def _not_included(costed: LifeCosts) -> tuple[Message, ...]:
+    lost = () if costed.basis.lost_cooling else ("lost_cooling",)
+    found = tuple(Message(f"cost.not_included.{name}") for name in (*NOT_INCLUDED, *lost))
+    unpriced = Message("cost.not_included.unpriced", motors=costed.unpriced)
+    return (*found, unpriced) if costed.unpriced else found

@@ -17,45 +17,48 @@ from airover.figures.style import (
     title,
 )
 from airover.motor.work import USUAL
+from airover.texts import Writer
 
 NAMES = ("low", "usual", "high")
 
 
-def torque(candidate: Candidate) -> Figure:
+def torque(candidate: Candidate, writer: Writer | None = None) -> Figure:
     """The motor's torque against the fan's over speed, at the line's three voltages.
 
     The crossing is where the motor settles. Warm motor, middle of the draws. A motor that was
     not simulated gives words instead.
     """
-    case = candidate.case
+    case, writer = candidate.case, writer or Writer()
+    name = case.motor.name
     figure = Figure(figsize=(5.8, 3.7), layout="constrained")
     if case.row is None:
-        figure.text(0.5, 0.5, f"{case.motor.name} was not simulated on this job.", ha="center")
+        figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
         return figure
     speed, curves, fan = _torque_curves(case)
     axes = figure.subplots()
     for curve, style in zip(curves, DASHES, strict=True):
         axes.plot(speed, curve, style, color=INK, lw=LINE)
     axes.plot(speed, fan, color=FAN, lw=THICK)
-    note(axes, "blade", (speed[-1], fan[-1]), (4, 0), FAN, va="center")
+    note(axes, writer("answer.torque_figure.fan"), (speed[-1], fan[-1]), (4, 0), FAN, va="center")
     axes.set(
-        xlabel="speed [rpm]",
-        ylabel="torque [N m]",
+        xlabel=writer("answer.torque_figure.speed"),
+        ylabel=writer("answer.torque_figure.torque"),
         xlim=(0, speed[-1] * 1.08),
         ylim=(0, 1.06 * np.max(curves)),
     )
-    title(axes, f"{case.motor.name} at {case.shown(case.rating, 'power')}")
+    rating = writer.amount(case.rating, "power")
+    title(axes, writer("answer.torque_figure.title", motor=name, rating=rating))
     frame(axes)
-    _label_voltages(axes, case, speed, curves)
-    _mark_crossing(axes, case, speed[-1])
+    _label_voltages(axes, case, speed, curves, writer)
+    _mark_crossing(axes, case, speed[-1], writer)
     return figure
 
 
-def _label_voltages(axes, case, speed, curves):
+def _label_voltages(axes, case, speed, curves, writer):
     """Each curve's voltage just under its top, and no two on each other."""
     highest = curves[-1]
     end = np.flatnonzero(highest > 0.8 * np.max(highest))[-1]
-    note(axes, "motor", (speed[end], highest[end]), (7, 0))
+    note(axes, writer("answer.torque_figure.motor"), (speed[end], highest[end]), (7, 0))
     line, lowest_yet = 0.07 * axes.get_ylim()[1], np.inf
     volts = case.conditions.voltage
     for curve, name, voltage in reversed(list(zip(curves, NAMES, volts, strict=True))):
@@ -64,7 +67,7 @@ def _label_voltages(axes, case, speed, curves):
         axes.text(
             speed[top],
             lowest_yet,
-            f"{voltage:.0f} V, {name}",
+            writer(f"answer.torque_figure.{name}", volts=f"{voltage:.0f} V"),
             ha="center",
             va="top",
             color=INK,
@@ -88,12 +91,21 @@ def _torque_curves(case):
     return speed, curves, load
 
 
-def _mark_crossing(axes, case, synchronous):
+def _mark_crossing(axes, case, synchronous, writer):
     """A point with its figures, on the side where there is room for them."""
     rpm = case.speed_rpm.mid
     newton_metres = np.median(case.worked.solution.torque[USUAL, case.row])
     fast = rpm > synchronous / 2
     axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
-    told = f"settles at {rpm:.0f} rpm\n{newton_metres:.2f} N m, {case.current.mid:.2f} A"
+    told = "\n".join(
+        (
+            writer("answer.torque_figure.settles", speed=f"{rpm:.0f} rpm"),
+            writer(
+                "answer.torque_figure.there",
+                torque=f"{newton_metres:.2f} N m",
+                amps=f"{case.current.mid:.2f} A",
+            ),
+        )
+    )
     away, side = ((-75, 0), "right") if fast else ((40, -20), "left")
     note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)

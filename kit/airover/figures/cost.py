@@ -8,9 +8,9 @@ from matplotlib.figure import Figure
 
 from airover.cost.drivers import Drivers
 from airover.cost.life_cost import LifeCosts
-from airover.cost.options import money_text
 from airover.figures.palette import EDGE, INK, MIDDLE, PALE, PAPER
 from airover.figures.style import BEHIND, SMALL, THIN, WIDE, frame, note, title, unframed
+from airover.texts import Writer
 
 MOST_MOTORS, MOST_DRIVERS = 3, 7
 # today's money together, then what comes later; the pattern parts neighbours in grey
@@ -22,37 +22,39 @@ GROUPS = {
 LEAST_SHARE = 0.09  # of the axis, for words inside a bar
 
 
-def life_cost(found: LifeCosts, most: int = MOST_MOTORS) -> Figure:
+def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer | None = None) -> Figure:
     """Expected cost of the first ``most`` motors by what it is for, with the band of the whole."""
-    costs = found.costs[:most]
+    costs, writer = found.costs[:most], writer or Writer()
     figure = Figure(figsize=(WIDE, 1.5 + 0.75 * len(costs)), layout="constrained")
     axes = figure.subplots()
     reach = 1.45 * max(cost.band.high for cost in costs)
     for row, cost in enumerate(costs):
-        without = _stacked(axes, row, cost, reach)
+        without = _stacked(axes, row, cost, reach, writer)
         low, _, high = cost.band
         axes.plot([low, high], [row + 0.36] * 2, color=INK, lw=THIN, marker="|", ms=7)
-        whole = f"{money_text(cost.mean)} ({money_text(low)} to {money_text(high)})"
+        mean, *ends = (writer.money(x) for x in (cost.mean, low, high))
+        whole = writer("cost.table.range", mean=mean, low=ends[0], high=ends[1])
         words = "\n".join([whole, *without])
         axes.text(1.02 * high, row + 0.05, words, va="center", fontsize=SMALL, color=INK)
     axes.set_yticks(range(len(costs)), [_broken(cost.name) for cost in costs])
     axes.set(ylim=(len(costs) - 0.4, -0.55), xlim=(0, reach))
-    _finish(axes, f"present value over {found.horizon} years [{found.currency}]")
-    axes.set_ylabel("motor")
-    title(axes, "Cost over its life; the line holds 9 cases of 10")
+    value = {"years": found.horizon, "currency": found.currency}
+    _finish(axes, writer("cost.figure.value", **value))
+    axes.set_ylabel(writer("cost.figure.motor"))
+    title(axes, writer("cost.figure.title"))
     return figure
 
 
-def _stacked(axes, row, cost, reach) -> list[str]:
+def _stacked(axes, row, cost, reach, writer: Writer) -> list[str]:
     """One motor's bar; returned are the words that found no room in it."""
     start, without = 0.0, []
-    for words, (names, colour, hatch) in GROUPS.items():
+    for group, (names, colour, hatch) in GROUPS.items():
         width = float(sum(np.mean(cost.parts[name]) for name in names))
         if width <= 0:
             continue
         bar = {"color": colour, "hatch": hatch, "edgecolor": EDGE, "height": 0.54}
         axes.barh(row, width, left=start, **bar)
-        told = (words, money_text(width))
+        told = (writer(f"cost.figure.{group}"), writer.money(width))
         if width > LEAST_SHARE * reach:
             place = {"ha": "center", "va": "center", "fontsize": SMALL, "color": INK}
             axes.text(start + width / 2, row, "\n".join(told), bbox=BEHIND, **place)
@@ -62,12 +64,12 @@ def _stacked(axes, row, cost, reach) -> list[str]:
     return without
 
 
-def decides(found: Drivers, most: int = MOST_DRIVERS) -> Figure:
+def decides(found: Drivers, most: int = MOST_DRIVERS, writer: Writer | None = None) -> Figure:
     """The inputs with the greatest swing in the difference between two motors, greatest on top.
 
     Right of nought the second motor is the cheaper one, left of it the first.
     """
-    shown = found.drivers[:most]
+    shown, writer = found.drivers[:most], writer or Writer()
     figure = Figure(figsize=(WIDE, 1.9 + 0.5 * len(shown)), layout="constrained")
     axes = figure.subplots()
     ends = [end for one in shown for end in (one.at_low, one.at_high)] + [0.0, found.base]
@@ -75,21 +77,21 @@ def decides(found: Drivers, most: int = MOST_DRIVERS) -> Figure:
     for row, one in enumerate(shown):
         left, right = sorted((one.at_low, one.at_high))
         axes.barh(row, right - left, left=left, height=0.5, color=PALE, edgecolor=EDGE)
-        for end, words in ((one.at_low, one.low), (one.at_high, one.high)):
-            outside = (end > (left + right) / 2) if right > left else words is one.high
+        for end, input_end in ((one.at_low, one.low), (one.at_high, one.high)):
+            outside = (end > (left + right) / 2) if right > left else input_end is one.high
             side, away = ("left", 4) if outside else ("right", -4)
-            note(axes, words, (end, row), (away, 0), ha=side, va="center")
+            note(axes, writer.value(input_end), (end, row), (away, 0), ha=side, va="center")
     axes.axvline(found.base, color=INK, lw=THIN, ls="--")
     axes.axvline(0, color=INK, lw=1.0)
-    axes.set_yticks(range(len(shown)), [_broken(one.name) for one in shown])
+    axes.set_yticks(range(len(shown)), [_broken(writer(one.name)) for one in shown])
     axes.set(ylim=(len(shown) - 0.4, -1.35), xlim=(-reach, reach))
     for name, side in ((found.first, "left"), (found.second, "right")):
         place = {"ha": side, "va": "center", "fontsize": SMALL, "color": INK}
         where = 0.98 * reach * (-1 if side == "left" else 1)
-        axes.text(where, -0.85, f"{_broken(name)}\nis cheaper", **place)
-    _finish(axes, f"cost of the first less that of the second [{found.currency}]")
-    axes.set_ylabel("input, from its low to its high end")
-    title(axes, "What decides; dashed: as expected")
+        axes.text(where, -0.85, f"{_broken(name)}\n{writer('cost.figure.cheaper')}", **place)
+    _finish(axes, writer("cost.figure.difference", currency=found.currency))
+    axes.set_ylabel(writer("cost.figure.input"))
+    title(axes, writer("cost.figure.decides"))
     return figure
 
 

@@ -10,14 +10,13 @@ from typing import NamedTuple
 import numpy as np
 
 from airover import identify, priors
-from airover.bands import log_normal, normal, normal_draws, normal_within, uniform
+from airover.bands import Band, log_normal, normal, normal_draws, normal_within, uniform
 from airover.errors import InputError
-from airover.kinds import KINDS
+from airover.message import Estimate, Message, Quantity, Word
 from airover.physics import air, coil, fan
 from airover.physics.heat import sun_absorbed
 from airover.physics.operating_point import fan_coefficient
 from airover.records import Job, Nameplate
-from airover.units import convert, show
 
 DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a plate's power is taken to hold
 
@@ -60,12 +59,23 @@ SERVICE_VOLTAGE = 0.05  # either side of nominal
 
 
 class Input(NamedTuple):
-    """One input, as shown to people: its value, where it came from, and why if assumed."""
+    """One input: its ``value``, where it came from, and why if assumed.
+
+    ``origin`` is measured, nameplate, catalogue, given or assumed. ``motor`` names the motor that
+    the input belongs to, if one. Texts have the ``name`` under ``input``.
+    """
 
     name: str
-    value: str
+    value: Quantity | Message | Word | str
     origin: str
-    why: str = ""
+    why: Message | None = None
+    motor: str = ""
+
+    def to_dict(self, writer) -> dict[str, str]:
+        """The input for JSON; texts by ``writer``, an `airover.texts.Writer`."""
+        why = writer.value(self.why) if self.why else ""
+        value = writer.value(self.value)
+        return {"name": self.name, "value": value, "origin": self.origin, "why": why}
 
 
 @dataclass(frozen=True)
@@ -95,7 +105,6 @@ class Conditions:
     voltage: np.ndarray
     frequency: float
     inputs: tuple[Input, ...]
-    system: str
 
     @property
     def draws(self) -> int:
@@ -123,7 +132,6 @@ class _Reader:
     job: Job
     draws: int
     seed: int
-    system: str
     inputs: list = field(default_factory=list)
 
     def deviates(self, name):
@@ -134,32 +142,24 @@ class _Reader:
     def uniform(self, name, ends):
         return uniform(ends, self.deviates(name))
 
-    def shown(self, value, kind) -> str:
-        return show(value, kind, self.system)
+    def note(self, name, value, origin):
+        self.inputs.append(Input(name, value, origin))
 
-    def note(self, name, value, origin, why=""):
-        self.inputs.append(Input(name, value, origin, why))
+    def assume(self, name, value, why, **values):
+        """Note an assumed input; ``why`` is the key of a text under ``answer.assumed``."""
+        self.inputs.append(
+            Input(name, value, "assumed", Message(f"answer.assumed.{why}", **values))
+        )
 
     def amount(self, name, amount, assumed, kind, origin="measured"):
         """Draws of what was typed, or of the usual range where nothing was."""
         if amount is None:
             low, high = assumed
-            shown = " to ".join(dict.fromkeys(self.shown(end, kind) for end in assumed))
-            self.note(name, shown, "assumed", "not given; usual, no source")
+            self.assume(name, Quantity(Band(low, (low + high) / 2, high), kind), "usual")
         else:
             low, high = amount.low, amount.high
-            self.note(name, amount.text, origin)
+            self.note(name, Quantity(amount, kind), origin)
         return self.uniform(name, (low, high))
-
-    def note_range(self, name, values, kind, why):
-        """Note an assumed input by the 90 % range of its ``values``, in two digits."""
-        unit, _ = KINDS[kind].us if self.system == "US" else KINDS[kind].si
-        ends = (convert(float(x), kind, unit) for x in np.quantile(values, (0.05, 0.95)))
-        low, high = (f"{float(f'{end:.2g}'):g}" for end in ends)
-        self.note(name, f"{low if low == high else f'{low}-{high}'} {unit}", "assumed", why)
-
-    def amount_or_none(self, name, amount, origin="measured"):
-        return None if amount is None else self.amount(name, amount, None, "", origin)
 
 
 class _Load(NamedTuple):
@@ -219,19 +219,17 @@ def usual_rise(density, deviates):
     return log_normal(COIL_RISE, deviates) * DENSITY_STANDARD / density
 
 
-def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Conditions:
+def conditions(job: Job, draws: int, seed: int = 0) -> Conditions:
     """Work out what ``job`` asks for, in ``draws`` equally likely versions.
-
-    ``system``, "US" or "SI", is that of the texts of the inputs.
 
     Raises InputError when the nameplate says too little to estimate the fan load.
     """
-    read = _Reader(job, draws, seed, system)
+    read = _Reader(job, draws, seed)
     voltage, frequency = _line(read)
     load = _load(read, voltage)
     temp_outdoor, temp_entering, temp_air, density = _air(read, load)
     ratio = density / DENSITY_STANDARD
-    mean_speed = _mean_speed(read, load.flow, load.diameter)
+    mean_speed = _mean_speed(load.flow, load.diameter)
     return Conditions(
         coefficient=fan_coefficient(load.power * ratio, load.speed_rpm),
         shaft_power=load.power * ratio,
@@ -249,18 +247,19 @@ def conditions(job: Job, draws: int, seed: int = 0, system: str = "US") -> Condi
         voltage=voltage,
         frequency=frequency,
         inputs=tuple(read.inputs),
-        system=system,
     )
 
 
-def _mean_speed(read: _Reader, flow, diameter):
+def _mean_speed(flow, diameter):
     """Speed of the air [m/s] through the blade's circle; one that no such fan gives is refused."""
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:
         most = FASTEST_AIR * np.pi / 4 * np.median(diameter) ** 2
-        blade = read.shown(np.median(diameter), "blade_diameter")
-        given = f"{read.shown(np.median(flow), 'flow')} through a blade of {blade}"
-        raise InputError("airflow", given, f"at most {read.shown(most, 'flow')}")
+        fan = Quantity(np.median(diameter), "blade_diameter")
+        given = Message(
+            "answer.refused.airflow", flow=Quantity(np.median(flow), "flow"), diameter=fan
+        )
+        raise InputError("airflow", given, Message("limit.most", value=Quantity(most, "flow")))
     return speed
 
 
@@ -268,17 +267,16 @@ def _line(read: _Reader):
     """Low, usual and high supply voltage, and the frequency."""
     plate, site = read.job.nameplate, read.job.site
     if site.voltage is not None:
-        read.note("line voltage", site.voltage.text, "measured")
+        read.note("line voltage", Quantity(site.voltage, "voltage"), "measured")
         low, usual, high = site.voltage.low, site.voltage.mid, site.voltage.high
         if not site.voltage.is_range:
             low, high = low * (1 - SERVICE_VOLTAGE), high * (1 + SERVICE_VOLTAGE)
-            why = "one reading says nothing of other hours; 5 % either side, common practice"
-            read.note("range of the line voltage", f"{low:.0f} to {high:.0f} V", "assumed", why)
+            span = Quantity(Band(low, usual, high), "voltage")
+            read.assume("range of the line voltage", span, "one_reading")
     elif plate.voltage is not None:
         usual = plate.voltage.high
         low, high = plate.voltage.low * (1 - SERVICE_VOLTAGE), usual * (1 + SERVICE_VOLTAGE)
-        why = "not measured; the plate's voltage and 5 % either side"
-        read.note("line voltage", f"{low:.0f} to {high:.0f} V", "assumed", why)
+        read.assume("line voltage", Quantity(Band(low, usual, high), "voltage"), "plate_voltage")
     else:
         raise InputError("voltage", "neither nameplate nor site", 'one of them, such as "230 V"')
     return np.array([low, usual, high]), _frequency(read)
@@ -290,16 +288,17 @@ def _frequency(read: _Reader) -> float:
         (read.job.nameplate.frequency, "nameplate"),
     ):
         if amount is not None:
-            read.note("frequency", amount.text, origin)
+            read.note("frequency", Quantity(amount, "frequency"), origin)
             return amount.mid
-    read.note("frequency", "60 Hz", "assumed", "not given")
+    read.assume("frequency", Quantity(60.0, "frequency"), "not_given")
     return 60.0
 
 
 def _load(read: _Reader, voltage) -> _Load:
     """Fan load: from the fan curve if there is one, else from the failed motor's nameplate."""
     power, speed_rpm = _plate_load(read, voltage)
-    flow = read.amount_or_none("airflow", read.job.site.airflow)
+    given = read.job.site.airflow
+    flow = None if given is None else read.amount("airflow", given, None, "flow")
     curve = read.job.blade.curve
     if curve is not None:
         return _from_curve(read, curve, power, speed_rpm, flow)
@@ -308,57 +307,50 @@ def _load(read: _Reader, voltage) -> _Load:
         raise InputError("nameplate", "neither power nor current", accepted)
     synchronous_rpm = completed(read.job).synchronous_rpm
     power, speed_rpm = fan_load(power, speed_rpm, synchronous_rpm, read.deviates("fan load"))
-    why = "not measured; usually 70-115 % of the nameplate power, in air of 0.075 lb/ft3"
-    read.note_range("fan load", power, "power", why)
+    standard = Quantity(DENSITY_STANDARD, "density")
+    read.assume("fan load", Estimate(Band.of(power), "power"), "fan_load", density=standard)
     diameter = _diameter(read, power, speed_rpm)
     usual_flow = usual_airflow(power, speed_rpm, diameter, read.deviates("airflow"))
     if flow is None:
         flow = usual_flow
-        why = "not measured; from fan load, diameter and speed"
         needed = power / (DENSITY_STANDARD * (speed_rpm / 60) ** 3 * diameter**5)
         low, high = POSSIBLE_POWER_COEFFICIENT
-        if not low < np.median(needed) < high:
-            why += ", which do not agree: check nameplate power and fan diameter"
-        read.note_range("airflow", flow, "flow", why)
-    pressure = read.uniform("fan static efficiency", STATIC_EFFICIENCY) * power / flow
-    why = "not measured; usual of stamped fan blades"
-    read.note("fan static efficiency", "0.15-0.35", "assumed", why)
-    return _Load(power, speed_rpm, diameter, flow, usual_flow, pressure)
+        why = "airflow" if low < np.median(needed) < high else "airflow_doubtful"
+        read.assume("airflow", Estimate(Band.of(flow), "flow"), why)
+    low, high = STATIC_EFFICIENCY
+    efficiency = read.uniform("fan static efficiency", STATIC_EFFICIENCY)
+    shown = Quantity(Band(low, (low + high) / 2, high), "times")
+    read.assume("fan static efficiency", shown, "static_efficiency")
+    return _Load(power, speed_rpm, diameter, flow, usual_flow, efficiency * power / flow)
 
 
 def _diameter(read: _Reader, power, speed_rpm):
     """Fan diameter [m]: the one given, else the usual one for this power and speed."""
     if read.job.blade.diameter is not None:
-        return read.amount("fan diameter", read.job.blade.diameter, None, "")
+        return read.amount("fan diameter", read.job.blade.diameter, None, "blade_diameter")
     diameter = usual_diameter(power, speed_rpm, read.deviates("fan diameter"))
-    why = "not measured; from fan load and speed"
-    read.note_range("fan diameter", diameter, "blade_diameter", why)
+    read.assume("fan diameter", Estimate(Band.of(diameter), "blade_diameter"), "fan_diameter")
     return diameter
 
 
 def _plate_load(read: _Reader, voltage):
     """Samples of the failed motor's rated power (or None) and speed."""
     plate = completed(read.job)
-    for name, amount in (("rated power", plate.power), ("rated speed", plate.speed_rpm)):
-        if amount is not None:
-            read.note(name, amount.text, "nameplate")
+    if plate.power is not None:
+        read.note("rated power", Quantity(plate.power, "power"), "nameplate")
+    if plate.speed_rpm is not None:
+        read.note("rated speed", Quantity(plate.speed_rpm, "speed"), "nameplate")
     if read.job.nameplate.poles is None and plate.speed_rpm is None:
-        why = "neither speed nor poles readable; the most common speed of these motors"
-        read.note("number of poles", f"{plate.poles}", "assumed", why)
+        read.assume("number of poles", Quantity(plate.poles, "count"), "poles")
     if plate.power is None and plate.current is None:
         slip = 1 - priors.SLIP_RATED.at(read.deviates("rated speed"))
         rated = slip * plate.synchronous_rpm if plate.speed_rpm is None else plate.speed_rpm.mid
         return None, np.broadcast_to(rated, read.draws)
     failed = failed_motor(read.job, read.draws, read.seed).rated
     if plate.power is None:
-        band = np.quantile(failed.power, (0.05, 0.95))
-        shown = " to ".join(read.shown(x, "power") for x in band)
-        why = "power not readable: volts x amps x usual efficiency x usual power factor"
-        read.note("rated power", shown, "assumed", why)
+        read.assume("rated power", Quantity(Band.of(failed.power), "power"), "rated_power")
     if plate.speed_rpm is None:
-        band = np.quantile(failed.speed_rpm, (0.05, 0.95))
-        shown = " to ".join(f"{x:.0f}" for x in band) + " rpm"
-        read.note("rated speed", shown, "assumed", "not readable: usual slip of these motors")
+        read.assume("rated speed", Quantity(Band.of(failed.speed_rpm), "speed"), "rated_speed")
     return failed.power, failed.speed_rpm
 
 
@@ -413,11 +405,12 @@ def completed(job: Job) -> Nameplate:
 
 
 def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
-    read.note("blade's curve", f"{len(curve.flow)} points", "measured")
+    read.note("blade's curve", Message("answer.given.points", count=len(curve.flow)), "measured")
     points = curve_of(curve)
     if flow is None:
         flow, why = _flow_on_curve(read, points, power, speed_rpm)
-        read.note("airflow", f"about {read.shown(np.median(flow), 'flow')}", "assumed", why)
+        shown = Message("about", value=Quantity(np.median(flow), "flow"))
+        read.assume("airflow", shown, why)
     else:
         points.at(flow, np.median(speed_rpm), DENSITY_STANDARD)  # refuses flows beyond the curve
         # The speed is known within its tolerance: a flow at the curve's end stays there.
@@ -439,19 +432,17 @@ def curve_of(written, smooth=False) -> fan.FanCurve:
 
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
-    """Airflow where none was measured, and why: where the curve takes the plate's power, if that
+    """Airflow where none was measured, and the key of why: where the curve takes the plate's power, if that
     tells the flow, else a usual part of the curve."""
     ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
     if power is not None and ends is not None and _inside(power * np.mean(FAN_LOAD), ends):
         # Only loads that the curve reaches are possible.
         limits = [end / power for end in ends]
         power = power * normal_within(FAN_LOAD, limits, read.deviates("fan load"))
-        why = "not measured; where the curve takes 70-115 % of the failed motor's rated power"
         flow = points.flow_at_power(np.clip(power, *ends), speed_rpm, DENSITY_STANDARD)
-        return flow, why
+        return flow, "airflow_by_power"
     share = read.uniform("share of the curve", (0.6, 0.9))
-    why = "not measured; 60 to 90 % of the curve's largest airflow"
-    return share * points.flow[-1] * speed_rpm / points.speed_rpm, why
+    return share * points.flow[-1] * speed_rpm / points.speed_rpm, "airflow_by_curve"
 
 
 def _inside(draws, ends) -> bool:
@@ -478,7 +469,7 @@ def _air(read: _Reader, load: _Load):
     entering = outdoor + recirculation
     density = air.moist_air_density(entering, pressure, humidity)
     if site.coil_temperature_rise is not None:
-        leaving = entering + read.amount(RISE, site.coil_temperature_rise, None, "")
+        leaving = entering + read.amount(RISE, site.coil_temperature_rise, None, "temperature_rise")
     elif site.heat is not None:
         heat = read.amount("heat of the coil", site.heat, None, "heat")
         leaving = coil.leaving_temperature(heat, load.flow, entering, density)
@@ -486,8 +477,7 @@ def _air(read: _Reader, load: _Load):
         # A measured airflow that is not the usual one is half a unit of another size, half a coil
         # that passes more or less air than it was made for: engineering judgment, no source.
         rise = usual_rise(density, read.deviates(RISE)) * np.sqrt(load.usual_flow / load.flow)
-        why = "not measured; 600-1200 cfm per ton of cooling, corrected for air density"
-        read.note_range(RISE, rise, "temperature_rise", why)
+        read.assume(RISE, Estimate(Band.of(rise), "temperature_rise"), "coil_rise")
         leaving = entering + rise
     # The coil adds heat and no water: the vapour's pressure stays as outdoors.
     vapour = humidity * air.saturation_pressure(outdoor)
@@ -503,7 +493,5 @@ def _sun(read: _Reader):
         return np.zeros(read.draws)
     parts = {"irradiance": IRRADIANCE, "absorptivity": ABSORPTIVITY, "unshaded": UNSHADED}
     taken_up = sun_absorbed(**{name: read.uniform(name, ends) for name, ends in parts.items()})
-    low, high = np.quantile(taken_up, (0.05, 0.95))
-    why = "taken up by its upper end at a clear noon, under the guard; usual, no source"
-    read.note("sun on the motor", f"{low:.0f} to {high:.0f} W/m2", "assumed", why)
+    read.assume("sun on the motor", Quantity(Band.of(taken_up), "irradiance"), "sun")
     return taken_up

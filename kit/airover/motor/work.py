@@ -180,10 +180,10 @@ class Worked:
         return {name: Band.of(values) for name, values in self.figures.items()}
 
 
-def work(job: Job, motors, draws: int = SAMPLES, seed: int = 0, system: str = "US") -> Worked:
-    """Simulate every one of ``motors`` on ``job``; texts in ``system``. Raises InputError."""
+def work(job: Job, motors, draws: int = SAMPLES, seed: int = 0) -> Worked:
+    """Simulate every one of ``motors`` on ``job``. Raises InputError."""
     motors = tuple(motors)
-    asked = conditions(job, draws, seed, system)
+    asked = conditions(job, draws, seed)
     return simulate(job, motors, known(motors, draws, seed), asked, seed)
 
 

@@ -6,13 +6,12 @@ import ipywidgets as widgets
 
 from airover.figures.page import AmpsPicture
 from airover.motor.expected import OVER_PLATE, USUAL_CHANCE, Expected, Mounted, mounted
-from airover.page import look
 from airover.page.choosing import MotorChoice
 from airover.page.reader import Reader
 from airover.page.view import CAUTIONS, View, shown
+from airover.panels import style
 from airover.panels.motor_panel import DRAWS
 from airover.panels.parts import Picture
-from airover.units import show
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
 WIDE = 640  # pixels, where there is room
@@ -62,9 +61,9 @@ class AmpsView(View):
     def draw(self, reader: Reader) -> None:
         found = self.result
         told = _told(found, reader)
-        self.verdict.value = look.verdict(_BARS[found.state], sentence(found, reader), *told)
+        self.verdict.value = style.verdict(_BARS[found.state], sentence(found, reader), *told)
         self.picture = self._picture(found, reader)
-        self.pictured.value = look.picture(self.picture, WIDE)
+        self.pictured.value = self.picture.html(WIDE)
         self.facts.value = _facts(found, reader)
 
     def _at(self, voltage: float) -> Expected:
@@ -141,7 +140,7 @@ def _heat(found: Expected, reader: Reader):
         yield reader("amps.no_class")
     elif found.room.mid >= 0:
         low = max(found.room.low, 0.0)  # a tenth of a degree is not known
-        room = reader.said.typed(show(low, "temperature_rise", reader.system, 0))
+        room = reader.said.amount(low, "temperature_rise", 0)
         yield reader("amps.room", room=room, letter=letter)
     else:
         yield reader("amps.trips", letter=letter)
@@ -163,10 +162,10 @@ def _facts(found: Expected, reader: Reader) -> str:
     said, bands = reader.said, found.bands
     pairs = [
         (reader("best.speed"), said.amount(bands["speed_rpm"], "speed")),
-        (reader("amps.watts"), said.watts(bands["power_in_w"])),
+        (reader("amps.watts"), said.amount(bands["power_in_w"], "watts")),
         (reader("best.winding"), said.amount(bands["temp_winding_c"], "temperature")),
     ]
-    return look.facts(pairs) + look.text(reader("amps.bands"), "p", "soft")
+    return style.facts(pairs) + style.text(reader("amps.bands"), "p", "soft")
 
 
 def _volts_and_amps(found: Expected, reader: Reader) -> tuple[str, str]:

@@ -1,7 +1,6 @@
 """Who reads the page: in which language and units; labels, values and refusals for them."""
 
 from airover.errors import InputError
-from airover.proposal.said import Said
 from airover.texts import Texts, Writer
 
 LONGEST_SHOWN = 28  # letters of what was typed, as a refusal shows it
@@ -17,7 +16,7 @@ class Reader:
     def __init__(self, language: str, system: str):
         self.language, self.system = language, system
         self.texts = Texts(language)
-        self.said = Said(self.texts, system)
+        self.said = Writer(language, system, signs=True)
         self.write = Writer(language, system)
 
     def __call__(self, key: str, **values) -> str:

@@ -121,7 +121,7 @@ def tries(told: Told, named: list[tuple[str, Outcome]], best: bool) -> str:
 def _try(told: Told, name: str, outcome: Outcome) -> list[str]:
     found, none = told.of(outcome), told("none")
     values, lives, cost = found.values, outcome.lives, outcome.cost
-    money = none if cost is None else told.said.money_about(cost.band, cost.currency)
+    money = none if cost is None else told.said.money(cost.band, cost.currency, 2)
     return [
         name,
         values["motor"],
@@ -142,7 +142,7 @@ def picture(told: Told, outcome: Outcome, best: bool) -> Picture:
         for name in ("amps", "volts_axis", "amps_axis", "line", "ladder", "years", "years_axis")
     }
     unit = (KINDS["temperature"].us if told.said.system == "US" else KINDS["temperature"].si)[0]
-    words["temp_axis"] = told("picture.temp_axis", unit=told.said.typed(unit))
+    words["temp_axis"] = told("picture.temp_axis", unit=told.said.set(unit))
     words["plate"] = told("picture.plate", amps=f"{outcome.case.rated_current:g}")
     figure = figures.choice(
         _sweep(outcome), _ladder(told, outcome, beside, unit), _years(told, outcome, beside), words
@@ -202,15 +202,15 @@ def _rung(told: Told, name, band: Band, limit, outcome: Outcome, unit) -> figure
     return figures.Rung(name, shown, float(convert(limit[0], "temperature", unit)), word)
 
 
-def _years(told: Told, outcome: Outcome, beside: Outcome | None) -> list[figures.Span]:
+def _years(told: Told, outcome: Outcome, beside: Outcome | None) -> list[figures.LifeBar]:
     spans = []
     for part in ("winding", "bearing"):
         name = told(f"picture.{part}_part")
         band = outcome.lives.get(part)
         why = told("fact.unknown") if outcome.runs_up else told("picture.no_years")
-        spans.append(figures.Span(name, band, "" if band else why))
+        spans.append(figures.LifeBar(name, band, "" if band else why))
         if beside is not None and part in beside.lives:
-            spans.append(figures.Span(f"{name}, {told('best')}", beside.lives[part]))
+            spans.append(figures.LifeBar(f"{name}, {told('best')}", beside.lives[part]))
     return spans
 
 

@@ -28,6 +28,7 @@ from airover.panels.proposal_shown import Counted
 from airover.proposal import Proposal, make
 from airover.records import Company, CostBasis, Job, read_catalogue
 from airover.records.dates import read_day
+from airover.texts import Writer
 from airover.units import quoted
 
 PAGES = {
@@ -85,10 +86,11 @@ class ProposalPanel(PagedPanel):
     def compute(self) -> Counted:
         basis = self.basis
         path = self.catalogue.value.strip() or str(data_folder() / "catalogue.csv")
-        found = self._answered(self.job, self._catalogue(path), self.units.value)
+        found = self._answered(self.job, self._catalogue(path))
         fitting = [one.case.motor.name for one in found.fitting]
         wanted = self.motor.value if self.motor.value in fitting else ""
-        return Counted(found, self._costs(found, basis), wanted)
+        writer = Writer("en", self.units.value)
+        return Counted(found, self._costs(found, basis), wanted, writer)
 
     def proposal(self) -> Proposal:
         """The proposal of what the controls say, as it would be written; raises InputError."""
@@ -99,6 +101,7 @@ class ProposalPanel(PagedPanel):
             counted.costs,
             motor=counted.wanted or None,
             language=self.language.value,
+            system=self.units.value,
             date=read_day(date, "date") if date else None,
             template=self.template.value.strip() or None,
             invented_motors=not self.catalogue.value.strip(),

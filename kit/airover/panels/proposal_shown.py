@@ -1,19 +1,21 @@
 """What motors cost over the years, and the proposal, in pieces of HTML for their panel."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from airover.answer import CAUTIONS, Answer
 from airover.cost.drivers import Drivers, drivers
 from airover.cost.life_cost import LifeCost, LifeCosts, cheaper, difference
-from airover.cost.options import Choices, choices, money_text
+from airover.cost.options import Choices, choices
 from airover.figures import cost as figures_cost
 from airover.figures import drawing
+from airover.message import Message
 from airover.panels import style
 from airover.panels.parts import Picture
 from airover.proposal import Proposal
 from airover.proposal.offered import options
 from airover.tables import cost as tables_cost
+from airover.texts import Writer
 
 DOTS = 110  # in an inch of a page's preview
 WIDE, SCREEN = 620, 920  # pixels
@@ -32,6 +34,7 @@ class Counted:
     found: Answer
     costs: LifeCosts | None
     wanted: str = ""
+    writer: Writer = field(default_factory=Writer)
 
     @cached_property
     def choices(self) -> Choices | None:
@@ -49,7 +52,15 @@ class Counted:
     def whys(self) -> list[str]:
         """What speaks for each option of the life cost, with its motor's name."""
         known = [] if self.choices is None else self.choices.options
-        return [f"{one.cost.name} ({', '.join(one.roles)}): {one.why}" for one in known]
+        return [
+            self.writer(
+                "cost.role",
+                motor=one.cost.name,
+                roles=[Message(f"best_at.{role}") for role in one.roles],
+                why=one.why,
+            )
+            for one in known
+        ]
 
     @property
     def pair(self) -> tuple[LifeCost, ...]:
@@ -69,13 +80,13 @@ class Counted:
     def verdict(self) -> str:
         """What to take and why; of a motor that was chosen by hand, how it stands."""
         if self.choices is None:
-            return self.found.verdict
+            return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
         if not self.wanted or first.name != self.wanted or first is best:
-            return self.choices.reason
-        about = money_text(first.mean, first.currency)
+            return self.writer(self.choices.reason)
+        about = self.writer.money(first.mean, first.currency)
         share = f"{100 * cheaper(first, best):.0f} of 100 futures"
-        low, _, high = (money_text(end, digits=2) for end in difference(first, best))
+        low, _, high = (self.writer.money(end, digits=2) for end in difference(first, best))
         return (
             f"You chose the {first.name}: about {about} over {self.costs.horizon} years. It costs "
             f"less than the recommended {best.name} in {share} (its cost less the other's: {low} "
@@ -109,7 +120,7 @@ def life(counted: Counted) -> Picture | None:
     shown = replace(counted.costs, costs=tuple(counted.offered))
     each = "; ".join(f"{one.name} {_about(one)}" for one in counted.offered)
     words = f"Bars of cost over {counted.costs.horizon} years, today, energy, repairs: {each}."
-    return Picture(drawing.png(figures_cost.life_cost(shown)), words)
+    return Picture(drawing.png(figures_cost.life_cost(shown, writer=counted.writer)), words)
 
 
 def facts(counted: Counted) -> str:
@@ -127,7 +138,7 @@ def facts(counted: Counted) -> str:
 
 
 def _beside(first: LifeCost, other: LifeCost) -> str:
-    low, _, high = (money_text(end, digits=2) for end in difference(first, other))
+    low, _, high = (Writer().money(end, digits=2) for end in difference(first, other))
     return (
         f"It costs less than the {other.name} in {100 * cheaper(first, other):.0f} of 100 futures; "
         f"its cost less the other's is {low} to {high} {first.currency}."
@@ -139,25 +150,25 @@ def decides(counted: Counted) -> Picture | None:
     found = counted.drivers
     if found is None:
         return None
-    most = ", ".join(one.name for one in found.drivers[:3])
+    most = ", ".join(counted.writer(one.name) for one in found.drivers[:3])
     words = (
         f"Bars of what moves the cost of the {found.first} less that of the {found.second}, one "
         f"input at a time from its low to its high end; the longest: {most}."
     )
-    return Picture(drawing.png(figures_cost.decides(found)), words)
+    return Picture(drawing.png(figures_cost.decides(found, writer=counted.writer)), words)
 
 
 def side_by_side(counted: Counted) -> str:
     if not counted.offered:
         return style.quiet("No motor that fits has a price, so there is nothing to compare.")
     costs = counted.costs
-    table = tables_cost.options(counted.offered, costs.currency, costs.horizon)
+    table = tables_cost.options(counted.offered, costs.currency, costs.horizon, counted.writer)
     hint = (
         "Present value, in the money of today; what is from and to holds in 9 cases of 10. Motors "
         "share the draws of what they have in common, so how often one costs less than another is "
         "known better than either cost."
     )
-    left_out = style.listed("Not included", counted.choices.not_included)
+    left_out = style.listed("Not included", map(counted.writer, counted.choices.not_included))
     return style.table(table) + style.quiet(hint) + left_out
 
 
@@ -165,7 +176,7 @@ def what_decides(counted: Counted) -> str:
     shown = decides(counted)
     if shown is None:
         return style.quiet("There is no second motor with a price to compare with.")
-    turning = [one.name for one in counted.drivers.drivers if one.turns]
+    turning = [counted.writer(one.name) for one in counted.drivers.drivers if one.turns]
     told = "None of them alone makes the other motor the cheaper one on average."
     if turning:
         told = f"Alone enough to make the other motor cheaper on average: {', '.join(turning)}."
@@ -176,7 +187,9 @@ def counted_with(counted: Counted) -> str:
     if counted.costs is None:
         return style.quiet("No life cost was counted.")
     hint = "Given is what you typed. What is assumed is invented or own judgement: put in yours."
-    return style.table(tables_cost.counted_with(counted.costs, counted.offered)) + style.quiet(hint)
+    return style.table(
+        tables_cost.counted_with(counted.costs, counted.offered, counted.writer)
+    ) + style.quiet(hint)
 
 
 def pages(proposal: Proposal) -> list[Picture]:
@@ -192,9 +205,9 @@ def preview(proposal: Proposal) -> str:
 
 
 def cautions() -> str:
-    return style.listed("Before anyone touches it", CAUTIONS)
+    return style.listed("Before anyone touches it", map(Writer().value, CAUTIONS))
 
 
 def _about(cost: LifeCost) -> str:
-    low, _, high = (money_text(end) for end in cost.band)
-    return f"{money_text(cost.mean, cost.currency)} ({low} to {high})"
+    mean, *ends = (Writer().money(x) for x in (cost.mean, cost.band.low, cost.band.high))
+    return f"{mean} {cost.currency} ({ends[0]} to {ends[1]})"

@@ -16,10 +16,9 @@ from airover.proposal.content import Offer, content
 from airover.proposal.offered import options
 from airover.proposal.pictures import Picture, pictures
 from airover.proposal.safe_text import everywhere, plain
-from airover.proposal.said import Said
 from airover.records import Company
 from airover.safe_file import make_folder, write_bytes, write_text
-from airover.texts import Texts
+from airover.texts import Writer
 
 
 @dataclass(frozen=True)
@@ -69,11 +68,12 @@ def make(
     costs: LifeCosts | None = None,
     motor: str | None = None,
     language: str = "en",
+    system: str = "US",
     date: datetime.date | None = None,
     template=None,
     invented_motors: bool = False,
 ) -> Proposal:
-    """The proposal of an answered job, in the answer's system of units.
+    """The proposal of an answered job, in a ``language`` and a ``system`` of units.
 
     ``costs`` is its life cost, None works it where a fitting motor has a price; ``motor`` names
     the one to recommend, by default the first of ``found``; ``date`` None is today; ``template``
@@ -82,12 +82,12 @@ def make(
     language, and another currency than the catalogue's.
     """
     date = datetime.date.today() if date is None else date
-    said, set_by = Said(Texts(language), found.system), pdf.read_template(template)
+    writer, set_by = Writer(language, system, signs=True), pdf.read_template(template)
     if costs is None and any(one.case.motor.price is not None for one in found.fitting):
         costs = life_cost(found)
     offered = options(found, costs, motor)
-    drawn = pictures(found.job, offered, said)
-    told = content(Offer(found, offered, costs, company, date, said, invented_motors))
+    drawn = pictures(found.job, offered, writer)
+    told = content(Offer(found, offered, costs, company, date, writer, invented_motors))
     files = {f"{one.name}.svg": one.svg for one in drawn} | _logo(company)
     told["pictures"] = [_described(one) for one in drawn]
     told["logo"] = next((name for name in files if name.startswith("logo.")), "")

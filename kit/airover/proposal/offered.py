@@ -7,12 +7,12 @@ from airover.bands import Band
 from airover.choose import Candidate
 from airover.choose.load import winding_limit
 from airover.cost.life_cost import LifeCost, LifeCosts
-from airover.cost.options import BEST, LASTING, LEAST, NEXT, TODAY, choices
+from airover.cost.options import LEAST, choices
 from airover.errors import InputError
+from airover.message import Message
 
 LETTERS = "ABC"
-# What sets an option apart, by the key of its words.
-ROLES = {LEAST: "least", TODAY: "today", LASTING: "lasting", BEST: "best", NEXT: "next"}
+# What sets an option apart, besides its roles by life cost: names of texts under ``best_at``.
 CHEAPEST, COOLEST, COVERED, OTHER = "cheapest", "coolest", "covered", "other"
 
 
@@ -47,11 +47,13 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
     """Two or three motors where there are so many, the recommended one first.
 
     That is ``motor`` by its name, else the first of ``found``, as in the answer and the work
-    order; those beside it have the life cost's roles. Raises InputError when nothing fits, and for a name that no fitting motor has.
+    order; those beside it have the life cost's roles. Raises InputError when nothing fits, and for
+    a name that no fitting motor has.
     """
     if not found.fitting:
-        given = f"a job that none of {len(found.candidates)} motors fits"
-        raise InputError("proposal", given, "one that at least one motor of the catalogue fits")
+        given = Message("offer.refused.none_fits", count=len(found.candidates))
+        field = Message("offer.refused.proposal")
+        raise InputError(field, given, Message("offer.refused.at_least_one"))
     roles, order = _by_cost(costs) if costs else ({}, [])
     order = [found.fitting[0], *order, *found.fitting[: 2 if costs else len(LETTERS)]]
     if motor is not None:
@@ -70,8 +72,7 @@ def _by_cost(costs: LifeCosts):
     found = choices(costs)
     offered, luck = found.options, () if found.decides else (LEAST,)  # see cost.options.decides
     roles = {
-        one.cost.name: tuple(ROLES[role] for role in one.roles if role not in luck)
-        for one in offered
+        one.cost.name: tuple(role for role in one.roles if role not in luck) for one in offered
     }
     return roles, [one.cost.candidate for one in offered]
 

@@ -6,12 +6,11 @@ import numpy as np
 
 from airover.bands import Band
 from airover.figures import proposal as figures
-from airover.kinds import KINDS
 from airover.motor.work import LOW, USUAL, work
 from airover.proposal.offered import Option
-from airover.proposal.said import Said
 from airover.records import Job
-from airover.units import Amount, convert
+from airover.texts import Writer
+from airover.units import Amount
 
 SPAN = (0.85, 1.15)  # of the line's usual voltage
 STEPS = 9  # voltages; a multiple of the three that are worked at once
@@ -26,24 +25,24 @@ class Picture(NamedTuple):
     svg: bytes
 
 
-def pictures(job: Job, options: list[Option], said: Said) -> list[Picture]:
+def pictures(job: Job, options: list[Option], writer: Writer) -> list[Picture]:
     """The proposal's two pictures: amps over volts, and heat of the ``options``."""
-    return [_amps(job, options[0], said), _heat(options, said)]
+    return [_amps(job, options[0], writer), _heat(options, writer)]
 
 
-def _amps(job: Job, option: Option, said: Said) -> Picture:
-    texts, case = said.texts, option.case
+def _amps(job: Job, option: Option, writer: Writer) -> Picture:
+    case = option.case
     line = tuple(float(volts) for volts in case.conditions.voltage)
     voltage, current = across(job, option, line)
     plate = case.rated_current
-    words = {name: texts(f"picture.amps.{name}") for name in ("across", "up", "line", "band")}
-    words["plate"] = texts("picture.amps.plate", amps=f"{plate:g}")
+    words = {name: writer(f"picture.amps.{name}") for name in ("across", "up", "line", "band")}
+    words["plate"] = writer("picture.amps.plate", amps=f"{plate:g}")
     figure = figures.amps(figures.Amps(voltage, current, line, plate), words)
-    told = texts(
+    told = writer(
         "picture.amps.words", low=f"{voltage[0]:.0f}", high=f"{voltage[-1]:.0f}",
-        amps=said.amount(case.current, "current"), volts=f"{line[USUAL]:.0f}", plate=f"{plate:g}",
+        amps=writer.amount(case.current, "current"), volts=f"{line[USUAL]:.0f}", plate=f"{plate:g}",
     )  # fmt: skip
-    return Picture("amps", texts("picture.amps.title"), told, figures.svg(figure))
+    return Picture("amps", writer("picture.amps.title"), told, figures.svg(figure))
 
 
 def across(job: Job, option: Option, line) -> tuple[np.ndarray, Band]:
@@ -60,22 +59,21 @@ def across(job: Job, option: Option, line) -> tuple[np.ndarray, Band]:
     return voltage, Band.of(np.concatenate(each))
 
 
-def _heat(options: list[Option], said: Said) -> Picture:
-    texts = said.texts
-    unit = (KINDS["temperature"].us if said.system == "US" else KINDS["temperature"].si)[0]
+def _heat(options: list[Option], writer: Writer) -> Picture:
+    unit = writer.unit("temperature")
     bars, told = [], []
     for option in options:
-        band = Band(*(convert(end, "temperature", unit) for end in option.case.winding))
-        limit = None if option.limit is None else convert(option.limit, "temperature", unit)
-        word = "" if limit is None else said.amount(option.limit, "temperature")
-        name = texts("picture.heat.option", letter=option.letter)
+        band = Band(*(writer.number(end, "temperature") for end in option.case.winding))
+        limit = None if option.limit is None else writer.number(option.limit, "temperature")
+        word = "" if limit is None else writer.amount(option.limit, "temperature")
+        name = writer("picture.heat.option", letter=option.letter)
         bars.append(
-            figures.Bar(name, band, limit, texts("picture.heat.limit", limit=word) if word else "")
+            figures.Bar(name, band, limit, writer("picture.heat.limit", limit=word) if word else "")
         )
-        temp = said.amount(option.case.winding, "temperature")
+        temp = writer.amount(option.case.winding, "temperature")
         key = "picture.heat.each" if word else "picture.heat.each_unknown"
         values = {"limit": word} if word else {}
-        told.append(texts(key, letter=option.letter, temp=temp, **values))
-    figure = figures.against_limit(bars, texts("picture.heat.across", unit=said.typed(unit)))
-    words = texts("picture.heat.words", each=" ".join(told))
-    return Picture("heat", texts("picture.heat.title"), words, figures.svg(figure))
+        told.append(writer(key, letter=option.letter, temp=temp, **values))
+    figure = figures.against_limit(bars, writer("picture.heat.across", unit=writer.set(unit)))
+    words = writer("picture.heat.words", each=" ".join(told))
+    return Picture("heat", writer("picture.heat.title"), words, figures.svg(figure))

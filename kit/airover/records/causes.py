@@ -61,15 +61,22 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 
 
+# Causes whose name and corrections stand in the texts; a file needs them for its own ones only.
+KNOWN_CAUSES = (
+    "low_voltage", "high_voltage", "hot_air", "blocked_coil", "capacitor", "water", "bearing_wear",
+    "blade", "overload", "backward", "wiring", "surge", "old_insulation", "other",
+)  # fmt: skip
+
+
 class Cause(NamedTuple):
     """One cause: its ``key`` in the file, its ``name``, and sentences on what to ``correct``."""
 
     key: str
-    name: str
-    correct: tuple[str, ...]
+    name: str | Message
+    correct: tuple[str | Message, ...]
 
 
-class Finding(NamedTuple):
+class FindingTable(NamedTuple):
     """A thing to look at: what to ``ask``, its ``states``, and their chances under each cause.
 
     ``table`` (causes, states), each row adds up to 1; ``own`` (causes,) is false for the causes
@@ -78,7 +85,7 @@ class Finding(NamedTuple):
     """
 
     key: str
-    ask: str
+    ask: str | Message
     states: tuple[str, ...]
     table: np.ndarray
     own: np.ndarray
@@ -94,8 +101,8 @@ class Causes:
 
     causes: tuple[Cause, ...]
     prior: np.ndarray
-    findings: dict[str, Finding]
-    basis: str
+    findings: dict[str, FindingTable]
+    basis: str | Message
 
 
 def read_causes(path: str | os.PathLike) -> Causes:
@@ -123,7 +130,7 @@ def causes_of(text: str) -> Causes:
         causes=tuple(_cause(key, table) for key, table in tables.items()),
         prior=prior / prior.sum(),
         findings=findings,
-        basis=_text(given, "basis", _FILE),
+        basis=_text(given, "basis", _FILE) if "basis" in given else Message("failure.basis"),
     )
 
 
@@ -137,14 +144,18 @@ def _prior(key: str, table: object) -> float:
 
 def _cause(key: str, table: dict) -> Cause:
     place = part(_FILE, f"causes {key}")
-    correct, field = table.get("correct"), part(place, "correct")
-    if not isinstance(correct, list) or not correct:
+    known, correct, field = key in KNOWN_CAUSES, table.get("correct"), part(place, "correct")
+    if known and correct is None:
+        sentences = (Message(f"failure.correct.{key}"),)
+    elif not isinstance(correct, list) or not correct:
         raise InputError(field, quoted(correct), Message("error.causes.sentences"))
-    sentences = tuple(plain(one, field) for one in correct)
-    return Cause(key, _text(table, "name", place), sentences)
+    else:
+        sentences = tuple(plain(one, field) for one in correct)
+    named = known and "name" not in table
+    return Cause(key, Message(f"cause.{key}") if named else _text(table, "name", place), sentences)
 
 
-def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> Finding:
+def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> FindingTable:
     place = part(_FILE, f"findings {key}")
     table, states = _table(tables, key, part(_FILE, "findings")), STATES[key]
     only(table, ("ask", "states", "unless", "others", *causes), place)
@@ -158,7 +169,8 @@ def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> Finding:
         raise InputError(part(place, "unless"), quoted(str(unless)), accepted)
     rows = np.array([_row(table, cause, len(states), place) for cause in causes])
     own = np.array([cause in table for cause in causes])
-    return Finding(key, _text(table, "ask", place), states, rows, own, unless)
+    ask = _text(table, "ask", place) if "ask" in table else Message(f"failure.ask.{key}")
+    return FindingTable(key, ask, states, rows, own, unless)
 
 
 def _row(table: dict, cause: str, count: int, place: Message) -> np.ndarray:

@@ -6,104 +6,106 @@ from airover.answer import CAUTIONS, Answer
 from airover.choose import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 from airover.scope import suits
 from airover.texts import Writer
-from airover.units import convert, show
 
 WIDTH = 96
 
 
-def report(answer: Answer, best: int = 3) -> str:
+def report(answer: Answer, best: int = 3, language: str = "en", system: str = "US") -> str:
     """Verdict, the ``best`` candidates with their figures and reasons, and what was assumed."""
-    shown = answer.candidates[:best]
+    writer = Writer(language, system)
     parts = [
-        _heading(answer),
-        _needed(answer),
-        _failed(answer),
-        *(_candidate(place, candidate) for place, candidate in enumerate(shown, 1)),
-        _counted(answer),
-        listed("Please find out", answer.asked),
-        listed("Unusual", map(Writer("en"), answer.warnings)),
-        listed("Assumed", [f"{one.name}: {one.value} ({one.why})" for one in answer.assumed]),
-        listed("Caution", CAUTIONS),
-        wrapped(Writer("en")(suits())),
+        _heading(answer, writer),
+        _needed(answer, writer),
+        _failed(answer, writer),
+        *(_candidate(at, one, writer) for at, one in enumerate(answer.candidates[:best], 1)),
+        _counted(answer, writer),
+        listed(writer("answer.report.find_out"), map(writer, answer.asked)),
+        listed(writer("answer.report.unusual"), map(writer.value, answer.warnings)),
+        listed(writer("answer.report.assumed"), assumed(answer.assumed, writer)),
+        listed(writer("answer.report.caution"), map(writer.value, CAUTIONS)),
+        wrapped(writer.value(suits())),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def _heading(answer: Answer) -> str:
-    name = answer.job.name or "Job without a name"
-    invented = " (invented scenario, makers, motors and prices)" if answer.job.invented else ""
-    return f"{name}{invented}\n\n{wrapped(answer.verdict)}"
+def assumed(inputs, writer: Writer) -> list[str]:
+    """A line for each of ``inputs``: its name, its value, and why."""
+    return [f"{name}: {value} ({why})" for name, value, why in map(writer.input, inputs)]
 
 
-def _needed(answer: Answer) -> str:
+def _heading(answer: Answer, writer: Writer) -> str:
+    name = answer.job.name or writer("answer.report.unnamed")
+    if answer.job.invented:
+        name = writer("answer.report.invented", name=name)
+    return f"{name}\n\n{wrapped(writer(answer.verdict))}"
+
+
+def _needed(answer: Answer, writer: Writer) -> str:
     power, speed, torque, temp = answer.needed.values()
-    low, mid, high = (convert(watts, "power", "hp") for watts in power)
-    air = [show(end, "air_temperature", answer.system, 0) for end in temp]
-    ends = (
-        f"{low:.2f}-{high:.2f} hp"
-        if answer.system == "US"
-        else f"{power.low:.0f}-{power.high:.0f} W"
+    required = writer(
+        "answer.report.required",
+        power=writer.estimate(power, "power", 2 if writer.system == "US" else 0),
+        torque=writer.amount(torque.mid, "torque"),
+        speed=writer.amount(speed.mid, "speed"),
+        air=writer.amount(temp.mid, "air_temperature"),
+        air_range=writer.amount(temp, "air_temperature"),
     )
-    middle = f"{mid:.2f} hp" if answer.system == "US" else f"{power.mid:.0f} W"
-    return wrapped(
-        f"Required: {middle} ({ends}) and {torque.mid:.2f} N m at {speed.mid:.0f} rpm; air at the "
-        f"motor {air[1]} ({air[0]} to {air[2]}). Figures in brackets are 90 % ranges."
-    )
+    return wrapped(required)
 
 
-def _failed(answer: Answer) -> str:
+def _failed(answer: Answer, writer: Writer) -> str:
     """The failed motor under the same conditions, before the motors that are compared with it."""
-    figures = answer.failed
-    if figures is None:
+    old = answer.failed
+    if old is None:
         return ""
-    winding = show(figures["temp_c"].mid, "temperature", answer.system, 0)
-    return wrapped(
-        f"The old motor on this job, simulated: {_range(figures['current_a'], 'A')}, "
-        f"{figures['speed_rpm'].mid:.0f} rpm, {figures['power_in_w'].mid:.0f} W in, winding {winding}."
-    )
+    names = ("current_a", "speed_rpm", "power_in_w", "temp_c")
+    return wrapped(writer("answer.report.old", **_figures(writer, *(old[name] for name in names))))
 
 
-def _candidate(place: int, candidate: Candidate) -> str:
+def _candidate(place: int, candidate: Candidate, writer: Writer) -> str:
     case = candidate.case
-    rating = case.shown(case.rating, "power")
-    lines = [f"{place}. {case.motor.name} at {rating}: {candidate.verdict}"]
+    title = writer(
+        "answer.report.candidate",
+        place=place,
+        motor=case.motor.name,
+        rating=writer.amount(case.rating, "power"),
+        verdict=writer(f"answer.verdict.{candidate.verdict}"),
+    )
+    lines = [title]
     if candidate.verdict != DOES_NOT_FIT:
-        lines.append(_figures(candidate))
-    lines += [wrapped(f"- {why}", "   ", "     ") for why in candidate.reasons]
+        duty = case.current, case.speed_rpm, case.band("power_in_w"), case.winding
+        figures, price = _figures(writer, *duty), case.motor.price
+        key = "answer.report.figures_and_price" if price else "answer.report.figures"
+        if price:
+            figures["price"] = f"{price:.0f} {case.motor.currency}"
+        lines.append("   " + writer(key, **figures))
+    lines += [wrapped(f"- {writer(why)}", "   ", "     ") for why in candidate.reasons]
     if candidate.verdict == FITS:
-        lines.append("   Nothing to adapt, nothing left open.")
+        lines.append("   " + writer("answer.report.nothing_open"))
     return "\n".join(lines)
 
 
-def _figures(candidate: Candidate) -> str:
-    case = candidate.case
-    figures = [
-        _range(case.current, "A"),
-        f"{case.speed_rpm.mid:.0f} rpm",
-        f"{case.band('power_in_w').mid:.0f} W in",
-        f"winding {show(case.winding.mid, 'temperature', case.system, 0)}",
-        f"{candidate.case.motor.price:.0f} {case.motor.currency}" if case.motor.price else "",
-    ]
-    return "   " + ", ".join(figure for figure in figures if figure)
+def _figures(writer: Writer, current, speed_rpm, power_in, winding) -> dict[str, str]:
+    """The figures of a motor on the fan."""
+    return {
+        "amps": writer.estimate(current, "amps"),
+        "speed": writer.amount(speed_rpm.mid, "speed"),
+        "watts": writer.amount(power_in.mid, "watts"),
+        "winding": writer.amount(winding.mid, "temperature"),
+    }
 
 
-def _range(band, unit: str) -> str:
-    """A figure with its unit and 90 % range."""
-    return f"{band.mid:.2f} {unit} ({band.low:.2f}-{band.high:.2f})"
-
-
-def _counted(answer: Answer) -> str:
+def _counted(answer: Answer, writer: Writer) -> str:
     verdicts = [candidate.verdict for candidate in answer.candidates]
-    plural = {FITS: "fit", FITS_WITH_WORK: "fit with work", DOES_NOT_FIT: "do not fit"}
-    counts = [f"{verdicts.count(verdict)} {words}" for verdict, words in plural.items()]
-    return f"Of {len(verdicts)} motors {', '.join(counts)}."
+    names = {"fit": FITS, "work": FITS_WITH_WORK, "not": DOES_NOT_FIT}
+    counts = {name: verdicts.count(verdict) for name, verdict in names.items()}
+    return writer("answer.report.counted", count=len(verdicts), **counts)
 
 
 def listed(title: str, sentences) -> str:
     """The ``sentences`` below a ``title``, one line or more each; empty where there are none."""
-    if not sentences:
-        return ""
-    return "\n".join([f"{title}:", *(wrapped(f"- {s}", "", "  ") for s in sentences)])
+    lines = [wrapped(f"- {sentence}", "", "  ") for sentence in sentences]
+    return "\n".join([f"{title}:", *lines]) if lines else ""
 
 
 def wrapped(text: str, first: str = "", rest: str = "") -> str:

@@ -18,10 +18,9 @@ from airover.exercise.case import (
     Outcome,
 )
 from airover.motor.work import LOW, USUAL
-from airover.proposal.said import NO_BREAK, Said
 from airover.records import CatalogueMotor
 from airover.records.lesson_case import Story
-from airover.texts import Texts
+from airover.texts import NO_BREAK, Writer
 from airover.units import Amount
 
 LONGEST_YEARS = 40  # beyond, "more than" says enough
@@ -37,8 +36,8 @@ class Told:
     """What is said of lessons and outcomes; ``language`` "en" or "es", ``system`` "US" or "SI"."""
 
     def __init__(self, language: str = "en", system: str = "US"):
-        self.texts = Texts(language)
-        self.said = Said(self.texts, system)
+        self.said = Writer(language, system, signs=True)
+        self.texts = self.said.texts
 
     def __call__(self, key: str, **values) -> str:
         """A text of the lesson by its key."""
@@ -63,7 +62,7 @@ class Told:
         if not isinstance(one.known, Amount):
             return self.texts.word(str(one.known))
         kind = _KINDS[one.field]
-        written = self.said.typed(one.known.text)
+        written = self.said.set(one.known.text)
         shown = self.said.range(one.known.low, one.known.high, kind)
         return (
             written if written.split()[-1] in shown else self.texts("of", one=written, more=shown)
@@ -123,8 +122,8 @@ class ToldOutcome:
             "old_rpm": said.amount(Band.of(asked.speed_rpm), "speed"),
             "stalls": f"{100 * self.outcome.stalls:.0f}",
             "flow": self.told("none") if speed_ratio is None else self.told.percent(speed_ratio),
-            "needed": said.watts(case.needed_power),
-            "watts": said.watts(case.rating),
+            "needed": said.amount(case.needed_power, "watts"),
+            "watts": said.amount(case.rating, "watts"),
         }
 
     def _heat(self) -> dict[str, str]:
@@ -184,7 +183,8 @@ class ToldOutcome:
 
     def happens(self, check: Check) -> str:
         """What a check that fails would have meant."""
-        return self.told(f"happens.{check.name}", **self.values | self.told.said.values(check))
+        of_check = {name: self.told.said.value(value) for name, value in check.values.items()}
+        return self.told(f"happens.{check.name}", **self.values | of_check)
 
     @property
     def figures(self) -> list[str]:
@@ -209,7 +209,7 @@ class ToldOutcome:
         hours = self.outcome.hours_above
         if hours is None or hours.high < TRIPS:
             return []
-        ends = [self.told.said.hours(end) for end in (hours.low, hours.high)]
+        ends = [self.told.said.amount(x, "two_digits") for x in (hours.low, hours.high)]
         return [self.told("fact.trips", hours=self.told.texts("to", low=ends[0], high=ends[1]))]
 
     def _years(self) -> list[str]:
@@ -225,7 +225,7 @@ class ToldOutcome:
         """Over the years for a motor that fits; what is lost with one that comes out again."""
         cost, motor, when = self.outcome.cost, self.outcome.case.motor, self.outcome.when
         if cost is not None:
-            money = self.told.said.money_about(cost.band, cost.currency)
+            money = self.told.said.money(cost.band, cost.currency, 2)
             return [self.told("fact.money", money=money, years=len(cost.flows) - 1)]
         if when == BEFORE:
             return [self.told("fact.back")]
@@ -267,7 +267,7 @@ class ToldOutcome:
     @property
     def open(self) -> list[str]:
         """What is still to be found out."""
-        return [self.told.said.sentence(one) for one in self.outcome.candidate.having(MISSING)]
+        return [self.told.said(one.why) for one in self.outcome.candidate.having(MISSING)]
 
     @property
     def checks(self) -> list[tuple[str, str, str]]:

@@ -7,7 +7,7 @@ import pandas as pd
 # A spreadsheet takes a cell that begins so for a formula, and works it.
 _FORMULA = re.compile(r"\s*[=+\-@\uff0b\uff0d\uff1d\uff20]|[\t\r\n]")
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-_FIGURES = re.compile(rf"{_NUMBER}(?: to {_NUMBER})?")
+_FIGURES = re.compile(rf"{_NUMBER}(?: (?:to|a) {_NUMBER})?")
 
 
 def html(frame: pd.DataFrame, classes: str | None = None) -> str:
@@ -19,7 +19,7 @@ def html(frame: pd.DataFrame, classes: str | None = None) -> str:
 def csv(frame: pd.DataFrame, index: bool = False) -> str:
     """A table as CSV; a text that a spreadsheet would work as a formula gets an apostrophe first.
 
-    Numbers, and bands written as "-3.2 to 1.5", stay as they are.
+    Numbers, and bands written as "-3.2 to 1.5" in any language, stay as they are.
     """
     safe = frame.map(guarded).rename(columns=guarded)
     return safe.rename(index=guarded).to_csv(index=index)

@@ -1,0 +1,117 @@
+// What the widgets leave unsaid for who cannot see the page: names, states, and what is read out.
+"use strict";
+(() => {
+  const PAUSE = 250; // ms; texts that come together are read out together
+  let last = 0;
+
+  function set(element, name, value) {
+    if (element.getAttribute(name) !== value) element.setAttribute(name, value);
+  }
+
+  function named(element) {
+    if (!element.id) element.id = `frame-${(last += 1)}`;
+    return element.id;
+  }
+
+  function slider(box) {
+    const [handle, readout] = [".noUi-handle", ".widget-readout"].map((one) => box.querySelector(one));
+    const label = box.querySelector(".widget-label").textContent;
+    if (!handle || !readout) return;
+    set(handle, "aria-label", label);
+    set(handle, "aria-valuetext", readout.textContent);
+    set(readout, "role", "textbox");
+    set(readout, "aria-label", label);
+  }
+
+  function steps(tabs) {
+    const panels = tabs.querySelector(":scope > .widget-tab-contents").children;
+    tabs.querySelectorAll(":scope > .lm-TabBar [role=tab]").forEach((tab, at) => {
+      if (!panels[at]) return;
+      set(panels[at], "role", "tabpanel");
+      set(panels[at], "aria-labelledby", named(tab));
+      set(tab, "aria-controls", named(panels[at]));
+      set(tab, "tabindex", tab.ariaSelected === "true" ? "0" : "-1");
+    });
+  }
+
+  // Steps are chosen by keys as tabs are: arrows go along them, Enter or the space bar takes one.
+  addEventListener("keydown", (event) => {
+    const tab = event.target.closest?.("#page [role=tab]");
+    if (!tab) return;
+    const all = [...tab.parentElement.children];
+    const step = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
+    if (step) {
+      all[(all.indexOf(tab) + step + all.length) % all.length].focus();
+    } else if (event.key === "Enter" || event.key === " ") {
+      const { x, y, width, height } = tab.getBoundingClientRect();
+      const where = { bubbles: true, button: 0, clientX: x + width / 2, clientY: y + height / 2 };
+      for (const kind of ["pointerdown", "pointerup"]) tab.dispatchEvent(new PointerEvent(kind, where));
+    } else {
+      return;
+    }
+    event.preventDefault();
+  });
+
+  function field(box) {
+    const input = box.querySelector("input, select");
+    const help = box.querySelector(".ao-help .widget-html-content");
+    if (!input || !help) return;
+    set(input, "aria-describedby", named(help));
+    set(input, "aria-invalid", String(help.querySelector(".ao-wrong") !== null));
+  }
+
+  function upload(button) {
+    button.querySelectorAll("i").forEach((icon) => set(icon, "aria-hidden", "true"));
+    for (const one of button.childNodes) {
+      const bare = one.data && one.data.replace(/ \(\d+\)$/, ""); // how many files: always none
+      if (bare !== one.data) one.data = bare;
+    }
+  }
+
+  function look() {
+    const each = (what, act) => document.querySelectorAll(`#page ${what}`).forEach(act);
+    each(".widget-slider", slider);
+    each(".widget-tab", steps);
+    each(".ao-field", field);
+    each(".widget-upload", upload);
+    each("[title=null]", (one) => one.removeAttribute("title"));
+    each(".ao-fold", (fold) => set(fold, "aria-expanded", String(fold.matches(".mod-active"))));
+  }
+
+  // One place that is always there is read out; what appears with data-aloud is said in it.
+  const said = new Set();
+  let waiting = null;
+  function aloud(records) {
+    for (const { addedNodes } of records) {
+      for (const node of addedNodes) {
+        if (node instanceof Element) {
+          if (node.matches("[data-aloud]")) said.add(node.textContent);
+          node.querySelectorAll("[data-aloud]").forEach((one) => said.add(one.textContent));
+        }
+      }
+    }
+    if (!said.size) return;
+    clearTimeout(waiting);
+    waiting = setTimeout(() => {
+      document.getElementById("frame-aloud").textContent = [...said].join(" ");
+      said.clear();
+    }, PAUSE);
+  }
+
+  let asked = false;
+  function changed(records) {
+    aloud(records);
+    if (asked) return;
+    asked = true;
+    requestAnimationFrame(() => {
+      asked = false;
+      look();
+    });
+  }
+  addEventListener("DOMContentLoaded", () => {
+    new MutationObserver(changed).observe(document.getElementById("page"), {
+      attributeFilter: ["class", "aria-valuetext"], childList: true, characterData: true,
+      subtree: true,
+    });
+  });
+})();
