@@ -134,7 +134,7 @@ class FanLesson:
         ``catalogue``. Raises InputError where the job or the catalogue lacks something."""
         for needed in ("heat", "airflow", "outdoor_temperature", "elevation"):
             if getattr(job.site, needed) is None:
-                field, given = f"site {needed.replace('_', ' ')}", Message("lesson.error.nothing")
+                field, given = f"site {needed.replace('_', ' ')}", Message("error.nothing")
                 raise InputError(field, given, Message("lesson.error.has_it"))
         points, site = curve_of(curve), job.site
         system = assumed_system(curve, job, COIL_SHARE)

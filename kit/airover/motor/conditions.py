@@ -278,7 +278,8 @@ def _line(read: _Reader):
         low, high = plate.voltage.low * (1 - SERVICE_VOLTAGE), usual * (1 + SERVICE_VOLTAGE)
         read.assume("line voltage", Quantity(Band(low, usual, high), "voltage"), "plate_voltage")
     else:
-        raise InputError("voltage", "neither nameplate nor site", 'one of them, such as "230 V"')
+        accepted = Message("error.plate.voltage", example="230 V")
+        raise InputError("voltage", Message("error.plate.no_voltage"), accepted)
     return np.array([low, usual, high]), _frequency(read)
 
 
@@ -303,8 +304,8 @@ def _load(read: _Reader, voltage) -> _Load:
     if curve is not None:
         return _from_curve(read, curve, power, speed_rpm, flow)
     if power is None:
-        accepted = "power or current on the plate, or a curve of the blade"
-        raise InputError("nameplate", "neither power nor current", accepted)
+        given, accepted = Message("error.plate.neither"), Message("error.plate.load")
+        raise InputError("nameplate", given, accepted)
     synchronous_rpm = completed(read.job).synchronous_rpm
     power, speed_rpm = fan_load(power, speed_rpm, synchronous_rpm, read.deviates("fan load"))
     standard = Quantity(DENSITY_STANDARD, "density")
