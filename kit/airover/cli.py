@@ -155,20 +155,21 @@ def _order(arguments) -> int:
     from airover.order.work_order import work_order
     from airover.records import JobFile
     from airover.records.dates import read_day
-    from airover.reports.order import order_text, write_order
+    from airover.reports.order import order_dict, order_text, write_order
 
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
     file = JobFile.read(arguments.job)
-    found = answer(file.job, _motors(arguments))
+    found, write = answer(file.job, _motors(arguments)), _writer(arguments)
     if not found.fitting:
-        print(_writer(arguments)(found.verdict), file=sys.stderr)
+        print(write(found.verdict), file=sys.stderr)
         return NOTHING_FITS
     order = work_order(found, arguments.motor)
     if arguments.tick is not None:
         order = order.with_ticks(file.ticked(arguments.tick, day).job.ticks)
-    written = write_order(order, arguments.out) if arguments.out else ()
-    _print(arguments, order.to_dict, lambda: order_text(order), written)
+    written = write_order(order, arguments.out, write) if arguments.out else ()
+    plain = _plain(arguments)
+    _print(arguments, lambda: order_dict(order, plain), lambda: order_text(order, write), written)
     return FITS
 
 

@@ -30,7 +30,7 @@ from airover.records.school_class import SchoolClass
 from airover.records.ticks import Ticks
 from airover.reports.answer import report
 from airover.reports.cause import cause_report
-from airover.reports.order import order_html, order_text
+from airover.reports.order import order_dict, order_html, order_text
 from airover.reports.verify import verify_report
 from airover.tables.stock import crossref_rows
 from airover.texts import Writer
@@ -65,8 +65,8 @@ def ordered(file: JobFile, folder: Path):
     if not found.fitting:
         return why.to_dict()
     order = work_order(found)
-    order_text(order), order_html(order)
-    return [order.to_dict(), why.to_dict()]
+    order_text(order, Writer("es", "SI")), order_html(order)
+    return [order_dict(order), why.to_dict()]
 
 
 def ticked(file: JobFile, folder: Path):

@@ -1,46 +1,29 @@
 """A work order: one motor of an answer, installed step by step with this job's own numbers."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from airover.answer import CAUTIONS, Answer
-from airover.cause.why import Why, cause
-from airover.choose import Candidate
+from airover.cause.why import cause
 from airover.errors import InputError
-from airover.order import Facts, Step, steps
-from airover.order.warranty import Cover, cover
-from airover.records import Found, Job, Ticks
+from airover.message import Message
+from airover.order.steps import Facts, Step, steps
+from airover.order.warranty import cover
+from airover.records import Found, Ticks
 from airover.records.causes import Causes
-from airover.units import convert
 
-ORDER_CAUTIONS = (
-    *CAUTIONS,
-    (
-        "A dual run capacitor (C, FAN, HERM) also serves the compressor: discharge every section, "
-        "and never remove or discard it without keeping or replacing the compressor's section."
-    ),
-)
+ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
 
 
 @dataclass(frozen=True)
-class WorkOrder:
-    """The ``steps`` for a ``candidate`` of ``answer``, its warranty, and ``why`` the old one
-    failed, None where nothing was found."""
+class WorkOrder(Facts):
+    """The facts of an order, its ``steps``, and the days on which they were done, ``ticks``."""
 
-    answer: Answer
-    candidate: Candidate
-    cover: Cover
-    why: Why | None
-    steps: tuple[Step, ...]
+    ticks: Ticks
 
-    @property
-    def job(self) -> Job:
-        return self.answer.job
-
-    @property
-    def title(self) -> str:
-        """The motor and its rating, in words."""
-        case = self.candidate.case
-        return f"{case.motor.name} at {case.shown(case.rating, 'power')}"
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        return tuple(step._replace(done=getattr(self.ticks, step.key)) for step in steps(self))
 
     @property
     def done(self) -> int:
@@ -49,24 +32,7 @@ class WorkOrder:
 
     def with_ticks(self, ticks: Ticks) -> "WorkOrder":
         """The same order with the days of ``ticks``."""
-        done = (step._replace(done=getattr(ticks, step.key)) for step in self.steps)
-        return replace(self, steps=tuple(done))
-
-    def to_dict(self) -> dict:
-        """The order as JSON takes it; days as ISO 8601 texts, None where there is none."""
-        case = self.candidate.case
-        return {
-            "job": {"name": self.job.name, "invented": self.job.invented},
-            "motor": case.motor.name,
-            "rating_hp": round(convert(case.rating, "power", "hp"), 6),
-            "verdict": self.candidate.verdict,
-            "reasons": list(self.candidate.reasons),
-            "steps": [_step_dict(step) for step in self.steps],
-            "warranty": _cover_dict(self.cover),
-            "cause": None if self.why is None else self.why.to_dict(),
-            "assumed": [one._asdict() for one in self.answer.assumed],
-            "cautions": list(ORDER_CAUTIONS),
-        }
+        return replace(self, ticks=ticks)
 
 
 def work_order(answer: Answer, name: str | None = None, causes: Causes | None = None) -> WorkOrder:
@@ -76,39 +42,9 @@ def work_order(answer: Answer, name: str | None = None, causes: Causes | None = 
     have, and for a motor that does not fit.
     """
     if not answer.fitting:
-        raise InputError("catalogue", "no motor that fits", f"one that has some. {answer.verdict}")
+        accepted = Message("order.error.some_fit", verdict=answer.verdict)
+        raise InputError("catalogue", Message("order.error.none_fits"), accepted)
     candidate = answer.fitting[0] if name is None else answer.named(name)
-    why = None
-    if answer.job.found != Found():
-        why = cause(answer.job, causes, answer.system)
-    covered = cover(candidate.case.motor, answer.job.dates)
-    made = steps(Facts(answer, candidate, covered, why))
-    return WorkOrder(answer, candidate, covered, why, made).with_ticks(answer.job.ticks)
-
-
-def _step_dict(step: Step) -> dict:
-    return {
-        "key": step.key,
-        "title": step.title,
-        "why": step.why,
-        "do": list(step.do),
-        "write": [blank._asdict() for blank in step.write],
-        "done": None if step.done is None else step.done.isoformat(),
-    }
-
-
-def _cover_dict(covered: Cover) -> dict:
-    spans = ("last", "from_manufacture", "from_installation")
-    return {
-        **{name: _span_dict(getattr(covered, name)) for name in spans},
-        "rule": covered.rule,
-        "rule_stated": covered.stated,
-        "sentences": covered.sentences,
-    }
-
-
-def _span_dict(span) -> dict | None:
-    if span is None:
-        return None
-    ends = {"first": span.first, "last": span.last}
-    return {name: None if day is None else day.isoformat() for name, day in ends.items()}
+    job = answer.job
+    why = None if job.found == Found() else cause(job, causes)
+    return WorkOrder(answer, candidate, cover(candidate.case.motor, job.dates), why, job.ticks)

@@ -134,7 +134,7 @@ def crossref_page(entries, write: Writer | None = None) -> str:
     """The cross-reference, a table for each nameplate, to print for the counter."""
     write = write or Writer()
     parts = "\n".join(_entry(entry, write) for entry in entries)
-    note = "<p class='note'>" + escape(" ".join(map(write.value, CAUTIONS))) + "</p>"
+    note = "<p class='note'>" + escape(" ".join(map(write, CAUTIONS))) + "</p>"
     return _page(write("crossref.title"), parts + note, write)
 
 
