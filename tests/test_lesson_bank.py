@@ -331,7 +331,7 @@ WRONG = [
     (GOOD, "step = 5", "step = 1e-6", "step"),
     (GOOD, "low = 20, high = 60, step = 5", "among = 5", "among"),
     (GOOD, "low = 20, high = 60, step = 5", 'among = [1, "up"]', "among"),
-    (GOOD, "low = 20, high = 60, step = 5", 'among = ["up"]', "do not do"),
+    (GOOD, "low = 20, high = 60, step = 5", 'among = ["up"]', "do not work"),
     (GOOD, "step = 5", 'step = 5, kind = "power", unit = "kW"', "draw percent"),
     (GOOD, "{answer} x {ratio}", "{answer} x {2}", "brace"),
     (GOOD, '"share"', '"shares"', "quantity"),
