@@ -14,6 +14,7 @@ from airover.choose.check import Check, check_of
 from airover.choose.comparison import Comparison
 from airover.motor.conditions import conditions
 from airover.motor.work import known, simulate
+from airover.texts import Writer
 
 from .jobs import MOTOR, job, motor
 
@@ -61,17 +62,22 @@ def comparison(
     return Comparison(a_job, motors, asked, worked, np.array([-1, 0]))
 
 
-def check(name, a_job=None, a_motor=None, system="US", **figures) -> Check:
+def check(name, a_job=None, a_motor=None, **figures) -> Check:
     """What one rule says of the motor: its state is the rule's own, however many questions."""
     rule = next(rule for rule in RULES if rule.name == name)
     found = rule.evaluate(comparison(a_job, a_motor, **figures))
-    return check_of(rule, found, 1, rule.states[found.outcome[1]], system)
+    return check_of(rule, found, 1, rule.states[found.outcome[1]])
 
 
-def candidate(a_job=None, a_motor=None, system="US", **figures) -> Candidate:
+def candidate(a_job=None, a_motor=None, **figures) -> Candidate:
     """The same motor judged by all rules."""
-    found = choose(comparison(a_job, a_motor, **figures), system)
+    found = choose(comparison(a_job, a_motor, **figures))
     return next(one for one in found if one.case.number == 1)
+
+
+def why(check: Check, system="US") -> str:
+    """The sentence of a check in English."""
+    return Writer("en", system)(check.why)
 
 
 def _worked(worked, a_job, motors, asked, temp, ratio, power_in, runs):

@@ -13,9 +13,12 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.records import Job, read_catalogue
 from airover.reports.answer import report
+from airover.tables import answer as tables
+from airover.texts import Writer
 
 from .jobs import MOTOR, job, motor
 
+ENGLISH = Writer("en")
 JOBS = data_folder() / "jobs"
 MOTORS = read_catalogue(data_folder() / "catalogue.csv")
 
@@ -41,7 +44,7 @@ def numbers(value):
 
 
 def test_json_has_the_agreed_keys(sample):
-    found = json.loads(json.dumps(sample.to_dict(), allow_nan=False))
+    found = json.loads(json.dumps(sample.to_dict(ENGLISH), allow_nan=False))
     assert {"job", "needed", "candidates", "assumed"} <= found.keys()
     assert set(found["needed"]) == {"shaft_power_w", "speed_rpm", "torque_nm", "temp_at_motor_c"}
     assert set(found["failed_motor"]["duty"]) == DUTY
@@ -59,11 +62,11 @@ def test_json_has_the_agreed_keys(sample):
 
 
 def test_json_has_no_figure_that_is_not_finite(sample):
-    assert all(math.isfinite(x) for x in numbers(sample.to_dict()))
+    assert all(math.isfinite(x) for x in numbers(sample.to_dict(ENGLISH)))
 
 
 def test_bands_are_in_order(sample):
-    for candidate in sample.to_dict()["candidates"]:
+    for candidate in sample.to_dict(ENGLISH)["candidates"]:
         bands = [*candidate["duty"].values(), candidate["winding"]["temp_c"]]
         known = [band for band in bands if band is not None]
         assert len(known) in (0, len(bands))  # none for a motor that was not simulated
@@ -76,8 +79,8 @@ def test_every_motor_that_fits_was_simulated(sample):
 
 
 def test_what_was_assumed_is_listed_with_the_reason(sample):
-    assert sample.to_dict()["assumed"]
-    assert all(one["why"] for one in sample.to_dict()["assumed"])
+    assert sample.to_dict(ENGLISH)["assumed"]
+    assert all(one["why"] for one in sample.to_dict(ENGLISH)["assumed"])
 
 
 def test_no_verdict_hides_a_missing_fact(sample):
@@ -90,7 +93,7 @@ def test_the_roof_unit_gets_a_motor_that_fits_as_it_is():
     found = answer(Job.read(JOBS / "roof-unit.toml"), MOTORS)
     best = found.candidates[0]
     assert best.verdict == "fits"
-    assert "fits as it is" in found.verdict
+    assert "fits as it is" in ENGLISH(found.verdict)
     assert best.case.motor.poles == 6 and best.case.rating == pytest.approx(248.6, abs=0.1)
     # 92 % of 1/3 hp, in air of 53 degC and 1.06 kg/m3: 248.6 W x 0.925 x 1.06 / 1.20.
     assert found.needed["shaft_power_w"].mid == pytest.approx(201, abs=8)
@@ -99,13 +102,14 @@ def test_the_roof_unit_gets_a_motor_that_fits_as_it_is():
 def test_the_hot_court_gets_none_and_is_told_why():
     found = answer(Job.read(JOBS / "hot-court.toml"), MOTORS)
     assert found.fitting == ()
-    assert f"None of {len(MOTORS)} motors fits" in found.verdict and "ambient" in found.verdict
+    said = ENGLISH(found.verdict)
+    assert f"None of {len(MOTORS)} motors fits" in said and "Air at the motor" in said
 
 
 def test_the_half_plate_gets_motors_with_questions():
     found = answer(Job.read(JOBS / "half-plate.toml"), MOTORS)
     assert {c.verdict for c in found.fitting} == {"fits with work"}
-    assert "horsepower is not known" in found.fitting[0].check("shaft power").why
+    assert "horsepower is not known" in ENGLISH(found.fitting[0].check("shaft power").why)
     assert found.asked and all(len(one.having("missing")) <= 2 for one in found.candidates)
     power = found.needed["shaft_power_w"]
     assert power.high / power.low > 1.3  # wider than with a readable plate
@@ -114,8 +118,22 @@ def test_the_half_plate_gets_motors_with_questions():
 def test_text_in_both_systems_of_units(sample):
     us = report(sample)
     assert "degF" in us and sample.job.name in us
-    in_si = report(answer(sample.job, MOTORS[:5], system="SI"))
+    in_si = report(sample, system="SI")
     assert "degC" in in_si and "degF" not in in_si
+
+
+def test_the_answer_exists_in_spanish(sample):
+    spanish = Writer("es", "SI")
+    text = report(sample, language="es", system="SI")
+    told = sample.to_dict(spanish)
+    assert spanish(sample.verdict) == told["verdict"] != sample.to_dict(ENGLISH)["verdict"]
+    assert "Supuesto:" in text and "bobinado" in text and "degF" not in text
+    for frame in (
+        tables.candidates(sample, spanish),
+        tables.inputs(sample, spanish),
+        tables.checks(sample.candidates[0], spanish),
+    ):
+        assert not {"verdict", "value", "state"} & set(frame.columns)
 
 
 def test_a_job_that_is_not_covered_is_refused():
@@ -134,10 +152,10 @@ def test_a_single_motor_that_lacks_every_optional_fact_is_judged():
     found = answer(job(), (bare,))
     assert found.candidates[0].verdict == "fits with work"
     best = found.candidates[0]
-    remarks = [check.why for check in best.having("note")]
+    remarks = [ENGLISH(check.why) for check in best.having("note")]
     assert len(best.having("missing")) == 2  # the facts that decide most; the others are remarks
     assert sum("The catalog does not" in why for why in remarks) >= 8
-    json.dumps(found.to_dict(), allow_nan=False)
+    json.dumps(found.to_dict(ENGLISH), allow_nan=False)
     assert report(found)
 
 
@@ -215,5 +233,7 @@ def test_a_catalogue_of_ones_own(tmp_path, capsys):
 
 
 def test_the_answer_is_the_same_every_time():
-    a, b = (answer(Job.read(JOBS / "half-plate.toml"), MOTORS[:20]).to_dict() for _ in range(2))
+    a, b = (
+        answer(Job.read(JOBS / "half-plate.toml"), MOTORS[:20]).to_dict(ENGLISH) for _ in range(2)
+    )
     assert a == b

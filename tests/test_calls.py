@@ -17,9 +17,12 @@ from airover.motor.work import SAMPLES
 from airover.records import read_catalogue
 from airover.records.calls import read_calls
 from airover.reports.stock import crossref_page, write_crossref
+from airover.texts import Writer
 
 from .jobs import MOTOR, job, motor
 from .markdown import ROOT
+
+ENGLISH = Writer("en")
 
 SAMPLE = data_folder() / "calls" / "calls.csv"
 HEAD = "date,voltage [V],frequency [Hz],power [hp],current [A],speed [rpm]\n"
@@ -179,9 +182,9 @@ def test_a_cross_reference_tells_what_to_adapt_and_what_to_find_out(tmp_path):
              job(nameplate__frame="56")]  # fmt: skip
     entries = crossref(needs, (MOTOR,))
     (first,), (second,), third = (entry.fitting for entry in entries)
-    assert any("7.5 uF" in why for why in first.adapt)
-    assert any("shaft" in why for why in second.find_out)
-    assert third == () and entries[2].rows()[0]["verdict"] == DOES_NOT_FIT
+    assert any("7.5 uF" in ENGLISH(why) for why in first.adapt)
+    assert any("shaft" in ENGLISH(why) for why in second.find_out)
+    assert third == () and entries[2].rows(ENGLISH)[0]["verdict"] == DOES_NOT_FIT
     with pytest.raises(InputError):
         crossref([], (MOTOR,))
 

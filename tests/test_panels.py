@@ -13,6 +13,7 @@ from airover.panels import Picture, ReplacementPanel, checked, figures_of, job_f
 from airover.panels.parts import Fields
 from airover.panels.unsaved import Unsaved
 from airover.records import Blade, Job, Nameplate, Site
+from airover.texts import Writer
 
 JOBS = data_folder() / "jobs"
 HOSTILE = "<script>alert('x')</script>"
@@ -39,7 +40,7 @@ def panel(shared):
 
 
 def test_the_default_job_is_answered_on_top(panel):
-    assert panel.answer.verdict in panel.verdict.value
+    assert Writer()(panel.answer.verdict) in panel.verdict.value
     assert panel.answer.fitting
     assert panel.answer.job == Job.read(JOBS / "roof-unit.toml")
 
@@ -135,7 +136,7 @@ def test_the_pictured_motor_can_be_any_candidate(panel):
 def test_every_rejected_motor_is_listed_with_its_reason(panel):
     for candidate in panel.answer.candidates[len(panel.answer.fitting) :]:
         assert f">{candidate.case.motor.name}<" in panel.folded.value
-    assert "<td>shaft length</td>" in panel.folded.value
+    assert "<td>Shaft length</td>" in panel.folded.value
 
 
 def test_what_is_missing_is_asked_and_what_is_assumed_is_said(panel):
@@ -153,7 +154,7 @@ def test_a_job_that_no_motor_fits_shows_the_nearest(panel):
     panel.open(JOBS / "hot-court.toml")
     assert not panel.answer.fitting
     assert "none fits" in panel.candidates.value
-    assert panel.answer.verdict in panel.verdict.value
+    assert Writer()(panel.answer.verdict) in panel.verdict.value
 
 
 @pytest.mark.parametrize("name", ["roof-unit", "half-plate", "hot-court"])

@@ -25,14 +25,14 @@ from airover.cost.life_cost import LifeCosts, life_cost
 from airover.cost.options import choices
 from airover.errors import InputError
 from airover.locations import data_folder
+from airover.message import Message, Quantity
 from airover.panels.replacement import ReplacementPanel
 from airover.proposal import Proposal, lasting, make, pdf
 from airover.proposal.offered import options, price
 from airover.proposal.pictures import across
 from airover.proposal.safe_text import breakable, plain
-from airover.proposal.said import Said
 from airover.records import Company, CostBasis, Dates, Job, read_catalogue
-from airover.texts import Texts
+from airover.texts import Writer
 
 from .jobs import job, motor
 
@@ -49,20 +49,20 @@ HOSTILE = (
 
 
 @lru_cache
-def found(name: str, system: str = "US"):
+def found(name: str):
     sample = Job.read(data_folder() / "jobs" / f"{name}.toml")
-    return answer(sample, read_catalogue(data_folder() / "catalogue.csv"), system)
+    return answer(sample, read_catalogue(data_folder() / "catalogue.csv"))
 
 
 @lru_cache
-def costs(name: str, system: str = "US") -> LifeCosts:
-    return life_cost(found(name, system))
+def costs(name: str) -> LifeCosts:
+    return life_cost(found(name))
 
 
 @lru_cache
 def made(name: str, system: str = "US", language: str = "en") -> Proposal:
-    answered = found(name, system)
-    return make(answered, COMPANY, costs(name, system), language=language, date=DAY)
+    spoken = {"language": language, "system": system}
+    return make(found(name), COMPANY, costs(name), **spoken, date=DAY)
 
 
 @lru_cache
@@ -205,7 +205,7 @@ def test_without_a_price_the_page_says_so_and_works():
 
 def test_lives_say_what_they_are_and_how_many_repairs_follow():
     """Four years beside a horizon of fifteen have to be explained where they stand."""
-    said = Said(Texts("en"), "US")
+    said = Writer("en", "US", signs=True)
     for name, chosen, bearings in (
         ("roof-unit", None, "Sleeve"), ("half-plate", "Demo B-022", "Ball"),
     ):  # fmt: skip
@@ -235,7 +235,7 @@ def test_the_labour_line_names_its_hours_with_what_adapting_adds():
 
 def test_words_for_each_way_that_two_costs_can_lie():
     first = options(found("roof-unit"), costs("roof-unit"))[0]
-    said = Said(Texts("en"), "US")
+    said = Writer("en", "US", signs=True)
     other = next(one for one in costs("roof-unit").costs if one is not first.cost)
     told = {}
     for often in (0.08, 0.92):
@@ -310,7 +310,7 @@ def _may_pass(candidate) -> bool:
 
 
 def warranty(dates: Dates, language="en", **terms) -> list[str]:
-    said = Said(Texts(language), "US")
+    said = Writer(language, "US", signs=True)
     return lasting.warranty(motor(**terms), dates, DAY, said)["items"]
 
 
@@ -604,11 +604,11 @@ def test_the_panel_keeps_customer_and_finding_of_a_job(tmp_path):
 
 
 def test_said_amounts():
-    us, si = Said(Texts("en"), "US"), Said(Texts("es"), "SI")
+    us, si = Writer("en", "US", signs=True), Writer("es", "SI", signs=True)
     assert us.amount(Band(50.0, 52.0, 55.0), "air_temperature") == "122 to 131\u00a0°F"
     assert si.amount(Band(50.0, 52.0, 55.0), "air_temperature") == "50 a 55\u00a0°C"
     assert us.amount(0.142875, "body_length") == "5\u00a05/8\u00a0in"
     assert us.range(230.0, 230.0, "voltage") == "230\u00a0V"
-    assert si.typed("about 2325 cfm, +-30 %") == "unos 2325 cfm, ±30 %"
-    assert us.money_band(Band(286.0, 300.0, 574.0), "USD") == "286 to 574\u00a0USD"
-    assert us.money_band(Band(1086.0, 1086.0, 1086.0), "USD") == "1,086.00\u00a0USD"
+    assert si.value(Message("about", value=Quantity(1.1, "flow"))) == "unos 1.1\u00a0m³/\u2060s"
+    assert us.price(Band(286.0, 300.0, 574.0), "USD") == "286 to 574\u00a0USD"
+    assert us.price(Band(1086.0, 1086.0, 1086.0), "USD") == "1,086.00\u00a0USD"

@@ -18,6 +18,7 @@ from airover.panels.proposal_panel import PAGES, PREVIEW
 from airover.proposal import make
 from airover.records import Company, CostBasis, Job
 from airover.tables import cost as tables_cost
+from airover.texts import Writer
 
 JOBS = data_folder() / "jobs"
 COMPANY = Company.read(data_folder() / "company.toml")
@@ -65,7 +66,7 @@ def told(panel) -> str:
 
 def test_the_default_is_the_sample_job_with_its_recommendation_on_top(panel):
     answer = panel.answer
-    assert answer.choices.reason == answer.verdict
+    assert Writer()(answer.choices.reason) == answer.verdict
     assert "Take the Demo A-005" in panel.verdict.value
     assert "Invented scenario" in panel.verdict.value and "Roof unit" in panel.verdict.value
     assert panel.motor.options[0] == ("as recommended", "")
@@ -230,7 +231,7 @@ def test_a_motor_chosen_by_hand_goes_first_and_its_standing_is_told(panel):
     assert panel.proposal().content["offer"]["headline"].startswith(name)
     assert panel.answer.drivers.first == name
     panel.jobs.value = HALF
-    assert panel.motor.value == "" and panel.answer.choices.reason == panel.answer.verdict
+    assert panel.motor.value == "" and Writer()(panel.answer.choices.reason) == panel.answer.verdict
 
 
 def test_motors_without_a_price_still_make_a_proposal(panel, few, tmp_path):

@@ -9,10 +9,11 @@ import pytest
 from airover.answer import answer
 from airover.choose import RULES
 from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS
+from airover.cost.options import BEST, LASTING, LEAST, NEXT, TODAY
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.motor import conditions
-from airover.proposal.offered import CHEAPEST, COOLEST, COVERED, OTHER, ROLES
+from airover.proposal.offered import CHEAPEST, COOLEST, COVERED, OTHER
 from airover.records import CostBasis, Job, found, read_catalogue, rotation, words
 from airover.records.found import Found
 from airover.texts import FOLDER, LANGUAGES, PLACE, Texts
@@ -23,7 +24,8 @@ ENGLISH = Texts("en").texts
 # The same word in both languages, or nothing but a place.
 SAME = {
     "line.motor", "options.motor", "word.reversible", "word.horizontal", "word.base",
-    "finding.failed", "finding.likely", "unit.blade_value", "limit.range",
+    "answer.table.motor", "answer.torque_figure.motor", "answer.torque_figure.usual",
+    "cost.table.motor", "cost.figure.motor", "finding.failed", "finding.likely", "unit.blade_value", "limit.range",
 }  # fmt: skip
 
 
@@ -83,7 +85,7 @@ def test_every_key_that_the_code_writes_out_exists():
     used = set()
     for path in (ROOT / "kit" / "airover" / "proposal").glob("*.py"):
         source = path.read_text(encoding="utf-8")
-        used |= set(re.findall(r'texts\(\s*"([a-z_.]+)"', source))
+        used |= set(re.findall(r'writer\(\s*"([a-z_.]+)"', source))
         used |= set(re.findall(r'\["((?:customer|head)\.[a-z]+)"', source))
     assert len(used) > 50
     assert used <= ENGLISH.keys()
@@ -91,7 +93,7 @@ def test_every_key_that_the_code_writes_out_exists():
 
 def test_every_input_of_a_job_has_a_name():
     with open(conditions.__file__, encoding="utf-8") as file:
-        named = re.findall(r'\.(?:note|amount|amount_or_none)\(\s*"([^"]+)"', file.read())
+        named = re.findall(r'\.(?:note|assume|amount)\(\s*"([^"]+)"', file.read())
     assert len(set(named)) >= 12
     costs = {name.replace("_", " ") for name in CostBasis.names()}
     assert set(named) | costs <= table("input")
@@ -124,7 +126,8 @@ def test_every_word_of_a_choice_has_a_word():
 
 
 def test_every_reason_for_an_option_has_its_words():
-    assert set(ROLES.values()) | {COOLEST, CHEAPEST, COVERED, OTHER} == table("best_at")
+    roles = {BEST, LASTING, LEAST, NEXT, TODAY}
+    assert roles | {COOLEST, CHEAPEST, COVERED, OTHER} == table("best_at")
 
 
 def test_every_cause_of_the_kit_has_a_name():

@@ -17,7 +17,6 @@ from airover.motor.work import SAMPLES, USUAL
 from airover.records import Job
 from airover.records.fields import listed
 from airover.scope import check_scope, suits
-from airover.texts import Writer
 from airover.units import convert, quoted
 
 NAMED = 5  # motors that a refusal names

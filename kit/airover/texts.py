@@ -168,11 +168,10 @@ class Writer:
         return self.texts("to", low=self.set(shared), high=self.set(last))
 
     def about(self, value, kind: str) -> str:
-        """A number or a Band in two significant digits, with its unit once."""
+        """A number or a Band in two significant digits, with its unit once: "0.18-0.29 hp"."""
         ends = (value.low, value.high) if isinstance(value, Band) else (value,)
         shown = [f"{float(f'{self.number(float(x), kind):.2g}'):g}" for x in ends]
-        last = self.set(f"{shown[-1]} {self.unit(kind)}")
-        return last if shown[0] == shown[-1] else self.texts("to", low=shown[0], high=last)
+        return self.set(f"{'-'.join(dict.fromkeys(shown))} {self.unit(kind)}")
 
     def unit(self, kind: str) -> str:
         """The unit of ``kind`` (a key of KINDS) that the reader's system uses."""

@@ -50,9 +50,12 @@ def answered(job: Job, folder: Path):
     again = Job.from_toml(job.to_toml())
     if again != job:
         raise Wrong("a job that is another one when it is read again")
-    found = answer(job, samples.motors(), "SI" if len(job.name) % 2 else "US")
-    report(found)
-    return found.to_dict()
+    found, spoken = (
+        answer(job, samples.motors()),
+        ("es", "SI") if len(job.name) % 2 else ("en", "US"),
+    )
+    report(found, 3, *spoken)
+    return found.to_dict(Writer(*spoken))
 
 
 def ordered(file: JobFile, folder: Path):
@@ -112,7 +115,7 @@ def set_by(template: str, folder: Path):
 def chosen_among(motors, folder: Path):
     found = answer(samples.job(), motors[:40])
     report(found)
-    return found.to_dict()
+    return found.to_dict(Writer())
 
 
 def on_a_curve(curve, folder: Path):
@@ -121,7 +124,7 @@ def on_a_curve(curve, folder: Path):
         raise Wrong("a curve that is another one when it is read again")
     job = samples.job()
     blade = job.blade.model_copy(update={"curve": curve})
-    return answer(job.model_copy(update={"blade": blade}), samples.motors()).to_dict()
+    return answer(job.model_copy(update={"blade": blade}), samples.motors()).to_dict(Writer())
 
 
 def verified(measured: Measurements, folder: Path):
@@ -132,7 +135,8 @@ def verified(measured: Measurements, folder: Path):
 
 def crossed(calls, folder: Path):
     """The motors for the first two needs."""
-    return [row for entry in crossref(calls.needs[:2], samples.motors()) for row in entry.rows()]
+    entries = crossref(calls.needs[:2], samples.motors())
+    return [row for entry in entries for row in entry.rows(Writer())]
 
 
 def units_read(path: Path):
@@ -176,7 +180,7 @@ def lesson(case, folder: Path):
     typed = {name: hostile_text(Random(name)) for name in case.fields}
     graded(case, typed)
     found = Lesson.of(case, whole_catalogue())
-    return found.answer.to_dict()
+    return found.answer.to_dict(Writer())
 
 
 @cache

@@ -11,8 +11,10 @@ from random import Random
 import ipywidgets as widgets
 
 from airover import panels
+from airover.answer import Answer
 from airover.cli import main
 from airover.page.app import App
+from airover.texts import Writer
 from tests.fuzz import samples
 from tests.fuzz.entrance import WORKING, Entrance
 from tests.fuzz.mutate import hostile_text
@@ -121,7 +123,9 @@ def drive(path: Path):
     try:
         for place, text in steps:
             _turn(controls[int(place * len(controls))], place, text)
-        if hasattr(panel.answer, "to_dict"):
+        if isinstance(panel.answer, Answer):
+            is_finite(panel.answer.to_dict(Writer()))
+        elif hasattr(panel.answer, "to_dict"):
             is_finite(panel.answer.to_dict())
     finally:
         with panel.filling():

@@ -1,7 +1,6 @@
 """Judges of an answer, one for each expectation, and the score of many jobs."""
 
 import contextlib
-import inspect
 import io
 import json
 import re
@@ -17,6 +16,7 @@ from airover.answer import answer
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.records import Job, read_catalogue
+from airover.texts import Writer
 
 from .jobs import CatalogMotor, Expect, OrdinaryJob, read_rows, same_size
 
@@ -75,9 +75,8 @@ class Bench:
         return self._outcomes[key]
 
     def _answered(self, tables: dict, seed: int) -> Outcome:
-        seeded = {"seed": seed} if "seed" in inspect.signature(answer).parameters else {}
         try:
-            found = answer(Job(**tables), self.motors, system="US", **seeded).to_dict()
+            found = answer(Job(**tables), self.motors, seed=seed).to_dict(Writer())
         except InputError as error:
             return Outcome({}, f"bad input: {error}")
         except CRASHES as error:  # a miss of this job, no reason to lose the others
