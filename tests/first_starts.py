@@ -96,7 +96,7 @@ def expectation(truths: Truths, place: int, voltage: float, draws: int) -> Expec
     subject = subject._replace(motor=replace(subject.motor, settle=QUICK))
     asked = conditions(job, draws)
     before = simulated(subject.motor, [asked], [(voltage, 0.012 * voltage)])
-    return Expectation(job, measured, subject, before, (), asked.inputs, "SI")
+    return Expectation(job, measured, subject, before, (), asked.inputs)
 
 
 @dataclass

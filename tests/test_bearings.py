@@ -16,9 +16,9 @@ from airover.bearings import reliability
 from airover.bearings.suits import motor_suits, suits
 from airover.errors import InputError
 from airover.motor.work import USUAL, work
-from airover.order import mounting
-from airover.order.facts import Facts
+from airover.order.work_order import work_order
 from airover.physics import ball_bearing, bearing_loads, fan
+from airover.texts import Writer
 
 from .jobs import job, motor
 
@@ -256,15 +256,14 @@ def test_a_motors_bearings_get_a_verdict_with_years_and_a_reason():
 @pytest.mark.parametrize(
     ("facts", "words"),
     [
-        ({"bearings": "ball", "bearing_bore": 0.015}, "Bearings, shaft up: Ball bearings"),
+        ({"bearings": "ball", "bearing_bore": 0.015}, "Bearings with the shaft up: Ball bearings"),
         ({"bearings": None}, "does not say which bearings"),
     ],
 )
 def test_the_work_order_says_whether_the_bearings_suit_the_place(facts, words):
     found = answer(job(), (motor(**facts),))
-    chosen = Facts(found, found.candidates[0], None, None)
-    step = next(make(chosen) for make in mounting.STEPS if make.__name__ == "_mounting")
-    assert any(words in sentence for sentence in step.do)
+    step = next(one for one in work_order(found).steps if one.key == "mounting")
+    assert any(words in Writer().value(sentence) for sentence in step.do)
 
 
 def test_a_motor_of_unknown_bearings_gets_no_verdict():

@@ -133,11 +133,11 @@ def test_cells_that_may_not_be_empty(refusal, heading):
         ({"ratings [hp]": "6-Jan"}, 'catalogue line 2, column ratings [hp]: "6-Jan" was given; accepted is numbers divided by semicolons, without unit, from 0.001341 to 6.705 hp.'),
         ({"shaft diameter [in]": "12"}, 'catalogue line 2, column shaft diameter [in]: "12" was given; accepted is a number, without unit, from 0.1575 to 2.362 in.'),
         ({"phase": "2"}, 'catalogue line 2, column phase: "2" was given; accepted is 1 or 3.'),
-        ({"poles": "five"}, 'catalogue line 2, column poles: "five" was given; accepted is 2 or 4 or 6 or 8 or 10 or 12 or 14 or 16.'),
+        ({"poles": "five"}, 'catalogue line 2, column poles: "five" was given; accepted is 2, 4, 6, 8, 10, 12, 14 or 16.'),
         ({"bearings": "magnetic"}, 'catalogue line 2, column bearings: "magnetic" was given; accepted is "sleeve" or "ball".'),
         ({"shaft positions": "up;left"}, 'catalogue line 2, column shaft positions: "up;left" was given; accepted is "up", "down" or "horizontal", or several of them divided by semicolons.'),
         ({"price [USD]": "cheap"}, 'catalogue line 2, column price [USD]: "cheap" was given; accepted is a number from 0 to 1000000.'),
-        ({"maker": "A\x1b[0m"}, 'catalogue line 2, column maker: "A\N{REPLACEMENT CHARACTER}[0m" was given; accepted is text of at most 500 letters.'),
+        ({"maker": "A\x1b[0m"}, 'catalogue line 2, column maker: "A\N{REPLACEMENT CHARACTER}[0m" was given; accepted is plain text of at most 500 letters.'),
         ({"ratings [hp]": "1/3;1/4;1/5;1/6"}, "catalogue line 2, column ratings: an order that falls was given; accepted is ascending ratings."),
         ({"currents [A]": "1.2;2.0"}, "catalogue line 2, column currents: 2 for 4 ratings was given; accepted is one current for each rating."),
         ({"currents [A]": ".1;.2;.3;.4"}, "catalogue line 2, column ratings: more power than goes in was given; accepted is ratings below volts x amps."),
@@ -163,7 +163,7 @@ def test_the_line_is_that_of_the_file(refusal):
         (renamed("voltage [V]", "voltage"), 'catalogue heading: "voltage" without a unit was given; accepted is "voltage [V]" or another unit.'),
         (renamed("voltage [V]", "voltage [A]"), 'catalogue heading "voltage [A]": "A" as a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
         (renamed("frame", "maker"), 'catalogue heading: "maker" 2 times was given; accepted is each heading once.'),
-        (renamed("price [USD]", "price [dollars]"), 'catalogue heading: "dollars" as a currency was given; accepted is three capital letters, as in "price [USD]".'),
+        (renamed("price [USD]", "price [dollars]"), 'catalogue heading: "dollars" as a currency was given; accepted is three capital letters, such as "price [USD]".'),
     ],
 )  # fmt: skip
 def test_a_wrong_heading_is_named(refusal, headings, sentence):

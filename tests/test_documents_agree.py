@@ -15,6 +15,8 @@ from airover.locations import data_folder
 from airover.order.work_order import work_order
 from airover.proposal import make
 from airover.records import Company, Job, read_catalogue
+from airover.reports.order import order_dict
+from airover.texts import Writer
 
 from .jobs import job, motor
 
@@ -54,9 +56,9 @@ def read(name) -> Job:
 @pytest.mark.parametrize("name", JOBS)
 def test_all_documents_of_a_job_name_one_motor(name):
     found = answer(read(name), SOME)
-    first = found.to_dict()["candidates"][0]["motor"]
+    first = found.to_dict(Writer())["candidates"][0]["motor"]
     assert found.fitting, found.verdict
-    assert work_order(found).to_dict()["motor"] == first
+    assert order_dict(work_order(found))["motor"] == first
     proposal = make(found, COMPANY, date=DAY).content
     assert proposal["motor"] == first
     assert proposal["offer"]["headline"].startswith(first)
@@ -79,7 +81,7 @@ def test_a_motor_that_the_user_names_is_that_of_the_document():
     found = answer(job(), [motor(), motor(model="other", price=95.0)])
     wanted = found.fitting[1].case.motor.name
     assert make(found, COMPANY, date=DAY, motor=wanted).content["motor"] == wanted
-    assert work_order(found, wanted).to_dict()["motor"] == wanted
+    assert order_dict(work_order(found, wanted))["motor"] == wanted
 
 
 def test_without_any_price_the_proposal_says_so_and_names_the_same_motor():

@@ -143,7 +143,7 @@ FALLING = [170.0, 168.0, 165.0, 160.0, 140.0]
         (lambda: FanCurve([0.9], [50], [165], 1075, 1.2), "flow: 1 point", POINTS),
         (lambda: FanCurve(0.9, 50, 165, 1075, 1.2), "flow: 1 point", POINTS),
         (lambda: FanCurve([], [], [], 1075, 1.2), "flow: 0 points", POINTS),
-        (lambda: curve(flow=[FLOW] * 2), "flow: shape (2, 5)", POINTS),
+        (lambda: curve(flow=[FLOW] * 2), "flow: an array of shape (2, 5)", POINTS),
         (lambda: curve(flow=["a"] * 5), "flow: ['a', 'a', 'a', 'a', 'a']", CFM),
         (
             lambda: curve(flow=[0, 0.5, 0.4, 1.2, 1.1]),
@@ -180,9 +180,9 @@ FALLING = [170.0, 168.0, 165.0, 160.0, 140.0]
         ),
         (lambda: curve(flow=FLOW * 2118.88), "flow: 1059.44 m3/s", CFM),
         (lambda: curve(density=0.075), "density: 0.075 kg/m3", "0.4 to 2 kg/m3"),
-        (lambda: curve(speed_rpm=[1075.0, 825.0]), "speed_rpm: shape (2,)", SINGLE),
-        (lambda: curve(density=[1.2]), "density: shape (1,)", SINGLE),
-        (lambda: curve().resistances([1.2, 1.1]), "density: shape (2,)", SINGLE),
+        (lambda: curve(speed_rpm=[1075.0, 825.0]), "speed_rpm: an array of shape (2,)", SINGLE),
+        (lambda: curve(density=[1.2]), "density: an array of shape (1,)", SINGLE),
+        (lambda: curve().resistances([1.2, 1.1]), "density: an array of shape (2,)", SINGLE),
         (lambda: curve([80, 62, np.nan, 31, 0]), "pressure: nan Pa", INCHES),
         (
             lambda: curve(PRESSURE + 7).operating_point([25, 0], 1075, 1.2),

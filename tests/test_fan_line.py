@@ -202,8 +202,14 @@ def test_power_drawn_on_below_the_airs_is_refused():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: STALLING.operating_points([1.0, 2.0], 1075, 1.2), "resistance: shape .2,."),
-        (lambda: STALLING.operating_points(1.0, [1075, 825], 1.2), "speed_rpm: shape .2,."),
+        (
+            lambda: STALLING.operating_points([1.0, 2.0], 1075, 1.2),
+            "resistance: an array of shape .2,.",
+        ),
+        (
+            lambda: STALLING.operating_points(1.0, [1075, 825], 1.2),
+            "speed_rpm: an array of shape .2,.",
+        ),
         (lambda: STALLING.operating_points(-1.0, 1075, 1.2), "resistance: -1 Pa s2/m6"),
         (lambda: STALLING.resistances(0.075), "density: 0.075 kg/m3"),
     ],

@@ -42,7 +42,7 @@ pytestmark = pytest.mark.skipif(
 )
 
 SAMPLE = data_folder() / "fleet" / "example-units.parquet"
-# The errors that guide/fleet.md states: of amps, of their band's ends, of capacitor volts and of
+# The errors that worksheets/guide/fleet.md states: of amps, of their band's ends, of capacitor volts and of
 # torque reserve as shares, of the winding and of its band's ends [K], of the airflow's share.
 ERRORS = {
     "amps": 0.015, "amps ends": 0.025, "volts": 0.01, "reserve": 0.015,

@@ -6,7 +6,7 @@ import pytest
 
 from .markdown import ROOT, section, table
 
-PAGES = [f"guide/{path.stem}.md" for path in sorted(ROOT.glob("worksheets/*.ipynb"))]
+PAGES = [f"worksheets/guide/{path.stem}.md" for path in sorted(ROOT.glob("worksheets/*.ipynb"))]
 CHECKED = "What was checked, and how near"
 
 
@@ -26,8 +26,8 @@ LARGEST = differences()
 @pytest.mark.parametrize("page", PAGES)
 def test_a_page_has_its_parts(page):
     text = (ROOT / page).read_text(encoding="utf-8")
-    name = page.removeprefix("guide/").removesuffix(".md")
-    sheet, picture = f"](../worksheets/{name}.ipynb)", f"](../worksheets/pictures/{name}.png)"
+    name = page.removeprefix("worksheets/guide/").removesuffix(".md")
+    sheet, picture = f"](../{name}.ipynb)", f"](../pictures/{name}.png)"
     for part in (
         sheet,
         picture,

@@ -12,7 +12,7 @@ from .markdown import ROOT
 
 TOP = {
     ".ci", ".gitattributes", ".gitignore", "CHANGELOG.md", "CITATION.cff", "DEVELOPERS.md",
-    "LICENSE", "README.md", "data", "guide", "kit", "pyproject.toml", "tests", "worksheets",
+    "LICENSE", "README.md", "data", "kit", "pyproject.toml", "tests", "worksheets",
 }  # fmt: skip
 IGNORED = set((ROOT / ".gitignore").read_text(encoding="utf-8").replace("/", "").split())
 TEXTS = {".py", ".md", ".toml", ".txt", ".csv", ".cff", ".ipynb", ".svg", ".json", ""}

@@ -9,7 +9,7 @@ from .markdown import ROOT
 
 TOP = ["README.md", "DEVELOPERS.md", "CHANGELOG.md"]
 PAGES = [*TOP, "data/SOURCES.md", "tests/published/CHECKS.md"]
-PAGES += sorted(path.relative_to(ROOT).as_posix() for path in ROOT.glob("guide/*.md"))
+PAGES += sorted(path.relative_to(ROOT).as_posix() for path in ROOT.glob("worksheets/guide/*.md"))
 
 
 def links(text: str) -> list[str]:

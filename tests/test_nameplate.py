@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from airover.errors import InputError
 from airover.records import Nameplate, poles_at
+from airover.texts import Writer
 
 PLATE = {
     "voltage": "208-230 V", "frequency": "60 Hz", "phase": 1, "power": "1/3 hp", "current": "2.0 A",
@@ -208,7 +209,7 @@ def test_amps_and_horsepower_that_do_not_go_together_are_in_doubt(hp, volts, amp
     for doubt in plate.doubts():
         assert doubt.fields == ("power", "voltage", "current")
         assert not doubt.low <= doubt.found <= doubt.high
-        (sentence,) = plate.warnings()
+        (sentence,) = map(Writer("en"), plate.warnings())
         assert f"{hp} and {amps} at {volts} do not go together" in sentence
         assert f"is {doubt.found:.2f}, usually 0.30 to 0.80" in sentence
 
@@ -229,7 +230,7 @@ def test_a_speed_that_does_not_go_with_the_poles_is_in_doubt(fields, poles, code
     plate = Nameplate(frequency="60 Hz", **fields)
     (doubt,) = plate.doubts()
     assert (doubt.code, plate.pole_count) == (code, poles)
-    assert sentence in plate.warnings()[0]
+    assert sentence in Writer("en")(plate.warnings()[0])
     assert plate.rated_slip is None or 0 < plate.rated_slip < 0.25
 
 
@@ -286,5 +287,5 @@ def test_the_plate_fixes_efficiency_times_power_factor():
 
 
 def test_a_rotation_without_the_end_it_is_seen_from_is_a_warning():
-    (sentence,) = Nameplate(rotation="CCW").warnings()
-    assert "from the other end it is the opposite" in sentence
+    (warning,) = Nameplate(rotation="CCW").warnings()
+    assert "from the other end it is the opposite" in Writer("en")(warning)

@@ -7,14 +7,18 @@ import pytest
 
 from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
 from airover.locations import data_folder
+from airover.message import Message
 from airover.records import Job, Measurements
+from airover.reports.verify import verified_dict
+from airover.texts import Writer
 from airover.verify.judged import AGREES, DIFFERS, OPEN
 from airover.verify.verified import verify
 
 from .markdown import ROOT, blocks
 
-TEXT = (ROOT / "guide/verify.md").read_text(encoding="utf-8")
+TEXT = (ROOT / "worksheets/guide/verify.md").read_text(encoding="utf-8")
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
+ENGLISH = Writer("en")
 GOOD = {
     "voltage": "236 V",
     "current": "1.81 A",
@@ -36,7 +40,7 @@ def verified(more=None, **changes):
 def test_good_readings_are_not_questioned():
     found = verified()
     assert not found.questioned and found.state == AGREES
-    assert found.verdict == "What was read agrees with what was expected of this motor."
+    assert found.verdict == Message("verify.verdict.agrees")
 
 
 @pytest.mark.parametrize(
@@ -69,13 +73,16 @@ def test_good_readings_are_not_questioned():
 def test_a_bad_reading_is_questioned_and_the_rest_goes_on(name, text, said):
     (one,) = verified(**{name: text}).questioned
     asked = "speed_rpm" if name == "speed" else name
-    assert one.name == asked and text in one.sentence and said in one.why
-    assert one.sentence.startswith("Reading 1, ") and one.sentence.endswith("Left out.")
+    assert one.name == asked and text in ENGLISH(one.sentence) and said in ENGLISH(one.why)
+    sentence = ENGLISH(one.sentence)
+    assert sentence.startswith("Reading 1, ") and sentence.endswith("Left out.")
 
 
 def test_without_the_bad_one_the_others_are_judged():
     found = verified(current="0.00 A")
-    assert found.verdict.startswith("Without the readings that are questioned, what was read")
+    assert ENGLISH(found.verdict).startswith(
+        "Without the readings that are questioned, what was read"
+    )
     assert "current" not in {one.name for one in found.judged}
     assert found.bands["power_shaft_w"] == pytest.approx(
         verified(current=None).bands["power_shaft_w"]
@@ -90,7 +97,7 @@ def test_two_bad_ones_are_both_named():
 def test_more_watts_than_volt_amps():
     found = verified(power="520 W", speed=None, capacitor_voltage=None, capacitor_current=None)
     (one,) = found.questioned
-    assert one.name == "power" and "520 W is more than 236 V times 1.81 A" in one.why
+    assert one.name == "power" and "520 W is more than 236 V times 1.81 A" in ENGLISH(one.why)
 
 
 def test_a_weak_capacitors_figures_are_no_bad_reading():
@@ -111,10 +118,11 @@ def test_a_weak_capacitors_figures_are_no_bad_reading():
 def test_a_motor_that_stands(changes, more):
     found = verified(more, **changes)
     assert found.state == DIFFERS and found.known is None and not found.questioned
-    assert "stand" in found.verdict or "does nothing" in found.verdict
-    assert found.next_sentence == "First find out why it stands." and not found.next
+    verdict = ENGLISH(found.verdict)
+    assert "stand" in verdict or "does nothing" in verdict
+    assert found.next_sentences == [Message("verify.next.stands")] and not found.next
     assert not [one for one in found.judged if one.against == "expected"]
-    json.dumps(found.to_dict(), allow_nan=False)
+    json.dumps(verified_dict(found), allow_nan=False)
 
 
 def test_amps_of_a_standing_rotor_are_not_believed_of_one_that_was_seen_to_start():
@@ -126,7 +134,7 @@ def test_amps_of_a_standing_rotor_are_not_believed_of_one_that_was_seen_to_start
 def test_volts_alone_tell_nothing_yet():
     found = verified(**dict.fromkeys(GOOD) | {"voltage": "236 V"})
     assert found.state == OPEN and found.chance_expected == pytest.approx(0.7)
-    assert "cannot be told yet" in found.verdict
+    assert "cannot be told yet" in ENGLISH(found.verdict)
 
 
 @pytest.mark.parametrize(
@@ -150,7 +158,7 @@ def test_bad_input_ends_in_one_sentence(tmp_path, capsys):
     for text, said in [
         ("", "reading: nothing was given"),
         ('[[reading]]\ncurrent = "1,8 A"', "decimal comma"),
-        ('motor = "demo"\n[[reading]]\ncurrent = "1.8 A"', "motor in the catalogue"),
+        ('motor = "demo"\n[[reading]]\ncurrent = "1.8 A"', "motor in the catalog"),
         ('motor = "Demo A-005"\nrating = "2 hp"\n[[reading]]\ncurrent = "1.8 A"', "rating: 2 hp"),
     ]:  # fmt: skip
         path.write_text(text, encoding="utf-8")
@@ -159,7 +167,7 @@ def test_bad_input_ends_in_one_sentence(tmp_path, capsys):
 
 
 def test_the_measurements_that_the_guide_shows_are_judged(tmp_path, capsys):
-    (text,) = (block for block in blocks("guide/verify.md", "ini") if "[[reading]]" in block)
+    (text,) = (block for block in blocks("worksheets/guide/verify.md", "ini") if "[[reading]]" in block)
     path = tmp_path / "measured.toml"
     path.write_text(text, encoding="utf-8")
     job = str(data_folder() / "jobs" / "roof-unit.toml")

@@ -17,6 +17,7 @@ from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
 from airover.records import Job, read_catalogue
 from airover.records.catalogue_columns import COLUMNS
 from airover.reports.answer import report
+from airover.texts import Texts
 
 from .markdown import ROOT, blocks, names, table
 
@@ -55,7 +56,7 @@ def test_the_other_jobs_end_as_told(name, code, capsys):
 
 
 def test_the_job_to_start_from_runs(tmp_path, capsys):
-    (job,) = blocks("guide/job.md", "toml")
+    (job,) = blocks("worksheets/guide/job.md", "toml")
     path = tmp_path / "my-job.toml"
     path.write_text(job, encoding="utf-8")
     assert main(["work", str(path), "--units", "SI", "--out", str(tmp_path / "out")]) == FITS
@@ -66,33 +67,33 @@ def test_the_job_to_start_from_runs(tmp_path, capsys):
 
 
 def test_exit_codes():
-    told = [int(row[0]) for row in table("guide/job.md", "Your own job", "exit code")]
+    told = [int(row[0]) for row in table("worksheets/guide/job.md", "Your own job", "exit code")]
     assert told == [FITS, BAD_INPUT, NOTHING_FITS]
 
 
 def test_words_of_verdicts_and_checks():
     heading = "What the words mean"
-    assert [row[0] for row in table("guide/job.md", heading, "word")] == list(VERDICTS)
-    states = [row[0] for row in table("guide/job.md", heading, "a check's state")]
+    assert [row[0] for row in table("worksheets/guide/job.md", heading, "word")] == list(VERDICTS)
+    states = [row[0] for row in table("worksheets/guide/job.md", heading, "a check's state")]
     assert states == [PASS, ADAPT, FAIL, MISSING, NOTE]
 
 
 def test_columns_of_a_catalogue():
-    rows = table("guide/catalogue.md", "Your own catalogue", "heading")
+    rows = table("worksheets/guide/catalogue.md", "Your own catalogue", "heading")
     told = [(names(row[0])[0], row[1] == "yes") for row in rows]
     assert told == [(column.heading, column.required) for column in COLUMNS]
 
 
 def test_what_is_not_covered():
     told = TEXT.split("refuses:")[1].split("It recognises")[0]
-    assert all(pattern.subject in told for pattern in scope.PATTERNS)
+    assert all(Texts("en")(f"error.scope.subject.{one.subject}") in told for one in scope.PATTERNS)
     limits = (scope.HIGHEST_SITE, scope.HOTTEST_OUTDOOR, scope.COLDEST_OUTDOOR)
     for limit in (*limits, scope.HIGHEST_VOLTAGE):
         assert f"{limit:g} " in told
 
 
 def test_the_code_for_python_runs():
-    (code,) = blocks("guide/python.md", "python")
+    (code,) = blocks("worksheets/guide/python.md", "python")
     more = "\nassert low < mid < high"
     command = [sys.executable, "-c", code + more]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
@@ -106,7 +107,7 @@ def test_every_worksheet_has_its_row():
     rows = table("README.md", "Which worksheet answers which question", "worksheet")
     told = [re.findall(r"\((.*?)\)", row[0] + row[2]) for row in rows]
     every = sorted(path.stem for path in ROOT.glob("worksheets/*.ipynb"))
-    assert told == [[f"worksheets/{name}.ipynb", f"guide/{name}.md"] for name in every]
+    assert told == [[f"worksheets/{name}.ipynb", f"worksheets/guide/{name}.md"] for name in every]
 
 
 def test_every_command_has_its_line(capsys):

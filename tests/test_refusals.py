@@ -706,8 +706,9 @@ def test_just_outside_of_its_range(function, arguments):
             told = refused.value
             assert told.field == name
             assert told.unit == unit
-            assert told.accepted == f"{low:g} to {high:g} {unit}".strip()
+            accepted = f"{low:g} to {high:g} {unit}".strip()
             assert str(told).startswith(f"{name}: {outside:g}")
+            assert str(told).endswith(f"accepted is {accepted}.")
 
 
 def _just_outside(low: float, high: float) -> list[float]:

@@ -272,7 +272,7 @@ def test_a_bare_number_is_read_by_the_same_grammar():
 def test_quoted_is_one_short_line():
     assert quoted("a\nb\x1b") == '"a\N{REPLACEMENT CHARACTER}b\N{REPLACEMENT CHARACTER}"'
     assert len(quoted("x" * 1000)) < 70
-    assert quoted(10**5000) == "a number of more than 50 digits"
+    assert "a number of more than 50 digits" in str(InputError("poles", quoted(10**5000), ""))
 
 
 def test_pint_is_not_imported_before_it_is_needed():

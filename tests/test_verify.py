@@ -1,13 +1,17 @@
 """Motors put in and read, in truth good or faulty: words that are right, bands that hold."""
 
 import json
+import re
 
 import numpy as np
 import pytest
 
 from airover.locations import data_folder
+from airover.message import Message
 from airover.records import Job, Measurements, read_catalogue
-from airover.reports.verify import verify_report
+from airover.reports.verify import next_text, verified_dict, verify_report
+from airover.reports.verify_files import write_verified
+from airover.texts import Writer
 from airover.verify.faults import FAULTS as LOOKED_FOR
 from airover.verify.faults import PRIOR_HEALTHY, cells
 from airover.verify.inferred import inferred
@@ -159,10 +163,7 @@ def test_more_readings_find_more_and_narrow_the_shaft_power():
 def test_figures_that_agree_are_said_to_agree_though_a_fault_is_not_ruled_out():
     found = verify(JOB, Measurements(reading=[{"voltage": "236 V", "current": "1.72 A"}]))
     assert found.state == OPEN
-    assert found.verdict == (
-        "What was read agrees with what was expected of this motor, but it is too little to rule "
-        "out a fault: read more."
-    )
+    assert found.verdict == Message("verify.verdict.agrees_so_far")
 
 
 def test_hardly_a_reading_is_questioned(trials):
@@ -221,7 +222,7 @@ def test_an_open_capacitor_question_asks_for_volts_and_amps_at_the_capacitor():
     found = verify(JOB, Measurements(reading=[read_first]), draws=150)
     first = found.next[0]
     assert first.name in (PAIR, "capacitor_current") and first.bits > 0.3
-    assert f"{first.bits:.2f} bit" in found.next_sentence
+    assert f"{first.bits:.2g} bit" in next_text(found, Writer("en"))
     assert first.bits < found.open_bits
 
 
@@ -288,7 +289,7 @@ def test_the_direction_is_compared_with_the_blades(seen, state):
     (remark,) = verify(JOB, measured, draws=60).remarks[:1]
     assert (remark.topic, remark.state) == ("rotation", state)
     unseen = verify(JOB, Measurements(rotation=seen), draws=60).remarks[0]
-    assert "from which end is not told" in unseen.sentence
+    assert unseen.sentence == Message("verify.seen.turns_unseen")
 
 
 def test_a_catalogues_motor_at_its_rating():
@@ -324,10 +325,10 @@ def test_better_meters_narrow_more():
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_text_and_json_say_the_same(system):
     reading = {"voltage": "236 V", "current": "2.05 A", "power": "440 W", "speed": "1050 rpm"}
-    found = verify(JOB, Measurements(reading=[reading]), system=system)
-    told, text = found.to_dict(), verify_report(found)
+    found = verify(JOB, Measurements(reading=[reading]))
+    told, text = verified_dict(found, system), verify_report(found, system=system)
     json.dumps(told, allow_nan=False)
-    assert found.verdict.upper() in " ".join(text.split())
+    assert told["verdict"] in " ".join(text.split())
     assert ("degF" in text) == (system == "US")
     assert "safe:" in text and " is safe." not in text  # "no figure here says that a unit is safe"
     assert told["next"][0]["bits"] >= 0 and told["readings"][0]["moment"] == 1
@@ -335,7 +336,22 @@ def test_text_and_json_say_the_same(system):
     assert low < mid < high
 
 
+def test_everything_is_said_in_spanish_too(tmp_path):
+    winding = {"cold_resistance": "14.2 ohm", "cold_temperature": "25 degC"}
+    winding |= {"hot_resistance": ["20.4 ohm"]}
+    reading = {"voltage": "182 V", "current": "2.05 A", "power": "0.44 W", "speed": "1050 rpm"}
+    found = verify(JOB, Measurements(reading=[reading], winding=winding, rotation="clockwise"))
+    text = verify_report(found, "es", "SI")
+    assert "pueden ser caballos (hp), escritos como vatios" in " ".join(text.split())
+    assert "Difiere de lo que se esperaba" in text
+    mine = text.split("Precaución")[0].split("Supuesto")[0]  # facts of the job are of other rooms
+    assert not re.search(r"\b(the|and|with|from|is|are|was|of)\b", mine)
+    paths = write_verified(found, tmp_path, "es", "SI")
+    assert paths[0].read_text(encoding="utf-8") == text
+    assert "lectura,se leyó" in (tmp_path / "readings.csv").read_text(encoding="utf-8")
+
+
 def test_a_seed_gives_the_same_answer():
     measured = Measurements(reading=[{"voltage": "236 V", "current": "1.95 A"}])
-    once, again = (verify(JOB, measured, draws=60).to_dict() for _ in range(2))
+    once, again = (verified_dict(verify(JOB, measured, draws=60)) for _ in range(2))
     assert once == again

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from airover.errors import InputError
 from airover.order.warranty import cover, last_day
 from airover.records import Dates
+from airover.texts import Writer
 
 from .jobs import motor
 
@@ -21,6 +22,11 @@ def covered(from_manufacture=18.0, from_installation=12.0, **days):
         warranty_from_manufacture=from_manufacture, warranty_from_installation=from_installation
     )
     return cover(row, Dates(**days))
+
+
+def said(found) -> list[str]:
+    """The sentences on a cover."""
+    return [Writer()(one) for one in found.messages]
 
 
 @given(DAYS, st.integers(0, 600))
@@ -52,11 +58,11 @@ def test_whichever_ends_first_or_last():
     assert first.from_manufacture.first == date(2026, 7, 31)
     assert first.from_installation.first == date(2026, 11, 10)
     assert first.last.first == first.last.last == date(2026, 7, 31)
-    assert not first.stated and "assumed" in " ".join(first.sentences)
+    assert not first.stated and "assumed" in " ".join(said(first))
     last = covered(**days, warranty_ends="last")
     assert last.last.first == last.last.last == date(2026, 11, 10)
-    assert (
-        last.stated and "The last day covered is 2026-11-10, that day included." in last.sentences
+    assert last.stated and "The last day covered is November 10, 2026, that day included." in said(
+        last
     )
 
 
@@ -65,7 +71,7 @@ def test_an_unknown_day_of_manufacture_leaves_what_can_be_said():
     assert (found.last.first, found.last.last) == (None, date(2027, 3, 31))
     # 18 months before 31 March 2027 is 30 September 2025; from that day they end on 30 March
     assert found.made_since == date(2025, 10, 1)
-    assert "at most to 2027-03-31" in " ".join(found.sentences)
+    assert "at most to March 31, 2027" in " ".join(said(found))
     lasting = covered(installed="2026-03-31", warranty_ends="last")
     assert (lasting.last.first, lasting.last.last) == (date(2027, 3, 31), date(2027, 9, 30))
     assert lasting.made_since is None
@@ -75,16 +81,16 @@ def test_a_motor_not_installed_yet():
     found = covered(manufactured="2026-01")
     assert (found.last.first, found.last.last) == (date(2027, 1, 1), date(2027, 7, 31))
     assert (covered().last.first, covered().last.last) == (None, None)
-    assert "cannot be told before" in " ".join(covered().sentences)
+    assert "cannot be given before" in " ".join(said(covered()))
 
 
 def test_a_catalogue_that_gives_one_term_or_none():
     only = covered(from_manufacture=None, installed="2024-02-29")
     assert only.last.first == only.last.last == date(2025, 2, 28)
-    assert "Terms: 12 months from installation." in only.sentences
-    assert not any("counts" in said for said in only.sentences)
+    assert "Terms: 12 months from installation." in said(only)
+    assert not any("counts" in one for one in said(only))
     none = covered(from_manufacture=None, from_installation=None)
-    assert none.last is None and "ask for them" in none.sentences[0]
+    assert none.last is None and "ask for them" in said(none)[0]
 
 
 @given(DAYS, st.integers(0, 60), st.integers(0, 60), st.integers(0, 900))

@@ -1,5 +1,6 @@
 """Work orders: every step with this job's numbers, what is unknown as a line, page and command."""
 
+import html
 import json
 import re
 from datetime import date
@@ -15,7 +16,8 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.order.work_order import work_order
 from airover.records import Dates, Job, Ticks, read_catalogue
-from airover.reports.order import order_html, order_text, write_order
+from airover.reports.order import order_dict, order_html, order_text, write_order
+from airover.texts import LANGUAGES, Writer
 
 from .jobs import job, motor
 
@@ -23,19 +25,30 @@ JOBS = data_folder() / "jobs"
 MOTORS = read_catalogue(data_folder() / "catalogue.csv")
 
 
-def order_of(asked=None, one=None, system="US"):
+SAY = Writer()
+
+
+def order_of(asked=None, one=None):
     """The order for one motor that fits the ordinary job."""
-    return work_order(answer(asked or job(), (one or motor(),), system))
+    return work_order(answer(asked or job(), (one or motor(),)))
 
 
 def step(order, key):
     return next(one for one in order.steps if one.key == key)
 
 
-def said(order, key) -> str:
+def said(order, key, say=SAY) -> str:
+    """All that a step says."""
     one = step(order, key)
-    blanks = [f"{blank.what} {blank.expected}" for blank in one.write]
-    return " ".join([one.title, one.why, *one.do, *blanks])
+    lines = [
+        f"{say(blank.what)} {blank.expected and say.value(blank.expected)}" for blank in one.write
+    ]
+    return " ".join([say(one.title), say(one.why), *map(say.value, one.do), *lines])
+
+
+def lines(order, key) -> set[str]:
+    """What is to be written down at a step."""
+    return {SAY(blank.what) for blank in step(order, key).write}
 
 
 @pytest.fixture(scope="module")
@@ -58,11 +71,13 @@ def test_the_steps_are_those_that_can_be_ticked_in_their_order(roof):
     assert all(earlier < later for earlier, later in pairwise(places))
 
 
-def test_every_step_has_a_reason_and_something_to_do(roof, half):
-    for one in (*roof.steps, *half.steps):
-        assert one.title and one.why.endswith(".") and one.do
-        assert all(sentence.endswith(".") for sentence in one.do), one.key
-        assert len({blank.what for blank in one.write}) == len(one.write)
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_step_has_a_reason_and_something_to_do(roof, half, language):
+    say = Writer(language)
+    for one in (*order_dict(roof, say)["steps"], *order_dict(half, say)["steps"]):
+        assert one["title"] and one["why"].endswith(".") and one["do"]
+        assert all(sentence.endswith(".") for sentence in one["do"]), one["key"]
+        assert len({blank["what"] for blank in one["write"]}) == len(one["write"])
 
 
 def test_the_roof_units_own_numbers(roof):
@@ -84,20 +99,16 @@ def test_the_roof_units_own_numbers(roof):
 def test_the_unbalance_is_that_of_iso_21940(roof):
     # m e w^2 at 1103 rpm with 3.5 lb: 1.5876 kg x 6.3 mm/s x 115.5 rad/s = 1.155 N, G 16: 2.93 N
     assert roof.candidate.case.speed_rpm.mid == pytest.approx(1103, abs=3)
-    assert "1.2 N when it is well balanced (G 6.3) and 2.9 N at G 16" in said(roof, "blade")
+    text = said(roof, "blade", Writer("en", "SI"))
+    assert "1.2 N when it is well balanced (G 6.3) and 2.9 N at G 16" in text
 
 
 def test_the_capacitors_amps_and_the_ohms_are_those_of_their_formulas(roof):
     # 2652 I/V at 60 Hz gives the microfarads back, common practice; k + t of copper, IEC 60034-1
-    across, carried = (
-        next(blank for blank in step(roof, "warm").write if blank.what.startswith(name))
-        for name in ("Across", "In the capacitor")
-    )
-    volts, amps = (
-        [float(x) for x in re.findall(r"[0-9.]+", one.expected)] for one in (across, carried)
-    )
+    expected = {blank.what.key: blank.expected for blank in step(roof, "warm").write}
+    volts, amps = (expected[f"order.warm.{name}"].value for name in ("across", "carried"))
     for v, a in zip(volts, amps, strict=True):
-        assert 2652 * a / v == pytest.approx(7.5, rel=0.02)
+        assert 2652 * a / v == pytest.approx(7.5, rel=0.001)
     assert f"{(235 + 125) / (235 + 25):.2f}" in said(roof, "warm")  # class B at 125 degC, 257 degF
 
 
@@ -117,7 +128,7 @@ def test_level_and_unknown_shafts_and_their_plugs():
     level = said(order_of(job(nameplate__shaft_position="horizontal")), "drains")
     assert "straight down" in level and "every other plug stays in" in level
     unknown = order_of(job(nameplate__shaft_position=None))
-    assert "Shaft points (up, down, level)" in said(unknown, "drains")
+    assert "Shaft points (up, down, horizontal)" in lines(unknown, "drains")
     assert "Shaft up:" in said(unknown, "slinger") and "Shaft down:" in said(unknown, "slinger")
 
 
@@ -126,7 +137,7 @@ def test_a_long_shaft_is_cut_by_the_difference():
     assert "Cut the shaft by about 1 in" in said(order, "shaft")
     assert "No cut" in said(order_of(), "shaft")
     short = order_of(job(nameplate__shaft_length=None))
-    assert next(blank.what for blank in step(short, "shaft").write).startswith("Old shaft")
+    assert lines(short, "shaft") == {"Old shaft, from the shell's face", "New shaft, the same"}
 
 
 def test_rotation_that_is_fixed_reversible_or_unknown():
@@ -135,7 +146,7 @@ def test_rotation_that_is_fixed_reversible_or_unknown():
     assert "pull the reversing plug" in said(order_of(), "rotation")
     unknown = order_of(job(nameplate__rotation_seen_from=None))
     assert "not seen from which end" in said(unknown, "rotation")
-    assert {blank.what for blank in step(unknown, "rotation").write} >= {"Turns"}
+    assert "Turns" in lines(unknown, "rotation")
 
 
 @pytest.mark.parametrize(
@@ -166,20 +177,20 @@ def test_nothing_to_adapt_or_to_find_out_is_lost():
             order = work_order(found, one.case.motor.name)
             text = " ".join(said(order, key) for key in Ticks.names())
             for check in one.having(MISSING):
-                assert check.why in text
+                assert SAY.value(check.why) in text
             adapted = {check.name for check in one.having(ADAPT)}
             if "capacitor" in adapted:
-                assert one.case.shown(one.case.motor.capacitor, "capacitance") in text
+                assert SAY.amount(one.case.motor.capacitor, "capacitance") in text
             if "shaft length" in adapted:
                 assert "Cut the shaft by" in text
             for check in one.having(ADAPT):
                 if check.name in ("frame", "mounting", "body length"):
-                    assert check.why in text
+                    assert SAY.value(check.why) in text
 
 
 def test_what_is_unknown_becomes_a_line(half):
-    lines = {blank.what for one in half.steps for blank in one.write}
-    assert {"Mounting", "Shaft length", "Height in the orifice", "Turns"} <= lines
+    everything = set().union(*(lines(half, one.key) for one in half.steps))
+    assert {"Mounting", "Shaft length", "Blade depth in the shroud", "Turns"} <= everything
     assert "Nobody wrote down" in said(half, "cause")
     assert "ost likely cause" not in said(half, "cause")
 
@@ -193,7 +204,7 @@ def test_a_capacitor_whose_volts_do_not_do_is_asked_for_higher():
     """A fan of 1/4 hp on 253 V lets the motor run fast: more volts than 370 and 10 % across it."""
     order = order_of(job(nameplate__power="1/4 hp", site__voltage="253 V"))
     assert order.candidate.case.band("capacitor_v").mid > 1.1 * 370
-    assert "7.5 uF, 440 V or more" in step(order, "capacitor").title
+    assert "7.5 uF, 440 V or more" in SAY(step(order, "capacitor").title)
 
 
 @pytest.mark.parametrize(
@@ -214,11 +225,11 @@ def test_a_dual_capacitor_stays_with_the_compressor(marked, words):
     assert f"The old one is a dual capacitor, {marked}" in text
     assert "leave the compressor's wires on HERM and C, 45 uF" in text
     assert "Never remove or discard it" in text and "in parallel" in text
-    assert "not the old one" not in text
-    blanks = {blank.what for blank in step(order, "discharge").write}
-    assert blanks == {"Old capacitor, FAN to C", "Old capacitor, HERM to C"}
+    assert "do not reuse" not in text
+    both = {"Old capacitor, FAN to C", "Old capacitor, HERM to C"}
+    assert lines(order, "discharge") == both
     assert "C to FAN, C to HERM and FAN to HERM" in said(order, "discharge")
-    assert any("never remove or discard it" in one for one in order.to_dict()["cautions"])
+    assert any("never remove or discard it" in one for one in order_dict(order)["cautions"])
 
 
 @pytest.mark.parametrize("marked", ["7.5 uF", None])
@@ -243,8 +254,9 @@ def test_warranty_stands_in_the_last_step():
     dates = Dates(manufactured="2025-10-31", installed="2026-02-28")
     asked = job().model_copy(update={"dates": dates})
     order = order_of(asked, one)
-    assert "The last day covered is 2027-02-28, that day included." in said(order, "handover")
-    assert order.to_dict()["warranty"]["last"] == {"first": "2027-02-28", "last": "2027-02-28"}
+    text = "The last day covered is February 28, 2027, that day included."
+    assert text in said(order, "handover")
+    assert order_dict(order)["warranty"]["last"] == {"first": "2027-02-28", "last": "2027-02-28"}
 
 
 def test_a_motor_by_name_or_model_in_any_letters():
@@ -292,33 +304,47 @@ def test_the_page_is_whole_escaped_and_asks_nothing_from_outside():
     asked = job().model_copy(
         update={"name": hostile, "customer": job().customer.model_copy(update={"name": hostile})}
     )
-    html = order_html(order_of(asked, motor(model="<i>1</i>")))
+    text = order_html(order_of(asked, motor(model="<i>1</i>")))
     page = Page()
-    page.feed(html)
+    page.feed(text)
     assert page.open == [] and page.asked == []
     assert not {"script", "i", "link", "img", "iframe"} & set(page.tags)
-    assert not re.search(r"https?:|url\(|@import|//", html)
-    assert "&lt;script&gt;" in html and "@page" in html
+    assert not re.search(r"https?:|url\(|@import|//", text)
+    assert "&lt;script&gt;" in text and "@page" in text
 
 
-def test_text_page_and_json_tell_the_same_steps(roof, tmp_path):
-    text, html = order_text(roof), order_html(roof)
-    told = json.loads(json.dumps(roof.to_dict(), allow_nan=False))
-    flat = " ".join(text.split())
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_text_page_and_json_tell_the_same_steps(roof, tmp_path, language):
+    say = Writer(language)
+    text, page = order_text(roof, say), html.unescape(order_html(roof, say))
+    told = json.loads(json.dumps(order_dict(roof, say), allow_nan=False))
+    flat, page = " ".join(text.split()), " ".join(page.split())
     for one in told["steps"]:
-        assert one["title"] in flat
-        assert all(sentence in flat for sentence in one["do"])
-        assert one["title"].replace("'", "&#x27;") in html
+        for sentence in (one["title"], one["why"], *one["do"]):
+            assert sentence in flat and sentence in page
+        for blank in one["write"]:
+            assert blank["what"] in flat and blank["what"] in page
+            assert blank["expected"] in flat and blank["expected"] in page
     assert max(map(len, text.splitlines())) <= 100
-    assert "invented" in text and "invented" in html
-    paths = write_order(roof, tmp_path / "a" / "b")
+    for word in ("invent", f'lang="{language}"'):
+        assert word in page
+    paths = write_order(roof, tmp_path / "a" / "b", say)
     assert [path.suffix for path in paths] == [".html", ".txt", ".json"]
-    assert all(path.is_file() for path in paths)
+    assert paths[1].read_text(encoding="utf-8") == text
+
+
+def test_an_order_in_spanish(roof, half):
+    say = Writer("es", "SI")
+    assert "Quite el tapón del lado de la flecha." in said(roof, "drains", say)
+    assert "Debe girar en sentido horario" in said(roof, "rotation", say)
+    told = order_dict(half, say)
+    steps = [one for one in told["steps"] if one["key"] != "mounting"]
+    text = json.dumps([steps, told["warranty"]["sentences"], told["cautions"]], ensure_ascii=False)
+    assert not re.findall(r"\b(?:the|and|with|from|not|is|are|it|of|by)\b", text)
 
 
 def test_both_systems_of_units():
-    us = order_text(order_of())
-    si = order_text(order_of(system="SI"))
+    us, si = (order_text(order_of(), Writer("en", system)) for system in ("US", "SI"))
     assert "degF" in us
     typed = "105 degF"
     assert "degF" not in si.replace(typed, "")
@@ -331,7 +357,7 @@ def test_ticks_are_shown():
     assert "1. [x] 2026-03-01 Power off" in order_text(order)
     assert "2. [ ] Discharge" in order_text(order)
     assert "2026-03-01" in order_html(order)
-    assert order.to_dict()["steps"][0]["done"] == "2026-03-01"
+    assert order_dict(order)["steps"][0]["done"] == "2026-03-01"
 
 
 # The commands
@@ -350,6 +376,8 @@ def test_the_command_writes_ticks_and_a_page(tmp_path, capsys):
     assert main(["order", str(path), "--json", "--motor", "demo c-016"]) == FITS
     told = json.loads(capsys.readouterr().out)
     assert told["motor"] == "Demo C-016" and told["steps"][0]["done"] == "2026-03-01"
+    assert main(["order", str(path), "--language", "es"]) == FITS
+    assert "Orden de trabajo: Roof unit" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(

@@ -20,12 +20,8 @@ from airover.scope import check_scope, suits
 from airover.units import convert, quoted
 
 NAMED = 5  # motors that a refusal names
-CAUTIONS = (
-    "Lock the power out and prove it dead; on a roof, secure yourself.",
-    "Discharge the capacitor through a resistor before touching a terminal: it holds its charge.",
-    "Keep the blade guard on whenever the blade can turn; a thermal protector restarts it unasked.",
-    "Local codes, the equipment maker's instructions and licensed practice come before this page.",
-    "Figures here are computed; measure volts, amps and direction of air after installing.",
+CAUTIONS = tuple(
+    Message(f"safety.{name}") for name in ("power", "capacitor", "guard", "codes", "measure")
 )
 
 
@@ -79,7 +75,7 @@ class Answer:
         }
 
     @property
-    def warnings(self) -> list[str]:
+    def warnings(self) -> list[Message]:
         return self.job.nameplate.warnings()
 
     @property

@@ -97,6 +97,7 @@ def _add_order(verbs) -> None:
     order.add_argument("--motor", metavar="NAME", help="install this one instead of the best")
     order.add_argument("--tick", metavar="STEP", help="write into the job that a step was done")
     order.add_argument("--date", metavar="YYYY-MM-DD", help="of the tick; today if left out")
+    order.add_argument("--language", choices=("en", "es"), default="en", help="of the order")
     order.add_argument("--catalogue", type=Path, metavar="CSV", help="motors to choose from")
     order.add_argument("--units", choices=("US", "SI"), default="US", help="units in the texts")
     order.add_argument("--json", action="store_true", help="print the order as JSON")
@@ -202,22 +203,24 @@ def _order(arguments) -> int:
     from airover.order.work_order import work_order
     from airover.records import JobFile, read_catalogue
     from airover.records.dates import read_day
-    from airover.reports.order import order_text, write_order
+    from airover.reports.order import order_dict, order_text, write_order
     from airover.texts import Writer
 
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
     file = JobFile.read(arguments.job)
     motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
-    found = answer(file.job, motors)
+    found, say = answer(file.job, motors), Writer(arguments.language, arguments.units)
     if not found.fitting:
-        print(Writer("en", arguments.units)(found.verdict), file=sys.stderr)
+        print(say(found.verdict), file=sys.stderr)
         return NOTHING_FITS
     order = work_order(found, arguments.motor)
     if arguments.tick is not None:
         order = order.with_ticks(file.ticked(arguments.tick, day).job.ticks)
-    written = write_order(order, arguments.out) if arguments.out else []
-    print(json.dumps(order.to_dict(), indent=1) if arguments.json else order_text(order))
+    written = write_order(order, arguments.out, say) if arguments.out else []
+    print(
+        json.dumps(order_dict(order, say), indent=1) if arguments.json else order_text(order, say)
+    )
     if written and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS
@@ -228,28 +231,35 @@ def _cause(arguments) -> int:
     from airover.records import Job
     from airover.records.causes import read_causes
     from airover.reports.cause import cause_report
+    from airover.texts import Writer
 
     causes = None if arguments.causes is None else read_causes(arguments.causes)
-    why = cause(Job.read(arguments.job), causes, arguments.units)
-    print(json.dumps(why.to_dict(), indent=1) if arguments.json else cause_report(why))
+    why = cause(Job.read(arguments.job), causes)
+    if arguments.json:
+        print(json.dumps(why.to_dict(Writer("en", arguments.units)), indent=1))
+    else:
+        print(cause_report(why, system=arguments.units))
     return FITS
 
 
 def _verify(arguments) -> int:
     from airover.locations import data_folder
     from airover.records import Job, Measurements, read_catalogue
-    from airover.reports.verify import verify_report
+    from airover.reports.verify import verified_dict, verify_report
     from airover.verify.judged import AGREES
     from airover.verify.verified import verify
 
     job, measured = Job.read(arguments.job), Measurements.read(arguments.measured)
     motors = read_catalogue(arguments.catalogue or data_folder() / "catalogue.csv")
-    found = verify(job, measured, motors, arguments.units)
+    found = verify(job, measured, motors)
     if arguments.out:
         from airover.reports.verify_files import write_verified
 
-        written = write_verified(found, arguments.out)
-    print(json.dumps(found.to_dict(), indent=1) if arguments.json else verify_report(found))
+        written = write_verified(found, arguments.out, system=arguments.units)
+    if arguments.json:
+        print(json.dumps(verified_dict(found, arguments.units), indent=1))
+    else:
+        print(verify_report(found, system=arguments.units))
     if arguments.out and not arguments.json:
         print("Written:", *(f"  {path}" for path in written), sep="\n")
     return FITS if found.state == AGREES else NOTHING_FITS

@@ -11,10 +11,12 @@ class InputError(ValueError):
     """A value that cannot be accepted.
 
     Attributes say which ``field``, what was ``given``, in which ``unit``, and what is ``accepted``:
-    a Range, a `Message`, or text that is the same in every language. The error itself reads as one
-    English sentence on one line, whatever was typed; `airover.texts.Writer.error` writes it in the
-    reader's language.
+    a Range, a `Message`, or text that is the same in every language. ``others`` are further errors
+    of the same record. The error itself reads as one English sentence on one line, whatever was
+    typed; `airover.texts.Writer.error` writes it in the reader's language.
     """
+
+    others: tuple["InputError", ...] = ()
 
     def __init__(self, field: str | Message, given: object, accepted: object, unit: str = ""):
         super().__init__(field, given, accepted, unit)
@@ -29,6 +31,36 @@ class InputError(ValueError):
 
     def __reduce__(self):
         return type(self), (self.field, self.given, self.accepted, self.unit)
+
+    def within(self, place: str | Message, key: str = "error.part") -> "InputError":
+        """The same error, its field a part of ``place``, and the others too."""
+        field = Message(key, place=place, field=self.field)
+        placed = InputError(field, self.given, self.accepted, self.unit)
+        return with_others(placed, *(other.within(place, key) for other in self.others))
+
+
+def with_others(first: InputError, *others: InputError) -> InputError:
+    """``first``, with the ``others`` behind it; Python shows them as its notes."""
+    first.others = others
+    for other in others:
+        first.add_note(str(other))
+    return first
+
+
+def part(place: str | Message, name: str) -> Message:
+    """The field ``name`` of a table, a line or a file."""
+    return Message("error.part", place=place, field=name)
+
+
+def either(words) -> Message | str:
+    """One of the ``words``: "a, b or c"; nothing for none."""
+    *others, last = map(str, words) or [""]
+    return Message("error.either", words=", ".join(others), last=last) if others else last
+
+
+def one_of(words) -> Message | str:
+    """One of the ``words``, each in quotes."""
+    return either([f'"{word}"' for word in words])
 
 
 def shown(text: str) -> str:

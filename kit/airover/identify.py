@@ -18,6 +18,7 @@ import numpy as np
 from airover import priors
 from airover.bands import normal_draws, uniform
 from airover.errors import InputError
+from airover.message import Message
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.operating_point import NUDGE, OperatingPoint, fan_coefficient, settle
 from airover.physics.saturation import Saturation
@@ -83,9 +84,11 @@ class Plate:
             object.__setattr__(self, field, value)
         for needed in ("voltage", "frequency", "poles"):
             if np.any(np.isnan(getattr(self, needed))):
-                raise InputError(f"nameplate.{needed}", "nothing", "a value from the plate")
+                accepted = Message("error.plate.needed")
+                raise InputError(f"nameplate.{needed}", Message("error.nothing"), accepted)
         if np.any(np.isnan(self.power) & np.isnan(self.current)):
-            raise InputError("nameplate", "neither power nor current", "at least one of the two")
+            given, accepted = Message("error.plate.neither"), Message("error.plate.one_of_two")
+            raise InputError("nameplate", given, accepted)
 
     def part(self, rows) -> "Plate":
         """The nameplates at ``rows``, an array of numbers."""
@@ -149,8 +152,8 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
     found = ensemble(plate_of(nameplate), draws, seed, measured)
     found = found.rearranged(lambda value: value[0])
     if not found.met.all():
-        given = "volts, amps, power, speed and microfarads that do not go together"
-        raise InputError("nameplate", given, "what some capacitor-run motor could have")
+        given, accepted = Message("error.plate.apart"), Message("error.plate.some_motor")
+        raise InputError("nameplate", given, accepted)
     return found
 
 

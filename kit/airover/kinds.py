@@ -4,15 +4,18 @@ import math
 from typing import NamedTuple
 
 from airover import limits
+from airover.errors import either
 from airover.limits import Range
+from airover.message import Message
 
 
 class Kind(NamedTuple):
     """One kind of quantity: how it is written, read and shown.
 
-    ``words`` maps a unit as people write it (without spaces and dots) to its name in pint; ``us``
-    and ``si`` hold the unit that people of that system read and its decimals. With ``several``,
-    "208/230 V" is two values; with ``fractions``, "1/3 hp" is one.
+    ``name`` is that of its text under ``kind``. ``words`` maps a unit as people write it (without
+    spaces and dots) to its name in pint; ``us`` and ``si`` hold the unit that people of that system
+    read and its decimals. With ``several``, "208/230 V" is two values; with ``fractions``,
+    "1/3 hp" is one.
     """
 
     name: str
@@ -25,14 +28,13 @@ class Kind(NamedTuple):
     several: bool = False
     fractions: bool = False
 
-    def described(self) -> str:
-        """What is accepted, for an error sentence."""
+    def described(self) -> Message:
+        """What is accepted, for an error."""
         firsts = {}
         for word, name in self.words.items():
             firsts.setdefault(name, word)
-        *others, last = firsts.values()
-        units = f"{', '.join(others)} or {last}" if others else last
-        return f'{self.name} with its unit ({units}), such as "{self.example}"'
+        units, name = either(firsts.values()), Message(f"kind.{self.name}")
+        return Message("error.amount.accepted", kind=name, units=units, example=self.example)
 
 
 def _words(**names: str) -> dict[str, str]:
@@ -91,116 +93,116 @@ def _length(name: str, low: float, high: float, example: str) -> Kind:
 
 def _temperature(accepted: Range) -> Kind:
     shown = ("degF", 0), ("degC", 1)
-    return Kind("a temperature", "degC", accepted, _TEMPERATURES, "95 degF", *shown)
+    return Kind("temperature", "degC", accepted, _TEMPERATURES, "95 degF", *shown)
 
 
 KINDS: dict[str, Kind] = {
     "voltage": Kind(
-        "a voltage", "V", limits.VOLTAGE, _words(volt="V VAC V~ volt volts voltsac"),
+        "voltage", "V", limits.VOLTAGE, _words(volt="V VAC V~ volt volts voltsac"),
         "208-230 V", ("V", 0), ("V", 0), several=True,
     ),
     "frequency": Kind(
-        "a frequency", "Hz", limits.FREQUENCY, _words(hertz="Hz hertz cycles cycle cps"),
+        "frequency", "Hz", limits.FREQUENCY, _words(hertz="Hz hertz cycles cycle cps"),
         "60 Hz", ("Hz", 1), ("Hz", 1), several=True,
     ),
     "power": Kind(
-        "a power", "W", Range(1.0, 5000.0, "W"),
+        "power", "W", Range(1.0, 5000.0, "W"),
         _words(hp="hp horsepower", watt="W watt watts", kilowatt="kW kilowatt kilowatts"),
         "1/3 hp", ("hp", 3), ("W", 0), several=True, fractions=True,
     ),
     "current": Kind(
-        "a current", "A", Range(0.05, 50.0, "A"), _words(ampere="A amp amps ampere amperes FLA"),
+        "current", "A", Range(0.05, 50.0, "A"), _words(ampere="A amp amps ampere amperes FLA"),
         "2.0 A", ("A", 2), ("A", 2), several=True,
     ),
     "speed": Kind(  # from 100 rpm: "1.075 rpm" is a grouped number written elsewhere
-        "a speed", "rpm", Range(100.0, 5000.0, "rpm"), _SPEEDS,
+        "speed", "rpm", Range(100.0, 5000.0, "rpm"), _SPEEDS,
         "1075 rpm", ("rpm", 0), ("rpm", 0), several=True,
     ),
     "capacitance": Kind(  # the trade's MF is a microfarad; millifarads are out of range
-        "a capacitance", "F", Range(0.5e-6, 200e-6, "F"),
+        "capacitance", "F", Range(0.5e-6, 200e-6, "F"),
         _words(microfarad="uF μF mfd MF microfarad microfarads", farad="F farad"),
         "7.5 uF", ("uF", 1), ("uF", 1),
     ),
-    "length": _length("a length", 0.001, 2.0, "5 5/8 in"),
-    "shaft_diameter": _length("a shaft diameter", 0.004, 0.06, "1/2 in"),
-    "shaft_length": _length("a shaft length", 0.005, 1.0, "6 in"),
-    "body_length": _length("a body length", 0.03, 0.6, "5 5/8 in"),
-    "body_diameter": _length("a body diameter", 0.05, 0.5, "5 5/8 in"),
-    "blade_diameter": _length("a blade diameter", 0.1, 2.0, "22 in"),
+    "length": _length("length", 0.001, 2.0, "5 5/8 in"),
+    "shaft_diameter": _length("shaft_diameter", 0.004, 0.06, "1/2 in"),
+    "shaft_length": _length("shaft_length", 0.005, 1.0, "6 in"),
+    "body_length": _length("body_length", 0.03, 0.6, "5 5/8 in"),
+    "body_diameter": _length("body_diameter", 0.05, 0.5, "5 5/8 in"),
+    "blade_diameter": _length("blade_diameter", 0.1, 2.0, "22 in"),
     "temperature": _temperature(limits.TEMP_WINDING),
     "air_temperature": _temperature(limits.TEMP_AIR),
     "temperature_rise": Kind(
-        "a temperature rise", "K", Range(0.0, 300.0, "K"), _RISES,
+        "temperature_rise", "K", Range(0.0, 300.0, "K"), _RISES,
         "17 degF", ("degF", 1), ("K", 1),
     ),
     "mass": Kind(
-        "a mass", "kg", limits.MASS,
+        "mass", "kg", limits.MASS,
         _words(pound="lb lbs pound pounds", ounce="oz ounce ounces", gram="g gram grams",
                kilogram="kg kilogram kilograms"),
         "3.5 lb", ("lb", 2), ("kg", 2), fractions=True,
     ),
     "flow": Kind(
-        "an airflow", "m3/s", limits.FLOW, _FLOWS, "2400 cfm", ("cfm", 0), ("m3/s", 3),
+        "airflow", "m3/s", limits.FLOW, _FLOWS, "2400 cfm", ("cfm", 0), ("m3/s", 3),
     ),
     "pressure": Kind(
-        "a pressure", "Pa", limits.PRESSURE_FAN, _PRESSURES,
+        "pressure", "Pa", limits.PRESSURE_FAN, _PRESSURES,
         "0.25 in. w.g.", ("in. w.g.", 3), ("Pa", 0),
     ),
     "heat": Kind(
-        "a heat flow", "W", Range(100.0, 200e3, "W"), _HEATS,
+        "heat_flow", "W", Range(100.0, 200e3, "W"), _HEATS,
         "45000 Btu/h", ("Btu/h", 0), ("kW", 2),
     ),
     "angle": Kind(
-        "an angle", "rad", Range(0.0, math.pi / 2, "rad"),
+        "angle", "rad", Range(0.0, math.pi / 2, "rad"),
         _words(degree="deg ° degree degrees", radian="rad radian radians"),
         "27 deg", ("deg", 0), ("deg", 0),
     ),
     "elevation": Kind(
-        "an elevation", "m", limits.ELEVATION,
+        "elevation", "m", limits.ELEVATION,
         _words(foot="ft foot feet '", meter="m meter meters metre metres"),
         "1150 ft", ("ft", 0), ("m", 0),
     ),
     "density": Kind(
-        "a density", "kg/m3", limits.DENSITY, _DENSITIES,
+        "density", "kg/m3", limits.DENSITY, _DENSITIES,
         "0.075 lb/ft3", ("lb/ft3", 4), ("kg/m3", 3),
     ),
     "volume": Kind(
-        "a volume", "m3", Range(1e-5, 100.0, "m3"), _VOLUMES, "12 ft3", ("ft3", 1), ("L", 0),
+        "volume", "m3", Range(1e-5, 100.0, "m3"), _VOLUMES, "12 ft3", ("ft3", 1), ("L", 0),
     ),
     "humidity": Kind(
-        "a relative humidity", "", limits.RATIO, {"%": "percent"},
+        "relative_humidity", "", limits.RATIO, {"%": "percent"},
         "50 %", ("%", 0), ("%", 0),
     ),
     "duration": Kind(
-        "a duration", "month", Range(0.0, 600.0, "month"),
+        "duration", "month", Range(0.0, 600.0, "month"),
         _words(month="months month", year="years year yr"),
         "12 months", ("months", 0), ("months", 0),
     ),
     "working_time": Kind(
-        "a working time", "h", Range(0.0, 100.0, "h"),
+        "working_time", "h", Range(0.0, 100.0, "h"),
         _words(hour="h hr hrs hour hours", minute="min minute minutes"),
         "2.5 h", ("h", 2), ("h", 2),
     ),
     "resistance": Kind(
-        "a resistance", "ohm", Range(0.01, 10e3, "ohm"),
+        "resistance", "ohm", Range(0.01, 10e3, "ohm"),
         _words(ohm="ohm ohms Ω"), "14.2 ohm", ("ohm", 2), ("ohm", 2),
     ),
     "hours": Kind(
-        "a life", "h", Range(0.0, 1e9, "h"), _words(hour="h hr hrs hour hours"),
+        "life", "h", Range(0.0, 1e9, "h"), _words(hour="h hr hrs hour hours"),
         "20000 h", ("h", 0), ("h", 0),
     ),
     "force": Kind(
-        "a force", "N", Range(0.0, 1e6, "N"),
+        "force", "N", Range(0.0, 1e6, "N"),
         _words(pound_force="lbf lb", newton="N newton newtons"), "25 N", ("lbf", 1), ("N", 0),
     ),
     "seconds": Kind(
-        "a time", "s", Range(0.0, 7200.0, "s"),
+        "time", "s", Range(0.0, 7200.0, "s"),
         _words(second="s sec second seconds", minute="min minute minutes"),
         "20 s", ("s", 0), ("s", 0),
     ),
-    "share": Kind("a share", "", limits.RATIO, {"%": "percent"}, "30 %", ("%", 0), ("%", 0)),
+    "share": Kind("share", "", limits.RATIO, {"%": "percent"}, "30 %", ("%", 0), ("%", 0)),
     "yearly_rate": Kind(  # to 25 %: beyond, a lifetime's money counts for its first years only
-        "a yearly rate", "", Range(0.0, 0.25, ""),
+        "yearly_rate", "", Range(0.0, 0.25, ""),
         dict.fromkeys(("%", "%/year", "%ayear", "%peryear"), "percent"),
         "3 %", ("%", 1), ("%", 1),
     ),
@@ -214,6 +216,8 @@ _SHOWN = {
     "speed": Range(0.0, 30e3, "rpm"),
 }
 KINDS |= {f"meter_{name}": KINDS[name]._replace(accepted=wide) for name, wide in _SHOWN.items()}
+# What goes into or comes out of a motor that runs is in watts in both systems.
+KINDS["meter_power"] = KINDS["meter_power"]._replace(us=("W", 0))
 KINDS["meter_capacitance"] = KINDS["capacitance"]._replace(  # an open capacitor reads nanofarads
     accepted=Range(0.0, 1e-3, "F"),
     words=KINDS["capacitance"].words | _words(nanofarad="nF nanofarad nanofarads"),

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.errors import InputError
+from airover.message import Message
 
 
 class Range(NamedTuple):
@@ -17,9 +18,6 @@ class Range(NamedTuple):
     low: float
     high: float
     unit: str
-
-    def __str__(self) -> str:
-        return f"{self.low:g} to {self.high:g} {self.unit}".strip()
 
 
 RATIO = Range(0.0, 1.0, "")
@@ -41,6 +39,11 @@ DIAMETER = Range(0.01, 2.0, "m")
 MASS = Range(0.0, 100.0, "kg")
 
 
+def array_of(shape: tuple[int, ...]) -> Message:
+    """An array that was given in the place of one number."""
+    return Message("error.physics.array", shape=str(shape))
+
+
 def check(field: str, value, accepted: Range) -> np.ndarray:
     """Return ``value`` (scalar or array of any shape) as an array of floats.
 
@@ -50,9 +53,9 @@ def check(field: str, value, accepted: Range) -> np.ndarray:
     try:
         values = np.asarray(value, dtype=float)
     except (TypeError, ValueError):
-        raise InputError(field, repr(value), str(accepted)) from None
+        raise InputError(field, repr(value), accepted) from None
     good = (values >= accepted.low) & (values <= accepted.high)
     if not np.all(good):
         worst = values[~good].flat[0] if values.ndim else values[()]
-        raise InputError(field, f"{worst:g}", str(accepted), accepted.unit)
+        raise InputError(field, f"{worst:g}", accepted, accepted.unit)
     return values

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from airover.errors import InputError
+from airover.message import Message
 from airover.units import quoted
 
 LEFT_BEHIND = 5.0  # s; filling a draft takes milliseconds
@@ -22,7 +23,7 @@ WINDOWS = os.name == "nt"
 IN_THE_WAY = 1.0  # s that a reader, or a search for viruses, may hold a file of Windows
 
 
-def read_text(path: str | os.PathLike, field: str, largest: int, errors: str = "strict") -> str:
+def read_text(path: str | os.PathLike, field, largest: int, errors: str = "strict") -> str:
     """The text of a UTF-8 file of at most ``largest`` bytes; a byte order mark is dropped.
 
     With ``errors`` "replace" other bytes, as in a name written in an older code, become a mark.
@@ -32,34 +33,35 @@ def read_text(path: str | os.PathLike, field: str, largest: int, errors: str = "
     return decoded(read_bytes(path, field, largest), path, field, errors)
 
 
-def decoded(content: bytes, path: str | os.PathLike, field: str, errors: str = "strict") -> str:
+def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "strict") -> str:
     """The text of ``content``, which was read from ``path``; errors as in read_text."""
     try:
         return content.decode("utf-8-sig", errors)
     except UnicodeDecodeError as error:
-        given = f"{quoted(str(path))}, of which byte {error.start + 1} is not UTF-8,"
-        raise InputError(field, given, "a text file in UTF-8") from None
+        given = _wrong("not_utf8", path, number=error.start + 1)
+        raise InputError(field, given, Message("error.file.utf8")) from None
 
 
-def read_bytes(path: str | os.PathLike, field: str, largest: int) -> bytes:
+def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
     """The content of a file; raises InputError as ``read_text`` does, a large one unread."""
     content = _content(path, field, largest)
     if content is None:
-        given = f"{quoted(str(path))}, which is larger,"
-        raise InputError(field, given, f"a file of at most {largest / 1e6:g} MB")
+        accepted = Message("error.file.most", size=f"{largest / 1e6:g} MB")
+        raise InputError(field, _wrong("larger", path), accepted)
     return content
 
 
-def write_text(path: str | os.PathLike, text: str, field: str) -> None:
+def write_text(path: str | os.PathLike, text: str, field) -> None:
     """Save ``text`` in UTF-8 as ``write_bytes`` does, lines ending in a line feed."""
     try:
         content = text.encode("utf-8")
     except UnicodeEncodeError:
-        raise InputError(field, "a text with half a character", "text in UTF-8") from None
+        given, accepted = Message("error.file.half"), Message("error.file.text_utf8")
+        raise InputError(field, given, accepted) from None
     write_bytes(path, content, field)
 
 
-def write_bytes(path: str | os.PathLike, content: bytes, field: str, seen: bytes | None = None):
+def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | None = None):
     """Save ``content``: a reader sees the old file or the new one, never a part.
 
     ``seen`` is what the writer knows the file to hold, if that matters. Raises InputError, naming
@@ -75,22 +77,31 @@ def write_bytes(path: str | os.PathLike, content: bytes, field: str, seen: bytes
     except InputError:
         raise
     except (OSError, ValueError) as error:
-        given = f"{quoted(str(path))} ({_reason(error)})"
-        raise InputError(field, given, "the path of a file that can be written") from None
+        raise _unusable(field, path, error, "writable") from None
 
 
-def make_folder(path: str | os.PathLike, field: str) -> None:
+def make_folder(path: str | os.PathLike, field) -> None:
     """Make the folder at ``path`` and those above it; raises InputError, naming ``field``."""
     try:
         Path(path).mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as error:
-        given = f"{str(path)!r} ({_reason(error)})"
-        raise InputError(field, given, "a folder that can be written") from None
+        raise _unusable(field, path, error, "writable_folder") from None
 
 
-def _changed(path, field: str) -> InputError:
-    given = f"{quoted(str(path))}, which another one changed since it was read,"
-    return InputError(field, given, "the file as it was read: read it again, or take a new name")
+def _wrong(key: str, path, **values) -> Message:
+    """What is wrong with the file at ``path``."""
+    return Message(f"error.file.{key}", file=quoted(str(path)), **values)
+
+
+def _unusable(field, path, error: Exception, accepted: str) -> InputError:
+    """That the system refused ``path``, in the system's own words."""
+    reason = getattr(error, "strerror", None) or str(error)
+    given = f"{quoted(str(path))} ({reason})"
+    return InputError(field, given, Message(f"error.file.{accepted}"))
+
+
+def _changed(path, field) -> InputError:
+    return InputError(field, _wrong("changed", path), Message("error.file.as_read"))
 
 
 @contextmanager
@@ -155,7 +166,7 @@ def _replace_once_free(draft: Path, target: Path) -> None:
         time.sleep(0.005)
 
 
-def beside(folder: str | os.PathLike, name: str, field: str) -> Path:
+def beside(folder: str | os.PathLike, name: str, field) -> Path:
     """The path of the file ``name`` in ``folder`` or below it, links followed.
 
     Raises InputError, naming ``field``, for a name that leads out of the folder.
@@ -166,12 +177,11 @@ def beside(folder: str | os.PathLike, name: str, field: str) -> Path:
     except (OSError, ValueError, RuntimeError):  # a circle of links, a zero byte
         path = top
     if top not in path.parents:
-        given = f"{quoted(name)}, which leads out of its folder,"
-        raise InputError(field, given, "the name of a file beside this one")
+        raise InputError(field, _wrong("outside", name), Message("error.file.beside"))
     return path
 
 
-def _content(path, field: str, largest: int) -> bytes | None:
+def _content(path, field, largest: int) -> bytes | None:
     """What is in a plain file; None where that is more than ``largest`` bytes."""
     try:
         if Path(path).exists() and not Path(path).is_file():  # a pipe would wait for ever
@@ -185,9 +195,4 @@ def _content(path, field: str, largest: int) -> bytes | None:
                 content += file.read(largest + 1 - size)
             return content if len(content) <= largest else None
     except (OSError, ValueError, TypeError) as error:
-        given = f"{quoted(str(path))} ({_reason(error)})"
-        raise InputError(field, given, "the path of a file that can be read") from None
-
-
-def _reason(error: Exception) -> str:
-    return getattr(error, "strerror", None) or str(error)
+        raise _unusable(field, path, error, "readable") from None

@@ -17,9 +17,9 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from airover.errors import InputError
+from airover.errors import InputError, either, with_others
+from airover.message import Message
 from airover.records import Job, Nameplate, Site
-from airover.records.fields import with_notes
 from airover.units import Amount, quoted, show
 
 # common practice, no source: where this kit's correlations and constants are still sound
@@ -32,7 +32,10 @@ TWO_SPEEDS = 1.06  # ratio from which a range of speeds is two speeds, not one r
 
 
 class Pattern(NamedTuple):
-    """What is recognised by ``said``, unless some free text also says ``unless``."""
+    """What is recognised by ``said``, unless some free text also says ``unless``.
+
+    ``subject`` and ``accepted`` are keys of texts.
+    """
 
     subject: str
     accepted: str
@@ -40,21 +43,20 @@ class Pattern(NamedTuple):
     unless: str = r"(?!)"
 
 
-_RUN_CAPACITOR = "a motor with a run capacitor"
 THREE_PHASE = Pattern(
-    "a three-phase motor",
-    "a single-phase motor",
+    "three_phase",
+    "single_phase",
     r"(?:three|3) ?ph(?:ase)?|polyphase|3 ?[\u03c6~]",
     unless=r"(?:single|one|1) ?ph(?:ase)?",
 )
 SEVERAL_SPEEDS = Pattern(
-    "a motor of several speeds",
-    "a motor of one speed",
+    "several_speeds",
+    "one_speed",
     r"(?:two|2|three|3|four|4|multi|multiple|several|dual) ?speeds?",
 )
 HAZARDOUS = Pattern(
-    "a hazardous place",
-    "an ordinary outdoor place",
+    "hazardous",
+    "ordinary",
     r"hazardous|explosion ?proof|explosive|flame ?proof|atex"
     r"|class (?:i{1,3}|[123]) (?:div(?:ision)?|zone|group)",
 )
@@ -63,28 +65,28 @@ PATTERNS = (
     SEVERAL_SPEEDS,
     HAZARDOUS,
     Pattern(
-        "an electronically commutated or variable-speed motor",
-        f"{_RUN_CAPACITOR} on the line, at one speed",
+        "electronic",
+        "on_line",
         r"ecm|ec (?:motor|fan)|electronical{1,2}y commutated|electronic commutation|brushless|bldc"
         r"|variable (?:speed|frequency)|inverter(?: driven| duty)?|vfd|dc motor|constant torque",
     ),
-    Pattern("a belt drive", "a blade on the motor's own shaft", r"(?:v )?belts?|belted|sheaves?"),
+    Pattern("belt", "own_shaft", r"(?:v )?belts?|belted|sheaves?"),
     Pattern(
-        "an indoor blower",
-        "the fan of an outdoor unit",
+        "indoor",
+        "outdoor_fan",
         r"indoors?|blowers?|furnace|air handlers?|fan coils?|evaporator fan",
         unless=r"condens\w+|outdoor (?:fan|coil|section|motor|unit)",
     ),
     Pattern(
-        "a motor without a run capacitor",
-        _RUN_CAPACITOR,
+        "no_capacitor",
+        "run_capacitor",
         r"shaded ?poles?|split phase|repulsion|universal motor|series wound|brushed motor"
         r"|wound rotor|(?:no|without)(?: an?| any)?(?: run)? capacitor(?! \w)",
         unless=r"permanent|psc",
     ),
     Pattern(
-        "a motor with a start capacitor only",
-        _RUN_CAPACITOR,
+        "start_capacitor",
+        "run_capacitor",
         r"capacitor start|cap start|start capacitor",
         unless=r"capacitor run|run capacitor|permanent|psc",
     ),
@@ -101,24 +103,20 @@ _ORDINARY_PLACE = re.compile(
 )
 
 
-def suits() -> str:
-    """One sentence: where a replacement by this method suits."""
-    return (
-        "A replacement motor chosen so suits the single-phase outdoor units of residences, small "
-        "offices, apartments and light commercial buildings; the equipment maker's instructions "
-        "and local codes come first."
-    )
+def suits() -> Message:
+    """Where a replacement by this method suits."""
+    return Message("scope.suits")
 
 
-def refusals(job: Job) -> list[str]:
-    """One sentence for each reason why this method does not cover ``job``; empty when it does."""
-    return [str(error) for error in _refused(job)]
+def refusals(job: Job) -> list[InputError]:
+    """Each reason why this method does not cover ``job``; empty when it does."""
+    return list(_refused(job))
 
 
 def check_scope(job: Job) -> None:
-    """Raise InputError for the first reason why ``job`` is not covered; others are its notes."""
-    if found := list(_refused(job)):
-        raise with_notes(*found)
+    """Raise InputError for the first reason why ``job`` is not covered, with the others."""
+    if found := refusals(job):
+        raise with_others(*found)
 
 
 def _affirmed(text: str, words: str) -> bool:
@@ -180,28 +178,31 @@ def _place(site: Site) -> Iterator[InputError]:
     yield from _above("site outdoor temperature", hottest, HOTTEST_OUTDOOR, "air_temperature")
     coldest = site.outdoor_temperature_min
     if coldest is not None and coldest.low < COLDEST_OUTDOOR:
-        accepted = f"{_both(COLDEST_OUTDOOR, 'air_temperature')} or warmer"
+        limit = _both(COLDEST_OUTDOOR, "air_temperature")
+        accepted = Message("error.scope.warmer", limit=limit)
         yield InputError("site outdoor temperature min", quoted(coldest.text), accepted)
     yield from _frequency("site frequency", site.frequency)
 
 
 def _above(field: str, amount: Amount | None, limit: float, kind: str) -> Iterator[InputError]:
     if amount is not None and amount.high > limit:
-        accepted = f"at most {_both(limit, kind)}, beyond which the models have no support"
+        accepted = Message("error.scope.beyond", limit=_both(limit, kind))
         yield InputError(field, quoted(amount.text), accepted)
 
 
-def _both(value: float, kind: str) -> str:
+def _both(value: float, kind: str) -> Message | str:
     """``value`` in both systems, where they differ."""
-    return " or ".join(dict.fromkeys((show(value, kind, "US"), show(value, kind, "SI"))))
+    return either(dict.fromkeys((show(value, kind, "US"), show(value, kind, "SI"))))
 
 
 def _frequency(field: str, frequency: Amount | None) -> Iterator[InputError]:
     ends = () if frequency is None else (frequency.low, frequency.high)
     if any(not any(low <= end <= high for low, high in LINE_FREQUENCIES) for end in ends):
-        yield InputError(field, quoted(frequency.text), "50 Hz or 60 Hz")
+        yield InputError(field, quoted(frequency.text), either(("50 Hz", "60 Hz")))
 
 
 def _outside(field: str, given: str, pattern: Pattern) -> InputError:
-    accepted = f"{pattern.accepted}: {pattern.subject} is outside this method"
-    return InputError(field, given, accepted)
+    subject = Message(f"error.scope.subject.{pattern.subject}")
+    accepted = Message(f"error.scope.accepted.{pattern.accepted}")
+    outside = Message("error.scope.outside", accepted=accepted, subject=subject)
+    return InputError(field, given, outside)

@@ -11,7 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from airover.bands import Band
-from airover.errors import InputError, shown
+from airover.errors import InputError, either, one_of, shown
 from airover.kinds import KINDS
 from airover.limits import Range
 from airover.message import Estimate, Message, Money, Quantity, Word
@@ -69,7 +69,7 @@ class Texts:
 
     def __init__(self, language: str):
         if language not in LANGUAGES:
-            raise InputError("language", quoted(language), " or ".join(LANGUAGES))
+            raise InputError("language", quoted(language), either(LANGUAGES))
         self.language = language
         self.texts = _catalogue(language)
 
@@ -113,7 +113,7 @@ class Writer:
     def __init__(self, language: str = "en", system: str = "US", signs: bool = False):
         self.texts = Texts(language)
         if system not in ("US", "SI"):
-            raise InputError("system", quoted(system), '"US" or "SI"')
+            raise InputError("system", quoted(system), one_of(("US", "SI")))
         self.language, self.system, self.signs = language, system, signs
 
     def __call__(self, message: Message | str, **values) -> str:
@@ -128,6 +128,8 @@ class Writer:
         match value:
             case Message():
                 return self(value)
+            case InputError():
+                return self.error(value)
             case Quantity():
                 return self.amount(*value)
             case Estimate():
@@ -218,7 +220,8 @@ class Writer:
 
     def input(self, one) -> tuple[str, str, str]:
         """The name of an `airover.motor.conditions.Input`, its value, and why if assumed."""
-        name = self.named("input", one.name)
+        message = isinstance(one.name, Message)
+        name = self(one.name) if message else self.named("input", one.name)
         if one.motor:
             name = self.texts("input.of_motor", name=name, motor=one.motor)
         return name, self.value(one.value), self.value(one.why) if one.why else ""
@@ -240,7 +243,17 @@ class Writer:
         """An error as one sentence on one line: the field, what was given, what is accepted."""
         given = shown(f"{self.value(error.given)} {error.unit}".strip())
         accepted = self.value(error.accepted)
-        return self("error.frame", field=self.value(error.field), given=given, accepted=accepted)
+        field = shown(self.field(error.field))
+        return self("error.frame", field=field, given=given, accepted=accepted)
+
+    def field(self, field: str | Message) -> str:
+        """The name of a field: in English as in a file, elsewhere its label where it has one."""
+        if isinstance(field, Message):
+            return self(field)
+        record, _, name = field.partition(" ")
+        label = f"page.{record}.{name.replace(' ', '_')}"
+        labelled = self.language != "en" and self.texts.has(label)
+        return self.texts(label) if labelled else field
 
     def set(self, amount: str) -> str:
         """An amount as it is set in print, if it is."""

@@ -16,9 +16,10 @@ from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 
-from airover.errors import InputError
+from airover.errors import InputError, one_of
 from airover.kinds import KINDS
 from airover.limits import Range
+from airover.message import Message
 
 LONGEST_TEXT = 80
 
@@ -54,10 +55,10 @@ _BETWEEN = r"\s*(?P<to>-|to\b)\s*"
 _AMONG = r"\s*(?:,\s|;|or\b|and\b|&)\s*"
 
 
-def quoted(value: object) -> str:
-    """``value`` as an error sentence shows it: one line, at most 60 characters."""
+def quoted(value: object) -> str | Message:
+    """``value`` as an error shows it: one line, at most 60 characters."""
     if isinstance(value, int) and abs(value) > 10**50:
-        return "a number of more than 50 digits"  # Python refuses to write out very long ones
+        return Message("error.long_number")  # Python refuses to write out very long ones
     text = str(value)
     shown = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text[:60])
     shown += "..." if len(text) > 60 else ""
@@ -75,13 +76,13 @@ def read(text: object, kind: str, field: str) -> Amount:
     """
     spec = KINDS[kind]
     if isinstance(text, (int, float)) and not isinstance(text, bool):
-        raise InputError(field, f"{quoted(text)} without a unit", spec.described())
+        raise InputError(field, _wrong("no_unit", text), spec.described())
     if not isinstance(text, str):
-        raise InputError(field, f"{quoted(text)}, which is not text,", spec.described())
+        raise InputError(field, _wrong("no_text", text), spec.described())
     found, between = _values(text, kind, field)
     values = [_in_range(_number(number), unit, text, kind, field) for number, unit in found]
     if between and values[0] > values[-1]:
-        raise InputError(field, f"{quoted(text)}, high before low,", spec.described())
+        raise InputError(field, _wrong("high_low", text), spec.described())
     return Amount(min(values), max(values), spec.unit, text.strip())
 
 
@@ -114,9 +115,9 @@ def show(value: float, kind: str, system: str = "US", digits: int | None = None)
     ('1/3 hp', '95 degF', '250 mm')
     """
     if system not in ("US", "SI"):
-        raise InputError("system", quoted(system), '"US" or "SI"')
+        raise InputError("system", quoted(system), one_of(("US", "SI")))
     if not math.isfinite(value):
-        raise InputError(kind, quoted(value), "a finite number")
+        raise InputError(kind, quoted(value), Message("error.amount.finite"))
     unit, decimals = KINDS[kind].us if system == "US" else KINDS[kind].si
     number = convert(float(value), kind, unit)
     fraction = _fraction(number, unit) if digits is None else ""
@@ -165,7 +166,7 @@ def _named(unit: str, kind: str, field: str) -> str:
     """The name in pint of ``unit`` as people write it; InputError if ``kind`` has no such unit."""
     word = re.sub(r"[\s.]", "", _plain(unit))
     if word not in _lookup(kind):
-        raise InputError(field, f"{quoted(unit)} as a unit", KINDS[kind].described())
+        raise InputError(field, _wrong("as_unit", unit), KINDS[kind].described())
     return _lookup(kind)[word]
 
 
@@ -235,39 +236,45 @@ def _number(text: str) -> float | None:
     return math.copysign(sum(map(int, whole)) + top / bottom, -1 if text.startswith("-") else 1)
 
 
-def _complaint(text: str, plain: str, kind: str) -> str:
+def _wrong(key: str, given: object) -> Message:
+    """What is wrong with the text that was ``given`` for an amount."""
+    return Message(f"error.amount.{key}", given=quoted(given))
+
+
+def _complaint(text: str, plain: str, kind: str) -> Message:
     """What is wrong with a text that could not be read."""
     if not plain:
-        return "an empty text"
+        return Message("error.amount.empty")
     if len(text) > LONGEST_TEXT:
-        return f"a text of {len(text)} characters"
+        return Message("error.amount.too_long", count=len(text))
     if re.search(r"[0-9],[0-9]", re.sub(rf"(?<![0-9,.]){_GROUPED}", "0", plain)):
-        return f"{quoted(text)} with a decimal comma (a decimal point is read)"
+        return _wrong("decimal_comma", text)
     number = _value_pattern(kind).match(plain)
     if not number:
-        return f"{quoted(text)}, which does not begin with a number,"
+        return _wrong("not_begun", text)
     if number.end() == len(plain) and not number["unit"]:
-        return f"{quoted(text)} without a unit"
-    return f"{quoted(text)}, which is not a number with such a unit,"
+        return _wrong("no_unit", text)
+    return _wrong("not_number", text)
 
 
 def _in_range(number: float, unit: str, text: str, kind: str, field: str) -> float:
     """``number`` of ``unit`` (its name in pint) in the SI unit of ``kind``, or InputError."""
     # twelve digits: 95 degF is 35 degC, without noise in the last bits
     value = float(f"{_pint(number, unit, _si(kind)):.12g}") if math.isfinite(number) else number
-    low, high, _ = accepted = KINDS[kind].accepted
+    low, high, _ = KINDS[kind].accepted
     if low <= value <= high:
         return value
-    raise InputError(field, quoted(text), str(accepted) + _elsewhere(accepted, unit, kind))
+    raise InputError(field, quoted(text), _accepted(kind, unit))
 
 
-def _elsewhere(accepted: Range, unit: str, kind: str) -> str:
-    """The accepted range once more, in the unit that was typed where that is another one."""
+def _accepted(kind: str, unit: str) -> Range | Message:
+    """The accepted range, once more in the ``unit`` that was typed where that is another one."""
+    accepted = KINDS[kind].accepted
     if unit == _si(kind):
-        return ""
-    low, high = (_pint(value, _si(kind), unit) for value in accepted[:2])
+        return accepted
+    low, high = (f"{_pint(value, _si(kind), unit):.4g}" for value in accepted[:2])
     word = next(word for word, name in KINDS[kind].words.items() if name == unit)
-    return f" ({low:.4g} to {high:.4g} {word})"
+    return Message("error.amount.range", range=accepted, low=low, high=high, unit=word)
 
 
 def _rounded(number: float, decimals: int) -> str:

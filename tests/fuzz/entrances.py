@@ -30,8 +30,8 @@ from airover.records.school_class import SchoolClass
 from airover.records.ticks import Ticks
 from airover.reports.answer import report
 from airover.reports.cause import cause_report
-from airover.reports.order import order_html, order_text
-from airover.reports.verify import verify_report
+from airover.reports.order import order_dict, order_html, order_text
+from airover.reports.verify import verified_dict, verify_report
 from airover.texts import Writer
 from airover.units import read, show
 from airover.verify.verified import verify
@@ -65,10 +65,10 @@ def ordered(file: JobFile, folder: Path):
     why = cause(ticked.job)
     cause_report(why)
     if not found.fitting:
-        return why.to_dict()
+        return why.to_dict(Writer("en"))
     order = work_order(found)
-    order_text(order), order_html(order)
-    return [order.to_dict(), why.to_dict()]
+    order_text(order, Writer("es", "SI")), order_html(order)
+    return [order_dict(order), why.to_dict(Writer("en"))]
 
 
 def ticked(file: JobFile, folder: Path):
@@ -128,9 +128,9 @@ def on_a_curve(curve, folder: Path):
 
 
 def verified(measured: Measurements, folder: Path):
-    found = verify(samples.job(), measured, samples.motors(), "US")
-    verify_report(found)
-    return found.to_dict()
+    found = verify(samples.job(), measured, samples.motors())
+    verify_report(found, "es")
+    return verified_dict(found)
 
 
 def crossed(calls, folder: Path):
@@ -147,7 +147,7 @@ def units_read(path: Path):
 def caused_by(causes, folder: Path):
     why = cause(samples.job(), causes)
     cause_report(why)
-    return why.to_dict()
+    return why.to_dict(Writer("en"))
 
 
 def papers(bank, folder: Path):

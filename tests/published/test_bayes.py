@@ -6,7 +6,7 @@ import pytest
 from airover.bayes import entropy, information, posterior
 from airover.cause.old_motor import Evidence
 from airover.cause.why import likely
-from airover.records.causes import Cause, Causes, Finding
+from airover.records.causes import Cause, Causes, FindingTable
 
 MITCHELL = "Mitchell, Machine Learning, 1997, section {}, from memory, recomputed"
 # Mitchell's table 3.2, days of tennis: counts under yes (9 days) and no (5 days)
@@ -27,7 +27,7 @@ def table(counts: dict) -> np.ndarray:
 def as_causes() -> Causes:
     """The days of tennis as two causes with four findings."""
     findings = {
-        key: Finding(key, key, tuple(counts), table(counts), np.array([True, True]))
+        key: FindingTable(key, key, tuple(counts), table(counts), np.array([True, True]))
         for key, counts in TENNIS.items()
     }
     kinds = (Cause("yes", "yes", ()), Cause("no", "no", ()))
@@ -38,7 +38,7 @@ def test_a_day_of_tennis(book):
     """Sunny, cool, high, strong: printed are .0053 for yes, .0206 for no, and .795."""
     seen = {"outlook": "sunny", "temperature": "cool", "humidity": "high", "wind": "strong"}
     evidence = [
-        Evidence(key, np.array([float(state == one) for one in TENNIS[key]]), "", True)
+        Evidence(key, np.array([float(state == one) for one in TENNIS[key]]), (), True)
         for key, state in seen.items()
     ]
     found = likely(as_causes(), evidence)

@@ -220,7 +220,7 @@ def test_units_as_single_jobs(road):
     """Six units screened together, and each worked as a job of its own.
 
     A fan of the nameplate's full power brings some samples close to breakdown, where amps rise
-    steeply: guide/fleet.md promises 1.5 % of amps and 2 K for nine units of ten.
+    steeply: worksheets/guide/fleet.md promises 1.5 % of amps and 2 K for nine units of ten.
     """
     pytest.importorskip("pyarrow")
     motors = [one for one in read_catalogue(data_folder() / "catalogue.csv") if one.poles == 6]

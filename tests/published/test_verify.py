@@ -16,9 +16,8 @@ def test_microfarads_under_load(book, amps, volts, published):
     read = {"voltage": "236 V", "capacitor_current": f"{amps} A", "capacitor_voltage": f"{volts} V"}
     found = verify(JOB, Measurements(reading=[read]), draws=60)
     (remark,) = (one for one in found.remarks if one.topic == "capacitor")
-    ours = float(remark.sentence.split(" are ")[1].split()[0])
+    ours = 1e6 * remark.sentence.values["value"].value
     source = "uF = 2652 I/V at 60 Hz, common practice, recomputed"
-    # told in hundredths of a microfarad
     book.agrees(f"uF of {amps:g} A at {volts:g} V", ours, published, within=2e-3, source=source)
 
 

@@ -4,7 +4,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from airover.bands import Band
 from airover.cause.old_motor import Evidence
+from airover.message import Message, Quantity
 from airover.motor.supply import voltage_limits
 from airover.records import Job
 from airover.records.causes import (
@@ -22,7 +24,6 @@ from airover.records.causes import (
     WITHIN_TOLERANCE,
 )
 from airover.records.found import DEAD_BELOW
-from airover.units import show
 
 AGES = (36.0, 120.0)  # months that part the ages
 # of the marked capacitance: common practice, no source; the marking's own tolerance decides
@@ -32,9 +33,6 @@ SEEN = (
     "winding", "bearings", "inside", "drain_plugs", "slinger", "start", "trips", "blade", "coil",
     "leads", "supply", "rotation",
 )  # fmt: skip
-SAID = {
-    "open winding": "open winding (an open thermal overload reads the same until the motor cools)"
-}
 
 
 def findings(job: Job) -> Iterator[Evidence]:
@@ -60,26 +58,24 @@ def findings(job: Job) -> Iterator[Evidence]:
             yield _in_state(finding, state, False)
 
 
-def unused(job: Job) -> Iterator[str]:
+def unused(job: Job) -> Iterator[Message]:
     """Sentences on readings of ``job`` that say nothing without another figure, or on more work."""
     found, plate = job.found, job.nameplate
     measured, marked = found.capacitor, plate.capacitor
     if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
         if marked is None:
-            yield f"Capacitor {measured.text}: its marking is not known, so it was not compared."
+            yield Message("failure.aside.no_marking", text=measured.text)
         else:
-            yield (
-                f"Capacitor {measured.text}: this is near the compressor's section, "
-                f"{marked.compressor_text}; measure from C to FAN."
-            )
+            near = {"text": measured.text, "marked": marked.compressor_text}
+            yield Message("failure.aside.near_compressor", **near)
     if found.current is not None and plate.current is None:
-        yield f"Current {found.current.text}: the full-load amps are not known."
+        yield Message("failure.aside.no_rated_amps", text=found.current.text)
     if measured is not None and measured.is_dual and marked is not None and marked.is_dual:
         share = measured.compressor / marked.compressor
         if share < 1 - TOLERANCE:
-            yield (
-                f"The compressor's section is weak too: {show(measured.compressor, 'capacitance')} "
-                f"of {marked.compressor_text}. Replace the dual capacitor."
+            weak = Quantity(measured.compressor, "capacitance")
+            yield Message(
+                "failure.aside.compressor_weak", found=weak, marked=marked.compressor_text
             )
 
 
@@ -105,17 +101,19 @@ def _capacitor(job: Job) -> Iterator[Evidence]:
     """The run capacitor by its reading, or by the fault that was seen."""
     measured, marked = job.found.capacitor, job.nameplate.capacitor
     if job.found.capacitor_fault is not None:
-        yield _in_state("capacitor", DEAD, True, f"Capacitor: {job.found.capacitor_fault}")
+        said = Message(f"failure.said.capacitor_{job.found.capacitor_fault}")
+        yield _in_state("capacitor", DEAD, True, said)
         return
     state = None if measured is None else _capacitor_state(job)
     if state is None:
         return
-    reading = show(measured.mid, "capacitance") if measured.is_dual else measured.text
-    said = f"Capacitor: {reading}, {state}"
+    reading = Quantity(measured.mid, "capacitance") if measured.is_dual else measured.text
+    values = {"reading": reading, "state": _state("capacitor", state)}
+    key = "capacitor"
     if marked is not None:
-        share = f", {100 * measured.mid / marked.mid:.0f} %"
-        section = " on its FAN section" if marked.is_dual else ""
-        said = f"Capacitor: {reading} of {marked.fan_text}{section}{share}: {state}"
+        key = "capacitor_of_dual" if marked.is_dual else "capacitor_of"
+        values |= {"marked": marked.fan_text, "share": Quantity(measured.mid / marked.mid, "share")}
+    said = Message(f"failure.said.{key}", **values)
     yield _in_state("capacitor", state, True, said)
 
 
@@ -127,7 +125,7 @@ def _current(job: Job) -> Iterator[Evidence]:
     share = measured.mid / rated.mid
     state = HIGH_AMPS if share > 1 + AMPS_TOLERANCE else AS_RATED
     state = LOW_AMPS if share < 1 - 2 * AMPS_TOLERANCE else state
-    said = f"Current: {measured.text}, {100 * share:.0f} % of the full-load amps"
+    said = Message("failure.said.current", text=measured.text, share=Quantity(share, "share"))
     yield _in_state("current", state, True, said)
 
 
@@ -140,14 +138,23 @@ def _voltage(job: Job) -> Iterator[Evidence]:
     state = LOW_VOLTS if log.low < low else HIGH_VOLTS if log.high > high else IN_RANGE
     if log.low < low and log.high > high:  # the end that is farther off
         state = LOW_VOLTS if low - log.low > log.high - high else HIGH_VOLTS
-    allowed = f"{low:.0f} to {high:.0f} V allowed"
-    yield _in_state("voltage", state, True, f"Supply voltage: {log.text}; {allowed}")
+    span = Quantity(Band(low, (low + high) / 2, high), "voltage")
+    said = Message("failure.said.voltage", text=log.text, span=span)
+    yield _in_state("voltage", state, True, said)
 
 
-def _in_state(finding: str, state: str, seen: bool, said: str = "") -> Evidence:
+def _in_state(finding: str, state: str, seen: bool, said: Message | None = None) -> Evidence:
     shares = np.array([float(state == one) for one in STATES[finding]])
-    said = said or f"{_words(finding)}: {SAID.get(state, state)}"
-    return Evidence(finding, shares, said, seen)
+    if said is None and state == "open winding":
+        said = Message("failure.said.open_winding")
+    elif said is None:
+        name = Message(f"failure.finding.{finding}")
+        said = Message("failure.said.seen", finding=name, state=_state(finding, state))
+    return Evidence(finding, shares, (said,), seen)
+
+
+def _state(finding: str, state: str) -> Message:
+    return Message(f"failure.state.{finding}.{state}")
 
 
 def _age(job: Job) -> Evidence:
@@ -157,8 +164,5 @@ def _age(job: Job) -> Evidence:
     parts = np.diff(ends)
     if not age.is_range:
         parts = np.array([age.mid < AGES[0], AGES[0] <= age.mid < AGES[1], age.mid >= AGES[1]])
-    return Evidence("age", parts / parts.sum(), f"Age: {age.text}", True)
-
-
-def _words(finding: str) -> str:
-    return finding.replace("_", " ").capitalize()
+    said = Message("failure.said.age", text=age.text)
+    return Evidence("age", parts / parts.sum(), (said,), True)

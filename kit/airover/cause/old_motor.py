@@ -1,4 +1,4 @@
-"""Simulation of the failed motor on its own fan blade, air and supply voltage, as evidence.
+"""Simulation of the failed motor on its own fan, air and supply voltage, as evidence.
 
 Every sample of the uncertain figures falls into one state of a finding; the share of the samples in
 a state is the chance of that state.
@@ -11,29 +11,29 @@ import numpy as np
 
 from airover.bands import Band
 from airover.choose.load import winding_limit
+from airover.message import Message, Quantity
 from airover.motor.conditions import completed, conditions
 from airover.motor.one import SLIP_RUNNING, Load, Motor, Run
 from airover.motor.work import SAMPLES
 from airover.physics.operating_point import BREAKAWAY
 from airover.records import Job
 from airover.scope import check_scope
-from airover.units import Amount, show
+from airover.units import Amount
 
-DRAWS = SAMPLES
-SLOW = 5.0  # % of the samples, from which "did not come up to speed" is worth saying
+SLOW = 0.05  # of the samples, from which "did not come up to speed" is worth saying
 STARTS = 0.5  # of the samples that start with the right capacitor
 NO_CAPACITANCE = 1e-9  # F, for a capacitor that has failed open
 
 
 class Evidence(NamedTuple):
-    """One finding: ``shares`` of its states, which add up to 1, and how it is ``said`` to people.
+    """One finding: ``shares`` of its states, which add up to 1, and the sentences ``said`` of it.
 
     ``seen`` is false for what was simulated.
     """
 
     finding: str
     shares: np.ndarray
-    said: str
+    said: tuple[Message, ...]
     seen: bool
 
 
@@ -42,36 +42,32 @@ class OldMotor:
     """The failed motor of ``job`` on its ``load``.
 
     ``limit`` [degC] is that of its winding's average by its class, None where the class cannot be
-    read. ``system`` "US" or "SI" is for texts.
+    read.
     """
 
     job: Job
     motor: Motor
     load: Load
     limit: float | None
-    system: str
 
     @property
     def log(self) -> Amount | None:
         """Supply voltage as it was logged, or measured at the site."""
         return self.job.found.voltage or self.job.site.voltage
 
-    def shown(self, kelvin: float) -> str:
-        return show(abs(kelvin), "temperature_rise", self.system, 0)
 
-
-def old_motor(job: Job, system: str = "US", draws: int = DRAWS, seed: int = 0) -> OldMotor:
-    """Failed motor of ``job``, identified from its nameplate; ``system`` is for texts.
+def old_motor(job: Job, samples: int = SAMPLES, seed: int = 0) -> OldMotor:
+    """Failed motor of ``job``, identified from its nameplate.
 
     Raises InputError where the job is not covered, or its nameplate says too little or
     contradicts itself.
     """
     check_scope(job)
-    asked = conditions(job, draws, seed)
+    asked = conditions(job, samples, seed)
     insulating = job.nameplate.insulation_class
     limit = None if insulating is None else winding_limit(insulating)
-    motor = Motor.from_nameplate(completed(job), draws, seed)
-    return OldMotor(job, motor, Load.of(asked), limit, system)
+    motor = Motor.from_nameplate(completed(job), samples, seed)
+    return OldMotor(job, motor, Load.of(asked), limit)
 
 
 def physical_evidence(old: OldMotor) -> tuple[Evidence, ...]:
@@ -80,21 +76,22 @@ def physical_evidence(old: OldMotor) -> tuple[Evidence, ...]:
     return () if found is None else (found,)
 
 
-def capacitor_effect(old: OldMotor) -> str:
-    """Sentence on how the old motor runs with its capacitor as measured, "" if that is unknown."""
+def capacitor_effect(old: OldMotor) -> Message | None:
+    """Sentence on how the old motor runs with its capacitor as measured, None if unknown."""
     measured, marked = old.job.found.capacitor, old.job.nameplate.capacitor
     if measured is None or marked is None:
-        return ""
+        return None
     share = max(measured.mid, NO_CAPACITANCE) / marked.mid
     volts = old.motor.voltage if old.log is None else old.log.mid
     changed = old.motor.with_capacitor(share * old.motor.rated.circuit.capacitance)
     run, right = (one.run(old.load, volts) for one in (changed, old.motor))
     starts, started = (float(_runs(one).mean()) for one in (run, right))
+    at = Quantity(volts, "voltage")
     if starts < STARTS * started:
-        return f"Simulated at {volts:.0f} V, the motor does not start reliably with it."
+        return Message("failure.said.not_reliably", volts=at)
     hotter = Band.of(run.warm.temp_winding - right.warm.temp_winding).first().mid
-    than = "hotter" if hotter > 0 else "cooler"
-    return f"Simulated at {volts:.0f} V, the winding runs {old.shown(hotter)} {than} with it."
+    key = "hotter" if hotter > 0 else "cooler"
+    return Message(f"failure.said.{key}", volts=at, rise=_degrees(hotter))
 
 
 def _heat(old: OldMotor) -> Evidence | None:
@@ -143,25 +140,33 @@ def _runs(run: Run) -> np.ndarray:
     return (run.starting() > BREAKAWAY) & (run.warm.slip < SLIP_RUNNING)
 
 
-def _heat_said(old: OldMotor, run: Run, put_right: Run) -> str:
+def _degrees(kelvin: float) -> Quantity:
+    """A temperature difference without its sign, in whole degrees."""
+    return Quantity(abs(kelvin), "temperature_rise", 0)
+
+
+def _heat_said(old: OldMotor, run: Run, put_right: Run) -> tuple[Message, ...]:
     excess = Band.of(run.warm.temp_winding - old.limit).first()
-    limit, letter = show(old.limit, "temperature", old.system), old.job.nameplate.insulation_class
-    side = "over" if excess.mid > 0 else "below"
-    said = (
-        f"Simulated at {run.voltage[0]:.0f} V on a design day, the old winding averages "
-        f"{old.shown(excess.mid)} {side} the {limit} that class {letter} allows"
-    )
+    key = "over" if excess.mid > 0 else "below"
+    values = {
+        "volts": Quantity(float(run.voltage[0]), "voltage"),
+        "excess": _degrees(excess.mid),
+        "limit": Quantity(old.limit, "temperature"),
+        "letter": old.job.nameplate.insulation_class,
+    }
     if excess.low < 0 < excess.high:  # the side is open, so the range decides
-        ends = f"{old.shown(excess.low)} below to {old.shown(excess.high)} over"
-        said += f" (90 % range {ends})"
+        key += "_range"
+        values |= {"low": _degrees(excess.low), "high": _degrees(excess.high)}
+    said = [Message(f"failure.said.{key}", **values)]
     if put_right.voltage[0] != run.voltage[0]:
         eased = float(np.median(run.warm.temp_winding - put_right.warm.temp_winding))
-        than = "cooler" if eased > 0 else "hotter"
-        said += f"; it would be {old.shown(eased)} {than} at {put_right.voltage[0]:.0f} V"
-    slow = 100 * (1 - _runs(run).mean())
+        key = "eased_cooler" if eased > 0 else "eased_hotter"
+        volts = Quantity(float(put_right.voltage[0]), "voltage")
+        said.append(Message(f"failure.said.{key}", eased=_degrees(eased), volts=volts))
+    slow = float(1 - _runs(run).mean())
     if slow >= SLOW:
-        said += f"; it did not come up to speed in {slow:.0f} % of the samples"
-    return f"{said}; {_air_said(old)}"
+        said.append(Message("failure.said.slow", share=Quantity(slow, "share")))
+    return (*said, _air_said(old))
 
 
 def _air(old: OldMotor) -> Evidence | None:
@@ -170,14 +175,14 @@ def _air(old: OldMotor) -> Evidence | None:
         return None
     air = np.asarray(old.load.air.temp_air)
     shares = _shares(air <= rating.mid, air > rating.mid)
-    said = _air_said(old)
-    return Evidence("air", shares, said[0].upper() + said[1:], seen=False)
+    return Evidence("air", shares, (_air_said(old),), seen=False)
 
 
-def _air_said(old: OldMotor) -> str:
-    air = float(np.median(old.load.air.temp_air)), old.job.nameplate.ambient_rating.mid
-    found, rated = (show(temp, "air_temperature", old.system) for temp in air)
-    return f"air at the motor was {found}, its nameplate allows {rated}"
+def _air_said(old: OldMotor) -> Message:
+    air = float(np.median(old.load.air.temp_air))
+    rated = old.job.nameplate.ambient_rating.mid
+    found, allowed = (Quantity(temp, "air_temperature") for temp in (air, rated))
+    return Message("failure.said.air", found=found, rated=allowed)
 
 
 def _shares(*states: np.ndarray) -> np.ndarray:

@@ -8,7 +8,7 @@ may edit. The 90 % range of a probability is that of figures which may each be w
 """
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
 from typing import NamedTuple
 
 import numpy as np
@@ -19,12 +19,14 @@ from airover.cause.findings import findings, unused
 from airover.cause.old_motor import Evidence, capacitor_effect, old_motor, physical_evidence
 from airover.errors import InputError
 from airover.locations import data_folder
+from airover.message import Message, Quantity
 from airover.records import Found, Job
 from airover.records.causes import STATES, Cause, Causes, read_causes
+from airover.texts import Writer
 
 FACTOR = 2.0  # by which nine of ten priors and likelihoods are right, engineering judgment
 _SPREAD = np.log(FACTOR) / 1.6449  # of a normal deviate whose 5 and 95 % points are that factor
-DRAWS = 2000
+SAMPLES = 2000
 WORTH = 0.10  # a cause is worth correcting from this probability on
 CLEAR, LIKELY, OPEN = "clear", "likely", "open"  # how far the answer is decided
 AHEAD = 2.0  # times the next cause's probability, from which a cause is called the most likely
@@ -42,7 +44,7 @@ class Likely(NamedTuple):
     band: Band
 
 
-class Question(NamedTuple):
+class OpenFinding(NamedTuple):
     """A finding that nobody has made yet, and what it would say of the leading causes.
 
     ``ask`` is what to do, ``bits`` the information that it is expected to give (1 decides between
@@ -50,9 +52,9 @@ class Question(NamedTuple):
     """
 
     finding: str
-    ask: str
+    ask: str | Message
     bits: float
-    speaks: tuple[tuple[str, str], ...]
+    speaks: tuple[tuple[str, Cause], ...]
 
 
 @dataclass(frozen=True)
@@ -65,7 +67,7 @@ class Why:
     job: Job
     causes: Causes
     evidence: tuple[Evidence, ...]
-    left_out: tuple[str, ...]
+    left_out: tuple[Message, ...]
     likely: tuple[Likely, ...]
 
     @property
@@ -87,14 +89,15 @@ class Why:
         return (first, second, *near)
 
     @property
-    def verdict(self) -> str:
+    def verdict(self) -> Message:
         """The answer in one sentence."""
-        first, *others = (one.cause.name for one in self.leaders)
+        names = [one.cause.name for one in self.leaders]
         if self.standing == CLEAR:
-            return f"Most likely cause: {first}, {percent(self.likely[0].band)} (90 % range)."
+            chance = percent(self.likely[0].band)
+            return Message("failure.verdict.clear", first=names[0], chance=chance)
         if self.standing == LIKELY:
-            return f"Most likely cause: {first}. Also possible: {'; '.join(others)}."
-        return f"No single cause stands out yet: {'; '.join([first, *others])}."
+            return Message("failure.verdict.likely", first=names[0], others=_row(names[1:]))
+        return Message("failure.verdict.open", causes=_row(names))
 
     @property
     def worth_correcting(self) -> tuple[Likely, ...]:
@@ -103,7 +106,7 @@ class Why:
         return tuple(one for one in self.likely if one in named or one.chance >= WORTH)
 
     @cached_property
-    def questions(self) -> tuple[Question, ...]:
+    def questions(self) -> tuple[OpenFinding, ...]:
         """Findings that would separate the leading causes, the most telling first."""
         known = {one.finding for one in self.evidence}
         unmade = {key: one for key, one in self.causes.findings.items() if key not in known}
@@ -111,48 +114,57 @@ class Why:
         asked = (_question(self, finding) for finding in open_ones)
         return tuple(sorted(asked, key=lambda one: -one.bits))
 
-    def to_dict(self) -> dict:
-        """The answer as JSON takes it."""
+    def to_dict(self, write) -> dict:
+        """The answer as JSON takes it; ``write`` is a `airover.texts.Writer`."""
         return {
             "job": {"name": self.job.name, "invented": self.job.invented},
-            "verdict": self.verdict,
+            "verdict": write(self.verdict),
             "standing": self.standing,
-            "causes": [_likely_dict(one, one in self.worth_correcting) for one in self.likely],
-            "evidence": [_evidence_dict(one) for one in self.evidence],
-            "left_out": list(self.left_out),
-            "next": [_question_dict(one) for one in self.questions],
-            "basis": self.causes.basis,
+            "causes": [
+                _likely_dict(one, one in self.worth_correcting, write) for one in self.likely
+            ],
+            "evidence": [_evidence_dict(one, write) for one in self.evidence],
+            "left_out": [write.value(one) for one in self.left_out],
+            "next": [_question_dict(one, write) for one in self.questions],
+            "basis": write.value(self.causes.basis),
         }
 
 
-def percent(band: Band) -> str:
-    """A 90 % range of a probability, such as "45 to 80 %"; never "0" or "100"."""
+def _row(names) -> str | Message:
+    """Names in a row; they may have commas in them."""
+    return reduce(lambda row, name: Message("failure.row", row=row, name=name), names)
+
+
+def percent(band: Band) -> Message | Quantity:
+    """A 90 % range of a probability for people; never 0 or 100 %."""
     low, high = round(100 * band.low), round(100 * band.high)
     if low >= 99:
-        return "above 98 %"
+        return Message("failure.chance.above", value=Quantity(0.98, "share"))
     if low < 1:
-        return f"up to {max(high, 1)} %"
-    return f"{low} to {min(high, 99)} %"
+        return Message("failure.chance.most", value=Quantity(max(high, 1) / 100, "share"))
+    return Quantity(Band(low / 100, band.mid, min(high, 99) / 100), "share")
 
 
-def cause(job: Job, causes: Causes | None = None, system: str = "US", seed: int = 0) -> Why:
+def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
     """Weigh the findings on the old motor of ``job``; ``causes`` are the kit's by default.
 
-    ``system`` "US" or "SI" is for texts. Raises InputError where nothing was found.
+    Raises InputError where nothing was found.
     """
     causes = read_causes(data_folder() / "causes.toml") if causes is None else causes
     if job.found == Found():
-        accepted = "at least one finding, such as winding, bearings, inside or trips"
-        raise InputError("found", "nothing", accepted)
-    known, left_out = _evidence(job, system)
+        nothing = Message("failure.error.nothing")
+        raise InputError("found", nothing, Message("failure.error.nothing_found"))
+    known, left_out = _evidence(job)
     named = {one.finding for one in known}
     weighed, aside = [], list(left_out)
     for one in known:
         finding = causes.findings.get(one.finding)
         if finding is None:
-            aside.append(f"{one.said}: not weighed, the causes file has no {one.finding}.")
+            lacking = {"said": one.said[0], "finding": one.finding}
+            aside.append(Message("failure.aside.not_in_file", **lacking))
         elif finding.unless in named:
-            aside.append(f"{one.said}: not weighed beside {finding.unless}, which says the same.")
+            twice = {"said": one.said[0], "other": finding.unless}
+            aside.append(Message("failure.aside.said_twice", **twice))
         else:
             weighed.append(one)
     return Why(job, causes, tuple(weighed), tuple(aside), likely(causes, weighed, seed))
@@ -162,14 +174,14 @@ def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
     """The ``causes`` with their chances after the ``evidence``, likeliest first.
 
     The likelihood of a finding that is known in shares is the mean over its states. Bands come
-    from draws in which each figure of the file is moved by a factor of its own.
+    from samples in which each figure of the file is moved by a factor of its own.
     """
     known = np.array([likelihood(causes, one) for one in evidence]).reshape(-1, len(causes.prior))
     own = np.array([causes.findings[one.finding].own for one in evidence]).reshape(known.shape)
     rng = np.random.default_rng(seed)
-    prior = causes.prior * _moved(rng, (DRAWS, len(causes.prior)))
-    shared = _moved(rng, (DRAWS, len(known), 1))  # one figure in the file, wrong for all alike
-    moved = known * np.where(own, _moved(rng, (DRAWS, *known.shape)), shared)
+    prior = causes.prior * _moved(rng, (SAMPLES, len(causes.prior)))
+    shared = _moved(rng, (SAMPLES, len(known), 1))  # one figure in the file, wrong for all alike
+    moved = known * np.where(own, _moved(rng, (SAMPLES, *known.shape)), shared)
     chance, band = posterior(causes.prior, known), Band.of(posterior(prior, moved), axis=0)
     found = [
         Likely(one, float(chance[at]), Band(*(float(ends[at]) for ends in band)))
@@ -188,65 +200,63 @@ def likelihood(causes: Causes, evidence: Evidence) -> np.ndarray:
     return causes.findings[evidence.finding].table @ evidence.shares
 
 
-def _evidence(job: Job, system: str) -> tuple[list[Evidence], list[str]]:
+def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
     """All that is known, and sentences on what was not used."""
     known, aside = [*findings(job)], [*unused(job)]
-    doubts = [sentence for sentence in job.nameplate.warnings() if job.nameplate.doubts()]
+    warnings = job.nameplate.warnings() if job.nameplate.doubts() else []
+    doubts = list(map(Writer("en"), warnings))
     try:
-        old = old_motor(job, system)
+        old = old_motor(job)
         effect = capacitor_effect(old)
         known = [
-            one._replace(said=f"{one.said}. {effect[:-1]}")
+            one._replace(said=(*one.said, effect))
             if effect and one.finding == "capacitor" and not one.shares[0]
             else one
             for one in known
         ]
         known += physical_evidence(old)
     except InputError as error:
-        aside += doubts or [f"The old motor was not simulated: {error}"]
+        aside += doubts or [Message("failure.aside.not_simulated", error=error)]
         return known, aside
     return known, aside + doubts
 
 
-def _question(why: Why, finding) -> Question:
+def _question(why: Why, finding) -> OpenFinding:
     """Information of ``finding`` about the leading causes, and which answer supports which."""
     keys = [one.key for one in why.causes.causes]
     rows = finding.table[[keys.index(one.cause.key) for one in why.leaders]]
     chances = np.array([one.chance for one in why.leaders])
     bits = information(chances / chances.sum(), rows)
     speaks = [
-        (state, why.leaders[int(np.argmax(column))].cause.name)
+        (state, why.leaders[int(np.argmax(column))].cause)
         for state, column in zip(finding.states, rows.T, strict=True)
         if column.max() >= SPEAKS * column.min()
     ]
-    return Question(finding.key, finding.ask, bits, tuple(speaks))
+    return OpenFinding(finding.key, finding.ask, bits, tuple(speaks))
 
 
-def _likely_dict(one: Likely, worth: bool) -> dict:
+def _likely_dict(one: Likely, worth: bool, write) -> dict:
     band = {name: round(value, 4) for name, value in one.band._asdict().items()}
     return {
         "key": one.cause.key,
-        "name": one.cause.name,
+        "name": write.value(one.cause.name),
         "chance": round(one.chance, 4),
         "band": band,
-        "correct": list(one.cause.correct) if worth else [],
+        "correct": [write.value(sentence) for sentence in one.cause.correct] if worth else [],
     }
 
 
-def _evidence_dict(one: Evidence) -> dict:
+def _evidence_dict(one: Evidence, write) -> dict:
     states = zip(STATES[one.finding], one.shares, strict=True)
     return {
         "finding": one.finding,
-        "said": one.said,
+        "said": " ".join(map(write, one.said)),
         "seen": one.seen,
         "shares": {state: round(float(share), 4) for state, share in states if share},
     }
 
 
-def _question_dict(one: Question) -> dict:
-    return {
-        "finding": one.finding,
-        "ask": one.ask,
-        "bits": round(one.bits, 4),
-        "speaks": [{"answer": answer, "for": name} for answer, name in one.speaks],
-    }
+def _question_dict(one: OpenFinding, write) -> dict:
+    speaks = [{"answer": state, "for": write.value(kind.name)} for state, kind in one.speaks]
+    ask = write.value(one.ask)
+    return {"finding": one.finding, "ask": ask, "bits": round(one.bits, 4), "speaks": speaks}

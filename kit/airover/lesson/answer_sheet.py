@@ -43,7 +43,7 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
     """
     text = read_text(path, FILE, LARGEST_SHEET)
     divider = ";" if text.partition("\n")[0].count(";") >= count else ","
-    headings, rows = headed_rows(text, FILE, f"{FILE}, line", "student", divider)
+    headings, rows = headed_rows(text, "answers", divider)
     student, *numbers = _places(headings, count)
     names = {same_name(name): name for name in room.students}
     found = {}

@@ -6,7 +6,7 @@ import numpy as np
 
 from airover.bayes import posterior
 from airover.lesson.worked import Worked
-from airover.order.mounting import LOW_END
+from airover.order.steps import LOW_END
 from airover.records.rotation import LEAD_END, from_shaft_end
 from airover.stock.demand import newsvendor
 

@@ -65,7 +65,7 @@ def _template(place: str, given: dict) -> Template:
                 ask(template, Chance("trial", template.key), language, system)
         return template
     except InputError as error:
-        raise InputError(f"{place}, {error.field}", error.given, error.accepted) from None
+        raise error.within(place) from None
     except (ArithmeticError, LookupError, TypeError) as error:  # a word that no function knows
         raise InputError(
             place, f"draws that do not do ({error})", "answer and slips apart"

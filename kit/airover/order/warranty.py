@@ -12,8 +12,9 @@ from datetime import date, timedelta
 
 from airover.errors import InputError
 from airover.limits import Range, check
+from airover.message import Message
 from airover.records import CatalogueMotor, Dates, Span
-from airover.records.dates import ENDS_FIRST, RULES
+from airover.records.dates import ENDS_FIRST
 
 MONTHS = Range(0, 600, "months")
 DEFAULT_RULE = ENDS_FIRST  # what is promised at least, where nobody read the maker's terms
@@ -45,7 +46,7 @@ class Cover:
     ``from_manufacture`` and ``from_installation`` are the last days of the two terms, a Span each,
     None where the maker gives no such term. ``rule`` "first" or "last" is which of them counts;
     ``stated`` is false where that was assumed. ``made_since``: a motor made on this day or later
-    has its whole term from installation; None where that is no question.
+    has its whole term from installation; None where that is no question. ``terms`` are the maker's.
     """
 
     last: Span | None
@@ -54,26 +55,21 @@ class Cover:
     rule: str
     stated: bool
     made_since: date | None
-    terms: str
+    terms: Message
 
     @property
-    def sentences(self) -> list[str]:
-        """What can be said, a sentence each."""
+    def messages(self) -> list[Message]:
+        """What can be said of it."""
+        said = [self.terms]
         if self.last is None:
-            return ["The catalogue gives no warranty terms: ask for them."]
-        return [f"Terms: {self.terms}.", *self._rule_said(), _said(self.last), *self._to_read()]
-
-    def _rule_said(self):
+            return said
         if None not in (self.from_manufacture, self.from_installation):
-            assumed = "" if self.stated else " (assumed: read it in the maker's terms)"
-            yield f"Of the two, {RULES[self.rule][0]} counts{assumed}."
-
-    def _to_read(self):
+            assumed = "" if self.stated else "_assumed"
+            said.append(Message(f"order.cover.ends_{self.rule}{assumed}"))
+        said.append(_ending(self.last))
         if self.made_since is not None:
-            yield (
-                "The day of manufacture is not known: the cover from installation is whole if the "
-                f"motor was made on {self.made_since} or later; read its date code."
-            )
+            said.append(Message("order.cover.made_since", day=self.made_since))
+        return said
 
 
 def cover(motor: CatalogueMotor, dates: Dates) -> Cover:
@@ -136,24 +132,22 @@ def _made_since(motor: CatalogueMotor, dates: Dates) -> date | None:
     return day if day <= dates.installed.last else None
 
 
-def _terms(motor: CatalogueMotor) -> str:
-    pairs = (
-        (motor.warranty_from_installation, "installation"),
-        (motor.warranty_from_manufacture, "manufacture"),
-    )
-    return " and ".join(
-        f"{months:g} months from {what}" for months, what in pairs if months is not None
-    )
+def _terms(motor: CatalogueMotor) -> Message:
+    months = {
+        "installation": motor.warranty_from_installation,
+        "manufacture": motor.warranty_from_manufacture,
+    }
+    known = {name: _months(count) for name, count in months.items() if count is not None}
+    return Message(f"order.cover.from_{'_and_'.join(known) or 'unknown'}", **known)
 
 
-def _said(last: Span) -> str:
+def _months(count: float) -> Message:
+    return Message("months.one") if count == 1 else Message("months.many", count=count)
+
+
+def _ending(last: Span) -> Message:
+    ends = {"first": last.first, "last": last.last}
+    known = {name: day for name, day in ends.items() if day is not None}
     if last.first is not None and last.first == last.last:
-        return f"The last day covered is {last.first}, that day included."
-    ends = []
-    if last.first is not None:
-        ends.append(f"at least to {last.first}")
-    if last.last is not None:
-        ends.append(f"at most to {last.last}")
-    if not ends:
-        return "Its days cannot be told before the motor is installed: write that day down."
-    return f"It is covered {' and '.join(ends)}, that day included."
+        return Message("order.cover.exact", day=last.first)
+    return Message(f"order.cover.{'_and_'.join(known) or 'open'}", **known)

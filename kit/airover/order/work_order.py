@@ -6,19 +6,13 @@ from airover.answer import CAUTIONS, Answer
 from airover.cause.why import Why, cause
 from airover.choose import Candidate
 from airover.errors import InputError
-from airover.order import Facts, Step, steps
+from airover.message import Message
+from airover.order.steps import Facts, Step, steps
 from airover.order.warranty import Cover, cover
 from airover.records import Found, Job, Ticks
 from airover.records.causes import Causes
-from airover.units import convert
 
-ORDER_CAUTIONS = (
-    *CAUTIONS,
-    (
-        "A dual run capacitor (C, FAN, HERM) also serves the compressor: discharge every section, "
-        "and never remove or discard it without keeping or replacing the compressor's section."
-    ),
-)
+ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
 
 
 @dataclass(frozen=True)
@@ -37,12 +31,6 @@ class WorkOrder:
         return self.answer.job
 
     @property
-    def title(self) -> str:
-        """The motor and its rating, in words."""
-        case = self.candidate.case
-        return f"{case.motor.name} at {case.shown(case.rating, 'power')}"
-
-    @property
     def done(self) -> int:
         """How many steps are ticked."""
         return sum(step.done is not None for step in self.steps)
@@ -51,22 +39,6 @@ class WorkOrder:
         """The same order with the days of ``ticks``."""
         done = (step._replace(done=getattr(ticks, step.key)) for step in self.steps)
         return replace(self, steps=tuple(done))
-
-    def to_dict(self) -> dict:
-        """The order as JSON takes it; days as ISO 8601 texts, None where there is none."""
-        case = self.candidate.case
-        return {
-            "job": {"name": self.job.name, "invented": self.job.invented},
-            "motor": case.motor.name,
-            "rating_hp": round(convert(case.rating, "power", "hp"), 6),
-            "verdict": self.candidate.verdict,
-            "reasons": list(self.candidate.reasons),
-            "steps": [_step_dict(step) for step in self.steps],
-            "warranty": _cover_dict(self.cover),
-            "cause": None if self.why is None else self.why.to_dict(),
-            "assumed": [one._asdict() for one in self.answer.assumed],
-            "cautions": list(ORDER_CAUTIONS),
-        }
 
 
 def work_order(answer: Answer, name: str | None = None, causes: Causes | None = None) -> WorkOrder:
@@ -80,35 +52,7 @@ def work_order(answer: Answer, name: str | None = None, causes: Causes | None = 
     candidate = answer.fitting[0] if name is None else answer.named(name)
     why = None
     if answer.job.found != Found():
-        why = cause(answer.job, causes, answer.system)
+        why = cause(answer.job, causes)
     covered = cover(candidate.case.motor, answer.job.dates)
     made = steps(Facts(answer, candidate, covered, why))
     return WorkOrder(answer, candidate, covered, why, made).with_ticks(answer.job.ticks)
-
-
-def _step_dict(step: Step) -> dict:
-    return {
-        "key": step.key,
-        "title": step.title,
-        "why": step.why,
-        "do": list(step.do),
-        "write": [blank._asdict() for blank in step.write],
-        "done": None if step.done is None else step.done.isoformat(),
-    }
-
-
-def _cover_dict(covered: Cover) -> dict:
-    spans = ("last", "from_manufacture", "from_installation")
-    return {
-        **{name: _span_dict(getattr(covered, name)) for name in spans},
-        "rule": covered.rule,
-        "rule_stated": covered.stated,
-        "sentences": covered.sentences,
-    }
-
-
-def _span_dict(span) -> dict | None:
-    if span is None:
-        return None
-    ends = {"first": span.first, "last": span.last}
-    return {name: None if day is None else day.isoformat() for name, day in ends.items()}

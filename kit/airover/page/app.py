@@ -196,7 +196,7 @@ class App:
         try:
             found = read(name, bytes(content))
         except InputError as error:
-            why = self.reader.of_file(error)
+            why = self.reader.write.error(error)
             self.file_told.value = look.problem(self.reader("file.refused", name=name, why=why))
             return None
         self.file_told.value = look.status(self.reader("file.opened", name=name))
@@ -230,7 +230,7 @@ class App:
             try:
                 self._unsaved.save(state) if any(self.typed().values()) else self._unsaved.forget()
             except InputError as error:
-                why = self.reader.of_file(error)
+                why = self.reader.write.error(error)
                 self.kept_told.value = look.problem(self.reader("job.unsaved", why=why))
             self._saved = state
         self.undo.disabled = not self._history.can_undo
@@ -299,7 +299,7 @@ class App:
             self.form.tell({place[0]: {place[1]: error}}, self.reader)
             why = self.reader("wrong.fields", fields=self.reader.label(*place))
         else:
-            why = self.reader("failed", why=self.reader.of_file(error))
+            why = self.reader("failed", why=self.reader.write.error(error))
         self._tell(look.problem(why), earlier=True)
 
     def _tell(self, html: str, earlier: bool) -> None:

@@ -74,7 +74,7 @@ class Form:
         for name, place in self._help.items():
             error, typed = problems.get(name), self.controls[name].value.strip()
             if error is not None:
-                place.value = look.wrong(reader.refusal(error, typed, self._example(name)))
+                place.value = look.wrong(reader.refusal(error, typed))
             else:
                 place.value = look.text(self._hint(name, reader), "span")
 

@@ -1,13 +1,15 @@
 """A verified motor in the reader's language: pieces of HTML by the name of their place."""
 
+from airover.message import Message
 from airover.page import look
 from airover.page.reader import Reader
+from airover.tables.verify import allowed, reading_label
+from airover.texts import Writer
 from airover.verify.judged import AGREES, DIFFERS, OPEN
 from airover.verify.readings import FIGURES
-from airover.verify.verified import SUSPECTED, Verified
+from airover.verify.verified import SUSPECTED, Verified, percent
 
 _BARS = {AGREES: "fits", DIFFERS: "does not fit", OPEN: "fits with work"}
-_STATES = {AGREES: "agrees", DIFFERS: "differs", OPEN: "open"}
 _BESIDE = {"expected": "measured.of_expected", "plate": "measured.of_plate_limit"}
 WORTH = 0.05  # chance from which a fault is named
 MOST = 3  # faults that are named
@@ -15,61 +17,31 @@ _SHOWN = ("power_shaft_w", "speed_rpm", "flow_m3s", "temp_winding_c")
 
 
 def parts(found: Verified | None, reader: Reader) -> dict[str, str]:
-    """What stands in each place; without readings only how to begin."""
+    """HTML of each place; without readings only how to begin."""
     if found is None:
         return {"verdict": look.text(reader("measured.begin"))}
+    write = Writer(reader.language, reader.system, signs=True)
     return {
-        "verdict": _verdict(found, reader),
-        "readings": _readings(found, reader),
-        "likely": _likely(found, reader),
-        "inferred": _inferred(found, reader),
+        "verdict": _verdict(found, reader, write),
+        "readings": _readings(found, reader, write),
+        "likely": _likely(found, reader, write),
+        "inferred": _inferred(found, reader, write),
     }
 
 
-def sentence(found: Verified, reader: Reader) -> str:
-    """What all readings together say."""
-    if found.state == OPEN and found.agrees_so_far:
-        return reader("measured.agrees_so_far")
-    if found.state != DIFFERS:
-        return reader(f"measured.{_STATES[found.state]}")
-    off = list(dict.fromkeys(one.name for one in found.judged if one.state == DIFFERS))
-    names = ", ".join(reader(f"meter.{name}") for name in off)
-    return reader("measured.differs_in", names=names) if off else reader("measured.differs")
-
-
-def _verdict(found: Verified, reader: Reader) -> str:
-    below = [*_likeliest(found, reader), _next(found, reader)]
+def _verdict(found: Verified, reader: Reader, write: Writer) -> str:
+    below = [write(one) for one in found.next_sentences]
     if found.measured.invented or found.job.invented:
         below.append(reader("invented"))
-    return look.verdict(_BARS[found.state], sentence(found, reader), *below)
+    return look.verdict(_BARS[found.state], write(found.verdict), *below)
 
 
-def _likeliest(found: Verified, reader: Reader):
-    """The fault that is likelier than none, if the readings go together at all."""
-    if found.findings and found.is_explained:
-        first = found.findings[0]
-        if first.chance > max(found.chance_expected, WORTH):
-            name = reader(f"fault.{first.key}")
-            yield reader("measured.likeliest", fault=name, chance=_percent(first.chance))
-
-
-def _next(found: Verified, reader: Reader) -> str:
-    """What to look at and to read next."""
-    if not found.next:
-        return reader("measured.stands")
-    return reader("measured.next", how=reader(f"meter_how.{found.next[0].name}"))
-
-
-def _readings(found: Verified, reader: Reader) -> str:
+def _readings(found: Verified, reader: Reader, write: Writer) -> str:
     heads = [reader(f"measured.{key}") for key in ("reading", "read", "expected", "word")]
-    rows = [_row(found, one, reader) for one in found.judged]
+    rows = [_row(found, one, reader, write) for one in found.judged]
     table = look.table(heads, rows) if rows else ""
-    odd = [
-        _begun(reader("measured.odd", name=reader(f"meter.{one.name}"), text=one.text,
-               why=reader.sentence(one.why)))
-        for one in found.questioned
-    ]  # fmt: skip
-    seen = [_begun(reader.sentence(one.sentence)) for one in found.remarks]
+    odd = [write(one.sentence) for one in found.questioned]
+    seen = [write(one.sentence) for one in found.remarks]
     hint = look.text(reader("measured.bands"), "p", "soft") if rows else ""
     return (
         table + hint + look.listed(reader("measured.questioned"), odd)
@@ -77,56 +49,33 @@ def _readings(found: Verified, reader: Reader) -> str:
     )  # fmt: skip
 
 
-def _row(found: Verified, one, reader: Reader) -> tuple[str, ...]:
-    name = reader(f"meter.{one.name}")
-    if len(found.measured.reading) > 1:
-        name = f"{name} ({one.moment + 1})"
-    against = _span(one.low, one.high, one.kind, reader)
-    against = reader(_BESIDE[one.against], value=against)
-    return name, one.text, against, reader(f"measured.state_{_STATES[one.state]}")
+def _row(found: Verified, one, reader: Reader, write: Writer) -> tuple[str, ...]:
+    beside = reader(_BESIDE[one.against], value=allowed(one, write))
+    state = write(f"verify.state.{one.state}")
+    return reading_label(found, one, write), write.value(one.text), beside, state
 
 
-def _span(low, high, kind: str, reader: Reader) -> str:
-    """From low to high, or at most high; watts in whole ones."""
-    said = reader.said
-    if kind == "meter_power":
-        ends = [None if end is None else said.amount(end, "watts") for end in (low, high)]
-        both = reader.texts("to", low=ends[0], high=ends[1])
-    else:
-        ends = [None if end is None else said.amount(end, kind) for end in (low, high)]
-        both = "" if low is None else said.range(low, high, kind)
-    return reader.texts("limit.most", value=ends[1]) if low is None else both
-
-
-def _likely(found: Verified, reader: Reader) -> str:
+def _likely(found: Verified, reader: Reader, write: Writer) -> str:
     """The faults that are likely or open, with what to look at."""
-    told = []
-    for one in found.findings[:MOST]:
-        if one.state == SUSPECTED or one.chance >= WORTH:
-            name, chance = reader(f"fault.{one.key}"), _percent(one.chance)
-            look_at = reader(f"fault_look.{one.key}")
-            told.append(_begun(reader("measured.fault", fault=name, chance=chance, look=look_at)))
     if not found.findings:
         return ""
-    expected = reader("measured.as_expected", chance=_percent(found.chance_expected))
-    return look.listed(reader("measured.may_be"), [expected, *told])
+    told = [write("verify.as_expected", chance=percent(found.chance_expected))]
+    for one in found.findings[:MOST]:
+        if one.state == SUSPECTED or one.chance >= WORTH:
+            state = Message(f"verify.state.{one.state}")
+            values = {"chance": percent(one.chance), "state": state, "look": one.look}
+            told.append(write("verify.fault_state_look", fault=one.name, **values))
+    return look.listed(reader("measured.may_be"), [_begun(one) for one in told])
 
 
-def _inferred(found: Verified, reader: Reader) -> str:
-    pairs = []
-    for name in _SHOWN:
-        if name in found.bands:
-            band, kind = found.bands[name], FIGURES[name][1]
-            pairs.append((reader(f"figure.{name}"), _span(band.low, band.high, kind, reader)))
-    if not pairs:
-        return ""
-    return look.folded(reader("measured.follows"), look.facts(pairs))
+def _inferred(found: Verified, reader: Reader, write: Writer) -> str:
+    pairs = [
+        (_begun(write(f"verify.figure.{name}")), write.amount(found.bands[name], FIGURES[name]))
+        for name in _SHOWN
+        if name in found.bands
+    ]
+    return look.folded(reader("measured.follows"), look.facts(pairs)) if pairs else ""
 
 
-def _percent(chance: float) -> str:
-    """A chance in whole per cent, never none and never all."""
-    return f"{100 * min(max(chance, 0.01), 0.99):.0f} %"
-
-
-def _begun(sentence: str) -> str:
-    return sentence[:1].upper() + sentence[1:]
+def _begun(text: str) -> str:
+    return text[:1].upper() + text[1:]

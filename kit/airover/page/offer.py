@@ -139,7 +139,7 @@ class OfferView(View):
             content = made.pdf, made.html.encode(), made.pages(DOTS)[0]
         except InputError as error:
             self.button.disabled = False
-            self.state.value = look.problem(reader("failed", why=reader.of_file(error)))
+            self.state.value = look.problem(reader("failed", why=reader.write.error(error)))
             return
         self.result = self._made_of = asked
         self.made, self._content = made, content

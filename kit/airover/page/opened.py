@@ -7,24 +7,27 @@ file; of a company's details the logo would, and is left out.
 import re
 
 from airover.errors import InputError
+from airover.message import Message
 from airover.records import CatalogueMotor, Company, Job, Measurements
 from airover.records.catalogue import catalogue_of
+from airover.records.company import FILE
 from airover.records.toml import toml_table
 from airover.safe_file import decoded
 from airover.units import quoted
 
 LARGEST = 1_000_000  # bytes
+_FILE = Message("error.file.file")
 
 
 def text_of(name: str, content: bytes, suffix: str) -> str:
     """The text of an uploaded file; raises InputError for another ``suffix``, one that is too
     large and one that is not UTF-8."""
     if not name.lower().endswith(suffix):
-        raise InputError("file", quoted(name), f"a file whose name ends in {suffix}")
+        raise InputError(_FILE, quoted(name), Message("error.file.suffix", suffix=suffix))
     if len(content) > LARGEST:
-        given = f"{len(content) / 1e6:.1f} MB"
-        raise InputError("file", given, f"a file of at most {LARGEST / 1e6:g} MB")
-    return decoded(content, name, "file")
+        accepted = Message("error.file.most", size=f"{LARGEST / 1e6:g} MB")
+        raise InputError(_FILE, f"{len(content) / 1e6:.1f} MB", accepted)
+    return decoded(content, name, _FILE)
 
 
 def job(name: str, content: bytes) -> Job:
@@ -44,7 +47,7 @@ def catalogue(name: str, content: bytes) -> tuple[CatalogueMotor, ...]:
 
 def company(name: str, content: bytes) -> tuple[Company, bool]:
     """The company, and whether a logo was left out; raises InputError."""
-    told = toml_table(text_of(name, content, ".toml"), "company file")
+    told = toml_table(text_of(name, content, ".toml"), FILE)
     logo = told.pop("logo", None)
     return Company(**told), logo is not None
 

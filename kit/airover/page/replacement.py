@@ -134,7 +134,7 @@ def _others(found: Answer, reader: Reader) -> str:
 
 
 def _assumed(found: Answer, reader: Reader) -> str:
-    unusual = [reader.sentence(one) for one in found.warnings]
+    unusual = [reader.said(one) for one in found.warnings]
     rows = [reader.said.input(one)[:2] for one in found.assumed]
     inside = look.facts(rows)
     folded = look.folded(reader("best.assumed"), inside) if rows else ""

@@ -86,7 +86,7 @@ class View:
         try:
             self.result = self.compute()
         except InputError as error:
-            self.refuse(self.page.reader("failed", why=self.page.reader.of_file(error)))
+            self.refuse(self.page.reader("failed", why=self.page.reader.write.error(error)))
             return
         self.old = False
         self.mark(earlier=False)

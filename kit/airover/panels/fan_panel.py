@@ -122,7 +122,7 @@ class FanPanel(PagedPanel):
     def refused(self, error: InputError | None) -> None:
         for record in self._records():
             record.show_problem(error)
-        line = error is not None and error.field.startswith("curve line")
+        line = error is not None and str(error).startswith("curve line")
         self.points_problem.value = style.problem(str(error)) if line else ""
 
     @property

@@ -5,6 +5,7 @@ import ipywidgets as widgets
 from airover.errors import InputError
 from airover.panels import style
 from airover.records.fields import Record
+from airover.texts import Writer
 from airover.units import Amount, coherent, convert
 
 # Unit, least, most and step of the slider of outdoor air.
@@ -159,7 +160,8 @@ class Fields:
         """Say at the field that ``error`` names what it accepts; clear all others."""
         for name, place in self.problems.items():
             at_fault = error and error.field == f"{self.record} {_words(name)}"
-            place.value = style.problem(f"Accepted is {error.accepted}.") if at_fault else ""
+            accepted = Writer("en").value(error.accepted) if at_fault else ""
+            place.value = style.problem(f"Accepted is {accepted}.") if at_fault else ""
 
     def _page(self, names) -> widgets.VBox:
         rows = [[self.controls[name], self.problems[name]] for name in names]

@@ -5,6 +5,7 @@ from html import escape
 
 from airover.figures import palette
 from airover.tables import writing
+from airover.texts import Writer
 
 # Colours come from JupyterLab's own theme where there is one; words carry every meaning.
 STYLE = (
@@ -107,7 +108,7 @@ def heading(text: str) -> str:
 
 def listed(title: str, sentences) -> str:
     """A heading and its sentences as a list; nothing when there are none."""
-    items = "".join(f"<li>{escape(sentence)}</li>" for sentence in sentences)
+    items = "".join(f"<li>{escape(Writer().value(sentence))}</li>" for sentence in sentences)
     return f"{heading(title)}<ul>{items}</ul>" if items else ""
 
 

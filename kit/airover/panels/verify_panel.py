@@ -10,6 +10,7 @@ from airover.panels.motor_panel import QUICKEST, with_capacitor
 from airover.panels.parts import Panel, read_job, read_motors
 from airover.panels.verify_fields import METERS, READING, SEEN, WINDING
 from airover.records import Job, Measurements, Moment
+from airover.texts import Writer
 from airover.verify.verified import Verified, verify
 
 OF_THE_PLATE = ""
@@ -83,17 +84,15 @@ class VerifyPanel(Panel):
         )
 
     def compute(self) -> Verified:
-        return verify(
-            self.job, self.measured, self._motors, self.units.value, settle=QUICKEST
-        )  # fmt: skip
+        return verify(self.job, self.measured, self._motors, settle=QUICKEST)
 
     def draw(self) -> None:
-        found = self.answer
-        self.picture = verify_shown.picture(found)
-        self._places["verdict"].value = verify_shown.verdict(found)
+        found, write = self.answer, Writer("en", self.units.value)
+        self.picture = verify_shown.picture(found, write)
+        self._places["verdict"].value = verify_shown.verdict(found, write)
         self._places["picture"].value = self.picture.html()
         for name in _SECTIONS:
-            self._places[name].value = getattr(verify_shown, name)(found)
+            self._places[name].value = getattr(verify_shown, name)(found, write)
 
     def refused(self, error: InputError | None) -> None:
         for record in self._records():

@@ -6,6 +6,7 @@ import numpy as np
 
 from airover.errors import InputError
 from airover.limits import ELEVATION, PRESSURE_AIR, RATIO, TEMP_AIR, Range, check
+from airover.message import Message
 
 ZERO_CELSIUS = 273.15  # [K]
 PRESSURE_SEA_LEVEL = 101325.0  # [Pa] ISO 2533
@@ -105,9 +106,10 @@ def _refuse_boiling(vapour, pressure):
     vapour, pressure = np.broadcast_arrays(vapour, pressure)
     boiling = vapour >= pressure
     if np.any(boiling):
-        given = f"a vapour pressure of {vapour[boiling][0]:.0f}"
-        accepted = f"less than the air pressure, {pressure[boiling][0]:.0f} Pa"
-        raise InputError("relative_humidity", given, accepted, "Pa")
+        given = Message("error.physics.vapour", pressure=f"{vapour[boiling][0]:.0f} Pa")
+        limit = f"{pressure[boiling][0]:.0f} Pa"
+        accepted = Message("error.physics.below_air_pressure", pressure=limit)
+        raise InputError("relative_humidity", given, accepted)
 
 
 def properties(temp_air) -> Properties:

@@ -12,6 +12,7 @@ import numpy as np
 
 from airover.errors import InputError
 from airover.limits import SPEED_RPM, TEMP_BEARING, Range, check
+from airover.message import Message
 from airover.physics.oil import oil_viscosity
 
 LOAD = Range(0.0, 1e9, "N")
@@ -119,8 +120,8 @@ def rating_life(load_rating, load, speed_rpm, a1=1.0, a_iso=1.0):
     factors = check("a1", a1, LIFE_FACTOR) * check("a_iso", a_iso, LIFE_FACTOR)
     capacity = load_rating / load
     if np.any(capacity < 1):
-        times = f"{1 / np.min(capacity):.3g} times load_rating"
-        raise InputError("load", times, "up to load_rating (both in the same unit)")
+        given = Message("error.physics.times_rating", times=f"{1 / np.min(capacity):.3g}")
+        raise InputError("load", given, Message("error.physics.up_to_rating"))
     return 1e6 / (60 * speed_rpm) * factors * capacity**3
 
 

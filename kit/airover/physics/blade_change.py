@@ -19,6 +19,7 @@ import numpy as np
 from airover.bands import Band
 from airover.errors import InputError
 from airover.limits import FLOW, PRESSURE_FAN, SHAFT_POWER, Range, check
+from airover.message import Message
 
 SOURCE = (
     "estimate: exponents from blade-element momentum theory (Leishman, from memory, not"
@@ -83,8 +84,9 @@ def _pitch_ratio(pitch, pitch_new):
     old, new = check("pitch", pitch, PITCH), check("pitch_new", pitch_new, PITCH)
     change = np.abs(new - old)
     if np.any(change > PITCH_CHANGE * (1 + 1e-9)):
-        given = f"{np.degrees(change.max()):.3g} degrees of change"
-        raise InputError("pitch_new", given, "at most 5 degrees of change")
+        given = Message("error.physics.pitch_change", angle=f"{np.degrees(change.max()):.3g}")
+        most = Message("error.physics.most_pitch_change", angle=f"{np.degrees(PITCH_CHANGE):.3g}")
+        raise InputError("pitch_new", given, most)
     return new / old
 
 

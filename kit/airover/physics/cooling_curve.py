@@ -12,6 +12,7 @@ from scipy.optimize import minimize_scalar
 
 from airover.errors import InputError
 from airover.limits import Range, check
+from airover.message import Message
 from airover.physics.heat import OHM
 
 # IEC 60034-1, rise by resistance, motors up to 50 kW (from memory, not verified): a first reading
@@ -67,11 +68,11 @@ def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> S
     grid = np.linspace(*ends, 60)
     best = int(np.argmin([misfit(one) for one in grid]))
     if best == 0:
-        accepted = "readings that follow each other faster than the winding cools"
-        raise InputError("resistance_hot", "a fall that is over at once", accepted)
+        given, accepted = Message("error.cooling.at_once"), Message("error.cooling.faster")
+        raise InputError("resistance_hot", given, accepted)
     if best == len(grid) - 1:
-        accepted = "readings that bend: over a longer time, or with the cold resistance given"
-        raise InputError("resistance_hot", "readings on a straight line", accepted)
+        given, accepted = Message("error.cooling.straight"), Message("error.cooling.bent")
+        raise InputError("resistance_hot", given, accepted)
     around = (grid[best - 1], grid[best + 1])
     constant = float(np.exp(minimize_scalar(misfit, bounds=around, method="bounded").x))
     line = _Line.through(time, ohms, constant, end)
@@ -120,22 +121,23 @@ def _readings(time_off, resistance_hot, fewest: int):
     time = np.atleast_1d(check("time_off", time_off, TIME_OFF))
     ohms = np.atleast_1d(check("resistance_hot", resistance_hot, OHM))
     if time.ndim != 1 or time.shape != ohms.shape or len(time) < fewest:
-        given = f"{time.size} times and {ohms.size} resistances"
-        raise InputError("time_off", given, f"at least {fewest} of each, one resistance a time")
+        given = Message("error.cooling.counts", times=time.size, resistances=ohms.size)
+        raise InputError("time_off", given, Message("error.cooling.each", count=fewest))
     if not np.all(np.diff(time) > 0):
-        raise InputError("time_off", f"{time.tolist()}", "times that rise", "s")
+        raise InputError("time_off", f"{time.tolist()}", Message("error.cooling.times"), "s")
     if time[0] > TOO_LATE:
-        accepted = f"a first reading within {TOO_LATE:g} s of switching off"
+        accepted = Message("error.cooling.first", time=f"{TOO_LATE:g} s")
         raise InputError("time_off", f"{time[0]:g}", accepted, "s")
     fall = ohms[0] - ohms[-1]
     if fall <= 0 or np.any(np.diff(ohms) > JUMP * fall):
-        raise InputError("resistance_hot", f"{ohms.tolist()}", "resistances that fall", "ohm")
+        accepted = Message("error.cooling.resistances")
+        raise InputError("resistance_hot", f"{ohms.tolist()}", accepted, "ohm")
     return time, ohms
 
 
 def _end(resistance_end, ohms) -> float:
     end = float(check("resistance_end", resistance_end, OHM))
     if end >= ohms.min():
-        accepted = f"less than the lowest reading, {ohms.min():g} ohm"
+        accepted = Message("error.cooling.end", resistance=f"{ohms.min():g} ohm")
         raise InputError("resistance_end", f"{end:g}", accepted, "ohm")
     return end

@@ -15,8 +15,10 @@ from airover.limits import (
     SHAFT_POWER,
     SPEED_RPM,
     Range,
+    array_of,
     check,
 )
+from airover.message import Message
 from airover.physics.fan_line import Line
 from airover.physics.fan_points import checked, columns, outliers, smoothed
 
@@ -192,8 +194,8 @@ class FanCurve:
         for a power not met there, and where `working_powers` is None.
         """
         if self.working_powers(speed_rpm, density) is None:
-            given = "a curve whose power rises and falls beyond the stall"
-            raise InputError("power", given, "one whose power tells the flow")
+            given, accepted = Message("error.curve.two_flows"), Message("error.curve.one_flow")
+            raise InputError("power", given, accepted)
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
         own = check("power", power, SHAFT_POWER) / (density_ratio * speed_ratio**3)
         ends = self.flow[[self._first_working, -1]]
@@ -289,8 +291,8 @@ class FanCurve:
     def _scaled(self, line, own_flow, speed_ratio, density_ratio) -> FanPoint:
         own_pressure, own_power = line.pressure(own_flow), line.power(own_flow)
         if np.any(self._beyond(own_flow) & (own_power < own_flow * own_pressure)):
-            given = "a point where the power drawn on is less than the air's"
-            raise InputError("extrapolate", given, "a point within the measured flows")
+            given, accepted = Message("error.curve.beyond"), Message("error.curve.measured")
+            raise InputError("extrapolate", given, accepted)
         flow = own_flow * speed_ratio
         pressure = own_pressure * density_ratio * speed_ratio**2
         power = own_power * density_ratio * speed_ratio**3
@@ -299,9 +301,11 @@ class FanCurve:
     def _refuse_outside(self, met, line):
         outside = ~met.stable.any(axis=0)
         if np.any(outside):
-            given = f"{met.resistance[outside].flat[0]:.4g} Pa s2/m6 at the curve's density"
-            reach = f"{line.turns[0]:g} to {line.turns[-1]:g} m3/s"
-            accepted = f"one that the curve meets within {reach} at {self.speed_rpm:g} rpm"
+            resistance = f"{met.resistance[outside].flat[0]:.4g} Pa s2/m6"
+            given = Message("error.curve.resistance", resistance=resistance)
+            reach = Range(float(line.turns[0]), float(line.turns[-1]), "m3/s")
+            speed = f"{self.speed_rpm:g} rpm"
+            accepted = Message("error.curve.met", range=reach, speed=speed)
             raise InputError("resistance", given, accepted)
 
 
@@ -313,5 +317,5 @@ def _joined(flow, values) -> PPoly:
 def _single(field, value, accepted):
     value = check(field, value, accepted)
     if value.ndim:
-        raise InputError(field, f"shape {value.shape}", "one number: that of the whole curve")
+        raise InputError(field, array_of(value.shape), Message("error.curve.one_number"))
     return float(value)

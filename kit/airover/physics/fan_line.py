@@ -14,6 +14,7 @@ from scipy.interpolate import PPoly
 from scipy.optimize import elementwise
 
 from airover.errors import InputError
+from airover.message import Message
 
 ROUNDING = 1e-9  # of the highest pressure: a line through an end point meets it
 
@@ -96,8 +97,9 @@ def _turns(pressure: PPoly):
     turning = PPoly(np.array([a, 3 * a * at, 2 * b * at - c, c * at - 2 * d]), pressure.x)
     roots = turning.roots(discontinuity=False, extrapolate=False)
     if np.any(np.isnan(roots)):
-        given = f"points that lie on one system line near {roots[~np.isnan(roots)][0]:.4g} m3/s"
-        raise InputError("pressure", given, "a curve that crosses each system line")
+        flow = f"{roots[~np.isnan(roots)][0]:.4g} m3/s"
+        given = Message("error.curve.along_line", flow=flow)
+        raise InputError("pressure", given, Message("error.curve.crosses"))
     inside = roots[(roots > at[0]) & (roots < pressure.x[-1])]
     return np.unique(np.r_[pressure.x[0], inside, pressure.x[-1]])
 

@@ -12,16 +12,13 @@ from scipy.interpolate import make_smoothing_spline
 from scipy.optimize import isotonic_regression
 
 from airover.errors import InputError
-from airover.limits import FLOW, PRESSURE_FAN, SHAFT_POWER, Range, check
+from airover.limits import FLOW, PRESSURE_FAN, SHAFT_POWER, Range, array_of, check
+from airover.message import Message
 
 FEWEST = 3
 FEWEST_TO_SMOOTH = 5
 LEAST_EFFICIENCY = 0.005  # static, at its best: below it the pressures are in another unit
-HINTS = {  # for the usual wrong unit
-    FLOW: "; cfm / 2119 are m3/s",
-    PRESSURE_FAN: "; inches of water x 249 are Pa",
-    SHAFT_POWER: "; hp x 745.7 are W",
-}
+HINTS = {FLOW: "flow", PRESSURE_FAN: "pressure", SHAFT_POWER: "power"}  # for usual wrong units
 VALUES = Range(-1e6, 1e6, "")
 THRESHOLD = Range(1.0, 20.0, "")
 DEVIATION_OF_MAD = 0.6745  # median absolute deviation over standard deviation, normal errors
@@ -60,34 +57,41 @@ def _columned(field, values, accepted, size=None):
     try:
         values = np.atleast_1d(check(field, values, accepted))
     except InputError as error:
-        given = f"{error.given} {error.unit}".strip()
-        told = f"{accepted}{HINTS.get(accepted, '')}"
-        raise InputError(field, given, told) from None
+        if accepted in HINTS:
+            accepted = Message(f"error.curve.hint.{HINTS[accepted]}", range=accepted)
+        raise InputError(field, error.given, accepted, error.unit) from None
     if values.ndim != 1 or values.size < FEWEST:
-        points = "1 point" if values.size == 1 else f"{values.size} points"
-        given = points if values.ndim == 1 else f"shape {values.shape}"
-        raise InputError(field, given, f"a list of at least {FEWEST} points")
+        given = _points(values) if values.ndim == 1 else array_of(values.shape)
+        raise InputError(field, given, Message("error.curve.list", count=FEWEST))
     if size not in (None, values.size):
-        raise InputError(field, f"{values.size} points", f"as many as flow has, {size}")
+        raise InputError(field, _points(values), Message("error.curve.same_count", count=size))
     return values
+
+
+def _points(values) -> Message:
+    one = values.size == 1
+    return Message("error.curve.one_point" if one else "error.curve.points", count=values.size)
 
 
 def _check_flow(flow):
     steps = np.diff(flow)
     if np.any(steps == 0):
-        given = f"{flow[:-1][steps == 0][0]:g} m3/s twice"
-        raise InputError("flow", given, "each flow once; scattered points go to from_measured")
+        given = Message("error.curve.twice", flow=f"{flow[:-1][steps == 0][0]:g} m3/s")
+        raise InputError("flow", given, Message("error.curve.each_flow"))
     if np.any(steps < 0):
-        pair = f"{flow[:-1][steps < 0][0]:g} then {flow[1:][steps < 0][0]:g} m3/s"
-        raise InputError("flow", pair, "points in order of rising flow")
+        first, then = (f"{side[steps < 0][0]:g}" for side in (flow[:-1], flow[1:]))
+        given = Message("error.curve.then", first=first, then=f"{then} m3/s")
+        raise InputError("flow", given, Message("error.curve.rising"))
 
 
 def _check_pressure(flow, pressure):
     if pressure[-1] > pressure[-2]:
-        given = f"{pressure[-2]:g} then {pressure[-1]:g} Pa at the largest flows"
-        raise InputError("pressure", given, "a pressure that falls at the largest flows")
+        ends = {"first": f"{pressure[-2]:g}", "then": f"{pressure[-1]:g} Pa"}
+        given = Message("error.curve.last_rises", **ends)
+        raise InputError("pressure", given, Message("error.curve.last_falls"))
     if flow[0] == 0 and pressure[0] <= 0:
-        raise InputError("pressure", f"{pressure[0]:g} Pa at no flow", "above 0 Pa there")
+        given = Message("error.curve.at_no_flow", pressure=f"{pressure[0]:g} Pa")
+        raise InputError("pressure", given, Message("error.curve.above_zero"))
 
 
 def _check_power(flow, pressure, power):
@@ -95,12 +99,13 @@ def _check_power(flow, pressure, power):
     short = flow * pressure > power
     if np.any(short):
         needed = (flow * pressure)[short][0]
-        given = f"{power[short][0]:g} W at {flow[short][0]:g} m3/s"
-        raise InputError("power", given, f"at least flow x pressure there, {needed:.4g} W")
+        point = {"power": f"{power[short][0]:g} W", "flow": f"{flow[short][0]:g} m3/s"}
+        accepted = Message("error.curve.air_power", power=f"{needed:.4g} W")
+        raise InputError("power", Message("error.curve.power_at", **point), accepted)
     if np.all(flow * pressure < LEAST_EFFICIENCY * power):
-        given = f"at most {pressure.max():g} Pa for {power.max():g} W"
-        accepted = "a static efficiency above 0.5 % somewhere; inches of water x 249 are Pa"
-        raise InputError("pressure", given, accepted)
+        most = {"pressure": f"{pressure.max():g} Pa", "power": f"{power.max():g} W"}
+        accepted = Message("error.curve.efficiency", least="0.5 %")
+        raise InputError("pressure", Message("error.curve.most_for", **most), accepted)
 
 
 def outliers(flow, values, threshold=3.5):
@@ -144,8 +149,8 @@ def _scattered(flow, values):
     flow = _columned("flow", flow, FLOW)
     values = _columned("values", values, VALUES, flow.size)
     if np.unique(flow).size < FEWEST_TO_SMOOTH:
-        given = f"{np.unique(flow).size} different flows"
-        raise InputError("flow", given, f"at least {FEWEST_TO_SMOOTH} to tell scatter from curve")
+        given = Message("error.curve.different", count=np.unique(flow).size)
+        raise InputError("flow", given, Message("error.curve.to_smooth", count=FEWEST_TO_SMOOTH))
     return flow, values
 
 

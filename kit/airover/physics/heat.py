@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError
+from airover.errors import InputError, either
 from airover.limits import AIR_SPEED, RATIO, TEMP_AIR, TEMP_WINDING, Range, check
 from airover.physics import air
 
@@ -26,7 +26,7 @@ INTERCEPT = {"copper": 235.0, "aluminium": 225.0}
 
 def _intercept(material: str) -> float:
     if material not in INTERCEPT:
-        raise InputError("material", repr(material), " or ".join(INTERCEPT))
+        raise InputError("material", repr(material), either(INTERCEPT))
     return INTERCEPT[material]
 
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError
+from airover.errors import InputError, either
 from airover.limits import ELEVATION, TEMP_AIR, Range, check
 
 FROM_MEMORY, RECOMPUTED = "from memory, not verified", "from memory, recomputed"
@@ -179,7 +179,7 @@ def rise_limit(
     for field, given, place in (("standard", standard, 0), ("enclosure", enclosure, 1)):
         known = dict.fromkeys(key[place] for key in RISES)
         if str(given) not in known:
-            raise InputError(field, repr(given), " or ".join(known))
+            raise InputError(field, repr(given), either(known))
     excess = np.maximum(check("temp_ambient", temp_ambient, TEMP_AIR) - RISE_AMBIENT, 0)
     row = RISES[str(standard), str(enclosure)]
     return _looked_up("insulation_class", insulation_class, row.by_class) - excess

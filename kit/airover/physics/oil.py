@@ -4,6 +4,7 @@ import numpy as np
 
 from airover.errors import InputError
 from airover.limits import TEMP_BEARING, Range, check
+from airover.message import Message
 
 VISCOSITY = Range(5e-7, 5e-3, "m2/s")
 
@@ -28,7 +29,8 @@ def oil_viscosity(temp_bearing, viscosity_40, viscosity_100):
     cool = _walther("viscosity_40", viscosity_40)
     hot = _walther("viscosity_100", viscosity_100)
     if np.any(hot >= cool):
-        raise InputError("viscosity_100", "no less than at 40 degC", "less than viscosity_40")
+        given, accepted = Message("error.physics.no_thinner"), Message("error.physics.thinner")
+        raise InputError("viscosity_100", given, accepted)
     share = np.log(temp / 313.15) / np.log(373.15 / 313.15)
     return (10 ** (10 ** (cool + share * (hot - cool))) - 0.7) * 1e-6
 

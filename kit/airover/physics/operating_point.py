@@ -10,7 +10,8 @@ import numpy as np
 from scipy.optimize import brentq, elementwise
 
 from airover.errors import InputError
-from airover.limits import FREQUENCY, SHAFT_POWER, SPEED_RPM, VOLTAGE, Range, check
+from airover.limits import FREQUENCY, SHAFT_POWER, SPEED_RPM, VOLTAGE, Range, array_of, check
+from airover.message import Message
 from airover.physics.circuit import CapacitorRun, Solution, synchronous_speed
 
 FAN_COEFFICIENT = Range(1e-8, 10.0, "N m s^2")
@@ -110,7 +111,7 @@ def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[C
     coefficient = check("coefficient", coefficient, FAN_COEFFICIENT)
     shape = np.broadcast_shapes(voltage.shape, frequency.shape, coefficient.shape, circuit.shape)
     if shape:
-        raise InputError("crossings", f"arrays of shape {shape}", "one motor on one fan")
+        raise InputError("crossings", array_of(shape), Message("error.physics.one_case"))
 
     case = _Cases(circuit, voltage, frequency, coefficient)
     stronger = case.surplus(FINE_SCAN) > 0

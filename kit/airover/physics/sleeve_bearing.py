@@ -23,7 +23,8 @@ import numpy as np
 from scipy.linalg import solveh_banded
 
 from airover.errors import InputError
-from airover.limits import Range, check
+from airover.limits import Range, array_of, check
+from airover.message import Message
 
 ECCENTRICITY = Range(0.01, 0.98, "")
 LENGTH_TO_DIAMETER = Range(0.02, 20.0, "")
@@ -110,7 +111,8 @@ def pressure_field(
     """
     cases = _cases(eccentricity_ratio, length_to_diameter, start, around, along)
     if cases[0].ndim:
-        raise InputError("eccentricity_ratio", f"shape {cases[0].shape}", "one bearing at a time")
+        given, accepted = array_of(cases[0].shape), Message("error.physics.one_bearing")
+        raise InputError("eccentricity_ratio", given, accepted)
     grid, _, pressure = _solved(*map(float, cases), around, along)
     mean = np.hypot(*_load(grid, pressure)) / 2
     return PressureField(grid.angles, grid.positions, pressure / mean)
@@ -120,7 +122,7 @@ def _cases(eccentricity_ratio, length_to_diameter, start, around, along):
     """The checked arguments, broadcast together."""
     for field, count in (("around", around), ("along", along)):
         if not (isinstance(count, int) and count >= 4 and count % 2 == 0):
-            raise InputError(field, repr(count), "an even number from 4")
+            raise InputError(field, repr(count), Message("error.physics.even", low=4))
     return np.broadcast_arrays(
         check("eccentricity_ratio", eccentricity_ratio, ECCENTRICITY),
         check("length_to_diameter", length_to_diameter, LENGTH_TO_DIAMETER),

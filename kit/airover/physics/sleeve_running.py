@@ -18,6 +18,7 @@ from scipy.optimize import elementwise
 
 from airover.errors import InputError
 from airover.limits import RATIO, SPEED_RPM, TEMP_BEARING, Range, check
+from airover.message import Message
 from airover.physics import oil
 from airover.physics.sleeve_bearing import ECCENTRICITY
 from airover.physics.sleeve_film_table import film_read, film_under_load
@@ -66,8 +67,10 @@ class Sleeve:
             object.__setattr__(self, field, check(field, getattr(self, field), accepted))
         least = self.roughness * FULL / (1 - ECCENTRICITY.low)
         if np.any(self.clearance <= least):
-            given = f"{np.min(self.clearance / self.roughness):.3g} times the roughness"
-            raise InputError("clearance", given, f"more than {FULL / (1 - ECCENTRICITY.low):.3g}")
+            times = f"{np.min(self.clearance / self.roughness):.3g}"
+            given = Message("error.physics.times_roughness", times=times)
+            limit = f"{FULL / (1 - ECCENTRICITY.low):.3g}"
+            raise InputError("clearance", given, Message("error.physics.more", limit=limit))
 
     @property
     def roughness(self):
@@ -185,7 +188,8 @@ def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
     gap = check("lambda_ratio", lambda_ratio, LAMBDA) * sleeve.roughness / sleeve.clearance
     if np.any(gap > 1 - ECCENTRICITY.low):
         most = np.min((1 - ECCENTRICITY.low) * sleeve.clearance / sleeve.roughness)
-        raise InputError("lambda_ratio", f"{np.max(lambda_ratio):g}", f"up to {most:.3g} here")
+        accepted = Message("error.physics.up_to_here", most=f"{most:.3g}")
+        raise InputError("lambda_ratio", f"{np.max(lambda_ratio):g}", accepted)
     eccentricity = np.clip(1 - gap, *ECCENTRICITY[:2])
     sommerfeld = film_read(eccentricity, sleeve.length_to_diameter, start).sommerfeld
     viscosity = oil.dynamic_viscosity(temp, sleeve.viscosity_40, sleeve.viscosity_100)

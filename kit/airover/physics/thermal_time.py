@@ -12,6 +12,7 @@ from scipy.integrate import solve_ivp
 
 from airover.errors import InputError
 from airover.limits import TEMP_WINDING, Range, check
+from airover.message import Message
 from airover.physics.thermal import Network, Nodes
 
 DURATION = Range(1e-3, 1e7, "s")
@@ -177,8 +178,8 @@ def _refuse(protector: Protector | None) -> None:
     check("trip", protector.trip, TEMP_WINDING)
     check("reset", protector.reset, TEMP_WINDING)
     if not protector.reset < protector.trip:
-        given = f"{protector.reset:g} degC"
-        raise InputError("reset", given, f"less than the {protector.trip:g} degC of its trip")
+        accepted = Message("error.physics.below_trip", temp=f"{protector.trip:g} degC")
+        raise InputError("reset", f"{protector.reset:g} degC", accepted)
     if abs(sum(protector.senses) - 1) > 1e-6:
-        given = f"weights that add up to {sum(protector.senses):.9g}"
-        raise InputError("senses", given, "weights that add up to 1")
+        given = Message("error.physics.weights", sum=f"{sum(protector.senses):.9g}")
+        raise InputError("senses", given, Message("error.physics.weights", sum=1))

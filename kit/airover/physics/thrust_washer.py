@@ -10,6 +10,7 @@ import numpy as np
 
 from airover.errors import InputError
 from airover.limits import SPEED_RPM, Range, check
+from airover.message import Message
 
 LOAD = Range(0.0, 1e5, "N")
 DIAMETER_WASHER = Range(0.002, 0.2, "m")
@@ -47,7 +48,7 @@ def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer
     bore = check("bore", bore, DIAMETER_WASHER)
     outside = check("outside", outside, DIAMETER_WASHER)
     if np.any(bore >= outside):
-        raise InputError("bore", f"{np.max(bore):g}", "less than outside", "m")
+        raise InputError("bore", f"{np.max(bore):g}", Message("error.size.below_outside"), "m")
     radius = (bore + outside) / 4
     pressure = load / (np.pi / 4 * (outside**2 - bore**2))
     rubs = check("friction_coefficient", friction_coefficient, FRICTION_COEFFICIENT)

@@ -18,7 +18,8 @@ import numpy as np
 from scipy.integrate import simpson, solve_ivp
 
 from airover.errors import InputError
-from airover.limits import DIAMETER, FREQUENCY, MASS, VOLTAGE, Range, check
+from airover.limits import DIAMETER, FREQUENCY, MASS, VOLTAGE, Range, array_of, check
+from airover.message import Message
 from airover.physics.circuit import CapacitorRun, synchronous_speed
 from airover.physics.operating_point import BREAKAWAY, FAN_COEFFICIENT
 
@@ -178,7 +179,7 @@ def run_up(
 def _one(field, value, accepted) -> float:
     """A single checked number."""
     if np.ndim(value):
-        raise InputError(field, f"an array of shape {np.shape(value)}", "one number")
+        raise InputError(field, array_of(np.shape(value)), Message("error.physics.one_number"))
     return float(check(field, value, accepted))
 
 
@@ -219,9 +220,10 @@ def _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase)
 def _windings(circuit) -> dict:
     """The motor's part of a machine: inductances instead of reactances, auxiliary over a^2."""
     if circuit.shape != ():
-        raise InputError("circuit", f"an array of shape {circuit.shape}", "one motor")
+        raise InputError("circuit", array_of(circuit.shape), Message("error.physics.one_motor"))
     if min(circuit.X1, circuit.X_aux) + circuit.X2 <= 0:
-        raise InputError("X2", "no leakage in a winding nor the rotor", "leakage in one")
+        given, accepted = Message("error.physics.no_leakage"), Message("error.physics.leakage")
+        raise InputError("X2", given, accepted)
     per_radian = 1 / (2 * pi * float(circuit.frequency))
     tap = float(circuit.tap)  # the auxiliary as it would be across the whole line
     a = float(circuit.turns_ratio) * (-1 if circuit.reversed else 1) / tap

@@ -6,7 +6,8 @@ import numpy as np
 from pydantic import Field
 
 from airover.errors import InputError
-from airover.records.fields import Record, Text, amount, amounts, choice, whole
+from airover.message import Message
+from airover.records.fields import NOTHING, Record, Text, amount, amounts, choice, whole
 from airover.records.rotation import ENDS, SENSES, from_shaft_end
 from airover.units import Amount, quoted
 
@@ -34,13 +35,14 @@ class Curve(Record):
     def contradictions(self) -> Iterator[InputError]:
         counts = [len(self.flow), len(self.pressure), len(self.power)]
         if min(counts) < FEWEST_POINTS or len(set(counts)) > 1:
-            given = "{} flows, {} pressures and {} powers".format(*counts)
-            yield InputError("points", given, f"as many of each, {FEWEST_POINTS} or more")
+            names = ("flows", "pressures", "powers")
+            given = Message("error.curve.counts", **dict(zip(names, counts, strict=True)))
+            yield InputError("points", given, Message("error.curve.as_many", count=FEWEST_POINTS))
         if any(high.low <= low.high for low, high in zip(self.flow, self.flow[1:])):
             given = quoted(", ".join(amount.text for amount in self.flow))
-            yield InputError("flow", given, "flows that ascend")
+            yield InputError("flow", given, Message("error.curve.ascending"))
         if self.speed_rpm is None:
-            yield InputError("speed", "nothing", 'the speed of the curve, such as "1075 rpm"')
+            yield InputError("speed", NOTHING, Message("error.curve.speed", example="1075 rpm"))
 
 
 class Blade(Record):
@@ -64,11 +66,11 @@ class Blade(Record):
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
     def contradictions(self) -> Iterator[InputError]:
-        yield from _inside("bore", self.bore, "hub diameter", self.hub_diameter)
-        yield from _inside("hub diameter", self.hub_diameter, "diameter", self.diameter)
+        yield from _inside("bore", self.bore, "below_hub", self.hub_diameter)
+        yield from _inside("hub diameter", self.hub_diameter, "below_blade", self.diameter)
 
 
-def _inside(name: str, inner: Amount | None, outer_name: str, outer: Amount | None):
+def _inside(name: str, inner: Amount | None, accepted: str, outer: Amount | None):
     """An InputError when ``inner`` is known not to fit in ``outer``."""
     if inner is not None and outer is not None and inner.low >= outer.high:
-        yield InputError(name, inner.text, f"less than the {outer_name}, {outer.text}")
+        yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer.text))

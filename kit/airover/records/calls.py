@@ -14,17 +14,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from airover.errors import InputError
+from airover.errors import InputError, one_of, part
+from airover.message import Message
 from airover.records.dates import read_day
-from airover.records.fields import is_plain, listed
+from airover.records.fields import is_plain
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
-from airover.records.rows import MOST_LINES, headed_rows
+from airover.records.rows import MOST_LINES, file_of, headed_rows, line_of
 from airover.records.site import Site
 from airover.safe_file import decoded, read_bytes
 from airover.units import quoted
 
-FILE = "calls file"
+_CALLS = "calls"  # texts about the file
+FILE = file_of(_CALLS)
+_HEADED = Message("error.calls.heading")
 LARGEST_FILE = 200_000_000  # bytes
 LONGEST_PLACE = 200  # letters
 AT_ONCE = 1000  # rows of a Parquet file
@@ -77,7 +80,7 @@ def read_calls(path: str | os.PathLike, dated: bool = True) -> Calls:
         headings, rows = _parquet_rows(content)
     else:
         text = decoded(content, path, FILE)
-        headings, rows = headed_rows(text, FILE, "calls line", "call")
+        headings, rows = headed_rows(text, _CALLS)
     columns = [_heading(text) for text in headings]
     _refuse_columns([name for name, _ in columns], dated)
     return _calls(columns, rows)
@@ -89,8 +92,8 @@ def _parquet_rows(content: bytes):
         import pyarrow
         import pyarrow.parquet
     except ModuleNotFoundError:
-        accepted = 'a CSV file, or the package pyarrow (pip install "airover[fleet]")'
-        raise InputError(FILE, "a Parquet file, without pyarrow,", accepted) from None
+        given, accepted = Message("error.calls.no_reader"), Message("error.calls.csv")
+        raise InputError(FILE, given, accepted) from None
     try:
         file = pyarrow.parquet.ParquetFile(io.BytesIO(content))
         _refuse_large(file.metadata)
@@ -100,21 +103,24 @@ def _parquet_rows(content: bytes):
     except InputError:
         raise
     except (OSError, ValueError, OverflowError, pyarrow.ArrowException) as error:
-        given = f"a Parquet file with an error ({(str(error).splitlines() or [''])[0][:100]})"
-        raise InputError(FILE, given, "a Parquet file that can be read") from None
+        reason = (str(error).splitlines() or [""])[0][:100]
+        given = Message("error.calls.broken", reason=reason)
+        raise InputError(FILE, given, Message("error.calls.whole")) from None
     if not rows:
-        raise InputError(FILE, "no call", "a row for each call")
+        raise InputError(FILE, Message("error.calls.none"), Message("error.calls.row"))
     return names, list(enumerate(rows, 2))
 
 
 def _refuse_large(told) -> None:
     """Refuse a file that tells in little of very much: cells all alike need no room there."""
     if told.num_rows > MOST_LINES:
-        raise InputError(FILE, f"{told.num_rows} rows", f"at most {MOST_LINES}")
+        given = Message("error.rows.lines", count=told.num_rows)
+        raise InputError(FILE, given, Message("limit.most", value=MOST_LINES))
     size = sum(told.row_group(at).total_byte_size for at in range(told.num_row_groups))
     if size > LARGEST_FILE:
-        accepted = f"one of at most {LARGEST_FILE / 1e6:g} MB without its compression"
-        raise InputError(FILE, f"a table of {size / 1e6:.0f} MB", accepted)
+        given = Message("error.calls.size", size=f"{size / 1e6:.0f} MB")
+        accepted = Message("error.calls.most", size=f"{LARGEST_FILE / 1e6:g} MB")
+        raise InputError(FILE, given, accepted)
 
 
 def _rows_of(batch):
@@ -127,7 +133,8 @@ def _rows_of(batch):
     for name, column in zip(batch.schema.names, batch.columns, strict=True):
         kind = column.type.value_type if types.is_dictionary(column.type) else column.type
         if not any(is_one(kind) for is_one in plain):
-            raise InputError(f"calls column {quoted(name)}", str(kind), "texts, numbers or days")
+            column = Message("error.calls.column", name=quoted(name))
+            raise InputError(column, str(kind), Message("error.calls.cells"))
         columns.append(["" if one is None else str(one) for one in column.to_pylist()])
     return map(list, zip(*columns, strict=True))
 
@@ -138,17 +145,18 @@ def _heading(text: str) -> tuple[str, str]:
     name = " ".join(match[1].lower().replace("_", " ").split())
     if name not in HEADINGS:
         near = difflib.get_close_matches(name, HEADINGS, n=1)
-        accepted = f'"{near[0]}"' if near else listed(HEADINGS)
-        raise InputError("calls heading", quoted(text), accepted)
+        raise InputError(_HEADED, quoted(text), one_of(near or HEADINGS))
     return name, match[2] or ""
 
 
 def _refuse_columns(names: list[str], dated: bool) -> None:
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice:
-        raise InputError("calls heading", f'"{twice}" twice', "each heading once")
+        given = Message("error.heading.twice", heading=twice)
+        raise InputError(_HEADED, given, Message("error.heading.once"))
     if dated and DATE not in names:
-        raise InputError("calls heading", f'no "{DATE}"', "a file with that heading")
+        given = Message("error.heading.missing", heading=DATE)
+        raise InputError(_HEADED, given, Message("error.heading.needed"))
 
 
 def _calls(columns, rows) -> Calls:
@@ -167,14 +175,18 @@ def _calls(columns, rows) -> Calls:
 
 
 def _day(cell: str | None, line: int):
-    return np.datetime64("NaT") if cell is None else read_day(cell, f"calls line {line}, date")
+    return np.datetime64("NaT") if cell is None else read_day(cell, _cell(line, DATE))
 
 
 def _place(cell: str, line: int) -> str:
     if len(cell) > LONGEST_PLACE or not is_plain(cell):
-        accepted = f"plain text of at most {LONGEST_PLACE} letters"
-        raise InputError(f"calls line {line}, place", quoted(cell), accepted)
+        accepted = Message("error.field.plain", count=LONGEST_PLACE)
+        raise InputError(_cell(line, PLACE), quoted(cell), accepted)
     return cell
+
+
+def _cell(line: int, name: str) -> Message:
+    return part(line_of(_CALLS, line), name)
 
 
 def _need(facts: dict[str, str], line: int) -> Job:
@@ -184,5 +196,4 @@ def _need(facts: dict[str, str], line: int) -> Job:
     try:
         return Job(nameplate=Nameplate(**plate), site=Site(**site))
     except InputError as error:
-        field = f"calls line {line}, {error.field}"
-        raise InputError(field, error.given, error.accepted, error.unit) from None
+        raise error.within(line_of(_CALLS, line)) from None

@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass, replace
 
 from airover.errors import InputError
+from airover.message import Message
 from airover.records.fields import read_by
 from airover.units import LONGEST_TEXT, Amount, quoted, read, show
 
@@ -23,7 +24,6 @@ _DUAL = re.compile(
     re.IGNORECASE,
 )
 _ZERO = re.compile(r"0+(?:\.0*)?|\.0+")
-DUAL_EXAMPLE = '"45/5 uF" for a dual capacitor'
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
             for number, word in ((dual["one"], unit), (dual["other"], last))
         )
     except InputError as error:
-        accepted = f"{error.accepted}, or {DUAL_EXAMPLE}"
+        accepted = Message("error.amount.dual", accepted=error.accepted, example="45/5 uF")
         raise InputError(field, quoted(text), accepted) from None
     return RunCapacitor(fan, fan, "F", text.strip(), compressor)
 

@@ -12,9 +12,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from airover.errors import InputError
-from airover.records.catalogue_columns import COLUMNS, Cells, Column
+from airover.message import Message
+from airover.records.catalogue_columns import (
+    CATALOGUE,
+    COLUMNS,
+    HEADING,
+    Cells,
+    Column,
+    of_column,
+)
 from airover.records.rotation import from_shaft_end
-from airover.records.rows import headed_rows
+from airover.records.rows import file_of, headed_rows, line_of
 from airover.safe_file import read_text
 from airover.units import quoted
 
@@ -81,26 +89,31 @@ class CatalogueMotor:
         """The rotation as seen from the shaft end; None when that cannot be known."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
 
-    def contradictions(self, field: str) -> Iterator[InputError]:
-        """One InputError, naming ``field``, for each thing that cannot be true."""
+    def contradictions(self, line: int) -> Iterator[InputError]:
+        """One InputError, naming the ``line``, for each thing that cannot be true."""
+        ratings, currents = of_column(line, "ratings"), of_column(line, "currents")
         pairs = list(zip(self.ratings, self.currents))
         if any(low >= high for low, high in zip(self.ratings, self.ratings[1:])):
-            yield InputError(f"{field}, column ratings", "an order that falls", "ascending ratings")
-        if len(self.currents) != len(self.ratings):
-            given = f"{len(self.currents)} for {len(self.ratings)} ratings"
-            yield InputError(f"{field}, column currents", given, "one current for each rating")
+            given = Message("error.catalogue.falling")
+            yield InputError(ratings, given, Message("error.catalogue.ascending"))
+        counts = {"currents": len(self.currents), "ratings": len(self.ratings)}
+        if counts["currents"] != counts["ratings"]:
+            given = Message("error.catalogue.counts", **counts)
+            yield InputError(currents, given, Message("error.catalogue.current_each"))
         lines = 3**0.5 if self.phase == 3 else 1.0
         if any(watts >= lines * self.voltage_high * amps for watts, amps in pairs):
-            accepted = "ratings below volts x amps"
-            yield InputError(f"{field}, column ratings", "more power than goes in", accepted)
+            given = Message("error.catalogue.more_power")
+            yield InputError(ratings, given, Message("error.catalogue.below_input"))
         if self.speed_rpm >= self.synchronous_rpm:
-            accepted = f"less than 120 x hertz / poles, {self.synchronous_rpm:.0f} rpm"
-            yield InputError(f"{field}, column speed", f"{self.speed_rpm:g} rpm", accepted)
+            accepted = Message(
+                "error.catalogue.below_field", speed=f"{self.synchronous_rpm:.0f} rpm"
+            )
+            yield InputError(of_column(line, "speed"), f"{self.speed_rpm:g} rpm", accepted)
 
 
 def read_catalogue(path: str | os.PathLike) -> tuple[CatalogueMotor, ...]:
     """The motors of the CSV file at ``path``, in its order; raises InputError as `catalogue_of`."""
-    return catalogue_of(read_text(path, "catalogue file", LARGEST_FILE))
+    return catalogue_of(read_text(path, file_of(CATALOGUE), LARGEST_FILE))
 
 
 def catalogue_of(text: str) -> tuple[CatalogueMotor, ...]:
@@ -109,12 +122,12 @@ def catalogue_of(text: str) -> tuple[CatalogueMotor, ...]:
     Raises InputError, naming line and column, for a missing or unknown heading, a cell that cannot
     be read, a motor that contradicts itself or is listed twice, and a text without motors.
     """
-    headings, rows = headed_rows(text, "catalogue file", "catalogue line", "motor")
+    headings, rows = headed_rows(text, CATALOGUE)
     found = [_column(column, headings, rows) for column in COLUMNS]
     motors = []
     for at, (line, _) in enumerate(rows):
         facts = {name: values[at] for column in found for name, values in column.items()}
-        motors.append(_checked(CatalogueMotor(**facts), f"catalogue line {line}"))
+        motors.append(_checked(CatalogueMotor(**facts), line))
     _refuse_twins(motors, rows)
     return tuple(motors)
 
@@ -127,25 +140,28 @@ def _column(column: Column, headings: list[str], rows) -> dict[str, list]:
         _refuse_heading(column, headings, len(places))
     unit = named[places[0]][2]
     if column.unit and not unit:
-        given = f"{quoted(headings[places[0]])} without a unit"
-        raise InputError("catalogue heading", given, f'"{column.heading}" or another unit')
+        given = Message("error.amount.no_unit", given=quoted(headings[places[0]]))
+        accepted = Message("error.catalogue.another_unit", heading=column.heading)
+        raise InputError(HEADING, given, accepted)
     cells = [(line, row[places[0]].strip()) for line, row in rows]
     return column.read(Cells(column.name, unit or "", column.required, cells))
 
 
 def _refuse_heading(column: Column, headings: list[str], count: int) -> None:
     if count:
-        given = f'"{column.name}" {count} times'
-        raise InputError("catalogue heading", given, "each heading once")
+        given = Message("error.heading.times", heading=column.name, count=count)
+        raise InputError(HEADING, given, Message("error.heading.once"))
     names = {known.name for known in COLUMNS}
     strangers = [text for text in headings if text.split("[")[0].strip().lower() not in names]
     near = difflib.get_close_matches(column.heading, strangers, n=1, cutoff=0.4)
-    given = f"{quoted(near[0])} and no" if near else "no"
-    raise InputError("catalogue heading", f'{given} "{column.heading}"', "a file with that heading")
+    given = Message("error.heading.missing", heading=column.heading)
+    if near:
+        given = Message("error.heading.instead", heading=column.heading, other=quoted(near[0]))
+    raise InputError(HEADING, given, Message("error.heading.needed"))
 
 
-def _checked(motor: CatalogueMotor, field: str) -> CatalogueMotor:
-    for error in motor.contradictions(field):
+def _checked(motor: CatalogueMotor, line: int) -> CatalogueMotor:
+    for error in motor.contradictions(line):
         raise error
     return motor
 
@@ -156,5 +172,5 @@ def _refuse_twins(motors: list[CatalogueMotor], rows) -> None:
     for motor, (line, _) in zip(motors, rows):
         before = first.setdefault((motor.maker, motor.model), line)
         if before != line:
-            given = f"{quoted(motor.name)}, which line {before} has already,"
-            raise InputError(f"catalogue line {line}", given, "each maker and model once")
+            given = Message("error.rows.already", given=quoted(motor.name), number=before)
+            raise InputError(line_of(CATALOGUE, line), given, Message("error.catalogue.once"))

@@ -7,10 +7,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError
+from airover.errors import InputError, either, one_of, part
 from airover.kinds import KINDS
-from airover.records.fields import is_plain, listed, spelled
+from airover.limits import Range
+from airover.message import Message
+from airover.records.fields import is_plain, spelled
 from airover.records.rotation import ENDS, SENSES
+from airover.records.rows import line_of
 from airover.records.words import (
     BEARINGS,
     CLASSES,
@@ -22,10 +25,17 @@ from airover.records.words import (
 )
 from airover.units import coherent, convert, parse_number, quoted
 
+CATALOGUE = "catalogue"  # texts about the file
+HEADING = Message("error.catalogue.heading")
 HIGHEST_PRICE = 1e6
 LONGEST_CELL = 500
 _LIST = re.compile(r";")
 _RANGE = re.compile(r"[-/\u2013]|\bto\b")
+
+
+def of_column(line: int, heading: str) -> Message:
+    """The name of a cell."""
+    return part(line_of(CATALOGUE, line), Message("error.catalogue.column", heading=heading))
 
 
 class Cells(NamedTuple):
@@ -40,11 +50,11 @@ class Cells(NamedTuple):
     def heading(self) -> str:
         return f"{self.name} [{self.unit}]" if self.unit else self.name
 
-    def refusal(self, line: int, text: str, accepted: str) -> InputError:
-        given = quoted(text) if text else "an empty cell"
-        return InputError(f"catalogue line {line}, column {self.heading}", given, accepted)
+    def refusal(self, line: int, text: str, accepted) -> InputError:
+        given = quoted(text) if text else Message("error.catalogue.empty_cell")
+        return InputError(of_column(line, self.heading), given, accepted)
 
-    def each(self, read: Callable[[str], object], accepted: str, empty) -> list:
+    def each(self, read: Callable[[str], object], accepted, empty) -> list:
         """``read`` of every text, once for equal ones; what it reads as None is refused.
 
         An empty cell gives ``empty`` unless the column is required.
@@ -76,7 +86,8 @@ def _text(attribute: str, required: bool = False) -> Column:
         return text if text and len(text) <= LONGEST_CELL and is_plain(text) else None
 
     def read(cells: Cells) -> dict[str, list]:
-        return {attribute: cells.each(plain, f"text of at most {LONGEST_CELL} letters", "")}
+        accepted = Message("error.field.plain", count=LONGEST_CELL)
+        return {attribute: cells.each(plain, accepted, "")}
 
     return Column(attribute, "", required, read)
 
@@ -85,7 +96,7 @@ def _word(name: str, words: dict) -> Column:
     """One of ``words``; the attribute is the name with underscores."""
 
     def read(cells: Cells) -> dict[str, list]:
-        found = cells.each(lambda text: spelled(text, words), listed(words), None)
+        found = cells.each(lambda text: spelled(text, words), one_of(words), None)
         return {name.replace(" ", "_"): found}
 
     return Column(name, "", False, read)
@@ -99,7 +110,7 @@ def _words(name: str, words: dict) -> Column:
         return None if None in found else found
 
     def read(cells: Cells) -> dict[str, list]:
-        accepted = f"{listed(words)}, or several of them divided by semicolons"
+        accepted = Message("error.catalogue.several", words=one_of(words))
         return {name.replace(" ", "_"): cells.each(several, accepted, ())}
 
     return Column(name, "", False, read)
@@ -111,7 +122,7 @@ def _whole(name: str, low: int, high: int, step: int) -> Column:
         return number if number in range(low, high + 1, step) else None
 
     def read(cells: Cells) -> dict[str, list]:
-        accepted = " or ".join(map(str, range(low, high + 1, step)))
+        accepted = either(range(low, high + 1, step))
         return {name: cells.each(whole, accepted, None)}
 
     return Column(name, "", True, read)
@@ -154,11 +165,11 @@ def _price() -> Column:
 
     def read(cells: Cells) -> dict[str, list]:
         if not re.fullmatch("[A-Z]{3}", cells.unit):
-            given = f"{quoted(cells.unit)} as a currency"
-            raise InputError(
-                "catalogue heading", given, 'three capital letters, as in "price [USD]"'
-            )
-        prices = cells.each(price, f"a number from 0 to {HIGHEST_PRICE:.0f}", None)
+            given = Message("error.money.as_currency", given=quoted(cells.unit))
+            accepted = Message("error.money.capitals", example="price [USD]")
+            raise InputError(HEADING, given, accepted)
+        accepted = Message("error.catalogue.price", most=f"{HIGHEST_PRICE:.0f}")
+        prices = cells.each(price, accepted, None)
         return {"price": prices, "currency": [cells.unit] * len(prices)}
 
     return Column("price", "USD", False, read)
@@ -176,7 +187,7 @@ def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[
     typed = cells.each(numbers, accepted, ())
     flat = np.array([number for group in typed for number in group])
     with np.errstate(over="ignore"):  # what becomes infinite is out of range below
-        amounts = coherent(flat, kind, cells.unit, f'catalogue heading "{cells.heading}"')
+        amounts = coherent(flat, kind, cells.unit, _named(cells))
     values = iter(amounts.tolist())
     found = [tuple(float(f"{x:.12g}") for x in islice(values, len(group))) for group in typed]
     low, high, _ = KINDS[kind].accepted
@@ -186,13 +197,17 @@ def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[
     return found
 
 
-def _accepted(cells: Cells, kind: str, divider: re.Pattern | None) -> str:
+def _accepted(cells: Cells, kind: str, divider: re.Pattern | None) -> Message:
     """What a cell of numbers may be, in the unit of its heading."""
-    coherent(1.0, kind, cells.unit, f'catalogue heading "{cells.heading}"')
-    ends = (convert(end, kind, cells.unit) for end in KINDS[kind].accepted[:2])
-    span = "{:.4g} to {:.4g} {}".format(*ends, cells.unit)
-    many = {_LIST: "numbers divided by semicolons", _RANGE: "a number or a range such as 208-230"}
-    return f"{many.get(divider, 'a number')}, without unit, from {span}"
+    coherent(1.0, kind, cells.unit, _named(cells))
+    low, high = (float(f"{convert(end, kind, cells.unit):.4g}") for end in KINDS[kind].accepted[:2])
+    many = {_LIST: "numbers", _RANGE: "range"}.get(divider, "number")
+    return Message(f"error.catalogue.{many}", span=Range(low, high, cells.unit))
+
+
+def _named(cells: Cells) -> Message:
+    """The name of a column's heading."""
+    return Message("error.catalogue.this_heading", heading=cells.heading)
 
 
 COLUMNS = (

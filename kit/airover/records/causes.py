@@ -6,17 +6,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError
+from airover.errors import InputError, part
+from airover.message import Message
 from airover.records import found
-from airover.records.fields import is_plain, listed
-from airover.records.toml import LARGEST_FILE, toml_table
+from airover.records.toml import LARGEST_FILE, as_typed, only, plain, toml_table
 from airover.records.words import BEARINGS, SHAFT_POSITIONS
 from airover.safe_file import read_text
 from airover.units import quoted
 
 WHOLE = 100.0
 ROUNDING = 0.5  # of a row's sum
-_FILE = "causes file"
+_FILE = Message("error.causes.file")
 
 WITHIN, BY_LOW, BY_HIGH, BY_AIR, BY_MORE = (
     "within its class",
@@ -61,15 +61,22 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 
 
+# Causes whose name and corrections stand in the texts; a file needs them for its own ones only.
+KNOWN_CAUSES = (
+    "low_voltage", "high_voltage", "hot_air", "blocked_coil", "capacitor", "water", "bearing_wear",
+    "blade", "overload", "backward", "wiring", "surge", "old_insulation", "other",
+)  # fmt: skip
+
+
 class Cause(NamedTuple):
     """One cause: its ``key`` in the file, its ``name``, and sentences on what to ``correct``."""
 
     key: str
-    name: str
-    correct: tuple[str, ...]
+    name: str | Message
+    correct: tuple[str | Message, ...]
 
 
-class Finding(NamedTuple):
+class FindingTable(NamedTuple):
     """A thing to look at: what to ``ask``, its ``states``, and their chances under each cause.
 
     ``table`` (causes, states), each row adds up to 1; ``own`` (causes,) is false for the causes
@@ -78,7 +85,7 @@ class Finding(NamedTuple):
     """
 
     key: str
-    ask: str
+    ask: str | Message
     states: tuple[str, ...]
     table: np.ndarray
     own: np.ndarray
@@ -94,8 +101,8 @@ class Causes:
 
     causes: tuple[Cause, ...]
     prior: np.ndarray
-    findings: dict[str, Finding]
-    basis: str
+    findings: dict[str, FindingTable]
+    basis: str | Message
 
 
 def read_causes(path: str | os.PathLike) -> Causes:
@@ -110,100 +117,91 @@ def read_causes(path: str | os.PathLike) -> Causes:
 def causes_of(text: str) -> Causes:
     """The causes that TOML ``text`` tells; raises InputError as in read_causes."""
     given = toml_table(text, _FILE)
-    _only(given, ("basis", "causes", "findings"), _FILE)
+    only(given, ("basis", "causes", "findings"), _FILE)
     tables = _table(given, "causes", _FILE)
     if len(tables) < 2:
-        raise InputError(f"{_FILE}, causes", f"{len(tables)} of them", "two or more")
+        given = Message("error.causes.count", count=len(tables))
+        raise InputError(part(_FILE, "causes"), given, Message("error.causes.two"))
     prior = np.array([_prior(key, table) for key, table in tables.items()])
     seen = _table(given, "findings", _FILE)
-    _only(seen, STATES, f"{_FILE}, findings")
+    only(seen, STATES, part(_FILE, "findings"))
     findings = {key: _finding(key, seen, tuple(tables)) for key in seen}
     return Causes(
         causes=tuple(_cause(key, table) for key, table in tables.items()),
         prior=prior / prior.sum(),
         findings=findings,
-        basis=_text(given, "basis", _FILE),
+        basis=_text(given, "basis", _FILE) if "basis" in given else Message("failure.basis"),
     )
 
 
 def _prior(key: str, table: object) -> float:
-    place = f"{_FILE}, causes {key}"
+    place, names = part(_FILE, f"causes {key}"), ("name", "prior", "correct")
     if not isinstance(table, dict):
-        raise InputError(place, quoted(table), "a table with name, prior and correct")
-    _only(table, ("name", "prior", "correct"), place)
-    return _parts([table.get("prior")], f"{place}, prior")[0]
+        raise InputError(place, quoted(table), Message("error.field.table_of", names=names))
+    only(table, names, place)
+    return _parts([table.get("prior")], part(place, "prior"))[0]
 
 
 def _cause(key: str, table: dict) -> Cause:
-    place = f"{_FILE}, causes {key}"
-    correct = table.get("correct")
-    if not isinstance(correct, list) or not correct:
-        raise InputError(f"{place}, correct", quoted(correct), "a list of one sentence or more")
-    sentences = tuple(_plain(one, f"{place}, correct") for one in correct)
-    return Cause(key, _text(table, "name", place), sentences)
+    place = part(_FILE, f"causes {key}")
+    known, correct, field = key in KNOWN_CAUSES, table.get("correct"), part(place, "correct")
+    if known and correct is None:
+        sentences = (Message(f"failure.correct.{key}"),)
+    elif not isinstance(correct, list) or not correct:
+        raise InputError(field, quoted(correct), Message("error.field.texts"))
+    else:
+        sentences = tuple(plain(one, field) for one in correct)
+    named = known and "name" not in table
+    return Cause(key, Message(f"cause.{key}") if named else _text(table, "name", place), sentences)
 
 
-def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> Finding:
-    place = f"{_FILE}, findings {key}"
-    table, states = _table(tables, key, f"{_FILE}, findings"), STATES[key]
-    _only(table, ("ask", "states", "unless", "others", *causes), place)
+def _finding(key: str, tables: dict, causes: tuple[str, ...]) -> FindingTable:
+    place = part(_FILE, f"findings {key}")
+    table, states = _table(tables, key, part(_FILE, "findings")), STATES[key]
+    only(table, ("ask", "states", "unless", "others", *causes), place)
     if table.get("states") != list(states):
-        raise InputError(f"{place}, states", quoted(str(table.get("states"))), _in_order(states))
+        words = ", ".join(f'"{state}"' for state in states)
+        accepted = Message("error.causes.in_order", words=words)
+        raise InputError(part(place, "states"), quoted(str(table.get("states"))), accepted)
     unless = table.get("unless", "")
     if not isinstance(unless, str) or (unless and unless not in tables):
-        raise InputError(f"{place}, unless", quoted(str(unless)), "the name of another finding")
+        accepted = Message("error.causes.other_finding")
+        raise InputError(part(place, "unless"), quoted(str(unless)), accepted)
     rows = np.array([_row(table, cause, len(states), place) for cause in causes])
     own = np.array([cause in table for cause in causes])
-    return Finding(key, _text(table, "ask", place), states, rows, own, unless)
+    ask = _text(table, "ask", place) if "ask" in table else Message(f"failure.ask.{key}")
+    return FindingTable(key, ask, states, rows, own, unless)
 
 
-def _row(table: dict, cause: str, count: int, place: str) -> np.ndarray:
+def _row(table: dict, cause: str, count: int, place: Message) -> np.ndarray:
     """Chances of the states under one cause."""
     name = cause if cause in table else "others"
-    row, place = table.get(name), f"{place}, {name}"
+    row, place = table.get(name), part(place, name)
     if not isinstance(row, list) or len(row) != count:
-        given = "nothing" if row is None else quoted(str(row))
-        raise InputError(place, given, f"a list of {count} numbers, one for each state")
+        raise InputError(place, as_typed(row), Message("error.causes.numbers", count=count))
     parts = _parts(row, place)
     if abs(parts.sum() - WHOLE) > ROUNDING:
-        raise InputError(place, f"numbers that add up to {parts.sum():g}", "a sum of 100")
+        given = Message("error.causes.sum", sum=f"{parts.sum():g}")
+        raise InputError(place, given, Message("error.causes.whole"))
     return parts / parts.sum()
 
 
-def _parts(numbers: list, place: str) -> np.ndarray:
+def _parts(numbers: list, place: Message) -> np.ndarray:
     """Parts in 100, none of them 0: a cause that is ruled out by one look cannot come back."""
     for number in numbers:
         typed = isinstance(number, int | float) and not isinstance(number, bool)
         if not typed or not 0 < number <= WHOLE:
-            given = "nothing" if number is None else quoted(number)
-            raise InputError(place, given, "a number above 0 and up to 100")
+            raise InputError(place, as_typed(number), Message("error.causes.share"))
     return np.array(numbers, dtype=float)
 
 
-def _only(table: dict, accepted, place: str) -> None:
-    for name in table:
-        if name not in accepted:
-            raise InputError(place, f"the unknown name {quoted(name)}", listed(accepted))
-
-
-def _table(table: dict, name: str, place: str) -> dict:
+def _table(table: dict, name: str, place: Message) -> dict:
     found_table = table.get(name)
     if not isinstance(found_table, dict):
-        given = "nothing" if found_table is None else quoted(str(found_table))
-        raise InputError(f"{place}, {name}", given, "a table")
+        accepted = Message("error.field.a_table")
+        raise InputError(part(place, name), as_typed(found_table), accepted)
     return found_table
 
 
-def _text(table: dict, name: str, place: str) -> str:
-    return _plain(table.get(name), f"{place}, {name}")
-
-
-def _plain(value: object, place: str) -> str:
-    if not isinstance(value, str) or not value.strip() or not is_plain(value):
-        given = "nothing" if value is None else quoted(value)
-        raise InputError(place, given, "plain text")
-    return value.strip()
-
-
-def _in_order(states: tuple[str, ...]) -> str:
-    return f"{', '.join(f'{quoted(state)}' for state in states)}, in this order"
+def _text(table: dict, name: str, place: Message) -> str:
+    return plain(table.get(name), part(place, name))

@@ -8,12 +8,14 @@ from typing import Annotated, Self
 from pydantic import PlainValidator, ValidationInfo
 
 from airover.errors import InputError
-from airover.records.fields import Flag, Record, Text, whole
+from airover.message import Message
+from airover.records.fields import NOTHING, Flag, Record, Text, whole
 from airover.records.picture import JPEG, PNG, picture_size, profile_size
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import beside, read_bytes, read_text
 from airover.units import quoted
 
+FILE = Message("error.company.file")
 LARGEST_LOGO = 2_000_000  # bytes
 MOST_PIXELS = 10_000_000  # a PNG of 2 MB may hold a thousand times as many, all alike
 LARGEST_PROFILE = 50_000  # bytes; usual ones of screens have 3 kB
@@ -22,7 +24,8 @@ _BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
 
 def _currency(value, info: ValidationInfo) -> str:
     if not isinstance(value, str) or not re.fullmatch("[A-Z]{3}", value.strip()):
-        raise InputError("currency", quoted(value), 'three capital letters, such as "USD"')
+        accepted = Message("error.money.capitals", example="USD")
+        raise InputError("currency", quoted(value), accepted)
     return value.strip()
 
 
@@ -47,9 +50,9 @@ class Company(Record):
 
         Raises InputError that says what is wrong, also for a company without a name.
         """
-        found = cls(**toml_table(read_text(path, "company file", LARGEST_FILE), "company file"))
+        found = cls(**toml_table(read_text(path, FILE, LARGEST_FILE), FILE))
         if not found.name:
-            raise InputError("company name", "nothing", "the name that stands on the proposal")
+            raise InputError("company name", NOTHING, Message("error.company.name"))
         if not found.logo:
             return found
         logo = beside(Path(path).resolve().parent, found.logo, "logo")
@@ -62,13 +65,15 @@ class Company(Record):
             return None
         content = read_bytes(self.logo, "logo", LARGEST_LOGO)
         beginning = _BEGINNINGS.get(Path(self.logo).suffix.lower())
+        name = quoted(Path(self.logo).name)
         if beginning is None or not content.startswith(beginning):
-            raise InputError("logo", quoted(Path(self.logo).name), "a PNG or JPEG file")
+            raise InputError("logo", name, Message("error.company.picture"))
         width, height = picture_size(content)
         if not 0 < width * height <= MOST_PIXELS:
-            given = f"{quoted(Path(self.logo).name)} of {width} x {height} pixels"
-            raise InputError("logo", given, f"a picture of 1 to {MOST_PIXELS} pixels")
+            given = Message("error.company.size", file=name, size=f"{width} x {height}")
+            raise InputError("logo", given, Message("error.company.pixels", most=MOST_PIXELS))
         if profile_size(content) > LARGEST_PROFILE:
-            given = f"{quoted(Path(self.logo).name)} with a profile of colours that is larger"
-            raise InputError("logo", given, f"a profile of at most {LARGEST_PROFILE // 1000} kB")
+            given = Message("error.company.large_profile", file=name)
+            accepted = Message("error.company.profile", size=f"{LARGEST_PROFILE // 1000} kB")
+            raise InputError("logo", given, accepted)
         return content

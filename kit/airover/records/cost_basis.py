@@ -7,6 +7,7 @@ from typing import Annotated
 from pydantic import PlainValidator, ValidationInfo
 
 from airover.errors import InputError
+from airover.message import Message
 from airover.records.fields import Record, amount
 from airover.units import Amount, parse_number, quoted
 
@@ -34,7 +35,7 @@ def read_money(text: object, per: str, field: str) -> Amount:
     'USD/kWh'
     """
     unit = f"XXX/{per}" if per else "XXX"
-    accepted = f'an amount of money with its currency, such as "{_EXAMPLES[per]}" ({unit})'
+    accepted = Message("error.money.accepted", example=_EXAMPLES[per], unit=unit)
     found = None
     if isinstance(text, str) and len(text) <= LONGEST_TEXT:
         found = _MONEY.fullmatch(text.strip())
@@ -42,7 +43,8 @@ def read_money(text: object, per: str, field: str) -> Amount:
         raise InputError(field, quoted(text), accepted)
     ends = [parse_number(found[end]) for end in ("low", "high") if found[end]]
     if None in ends or ends[0] > ends[-1] or ends[-1] > HIGHEST:
-        raise InputError(field, quoted(text), f"{accepted}, at most {HIGHEST:.0f}")
+        most = Message("error.money.most", accepted=accepted, most=f"{HIGHEST:.0f}")
+        raise InputError(field, quoted(text), most)
     return Amount(ends[0], ends[-1], unit.replace("XXX", found["currency"]), text.strip())
 
 
@@ -95,18 +97,19 @@ class CostBasis(Record):
         if self.horizon is not None:
             yield from self._part_years()
         if self.motor_life is not None and self.motor_life.low < SHORTEST_LIFE:
-            accepted = f"{SHORTEST_LIFE} months or more"
+            accepted = Message("error.cost.months", count=SHORTEST_LIFE)
             yield InputError("motor life", quoted(self.motor_life.text), accepted)
         for name, one in self._moneys()[1:]:
             if one.unit[:3] != self.currency:
-                accepted = f"{self.currency}, the currency of the {self._moneys()[0][0]}"
+                field = self._moneys()[0][0]
+                accepted = Message("error.money.one", currency=self.currency, field=field)
                 yield InputError(name, quoted(one.text), accepted)
 
     def _part_years(self) -> Iterator[InputError]:
         months = self.horizon.mid
         whole = not self.horizon.is_range and abs(months / 12 - round(months / 12)) < 1e-9
         if not whole or not 1 <= self.years <= MOST_YEARS:
-            accepted = f'one number of whole years from 1 to {MOST_YEARS}, such as "15 years"'
+            accepted = Message("error.cost.years", most=MOST_YEARS, example="15 years")
             yield InputError("horizon", quoted(self.horizon.text), accepted)
 
     def _moneys(self) -> list[tuple[str, Amount]]:

@@ -9,12 +9,15 @@ import os
 import re
 from itertools import pairwise
 
-from airover.errors import InputError
+from airover.errors import InputError, part
+from airover.message import Message
 from airover.records.blade import Curve
-from airover.records.rows import headed_rows
+from airover.records.rows import file_of, headed_rows
 from airover.safe_file import read_text
 from airover.units import Amount, quoted, read
 
+_FILE = "curve"  # texts about the file
+_HEADING = Message("error.curve.heading")
 LARGEST_FILE = 200_000  # bytes
 MOST_POINTS = 200
 KINDS = {"airflow": "flow", "static pressure": "pressure", "shaft power": "power"}
@@ -34,7 +37,7 @@ def read_points(text: str, speed: str, density: str = "") -> Curve:
     known. Raises InputError, naming the line, for what cannot be read and for a repeated flow.
     """
     lines = [(at, line) for at, line in enumerate(text.splitlines(), 1) if line.strip()]
-    return _curve([(f"line {at}", _parted(at, line)) for at, line in lines], speed, density)
+    return _curve([(at, _parted(at, line)) for at, line in lines], speed, density)
 
 
 def read_curve(path: str | os.PathLike) -> Curve:
@@ -43,8 +46,8 @@ def read_curve(path: str | os.PathLike) -> Curve:
     Raises InputError, naming the line, for a missing heading, a heading without its unit, a cell
     that cannot be read, a repeated flow, and speeds or densities that differ.
     """
-    text = read_text(path, "curve file", LARGEST_FILE)
-    headings, rows = headed_rows(text, "curve file", "curve file line", "point")
+    text = read_text(path, file_of(_FILE), LARGEST_FILE)
+    headings, rows = headed_rows(text, _FILE)
     places = {name: _place(name, headings) for name in (*KINDS, *CONSTANT)}
     cells = {
         name: [_with_unit(row[at], unit) for _, row in rows]
@@ -52,7 +55,7 @@ def read_curve(path: str | os.PathLike) -> Curve:
         if at is not None
     }
     points = zip(*(cells[name] for name in KINDS), strict=True)
-    numbered = [(f"line {line}", point) for (line, _), point in zip(rows, points, strict=True)]
+    numbered = [(line, point) for (line, _), point in zip(rows, points, strict=True)]
     return _curve(numbered, *(_same(name, cells.get(name, [])) for name in CONSTANT))
 
 
@@ -65,15 +68,20 @@ def written(curve: Curve) -> str:
 def _parted(at: int, line: str) -> list[str]:
     parts = [part.strip() for part in _BETWEEN.split(line.strip().rstrip(",;"))]
     if len(parts) != len(KINDS):
-        accepted = 'an airflow, a pressure and a power, such as "2400 cfm, 0.15 in. w.g., 210 W"'
-        raise InputError(f"curve line {at}", quoted(line.strip()), accepted)
+        accepted = Message("error.curve.point", example="2400 cfm, 0.15 in. w.g., 210 W")
+        raise InputError(_line(at), quoted(line.strip()), accepted)
     return parts
 
 
-def _curve(points: list[tuple[str, list[str]]], speed: str, density: str) -> Curve:
-    """From points (each with where it stands), put in order of rising flow."""
+def _line(number: int) -> Message:
+    return Message("error.curve.point_line", number=number)
+
+
+def _curve(points: list[tuple[int, list[str]]], speed: str, density: str) -> Curve:
+    """From points (each with its line), put in order of rising flow."""
     if len(points) > MOST_POINTS:
-        raise InputError("curve", f"{len(points)} points", f"at most {MOST_POINTS}")
+        given = Message("error.curve.points", count=len(points))
+        raise InputError("curve", given, Message("limit.most", value=MOST_POINTS))
     found = sorted((_point(*point) for point in points), key=lambda one: one[1][0].mid)
     _refuse_repeated(found)
     columns = list(zip(*(point for _, point in found), strict=True)) or [(), (), ()]
@@ -81,19 +89,19 @@ def _curve(points: list[tuple[str, list[str]]], speed: str, density: str) -> Cur
     try:
         return Curve(**dict(zip(("flow", "pressure", "power"), columns, strict=True)), **facts)
     except InputError as error:
-        raise InputError(f"curve {error.field}", error.given, error.accepted) from None
+        raise error.within("curve", "error.field.inside") from None
 
 
-def _point(where: str, parts) -> tuple[str, list[Amount]]:
+def _point(line: int, parts) -> tuple[int, list[Amount]]:
     named = zip(KINDS.items(), parts, strict=True)
-    return where, [read(part, kind, f"curve {where}, {name}") for (name, kind), part in named]
+    return line, [read(text, kind, part(_line(line), name)) for (name, kind), text in named]
 
 
 def _refuse_repeated(found) -> None:
-    for (before, one), (where, other) in pairwise(found):
+    for (before, one), (line, other) in pairwise(found):
         if other[0].low <= one[0].high:
-            given = f"{quoted(other[0].text)}, which {before} has already,"
-            raise InputError(f"curve {where}, airflow", given, "each airflow once")
+            given = Message("error.rows.already", given=quoted(other[0].text), number=before)
+            raise InputError(part(_line(line), "airflow"), given, Message("error.curve.once"))
 
 
 def _place(name: str, headings: list[str]) -> tuple[int | None, str]:
@@ -104,12 +112,14 @@ def _place(name: str, headings: list[str]) -> tuple[int | None, str]:
         return None, ""
     usual = next(heading for heading in HEADINGS if heading.startswith(name))
     if len(found) != 1:
-        given = f"{len(found) or 'no'} of {quoted(name)}"
-        raise InputError("curve file heading", given, f'one such as "{usual}"')
+        given = Message("error.heading.missing", heading=name)
+        if found:
+            given = Message("error.heading.times", heading=name, count=len(found))
+        raise InputError(_HEADING, given, Message("error.heading.one", example=usual))
     unit = (parted[found[0]][2] or "").strip()
     if not unit:
-        given = f"{quoted(headings[found[0]])} without a unit"
-        raise InputError("curve file heading", given, f'one such as "{usual}"')
+        given = Message("error.amount.no_unit", given=quoted(headings[found[0]]))
+        raise InputError(_HEADING, given, Message("error.heading.one", example=usual))
     return found[0], unit
 
 
@@ -121,6 +131,6 @@ def _same(name: str, texts: list[str]) -> str:
     """What all rows say, or the first alone."""
     told = list(dict.fromkeys(text for text in texts if text))
     if len(told) > 1:
-        given = f"{quoted(told[0])} and {quoted(told[1])}"
-        raise InputError(f"curve file, {name}", given, f"one {name} for the whole curve")
+        given = Message("error.curve.differ", one=quoted(told[0]), other=quoted(told[1]))
+        raise InputError(part(file_of(_FILE), name), given, Message(f"error.curve.one_{name}"))
     return told[0] if told else ""

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from airover.errors import InputError
+from airover.message import Message
 from airover.records.fields import Record, choice, read_by
 from airover.units import quoted
 
 FIRST_YEAR, LAST_YEAR = 1950, 2149  # with the longest warranty still a date
-ACCEPTED_DAY = f"a day from {FIRST_YEAR} to {LAST_YEAR}, such as 2026-03-15"
-ACCEPTED_SPAN = f"{ACCEPTED_DAY}, or a month, such as 2026-03"
+_DAY = {"first": FIRST_YEAR, "last": LAST_YEAR, "example": "2026-03-15"}
+ACCEPTED_DAY = Message("error.date.day", **_DAY)
+ACCEPTED_SPAN = Message("error.date.span", **_DAY, month="2026-03")
 ENDS_FIRST, ENDS_LAST = "first", "last"
 RULES = {
     ENDS_FIRST: ("whichever ends first", "whichever comes first"),
@@ -32,7 +34,7 @@ class Span:
     text: str = ""
 
 
-def read_day(value: object, field: str) -> date:
+def read_day(value: object, field) -> date:
     """The day that ``value``, a date or "2026-03-15", tells; raises InputError naming ``field``."""
     found = _day(value)
     if found is None:
@@ -68,7 +70,7 @@ class Dates(Record):
     def contradictions(self) -> Iterator[InputError]:
         made, put_in = self.manufactured, self.installed
         if made is not None and put_in is not None and put_in.last < made.first:
-            accepted = f"the day of manufacture, {made.text}, or a later one"
+            accepted = Message("error.date.after", day=made.text)
             yield InputError("installed", put_in.text, accepted)
 
 

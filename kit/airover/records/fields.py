@@ -1,4 +1,4 @@
-"""The fields of a record: how each is read, and the sentence when it cannot be."""
+"""The fields of a record: how each is read, and the error when it cannot be."""
 
 import difflib
 import re
@@ -8,11 +8,13 @@ from typing import Annotated, get_args
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationError, ValidationInfo
 
-from airover.errors import InputError
+from airover.errors import InputError, one_of, with_others
+from airover.message import Message
 from airover.units import Amount, quoted, read
 
 LONGEST_NOTE = 2000
-MOST_SENTENCES = 20  # that one record is refused with
+NOTHING = Message("error.nothing")  # what was given for a field that is needed
+MOST_ERRORS = 20  # that one record is refused with
 # words that people use for a field of another name
 _OTHER_NAMES = {
     "hp": "power", "horsepower": "power", "amps": "current", "fla": "current", "rpm": "speed",
@@ -25,8 +27,7 @@ _OTHER_NAMES = {
 class Record(BaseModel):
     """What people know about one thing; every field may be left out.
 
-    Raises InputError for the first field that cannot be accepted; the sentences of the others
-    are its notes.
+    Raises InputError for the first field that cannot be accepted, with the errors of the others.
     """
 
     model_config = ConfigDict(
@@ -55,7 +56,7 @@ class Record(BaseModel):
 
     def model_post_init(self, context) -> None:
         if found := list(self.contradictions()):
-            raise with_notes(*found)
+            raise with_others(*found)
 
 
 def amount(kind: str):
@@ -83,7 +84,7 @@ def amounts(kind: str):
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
-            raise InputError(_name(info), quoted(value), "a list of amounts with their units")
+            raise InputError(_name(info), quoted(value), Message("error.field.amounts"))
         texts = (item.text if isinstance(item, Amount) else item for item in value)
         return tuple(read(text, kind, _name(info)) for text in texts)
 
@@ -104,7 +105,8 @@ def choices(words: dict[str, tuple[str, ...]]):
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
-            raise InputError(_name(info), quoted(value), f"a list of {listed(words)}")
+            accepted = Message("error.field.choices", words=one_of(words))
+            raise InputError(_name(info), quoted(value), accepted)
         return tuple(dict.fromkeys(chosen(item, words, _name(info)) for item in value))
 
     return Annotated[tuple[str, ...], PlainValidator(validate)]
@@ -121,13 +123,13 @@ def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
     """The key of ``words`` that ``value`` says; raises InputError naming ``field``."""
     found = spelled(value, words) if isinstance(value, str) else None
     if found is None:
-        raise InputError(field, quoted(value), listed(words))
+        raise InputError(field, quoted(value), one_of(words))
     return found
 
 
 def whole(low: int, high: int, *, even: bool = False):
     """The type of a field that holds a whole number from ``low`` to ``high``, or nothing."""
-    accepted = f"{'an even' if even else 'a whole'} number from {low} to {high}"
+    accepted = Message(f"error.field.{'even' if even else 'whole'}", low=low, high=high)
 
     def validate(value, info: ValidationInfo):
         if value is None:
@@ -158,9 +160,8 @@ def text_field(value, info: ValidationInfo) -> str:
     """Free text; a frame number such as 48 may be a number."""
     text = str(value) if type(value) is int and abs(value) < 10**9 else value
     if not isinstance(text, str) or len(text) > LONGEST_NOTE or not is_plain(text):
-        raise InputError(
-            _name(info), quoted(value), f"plain text of at most {LONGEST_NOTE} letters"
-        )
+        accepted = Message("error.field.plain", count=LONGEST_NOTE)
+        raise InputError(_name(info), quoted(value), accepted)
     return text.strip()
 
 
@@ -170,7 +171,7 @@ Text = Annotated[str, PlainValidator(text_field)]
 def flag_field(value, info: ValidationInfo) -> bool:
     """True or false."""
     if not isinstance(value, bool):
-        raise InputError(_name(info), quoted(value), "true or false")
+        raise InputError(_name(info), quoted(value), Message("error.field.flag"))
     return value
 
 
@@ -203,32 +204,34 @@ def listed(words) -> str:
 
 
 def _input_error(error: ValidationError, record: type[Record]) -> InputError:
-    """The first problem as one sentence, the others as its notes, as far as anybody reads."""
-    return with_notes(*(_sentence(problem, record) for problem in error.errors()[:MOST_SENTENCES]))
+    """The first problem with the others, as far as anybody reads."""
+    found = [one for problem in error.errors() for one in _problems(problem, record)]
+    return with_others(*found[:MOST_ERRORS])
 
 
-def with_notes(first: InputError, *others: InputError) -> InputError:
-    """``first``, with the sentences of the ``others`` as its notes."""
-    for other in others:
-        first.add_note(str(other))
-    return first
-
-
-def _sentence(problem: dict, record: type[Record]) -> InputError:
+def _problems(problem: dict, record: type[Record]) -> Iterator[InputError]:
     name = " ".join(str(part) for part in problem["loc"][:1])
     cause = problem.get("ctx", {}).get("error")
     if isinstance(cause, InputError):  # from a field, or from a record inside this record
-        inside = name in record.parts()
-        field = f"{name} {cause.field}" if inside else cause.field
-        return InputError(field, cause.given, cause.accepted, cause.unit)
-    if problem["type"] == "extra_forbidden":
-        return _unknown_field(name, record)
-    return InputError(name, quoted(problem["input"]), "a table of fields")
+        for one in (cause, *cause.others):
+            yield _inside(name, one) if name in record.parts() else one
+    elif problem["type"] == "extra_forbidden":
+        yield _unknown_field(name, record)
+    else:
+        yield InputError(name, quoted(problem["input"]), Message("error.field.table"))
+
+
+def _inside(name: str, cause: InputError) -> InputError:
+    """An error of the part ``name``; a field of its own is named in words, "nameplate voltage"."""
+    if not isinstance(cause.field, str):
+        return cause.within(name, "error.field.inside")
+    return InputError(f"{name} {cause.field}", cause.given, cause.accepted, cause.unit)
 
 
 def _unknown_field(name: str, record: type[Record]) -> InputError:
     names = record.names()
     near = difflib.get_close_matches(name.lower(), names, n=1)
     other = _OTHER_NAMES.get(name.lower())
-    accepted = f'"{other}"' if other in names else f'"{near[0]}"' if near else listed(names)
-    return InputError(f"field {quoted(name)}", "an unknown name", accepted)
+    field = Message("error.field.field", name=quoted(name))
+    accepted = one_of([other] if other in names else near or names)
+    return InputError(field, Message("error.field.unknown"), accepted)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from airover.errors import InputError
+from airover.message import Message, Word
 from airover.records.capacitor import capacitor_reading
 from airover.records.fields import Record, amount, choice, whole
 
@@ -107,5 +108,6 @@ class Found(Record):
 
     def contradictions(self) -> Iterator[InputError]:
         if self.capacitor_fault and self.capacitor and self.capacitor.high >= DEAD_BELOW:
-            given = f"{self.capacitor_fault} beside {self.capacitor.text}"
-            yield InputError("capacitor fault", given, "a measured capacitor or a fault, not both")
+            fault, capacitor = Word(self.capacitor_fault), self.capacitor.text
+            given = Message("error.found.both", fault=fault, capacitor=capacitor)
+            yield InputError("capacitor fault", given, Message("error.found.one"))

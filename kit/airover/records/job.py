@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Self
 
+from airover.message import Message
 from airover.records.blade import Blade
 from airover.records.cost_basis import CostBasis
 from airover.records.customer import Customer, Finding
@@ -18,6 +19,8 @@ from airover.records.ticks import Ticks
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import read_text, write_text
 from airover.units import Amount
+
+FILE = Message("error.job.file")
 
 
 class Job(Record):
@@ -46,12 +49,12 @@ class Job(Record):
     @classmethod
     def from_toml(cls, text: str) -> Self:
         """The job that TOML ``text`` tells; raises InputError that says what is wrong."""
-        return cls(**toml_table(text, "job"))
+        return cls(**toml_table(text, Message("error.job.job")))
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
         """The job in the file at ``path``; raises InputError as ``from_toml`` does."""
-        return cls.from_toml(read_text(path, "job file", LARGEST_FILE))
+        return cls.from_toml(read_text(path, FILE, LARGEST_FILE))
 
     def to_toml(self) -> str:
         """The job as TOML: every amount as it was typed, what is unknown left out."""
@@ -62,7 +65,7 @@ class Job(Record):
 
         Raises InputError when the file cannot be written.
         """
-        write_text(path, self.to_toml(), "job file")
+        write_text(path, self.to_toml(), FILE)
 
 
 def _lines(record: Record, table: str) -> Iterator[str]:

@@ -8,15 +8,14 @@ from typing import Self
 
 import tomlkit
 
-from airover.errors import InputError
-from airover.records.fields import listed
-from airover.records.job import Job
+from airover.errors import InputError, one_of
+from airover.message import Message
+from airover.records.job import FILE, Job
 from airover.records.ticks import Ticks
 from airover.records.toml import LARGEST_FILE
 from airover.safe_file import decoded, read_bytes, write_bytes
 from airover.units import quoted
 
-FIELD = "job file"
 TABLE = "ticks"
 MARK = b"\xef\xbb\xbf"  # byte order mark that some editors put in front of UTF-8
 
@@ -32,8 +31,8 @@ class JobFile:
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
         """Read the file; raises InputError as ``Job.read`` does."""
-        content = read_bytes(path, FIELD, LARGEST_FILE)
-        return cls(path, content, Job.from_toml(decoded(content, path, FIELD)))
+        content = read_bytes(path, FILE, LARGEST_FILE)
+        return cls(path, content, Job.from_toml(decoded(content, path, FILE)))
 
     def ticked(self, step: str, day: date | None) -> Self:
         """Write into the file that ``step``, a field of Ticks, was done on ``day``; None unticks.
@@ -43,13 +42,13 @@ class JobFile:
         no longer as it was read: then nothing is written.
         """
         if step not in Ticks.names():
-            raise InputError("step", quoted(step), listed(Ticks.names()))
-        text = decoded(self.content, self.path, FIELD)
+            raise InputError("step", quoted(step), one_of(Ticks.names()))
+        text = decoded(self.content, self.path, FILE)
         changed = with_tick(text, step, day).encode("utf-8")
         if self.content.startswith(MARK):
             changed = MARK + changed
-        write_bytes(self.path, changed, FIELD, seen=self.content)
-        return type(self)(self.path, changed, Job.from_toml(decoded(changed, self.path, FIELD)))
+        write_bytes(self.path, changed, FILE, seen=self.content)
+        return type(self)(self.path, changed, Job.from_toml(decoded(changed, self.path, FILE)))
 
     def saved(self, job: Job) -> Self:
         """Write ``job`` in the place of the one that was read; comments of the file are lost.
@@ -57,7 +56,7 @@ class JobFile:
         Raises InputError when the file cannot be written or is no longer as it was read.
         """
         content = job.to_toml().encode("utf-8")
-        write_bytes(self.path, content, FIELD, seen=self.content)
+        write_bytes(self.path, content, FILE, seen=self.content)
         return type(self)(self.path, content, job)
 
 
@@ -69,7 +68,8 @@ def with_tick(text: str, step: str, day: date | None) -> str:
     expected = _expected(tomllib.loads(text), step, day)
     changed = _added(text, step, day) if TABLE not in tomllib.loads(text) else _set(text, step, day)
     if tomllib.loads(changed) != expected:
-        raise InputError(TABLE, "a table in a form that cannot be changed", f"a table [{TABLE}]")
+        given, accepted = Message("error.job.fixed_table"), Message("error.job.table", name=TABLE)
+        raise InputError(TABLE, given, accepted)
     return changed
 
 

@@ -5,18 +5,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from airover.errors import InputError
-from airover.records.fields import is_plain, listed
+from airover.errors import InputError, either, one_of, part
+from airover.message import Message
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
-from airover.records.toml import LARGEST_FILE, toml_table
+from airover.records.toml import LARGEST_FILE, as_typed, only, plain, toml_table
 from airover.safe_file import beside, read_text
 from airover.units import quoted
 
 LANGUAGES = ("en", "es")  # in which a story is told
 LEVELS = (1, 2, 3)  # plain, harder, hard
 FEWEST, MOST = 4, 10  # motors to choose from
-_FILE = "case file"
+_FILE = Message("error.case.file")
 _TABLES = ("level", "motors", "fields", "plate", "job", *LANGUAGES)
 
 
@@ -59,9 +59,8 @@ def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
     """
     paths = sorted(Path(folder).glob("*.toml"))
     if not paths:
-        raise InputError(
-            "folder of cases", quoted(str(folder)), "a folder with a TOML file or more"
-        )
+        given, accepted = quoted(str(folder)), Message("error.case.files")
+        raise InputError(Message("error.case.folder"), given, accepted)
     for path in paths:
         beside(folder, path.name, path.name)
     return tuple(sorted(map(read_case, paths), key=lambda case: (case.level, case.key)))
@@ -78,77 +77,59 @@ def read_case(path: str | os.PathLike) -> LessonCase:
 def case_of(text: str, key: str = "case") -> LessonCase:
     """The case that TOML ``text`` tells; raises InputError as in read_case."""
     given = toml_table(text, _FILE)
-    _only(given, _TABLES, _FILE)
+    only(given, _TABLES, _FILE)
     job = given.get("job")
     return LessonCase(
         key=key,
         level=_level(given.get("level")),
         motors=_motors(given.get("motors")),
         fields=_fields(given.get("fields")),
-        plate=_sentences(given.get("plate"), f"{_FILE}, plate"),
+        plate=_sentences(given.get("plate"), part(_FILE, "plate")),
         stories={language: _story(given.get(language), language) for language in LANGUAGES},
-        job=Job(**_table(job, f"{_FILE}, job", "a table as in a job file")),
+        job=Job(**_table(job, part(_FILE, "job"), Message("error.case.job"))),
     )
 
 
 def _story(table: object, language: str) -> Story:
-    place = f"{_FILE}, {language}"
-    table = _table(table, place, "a table with title, story, hints and watch")
-    _only(table, Story._fields, place)
-    plain = (_plain(table.get(name), f"{place}, {name}") for name in ("title", "story"))
-    lists = (_sentences(table.get(name), f"{place}, {name}") for name in ("hints", "watch"))
-    return Story(*plain, *lists)
+    place = part(_FILE, language)
+    table = _table(table, place, Message("error.field.table_of", names=Story._fields))
+    only(table, Story._fields, place)
+    single = (plain(table.get(name), part(place, name)) for name in ("title", "story"))
+    lists = (_sentences(table.get(name), part(place, name)) for name in ("hints", "watch"))
+    return Story(*single, *lists)
 
 
 def _level(value: object) -> int:
     if type(value) is not int or value not in LEVELS:
-        raise InputError(f"{_FILE}, level", _given(value), "1, 2 or 3")
+        raise InputError(part(_FILE, "level"), as_typed(value), either(LEVELS))
     return value
 
 
 def _motors(value: object) -> tuple[str, ...]:
-    place = f"{_FILE}, motors"
+    place = part(_FILE, "motors")
     names = tuple(dict.fromkeys(_sentences(value, place)))
     if not FEWEST <= len(names) <= MOST:
-        accepted = f"{FEWEST} to {MOST} names of a catalogue, each once"
-        raise InputError(place, f"{len(names)} names", accepted)
+        given = Message("error.case.names", count=len(names))
+        raise InputError(place, given, Message("error.case.motors", low=FEWEST, high=MOST))
     return names
 
 
 def _fields(value: object) -> tuple[str, ...]:
-    place = f"{_FILE}, fields"
+    place = part(_FILE, "fields")
     names = _sentences(value, place)
     for name in names:
         if name not in Nameplate.names():
-            raise InputError(place, quoted(name), listed(Nameplate.names()))
+            raise InputError(place, quoted(name), one_of(Nameplate.names()))
     return names
 
 
-def _sentences(value: object, place: str) -> tuple[str, ...]:
+def _sentences(value: object, place: Message) -> tuple[str, ...]:
     if not isinstance(value, list) or not value:
-        raise InputError(place, _given(value), "a list of one text or more")
-    return tuple(_plain(one, place) for one in value)
+        raise InputError(place, as_typed(value), Message("error.field.texts"))
+    return tuple(plain(one, place) for one in value)
 
 
-def _plain(value: object, place: str) -> str:
-    if not isinstance(value, str) or not value.strip() or not is_plain(value):
-        raise InputError(place, _given(value), "plain text")
-    return value.strip()
-
-
-def _table(value: object, place: str, accepted: str) -> dict:
+def _table(value: object, place: Message, accepted: Message) -> dict:
     if not isinstance(value, dict):
-        raise InputError(place, _given(value), accepted)
+        raise InputError(place, as_typed(value), accepted)
     return value
-
-
-def _only(table: dict, accepted, place: str) -> None:
-    for name in table:
-        if name not in accepted:
-            raise InputError(place, f"the unknown name {quoted(name)}", listed(accepted))
-
-
-def _given(value: object) -> str:
-    if value is None:
-        return "nothing"
-    return quoted(value if isinstance(value, str | int) else str(value))

@@ -6,7 +6,8 @@ from typing import Annotated, Self
 from pydantic import Field, PlainValidator
 
 from airover.errors import InputError
-from airover.records.fields import Flag, Record, Text, amount, amounts, choice, with_notes
+from airover.message import Message
+from airover.records.fields import Flag, Record, Text, amount, amounts, choice
 from airover.records.found import STARTS
 from airover.records.meters import Meters
 from airover.records.reading import Reading
@@ -66,16 +67,15 @@ class WindingOhms(Record):
     def contradictions(self):
         counts = len(self.hot_resistance), len(self.time_off)
         if counts not in ((0, 0), (1, 0)) and counts[0] != counts[1]:
-            yield InputError(
-                "time off", f"{counts[1]} times for {counts[0]} resistances", "one time for each"
-            )
+            given = Message("error.measured.counts", times=counts[1], resistances=counts[0])
+            yield InputError("time off", given, Message("error.measured.time_each"))
 
 
 def _moments(value) -> tuple[Moment, ...]:
     """One table of readings, or a list of them."""
     tables = [value] if isinstance(value, (dict, Moment)) else value
     if not isinstance(tables, (list, tuple)) or len(tables) > MOST_READINGS:
-        accepted = f"tables [[reading]] of fields, at most {MOST_READINGS}"
+        accepted = Message("error.measured.readings", count=MOST_READINGS)
         raise InputError("reading", quoted(value), accepted)
     return tuple(_moment(number, given) for number, given in enumerate(tables, 1))
 
@@ -83,15 +83,13 @@ def _moments(value) -> tuple[Moment, ...]:
 def _moment(number: int, given) -> Moment:
     if isinstance(given, Moment):
         return given
+    place = Message("error.measured.reading", number=number)
     if not isinstance(given, dict):
-        raise InputError(f"reading {number}", quoted(given), "a table of fields")
+        raise InputError(place, quoted(given), Message("error.field.table"))
     try:
         return Moment(**given)
     except InputError as error:
-        named = InputError(
-            f"reading {number} {error.field}", error.given, error.accepted, error.unit
-        )
-        raise with_notes(named, *getattr(error, "__notes__", ())) from None
+        raise error.within(place, "error.field.inside") from None
 
 
 class Measurements(Record):
@@ -122,12 +120,12 @@ class Measurements(Record):
     @classmethod
     def from_toml(cls, text: str) -> Self:
         """The measurements that TOML ``text`` tells; raises InputError that says what is wrong."""
-        return cls(**toml_table(text, "measurements"))
+        return cls(**toml_table(text, Message("error.measured.measurements")))
 
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
         """Those in the file at ``path``; raises InputError as ``from_toml`` does."""
-        return cls.from_toml(read_text(path, "measurements file", LARGEST_FILE))
+        return cls.from_toml(read_text(path, Message("error.measured.file"), LARGEST_FILE))
 
     @property
     def rotation_shaft_end(self) -> str | None:

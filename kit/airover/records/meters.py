@@ -5,8 +5,9 @@ from typing import Annotated, NamedTuple
 
 from pydantic import PlainValidator, ValidationInfo
 
-from airover.errors import InputError
+from airover.errors import InputError, one_of
 from airover.kinds import KINDS
+from airover.message import Message
 from airover.records.fields import Record
 from airover.units import Amount, parse_number, quoted, read
 
@@ -51,7 +52,8 @@ def accuracy(text: str, kind: str, field: str) -> Accuracy:
     >>> accuracy("2 % + 3 digits", "current", "amps")[:3]
     (0.02, 3.0, 0.0)
     """
-    accepted = f'parts such as "2 % + 2 digits" or "{KINDS[kind].example}", at most 25 %'
+    examples = one_of(("2 % + 2 digits", KINDS[kind].example))
+    accepted = Message("error.measured.accuracy", examples=examples, most="25 %")
     if not isinstance(text, str):
         raise InputError(field, quoted(text), accepted)
     found = [0.0, 0.0, 0.0]
@@ -63,7 +65,7 @@ def accuracy(text: str, kind: str, field: str) -> Accuracy:
     return Accuracy(*found, text.strip())
 
 
-def _part(part: str, kind: str, field: str, accepted: str) -> tuple[int, float]:
+def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, float]:
     """Which of share, digits and fixed part ``part`` is, and its value."""
     for place, pattern, unit in ((0, _SHARE, 0.01), (1, _DIGITS, 1.0)):
         match = pattern.fullmatch(part)

@@ -7,6 +7,8 @@ from typing import NamedTuple
 from pydantic import Field, model_validator
 
 from airover.errors import InputError
+from airover.limits import Range
+from airover.message import Message, Word
 from airover.records.capacitor import capacitor_field, marked_voltage
 from airover.records.fields import Record, Text, amount, choice, phase_field, whole
 from airover.records.rotation import ENDS, REVERSIBLE, SENSES, from_shaft_end
@@ -190,10 +192,10 @@ class Nameplate(Record):
     def contradictions(self) -> Iterator[InputError]:
         yield from self._no_motors_speed()
         if _less(self.capacitor_voltage, self.voltage) and self.voltage.high < TAPPED_FROM:
-            accepted = f"at least the line voltage, {self.voltage.text}"
+            accepted = Message("error.nameplate.line_voltage", voltage=self.voltage.text)
             yield InputError("capacitor voltage", self.capacitor_voltage.text, accepted)
         if _less(self.body_diameter, self.shaft_diameter):
-            accepted = f"less than the body diameter, {self.body_diameter.text}"
+            accepted = Message("error.size.below_body", diameter=self.body_diameter.text)
             yield InputError("shaft diameter", self.shaft_diameter.text, accepted)
 
     def _no_motors_speed(self) -> Iterator[InputError]:
@@ -202,8 +204,10 @@ class Nameplate(Record):
             return
         least, most = self._speeds_of(MOST_POLES)[0], self._speeds_of(2)[1]
         if self.speed_rpm.low > most or self.speed_rpm.high < least:
-            given = f"{self.speed_rpm.text} at {self.frequency.text}"
-            accepted = f"{least:.0f} to {most:.0f} rpm, such as 1075 rpm"
+            typed = {"speed": self.speed_rpm.text, "frequency": self.frequency.text}
+            given = Message("error.nameplate.speed_at", **typed)
+            span = Range(round(least), round(most), "rpm")
+            accepted = Message("error.nameplate.speeds", range=span, example="1075 rpm")
             yield InputError("speed", given, accepted)
 
     def doubts(self) -> tuple[Doubt, ...]:
@@ -238,42 +242,23 @@ class Nameplate(Record):
         if not least <= 1e6 * farads <= most and not any(self._odd_power()):
             yield Doubt("capacitor", ("capacitor",), 1e6 * farads, least, most)
 
-    def warnings(self) -> list[str]:
-        """Sentences about what is in doubt, unusual, or open to two readings."""
-        return [*map(self._said, self.doubts()), *self._open_rotation()]
+    def warnings(self) -> list[Message]:
+        """What is in doubt, with what to read again, and what is open to two readings."""
+        return [*map(self._told, self.doubts()), *self._open_rotation()]
 
-    def _said(self, doubt: Doubt) -> str:
-        """A doubt as a sentence that says what to read again."""
-        if doubt.code == "power factor":
-            return (
-                f"{self.power.text} and {self.current.text} at {self.voltage.text} do not go "
-                f"together: power / (volts x amps) is {doubt.found:.2f}, usually {doubt.low:.2f} "
-                f"to {doubt.high:.2f}. Read the horsepower, amps and volts again."
-            )
-        if doubt.code == "speed":
-            poles = self.pole_count
-            return (
-                f"No motor runs at {self.speed_rpm.text} at {self.frequency.text}: with {poles} "
-                f"poles it runs between {doubt.low:.0f} and {doubt.high:.0f} rpm. Read the speed "
-                f"again; {poles} poles are assumed."
-            )
-        if doubt.code == "capacitor":
-            return (
-                f"{self.capacitor.text} is out of proportion to {self.voltage.text} and "
-                f"{self.current.text}; {doubt.low:.0f} to {doubt.high:.0f} uF is usual. Read the "
-                "capacitor again: a dual capacitor's larger value is the compressor's."
-            )
-        return (
-            f"{self.speed_rpm.text} at {self.frequency.text} means {doubt.low:.0f} poles, not "
-            f"{self.poles}. Read the speed again; {doubt.low:.0f} poles are assumed."
-        )
+    def _told(self, doubt: Doubt) -> Message:
+        typed = {"speed": self.speed_rpm, "frequency": self.frequency, "power": self.power,
+                 "current": self.current, "voltage": self.voltage, "capacitor": self.capacitor}  # fmt: skip
+        values = {name: one and one.text for name, one in typed.items()}
+        values |= {"poles": self.poles, "taken": self.pole_count}
+        digits = 2 if doubt.code == "power factor" else 0
+        figures = {"found": doubt.found, "low": doubt.low, "high": doubt.high}
+        values |= {name: f"{value:.{digits}f}" for name, value in figures.items()}
+        return Message(f"nameplate.doubt.{doubt.code}", **values)
 
-    def _open_rotation(self) -> Iterator[str]:
+    def _open_rotation(self) -> Iterator[Message]:
         if self.rotation not in (None, REVERSIBLE) and self.rotation_seen_from is None:
-            yield (
-                f"The rotation is {self.rotation}, but the end it is seen from (shaft end or lead "
-                "end) is missing: from the other end it is the opposite."
-            )
+            yield Message("nameplate.open_rotation", rotation=Word(self.rotation))
 
 
 def _less(one, other) -> bool:

@@ -5,9 +5,11 @@ from typing import Annotated
 
 from pydantic import Field, PlainValidator, ValidationInfo
 
-from airover.errors import InputError
+from airover.errors import InputError, one_of
 from airover.kinds import KINDS
-from airover.records.fields import Record, Text, choice, listed, whole
+from airover.limits import Range
+from airover.message import Message
+from airover.records.fields import NOTHING, Record, Text, choice, whole
 from airover.units import coherent, quoted
 
 NUMBER, CHOICE, ORDER = "number", "choice", "order"
@@ -21,7 +23,8 @@ LARGEST = 1e9  # of any number in a question, either sign
 
 def _number(value, info: ValidationInfo) -> float:
     if not _is_number(value):
-        raise InputError(info.field_name, quoted(value), f"a number up to {LARGEST:g}")
+        accepted = Message("error.question.number", most=f"{LARGEST:g}")
+        raise InputError(info.field_name, quoted(value), accepted)
     return float(value)
 
 
@@ -40,7 +43,8 @@ def _among(value, info: ValidationInfo) -> tuple:
     if words:
         return tuple(value)
     if not listed_values or not all(map(_is_number, value)):
-        raise InputError(info.field_name, quoted(str(value)), "a list of numbers, or of words")
+        accepted = Message("error.question.among")
+        raise InputError(info.field_name, quoted(str(value)), accepted)
     return tuple(map(float, value))
 
 
@@ -49,7 +53,8 @@ def tables(record: type[Record]):
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, dict) or not all(isinstance(one, dict) for one in value.values()):
-            raise InputError(info.field_name, quoted(str(value)), "tables, each with its key")
+            accepted = Message("error.question.tables")
+            raise InputError(info.field_name, quoted(str(value)), accepted)
         return {key: _inner(record, given, f"{info.field_name} {key}") for key, given in
                 value.items()}  # fmt: skip
 
@@ -61,7 +66,8 @@ def table(record: type[Record]):
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, dict):
-            raise InputError(info.field_name, quoted(str(value)), f"a table of {_names(record)}")
+            accepted = Message("error.field.table_of", names=record.names())
+            raise InputError(info.field_name, quoted(str(value)), accepted)
         return _inner(record, value, info.field_name)
 
     return Annotated[record | None, PlainValidator(validate)]
@@ -71,11 +77,7 @@ def _inner(record: type[Record], given: dict, place: str) -> Record:
     try:
         return record(**given)
     except InputError as error:
-        raise InputError(f"{place}, {error.field}", error.given, error.accepted) from None
-
-
-def _names(record: type[Record]) -> str:
-    return listed(record.names())
+        raise error.within(place) from None
 
 
 class Said(Record):
@@ -87,7 +89,7 @@ class Said(Record):
     def contradictions(self) -> Iterator[InputError]:
         for language in ("en", "es"):
             if not getattr(self, language):
-                yield InputError(language, "nothing", "a text")
+                yield InputError(language, NOTHING, Message("error.field.text"))
 
 
 class Draw(Record):
@@ -108,13 +110,13 @@ class Draw(Record):
         ends = (self.low, self.high, self.step)
         whole_range = None not in ends and self.low < self.high and self.step > 0
         if bool(self.among) == whole_range or (self.among and ends != (None, None, None)):
-            yield InputError("range", "neither or both", "low, high and step, or a list among")
+            given, accepted = Message("error.question.not_one"), Message("error.question.draw")
+            yield InputError("range", given, accepted)
         elif whole_range and (self.high - self.low) / self.step > MOST_VALUES:
-            yield InputError(
-                "step", f"{self.step:g}", f"one that gives at most {MOST_VALUES} values"
-            )
+            accepted = Message("error.question.step", most=MOST_VALUES)
+            yield InputError("step", f"{self.step:g}", accepted)
         if self.kind and self.kind not in KINDS:
-            yield InputError("kind", quoted(self.kind), listed(KINDS))
+            yield InputError("kind", quoted(self.kind), one_of(KINDS))
         elif self.kind:
             coherent(1.0, self.kind, self.unit, "unit")
 
@@ -141,7 +143,7 @@ class Slip(Said):
     def contradictions(self) -> Iterator[InputError]:
         yield from super().contradictions()
         if not 0 <= self.share < 1:
-            yield InputError("share", f"{self.share:g}", "0 up to less than 1")
+            yield InputError("share", f"{self.share:g}", Message("error.question.share"))
 
 
 class Option(Said):
@@ -186,12 +188,13 @@ class Template(Record):
     def contradictions(self) -> Iterator[InputError]:
         for name in ("kind", "points", "ask", "solution"):
             if getattr(self, name) is None:
-                yield InputError(name, "nothing", "a value: it cannot be left out")
+                yield InputError(name, NOTHING, Message("error.question.needed"))
         if not 0 < self.minutes <= 60:
-            yield InputError("minutes", f"{self.minutes:g}", "a number above 0, up to 60")
+            accepted = Message("error.question.above_zero", most=60)
+            yield InputError("minutes", f"{self.minutes:g}", accepted)
         for name in ("tolerance", "tolerance_k"):
             if not 0 <= getattr(self, name) <= WIDEST:
-                yield InputError(name, f"{getattr(self, name):g}", f"0 to {WIDEST}")
+                yield InputError(name, f"{getattr(self, name):g}", Range(0, WIDEST, ""))
         if self.kind is not None:
             yield from self._options_wrong()
             yield from self._answer_wrong()
@@ -199,18 +202,19 @@ class Template(Record):
     def _options_wrong(self) -> Iterator[InputError]:
         least, most = FEWEST_OPTIONS[self.kind], 0 if self.kind == NUMBER else MOST_OPTIONS
         if not least <= len(self.options) <= most:
-            accepted = f"{least} to {most} for a question of the kind {self.kind}"
-            yield InputError("options", f"{len(self.options)} of them", accepted)
+            values = {"low": least, "high": most, "kind": f'"{self.kind}"'}
+            accepted = Message("error.question.options", **values)
+            yield InputError("options", f"{len(self.options)}", accepted)
         if self.kind == CHOICE and not self.answer and self.right not in self.options:
-            yield InputError("right", quoted(self.right), listed(self.options))
+            yield InputError("right", quoted(self.right), one_of(self.options))
 
     def _answer_wrong(self) -> Iterator[InputError]:
         if self.kind != NUMBER:
             return
         if not self.answer:
-            yield InputError("answer", "nothing", "the name of a function that works it")
+            yield InputError("answer", NOTHING, Message("error.question.function"))
         if self.quantity and self.quantity not in KINDS:
-            yield InputError("quantity", quoted(self.quantity), listed(KINDS))
+            yield InputError("quantity", quoted(self.quantity), one_of(KINDS))
         elif self.quantity:
             for unit in (self.unit.US, self.unit.SI):
                 coherent(1.0, self.quantity, unit, "unit")

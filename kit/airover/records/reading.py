@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from pydantic import Field
 
 from airover.errors import InputError
+from airover.message import Message
 from airover.records.fields import Record, amount
 
 
@@ -33,5 +34,5 @@ class Reading(Record):
             return
         most = self.voltage.high * self.current.high
         if self.power.low > most:
-            accepted = f"at most volts x amps, {most:.0f} W"
+            accepted = Message("error.measured.volt_amps", most=f"{most:.0f} W")
             yield InputError("power", self.power.text, accepted)

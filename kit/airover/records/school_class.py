@@ -4,11 +4,13 @@ import os
 from typing import Self
 
 from airover.errors import InputError
-from airover.records.fields import Flag, Record, Text, choice, is_plain, read_by, whole
+from airover.message import Message
+from airover.records.fields import NOTHING, Flag, Record, Text, choice, is_plain, read_by, whole
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import read_text
 from airover.units import quoted
 
+FILE = Message("error.class.file")
 MOST_STUDENTS, LONGEST_NAME = 200, 80
 MOST_QUESTIONS = 40
 LANGUAGES = {"en": ("english",), "es": ("spanish", "español")}
@@ -18,20 +20,25 @@ SYSTEMS = {"US": (), "SI": ()}
 def _names(value, field: str) -> tuple[str, ...]:
     """Names in a list, each of them once; case and spaces around do not make another name."""
     if not isinstance(value, (list, tuple)) or not 1 <= len(value) <= MOST_STUDENTS:
-        raise InputError(field, quoted(value), f"a list of 1 to {MOST_STUDENTS} names")
-    names = tuple(_name(one, f"{field}, name {place}") for place, one in enumerate(value, 1))
+        accepted = Message("error.class.names", most=MOST_STUDENTS)
+        raise InputError(field, quoted(value), accepted)
+    places = (
+        Message("error.class.name", field=field, number=at) for at in range(1, len(value) + 1)
+    )
+    names = tuple(_name(one, place) for one, place in zip(value, places, strict=True))
     seen = set()
     for name in names:
         if same_name(name) in seen:
-            raise InputError(field, f"{quoted(name)} twice", "each name once")
+            given = Message("error.class.twice", name=quoted(name))
+            raise InputError(field, given, Message("error.class.once"))
         seen.add(same_name(name))
     return names
 
 
-def _name(value, field: str) -> str:
+def _name(value, field: Message) -> str:
     fits = isinstance(value, str) and 0 < len(value.strip()) <= LONGEST_NAME
     if not fits or not is_plain(value) or "\n" in value or "\t" in value:
-        raise InputError(field, quoted(value), f"one line of 1 to {LONGEST_NAME} letters")
+        raise InputError(field, quoted(value), Message("error.class.line", most=LONGEST_NAME))
     return value.strip()
 
 
@@ -62,11 +69,11 @@ class SchoolClass(Record):
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
         """The class in the TOML file at ``path``; raises InputError that says what is wrong."""
-        found = cls(**toml_table(read_text(path, "class file", LARGEST_FILE), "class file"))
+        found = cls(**toml_table(read_text(path, FILE, LARGEST_FILE), FILE))
         if not found.name:
-            raise InputError("class name", "nothing", "the name that stands on the paper")
+            raise InputError("class name", NOTHING, Message("error.class.title"))
         if not found.students:
-            raise InputError("students", "nothing", "a list of the students' names")
+            raise InputError("students", NOTHING, Message("error.class.students"))
         return found
 
     def said_in(self, language: str | None, system: str | None) -> Self:

@@ -6,6 +6,8 @@ from typing import Annotated
 from pydantic import PlainValidator, ValidationInfo
 
 from airover.errors import InputError
+from airover.limits import Range
+from airover.message import Message
 from airover.records.fields import Record, amount, choices, phase_field, text_field
 from airover.records.words import EXPOSURES
 
@@ -45,7 +47,7 @@ class Site(Record):
     def contradictions(self) -> Iterator[InputError]:
         lowest, design = self.outdoor_temperature_min, self.outdoor_temperature
         if lowest is not None and design is not None and lowest.low > design.high:
-            accepted = f"at most the outdoor temperature, {design.text}"
+            accepted = Message("error.site.coldest", temp=design.text)
             yield InputError("outdoor temperature min", lowest.text, accepted)
         yield from self._rise_against_heat()
 
@@ -56,5 +58,6 @@ class Site(Record):
         least = heat.low / (_MOST_HEAT_OF_AIR * flow.high)
         most = heat.high / (_LEAST_HEAT_OF_AIR * flow.low)
         if rise.high < least or rise.low > most:
-            accepted = f"{least:.1f} to {most:.1f} K, which {heat.text} in {flow.text} of air gives"
+            span = Range(round(least, 1), round(most, 1), "K")
+            accepted = Message("error.site.rise", range=span, heat=heat.text, flow=flow.text)
             yield InputError("coil temperature rise", rise.text, accepted)

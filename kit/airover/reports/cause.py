@@ -1,66 +1,72 @@
 """Why the old motor failed, as plain text."""
 
-from airover.cause.why import LEAST, TELLS, Question, Why
+from airover.cause.why import LEAST, TELLS, OpenFinding, Why
 from airover.reports.answer import listed, wrapped
+from airover.texts import Writer
 
 ASKED = 2
 SIMULATED = ("heat", "air")  # findings that the kit works out from what is read
-NOTHING_TELLS = "No other finding would separate the leading causes."
-NOTE = (
-    "How common a cause is and how likely a finding is with it: {basis}. Findings that go together "
-    "make a cause look surer than it is. Look at the motor itself before you order parts."
-)
 
 
-def cause_report(why: Why) -> str:
+def cause_report(why: Why, language: str = "en", system: str = "US") -> str:
     """Verdict, causes in order, findings, what to correct, what to look at next."""
-    invented = " (invented scenario)" if why.job.invented else ""
+    write = Writer(language, system)
+    name = why.job.name or write("failure.no_name")
+    weighed = [" ".join(map(write, one.said)) for one in why.evidence]
     parts = [
-        f"{why.job.name or 'Job without a name'}{invented}",
-        wrapped(why.verdict),
-        _ranking(why),
-        listed("Look next", _asked(why)),
-        listed("Before the new motor runs", _corrections(why)),
-        listed("Weighed", [f"{one.said}." for one in why.evidence]),
-        listed("Known and not weighed", why.left_out),
-        wrapped(NOTE.format(basis=why.causes.basis)),
+        write("failure.job_invented", job=name) if why.job.invented else name,
+        wrapped(write(why.verdict)),
+        _ranking(why, write),
+        listed(write("failure.title.next"), _asked(why, write)),
+        listed(write("failure.title.correct"), _corrections(why, write)),
+        listed(write("failure.title.weighed"), weighed),
+        listed(write("failure.title.left_out"), [write.value(one) for one in why.left_out]),
+        wrapped(write("failure.note", basis=why.causes.basis)),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def _ranking(why: Why) -> str:
+def _ranking(why: Why, write: Writer) -> str:
     """Causes from the most likely down to those that hardly count."""
     rows = []
-    for rank, one in enumerate(why.likely):
-        if rank and one.chance < LEAST:
+    for place, one in enumerate(why.likely):
+        if place and one.chance < LEAST:
             break
-        near = one in why.leaders
-        word = "most likely" if rank == 0 else "possible" if near else "less likely"
-        rows.append(f"  {word:<12} {one.cause.name}")
-    return "\n".join(rows)
+        rank = "first" if place == 0 else "leader" if one in why.leaders else "other"
+        rows.append((write(f"failure.rank.{rank}"), write.value(one.cause.name)))
+    width = max(len(word) for word, _ in rows) + 1
+    return "\n".join(f"  {word:<{width}} {name}" for word, name in rows)
 
 
-def _corrections(why: Why) -> list[str]:
-    return [
-        f"{one.cause.name.capitalize()}: {' '.join(one.cause.correct)}"
-        for one in why.worth_correcting
-    ]
+def _corrections(why: Why, write: Writer) -> list[str]:
+    lines = []
+    for one in why.worth_correcting:
+        name = write.value(one.cause.name)
+        correct = " ".join(map(write.value, one.cause.correct))
+        lines.append(write("failure.correction", cause=name[0].upper() + name[1:], correct=correct))
+    return lines
 
 
-def _asked(why: Why) -> list[str]:
+def _asked(why: Why, write: Writer) -> list[str]:
     """Findings that would separate the leading causes; nothing where one is sure."""
     if len(why.leaders) == 1:
         return []
-    asked = [_question(why, one) for one in why.questions[:ASKED] if one.bits >= TELLS]
-    return asked or [NOTHING_TELLS]
+    asked = [_question(one, write) for one in why.questions[:ASKED] if one.bits >= TELLS]
+    return asked or [write("failure.nothing_tells")]
 
 
-def _question(why: Why, question: Question) -> str:
+def _question(question: OpenFinding, write: Writer) -> str:
     """What to look at, and which answer supports which of the leading causes."""
-    if question.finding in SIMULATED:
-        return question.ask
-    answers: dict[str, list[str]] = {}
-    for state, name in question.speaks:
-        answers.setdefault(name, []).append(state)
-    told = "; ".join(f"if {' or '.join(states)}: {name}" for name, states in answers.items())
-    return f"{question.ask} I{told[1:]}." if told else question.ask
+    ask = write.value(question.ask)
+    if question.finding in SIMULATED or not question.speaks:
+        return ask
+    states: dict[str, str] = {}
+    for state, cause in question.speaks:
+        name = write.value(cause.name)
+        said = write(f"failure.state.{question.finding}.{state}")
+        states[name] = write("failure.or", one=states[name], other=said) if name in states else said
+    answers = [
+        write("failure.answer" if at else "failure.answer_begun", states=said, cause=name)
+        for at, (name, said) in enumerate(states.items())
+    ]
+    return write("failure.asked", ask=ask, answers="; ".join(answers))

@@ -1,149 +1,155 @@
-"""A work order on paper: as plain text, and as one HTML page that needs nothing from outside."""
+"""A work order as plain text, as one HTML page that needs nothing from outside, and as JSON."""
 
 import json
-from html import escape
 from pathlib import Path
 
-from airover.order import Blank, Step
+from airover.html_page import html_page
+from airover.message import Message, Quantity
+from airover.order.steps import Blank, Step
 from airover.order.work_order import ORDER_CAUTIONS, WorkOrder
 from airover.reports.answer import listed, wrapped
 from airover.safe_file import make_folder, write_text
+from airover.texts import Writer
+from airover.units import convert
 
 LINE = "________________"
-INVENTED = "invented scenario, makers, motors and prices"
-LONG, WIDE = 5, 30  # sentences of a step that may be parted, letters of a label with its own row
-CAUTION = "Before anyone touches the unit"
-STYLE = """
-@page { size: auto; margin: 13mm 14mm 15mm; }
-@page { @bottom-right { content: counter(page) " / " counter(pages); font: 8pt sans-serif; } }
-* { box-sizing: border-box; }
-body { font: 9.5pt/1.32 "Helvetica Neue", Arial, sans-serif; color: #000; background: #fff;
-       max-width: 190mm; margin: 0 auto; padding: 0 4mm; overflow-wrap: anywhere; }
-h1 { font-size: 17pt; margin: 4mm 0 0; }
-h2 { font-size: 11pt; margin: 0; }
-p { margin: 1mm 0; }
-ul { margin: 1mm 0; padding-left: 5mm; }
-.job { margin: 0 0 3mm; }
-.caution { border: 1.5pt solid #000; padding: 1.5mm 4mm; margin: 3mm 0; break-inside: avoid; }
-.step { display: grid; grid-template-columns: 15mm 1fr; column-gap: 3mm;
-        border-top: .75pt solid #000; padding: 1.8mm 0; break-inside: avoid; }
-.long { break-inside: auto; }
-.long h2, .long .why { break-after: avoid; }
-li { break-inside: avoid; }
-.mark { text-align: center; font-size: 8pt; }
-.box { display: block; width: 7mm; height: 7mm; border: 1.2pt solid #000; margin: 0 auto .6mm;
-       font-size: 14pt; line-height: 6.4mm; }
-.day { display: block; border-bottom: .75pt solid #000; height: 5mm; }
-.why { font-style: italic; color: #333; }
-.write { display: grid; grid-template-columns: repeat(2, 1fr); gap: 1.2mm 7mm; margin: 1.5mm 0 0;
-         padding: 0; list-style: none; }
-.write li { display: flex; flex-wrap: wrap; align-items: baseline; column-gap: 1.5mm; }
-.wide { grid-column: 1 / -1; }
-.line { flex: 1 0 22mm; border-bottom: .75pt solid #000; height: 5.5mm; }
-.expected { flex-basis: 100%; font-size: 8.5pt; color: #333; }
-.end { border-top: .75pt solid #000; padding-top: 2mm; font-size: 8.5pt; }
-"""
+TEMPLATE = Path(__file__).parent / "templates" / "work_order.html"
 
 
-def order_text(order: WorkOrder) -> str:
+def order_text(order: WorkOrder, writer: Writer | None = None) -> str:
     """The order for a terminal or a plain printer."""
+    say = writer or Writer()
     parts = [
-        "\n".join([f"WORK ORDER: {_job_name(order)}", wrapped(_motor(order))]),
-        listed(CAUTION, ORDER_CAUTIONS),
-        *(_step_text(number, step) for number, step in enumerate(order.steps, 1)),
-        listed("Assumed", _assumed(order)),
-        f"{order.done} of {len(order.steps)} steps are ticked.",
+        "\n".join(wrapped(say(one)) for one in (_heading(order, say), _motor(order))),
+        listed(say("order.cautions"), map(say, ORDER_CAUTIONS)),
+        *(_step_text(number, step, say) for number, step in enumerate(order.steps, 1)),
+        listed(say("order.assumed"), _assumed(order, say)),
+        say("order.ticked", done=order.done, count=len(order.steps)),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def order_html(order: WorkOrder) -> str:
+def order_html(order: WorkOrder, writer: Writer | None = None) -> str:
     """The order as a page to print on A4 or letter paper; what people typed is escaped."""
-    name, steps = escape(_job_name(order)), enumerate(order.steps, 1)
-    customer = ", ".join(x for x in (order.job.customer.name, order.job.customer.address) if x)
-    return "\n".join(
-        [
-            '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
-            '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            f"<title>Work order: {name}</title>\n<style>{STYLE}</style>\n</head>\n<body>",
-            f"<h1>Work order</h1>\n<div class='job'><p><b>{name}</b></p>",
-            f"<p>{escape(customer)}</p>" if customer else "",
-            f"<p>{escape(_motor(order))}</p></div>",
-            f'<div class="caution"><h2>{CAUTION}</h2>{_points(ORDER_CAUTIONS)}</div>',
-            *(_step_html(number, step) for number, step in steps),
-            f'<div class="end"><h2>Assumed</h2>{_points(_assumed(order))}</div>',
-            "</body>\n</html>\n",
-        ]
+    say = writer or Writer()
+    customer = (order.job.customer.name, order.job.customer.address)
+    return html_page(
+        TEMPLATE,
+        say=say,
+        order=order,
+        heading=_heading(order, say),
+        job=_job(order, say),
+        customer=", ".join(one for one in customer if one),
+        motor=_motor(order),
+        cautions=ORDER_CAUTIONS,
+        assumed=_assumed(order, say),
     )
 
 
-def write_order(order: WorkOrder, folder: Path) -> list[Path]:
+def order_dict(order: WorkOrder, writer: Writer | None = None) -> dict:
+    """The order as JSON takes it; days as ISO 8601 texts, None where there is none."""
+    say, case = writer or Writer(), order.candidate.case
+    return {
+        "job": {"name": order.job.name, "invented": order.job.invented},
+        "motor": case.motor.name,
+        "rating_hp": round(convert(case.rating, "power", "hp"), 6),
+        "verdict": order.candidate.verdict,
+        "reasons": [say(one) for one in order.candidate.reasons],
+        "steps": [_step_dict(step, say) for step in order.steps],
+        "warranty": _cover_dict(order.cover, say),
+        "cause": None if order.why is None else order.why.to_dict(say),
+        "assumed": [one.to_dict(say) for one in order.answer.assumed],
+        "cautions": [say(one) for one in ORDER_CAUTIONS],
+    }
+
+
+def write_order(order: WorkOrder, folder: Path, writer: Writer | None = None) -> list[Path]:
     """Write the order as text, HTML and JSON into ``folder``, made if missing; returns the paths.
 
     Raises InputError when the folder or a file in it cannot be written.
     """
     make_folder(folder, "out")
     texts = {
-        "work-order.html": order_html(order),
-        "work-order.txt": order_text(order),
-        "work-order.json": json.dumps(order.to_dict(), indent=1) + "\n",
+        "work-order.html": order_html(order, writer),
+        "work-order.txt": order_text(order, writer),
+        "work-order.json": json.dumps(order_dict(order, writer), indent=1) + "\n",
     }
     for name, text in texts.items():
         write_text(folder / name, text, "out")
     return [folder / name for name in texts]
 
 
-def _job_name(order: WorkOrder) -> str:
-    name = order.job.name or "Job without a name"
-    return f"{name} ({INVENTED})" if order.job.invented else name
+def _job(order: WorkOrder, say: Writer) -> str:
+    name = order.job.name or say("order.no_name")
+    return say("order.invented", job=name) if order.job.invented else name
 
 
-def _motor(order: WorkOrder) -> str:
-    adapted = len(order.candidate.reasons)
-    points = f": {adapted} to adapt or find out, listed below" if adapted else ""
-    return f"New motor: {order.title}, which {order.candidate.verdict}{points}."
+def _heading(order: WorkOrder, say: Writer) -> Message:
+    return Message("order.heading", job=_job(order, say))
 
 
-def _assumed(order: WorkOrder) -> list[str]:
-    return [f"{one.name}: {one.value} ({one.why})" for one in order.answer.assumed]
-
-
-def _step_text(number: int, step: Step) -> str:
-    box = "[ ]" if step.done is None else f"[x] {step.done}"
-    lines = [wrapped(f"{number}. {box} {step.title}", "", "   "), wrapped(step.why, "   ", "   ")]
-    lines += [wrapped(one, "   - ", "     ") for one in step.do]
-    lines += [wrapped(_blank_text(one), "   > ", "     ") for one in step.write]
-    return "\n".join(lines)
-
-
-def _blank_text(blank: Blank) -> str:
-    expected = f" (expected: {blank.expected})" if blank.expected else ""
-    return f"{blank.what}: {LINE} {blank.unit}".rstrip() + expected
-
-
-def _step_html(number: int, step: Step) -> str:
-    done = "" if step.done is None else "&#10003;"
-    day = step.done or 'done on<span class="day"></span>'
-    kind = "step long" if len(step.do) >= LONG else "step"
-    write = "".join(map(_blank_html, step.write))
-    write = f'<ul class="write">{write}</ul>' if write else ""
-    return (
-        f'<div class="{kind}"><div class="mark"><span class="box">{done}</span>{day}</div><div>'
-        f"<h2>{number}. {escape(step.title)}</h2>\n"
-        f'<p class="why">{escape(step.why)}</p>\n{_points(step.do)}'
-        f"{write}</div></div>"
+def _motor(order: WorkOrder) -> Message:
+    case, count = order.candidate.case, len(order.candidate.reasons)
+    return Message(
+        "order.motor_open" if count else "order.motor",
+        motor=case.motor.name,
+        rating=Quantity(case.rating, "power"),
+        verdict=Message(f"order.verdict.{order.candidate.verdict}"),
+        count=count,
     )
 
 
-def _blank_html(blank: Blank) -> str:
-    unit = f"<span>{escape(blank.unit)}</span>" if blank.unit else ""
-    expected = ""
-    if blank.expected:
-        expected = f'<span class="expected">expected: {escape(blank.expected)}</span>'
-    kind = ' class="wide"' if len(blank.what) >= WIDE else ""
-    label = f"<span>{escape(blank.what)}</span>"
-    return f'<li{kind}>{label}<span class="line"></span>{unit}{expected}</li>'
+def _assumed(order: WorkOrder, say: Writer) -> list[str]:
+    names = ("name", "value", "why")
+    inputs = (zip(names, say.input(one), strict=True) for one in order.answer.assumed)
+    return [say("order.assumption", **dict(one)) for one in inputs]
 
 
-def _points(sentences) -> str:
-    return f"<ul>{''.join(f'<li>{escape(one)}</li>' for one in sentences)}</ul>"
+def _step_text(number: int, step: Step, say: Writer) -> str:
+    box = "[ ]" if step.done is None else f"[x] {step.done}"
+    lines = [wrapped(f"{number}. {box} {say(step.title)}", "", "   ")]
+    lines.append(wrapped(say(step.why), "   ", "   "))
+    lines += [wrapped(say.value(one), "   - ", "     ") for one in step.do]
+    lines += [wrapped(_blank_text(one, say), "   > ", "     ") for one in step.write]
+    return "\n".join(lines)
+
+
+def _blank_text(blank: Blank, say: Writer) -> str:
+    key = "order.line_expected" if blank.expected else "order.line"
+    line = f"{LINE} {blank.unit}".strip()
+    return say(key, what=blank.what, line=line, expected=blank.expected)
+
+
+def _step_dict(step: Step, say: Writer) -> dict:
+    return {
+        "key": step.key,
+        "title": say(step.title),
+        "why": say(step.why),
+        "do": [say.value(one) for one in step.do],
+        "write": [
+            {
+                "what": say(one.what),
+                "unit": one.unit,
+                "expected": say.value(one.expected) if one.expected else "",
+            }
+            for one in step.write
+        ],
+        "done": None if step.done is None else step.done.isoformat(),
+    }
+
+
+def _cover_dict(cover, say: Writer) -> dict:
+    spans = ("last", "from_manufacture", "from_installation")
+    return {
+        **{name: _span_dict(getattr(cover, name)) for name in spans},
+        "rule": cover.rule,
+        "rule_stated": cover.stated,
+        "sentences": [say(one) for one in cover.messages],
+    }
+
+
+def _span_dict(span) -> dict | None:
+    if span is None:
+        return None
+    ends = {"first": span.first, "last": span.last}
+    return {name: None if day is None else day.isoformat() for name, day in ends.items()}

@@ -92,7 +92,7 @@ def load_page(found: Study) -> str:
 def crossref_page(entries) -> str:
     """The cross-reference, a table for each plate, to print for the counter."""
     parts = "\n".join(map(_entry, entries))
-    note = "<p class='note'>" + escape(" ".join(CAUTIONS)) + "</p>"
+    note = "<p class='note'>" + escape(" ".join(map(Writer(), CAUTIONS))) + "</p>"
     return _page("Motors that fit", parts + note)
 
 

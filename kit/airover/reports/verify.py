@@ -1,51 +1,126 @@
-"""A verified motor as plain text."""
+"""A verified motor as plain text and as JSON takes it."""
 
+import numpy as np
+
+from airover.message import Message, Quantity
 from airover.reports.answer import assumed, listed, wrapped
 from airover.texts import Writer
 from airover.verify.judged import OPEN
-from airover.verify.readings import FIGURES, told
+from airover.verify.readings import FIGURES
 from airover.verify.verified import SUSPECTED, Verified, percent
 
 WORTH = 0.02  # chance from which an open fault is worth a line
 
 
-def verify_report(found: Verified) -> str:
+def verify_report(found: Verified, language: str = "en", system: str = "US") -> str:
     """Verdict, readings, what is inferred, faults, what to read next, what was assumed."""
-    invented = " (invented scenario and readings)" if found.measured.invented else ""
+    write = Writer(language, system)
+    name = found.job.name or write("verify.no_name")
+    sections = {
+        "questioned": [write(one.sentence) for one in found.questioned],
+        "read": [_with_state(one.state, one.why, write) for one in found.judged],
+        "seen": remark_lines(found, write),
+        "inferred": _inferred_lines(found, write),
+        "faults": fault_lines(found, write),
+        "assumed": assumed(found.assumed, write),
+        "caution": [write.value(one) for one in found.cautions],
+    }
+    lists = {key: listed(write(f"verify.title.{key}"), told) for key, told in sections.items()}
     parts = [
-        f"{found.job.name or 'Job without a name'}{invented}",
-        wrapped(found.verdict.upper()),
-        listed("Questioned", [one.sentence for one in found.questioned]),
-        listed("Read", [f"{one.state}: {one.why}" for one in found.judged]),
-        listed("Seen and worked out", [f"{one.state}: {one.sentence}" for one in found.remarks]),
-        listed("Inferred, 9 cases of 10", inferred_lines(found)),
-        listed("What it may be", fault_lines(found)),
-        wrapped(found.next_sentence),
-        listed("Assumed", assumed(found.assumed, Writer("en", found.system))),
-        listed("Caution", found.cautions),
+        write("verify.job_invented", job=name) if found.measured.invented else name,
+        wrapped(write(found.verdict)),
+        *(lists[key] for key in ("questioned", "read", "seen", "inferred", "faults")),
+        wrapped(next_text(found, write)),
+        *(lists[key] for key in ("assumed", "caution")),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def inferred_lines(found: Verified) -> list[str]:
-    """Each inferred figure with what was expected of it before."""
-    lines = []
-    for name, band in found.bands.items():
-        words, kind = FIGURES[name]
-        low, high = (told(kind, end, found.system) for end in (band.low, band.high))
-        ends = found.bands_before[name]
-        before = " to ".join(told(kind, end, found.system) for end in (ends.low, ends.high))
-        lines.append(f"{words}: {low} to {high} (expected {before})")
-    return lines
+def verified_dict(found: Verified, system: str = "US") -> dict:
+    """The answer as JSON takes it: SI numbers, bands as low, mid, high; texts in English."""
+    write = Writer("en", system)
+    return {
+        "job": {"name": found.job.name, "invented": found.job.invented},
+        "state": found.state,
+        "verdict": write(found.verdict),
+        "readings": [_plain(one, write) for one in found.judged],
+        "questioned": [
+            {**_plain(one, write), "sentence": write(one.sentence)} for one in found.questioned
+        ],
+        "remarks": [_plain(one, write) for one in found.remarks],
+        "inferred": {name: _plain(band, write) for name, band in found.bands.items()},
+        "expected": {name: _plain(band, write) for name, band in found.bands_before.items()},
+        "chance_as_expected": _number(found.chance_expected),
+        "explained": found.is_explained,
+        "faults": [
+            {**_plain(one, write), "name": write(one.name), "look": write(one.look)}
+            for one in found.findings
+        ],
+        "open_bits": _number(found.open_bits),
+        "next": [{**_plain(one, write), "how": write(one.how)} for one in found.next],
+        "next_sentence": next_text(found, write),
+        "assumed": [_plain(one, write) for one in found.assumed],
+        "cautions": [write.value(one) for one in found.cautions],
+    }
 
 
-def fault_lines(found: Verified) -> list[str]:
+def remark_lines(found: Verified, write: Writer) -> list[str]:
+    """What was seen, and calculated from several readings."""
+    return [_with_state(one.state, one.sentence, write) for one in found.remarks]
+
+
+def fault_lines(found: Verified, write: Writer) -> list[str]:
     """Nothing wrong that is looked for, then the faults that are likely or open."""
     if found.known is None:
         return []
-    lines = [f"as expected: {percent(found.chance_expected)}"]
+    lines = [write("verify.as_expected", chance=percent(found.chance_expected))]
     for one in found.findings:
         if one.state == SUSPECTED or (one.state == OPEN and one.chance >= WORTH):
-            look = f" {one.look}" if one.chance >= found.chance_expected / 5 else ""
-            lines.append(f"{one.name}: {percent(one.chance)}, {one.state}.{look}")
+            state = Message(f"verify.state.{one.state}")
+            values = {"fault": one.name, "chance": percent(one.chance), "state": state}
+            if one.chance >= found.chance_expected / 5:
+                lines.append(write("verify.fault_state_look", look=one.look, **values))
+            else:
+                lines.append(write("verify.fault_state", **values))
     return lines
+
+
+def next_text(found: Verified, write: Writer) -> str:
+    """What to look at and to read next."""
+    return " ".join(map(write, found.next_sentences))
+
+
+def _with_state(state: str, sentence: Message, write: Writer) -> str:
+    return write("verify.remark", state=Message(f"verify.state.{state}"), sentence=sentence)
+
+
+def _inferred_lines(found: Verified, write: Writer) -> list[str]:
+    """Each inferred figure with what was expected of it before."""
+    return [
+        write(
+            "verify.inferred",
+            name=Message(f"verify.figure.{name}"),
+            value=Quantity(band, FIGURES[name]),
+            expected=Quantity(found.bands_before[name], FIGURES[name]),
+        )
+        for name, band in found.bands.items()
+    ]
+
+
+def _plain(one, write: Writer) -> dict:
+    """The fields of a named tuple as JSON takes them; moments count from 1, as people do."""
+    plain = {}
+    for name, value in one._asdict().items():
+        if isinstance(value, float):
+            value = _number(value)
+        elif isinstance(value, Message | Quantity):
+            value = write.value(value)
+        plain[name] = value + 1 if name == "moment" else value
+    return plain
+
+
+def _number(value: float) -> float:
+    """Six significant digits; raises ArithmeticError for a figure that is not finite."""
+    if not np.isfinite(value):
+        raise ArithmeticError("a figure of the answer is not finite")
+    return float(f"{value:.6g}")

@@ -1,82 +1,89 @@
-"""A verified motor as tables (pandas)."""
+"""A verified motor as tables (pandas), in the language and units of a Writer."""
 
 import pandas as pd
 
-from airover.bands import Band
-from airover.verify.next_reading import PAIR
-from airover.verify.readings import FIGURES, READINGS, told
+from airover.message import Quantity
+from airover.texts import Writer
+from airover.verify.readings import FIGURES, reading_name
 from airover.verify.verified import Verified, percent
 
-_AGAINST = {"expected": "what was expected", "plate": "the plate"}
 WORTH = 0.01  # bits, or of the variance, from which a reading is worth a row
-_COMPARED = ("reading", "given", "beside", "allowed", "result")
 
 
-def comparisons(found: Verified) -> pd.DataFrame:
+def comparisons(found: Verified, write: Writer) -> pd.DataFrame:
     """One row for each reading and what it is compared with; questioned ones last."""
     rows = [
         (
-            _named(found, one.moment, one.name),
-            one.text,
-            _AGAINST[one.against],
-            _range(one, found.system),
-            one.state,
+            reading_label(found, one, write),
+            write.value(one.text),
+            write(
+                "verify.table.of_expected" if one.against == "expected" else "verify.table.of_plate"
+            ),
+            allowed(one, write),
+            write(f"verify.state.{one.state}"),
         )
         for one in found.judged
     ]
+    left_out = write("verify.table.left_out")
     rows += [
-        (_named(found, one.moment, one.name), one.text, "", "", "questioned, left out")
-        for one in found.questioned
+        (reading_label(found, one, write), one.text, "", "", left_out) for one in found.questioned
     ]
-    return pd.DataFrame(rows, columns=_COMPARED)
+    return _frame(rows, ("reading", "given", "beside", "allowed", "result"), write)
 
 
-def inferred_figures(found: Verified) -> pd.DataFrame:
-    """What nobody read: expected before, and inferred with the readings; 9 cases of 10."""
+def inferred_figures(found: Verified, write: Writer) -> pd.DataFrame:
+    """Figures that were not read: expected before, and inferred with the readings; 90 % ranges."""
     rows = [
         (
-            FIGURES[name][0],
-            _between(found.bands_before[name], FIGURES[name][1], found.system),
-            _between(band, FIGURES[name][1], found.system),
+            write(f"verify.figure.{name}"),
+            write.amount(found.bands_before[name], FIGURES[name]),
+            write.amount(band, FIGURES[name]),
         )
         for name, band in found.bands.items()
     ]
-    return pd.DataFrame(rows, columns=("figure", "expected before", "with the readings"))
+    return _frame(rows, ("figure", "expected_before", "with_readings"), write)
 
 
-def faults(found: Verified) -> pd.DataFrame:
-    """None and every fault with its chance before and after, and what to look at."""
-    rows = [(one.name, percent(one.before), percent(one.chance), one.state, one.look)
-            for one in found.findings]  # fmt: skip
-    columns = ("it may be", "usual chance", "with the readings", "result", "look at")
-    return pd.DataFrame(rows, columns=columns)
-
-
-def next_figures(found: Verified, most: int = 5) -> pd.DataFrame:
-    """What else to read, the most useful first."""
+def faults(found: Verified, write: Writer) -> pd.DataFrame:
+    """Every fault with its chance before and after, and what to look at."""
     rows = [
         (
-            "microfarads, by volts and amps" if one.name == PAIR else READINGS[one.name].words,
-            f"{one.bits:.2f}",
-            f"{100 * one.share:.0f} %",
+            write(one.name),
+            write.value(percent(one.before)),
+            write.value(percent(one.chance)),
+            write(f"verify.state.{one.state}"),
+            write(one.look),
         )
+        for one in found.findings
+    ]
+    columns = ("may_be", "usual_chance", "with_readings", "result", "look_at")
+    return _frame(rows, columns, write)
+
+
+def next_figures(found: Verified, write: Writer, most: int = 5) -> pd.DataFrame:
+    """Further readings, the most useful first."""
+    rows = [
+        (write(reading_name(one.name)), f"{one.bits:.2f}", write.amount(one.share, "share"))
         for one in found.next[:most]
         if max(one.bits, one.share) >= WORTH
     ]
-    return pd.DataFrame(
-        rows, columns=("read", "bits it would tell", "of the shaft power's variance")
-    )
+    return _frame(rows, ("read", "bits", "variance"), write)
 
 
-def _named(found: Verified, moment: int, name: str) -> str:
-    words = READINGS[name].words if name in READINGS else "outdoor temperature"
-    return words if len(found.measured.reading) < 2 else f"{words}, reading {moment + 1}"
+def reading_label(found: Verified, one, write: Writer) -> str:
+    """Name of a reading, with its number where there are several."""
+    name = reading_name(one.name)
+    if len(found.measured.reading) < 2:
+        return write(name)
+    return write("verify.reading_in_table", name=name, number=one.moment + 1)
 
 
-def _range(one, system: str) -> str:
-    ends = [None if end is None else told(one.kind, end, system) for end in (one.low, one.high)]
-    return f"at most {ends[1]}" if ends[0] is None else f"{ends[0]} to {ends[1]}"
+def allowed(one, write: Writer) -> str:
+    """From low to high, or at most high."""
+    if one.low is None:
+        return write("verify.most", value=Quantity(one.high, one.kind))
+    return write.range(one.low, one.high, one.kind)
 
 
-def _between(band: Band, kind: str, system: str) -> str:
-    return f"{told(kind, band.low, system)} to {told(kind, band.high, system)}"
+def _frame(rows, names, write: Writer) -> pd.DataFrame:
+    return pd.DataFrame(rows, columns=[write(f"verify.table.{name}") for name in names])

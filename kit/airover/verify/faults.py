@@ -1,7 +1,7 @@
 """What may be wrong with a motor that runs, as changes to the one that was expected.
 
 Each fault changes one quantity of the model, by a severity within the edges of its cells. How
-common each is, and from which severity on it counts, is own judgement, no source.
+common each is, and from which severity on it counts, is engineering judgment, no source.
 """
 
 from typing import NamedTuple
@@ -28,66 +28,30 @@ class Changes(NamedTuple):
 
 
 class Fault(NamedTuple):
-    """A fault: the ``quantity`` of Changes that it changes, the ``edges`` of its cells, how common
-    it is (``prior``), what it is called, and what to ``look`` at next."""
+    """A fault: the ``quantity`` of Changes that it changes, the ``edges`` of its cells, and how
+    common it is (``prior``). Its name and what to look at are texts under its ``key``."""
 
     key: str
     quantity: str
     edges: tuple[float, ...]
     prior: float
-    name: str
-    look: str
 
 
 HEALTHY = "as expected"
 PRIOR_HEALTHY = 0.70
 FAULTS = (
-    Fault(
-        "heavy load", "load", (1.12, 1.25, 1.42, 1.7), 0.08,
-        "more load than expected: a blade too big or too steep, or a blocked coil",
-        "Look at the coil and the guard first, then compare the blade's diameter, pitch and depth "
-        "in the orifice with the unit's own, and turn it by hand, locked out: it must not drag.",
-    ),
-    Fault(
-        "light load", "load", (0.55, 0.75, 0.88), 0.03,
-        "less load than expected: a blade too small, slipping or mounted the wrong way round",
-        "See that the blade is tight on its flat, the right way round and at its old depth, and "
-        "that air moves the right way; compare it with the unit's own.",
-    ),
-    Fault(
-        "weak capacitor", "capacitor", (0.25, 0.4, 0.55, 0.7, 0.88), 0.06,
-        "a capacitor with too few microfarads",
-        "Locked out and discharged, read the microfarads off circuit and the marking; put in what "
-        "the motor's own plate asks for.",
-    ),
-    Fault(
-        "large capacitor", "capacitor", (1.13, 1.4, 1.9), 0.03,
-        "a capacitor with too many microfarads",
-        "Read its marking: put in what the motor's own plate asks for, at its volts or more.",
-    ),
-    Fault(
-        "shorted turns", "shorted", (0.10, 0.25, 0.5, 1.0), 0.03,
-        "watts that the shaft does not give: shorted turns, or another motor than its plate says",
-        "Switch off and leave it off; compare the windings' resistances with a twin's, test the "
-        "insulation to ground, and smell and look for burnt varnish.",
-    ),
-    Fault(
-        "hot air", "hotter", (5.0, 12.0, 25.0), 0.04,
-        "hot air into the coil: the unit draws its own air in again, or heat from beside it",
-        "Hold a thermometer at the coil's face and one in the shade away from the unit; look for "
-        "walls, fences, a second unit or a missing shroud.",
-    ),
-    Fault(
-        "poor cooling", "cooling", (0.45, 0.62, 0.82), 0.03,
-        "a motor that loses its heat badly: its shell or openings covered, or little air over it",
-        "See that no belly band, dirt or guard covers the shell or its openings, and that the air "
-        "passes over the motor.",
-    ),
-)  # fmt: skip
+    Fault("heavy load", "load", (1.12, 1.25, 1.42, 1.7), 0.08),
+    Fault("light load", "load", (0.55, 0.75, 0.88), 0.03),
+    Fault("weak capacitor", "capacitor", (0.25, 0.4, 0.55, 0.7, 0.88), 0.06),
+    Fault("large capacitor", "capacitor", (1.13, 1.4, 1.9), 0.03),
+    Fault("shorted turns", "shorted", (0.10, 0.25, 0.5, 1.0), 0.03),
+    Fault("hot air", "hotter", (5.0, 12.0, 25.0), 0.04),
+    Fault("poor cooling", "cooling", (0.45, 0.62, 0.82), 0.03),
+)
 BY_KEY = {fault.key: fault for fault in FAULTS}
 CAPACITOR_MADE = 0.05  # either side of its marking: common practice
-COOLING_MADE = 0.15  # either side of what the model of heat says, own judgement: none was measured
-FLOW_HEAVY = (0.6, 1.25)  # a blocked coil, or a bigger blade
+COOLING_MADE = 0.15  # either side of the thermal model, engineering judgment: none was measured
+FLOW_HEAVY = (0.6, 1.25)  # a blocked coil, or a bigger fan
 FLOW_LIGHT = (0.6, 1.0)
 
 

@@ -5,6 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bayes import entropy
+from airover.message import Message, Quantity
 from airover.verify.inferred import SCALED, Inferred
 from airover.verify.readings import READINGS
 
@@ -23,7 +24,7 @@ PAIR = "capacitor"
 _PAIRED = ("capacitor_voltage", "capacitor_current")
 
 
-class Next(NamedTuple):
+class NextReading(NamedTuple):
     """A reading worth taking: its ``name``, the ``bits`` that it is expected to tell about which
     fault it is, if any, and the ``share`` of the shaft power's variance that it is expected to
     take away."""
@@ -33,22 +34,19 @@ class Next(NamedTuple):
     share: float
 
     @property
-    def how(self) -> str:
-        """How it is read, in words."""
-        return READINGS[self.name].measured if self.name != PAIR else _READ_PAIR
+    def how(self) -> Message:
+        """How it is read."""
+        return Message(f"verify.how.{self.name}")
 
-    def sentence(self, closed: bool) -> str:
+    def sentence(self, closed: bool) -> Message:
         """What it is expected to tell: of the faults, or once they are ``closed`` of the power."""
-        variance = f"{100 * self.share:.0f} % of what is uncertain (variance) in the shaft power"
+        share = Quantity(self.share, "share")
         if closed:
-            return f"{self.how}: expected to take away {variance}."
-        return f"{self.how}: expected to tell {self.bits:.2f} bit, and {variance}."
+            return Message("verify.next.power", how=self.how, share=share)
+        return Message("verify.next.fault", how=self.how, bits=round(self.bits, 2), share=share)
 
 
-_READ_PAIR = "Read volts across the capacitor and amps in its lead, which give its microfarads"
-
-
-def next_readings(known: Inferred, done=()) -> tuple[Next, ...]:
+def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
     """Readings that were not ``done`` (names), the most useful first.
 
     Useful is what tells most about the faults while that is open (`open_bits`), then what narrows
@@ -67,10 +65,10 @@ def open_bits(known: Inferred) -> float:
     return float(entropy(np.array(list(known.by_fault().values()))))
 
 
-def _expected(known: Inferred, name: str) -> Next:
+def _expected(known: Inferred, name: str) -> NextReading:
     values, limit = _simulated(known, name)
     deviation = limit / np.sqrt(3.0)
-    return Next(name, _bits(known, values, deviation), _share(known, values, deviation))
+    return NextReading(name, _bits(known, values, deviation), _share(known, values, deviation))
 
 
 def _simulated(known: Inferred, name: str):

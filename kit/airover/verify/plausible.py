@@ -8,14 +8,16 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airover.bands import Band
+from airover.message import Message, Quantity
 from airover.verify.inferred import SCALED, Taken, worked_value
-from airover.verify.readings import FEWEST_RUNNING, READINGS, Simulated
+from airover.verify.readings import FEWEST_RUNNING, Simulated, reading_name
 
 FAR = 4.0  # deviations of band and meter, beyond which a reading is not the motor's doing
 NEAR = 3.0  # within so many a slip of the hand explains it
 USUAL_OUTDOOR = (-40.0, 60.0)  # degC
 ONE_LEG = (100.0, 140.0)  # V to ground of a line of 208 to 240 V
-FAR_VOLTAGE = (0.65, 1.35)  # of the plate's lowest and highest volts
+FAR_VOLTAGE = (0.65, 1.35)  # of the nameplate's lowest and highest volts
 
 
 class Questioned(NamedTuple):
@@ -24,49 +26,47 @@ class Questioned(NamedTuple):
     moment: int
     name: str
     text: str
-    why: str
+    why: Message
 
     @property
-    def sentence(self) -> str:
-        words = READINGS[self.name].words if self.name in READINGS else "outdoor temperature"
-        return f"Reading {self.moment + 1}, {words}: {self.text} was given; {self.why}. Left out."
+    def sentence(self) -> Message:
+        number, name = self.moment + 1, reading_name(self.name)
+        return Message("verify.questioned", number=number, name=name, text=self.text, why=self.why)
 
 
-# What a reading is multiplied by to undo a slip of the hand, and how that is told.
+# What a reading is multiplied by to undo a slip of the hand, and the name of that slip.
 _SLIPS = {
-    "current": (
-        (1 / 10, "it may be ten turns of the lead around the clamp, or a decimal too far"),
-        (1 / 2, "it may be two turns of the lead around the clamp"),
-        (10.0, "it may be a decimal short"),
-        (1 / 5, "it may be five turns of the lead around the clamp"),
-        (1 / 1000, "it may be milliamps"),
-    ),
-    "power": (
-        (1000.0, "it may be kilowatts, written as watts"),
-        (1 / 1000, "it may be watts, written as kilowatts"),
-        (745.7, "it may be horsepower, written as watts"),
-        (1 / 745.7, "it may be watts, written as horsepower"),
-        (10.0, "it may be a decimal short"),
-        (1 / 10, "it may be a decimal too far"),
-    ),
-    "speed_rpm": (
-        (2.0, "a strobe at half the speed shows the same standing picture"),
-        (1 / 2, "a strobe at double the speed shows the blade standing, with twice its blades"),
-        (1 / 3, "a strobe at three times the speed, or a count of three blades as one"),
-        (1 / 4, "a count of four blades as one"),
-    ),
-    "capacitor_voltage": (
-        (10.0, "it may be a decimal short"),
-        (1 / 10, "it may be a decimal too far"),
-    ),
-    "capacitor_current": (
-        (1 / 10, "it may be ten turns of the lead around the clamp, or a decimal too far"),
-        (1 / 2, "it may be two turns of the lead around the clamp"),
-        (1 / 1000, "it may be milliamps"),
-    ),
+    "current": {
+        "ten_turns": 1 / 10,
+        "two_turns": 1 / 2,
+        "decimal_short": 10.0,
+        "five_turns": 1 / 5,
+        "milliamps": 1 / 1000,
+    },
+    "power": {
+        "kilowatts": 1000.0,
+        "from_kilowatts": 1 / 1000,
+        "horsepower": 745.7,
+        "from_horsepower": 1 / 745.7,
+        "decimal_short": 10.0,
+        "decimal_far": 1 / 10,
+    },
+    "speed_rpm": {
+        "strobe_half": 2.0,
+        "strobe_double": 1 / 2,
+        "strobe_three": 1 / 3,
+        "four_blades": 1 / 4,
+    },
+    "capacitor_voltage": {
+        "decimal_short": 10.0,
+        "decimal_far": 1 / 10,
+    },
+    "capacitor_current": {
+        "ten_turns": 1 / 10,
+        "two_turns": 1 / 2,
+        "milliamps": 1 / 1000,
+    },
 }
-BOTH_LEADS = "a clamp around both leads reads nothing: put it around one lead alone"
-NOT_ON = "a meter that is off, or leads that do not touch, show that"
 
 
 def question_line(
@@ -77,12 +77,13 @@ def question_line(
     least, most = FAR_VOLTAGE[0] * voltage_low, FAR_VOLTAGE[1] * voltage_high
     if amount is None or least <= amount.mid <= most:
         return None
-    plate = f"{voltage_low:g} to {voltage_high:g} V"
-    why = f"the motor is made for {plate}, and no usual slip explains it"
     if amount.mid == 0:
-        why = NOT_ON
+        why = _doubt("not_on")
     elif ONE_LEG[0] <= amount.mid <= ONE_LEG[1] and voltage_low > 180:
-        why = "it may be one leg to ground: measure between the two line leads"
+        why = _doubt("one_leg")
+    else:
+        made_for = Band(voltage_low, (voltage_low + voltage_high) / 2, voltage_high)
+        why = _doubt("volts", span=Quantity(made_for, "voltage"))
     return Questioned(moment, "voltage", amount.text, why)
 
 
@@ -91,7 +92,7 @@ def question_outdoor(moment: int, amount) -> Questioned | None:
     if amount is None or USUAL_OUTDOOR[0] <= amount.mid <= USUAL_OUTDOOR[1]:
         return None
     why = _degrees(amount.mid, lambda temp: USUAL_OUTDOOR[0] <= temp <= USUAL_OUTDOOR[1])
-    return Questioned(moment, "outdoor_temperature", amount.text, why or "no weather is like that")
+    return Questioned(moment, "outdoor_temperature", amount.text, why or _doubt("no_weather"))
 
 
 def question(before: Simulated, taken) -> tuple[tuple[Taken, ...], tuple[Questioned, ...]]:
@@ -133,56 +134,57 @@ def away(before: Simulated, one: Taken, value=None, places=None) -> float:
     return min(distances, default=np.inf)
 
 
-def _alone(before: Simulated, one: Taken) -> str:
-    """Why a reading cannot be, whatever the others say; empty where it can."""
+def _doubt(key: str, **values) -> Message:
+    return Message(f"verify.doubt.{key}", **values)
+
+
+def _alone(before: Simulated, one: Taken) -> Message | None:
+    """Why a reading cannot be, whatever the others say; None where it can."""
     if away(before, one) <= FAR:
-        return ""
+        return None
     if one.value <= one.limit and one.name in ("current", "capacitor_current"):
-        return BOTH_LEADS
+        return _doubt("both_leads")
     if one.value == 0:
-        return NOT_ON
+        return _doubt("not_on")
     if one.name in _SLIPS:
-        if words := _slip(before, one):
-            return words
-    elif words := _degrees(one.value, lambda temp: away(before, one, temp) < NEAR):
-        return words
-    return "this motor on this fan cannot give it, as expected or with any fault looked for"
+        why = _slip(before, one)
+    else:
+        why = _degrees(one.value, lambda temp: away(before, one, temp) < NEAR)
+    return why or _doubt("impossible")
 
 
-def _slip(before: Simulated, one: Taken) -> str:
+def _slip(before: Simulated, one: Taken) -> Message | None:
     """The slip of the hand that brings ``one`` nearest to what was expected, if any explains it."""
-    undone = {words: one.value * factor for factor, words in _SLIPS[one.name]}
-    fitting = [words for words, value in undone.items() if away(before, one, value) < NEAR]
-    return min(fitting, key=lambda words: away(before, one, undone[words], [0]), default="")
+    undone = {name: one.value * factor for name, factor in _SLIPS[one.name].items()}
+    fitting = [name for name, value in undone.items() if away(before, one, value) < NEAR]
+    if not fitting:
+        return None
+    return _doubt(min(fitting, key=lambda name: away(before, one, undone[name], [0])))
 
 
-def _degrees(temp: float, fits) -> str:
+def _degrees(temp: float, fits) -> Message | None:
     """The unit that ``temp`` [degC] may have been mistaken for, if it ``fits`` then."""
     if fits((temp - 32) / 1.8):
-        return "it may be degrees Fahrenheit, written as Celsius"
-    if fits(temp * 1.8 + 32):
-        return "it may be degrees Celsius, written as Fahrenheit"
-    return ""
+        return _doubt("fahrenheit")
+    return _doubt("celsius") if fits(temp * 1.8 + 32) else None
 
 
 _LINES = {"capacitor_voltage": "voltage", "capacitor_current": "current"}
 
 
-def _copied(before: Simulated, one: Taken, taken) -> str:
-    """Whether a capacitor's figure is the line's, where this motor's are not alike."""
+def _copied(before: Simulated, one: Taken, taken) -> Message | None:
+    """Doubt about a capacitor's figure that is the line's, where this motor's are not alike."""
     line = next(
         (two for two in taken if two.moment == one.moment and two.name == _LINES.get(one.name)),
         None,
     )
     if line is None or abs(one.value - line.value) > 0.3 * (one.limit + line.limit):
-        return ""
+        return None
     alike = before.readings[line.name][one.moment, 0] / before.readings[one.name][one.moment, 0]
     far = abs(np.log(alike).mean()) > NEAR * np.hypot(np.log(alike).std(), 0.01)
     if not far or away(before, one, places=[0]) < NEAR:
-        return ""
-    if one.name == "capacitor_current":
-        return "that is the line's amps: clamp a lead of the capacitor itself"
-    return "that is the line's volts: measure across the capacitor's own terminals"
+        return None
+    return _doubt("line_amps" if one.name == "capacitor_current" else "line_volts")
 
 
 def _more_than_volt_amps(before: Simulated, at: dict):
@@ -193,8 +195,5 @@ def _more_than_volt_amps(before: Simulated, at: dict):
     most = (volts.value + volts.limit) * (amps.value + amps.limit)
     if watts.value - watts.limit > most:
         worse = max((amps, watts), key=lambda one: away(before, one, places=[0]))
-        why = (
-            f"{watts.text} is more than {volts.text} times {amps.text}, so one of them is wrong, "
-            f"most likely the {READINGS[worse.name].words}"
-        )
-        yield worse, why
+        texts = {"watts": watts.text, "volts": volts.text, "amps": amps.text}
+        yield worse, _doubt("volt_amps", worse=reading_name(worse.name), **texts)

@@ -6,78 +6,56 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
+from airover.message import Message
 from airover.motor.conditions import Conditions
 from airover.motor.one import SLIP_RUNNING, Load, Motor
 from airover.motor.warm import at_temperature, warmed
 from airover.physics.thermal import Nodes
-from airover.units import show
 from airover.verify.faults import Cell, Changes, cells, changes
 
 ZERO_CELSIUS = 273.15  # K
 FEWEST_RUNNING = 30  # draws of a cell that have to come up to speed for it to count
-# Own judgement: what a unit's heat and airflow may differ at the moment of a reading, either side.
+# How far a unit's heat and airflow may be off at the moment of a reading, either side: engineering
+# judgment, no source.
 HEAT_NOW, FLOW_NOW = 0.15, 0.08
 
 
-class Shown(NamedTuple):
-    """A figure that can be read: its name in ``words``, the ``kind`` of its unit, the ``meter`` in
-    ``records.Meters``, whether it is ``scaled`` (worked in logarithms), how it is ``measured``."""
+class ReadingKind(NamedTuple):
+    """A figure that can be read: the ``kind`` of its unit, the ``meter`` in ``records.Meters``, and
+    whether it is ``scaled`` (handled as a logarithm)."""
 
-    words: str
     kind: str
     meter: str
     scaled: bool
-    measured: str
 
 
 READINGS = {
-    "voltage": Shown("volts", "voltage", "voltage", True, "Read the volts at the motor's leads"),
-    "current": Shown("amps", "current", "current", True, "Clamp one line lead for the amps"),
-    "power": Shown("watts", "meter_power", "power", True, "Read the watts with a wattmeter"),
-    "speed_rpm": Shown("rpm", "speed", "speed", False, "Read the rpm with a strobe or tachometer"),
-    "capacitor_voltage": Shown(
-        "capacitor volts", "voltage", "voltage", True, "Read the volts across the capacitor"
-    ),
-    "capacitor_current": Shown(
-        "capacitor amps", "current", "current", True, "Clamp one lead of the capacitor"
-    ),
-    "entering_temperature": Shown(
-        "air into the coil", "temperature", "temperature", False,
-        "Read the air's temperature at the coil's face",
-    ),
-    "motor_air_temperature": Shown(
-        "air at the motor", "temperature", "temperature", False,
-        "Read the temperature of the air at the motor",
-    ),
-    "leaving_temperature": Shown(
-        "air out of the coil", "temperature", "temperature", False,
-        "Read the temperature of the air behind the coil",
-    ),
-    "shell_temperature": Shown(
-        "shell", "temperature", "shell", False, "Read the temperature of the motor's shell"
-    ),
-    "winding_temperature": Shown(
-        "main winding, by resistance", "temperature", "resistance", False,
-        "Read the main winding's resistance cold, and again just after switching off",
-    ),
-}  # fmt: skip
-
-
-# What nobody reads but what follows: in words, and the kind of its unit ("share": of 1).
+    "voltage": ReadingKind("voltage", "voltage", True),
+    "current": ReadingKind("current", "current", True),
+    "power": ReadingKind("meter_power", "power", True),
+    "speed_rpm": ReadingKind("speed", "speed", False),
+    "capacitor_voltage": ReadingKind("voltage", "voltage", True),
+    "capacitor_current": ReadingKind("current", "current", True),
+    "entering_temperature": ReadingKind("temperature", "temperature", False),
+    "motor_air_temperature": ReadingKind("temperature", "temperature", False),
+    "leaving_temperature": ReadingKind("temperature", "temperature", False),
+    "shell_temperature": ReadingKind("temperature", "shell", False),
+    "winding_temperature": ReadingKind("temperature", "resistance", False),
+}
+# Figures that are inferred, not read, and the kind of their unit.
 FIGURES = {
-    "power_shaft_w": ("shaft power", "meter_power"),
-    "speed_rpm": ("speed", "speed"),
-    "flow_m3s": ("airflow", "flow"),
-    "temp_winding_c": ("winding, average", "temperature"),
-    "load_share": ("load over the expected one", "share"),
-    "capacitor_share": ("microfarads over the right ones", "share"),
+    "power_shaft_w": "meter_power",
+    "speed_rpm": "speed",
+    "flow_m3s": "flow",
+    "temp_winding_c": "temperature",
+    "load_share": "share",
+    "capacitor_share": "share",
 }
 
 
-def told(kind: str, value: float, system: str) -> str:
-    """``value`` [SI unit of ``kind``] as people of ``system`` read it; what goes into or comes out
-    of this motor is in watts for both."""
-    return f"{value:.0f} W" if kind == "meter_power" else show(value, kind, system)
+def reading_name(name: str) -> Message:
+    """Name of a reading, of the outdoor temperature, or of the pair at the capacitor."""
+    return Message(f"verify.name.{name}")
 
 
 @dataclass(frozen=True)

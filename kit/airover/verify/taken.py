@@ -2,35 +2,22 @@
 
 import numpy as np
 
+from airover.bands import Band
 from airover.heat.measured import winding_by_resistance
+from airover.message import Message, Quantity, Word
 from airover.motor.one import Motor
 from airover.physics import capacitor
 from airover.physics.cooling_curve import SwitchOff, at_switch_off
 from airover.records import Job, Measurements
 from airover.records.meters import last_place
 from airover.records.rotation import CLOCKWISE, COUNTERCLOCKWISE
-from airover.units import show
 from airover.verify.inferred import Taken
 from airover.verify.judged import AGREES, DIFFERS, OPEN, Remark, within
 from airover.verify.readings import READINGS, Simulated
 
 FEWEST_FOR_A_CURVE = 4
 STANDS_BELOW = 0.05  # of the synchronous speed
-LOCKED_WIDER = 0.15  # either side of the band of locked amps and watts, own judgement
-SWITCH_OFF = (
-    "Switch off: locked amps burn a winding within minutes, and its protector tries again, unasked."
-)
-_START = {
-    "only with a push": (
-        "it starts only with a push: look at the capacitor first, then at the auxiliary winding "
-        "and the bearings. A push by hand is no test: locked out, always."
-    ),
-    "hums, won't start": (
-        f"it hums and stands: locked out, turn it by hand and look at the capacitor. {SWITCH_OFF}"
-    ),
-    "dead": "it does nothing: look for volts at its leads, an open protector, a wrong lead. It may "
-    "start unasked once a protector cools.",
-}
+LOCKED_WIDER = 0.15  # either side of the band of locked-rotor amps and watts, engineering judgment
 
 
 def read_figures(moments, meters) -> list[Taken]:
@@ -64,7 +51,8 @@ def winding_figure(measured: Measurements, moment: int) -> list[Taken]:
         off = SwitchOff(hot[0].mid, noise, np.inf, hot[0].mid, False)
     cold = ohms.cold_resistance.mid, ohms.cold_temperature.mid
     temp, deviation = winding_by_resistance(*cold, off)
-    text = f"{show(off.resistance_hot, 'resistance')} hot, {ohms.cold_resistance.text} cold"
+    hot_ohms = Quantity(off.resistance_hot, "resistance")
+    text = Message("verify.input.resistances", hot=hot_ohms, cold=ohms.cold_resistance.text)
     return [Taken(moment, "winding_temperature", temp, deviation * np.sqrt(3.0), text)]
 
 
@@ -74,12 +62,12 @@ def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
     ``sense`` is the motor's own rotation, from the shaft end, where the blade's is not known.
     """
     remarks = []
-    if measured.start in _START:
-        remarks.append(Remark("start", DIFFERS, _START[measured.start]))
+    if measured.start not in (None, "by itself"):
+        remarks.append(Remark("start", DIFFERS, Message(f"verify.seen.{measured.start}")))
     remarks += _direction(measured, job.blade.rotation_shaft_end or sense)
     stands = measured.start in ("hums, won't start", "dead")
     if not stands and (why := _standing(measured, before, taken)):
-        remarks.append(Remark("start", DIFFERS, f"{why}: it stands. {SWITCH_OFF}"))
+        remarks.append(Remark("start", DIFFERS, why))
         stands = True
     return remarks, stands
 
@@ -88,43 +76,41 @@ def _direction(measured: Measurements, wanted: str | None):
     if measured.rotation is None:
         return
     turns = measured.rotation_shaft_end
-    state, said = AGREES, f"it turns {turns} from the shaft end, as the blade asks."
     if turns is None:
-        state, said = OPEN, "the direction was seen, but from which end is not told."
+        state, said = OPEN, Message("verify.seen.turns_unseen")
     elif wanted not in (CLOCKWISE, COUNTERCLOCKWISE):
-        state, said = OPEN, "which way this blade has to turn is not known: see where its air goes."
-    elif turns != wanted:
-        state, said = (
-            DIFFERS,
-            (
-                f"it turns {turns} from the shaft end and the blade asks for {wanted}: locked out, "
-                "change the rotation plug or leads as the motor's diagram says."
-            ),
-        )
+        state, said = OPEN, Message("verify.seen.turns_unknown")
+    elif turns == wanted:
+        state, said = AGREES, Message("verify.seen.turns_right", sense=Word(turns))
+    else:
+        senses = {"sense": Word(turns), "wanted": Word(wanted)}
+        state, said = DIFFERS, Message("verify.seen.turns_wrong", **senses)
     yield Remark("rotation", state, said)
 
 
-def _standing(measured: Measurements, before: Simulated, taken) -> str:
-    """What tells that the rotor stands; empty where it turns or nothing tells it."""
+def _standing(measured: Measurements, before: Simulated, taken) -> Message | None:
+    """Sentence on a rotor that stands; None where it turns or nothing shows that it stands."""
     first = {one.name: one for one in taken if one.moment == 0}
     turning = np.median(before.readings["speed_rpm"][0, 0])
     if speed := first.get("speed_rpm"):
-        return f"{speed.text} was read" if speed.value < STANDS_BELOW * turning else ""
+        stands = speed.value < STANDS_BELOW * turning
+        return Message("verify.seen.stands_by_speed", speed=speed.text) if stands else None
     locked = [first[name] for name in ("current", "power") if name in first]
     if not locked or measured.start == "by itself" or "capacitor_voltage" in first:
-        return ""
+        return None
     for one in locked:
         low, _, high = before.locked[one.name]
         if not low * (1 - LOCKED_WIDER) <= one.value <= high * (1 + LOCKED_WIDER):
-            return ""
+            return None
         if one.value < np.quantile(before.readings[one.name][0, :, :][before.runs], 0.99):
-            return ""
-    figures = " and ".join(one.text for one in locked)
-    return f"{figures} is what a standing rotor takes"
+            return None
+    if len(locked) == 1:
+        return Message("verify.seen.stands", first=locked[0].text)
+    return Message("verify.seen.stands_both", first=locked[0].text, second=locked[1].text)
 
 
 def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]:
-    """The capacitor's microfarads by its amps and volts against the motor's plate."""
+    """The capacitor's microfarads by its amps and volts against the motor's nameplate."""
     found = {(one.moment, one.name): one for one in kept}
     for moment in sorted({one.moment for one in kept}):
         pair = [found.get((moment, name)) for name in ("capacitor_current", "capacitor_voltage")]
@@ -146,11 +132,14 @@ def _microfarads(amps: Taken, volts: Taken, measured: Measurements, motor: Motor
     tolerance = capacitor.TOLERANCES[0] if marked is None else marked.high
     ends = (1 - tolerance) * right, (1 + tolerance) * right
     state = AGREES if ends[0] <= value <= ends[1] else within(value, limit, *ends)
-    least, most = (show(end, "capacitance", digits=2) for end in (value - limit, value + limit))
-    said = "as marked" if marked is not None else "the tightest usual one, assumed"
-    asked = f"{show(right, 'capacitance')} within {100 * tolerance:.0f} %"
-    sentence = (
-        f"{amps.text} at {volts.text} are {show(value, 'capacitance', digits=2)} ({least} to "
-        f"{most}); the motor asks for {asked} ({said})."
+    key = "microfarads_assumed" if marked is None else "microfarads_marked"
+    sentence = Message(
+        f"verify.seen.{key}",
+        amps=amps.text,
+        volts=volts.text,
+        value=Quantity(value, "capacitance", 2),
+        span=Quantity(Band(value - limit, value, value + limit), "capacitance", 2),
+        right=Quantity(right, "capacitance"),
+        tolerance=Quantity(tolerance, "share"),
     )
     return Remark("capacitor", state, sentence)
