@@ -210,7 +210,9 @@ def test_the_recommendation_is_that_of_the_trade(position, temp_air, fan_facts, 
 
 def test_no_difference_is_the_exception_and_each_kind_is_recommended_often():
     cases = product(("up", "down", "horizontal"), (35.0, 45.0, 55.0, 70.0), FANS)
-    kinds = Counter(advised(*case).advice.kind for case in cases)
+    advice = [advised(*case).advice for case in cases]
+    assert all(Writer("es", "SI")(one.reason).endswith(".") for one in advice)
+    kinds = Counter(one.kind for one in advice)
     assert kinds["ball"] > 54 and kinds["sleeve"] > 20 and kinds["either"] < 22  # of 108
 
 

@@ -289,7 +289,14 @@ def test_other_verbs_go_to_the_command_in_the_users_folder(ran):
 
 
 def test_the_verb_test_runs_pytest_in_the_project(ran, place):
-    assert ran("test", "-k", "fan", code=1) == [(("-m", "pytest", "-k", "fan"), place.root)]
+    ((command, folder),) = ran("test", "-k", "fan", code=1)
+    assert (command[:3], command[-2:]) == (("-m", "pytest", "-n"), ("-k", "fan"))
+    assert folder == place.root
+
+
+@pytest.mark.parametrize("args", [("kit/pins.txt::one",), ("-n", "4")])
+def test_some_tests_run_in_one_process(ran, place, args):
+    assert ran("test", *args) == [(("-m", "pytest", *args), place.root)]
 
 
 def test_no_open_stops_after_the_sample_job(ran, place):

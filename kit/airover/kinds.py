@@ -221,8 +221,6 @@ _SHOWN = {
     "speed": Range(0.0, 30e3, "rpm"),
 }
 KINDS |= {f"meter_{name}": KINDS[name]._replace(accepted=wide) for name, wide in _SHOWN.items()}
-# What goes into or comes out of a motor that runs is in watts in both systems.
-KINDS["meter_power"] = KINDS["meter_power"]._replace(us=("W", 0))
 KINDS["meter_capacitance"] = KINDS["capacitance"]._replace(  # an open capacitor reads nanofarads
     accepted=Range(0.0, 1e-3, "F"),
     words=KINDS["capacitance"].words | _words(nanofarad="nF nanofarad nanofarads"),

@@ -32,6 +32,7 @@ from airover.reports.answer import report
 from airover.reports.cause import cause_report
 from airover.reports.order import order_dict, order_html, order_text
 from airover.reports.verify import verified_dict, verify_report
+from airover.tables.stock import crossref_rows
 from airover.texts import Writer
 from airover.units import read, show
 from airover.verify.verified import verify

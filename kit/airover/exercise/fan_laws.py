@@ -20,6 +20,7 @@ from airover.limits import Range
 from airover.message import Message
 from airover.motor.conditions import Conditions, curve_of
 from airover.motor.one import Load, Motor, Run
+from airover.motor.work import SAMPLES
 from airover.physics import air
 from airover.physics.fan import FanCurve, scale
 from airover.physics.system import System
@@ -294,7 +295,7 @@ def _motor(catalogue, rating: Horsepower, poles: int, asked: Conditions):
     if row is None:
         given = Message("lesson.error.no_motor", rating=rating.text, poles=poles)
         raise InputError("catalogue", given, Message("lesson.error.has_one"))
-    return row, Motor.from_catalogue(row, draws=DRAWS)
+    return row, Motor.from_catalogue(row, draws=SAMPLES)
 
 
 def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:

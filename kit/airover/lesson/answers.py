@@ -11,7 +11,7 @@ from airover.bayes import posterior
 from airover.choose.electrical import CURRENT_STRICT, CURRENT_TOLERANCE
 from airover.choose.load import winding_limit
 from airover.motor.supply import voltage_limits
-from airover.order.mounting import LOW_END
+from airover.order.steps import LOW_END
 from airover.physics import ball_bearing, capacitor, coil, fan, heat, insulation, unbalance
 from airover.physics.circuit import CapacitorRun, synchronous_speed
 from airover.records.nameplate import Nameplate, poles_at

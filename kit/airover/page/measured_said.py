@@ -20,12 +20,11 @@ def parts(found: Verified | None, reader: Reader) -> dict[str, str]:
     """HTML of each place; without readings only how to begin."""
     if found is None:
         return {"verdict": style.text(reader("measured.begin"))}
-    write = Writer(reader.language, reader.system, signs=True)
     return {
-        "verdict": _verdict(found, reader, write),
-        "readings": _readings(found, reader, write),
-        "likely": _likely(found, reader, write),
-        "inferred": _inferred(found, reader, write),
+        "verdict": _verdict(found, reader, reader.said),
+        "readings": _readings(found, reader, reader.said),
+        "likely": _likely(found, reader, reader.said),
+        "inferred": _inferred(found, reader, reader.said),
     }
 
 

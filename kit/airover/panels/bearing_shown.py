@@ -17,8 +17,7 @@ _BARS = {"clear": "fits", "same": "fits with work", "short": "does not fit"}
 
 
 def verdict(study: BearingStudy, invented: bool, writer: Writer) -> str:
-    below = [*told.warnings(study, writer), *told.facts(study, writer)]
-    below += [writer("bearings.hint.invented")] * invented
+    below = told.details(study, writer) + [writer("bearings.hint.invented")] * invented
     return style.verdict(_BARS[study.state], told.verdict(study, writer), " ".join(below))
 
 

@@ -15,8 +15,7 @@ _BARS = {"carried": "fits", "close": "fits with work", "doubtful": "does not fit
 
 
 def verdict(found: Sized, invented: bool, writer: Writer) -> str:
-    below = [*told.warnings(found, writer), *told.facts(found, writer)]
-    below += [writer("fan.hint.invented")] * invented
+    below = told.details(found, writer) + [writer("fan.hint.invented")] * invented
     return style.verdict(_BARS[found.state], told.verdict(found, writer), " ".join(below))
 
 

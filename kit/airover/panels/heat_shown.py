@@ -16,8 +16,7 @@ WIDE = 1020
 
 
 def verdict(answer: HeatAnswer, invented: bool, writer: Writer) -> str:
-    below = [*told.warnings(answer, writer), *told.facts(answer, writer)]
-    below += [writer("heat.hint.invented")] * invented
+    below = told.details(answer, writer) + [writer("heat.hint.invented")] * invented
     return style.verdict(_BARS[answer.state], told.verdict(answer, writer), " ".join(below))
 
 

@@ -23,6 +23,11 @@ def verdict(study: BearingStudy, writer: Writer) -> str:
     return writer("bearings.take", kind=kind, reason=advice.reason)
 
 
+def details(study: BearingStudy, writer: Writer) -> list[str]:
+    """Warnings, then facts: what stands below the verdict."""
+    return [*warnings(study, writer), *facts(study, writer)]
+
+
 def facts(study: BearingStudy, writer: Writer) -> list[str]:
     """Hours, heat, loads, and what governs each kind."""
     blade, far = study.met.loads

@@ -26,6 +26,11 @@ def verdict(found: Sized, writer: Writer) -> str:
     )
 
 
+def details(found: Sized, writer: Writer) -> list[str]:
+    """Warnings, then facts: what stands below the verdict."""
+    return [*warnings(found, writer), *facts(found, writer)]
+
+
 def facts(found: Sized, writer: Writer) -> list[str]:
     """The duty, and the air that it holds in."""
     duty = writer(

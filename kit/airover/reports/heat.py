@@ -39,6 +39,11 @@ def _trip(share: float | None) -> Message:
     return Message(f"heat.trip.{'some' if share < 0.5 else 'most'}", share=shown)
 
 
+def details(answer: HeatAnswer, writer: Writer) -> list[str]:
+    """Warnings, then facts: what stands below the verdict."""
+    return [*warnings(answer, writer), *facts(answer, writer)]
+
+
 def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
     """Life, room to the protector, and the standard's rise, which is another temperature."""
     told, study = [], answer.study

@@ -59,7 +59,7 @@ def verified_dict(found: Verified, system: str = "US") -> dict:
         "open_bits": _number(found.open_bits),
         "next": [{**_plain(one, write), "how": write(one.how)} for one in found.next],
         "next_sentence": next_text(found, write),
-        "assumed": [_plain(one, write) for one in found.assumed],
+        "assumed": [one.to_dict(write) for one in found.assumed],
         "cautions": [write.value(one) for one in found.cautions],
     }
 

@@ -5,7 +5,7 @@ import pandas as pd
 
 from airover.bearing_choice.advice import ORDINARY, Use, advise_for
 from airover.bearing_choice.study import RARE, BearingStudy, BothKinds, years_of
-from airover.bearings.life import MEDIAN
+from airover.bearings.life import MEDIAN, OIL_HALVING
 from airover.bearings.suits import MOST_YEARS, Suits, median_years
 from airover.message import Quantity
 from airover.physics import unbalance
@@ -29,13 +29,14 @@ def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
     else:
         hours = writer("bearings.column.hours_share", share=100 * share)
     column = _columns(writer)
+    halving = writer.range(*OIL_HALVING, "temperature_rise", 0)
     rows = [
         {
             column("end"): writer(f"bearings.row.{name}"),
             hours: hours_text(study.bands[name], writer),
             column("years"): _years(study, name, writer),
             column("first"): _first(study.first.get(name, 0.0)),
-            column("rule"): writer(f"bearings.rule.{name}"),
+            column("rule"): writer(f"bearings.rule.{name}", halving=halving),
         }
         for name in ENDS
     ]

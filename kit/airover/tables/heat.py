@@ -4,7 +4,7 @@ import pandas as pd
 
 from airover.bands import Band
 from airover.heat.answer import BETTER_CLASS, USUAL_CLASS, HeatAnswer
-from airover.message import Message, Quantity
+from airover.message import Message
 from airover.reports.heat import degree, degrees, kelvin, kelvins, years_text
 from airover.texts import Writer
 
@@ -96,10 +96,9 @@ def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
         for name, years in (("cycled", found.years), ("steady", found.steady))
     ]
     for temp, *reached in zip(found.temp_outdoor, *found.reached, strict=True):
-        shares = (Quantity(share, "share", 0) for share in reached)
-        reaches = dict(zip(("low", "mid", "high"), shares, strict=True))
         run = writer("heat.year.run", temp=degree(temp))
-        rows.append((run, writer("heat.year.reached", **reaches)))
+        share = writer.median(Band(*reached), "share", 0)
+        rows.append((run, writer("heat.year.reached", share=share)))
     return _table(writer, ("what", "found"), rows)
 
 
