@@ -13,7 +13,7 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.page import app, opened
 from airover.page.app import App
-from airover.page.reader import Reader
+from airover.panels.reader import Reader
 from airover.page.replacement import sentence
 from airover.panels.unsaved import Unsaved
 from airover.records import Job, Nameplate, read_catalogue

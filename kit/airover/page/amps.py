@@ -7,7 +7,7 @@ import ipywidgets as widgets
 from airover.figures.page import AmpsPicture
 from airover.motor.expected import OVER_PLATE, USUAL_CHANCE, Expected, Mounted, mounted
 from airover.page.choosing import MotorChoice
-from airover.page.reader import Reader
+from airover.panels.reader import Reader
 from airover.page.view import CAUTIONS, View, shown
 from airover.panels import style
 from airover.panels.motor_panel import DRAWS

@@ -4,7 +4,7 @@ import ipywidgets as widgets
 
 from airover.errors import InputError
 from airover.page import asked
-from airover.page.reader import Reader
+from airover.panels.reader import Reader
 from airover.panels.fields import Fields
 from airover.panels.parts import text
 from airover.records import Blade, Job, Nameplate, Site

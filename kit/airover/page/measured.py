@@ -5,7 +5,7 @@ import ipywidgets as widgets
 from airover.page import opened
 from airover.page.choosing import MotorChoice
 from airover.page.measured_said import parts
-from airover.page.reader import Reader
+from airover.panels.reader import Reader
 from airover.page.sections import take, upload
 from airover.page.view import CAUTIONS, View, shown
 from airover.panels import style

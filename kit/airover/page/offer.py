@@ -12,7 +12,7 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.page import opened
 from airover.page.choosing import MotorChoice
-from airover.page.reader import Reader
+from airover.panels.reader import Reader
 from airover.page.sections import take, upload
 from airover.page.view import View, shown
 from airover.panels import style

@@ -3,7 +3,7 @@
 import ipywidgets as widgets
 
 from airover.page import opened
-from airover.page.reader import Reader
+from airover.panels.reader import Reader
 from airover.panels import style
 from airover.records import Job
 

@@ -3,7 +3,7 @@
 import ipywidgets as widgets
 
 from airover.errors import InputError
-from airover.page.reader import Reader
+from airover.panels.reader import Reader
 from airover.panels import style
 from airover.panels.fields import Fields
 from airover.records import Job
