@@ -406,8 +406,8 @@ def test_lost_data_is_a_clear_error(tmp_path, monkeypatch):
 
 
 def copy_of_the_project(folder):
-    leave = shutil.ignore_patterns(".git", ".venv", ".*_cache", ".hypothesis", "results", "dist")
-    return shutil.copytree(ROOT, folder, ignore=leave)
+    out = (".git", ".venv", ".*_cache", "__pycache__", ".hypothesis", "results", "dist")
+    return shutil.copytree(ROOT, folder, ignore=shutil.ignore_patterns(*out))
 
 
 def start_kit(project, *args):
