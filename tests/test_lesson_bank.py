@@ -23,7 +23,7 @@ from airover.units import convert
 
 BANK = read_bank()
 BY_KEY = {template.key: template for template in BANK}
-STUDENTS = [f"Student {count}" for count in range(10)]
+STUDENTS = [f"Student {count}" for count in range(4)]
 # The kinds of quantity that have no accepted range of their own sense: shares may pass 100 %.
 UNBOUNDED = {"share"}
 
