@@ -87,8 +87,8 @@ def _named(path: PurePath) -> str:
 
 
 def _is_quick(item) -> bool:
-    words = QUICK[_named(item.path)]
-    named = not words or any(word in item.name for word in words)
+    words = QUICK.get(_named(item.path))  # worksheets are collected beside this folder
+    named = words is not None and (not words or any(word in item.name for word in words))
     return named and item.get_closest_marker("slow") is None
 
 
