@@ -25,8 +25,8 @@ def main(argv=None) -> int:
         sys.stdout = None
         return FITS
     except InputError as error:
-        notes = getattr(error, "__notes__", ())
-        print(_writer(arguments).error(error), *notes, sep="\n", file=sys.stderr)
+        told = map(_writer(arguments).error, (error, *error.others))
+        print(*told, sep="\n", file=sys.stderr)
         return BAD_INPUT
 
 

@@ -10,6 +10,7 @@ from airover.lesson.chance import Chance
 from airover.lesson.question import ask
 from airover.locations import data_folder
 from airover.message import Message
+from airover.records.fields import NOTHING
 from airover.records.questions import CHOICE, NUMBER, Template
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import beside, read_text
@@ -92,10 +93,10 @@ def _check_answer(template: Template) -> None:
         raise InputError("answer", quoted(template.answer), one_of(sorted(ANSWERS)))
     asked = list(inspect.signature(ANSWERS[template.answer]).parameters)
     if sorted(asked) != sorted(template.draw):
-        raise InputError("draw", one_of(template.draw) or Message("error.nothing"), one_of(asked))
+        raise InputError("draw", one_of(template.draw) or NOTHING, one_of(asked))
     worked = _worked(template)
     if template.kind == NUMBER and set(worked.slips) != set(template.slips):
-        given = one_of(template.slips) or Message("error.nothing")
+        given = one_of(template.slips) or NOTHING
         raise InputError("slips", given, one_of(worked.slips))
     if template.kind == CHOICE and worked not in template.options:
         accepted = Message("lesson.error.option", name=quoted(worked))
@@ -126,5 +127,5 @@ def _check_places(template: Template) -> None:
         strange = (found[0] | found[1]) - known or found[0] ^ found[1]
         if strange:
             given = Message("lesson.error.place", name=f"{{{min(strange)}}}")
-            among = one_of(sorted(known)) or Message("error.nothing")
+            among = one_of(sorted(known)) or NOTHING
             raise InputError(name, given, Message("lesson.error.among", names=among))
