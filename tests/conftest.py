@@ -42,10 +42,20 @@ QUICK = {
     "test_units.py": (),
 }
 PUBLISHED = "published"  # one process runs this folder: CHECKS.md is compared with all of it
-# These take longest, so they start first.
+# These take longest, so they start first and no process is left alone with one at the end.
 LONGEST = (
     "test_setup.py",
     PUBLISHED,
+    "test_verify.py",
+    "test_page.py",
+    "test_page_app.py",
+    "test_page_server.py",
+    "test_fuzz.py",
+    "test_ordinary.py",
+    "test_heat_panel.py",
+    "test_proposal_panel.py",
+    "test_fleet.py",
+    "test_documents_agree.py",
 )
 
 

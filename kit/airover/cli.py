@@ -161,15 +161,15 @@ def _order(arguments) -> int:
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
     file = JobFile.read(arguments.job)
-    found = answer(file.job, _motors(arguments))
+    found, write = answer(file.job, _motors(arguments)), _writer(arguments)
     if not found.fitting:
-        print(_writer(arguments)(found.verdict), file=sys.stderr)
+        print(write(found.verdict), file=sys.stderr)
         return NOTHING_FITS
     order = work_order(found, arguments.motor)
     if arguments.tick is not None:
         order = order.with_ticks(file.ticked(arguments.tick, day).job.ticks)
-    write, plain = _writer(arguments), _plain(arguments)
     written = write_order(order, arguments.out, write) if arguments.out else ()
+    plain = _plain(arguments)
     _print(arguments, lambda: order_dict(order, plain), lambda: order_text(order, write), written)
     return FITS
 

@@ -14,12 +14,12 @@ from airover.page.amps import AmpsView
 from airover.page.job_form import JobForm
 from airover.page.measured import MeasuredView
 from airover.page.offer import OfferView
-from airover.page.reader import Reader
 from airover.page.replacement import ReplacementView, sentence
 from airover.page.sections import Sections
 from airover.page.view import View
 from airover.panels import style
 from airover.panels.after_rest import AfterRest
+from airover.panels.reader import Reader
 from airover.panels.undo import Undo
 from airover.panels.unsaved import State, Unsaved
 from airover.records import Job, read_catalogue

@@ -1,8 +1,8 @@
 """A verified motor in the reader's language: pieces of HTML by the name of their place."""
 
 from airover.message import Message
-from airover.page.reader import Reader
 from airover.panels import style
+from airover.panels.reader import Reader
 from airover.tables.verify import allowed, reading_label
 from airover.texts import Writer
 from airover.verify.judged import AGREES, DIFFERS, OPEN
@@ -20,7 +20,6 @@ def parts(found: Verified | None, reader: Reader) -> dict[str, str]:
     """HTML of each place; without readings only how to begin."""
     if found is None:
         return {"verdict": style.text(reader("measured.begin"))}
-    write = Writer(reader.language, reader.system, signs=True)
     return {
         "verdict": _verdict(found, reader, reader.said),
         "readings": _readings(found, reader, reader.said),

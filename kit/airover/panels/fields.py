@@ -196,7 +196,7 @@ class Fields:
     def show_problem(self, error: InputError | None) -> None:
         """Say at the field that ``error`` names what it accepts; clear all others."""
         for name, place in self.problems.items():
-            at_fault = error and error.field == f"{self.record} {_words(name)}"
+            at_fault = error and Writer("en").field(error.field) == f"{self.record} {_words(name)}"
             place.value = style.wrong(f"Accepted is {accepted(error)}.") if at_fault else ""
 
     def tell(self, problems: dict[str, InputError], reader) -> None:
