@@ -6,13 +6,13 @@ import numpy as np
 
 from airover.bands import Band
 from airover.message import Message, Quantity
+from airover.motor.expected import OVER_PLATE
 from airover.motor.supply import voltage_limits
 from airover.verify.inferred import SCALED, Taken, worked_value
 from airover.verify.readings import READINGS, Simulated
 
 AGREES, DIFFERS, OPEN = "agrees", "differs", "cannot tell yet"
 BAND_90, BAND_99 = 1.6449, 2.5758  # deviations on either side
-OVER_PLATE = 1.10  # amps and shaft watts over the nameplate's: common practice, no source
 
 
 class JudgedReading(NamedTuple):
