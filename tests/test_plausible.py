@@ -34,7 +34,7 @@ GOOD = {
 def verified(more=None, **changes):
     """The ordinary readings with other figures; None leaves one out."""
     reading = {name: text for name, text in (GOOD | changes).items() if text is not None}
-    return verify(JOB, Measurements(reading=[reading], **(more or {})), draws=120)
+    return verify(JOB, Measurements(reading=[reading], **(more or {})), samples=120)
 
 
 def test_good_readings_are_not_questioned():
@@ -167,7 +167,9 @@ def test_bad_input_ends_in_one_sentence(tmp_path, capsys):
 
 
 def test_the_measurements_that_the_guide_shows_are_judged(tmp_path, capsys):
-    (text,) = (block for block in blocks("worksheets/guide/verify.md", "ini") if "[[reading]]" in block)
+    (text,) = (
+        block for block in blocks("worksheets/guide/verify.md", "ini") if "[[reading]]" in block
+    )
     path = tmp_path / "measured.toml"
     path.write_text(text, encoding="utf-8")
     job = str(data_folder() / "jobs" / "roof-unit.toml")
