@@ -195,6 +195,11 @@ KINDS: dict[str, Kind] = {
         "force", "N", Range(0.0, 1e6, "N"),
         _words(pound_force="lbf lb", newton="N newton newtons"), "25 N", ("lbf", 1), ("N", 0),
     ),
+    "torque": Kind(
+        "a torque", "N m", Range(0.0, 1000.0, "N m"),
+        {"N m": "newton*meter", "Nm": "newton*meter", "oz-ft": "ounce_force*foot"},
+        "1.9 N m", ("oz-ft", 1), ("N m", 2),
+    ),
     "seconds": Kind(
         "time", "s", Range(0.0, 7200.0, "s"),
         _words(second="s sec second seconds", minute="min minute minutes"),

@@ -220,7 +220,8 @@ class Writer:
 
     def input(self, one) -> tuple[str, str, str]:
         """The name of an `airover.motor.conditions.Input`, its value, and why if assumed."""
-        name = self.named("input", one.name)
+        message = isinstance(one.name, Message)
+        name = self(one.name) if message else self.named("input", one.name)
         if one.motor:
             name = self.texts("input.of_motor", name=name, motor=one.motor)
         return name, self.value(one.value), self.value(one.why) if one.why else ""

@@ -144,15 +144,14 @@ def _prior(key: str, table: object) -> float:
 
 def _cause(key: str, table: dict) -> Cause:
     place = part(_FILE, f"causes {key}")
-    known, name, correct = key in KNOWN_CAUSES, table.get("name"), table.get("correct")
-    field = part(place, "correct")
+    known, correct, field = key in KNOWN_CAUSES, table.get("correct"), part(place, "correct")
     if known and correct is None:
         sentences = (Message(f"failure.correct.{key}"),)
     elif not isinstance(correct, list) or not correct:
-        raise InputError(field, quoted(correct), Message("error.field.texts"))
+        raise InputError(field, quoted(correct), Message("error.causes.sentences"))
     else:
         sentences = tuple(plain(one, field) for one in correct)
-    named = known and name is None
+    named = known and "name" not in table
     return Cause(key, Message(f"cause.{key}") if named else _text(table, "name", place), sentences)
 
 

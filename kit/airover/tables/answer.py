@@ -65,7 +65,8 @@ def checks(candidate: Candidate, writer: Writer | None = None) -> pd.DataFrame:
     for check in candidate.checks:
         name, why, state = writer.check(check)
         figures = (_text(x, writer) for x in (check.found, check.limit, check.margin))
-        rows.append((name, state, *figures, check.unit, why, check.source))
+        source = writer.named("answer.source", check.source)
+        rows.append((name, state, *figures, check.unit, why, source))
     columns = ("check", "state", "found", "limit", "margin", "unit", "why", "source")
     return _table(writer, columns, rows)
 
