@@ -1,10 +1,113 @@
-"""Settings of all tests."""
+"""Settings of all tests: Hypothesis, the quick part, and what the processes of a run share."""
 
 import os
+from pathlib import Path, PurePath, PurePosixPath
 
+import pytest
 from hypothesis import settings
 
 # At a desk every run looks at new cases; where a verdict hangs on it, at the same ones each time.
 settings.register_profile("same", derandomize=True)
 if os.environ.get("CI"):
     settings.load_profile("same")
+
+# What `--quick` runs: of these files and folders the tests whose names hold one of the words, or
+# all without a word; nothing that is marked slow.
+QUICK = {
+    "published": (),
+    "01-replacement.ipynb": (),
+    "test_choose_electrical.py": (),
+    "test_choose_load.py": (),
+    "test_choose_mechanical.py": (),
+    "test_documents_agree.py": (
+        "half a",
+        "460 V",
+        "115 V",
+        "825 rpm",
+        "price",
+        "commands",
+        "costs",
+    ),
+    "test_fleet.py": ("no_rule", "supply_is_judged"),
+    "test_job.py": (),
+    "test_layers.py": (),
+    "test_nameplate.py": (),
+    "test_one_motor.py": (),
+    "test_ordinary.py": (),
+    "test_proposal.py": ("labour_line", "firm_price"),
+    "test_refusals.py": (),
+    "test_scope.py": (),
+    "test_stock.py": ("best_of_all", "stands_for_four", "next_motor"),
+    "test_texts.py": (),
+    "test_units.py": (),
+}
+PUBLISHED = "published"  # one process runs this folder: CHECKS.md is compared with all of it
+# These take longest, so they start first and no process is left alone with one at the end.
+LONGEST = (
+    "test_setup.py",
+    PUBLISHED,
+    "test_verify.py",
+    "test_page.py",
+    "test_page_app.py",
+    "test_page_server.py",
+    "test_fuzz.py",
+    "test_ordinary.py",
+    "test_heat_panel.py",
+    "test_proposal_panel.py",
+    "test_fleet.py",
+    "test_documents_agree.py",
+)
+
+
+def pytest_addoption(parser):
+    what = "only the tests that find most faults, in less than a minute"
+    parser.addoption("--quick", action="store_true", help=what)
+
+
+def pytest_ignore_collect(collection_path: Path, config):
+    """Leave out files that are not in the quick part."""
+    if not config.getoption("--quick") or collection_path.is_dir():
+        return None
+    roads = collection_path.name.startswith("test_roads")  # long, and beside published values
+    return True if roads or _named(collection_path) not in QUICK else None
+
+
+def pytest_collection_modifyitems(config, items):
+    """Leave out tests that are not in the quick part, and begin with what takes longest."""
+    if config.getoption("--quick"):
+        left_out = [item for item in items if not _is_quick(item)]
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if _is_quick(item)]
+    items.sort(key=lambda item: _place(_group(item.nodeid)))
+
+
+def _named(path: PurePath) -> str:
+    """The folder of the published checks, or a file by its name."""
+    return PUBLISHED if path.parent.name == PUBLISHED else path.name
+
+
+def _is_quick(item) -> bool:
+    words = QUICK.get(_named(item.path))  # worksheets are collected beside this folder
+    named = words is not None and (not words or any(word in item.name for word in words))
+    return named and item.get_closest_marker("slow") is None
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """Give all tests of a file to one process: they share fixtures."""
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByGroup(LoadScopeScheduling):
+        def _split_scope(self, nodeid):
+            return _group(nodeid)
+
+    return ByGroup(config, log)
+
+
+def _group(nodeid: str) -> str:
+    """The file of a test by its name, or the folder that stays together."""
+    return _named(PurePosixPath(nodeid.partition("::")[0]))
+
+
+def _place(group: str) -> int:
+    return LONGEST.index(group) if group in LONGEST else len(LONGEST)

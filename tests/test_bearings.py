@@ -12,7 +12,6 @@ from airover.bands import Band
 from airover.bearing_choice.advice import Use, advise_for
 from airover.bearings import life as bearings
 from airover.bearings import place as bearing_place
-from airover.bearings import reliability
 from airover.bearings.suits import motor_suits, suits
 from airover.errors import InputError
 from airover.motor.work import USUAL, work
@@ -117,8 +116,8 @@ def test_more_reliability_means_fewer_hours_of_both():
 
 def test_the_median_fatigue_life_follows_the_standards_own_distribution():
     # ISO 281:2007: a1 is 0.95 (ln(1/R) / ln(1/0.9))^(1/1.5) + 0.05; its table ends at 90 %.
-    assert reliability.fatigue_over_l10(0.5) == pytest.approx(3.385, abs=0.002)
-    below, above = (float(reliability.fatigue_over_l10(share)) for share in (0.8999, 0.9))
+    assert bearings.fatigue_over_l10(0.5) == pytest.approx(3.385, abs=0.002)
+    below, above = (float(bearings.fatigue_over_l10(share)) for share in (0.8999, 0.9))
     assert below == pytest.approx(above, rel=0.002)  # no step where the table begins
 
 
@@ -206,12 +205,14 @@ def test_the_recommendation_is_that_of_the_trade(position, temp_air, fan_facts, 
     """Common practice; on quiet and load: "Ball Bearing vs. Sleeve Bearing Motors", HVAC School
     (web article): sleeve where noise matters and the load is low, ball elsewhere."""
     found = advised(position, temp_air, fan_facts, **use)
-    assert found.advice.kind == kind and found.advice.reason.endswith(".")
+    assert found.advice.kind == kind and Writer("en")(found.advice.reason).endswith(".")
 
 
 def test_no_difference_is_the_exception_and_each_kind_is_recommended_often():
     cases = product(("up", "down", "horizontal"), (35.0, 45.0, 55.0, 70.0), FANS)
-    kinds = Counter(advised(*case).advice.kind for case in cases)
+    advice = [advised(*case).advice for case in cases]
+    assert all(Writer("es", "SI")(one.reason).endswith(".") for one in advice)
+    kinds = Counter(one.kind for one in advice)
     assert kinds["ball"] > 54 and kinds["sleeve"] > 20 and kinds["either"] < 22  # of 108
 
 
@@ -244,10 +245,11 @@ def test_a_motors_bearings_get_a_verdict_with_years_and_a_reason():
     heavy = bearing_place.Stand.at("up", (43.0, 47.0), 9.0, 40.0, 1625.0)
     verdicts = [suits("sleeve", place, SIZE) for place in (cool, hot, heavy)]
     assert [one.code for one in verdicts] == ["suits", "shorter life", "not in this position"]
-    assert "oil of a sleeve bearing" in verdicts[1].sentence and "years (" in verdicts[1].sentence
-    assert "thrust washer" in verdicts[2].sentence and verdicts[2].l10.mid < verdicts[2].median.mid
+    said = [Writer("en")(one.sentence) for one in verdicts]
+    assert "oil of a sleeve bearing" in said[1] and "years (" in said[1]
+    assert "thrust washer" in said[2] and verdicts[2].l10.mid < verdicts[2].median.mid
     barred = suits("ball", hot, SIZE, allowed=("down", "horizontal"))
-    assert barred.code == "not in this position" and "catalog does not allow" in barred.reason
+    assert barred.code == "not in this position" and barred.reason.key == "bearings.why.position"
     assert advised("up", 45.0, (9.0, 1625.0, 40.0, 9.0)).advice.kind == "ball"
     with pytest.raises(InputError, match="'magnetic'.*ball or sleeve"):
         suits("magnetic", cool, SIZE)

@@ -439,7 +439,7 @@ def test_a_small_file_is_enough_and_what_it_lacks_is_said():
         ('ask = "Look."', 'ask = " "', 'causes file, findings slinger, ask: " " was given; accepted is plain text.'),
         ('name = "b"', "", "causes file, causes b, name: nothing was given; accepted is plain text."),
         ('ask = "Look."', 'ask = "Look."\nunless = "heat"', 'causes file, findings slinger, unless: "heat" was given; accepted is the name of another finding.'),
-        ('correct = ["b."]', "correct = []", "causes file, causes b, correct: [] was given; accepted is a list of one sentence or more."),
+        ('correct = ["b."]', "correct = []", "causes file, causes b, correct: [] was given; accepted is a list of one text or more."),
         ("prior = 50\ncorrect = [\"b.\"]", "correct = [\"b.\"]", "causes file, causes b, prior: nothing was given; accepted is a number above 0 and up to 100."),
         ('basis = "made up"', "basis = 1", "causes file, basis: 1 was given; accepted is plain text."),
         ("[findings.slinger]", "[findings.sling]", 'causes file, findings: the unknown name "sling" was given'),

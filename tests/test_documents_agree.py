@@ -6,6 +6,7 @@ where another motor would cost less over the years.
 
 import datetime
 import json
+import re
 
 import pytest
 
@@ -75,6 +76,21 @@ def test_another_that_costs_less_is_named_with_the_amount():
     (said,) = [item for item in items if "reason to choose" in item]
     assert "Example Motors T test-1" in said and "Example Motors T thrifty" in said
     assert "USD less" in said.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_a_price_is_the_sum_of_its_lines_and_an_estimate_is_a_range():
+    content = make(answer(job(), [motor()]), COMPANY, date=DAY).content["price"]
+    lines = [_ends(text) for _, text in content["rows"]]
+    low, high = _ends(content["total"][1])
+    assert (low, high) == pytest.approx(tuple(map(sum, zip(*lines, strict=True))), abs=len(lines))
+    assert lines[0] == (90.0, 90.0)  # the motor's price, which is firm
+    assert all(ends[0] < ends[1] for ends in (*lines[1:], (low, high)))
+
+
+def _ends(text: str) -> tuple[float, float]:
+    """The one or two amounts of money in ``text``."""
+    found = [float(one.replace(",", "")) for one in re.findall(r"\d[\d,.]*", text)]
+    return found[0], found[-1]
 
 
 def test_a_motor_that_the_user_names_is_that_of_the_document():

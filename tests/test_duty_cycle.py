@@ -6,8 +6,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airover.errors import InputError
-from airover.heat import duty_cycle
-from airover.heat.duty_cycle import cycle, day, moved, representative, restart, year_of_cycles
+from airover.heat.in_time import (
+    SAMPLES,
+    cycle,
+    day,
+    moved,
+    representative,
+    restart,
+    year_of_cycles,
+)
 
 from .motor_on_roof import ASKED, LOAD, MOTOR, SEASON, VOLTAGE, YEAR, in_air, of_class
 
@@ -79,7 +86,7 @@ def test_a_longer_run_never_cools(share):
 def test_a_days_trace_follows_the_weather():
     found = day(MOTOR, ASKED, HOT_DAY, SEASON.temp_design)
     assert found.time[0] == 0 and found.time[-1] == 24 * 3600
-    assert found.average.shape == (found.time.size, duty_cycle.DRAWS)
+    assert found.average.shape == (found.time.size, SAMPLES)
     hour = found.time / 3600
     afternoon, night = (hour > 15) & (hour < 17), (hour > 3) & (hour < 5)
     assert found.powered[afternoon].all() and not found.powered[night].all()
@@ -129,7 +136,7 @@ def test_where_the_unit_never_stops_both_ways_of_counting_agree():
 
 
 def test_without_a_class_there_are_no_years():
-    found = year_of_cycles(of_class(None), ASKED, SEASON, draws=10)
+    found = year_of_cycles(of_class(None), ASKED, SEASON, samples=10)
     assert found.years is None and found.steady is None
     assert found.reached.mid.shape == found.temp_outdoor.shape
 

@@ -95,10 +95,9 @@ def test_a_shell_alone_tells_less_than_the_winding():
     assert widths[0] < widths[1]
 
 
-def test_what_it_says_in_words():
+def test_readings_at_the_middle_narrow_the_band_and_strain_nothing():
     winding, shell = medians()
     found = fitted(MOTOR, LOAD, [usual(winding, shell)], DRAWS)
-    assert "by the plate alone" in found.sentence and "hardly" not in found.sentence
     assert found.strained == ()
     assert found.after.high - found.after.low < found.before.high - found.before.low
 
@@ -106,7 +105,7 @@ def test_what_it_says_in_words():
 def test_a_reading_at_the_edge_is_called_strained():
     hottest = float(np.max(warm(MOTOR, LOAD, *READ_AT).nodes.winding_main))
     found = fitted(MOTOR, LOAD, [usual(winding=hottest + 12.0, deviation=5.0)], DRAWS)
-    assert found.strained and "hardly go together" in found.sentence
+    assert found.strained
 
 
 @pytest.mark.parametrize(

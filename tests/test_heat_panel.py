@@ -14,7 +14,7 @@ from airover.bands import Band
 from airover.errors import InputError
 from airover.figures import heat as figures_heat
 from airover.heat import answer as heat_answer
-from airover.heat.answer import Asked, HeatAnswer, HeatPlace, years_text
+from airover.heat.answer import HeatAnswer, HeatInput, HeatPlace
 from airover.heat.study import HeatStudy, against_ambient
 from airover.locations import data_folder
 from airover.motor.work import USUAL
@@ -25,11 +25,14 @@ from airover.panels.heat_panel import PAGES, SLOW, STEPS
 from airover.physics import heat
 from airover.records import Job, read_catalogue
 from airover.reports import heat as heat_told
+from airover.reports.heat import years_text
 from airover.tables import heat as tables_heat
+from airover.texts import LANGUAGES, Writer
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 CATALOGUE = read_catalogue(data_folder() / "catalogue.csv")
 TITLES = list(PAGES)
+US = Writer("en")
 COLD, TEMP_COLD = 10.42, 25.0
 
 
@@ -86,7 +89,7 @@ def test_the_default_is_the_best_motor_on_the_sample_job(panel):
     best = answer(JOB, CATALOGUE).candidates[0].case.motor
     assert panel.answer.place.row == best
     assert panel.temperature.value == 105 and panel.voltage.value == 236
-    assert panel.answer.verdict in panel.verdict.value
+    assert heat_told.verdict(panel.answer, US) in panel.verdict.value
     assert "Invented scenario" in panel.verdict.value
     assert panel.answer.trips <= 0.05  # some of the likely motors are warmer than their class
 
@@ -170,11 +173,11 @@ def state_of(found: HeatAnswer, margin: Band | None, room) -> HeatAnswer:
 @pytest.mark.parametrize(
     ("margin", "room", "state", "words"),
     [
-        ((5.0, 20.0, 40.0), [10.0] * 4, "below", "36 degF below .* no trip is expected"),
+        ((5.0, 20.0, 40.0), [10.0] * 4, "below", "36 degF below .* No trip is expected"),
         ((-5.0, 9.0, 20.0), [10.0] * 4, "near", "16 degF below"),
-        ((5.0, 20.0, 40.0), [-1.0, 9.0, 9.0, 9.0], "near", "opens in 25 of 100 cases"),
+        ((5.0, 20.0, 40.0), [-1.0, 9.0, 9.0, 9.0], "near", "opens in 25 % of the samples"),
         ((-30.0, -10.0, 5.0), [10.0] * 4, "above", "18 degF above"),
-        ((5.0, 20.0, 40.0), [-1.0, -1.0, 9.0, 9.0], "above", "it trips: .* 50 of 100"),
+        ((5.0, 20.0, 40.0), [-1.0, -1.0, 9.0, 9.0], "above", "It trips: .* 50 %"),
         (None, None, "near", "class is missing"),
         ((5.0, 20.0, 40.0), None, "below", "is not known"),
     ],
@@ -182,16 +185,16 @@ def state_of(found: HeatAnswer, margin: Band | None, room) -> HeatAnswer:
 def test_the_verdict_follows_the_bands(place, margin, room, state, words):
     whole = HeatAnswer(place, place.usual)
     found = state_of(whole, None if margin is None else Band(*margin), room)
-    assert found.state == state and re.search(words, found.verdict)
+    assert found.state == state and re.search(words, heat_told.verdict(found, US))
 
 
 def test_the_two_limits_stand_apart(panel):
     """A class temperature is a hottest spot's, a rise by resistance an average's."""
-    table = tables_heat.limits(panel.answer)
+    table = tables_heat.limits(panel.answer, US)
     kinds = list(table["kind of temperature"])
     assert "a temperature" in kinds[0] and "a rise over the air" in kinds[1]
     assert table["limit"][0] == "266 degF" and table["limit"][1] != table["limit"][0]
-    assert "rise by resistance" in " ".join(panel.answer.facts)
+    assert "rise by resistance" in " ".join(heat_told.facts(panel.answer, US))
     assert panel.answer.rise_allowed == pytest.approx(
         85.0 - (np.median(panel.answer.conditions.temp_air) - 40.0)
     )
@@ -200,15 +203,16 @@ def test_the_two_limits_stand_apart(panel):
 def test_a_motor_without_a_class_is_told_and_not_guessed(place):
     nameless = replace(place.motor, insulation_class=None)
     found = HeatAnswer(replace(place, motor=nameless), place.usual)
-    assert "class is missing" in found.verdict and found.trips is None and found.years is None
-    assert figures_heat.HeatPicture("SI").png(found).startswith(b"\x89PNG")
-    assert "missing" in tables_heat.limits(found)["room"][0]
+    assert "class is missing" in heat_told.verdict(found, US)
+    assert found.trips is None and found.years is None
+    assert figures_heat.HeatPicture(Writer("en", "SI")).png(found).startswith(b"\x89PNG")
+    assert "missing" in tables_heat.limits(found, US)["room"][0]
 
 
 def test_low_volts_and_a_heavy_blade_are_warned_of(place):
     usual = place.usual
     found = HeatAnswer(place, usual._replace(voltage=150.0, blade=1.3, temp_outdoor=52.0))
-    told = " ".join(found.warnings)
+    told = " ".join(heat_told.warnings(found, US))
     assert "does not come up to speed" in told and "above its rated ambient" in told
 
 
@@ -280,7 +284,7 @@ def test_every_page_is_worked_when_it_is_looked_at(panel):
 
 def test_a_slow_page_is_not_worked_by_moves_of_another_one(panel, monkeypatch):
     worked = []
-    monkeypatch.setitem(PAGES, "A day", lambda found: worked.append(found) or "worked")
+    monkeypatch.setitem(PAGES, "A day", lambda found, _: worked.append(found) or "worked")
     panel.temperature.value = 100
     panel.voltage.value = 230
     assert worked == []
@@ -290,7 +294,7 @@ def test_a_slow_page_is_not_worked_by_moves_of_another_one(panel, monkeypatch):
 
 def test_where_a_loop_runs_a_slow_page_waits_until_the_slider_rests(panel, monkeypatch):
     worked = []
-    monkeypatch.setitem(PAGES, "A day", lambda found: worked.append(found) or "worked")
+    monkeypatch.setitem(PAGES, "A day", lambda found, _: worked.append(found) or "worked")
     monkeypatch.setattr(panel._later, "_rest", 0.05)
 
     async def moves():
@@ -332,7 +336,7 @@ def test_a_page_of_the_job_alone_is_not_worked_again_for_a_slider(panel):
 
 
 def test_a_page_that_cannot_be_worked_says_so_and_the_error_goes_on(panel, monkeypatch):
-    def explode(_):
+    def explode(*_):
         raise ZeroDivisionError("broken on purpose")
 
     monkeypatch.setitem(PAGES, "A year", explode)
@@ -358,12 +362,14 @@ def test_the_day_gets_as_warm_as_the_slider_says(place):
     steady = np.median(found.study.winding)
     peak = np.median(found.day.history.average.max(axis=0))
     assert steady - 4 < peak < steady + 1  # it runs long enough in the afternoon
-    opens = re.search(r"A usual protector would open in (\d+) of 20 cases", heat_told.day(found))
+    opens = re.search(
+        r"A usual protector would open in (\d+) of 20 samples", heat_told.day(found, US)
+    )
     assert int(opens[1]) <= 1
 
 
 def test_a_blocked_blade_is_told_with_times_and_limits(panel):
-    told = heat_told.locked(panel.answer)
+    told = heat_told.locked(panel.answer, US)
     assert "opens the protector after" in told and "closes again" in told
     assert "437 degF in the first hour" in told and "392 degF later" in told
 
@@ -374,16 +380,16 @@ def test_the_year_knows_cycles_and_trips(panel):
     # two ways to the same, of 40 draws and of 100; the ends of a band need more of them
     assert found.cycled.steady.mid == pytest.approx(panel.answer.years.mid, rel=0.2)
     assert found.trips.trips.mid == 0 and found.trips.chance < 0.2
-    assert " K" not in heat_told.trips(panel.answer)
+    assert " K" not in heat_told.trips(panel.answer, US)
 
 
 def test_height_and_class_tables_say_what_is_not_taken(panel):
-    heights = tables_heat.heights(panel.answer)
+    heights = tables_heat.heights(panel.answer, US)
     assert "not taken: the standard's factor" in heights.columns
     assert heights["lighter load"].iloc[-1].startswith("-")
-    assert "ft" in heat_told.height(panel.answer)
-    classes = tables_heat.classes(panel.answer)
-    assert "times the life" in heat_told.classes(panel.answer)
+    assert "ft" in heat_told.height(panel.answer, US)
+    classes = tables_heat.classes(panel.answer, US)
+    assert "times the life" in heat_told.classes(panel.answer, US)
     assert list(classes["motor"])[2] == "the second buys"
     assert "times the life" in classes["years in the usual year"].iloc[2]
 
@@ -415,16 +421,17 @@ def test_a_redraw_is_the_picture_of_what_the_sliders_say(panel):
     first = panel.picture.png
     panel.stream.value, panel.temperature.value = 60, 90
     assert panel.picture.png != first and panel.picture.png.startswith(b"\x89PNG")
-    anew = figures_heat.HeatPicture("US")
+    anew = figures_heat.HeatPicture(US)
     assert anew.png(panel.answer) == anew.png(panel.answer)  # pixels below are kept clean
     assert "outdoor air" in panel.picture.words
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("system", ["US", "SI"])
 @pytest.mark.parametrize(("temp", "stream"), [(20.0, 1.5), (40.0, 1.0), (55.0, 0.3)])
-def test_words_of_the_picture_do_not_lie_on_each_other(place, system, temp, stream):
-    found = HeatAnswer(place, Asked(temp, 236.0, stream=stream), system)
-    drawn = figures_heat.HeatPicture(system)
+def test_words_of_the_picture_do_not_lie_on_each_other(place, language, system, temp, stream):
+    found = HeatAnswer(place, HeatInput(temp, 236.0, stream=stream))
+    drawn = figures_heat.HeatPicture(Writer(language, system))
     drawn.png(found)
     for axes in (drawn.stack, drawn.rise, drawn.room, drawn.life):
         words = [*axes.texts, axes.title, axes._left_title]
@@ -435,8 +442,8 @@ def test_words_of_the_picture_do_not_lie_on_each_other(place, system, temp, stre
 
 
 def test_the_stack_ends_where_the_hottest_spot_is(place):
-    found = HeatAnswer(place, place.usual, "SI")
-    drawn = figures_heat.HeatPicture("SI")
+    found = HeatAnswer(place, place.usual)
+    drawn = figures_heat.HeatPicture(Writer("en", "SI"))
     drawn.set(found)
     tops = [patch.get_xy()[:, 1].max() for patch in drawn._parts]
     np.testing.assert_allclose(tops, [part.upto.mid for part in found.study.budget])
@@ -457,9 +464,25 @@ def test_a_slider_is_worked_in_time_to_follow_it(panel):
 
 
 def test_years_are_said_with_two_figures():
-    assert years_text(Band(26.7, 58.0, 99.0)) == "27 to 99 years"
-    assert years_text(Band(26.7, 58.0, 100.0)) == "27 years and more"
-    assert years_text(Band(100.0, 100.0, 100.0)) == "beyond 100 years"
+    assert years_text(Band(26.7, 58.0, 99.0), US) == "27 to 99 years"
+    assert years_text(Band(26.7, 58.0, 100.0), US) == "27 years and more"
+    assert years_text(Band(100.0, 100.0, 100.0), US) == "beyond 100 years"
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_everything_is_told_in_every_language_and_system(panel, language, system):
+    writer, found = Writer(language, system), panel.answer
+    said = [*heat_told.facts(found, writer), *heat_told.warnings(found, writer)]
+    for tell in ("verdict", "day", "locked", "trips", "classes", "height"):
+        said.append(getattr(heat_told, tell)(found, writer))
+    assert all(one.endswith(".") for one in said)
+    names = ("steps", "limits", "classes", "heights", "year")
+    tables = [getattr(tables_heat, name)(found, writer) for name in names]
+    for draw in (figures_heat.day, figures_heat.trip, figures_heat.height):
+        assert draw(found, writer).startswith(b"\x89PNG")
+    other = {"US": r"degC|\bK\b|\bm\b", "SI": r"degF|\bft\b"}[system]
+    assert not re.search(other, " ".join([*said, *(table.to_string() for table in tables)]))
 
 
 def test_checked_figures_do_not_sit_on_a_rounding_edge(panel):

@@ -1,12 +1,9 @@
-"""House rules that a machine can see: plain code, clean names, nothing astray."""
+"""The files of the project: nothing astray, nothing that names one machine; ruff agrees."""
 
-import ast
 import re
 import subprocess
 import sys
 from pathlib import Path
-
-import pytest
 
 from .markdown import ROOT
 
@@ -37,47 +34,17 @@ def ours(folder: Path = ROOT) -> list[Path]:
     return found
 
 
-def named(path: Path) -> str:
-    return path.relative_to(ROOT).as_posix()
-
-
-FILES = {named(path): path for path in ours()}
-CODE = {name: path for name, path in FILES.items() if path.suffix == ".py"}
-KIT = {name: path for name, path in CODE.items() if not name.startswith("tests/")}
+FILES = {path.relative_to(ROOT).as_posix(): path for path in ours()}
 
 
 def text(path: Path) -> str:
     return path.read_text(encoding="utf-8")
 
 
-def faults(source: str) -> list[str]:
-    """What in Python ``source`` goes against the house's rules, each with its line."""
-    return [f"line {node.lineno}: {said}" for node in ast.walk(ast.parse(source))
-            for said in _faults(node)]  # fmt: skip
-
-
-def _faults(node: ast.AST):
-    if isinstance(node, ast.Attribute) and node.attr == "vectorize":
-        yield "np.vectorize is a loop: write array code"
-    if isinstance(node, ast.ImportFrom) and any(alias.name == "*" for alias in node.names):
-        yield "a star import hides where names come from"
-    if isinstance(node, ast.ExceptHandler) and node.type is None:
-        yield "a bare except catches what nobody meant"
-    if isinstance(node, ast.ExceptHandler) and all(map(_does_nothing, node.body)):
-        yield "an error is passed over in silence"
-
-
-def _does_nothing(statement: ast.stmt) -> bool:
-    constant = isinstance(statement, ast.Expr) and isinstance(statement.value, ast.Constant)
-    return constant or isinstance(statement, ast.Pass)
-
-
-def places(source: str) -> list[str]:
-    return PLACE.findall(source)
-
-
-def hosts(source: str) -> list[str]:
-    return [host for host in HOST.findall(source) if not HARMLESS_HOST.search(host.lower())]
+def astray(source: str) -> list[str]:
+    """The places of a machine and the hosts that ``source`` names."""
+    hosts = [host for host in HOST.findall(source) if not HARMLESS_HOST.search(host.lower())]
+    return PLACE.findall(source) + hosts
 
 
 def test_the_top_level_holds_what_belongs_there():
@@ -85,16 +52,9 @@ def test_the_top_level_holds_what_belongs_there():
     assert here == TOP
 
 
-@pytest.mark.parametrize("name", CODE)
-def test_code_is_plain(name):
-    assert not faults(text(CODE[name]))
-
-
-@pytest.mark.parametrize("name", [name for name, path in FILES.items() if path.suffix in TEXTS])
-def test_files_name_no_place_of_a_machine_and_no_host(name):
-    content = text(FILES[name])
-    assert not places(content)
-    assert not hosts(content)
+def test_files_name_no_place_of_a_machine_and_no_host():
+    texts = {name: text(path) for name, path in FILES.items() if path.suffix in TEXTS}
+    assert not {name: astray(source) for name, source in texts.items() if astray(source)}
 
 
 def test_ruff_has_nothing_to_say():
@@ -105,12 +65,8 @@ def test_ruff_has_nothing_to_say():
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-def test_these_rules_find_what_they_look_for():
-    assert len(faults("from numpy import *\nnp.vectorize(f)")) == 2
-    assert len(faults("try:\n    x\nexcept:\n    y")) == 1
-    assert len(faults("try:\n    x\nexcept ValueError:\n    ...")) == 1
-    assert not faults("try:\n    x\nexcept ValueError:\n    continue")
-    assert places("open('" + "/ho" + "me/someone/data.csv')")
-    assert not places("#!/usr/bin/env bash\nPath('results') / 'torque.png'")
-    assert hosts("pip install --index-url packages.somewhere." + "org/simple")
-    assert not hosts("write to nobody@example.com; np.linalg.norm(x).net(3)")
+def test_a_place_and_a_host_are_found():
+    assert astray("open('" + "/ho" + "me/someone/data.csv')")
+    assert not astray("#!/usr/bin/env bash\nPath('results') / 'torque.png'")
+    assert astray("pip install --index-url packages.somewhere." + "org/simple")
+    assert not astray("write to nobody@example.com; np.linalg.norm(x).net(3)")

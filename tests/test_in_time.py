@@ -65,7 +65,7 @@ def test_a_standing_motor_loses_more_and_an_idle_one_nothing():
     held, idling = standing(MOTOR, LOAD, VOLTAGE), idle(MOTOR, LOAD)
     assert np.all(sum(held.losses(nodes, nodes.core)) > 3 * STEADY.solution.loss[0])
     assert sum(idling.losses(nodes, nodes.core)) == 0
-    assert np.all(held.film == 0) and np.all(idling.film == 0)
+    assert np.all(held.convection == 0) and np.all(idling.convection == 0)
 
 
 def test_an_idle_motor_comes_to_the_air_it_is_in():

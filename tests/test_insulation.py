@@ -154,7 +154,7 @@ def test_arrays_broadcast_and_equal_scalars():
         (lambda: insulation.rise_limit("E"), "insulation_class: 'E' was given; .* A, B, F, H"),
         (
             lambda: insulation.rise_limit("B", "sealed"),
-            "^enclosure: 'sealed' was given; accepted is open or totally enclosed or air over.$",
+            "^enclosure: 'sealed' was given; accepted is open, totally enclosed or air over.$",
         ),
         (
             lambda: insulation.rise_limit("B", standard="ISO 1"),

@@ -22,7 +22,7 @@ from airover.panels.lesson_fan_fields import DIRECTIONS
 from airover.physics import coil
 from airover.physics.operating_point import crossings
 from airover.tables import fan_laws as tables_lesson_fan
-from airover.tables.fan_laws import ASKED, STEPS, Class, guessed, percent
+from airover.tables.fan_laws import ASKED, STEPS, FanWriter, guessed, percent
 from airover.texts import LANGUAGES, Texts
 
 RIGHT = {"flow": "2640 cfm", "pressure": "0.206 in. w.g.", "power": "283 W", "current": "+10 %"}
@@ -253,7 +253,7 @@ def test_the_next_student_begins_anew(panel):
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_every_step_in_both_languages_and_systems(lesson, language, system):
-    told = Class(Texts(language), system)
+    told = FanWriter(language, system)
     words = []
     for step in STEPS:
         words.append(tables_lesson_fan.question(lesson, step, told, 10))

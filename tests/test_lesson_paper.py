@@ -17,9 +17,7 @@ from airover.lesson import printed
 from airover.lesson.answer_sheet import LARGEST_SHEET, answer_sheet, read_answers
 from airover.lesson.bank import read_bank
 from airover.lesson.class_marks import BLANK, MISSED, PART, RIGHT, class_papers, mark_class
-from airover.lesson.figures import missed
-from airover.lesson.report import class_text, write_marks, write_papers
-from airover.lesson.tables import class_points
+from airover.lesson.report import class_points, class_text, missed, write_marks, write_papers
 from airover.locations import data_folder
 from airover.records.school_class import SchoolClass
 from airover.tables.writing import csv as as_csv
@@ -168,7 +166,7 @@ def test_semicolons_other_order_small_letters_and_absent_students(room, tmp_path
         ("student,1,2,3\nAna,a,b\n", "a row of 3 cells"),
         ("student,1,2,3\n", "no student"),
         ("student,1,2,3\nAna,a\x07,b,c\n", "line 2, question 1"),
-        (f"student,1,2,3\nAna,{'a' * 201},b,c\n", "at most 200 letters"),
+        (f"student,1,2,3\nAna,{'a' * 201},b,c\n", "at most 200 characters"),
         ('student,1,2,3\nAna,"a\n', "a row with an error"),
         (" " * (LARGEST_SHEET + 1), "a file of at most 1 MB"),
     ],

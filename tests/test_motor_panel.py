@@ -8,6 +8,7 @@ from airover.errors import InputError
 from airover.figures import motor as figures_motor
 from airover.identify import Point
 from airover.locations import data_folder
+from airover.message import Message
 from airover.motor import expected
 from airover.motor.compare import dedicated
 from airover.panels import MotorPanel, checked, figures_of_motor, motor_panel
@@ -15,8 +16,10 @@ from airover.panels.motor_fields import READING
 from airover.panels.motor_panel import JOBS_BLADE, OF_THE_PLATE, RATED_FAN
 from airover.records import Job, Reading
 from airover.tables import motor as tables_motor
+from airover.texts import Writer
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
+ENGLISH = Writer("en")
 
 
 @pytest.fixture(scope="module")
@@ -49,10 +52,10 @@ def choose_motor_of(panel, ratings: int) -> None:
 
 
 def test_the_default_is_the_sample_jobs_motor_on_its_blade_and_line(panel):
-    assert panel.voltage.value == 236 and panel.answer.mounted.fan == "the job's blade"
-    assert panel.answer.verdict.startswith("At 236 V on the job's blade expect 1.")
-    assert panel.answer.verdict.replace("'", "&#x27;") in panel.verdict.value
-    assert "the plate says 1.9 A" in panel.answer.verdict
+    assert panel.voltage.value == 236 and panel.answer.mounted.fan == Message("expected.fan.job")
+    assert ENGLISH(panel.answer.verdict).startswith("At 236 V on the job's fan expect 1.")
+    assert ENGLISH(panel.answer.verdict).replace("'", "&#x27;") in panel.verdict.value
+    assert "the nameplate says 1.9 A" in ENGLISH(panel.answer.verdict)
 
 
 def test_the_voltage_slider_moves_the_amps(panel):
@@ -94,7 +97,7 @@ def test_a_lighter_blade_turns_faster_on_fewer_amps(panel):
     panel.blade.value = 60
     assert panel.answer.bands["speed_rpm"].low > before.bands["speed_rpm"].mid
     assert panel.answer.current.mid < before.current.mid
-    assert "at 60 % of its power" in panel.answer.verdict
+    assert "at 60 % of its power" in ENGLISH(panel.answer.verdict)
 
 
 def test_amps_are_a_poor_sign_of_load(panel):
@@ -113,7 +116,7 @@ def test_a_weak_capacitor_changes_start_and_amps(panel):
     panel.capacitor.value = 50
     assert panel.answer.now.starting().mean() < 0.7 * before.now.starting().mean()
     assert panel.answer.current.mid > 1.05 * before.current.mid
-    assert "with 50 % of its capacitor" in panel.answer.verdict
+    assert "with 50 % of its capacitor" in ENGLISH(panel.answer.verdict)
     weak = panel.capacitor_steps[0]
     assert weak.share == 0.5 and "<td>50 %</td>" in panel.capacitors.value
 
@@ -125,8 +128,8 @@ def test_a_motor_that_does_not_start_is_told_so(panel):
         panel.answer.sweep,
     )  # fmt: skip
     assert panel.answer.chance < 0.3 and panel.answer.state == "beyond"
-    assert "does not come up to speed" in panel.answer.verdict
-    assert any("60 V is outside" in sentence for sentence in panel.answer.warnings)
+    assert "does not come up to speed" in ENGLISH(panel.answer.verdict)
+    assert any("60 V is outside" in ENGLISH(sentence) for sentence in panel.answer.warnings)
 
 
 def test_a_reading_narrows_the_band(panel):
@@ -200,7 +203,7 @@ def test_a_reading_that_hardly_goes_with_the_plate_is_said(panel):
     assert not panel.answer.mounted.strained
     panel.readings[0].power.value = "320 W"
     assert panel.answer.mounted.strained == panel.answer.mounted.measured
-    assert "The reading at 236 V and the plate hardly go together" in panel.verdict.value
+    assert "The reading at 236 V and the nameplate hardly go together" in panel.verdict.value
 
 
 def test_bad_text_gives_a_sentence_and_keeps_the_last_good_answer(panel):
@@ -247,7 +250,7 @@ def test_a_catalogue_motor_of_four_ratings_gives_four_rows(panel):
     assert panel.fan.value == RATED_FAN and len(panel.rating.options) == 4
     assert panel.rating.value == panel.chosen.ratings[-1]
     for table in (tables_motor.ratings, tables_motor.dedicated):
-        assert len(table(panel.rating_steps, 2000.0, 0.15, "US")) == 4
+        assert len(table(panel.rating_steps, 2000.0, 0.15)) == 4
     own, other = panel.ratings.value.split("Beside it")
     assert len(rows(own)) == len(rows(other)) == 4
     panel.rating.value = panel.chosen.ratings[0]
@@ -304,7 +307,7 @@ def test_missing_facts_are_said(panel):
         getattr(panel.nameplate, name).value = ""
     assert "class is missing" in panel.verdict.value
     assert "its marking is not known" in panel.verdict.value
-    assert "the plate&#x27;s amps are not known" in panel.verdict.value
+    assert "the nameplate&#x27;s amps are not known" in panel.verdict.value
     assert "class not known" in panel.voltages.value
 
 

@@ -1,6 +1,7 @@
 """What all panels have in common: text as it is typed, steps back, what is kept over a reload."""
 
 import asyncio
+import datetime
 import json
 
 import pytest
@@ -10,7 +11,7 @@ from airover.panels import parts
 from airover.panels.fields import AmountSlider, Fields, Line, slider, text
 from airover.panels.paged import PagedPanel
 from airover.panels.undo import Undo
-from airover.panels.unsaved import VARIABLE, Unsaved
+from airover.panels.unsaved import Unsaved
 from airover.records import Job
 
 SPANS = {"US": ("degF", 68, 131, 1), "SI": ("degC", 20, 55, 1)}
@@ -134,9 +135,9 @@ def test_messages_take_no_room_and_keep_their_place(panel):
     assert panel.status.layout.display is None
     panel.plate.voltage.value = "208 V"
     assert panel.status.layout.display is None and not panel.status.value
-    assert all("ao-beside" in place._dom_classes for place in panel.plate.problems.values())
+    assert all("ao-help" in place._dom_classes for place in panel.plate.problems.values())
     style = panel.view.children[0].value
-    assert ".ao-beside { height: 0;" in style and "height: 44px" in style
+    assert ".ao-help { height: 0;" in style and "height: 44px" in style
 
 
 def test_undo_and_redo_step_through_changes(panel):
@@ -184,11 +185,11 @@ def test_opening_begins_anew(panel):
 
 def test_steps_are_limited():
     control = Line()
-    undo = Undo([control], lambda values: setattr(control, "value", values[0]))
-    for at in range(200):
+    undo = Undo(lambda: control.value, lambda value: setattr(control, "value", value))
+    for at in range(300):
         control.value = str(at)
         undo.note()
-    for _ in range(300):
+    for _ in range(400):
         undo.step(-1)
     assert control.value == "100" and undo.back.disabled
 
@@ -211,27 +212,19 @@ def test_an_amount_keeps_its_value_through_the_units():
     assert control.value == 131
 
 
-def test_unsaved_texts_are_kept_where_a_loop_runs_and_offered_by_their_time(tmp_path, monkeypatch):
-    monkeypatch.setenv(VARIABLE, str(tmp_path / "kept"))
-    Unsaved().keep(Job(), {"name": "in a script"})
-    assert Unsaved().offer(print) is None and not list(tmp_path.iterdir())
-
-    async def keeping():
-        Unsaved().keep(Job(note="x"), {"name": "A 'half' typed", "nameplate voltage": "23 app"})
-
-    asyncio.run(keeping())
-    later, asked = Unsaved(), []
-    button = later.offer(lambda: asked.append(later.found()))
-    assert button.description == f"Restore what was typed at {later.when:%H:%M}"
-    asyncio.run(keeping())  # what this session keeps does not hide what the last one left
-    button.click()
-    assert asked == [(Job(note="x"), {"name": "A 'half' typed", "nameplate voltage": "23 app"})]
-    later.drop()
-    assert Unsaved().when is None
+def test_unsaved_texts_are_written_whole_and_forgotten(tmp_path):
+    unsaved = Unsaved(tmp_path / "kept.json")
+    assert unsaved.load() is None
+    state = {"job": {"name": "A 'half' typed"}, "nameplate": {"voltage": "23 app"}}
+    unsaved.save(state)
+    when, typed = Unsaved(tmp_path / "kept.json").load()
+    assert typed == state and datetime.datetime.fromisoformat(when) <= datetime.datetime.now()
+    unsaved.forget()
+    assert list(tmp_path.iterdir()) == [] and Unsaved(None).load() is None
 
 
-@pytest.mark.parametrize("left", ["{", '"x"', json.dumps({"typed": {}}), '{"without controls": 1}'])
+@pytest.mark.parametrize("left", ["{", '"x"', json.dumps({"typed": {}}), '{"saved": "x"}'])
 def test_a_damaged_file_is_refused_in_a_sentence(tmp_path, left):
     (tmp_path / "job.json").write_text(left, encoding="utf-8")
-    with pytest.raises(InputError, match="unsaved job"):
-        Unsaved(tmp_path).found()
+    with pytest.raises(InputError, match="unsaved work"):
+        Unsaved(tmp_path / "job.json").load()

@@ -33,7 +33,7 @@ def panel(shared):
     with shared.filling():
         shared.units.value, shared.catalogue.value, shared.path.value = "US", "", ""
     shared.answer, shared.file_told.value, shared._own = before, "", {}
-    shared.unsaved = Unsaved()
+    shared.unsaved = Unsaved(None)
     shared.draw()
     shared.refused(None)
     shared._tell("", earlier=False)
@@ -222,7 +222,7 @@ def test_nothing_is_saved_while_a_field_is_wrong(panel, tmp_path):
 
 
 def test_what_was_typed_is_kept_over_a_reload_and_comes_back_when_asked(panel, tmp_path):
-    panel.unsaved = Unsaved(tmp_path)
+    panel.unsaved = Unsaved(tmp_path / "job.json")
 
     async def working():
         with panel.filling():
@@ -244,12 +244,10 @@ def test_what_was_typed_is_kept_over_a_reload_and_comes_back_when_asked(panel, t
     assert not later.unsaved.path.exists()
 
 
-def test_unsaved_texts_that_no_control_accepts_are_refused(panel, tmp_path):
-    told = '{"without controls": "", "typed": {"nameplate phase": "seven"}}'
-    (tmp_path / "job.json").write_text(told, encoding="utf-8")
-    panel.unsaved, before = Unsaved(tmp_path), panel.job()
-    panel.restore()
-    assert "unsaved job" in panel.status.value and panel.job() == before
+def test_damaged_unsaved_work_is_told_and_not_offered(tmp_path):
+    (tmp_path / "job.json").write_text("{", encoding="utf-8")
+    panel = ReplacementPanel(unsaved=tmp_path)
+    assert "unsaved work" in panel.file_told.value and panel.restore_button is None
 
 
 def test_a_bad_job_file_changes_nothing(panel, tmp_path):

@@ -4,7 +4,6 @@ import ast
 import os
 import subprocess
 import sys
-import urllib.request
 
 import pytest
 
@@ -13,7 +12,6 @@ from airover.errors import InputError
 from airover.fleet import run
 from airover.locations import data_folder
 
-from .served_page import served
 from .test_house import FILES, text
 
 KIT = {name: path for name, path in FILES.items() if name.startswith("kit/")}
@@ -49,9 +47,8 @@ def _has_code(call: ast.Call) -> bool:
     return any(word.arg == "encoding" for word in call.keywords)
 
 
-@pytest.mark.parametrize("name", CODE)
-def test_every_text_has_its_code(name):
-    assert not untold(text(KIT[name]))
+def test_every_text_has_its_code():
+    assert not {name: calls for name in CODE if (calls := untold(text(KIT[name])))}
 
 
 def test_this_rule_finds_what_it_looks_for():
@@ -136,16 +133,3 @@ def test_a_mac_without_numba_is_told_so(tmp_path, monkeypatch):
     with pytest.raises(InputError, match="^fleet: a Python without numba was given"):
         run.fleet("units.parquet", tmp_path / "out", data_folder() / "catalogue.csv")
     assert not (tmp_path / "out").exists()
-
-
-@pytest.mark.skipif(os.name == "nt", reason="Windows has no sockets in files for kernels")
-def test_the_page_works_where_temporary_files_have_a_long_path(tmp_path, monkeypatch):
-    """On macOS it has some 50 letters, and a socket's path at most 103; on Linux 107."""
-    long = tmp_path / ("x" * 60)
-    long.mkdir()
-    monkeypatch.setenv("TMPDIR", str(long))
-    with served(tmp_path) as (_, port, _):
-        page = urllib.request.urlopen(f"http://127.0.0.1:{port}/").read()
-    assert b"application/vnd.jupyter.widget-view+json" in page
-    said = (tmp_path / "errors").read_text(encoding="utf-8")
-    assert "too long" not in said and "longer than" not in said

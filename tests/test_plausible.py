@@ -167,7 +167,9 @@ def test_bad_input_ends_in_one_sentence(tmp_path, capsys):
 
 
 def test_the_measurements_that_the_guide_shows_are_judged(tmp_path, capsys):
-    (text,) = (block for block in blocks("worksheets/guide/verify.md", "ini") if "[[reading]]" in block)
+    (text,) = (
+        block for block in blocks("worksheets/guide/verify.md", "ini") if "[[reading]]" in block
+    )
     path = tmp_path / "measured.toml"
     path.write_text(text, encoding="utf-8")
     job = str(data_folder() / "jobs" / "roof-unit.toml")

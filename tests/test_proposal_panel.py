@@ -256,9 +256,7 @@ def test_the_tables_tell_the_offered_motors_and_the_origin_of_money(panel):
     assert len(rows(panel.pages[TITLES[0]].value)) == len(answer.offered)
     panel.money.visit_price.value = "90 USD"
     panel.tables.selected_index = 2
-    assert "given" in next(
-        row for row in rows(panel.pages[TITLES[2]].value) if "Visit" in row
-    )
+    assert "given" in next(row for row in rows(panel.pages[TITLES[2]].value) if "Visit" in row)
     left_out = {one.name for one in panel.answer.costs.costs} - set(table["motor"])
     assert left_out and not any(name in panel.pages[TITLES[2]].value for name in left_out)
 

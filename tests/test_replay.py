@@ -10,11 +10,10 @@ from airover.cli import main
 from airover.errors import InputError
 from airover.matching.match import Matched
 from airover.records.calls import Calls
-from airover.stock.counter import CounterStock
-from airover.stock.demand import base_stock, fill_rate
-from airover.stock.plan import Plan, plan
-from airover.stock.replay import Arrivals, confirm, drawn_season, run, split
-from airover.stock.truck_loads import Goods, Terms, drawn_loads, goods_of
+from airover.stock.counter import CounterStock, base_stock, fill_rate
+from airover.stock.plan import TruckPlan, plan
+from airover.stock.replay import Arrivals, confirm, run, sampled_season, split
+from airover.stock.truck_loads import Goods, Terms, goods_of, sampled_loads
 
 from .jobs import MOTOR, job, motor
 
@@ -28,7 +27,7 @@ def setting(passes, truck, counter, banded=None, **terms):
     matched = Matched((job(),) * len(passes), (MOTOR, OTHER), passes, ~passes[:, :, 0] * 2,
                       banded, {})  # fmt: skip
     goods = Goods(np.arange(2), np.zeros(2, int), np.ones(1), np.ones(4), np.ones(4))
-    planned = Plan(goods, np.array(truck), 0.0, 1.0, np.zeros(2), np.zeros(0, bool))
+    planned = TruckPlan(goods, np.array(truck), 0.0, 1.0, np.zeros(2), np.zeros(0, bool))
     shelf = CounterStock(goods, np.array(counter), np.zeros(4), np.zeros(4))
     return planned, shelf, matched, Terms(**({"trucks": 1, "days": 7, "lead_days": 10} | terms))
 
@@ -145,7 +144,7 @@ def confirmed(calls, seed, repeats=20):
     terms = Terms(budget=700.0, trucks=2, days=7)
     before, after = split(calls)
     goods = goods_of(matched, terms)
-    loads = drawn_loads(before, matched, goods, terms)
+    loads = sampled_loads(before, matched, goods, terms)
     planned = plan(loads, goods, terms.budget, terms.space)
     shelf = CounterStock(goods, np.full(len(goods.price), 99), *np.zeros((2, len(goods.price))))
     return confirm(before, after, matched, planned, shelf, terms, repeats)
@@ -173,7 +172,7 @@ def test_a_drawn_season_has_as_many_calls_as_the_history(calls):
     matched = Matched(calls.needs, (MOTOR,), np.ones((3, 1, 4), bool), np.zeros((3, 1), int),
                       np.zeros((3, 1), bool), {})  # fmt: skip
     rng = np.random.default_rng(0)
-    drawn = [drawn_season(calls, matched, Terms(), rng) for _ in range(30)]
+    drawn = [sampled_season(calls, matched, Terms(), rng) for _ in range(30)]
     assert np.mean([len(one.day) for one in drawn]) == pytest.approx(2400 / 1200 * 365, rel=0.03)
     assert all((np.diff(one.day) >= 0).all() and one.day.max() < 365 + 7 for one in drawn)
 

@@ -33,21 +33,21 @@ def test_the_usual_job_is_covered():
     assert refusals(Job()) == []
 
 
-@pytest.mark.parametrize(
-    "text",
-    [
-        "PSC", "permanent split-capacitor, single-phase", "capacitor start, capacitor run",
-        "no belt", "belt: none", "belt drive: no", "direct drive; never a belt", "belly band",
-        "not for hazardous locations", "non-hazardous place", "explosion proof: no",
-        "not explosion-proof", "universal mount", "zone 2 unit", "class B insulation",
-        "single-phase motor on a three-phase supply", "not three-phase", "two leads and one speed",
-        "4 ratings, 2 line leads", "condenser fan, indoor blower separate", "no indoor blower",
-        "no run capacitor markings legible", "outdoor fan of a heat pump", "1075 rpm, 3 leads",
-    ],
-)  # fmt: skip
+COVERED_TEXTS = [
+    "PSC", "permanent split-capacitor, single-phase", "capacitor start, capacitor run",
+    "no belt", "belt: none", "belt drive: no", "direct drive; never a belt", "belly band",
+    "not for hazardous locations", "non-hazardous place", "explosion proof: no",
+    "not explosion-proof", "universal mount", "zone 2 unit", "class B insulation",
+    "single-phase motor on a three-phase supply", "not three-phase", "two leads and one speed",
+    "4 ratings, 2 line leads", "condenser fan, indoor blower separate", "no indoor blower",
+    "no run capacitor markings legible", "outdoor fan of a heat pump", "1075 rpm, 3 leads",
+]  # fmt: skip
+
+
 @pytest.mark.parametrize("field", ["kind", "service", "drive"])
-def test_no_false_alarm(field, text):
-    assert refusals(Job(nameplate={field: text})) == []
+def test_no_false_alarm(field):
+    for text in COVERED_TEXTS:
+        assert refusals(Job(nameplate={field: text})) == [], text
 
 
 @pytest.mark.parametrize(

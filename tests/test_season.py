@@ -151,7 +151,7 @@ def test_a_year_hour_by_hour_gives_the_same_energy():
 
 
 def test_nothing_is_paid_at_full_airflow_and_more_the_less_air():
-    unit = Unit.usual(9e3, 1.1327, draws=60)
+    unit = Unit.usual(9e3, 1.1327, samples=60)
     extra = [shortfall(SEASON, unit, ratio).extra for ratio in (1.0, 0.9, 0.8, 0.6)]
     assert extra[0] == (0, 0, 0)
     assert all(np.all(np.diff(each) > 0) for each in zip(*extra))
@@ -159,10 +159,10 @@ def test_nothing_is_paid_at_full_airflow_and_more_the_less_air():
 
 
 def test_draws_of_airflow_and_unit_go_together():
-    unit = Unit.usual(9e3, 1.1327, draws=60, seed=3)
+    unit = Unit.usual(9e3, 1.1327, samples=60, seed=3)
     found = shortfall(SEASON, unit, np.linspace(0.7, 1.0, 60))
     assert found.extra.low < found.extra.mid < found.extra.high
-    assert found == shortfall(SEASON, Unit.usual(9e3, 1.1327, draws=60, seed=3),
+    assert found == shortfall(SEASON, Unit.usual(9e3, 1.1327, samples=60, seed=3),
                               np.linspace(0.7, 1.0, 60))  # fmt: skip
     assert shortfall(SEASON, Unit(9e3, 1.1327, 0.6), [0.8, 0.9]).extra.high > 0
 

@@ -37,7 +37,7 @@ def test_what_is_known_exactly_gives_the_curves_own_point():
 @given(resistances, st.floats(1.0, 20.0), st.floats(0.01, 0.2))
 @settings(deadline=None, max_examples=25)
 def test_a_range_gives_a_band_that_holds_both_ends(low, more, thinner):
-    found = duty(FAN, (low, low + more), 1075.0, (1.2 - thinner, 1.2), draws=50)
+    found = duty(FAN, (low, low + more), 1075.0, (1.2 - thinner, 1.2), samples=50)
     ends = [
         FAN.operating_point(k, 1075.0, rho).power for k in (low, low + more) for rho in (1.2 - thinner, 1.2)
     ]  # fmt: skip
@@ -50,7 +50,7 @@ def test_a_range_gives_a_band_that_holds_both_ends(low, more, thinner):
 
 def test_draws_of_a_resistance_are_taken_as_they_are():
     k = np.linspace(20, 40, 30)
-    found = duty(FAN, k, 1075.0, 1.1, draws=30)
+    found = duty(FAN, k, 1075.0, 1.1, samples=30)
     np.testing.assert_allclose(found.flow, FAN.operating_point(k, 1075.0, 1.1).flow)
 
 
@@ -69,7 +69,7 @@ def test_the_true_power_lies_in_the_band_about_as_often_as_it_says():
     """Curves made with known scatter: the band is that of single points, so it may hold more."""
     held = []
     for seed in range(40):
-        band = duty(scattered(seed), 25.0, 1075.0, 1.2, draws=60).bands()["power_shaft_w"]
+        band = duty(scattered(seed), 25.0, 1075.0, 1.2, samples=60).bands()["power_shaft_w"]
         true = FanCurve(FLOW2, 62 - 26 * FLOW2**2, 280 - 66 * FLOW2, 1075, 1.2)
         held.append(band.low < true.operating_point(25.0, 1075.0, 1.2).power < band.high)
     assert np.mean(held) >= 0.85

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from airover.bands import Band
+from airover.bearings.life import Reference, SleeveLife, bore_of, film, sleeve, thick_when_cold
 from airover.bearings.place import Stand
-from airover.bearings.sleeve import Reference, SleeveLife, bore_of, film, sleeve, thick_when_cold
 from airover.errors import InputError
 from airover.motor.lifetime import LONGEST
 from airover.motor.work import work

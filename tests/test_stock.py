@@ -12,18 +12,26 @@ from airover.errors import InputError
 from airover.matching.match import match
 from airover.records.calls import Calls
 from airover.stock import plan as stock
-from airover.stock.counter import counter_stock
-from airover.stock.demand import (
+from airover.stock.counter import (
     backorders,
     base_stock,
+    counter_stock,
     fill_rate,
     newsvendor,
-    overdispersed,
     predictive,
 )
-from airover.stock.demand import sales as sold_of
+from airover.stock.counter import sales as sold_of
 from airover.stock.plan import budgets_up_to, curve, next_motors, plan, served
-from airover.stock.truck_loads import Goods, Loads, Terms, calls_in_a_load, drawn_loads, goods_of
+from airover.stock.truck_loads import (
+    Goods,
+    Terms,
+    TruckLoads,
+    calls_in_a_load,
+    goods_of,
+    overdispersed,
+    sampled_loads,
+)
+from airover.texts import Writer
 
 from .jobs import HORSEPOWER, MOTOR, job, motor
 
@@ -41,7 +49,7 @@ def problem(seed, motors=5, loads=6, sizes=2, likely=0.35):
     capacitor = rng.integers(sizes, size=motors)
     goods = Goods(np.arange(motors), capacitor, np.arange(sizes) + 1.0, price, volume)
     need = np.zeros(len(fits), int)
-    return goods, Loads(need, fits, banded, np.repeat(np.arange(loads), count), loads)
+    return goods, TruckLoads(need, fits, banded, np.repeat(np.arange(loads), count), loads)
 
 
 def most_served(units, loads, goods):
@@ -143,7 +151,7 @@ def test_one_motor_of_four_ratings_stands_for_four():
     fits = np.hstack([np.eye(4, dtype=bool), np.ones((4, 1), bool)])
     goods = Goods(np.arange(5), np.zeros(5, int), np.ones(1), np.array([80.0] * 4 + [100, 12, 9]),
                   np.full(7, 0.01))  # fmt: skip
-    loads = Loads(np.arange(4), fits, np.zeros((4, 5), bool), np.arange(4), 4)
+    loads = TruckLoads(np.arange(4), fits, np.zeros((4, 5), bool), np.arange(4), 4)
     found = plan(loads, goods, budget=120.0, space=1.0)
     assert found.fixed == 1 and found.units[4] == 1
     single = plan(loads, goods, 120.0, 1.0, allowed=np.arange(5) < 4)
@@ -154,7 +162,7 @@ def test_a_capacitor_is_shared_by_motors_and_a_band_is_carried_where_it_is_wante
     fits = np.eye(2, dtype=bool)
     goods = Goods(np.arange(2), np.zeros(2, int), np.ones(1), np.array([80.0, 80, 12, 9]),
                   np.full(4, 0.01))  # fmt: skip
-    apart = Loads(np.arange(2), fits, fits & [[True, False]], np.arange(2), 2)
+    apart = TruckLoads(np.arange(2), fits, fits & [[True, False]], np.arange(2), 2)
     found = plan(apart, goods, budget=181.0, space=1.0)  # one capacitor does for both loads
     assert found.fixed == 1 and found.units.tolist() == [1, 1, 1, 1]
     assert plan(apart, goods, budget=180.0, space=1.0).fixed == 0.5
@@ -180,7 +188,8 @@ def test_the_next_motor_fixes_what_is_left():
     units[-1] += 1
     gained = served(units, loads, goods) - found.fixed
     assert gained >= first.gain - 0.5 / len(loads.load) > 0
-    assert f"motor {first.motor}" in first.why and "1/3 hp" in first.why
+    why = Writer()(first.why)
+    assert f"motor {first.motor}" in why and "1/3 hp" in why
 
 
 def test_a_curve_goes_from_one_motor_up_and_is_tried_on_other_calls():
@@ -221,7 +230,7 @@ def test_drawn_needs_have_the_historys_shares():
     calls = history([6, 3, 1])
     matched = match(calls.needs, (MOTOR,))
     goods = goods_of(matched, Terms())
-    loads = drawn_loads(calls, matched, goods, Terms(), most=20_000)
+    loads = sampled_loads(calls, matched, goods, Terms(), most=20_000)
     shares = np.bincount(loads.need) / len(loads.need)
     np.testing.assert_allclose(shares, calls.counts / len(calls), atol=0.03)
     assert loads.fits.mean() == pytest.approx(matched.chance[:, 0] @ shares, abs=0.02)
@@ -246,7 +255,7 @@ def test_the_counter_keeps_more_for_a_longer_lead_time():
     calls = history([5, 1])
     matched = match(calls.needs, (MOTOR, motor(model="b", ratings=(HORSEPOWER / 3,))))
     goods = goods_of(matched, Terms())
-    loads = drawn_loads(calls, matched, goods, Terms())
+    loads = sampled_loads(calls, matched, goods, Terms())
     planned = plan(loads, goods, 400.0, 1.0)
     short, long = (counter_stock(planned, loads, calls, Terms(lead_days=d)) for d in (2.0, 40.0))
     assert (long.level >= short.level).all() and long.money > short.money
@@ -324,10 +333,10 @@ def test_of_a_short_history_loads_come_by_many_draws_of_its_rates():
     needs = (job(), job(nameplate__speed="1070 rpm"))
     days = np.arange(40) + np.datetime64("2025-01-01")
     calls = Calls(days, ("",) * 40, needs, np.arange(40) % 2)
-    matched = match(needs, [MOTOR], draws=8)
+    matched = match(needs, [MOTOR], samples=8)
     goods = goods_of(matched, terms := Terms(trucks=1))
     shares = {
-        rates: [drawn_loads(calls, matched, goods, terms, seed, 2000, rates).need.mean()
+        rates: [sampled_loads(calls, matched, goods, terms, seed, 2000, rates).need.mean()
                 for seed in range(30)] for rates in (1, 25)
     }  # fmt: skip
     one, many = (np.std(shares[rates]) for rates in (1, 25))

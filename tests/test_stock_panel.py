@@ -13,16 +13,16 @@ import pytest
 from airover.errors import InputError
 from airover.in_steps import Step, finished
 from airover.locations import data_folder
+from airover.message import Message
 from airover.panels import StockPanel, checked, figures_of_stock, stock_shown
 from airover.panels.in_slices import InSlices
 from airover.panels.stock_fields import stamp
 from airover.records import read_catalogue
 from airover.records.calls import read_calls
 from airover.reports.stock import load_page
-from airover.stock.live import GAP, Live, usual_money
 from airover.stock.plan import served
 from airover.stock.replay import split
-from airover.stock.study import Ground
+from airover.stock.study import GAP, Ground, Live, usual_money
 from airover.stock.truck_loads import Terms
 
 SOLVER = 1e-6  # HiGHS holds rows to 1e-7
@@ -89,7 +89,7 @@ def test_more_money_fixes_more_and_the_curve_is_not_worked_again(panel, monkeypa
     assert after.plan.money <= 1000 < before.plan.money
     assert after.confirmed.forecast.mid < before.confirmed.forecast.mid
     assert after.plans == before.plans and after.single == before.single
-    assert not [step for step in steps if "curve" in step.words]
+    assert not [step for step in steps if step.words == Message("stock.step.curve")]
     panel.budget.value = 2500
     np.testing.assert_array_equal(panel.answer.plan.units, before.plan.units)
 
@@ -233,7 +233,7 @@ def test_another_panel_on_the_same_calls_finds_the_same(panel, files):
 
 def counting(upto: int, rest: float = 0.0):
     for at in range(upto):
-        yield Step("counting", at, upto)
+        yield Step(Message("stock.step.plan"), at, upto)
         time.sleep(rest)
     return upto
 
@@ -249,7 +249,7 @@ def test_work_in_slices_lets_others_in_and_ends_once():
         return ended, told, others
 
     ended, told, others = asyncio.run(worked())
-    assert ended == [9] and told[0] == ("counting", 0, 9) and others > 3
+    assert ended == [9] and told[0] == (Message("stock.step.plan"), 0, 9) and others > 3
 
 
 def test_a_stop_from_another_thread_is_heard_between_two_steps():

@@ -100,12 +100,11 @@ def test_where_the_air_is_hotter_than_the_reset_it_stays_open():
     assert found.share > 0.8 and found.time_to_reset is None and found.cycles_per_hour is None
 
 
-def test_no_trips_in_a_usual_year_is_said_as_a_band_of_none():
+def test_no_trips_in_a_usual_year_is_a_band_of_none():
     found = nuisance_trips(of_class("H"), ASKED, SEASON)
     assert found.chance == 0
     assert found.trips == found.hours == (0, 0, 0)
     assert found.room.low > 0
-    assert "No trips" in found.sentence and "room of" in found.sentence
 
 
 def test_a_class_b_motor_on_a_hot_roof_most_likely_does_not_trip():
@@ -113,7 +112,6 @@ def test_a_class_b_motor_on_a_hot_roof_most_likely_does_not_trip():
     found = nuisance_trips(MOTOR, ASKED, SEASON)
     assert found.trips.mid == found.hours.mid == 0 and found.room.mid > 10
     assert 0 < found.chance < 0.2
-    assert f"in {100 * found.chance:.0f} of 100 cases it trips at all" in found.sentence
 
 
 @pytest.fixture(scope="module")
@@ -129,7 +127,6 @@ def test_a_motor_that_is_too_hot_trips_in_the_hot_hours(scorching):
     assert 0 < found.hours.mid < SEASON.total
     assert found.trips.high > found.hours.high * 0.25
     assert found.room.mid < 0
-    assert "times a year" in found.sentence and "100 cases" in found.sentence
 
 
 def test_hours_of_trips_by_hand(scorching):

@@ -101,8 +101,8 @@ def brought(names: list[str], found: set[tuple[str, str]], extra: str = "") -> s
     [
         # A kernel is started by its name, so no import shows that it is needed.
         ("worksheets", {"ipykernel", "ipywidgets", "jupyterlab", "nbclient", "nbformat"}),
-        ("web", {"ipykernel", "ipywidgets", "jupyter-client", "jupyter-core", "jupyter-server",
-                 "platformdirs", "tornado", "traitlets", "voila"}),
+        ("web", {"ipywidgets", "jinja2", "platformdirs", "solara", "solara-assets", "starlette", "uvicorn",
+                 "websockets"}),
         ("fleet", {"dask", "distributed", "pyarrow"} | FAST),
         ("weather", {"pvlib"}),
         ("refrigerant", {"coolprop"}),

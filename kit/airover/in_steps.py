@@ -7,13 +7,15 @@ written with ``yield from``.
 from collections.abc import Generator
 from typing import NamedTuple, TypeVar
 
+from airover.message import Message
+
 Found = TypeVar("Found")
 
 
 class Step(NamedTuple):
     """How far it is: ``words`` for what is being done, ``done`` of ``of`` of its steps."""
 
-    words: str
+    words: Message
     done: int
     of: int
 

@@ -195,6 +195,11 @@ KINDS: dict[str, Kind] = {
         "force", "N", Range(0.0, 1e6, "N"),
         _words(pound_force="lbf lb", newton="N newton newtons"), "25 N", ("lbf", 1), ("N", 0),
     ),
+    "torque": Kind(
+        "a torque", "N m", Range(0.0, 1000.0, "N m"),
+        {"N m": "newton*meter", "Nm": "newton*meter", "oz-ft": "ounce_force*foot"},
+        "1.9 N m", ("oz-ft", 1), ("N m", 2),
+    ),
     "seconds": Kind(
         "time", "s", Range(0.0, 7200.0, "s"),
         _words(second="s sec second seconds", minute="min minute minutes"),
@@ -216,8 +221,6 @@ _SHOWN = {
     "speed": Range(0.0, 30e3, "rpm"),
 }
 KINDS |= {f"meter_{name}": KINDS[name]._replace(accepted=wide) for name, wide in _SHOWN.items()}
-# What goes into or comes out of a motor that runs is in watts in both systems.
-KINDS["meter_power"] = KINDS["meter_power"]._replace(us=("W", 0))
 KINDS["meter_capacitance"] = KINDS["capacitance"]._replace(  # an open capacitor reads nanofarads
     accepted=Range(0.0, 1e-3, "F"),
     words=KINDS["capacitance"].words | _words(nanofarad="nF nanofarad nanofarads"),

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from airover.errors import InputError
 from airover.figures.proposal import font_folder
+from airover.message import Message
 
 
 def typeset(
@@ -44,14 +45,14 @@ def typeset(
 
 def _refusal(reason: str) -> InputError:
     """A picture that cannot be unpacked is the logo: the others are drawn by airover."""
-    given = f"one that typst cannot set ({reason})"
+    given = Message("typeset.given", reason=reason)
     if "decode image" in reason:
-        return InputError("logo", given, "a whole PNG or JPEG file")
-    return InputError("template", given, "a template in typst's language")
+        return InputError("logo", given, Message("typeset.logo"))
+    return InputError("template", given, Message("typeset.template"))
 
 
 def _first_line(error) -> str:
-    return (str(error).strip().splitlines() or ["no reason given"])[0]
+    return (str(error).strip().splitlines() or ["?"])[0]
 
 
 @lru_cache

@@ -14,7 +14,7 @@ from airover.motor.work import SAMPLES
 from airover.records import read_catalogue
 from airover.records.calls import read_calls
 from airover.stock.plan import plan
-from airover.stock.truck_loads import Goods, Loads
+from airover.stock.truck_loads import Goods, TruckLoads
 
 
 def matched(needs: int, sample: int) -> Row:
@@ -51,7 +51,7 @@ def planned(motors: int, calls: int) -> Row:
     fits = rng.random((calls, motors)) < 0.04
     price = np.r_[rng.integers(60, 200, motors), 0, 0].astype(float)
     goods = Goods(np.arange(motors), np.zeros(motors, int), np.ones(1), price, 0 * price)
-    loads = Loads(np.arange(calls), fits, np.zeros_like(fits), np.arange(calls), calls)
+    loads = TruckLoads(np.arange(calls), fits, np.zeros_like(fits), np.arange(calls), calls)
     ours, found = timed(lambda: plan(loads, goods, 1500.0, 1.0))
     peer, most = timed(lambda: _by_cp_sat(fits, price[:motors], 1500))
     apart = abs(found.fixed * calls / most - 1)

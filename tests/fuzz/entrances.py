@@ -17,7 +17,7 @@ from airover.lesson.bank import read_bank
 from airover.lesson.class_marks import class_papers, mark_class
 from airover.matching.crossref import crossref
 from airover.order.work_order import work_order
-from airover.page import kept, opened
+from airover.page import opened
 from airover.panels.unsaved import Unsaved
 from airover.proposal import make, pdf
 from airover.records import Company, Job, Measurements, read_catalogue
@@ -32,6 +32,7 @@ from airover.reports.answer import report
 from airover.reports.cause import cause_report
 from airover.reports.order import order_dict, order_html, order_text
 from airover.reports.verify import verified_dict, verify_report
+from airover.tables.stock import crossref_rows
 from airover.texts import Writer
 from airover.units import read, show
 from airover.verify.verified import verify
@@ -136,7 +137,7 @@ def verified(measured: Measurements, folder: Path):
 def crossed(calls, folder: Path):
     """The motors for the first two needs."""
     entries = crossref(calls.needs[:2], samples.motors())
-    return [row for entry in entries for row in entry.rows(Writer())]
+    return [row for entry in entries for row in crossref_rows(entry, Writer())]
 
 
 def units_read(path: Path):
@@ -229,13 +230,8 @@ def with_logo(path: Path) -> Company:
     return company_read(path.with_name("company.toml"))
 
 
-def unsaved_of_page(path: Path):
-    return kept.Unsaved(path).load()
-
-
-def unsaved_of_panel(path: Path):
-    found = Unsaved(path.parent)
-    return found.found()
+def unsaved(path: Path):
+    return Unsaved(path).load()
 
 
 def bank_read(path: Path):
@@ -295,10 +291,7 @@ def table() -> tuple[Entrance, ...]:
                  lambda path: read_answers(path, good_class(), good_class().count), marked, 100, 3),
         Entrance("lesson cases", "case.toml", cases, read_case, lesson, 200, 3),
         Entrance("weather", "year.csv", samples.weather(), read_year, weathered, 1, 0.1),
-        Entrance("unsaved, page", "work.json", samples.unsaved_of_the_page(), unsaved_of_page,
-                 share=3),
-        Entrance("unsaved, panel", "job.json", samples.unsaved_of_the_panel(), unsaved_of_panel,
-                 share=3),
+        Entrance("unsaved work", "work.json", samples.unsaved(), unsaved, share=6),
         Entrance("uploads, jobs", "job.toml", jobs, partial(uploaded, opened.job, "job.toml"),
                  share=2),
         Entrance("uploads, measured", "measured.toml", measured,

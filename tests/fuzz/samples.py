@@ -64,8 +64,8 @@ def curves_typed() -> tuple[bytes, ...]:
 
 
 @cache
-def unsaved_of_the_page() -> tuple[bytes, ...]:
-    """Work that a page kept over a reload."""
+def unsaved() -> tuple[bytes, ...]:
+    """Work that a page or a panel kept over a reload."""
     typed = {
         "nameplate": {"voltage": "208-230 V", "power": "1/3 hp", "current": "1.9 A",
                       "speed": "1075 rpm", "rotation": "clockwise"},
@@ -76,15 +76,6 @@ def unsaved_of_the_page() -> tuple[bytes, ...]:
     }  # fmt: skip
     kept = {"saved": "2026-03-15 12:00:00", "typed": typed}
     return (json.dumps(kept, indent=1, ensure_ascii=False).encode(),)
-
-
-@cache
-def unsaved_of_the_panel() -> tuple[bytes, ...]:
-    """Work that the first worksheet's panel kept over a reload."""
-    typed = {"name": "Roof unit", "nameplate.voltage": "208-230 V", "units": "US", "invented": True}
-    kept = {"without controls": job().to_toml(), "typed": typed}
-    short = {"without controls": "", "typed": {"name": "x"}}
-    return tuple(json.dumps(one, indent=1, ensure_ascii=False).encode() for one in (kept, short))
 
 
 def chunk(kind: bytes, data: bytes) -> bytes:

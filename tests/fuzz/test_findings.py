@@ -175,7 +175,7 @@ def test_a_question_with_a_word_that_no_function_knows(tmp_path):
     assert '["clockwise"' in text
     changed = text.replace('["clockwise"', '["sideways"')
     (tmp_path / "fitting.toml").write_text(changed, encoding="utf-8")
-    assert "draws that do not do" in refused(read_bank, tmp_path)
+    assert "values that do not work" in refused(read_bank, tmp_path)
 
 
 def test_a_heading_of_a_catalogue_without_end():
@@ -204,7 +204,7 @@ def test_a_list_of_no_words_is_nothing():
 @pytest.mark.parametrize("left", ["[" * 3000 + "]" * 3000, "x" * 2 * MB, '{"typed": 1}'])
 def test_unsaved_work_that_is_damaged_is_told_when_it_is_wanted(left, tmp_path):
     (tmp_path / "job.json").write_text(left)
-    refused(Unsaved(tmp_path).found)
+    refused(Unsaved(tmp_path / "job.json").load)
 
 
 def test_a_template_with_marks_without_end(tmp_path):

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from airover.stock.demand import backorders, fill_rate, newsvendor, predictive, sales
+from airover.stock.counter import backorders, fill_rate, newsvendor, predictive, sales
 from airover.stock.plan import plan
-from airover.stock.truck_loads import Goods, Loads
+from airover.stock.truck_loads import Goods, TruckLoads
 
 from ..test_replay import erlang_b, shelf_served
 
@@ -89,7 +89,7 @@ def test_maximum_coverage(book):
     price = rng.integers(50, 150, 20)
     goods = Goods(np.arange(20), np.zeros(20, int), np.ones(1), np.r_[price, 0, 0].astype(float),
                   np.zeros(22))  # fmt: skip
-    loads = Loads(np.arange(60), fits, np.zeros_like(fits), np.arange(60), 60)
+    loads = TruckLoads(np.arange(60), fits, np.zeros_like(fits), np.arange(60), 60)
     model = cp_model.CpModel()
     carried = [model.new_bool_var("") for _ in price]
     fixed = [model.new_bool_var("") for _ in fits]

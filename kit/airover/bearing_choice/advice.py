@@ -8,11 +8,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airover.bearings.life import thick_when_cold
 from airover.bearings.place import MOTOR_MASS, Stand
-from airover.bearings.sleeve import thick_when_cold
 from airover.bearings.suits import HOURS_A_YEAR, NOT_HERE, SEASON_OVER_DESIGN, SUITS, Suits, suits
+from airover.message import Message, Quantity
 from airover.physics import ball_bearing
-from airover.units import show
 
 BALL, SLEEVE, EITHER, NEITHER = "ball", "sleeve", "either", "neither"
 
@@ -25,38 +25,14 @@ UNIT_LIFE = 15.0  # years
 GRIT = {"dust", "salt"}
 WARM_START = 10.0  # degC, where no colder start is known
 
-_WHY = {
-    "neither": "Neither kind suits this place as the motor is: {other} Ask its maker for one that "
-    "is built for this position.",
-    "position": "{other}",
-    "cold": "Below {cold} the oil of sleeve bearings is too thick to reach the shaft and brakes the "
-    "start; cold grease hinders ball bearings less.",
-    "grit": "Double-sealed ball bearings keep {grit} out; a sleeve bearing lets it in, and it wears "
-    "shaft and bore.",
-    "water": "With the shaft up, rain runs down it into the upper bearing: double-sealed ball "
-    "bearings keep it out.",
-    "oil": "At this heat the oil of sleeve bearings ages faster than the grease of ball bearings.",
-    "wear of the thrust washer": "With the shaft {position}, a sleeve bearing's thrust washer "
-    "carries {axial:.0f} N of weight and air thrust and wears all the time; ball bearings do not.",
-    "wear of the bore": "Load and unbalance wear the bore of sleeve bearings; ball bearings carry "
-    "them without wear.",
-    "grease": "Sleeve bearings last longer here than the grease of ball bearings.",
-    "fatigue": "Sleeve bearings last longer here: the load fatigues ball bearings of this size.",
-    "quiet": "Sleeve bearings run quieter, and here they last long enough.",
-    "quieter": "Both kinds last about as long here, and sleeve bearings run quieter.",
-    "enough": "Either kind lasts as long as the unit here; sleeve bearings cost less and run "
-    "quieter.",
-    "same": "No difference worth the money: take the cheaper motor.",
-}
-
 
 class Advice(NamedTuple):
     """The ``kind`` to take (BALL, SLEEVE, EITHER or NEITHER), the ``code`` of the reason, and the
-    ``reason`` as a sentence."""
+    ``reason``."""
 
     kind: str
     code: str
-    reason: str
+    reason: Message
 
 
 class Use(NamedTuple):
@@ -72,23 +48,24 @@ class Use(NamedTuple):
 ORDINARY = Use()
 
 
-def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=None, system="US"):
+def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=None):
     """Advice from the verdicts on both kinds in the place ``stand`` with its ``use``.
 
     ``axial`` load [N] of weight and air thrust, samples; ``position`` of the shaft, by default that
-    of ``stand``; ``system``, "US" or "SI", is that of the texts.
+    of ``stand``.
     """
     position = position or stand.shaft_position
     thick = thick_when_cold(stand, use.temp_start)
     kind, code = _decided(ball, sleeve, position, thick, use)
     other = ball if ball.code == NOT_HERE and sleeve.code != NOT_HERE else sleeve
-    reason = _WHY[code].format(
+    reason = other.reason if code == "position" else Message(
+        f"bearings.advice.{code}",
         other=other.reason,
-        cold=show(use.temp_start, "air_temperature", system, 0),
-        grit=" and ".join(one for one in use.exposure if one in GRIT),
-        position=position,
-        axial=float(np.median(axial)),
-    )
+        cold=Quantity(use.temp_start, "air_temperature", 0),
+        grit=[Message(f"bearings.grit.{one}") for one in sorted(GRIT & set(use.exposure))],
+        shaft=Message(f"bearings.shaft.{position}"),
+        axial=Quantity(float(np.median(axial)), "force"),
+    )  # fmt: skip
     return Advice(kind, code, reason)
 
 

@@ -13,22 +13,29 @@ import numpy as np
 
 from airover.bands import Band
 from airover.bearing_choice.advice import EITHER, NEITHER, WARM_START, Advice, Use, advise
-from airover.bearing_choice.notes import Prices, notes
-from airover.bearings.life import CLEANLINESS, Ball, ball, size_of
-from airover.bearings.place import POSITION, TEMP_HIGH, Met, Stand
-from airover.bearings.reliability import L10, MEDIAN
-from airover.bearings.sleeve import Reference, SleeveLife, bore_of, film, sleeve
+from airover.bearings.life import (
+    CLEANLINESS,
+    L10,
+    MEDIAN,
+    Ball,
+    Reference,
+    SleeveLife,
+    ball,
+    bore_of,
+    film,
+    size_of,
+    sleeve,
+)
+from airover.bearings.place import POSITION, BearingDuty, Stand
 from airover.bearings.suits import HOURS_A_YEAR, SEASON_OVER_DESIGN, Suits, judged
-from airover.motor.lifetime import LONGEST
 from airover.motor.work import work
 from airover.physics import ball_bearing, unbalance
 from airover.physics.bearing_loads import POSITIONS
 from airover.physics.sleeve_bearing import PressureField, pressure_field
 from airover.physics.sleeve_running import Bounds
 from airover.records import CatalogueMotor, Job
-from airover.units import show
 
-DRAWS = 100
+SAMPLES = 100
 TEMPS = (20.0, 55.0)  # degC outdoors, what a picture looks over
 STEPS = 8
 GRADE = 16.0  # mm/s, a blade after years
@@ -37,13 +44,9 @@ DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
 WORTH = 0.05  # of the hours: less is no gain
 SHORT = 1.0  # year: one season
 RARE = 0.01  # of the samples: not shown
-_ENDS = {
-    "grease": "aged grease", "fatigue": "fatigue", "oil": "aged oil",
-    "bore": "wear of the bore", "thrust washer": "wear of the thrust washer",
-}  # fmt: skip
 
 
-class Asked(NamedTuple):
+class BearingUse(NamedTuple):
     """The place and the use: ``temp_outdoor`` [degC] on the design day, ``shaft_position``, balance
     ``grade`` [mm/s] of the blade and ``mass_lost`` [kg] at its tip; the air's ``discharge``;
     ``reliability`` 0.5 (median) to 0.9995 of both kinds; ``cleanliness`` inside ball bearings; the
@@ -64,7 +67,7 @@ class Asked(NamedTuple):
     hours_a_year: float = HOURS_A_YEAR
 
 
-class Place(NamedTuple):
+class BearingPlace(NamedTuple):
     """A motor of a job: its ``stand``, the ``temp_outdoor`` [degC] at which it was worked, and the
     ``size`` of ball bearing that it has or would have."""
 
@@ -75,41 +78,63 @@ class Place(NamedTuple):
     size: ball_bearing.BearingSize
 
     @classmethod
-    def of(cls, job: Job, motor: CatalogueMotor) -> "Place":
+    def of(cls, job: Job, motor: CatalogueMotor) -> "BearingPlace":
         """``motor`` worked on ``job`` at its usual voltage. Raises InputError as work does."""
-        worked = work(job, (motor,), DRAWS)
+        worked = work(job, (motor,), SAMPLES)
         stand = Stand.of(worked, 0)
         outdoor = float(np.median(worked.conditions.temp_outdoor))
         return cls(job, motor, stand, outdoor, size_of(motor, stand.shaft_diameter))
 
     @property
-    def usual(self) -> Asked:
+    def usual(self) -> BearingUse:
         """The job as it is, with a blade after years."""
         exposure = self.job.site.exposure
-        return Asked(self.temp_outdoor, self.stand.shaft_position, exposure=exposure)
+        return BearingUse(self.temp_outdoor, self.stand.shaft_position, exposure=exposure)
 
 
-class Both(NamedTuple):
+class Prices(NamedTuple):
+    """Usual price of like motors with each kind of bearing; None where there is none."""
+
+    ball: float | None
+    sleeve: float | None
+    currency: str
+
+
+def prices(motor: CatalogueMotor, catalogue) -> Prices:
+    """Middle prices in ``catalogue`` of motors with the rating, poles and volts of ``motor``."""
+    alike = [
+        one for one in catalogue
+        if one.price is not None and one.currency == motor.currency and one.phase == motor.phase
+        and one.poles == motor.poles and one.ratings[-1] == motor.ratings[-1]
+        and one.voltage_high == motor.voltage_high
+    ]  # fmt: skip
+    found = {
+        kind: [one.price for one in alike if one.bearings == kind] for kind in ("ball", "sleeve")
+    }
+    return Prices(
+        *(float(np.median(each)) if each else None for each in found.values()), motor.currency
+    )
+
+
+class BothKinds(NamedTuple):
     """Hours [h] of both kinds, bands, and what ``met`` them."""
 
-    met: Met
+    met: BearingDuty
     ball: Band
     sleeve: Band
 
 
 @dataclass(frozen=True, eq=False)
-class Study:
-    """Both kinds in ``place`` as ``asked``; two of them are never equal. ``shown`` is "US" or
-    "SI", the system of the texts. Hours of both kinds are those at the asked reliability; those of
-    sleeve bearings are a screening estimate."""
+class BearingStudy:
+    """Both kinds in ``place`` as ``asked``; two of them are never equal. Hours of both kinds are
+    those at the asked reliability; those of sleeve bearings are a screening estimate."""
 
-    place: Place
-    asked: Asked
+    place: BearingPlace
+    asked: BearingUse
     prices: Prices
-    shown: str = "US"
 
     @cached_property
-    def met(self) -> Met:
+    def met(self) -> BearingDuty:
         return self._met(self.asked)
 
     @cached_property
@@ -127,7 +152,8 @@ class Study:
             "ball": self.ball.hours, "ball: grease": self.ball.grease,
             "ball: fatigue": self.ball.fatigue, "ball: fatigue, load alone": self.ball.basic,
             "sleeve": self.sleeve.hours, "sleeve: oil": self.sleeve.oil,
-            "sleeve: bore": self.sleeve.bore, "sleeve: thrust washer": self.sleeve.washer,
+            "sleeve: wear of the bore": self.sleeve.bore,
+            "sleeve: wear of the thrust washer": self.sleeve.washer,
         }  # fmt: skip
         return {name: Band.of(hours) for name, hours in found.items()}
 
@@ -135,7 +161,7 @@ class Study:
     def first(self) -> dict[str, float]:
         """Share of the samples in which each end of a kind, by its name in ``bands``, is first."""
         return {
-            f"{kind}: {name.removeprefix('wear of the ')}": share
+            f"{kind}: {name}": share
             for kind, found in (("ball", self.ball), ("sleeve", self.sleeve))
             for name, share in found.first.items()
         }
@@ -143,8 +169,7 @@ class Study:
     @property
     def governing(self) -> tuple[str, str]:
         """The first end of each kind in most of the samples, by its name in ``bands``."""
-        ends = self.ball.governed_by, self.sleeve.governed_by.removeprefix("wear of the ")
-        return f"ball: {ends[0]}", f"sleeve: {ends[1]}"
+        return f"ball: {self.ball.governed_by}", f"sleeve: {self.sleeve.governed_by}"
 
     @cached_property
     def across(self) -> tuple[np.ndarray, Band, Band]:
@@ -155,7 +180,7 @@ class Study:
 
     @cached_property
     def film(self) -> Bounds:
-        """The oil film in the blade's sleeve bearing, flooded and starved, draws."""
+        """The oil film in the blade's sleeve bearing, flooded and starved, samples."""
         return film(self.place.stand, self.met)
 
     @property
@@ -166,39 +191,34 @@ class Study:
         return pressure_field(eccentricity, length)
 
     @property
-    def positions(self) -> dict[str, Both]:
+    def positions(self) -> dict[str, BothKinds]:
         """The same with the shaft down, up and horizontal."""
         order = sorted(POSITIONS)  # down, horizontal, up
         return {name: self._pair(self.asked._replace(shaft_position=name)) for name in order}
 
     @property
-    def balancing(self) -> dict[str, Both]:
-        """The blade as asked, balanced, and with a dent."""
+    def balancing(self) -> dict[tuple[float, float], BothKinds]:
+        """The fan as asked, after years, balanced, and with a dent: by grade [mm/s] and mass lost
+        at the tip [kg]."""
         asked = self.asked
         states = [(asked.grade, asked.mass_lost), (GRADE, 0.0), (BALANCED, 0.0)]
         states += [(BALANCED, lost) for lost in DENTS]
         return {
-            _blade(*state): self._pair(asked._replace(grade=state[0], mass_lost=state[1]))
+            state: self._pair(asked._replace(grade=state[0], mass_lost=state[1]))
             for state in dict.fromkeys(states)
         }
 
     @property
-    def bought(self) -> str:
-        """Gain from balancing the blade, a sentence."""
+    def gains(self) -> dict[str, float]:
+        """Share of its hours that each kind gains where the fan is balanced."""
         now, balanced = (
             self._pair(one)
             for one in (self.asked, self.asked._replace(grade=BALANCED, mass_lost=0.0))
         )
-        gains = [
-            getattr(balanced, kind).mid / getattr(now, kind).mid - 1 for kind in ("ball", "sleeve")
-        ]
-        if max(gains) < WORTH:
-            return (
-                f"Balancing the blade to G {BALANCED:g} adds no bearing hours here; it makes the "
-                "unit quieter and spares blade, guard and joints."
-            )
-        told = (f"{100 * gain:.0f} % for {kind}" for kind, gain in zip(("ball", "sleeve"), gains))
-        return f"Balancing the blade to G {BALANCED:g} adds hours: {', '.join(told)} bearings."
+        return {
+            kind: getattr(balanced, kind).mid / getattr(now, kind).mid - 1
+            for kind in ("ball", "sleeve")
+        }
 
     @property
     def as_grade(self) -> float:
@@ -224,7 +244,7 @@ class Study:
         use = Use(asked.quiet, asked.exposure, asked.temp_start, asked.hours_a_year)
         return advise(
             self.place.stand, blade.axial + far.axial, *self.suits.values(), use,
-            asked.shaft_position, self.shown,
+            asked.shaft_position,
         )  # fmt: skip
 
     @cached_property
@@ -241,99 +261,39 @@ class Study:
         return "same" if self.advice.kind == EITHER else "clear"
 
     @property
-    def verdict(self) -> str:
-        """The recommendation with its reason."""
-        advice = self.advice
-        take = "" if advice.kind in (EITHER, NEITHER) else f"Take {advice.kind} bearings. "
-        return f"{take}{advice.reason}"
+    def forbidden(self) -> bool:
+        """True where the catalog does not allow the motor in this position of the shaft."""
+        allowed = self.place.motor.shaft_positions
+        return bool(allowed) and self.asked.shaft_position not in allowed
 
     @property
-    def compared(self) -> str:
-        """Hours of both kinds and their ratio, a sentence."""
-        ball, sleeve = (middle_text(self.bands[kind]) for kind in ("ball", "sleeve"))
-        low, mid, high = (f"{end:.1g}" if end < 0.95 else f"{end:.2g}" for end in self.ratio)
-        return (
-            f"{share_text(self.asked.reliability)} reach {ball} with ball bearings and {sleeve} "
-            "with sleeve bearings, running without pause at this heat: ball bearings last "
-            f"{mid} times as long ({low}-{high})."
-        )
+    def without_film(self) -> float:
+        """Share of the samples in which the sleeve bearing at the fan has no full oil film."""
+        return float(np.mean(self.sleeve.film_rpm > self.met.speed_rpm))
 
     @property
-    def facts(self) -> list[str]:
-        """Hours, heat, loads, and what governs each kind."""
-        blade, far = self.met.loads
-        temps = [show(float(np.median(one)), "temperature", self.shown, 0) for one in self.met.temp]
-        return [
-            self.compared,
-            f"Bearings at {temps[0]} (blade's end) and {temps[1]}.",
-            (
-                f"The blade's bearing carries {_newtons(blade.radial)} across and "
-                f"{_newtons(blade.axial)} along the shaft, the far one {_newtons(far.radial)} and "
-                f"{_newtons(far.axial)}."
-            ),
-            *(one.sentence for one in self.suits.values()),
-            f"Ball bearings end by {self._told_first('ball')}.",
-            f"Sleeve bearings (screening estimate) end by {self._told_first('sleeve')}.",
-        ]
+    def overloaded(self) -> bool:
+        """True where pressure times speed is beyond what porous bronze can carry."""
+        return bool(np.median(self.sleeve.pv_washer) > 1 or np.median(self.sleeve.pv_bore) > 1)
 
-    def _told_first(self, kind: str) -> str:
-        """First ends of a kind with their shares of the samples; the rare left out."""
-        shares = {name: share for name, share in self.first.items() if name.startswith(kind)}
-        order = sorted(shares, key=shares.get, reverse=True)
-        return " or ".join(
-            f"{_ENDS[name.partition(': ')[2]]} ({100 * shares[name]:.0f} %)"
-            for name in order if shares[name] >= RARE
-        )  # fmt: skip
-
-    @property
-    def warnings(self) -> list[str]:
-        """Facts against one kind or against the estimate."""
-        told, motor, position = [], self.place.motor, self.asked.shaft_position
-        if motor.shaft_positions and position not in motor.shaft_positions:
-            allowed = " or ".join(motor.shaft_positions)
-            told.append(f"The catalog allows this motor shaft {allowed} only.")
-        if self.ball.skids:
-            told.append(
-                f"The blade's ball bearing carries {_newtons(self.ball.load)}, less than the "
-                f"{self.ball.load_least:.0f} N that keeps its balls rolling: without a spring "
-                "washer behind it they may skid, which no life equation covers."
-            )
-        if np.median(self.sleeve.pv_washer) > 1 or np.median(self.sleeve.pv_bore) > 1:
-            told.append("Pressure times speed is beyond what porous bronze can carry.")
-        without = float(np.mean(self.sleeve.film_rpm > self.met.speed_rpm))
-        if without > 0:
-            told.append(
-                f"In {100 * without:.0f} % of the samples the blade's sleeve bearing has no full "
-                "film at this speed and wears all the time."
-            )
-        if np.median(np.maximum(*self.met.temp)) >= TEMP_HIGH:
-            hottest = show(TEMP_HIGH, "temperature", self.shown, 0)
-            told.append(f"The bearings would be hotter than {hottest}: hours hold for that.")
-        return told
-
-    @property
-    def notes(self) -> list[str]:
-        """Facts beside hours that decide."""
-        return notes(self.ball.safety, self.prices)
-
-    def _met(self, asked: Asked) -> Met:
+    def _met(self, asked: BearingUse) -> BearingDuty:
         warmer = asked.temp_outdoor - self.place.temp_outdoor
         return self.place.stand.met(
             asked.shaft_position, asked.grade, asked.mass_lost, warmer, asked.discharge
         )
 
-    def _ball(self, asked: Asked) -> Ball:
+    def _ball(self, asked: BearingUse) -> Ball:
         place = self.place
         met = self._met(asked)
         return ball(place.stand, met, place.size, asked.reliability, asked.cleanliness)
 
-    def _sleeve(self, asked: Asked) -> SleeveLife:
+    def _sleeve(self, asked: BearingUse) -> SleeveLife:
         met = self._met(asked)
         return sleeve(self.place.stand, met, asked.reference, asked.reliability)
 
-    def _pair(self, asked: Asked) -> Both:
+    def _pair(self, asked: BearingUse) -> BothKinds:
         hours = self._ball(asked).hours, self._sleeve(asked).hours
-        return Both(self._met(asked), *map(Band.of, hours))
+        return BothKinds(self._met(asked), *map(Band.of, hours))
 
 
 def lambdas(films: Bounds) -> tuple[Band, Band]:
@@ -341,43 +301,6 @@ def lambdas(films: Bounds) -> tuple[Band, Band]:
     return tuple(Band.of(one.lambda_ratio) for one in films)
 
 
-def _blade(grade: float, lost: float) -> str:
-    return f"G {grade:g}" + (f", {1000 * lost:.0f} g lost at the tip" if lost else "")
-
-
-def share_text(reliability: float) -> str:
-    """The share of motors that reach a life: "Half of such motors"."""
-    if reliability == MEDIAN:
-        return "Half of such motors"
-    return f"{100 * reliability:g} of 100 such motors"
-
-
 def years_of(hours: Band, hours_a_year: float) -> Band:
     """Years of service for ``hours`` [h] at the design heat without pause."""
     return hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
-
-
-def hours_text(band: Band) -> str:
-    """A 90 % range of hours, two figures: "1,500-3,800 h"; no figure above LONGEST."""
-    if band.low >= LONGEST:
-        return f"over {LONGEST:,.0f} h"
-    low, high = _two_figures(band.low), _two_figures(band.high)
-    if band.high >= LONGEST:
-        return f"{low} h and more"
-    return f"{low}-{high} h" if low != high else f"{low} h"
-
-
-def middle_text(band: Band) -> str:
-    """The median with its 90 % range: "2,000 h (1,500-3,800)"."""
-    if band.mid >= LONGEST:
-        return hours_text(band)
-    high = "more" if band.high >= LONGEST else _two_figures(band.high)
-    return f"{_two_figures(band.mid)} h ({_two_figures(band.low)}-{high})"
-
-
-def _two_figures(hours: float) -> str:
-    return f"{float(f'{hours:.2g}'):,.0f}"
-
-
-def _newtons(draws) -> str:
-    return f"{float(np.median(draws)):.0f} N"

@@ -11,7 +11,7 @@ import numpy as np
 from airover.bands import normal_draws, uniform
 from airover.motor.work import USUAL, Worked
 from airover.physics import bearing_loads, fan, unbalance
-from airover.physics.bearing_loads import BearingLoad, Loads, Pair
+from airover.physics.bearing_loads import BearingLoad, Pair, PairLoads
 
 # Common practice or own judgement, no source.
 ROTOR_SHARE = 0.4  # of the motor's mass
@@ -24,26 +24,26 @@ BLADE_PLACE = (0.5, 0.9)  # of the blade's middle on the shaft outside of the bo
 UNBALANCE_GRADE = (6.3, 16.0)  # mm/s, a blade as it leaves the works and one after years
 ROTOR_GRADE = 6.3  # mm/s, small armatures by ISO 21940-11
 POSITION = "down"  # where a job does not say: the usual one
-# Of the bearings over the air at the motor, and of the far bearing over that at the fan, for a motor
+# Of the bearings over the air at the motor, and of the far bearing over that at the fan, for one
 # that is not simulated. The thermal network gives 35 to 60 K for well-loaded motors.
 RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
 BLADE_DIAMETER = 0.56  # m, 22 in: only a lost piece of the blade depends on it
 TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are worked
 
-# What each draw has of its own; those of the kinds of bearing are drawn here too, so that the same
-# motor has the same luck whatever is asked of it.
-DRAWN = (
+# Deviates of each sample; those of the kinds of bearing are made here too, so that the same motor
+# has the same luck whatever is asked of it.
+DEVIATES = (
     "span", "place", "body", "shaft", "grade", "grease", "length", "clearance", "roughness", "oil",
     "feed", "starts", "coasting", "wear", "bore", "washer", "washer size", "oil life", "halving",
     "housing", "seal", "kept",
 )  # fmt: skip
 
 
-class Met(NamedTuple):
+class BearingDuty(NamedTuple):
     """What two bearings meet: ``loads`` [N] and ``temp`` [degC] at each, ``speed_rpm``; and the
     turning ``force`` [N] of the blade that is behind the loads."""
 
-    loads: Loads
+    loads: PairLoads
     temp: Pair
     speed_rpm: np.ndarray
     shaft_position: str
@@ -69,11 +69,11 @@ class Met(NamedTuple):
 
 @dataclass(frozen=True)
 class Stand:
-    """One motor at its place; arrays of shape (draws,).
+    """One motor at its place; arrays of shape (samples,).
 
     Masses [kg], ``blade_radius``, ``overhang``, ``span`` and ``shaft_diameter`` [m], the air's
     ``thrust`` [N], ``temp`` [degC] of both bearings, balance ``grade`` [mm/s] of the blade.
-    ``deviates`` are what each kind of bearing draws for itself, by DRAWN.
+    ``deviates`` are deviates of each kind of bearing, by name in DEVIATES.
     """
 
     blade_mass: np.ndarray
@@ -92,7 +92,7 @@ class Stand:
     @classmethod
     def of(cls, worked: Worked, number: int, seed: int = 0) -> "Stand":
         """Motor ``number`` of ``worked`` at the job's usual voltage and design heat."""
-        z = normal_draws(np.random.default_rng([seed, 3]), DRAWN, worked.draws)
+        z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, worked.draws)
         asked, motor = worked.conditions, worked.motors[number]
         span, overhang = _geometry(worked.job.nameplate, motor, z)
         speed_rpm = np.maximum(worked.solution.speed_rpm[USUAL, number], 1.0)
@@ -125,7 +125,7 @@ class Stand:
         motor; ``blade_mass`` of the fan and ``motor_mass`` [kg]; ``thrust`` of the air [N];
         ``speed_rpm`` [rpm].
         """
-        z = normal_draws(np.random.default_rng([seed, 3]), (*DRAWN, "air", "rise"), samples)
+        z = normal_draws(np.random.default_rng([seed, 3]), (*DEVIATES, "air", "rise"), samples)
         span = uniform(BODY_LENGTH, z["body"]) * uniform(SPAN, z["span"])
         outside = uniform(SHAFT_LENGTH, z["shaft"]) * uniform(BLADE_PLACE, z["place"])
         temp = uniform(temp_air, z["air"]) + uniform(RISE, z["rise"])
@@ -146,7 +146,7 @@ class Stand:
 
     def met(
         self, shaft_position=None, grade=None, mass_lost=0.0, warmer=0.0, discharge="up"
-    ) -> Met:
+    ) -> BearingDuty:
         """What the bearings meet, as the job has it or with something changed.
 
         ``shaft_position`` and the air's ``discharge`` as in bearing_loads, balance ``grade`` [mm/s]
@@ -163,11 +163,11 @@ class Stand:
             self.overhang, self.span, position, discharge,
         )  # fmt: skip
         temp = Pair(*(np.clip(one + warmer, TEMP_LOW, TEMP_HIGH) for one in self.temp))
-        return Met(loads, temp, self.speed_rpm, position, turning)
+        return BearingDuty(loads, temp, self.speed_rpm, position, turning)
 
 
 def _geometry(plate, motor, z):
-    """Distance of the bearings, and of the blade from its bearing [m]; draws.
+    """Distance of the bearings, and of the blade from its bearing [m]; samples.
 
     The blade keeps its height, so the failed motor's shaft tells its place before the new one's.
     """

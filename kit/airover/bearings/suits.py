@@ -5,11 +5,10 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.bearings.life import ball, size_of
-from airover.bearings.place import Met, Stand
-from airover.bearings.reliability import L10, MEDIAN
-from airover.bearings.sleeve import sleeve
+from airover.bearings.life import L10, MEDIAN, ball, size_of, sleeve
+from airover.bearings.place import BearingDuty, Stand
 from airover.errors import InputError
+from airover.message import Message
 from airover.motor.work import Worked
 
 KINDS = ("ball", "sleeve")
@@ -24,19 +23,6 @@ EXPECTED = 8.0  # years
 LEAST_SHARE = 0.05  # of the washer sizes: beyond the limit with nearly all of them
 MOST_YEARS = 40  # beyond, "over" says enough
 
-_WHY = {
-    "position": "The catalog does not allow its {kind} bearings shaft {position}.",
-    "washer": "Weight and air thrust press the thrust washer beyond what porous bronze can carry: "
-    "{times:.1f} times the pressure-velocity limit with the shaft {position}.",
-    "film": "The fan's weight and unbalance leave its bore without a full oil film at this speed.",
-    "grease": "The grease of a ball bearing ages with heat.",
-    "fatigue": "The load is high for ball bearings of this size: fatigue ends them first.",
-    "oil": "The oil of a sleeve bearing ages fast at this heat.",
-    "wear of the bore": "The bore wears: load and unbalance are high for a sleeve bearing.",
-    "wear of the thrust washer": "The thrust washer carries the axial load and wears all the time.",
-    "lasts": "Load, position and heat are within what {kind} bearings carry for years.",
-}
-
 
 class Suits(NamedTuple):
     """Verdict on one ``kind`` of bearing in one place.
@@ -44,7 +30,7 @@ class Suits(NamedTuple):
     ``code`` is SUITS, SHORTER or NOT_HERE; ``median`` and ``l10`` are 90 % ranges of the hours [h]
     at the design heat without pause that half, and nine of ten, of such motors reach; ``years`` is
     the range of the median life in years of service; ``governed_by`` names the first end in most
-    samples; ``reason`` is a sentence.
+    samples; ``reason`` says why.
     """
 
     kind: str
@@ -53,28 +39,27 @@ class Suits(NamedTuple):
     l10: Band
     years: Band
     governed_by: str
-    reason: str
+    reason: Message
 
     @property
-    def sentence(self) -> str:
-        """Verdict, years of service and reason in words."""
-        name = f"{self.kind.capitalize()} bearings"
-        if self.code == NOT_HERE:
-            return f"{name} are not for this position. {self.reason}"
-        lasts = f"half of such motors last longer than {years_text(self.years)}"
-        if self.code == SUITS:
-            return f"{name} suit this place: {lasts}."
-        return f"{name} have a shorter life here: {lasts}. {self.reason}"
+    def sentence(self) -> Message:
+        """Verdict, years of service and reason."""
+        key = f"bearings.{self.kind}.{self.code}"
+        return Message(key, years=median_years(self.years), reason=self.reason)
 
 
-def years_text(years: Band) -> str:
-    """Median years with the 90 % range: "9 years (4-21)"."""
+def median_years(years: Band) -> Message:
+    """Median years with the 90 % range: "9 years (4 to 21)"."""
     low, mid, high = (
-        "under 1" if end < 0.5 else f"over {MOST_YEARS}" if end > MOST_YEARS else f"{end:.0f}"
+        Message("bearings.years.under_one") if end < 0.5
+        else Message("bearings.years.over", most=MOST_YEARS) if end > MOST_YEARS
+        else round(end)
         for end in years
-    )
-    unit = "year" if mid in ("1", "under 1") else "years"
-    return f"{mid} {unit} ({low}-{high})" if low != high else f"{mid} {unit}"
+    )  # fmt: skip
+    key = "one" if years.mid < 1.5 else "many"
+    if low == high:
+        return Message(f"bearings.years.just_{key}", years=mid)
+    return Message(f"bearings.years.{key}", years=mid, low=low, high=high)
 
 
 def motor_suits(worked: Worked, number: int) -> Suits | None:
@@ -104,7 +89,9 @@ def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) 
     return judged(kind, met, median, l10, allowed, hours_a_year)
 
 
-def judged(kind: str, met: Met, median, l10, allowed=(), hours_a_year=HOURS_A_YEAR) -> Suits:
+def judged(
+    kind: str, met: BearingDuty, median, l10, allowed=(), hours_a_year=HOURS_A_YEAR
+) -> Suits:
     """Verdict on lives that are known: ``median`` and ``l10`` are two `Ball` or two `SleeveLife`.
 
     ``met`` are the loads and the heat behind them; the rest as in suits.
@@ -124,5 +111,10 @@ def judged(kind: str, met: Met, median, l10, allowed=(), hours_a_year=HOURS_A_YE
             code, why = NOT_HERE, "film"
     if allowed and met.shaft_position not in allowed:
         code, why = NOT_HERE, "position"
-    reason = _WHY[why].format(kind=kind, position=met.shaft_position, times=times)
+    reason = Message(
+        f"bearings.why.{why}",
+        kind=Message(f"bearings.kinds.{kind}"),
+        shaft=Message(f"bearings.shaft.{met.shaft_position}"),
+        times=round(times, 1),
+    )
     return Suits(kind, code, hours, Band.of(l10.hours), years, median.governed_by, reason)

@@ -152,8 +152,7 @@ def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
     """
     causes = read_causes(data_folder() / "causes.toml") if causes is None else causes
     if job.found == Found():
-        nothing = Message("failure.error.nothing")
-        raise InputError("found", nothing, Message("failure.error.nothing_found"))
+        raise InputError("found", Message("error.nothing"), Message("failure.nothing_found"))
     known, left_out = _evidence(job)
     named = {one.finding for one in known}
     weighed, aside = [], list(left_out)

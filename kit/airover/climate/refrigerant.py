@@ -9,7 +9,13 @@ import numpy as np
 from airover.errors import InputError
 from airover.limits import Range, check
 from airover.physics import compressor
-from airover.physics.compressor import EFFICIENCY, SUBCOOLING, SUPERHEAT, TEMP_EVAPORATING, Fit
+from airover.physics.compressor import (
+    EFFICIENCY,
+    SUBCOOLING,
+    SUPERHEAT,
+    TEMP_EVAPORATING,
+    CompressorFit,
+)
 
 # Names in CoolProp. R454B is 68.9 % R32 and 31.1 % R1234yf by mass; here the moles.
 FLUIDS = {
@@ -55,7 +61,7 @@ def cooling_ratio(
     return efficiency * np.reshape(ratios, states[0].shape)[()]
 
 
-def fitted(refrigerant, highest=66.0, superheat=SUPERHEAT, subcooling=SUBCOOLING) -> Fit:
+def fitted(refrigerant, highest=66.0, superheat=SUPERHEAT, subcooling=SUBCOOLING) -> CompressorFit:
     """The closed form of ``physics.compressor``, fitted to cycles of a ``refrigerant``.
 
     Least squares of the relative difference on a grid of 2.5 K, from -5 to 15 degC evaporating
@@ -71,7 +77,7 @@ def fitted(refrigerant, highest=66.0, superheat=SUPERHEAT, subcooling=SUBCOOLING
     terms = np.stack([np.ones_like(hot), cold, -hot, -(hot**2)], axis=-1)
     found = np.linalg.lstsq(terms / share[:, None], np.ones_like(hot))[0]
     within = float(np.max(np.abs(terms @ found / share - 1)))
-    return Fit(*(float(x) for x in found), within, highest)
+    return CompressorFit(*(float(x) for x in found), within, highest)
 
 
 def _ideal_ratio(properties, fluid, condensing, evaporating, superheat, subcooling) -> float:

@@ -83,7 +83,7 @@ class Season:
 def hours_at(season: Season, temp_air, edges):
     """Hours of running a year in each bin of the motor's ``temp_air`` [degC].
 
-    ``temp_air`` has shape (temperatures,) or (temperatures, draws), as ``season`` has them;
+    ``temp_air`` has shape (temperatures,) or (temperatures, samples), as ``season`` has them;
     ``edges`` [degC] rise. There is one bin more than edges: below the first, between each two,
     from the last on; so the hours of all bins are the season's. Draws are averaged. Raises
     InputError when the edges do not rise.
@@ -99,7 +99,7 @@ def hours_at(season: Season, temp_air, edges):
 
 @dataclass(frozen=True)
 class Unit:
-    """What is known of a unit's refrigerant side: draws of shape (draws,), or one value for all.
+    """What is known of a unit's refrigerant side: arrays (samples,), or one value for all.
 
     ``cooling`` [W] indoors while it runs, ``flow`` [m3/s] of air at full airflow;
     ``effectiveness_rated`` of its coil there, ``exponent`` of the air side, ``recirculated`` share
@@ -113,24 +113,24 @@ class Unit:
     exponent: float | np.ndarray = 0.6
     recirculated: float | np.ndarray = 0.0
     efficiency: float | np.ndarray = compressor.EFFICIENCY
-    refrigerant: str | compressor.Fit = "R410A"
+    refrigerant: str | compressor.CompressorFit = "R410A"
     temp_evaporating: float = compressor.TEMP_EVAPORATING
 
     @classmethod
-    def usual(cls, cooling, flow, draws: int, seed: int = 0, refrigerant="R410A") -> "Unit":
-        """A unit of which no more is known: the usual ranges, as draws."""
+    def usual(cls, cooling, flow, samples: int, seed: int = 0, refrigerant="R410A") -> "Unit":
+        """A unit of which no more is known: the usual ranges, as samples."""
         ends = {
             "effectiveness_rated": EFFECTIVENESS_RATED,
             "exponent": EXPONENT,
             "recirculated": RECIRCULATED,
             "efficiency": EFFICIENCY,
         }
-        z = normal_draws(np.random.default_rng([seed, 4]), ends, draws)
+        z = normal_draws(np.random.default_rng([seed, 4]), ends, samples)
         drawn = {name: uniform(ends[name], z[name]) for name in ends}
         return cls(cooling, flow, refrigerant=refrigerant, **drawn)
 
 
-class Running(NamedTuple):
+class UnitRunning(NamedTuple):
     """A unit while it runs: ``temp_condensing``, ``temp_motor`` [degC] of the air that leaves the
     coil, ``power`` [W] of the compressor. ``beyond`` marks where it would condense above 66 degC,
     where the closed form ends and a high-pressure switch soon opens (common practice): power is
@@ -142,7 +142,7 @@ class Running(NamedTuple):
     beyond: np.ndarray
 
 
-def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> Running:
+def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
     """The ``unit`` at ``temp_outdoor`` [degC] and ``density`` [kg/m3] of the outdoor air.
 
     ``flow_ratio`` (0.3 to 2) is the airflow over the full one. The coil gives off the cooling and
@@ -164,7 +164,7 @@ def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> Running:
         last, temp = temp, np.clip(found, lowest, hottest)
         if np.max(np.abs(temp - last)) < 1e-6:
             leaving = coil.leaving_temperature(heat, flow, entering, density)
-            return Running(np.maximum(found, lowest), leaving, power, found > hottest)
+            return UnitRunning(np.maximum(found, lowest), leaving, power, found > hottest)
     raise ArithmeticError("the condensing temperature found no balance")
 
 
@@ -194,7 +194,7 @@ class Shortfall(NamedTuple):
 def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
     """What the compressor pays in a ``season`` for a fan motor that moves other air.
 
-    ``flow_ratio`` (0.3 to 2) is the airflow of the motor over the full one, a number or draws.
+    ``flow_ratio`` (0.3 to 2) is the airflow of the motor over the full one, a number or samples.
     The same cooling is delivered; that a unit with hot condenser gives less and so runs longer,
     and the fan's own energy, are left out. Raises InputError out of range.
     """
@@ -216,10 +216,10 @@ def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
 
 
 def _in_draws(unit: Unit) -> Unit:
-    """The unit with every number an array of shape (draws,) or (1,)."""
+    """The unit with every number an array of shape (samples,) or (1,)."""
     numbers = (field.name for field in fields(unit) if field.name != "refrigerant")
     return replace(unit, **{name: np.atleast_1d(getattr(unit, name)) for name in numbers})
 
 
-def _band(draws) -> Band:
-    return Band(*(float(end) for end in Band.of(np.ravel(draws))))
+def _band(samples) -> Band:
+    return Band(*(float(end) for end in Band.of(np.ravel(samples))))

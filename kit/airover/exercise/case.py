@@ -1,4 +1,4 @@
-"""What a student's choice would have done: readings of the plate graded, a motor put to work.
+"""What a student's choice would have done: readings of the nameplate graded, a motor installed.
 
 Nothing is worked here that an answer, a year and a life cost do not work. A choice is told by the
 moment at which it would have been found out, the earliest first.
@@ -23,6 +23,7 @@ from airover.cost.life_cost import LifeCost, job_season, life_cost
 from airover.cost.yearly import Yearly, yearly
 from airover.errors import InputError
 from airover.heat.ageing import WindingYear, lifetime_over_year
+from airover.message import Message
 from airover.motor.one import Load, Motor
 from airover.motor.work import LOW, SLIP_RUNNING, USUAL
 from airover.physics import insulation
@@ -34,7 +35,7 @@ from airover.units import Amount, quoted
 
 SAME = 0.004  # of a reading: what rounding between units leaves
 CURRENCY = "USD"  # in which the kit's usual prices are
-# When a check that fails would have been found out: own judgement.
+# When a check that fails would have been found out: engineering judgment.
 BEFORE, START, HOT, RATED, YEARS, PAPER = "before", "start", "hot", "rated", "years", "paper"
 WHEN = {
     BEFORE: ("frame", "shaft diameter", "shaft length", "body length", "mounting"),
@@ -137,7 +138,8 @@ class Lesson:
         known = {motor.name: motor for motor in catalogue}
         for name in case.motors:
             if name not in known:
-                raise InputError(f"case {case.key}, motors", quoted(name), "names of the catalogue")
+                field = Message("lesson.error.case_motors", name=case.key)
+                raise InputError(field, quoted(name), Message("lesson.error.catalog_names"))
         motors = tuple(known[name] for name in case.motors)
         return cls(case, motors, answer(case.job, motors, thorough=True))
 

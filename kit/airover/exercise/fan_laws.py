@@ -1,8 +1,8 @@
 """The figures of a lesson on fan laws: a blade at other speeds, on a blocked coil, with a motor of
 other poles, in thinner air.
 
-Everything is worked for one blade of a job. Arrays are (steps, draws): a step is a place of a
-slider, and what a motor's plate does not tell is drawn once for all steps, so a change from step
+Everything is worked for one blade of a job. Arrays are (steps, samples): a step is a place of a
+slider, and what a motor's nameplate does not tell is sampled once for all steps, so a change from step
 to step is known better than the figures themselves.
 """
 
@@ -16,16 +16,18 @@ import numpy as np
 from airover.bands import Band
 from airover.climate.season import Unit, running
 from airover.errors import InputError
+from airover.limits import Range
+from airover.message import Message
 from airover.motor.conditions import Conditions, curve_of
 from airover.motor.one import Load, Motor, Run
+from airover.motor.work import SAMPLES
 from airover.physics import air
 from airover.physics.fan import FanCurve, scale
 from airover.physics.system import System
 from airover.records import CatalogueMotor, Curve, Job
 from airover.sizing.at_place import (
-    DRAWS,
     HUMIDITY,
-    Place,
+    FanSite,
     Sized,
     asked_with,
     assumed_system,
@@ -40,17 +42,15 @@ ELEVATIONS = tuple(range(0, 3501, 250))  # m
 LOADS = np.linspace(0.25, 2.0, 15)  # of the blade's torque, on which a motor is tried
 FAST_RPM, SLOW_RPM = 1075.0, 825.0  # usual plates of six and of eight poles at 60 Hz
 POLES = (6, 8)
-COIL_SHARE = 0.7  # of the system's resistance: own judgement, no source
-# The same answers either way; compiled ones come sooner.
-
-# A guess is right within this share of the change of speed: own judgement, no source.
+COIL_SHARE = 0.7  # of the system's resistance: engineering judgment, no source
+# A guess is right within this share of the change of speed: engineering judgment, no source.
 NEAR = 0.3
 LAWS = ("still", "straight", "squared", "cubed")  # exponents 0 to 3 of the speed
 EXPONENTS = {"flow": 1, "pressure": 2, "power": 3}
-# What counts as no change: own judgement, no source.
+# What counts as no change: engineering judgment, no source.
 STAYS = {"flow": 0.05, "pressure": 0.03, "power": 0.01, "current": 0.01}
 STAYS_K = 1.0  # of temperatures [K]
-ABOUT_AMPS = 0.10  # either side of a plate's amps: what the trade lets pass, no source
+ABOUT_AMPS = 0.10  # either side of the full-load amps: what the trade lets pass, no source
 ABOUT_FLOW = 0.05  # of a unit's airflow, common practice, no source
 NEAR_RPM, PLATE_RPM = 20.0, 25.0
 RISES, STILL, FALLS = "rises", "stays", "falls"
@@ -58,7 +58,7 @@ RISES, STILL, FALLS = "rises", "stays", "falls"
 
 @dataclass(frozen=True, eq=False)
 class Swept:
-    """What a slider moves: ``figures`` by name, each (steps, draws), at the places ``at`` of it.
+    """What a slider moves: ``figures`` by name, each (steps, samples), at the places ``at`` of it.
 
     ``start`` is the number of the step that the others are compared with. Names: "flow" [m3/s],
     "pressure" [Pa], "power" [W] at the shaft, "current" [A], "winding" and "condensing" [degC].
@@ -82,17 +82,17 @@ class Swept:
         return Band(*map(float, Band.of(moved)))
 
     def direction(self, name: str) -> str:
-        """RISES, STILL or FALLS from the start to the last step, as most draws have it."""
+        """RISES, STILL or FALLS from the start to the last step, as most samples have it."""
         mid = self.change(name, -1).mid
         moved, least = (mid, STAYS_K) if _is_temperature(name) else (mid - 1, STAYS[name])
         return STILL if abs(moved) < least else RISES if moved > 0 else FALLS
 
 
-class Fitted(NamedTuple):
+class FittedMotor(NamedTuple):
     """A motor on a blade made for ``blade_rpm``: its ``row`` of the catalogue and its ``run``.
 
     ``bands``: "speed" [rpm], "power" [W], "current" [A], "winding" [degC], and as shares "flow"
-    (of what the blade moves at its own speed) and "amps" (of the plate's). ``room`` [K] from the
+    (of what the blade moves at its own speed) and "amps" (of the nameplate's). ``room`` [K] from the
     winding to the trip of a protector of its class, None where that is not known.
     """
 
@@ -104,7 +104,7 @@ class Fitted(NamedTuple):
 
     @property
     def amps(self) -> str:
-        """RISES, STILL or FALLS: amps beside the plate's."""
+        """RISES, STILL or FALLS: amps beside the nameplate's."""
         return _beside(self.bands["amps"].mid, ABOUT_AMPS)
 
     @property
@@ -123,7 +123,7 @@ class FanLesson:
     points: FanCurve
     system: System
     asked: Conditions
-    place: Place
+    place: FanSite
     found: Sized
     motors: tuple[tuple[CatalogueMotor, Motor], ...]
     strong: tuple[Horsepower, CatalogueMotor, Motor]
@@ -134,10 +134,11 @@ class FanLesson:
         ``catalogue``. Raises InputError where the job or the catalogue lacks something."""
         for needed in ("heat", "airflow", "outdoor_temperature", "elevation"):
             if getattr(job.site, needed) is None:
-                raise InputError(f"site {needed.replace('_', ' ')}", "nothing", "a job that has it")
+                field, given = f"site {needed.replace('_', ' ')}", Message("lesson.error.nothing")
+                raise InputError(field, given, Message("lesson.error.has_it"))
         points, site = curve_of(curve), job.site
         system = assumed_system(curve, job, COIL_SHARE)
-        place = Place(FAST_RPM, site.elevation.mid, site.outdoor_temperature.mid)
+        place = FanSite(FAST_RPM, site.elevation.mid, site.outdoor_temperature.mid)
         asked = asked_with(curve, job)
         found = Sized.of(points, system, place, job, asked)
         rating = found.size.standard
@@ -169,7 +170,7 @@ class FanLesson:
         return self._swept(ELEVATIONS, lambda elevation: {"elevation": float(elevation)})
 
     @cached_property
-    def fitted(self) -> dict[tuple[float, int], Fitted]:
+    def fitted(self) -> dict[tuple[float, int], FittedMotor]:
         """Both motors on this blade and on one that is made for SLOW_RPM, by (rpm, poles).
 
         The slow blade is invented: at SLOW_RPM it moves the same air against the same pressure with
@@ -222,7 +223,7 @@ class FanLesson:
         }
 
     def _amps_at(self, power: np.ndarray) -> np.ndarray:
-        """Amps (steps, draws) at which the motor gives so much ``power`` (steps, draws)."""
+        """Amps (steps, samples) at which the motor gives so much ``power`` (steps, samples)."""
         load = self._load(self.found)
         tried = load._replace(coefficient=load.coefficient * LOADS[:, None])
         volts = np.full(LOADS.size, float(self.asked.voltage[1]))
@@ -232,7 +233,7 @@ class FanLesson:
             [_on_line(*row) for row in zip(power.T, given.T, amps.T, strict=True)], axis=1
         )
 
-    def _fitted(self, points: FanCurve, rpm: float, pair) -> Fitted:
+    def _fitted(self, points: FanCurve, rpm: float, pair) -> FittedMotor:
         """The air at the motor is that which it makes itself, so its speed is found twice."""
         row, motor = pair
         own = self.at_place(points, speed_rpm=rpm)
@@ -249,7 +250,7 @@ class FanLesson:
             "flow": bands["speed_rpm"].scaled(1 / rpm),
             "amps": bands["current_a"].scaled(1 / row.currents[-1]),
         }
-        return Fitted(rpm, row, run, told, None if room is None else room.first())
+        return FittedMotor(rpm, row, run, told, None if room is None else room.first())
 
 
 def slip(name, speed_ratio, guess, change) -> str:
@@ -274,8 +275,8 @@ def slip(name, speed_ratio, guess, change) -> str:
     return "little" if abs(guess - 1) < abs(change.mid - 1) else "much"
 
 
-def slip_rpm(fitted: Fitted, guess) -> str:
-    """What a ``guess`` of the rpm of a ``Fitted`` motor took for it.
+def slip_rpm(fitted: FittedMotor, guess) -> str:
+    """What a ``guess`` of the rpm of a ``FittedMotor`` motor took for it.
 
     "right"; "plate": the motor's own rpm; "blade": that which the blade is made for; else "little"
     or "much".
@@ -292,13 +293,13 @@ def slip_rpm(fitted: Fitted, guess) -> str:
 def _motor(catalogue, rating: Horsepower, poles: int, asked: Conditions):
     row = at_rating(catalogue, rating.power, poles, float(asked.voltage[1]))
     if row is None:
-        given = f"no motor of {rating.text} and {poles} poles"
-        raise InputError("catalogue", given, "a catalogue that has one")
-    return row, Motor.from_catalogue(row, draws=DRAWS)
+        given = Message("lesson.error.no_motor", rating=rating.text, poles=poles)
+        raise InputError("catalogue", given, Message("lesson.error.has_one"))
+    return row, Motor.from_catalogue(row, draws=SAMPLES)
 
 
-def _condensing(unit: Unit, place: Place, share: np.ndarray) -> np.ndarray:
-    """Of the unit at the airflow's ``share``, draws; the middle of the airflow counts."""
+def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:
+    """Of the unit at the airflow's ``share``, samples; the median of the airflow counts."""
     pressure = air.standard_pressure(place.elevation)
     density = air.moist_air_density(place.temp_outdoor, pressure, HUMIDITY)
     return running(unit, place.temp_outdoor, density, float(np.median(share))).temp_condensing
@@ -308,8 +309,8 @@ def _on_line(power: np.ndarray, given: np.ndarray, amps: np.ndarray) -> np.ndarr
     """Amps at each ``power``, along the loads on which the motor ``given`` more and more."""
     rising = slice(0, int(np.argmax(given)) + 1)
     if power.max() > given[rising][-1] or power.min() < given[0]:
-        most = f"{given[0]:.0f} to {given[rising][-1]:.0f} W"
-        raise InputError("blade's power", f"{power.max():.0f} W", f"what the motor gives, {most}")
+        accepted = Range(round(given[0]), round(given[rising][-1]), "W")
+        raise InputError(Message("lesson.error.fan_power"), f"{power.max():.0f}", accepted, "W")
     return np.interp(power, given[rising], amps[rising])
 
 

@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from airover.bands import Band
-from airover.bearing_choice.study import RARE, TEMPS, Study, hours_text
+from airover.bearing_choice.study import RARE, TEMPS, BearingStudy
 from airover.figures.drawing import redrawn
 from airover.figures.palette import EDGE, FAN, INK, RULE
 from airover.figures.style import (
@@ -25,14 +25,18 @@ from airover.figures.style import (
     title,
     unframed,
 )  # fmt: skip
+from airover.message import Message, Quantity
 from airover.motor.lifetime import LONGEST
-from airover.units import convert
+from airover.reports.bearings import hours_text
+from airover.texts import Writer
 
 SIZE = (WIDE, 5.9)  # inches
 FILM_SIZE = (WIDE, 4.8)
-ROWS = ("ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: bore", "sleeve: thrust washer")
+ROWS = (
+    "ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: wear of the bore",
+    "sleeve: wear of the thrust washer",
+)  # fmt: skip
 LEAST = 100.0  # h, where the axes of hours begin
-UNITS = {"US": "degF", "SI": "degC"}
 MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
 ROUND = 360.0  # degrees
 NARROWEST = 282.0  # degrees, where its word begins: right of the pressure, under the gap
@@ -42,8 +46,8 @@ FINE = 49  # rows of the picture of pressure
 class LifePicture:
     """Hours until each thing ends a bearing, and hours of both kinds against the weather."""
 
-    def __init__(self, shown: str):
-        self.unit = UNITS[shown]
+    def __init__(self, writer: Writer):
+        self.writer = writer
         self.figure = Figure(figsize=SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.ends, self.weather = self.figure.subplots(2, height_ratios=(1, 1))
@@ -53,12 +57,12 @@ class LifePicture:
         self.canvas.draw()
         self._still = self.canvas.copy_from_bbox(self.figure.bbox)
 
-    def png(self, study: Study) -> bytes:
+    def png(self, study: BearingStudy) -> bytes:
         """The picture of ``study`` as a PNG file."""
         self.set(study)
         return redrawn(self.canvas, self._moving)
 
-    def set(self, study: Study) -> None:
+    def set(self, study: BearingStudy) -> None:
         """Put every bar, band and word where ``study`` has it."""
         self.canvas.restore_region(self._still)
         for at, name in enumerate(ROWS):
@@ -67,17 +71,27 @@ class LifePicture:
         self._mids.set_data(mids, range(len(ROWS)))
         self._set_weather(study)
 
+    def _words(self, name: str, **values) -> str:
+        return self.writer(f"bearings.picture.{name}", **values)
+
+    def _temp(self, temps):
+        """Temperatures [degC] in the unit of the axis."""
+        return self.writer.number(temps, "air_temperature")
+
     def _draw_still(self) -> None:
         ends, weather = self.ends, self.weather
-        ends.set(xlabel="hours of running [h]", xscale="log", xlim=(LEAST, MOST))
+        words = self._words
+        ends.set(xlabel=words("hours"), xscale="log", xlim=(LEAST, MOST))
         ends.set_xticks(10.0 ** np.arange(2, 7, 2))
-        ends.set(ylim=(len(ROWS) - 0.4, -0.6), yticks=range(len(ROWS)), yticklabels=ROWS)
+        ends.set(ylim=(len(ROWS) - 0.4, -0.6), yticks=range(len(ROWS)))
+        ends.set(yticklabels=[self.writer(f"bearings.row.{name}") for name in ROWS])
         ends.axhline(1.5, color=RULE, lw=0.8)
-        title(ends, "What ends a bearing, and when (median and 90 % range)")
-        span = [float(convert(temp, "air_temperature", self.unit)) for temp in TEMPS]
-        weather.set(xlabel=f"outdoor air [{self.unit}]", ylabel="hours of running [h]")
+        title(ends, words("ends"))
+        span = [float(self._temp(temp)) for temp in TEMPS]
+        unit = self.writer.unit("air_temperature")
+        weather.set(xlabel=words("outdoor", unit=unit), ylabel=words("hours"))
         weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST / 10))
-        title(weather, "Hours in such weather (median and 90 % range)")
+        title(weather, words("weather"))
         plain = FuncFormatter(lambda hours, _: f"{hours:,.0f}")
         ends.xaxis.set_major_formatter(plain)
         weather.yaxis.set_major_formatter(plain)
@@ -101,10 +115,13 @@ class LifePicture:
         (self._mid_ball,) = self.weather.plot([], [], color=EDGE, lw=THICK, animated=True)
         (self._mid_sleeve,) = self.weather.plot([], [], "--", color=FAN, lw=THICK, animated=True)
         self._line = self.weather.axvline(0, color=EDGE, lw=THIN, animated=True)
-        self._ball_word = self.weather.text(0, 1, "ball", ha="center", va="center", **words)
-        self._sleeve_word = self.weather.text(
-            0, 1, "sleeve", ha="center", va="center", **{**words, "color": FAN}
+        self._ball_word = self.weather.text(
+            0, 1, self.writer("bearings.kind.ball"), ha="center", va="center", **words
         )
+        self._sleeve_word = self.weather.text(
+            0, 1, self.writer("bearings.kind.sleeve"), ha="center", va="center",
+            **{**words, "color": FAN},
+        )  # fmt: skip
         self._now = self.weather.text(0, 1, "", va="top", **words)
         lines = [*self._bars, self._mids, self._of_ball, self._of_sleeve, self._mid_ball]
         lines += [self._mid_sleeve, self._line]
@@ -117,26 +134,34 @@ class LifePicture:
         bar, label = self._bars[at], self._labels[at]
         bar.set_data([0.8 * low if beyond else low, high], [at, at])
         bar.set(lw=15 if governs else 8, color=INK if governs else EDGE)
-        told = f", first in {100 * first:.0f} %" if first >= RARE else ""
-        label.set(text=hours_text(band) + told, x=high * 1.2)
+        told = hours_text(band, self.writer)
+        if first >= RARE:
+            told = self._words("first", hours=told, share=Quantity(first, "share", 0))
+        label.set(text=told, x=high * 1.2)
 
-    def _set_weather(self, study: Study) -> None:
+    def _set_weather(self, study: BearingStudy) -> None:
         temps, of_ball, of_sleeve = study.across
-        x = convert(temps, "air_temperature", self.unit)
+        x = self._temp(temps)
         bottom, top = self.weather.get_ylim()
         for patch, band in ((self._of_ball, of_ball), (self._of_sleeve, of_sleeve)):
             low, high = (np.clip(end, bottom, top) for end in (band.low, band.high))
             patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[low, high[::-1]]]))
         for line, band in ((self._mid_ball, of_ball), (self._mid_sleeve, of_sleeve)):
             line.set_data(x, np.clip(band.mid, bottom, top))
-        now = float(convert(study.asked.temp_outdoor, "air_temperature", self.unit))
+        now = float(self._temp(study.asked.temp_outdoor))
         self._line.set_xdata([now, now])
         right = now < sum(self.weather.get_xlim()) / 2
         self._set_kinds(x, of_ball, of_sleeve, (-2, -3) if right else (2, 1))
-        words = [f"{kind} {hours_text(study.bands[kind])}" for kind in ("ball", "sleeve")]
+        temp = Quantity(study.asked.temp_outdoor, "air_temperature", 0)
+        words = [self._words("now", temp=temp)]
+        for kind in ("ball", "sleeve"):
+            hours = hours_text(study.bands[kind], self.writer)
+            words.append(
+                self._words("kind_hours", kind=Message(f"bearings.kind.{kind}"), hours=hours)
+            )
         self._now.set(
             position=(now + (0.6 if right else -0.6), 0.93 * top),
-            text=f"at {now:.0f} {self.unit}\n" + "\n".join(words),
+            text="\n".join(words),
             ha="left" if right else "right",
         )
 
@@ -154,7 +179,8 @@ class LifePicture:
 class FilmPicture:
     """Pressure of the oil film around the shaft, and along the bearing as shades."""
 
-    def __init__(self, diameter: float, length: float):
+    def __init__(self, diameter: float, length: float, writer: Writer):
+        self.writer = writer
         self.figure = Figure(figsize=FILM_SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.line, self.map = self.figure.subplots(2, sharex=True, height_ratios=(3, 2))
@@ -165,12 +191,12 @@ class FilmPicture:
         self.canvas.draw()
         self._still = self.canvas.copy_from_bbox(self.figure.bbox)
 
-    def png(self, study: Study) -> bytes:
+    def png(self, study: BearingStudy) -> bytes:
         """The picture of the middle film of ``study`` as a PNG file."""
         self.set(study)
         return redrawn(self.canvas, self._moving)
 
-    def set(self, study: Study) -> None:
+    def set(self, study: BearingStudy) -> None:
         """Put pressure, gap and words where ``study`` has them."""
         self.canvas.restore_region(self._still)
         field, running = study.field, study.film.flooded
@@ -183,19 +209,23 @@ class FilmPicture:
         self._shades.set_data(_even(field.angles, field.positions, share))
         top, last = degrees[np.argmax(share[:, 0])], degrees[np.flatnonzero(share[:, 0] > 0)[-1]]
         highest = float(np.median(running.pressure_highest)) / 1000
-        self._highest.set(position=(top, 1.09), text=f"highest {highest:.0f} kPa")
+        self._highest.set(
+            position=(top, 1.09), text=self._words("highest", pressure=round(highest))
+        )
         self._torn.set_position((np.clip(last + 8, 232, 270), 0.08))
         thinnest = 1e6 * float(np.median(running.film_thickness))
         place = NARROWEST, np.interp(NARROWEST, degrees, gap) - 0.03
-        self._thin.set(text=f"narrowest gap {thinnest:.0f} um", position=place)
+        self._thin.set(text=self._words("gap", gap=round(thinnest)), position=place)
+
+    def _words(self, name: str, **values) -> str:
+        return self.writer(f"bearings.picture.{name}", **values)
 
     def _draw_still(self, diameter: float) -> None:
-        line, shades = self.line, self.map
-        words = f"The oil film of a {1000 * diameter:.1f} mm shaft, unrolled; oil enough"
-        title(line, words)
-        line.set(ylabel="pressure, gap [over largest]", ylim=(0, 1.2), xlim=(0, ROUND))
-        shades.set(xlabel="angle from the widest gap on, as the shaft turns [degrees]")
-        shades.set(ylabel="along the bearing [mm]", ylim=self.ends, xticks=range(0, 361, 45))
+        line, shades, words = self.line, self.map, self._words
+        title(line, words("film", diameter=f"{1000 * diameter:.1f}"))
+        line.set(ylabel=words("pressure"), ylim=(0, 1.2), xlim=(0, ROUND))
+        shades.set(xlabel=words("angle"))
+        shades.set(ylabel=words("along"), ylim=self.ends, xticks=range(0, 361, 45))
         line.tick_params(labelbottom=True)
         for axes, grid in ((line, "both"), (shades, "")):
             frame(axes, grid)
@@ -209,10 +239,10 @@ class FilmPicture:
             vmin=0, vmax=1, animated=True,
         )  # fmt: skip
         self._highest = self.line.text(0, 0, "", color=INK, ha="center", va="center", **words)
-        self._torn = self.line.text(0, 0, "film torn: no pressure", color=INK, **words)
+        self._torn = self.line.text(0, 0, self._words("cavitated"), color=INK, **words)
         self._thin = self.line.text(0, 0, "", color=FAN, va="top", **words)
         self._dark = self.map.text(
-            8, self.ends[1] * 0.8, "dark: high pressure", color=INK, va="top", **words
+            8, self.ends[1] * 0.8, self._words("dark"), color=INK, va="top", **words
         )
         texts = [self._highest, self._torn, self._thin, self._dark]
         self._moving = [self._shades, self._pressure, self._gap, *texts]

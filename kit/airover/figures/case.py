@@ -36,7 +36,7 @@ class Rung(NamedTuple):
     word: str = ""
 
 
-class Span(NamedTuple):
+class LifeBar(NamedTuple):
     """Years of one part: its ``name`` and ``band``, None where a ``word`` says why."""
 
     name: str
@@ -44,7 +44,7 @@ class Span(NamedTuple):
     word: str = ""
 
 
-def choice(sweep: Sweep, ladder: list[Rung], years: list[Span], words: dict[str, str]) -> Figure:
+def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[str, str]) -> Figure:
     """Amps against voltage, the ladder of temperatures with its limits, years as bands.
 
     ``words``: amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years, years_axis.
@@ -96,7 +96,7 @@ def _ladder(axes, ladder: list[Rung], words) -> None:
     title(axes, words["ladder"])
 
 
-def _years(axes, years: list[Span], words) -> None:
+def _years(axes, years: list[LifeBar], words) -> None:
     places = np.arange(len(years))[::-1]
     for place, span in zip(places, years, strict=True):
         if span.band is None:

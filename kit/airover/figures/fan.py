@@ -13,10 +13,9 @@ from airover.figures.palette import EDGE, FAN, INK, PAPER
 from airover.figures.style import BEHIND, DOTS, LINE, SMALL, THICK, THIN, WIDE, frame, title
 from airover.physics.fan import EXTRAPOLATION
 from airover.sizing.at_place import Sized
-from airover.units import convert
+from airover.texts import Writer
 
 SIZE = (WIDE, 5.7)  # inches
-UNITS = {"US": ("cfm", "in. w.g."), "SI": ("m3/s", "Pa")}
 # of axes, times a power of ten
 ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
 ROOM = 1.12  # above what is drawn
@@ -25,8 +24,8 @@ ROOM = 1.12  # above what is drawn
 class FanPicture:
     """Static pressure over airflow with the system's line, and shaft power under it."""
 
-    def __init__(self, shown: str):
-        self.units = UNITS[shown]
+    def __init__(self, writer: Writer):
+        self.writer = writer
         self.figure = Figure(figsize=SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.pressure, self.power = self.figure.subplots(2, height_ratios=(3, 2))
@@ -50,10 +49,9 @@ class FanPicture:
 
     def _shown(self, flow, pressure, power):
         """In the units of the axes."""
-        of_flow, of_pressure = self.units
         return (
-            convert(np.asarray(flow), "flow", of_flow),
-            convert(np.asarray(pressure), "pressure", of_pressure),
+            self.writer.number(np.asarray(flow), "flow"),
+            self.writer.number(np.asarray(pressure), "pressure"),
             np.asarray(power),
         )
 
@@ -78,12 +76,16 @@ class FanPicture:
         ]
         return self._shown(*at), self._shown(over, *drawn)
 
+    def _words(self, name: str, **values) -> str:
+        return self.writer(f"fan.picture.{name}", **values)
+
     def _draw_still(self) -> None:
-        of_flow, of_pressure = self.units
-        self.pressure.set(xlabel=f"airflow [{of_flow}]", ylabel=f"static pressure [{of_pressure}]")
-        title(self.pressure, "Blade and system, at this speed and in this air")
-        self.power.set(xlabel=f"airflow [{of_flow}]", ylabel="shaft power [W]")
-        title(self.power, "What the shaft takes, and the motor's rating")
+        words, unit = self._words, self.writer.unit
+        flow = words("flow", unit=unit("flow"))
+        self.pressure.set(xlabel=flow, ylabel=words("pressure", unit=unit("pressure")))
+        title(self.pressure, words("title"))
+        self.power.set(xlabel=flow, ylabel=words("power"))
+        title(self.power, words("power_title"))
         for axes in (self.pressure, self.power):
             frame(axes)
             axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
@@ -103,8 +105,12 @@ class FanPicture:
         self._rating = line(self.power, ":", INK, lw=LINE)
         self._others = line(self.pressure, "D", EDGE, ms=8, mfc=PAPER, mew=1.8)
         self._duties = [line(axes, "o", INK, ms=8) for axes in (self.pressure, self.power)]
-        self._of_curve = self.pressure.text(0, 0, "blade", color=FAN, va="bottom", **words)
-        self._of_system = self.pressure.text(0, 0, "system", color=INK, ha="right", **words)
+        self._of_curve = self.pressure.text(
+            0, 0, self._words("fan"), color=FAN, va="bottom", **words
+        )
+        self._of_system = self.pressure.text(
+            0, 0, self._words("system"), color=INK, ha="right", **words
+        )
         self._of_other = self.pressure.text(0, 0, "", color=INK, ha="right", va="top", **words)
         self._of_duty = self.pressure.text(0, 0, "", color=INK, ha="left", va="center", **words)
         self._of_rating = self.power.text(0, 0, "", color=INK, ha="right", va="bottom", **words)
@@ -140,14 +146,15 @@ class FanPicture:
         at = self._shown([one.flow for one in others], [one.pressure for one in others], [])
         self._others.set_data(at[0], at[1])
         if others:
-            words = "may stay here" if others[0].stable else "cannot stay here"
+            words = self._words("may_stay" if others[0].stable else "cannot_stay")
             self._of_other.set(position=(at[0][0], at[1][0] - 0.04 * top), text=words)
         else:
             self._of_other.set_text("")
         start = len(inside[0]) // 8
         self._of_curve.set_position((inside[0][start], inside[1][start] + 0.02 * top))
         self._of_system.set_position((0.62 * float(duty[0]), 0.385 * float(duty[1]) + 0.03 * top))
-        shown = f"{found.show(_flow(found), 'flow')}\n{found.show(_pressure(found), 'pressure')}"
+        duty_shown = (_flow(found), "flow"), (_pressure(found), "pressure")
+        shown = "\n".join(self.writer.amount(*one) for one in duty_shown)
         self._of_duty.set(position=(float(duty[0]) + 0.05 * right, float(duty[1])), text=shown)
 
     def _set_power(self, found: Sized, inside, beyond, duty) -> None:
@@ -158,7 +165,7 @@ class FanPicture:
         self._measured[1].set_data(flow, power)
         rating = found.size.standard
         self._rating.set_data([0, right], [rating.power, rating.power])
-        words = f"{rating.text}, {rating.power:.0f} W"
+        words = self._words("rating", rating=rating.text, power=round(rating.power))
         self._of_rating.set(position=(0.985 * right, rating.power + 0.01 * top), text=words)
         self._duties[1].set_data([duty[0]], [duty[2]])
         self._of_power.set(

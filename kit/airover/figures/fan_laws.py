@@ -7,7 +7,7 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from airover.exercise.fan_laws import FAST_RPM, SLOW_RPM, FanLesson, Fitted, Swept
+from airover.exercise.fan_laws import FAST_RPM, SLOW_RPM, FanLesson, FittedMotor, Swept
 from airover.figures.drawing import redrawn
 from airover.figures.palette import FAN, INK, PAPER
 from airover.figures.style import (
@@ -23,7 +23,7 @@ from airover.figures.style import (
     title,
 )  # fmt: skip
 from airover.motor.expected import torques
-from airover.tables.fan_laws import Class, across, axis, on_axis, swapped, swept_of
+from airover.tables.fan_laws import FanWriter, across, axis, on_axis, swapped, swept_of
 
 DPI = 97
 SIZE = (7.2, 5.1)  # inches
@@ -42,7 +42,7 @@ class SweptPicture:
     figures stands still and is drawn once.
     """
 
-    def __init__(self, lesson: FanLesson, step: str, guesses: dict, ahead: int, told: Class):
+    def __init__(self, lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter):
         self.found, self.x, self.told = swept_of(lesson, step), across(lesson, step, told), told
         self.opened = bool(guesses)
         self.figure = Figure(figsize=SIZE, dpi=DPI)
@@ -74,7 +74,7 @@ class SweptPicture:
             value = self.found.at_step(name, place).mid
             point.set_data([self.x[place]], [float(on_axis(name, value, self.told))])
             change = self.told.change(name, self.found.change(name, place))
-            words.set_text(f"{self.told.amount(name, value)}, {change}")
+            words.set_text(f"{self.told.figure(name, value)}, {change}")
         return redrawn(self.canvas, [one for pair in self._moving.values() for one in pair])
 
     def _values(self, axes, name: str) -> tuple:
@@ -94,7 +94,7 @@ class SweptPicture:
         return point, axes.text(0, 1.03, "", **above)
 
 
-def swap(lesson: FanLesson, guesses: dict, told: Class) -> Figure:
+def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
     """Torque of both motors and of the blade over speed, for the fast blade and the slow one.
 
     Without ``guesses`` only the motor that belongs there is shown.
@@ -122,7 +122,7 @@ def swap(lesson: FanLesson, guesses: dict, told: Class) -> Figure:
     return figure
 
 
-def _frame(axes, told: Class, name: str, x: np.ndarray) -> None:
+def _frame(axes, told: FanWriter, name: str, x: np.ndarray) -> None:
     axes.set_ylabel(axis(name, told))
     reach = 0.06 * np.ptp(x)
     axes.set_xlim(x[0] - reach, x[-1] + reach)
@@ -138,7 +138,7 @@ def _clean(axes) -> None:
     axes.locator_params(axis="y", nbins=5)
 
 
-def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: Class) -> None:
+def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter) -> None:
     """A number as a cross at its place, a word of a choice as words."""
     if isinstance(guess, str):
         words = told.say("you_said", word=told.say(f"word.{guess}"))
@@ -166,7 +166,7 @@ def _rating(axes, x, lesson: FanLesson) -> None:
     note(axes, f"{rating.text}, {rating.power:.0f} W", (x[0], rating.power), va="bottom")
 
 
-def _torques(axes, fitted: Fitted, told: Class, blade: bool = False) -> None:
+def _torques(axes, fitted: FittedMotor, told: FanWriter, blade: bool = False) -> None:
     """A motor's torque over speed and where it settles; the ``blade``'s too."""
     curves, poles = torques(fitted.run), fitted.row.poles
     axes.fill_between(curves.speed_rpm, curves.motor.low, curves.motor.high, **SHADE)
@@ -186,15 +186,15 @@ def _torques(axes, fitted: Fitted, told: Class, blade: bool = False) -> None:
     note(axes, told.say("poles", poles=poles), top, away, ha=side)
 
 
-def _settles(fitted: Fitted, told: Class) -> str:
-    speed = told.amount("speed", fitted.bands["speed"].mid)
+def _settles(fitted: FittedMotor, told: FanWriter) -> str:
+    speed = told.figure("speed", fitted.bands["speed"].mid)
     return told.say("settles", poles=fitted.row.poles, speed=speed)
 
 
-def _guessed_rpm(axes, rpm: float | None, told: Class) -> None:
+def _guessed_rpm(axes, rpm: float | None, told: FanWriter) -> None:
     if rpm is None:
         return
     axes.axvline(rpm, color=FAN, ls="-.", lw=THIN)
-    words = f"{told.say('you')}: {told.amount('speed', rpm)}"
+    words = f"{told.say('you')}: {told.figure('speed', rpm)}"
     sides = {"xycoords": axes.get_xaxis_transform(), "ha": "right", "va": "top"}
     note(axes, words, (rpm, 0.97), (-4, 0), FAN, **sides)

@@ -26,15 +26,15 @@ from airover.figures.style import (
     title,
 )  # fmt: skip
 from airover.heat.answer import HeatAnswer
-from airover.units import convert
+from airover.reports.heat import degree, degrees, kelvin
+from airover.texts import Writer
 
 SIZE = (6.8, 5.8)  # inches
 TRACE_SIZE = (8.6, 3.4)
 TRACE_DOTS = 119  # of an inch: 1020 pixels
-UNITS = {"US": ("degF", "degF"), "SI": ("degC", "K")}  # of temperatures, of differences
-# The parts from below, as their colours in STACK.
-NAMES = (
-    "outdoor air", "air drawn in again", "the coil's heat", "sun on the shell", "shell over air",
+# The parts from below, as their colors in STACK.
+PARTS = (
+    "outdoor air", "air drawn in again", "coil", "sun on the shell", "shell over air",
     "winding over shell", "hottest spot over average",
 )  # fmt: skip
 HOTTEST = (200.0, 260.0, 320.0)  # degC, ends of the stack's axis
@@ -57,8 +57,11 @@ BAR, WORDS, FIGURES = (
 class HeatPicture:
     """The stack with its class limit; the rise by resistance apart; room and life over weather."""
 
-    def __init__(self, shown: str):
-        self.degrees, self.kelvins = UNITS[shown]
+    def __init__(self, writer: Writer):
+        self.writer = writer
+        self.degrees, self.kelvins = (
+            writer.unit(one) for one in ("temperature", "temperature_rise")
+        )
         self.figure = Figure(figsize=SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.stack = self.figure.add_axes([0.088, 0.225, 0.517, 0.73])
@@ -83,40 +86,45 @@ class HeatPicture:
 
     def temp(self, values):
         """Temperatures [degC] in the unit shown."""
-        return convert(values, "temperature", self.degrees)
+        return self.writer.number(values, "temperature")
 
     def over(self, values):
         """Differences [K] in the unit shown."""
-        return convert(values, "temperature_rise", self.kelvins)
+        return self.writer.number(values, "temperature_rise")
+
+    def _words(self, name: str, **values) -> str:
+        return self.writer(f"heat.picture.{name}", **values)
 
     def _draw_still(self) -> None:
+        words = self._words
         stack, rise, room, life = self.stack, self.rise, self.room, self.life
-        stack.set(ylabel=f"temperature [{self.degrees}]", xlim=(-0.25, 5), xticks=[])
-        title(stack, "From outdoor air to the hottest spot")
-        for name, row in zip(NAMES, ROWS, strict=True):
+        stack.set(ylabel=words("temperature", unit=self.degrees), xlim=(-0.25, 5), xticks=[])
+        title(stack, words("stack"))
+        for name, row in zip(PARTS, ROWS, strict=True):
+            told = self.writer(f"heat.step.{name}")
             stack.text(
-                WORDS, row, name, transform=stack.get_xaxis_transform(), va="center", color=INK,
+                WORDS, row, told, transform=stack.get_xaxis_transform(), va="center", color=INK,
                 fontsize=SMALL,
             )  # fmt: skip
         stack.text(
-            FIGURES, 0.612, f"adds [{self.kelvins}]", transform=stack.get_xaxis_transform(),
+            FIGURES, 0.612, words("adds", unit=self.kelvins), transform=stack.get_xaxis_transform(),
             ha="right", va="center", color=INK, fontsize=SMALL,
         )  # fmt: skip
-        rise.set(xlabel=f"average rise by resistance [{self.kelvins}]", yticks=[], ylim=(0, 1))
+        rise.set(xlabel=words("rise", unit=self.kelvins), yticks=[], ylim=(0, 1))
         rise.set(xlim=(0, self.over(160.0)))
-        title(rise, "Apart, another kind: over the air at the motor", SMALL)
+        title(rise, words("apart"), SMALL)
         span = [float(self.temp(temp)) for temp in SPAN]
-        room.set(ylabel=f"room to the class [{self.kelvins}]", xlim=span)
-        title(room, "Room to the class")
-        life.set(ylabel="hours without pause [h]", xlim=span, yscale="log", ylim=LIVES)
-        title(life, "Life of the insulation")
+        room.set(ylabel=words("room", unit=self.kelvins), xlim=span)
+        title(room, words("room_title"))
+        life.set(ylabel=words("hours"), xlim=span, yscale="log", ylim=LIVES)
+        title(life, words("life_title"))
         life.yaxis.set_major_formatter(FuncFormatter(lambda hours, _: f"{hours:,.0f}"))
         room.axhline(0, color=INK, ls="--", lw=1.3)
         self._zero_word = room.text(
             0.03, 0.03, "", transform=room.transAxes, color=INK, fontsize=SMALL
         )
         for axes in (room, life):
-            axes.set_xlabel(f"outdoor air [{self.degrees}]")
+            axes.set_xlabel(words("outdoor", unit=self.degrees))
             axes.locator_params(axis="x", nbins=4)
         for axes, grid in ((stack, ""), (rise, ""), (room, "both"), (life, "both")):
             axes.minorticks_off()
@@ -175,7 +183,7 @@ class HeatPicture:
             low = -ROOM * np.ceil(max(-room.low.min(), 1.0) / ROOM)
             high = ROOM * np.ceil(max(room.high.max(), 1.0) / ROOM)
         letter = answer.place.motor.insulation_class
-        told = "" if letter is None else f"below 0: hotter\nthan class {letter}"
+        told = "" if letter is None else self._words("below_zero", letter=letter)
         wanted = (float(self.temp(0.0)), float(self.temp(top)), low, high, told)
         self.stack.set_ylim(wanted[:2])
         self.room.set_ylim(self.over(low), self.over(high))
@@ -197,14 +205,14 @@ class HeatPicture:
             below = upto
         low, mid, high = self.temp(np.array(answer.hot_spot))
         self._whisker.set_data([self._middle] * 2, [low, high])
-        ends = [(mid, f"hottest spot {answer.degrees(answer.hot_spot)}")]
+        ends = [(mid, self._words("spot", temp=degrees(answer.hot_spot, self.writer)))]
         limit = answer.study.class_temperature
         self._limit.set_visible(limit is not None)
         if limit is not None:
             at = float(self.temp(limit))
             self._limit.set_data([-0.25, right + 0.1], [at, at])
             letter = answer.place.motor.insulation_class
-            ends.append((at, f"class {letter} allows {answer.degree(limit)}"))
+            ends.append((at, self._words("class", letter=letter, temp=degree(limit))))
         self._set_ends(sorted(ends), levels)
 
     def _set_ends(self, ends, levels) -> None:
@@ -224,12 +232,13 @@ class HeatPicture:
         low, mid, high = self.over(np.array(answer.study.rise))
         self._rise_band.set_data([low, high], [RISE, RISE])
         self._rise_mid.set_data([mid], [RISE])
-        allowed, told = answer.rise_allowed, answer.kelvin(answer.study.rise.mid)
+        allowed = answer.rise_allowed
+        told = self.writer.value(kelvin(answer.study.rise.mid))
         self._rise_limit.set_visible(allowed is not None)
         if allowed is not None:
             at = float(self.over(allowed))
             self._rise_limit.set_data([at, at], [0, 2 * RISE])
-            told = f"{told}; {answer.kelvin(allowed)} allowed"
+            told = self._words("allowed", rise=told, allowed=kelvin(allowed))
         self._rise_word.set(text=told, x=0.01 * self.rise.get_xlim()[1])
 
     def _set_weather(self, answer: HeatAnswer) -> None:
@@ -239,11 +248,15 @@ class HeatPicture:
             None if found.hours is None else Band(*(np.clip(x, bottom, top) for x in found.hours))
         )
         room = None if found.margin is None else Band(*map(self.over, found.margin))
-        words = ["class not known"] * 2
+        words = [self._words("unknown")] * 2
         if room is not None:
             low, mid, high = self.over(np.array(answer.study.margin))
             first, _, last = (f"{float(f'{x:.2g}'):,.0f}" for x in answer.study.hours)
-            words = [f"{mid:.0f} ({low:.0f} to {high:.0f})", f"{first} to {last}"]
+            ends = {name: round(end) for name, end in zip(("low", "mid", "high"), (low, mid, high))}
+            words = [
+                self._words("median", **ends),
+                self.writer("heat.hours.range", low=first, high=last),
+            ]
         x = self.temp(found.temps_outdoor)
         for artists, band, told in (
             (self._room_artists, room, words[0]),
@@ -270,9 +283,9 @@ def _set_band(artists, x, band: Band | None) -> None:
         line.set_data(x, band.mid)
 
 
-def day(answer: HeatAnswer) -> bytes:
+def day(answer: HeatAnswer, writer: Writer) -> bytes:
     """A day's temperatures as a PNG file: the weather, shell, and the winding's average."""
-    figure, axes, temp = _trace(answer, "time of day [h]", "The motor through a hot day")
+    figure, axes, temp = _trace(writer, "time", "day")
     found = answer.day.history
     hours, bands = found.time / 3600, found.bands()
     band = Band(*map(temp, bands["winding"]))
@@ -283,23 +296,28 @@ def day(answer: HeatAnswer) -> bytes:
               where="post", color=EDGE, lw=LINE)  # fmt: skip
     axes.set(xlim=(0, 24), xticks=range(0, 25, 3))
     top = np.argmax(band.mid)
-    words = "winding's average, 9 cases of 10"
+    words = writer("heat.picture.winding")
     note(axes, words, (hours[top], band.high[top]), (0, 5), ha="center")
     for curve, word, color in (
         (temp(bands["shell"].mid), "shell", FAN),
-        (temp(np.interp(hours, np.arange(24) + 0.5, answer.day.outdoor)), "outdoor air", INK),
+        (temp(np.interp(hours, np.arange(24) + 0.5, answer.day.outdoor)), "outdoors", INK),
     ):
         at = np.searchsorted(hours, 13.5)
-        note(axes, word, (13.5, curve[at]), color=color, ha="center", va="center")
+        note(
+            axes,
+            writer(f"heat.picture.{word}"),
+            (13.5, curve[at]),
+            color=color,
+            ha="center",
+            va="center",
+        )
     axes.margins(y=0.12)
     return png(figure, TRACE_DOTS)
 
 
-def trip(answer: HeatAnswer) -> bytes:
-    """A locked rotor's hotter winding as a PNG file: three cases, and the standard's limits."""
-    figure, axes, temp = _trace(
-        answer, "time since the blade was blocked [min]", "Blade blocked: the hotter winding"
-    )
+def trip(answer: HeatAnswer, writer: Writer) -> bytes:
+    """A locked rotor's hotter winding as a PNG file: three samples, and the standard's limits."""
+    figure, axes, temp = _trace(writer, "since", "trip")
     found, minutes = answer.locked, answer.locked.history.time / 60
     order = _by_first_opening(found.history)
     for place, style, word in (
@@ -307,14 +325,15 @@ def trip(answer: HeatAnswer) -> bytes:
         (0.5, "-", "middle"),
         (0.95, "--", "latest"),
     ):
-        draw = order[int(place * len(order))]
-        curve = temp(found.history.hottest[:, draw])
+        sample = order[int(place * len(order))]
+        curve = temp(found.history.hottest[:, sample])
         thick = LINE if style == "-" else THIN
-        axes.plot(minutes, curve, style, color=INK, lw=thick, label=word)
+        axes.plot(minutes, curve, style, color=INK, lw=thick, label=writer(f"heat.picture.{word}"))
     for limit, (start, end) in ((found.first_hour, (0, 60)), (found.later, (60, minutes[-1]))):
         axes.plot([start, end], [temp(limit)] * 2, color=FAN, lw=LINE)
         place = (start + end) / 2, temp(limit)
-        note(axes, f"allowed {answer.degree(limit)}", place, (0, 4), FAN, ha="center")
+        words = writer("heat.picture.limit", temp=degree(limit))
+        note(axes, words, place, (0, 4), FAN, ha="center")
     axes.legend(
         loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, handlelength=3,
         fontsize=SMALL, labelcolor=INK,
@@ -324,51 +343,46 @@ def trip(answer: HeatAnswer) -> bytes:
     return png(figure, TRACE_DOTS)
 
 
-def height(answer: HeatAnswer) -> bytes:
+def height(answer: HeatAnswer, writer: Writer) -> bytes:
     """What height changes, effect by effect, as a PNG file."""
-    unit = {"US": "ft", "SI": "m"}[answer.shown]
-    _, kelvins = UNITS[answer.shown]
-    figure, axes, _ = _trace(answer, f"elevation [{unit}]", "The winding against sea level")
-    axes.set_ylabel(f"change of its temperature [{kelvins}]")
+    figure, axes, _ = _trace(writer, "elevation", "height", unit=writer.unit("elevation"))
+    axes.set_ylabel(writer("heat.picture.change", unit=writer.unit("temperature_rise")))
     effects = answer.place.heights
-    x = np.r_[0, convert(np.array([one.elevation for one in effects]), "elevation", unit)]
-    lines = {
-        "lighter load": "load",
-        "thinner stream": "cooling",
-        "hotter air from the coil": "coil",
-    }
-    for (word, name), style in zip(lines.items(), ("--", "-.", ":"), strict=True):
-        y = np.r_[
-            0, [convert(getattr(one, name).mid, "temperature_rise", kelvins) for one in effects]
-        ]
+    x = np.r_[0, writer.number(np.array([one.elevation for one in effects]), "elevation")]
+
+    def over(changes):
+        return np.r_[0, writer.number(np.array(changes), "temperature_rise")]
+
+    for name, style in zip(("load", "cooling", "coil"), ("--", "-.", ":"), strict=True):
+        y = over([getattr(one, name).mid for one in effects])
         axes.plot(x, y, style, color=FAN, lw=LINE)
         beside = {"va": "center", "annotation_clip": False}
-        note(axes, word, (x[-1], y[-1]), (5, 0), FAN, **beside)
-    band = Band(*(
-        np.r_[0, [convert(one.together[at], "temperature_rise", kelvins) for one in effects]]
-        for at in range(3)
-    ))  # fmt: skip
+        note(axes, writer(f"heat.column.{name}"), (x[-1], y[-1]), (5, 0), FAN, **beside)
+    band = Band(*(over([one.together[at] for one in effects]) for at in range(3)))
     axes.fill_between(x, band.low, band.high, **SHADE)
     axes.plot(x, band.mid, color=INK, lw=THICK)
-    note(axes, "together", (x[-1], band.mid[-1]), (5, 0), **beside)
+    note(axes, writer("heat.column.together"), (x[-1], band.mid[-1]), (5, 0), **beside)
     axes.axhline(0, color=EDGE, lw=0.8)
     axes.set_xlim(0, x[-1])
     return png(figure, TRACE_DOTS)
 
 
-def _trace(answer: HeatAnswer, xlabel: str, words: str):
+def _trace(writer: Writer, across: str, titled: str, **values):
     """A figure with axes of temperature, and the function to the unit shown."""
-    degrees, _ = UNITS[answer.shown]
     figure = Figure(figsize=TRACE_SIZE, layout="constrained")
     axes = figure.subplots()
-    axes.set(xlabel=xlabel, ylabel=f"temperature [{degrees}]")
-    title(axes, words)
+    unit = writer.unit("temperature")
+    axes.set(
+        xlabel=writer(f"heat.picture.{across}", **values),
+        ylabel=writer("heat.picture.temperature", unit=unit),
+    )
+    title(axes, writer(f"heat.picture.{titled}"))
     frame(axes)
-    return figure, axes, lambda temps: convert(temps, "temperature", degrees)
+    return figure, axes, lambda temps: writer.number(temps, "temperature")
 
 
 def _by_first_opening(history) -> np.ndarray:
-    """Numbers of the draws, those first whose protector opens first."""
+    """Numbers of the samples, those first whose protector opens first."""
     opened = ~history.closed
     first = np.where(opened.any(axis=0), history.time[np.argmax(opened, axis=0)], np.inf)
     return np.argsort(first)

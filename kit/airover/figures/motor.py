@@ -1,6 +1,6 @@
 """The picture of one motor across voltage, drawn anew while a slider moves.
 
-What stands still (axes, ticks, the plate's limits, readings) is drawn once for each pair of axes
+What stands still (axes, ticks, the nameplate's limits, readings) is drawn once for each pair of axes
 and kept as pixels; a redraw puts only the band, the line's voltage and the torques on top.
 """
 
@@ -24,7 +24,9 @@ from airover.figures.style import (
     note,
     title,
 )  # fmt: skip
+from airover.message import Quantity
 from airover.motor.expected import Expected, Mounted, Torques, torques
+from airover.texts import Writer
 
 SIZE = (WIDE, 5.4)  # inches
 FOOT = 0.13  # of the axes: room for the words at their foot, under the line's voltage
@@ -33,10 +35,13 @@ GROWTH = 3.0  # of that room, from one pair of ends to the next
 
 
 class MotorPicture:
-    """Amps across voltage, and under them torque over speed, of one ``mounted`` motor."""
+    """Amps across voltage, and under them torque over speed, of one ``mounted`` motor.
 
-    def __init__(self, mounted: Mounted):
-        self.mounted = mounted
+    ``write`` is for its words, English by default.
+    """
+
+    def __init__(self, mounted: Mounted, write: Writer | None = None):
+        self.mounted, self.write = mounted, write or Writer("en")
         self.figure = Figure(figsize=SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.amps, self.torque = self.figure.subplots(2, height_ratios=(3, 2))
@@ -59,10 +64,10 @@ class MotorPicture:
 
     def _draw_still(self) -> None:
         amps, torque = self.amps, self.torque
-        amps.set(xlabel="line voltage [V]", ylabel="line current [A]", xlim=self.mounted.span)
-        title(amps, "Amps to expect: the middle, and 9 cases of 10")
-        torque.set(xlabel="speed [rpm]", ylabel="torque [N m]")
-        title(torque, "Torque at this voltage: warm motor, and blade")
+        amps.set(xlabel=self._word("across"), ylabel=self._word("up"), xlim=self.mounted.span)
+        title(amps, self._word("amps"))
+        torque.set(xlabel=self._word("speed"), ylabel=self._word("torque"))
+        title(torque, self._word("torques"))
         for axes in (amps, torque):
             frame(axes)
             axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
@@ -70,20 +75,24 @@ class MotorPicture:
         for point in self.mounted.measured:
             if point.current is not None:
                 amps.plot(point.voltage, point.current, "D", color=FAN, ms=7, mfc=PAPER, mew=1.8)
-                note(amps, "read", (point.voltage, point.current), (8, -12), FAN)
+                note(amps, self._word("read"), (point.voltage, point.current), (8, -12), FAN)
 
     def _draw_limits(self) -> None:
-        """The plate's amps, and the volts that the motor is made for."""
+        """The nameplate's amps, and the volts that the motor is made for."""
         at_foot = self.amps.get_xaxis_transform()
         low, high = self.mounted.limits
         sides = ((low, "left", 3, "lowest"), (high, "right", -3, "highest"))
         for volts, side, away, word in sides:
             self.amps.axvline(volts, color=EDGE, ls=":", lw=1.4)
-            told = f"{word}: {volts:.0f} V"
+            told = self._word(word, volts=Quantity(volts, "voltage"))
             note(self.amps, told, (volts, 0.02), (away, 0), xycoords=at_foot, ha=side)
-        if (plate := self.mounted.current) is not None:
-            self.amps.axhline(plate, color=INK, ls="--", lw=THIN)
-            note(self.amps, f"plate {plate:g} A", (self.mounted.span[0], plate), (3, 3))
+        if (rated := self.mounted.current) is not None:
+            self.amps.axhline(rated, color=INK, ls="--", lw=THIN)
+            told = self._word("rated", amps=Quantity(rated, "current"))
+            note(self.amps, told, (self.mounted.span[0], rated), (3, 3))
+
+    def _word(self, name: str, **values) -> str:
+        return self.write(f"expected.picture.{name}", **values)
 
     def _amps_artists(self) -> list:
         (self._amps_band,) = self.amps.fill([], [], animated=True, **SHADE)
@@ -102,8 +111,8 @@ class MotorPicture:
         (self._fan,) = self.torque.plot([], [], color=FAN, lw=LINE, animated=True)
         (self._meet,) = self.torque.plot([], [], "o", color=INK, ms=7, animated=True)
         words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND}
-        self._motor_label = self.torque.text(0, 0, "motor", color=INK, **words)
-        self._fan_label = self.torque.text(0, 0, "blade", color=FAN, ha="center", **words)
+        self._motor_label = self.torque.text(0, 0, self._word("motor"), color=INK, **words)
+        self._fan_label = self.torque.text(0, 0, self._word("fan"), color=FAN, ha="center", **words)
         self._meet_label = self.torque.text(0, 0, "", color=INK, ha="right", **words)
         labels = [self._motor_label, self._fan_label, self._meet_label]
         return [self._motor_band, self._motor_mid, self._fan, self._meet, *labels]
@@ -111,8 +120,8 @@ class MotorPicture:
     def _fit_axes(self, expected: Expected, current: Band, curves: Torques) -> None:
         """Axes that hold everything; the pixels of axes seen before are there already."""
         read = [point.current for point in self.mounted.measured if point.current is not None]
-        plate = [] if self.mounted.current is None else [self.mounted.current]
-        amps = np.concatenate([current.low, current.high, expected.current, read, plate])
+        rated = [] if self.mounted.current is None else [self.mounted.current]
+        amps = np.concatenate([current.low, current.high, expected.current, read, rated])
         highest = max(curves.motor.high.max(), curves.fan[-1])
         wanted = (
             self._ends(self.amps, amps.min(), amps.max()),
@@ -144,9 +153,13 @@ class MotorPicture:
         self._range.set_data([volts, volts], [low, high])
         bottom, top = self.amps.get_ylim()
         right = volts < sum(self.mounted.span) / 2
+        here = {
+            "volts": Quantity(volts, "voltage"),
+            "amps": Quantity(expected.current, "current"),
+        }
         self._amps_label.set(
             position=(volts + (1 if right else -1), bottom + 0.93 * (top - bottom)),
-            text=f"{volts:.0f} V: {low:.2f} to {high:.2f} A",
+            text=self._word("here", **here),
             ha="left" if right else "right",
             va="top",
         )
@@ -161,7 +174,8 @@ class MotorPicture:
         at = len(speed) // 3
         self._motor_label.set(position=(speed[at], mid[at]), ha="center", va="center")
         self._fan_label.set(position=(speed[at], curves.fan[at]), va="center")
-        words = f"{rpm:.0f} rpm, {newton_metres:.2f} N m"
+        rpm_shown, torque = Quantity(rpm, "speed"), f"{newton_metres:.2f} N m"
+        words = self._word("meet", rpm=rpm_shown, torque=torque)
         self._meet_label.set(position=(0.98 * rpm, 0.3 * newton_metres), text=words)
 
 

@@ -3,7 +3,7 @@
 The winding ages by its own temperature over a year of weather, the capacitor by its volts and the
 weather; the bearing lasts what such motors last by experience, wherever it stands. Each part is
 renewed when it fails, apart from the others. Laws of ageing are the same for all units, so the
-whole fleet is worked draw by draw, and its band does not shrink with the number of units.
+whole fleet is worked sample by sample, and its band does not shrink with the number of units.
 """
 
 from functools import cache
@@ -37,7 +37,7 @@ YEARS = 15
 HORIZON = 10  # years, for a unit's own figure
 DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, for which a year is worked
 HOTTEST_AVERAGE = 250.0  # degC; hotter, a winding lasts no day
-CAPACITOR_DRAWN = ("over", "class", "exponent", "halving")
+CAPACITOR_SAMPLED = ("over", "class", "exponent", "halving")
 SERVICE = service(completed(CostBasis(), "USD"))  # years, by experience
 NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 SCALES = np.geomspace(LIFE.low, 1000.0, 600)  # years
@@ -71,16 +71,16 @@ class Weather(NamedTuple):
 
 
 class Ages(NamedTuple):
-    """``scale`` [years] of the Weibull lives, (units, parts, draws), NaN without a motor."""
+    """``scale`` [years] of the Weibull lives, (units, parts, samples), NaN without a motor."""
 
     scale: np.ndarray
 
     def within(self, years: float) -> np.ndarray:
-        """Failures that are expected within ``years``, all parts, (units, draws)."""
+        """Failures that are expected within ``years``, all parts, (units, samples)."""
         return sum(renewals(years / self.scale[:, at], SHAPES[p]) for at, p in enumerate(PARTS))
 
     def counted(self) -> np.ndarray:
-        """How often each scale of SCALES occurs, (parts, draws, scales): what a fleet sums up."""
+        """How often each scale of SCALES occurs, (parts, samples, scales): what a fleet sums up."""
         logs, step = np.log(SCALES), np.log(SCALES[1] / SCALES[0])
         known = self.scale[~np.isnan(self.scale[:, 0, 0])]
         at = (np.log(np.clip(known, SCALES[0], SCALES[-1])) - logs[0]) / step
@@ -96,18 +96,18 @@ class Ages(NamedTuple):
 
 
 def failures(counted) -> np.ndarray:
-    """Failures in each year, (parts, years, draws), from what ``Ages.counted`` says of units."""
+    """Failures in each year, (parts, years, samples), from what ``Ages.counted`` says of units."""
     ends = np.arange(YEARS + 1)
     within = [renewals(ends[:, None] / SCALES, SHAPES[part]) for part in PARTS]
     return np.stack([np.diff(m, axis=0) @ c.T for m, c in zip(within, counted, strict=True)])
 
 
 def by_year(expected) -> list[dict]:
-    """``expected`` failures (parts, years, draws) as bands: by part and all together."""
+    """``expected`` failures (parts, years, samples) as bands: by part and all together."""
     found = []
-    for year, draws in enumerate(np.moveaxis(np.asarray(expected), 1, 0), 1):
-        parts = {part: _band(one) for part, one in zip(PARTS, draws, strict=True)}
-        found.append({"year": year, **parts, "all": _band(draws.sum(axis=0))})
+    for year, samples in enumerate(np.moveaxis(np.asarray(expected), 1, 0), 1):
+        parts = {part: _band(one) for part, one in zip(PARTS, samples, strict=True)}
+        found.append({"year": year, **parts, "all": _band(samples.sum(axis=0))})
     return found
 
 
@@ -149,12 +149,12 @@ def ages(
     """
     best = np.asarray(best)
     hours = weather.hours_of(temp_design)
-    draws = units.coefficient.shape[1]
-    z = normal_draws(np.random.default_rng([0, 11]), PARTS, draws)
+    samples = units.coefficient.shape[1]
+    z = normal_draws(np.random.default_rng([0, 11]), PARTS, samples)
     years = {
         "winding": _winding_years(surfaces, units, motors, best, hours, weather, z["winding"]),
         "capacitor": _capacitor_years(motors, best, capacitor_v, hours, weather, z["capacitor"]),
-        "bearing": np.broadcast_to(_drawn(SERVICE, z["bearing"]), (len(best), draws)),
+        "bearing": np.broadcast_to(_log_normal(SERVICE, z["bearing"]), (len(best), samples)),
     }
     kinds = {"winding": "winding", "bearing": "winding", "capacitor": "capacitor"}
     scale = np.stack(
@@ -176,7 +176,7 @@ def _winding_years(surfaces, units, motors, best, hours, weather, z):
     temps = winding_temperatures(surfaces, units, np.where(known, best, -1), weather.temps_outdoor)
     temps = np.where(known[:, None, None], np.minimum(temps, HOTTEST_AVERAGE), 20.0)
     life = life_hours(temps, np.where(known, index, 130.0)[:, None, None])
-    return _years(hours, life, known, _drawn(ASSUMED_HOURS["winding"], z))
+    return _years(hours, life, known, _log_normal(ASSUMED_HOURS["winding"], z))
 
 
 def _capacitor_years(motors, best, voltage, hours, weather, z):
@@ -186,7 +186,7 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
     place = np.searchsorted(CAPACITOR_VOLTAGES, voltage / capacitor.OVERVOLTAGE)
     shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # beyond all: the motor's own stays
     made = np.maximum(rated, shop)[:, None, None]
-    own = normal_draws(np.random.default_rng([0, 7]), CAPACITOR_DRAWN, len(z))
+    own = normal_draws(np.random.default_rng([0, 7]), CAPACITOR_SAMPLED, len(z))
     temp = weather.temps_outdoor[:, None] + uniform(CAPACITOR_OVER_OUTDOOR, own["over"])
     classes = np.log([capacitor.LIFE_CLASSES[letter] for letter in CAPACITOR_CLASSES])
     share = np.exp(uniform(classes, own["class"])) / capacitor.LIFE_CLASSES["B"]
@@ -196,16 +196,16 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
     )
     at_rating = capacitor.life(370.0, temp, 370.0, exponent=exponent, halving_interval=halving)
     life = share * at_rating * (made / voltage[:, None, None]) ** exponent
-    return _years(hours, life, known, _drawn(ASSUMED_HOURS["capacitor"], z))
+    return _years(hours, life, known, _log_normal(ASSUMED_HOURS["capacitor"], z))
 
 
 def _years(hours, life, known, assumed_hours):
-    """Years by Miner's rule, (units, draws); where nothing is known, of the assumed hours."""
+    """Years by Miner's rule, (units, samples); where nothing is known, of the assumed hours."""
     worked = 1 / np.einsum("ut,utd->ud", hours, 1 / life)
     return np.where(known[:, None], worked, assumed_hours / hours.sum(axis=1)[:, None])
 
 
-def _drawn(band: Band, z):
+def _log_normal(band: Band, z):
     """Log-normal on either side of the middle, so that the ends are 5 and 95 per cent."""
     low, mid, high = np.log(band)
     return np.exp(mid + np.where(z < 0, mid - low, high - mid) * z / NINETY_FIVE)
@@ -218,6 +218,6 @@ def _index(motor) -> float:
     return float(temperature_index(motor.insulation_class))
 
 
-def _band(draws) -> dict[str, float]:
-    ends = zip(Band._fields, Band.of(draws), strict=True)
+def _band(samples) -> dict[str, float]:
+    ends = zip(Band._fields, Band.of(samples), strict=True)
     return {name: float(f"{end:.6g}") for name, end in ends}

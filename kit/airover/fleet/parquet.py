@@ -19,19 +19,20 @@ from airover.fleet.columns import (
     FLOATS,
     KNOWN,
     LINE_VOLTAGE,
-    PLATE,
+    NAMEPLATE,
     REQUIRED,
     SITE_NUMBERS,
 )  # fmt: skip
-from airover.fleet.facts import GROUPS, REASONS
+from airover.fleet.nameplates import GROUPS, REASONS
 from airover.fleet.screen import Grouped, Rows, Screened
+from airover.message import Message
 from airover.physics.screening import BEST
-from airover.records.fields import listed, spelled
+from airover.records.fields import spelled
 from airover.records.words import SHAFT_POSITIONS
 from airover.units import quoted
 
 PART = 50_000  # rows
-NAMED = 3  # reasons why no motor fits
+NAMED = 3  # rules by which no motor fits
 VERDICTS = np.array(["fits", "fits with work", "does not fit"])
 FIGURES = (
     "amps_low_a", "amps_a", "amps_high_a", "winding_low_c", "winding_c", "winding_high_c",
@@ -48,7 +49,11 @@ class Table:
 
     def __init__(self, path: str | os.PathLike, part: int = PART):
         if pa is None:
-            raise InputError("fleet", "a Python without pyarrow", 'one with "airover[fleet]"')
+            raise InputError(
+                "fleet",
+                Message("fleet.given.without", package="pyarrow"),
+                Message("fleet.accepts.extra"),
+            )
         try:
             self.file = pq.ParquetFile(path)
         except (OSError, pa.ArrowException, UnicodeDecodeError) as error:
@@ -82,9 +87,11 @@ class Table:
 
 
 def _damaged(error: Exception, path="") -> InputError:
-    reason = (str(error).splitlines() or ["no reason given"])[0][:80]
-    given = f"{quoted(str(path))} ({reason})" if path else f"a damaged table ({reason})"
-    return InputError("units", given, "a Parquet file")
+    reason = (str(error).splitlines() or ["?"])[0][:80]
+    given = f"{quoted(str(path))} ({reason})"
+    if not path:
+        given = Message("fleet.given.damaged", reason=reason)
+    return InputError("units", given, Message("fleet.accepts.parquet"))
 
 
 def versions() -> dict[str, str]:
@@ -95,24 +102,32 @@ def versions() -> dict[str, str]:
 def _check(schema) -> None:
     for name in REQUIRED:
         if name not in schema.names:
-            given = f"a table without the column {name}"
-            raise InputError("units", given, f"one with {listed(REQUIRED)}")
+            given = Message("fleet.given.no_column", name=name)
+            raise InputError("units", given, Message("fleet.accepts.columns", names=REQUIRED))
     for name in schema.names:
         if name not in KNOWN:
-            raise InputError("units", f"the column {quoted(name)}", listed(KNOWN))
+            given = Message("fleet.given.column", name=quoted(name))
+            raise InputError("units", given, ", ".join(KNOWN))
         if schema.names.count(name) > 1:
-            raise InputError("units", f"the column {name} twice", "each column once")
+            raise InputError(
+                "units", Message("fleet.given.twice", name=name), Message("fleet.accepts.once")
+            )
     for name in schema.names:
         kind = schema.field(name).type
         numeric = pa.types.is_integer(kind) or pa.types.is_floating(kind)
         if name in FLOATS and not (numeric or pa.types.is_null(kind)):
-            raise InputError("units", f"{name} as {kind}", f"{name} as numbers")
+            raise _other_kind(name, kind, "numbers")
         worded = pa.types.is_dictionary(kind) and pa.types.is_string(kind.value_type)
         worded |= pa.types.is_string(kind) or pa.types.is_large_string(kind)
         if name not in FLOATS and not (
             worded or pa.types.is_integer(kind) or pa.types.is_null(kind)
         ):
-            raise InputError("units", f"{name} as {kind}", f"{name} as texts")
+            raise _other_kind(name, kind, "texts")
+
+
+def _other_kind(name: str, kind, wanted: str) -> InputError:
+    given = Message("fleet.given.kind", name=name, kind=str(kind))
+    return InputError("units", given, Message(f"fleet.accepts.{wanted}", name=name))
 
 
 def rows_of(table) -> Rows:
@@ -125,7 +140,7 @@ def rows_of(table) -> Rows:
     flat = [spelled(said or "", SHAFT_POSITIONS) == "horizontal" for (said,) in position.values]
     return Rows(
         site=site,
-        plates=_grouped(table, PLATE),
+        nameplates=_grouped(table, NAMEPLATE),
         facts=tuple(_grouped(table, columns) for columns, _ in GROUPS),
         lying=np.array(flat, dtype=bool)[position.place],
         named=table.column("unit").is_valid().to_numpy(),
@@ -219,12 +234,12 @@ def _motor_columns(best, at: int, motors, names) -> dict:
     return {f"{name}_{at + 1}": column for name, column in found.items()}
 
 
-def rejects_bytes(table, reasons: dict[int, str], start: int) -> bytes:
+def rejects_bytes(table, reasons: dict[int, InputError], start: int) -> bytes:
     """The refused rows as a Parquet file: their number in the input, from 1, unit and reason."""
     numbers = sorted(reasons)
     unit = pc.cast(table.column("unit").take(pa.array(numbers, pa.int64())), pa.string())
     rows = pa.array([start + number + 1 for number in numbers], pa.int64())
-    why = pa.array([reasons[number] for number in numbers], pa.string())
+    why = pa.array([str(reasons[number]) for number in numbers], pa.string())
     return _bytes(pa.table({"row": rows, "unit": unit, "reason": why}))
 
 

@@ -1,17 +1,20 @@
-"""A fleet's summary as text for people, and the line that shows how far it is."""
+"""A fleet's summary as JSON and as text for people, and the line that shows progress."""
 
 import time
 from collections.abc import Callable
 
+from airover.texts import Writer
+
 BAR = 30  # characters
 NAMED = 5  # motors
 YEARS = (1, 5, 10, 15)
-_OTHER = ("year", "all")
 
 
-def progress(stream) -> Callable | None:
-    """What draws one line on ``stream`` anew each time it is called with (rows done, rows); None,
-    and so silence, where nobody looks at the stream."""
+def progress(stream, write: Writer) -> Callable | None:
+    """Return what redraws one line on ``stream`` each time it is called with (rows done, rows).
+
+    None, and so silence, where nobody looks at the stream.
+    """
     if not stream.isatty():
         return None
     start = time.monotonic()
@@ -19,40 +22,38 @@ def progress(stream) -> Callable | None:
     def tell(done: int, rows: int) -> None:
         share = done / rows if rows else 1.0
         bar = ("#" * round(BAR * share)).ljust(BAR, ".")
-        passed = time.monotonic() - start
-        end = "\n" if done == rows else ""
-        print(
-            f"\r[{bar}] {done:,} of {rows:,} units, {passed:.0f} s",
-            end=end,
-            file=stream,
-            flush=True,
-        )
+        counts = {"done": f"{done:,}", "rows": f"{rows:,}"}
+        line = write("fleet.progress", seconds=round(time.monotonic() - start), **counts)
+        print(f"\r[{bar}] {line}", end="\n" if done == rows else "", file=stream, flush=True)
 
     return tell
 
 
-def summary_text(found: dict, out) -> str:
+def summary_dict(found: dict, write: Writer) -> dict:
+    """The summary that `fleet` returned, as JSON takes it."""
+    return found | {"screening": write(found["screening"])}
+
+
+def summary_text(found: dict, out, write: Writer) -> str:
     """The summary that `fleet` returned, for the terminal."""
-    rows, accepted, rejected = (found[name] for name in ("rows", "accepted", "rejected"))
-    fits, work, none = (found[name] for name in ("fits", "fits_with_work", "does_not_fit"))
+    counts = {name: f"{value:,}" for name, value in found.items() if isinstance(value, int)}
     lines = [
-        f"{rows:,} units: {accepted:,} screened, {rejected:,} refused with a reason.",
-        f"A motor fits {fits:,} as it is, {work:,} with work; none fits {none:,}.",
+        write("fleet.units", **counts),
+        write("fleet.verdicts", **counts),
         "",
-        "Best most often:",
+        write("fleet.best"),
         *(f"  {count:,} {name}" for name, count in list(found["best"].items())[:NAMED]),
         "",
-        "Failures expected with the best motor at each unit (low to high, 9 cases of 10):",
-        *(_year(found["failures"][year - 1]) for year in YEARS),
+        write("fleet.failures"),
+        *(f"  {_year(found['failures'][year - 1], write)}" for year in YEARS),
         "",
-        found["screening"],
-        f"Written to {out}: part-*.parquet, rejects-*.parquet, manifest.json, fleet.json",
+        write(found["screening"]),
+        write("fleet.written", folder=str(out)),
     ]
     return "\n".join(lines)
 
 
-def _year(line: dict) -> str:
-    ends = line["all"]
-    parts = ", ".join(f"{part} {line[part]['mid']:,.0f}" for part in line if part not in _OTHER)
-    low, mid, high = (f"{ends[name]:,.0f}" for name in ("low", "mid", "high"))
-    return f"  in year {line['year']}: {mid} ({low} to {high}); {parts}"
+def _year(line: dict, write: Writer) -> str:
+    ends = {name: f"{end:,.0f}" for name, end in line["all"].items()}
+    parts = {name: f"{line[name]['mid']:,.0f}" for name in ("winding", "capacitor", "bearing")}
+    return write("fleet.year", year=line["year"], **ends, **parts)

@@ -1,7 +1,7 @@
 """What each motor does on any fan, voltage and air, as polynomials fitted to the full warm model.
 
 A motor's answer is a smooth function of four things: voltage, the fan's load, the air's
-temperature and its cooling speed. So each motor and each draw is warmed up at some two hundred
+temperature and its cooling speed. So each motor and each sample is warmed up at some two hundred
 combinations, by `warm.warmed` itself, and polynomials take the place of the iterations. The load
 counts as the slip that it asks for over that of breakdown: so the curves stay smooth close to it.
 """
@@ -37,7 +37,7 @@ GROUP = 8  # motors that are warmed up together
 GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four dimensions evenly
 
 
-class Fit(NamedTuple):
+class Polynomials(NamedTuple):
     """How closely motors are followed: highest ``degrees`` in voltage, load, air and cooling, and
     of them ``together``; ``sun`` degree of what the sun adds; ``nodes`` and the ``lightest`` share
     of the heaviest load."""
@@ -49,8 +49,10 @@ class Fit(NamedTuple):
     lightest: float
 
 
-CATALOG = Fit((4, 4, 2, 3), together=4, sun=2, nodes=224, lightest=0.1)
-FAILED = Fit((2, 2, 1, 2), together=2, sun=0, nodes=28, lightest=0.3)  # one for each nameplate
+CATALOG = Polynomials((4, 4, 2, 3), together=4, sun=2, nodes=224, lightest=0.1)
+FAILED = Polynomials(
+    (2, 2, 1, 2), together=2, sun=0, nodes=28, lightest=0.3
+)  # one for each nameplate
 
 
 def groups(motors) -> list[tuple]:
@@ -71,25 +73,25 @@ def joined(parts: list[Surfaces]) -> Surfaces:
 
 
 def surfaces(motors) -> Surfaces:
-    """The Surfaces of one group of catalog ``motors``, by the draws that a job works with."""
+    """The Surfaces of one group of catalog ``motors``, by the samples that a job simulates."""
     ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
     frequency = np.array([[motor.frequency] for motor in motors])
     lowest = np.array(lowest_voltages(motors))[:, None]
     return fitted(known(tuple(motors), DRAWS), ends, lowest, frequency, CATALOG)
 
 
-def fitted(motors: Known, voltage, lowest, frequency, fit: Fit) -> Surfaces:
+def fitted(motors: Known, voltage, lowest, frequency, fit: Polynomials) -> Surfaces:
     """The Surfaces of ``motors`` as they are known, as close as ``fit`` says.
 
     ``voltage`` [V] are the ends of the supply, (motors, 2), ``lowest`` [V] that a motor is rated
     for and ``frequency`` [Hz], both (motors, 1). A motor whose nameplate no motor can have is not followed.
     """
     works = motors.rated.met.all(axis=1)
-    count, draws = motors.rated.power.shape
+    count, samples = motors.rated.power.shape
     points, degrees = nodes(fit.nodes), terms(fit)
     figures = OF_THE_FAILED if fit is FAILED else BREAKDOWN + 1
-    coefficients = np.zeros((2, count, figures, len(degrees), draws))
-    breakdown, heaviest = np.ones((count, 4, draws)), np.ones((count, draws))
+    coefficients = np.zeros((2, count, figures, len(degrees), samples))
+    breakdown, heaviest = np.ones((count, 4, samples)), np.ones((count, samples))
     if works.any():
         able = motors.picked(works)
         ends, lowest, frequency = (one[works] for one in (voltage, lowest, frequency))
@@ -113,7 +115,7 @@ def fitted(motors: Known, voltage, lowest, frequency, fit: Fit) -> Surfaces:
     )
 
 
-def terms(fit: Fit) -> np.ndarray:
+def terms(fit: Polynomials) -> np.ndarray:
     """Degrees of the polynomials' terms, (terms, 4)."""
     ranges = (range(degree + 1) for degree in fit.degrees)
     return np.array([one for one in product(*ranges) if sum(one) <= fit.together])
@@ -132,7 +134,7 @@ def _at(ends, x):
 
 
 def _breakdown_cubic(rated, voltage, frequency, synchronous):
-    """Cold breakdown torque over synchronous speed squared, (motors, 4, draws)."""
+    """Cold breakdown torque over synchronous speed squared, (motors, 4, samples)."""
     x = np.cos(np.pi * (np.arange(7) + 0.5) / 7)
     torque = breakdown_torque(rated.circuit, _at(voltage, x), frequency) / synchronous**2
     inverse = np.linalg.pinv(np.vander(x, 4, increasing=True))
@@ -171,7 +173,7 @@ def basis(points, degrees) -> np.ndarray:
 
 
 def _fitted(points, degrees, sunny, figures, sun):
-    """Coefficients, (2, motors, figures, terms, draws), upright and lying.
+    """Coefficients, (2, motors, figures, terms, samples), upright and lying.
 
     Every second node has the sun: what it adds is a smaller polynomial of its own.
     """
@@ -186,7 +188,7 @@ def _fitted(points, degrees, sunny, figures, sun):
 
 
 def _worked(motors: Known, points, sunny, load, voltage, lowest, frequency, synchronous):
-    """The figures at ``points``, (figures, points, motors, draws), by the full model."""
+    """The figures at ``points``, (figures, points, motors, samples), by the full model."""
     rated, shell = motors
     volts = _at(voltage, points[:, 0])
     temp_air = AIR[0] + (points[:, 2] + 1) / 2 * (AIR[1] - AIR[0])
@@ -208,7 +210,7 @@ def _worked(motors: Known, points, sunny, load, voltage, lowest, frequency, sync
 
 
 def _load(points, cold, heaviest, lightest):
-    """The fan's coefficient [N m s^2] at ``points``, (points, motors, draws)."""
+    """The fan's coefficient [N m s^2] at ``points``, (points, motors, samples)."""
     least, most = load_scale(np.array([REACH * lightest, REACH]))
     scaled = least + (points[:, 1] + 1) / 2 * (most - least)
     share = 2 * scaled / (1 + scaled**2) / REACH
@@ -218,7 +220,12 @@ def _load(points, cold, heaviest, lightest):
 
 
 @lru_cache
-def _sun(draws):
-    """What a motor that stands takes up [W/m2], as every job draws it."""
-    plate = {"voltage": "230 V", "power": "200 W", "speed": "1075 rpm", "shaft_position": "down"}
-    return conditions(Job(nameplate=plate), draws).sun
+def _sun(samples):
+    """What a motor that stands takes up [W/m2], as every job samples it."""
+    nameplate = {
+        "voltage": "230 V",
+        "power": "200 W",
+        "speed": "1075 rpm",
+        "shaft_position": "down",
+    }
+    return conditions(Job(nameplate=nameplate), samples).sun

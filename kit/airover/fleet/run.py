@@ -4,6 +4,7 @@ Workers give back the bytes of a part; only the one that was started writes. Few
 way at a time, so memory does not grow with the table.
 """
 
+import hashlib
 import json
 import os
 import pickle
@@ -21,22 +22,21 @@ import numpy as np
 
 from airover.errors import InputError
 from airover.fleet import lives, response
-from airover.fleet.manifest import Manifest, code, fingerprint
 from airover.fleet.parquet import PART, Table, found_bytes, rejects_bytes, rows_of, versions
+from airover.fleet.report import summary_dict
 from airover.fleet.screen import Screener
+from airover.message import Message
 from airover.physics import compiled
 from airover.records import read_catalogue
-from airover.safe_file import write_text
+from airover.safe_file import make_folder, read_text, write_bytes, write_text
+from airover.texts import Writer
 from airover.units import quoted
 
 AHEAD = 2  # parts under way for each worker
 SUMMARY = "fleet.json"
+NAME, LARGEST = "manifest.json", 50_000_000
 PATIENCE = "10s"  # for a scheduler that does not answer
 MOST_ON_WINDOWS = 61  # processes: it can wait for no more at a time
-SCREENING = (
-    "A screening: motors as airover work judges them, within the error that is stated; failures "
-    "are an estimate of what the best motor at each unit would have, low to high in 9 cases of 10."
-)
 # One thread in each worker: two would not be faster, and could round a sum in another order.
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
@@ -57,13 +57,12 @@ def fleet(
 
     ``scheduler`` is the address of a Dask cluster, None takes ``workers`` processes of this
     computer (all cores if None); ``progress`` is called with (rows done, rows); ``part`` is the
-    number of rows in a part. What an earlier
-    run of the same inputs finished is kept. Returns the summary that `fleet.json` holds. Raises
-    InputError.
+    number of rows in a part. What an earlier run of the same inputs finished is kept. Returns the
+    summary that `fleet.json` holds, its sentence as a Message. Raises InputError.
     """
     if compiled.numba is None:
-        accepted = 'one with "airover[fleet]", on other than a Mac with an Intel processor'
-        raise InputError("fleet", "a Python without numba", accepted)
+        given = Message("fleet.given.without", package="numba")
+        raise InputError("fleet", given, Message("fleet.accepts.numba"))
     table = Table(units, part)
     motors = read_catalogue(catalogue)
     inputs = {"units": fingerprint(units), "catalogue": fingerprint(catalogue), "code": code()}
@@ -74,7 +73,8 @@ def fleet(
         with _crew(motors, scheduler, _count(workers)) as crew:
             _work(table, manifest, crew, tell)
     summary = _summary(manifest, motors)
-    write_text(manifest.out / SUMMARY, json.dumps(summary, indent=1) + "\n", "out")
+    text = json.dumps(summary_dict(summary, Writer("en")), indent=1) + "\n"
+    write_text(manifest.out / SUMMARY, text, "out")
     return summary
 
 
@@ -84,7 +84,7 @@ def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
     return min(workers, MOST_ON_WINDOWS) if windows else workers
 
 
-def _work(table: Table, manifest: Manifest, crew: Crew, tell) -> None:
+def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
     """Keep every worker busy until all parts are done; they may end in any order."""
     waiting = _waiting(table, manifest)
     done = sum(part["rows"] for number, part in manifest.parts.items() if manifest.done(number))
@@ -100,7 +100,7 @@ def _work(table: Table, manifest: Manifest, crew: Crew, tell) -> None:
         under_way |= {crew.submit(*one) for one in islice(waiting, len(ended))}
 
 
-def _waiting(table: Table, manifest: Manifest) -> Iterator[tuple]:
+def _waiting(table: Table, manifest: "Manifest") -> Iterator[tuple]:
     """Number, first row and rows of each part that is not done."""
     start = 0
     for number, part in enumerate(table.parts()):
@@ -187,19 +187,18 @@ def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
     try:
         from dask import distributed
     except ModuleNotFoundError:
-        given = "a Python without dask.distributed"
-        raise InputError("scheduler", given, 'one with "airover[fleet]"') from None
+        given = Message("fleet.given.without", package="dask.distributed")
+        raise InputError("scheduler", given, Message("fleet.accepts.extra")) from None
     try:
         client = distributed.Client(address, timeout=PATIENCE)
     except (OSError, ValueError) as error:
         given = f"{quoted(address)} ({str(error).splitlines()[0][:80]})"
-        raise InputError(
-            "scheduler", given, 'one that answers, such as "tcp://host:8786"'
-        ) from None
+        raise InputError("scheduler", given, Message("fleet.accepts.scheduler")) from None
     with client:
         count = len(client.scheduler_info()["workers"])
         if not count:
-            raise InputError("scheduler", f"{quoted(address)} without workers", "one with workers")
+            given = Message("fleet.given.no_workers", address=quoted(address))
+            raise InputError("scheduler", given, Message("fleet.accepts.workers"))
         held = client.scatter(screener, broadcast=True)
         submit = partial(client.submit, worked, held, pure=False)
 
@@ -210,7 +209,7 @@ def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
         yield Crew(submit, first, count)
 
 
-def _summary(manifest: Manifest, motors) -> dict:
+def _summary(manifest: "Manifest", motors) -> dict:
     """What a fleet comes to: counts, motors by how often they are best, failures by year."""
     parts = [manifest.parts[number] for number in sorted(manifest.parts)]
     names = ("rows", "accepted", "rejected", "fits", "fits_with_work")
@@ -226,7 +225,74 @@ def _summary(manifest: Manifest, motors) -> dict:
         for number in sorted(manifest.parts)
     )
     return counts | {
-        "screening": SCREENING,
+        "screening": Message("fleet.screening"),
         "best": {motors[at].name: int(chosen[at]) for at in order},
         "failures": lives.by_year(failures),
     }
+
+
+def fingerprint(path) -> str:
+    """SHA-256 of a file; raises InputError when it cannot be read."""
+    try:
+        with open(path, "rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError as error:
+        given = f"{quoted(str(path))} ({error.strerror})"
+        raise InputError("units", given, Message("fleet.accepts.readable")) from None
+
+
+def code() -> str:
+    """SHA-256 of all the kit's code: other code may give other figures."""
+    folder = Path(__file__).resolve().parents[1]
+    whole = hashlib.sha256()
+    for path in sorted(folder.rglob("*.py")):
+        whole.update(path.relative_to(folder).as_posix().encode() + path.read_bytes())
+    return whole.hexdigest()
+
+
+class Manifest:
+    """The manifest of the folder ``out`` for one run's ``inputs``: what they are, by name."""
+
+    def __init__(self, out: Path, inputs: dict):
+        make_folder(out, "out")
+        self.out, self.inputs = Path(out), inputs
+        self.parts = {}
+        self._resume()
+
+    def _resume(self) -> None:
+        """Take over what is done; refuse a folder of another run or with other files."""
+        if not (self.out / NAME).exists():
+            if any(path.suffix == ".parquet" for path in self.out.iterdir()):
+                given = Message("fleet.given.no_manifest", folder=quoted(str(self.out)))
+                raise InputError("out", given, Message("fleet.accepts.empty"))
+            return self._write()
+        held = json.loads(read_text(self.out / NAME, "manifest", LARGEST))
+        for name, value in self.inputs.items():
+            if held["inputs"].get(name) != value:
+                given = Message("fleet.given.other", folder=quoted(str(self.out)), name=name)
+                raise InputError("out", given, Message("fleet.accepts.same"))
+        self.parts = {int(number): part for number, part in held["parts"].items()}
+        for draft in self.out.glob(".*.draft"):  # of a run that was killed
+            draft.unlink()
+
+    def done(self, number: int) -> bool:
+        """Whether a part is named and its files are there."""
+        part = self.parts.get(number)
+        return part is not None and all((self.out / name).exists() for name in part["files"])
+
+    def add(self, number: int, files: dict[str, bytes], facts: dict) -> None:
+        """Write the ``files`` of a part, then name it."""
+        for name, content in files.items():
+            write_bytes(self.out / name, content, "out")
+        sums = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
+        self.parts[number] = facts | {"files": sums}
+        self._write()
+
+    def _write(self) -> None:
+        parts = {str(number): self.parts[number] for number in sorted(self.parts)}
+        rows, accepted, rejected = (
+            sum(part[name] for part in parts.values()) for name in ("rows", "accepted", "rejected")
+        )
+        told = {"inputs": self.inputs, "rows_done": rows}
+        told |= {"accepted": accepted, "rejected": rejected, "parts": parts}
+        write_text(self.out / NAME, json.dumps(told, indent=1) + "\n", "manifest")

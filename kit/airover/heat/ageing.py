@@ -35,7 +35,7 @@ class WindingYear(NamedTuple):
     trip: Band | None
 
 
-def lifetime_over_year(job: Job, motors, season: Season, draws=DRAWS, seed=0):
+def lifetime_over_year(job: Job, motors, season: Season, samples=DRAWS, seed=0):
     """A WindingYear for each of ``motors`` on ``job``, whose outdoor temperature ``season`` tells.
 
     Each motor is worked at a few outdoor temperatures at the job's usual voltage. Raises
@@ -43,20 +43,20 @@ def lifetime_over_year(job: Job, motors, season: Season, draws=DRAWS, seed=0):
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
-    winding = winding_temperatures(job, motors, grid, draws, seed)
+    winding = winding_temperatures(job, motors, grid, samples, seed)
     return tuple(
         winding_year(season, grid, winding[:, at], motor.insulation_class, seed)
         for at, motor in enumerate(motors)
     )
 
 
-def winding_temperatures(job: Job, motors, temps_outdoor, draws=DRAWS, seed=0):
-    """Average winding temperature [degC], (temperatures, motors, draws), at the usual voltage.
+def winding_temperatures(job: Job, motors, temps_outdoor, samples=DRAWS, seed=0):
+    """Average winding temperature [degC], (temperatures, motors, samples), at the usual voltage.
 
     ``temps_outdoor`` [degC], (temperatures,), stand in the place of the job's own; what else the
     job says of its air (humidity, coil, recirculation) stays. Raises InputError as work does.
     """
-    each = (work(at_outdoor(job, temp), motors, draws, seed) for temp in temps_outdoor)
+    each = (work(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([worked.temp_winding[USUAL] for worked in each])
 
 
@@ -72,7 +72,7 @@ def winding_year(
 ) -> WindingYear:
     """A WindingYear from average ``temp_winding`` [degC] against ``temps_outdoor`` [degC].
 
-    The table, (temperatures, draws) on rising (temperatures,), has to reach over the season's
+    The table, (temperatures, samples) on rising (temperatures,), has to reach over the season's
     temperatures; between its rows a straight line. Raises InputError when it does not reach.
     """
     average = _interpolated(season.temp_outdoor, temps_outdoor, temp_winding)
@@ -87,9 +87,9 @@ def winding_year(
 
 
 def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
-    """Calendar years, (draws,), that insulation lasts at the average ``temp_winding`` [degC].
+    """Calendar years, (samples,), that insulation lasts at the average ``temp_winding`` [degC].
 
-    ``temp_winding`` has shape (temperatures, draws), as ``season`` has them. The year's damage is
+    ``temp_winding`` has shape (temperatures, samples), as ``season`` has them. The year's damage is
     the sum of its hours over the hours of life at each; life is one over it, at most 100 years.
     Raises InputError for an unknown class.
     """
@@ -98,14 +98,14 @@ def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
 
 
 def _interpolated(temp_outdoor, grid, winding):
-    """The table's columns at ``temp_outdoor``: (temperatures, draws)."""
+    """The table's columns at ``temp_outdoor``: (temperatures, samples)."""
     grid, winding = np.asarray(grid, dtype=float), np.asarray(winding, dtype=float)
     reaches = grid[0] <= temp_outdoor[0] and temp_outdoor[-1] <= grid[-1]
     if not (reaches and np.all(np.diff(grid) > 0)):
         given = f"{grid[0]:g} to {grid[-1]:g}"
         accepted = f"a rising table over {temp_outdoor[0]:g} to {temp_outdoor[-1]:g} degC"
         raise InputError("temps_outdoor", given, accepted, "degC")
-    return np.stack([np.interp(temp_outdoor, grid, draw) for draw in winding.T], axis=-1)
+    return np.stack([np.interp(temp_outdoor, grid, sample) for sample in winding.T], axis=-1)
 
 
 def _trip(season: Season, average, insulation_class) -> Band | None:
@@ -115,5 +115,5 @@ def _trip(season: Season, average, insulation_class) -> Band | None:
     return _band(season.hours @ (average > insulation.protector_limit(insulation_class)))
 
 
-def _band(draws) -> Band:
-    return Band(*(float(end) for end in Band.of(draws)))
+def _band(samples) -> Band:
+    return Band(*(float(end) for end in Band.of(samples)))

@@ -1,7 +1,7 @@
 """One motor's heat on a job, as sliders ask for it: will it trip, and how long does it last.
 
-Built on `study`; adds what one asks beside it, a day, a locked rotor, a year, another class,
-height, and says it in the reader's units.
+Built on `study`; adds what one asks beside it: a day, a locked rotor, a year, another class,
+height.
 """
 
 from dataclasses import dataclass, field, fields, replace
@@ -14,11 +14,9 @@ from airover.bands import Band
 from airover.climate.season import Season
 from airover.climate.year import Year, example_year
 from airover.heat.ageing import winding_year
-from airover.heat.duty_cycle import CycledYear, day, year_of_cycles
-from airover.heat.in_time import History
-from airover.heat.measured import Fitted, fitted
+from airover.heat.in_time import CycledYear, HeatHistory, day, year_of_cycles
+from airover.heat.measured import HeatFit, fitted
 from airover.heat.study import (
-    LONGEST_YEARS,
     AgainstAmbient,
     AltitudeEffects,
     ClassChange,
@@ -35,7 +33,6 @@ from airover.heat.trip_cycle import (
     usual_protector,
 )
 from airover.motor.conditions import Conditions, conditions
-from airover.motor.lifetime import LONGEST
 from airover.motor.narrow import PROPOSALS
 from airover.motor.one import Load, Motor
 from airover.motor.work import USUAL
@@ -43,16 +40,15 @@ from airover.physics import insulation
 from airover.physics.heat import ZERO_CELSIUS
 from airover.physics.operating_point import settle
 from airover.records import CatalogueMotor, Job
-from airover.units import show
 
-DRAWS, DRAWS_READ = 100, 200  # so few let a slider stay live; readings need more to be kept
+SAMPLES, SAMPLES_READ = 100, 200  # so few let a slider stay live; readings need more to be kept
 TEMPS = (18.0, 55.0)  # degC outdoors, from where cooling begins
 POINTS = 15
 HEIGHTS = (500.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 3500.0)  # m
 USUAL_CLASS, BETTER_CLASS = ("B", 60.0), ("F", 70.0)  # with the rated ambient [degC]
 
 
-class Asked(NamedTuple):
+class HeatInput(NamedTuple):
     """What sliders ask: ``temp_outdoor`` [degC], ``voltage`` [V], and shares of what the job has:
     ``blade`` of its blade's power, ``stream`` of the air's speed at the motor, ``sunshine``."""
 
@@ -65,7 +61,7 @@ class Asked(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatPlace:
-    """A catalogue's motor on a job: ``motor`` and ``conditions`` as draws in one order, narrowed
+    """A catalogue's motor on a job: ``motor`` and ``conditions`` as samples in one order, narrowed
     by ``read`` if something was read; ``by_plate`` without that."""
 
     job: Job
@@ -73,29 +69,29 @@ class HeatPlace:
     by_plate: Motor
     motor: Motor
     conditions: Conditions
-    read: Fitted | None = None
+    read: HeatFit | None = None
     _across: dict = field(init=False, default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, job: Job, row: CatalogueMotor, readings=(), settle=settle) -> "HeatPlace":
         """``row`` on ``job``; ``readings`` are HeatReadings on it. Raises InputError for a job or
         a motor that says too little, and for readings that cannot be true of them."""
-        draws = PROPOSALS if readings else DRAWS
-        motor = replace(Motor.from_catalogue(row, draws), settle=settle)
-        asked = conditions(job, draws)
+        samples = PROPOSALS if readings else SAMPLES
+        motor = replace(Motor.from_catalogue(row, samples), settle=settle)
+        asked = conditions(job, samples)
         if not readings:
             return cls(job, row, motor, motor, asked)
-        found = fitted(motor, Load.of(asked), readings, DRAWS_READ)
-        by_plate = replace(Motor.from_catalogue(row, DRAWS), settle=settle)
+        found = fitted(motor, Load.of(asked), readings, SAMPLES_READ)
+        by_plate = replace(Motor.from_catalogue(row, SAMPLES), settle=settle)
         return cls(job, row, by_plate, found.motor, _kept(asked, found.chosen), found)
 
     @property
-    def usual(self) -> Asked:
+    def usual(self) -> HeatInput:
         """The job as it is."""
         outdoor = float(np.median(self.conditions.temp_outdoor))
-        return Asked(outdoor, float(self.conditions.voltage[USUAL]))
+        return HeatInput(outdoor, float(self.conditions.voltage[USUAL]))
 
-    def across(self, asked: Asked) -> AgainstAmbient:
+    def across(self, asked: HeatInput) -> AgainstAmbient:
         """The motor against the weather, on a day as ``asked``; the last one is kept."""
         if asked not in self._across:
             self._across.clear()
@@ -128,7 +124,7 @@ class DayTrace(NamedTuple):
     """A day in time: ``outdoor`` [degC] of its 24 hours, and the motor's ``history``."""
 
     outdoor: np.ndarray
-    history: History
+    history: HeatHistory
 
 
 class YearOfHeat(NamedTuple):
@@ -140,12 +136,11 @@ class YearOfHeat(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatAnswer:
-    """``place`` as ``asked``; two of them are never equal. ``shown`` is "US" or "SI", the system
-    of the texts. Nothing is worked before it is looked at."""
+    """``place`` as ``asked``; two of them are never equal. Nothing is worked before it is looked
+    at."""
 
     place: HeatPlace
-    asked: Asked
-    shown: str = "US"
+    asked: HeatInput
 
     @cached_property
     def conditions(self) -> Conditions:
@@ -182,7 +177,7 @@ class HeatAnswer:
 
     @cached_property
     def room(self) -> np.ndarray | None:
-        """Kelvin from what a usual protector of the class feels to where it opens, (draws,)."""
+        """Kelvin from what a usual protector of the class feels to where it opens, (samples,)."""
         letter = self.place.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
             return None
@@ -192,12 +187,12 @@ class HeatAnswer:
 
     def worked(self) -> "HeatAnswer":
         """The same, with all that takes no second worked. Raises InputError."""
-        _ = self.verdict, self.facts, self.across
+        _ = self.state, self.hot_spot, self.years, self.rise_allowed, self.across
         return self
 
     @property
     def trips(self) -> float | None:
-        """Share of the cases in which the protector opens at this heat."""
+        """Share of the samples in which the protector opens at this heat."""
         return None if self.room is None else float(np.mean(self.room < 0))
 
     @cached_property
@@ -238,51 +233,12 @@ class HeatAnswer:
 
     @property
     def state(self) -> str:
-        """ "below", "near" (the band reaches the class, or it trips in some cases) or "above"."""
+        """ "below", "near" (the band reaches the class, or it trips in some samples) or "above"."""
         margin, trips = self.study.margin, self.trips or 0.0
         if (margin is not None and margin.mid < 0) or trips >= 0.5:
             return "above"
-        near = margin is None or margin.low < 0 or trips > 0 or not self._starts
+        near = margin is None or margin.low < 0 or trips > 0 or not self.starts
         return "near" if near else "below"
-
-    @cached_property
-    def verdict(self) -> str:
-        """Where the hottest spot stands against its class, and whether it trips, in a sentence."""
-        told = f"The hottest spot stands at {self.degrees(self.hot_spot)}"
-        margin, letter = self.study.margin, self.place.motor.insulation_class
-        if margin is None:
-            return f"{told}; the insulation class is missing, so nothing says what it may reach."
-        side, limit = ("below" if margin.mid >= 0 else "above"), self.study.class_temperature
-        told += (
-            f", {self.kelvin(abs(margin.mid))} {side} the {self.degree(limit)} of class {letter}; "
-        )
-        return f"{told}{self._trip_told}."
-
-    @property
-    def _trip_told(self) -> str:
-        if self.trips is None:
-            return "where a protector of this class opens is not known"
-        if self.trips == 0:
-            return "no trip is expected on this day"
-        often = f"its protector opens in {max(round(100 * self.trips), 1)} of 100 cases on this day"
-        return often if self.trips < 0.5 else f"it trips: {often}"
-
-    @cached_property
-    def facts(self) -> list[str]:
-        """Life, room to the protector, and the standard's rise, which is another temperature."""
-        told, study = [], self.study
-        if study.hours is not None:
-            told.append(
-                f"At this heat without pause it lasts {_hours(study.hours)}; over the hours of "
-                f"a usual year {years_text(self.years)}."
-            )
-        if self.trips is not None:
-            told.append(f"Room to a usual protector: {self.kelvins(Band.of(self.room))}.")
-        rise = f"Average rise by resistance over the air at the motor: {self.kelvins(study.rise)}"
-        allowed = self.rise_allowed
-        if allowed is not None:
-            rise += f"; the standard allows {self.kelvin(allowed)} in such air"
-        return [*told, f"{rise}."]
 
     @property
     def rise_allowed(self) -> float | None:
@@ -294,86 +250,18 @@ class HeatAnswer:
         return float(insulation.rise_limit(letter, "air over", air))
 
     @property
-    def warnings(self) -> list[str]:
-        """What stands against the motor or the estimate."""
-        told, rated = [], self.place.motor.ambient
-        if not self._starts:
-            told.append(
-                "In some cases the warm motor does not come up to speed on this voltage and "
-                "blade; the heat is then that of crawling."
-            )
-        air = Band.of(self.conditions.temp_air)
-        if rated is not None and air.mid > rated:
-            told.append(
-                f"The air at the motor, {self.degrees(air)}, is above its rated ambient of "
-                f"{self.degree(rated)}."
-            )
-        return told + ([self._read_told] if self.place.read else [])
-
-    @property
-    def _read_told(self) -> str:
-        """What the readings told, in words."""
-        read = self.place.read
-        was, now = (
-            f"{self.degree(band.low).split()[0]} to {self.degree(band.high)}"
-            for band in (read.before, read.after)
-        )
-        told = (
-            f"When it was read, the winding's average was {was} by the plate alone, and is {now} "
-            "with the readings."
-        )
-        if read.strained:
-            told += (
-                " Readings and plate hardly go together: read again, or look for other air, "
-                "another line, capacitor or motor than they are taken to be."
-            )
-        return told
-
-    @property
-    def _starts(self) -> bool:
+    def starts(self) -> bool:
+        """True where the warm motor comes up to speed in every sample."""
         return bool(self.study.run.chance_of_start()[0] == 1)
-
-    def degree(self, temp) -> str:
-        """A temperature [degC] in the reader's units."""
-        return show(float(temp), "temperature", self.shown, 0)
-
-    def kelvin(self, rise) -> str:
-        """A difference [K] in the reader's units."""
-        return show(float(rise), "temperature_rise", self.shown, 0)
-
-    def degrees(self, band: Band) -> str:
-        """A band of temperatures [degC]: the middle, and the ends in brackets."""
-        low, mid, high = map(self.degree, band)
-        return f"{mid} ({low.split()[0]} to {high.split()[0]})"
-
-    def kelvins(self, band: Band) -> str:
-        """A band of differences [K], likewise."""
-        low, mid, high = map(self.kelvin, band)
-        return f"{mid} ({low.split()[0]} to {high.split()[0]})"
-
-
-def years_text(years: Band) -> str:
-    """A band of ``years`` [years] as people say it; none is counted beyond LONGEST_YEARS."""
-    if years.low >= LONGEST_YEARS:
-        return f"beyond {LONGEST_YEARS:.0f} years"
-    low, high = (float(f"{end:.2g}") for end in (years.low, years.high))
-    return (
-        f"{low:g} years and more" if years.high >= LONGEST_YEARS else f"{low:g} to {high:g} years"
-    )
-
-
-def _hours(hours: Band) -> str:
-    low, mid, high = (f"{float(f'{end:.2g}'):,.0f}" for end in hours)
-    return f"beyond {low} h" if hours.low >= LONGEST else f"{mid} h ({low} to {high})"
 
 
 def _kept(asked: Conditions, chosen) -> Conditions:
-    """The ``chosen`` draws of the conditions."""
-    draws = asked.draws
+    """The ``chosen`` samples of the conditions."""
+    samples = asked.draws
     values = {one.name: getattr(asked, one.name) for one in fields(asked)}
     arrays = {
         name: value[..., chosen]
         for name, value in values.items()
-        if isinstance(value, np.ndarray) and value.shape[-1:] == (draws,)
+        if isinstance(value, np.ndarray) and value.shape[-1:] == (samples,)
     }
     return replace(asked, **arrays)

@@ -1,7 +1,10 @@
-"""All draws of one motor in time: running, held by a locked rotor, without voltage.
+"""All samples of one motor in time: running, held by a locked rotor, without voltage, in cycles.
 
-Losses follow each draw's own winding and rotor temperatures, through a table of the circuit worked
-warm. While the fan stands, only the shell's own draught and radiation cool.
+Losses follow each sample's own winding and rotor temperatures, through a table of the warm
+circuit. While the fan stands, only natural convection on the shell and radiation cool.
+
+A unit's run is taken as so many equal cycles in an hour, as a thermostat makes them (common
+practice). Between runs the motor stands in outdoor air.
 """
 
 from dataclasses import dataclass
@@ -10,9 +13,17 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band
-from airover.motor.one import Load, Motor
+from airover.climate.season import Season, run_fraction
+from airover.errors import InputError
+from airover.heat.ageing import LONGEST, STEPS, winding_year
+from airover.limits import TEMP_AIR, Range, check
+from airover.motor.conditions import Conditions
+from airover.motor.lifetime import life_hours
+from airover.motor.narrow import picked
+from airover.motor.one import Load, Motor, Run
 from airover.motor.warm import at_temperature
 from airover.physics.circuit import Solution
+from airover.physics.heat import ZERO_CELSIUS
 from airover.physics.thermal import Nodes, placed
 from airover.physics.thermal_many import HELD, follow_many
 from airover.physics.thermal_time import Moment, Protector
@@ -21,15 +32,23 @@ STEP = 20.0  # s
 TABLE = np.linspace(-60.0, 340.0, 11)  # degC of the windings, for which losses are worked
 ROTOR_OVER = np.array([0.0, 120.0])  # K over the windings, likewise
 _LOSSES = ("loss_main", "loss_aux", "loss_rotor", "loss_core", "loss_friction")
+SAMPLES, YEAR_SAMPLES = 20, 40
+CYCLES_AT_HALF = 3.0  # in an hour in which the unit runs half of the time; common practice
+LEAST_SHARE, MOST_SHARE = 0.05, 0.95  # of an hour: beyond, it does not run, or does not stop
+SUNRISE, SUNSET = 6.0, 18.0  # h, for a day's trace
+HOUR = 3600.0  # s
+SETTLING = 3.0 * HOUR  # s after which cycles are alike
+RUN_SHARE = Range(LEAST_SHARE, 1.0, "")
+PAUSE = Range(1.0, 86_400.0, "s")
 
 
 class Powered(NamedTuple):
     """What acts on a motor in one state: a ``table`` of its five losses (losses, rotor over
-    winding, winding, draws), or None without current; ``film`` [W/m2K] of the stream,
+    winding, winding, samples), or None without current; ``convection`` [W/m2K], its coefficient,
     ``temp_air`` [degC], ``sun`` [W] on the shell."""
 
     table: np.ndarray | None
-    film: np.ndarray
+    convection: np.ndarray
     temp_air: np.ndarray
     sun: np.ndarray
 
@@ -39,9 +58,9 @@ class Powered(NamedTuple):
         if self.table is None:
             return [0.0] * len(_LOSSES)
         place = np.clip((average - TABLE[0]) / (TABLE[1] - TABLE[0]), 0, len(TABLE) - 1.001)
-        at, draws = place.astype(int), np.arange(place.shape[-1])
+        at, each = place.astype(int), np.arange(place.shape[-1])
         share = place - at
-        both = self.table[:, :, at, draws] * (1 - share) + self.table[:, :, at + 1, draws] * share
+        both = self.table[:, :, at, each] * (1 - share) + self.table[:, :, at + 1, each] * share
         over = np.clip((temps.rotor - average - ROTOR_OVER[0]) / np.ptp(ROTOR_OVER), -0.5, 3.0)
         return both[:, 0] + over * (both[:, 1] - both[:, 0])
 
@@ -50,10 +69,10 @@ def running(motor: Motor, load: Load, voltage) -> Powered:
     """A motor that turns its fan: ``load`` and ``voltage`` [V] as in Motor.run."""
     steady = motor.run(load, voltage)
     speed = load.air.speed * steady.solution.speed_rpm[0] / load.air.speed_rpm
-    film = motor.shell.film(speed, load.air.temp_air)
+    convection = motor.shell.film(speed, load.air.temp_air)
     circuit = _at_table(motor)
     settled = motor.settle(circuit, float(voltage), motor.frequency, load.coefficient)
-    return _powered(motor, load, settled.solution, film)
+    return _powered(motor, load, settled.solution, convection)
 
 
 def standing(motor: Motor, load: Load, voltage) -> Powered:
@@ -68,18 +87,18 @@ def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
     return found if temp_air is None else found._replace(temp_air=np.asarray(temp_air))
 
 
-def _powered(motor: Motor, load: Load, solution: Solution | None, film) -> Powered:
+def _powered(motor: Motor, load: Load, solution: Solution | None, convection) -> Powered:
     table = None
     if solution is not None:
         shape = (len(ROTOR_OVER), len(TABLE), len(motor.rated.power))
         rows = (np.broadcast_to(getattr(solution, name), shape) for name in _LOSSES)
         table = np.stack(list(rows))
     sun = np.ravel(load.air.sun * np.pi / 4 * motor.shell.network.diameter**2)
-    return Powered(table, np.ravel(film), np.ravel(load.air.temp_air), sun)
+    return Powered(table, np.ravel(convection), np.ravel(load.air.temp_air), sun)
 
 
 def _at_table(motor: Motor):
-    """The circuits at all of the table's temperatures: (rotor over winding, winding, draws)."""
+    """The circuits at all of the table's temperatures: (rotor over winding, winding, samples)."""
     winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
     rotor = winding + ROTOR_OVER[:, None, None]
     temps = Nodes.all_at(winding)._replace(rotor=rotor)
@@ -87,9 +106,9 @@ def _at_table(motor: Motor):
 
 
 @dataclass(frozen=True)
-class History:
-    """A motor's draws in time. ``time`` [s] of shape (times,); ``temps`` [degC] of the nodes and
-    ``average`` [degC] of the winding are (times, draws), as is ``closed``: whether the protector
+class HeatHistory:
+    """A motor's samples in time. ``time`` [s] of shape (times,); ``temps`` [degC] of the nodes and
+    ``average`` [degC] of the winding are (times, samples), as is ``closed``: whether the protector
     lets current through. ``powered`` (times,) tells whether the unit asked for the fan on the way
     there."""
 
@@ -101,7 +120,7 @@ class History:
 
     @property
     def hottest(self) -> np.ndarray:
-        """The hotter one of the two windings [degC], (times, draws)."""
+        """The hotter one of the two windings [degC], (times, samples)."""
         return np.maximum(self.temps.winding_main, self.temps.winding_aux)
 
     def bands(self) -> dict[str, Band]:
@@ -120,26 +139,204 @@ class Stretch(NamedTuple):
 
 def followed(
     motor: Motor, stretches, temps: Nodes, step=STEP, protector: Protector | None = None, held=HELD
-) -> History:
-    """Follow all draws of ``motor`` through ``stretches`` from node temperatures ``temps`` [degC].
+) -> HeatHistory:
+    """Follow all samples of ``motor`` through ``stretches`` from node ``temps`` [degC].
 
     ``step`` [s], ``held`` [s] and ``protector`` as in thermal_many.follow_many; a protector may
-    have arrays (draws,). Raises InputError.
+    have arrays (samples,). Raises InputError.
     """
-    draws = len(motor.rated.power)
-    shell = motor.shell.rearranged(lambda value: np.broadcast_to(value, (1, draws))[0])
+    samples = len(motor.rated.power)
+    shell = motor.shell.rearranged(lambda value: np.broadcast_to(value, (1, samples))[0])
     ends = np.array([stretch.end for stretch in stretches])
 
     def moment(time, temps, closed):
         acting = stretches[min(int(np.searchsorted(ends, time)), len(ends) - 1)].acting
         losses = acting.losses(temps, shell.average(temps))
         current = (np.where(closed, loss, 0.0) for loss in losses)
-        film = np.where(closed, acting.film, 0.0)  # a fan without current stands
-        return Moment(placed(*current, acting.sun), film, acting.temp_air)
+        convection = np.where(closed, acting.convection, 0.0)  # a fan without current stands
+        return Moment(placed(*current, acting.sun), convection, acting.temp_air)
 
-    start = Nodes(*(np.broadcast_to(np.ravel(t), draws) for t in temps))
+    start = Nodes(*(np.broadcast_to(np.ravel(t), samples) for t in temps))
     found = follow_many(shell.network, moment, start, ends[-1], step, protector, ends, held)
     asked = [stretches[i].on for i in np.searchsorted(ends, found.time[1:] - 1e-6)]
     average = shell.average(found.temps)
     powered = np.array([asked[0], *asked])
-    return History(found.time, found.temps, average, found.closed, powered)
+    return HeatHistory(found.time, found.temps, average, found.closed, powered)
+
+
+def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.ndarray:
+    """Numbers of ``samples`` samples that stand for all: evenly spread by how hot the winding gets.
+
+    ``load`` and ``voltage`` [V] as in Motor.run.
+    """
+    temp = motor.run(load, voltage).warm.temp_winding[0]
+    places = (np.arange(samples) + 0.5) * len(temp) / samples
+    return np.argsort(temp)[places.astype(int)]
+
+
+def moved(load: Load, temp_air, sunshine=1.0) -> Load:
+    """The ``load`` in air of ``temp_air`` [degC] and with a share of its sun, the ``sunshine``.
+
+    Warmer air is thinner and loads the blade less. Arrays broadcast.
+    """
+    thinner = (load.air.temp_air + ZERO_CELSIUS) / (temp_air + ZERO_CELSIUS)
+    air = load.air._replace(temp_air=temp_air, sun=sunshine * load.air.sun)
+    return Load(load.coefficient * thinner, air)
+
+
+def restart(
+    motor: Motor, load: Load, voltage, pause=300.0, samples=SAMPLES
+) -> tuple[HeatHistory, Run]:
+    """A warm motor that loses its line for ``pause`` [s] and then runs again for an hour.
+
+    ``load`` and ``voltage`` [V] as in Motor.run. The winding keeps its heat while the fan stands:
+    the shell gets warmer for a while. Returns the HeatHistory from six minutes before on, and
+    the steady Run whose ``chance_of_start`` is that of starting so warm. Raises InputError.
+    """
+    pause = float(check("pause", pause, PAUSE))
+    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
+    on, off, warm = running(motor, load, voltage), idle(motor, load), motor.run(load, voltage)
+    ends = np.cumsum([0.1 * HOUR, pause, HOUR])
+    stretches = [
+        Stretch(end, acting is on, acting) for end, acting in zip(ends, (on, off, on), strict=True)
+    ]
+    return followed(motor, stretches, warm.warm.nodes, min(STEP, pause / 4)), warm
+
+
+def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
+    """The last of many equal cycles of a unit that runs for a ``run_share`` of the time.
+
+    ``load`` and ``voltage`` [V] as in Motor.run; between runs the motor stands in air of
+    ``temp_outdoor`` [degC], a number or samples. Time begins with a run. The share is 0.05 to 1;
+    cycles are shortest where it is a half: 3 an hour. All samples are followed. Raises InputError
+    out of range.
+    """
+    share = float(check("run_share", run_share, RUN_SHARE))
+    outdoor = check("temp_outdoor", temp_outdoor, TEMP_AIR)
+    on, off = running(motor, load, voltage), idle(motor, load, outdoor)
+    length = _cycle_length(share)
+    # from temperatures that are nearly those of the middle of a cycle
+    warm = motor.run(load, voltage).warm.nodes
+    start = Nodes(*(outdoor + share * (np.ravel(node) - outdoor) for node in warm))
+    before = max(int(np.ceil(SETTLING / length)), 1)
+    found = followed(motor, _cycles(before + 1, share, length, on, off), start)
+    last = found.time >= before * length - 1e-6
+    return HeatHistory(
+        found.time[last] - before * length,
+        Nodes(*(temps[last] for temps in found.temps)),
+        *(values[last] for values in (found.average, found.closed, found.powered)),
+    )
+
+
+def _cycle_length(share) -> float:
+    """Length [s] of a cycle: as a thermostat's band makes it, 1 / (4 n share (1 - share))."""
+    stopping = max(1 - share, 1 - MOST_SHARE)
+    return HOUR / (4 * CYCLES_AT_HALF * share * stopping)
+
+
+def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
+    """Stretches of ``number`` cycles."""
+    found = []
+    for start in begin + length * np.arange(number):
+        found.append(Stretch(start + share * length, True, on))
+        if share < 1:
+            found.append(Stretch(start + length, False, off))
+    return found
+
+
+def day(
+    motor: Motor, asked: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
+) -> HeatHistory:
+    """A day of 24 ``temps_outdoor`` [degC], one an hour from midnight on, and no day before it.
+
+    ``motor`` is on the job, ``asked``, with as many samples; ``voltage`` [V] is the usual one if
+    None. The unit runs for `season.run_fraction` of each hour, ``temp_design`` [degC]
+    being where it runs all the time, in equal cycles; the sun shines from 6 to 18 h as half a
+    wave. Raises InputError for other than 24 temperatures and out of range.
+    """
+    outdoor = check("temps_outdoor", temps_outdoor, TEMP_AIR)
+    if outdoor.shape != (24,):
+        raise InputError("temps_outdoor", f"{outdoor.size} temperatures", "24, one an hour")
+    volts = asked.voltage[1] if voltage is None else float(voltage)
+    load = Load.of(asked)
+    chosen = representative(motor, load, volts, samples)
+    over = (load.air.temp_air - asked.temp_outdoor)[chosen]
+    motor, load = picked(motor, load, chosen)
+    stretches = []
+    for hour, temp in enumerate(outdoor):
+        there = moved(load, temp + over, _daylight(hour + 0.5))
+        share = float(run_fraction(temp, temp_design))
+        on = running(motor, there, volts) if share > 0 else None
+        stretches += _hour(hour * HOUR, share, on, idle(motor, there, temp))
+    return followed(motor, stretches, Nodes.all_at(outdoor[0]), held=2 * HELD)
+
+
+def _hour(begin, share, on, off) -> list[Stretch]:
+    """An hour of whole cycles, or of running on, or of none."""
+    if share < LEAST_SHARE / 2:
+        return [Stretch(begin + HOUR, False, off)]
+    if share > MOST_SHARE:
+        return [Stretch(begin + HOUR, True, on)]
+    number = max(round(HOUR / _cycle_length(share)), 1)
+    return _cycles(number, share, HOUR / number, on, off, begin)
+
+
+def _daylight(hour) -> float:
+    """The sun at an ``hour`` of the day, over that at noon."""
+    return max(np.sin(np.pi * (hour - SUNRISE) / (SUNSET - SUNRISE)), 0.0)
+
+
+class CycledYear(NamedTuple):
+    """A winding's life in a year of cycles. ``years`` with the unit's cycles, ``steady`` with the
+    winding as hot as in steady running in every hour that it runs; both None without a class.
+
+    ``reached`` is how much of its steady rise over outdoor air the winding reaches at the end of
+    a run, at each of ``temp_outdoor`` [degC]; members of shape (temperatures,)."""
+
+    years: Band | None
+    steady: Band | None
+    reached: Band
+    temp_outdoor: np.ndarray
+
+
+def year_of_cycles(
+    motor: Motor, asked: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
+) -> CycledYear:
+    """How long the winding lasts over a ``season`` on the job, ``asked``, with short cycles.
+
+    Damage adds up also while the stopped motor cools; ``motor`` has as many samples as the job.
+    Life as in ageing.years_of_life. Raises InputError out of range.
+    """
+    outdoor, volts = season.temp_outdoor, asked.voltage[1]
+    grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
+    load = Load.of(asked)
+    chosen = representative(motor, load, volts, samples)
+    over = (load.air.temp_air - asked.temp_outdoor)[chosen]
+    motor, load = picked(motor, load, chosen)
+    steady, damage, reached = [], [], []
+    for temp in grid:
+        there = moved(load, temp + over)
+        share = max(float(run_fraction(temp, season.temp_design)), LEAST_SHARE)
+        steady.append(motor.run(there, volts).warm.temp_winding[0])
+        course = cycle(motor, there, volts, share, temp)
+        reached.append((course.average.max(axis=0) - temp) / (steady[-1] - temp))
+        damage.append(_damage(course, share, motor.insulation_class, seed))
+    band = Band.of(np.array(reached))
+    if motor.insulation_class is None:
+        return CycledYear(None, None, band, grid)
+    uses = [np.interp(outdoor, grid, row) for row in np.log(damage).T]
+    years = np.minimum(1 / (season.hours @ np.exp(uses).T), LONGEST)
+    kept = winding_year(season, grid, np.array(steady), motor.insulation_class, seed)
+    return CycledYear(_band(years), kept.years, band, grid)
+
+
+def _damage(course: HeatHistory, share, insulation_class, seed):
+    """Share of the winding's life that an hour of running uses up, the standing with it."""
+    if insulation_class is None:
+        return np.ones(course.average.shape[-1])
+    rate = 1 / life_hours(course.average, insulation_class, seed)
+    return np.trapezoid(rate, course.time, axis=0) / (share * np.ptp(course.time))
+
+
+def _band(samples) -> Band:
+    return Band(*(float(end) for end in Band.of(samples)))

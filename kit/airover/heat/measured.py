@@ -1,6 +1,6 @@
 """Temperatures read on the running motor narrow what is known of its cooling.
 
-The draws of motor and load are weighed as pairs by what a reading says: the winding by its
+The samples of motor and load are weighed as pairs by what a reading says: the winding by its
 resistance, the shell by a thermocouple. What stays is a band that is narrower and just as honest.
 """
 
@@ -77,12 +77,12 @@ def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
     return Measured(temp, float(np.hypot(THERMOCOUPLE, CONTACT * rise)))
 
 
-class Fitted(NamedTuple):
+class HeatFit(NamedTuple):
     """Draws of ``motor`` and ``load`` that agree with the readings.
 
     ``before`` and ``after`` are bands of the winding's average [degC] at the first reading;
     ``strained`` are those readings that hardly go with the rest; ``chosen`` are the numbers of
-    the draws that were kept.
+    the samples that were kept.
     """
 
     motor: Motor
@@ -92,23 +92,11 @@ class Fitted(NamedTuple):
     strained: tuple[HeatReading, ...]
     chosen: np.ndarray
 
-    @property
-    def sentence(self) -> str:
-        """What the readings told, in words."""
-        was, now = (f"{band.low:.0f} to {band.high:.0f} degC" for band in (self.before, self.after))
-        said = f"The winding's average was {was} by the plate alone and is {now} with the readings."
-        if self.strained:
-            said += (
-                " Readings and plate hardly go together: read again, or look for other air, another"
-                " line, capacitor or motor than they are taken to be."
-            )
-        return said
 
+def fitted(motor: Motor, load: Load, readings, samples=DRAWS) -> HeatFit:
+    """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``readings``.
 
-def fitted(motor: Motor, load: Load, readings, draws=DRAWS) -> Fitted:
-    """The ``draws`` pairs of ``motor`` and ``load`` that agree best with ``readings``.
-
-    Give many more draws of motor and load than are asked for, in one order; each of the
+    Give many more samples of motor and load than are asked for, in one order; each of the
     HeatReadings was taken on this load, warm. Raises InputError out of range, without readings,
     and for a reading that none of the pairs could give.
     """
@@ -119,9 +107,9 @@ def fitted(motor: Motor, load: Load, readings, draws=DRAWS) -> Fitted:
     for reading, misses in zip(readings, away, strict=True):
         _refuse_far(reading, misses)
     log_weight = -0.5 * sum(miss**2 for misses in away for miss in misses.values())
-    chosen = resample(log_weight[None], draws)[0]
+    chosen = resample(log_weight[None], samples)[0]
     winding = warm[0].temp_winding[0]
-    return Fitted(
+    return HeatFit(
         *picked(motor, load, chosen),
         before=_band(winding),
         after=_band(winding[chosen]),
@@ -135,7 +123,7 @@ def fitted(motor: Motor, load: Load, readings, draws=DRAWS) -> Fitted:
 
 
 def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
-    """The draws as they would have been, each with an error of its own of the air's thermometer."""
+    """The warm samples, each with its own error of the air's thermometer."""
     voltage = float(check("voltage", reading.voltage, VOLTAGE))
     rng = np.random.default_rng([number, 9])
     off = normal_draws(rng, ("air",), len(motor.rated.power))["air"]
@@ -144,7 +132,7 @@ def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
 
 
 def _misses(warm: Warm, reading: HeatReading) -> dict:
-    """How far each draw lies from what was read, in deviations."""
+    """How far each sample lies from what was read, in deviations."""
     found = {"winding": warm.nodes.winding_main[0], "shell": warm.nodes.shell[0]}
     read = {name: getattr(reading, name) for name in found}
     known = {name: one for name, one in read.items() if one is not None}
@@ -157,7 +145,7 @@ def _misses(warm: Warm, reading: HeatReading) -> dict:
 
 
 def _refuse_far(reading: HeatReading, away: dict) -> None:
-    """Raise InputError where no draw gives a temperature, or none gives both together."""
+    """Raise InputError where no sample gives a temperature, or none gives both together."""
     at = f"reading at {reading.voltage:.4g} V in {reading.temp_air:.4g} degC"
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:
@@ -172,5 +160,5 @@ def _refuse_far(reading: HeatReading, away: dict) -> None:
         raise InputError(at, given, "temperatures read at one moment, once warm")
 
 
-def _band(draws) -> Band:
-    return Band(*map(float, Band.of(draws)))
+def _band(samples) -> Band:
+    return Band(*map(float, Band.of(samples)))

@@ -14,7 +14,7 @@ from airover.bands import Band
 from airover.climate.season import Season
 from airover.errors import InputError
 from airover.heat.ageing import STEPS, winding_temperatures
-from airover.heat.duty_cycle import moved
+from airover.heat.in_time import moved
 from airover.limits import ELEVATION, TEMP_AIR, check
 from airover.motor.conditions import Conditions, conditions
 from airover.motor.lifetime import LONGEST, hot_spot, life_hours
@@ -23,6 +23,8 @@ from airover.motor.work import DRAWS, USUAL, work
 from airover.physics import insulation
 from airover.records import Job
 from airover.units import read
+
+LONGEST_YEARS = 100.0
 
 
 class Part(NamedTuple):
@@ -45,8 +47,8 @@ class HeatStudy:
 
     @classmethod
     def of(cls, motor: Motor, asked: Conditions, voltage=None, seed=0) -> "HeatStudy":
-        """``motor`` on the job, ``asked``, with as many draws; ``voltage`` [V] is the usual one of
-        the line if None. Raises InputError out of range."""
+        """``motor`` on the job, ``asked``, with as many samples; ``voltage`` [V] is the usual one
+        if None. Raises InputError out of range."""
         load = Load.of(asked)
         both = load.air._replace(sun=np.array([[1.0], [0.0]]) * load.air.sun)
         volts = np.full(2, asked.voltage[USUAL] if voltage is None else float(voltage))
@@ -54,12 +56,12 @@ class HeatStudy:
 
     @property
     def winding(self) -> np.ndarray:
-        """The winding's average [degC] in the sun, (draws,)."""
+        """The winding's average [degC] in the sun, (samples,)."""
         return self.run.warm.temp_winding[0]
 
     @cached_property
     def hot_spot(self) -> np.ndarray:
-        """Its hottest spot [degC], (draws,)."""
+        """Its hottest spot [degC], (samples,)."""
         return hot_spot(self.winding, self.seed)
 
     @cached_property
@@ -114,23 +116,12 @@ class HeatStudy:
         """Hours of insulation life at this heat without pause."""
         return _hours(self.winding, self.motor.insulation_class, self.seed)
 
-    @property
-    def sentence(self) -> str:
-        """What the winding reaches and how far that is from its class, in words."""
-        low, mid, high = (f"{temp:.0f}" for temp in _band(self.hot_spot))
-        reaches = f"The winding's hottest spot reaches {mid} degC ({low} to {high})"
-        if self.margin is None:
-            return f"{reaches}; its insulation class is missing, so nothing says what it may reach."
-        letter, limit = self.motor.insulation_class, f"{self.class_temperature:.0f} degC"
-        side = "below" if self.margin.mid >= 0 else "above"
-        return f"{reaches}, {abs(self.margin.mid):.0f} K {side} the {limit} of class {letter}."
-
 
 class AgainstAmbient(NamedTuple):
     """A winding against the weather. Members of bands have shape (temperatures,): ``temp_air`` at
     the motor, ``hot_spot`` [degC], ``margin`` [K] to the class temperature and ``hours`` [h] of
     life at that heat without pause, both None where the class is not known. ``winding`` [degC],
-    its average, is (temperatures, draws)."""
+    its average, is (temperatures, samples)."""
 
     temps_outdoor: np.ndarray
     temp_air: Band
@@ -153,7 +144,7 @@ def against_ambient(
     grid = np.unique(np.linspace(outdoor.min(), outdoor.max(), STEPS))
     volts = np.full(len(grid), asked.voltage[USUAL] if voltage is None else float(voltage))
     worked = motor.run(moved(load, grid[:, None] + over), volts).warm.temp_winding
-    winding = np.stack([np.interp(outdoor, grid, draw) for draw in worked.T], axis=-1)
+    winding = np.stack([np.interp(outdoor, grid, sample) for sample in worked.T], axis=-1)
     spot, letter = hot_spot(winding, seed), motor.insulation_class
     margin = None
     if letter is not None:
@@ -169,7 +160,7 @@ class ClassChange(NamedTuple):
     ``margins`` [K] from hottest spot to class temperature at the design heat, ``ambient_margins``
     [K] from the air at the motor to the rated ambient (None if not known), ``years`` of life over
     the hourly year, at most 100. ``more_margin`` [K] and ``times`` (lives over one another,
-    as far as hours go) compare the two draw by draw: same blade, air and line.
+    as far as hours go) compare the two sample by sample: same blade, air and line.
     """
 
     margins: tuple[Band, Band]
@@ -178,23 +169,8 @@ class ClassChange(NamedTuple):
     more_margin: Band
     times: Band
 
-    @property
-    def sentence(self) -> str:
-        """The same in words."""
-        low, mid, high = (f"{kelvin:.0f}" for kelvin in self.more_margin)
-        first, second = (f"{years.mid:.0f}" for years in self.years)
-        return (
-            f"The second motor has {mid} K ({low} to {high}) more to its class, which by the "
-            f"hours of a year is {self.times.mid:.1f} times the life ({self.times.low:.1f} to "
-            f"{self.times.high:.1f}): {second} years against {first}, none counted beyond "
-            f"{LONGEST_YEARS:.0f}."
-        )
 
-
-LONGEST_YEARS = 100.0
-
-
-def class_change(job: Job, motors, season: Season, draws=DRAWS, seed=0) -> ClassChange:
+def class_change(job: Job, motors, season: Season, samples=DRAWS, seed=0) -> ClassChange:
     """What the second of two catalogue ``motors`` buys over the first on ``job`` and its season.
 
     As a class F, 70 degC motor over a class B, 60 degC one. A rating counts as evidence of how
@@ -207,12 +183,12 @@ def class_change(job: Job, motors, season: Season, draws=DRAWS, seed=0) -> Class
     for motor, letter in zip(motors, letters, strict=True):
         if letter is None:
             raise InputError("motors", f"{motor.name} without its class", "insulation classes")
-    design = work(job, motors, draws, seed)
+    design = work(job, motors, samples, seed)
     limits = [float(insulation.temperature_index(letter)) for letter in letters]
     margins = [
         limit - hot_spot(design.temp_winding[USUAL, at], seed) for at, limit in enumerate(limits)
     ]
-    years = _years(job, motors, season, draws, seed)
+    years = _years(job, motors, season, samples, seed)
     capped = np.minimum(years, LONGEST_YEARS)
     return ClassChange(
         margins=tuple(_band(margin) for margin in margins),
@@ -229,14 +205,14 @@ def _ambient_margin(motor, temp_air) -> Band | None:
     return None if motor.ambient_rating is None else _band(motor.ambient_rating - temp_air)
 
 
-def _years(job, motors, season, draws, seed):
-    """Years of each motor, (motors, draws), without a cap."""
+def _years(job, motors, season, samples, seed):
+    """Years of each motor, (motors, samples), without a cap."""
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
-    temps = winding_temperatures(job, motors, grid, draws, seed)
+    temps = winding_temperatures(job, motors, grid, samples, seed)
     found = []
     for at, motor in enumerate(motors):
-        winding = np.stack([np.interp(outdoor, grid, draw) for draw in temps[:, at].T], axis=-1)
+        winding = np.stack([np.interp(outdoor, grid, sample) for sample in temps[:, at].T], axis=-1)
         hours = life_hours(winding, motor.insulation_class, seed)
         found.append(1 / (season.hours @ (1 / hours)))
     return np.array(found)
@@ -260,17 +236,6 @@ class AltitudeEffects(NamedTuple):
     factor: float
     standard_loss: float | None
 
-    @property
-    def sentence(self) -> str:
-        """The same in words."""
-        low, mid, high = (f"{kelvin:+.1f}" for kelvin in self.together)
-        return (
-            f"At {self.elevation:.0f} m the winding is {mid} K ({low} to {high}) against sea "
-            f"level: lighter load {self.load.mid:+.1f}, thinner stream {self.cooling.mid:+.1f}, "
-            f"hotter air from the coil {self.coil.mid:+.1f} K. The standard's factor of "
-            f"{self.factor:.2f} on a rise stands for the same and is not taken as well."
-        )
-
 
 def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:
     """What an ``elevation`` [m] changes for ``motor`` on ``job`` against sea level, same weather.
@@ -278,8 +243,8 @@ def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> Altitud
     ``voltage`` [V] as in HeatStudy.of. Raises InputError out of range.
     """
     elevation = float(check("elevation", elevation, ELEVATION))
-    draws = len(motor.rated.power)
-    low, high = (Load.of(conditions(_at(job, height), draws)) for height in (0.0, elevation))
+    samples = len(motor.rated.power)
+    low, high = (Load.of(conditions(_at(job, height), samples)) for height in (0.0, elevation))
     heights = {"load": (1, 0, 0), "cooling": (0, 1, 0), "coil": (0, 0, 1), "all": (1, 1, 1)}
     rows = [(0, 0, 0), *heights.values()]
     pairs = [
@@ -311,5 +276,5 @@ def _hours(winding, insulation_class, seed) -> Band | None:
     return Band.of(np.minimum(life_hours(winding, insulation_class, seed), LONGEST))
 
 
-def _band(draws) -> Band:
-    return Band(*map(float, Band.of(draws)))
+def _band(samples) -> Band:
+    return Band(*map(float, Band.of(samples)))

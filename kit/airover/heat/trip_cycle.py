@@ -14,8 +14,17 @@ import numpy as np
 from airover.bands import Band, normal_draws, uniform
 from airover.climate.season import Season
 from airover.errors import InputError
-from airover.heat.duty_cycle import DRAWS, HOUR, moved, representative
-from airover.heat.in_time import History, Stretch, followed, running, standing
+from airover.heat.in_time import (
+    HOUR,
+    SAMPLES,
+    HeatHistory,
+    Stretch,
+    followed,
+    moved,
+    representative,
+    running,
+    standing,
+)
 from airover.limits import Range, check
 from airover.motor.conditions import Conditions
 from airover.motor.narrow import picked
@@ -36,14 +45,14 @@ OVERLOAD = 4 * HOUR  # s
 DURATION = Range(60.0, 48 * HOUR, "s")
 
 
-def usual_protector(insulation_class, draws, seed=0) -> Protector:
-    """Protectors of a class, as draws: where they trip and reset [degC] and what they feel.
+def usual_protector(insulation_class, samples, seed=0) -> Protector:
+    """Protectors of a class, as samples: where they trip and reset [degC] and what they feel.
 
     ``insulation_class`` A, B, F or H. Raises InputError for another one, or None.
     """
     limit = insulation.protector_limit(insulation_class)
     names = ("trip", "reset", "winding")
-    z = normal_draws(np.random.default_rng([seed, 8]), names, draws)
+    z = normal_draws(np.random.default_rng([seed, 8]), names, samples)
     trip = limit - uniform(TRIP_BELOW_LIMIT, z["trip"])
     winding = uniform(SENSES_WINDING, z["winding"])
     senses = Nodes.all_at(0.0)._replace(
@@ -56,18 +65,18 @@ def usual_protector(insulation_class, draws, seed=0) -> Protector:
 class TripCycle:
     """A protector's work over the ``history``: when it opened and closed, how hot it got.
 
-    Bands are over the draws in which it opened (closed again, opened twice), and None where those
+    Bands are over the samples in which it opened (closed again, opened twice), and None where those
     are fewer than half. ``first_hour`` and ``later`` [degC] are the highest windings that
     the standard allows a locked rotor of the class.
     """
 
-    history: History
+    history: HeatHistory
     first_hour: float
     later: float
 
     @property
     def share(self) -> float:
-        """Share of the draws in which it opens at all."""
+        """Share of the samples in which it opens at all."""
         return float(np.mean(self._openings(1) < np.inf))
 
     @property
@@ -88,7 +97,7 @@ class TripCycle:
 
     @property
     def period(self) -> np.ndarray:
-        """Seconds from the first to the second opening, (draws,); inf where there is no second."""
+        """Seconds from the first to the second opening, (samples,); inf where it never comes."""
         return _after(self._openings(1), self._openings(2))
 
     @property
@@ -100,7 +109,7 @@ class TripCycle:
         return self._switchings(number, -1)
 
     def _switchings(self, number, way):
-        """Seconds of each draw's switching of this ``number`` and ``way``; inf where there is
+        """Seconds of each sample's switching of this ``number`` and ``way``; inf where there is
         none. One that is open from the beginning opened at 0 s."""
         flips = np.diff(self.history.closed.astype(int), axis=0, prepend=1) == way
         reached = np.cumsum(flips, axis=0) >= number
@@ -114,7 +123,7 @@ def locked_rotor(
     voltage,
     cause="blade blocked",
     duration=1.5 * HOUR,
-    draws=DRAWS,
+    samples=SAMPLES,
     seed=0,
 ) -> TripCycle:
     """A motor that is under ``voltage`` [V] and does not turn, guarded, for a ``duration`` [s].
@@ -125,7 +134,7 @@ def locked_rotor(
     """
     if cause not in CAUSES:
         raise InputError("cause", repr(cause), " or ".join(CAUSES))
-    motor, load, warm = _thinned(motor, load, voltage, draws)
+    motor, load, warm = _thinned(motor, load, voltage, samples)
     start = warm
     if cause == CAUSES[1]:
         start = Nodes.all_at(load.air.temp_air)
@@ -134,18 +143,18 @@ def locked_rotor(
     return _guarded(motor, held, start, duration, LOCKED_STEP, seed)
 
 
-def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, draws=DRAWS, seed=0):
+def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPLES, seed=0):
     """A running motor with its protector for a ``duration`` [s] after a start in air as warm as
     ``load`` has it, at ``voltage`` [V]: a TripCycle. Raises InputError as locked_rotor does."""
-    motor, load, _ = _thinned(motor, load, voltage, draws)
+    motor, load, _ = _thinned(motor, load, voltage, samples)
     at_work = running(motor, load, voltage)
     return _guarded(
         motor, at_work, Nodes.all_at(load.air.temp_air), duration, 10 * LOCKED_STEP, seed
     )
 
 
-def _thinned(motor, load, voltage, draws):
-    motor, load = picked(motor, load, representative(motor, load, voltage, draws))
+def _thinned(motor, load, voltage, samples):
+    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
     return motor, load, motor.run(load, voltage).warm.nodes
 
 
@@ -161,7 +170,7 @@ class NuisanceTrips(NamedTuple):
     """How often a protector opens in a year though nothing is broken.
 
     ``hours`` [h a year] in which a steady run would open it, ``trips`` a year, ``chance`` the
-    share of the draws with any; ``room`` [K] between what it feels and where it opens in the
+    share of the samples with any; ``room`` [K] between what it feels and where it opens in the
     warmest hour at the worst voltage."""
 
     hours: Band
@@ -169,33 +178,18 @@ class NuisanceTrips(NamedTuple):
     chance: float
     room: Band
 
-    @property
-    def sentence(self) -> str:
-        """The same in words."""
-        if self.chance == 0:
-            return (
-                "No trips of the protector are expected in a usual year: in the warmest hour there "
-                f"is room of {self.room.mid:.0f} K ({self.room.low:.0f} to {self.room.high:.0f} K)."
-            )
-        low, mid, high = (f"{trips:.0f}" for trips in self.trips)
-        often = "fewer than 1" if self.chance < 0.01 else f"{100 * self.chance:.0f}"
-        return (
-            f"The protector trips {mid} times a year ({low} to {high}); "
-            f"in {often} of 100 cases it trips at all."
-        )
-
 
 def nuisance_trips(motor: Motor, asked: Conditions, season: Season, seed=0) -> NuisanceTrips:
     """Trips a year of ``motor`` on the job, ``asked``, over a ``season``, nothing being broken.
 
-    ``motor`` has as many draws as the job. The line's voltage is taken as a triangle over its
+    ``motor`` has as many samples as the job. The line's voltage is taken as a triangle over its
     range, its top at the usual one. Steady running in each hour, so short cycles make it a little
     too many. How fast it cycles is followed in time at the warmest hour. Raises InputError.
     """
     protector = usual_protector(motor.insulation_class, len(motor.rated.power), seed)
     grid = np.linspace(season.temp_outdoor[0], season.temp_outdoor[-1], TEMPS)
     over = [_over_trip(motor, asked, protector, grid, volts) for volts in asked.voltage]
-    table = np.array([_at_hours(season, grid, one) for one in over])  # (3, temperatures, draws)
+    table = np.array([_at_hours(season, grid, one) for one in over])  # (3, temperatures, samples)
     volts = _triangle(*asked.voltage)
     between = np.array([_between(asked.voltage, table, v) for v in volts])
     hours = np.mean(season.hours @ (between >= 0), axis=0)
@@ -212,7 +206,7 @@ def nuisance_trips(motor: Motor, asked: Conditions, season: Season, seed=0) -> N
 
 
 def _over_trip(motor, asked, protector, grid, voltage):
-    """Kelvin of what the protector feels over where it opens, (temperatures, draws)."""
+    """Kelvin of what the protector feels over where it opens, (temperatures, samples)."""
     load = Load.of(asked)
     there = moved(load, grid[:, None] + load.air.temp_air - asked.temp_outdoor)
     nodes = motor.run(there, np.full(len(grid), voltage)).warm.nodes
@@ -220,7 +214,7 @@ def _over_trip(motor, asked, protector, grid, voltage):
 
 
 def _at_hours(season, grid, over):
-    return np.stack([np.interp(season.temp_outdoor, grid, draw) for draw in over.T], axis=-1)
+    return np.stack([np.interp(season.temp_outdoor, grid, sample) for sample in over.T], axis=-1)
 
 
 def _triangle(low, usual, high):

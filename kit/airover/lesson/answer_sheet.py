@@ -5,6 +5,7 @@ import io
 import os
 
 from airover.errors import InputError
+from airover.message import Message
 from airover.records.fields import is_plain
 from airover.records.rows import headed_rows
 from airover.records.school_class import SchoolClass, same_name
@@ -15,7 +16,7 @@ from airover.units import quoted
 
 FILE = "answers file"
 LARGEST_SHEET = 1_000_000  # bytes
-LONGEST_ANSWER = 200  # letters
+LONGEST_ANSWER = 200  # characters
 
 
 def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
@@ -48,13 +49,14 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
     names = {same_name(name): name for name in room.students}
     found = {}
     for line, row in rows:
-        field = f"{FILE}, line {line}, student"
+        field = Message("lesson.error.student", line=line)
         name = names.get(same_name(row[student]))
         if name is None:
-            accepted = f"a student of the class, such as {quoted(room.students[0])}"
+            accepted = Message("lesson.error.of_class", name=quoted(room.students[0]))
             raise InputError(field, quoted(row[student]), accepted)
         if name in found:
-            raise InputError(field, f"{quoted(name)} a second time", "one row for each student")
+            given = Message("lesson.error.second_time", name=quoted(name))
+            raise InputError(field, given, Message("lesson.error.one_row"))
         found[name] = tuple(_answer(row[at], line, number) for number, at in enumerate(numbers, 1))
     return {name: answers for name, answers in found.items() if any(answers)}
 
@@ -63,14 +65,16 @@ def _places(headings: list[str], count: int) -> list[int]:
     """Where the student's column is, and those of the questions 1 to ``count``."""
     said = [_heading(one) for one in headings]
     wanted = ["student", *map(str, range(1, count + 1))]
-    accepted = f'the columns "student" and 1 to {count}, each of them once'
+    accepted = Message("lesson.error.columns", count=count)
     for one, heading in zip(said, headings, strict=True):
         if one not in wanted or said.count(one) > 1:
-            word = "a second" if one in wanted else "the unknown"
-            raise InputError(FILE, f"{word} column {quoted(heading)}", accepted)
+            key = "second_column" if one in wanted else "unknown_column"
+            given = Message(f"lesson.error.{key}", name=quoted(heading))
+            raise InputError(Message("lesson.error.file"), given, accepted)
     for one in wanted:
         if one not in said:
-            raise InputError(FILE, f"no column {quoted(one)}", accepted)
+            given = Message("lesson.error.no_column", name=quoted(one))
+            raise InputError(Message("lesson.error.file"), given, accepted)
     return [said.index(one) for one in wanted]
 
 
@@ -80,7 +84,7 @@ def _heading(text: str) -> str:
 
 
 def _answer(cell: str, line: int, number: int) -> str:
-    field = f"{FILE}, line {line}, question {number}"
+    field = Message("lesson.error.cell", line=line, number=number)
     if len(cell) > LONGEST_ANSWER or not is_plain(cell):
-        raise InputError(field, quoted(cell), f"plain text of at most {LONGEST_ANSWER} letters")
+        raise InputError(field, quoted(cell), Message("lesson.error.plain", most=LONGEST_ANSWER))
     return " ".join(cell.strip().removeprefix("'").split())

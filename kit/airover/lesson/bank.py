@@ -5,11 +5,11 @@ import os
 from pathlib import Path
 
 from airover.errors import InputError
-from airover.lesson.answers import ANSWERS
+from airover.lesson.answers import ANSWERS, Solved
 from airover.lesson.chance import Chance
 from airover.lesson.question import ask
-from airover.lesson.worked import Worked
 from airover.locations import data_folder
+from airover.message import Message
 from airover.records.fields import listed
 from airover.records.questions import CHOICE, NUMBER, Template
 from airover.records.toml import LARGEST_FILE, toml_table
@@ -29,15 +29,17 @@ def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
     folder = Path(data_folder() / "questions" if folder is None else folder)
     paths = sorted(folder.glob("*.toml"))
     if not paths:
-        raise InputError("bank of questions", quoted(str(folder)), "a folder with *.toml files")
+        raise InputError(
+            Message("lesson.error.bank"), quoted(str(folder)), Message("lesson.error.folder")
+        )
     for path in paths:
         beside(folder, path.name, path.name)
     bank = tuple(template for path in paths for template in _file(path))
     keys = [template.key for template in bank]
     for template in bank:
         if keys.count(template.key) > 1:
-            place = f"{template.subject}.toml, question {template.key}"
-            raise InputError(place, "a key that another question has", "a key of its own")
+            given, accepted = Message("lesson.error.same_key"), Message("lesson.error.own_key")
+            raise InputError(_place(f"{template.subject}.toml", template.key), given, accepted)
     return bank
 
 
@@ -46,18 +48,22 @@ def _file(path: Path):
     if not Texts("en").has(f"lesson.subject.{subject}"):
         known = listed(name.split(".")[-1] for name in Texts("en").texts
                        if name.startswith("lesson.subject."))  # fmt: skip
-        raise InputError(path.name, f"the subject {quoted(subject)}", known)
+        raise InputError(path.name, Message("lesson.error.subject", name=quoted(subject)), known)
     for key, given in toml_table(read_text(path, path.name, LARGEST_FILE), path.name).items():
-        place = f"{path.name}, question {key}"
+        place = _place(path.name, key)
         if not isinstance(given, dict):
-            raise InputError(place, quoted(str(given)), "a table")
+            raise InputError(place, quoted(str(given)), Message("lesson.error.table"))
         yield _template(place, given | {"key": key, "subject": subject})
 
 
-def _template(place: str, given: dict) -> Template:
+def _place(file: str, key: str) -> Message:
+    return Message("lesson.error.question", file=file, name=key)
+
+
+def _template(place: Message, given: dict) -> Template:
     try:
         template = Template(**given)
-        _check_draws(template)
+        _check_samples(template)
         _check_answer(template)
         _check_places(template)
         for language in LANGUAGES:
@@ -67,12 +73,11 @@ def _template(place: str, given: dict) -> Template:
     except InputError as error:
         raise error.within(place) from None
     except (ArithmeticError, LookupError, TypeError) as error:  # a word that no function knows
-        raise InputError(
-            place, f"draws that do not do ({error})", "answer and slips apart"
-        ) from None
+        given = Message("lesson.error.values", reason=str(error))
+        raise InputError(place, given, Message("lesson.error.apart")) from None
 
 
-def _check_draws(template: Template) -> None:
+def _check_samples(template: Template) -> None:
     """Every amount can be shown, and read again, in both systems."""
     for name, draw in template.draw.items():
         for value in draw.values if draw.kind else ():
@@ -88,15 +93,19 @@ def _check_answer(template: Template) -> None:
         raise InputError("answer", quoted(template.answer), listed(sorted(ANSWERS)))
     asked = list(inspect.signature(ANSWERS[template.answer]).parameters)
     if sorted(asked) != sorted(template.draw):
-        raise InputError("draw", listed(template.draw) or "nothing", listed(asked))
+        raise InputError(
+            "draw", listed(template.draw) or Message("lesson.error.nothing"), listed(asked)
+        )
     worked = _worked(template)
     if template.kind == NUMBER and set(worked.slips) != set(template.slips):
-        raise InputError("slips", listed(template.slips) or "none", listed(worked.slips))
+        given = listed(template.slips) or Message("lesson.error.nothing")
+        raise InputError("slips", given, listed(worked.slips))
     if template.kind == CHOICE and worked not in template.options:
-        raise InputError("options", listed(template.options), f"one that is {quoted(worked)}")
+        accepted = Message("lesson.error.option", name=quoted(worked))
+        raise InputError("options", listed(template.options), accepted)
 
 
-def _worked(template: Template) -> Worked | str:
+def _worked(template: Template) -> Solved | str:
     """The first values of all draws, worked."""
     return ANSWERS[template.answer](**{name: one.values[0] for name, one in template.draw.items()})
 
@@ -115,9 +124,10 @@ def _check_places(template: Template) -> None:
     for name, said, known in texts:
         found = [set(PLACE.findall(getattr(said, language))) for language in LANGUAGES]
         if any(set("{}") & set(PLACE.sub("", getattr(said, one))) for one in LANGUAGES):
-            raise InputError(name, "a brace that is no place", "places such as {speed_new}")
+            accepted = Message("lesson.error.places", example="{speed_new}")
+            raise InputError(name, Message("lesson.error.brace"), accepted)
         strange = (found[0] | found[1]) - known or found[0] ^ found[1]
         if strange:
-            given = f"the place {{{min(strange)}}}"
-            among = listed(sorted(known)) or "none"
-            raise InputError(name, given, f"in all languages places among {among}")
+            given = Message("lesson.error.place", name=f"{{{min(strange)}}}")
+            among = listed(sorted(known)) or Message("lesson.error.nothing")
+            raise InputError(name, given, Message("lesson.error.among", names=among))

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from airover.lesson.marking import Mark
 from airover.lesson.paper import Paper, make_paper
-from airover.lesson.question import Question
+from airover.lesson.question import StudentQuestion
 from airover.records.questions import CHOICE, Template
 from airover.records.school_class import SchoolClass
 from airover.texts import Texts
@@ -39,7 +39,7 @@ class Script:
 
 
 @dataclass(frozen=True)
-class Slip:
+class CommonSlip:
     """What went wrong in ``count`` answers to one question, in ``words``."""
 
     key: str
@@ -48,7 +48,7 @@ class Slip:
 
 
 @dataclass(frozen=True)
-class Asked:
+class QuestionResult:
     """One question of the class: how many papers ended in each of STATES, and its slips.
 
     ``share`` is of the question's points, over all papers that were handed in; ``slips`` begin
@@ -60,7 +60,7 @@ class Asked:
     subject: str
     counts: Mapping[str, int]
     share: float
-    slips: tuple[Slip, ...]
+    slips: tuple[CommonSlip, ...]
 
 
 @dataclass(frozen=True)
@@ -77,13 +77,13 @@ class ClassMarks:
         return self.scripts[0].paper.points if self.scripts else 0
 
     @cached_property
-    def asked(self) -> tuple[Asked, ...]:
+    def asked(self) -> tuple[QuestionResult, ...]:
         """The questions in the order of the paper."""
         count = len(self.scripts[0].marks) if self.scripts else 0
         return tuple(_asked(self.scripts, at, self.room.language) for at in range(count))
 
     @property
-    def hardest(self) -> tuple[Asked, ...]:
+    def hardest(self) -> tuple[QuestionResult, ...]:
         """The questions, the one that was right least often first."""
         return tuple(sorted(self.asked, key=lambda one: (one.counts[RIGHT], one.share)))
 
@@ -140,11 +140,11 @@ def _state(given: str, mark: Mark) -> str:
     return MISSED if given.strip() else BLANK
 
 
-def _asked(scripts: tuple[Script, ...], at: int, language: str) -> Asked:
+def _asked(scripts: tuple[Script, ...], at: int, language: str) -> QuestionResult:
     first = scripts[0].paper.questions[at]
     states = Counter(script.states[at] for script in scripts)
     earned = sum(script.marks[at].points for script in scripts)
-    return Asked(
+    return QuestionResult(
         number=at + 1,
         key=first.key,
         subject=Texts(language)(f"lesson.subject.{first.subject}"),
@@ -154,7 +154,7 @@ def _asked(scripts: tuple[Script, ...], at: int, language: str) -> Asked:
     )
 
 
-def _slips(scripts: tuple[Script, ...], at: int, texts: Texts) -> tuple[Slip, ...]:
+def _slips(scripts: tuple[Script, ...], at: int, texts: Texts) -> tuple[CommonSlip, ...]:
     """The slips of one question; the words are those that the first of the students was told."""
     found = Counter()
     words = {}
@@ -163,10 +163,10 @@ def _slips(scripts: tuple[Script, ...], at: int, texts: Texts) -> tuple[Slip, ..
             mark = script.marks[at]
             found[mark.slip] += 1
             words.setdefault(mark.slip, _words(script.paper.questions[at], mark, texts))
-    return tuple(Slip(key, count, words[key]) for key, count in found.most_common())
+    return tuple(CommonSlip(key, count, words[key]) for key, count in found.most_common())
 
 
-def _words(question: Question, mark: Mark, texts: Texts) -> str:
+def _words(question: StudentQuestion, mark: Mark, texts: Texts) -> str:
     if question.kind == CHOICE and mark.slip:
         return question.options[question.marking.keys.index(mark.slip)]
     if mark.slip in ("unit", "order"):
@@ -194,7 +194,7 @@ def _told(script: Script) -> dict:
     }
 
 
-def _question(one: Asked) -> dict:
+def _question(one: QuestionResult) -> dict:
     slips = [{"slip": slip.key, "count": slip.count, "words": slip.words} for slip in one.slips]
     return {
         "number": one.number,

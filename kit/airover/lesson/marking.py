@@ -73,7 +73,7 @@ class _Marking:
 
 
 @dataclass(frozen=True)
-class Number(_Marking):
+class NumberMarking(_Marking):
     """How a number is marked: ``value`` in the SI unit of ``quantity``, asked in ``unit``.
 
     ``tolerance`` in per cent or ``tolerance_k`` in K; ``slips`` are (key, value, share of the
@@ -155,7 +155,7 @@ def readings(sign: str, number: str) -> list[float]:
 
 
 @dataclass(frozen=True)
-class Choice(_Marking):
+class ChoiceMarking(_Marking):
     """How a choice is marked: its letter is ``answer``; of each option key and feedback."""
 
     answer: str
@@ -176,7 +176,7 @@ class Choice(_Marking):
 
 
 @dataclass(frozen=True)
-class Order(_Marking):
+class OrderMarking(_Marking):
     """How an order is marked: ``answer`` is its letters, ``options`` the steps as lettered."""
 
     answer: str

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from airover.errors import InputError
 from airover.lesson.chance import Chance
-from airover.lesson.question import Question, ask
+from airover.lesson.question import StudentQuestion, ask
+from airover.message import Message
 from airover.records.fields import listed
 from airover.records.questions import Template
 from airover.units import quoted
@@ -18,7 +19,7 @@ class Paper:
     student: str
     language: str
     system: str
-    questions: tuple[Question, ...]
+    questions: tuple[StudentQuestion, ...]
 
     @property
     def points(self) -> int:
@@ -66,7 +67,7 @@ def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple
     }
     most = sum(map(len, piles.values()))
     if type(count) is not int or not 1 <= count <= most:
-        raise InputError("count", quoted(count), f"a whole number from 1 to {most}")
+        raise InputError("count", quoted(count), Message("lesson.error.count", most=most))
     rounds = (pile[turn] for turn in range(most) for pile in piles.values() if turn < len(pile))
     keys = [template.key for template, _ in zip(rounds, range(count))]
     return tuple(template for template in bank if template.key in keys)

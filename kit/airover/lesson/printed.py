@@ -11,7 +11,7 @@ from pathlib import Path
 from airover.lesson.class_marks import BLANK, MISSED, PART, RIGHT, ClassMarks, Script
 from airover.lesson.marking import shown_number
 from airover.lesson.paper import Paper
-from airover.lesson.question import LETTERS, Question
+from airover.lesson.question import LETTERS, StudentQuestion
 from airover.proposal.safe_text import breakable, everywhere, plain
 from airover.records.questions import NUMBER
 from airover.records.school_class import SchoolClass
@@ -86,7 +86,7 @@ def _paper(paper: Paper, texts: Texts) -> dict:
     return {"name": paper.student, "total": total, "questions": questions}
 
 
-def _question(number: int, one: Question, texts: Texts) -> dict:
+def _question(number: int, one: StudentQuestion, texts: Texts) -> dict:
     return {
         "number": str(number),
         "kind": one.kind,

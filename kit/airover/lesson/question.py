@@ -4,10 +4,9 @@ import math
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from airover.lesson.answers import ANSWERS
+from airover.lesson.answers import ANSWERS, Solved
 from airover.lesson.chance import Chance
-from airover.lesson.marking import Choice, Mark, Number, Order, shown_number
-from airover.lesson.worked import Worked
+from airover.lesson.marking import ChoiceMarking, Mark, NumberMarking, OrderMarking, shown_number
 from airover.records.questions import CHOICE, NUMBER, Template
 from airover.texts import PLACE, Texts
 from airover.units import convert, read, show
@@ -18,7 +17,7 @@ APART = 2.5  # tolerances between the answer and the values of slips, so that ea
 
 
 @dataclass(frozen=True)
-class Question:
+class StudentQuestion:
     """One question with a student's own numbers, in one language and system of units.
 
     ``kind`` is "number", "choice" or "order"; ``subject`` is named by the text
@@ -38,15 +37,17 @@ class Question:
     answer: str
     solution: str
     tolerance: str
-    marking: Number | Choice | Order = field(repr=False)
+    marking: NumberMarking | ChoiceMarking | OrderMarking = field(repr=False)
 
     def mark(self, given: str) -> Mark:
         """What the student's text ``given`` is worth; blank is 0 points. It never raises."""
         return self.marking.mark(given)
 
 
-def ask(template: Template, chance: Chance, language: str = "en", system: str = "US") -> Question:
-    """The Question that ``chance`` makes of ``template``.
+def ask(
+    template: Template, chance: Chance, language: str = "en", system: str = "US"
+) -> StudentQuestion:
+    """The StudentQuestion that ``chance`` makes of ``template``.
 
     Language ("en", "es") and system ("US", "SI") change words and units, not what is drawn; the
     answer is worked from the amounts as they are shown, so that a student can come to the same.
@@ -74,7 +75,7 @@ def within(template: Template, value: float) -> float:
     return abs(value) * template.tolerance / 100 + template.tolerance_k
 
 
-def _apart(template: Template, worked: Worked) -> bool:
+def _apart(template: Template, worked: Solved) -> bool:
     values = sorted([worked.value, *worked.slips.values()])
     return all(
         high - low > max(APART * max(within(template, low), within(template, high)), 1e-6)
@@ -101,7 +102,7 @@ def filled(text: str, places: dict[str, str]) -> str:
     return PLACE.sub(lambda place: places[place[1]], text)
 
 
-def _number(template: Template, values, places, texts: Texts, system: str) -> Question:
+def _number(template: Template, values, places, texts: Texts, system: str) -> StudentQuestion:
     worked = ANSWERS[template.answer](**values)
     if not math.isfinite(worked.value):
         raise ArithmeticError(f"question {template.key}: the answer is not finite")
@@ -110,7 +111,7 @@ def _number(template: Template, values, places, texts: Texts, system: str) -> Qu
     answer = f"{shown_number(asked)} {unit}".strip()
     more = {name: _told(*one, system) for name, one in worked.shown.items()}
     places = places | more | {"answer": answer}
-    marking = Number(
+    marking = NumberMarking(
         value=worked.value,
         quantity=template.quantity,
         unit=unit,
@@ -140,7 +141,7 @@ def _tolerance(template: Template, texts: Texts, system: str) -> str:
     return texts("lesson.within", value=said) if said else ""
 
 
-def _lettered(template: Template, values, places, texts: Texts, chance: Chance) -> Question:
+def _lettered(template: Template, values, places, texts: Texts, chance: Chance) -> StudentQuestion:
     keys = list(template.options)
     worked = ANSWERS[template.answer](**values) if template.answer else template.right
     placed = chance.shuffled(keys)
@@ -153,16 +154,18 @@ def _lettered(template: Template, values, places, texts: Texts, chance: Chance) 
         answer = LETTERS[placed.index(worked)]
         told = (template.options[key].told for key in placed)
         feedback = tuple(filled(getattr(one, language), places) if one else "" for one in told)
-        marking = Choice(answer, tuple(placed), feedback, points, language)
+        marking = ChoiceMarking(answer, tuple(placed), feedback, points, language)
         places = places | {"answer": said[worked]}
     else:
         answer = " ".join(LETTERS[placed.index(key)] for key in keys)
-        marking = Order(answer, options, points, language)
+        marking = OrderMarking(answer, options, points, language)
     return _question(template, places, texts, "", options, answer, "", marking)
 
 
-def _question(template, places, texts, unit, options, answer, tolerance, marking) -> Question:
-    return Question(
+def _question(
+    template, places, texts, unit, options, answer, tolerance, marking
+) -> StudentQuestion:
+    return StudentQuestion(
         key=template.key,
         kind=template.kind,
         subject=template.subject,

@@ -1,16 +1,27 @@
-"""A marked class as plain text for a terminal, and lessons as files in a folder."""
+"""A marked class as text, table and picture, and lessons as files in a folder."""
 
 import json
 from pathlib import Path
 
+import pandas as pd
+from matplotlib.figure import Figure
+
 from airover.figures import drawing
+from airover.figures.palette import INK, PAPER
+from airover.figures.style import SMALL, THIN, frame, title, unframed
 from airover.lesson.answer_sheet import answer_sheet
-from airover.lesson.class_marks import BLANK, PART, RIGHT, Asked, ClassMarks, Slip
-from airover.lesson.figures import missed
+from airover.lesson.class_marks import (
+    BLANK,
+    MISSED,
+    PART,
+    RIGHT,
+    ClassMarks,
+    CommonSlip,
+    QuestionResult,
+)
 from airover.lesson.marking import shown_number
 from airover.lesson.paper import Paper
 from airover.lesson.printed import earned, feedback_pdf, key_pdf, paper_pdf
-from airover.lesson.tables import class_points
 from airover.records.school_class import SchoolClass
 from airover.reports.answer import listed, wrapped
 from airover.safe_file import make_folder, write_bytes, write_text
@@ -18,6 +29,16 @@ from airover.tables import writing
 from airover.texts import Texts
 
 MOST_SLIPS = 3  # of a question that are told
+STEP = 0.25  # inches between two marks
+AROUND = 5.6, 2.1  # inches for labels: beside the marks, above and below
+LONGEST = 26  # letters of a student's name
+# Filled draws the eye to what was missed; each state has a form of its own.
+MARKS = {
+    RIGHT: {"marker": "o", "mfc": PAPER, "fillstyle": "full"},
+    PART: {"marker": "o", "mfc": INK, "mfcalt": PAPER, "fillstyle": "bottom"},
+    MISSED: {"marker": "o", "mfc": INK, "fillstyle": "full"},
+    BLANK: {"marker": "_", "mfc": INK, "fillstyle": "full"},
+}
 
 
 def class_text(marks: ClassMarks) -> str:
@@ -54,7 +75,7 @@ def _questions(marks: ClassMarks, texts: Texts) -> list[str]:
     return [line for one in marks.hardest for line in _question(one, marks, texts)]
 
 
-def _question(one: Asked, marks: ClassMarks, texts: Texts) -> list[str]:
+def _question(one: QuestionResult, marks: ClassMarks, texts: Texts) -> list[str]:
     said = texts(
         "lesson_paper.report.question", number=one.number, subject=one.subject,
         present=len(marks.scripts), right=one.counts[RIGHT], part=one.counts[PART],
@@ -64,10 +85,112 @@ def _question(one: Asked, marks: ClassMarks, texts: Texts) -> list[str]:
     return [wrapped(said, "  ", "     "), *slips]
 
 
-def _slip(slip: Slip, texts: Texts) -> str:
+def _slip(slip: CommonSlip, texts: Texts) -> str:
     if slip.count == 1:
         return texts("lesson_paper.slip.once", words=slip.words)
     return texts("lesson_paper.slip.told", count=slip.count, words=slip.words)
+
+
+def class_points(marks: ClassMarks) -> pd.DataFrame:
+    """Points by student and question, in the order of the class and of the paper.
+
+    A student who handed in nothing has a row of empty cells.
+    """
+    texts = Texts(marks.room.language)
+    scripts = {one.student: one for one in marks.scripts}
+    headings = [texts("lesson_paper.table.question", number=one.number) for one in marks.asked]
+    rows = []
+    for name in marks.room.students:
+        one = scripts.get(name)
+        told = [f"{mark.points:g}" for mark in one.marks] if one else [""] * len(headings)
+        rows.append(
+            {
+                texts("lesson_paper.sheet.student"): name,
+                texts("lesson_paper.table.points"): f"{one.points:g}" if one else "",
+                texts("lesson_paper.table.most"): marks.most,
+                **dict(zip(headings, told, strict=True)),
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def missed(marks: ClassMarks) -> Figure:
+    """Questions from the hardest down, students from the best on, a mark where they meet.
+
+    A class of which nobody handed in anything is an empty picture that says so.
+    """
+    texts = Texts(marks.room.language)
+    scripts = sorted(marks.scripts, key=lambda one: -one.points)
+    rows = marks.hardest
+    size = (STEP * max(len(scripts), 12) + AROUND[0], STEP * max(len(rows), 4) + AROUND[1])
+    figure = Figure(figsize=size, layout="constrained")
+    axes = figure.subplots()
+    title(axes, texts("lesson_paper.picture.title"), pad=26)
+    for state in MARKS:
+        places = [
+            (across, down)
+            for down, row in enumerate(rows)
+            for across, one in enumerate(scripts)
+            if one.states[row.number - 1] == state
+        ]
+        _draw(axes, places, state)
+    _name_rows(axes, marks, texts)
+    _name_students(axes, scripts, marks, texts)
+    _explain(axes, texts)
+    axes.set(xlim=(-0.6, len(scripts) - 0.4), ylim=(len(rows) - 0.4, -0.6))
+    _bare(axes)
+    return figure
+
+
+def _draw(axes, places, state: str) -> None:
+    across, down = zip(*places, strict=True) if places else ((), ())
+    axes.plot(across, down, ls="", ms=8.5, mec=INK, mew=THIN, clip_on=False, **MARKS[state])
+
+
+def _name_rows(axes, marks: ClassMarks, texts: Texts) -> None:
+    names = [f"{one.subject}, {one.number}" for one in marks.hardest]
+    axes.set_yticks(range(len(names)), names)
+    axes.set_ylabel(texts("lesson_paper.picture.questions"))
+    for down, one in enumerate(marks.hardest):
+        said = texts("lesson_paper.picture.count", right=one.counts[RIGHT],
+                     present=len(marks.scripts))  # fmt: skip
+        axes.annotate(
+            said, (1, down), xycoords=("axes fraction", "data"), xytext=(8, 0),
+            textcoords="offset points", va="center", fontsize=SMALL, color=INK,
+            annotation_clip=False,
+        )  # fmt: skip
+
+
+def _name_students(axes, scripts, marks: ClassMarks, texts: Texts) -> None:
+    names = [
+        f"{_short(one.student)}, {shown_number(one.points) if one.points else 0}" for one in scripts
+    ]
+    axes.set_xticks(range(len(names)), names, rotation=90, parse_math=False)
+    axes.set_xlabel(texts("lesson_paper.picture.students", most=marks.most))
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= LONGEST else f"{name[: LONGEST - 1]}\u2026"
+
+
+def _explain(axes, texts: Texts) -> None:
+    """The four marks with their words, above the picture."""
+    for state, form in MARKS.items():
+        axes.plot(
+            [], [], ls="", ms=8.5, mec=INK, mew=THIN, label=texts(f"lesson_paper.picture.{state}"),
+            **form,
+        )  # fmt: skip
+    axes.legend(
+        loc="lower left", bbox_to_anchor=(0, 1), ncols=len(MARKS), frameon=False, fontsize=SMALL,
+        labelcolor=INK,
+        handletextpad=0.2, borderaxespad=0.3, columnspacing=1.4,
+    )  # fmt: skip
+
+
+def _bare(axes) -> None:
+    frame(axes, "y")
+    axes.spines[["bottom", "left"]].set_visible(False)
+    unframed(axes, "both")
 
 
 def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> list[Path]:

@@ -17,6 +17,7 @@ from airover.choose import PLAIN, Comparison, load
 from airover.choose.check import FAIL, STATES, Rule
 from airover.errors import InputError
 from airover.in_steps import Step, finished
+from airover.message import Message
 from airover.motor.conditions import Conditions, conditions
 from airover.motor.work import (
     SAMPLES,
@@ -91,7 +92,7 @@ class Batches(NamedTuple):
     facts: PlainFacts
     known: Known
     groups: list[_Group]
-    refused: dict[int, str]
+    refused: dict[int, InputError]
     seed: int
 
     def worked(self, using=quickest) -> Iterator[tuple[int, np.ndarray, Comparison]]:
@@ -104,28 +105,28 @@ class Batches(NamedTuple):
             yield from _simulated(self, part, using)
 
 
-def ready(jobs, motors, draws: int = SAMPLES, seed: int = 0) -> Batches:
+def ready(jobs, motors, samples: int = SAMPLES, seed: int = 0) -> Batches:
     """Look at all ``jobs``: which are covered, and which ``motors`` fail none of the plain rules.
 
-    A job outside the method, or that says too little, is refused with a sentence; others go on.
+    A job outside the method, or that says too little, is refused; others go on.
     """
-    return finished(readying(jobs, motors, draws, seed))
+    return finished(readying(jobs, motors, samples, seed))
 
 
-def readying(jobs, motors, draws: int = SAMPLES, seed: int = 0):
+def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
     """The same as ``ready`` in steps, one for each job; a generator that returns the Batches."""
     motors = tuple(motors)
-    identified, facts = known(motors, draws, seed), PlainFacts(motors)
+    identified, facts = known(motors, samples, seed), PlainFacts(motors)
     met = identified.rated.met.all(axis=1)
     groups, refused = {}, {}
     for number, job in enumerate(jobs):
-        yield Step("reading what each call needs", number, len(jobs))
+        yield Step(Message("stock.step.read_calls"), number, len(jobs))
         try:
             check_scope(job)
             if (key := load_key(job)) not in groups:
-                groups[key] = _Group(conditions(job, draws, seed))
+                groups[key] = _Group(conditions(job, samples, seed))
         except InputError as error:
-            refused[number] = str(error)
+            refused[number] = error.with_traceback(None)
             continue
         group = groups[key]
         able = np.flatnonzero(met & ~facts.fail(job))
@@ -175,11 +176,11 @@ def _simulated(
 ) -> Iterator[tuple[int, np.ndarray, Comparison]]:
     """One batch simulated; arrays are (voltages, pairs, samples). The failed motor of each group
     comes before the group's motors."""
-    motors, draws = ready.facts.motors, part[0].asked.draws
+    motors, samples = ready.facts.motors, part[0].asked.draws
     rows, lowest, counts, everything = [], [], [], None
     for group in part:
         job = ready.jobs[group.jobs[0]]
-        old = failed_known(job, draws, ready.seed)
+        old = failed_known(job, samples, ready.seed)
         mine = ready.known.picked(group.motors)
         limits = lowest_voltages(motors[number] for number in group.motors)
         if old is not None:
@@ -202,8 +203,8 @@ def _simulated(
 
 def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
     """One array of the conditions, a row of samples for each pair."""
-    draws = part[0].asked.draws
-    values = [np.broadcast_to(getattr(group.asked, name), draws) for group in part]
+    samples = part[0].asked.draws
+    values = [np.broadcast_to(getattr(group.asked, name), samples) for group in part]
     return np.repeat(values, counts, axis=0)
 
 

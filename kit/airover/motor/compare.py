@@ -11,7 +11,7 @@ SAME_POWER = 0.01  # ratings this close are the same horsepower
 
 class Beside(NamedTuple):
     """One fan: ``step`` of the motor of several ratings there, the motor that was made for this
-    ``power`` [W] alone, and its ``other_step``; None where the catalogue has no such motor."""
+    ``power`` [W] alone, and its ``other_step``; None where the catalog has no such motor."""
 
     power: float
     step: RatingStep
@@ -20,7 +20,7 @@ class Beside(NamedTuple):
 
 
 def dedicated(motor: CatalogueMotor, motors, power) -> CatalogueMotor | None:
-    """The motor of one rating, of this ``power`` [W], that takes the least amps by its plate.
+    """Motor of one rating, of this ``power`` [W], that draws the least amps by its nameplate.
 
     It has the volts, hertz and poles of ``motor``.
     """

@@ -1,4 +1,4 @@
-"""What a clamp meter will show: one motor on one fan, across voltage, beside the plate's limits."""
+"""What a clamp meter will show: one motor on one fan, across voltage, beside its nameplate's limits."""
 
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -9,26 +9,26 @@ import numpy as np
 from airover.bands import Band
 from airover.errors import InputError
 from airover.identify import Point
+from airover.message import Message, Quantity
 from airover.motor.conditions import conditions
 from airover.motor.narrow import PROPOSALS, narrowed, strained
 from airover.motor.one import DRAWS, Load, Motor, Run
 from airover.motor.supply import voltage_limits
 from airover.motor.warm import at_temperature
 from airover.records import CatalogueMotor, Job, Nameplate
-from airover.units import show
 
 SPAN = (180 / 230, 260 / 230)  # of the rated voltage, what is looked at
 USUAL_CHANCE = 0.95  # of starting: with less the answer says that it may not start
-OVER_PLATE = 1.10  # amps over the plate's that the trade lets pass, common practice, no source
+OVER_PLATE = 1.10  # amps over the nameplate's that the trade lets pass, common practice, no source
 
 
 @dataclass(frozen=True, eq=False)
 class Mounted:
     """A motor on a fan; two of them are never equal, so one can be a key of a cache.
 
-    ``current`` [A] is the plate's for this rating (None if not readable); the plate's voltage
-    [V] runs from ``voltage_low`` to ``voltage_high``. ``fan`` says in words which fan it is;
-    ``strained`` are those of the ``measured`` readings that hardly go with the plate.
+    ``current`` [A] is the nameplate's for this rating (None if not readable); its voltage [V] runs
+    from ``voltage_low`` to ``voltage_high``. ``fan`` says which fan it is; ``strained`` are those
+    of the ``measured`` readings that hardly go with the nameplate.
     """
 
     motor: Motor
@@ -36,13 +36,13 @@ class Mounted:
     current: float | None
     voltage_low: float
     voltage_high: float
-    fan: str
+    fan: Message
     measured: tuple[Point, ...] = ()
     strained: tuple[Point, ...] = ()
 
     @property
     def limits(self) -> tuple[float, float]:
-        """Lowest and highest voltage [V] that the motor is made to run at."""
+        """Lowest and highest voltage [V] that the motor is made for."""
         return voltage_limits(self.voltage_low, self.voltage_high)
 
     @property
@@ -52,7 +52,7 @@ class Mounted:
 
     @property
     def steps(self) -> np.ndarray:
-        """Voltages [V] of a table: both limits, and what the plate says."""
+        """Voltages [V] of a table: both limits, and those of the nameplate."""
         low, high = self.limits
         return np.unique(np.round([low, self.voltage_low, self.voltage_high, high], 6))
 
@@ -87,7 +87,7 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), draws=DRAWS
         found = _of_plate(motor, proposals)
     if job is not None:
         load = Load.of(conditions(job, proposals))
-        found = replace(found, load=load, fan="the job's blade")
+        found = replace(found, load=load, fan=Message("expected.fan.job"))
     if measured:
         known, load = narrowed(found.motor, found.load, measured, draws)
         off = strained(known, load, measured)
@@ -98,16 +98,19 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), draws=DRAWS
 def _of_plate(plate: Nameplate, draws: int) -> Mounted:
     motor = Motor.from_nameplate(plate, draws)
     low, high = plate.voltage.low, plate.voltage.high
-    return Mounted(motor, motor.rated_load(), motor.current, low, high, "the fan of its rating")
+    fan = Message("expected.fan.rating")
+    return Mounted(motor, motor.rated_load(), motor.current, low, high, fan)
 
 
 def _of_catalogue(row: CatalogueMotor, rating: float, draws: int) -> Mounted:
     if rating not in row.ratings:
-        raise InputError("rating", f"{rating:g} W", f"one of {', '.join(map(str, row.ratings))} W")
+        ratings = [Quantity(one, "power") for one in row.ratings]
+        accepted = Message("expected.error.rating", ratings=ratings)
+        raise InputError("rating", Quantity(rating, "power"), accepted)
     motor = Motor.from_catalogue(row, draws)
     amps = row.currents[row.ratings.index(rating)]
     load = motor.rated_load(rating, row.speed_rpm)
-    fan = f"the fan of its {show(rating, 'power')} rating"
+    fan = Message("expected.fan.of_rating", power=Quantity(rating, "power"))
     return Mounted(motor, load, amps, row.voltage_low, row.voltage_high, fan)
 
 
@@ -115,8 +118,7 @@ def _of_catalogue(row: CatalogueMotor, rating: float, draws: int) -> Mounted:
 class Expected:
     """A motor at ``voltage`` [V]: ``now`` there, ``sweep`` across voltage.
 
-    ``capacitor`` and ``blade`` are the shares that ``Mounted.at`` takes; ``system``, "US" or
-    "SI", is that of the texts.
+    ``capacitor`` and ``blade`` are the shares that ``Mounted.at`` takes.
     """
 
     mounted: Mounted
@@ -125,7 +127,6 @@ class Expected:
     blade: float
     now: Run
     sweep: Run
-    system: str = "US"
 
     @cached_property
     def bands(self) -> dict[str, Band]:
@@ -144,41 +145,50 @@ class Expected:
 
     @cached_property
     def room(self) -> Band | None:
-        """Kelvin from the winding to the trip of a protector of its class, None if not known."""
+        """Kelvin from the winding to the trip of an overload of its class, None if not known."""
         room = self.now.room_to_trip()
         return None if room is None else room.first()
 
     @cached_property
     def chance(self) -> float:
-        """Share of the draws that start and come up to speed."""
+        """Share of the samples that start and come up to speed."""
         return float(self.now.chance_of_start()[0])
 
     @property
-    def verdict(self) -> str:
+    def verdict(self) -> Message:
         """The answer in one sentence."""
-        low, _, high = self.current
-        where = f"At {self.voltage:.0f} V on {self.fan}"
+        rated = self.mounted.current
+        values = {
+            "volts": Quantity(self.voltage, "voltage"),
+            "fan": self.fan,
+            "amps": Quantity(self.current, "current"),
+        }
         if self.chance < USUAL_CHANCE / 2:
-            stuck = "this motor does not come up to speed; held there it draws"
-            return f"{where} {stuck} {low:.2f} to {high:.2f} A."
-        plate = self.mounted.current
-        says = "the plate's amps are not known" if plate is None else f"the plate says {plate:g} A"
-        return f"{where} expect {low:.2f} to {high:.2f} A; {says}."
+            return Message("expected.stuck", **values)
+        if rated is None:
+            return Message("expected.at_unrated", **values)
+        return Message("expected.at", rated=Quantity(rated, "current"), **values)
 
     @property
-    def fan(self) -> str:
-        """The fan, and the capacitor where it is not the right one, in words."""
-        power = "" if self.blade == 1 else f" at {100 * self.blade:.0f} % of its power"
-        share = f" with {100 * self.capacitor:.0f} % of its capacitor"
-        return self.mounted.fan + power + ("" if self.capacitor == 1 else share)
+    def fan(self) -> Message:
+        """The fan, and the capacitor where it is not the right one."""
+        values = {"fan": self.mounted.fan}
+        if self.blade != 1:
+            values["power"] = Quantity(self.blade, "share")
+        if self.capacitor != 1:
+            values["capacitor"] = Quantity(self.capacitor, "share")
+        if len(values) == 1:
+            return self.mounted.fan
+        key = "both" if len(values) == 3 else list(values)[-1]
+        return Message(f"expected.fan.{key}", **values)
 
     @property
-    def facts(self) -> list[str]:
+    def facts(self) -> list[Message]:
         """Starting, heat and capacitor, a sentence each."""
         return [self._starting(), self._heat(), self._capacitor()]
 
     @property
-    def warnings(self) -> list[str]:
+    def warnings(self) -> list[Message]:
         """What is beyond a limit."""
         return [
             *self._over_amps(),
@@ -189,64 +199,61 @@ class Expected:
 
     @property
     def state(self) -> str:
-        """ "within", "at" or "beyond" the plate's amps and the trip, starting counted in."""
+        """ "within", "at" or "beyond" the nameplate's amps and the trip, starting counted in."""
         _, mid, high = self.current
-        plate = np.inf if self.mounted.current is None else self.mounted.current
+        rated = np.inf if self.mounted.current is None else self.mounted.current
         room = self.room or Band(np.inf, np.inf, np.inf)
-        if self.chance < USUAL_CHANCE / 2 or mid > OVER_PLATE * plate or room.mid < 0:
+        if self.chance < USUAL_CHANCE / 2 or mid > OVER_PLATE * rated or room.mid < 0:
             return "beyond"
-        within = self.chance >= USUAL_CHANCE and high <= plate and room.low > 0
+        within = self.chance >= USUAL_CHANCE and high <= rated and room.low > 0
         return "within" if within else "at"
 
-    def _starting(self) -> str:
+    def _starting(self) -> Message:
         if self.chance == 1:
-            return "It starts and comes up to speed in every case worked."
-        return f"It starts and comes up to speed in {100 * self.chance:.0f} of 100 cases worked."
+            return Message("expected.starts.always")
+        return Message("expected.starts.share", count=round(100 * self.chance))
 
-    def _heat(self) -> str:
+    def _heat(self) -> Message:
         if self.room is None:
-            return "The insulation class is missing, so the room to the protector's trip is too."
-        low, mid, high = (self._rise(abs(end)) for end in self.room)
-        side = "below" if self.room.mid >= 0 else "above"
-        between = f" ({low} to {high})" if self.room.low > 0 else ""
-        letter = self.mounted.motor.insulation_class
-        return f"The winding is {mid}{between} {side} the trip of a class {letter} protector."
+            return Message("expected.heat.unknown")
+        values = {
+            "room": Quantity(abs(self.room.mid), "temperature_rise", 0),
+            "letter": self.mounted.motor.insulation_class,
+        }
+        if self.room.low > 0:
+            span = Quantity(self.room, "temperature_rise", 0)
+            return Message("expected.heat.below_range", span=span, **values)
+        return Message(f"expected.heat.{'below' if self.room.mid >= 0 else 'above'}", **values)
 
-    def _rise(self, kelvin: float) -> str:
-        return show(kelvin, "temperature_rise", self.system, 0)
-
-    def _capacitor(self) -> str:
-        low, mid, high = self.bands["capacitor_v"]
-        made_for = self.mounted.motor.capacitor_voltage
-        marked = "its marking is not known"
-        if made_for is not None:
-            marked = f"it is made for {made_for:g} V"
-        return f"The capacitor sees {mid:.0f} V ({low:.0f} to {high:.0f}); {marked}."
+    def _capacitor(self) -> Message:
+        band, made_for = self.bands["capacitor_v"], self.mounted.motor.capacitor_voltage
+        values = {"volts": Quantity(band.mid, "voltage"), "span": Quantity(band, "voltage")}
+        if made_for is None:
+            return Message("expected.capacitor.unmarked", **values)
+        return Message("expected.capacitor.marked", marked=Quantity(made_for, "voltage"), **values)
 
     def _over_amps(self):
-        plate, (_, mid, high) = self.mounted.current, self.current
-        if plate is not None and high > plate:
-            over = "Amps are over" if mid > plate else "Amps may be over"
-            most = max(100 * (high / plate - 1), 1)
-            yield f"{over} the plate's {plate:g} A, by up to {most:.0f} %."
+        rated, (_, mid, high) = self.mounted.current, self.current
+        if rated is not None and high > rated:
+            key = "amps_over" if mid > rated else "amps_may_be"
+            share = Quantity(max(high / rated - 1, 0.01), "share")
+            yield Message(f"expected.warning.{key}", rated=Quantity(rated, "current"), share=share)
 
     def _voltage_out(self):
         low, high = self.mounted.limits
         if not low <= self.voltage <= high:
-            made_for = f"{low:.0f} to {high:.0f} V, the plate's volts and 10 % either side"
-            yield f"{self.voltage:.0f} V is outside of what the motor is made for: {made_for}."
+            span = Quantity(Band(low, (low + high) / 2, high), "voltage")
+            volts = Quantity(self.voltage, "voltage")
+            yield Message("expected.warning.voltage", volts=volts, span=span)
 
     def _strained(self):
         for point in self.mounted.strained:
-            yield (
-                f"The reading at {point.voltage:g} V and the plate hardly go together: read again, "
-                "or look for another fan, capacitor or motor than they are taken to be."
-            )
+            yield Message("expected.warning.strained", volts=Quantity(point.voltage, "voltage"))
 
     def _capacitor_over(self):
         made_for, sees = self.mounted.motor.capacitor_voltage, self.bands["capacitor_v"].mid
         if made_for is not None and sees > made_for:
-            yield f"The capacitor sees more than the {made_for:g} V that it is made for."
+            yield Message("expected.warning.capacitor", marked=Quantity(made_for, "voltage"))
 
 
 class Loaded(NamedTuple):

@@ -1,6 +1,6 @@
-"""Readings on the running motor narrow what is known of motor and fan together.
+"""Update of motor and fan together with readings on the running motor.
 
-A reading is taken on a real blade, whose load is not known exactly either. So draws of motor and
+A reading is taken on a real fan, whose load is not known exactly either. So samples of motor and
 load are weighed as pairs: after a reading of the amps both are known better, and what they do
 together best of all.
 """
@@ -11,17 +11,17 @@ import numpy as np
 
 from airover.errors import InputError
 from airover.identify import Point, misses, resample
+from airover.message import Message, Quantity
 from airover.motor.one import Load, Motor
 
 PROPOSALS = 1000  # equally likely pairs of motor and load, of which a reading leaves some over
 FAR = 3.0  # deviations of the meter: what is further from every pair is not the meter's doing
 STRAINED = 1.5  # deviations of the meter between a reading and the middle of what stayed
-# As people call them, and their units.
-_FIELDS = {
-    "current": ("amps", "A"),
-    "power_in": ("watts", "W"),
-    "voltage_capacitor": ("capacitor volts", "V"),
-    "speed_rpm": ("speed", "rpm"),
+_KINDS = {
+    "current": "current",
+    "power_in": "watts",
+    "voltage_capacitor": "voltage",
+    "speed_rpm": "speed",
 }
 
 
@@ -41,7 +41,7 @@ def narrowed(motor: Motor, load: Load, measured, draws) -> tuple[Motor, Load]:
 
 
 def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
-    """Those of ``measured`` that the narrowed pairs do not give back: plate and reading pull
+    """Those of ``measured`` that the narrowed pairs do not give back: nameplate and reading pull
     different ways, few pairs agree with both, and the band lies between."""
 
     def is_off(point: Point) -> bool:
@@ -53,16 +53,18 @@ def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
 
 def _refuse_far(point: Point, away: dict) -> None:
     """Raise InputError where no pair gives a figure, or none gives all of them together."""
-    reading = f"reading at {point.voltage:.4g} V"
+    volts = Quantity(point.voltage, "voltage")
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:
-            field, unit = _FIELDS[name]
-            side = "more" if np.median(miss) > 0 else "less"
-            accepted = f"{side}, as this plate on this fan can give: read again, or find the cause"
-            raise InputError(f"{reading}, {field}", f"{getattr(point, name):.4g} {unit}", accepted)
+            figure = Message(f"expected.error.{name}")
+            field = Message("expected.error.reading_of", volts=volts, figure=figure)
+            given = Quantity(getattr(point, name), _KINDS[name])
+            accepted = Message(f"expected.error.{'more' if np.median(miss) > 0 else 'less'}")
+            raise InputError(field, given, accepted)
     if np.min(np.max(np.abs(list(away.values())), axis=0)) > FAR:
-        given = "figures that cannot all be true of this plate on this fan"
-        raise InputError(reading, given, "figures read at one moment, once warm")
+        field = Message("expected.error.reading", volts=volts)
+        given = Message("expected.error.not_together")
+        raise InputError(field, given, Message("expected.error.one_moment"))
 
 
 def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:

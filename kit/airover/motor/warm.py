@@ -193,7 +193,7 @@ class Shell:
         )
 
     def film(self, air_speed, temp_air):
-        """Film coefficient [W/m2K] of a stream of ``air_speed`` [m/s], without the own draught."""
+        """Convection coefficient [W/m2K] of a stream of ``air_speed`` [m/s], without the own draught."""
         air_speed = np.clip(air_speed, AIR_SPEED.low, AIR_SPEED.high)
         film = heat.film_coefficient(self.network.diameter, air_speed, temp_air)
         return (film.low + self.film_place * (film.high - film.low)) * self.film_factor

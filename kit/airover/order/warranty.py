@@ -30,7 +30,7 @@ def last_day(start: date, months) -> date:
     (datetime.date(2025, 2, 28), datetime.date(2025, 2, 28))
     """
     if check("months", months, MONTHS) != round(months):
-        raise InputError("months", f"{months:g}", "a whole number of months")
+        raise InputError("months", f"{months:g}", Message("order.error.whole_months"))
     return _moved(start, round(months))
 
 

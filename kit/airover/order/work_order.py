@@ -1,34 +1,29 @@
 """A work order: one motor of an answer, installed step by step with this job's own numbers."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from airover.answer import CAUTIONS, Answer
-from airover.cause.why import Why, cause
-from airover.choose import Candidate
+from airover.cause.why import cause
 from airover.errors import InputError
 from airover.message import Message
 from airover.order.steps import Facts, Step, steps
-from airover.order.warranty import Cover, cover
-from airover.records import Found, Job, Ticks
+from airover.order.warranty import cover
+from airover.records import Found, Ticks
 from airover.records.causes import Causes
 
 ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
 
 
 @dataclass(frozen=True)
-class WorkOrder:
-    """The ``steps`` for a ``candidate`` of ``answer``, its warranty, and ``why`` the old one
-    failed, None where nothing was found."""
+class WorkOrder(Facts):
+    """The facts of an order, its ``steps``, and the days on which they were done, ``ticks``."""
 
-    answer: Answer
-    candidate: Candidate
-    cover: Cover
-    why: Why | None
-    steps: tuple[Step, ...]
+    ticks: Ticks
 
-    @property
-    def job(self) -> Job:
-        return self.answer.job
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        return tuple(step._replace(done=getattr(self.ticks, step.key)) for step in steps(self))
 
     @property
     def done(self) -> int:
@@ -37,8 +32,7 @@ class WorkOrder:
 
     def with_ticks(self, ticks: Ticks) -> "WorkOrder":
         """The same order with the days of ``ticks``."""
-        done = (step._replace(done=getattr(ticks, step.key)) for step in self.steps)
-        return replace(self, steps=tuple(done))
+        return replace(self, ticks=ticks)
 
 
 def work_order(answer: Answer, name: str | None = None, causes: Causes | None = None) -> WorkOrder:
@@ -48,11 +42,9 @@ def work_order(answer: Answer, name: str | None = None, causes: Causes | None = 
     have, and for a motor that does not fit.
     """
     if not answer.fitting:
-        raise InputError("catalogue", "no motor that fits", f"one that has some. {answer.verdict}")
+        accepted = Message("order.error.some_fit", verdict=answer.verdict)
+        raise InputError("catalogue", Message("order.error.none_fits"), accepted)
     candidate = answer.fitting[0] if name is None else answer.named(name)
-    why = None
-    if answer.job.found != Found():
-        why = cause(answer.job, causes)
-    covered = cover(candidate.case.motor, answer.job.dates)
-    made = steps(Facts(answer, candidate, covered, why))
-    return WorkOrder(answer, candidate, covered, why, made).with_ticks(answer.job.ticks)
+    job = answer.job
+    why = None if job.found == Found() else cause(job, causes)
+    return WorkOrder(answer, candidate, cover(candidate.case.motor, job.dates), why, job.ticks)

@@ -6,12 +6,12 @@ import ipywidgets as widgets
 
 from airover.figures.page import AmpsPicture
 from airover.motor.expected import OVER_PLATE, USUAL_CHANCE, Expected, Mounted, mounted
-from airover.page import look
 from airover.page.choosing import MotorChoice
-from airover.page.reader import Reader
 from airover.page.view import CAUTIONS, View, shown
+from airover.panels import style
 from airover.panels.motor_panel import DRAWS
 from airover.panels.parts import Picture
+from airover.panels.reader import Reader
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
 WIDE = 640  # pixels, where there is room
@@ -61,9 +61,9 @@ class AmpsView(View):
     def draw(self, reader: Reader) -> None:
         found = self.result
         told = _told(found, reader)
-        self.verdict.value = look.verdict(_BARS[found.state], sentence(found, reader), *told)
+        self.verdict.value = style.verdict(_BARS[found.state], sentence(found, reader), *told)
         self.picture = self._picture(found, reader)
-        self.pictured.value = look.picture(self.picture, WIDE)
+        self.pictured.value = self.picture.html(WIDE)
         self.facts.value = _facts(found, reader)
 
     def _at(self, voltage: float) -> Expected:
@@ -165,7 +165,7 @@ def _facts(found: Expected, reader: Reader) -> str:
         (reader("amps.watts"), said.amount(bands["power_in_w"], "watts")),
         (reader("best.winding"), said.amount(bands["temp_winding_c"], "temperature")),
     ]
-    return look.facts(pairs) + look.text(reader("amps.bands"), "p", "soft")
+    return style.facts(pairs) + style.text(reader("amps.bands"), "p", "soft")
 
 
 def _volts_and_amps(found: Expected, reader: Reader) -> tuple[str, str]:

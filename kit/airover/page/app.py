@@ -9,17 +9,19 @@ import ipywidgets as widgets
 from airover.answer import Answer, answer
 from airover.errors import InputError
 from airover.locations import data_folder
-from airover.page import look, opened
+from airover.page import opened
 from airover.page.amps import AmpsView
 from airover.page.job_form import JobForm
-from airover.page.kept import History, State, Unsaved
 from airover.page.measured import MeasuredView
 from airover.page.offer import OfferView
-from airover.page.reader import Reader
 from airover.page.replacement import ReplacementView, sentence
 from airover.page.sections import Sections
 from airover.page.view import View
+from airover.panels import style
 from airover.panels.after_rest import AfterRest
+from airover.panels.reader import Reader
+from airover.panels.undo import Undo
+from airover.panels.unsaved import State, Unsaved
 from airover.records import Job, read_catalogue
 
 LANGUAGES = (("English", "en"), ("Español", "es"))
@@ -40,7 +42,6 @@ class App:
     def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):
         self.reader = Reader(language, units)
         self.answer: Answer | None = None
-        self._answered = lru_cache(maxsize=4)(answer)
         self.own_motors, self.is_filling = None, False
         self._rest = AfterRest(self.work, REST)
         self.form = JobForm()
@@ -58,18 +59,11 @@ class App:
         self._unsaved = Unsaved(unsaved)
         with self.filling():
             self._restore()
-        self._history = History(self.typed())
+        self.undo.begin()
         self._saved: State = self._state()
         self._find(Unsaved(before))
         self.say()
         self.work()
-
-    def get_ready(self) -> None:
-        """Work the sample job before anybody asks for it, so that the first answer comes soon."""
-        with self.filling():
-            self.form.fill(_sample())
-            self._answer()
-            self.form.fill(None)
 
     @property
     def motors(self):
@@ -100,7 +94,12 @@ class App:
                 view.old = True
         self._offer_file()
         if self.shown.look():
-            self._tell(look.answered(sentence(found, self.reader), self.reader("ready")), False)
+            self._tell(style.answered(sentence(found, self.reader), self.reader("ready")), False)
+
+    def leave(self) -> None:
+        """Keep what is typed: nobody will type more."""
+        self._rest.forget()
+        self._keep()
 
     def job(self) -> Job:
         """The job as it goes into a file: what all steps know of it; raises InputError."""
@@ -118,11 +117,11 @@ class App:
 
     def _worked(self) -> Answer:
         """The answer; that it is being worked is told meanwhile."""
-        self._tell(look.text(self.reader("working")), earlier=True)
+        self._tell(style.text(self.reader("working")), earlier=True)
         return self._answer()
 
     def _answer(self) -> Answer:
-        return self._answered(self.form.job(), self.motors)
+        return _answered(self.form.job(), self.motors)
 
     def say(self) -> None:
         """Everything on the page in the reader's language and units."""
@@ -132,12 +131,12 @@ class App:
     def _say(self, reader: Reader) -> None:
         self.form.say(reader)
         self.sections.say(reader)
-        self.head.value = look.STYLE + look.title(reader("title"), reader.texts)
+        self.head.value = style.STYLE + style.title(reader("title"), reader.texts)
         self.language.description, self.units.description = reader("language"), reader("units")
         self.units.options = [(reader(f"system.{one}"), one) for one in SYSTEMS]
         self.units.value = reader.system
         for name, control in self._buttons().items():
-            control.description = reader(f"job.{name}")
+            control.description, control.tooltip = reader(f"job.{name}"), ""
         self._say_before(reader)
         self.steps.titles = [reader(f"step.{view.step}") for view in self.views]
         for view in self.views:
@@ -164,9 +163,9 @@ class App:
         self.sections.fold(job)
         self.work()
 
-    def step_back(self) -> None:
-        """Undo the last change that was worked."""
-        self.restore(self._history.back())
+    def _put(self, state: State) -> None:
+        """Go to an earlier step, or forth again."""
+        self.restore(state)
         self.work()
 
     def open_job(self, name: str, content: bytes) -> None:
@@ -183,7 +182,7 @@ class App:
     def use_the_kits(self) -> None:
         """Go back to the motors that come with the page."""
         self.own_motors = None
-        self.file_told.value = look.status(self.reader("file.own"))
+        self.file_told.value = style.status(self.reader("file.own"))
         self.work()
 
     def take_before(self) -> None:
@@ -197,9 +196,9 @@ class App:
             found = read(name, bytes(content))
         except InputError as error:
             why = self.reader.write.error(error)
-            self.file_told.value = look.problem(self.reader("file.refused", name=name, why=why))
+            self.file_told.value = style.problem(self.reader("file.refused", name=name, why=why))
             return None
-        self.file_told.value = look.status(self.reader("file.opened", name=name))
+        self.file_told.value = style.status(self.reader("file.opened", name=name))
         return found
 
     @contextmanager
@@ -214,7 +213,7 @@ class App:
     def changed(self, change=None) -> None:
         """Mark what stands as of an earlier input, and work once nothing changes for a while."""
         if not self.is_filling:
-            self._tell(look.text(self.reader("waiting")), earlier=True)
+            self._tell(style.text(self.reader("waiting")), earlier=True)
             self._rest.ask()
 
     def _forms(self) -> list:
@@ -223,7 +222,7 @@ class App:
 
     def _keep(self) -> None:
         """Note what is typed for a step back, and write it to the file of unsaved work."""
-        if self._history.note(self.typed()):
+        if self.undo.note():
             self._find(Unsaved(None))
         state = self._state()
         if state != self._saved:
@@ -231,9 +230,8 @@ class App:
                 self._unsaved.save(state) if any(self.typed().values()) else self._unsaved.forget()
             except InputError as error:
                 why = self.reader.write.error(error)
-                self.kept_told.value = look.problem(self.reader("job.unsaved", why=why))
+                self.kept_told.value = style.problem(self.reader("job.unsaved", why=why))
             self._saved = state
-        self.undo.disabled = not self._history.can_undo
 
     def _state(self) -> State:
         page = {"language": self.reader.language, "units": self.reader.system}
@@ -248,7 +246,7 @@ class App:
         if self._before is not None:
             time, state = self._before
             name = state.get("job", {}).get("name", "") or reader("job.unnamed")
-            self.before_told.value = look.text(reader("job.before", time=time, name=name))
+            self.before_told.value = style.text(reader("job.before", time=time, name=name))
 
     def _restore(self) -> None:
         """Put back what was typed before the page was loaded, and say so."""
@@ -258,10 +256,10 @@ class App:
                 time, state = found
                 self._speak_as(state.get("page", {}))
                 self.restore(state)
-                told = look.status(self.reader("job.restored", time=time))
+                told = style.status(self.reader("job.restored", time=time))
         except InputError:
             self.form.fill(None)
-            told = look.problem(self.reader("job.broken"))
+            told = style.problem(self.reader("job.broken"))
         self.kept_told.value = told
 
     def _speak_as(self, page: dict[str, str]) -> None:
@@ -285,12 +283,12 @@ class App:
             said = [self.reader("begin")]
         if self.answer is not None:
             said.append(self.reader("earlier"))
-        told = look.problem(*said) if problems else look.status(" ".join(said))
+        told = style.problem(*said) if problems else style.status(" ".join(said))
         self._tell(told, earlier=True)
 
     def tell_problem(self, *sentences: str) -> None:
         """Tell on top what is wrong on the step that is shown."""
-        self._tell(look.problem(*sentences), earlier=False)
+        self._tell(style.problem(*sentences), earlier=False)
 
     def _refuse(self, error: InputError) -> None:
         """Tell a refusal of the whole job beside its field, if it names one, and on top."""
@@ -300,11 +298,11 @@ class App:
             why = self.reader("wrong.fields", fields=self.reader.label(*place))
         else:
             why = self.reader("failed", why=self.reader.write.error(error))
-        self._tell(look.problem(why), earlier=True)
+        self._tell(style.problem(why), earlier=True)
 
     def _tell(self, html: str, earlier: bool) -> None:
         self.status.value = html
-        (self.body.add_class if earlier else self.body.remove_class)("ap-earlier")
+        (self.body.add_class if earlier else self.body.remove_class)("ao-earlier")
 
     def _spoken(self, change) -> None:
         """Another language or other units."""
@@ -316,34 +314,37 @@ class App:
     def _make(self, language: str, units: str) -> None:
         self.language = widgets.Dropdown(options=LANGUAGES, value=language)
         self.units = widgets.Dropdown(options=[(one, one) for one in SYSTEMS], value=units)
-        self.undo, self.sample, self.anew, self.go_on = (widgets.Button() for _ in range(4))
+        self.undo = Undo(self.typed, self._put)
+        self.sample, self.anew, self.go_on = (widgets.Button() for _ in range(3))
         for name in ("head", "status", "kept_told", "before_told", "file_told"):
             setattr(self, name, widgets.HTML())
-        self.status.add_class("ap-status")
+        self.status.add_class("ao-status")
         self.steps = widgets.Tab(children=[view.place for view in self.views], selected_index=0)
         self.sections = Sections(self)
 
     def _buttons(self) -> dict[str, widgets.Button]:
-        return {name: getattr(self, name) for name in ("sample", "undo", "anew", "go_on")}
+        own = {name: getattr(self, name) for name in ("sample", "anew", "go_on")}
+        return own | {"undo": self.undo.back, "redo": self.undo.forth}
 
     def _arrange(self) -> None:
         def row(parts):
             box = widgets.HBox(parts)
-            box.add_class("ap-row")
+            box.add_class("ao-row")
             return box
 
         top = row([self.language, self.units])
-        buttons = row([self.sample, self.undo, self.anew])
+        buttons = row([self.sample, *self.undo.buttons, self.anew])
         self.offered = widgets.VBox([self.before_told, self.go_on])
         kept = [self.kept_told, self.offered]
         job = widgets.VBox([buttons, *kept, self.form.name, *self.sections.parts])
-        self.body = widgets.VBox([widgets.HTML(look.ANCHOR), self.steps])
-        job.add_class("ap-stack")
-        self.body.add_class("ap-wide")
+        self.body = widgets.VBox([widgets.HTML(style.ANCHOR), self.steps])
+        job.add_class("ao-stack")
+        self.body.add_class("ao-wide")
         panes = widgets.Box([job, self.body])
-        panes.add_class("ap-panes")
+        panes.add_class("ao-panes")
         self.view = widgets.VBox([self.head, top, self.status, panes])
-        self.view.add_class("ap")
+        self.view.add_class("airover")
+        self.view.add_class("ao-page")
 
     def _observe(self) -> None:
         for control in self.form.controls():
@@ -355,10 +356,18 @@ class App:
             control.observe(self._spoken, "value")
         self.steps.observe(lambda _: self.work(), "selected_index")
         # ipywidgets only logs what a click raises: the handlers do nothing but call these.
-        self.undo.on_click(lambda _: self.step_back())
         self.sample.on_click(lambda _: self.fill(_sample()))
         self.anew.on_click(lambda _: self.fill(None))
         self.go_on.on_click(lambda _: self.take_before())
+
+
+def get_ready() -> None:
+    """Work the sample job before anybody asks for it, so that the first answer comes soon."""
+    _answered(_sample(), _motors_of_the_kit())
+
+
+# One for all pages of a process: most of them begin with the same job.
+_answered = lru_cache(maxsize=8)(answer)
 
 
 @lru_cache

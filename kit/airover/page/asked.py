@@ -27,8 +27,3 @@ SITE = {
 }
 # tables and fields of a job file without a field on the page, kept as they are
 KEPT = ("note", "invented", "finding", "found", "dates", "ticks")
-# the same examples for who reads SI
-IN_SI = {"22 in": "560 mm", "3.5 lb": "1.6 kg", "1/2 in": "12.7 mm", "2 1/4 in": "57 mm",
-         "105 degF": "41 degC", "1100 ft": "340 m", "2400 cfm": "4100 m3/h",
-         "45000 Btu/h": "13 kW", "17 degF": "9 K", "5 degF": "3 K", "7 in": "180 mm",
-         "6 in": "150 mm"}  # fmt: skip

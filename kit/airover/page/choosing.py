@@ -4,7 +4,7 @@ import ipywidgets as widgets
 
 from airover.answer import Answer
 from airover.choose import Candidate
-from airover.page.reader import Reader
+from airover.panels.reader import Reader
 
 NEAREST = 3
 MOST = 12

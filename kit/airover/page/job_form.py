@@ -4,9 +4,9 @@ import ipywidgets as widgets
 
 from airover.errors import InputError
 from airover.page import asked
-from airover.page.form import Form
-from airover.page.reader import Reader
+from airover.panels.fields import Fields
 from airover.panels.parts import text
+from airover.panels.reader import Reader
 from airover.records import Blade, Job, Nameplate, Site
 
 _LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # of the plate, to begin
@@ -21,9 +21,9 @@ class JobForm:
     def __init__(self):
         self.name = text("")
         self.name.continuous_update = True
-        self.nameplate = Form("nameplate", Nameplate, asked.NAMEPLATE)
-        self.blade = Form("blade", Blade, asked.BLADE)
-        self.site = Form("site", Site, asked.SITE)
+        self.nameplate = Fields("nameplate", asked.NAMEPLATE, Nameplate)
+        self.blade = Fields("blade", asked.BLADE, Blade)
+        self.site = Fields("site", asked.SITE, Site)
         self.forms = (self.nameplate, self.blade, self.site)
         self._kept = Job()
 
@@ -68,7 +68,7 @@ class JobForm:
 
     def problems(self) -> dict[str, dict[str, InputError]]:
         """What is refused, by record and field; empty where nothing is."""
-        found = {form.record: form.problems() for form in self.forms}
+        found = {form.record: form.found() for form in self.forms}
         return {record: problems for record, problems in found.items() if problems}
 
     def tell(self, problems: dict[str, dict[str, InputError]], reader: Reader) -> None:

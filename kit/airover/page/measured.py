@@ -2,14 +2,15 @@
 
 import ipywidgets as widgets
 
-from airover.page import look, opened
+from airover.page import opened
 from airover.page.choosing import MotorChoice
-from airover.page.form import Form
 from airover.page.measured_said import parts
-from airover.page.reader import Reader
 from airover.page.sections import take, upload
 from airover.page.view import CAUTIONS, View, shown
+from airover.panels import style
+from airover.panels.fields import Fields
 from airover.panels.motor_panel import QUICKEST
+from airover.panels.reader import Reader
 from airover.panels.verify_fields import READING
 from airover.records import Measurements, Moment
 from airover.records.found import STARTS
@@ -28,8 +29,8 @@ class MeasuredForm:
 
     def __init__(self):
         self.motor = MotorChoice(OF_THE_PLATE)
-        self.reading = Form("reading", Moment, {"reading": {n: READING[n] for n in _ASKED}})
-        self.seen = Form("seen", Measurements, {"seen": {"start": STARTS}})
+        self.reading = Fields("reading", {"reading": {n: READING[n] for n in _ASKED}}, Moment)
+        self.seen = Fields("seen", {"seen": {"start": STARTS}}, Measurements)
         self.forms = (self.reading, self.seen)
         self.file, self._told = "", Measurements()
 
@@ -103,7 +104,7 @@ class MeasuredView(View):
         take(self.upload, self.open)
         self.how = widgets.HTML()
         self.parts = {name: shown() for name in ("verdict", "readings", "likely", "inferred")}
-        fields = [box for form in self.form.forms for box in form.sections.values()]
+        fields = [box for form in self.form.forms for box in form.pages.values()]
         top = [self.how, self.form.motor.control, *fields, self.upload, self.told]
         return [*top, *self.parts.values()]
 
@@ -129,7 +130,7 @@ class MeasuredView(View):
         return verify(found.job, self.form.measured(), motors, settle=QUICKEST)
 
     def say(self, reader: Reader) -> None:
-        self.how.value = look.text(reader("measured.how"), "p", "soft")
+        self.how.value = style.text(reader("measured.how"), "p", "soft")
         self.form.motor.control.description = reader("measured.motor")
         self.upload.description = reader("file.measured")
         for form in self.form.forms:

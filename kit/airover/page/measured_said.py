@@ -1,8 +1,8 @@
 """A verified motor in the reader's language: pieces of HTML by the name of their place."""
 
 from airover.message import Message
-from airover.page import look
-from airover.page.reader import Reader
+from airover.panels import style
+from airover.panels.reader import Reader
 from airover.tables.verify import allowed, reading_label
 from airover.texts import Writer
 from airover.verify.judged import AGREES, DIFFERS, OPEN
@@ -19,13 +19,12 @@ _SHOWN = ("power_shaft_w", "speed_rpm", "flow_m3s", "temp_winding_c")
 def parts(found: Verified | None, reader: Reader) -> dict[str, str]:
     """HTML of each place; without readings only how to begin."""
     if found is None:
-        return {"verdict": look.text(reader("measured.begin"))}
-    write = Writer(reader.language, reader.system, signs=True)
+        return {"verdict": style.text(reader("measured.begin"))}
     return {
-        "verdict": _verdict(found, reader, write),
-        "readings": _readings(found, reader, write),
-        "likely": _likely(found, reader, write),
-        "inferred": _inferred(found, reader, write),
+        "verdict": _verdict(found, reader, reader.said),
+        "readings": _readings(found, reader, reader.said),
+        "likely": _likely(found, reader, reader.said),
+        "inferred": _inferred(found, reader, reader.said),
     }
 
 
@@ -33,19 +32,19 @@ def _verdict(found: Verified, reader: Reader, write: Writer) -> str:
     below = [write(one) for one in found.next_sentences]
     if found.measured.invented or found.job.invented:
         below.append(reader("invented"))
-    return look.verdict(_BARS[found.state], write(found.verdict), *below)
+    return style.verdict(_BARS[found.state], write(found.verdict), *below)
 
 
 def _readings(found: Verified, reader: Reader, write: Writer) -> str:
     heads = [reader(f"measured.{key}") for key in ("reading", "read", "expected", "word")]
     rows = [_row(found, one, reader, write) for one in found.judged]
-    table = look.table(heads, rows) if rows else ""
+    table = style.rows(heads, rows) if rows else ""
     odd = [write(one.sentence) for one in found.questioned]
     seen = [write(one.sentence) for one in found.remarks]
-    hint = look.text(reader("measured.bands"), "p", "soft") if rows else ""
+    hint = style.text(reader("measured.bands"), "p", "soft") if rows else ""
     return (
-        table + hint + look.listed(reader("measured.questioned"), odd)
-        + look.listed(reader("measured.seen"), seen)
+        table + hint + style.listed(reader("measured.questioned"), odd)
+        + style.listed(reader("measured.seen"), seen)
     )  # fmt: skip
 
 
@@ -65,7 +64,7 @@ def _likely(found: Verified, reader: Reader, write: Writer) -> str:
             state = Message(f"verify.state.{one.state}")
             values = {"chance": percent(one.chance), "state": state, "look": one.look}
             told.append(write("verify.fault_state_look", fault=one.name, **values))
-    return look.listed(reader("measured.may_be"), [_begun(one) for one in told])
+    return style.listed(reader("measured.may_be"), [_begun(one) for one in told])
 
 
 def _inferred(found: Verified, reader: Reader, write: Writer) -> str:
@@ -74,7 +73,7 @@ def _inferred(found: Verified, reader: Reader, write: Writer) -> str:
         for name in _SHOWN
         if name in found.bands
     ]
-    return look.folded(reader("measured.follows"), look.facts(pairs)) if pairs else ""
+    return style.folded(reader("measured.follows"), style.facts(pairs)) if pairs else ""
 
 
 def _begun(text: str) -> str:

@@ -10,13 +10,14 @@ from airover.answer import Answer
 from airover.cost.inputs import USUAL
 from airover.errors import InputError
 from airover.locations import data_folder
-from airover.page import look, opened
+from airover.page import opened
 from airover.page.choosing import MotorChoice
-from airover.page.form import Form
-from airover.page.reader import Reader
 from airover.page.sections import take, upload
 from airover.page.view import View, shown
+from airover.panels import style
+from airover.panels.fields import Fields
 from airover.panels.parts import Picture
+from airover.panels.reader import Reader
 from airover.proposal import Proposal, make
 from airover.records import Company, CostBasis, Customer, Job
 
@@ -55,9 +56,9 @@ class OfferView(View):
     def __init__(self, page):
         super().__init__(page)
         self.motor = MotorChoice(BEST, first=True)
-        self.customer = Form("customer", Customer, CUSTOMER)
-        self.cost = Form("cost", CostBasis, COST)
-        self.company = Form("company", Company, COMPANY)
+        self.customer = Fields("customer", CUSTOMER, Customer)
+        self.cost = Fields("cost", COST, CostBasis)
+        self.company = Fields("company", COMPANY, Company)
         self.made: Proposal | None = None
         self._made_of: Asked | None = None
 
@@ -83,16 +84,16 @@ class OfferView(View):
 
     def build(self):
         self.upload, self.button = upload(".toml"), widgets.Button()
-        self.button.add_class("ap-main")
+        self.button.add_class("ao-main")
         self.heads = {name: widgets.HTML() for name in ("customer", "cost", "company")}
         self.state, self.links, self.preview = widgets.HTML(), shown(), shown()
-        self.state.add_class("ap-told")
+        self.state.add_class("ao-told")
         take(self.upload, self.open)
         # ipywidgets only logs what a click raises: the handler does nothing but call this one.
         self.button.on_click(lambda _: self.write())
         parts = [self.motor.control]
         for form in self.forms:
-            (section,) = form.sections.values()
+            (section,) = form.pages.values()
             parts += [self.heads[form.record], section]
         last = [self.upload, self.told, self.button, self.state, self.links, self.preview]
         return [*parts, *last]
@@ -105,7 +106,7 @@ class OfferView(View):
                 self.company.fill(found[0])
             self.old = True
             self.page.work()
-        logo = look.status(self.page.reader("file.logo")) if found and found[1] else ""
+        logo = style.status(self.page.reader("file.logo")) if found and found[1] else ""
         self.told.value = self.page.file_told.value + logo
 
     def compute(self) -> Asked:
@@ -126,10 +127,10 @@ class OfferView(View):
         reader = self.page.reader
         if labels := self.refused():
             fields = ", ".join(labels)
-            self.state.value = look.problem(reader("wrong.fields", fields=fields))
+            self.state.value = style.problem(reader("wrong.fields", fields=fields))
             return
         self.button.disabled = True  # a second click on the way would only make it twice
-        self.state.value = look.status(reader("offer.making"))
+        self.state.value = style.status(reader("offer.making"))
         try:
             asked = self.compute()
             made = make(
@@ -139,11 +140,11 @@ class OfferView(View):
             content = made.pdf, made.html.encode(), made.pages(DOTS)[0]
         except InputError as error:
             self.button.disabled = False
-            self.state.value = look.problem(reader("failed", why=reader.write.error(error)))
+            self.state.value = style.problem(reader("failed", why=reader.write.error(error)))
             return
         self.result = self._made_of = asked
         self.made, self._content = made, content
-        self.state.value = look.status(reader("offer.made"))
+        self.state.value = style.status(reader("offer.made"))
         self.draw(reader)
 
     def say(self, reader: Reader) -> None:
@@ -151,9 +152,9 @@ class OfferView(View):
         self.button.description = reader("offer.make")
         self.upload.description = reader("file.company")
         for name, head in self.heads.items():
-            head.value = look.text(reader(f"offer.{name}"), "h2")
+            head.value = style.text(reader(f"offer.{name}"), "h2")
             about = reader(f"offer.about_{name}")
-            head.value += look.text(about, "p", "soft")
+            head.value += style.text(about, "p", "soft")
         for form in self.forms:
             form.say(reader)
         if self.page.answer is not None:
@@ -164,19 +165,19 @@ class OfferView(View):
         """The papers that were made, or that they are of an earlier input."""
         fits = bool(self.page.answer.fitting)
         self.button.disabled = not fits
-        self.state.value = "" if fits else look.status(reader("offer.none_fits"))
+        self.state.value = "" if fits else style.status(reader("offer.none_fits"))
         if self.made is None:
             return
         if fits:
             key = "offer.made" if self._is_of_now(reader) else "offer.changed"
-            self.state.value = look.status(reader(key))
+            self.state.value = style.status(reader(key))
         pdf, html, first = self._content
         name = opened.file_name(self._made_of.found.job.name)
-        self.links.value = look.row(
-            look.link(f"{name}.pdf", pdf, "application/pdf", reader("offer.pdf")),
-            look.link(f"{name}.html", html, "text/html", reader("offer.html")),
+        self.links.value = style.row(
+            style.link(f"{name}.pdf", pdf, "application/pdf", reader("offer.pdf")),
+            style.link(f"{name}.html", html, "text/html", reader("offer.html")),
         )
-        self.preview.value = look.picture(Picture(first, reader("offer.preview")), WIDE)
+        self.preview.value = Picture(first, reader("offer.preview")).html(WIDE)
 
     def _is_of_now(self, reader: Reader) -> bool:
         """Whether the papers say what is typed now, in the reader's language and units."""

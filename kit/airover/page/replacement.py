@@ -6,9 +6,9 @@ from airover.answer import Answer
 from airover.choose import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 from airover.choose.check import FAIL
 from airover.choose.load import winding_limit
-from airover.page import look
-from airover.page.reader import Reader
 from airover.page.view import View, shown
+from airover.panels import style
+from airover.panels.reader import Reader
 from airover.proposal.content import open_checks, shown_checks
 
 BEST = 3
@@ -52,7 +52,7 @@ def _verdict(found: Answer, reader: Reader) -> str:
         most = _failing(found)[0][0]
         below.insert(0, reader("verdict.most", check=reader.said.named("check", most)))
     below += [_asks(found, reader), _invented(found, reader)]
-    return look.verdict(word, sentence(found, reader), *below)
+    return style.verdict(word, sentence(found, reader), *below)
 
 
 def _invented(found: Answer, reader: Reader) -> str:
@@ -73,14 +73,14 @@ def _best(found: Answer, reader: Reader) -> str:
     fitting = found.fitting[:BEST]
     title = reader("best.title" if fitting else "best.nearest")
     cards = (_card(one, reader) for one in fitting or found.candidates[:BEST])
-    return look.text(title, "h2") + "".join(cards) + look.text(reader("best.bands"), "p", "soft")
+    return style.text(title, "h2") + "".join(cards) + style.text(reader("best.bands"), "p", "soft")
 
 
 def _card(one: Candidate, reader: Reader) -> str:
     case, said = one.case, reader.said
     motor = case.motor
     rating = said.amount(case.rating, "power")
-    name = look.text(f"{motor.name}, {rating}", "h3")
+    name = style.text(f"{motor.name}, {rating}", "h3")
     limit = ""
     if motor.insulation_class is not None:
         most = said.amount(winding_limit(motor.insulation_class), "temperature")
@@ -93,20 +93,20 @@ def _card(one: Candidate, reader: Reader) -> str:
         rows.insert(0, (reader("best.amps"), said.amount(case.current, "current")))
         rows.append((reader("best.speed"), said.amount(case.speed_rpm.mid, "speed")))
         rows.append((reader("best.winding"), said.amount(case.winding, "temperature") + limit))
-    facts = look.facts([*rows, (reader("best.price"), price)])
-    word = look.text(reader(f"fit.{one.verdict}"), "span", "word")
-    return look.card(word, name, facts, _to_do(one, reader))
+    facts = style.facts([*rows, (reader("best.price"), price)])
+    word = style.text(reader(f"fit.{one.verdict}"), "span", "word")
+    return style.card(word, name, facts, _to_do(one, reader))
 
 
 def _to_do(one: Candidate, reader: Reader) -> str:
     """What is to be adapted and found out, or on what it fails."""
     if one.verdict == DOES_NOT_FIT:
-        return look.listed(
+        return style.listed(
             reader("best.out"), (reader.said(check.why) for check in one.having(FAIL))
         )
     to_do = [reader.said(check.why) for check in open_checks(one.checks)]
-    nothing = look.text(reader("best.nothing"))
-    return look.listed(reader("best.adapt"), to_do) or nothing
+    nothing = style.text(reader("best.nothing"))
+    return style.listed(reader("best.adapt"), to_do) or nothing
 
 
 def _checks(found: Answer, reader: Reader) -> str:
@@ -114,7 +114,7 @@ def _checks(found: Answer, reader: Reader) -> str:
     heads = [reader(f"best.{key}") for key in ("check", "sentence", "result")]
     rows = [reader.said.check(check) for check in shown_checks(best.checks)]
     title = reader("best.checks", motor=best.case.motor.name)
-    return look.folded(title, look.table(heads, rows))
+    return style.folded(title, style.rows(heads, rows))
 
 
 def _failing(found: Answer) -> list[tuple[str, int]]:
@@ -129,13 +129,13 @@ def _others(found: Answer, reader: Reader) -> str:
         return ""
     heads = [reader("best.check"), reader("best.motors")]
     rows = [(reader.said.named("check", name), str(count)) for name, count in failing]
-    more = look.text(reader("best.more"), "p", "soft")
-    return look.folded(reader("best.others"), look.table(heads, rows) + more)
+    more = style.text(reader("best.more"), "p", "soft")
+    return style.folded(reader("best.others"), style.rows(heads, rows) + more)
 
 
 def _assumed(found: Answer, reader: Reader) -> str:
     unusual = [reader.said(one) for one in found.warnings]
     rows = [reader.said.input(one)[:2] for one in found.assumed]
-    inside = look.facts(rows)
-    folded = look.folded(reader("best.assumed"), inside) if rows else ""
-    return look.listed(reader("best.unusual"), unusual) + folded
+    inside = style.facts(rows)
+    folded = style.folded(reader("best.assumed"), inside) if rows else ""
+    return style.listed(reader("best.unusual"), unusual) + folded

@@ -2,8 +2,9 @@
 
 import ipywidgets as widgets
 
-from airover.page import look, opened
-from airover.page.reader import Reader
+from airover.page import opened
+from airover.panels import style
+from airover.panels.reader import Reader
 from airover.records import Job
 
 OPEN_FIRST = "plate"
@@ -21,7 +22,7 @@ class Sections:
         self.back = widgets.Button()
         self.link = widgets.HTML()
         self._offered: Job | None = None
-        pages = {name: box for form in page.form.forms for name, box in form.sections.items()}
+        pages = {name: box for form in page.form.forms for name, box in form.pages.items()}
         pages[FILES] = self._files()
         self._about = {name: widgets.HTML() for name in pages}
         self._bodies = {name: widgets.VBox([self._about[name], box]) for name, box in pages.items()}
@@ -41,12 +42,12 @@ class Sections:
             self.link.value = ""
             return
         name, content = f"{opened.file_name(job.name)}.toml", job.to_toml().encode()
-        self.link.value = look.link(name, content, "application/toml", reader("job.download"))
+        self.link.value = style.link(name, content, "application/toml", reader("job.download"))
 
     def say(self, reader: Reader) -> None:
         for name, about in self._about.items():
             size = {"size": f"{opened.LARGEST / 1e6:g}"} if name == FILES else {}
-            about.value = look.text(reader(f"about.{name}", **size), "p", "soft")
+            about.value = style.text(reader(f"about.{name}", **size), "p", "soft")
         self.job_file.description = reader("file.job")
         self.catalogue.description = reader("file.catalogue")
         self.back.description = reader("file.back")
@@ -64,12 +65,12 @@ class Sections:
         box = widgets.VBox(
             [self.job_file, self.link, self.catalogue, self.back, self._page.file_told]
         )
-        box.add_class("ap-files")
+        box.add_class("ao-files")
         return box
 
     def _observe(self) -> None:
         for name, fold in self.folds.items():
-            fold.add_class("ap-fold")
+            fold.add_class("ao-fold")
             fold.observe(lambda _, name=name: self._say_fold(name, self._page.reader), "value")
         take(self.job_file, self._page.open_job)
         take(self.catalogue, self._page.open_catalogue)

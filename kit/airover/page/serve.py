@@ -1,131 +1,20 @@
-"""The page's server: Voila with one notebook, a template of its own and few addresses.
+"""The page's address: on this computer only, or for a network by a token."""
 
-Nobody runs code by it: kernels take messages of widgets only, and no address leads to files,
-notebooks, terminals or lists of kernels.
-"""
-
-import os
-import re
 import secrets
 import socket
+import threading
 import webbrowser
-from pathlib import Path
 
-from jupyter_client.kernelspec import KernelSpecManager
-from jupyter_client.localinterfaces import public_ips
-from jupyter_core.utils import ensure_async
-from jupyter_server.services.kernels.connection.channels import ZMQChannelsWebsocketConnection
-from tornado.httpserver import HTTPServer
-from tornado.ioloop import IOLoop
-from traitlets import default
-from traitlets.config import Config
-from voila.app import Voila
-from voila.paths import collect_static_paths
-from voila.utils import get_voila_labextensions_path
-from voila.voila_identity_provider import VoilaIdentityProvider
+import uvicorn
 
 from airover.errors import InputError
-from airover.page import handlers
+from airover.page.guard import TOKEN
 from airover.page.keys import forget_old, unsaved_folder
-from airover.page.spoken import AHEAD, LANGUAGE, SHARED, UNITS
 from airover.texts import Texts
 
-FRAME = Path(__file__).parent / "frame"
 PORT, TRIED = 8765, 20  # the usual one, and how many from there on
-LARGEST_MESSAGE = 5_000_000  # bytes, from the page
-LARGEST_FILE = 4_500_000  # bytes; the rest is for the message around it
-MOST_PAGES = 8  # at one time; each takes some 350 MB
-IDLE, LOOKED = 7200, 60  # s without a message until a kernel ends, and between two looks
-TOKEN = re.compile(r"[\w-]{12,200}", re.ASCII)
-MESSAGES = ["comm_open", "comm_close", "comm_msg", "comm_info_request", "kernel_info_request"]
-WIDGETS = ["@voila-dashboards/widgets-manager8", "@jupyter-widgets/jupyterlab-manager"]
-PING = 30_000  # ms between two signs of life of a page, and until the answer
-_KERNEL = r"(?P<kernel_id>[\w-]{36})"
-
-
-class ThisPython(KernelSpecManager):
-    """Knows no kernel but the Python that the server runs on."""
-
-    @default("kernel_dirs")
-    def _no_other(self):
-        return []
-
-
-class Connection(ZMQChannelsWebsocketConnection):
-    """Tells the page, by closing, that its kernel died."""
-
-    def on_restart_failed(self):
-        super().on_restart_failed()
-        self.websocket_handler.close(1001, "the kernel has ended")
-
-
-class PageServer(Voila):
-    """Serves ``frame/page.ipynb`` on the socket ``line``, in the language of ``texts``."""
-
-    def __init__(self, line: socket.socket, texts: Texts, **settings):
-        super().__init__(**settings)
-        self.line, self.texts = line, texts
-        self.port = line.getsockname()[1]
-
-    def setup_template_dirs(self):
-        self.template_paths = [str(FRAME / "template")]
-        self.static_paths = [str(FRAME / "static"), *collect_static_paths(["voila"], "base")]
-
-    def init_settings(self) -> dict:
-        settings = super().init_settings()
-        self.kernel_manager.allowed_message_types = MESSAGES
-        own = {
-            "allow_remote_access": bool(self.token),  # else only names of this computer
-            "headers": handlers.HEADERS,
-            "ws_ping_interval": PING,
-            "ws_ping_timeout": PING,
-            "websocket_max_message_size": LARGEST_MESSAGE,
-            "page_texts": self.texts,
-            "most_pages": MOST_PAGES,
-            "end_if_left": self.end_if_left,
-        }
-        return settings | own
-
-    def init_handlers(self) -> list:
-        page = {
-            "notebook_path": os.path.relpath(self.notebook_path, self.root_dir),
-            "template_paths": self.template_paths,
-            "config": self.config,
-            "voila_configuration": self.voila_configuration,
-        }
-        extensions = {"path": get_voila_labextensions_path()}
-        return [
-            (r"/", handlers.Page, page),
-            (r"/voila/static/(.+)", handlers.Files, {"path": self.static_paths}),
-            (
-                rf"/voila/labextensions/((?:{'|'.join(WIDGETS)})/static/.+)",
-                handlers.Files,
-                extensions,
-            ),
-            (rf"/api/kernels/{_KERNEL}/channels", handlers.Messages),
-            (rf"/voila/query/{_KERNEL}", handlers.Question),
-            (rf"/api/kernels/{_KERNEL}", handlers.Kernel),
-            (rf"/goodbye/{_KERNEL}", handlers.Goodbye),
-            (r"/.*", handlers.Nothing),
-        ]
-
-    def listen(self):
-        """Answer until Ctrl-C or SIGTERM."""
-        os.environ[AHEAD] = "yes"  # for all kernels but the first, for which somebody may wait
-        HTTPServer(self.app, max_body_size=LARGEST_MESSAGE).add_socket(self.line)
-        self.ioloop = IOLoop.current()
-        try:
-            self.ioloop.start()
-        except KeyboardInterrupt:
-            print("\nThe page was closed.")
-        finally:
-            self.stop()
-
-    async def end_if_left(self, kernel_id: str) -> None:
-        """End a kernel that no page is connected to."""
-        kernels = self.kernel_manager
-        if kernel_id in kernels and not kernels.kernel_model(kernel_id)["connections"]:
-            await ensure_async(kernels.shutdown_kernel(kernel_id, now=True))
+PING = 30.0  # s between two signs of life of a page, and until the answer
+STOPPED = "\nThe page was closed."
 
 
 def serve(
@@ -146,15 +35,25 @@ def serve(
     texts = Texts(language)
     forget_old(unsaved_folder())
     line = _socket(port, "0.0.0.0" if network else "127.0.0.1")
-    os.environ |= {LANGUAGE: language, UNITS: units, SHARED: "yes" if network else "", AHEAD: ""}
-    server = PageServer(line, texts, config=_config(texts), token=token)
-    server.initialize([])
-    address = f"http://127.0.0.1:{server.port}/"
-    secret = f"?token={token}" if token else ""
-    print(_told(address, server.port, secret), flush=True)
+    port = line.getsockname()[1]
+    # It changes ipywidgets and threads for this whole process: only the one that serves.
+    from airover.page.server import LARGEST_MESSAGE, Begins, make_app
+
+    address, secret = f"http://127.0.0.1:{port}/", f"?token={token}" if token else ""
+    server = uvicorn.Server(
+        uvicorn.Config(
+            make_app(Begins(language, units), texts, port, token), loop="asyncio", lifespan="on",
+            log_level="error", access_log=False, server_header=False, ws_max_size=LARGEST_MESSAGE,
+            ws_ping_interval=PING, ws_ping_timeout=PING, timeout_graceful_shutdown=2,
+        )
+    )  # fmt: skip
+    print(_told(address, port, secret), flush=True)
     if open_browser:
-        IOLoop.current().call_later(0, webbrowser.open, address + secret)
-    server.start()
+        threading.Timer(0.5, webbrowser.open, [address + secret]).start()
+    try:
+        server.run(sockets=[line])
+    except KeyboardInterrupt:
+        print(STOPPED)
 
 
 def _token(network: bool, token: str | None) -> str | None:
@@ -182,53 +81,32 @@ def _socket(port: int | None, address: str) -> socket.socket:
     raise InputError("--port", f"{one} ({why})", "a port that is free; 0 takes any")
 
 
-def _config(texts: Texts) -> Config:
-    """The settings of Voila: those of this page only, whatever else this computer has."""
-    config = Config()
-    config.Voila.config_file_paths = []
-    config.Voila.notebook_path = str(FRAME / "page.ipynb")
-    config.Voila.open_browser = False
-    config.Voila.log_level = "ERROR"
-    config.Voila.identity_provider_class = VoilaIdentityProvider
-    config.Voila.kernel_websocket_connection_class = Connection
-    config.IdentityProvider.cookie_options = {"samesite": "Lax"}
-    voila = config.VoilaConfiguration
-    voila.allow_template_override = voila.allow_theme_override = "NO"
-    voila.file_allowlist = []
-    voila.extension_allowlist = WIDGETS
-    voila.kernel_spec_manager_class = ThisPython
-    voila.preheat_kernel, voila.default_pool_size = True, 1
-    voila.http_keep_alive_timeout = 600  # s; its sign of life would be a script within the page
-    voila.resources = {"frame": _frame(texts)}
-    config.MappingKernelManager.cull_idle_timeout = IDLE
-    config.MappingKernelManager.cull_interval = LOOKED
-    config.MappingKernelManager.cull_connected = True
-    if os.name != "nt":
-        config.KernelManager.transport = "ipc"  # files of this user instead of open ports
-        # The path of such a file has at most 103 letters, and half of them are the kernel's name:
-        # the usual folder of temporary files on macOS is too long.
-        config.Voila.connection_dir_root = "/tmp"
-    config.KernelRestarter.restart_limit = 0  # a kernel that is started again has no page
-    config.ZMQChannelsWebsocketConnection.limit_rate = False  # pictures come in bursts
-    return config
-
-
-def _frame(texts: Texts) -> dict:
-    """What the template and its script say, and what they have to know."""
-    size = f"{LARGEST_FILE / 1e6:g} MB"
-    names = (key.removeprefix("frame.") for key in texts.texts if key.startswith("frame."))
-    said = {name: texts(f"frame.{name}", size=size) for name in names}
-    return said | {"language": texts.language, "base": "/", "largest_file": LARGEST_FILE}
-
-
 def _told(address: str, port: int, secret: str) -> str:
     """What the person who starts the page has to know."""
     if not secret:
         return f"The page is at {address} for this computer only; Ctrl-C closes it."
-    others = "".join(f"\n  http://{ip}:{port}/{secret}" for ip in public_ips())
+    others = "".join(f"\n  http://{ip}:{port}/{secret}" for ip in _own_addresses())
     return (
         f"The page is at\n  {address}{secret}{others}\n"
         "Every computer and phone that can reach this one can open it, if it has such an address\n"
         "with its token: hand it on as you would a key. What is typed crosses the network as\n"
         "readable text, so use a network that you trust. Ctrl-C closes the page for all."
     )
+
+
+def _own_addresses() -> list[str]:
+    """Addresses of this computer in its networks; a best guess, nothing is sent."""
+    found = set()
+    try:
+        found |= {one[4][0] for one in socket.getaddrinfo(socket.gethostname(), 0, socket.AF_INET)}
+    except OSError:
+        pass
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
+        try:
+            way.connect(
+                ("192.0.2.1", 9)
+            )  # an address for documents: only the way to it is looked up
+            found.add(way.getsockname()[0])
+        except OSError:
+            pass
+    return sorted(one for one in found if not one.startswith("127."))

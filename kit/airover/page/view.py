@@ -3,9 +3,9 @@
 import ipywidgets as widgets
 
 from airover.errors import InputError
-from airover.page import look
-from airover.page.form import Form
-from airover.page.reader import Reader
+from airover.panels import style
+from airover.panels.fields import Fields
+from airover.panels.reader import Reader
 from airover.records import Job
 
 CAUTIONS = ("power", "capacitor", "blade", "law")
@@ -25,7 +25,7 @@ class View:
     def __init__(self, page):
         self.page, self.result, self.old, self.built = page, None, True, False
         self.place = widgets.VBox()
-        self.place.add_class("ap-stack")
+        self.place.add_class("ao-stack")
         self.told = widgets.HTML()  # of a file that was opened on this step
         self.caution = widgets.HTML()
 
@@ -96,8 +96,8 @@ class View:
         """The labels of this step's fields that are refused; beside each it is told why."""
         reader, labels = self.page.reader, []
         for form in self.forms:
-            if isinstance(form, Form):
-                problems = form.problems()
+            if isinstance(form, Fields):
+                problems = form.found()
                 form.tell(problems, reader)
                 labels += [form.label(name, reader) for name in problems]
         return labels
@@ -114,7 +114,7 @@ class View:
         self.mark(earlier=True)
 
     def mark(self, earlier: bool) -> None:
-        (self.place.add_class if earlier else self.place.remove_class)("ap-earlier")
+        (self.place.add_class if earlier else self.place.remove_class)("ao-earlier")
 
     def speak(self) -> None:
         """Everything of this step in the reader's language and units."""
@@ -122,7 +122,7 @@ class View:
             return
         reader, self.told.value = self.page.reader, ""
         said = [reader("measured_only"), *(reader(f"caution.{key}") for key in self.cautions)]
-        self.caution.value = look.caution(reader("caution.title"), said)
+        self.caution.value = style.caution(reader("caution.title"), said)
         self.say(reader)
         if self.result is not None:
             self.draw(reader)
@@ -131,5 +131,5 @@ class View:
 def shown() -> widgets.HTML:
     """A place for an answer, which is marked while it is of an earlier input."""
     place = widgets.HTML()
-    place.add_class("ap-answer")
+    place.add_class("ao-answer")
     return place

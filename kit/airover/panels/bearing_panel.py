@@ -7,9 +7,8 @@ import numpy as np
 
 from airover.answer import answer
 from airover.bearing_choice.advice import WARM_START
-from airover.bearing_choice.notes import prices
-from airover.bearing_choice.study import GRADE, Asked, Place, Study
-from airover.bearings.sleeve import Reference, bore_of
+from airover.bearing_choice.study import GRADE, BearingPlace, BearingStudy, BearingUse, prices
+from airover.bearings.life import Reference, bore_of
 from airover.bearings.suits import HOURS_A_YEAR, motor_suits
 from airover.errors import InputError
 from airover.figures.bearings import FilmPicture, LifePicture
@@ -32,6 +31,7 @@ from airover.panels.paged import PagedPanel
 from airover.panels.parts import Picture, read_job, read_motors
 from airover.records import Job
 from airover.records.words import EXPOSURES
+from airover.texts import Writer
 
 OFFERED = 12  # motors, best first
 PAGES = {
@@ -53,14 +53,14 @@ class BearingPanel(PagedPanel):
     ``lost`` [g]; ``discharge``, ``reliability``, ``dirt``, ``hours`` [h] of running a year, ``start``
     (coldest start, in the units shown), the boxes ``ticked`` by name ("quiet", "rain", "dust",
     "salt"), ``known_hours`` [h] at ``known_temperature``, ``units``, ``path``. ``pages`` has the
-    tables: the visible page alone is calculated. ``picture`` is the last one drawn. Raises InputError when the files cannot be read
-    or worked.
+    tables: the visible page alone is calculated. ``picture`` is the last one drawn. Raises
+    InputError when the files cannot be read or worked.
     """
 
     def __init__(self, job_path=None, catalogue=None, units="US"):
         super().__init__()
         self._motors = read_motors(catalogue)
-        self._place = lru_cache(maxsize=4)(Place.of)
+        self._place = lru_cache(maxsize=4)(BearingPlace.of)
         self._pictured = {}
         self._make_controls(units)
         self.fill(read_job(job_path))
@@ -84,22 +84,27 @@ class BearingPanel(PagedPanel):
             for name, box in self.ticked.items():
                 box.value = name in usual.exposure
 
-    def compute(self) -> Study:
+    def compute(self) -> BearingStudy:
         motor = self._offered[self.motor.value]
-        return Study(self.place, self.asked, prices(motor, self._motors), self.units.value)
+        return BearingStudy(self.place, self.asked, prices(motor, self._motors))
 
     @property
-    def place(self) -> Place:
+    def writer(self) -> Writer:
+        """Writes texts in the units shown."""
+        return Writer("en", self.units.value)
+
+    @property
+    def place(self) -> BearingPlace:
         """The chosen motor on the job; worked once."""
         return self._place(self.job, self._offered[self.motor.value])
 
     @property
-    def asked(self) -> Asked:
+    def asked(self) -> BearingUse:
         """What the controls say."""
         known = None
         if self.known_hours.value:
             known = Reference(self.known_hours.value, self.known_temperature.amount)
-        return Asked(
+        return BearingUse(
             temp_outdoor=self.temperature.amount,
             shaft_position=self.position.value,
             grade=self.grade.value,
@@ -116,10 +121,12 @@ class BearingPanel(PagedPanel):
 
     def draw(self) -> None:
         study = self.answer
-        self.verdict.value = bearing_shown.verdict(study, self.job.invented)
-        if study.shown not in self._pictured:
-            self._pictured[study.shown] = LifePicture(study.shown)
-        self.picture = bearing_shown.picture(study, self._pictured[study.shown].png(study))
+        self.verdict.value = bearing_shown.verdict(study, self.job.invented, self.writer)
+        shown = self.units.value
+        if shown not in self._pictured:
+            self._pictured[shown] = LifePicture(self.writer)
+        png = self._pictured[shown].png(study)
+        self.picture = bearing_shown.picture(study, png, self.writer)
         self.picture_shown.value = self.picture.html()
         self.draw_page()
 
@@ -130,19 +137,19 @@ class BearingPanel(PagedPanel):
         own = (self._film_png(),) if title == "Film pressure" else ()
         if title == "This job's motors":
             own = (self.suits,)
-        return PAGES[title](self.answer, *own)
+        return PAGES[title](self.answer, *own, self.writer)
 
     @property
     def film(self) -> Picture:
         """The pressure of the oil film in the blade's sleeve bearing."""
-        return bearing_shown.film(self.answer, self._film_png())
+        return bearing_shown.film(self.answer, self._film_png(), self.writer)
 
     def _film_png(self) -> bytes:
         stand = self.answer.place.stand
         length = float(np.median(bore_of(stand).length))
         key = stand.shaft_diameter, length
         if key not in self._pictured:
-            self._pictured[key] = FilmPicture(*key)
+            self._pictured[key] = FilmPicture(*key, self.writer)
         return self._pictured[key].png(self.answer)
 
     def _units_changed(self) -> None:
@@ -198,7 +205,7 @@ class BearingPanel(PagedPanel):
         known = [fields.hint(KNOWN), self.known_hours, self.known_temperature]
         asked = fields.tab({"Place and use": place, "What you know": known, "More": more})
         left = [self.motor, self.position, self.temperature, self.grade, self.lost, asked]
-        below = [self.tables, widgets.HTML(bearing_shown.cautions())]
+        below = [self.tables, widgets.HTML(bearing_shown.cautions(self.writer))]
         self.arrange([self.verdict], left, [self.picture_shown], below)
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from airover.answer import Answer
-from airover.bearing_choice.study import Study
+from airover.bearing_choice.study import BearingStudy
 from airover.cost.drivers import Drivers
 from airover.cost.life_cost import LifeCosts, cheaper
 from airover.exercise.case import Lesson
@@ -13,7 +13,7 @@ from airover.motor.expected import Expected
 from airover.motor.one import CapacitorStep
 from airover.sizing.at_place import Sized
 from airover.sizing.motors import DirtSweep
-from airover.stock.study import Study as StockStudy
+from airover.stock.study import StockStudy
 from airover.texts import Writer
 from airover.verify.verified import Verified
 
@@ -91,7 +91,7 @@ def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
     return figures
 
 
-def figures_of_bearings(study: Study) -> dict[str, float]:
+def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
     """Hours of both kinds in each position of the shaft, what ends them, loads, and the film."""
     figures = {}
     for name, both in study.positions.items():
@@ -106,7 +106,7 @@ def figures_of_bearings(study: Study) -> dict[str, float]:
         "bearing at the blade [degC]": float(np.median(study.met.temp.blade)),
         "ball: fatigue [1000 h]": study.bands["ball: fatigue"].mid / 1000,
         "sleeve: oil [h]": study.bands["sleeve: oil"].mid,
-        "sleeve: thrust washer [h]": study.bands["sleeve: thrust washer"].mid,
+        "sleeve: thrust washer [h]": study.bands["sleeve: wear of the thrust washer"].mid,
         "balance with its loss, as grade [mm/s]": study.as_grade,
         "narrowest gap [um]": 1e6 * float(np.median(films.film_thickness)),
         "static safety in a transport shock": study.ball.safety,

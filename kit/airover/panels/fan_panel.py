@@ -18,13 +18,14 @@ from airover.physics.system import System, system_resistance
 from airover.records import Curve, Job
 from airover.records.curve_points import read_curve, read_points, written
 from airover.sizing.at_place import (
-    Place,
+    FanSite,
     Sized,
     asked_with,
     assumed_system,
     measured_system,
     prices,
 )
+from airover.texts import Writer
 from airover.units import read
 
 ELEVATIONS = {"US": ("ft", 0, 11000, 100), "SI": ("m", 0, 3500, 50)}
@@ -86,12 +87,17 @@ class FanPanel(PagedPanel):
 
     def compute(self) -> Sized:
         points, system, asked = self._still(*self._asked())
-        return Sized.of(points, system, self.place, self.job, asked, self.units.value)
+        return Sized.of(points, system, self.place, self.job, asked)
 
     @property
-    def place(self) -> Place:
+    def writer(self) -> Writer:
+        """Writes texts in the units shown."""
+        return Writer("en", self.units.value)
+
+    @property
+    def place(self) -> FanSite:
         """What the sliders say."""
-        return Place(
+        return FanSite(
             speed_rpm=float(self.speed.value),
             elevation=self.elevation.amount,
             temp_outdoor=self.temperature.amount,
@@ -103,27 +109,28 @@ class FanPanel(PagedPanel):
         found, named = self.answer, [rpm for _, rpm in fan_fields.SPEEDS]
         with self.filling():
             self.speeds.value = self.speed.value if self.speed.value in named else 0
-        if found.shown not in self._pictured:
-            self._pictured[found.shown] = FanPicture(found.shown)
-        self.verdict.value = fan_shown.verdict(found, self.job.invented)
-        self.picture = fan_shown.picture(found, self._pictured[found.shown].png(found))
+        shown, writer = self.units.value, self.writer
+        if shown not in self._pictured:
+            self._pictured[shown] = FanPicture(writer)
+        self.verdict.value = fan_shown.verdict(found, self.job.invented, writer)
+        self.picture = fan_shown.picture(found, self._pictured[shown].png(found), writer)
         self.picture_shown.value = self.picture.html()
         self.draw_page()
 
     def page(self, title: str) -> str:
-        found, shown = self.answer, self.units.value
+        found, writer = self.answer, self.writer
         if title == "Motors on it":
-            return fan_shown.motors(self.tried, float(found.asked.voltage[1]), shown)
+            return fan_shown.motors(self.tried, float(found.asked.voltage[1]), writer)
         if title == "Dirty coil":
             sweep = self.dirty
-            return fan_shown.dirt(sweep, prices(found, sweep), self.chosen, shown)
-        return PAGES[title](found)
+            return fan_shown.dirt(sweep, prices(found, sweep), self.chosen, writer)
+        return PAGES[title](found, writer)
 
     def refused(self, error: InputError | None) -> None:
         for record in self._records():
             record.show_problem(error)
         line = error is not None and str(error).startswith("curve line")
-        self.points_problem.value = style.problem(str(error)) if line else ""
+        self.points_problem.value = style.wrong(str(error)) if line else ""
 
     @property
     def tried(self):
@@ -213,7 +220,7 @@ class FanPanel(PagedPanel):
         self.keep_steps([self.units, *asked, *sliders], first=[self.units])
 
     def _make_controls(self, units: str) -> None:
-        self.points, self.points_problem = Lines(rows=11), fields.beside()
+        self.points, self.points_problem = Lines(rows=11), fields.below()
         self.points.layout.width = "auto"
         self.curve = Fields("curve", fan_fields.CURVE)
         self.measured = Fields("measured", MEASURED)
@@ -242,7 +249,7 @@ class FanPanel(PagedPanel):
     def _arrange(self) -> None:
         sliders = [self.speeds, self.speed, self.resistance, self.dirt]
         left = [*sliders, self.elevation, self.temperature, self._tab()]
-        below = [self.tables, widgets.HTML(fan_shown.cautions())]
+        below = [self.tables, widgets.HTML(fan_shown.cautions(self.writer))]
         self.arrange([self.verdict], left, [self.picture_shown], below)
 
     def _tab(self) -> widgets.Tab:

@@ -12,6 +12,11 @@ from airover.units import Amount, coherent, convert
 OUTDOORS = {"US": ("degF", 68, 131, 1), "SI": ("degC", 20, 55, 1)}
 UNKNOWN = ("not known", "")
 SYSTEMS = [("US customary", "US"), ("SI", "SI")]
+# The same examples for who reads SI
+IN_SI = {"22 in": "560 mm", "3.5 lb": "1.6 kg", "1/2 in": "12.7 mm", "2 1/4 in": "57 mm",
+         "105 degF": "41 degC", "1100 ft": "340 m", "2400 cfm": "4100 m3/h",
+         "45000 Btu/h": "13 kW", "17 degF": "9 K", "5 degF": "3 K", "7 in": "180 mm",
+         "6 in": "150 mm"}  # fmt: skip
 _WIDE = {"width": "auto"}
 _LABEL = {"description_width": "168px"}
 SHAPE = {"style": {"description_width": "150px"}, "layout": _WIDE}
@@ -121,7 +126,7 @@ def tab(pages: dict[str, list]) -> widgets.Tab:
     """Controls behind tabs, by title."""
     boxes = [widgets.VBox(parts) for parts in pages.values()]
     for box in boxes:
-        box.add_class("ao-page")
+        box.add_class("ao-tab")
     return widgets.Tab(children=boxes, titles=list(pages), selected_index=0)
 
 
@@ -130,17 +135,19 @@ class Fields:
 
     ``asked`` maps the title of a page to its fields, and each field to an example ("1/3 hp": a
     line of text), to the words it accepts (a dict: a choice), or to the words of which it takes
-    several (a tuple: a line with commas). What is left empty is not known. ``pages`` has the
-    view of each page.
+    several (a tuple: a line with commas). What is left empty is not known. ``kind`` is the record
+    that judges each field by itself (`found`). ``pages`` has the view of each page, ``problems``
+    the place below each control. What is typed is kept as typed, also where it is not accepted.
     """
 
-    def __init__(self, record: str, asked: dict[str, dict]):
-        self.record = record
-        fields = {name: accepted for page in asked.values() for name, accepted in page.items()}
-        self.controls = {name: _control(name, accepted) for name, accepted in fields.items()}
-        self.problems = {name: beside() for name in fields}
-        self._lists = [name for name in fields if isinstance(fields[name], tuple)]
+    def __init__(self, record: str, asked: dict[str, dict], kind: type[Record] | None = None):
+        self.record, self._kind = record, kind
+        self.asked = {name: accepted for page in asked.values() for name, accepted in page.items()}
+        self.controls = {name: _control(name, accepted) for name, accepted in self.asked.items()}
+        self.problems = {name: below() for name in self.asked}
+        self._lists = [name for name, asked in self.asked.items() if isinstance(asked, tuple)]
         self.pages = {title: self._page(names) for title, names in asked.items()}
+        self._told: dict[str, InputError] = {}
         vars(self).update(self.controls)
 
     def given(self) -> dict:
@@ -150,29 +157,112 @@ class Fields:
         lists = {name: _split(known[name]) for name in self._lists if name in known}
         return {**known, **lists}
 
-    def fill(self, record: Record) -> None:
-        """Write what ``record`` knows into the controls."""
-        values = dict(zip(record.names(), dict(record).values(), strict=True))
+    def typed(self) -> dict[str, str]:
+        """The text of every field that has one."""
+        return {name: one.value for name, one in self.controls.items() if one.value}
+
+    def restore(self, typed: dict[str, str]) -> None:
+        """Put texts back as they were typed; those of fields that are not here are left out."""
         for name, control in self.controls.items():
-            control.value = _written(values[name])
+            text = typed.get(name, "")
+            if isinstance(self.asked[name], dict) and text not in dict(_choices(control)):
+                control.options = [*control.options, (text, text)]
+            control.value = text
+
+    def fill(self, record: Record | None) -> None:
+        """Write what ``record`` knows into the controls; None empties every field."""
+        if record is None:
+            self.restore({})
+        else:
+            values = dict(zip(record.names(), dict(record).values(), strict=True))
+            self.restore({name: _written(values[name]) for name in self.controls})
+
+    def found(self) -> dict[str, InputError]:
+        """Every field that is refused by itself, then those that contradict each other."""
+        found = {}
+        for name, value in self.given().items():
+            try:
+                self._kind(**{name: value})
+            except InputError as error:
+                found[name] = error
+        if not found:
+            try:
+                self._kind(**self.given())
+            except InputError as error:
+                if (name := str(error.field).replace(" ", "_")) in self.asked:
+                    found[name] = error
+        return found
 
     def show_problem(self, error: InputError | None) -> None:
         """Say at the field that ``error`` names what it accepts; clear all others."""
         for name, place in self.problems.items():
-            at_fault = error and error.field == f"{self.record} {_words(name)}"
-            accepted = Writer("en").value(error.accepted) if at_fault else ""
-            place.value = style.problem(f"Accepted is {accepted}.") if at_fault else ""
+            at_fault = error and Writer("en").field(error.field) == f"{self.record} {_words(name)}"
+            place.value = style.wrong(f"Accepted is {accepted(error)}.") if at_fault else ""
+
+    def tell(self, problems: dict[str, InputError], reader) -> None:
+        """Show what is wrong below each field; an example below the others."""
+        self._told = problems
+        for name, place in self.problems.items():
+            error, typed = problems.get(name), self.controls[name].value.strip()
+            if error is not None:
+                place.value = style.wrong(reader.refusal(error, typed))
+            else:
+                place.value = style.text(self._hint(name, reader), "span")
+
+    def say(self, reader) -> None:
+        """Labels, examples and words of choices for ``reader``."""
+        for name, control in self.controls.items():
+            control.description = self.label(name, reader)
+            if isinstance(self.asked[name], dict):
+                value = control.value
+                named = [(reader.word(word), word) for word in dict(_choices(control)) if word]
+                control.options = [(reader("unknown"), ""), *named]
+                control.value = value
+            else:
+                control.placeholder = ""
+                control.continuous_update = True
+        self.tell(self._told, reader)
+
+    def label(self, name: str, reader) -> str:
+        """What a field is called."""
+        return reader.label(self.record, name)
+
+    def _example(self, name: str) -> str:
+        asked = self.asked[name]
+        return (
+            "" if isinstance(asked, dict) else asked if isinstance(asked, str) else ", ".join(asked)
+        )
+
+    def _hint(self, name: str, reader) -> str:
+        example = self._example(name)
+        if reader.system == "SI" and self.record != "nameplate":  # a plate is copied as it is
+            example = IN_SI.get(example, example)
+        return reader("such_as", example=example) if example else ""
 
     def _page(self, names) -> widgets.VBox:
-        rows = [[self.controls[name], self.problems[name]] for name in names]
-        return widgets.VBox([widget for row in rows for widget in row])
+        rows = [widgets.VBox([self.controls[name], self.problems[name]]) for name in names]
+        for row in rows:
+            row.add_class("ao-field")
+        page = widgets.VBox(rows)
+        page.add_class("ao-fields")
+        return page
 
 
-def beside() -> widgets.HTML:
-    """A place for what is wrong with the control above it; it takes no room and moves nothing."""
+def below() -> widgets.HTML:
+    """A place for help with the control above it, and for what is wrong; it moves nothing."""
     place = widgets.HTML()
-    place.add_class("ao-beside")
+    place.add_class("ao-help")
     return place
+
+
+def _choices(control) -> list[tuple[str, str]]:
+    """Values of a choice, each with what is shown of it."""
+    return [(value, shown) for shown, value in control.options]
+
+
+def accepted(error: InputError) -> str:
+    """What would be accepted instead."""
+    return Writer("en").value(error.accepted)
 
 
 def _control(name: str, accepted):

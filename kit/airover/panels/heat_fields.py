@@ -5,9 +5,8 @@ import ipywidgets as widgets
 from airover.errors import InputError
 from airover.heat.measured import HeatReading, shell_by_thermocouple, winding_by_resistance
 from airover.panels import style
-from airover.panels.fields import beside, text
+from airover.panels.fields import accepted, below, text
 from airover.physics.cooling_curve import at_switch_off
-from airover.texts import Writer
 from airover.units import parse_number, quoted, read
 
 VOLTS = (0.85, 1.12)  # over the line's usual ones
@@ -41,7 +40,7 @@ class HeatReadings:
     def __init__(self):
         self.controls = {name: text(*asked) for name, asked in FIELDS.items()}
         vars(self).update(self.controls)
-        self.problems = {name: beside() for name in FIELDS}
+        self.problems = {name: below() for name in FIELDS}
         self.missing = widgets.HTML(layout={"min_height": "44px"})  # so that it moves nothing
         rows = [one for name in FIELDS for one in (self.controls[name], self.problems[name])]
         self.view = widgets.VBox([widgets.HTML(style.quiet(HOW_TO_READ)), *rows, self.missing])
@@ -60,8 +59,7 @@ class HeatReadings:
         """Say at the field that ``error`` names what it accepts; clear all others."""
         for name, place in self.problems.items():
             at_fault = error and error.field == _field(name)
-            accepted = Writer("en").value(error.accepted) if at_fault else ""
-            place.value = style.problem(f"Accepted is {accepted}.") if at_fault else ""
+            place.value = style.wrong(f"Accepted is {accepted(error)}.") if at_fault else ""
 
     def tell(self) -> None:
         """Say below the lines what a reading still lacks."""

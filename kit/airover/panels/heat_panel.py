@@ -7,7 +7,7 @@ import ipywidgets as widgets
 from airover.answer import answer
 from airover.errors import InputError
 from airover.figures.heat import HeatPicture
-from airover.heat.answer import Asked, HeatAnswer, HeatPlace
+from airover.heat.answer import HeatAnswer, HeatInput, HeatPlace
 from airover.panels import fields, heat_shown
 from airover.panels.fields import OUTDOORS, AmountSlider, choice, slider, text
 from airover.panels.heat_fields import VOLTS, HeatReadings, readings
@@ -15,6 +15,7 @@ from airover.panels.motor_panel import QUICKEST
 from airover.panels.paged import PagedPanel
 from airover.panels.parts import Picture, read_job, read_motors
 from airover.records import Job
+from airover.texts import Writer
 
 OFFERED = 12  # motors, best first
 STEPS = "Step by step"
@@ -72,7 +73,12 @@ class HeatPanel(PagedPanel):
 
     def compute(self) -> HeatAnswer:
         self.readings.tell()
-        return HeatAnswer(self.place, self.asked, self.units.value).worked()
+        return HeatAnswer(self.place, self.asked).worked()
+
+    @property
+    def writer(self) -> Writer:
+        """Writes texts in the units shown."""
+        return Writer("en", self.units.value)
 
     @property
     def place(self) -> HeatPlace:
@@ -80,9 +86,9 @@ class HeatPanel(PagedPanel):
         return self._place(self.job, self._offered[self.motor.value], self.readings.given())
 
     @property
-    def asked(self) -> Asked:
+    def asked(self) -> HeatInput:
         """What the sliders say."""
-        return Asked(
+        return HeatInput(
             temp_outdoor=self.temperature.amount,
             voltage=float(self.voltage.value),
             blade=self.blade.value / 100,
@@ -91,11 +97,12 @@ class HeatPanel(PagedPanel):
         )
 
     def draw(self) -> None:
-        found = self.answer
-        self.verdict.value = heat_shown.verdict(found, self.job.invented)
-        if found.shown not in self._pictured:
-            self._pictured[found.shown] = HeatPicture(found.shown)
-        self.picture = heat_shown.picture(found, self._pictured[found.shown].png(found))
+        found, shown = self.answer, self.units.value
+        self.verdict.value = heat_shown.verdict(found, self.job.invented, self.writer)
+        if shown not in self._pictured:
+            self._pictured[shown] = HeatPicture(self.writer)
+        png = self._pictured[shown].png(found)
+        self.picture = heat_shown.picture(found, png, self.writer)
         self.picture_shown.value = self.picture.html(700)
         self.draw_page()
 
@@ -103,7 +110,7 @@ class HeatPanel(PagedPanel):
         self.readings.show_problem(error)
 
     def page(self, title: str) -> str:
-        return PAGES[title](self.answer)
+        return PAGES[title](self.answer, self.writer)
 
     def page_key(self, title: str):
         if title in STILL:
@@ -113,17 +120,17 @@ class HeatPanel(PagedPanel):
     @property
     def day(self) -> Picture:
         """A hot day's temperatures, worked now."""
-        return heat_shown.day(self.answer)
+        return heat_shown.day(self.answer, self.writer)
 
     @property
     def trip(self) -> Picture:
         """A locked rotor and its protector in time, worked now."""
-        return heat_shown.trip(self.answer)
+        return heat_shown.trip(self.answer, self.writer)
 
     @property
     def height(self) -> Picture:
         """What height changes, effect by effect."""
-        return heat_shown.height(self.answer)
+        return heat_shown.height(self.answer, self.writer)
 
     def _set_usual(self) -> None:
         """Sliders where the job has them."""
@@ -168,7 +175,7 @@ class HeatPanel(PagedPanel):
     def _arrange(self) -> None:
         asked = fields.tab({"Readings": [self.readings.view], "More": [self.units, self.path]})
         left = [self.motor, *self._sliders, asked]
-        below = [self.tables, widgets.HTML(heat_shown.cautions())]
+        below = [self.tables, widgets.HTML(heat_shown.cautions(self.writer))]
         self.arrange([self.verdict], left, [self.picture_shown], below)
 
 

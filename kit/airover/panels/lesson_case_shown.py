@@ -202,15 +202,15 @@ def _rung(told: Told, name, band: Band, limit, outcome: Outcome, unit) -> figure
     return figures.Rung(name, shown, float(convert(limit[0], "temperature", unit)), word)
 
 
-def _years(told: Told, outcome: Outcome, beside: Outcome | None) -> list[figures.Span]:
+def _years(told: Told, outcome: Outcome, beside: Outcome | None) -> list[figures.LifeBar]:
     spans = []
     for part in ("winding", "bearing"):
         name = told(f"picture.{part}_part")
         band = outcome.lives.get(part)
         why = told("fact.unknown") if outcome.runs_up else told("picture.no_years")
-        spans.append(figures.Span(name, band, "" if band else why))
+        spans.append(figures.LifeBar(name, band, "" if band else why))
         if beside is not None and part in beside.lives:
-            spans.append(figures.Span(f"{name}, {told('best')}", beside.lives[part]))
+            spans.append(figures.LifeBar(f"{name}, {told('best')}", beside.lives[part]))
     return spans
 
 

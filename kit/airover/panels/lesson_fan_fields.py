@@ -6,7 +6,7 @@ from airover.errors import InputError
 from airover.exercise.fan_laws import FALLS, RISES, STILL, FanLesson
 from airover.panels import style
 from airover.panels.fields import choice, text
-from airover.tables.fan_laws import ASKED, Class, guessed, slider_words, swept_of
+from airover.tables.fan_laws import ASKED, FanWriter, guessed, slider_words, swept_of
 from airover.units import quoted, read
 
 DIRECTIONS = (RISES, STILL, FALLS)
@@ -46,7 +46,7 @@ class Step:
         slider = [] if self.slider is None else [self.slider]
         return [self.asked, *rows, self.keep, self.kept, *slider]
 
-    def say(self, question: str, told: Class) -> None:
+    def say(self, question: str, told: FanWriter) -> None:
         """Put ``question`` and every label into the class's language and units."""
         self.asked.value = style.quiet(question)
         for name, field in self.fields.items():
@@ -64,7 +64,7 @@ class Step:
             self.slider.options = [(label, at) for at, label in enumerate(labels)]
             self.slider.value = place
 
-    def read(self, told: Class) -> bool:
+    def read(self, told: FanWriter) -> bool:
         """Keep what was predicted, if all of it can be read; else say beside each field why not."""
         found = {name: self._read(name, told) for name in self.fields}
         if None in found.values():
@@ -73,7 +73,7 @@ class Step:
         self._lock(True, told)
         return True
 
-    def clear(self, told: Class) -> None:
+    def clear(self, told: FanWriter) -> None:
         """Empty for the next student."""
         self.guesses = {}
         for name, field in self.fields.items():
@@ -82,18 +82,18 @@ class Step:
             self.slider.value = swept_of(self._lesson, self.name).start
         self._lock(False, told)
 
-    def _lock(self, kept: bool, told: Class) -> None:
+    def _lock(self, kept: bool, told: FanWriter) -> None:
         for widget in (*self.fields.values(), self.keep):
             widget.disabled = kept
         if self.slider is not None:
             self.slider.disabled = not kept
         self._say_state(told)
 
-    def _say_state(self, told: Class) -> None:
+    def _say_state(self, told: FanWriter) -> None:
         kept = "kept_swap" if self.slider is None else "kept"
         self.kept.value = style.quiet(told.say(kept if self.guesses else "first"))
 
-    def _read(self, name: str, told: Class):
+    def _read(self, name: str, told: FanWriter):
         """A prediction, or None where it cannot be read; said beside the field."""
         field, place = self.fields[name], self.problems[name]
         typed, place.value = field.value.strip(), ""
@@ -137,11 +137,11 @@ def _words(step: str, name: str) -> list[tuple[str, str]]:
     return [(f"{table}.{one}", one) for one in DIRECTIONS]
 
 
-def _relabel(field, options, told: Class) -> None:
+def _relabel(field, options, told: FanWriter) -> None:
     value = field.value
     field.options = [(told.say(key), one) for key, one in options]
     field.value = value
 
 
-def _example(name: str, told: Class) -> str:
+def _example(name: str, told: FanWriter) -> str:
     return (EXAMPLES[told.system] | BOTH)[name.removeprefix("slow_").removeprefix("fast_")]

@@ -16,7 +16,7 @@ from airover.panels.lesson_fan_fields import Step
 from airover.panels.parts import Panel, read_job, read_motors
 from airover.records.curve_points import read_curve
 from airover.tables import fan_laws as tables_lesson_fan
-from airover.tables.fan_laws import STEPS, Class, question
+from airover.tables.fan_laws import STEPS, FanWriter, question
 from airover.texts import Texts
 
 TONGUES = [("English", "en"), ("Español", "es")]
@@ -33,7 +33,7 @@ class Seen(NamedTuple):
     place: int
     guesses: dict
     ahead: int
-    told: Class
+    told: FanWriter
 
 
 class LessonFanPanel(Panel):
@@ -63,9 +63,9 @@ class LessonFanPanel(Panel):
         )  # fmt: skip
 
     @property
-    def told(self) -> Class:
+    def told(self) -> FanWriter:
         """The class's language and units."""
-        return Class(Texts(self.language.value), self.units.value)
+        return FanWriter(self.language.value, self.units.value)
 
     @property
     def now(self) -> Step:
@@ -171,7 +171,13 @@ class LessonFanPanel(Panel):
         """The picture as a PNG; what stands still in it is drawn once for each prediction."""
         if seen.step == "swap":
             return png(figures_lesson_fan.swap(self.lesson, seen.guesses, seen.told), DPI)
-        key = seen.step, tuple(seen.guesses.items()), seen.ahead, self.language.value, seen.told[1]
+        key = (
+            seen.step,
+            tuple(seen.guesses.items()),
+            seen.ahead,
+            self.language.value,
+            seen.told.system,
+        )
         if key not in self._pictured:
             still = SweptPicture(self.lesson, seen.step, seen.guesses, seen.ahead, seen.told)
             self._pictured = {key: still}

@@ -5,7 +5,7 @@ from html import escape
 from airover.exercise.fan_laws import FanLesson
 from airover.panels import style
 from airover.panels.parts import Picture
-from airover.tables.fan_laws import Class, sentence
+from airover.tables.fan_laws import FanWriter, sentence
 from airover.texts import Texts
 
 LISTS = (
@@ -46,13 +46,15 @@ def lesson_notes(language: str = "en", answers: bool = False) -> Notes:
     return Notes(html, title)
 
 
-def picture(lesson: FanLesson, step: str, place: int, guesses: dict, told: Class, drawn) -> Picture:
+def picture(
+    lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter, drawn
+) -> Picture:
     """The picture of a ``step`` as ``drawn`` (a PNG); what it shows is in its words, too."""
     said = sentence(lesson, step, place, told) if guesses else told.say("first")
     return Picture(drawn, told.say("picture", title=told.say(f"title.{step}"), told=said))
 
 
-def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: Class) -> str:
+def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter) -> str:
     """What there is to see at the slider; before a prediction, that there is nothing yet."""
     invented = told.say("invented") if lesson.job.invented else ""
     if not guesses:

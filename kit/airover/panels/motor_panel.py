@@ -17,6 +17,7 @@ from airover.panels.parts import Panel, read_job, read_motors
 from airover.physics import compiled
 from airover.records import Job, Reading
 from airover.scope import check_scope
+from airover.texts import Writer
 from airover.units import show
 
 # The same answers either way; compiled ones come while a slider is still moving.
@@ -74,16 +75,16 @@ class MotorPanel(Panel):
         shares = self.capacitor.value / 100, self.blade.value / 100
         sweep, now = self._worked(found, *shares)
         self._capacitors(found), self._beside(self.motor.value)  # kept: refuse here, not in draw
-        return Expected(found, self.voltage.value, *shares, now, sweep, self.units.value)
+        return Expected(found, self.voltage.value, *shares, now, sweep)
 
     def draw(self) -> None:
-        found = self.answer
+        found, write = self.answer, Writer("en", self.units.value)
         if self._pictured is None or self._pictured.mounted is not found.mounted:
             self._pictured = MotorPicture(found.mounted)
-        self.verdict.value = motor_shown.verdict(found, self.job.invented)
+        self.verdict.value = motor_shown.verdict(found, self.job.invented, write)
         self.picture = motor_shown.picture(found, self._pictured.png(found))
         self.picture_shown.value = self.picture.html()
-        self._draw_tables(found)
+        self._draw_tables(found, write)
 
     def refused(self, error: InputError | None) -> None:
         for record in self._records():
@@ -129,18 +130,18 @@ class MotorPanel(Panel):
             return ()
         return beside(self._motors[place], self._motors, self._motors[place].voltage_high)
 
-    def _draw_tables(self, found: Expected) -> None:
+    def _draw_tables(self, found: Expected, write: Writer) -> None:
         """The table across voltage when that run is a new one; those that no slider changes."""
         system, price, hours = self.units.value, self.price.value, self.hours.value
         if self._told_sweep != (*self._swept, system):
-            self.voltages.value = motor_shown.voltages(found)
+            self.voltages.value = motor_shown.voltages(found, write)
             self._told_sweep = *self._swept, system
         told = found.mounted, system, price, hours
         if told != self._told_still:
-            volts, fan = found.mounted.voltage_high, found.mounted.fan
-            steps, rows = self.capacitor_steps, self.rating_steps
-            self.capacitors.value = motor_shown.capacitors(steps, volts, fan, system)
-            self.ratings.value = motor_shown.ratings(rows, volts, hours, price, system)
+            volts, rows = found.mounted.voltage_high, self.rating_steps
+            steps = self.capacitor_steps
+            self.capacitors.value = motor_shown.capacitors(steps, found.mounted, write)
+            self.ratings.value = motor_shown.ratings(rows, volts, hours, price, write)
             self._told_still = told
 
     def _take_motor(self) -> None:

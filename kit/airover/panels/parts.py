@@ -65,6 +65,7 @@ class Panel:
         self.status.add_class("ao-status")
         self.view = widgets.VBox()
         self.view.add_class("airover")
+        self.view.add_class("ao-sheet")
         self._filling = False
         self._change = AfterRest(self.settled, SETTLED)
 
@@ -167,7 +168,8 @@ class Panel:
         """Offer to undo changes of ``controls``. ``first`` are those of them that change what
         others accept: they are put back before the others, with all that follows from it."""
         others = [control for control in controls if control not in first]
-        self.undo = Undo([*first, *others], lambda values: self._put(values, len(first)))
+        self._in_steps = [*first, *others]
+        self.undo = Undo(self._values, lambda values: self._put(values, len(first)))
 
     def settled(self) -> None:
         """Changes have come to rest: they are one step."""
@@ -218,8 +220,11 @@ class Panel:
         self.refused(None)
         self._tell("", earlier=False)
 
+    def _values(self) -> tuple:
+        return tuple(control.value for control in self._in_steps)
+
     def _put(self, values: tuple, first: int) -> None:
-        controls = self.undo.controls
+        controls = self._in_steps
         for control, value in zip(controls[:first], values, strict=False):
             control.value = value
         with self.filling():

@@ -9,16 +9,28 @@ from airover.answer import Answer, answer
 from airover.errors import InputError
 from airover.locations import data_folder
 from airover.panels import answer_shown, fields, job_fields, style
+from airover.panels.after_rest import running_loop
 from airover.panels.fields import Fields, Lines, choice, hint, text
 from airover.panels.parts import Panel
-from airover.panels.unsaved import Unsaved
+from airover.panels.proposal_fields import results_for
+from airover.panels.unsaved import State, Unsaved
 from airover.records import Job, read_catalogue
 from airover.records.job_file import JobFile
+from airover.safe_file import make_folder
 from airover.texts import Writer
 from airover.units import quoted
 
 # tables of a job file that are kept as they are
 WITHOUT_CONTROLS = ("customer", "finding", "found", "dates", "ticks", "cost")
+
+
+UNSAVED = "AIROVER_UNSAVED"  # of the environment: the folder of unsaved work
+
+
+def unsaved_path(folder=None) -> Path:
+    """The file of unsaved work in ``folder``: by default the one that the variable AIROVER_UNSAVED
+    names, else results/unsaved beside the folder of worksheets."""
+    return Path(folder or os.environ.get(UNSAVED) or results_for("unsaved")).resolve() / "job.json"
 
 
 class ReplacementPanel(Panel):
@@ -29,7 +41,7 @@ class ReplacementPanel(Panel):
     ``blade`` and ``site`` (each with its fields as attributes), ``name``, ``note``, ``invented``,
     ``units``, ``path``, ``catalogue``, and ``motor``, the candidate that is pictured: the best one
     after every change of the job. ``torque`` is its picture. What was typed and not saved is kept
-    in the folder ``unsaved`` (as ``Unsaved`` says), and ``restore_button`` brings it back. Raises
+    in the folder ``unsaved`` (`unsaved_path`), and ``restore_button`` brings it back. Raises
     InputError when the files cannot be read or worked.
     """
 
@@ -46,8 +58,9 @@ class ReplacementPanel(Panel):
         self.fill(Job.read(job_path or data_folder() / "jobs" / "roof-unit.toml"))
         self.begin()
         self._observe()
-        self.unsaved = Unsaved(unsaved)
-        self.restore_button = self.unsaved.offer(self.restore)
+        self.unsaved = Unsaved(unsaved_path(unsaved))
+        self._left = self._found()  # before anything is kept anew
+        self.restore_button = self._offer()
         self._arrange()
 
     def job(self) -> Job:
@@ -71,7 +84,7 @@ class ReplacementPanel(Panel):
                 record.fill(getattr(job, record.record))
             self._curve = job.blade.curve
             self._kept = {name: getattr(job, name) for name in WITHOUT_CONTROLS}
-        self._clean = self._typed()
+        self._clean = self.typed()
         points = 0 if self._curve is None else len(self._curve.flow)
         self._curve_told.value = style.quiet(f"Fan curve in the job file: {points} points.")
 
@@ -96,16 +109,31 @@ class ReplacementPanel(Panel):
         self.file_told.value = style.quiet(f"Opened {path}.")
         self.open_with(lambda _: file.job, path, self.fill)
 
+    def typed(self) -> State:
+        """All that is typed, as texts by record and field, and as TOML what has no control."""
+        kept = Job(blade={"curve": self._curve}, **self._kept)
+        own = {
+            "name": self.name.value,
+            "note": self.note.value,
+            "invented": "yes" if self.invented.value else "",
+            "kept": "" if kept == Job() else kept.to_toml().strip(),
+        }
+        told = {name: value for name, value in own.items() if value}
+        return {"job": told} | {record.record: record.typed() for record in self._records()}
+
     def restore(self) -> None:
         """Put back what was typed and not saved when the worksheet last ran, and work it."""
-        self.open_with(self._unsaved, None, self._fill_unsaved)
+        self.open_with(lambda state: (Job.from_toml(state["job"].get("kept", "")), state),
+                       self._left[1], self._fill_unsaved)  # fmt: skip
 
     def settled(self) -> None:
         super().settled()
-        if self._typed() == self._clean:
+        # A script has no reload to outlive: there nothing is written.
+        if self.typed() == self._clean or running_loop() is None:
             return
         try:
-            self.unsaved.keep(self._without_controls(), self._typed())
+            make_folder(self.unsaved.path.parent, "folder of unsaved work")
+            self.unsaved.save(self.typed())
         except InputError as error:
             self.file_told.value = style.problem(f"Not kept over a reload. {error}")
 
@@ -120,8 +148,8 @@ class ReplacementPanel(Panel):
         except InputError as error:
             self.file_told.value = style.problem(f"Not saved. {error}")
             return
-        self._clean = self._typed()
-        self.unsaved.drop()
+        self._clean = self.typed()
+        self.unsaved.forget()
         self.file_told.value = style.quiet(f"Saved {path} in {target.parent}.")
 
     @property
@@ -180,38 +208,34 @@ class ReplacementPanel(Panel):
         self.follow([self.motor], self.draw_motor)
         self.keep_steps([*asked, self.note, self.units])
 
-    def _texts(self) -> dict:
-        """The controls of the job by name, as in a job file."""
-        own = {name: getattr(self, name) for name in ("name", "note", "invented")}
-        typed = {
-            f"{record.record} {name}": control
-            for record in self._records()
-            for name, control in record.controls.items()
-        }
-        return own | typed
-
-    def _typed(self) -> dict:
-        return {name: control.value for name, control in self._texts().items()}
-
-    def _without_controls(self) -> Job:
-        return Job(blade={"curve": self._curve}, **self._kept)
-
-    def _unsaved(self, _) -> tuple[Job, dict]:
-        """What was left by an earlier session; raises InputError."""
-        job, typed = self.unsaved.found()
-        for name, control in self._texts().items():
-            accepted = dict(getattr(control, "options", ())).values()
-            value = typed.setdefault(name, control.value)  # such as a field that is new
-            if type(value) is not type(control.value) or (accepted and value not in accepted):
-                raise InputError("unsaved job", f"{quoted(str(value))} as {name}", "what it offers")
-        return job, typed
-
-    def _fill_unsaved(self, found: tuple[Job, dict]) -> None:
-        job, typed = found
+    def _fill_unsaved(self, found: tuple[Job, State]) -> None:
+        job, state = found
+        own = state.get("job", {})
         self.fill(job)
         with self.filling():
-            for name, control in self._texts().items():
-                control.value = typed[name]
+            self.name.value, self.note.value = own.get("name", ""), own.get("note", "")
+            self.invented.value = bool(own.get("invented"))
+            for record in self._records():
+                record.restore(state.get(record.record, {}))
+
+    def _found(self) -> tuple[str, State] | None:
+        """When an earlier session kept something, and what; a damaged file is told."""
+        try:
+            return self.unsaved.load()
+        except InputError as error:
+            self.file_told.value = style.problem(f"What was typed last is lost. {error}")
+            return None
+
+    def _offer(self) -> widgets.Button | None:
+        """A button that brings back what an earlier session left; None where nothing was left."""
+        if self._left is None:
+            return None
+        button = widgets.Button(
+            description=f"Restore what was typed at {self._left[0][:16]}",
+            tooltip="It was not saved when this worksheet last ran",
+        )
+        button.on_click(lambda _: self.restore())
+        return button
 
     def _make_file_controls(self, catalogue) -> None:
         self.name = text("Job", "Roof unit, Customer 1")

@@ -9,6 +9,7 @@ import ipywidgets as widgets
 from airover.errors import InputError
 from airover.in_steps import Step, finished
 from airover.locations import data_folder
+from airover.message import Message
 from airover.panels import fields, stock_shown, style
 from airover.panels.after_rest import AfterRest, running_loop
 from airover.panels.fields import AmountSlider, slider, text
@@ -28,9 +29,9 @@ from airover.panels.stock_fields import (
 )
 from airover.records.calls import read_calls
 from airover.reports.stock import write_stock
-from airover.stock.live import Live, usual_money
-from airover.stock.study import Ground, Study
+from airover.stock.study import Ground, Live, StockStudy, usual_money
 from airover.stock.truck_loads import Terms
+from airover.texts import Writer
 from airover.units import quoted
 
 CURVE, REPLAY = "Curve", "Replay against forecast"
@@ -87,7 +88,7 @@ class StockPanel(PagedPanel):
             days=float(self.days.value),
         )
 
-    def compute(self) -> Study:
+    def compute(self) -> StockStudy:
         live = finished(self._live())
         return finished(live.curving(finished(live.planning(self.terms)), self.budget.max))
 
@@ -96,7 +97,7 @@ class StockPanel(PagedPanel):
         self._tell(style.quiet("Working ..."), earlier=True)
         self._start()
 
-    def finish(self) -> Study:
+    def finish(self) -> StockStudy:
         """The answer of what the controls say: what is under way is worked to its end now.
 
         Raises InterruptedError where somebody stops it meanwhile, InputError as ``compute`` does.
@@ -170,7 +171,7 @@ class StockPanel(PagedPanel):
     @property
     def whys(self) -> list[str]:
         """What to add next, and for which calls, best first."""
-        return [one.why for one in self.answer.next]
+        return [Writer()(one.why) for one in self.answer.next]
 
     def _start(self) -> None:
         self._planned = False
@@ -182,7 +183,7 @@ class StockPanel(PagedPanel):
         self._working_on = live
         return (yield from live.planning(self.terms))
 
-    def _show_plan(self, found: Study) -> None:
+    def _show_plan(self, found: StockStudy) -> None:
         """The verdict at once; the curve follows, at once where it was worked before."""
         self.answer, self._planned = found, True
         self._slices.start(self._working_on.curving(found, self.budget.max), self._show_curve)
@@ -190,7 +191,7 @@ class StockPanel(PagedPanel):
             self.draw()
             self._tell("", earlier=False)
 
-    def _show_curve(self, found: Study) -> None:
+    def _show_curve(self, found: StockStudy) -> None:
         self.answer = found
         self.draw()
         self._tell("", earlier=False)
@@ -199,7 +200,7 @@ class StockPanel(PagedPanel):
         """The calls matched with the catalogue, in steps; the last two are kept."""
         made = stamp(self._calls_path()), stamp(self._catalogue_path())
         if made not in self._lives:
-            yield Step("reading the calls", 0, 1)
+            yield Step(Message("stock.step.read_file"), 0, 1)
             ground = yield from Ground.found(self._calls(), self._motors())
             self._lives = dict([*self._lives.items(), (made, Live(ground))][-2:])
         return self._lives[made]
@@ -220,7 +221,9 @@ class StockPanel(PagedPanel):
         if self._planned and self.picture is not None:
             self.picture_shown.value = style.working(self.picture.html(stock_shown.WIDE))
         count = f", {step.done} of {step.of}" if step.of > 1 else ""
-        self._tell(style.quiet(f"Working: {step.words}{count} ..."), earlier=not self._planned)
+        self._tell(
+            style.quiet(f"Working: {Writer()(step.words)}{count} ..."), earlier=not self._planned
+        )
         self.progress.value = step.done / step.of
 
     def _broken(self) -> None:

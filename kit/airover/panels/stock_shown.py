@@ -7,9 +7,10 @@ from airover.figures import drawing
 from airover.figures import stock as figures_stock
 from airover.panels import style
 from airover.panels.parts import Picture
-from airover.reports.stock import LIMITS, load_page
-from airover.stock.study import Study
+from airover.reports.stock import limits, load_page
+from airover.stock.study import StockStudy
 from airover.tables import stock as tables_stock
+from airover.texts import Writer
 from airover.units import show
 
 WIDE = 700
@@ -17,17 +18,16 @@ FIRST = "Working: the calls are matched with the catalogue, once ..."
 CAUTIONS = (
     *answer.CAUTIONS,
     "Secure what is carried: a motor weighs several kilograms and flies in a hard stop.",
-    *LIMITS,
     "Prices of capacitors and belly bands are usual ones, without a source.",
 )
 
 
-def verdict(found: Study, invented: str) -> str:
+def verdict(found: StockStudy, invented: str) -> str:
     dot = " \N{MIDDLE DOT} "
     return style.verdict(_bar(found), sentence(found), dot.join([*facts(found), invented]))
 
 
-def sentence(found: Study) -> str:
+def sentence(found: StockStudy) -> str:
     """What the truck fixes, and what the replay makes of that."""
     planned, checked = found.plan, found.confirmed
     motors = planned.units[: found.goods.motors]
@@ -38,7 +38,7 @@ def sentence(found: Study) -> str:
     )
 
 
-def facts(found: Study) -> list[str]:
+def facts(found: StockStudy) -> list[str]:
     """How much is known, and what nothing on a truck can mend."""
     unseen = 100 * found.confirmed.unseen
     told = [
@@ -51,7 +51,7 @@ def facts(found: Study) -> list[str]:
     return told
 
 
-def _bar(found: Study) -> str:
+def _bar(found: StockStudy) -> str:
     """Whether bands of forecast and replay meet."""
     forecast, replayed = found.confirmed.forecast, found.confirmed.replayed
     meet = forecast.low <= replayed.high and replayed.low <= forecast.high
@@ -62,11 +62,11 @@ def percent(band) -> str:
     return f"{100 * band.mid:.0f} % ({100 * band.low:.0f} to {100 * band.high:.0f})"
 
 
-def money(amount: float, found: Study) -> str:
+def money(amount: float, found: StockStudy) -> str:
     return f"{amount:,.0f} {found.currency}"
 
 
-def picture(found: Study) -> Picture:
+def picture(found: StockStudy) -> Picture:
     each = "; ".join(
         f"{money(one.money, found)} {100 * one.fresh:.0f} %, of one rating {100 * two.fresh:.0f} %"
         for one, two in zip(found.plans, found.single, strict=True)
@@ -75,7 +75,7 @@ def picture(found: Study) -> Picture:
     return Picture(drawing.png(figures_stock.money_curve(found)), words)
 
 
-def replay(found: Study) -> Picture:
+def replay(found: StockStudy) -> Picture:
     words = (
         f"How calls end. Fixed at the first visit: forecast {percent(found.confirmed.forecast)}, "
         f"the year held out {percent(found.confirmed.replayed)}."
@@ -83,7 +83,7 @@ def replay(found: Study) -> Picture:
     return Picture(drawing.png(figures_stock.replayed(found)), words)
 
 
-def load_list(found: Study, system: str) -> str:
+def load_list(found: StockStudy, system: str) -> str:
     terms = found.terms
     room = [show(space, "volume", system) for space in (found.plan.space, terms.space)]
     told = (
@@ -91,7 +91,7 @@ def load_list(found: Study, system: str) -> str:
         f"of {room[1]}. HiGHS proves that no other truck fixes "
         f"{100 * found.plan.gap:.1f} points more of the calls that it was planned by."
     )
-    table = style.table(tables_stock.on_truck(found, system), "figures")
+    table = style.table(tables_stock.on_truck(found, Writer("en", system)), "figures")
     return table + style.quiet(told) + _download(load_page(found))
 
 
@@ -103,7 +103,7 @@ def _download(page: str) -> str:
     )
 
 
-def next_motors(found: Study, system: str) -> str:
+def next_motors(found: StockStudy, system: str) -> str:
     if not found.next:
         return style.quiet("No further motor would fix any of the calls planned by.")
     hint = (
@@ -113,7 +113,7 @@ def next_motors(found: Study, system: str) -> str:
     return style.table(tables_stock.next_motors(found), "figures") + style.quiet(hint)
 
 
-def curve(found: Study, system: str) -> str:
+def curve(found: StockStudy, system: str) -> str:
     if not found.plans:
         return style.quiet("Working the curve ...")
     hint = (
@@ -123,7 +123,7 @@ def curve(found: Study, system: str) -> str:
     return style.table(tables_stock.curve(found), "figures") + style.quiet(hint)
 
 
-def counter(found: Study, system: str) -> str:
+def counter(found: StockStudy, system: str) -> str:
     terms = found.terms
     hint = (
         f"Base stocks for {terms.trucks} trucks filled up every {terms.days:g} days, a supplier "
@@ -134,7 +134,7 @@ def counter(found: Study, system: str) -> str:
     return style.table(tables_stock.at_counter(found), "figures") + style.quiet(hint)
 
 
-def replay_page(found: Study, system: str) -> str:
+def replay_page(found: StockStudy, system: str) -> str:
     hint = (
         "The last year of the calls was held out: truck and counter were planned without it, then "
         "its calls came day by day. The forecast's seasons are drawn from the years before. Lines "
@@ -145,4 +145,4 @@ def replay_page(found: Study, system: str) -> str:
 
 
 def cautions() -> str:
-    return style.listed("Cautions and limits", CAUTIONS)
+    return style.listed("Cautions and limits", (*map(Writer().value, CAUTIONS), *limits(Writer())))

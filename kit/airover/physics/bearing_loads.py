@@ -43,7 +43,7 @@ class BearingLoad(NamedTuple):
         return self.steady + self.turning
 
 
-class Loads(NamedTuple):
+class PairLoads(NamedTuple):
     """A ``BearingLoad`` [N] for the ``blade`` bearing and for the ``far`` one."""
 
     blade: BearingLoad
@@ -98,8 +98,8 @@ def axial_forces(weight, thrust, shaft_position, discharge="up") -> Pair:
 def loads(
     blade_mass, rotor_mass, blade_unbalance, rotor_unbalance, thrust, overhang, span,
     shaft_position, discharge="up",
-) -> Loads:  # fmt: skip
-    """``Loads`` of a blade of ``blade_mass`` [kg] on a rotor of ``rotor_mass`` [kg].
+) -> PairLoads:  # fmt: skip
+    """``PairLoads`` of a blade of ``blade_mass`` [kg] on a rotor of ``rotor_mass`` [kg].
 
     ``blade_unbalance`` and ``rotor_unbalance`` [N] are turning forces at the blade and in the
     middle of the rotor, both at their worst at one moment; ``thrust`` [N] of the air; blade
@@ -115,7 +115,7 @@ def loads(
     steady = reactions(across * blade_weight, overhang, span)
     half = rotor_weight * across / 2
     of_rotor = np.abs(check("rotor_unbalance", rotor_unbalance, FORCE)) / 2
-    return Loads(*(
+    return PairLoads(*(
         BearingLoad(np.abs(weight + half), np.abs(force) + of_rotor, push)
         for weight, force, push in zip(steady, turning, along, strict=True)
     ))  # fmt: skip

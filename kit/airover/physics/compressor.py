@@ -22,7 +22,7 @@ RANGE_EFFICIENCY = Range(0.3, 0.9, "")
 LEAST_LIFT = 15.0  # [K] the fits were made from here on
 
 
-class Fit(NamedTuple):
+class CompressorFit(NamedTuple):
     """Share of Carnot's ratio of a cycle without losses in the compressor, te and tc in degC.
 
     share = ``at_zero`` + ``evaporating`` te - ``condensing`` tc - ``squared`` tc^2; within
@@ -39,11 +39,11 @@ class Fit(NamedTuple):
 
 # Made by climate.refrigerant.fitted with CoolProp 8.0; tests/published compares with it again.
 FITS = {
-    "R410A": Fit(0.95411, 0.0031736, 0.0016759, 5.8969e-5, 0.005, 66.0),
-    "R32": Fit(0.97114, 0.0030043, 0.0026766, 3.4531e-5, 0.006, 66.0),
-    "R22": Fit(0.98841, 0.0031790, 0.0024851, 2.8567e-5, 0.002, 66.0),
-    "R134a": Fit(1.00190, 0.0039360, 0.0023920, 3.6424e-5, 0.005, 66.0),
-    "R454B": Fit(0.84304, 0.0019551, -0.0009197, 6.5752e-5, 0.023, 55.0),
+    "R410A": CompressorFit(0.95411, 0.0031736, 0.0016759, 5.8969e-5, 0.005, 66.0),
+    "R32": CompressorFit(0.97114, 0.0030043, 0.0026766, 3.4531e-5, 0.006, 66.0),
+    "R22": CompressorFit(0.98841, 0.0031790, 0.0024851, 2.8567e-5, 0.002, 66.0),
+    "R134a": CompressorFit(1.00190, 0.0039360, 0.0023920, 3.6424e-5, 0.005, 66.0),
+    "R454B": CompressorFit(0.84304, 0.0019551, -0.0009197, 6.5752e-5, 0.023, 55.0),
 }
 
 
@@ -53,7 +53,7 @@ def cooling_ratio(
     """Heat taken up indoors over the compressor's power (COP) of the standard cycle.
 
     Carnot's ratio Te/(Tc - Te) [K], times ``efficiency`` of the compression, times a share fitted
-    for each ``refrigerant``, a key of FITS or a Fit of your own, to cycles with CoolProp's
+    for each ``refrigerant``, a key of FITS or your own CompressorFit, to cycles with CoolProp's
     properties: the share falls as the critical temperature comes near. ``temp_condensing`` [degC]
     is that of boiling liquid and ``temp_evaporating`` [degC] that of dry vapour, as a mixture's
     gauges are read. Valid for 5 K of superheat and of subcooling, from 15 K of lift to the fit's
@@ -93,7 +93,7 @@ def compressor_power(
 
 
 def _share(condensing, evaporating, refrigerant):
-    fit = refrigerant if isinstance(refrigerant, Fit) else FITS.get(refrigerant)
+    fit = refrigerant if isinstance(refrigerant, CompressorFit) else FITS.get(refrigerant)
     if fit is None:
         raise InputError("refrigerant", repr(refrigerant), ", ".join(FITS))
     curve = fit.condensing * condensing + fit.squared * condensing**2

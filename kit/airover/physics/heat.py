@@ -62,8 +62,8 @@ def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient,
     return (hot - cold) / cold * (k + temp_cold) + temp_cold - temp_ambient
 
 
-class Film(NamedTuple):
-    """Film coefficient [W/m2K] by the lower and the higher of the two correlations."""
+class ConvectionCoefficient(NamedTuple):
+    """Convection coefficient [W/m2K] by the lower and the higher of the two correlations."""
 
     low: float
     high: float
@@ -98,8 +98,8 @@ def nusselt_zukauskas(reynolds, prandtl):
     return np.maximum.reduce(np.broadcast_arrays(*laws)) * prandtl**0.37
 
 
-def film_coefficient(diameter, speed, temp_air) -> Film:
-    """Film coefficient [W/m2K] of a motor shell across an air stream.
+def film_coefficient(diameter, speed, temp_air) -> ConvectionCoefficient:
+    """Convection coefficient [W/m2K] of a motor shell across an air stream.
 
     ``diameter`` [m] of the shell, ``speed`` [m/s] of the air, ``temp_air`` [degC]. A cylinder in
     clean cross-flow by two correlations; a shell in axial or blocked flow may lie 25 % to
@@ -116,7 +116,7 @@ def film_coefficient(diameter, speed, temp_air) -> Film:
         nusselt(reynolds, of_air.prandtl) * of_air.conductivity / diameter
         for nusselt in (nusselt_churchill_bernstein, nusselt_zukauskas)
     ]
-    return Film(np.minimum(*both), np.maximum(*both))
+    return ConvectionCoefficient(np.minimum(*both), np.maximum(*both))
 
 
 def shell_area(diameter, length):

@@ -14,7 +14,7 @@ FILM = Range(0.0, 5000.0, "W/m2K")
 
 
 class FreeFilm(NamedTuple):
-    """Film coefficient [W/m2K] of a shell in still air that lies, and of one that stands."""
+    """Convection coefficient [W/m2K] of a shell in still air that lies, and of one that stands."""
 
     lying: float
     standing: float
@@ -46,7 +46,7 @@ def nusselt_vertical_plate(rayleigh, prandtl):
 
 
 def free_film(diameter, length, rise, temp_air) -> FreeFilm:
-    """Film coefficient [W/m2K] of a shell in still air, by the mantle's law for its ends too.
+    """Convection coefficient [W/m2K] of a shell in still air, by the mantle's law for its ends too.
 
     ``diameter`` and ``length`` [m], ``rise`` [K] of the shell over ``temp_air`` [degC]; a shell
     colder than the air counts alike. Properties of air at the mean of both temperatures, which
@@ -69,7 +69,7 @@ def free_film(diameter, length, rise, temp_air) -> FreeFilm:
 
 
 def combined_film(film, free):
-    """Film coefficient [W/m2K] of a stream and of the shell's own draught together.
+    """Convection coefficient [W/m2K] of a stream and of the shell's own draught together.
 
     ``film`` [W/m2K] of the stream alone and ``free`` [W/m2K] of still air: cubes add up, which
     Incropera and DeWitt, section 9.9, give as the usual best exponent for streams that do not

@@ -192,7 +192,7 @@ class Network:
         return tuple(_summed(row, losses[:4]) for row in self._reduced.rise)
 
     def film(self, film, rise, temp_air):
-        """Film coefficient [W/m2K] of the stream's ``film`` [W/m2K] and the shell's own draught.
+        """Convection coefficient [W/m2K] of the airstream (``film``) and natural convection.
 
         ``rise`` [K] of the shell over ``temp_air`` [degC]. Raises InputError out of range.
         """

@@ -22,7 +22,7 @@ def write_all(answer: Answer, folder: Path, language: str = "en", system: str = 
     best, writer = answer.candidates[0], Writer(language, system)
     texts = {
         "answer.txt": report(answer, language=language, system=system),
-        "answer.json": json.dumps(answer.to_dict(writer), indent=1) + "\n",
+        "answer.json": json.dumps(answer.to_dict(Writer("en", system)), indent=1) + "\n",
         "candidates.csv": writing.csv(tables.candidates(answer, writer), index=True),
         "checks-of-the-first.csv": writing.csv(tables.checks(best, writer)),
         "inputs.csv": writing.csv(tables.inputs(answer, writer)),

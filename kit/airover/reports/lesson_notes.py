@@ -3,7 +3,7 @@
 from airover.texts import Texts
 
 
-class Notes:
+class LessonNotes:
     """Markdown that a worksheet renders, and plain text elsewhere."""
 
     def __init__(self, markdown: str):
@@ -16,7 +16,7 @@ class Notes:
         return self.markdown
 
 
-def lesson_notes(lesson: str, language: str = "en") -> Notes:
+def lesson_notes(lesson: str, language: str = "en") -> LessonNotes:
     """The notes of a ``lesson``, the name of its table of texts, in a ``language``, "en" or "es".
 
     Below ``LESSON.notes`` each section is a table: its ``title``, then a line for each other key.
@@ -26,7 +26,7 @@ def lesson_notes(lesson: str, language: str = "en") -> Notes:
     above = f"{lesson}.notes."
     keys = [key.removeprefix(above) for key in texts.texts if key.startswith(above)]
     sections = dict.fromkeys(key.partition(".")[0] for key in keys)
-    return Notes("\n\n".join(_section(texts, f"{above}{name}") for name in sections))
+    return LessonNotes("\n\n".join(_section(texts, f"{above}{name}") for name in sections))
 
 
 def _section(texts: Texts, table: str) -> str:

@@ -69,10 +69,11 @@ def write_order(order: WorkOrder, folder: Path, writer: Writer | None = None) ->
     Raises InputError when the folder or a file in it cannot be written.
     """
     make_folder(folder, "out")
+    told = order_dict(order, writer)
     texts = {
         "work-order.html": order_html(order, writer),
         "work-order.txt": order_text(order, writer),
-        "work-order.json": json.dumps(order_dict(order, writer), indent=1) + "\n",
+        "work-order.json": json.dumps(told, indent=1, ensure_ascii=False) + "\n",
     }
     for name, text in texts.items():
         write_text(folder / name, text, "out")
@@ -94,7 +95,7 @@ def _motor(order: WorkOrder) -> Message:
         "order.motor_open" if count else "order.motor",
         motor=case.motor.name,
         rating=Quantity(case.rating, "power"),
-        verdict=Message(f"order.verdict.{order.candidate.verdict}"),
+        verdict=Message(f"answer.verdict.{order.candidate.verdict}"),
         count=count,
     )
 

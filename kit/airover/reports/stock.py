@@ -9,9 +9,10 @@ from airover.figures import drawing
 from airover.figures import stock as figures_stock
 from airover.reports.answer import listed, wrapped
 from airover.safe_file import make_folder, write_bytes, write_text
-from airover.stock.study import Study
+from airover.stock.study import StockStudy
 from airover.tables import stock as tables_stock
 from airover.tables import writing
+from airover.tables.stock import crossref_rows
 from airover.texts import Writer
 
 STYLE = """
@@ -28,131 +29,176 @@ tr, .entry { break-inside: avoid; }
 .box { display: inline-block; width: 4mm; height: 4mm; border: 1pt solid #000; }
 .note { font-size: 8.5pt; color: #333; }
 """
-LIMITS = (
-    "Shares are worked from calls that were drawn or replayed, not counted on real trucks.",
-    "A kind of call that the history never had is in no plan.",
-    "On the job each motor is worked and checked as one job, and measured after installing.",
-)
 
 
-def stock_text(found: Study) -> str:
+def limits(write: Writer) -> list[str]:
+    """What a plan of a stock does not say."""
+    return write.texts.below("stock.limit")
+
+
+def stock_text(found: StockStudy, write: Writer | None = None) -> str:
     """The study for a terminal."""
-    planned, checked = found.plan, found.confirmed
-    money = f"{planned.money:.0f} {found.currency}"
+    write = write or Writer()
+    currency, planned, checked = found.currency, found.plan, found.confirmed
     motors = int(planned.units[: found.goods.motors].sum())
-    lines = [f"{line['truck']:3d} {line['counter']:3d}  {line['item']}"
-             for line in found.load_list()]  # fmt: skip
-    nexts = [f"{one.why} {100 * one.gain:.1f} % more calls for {one.money:.0f} {found.currency}."
-             for one in found.next[:3]]  # fmt: skip
-    curve = [f"{plan.money:6.0f} {found.currency}: {100 * plan.fresh:.0f} %; "
-             f"motors of one rating only: {100 * single.fresh:.0f} %"
-             for plan, single in zip(found.plans, found.single, strict=True)]  # fmt: skip
+    load = [
+        f"{line['truck']:3d} {line['counter']:3d}  {write.value(line['item'])}"
+        for line in found.load_list()
+    ]
+    nexts = [
+        write(
+            "stock.next_line",
+            why=one.why,
+            gain=_percent(one.gain),
+            money=_money(one.money, currency),
+        )
+        for one in found.next[:3]
+    ]
+    curve = [
+        write(
+            "stock.curve_line",
+            money=_money(plan.money, currency),
+            share=_percent(plan.fresh, 0),
+            single=_percent(single.fresh, 0),
+        )
+        for plan, single in zip(found.plans, found.single, strict=True)
+    ]
+    headline = write(
+        "stock.headline",
+        motors=motors,
+        money=_money(planned.money, currency),
+        share=_percent(checked.forecast.mid, 0),
+    )
     parts = [
-        wrapped(
-            f"A TRUCK WITH {motors} MOTORS AND THEIR PARTS FOR {money} FIXES "
-            f"{100 * checked.forecast.mid:.0f} % OF THE CALLS AT THE FIRST VISIT."
-        ),
-        wrapped(
-            f"{len(found.calls)} calls with {len(found.matched.needs)} distinct needs; the "
-            f"catalogue has a motor for {100 * found.reach:.0f} % of the calls. Forecast "
-            f"{_percent(checked.forecast)}; the year held out, replayed: "
-            f"{_percent(checked.replayed)}, {100 * checked.unseen:.0f} % of its calls of kinds "
-            f"never seen before. The programme itself, which knows a load's calls beforehand, says "
-            f"{100 * checked.planned:.1f} %, and no plan reaches more than "
-            f"{100 * planned.bound:.1f} % on these calls (gap {100 * planned.gap:.2f} points). "
-            f"The counter's shelf takes {found.counter.money:.0f} {found.currency}."
-        ),
-        "\n".join(["Truck, counter:", *lines]),
-        listed("Next to add", nexts),
-        listed("Money on one truck, and calls fixed at the first visit", curve),
-        listed("Limits", LIMITS),
+        wrapped(headline),
+        wrapped(" ".join(_confirmed(found, write))),
+        "\n".join([write("stock.load"), *load]),
+        listed(write("stock.next_title"), nexts),
+        listed(write("stock.curve_title"), curve),
+        listed(write("stock.limits_title"), limits(write)),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def _percent(band) -> str:
-    return f"{100 * band.mid:.1f} % ({100 * band.low:.1f} to {100 * band.high:.1f})"
+def _confirmed(found: StockStudy, write: Writer) -> list[str]:
+    """How far the plan can be trusted, a sentence each."""
+    planned, checked = found.plan, found.confirmed
+    counts = {"calls": len(found.calls), "needs": len(found.matched.needs)}
+    forecast, replayed = (_range(one, write) for one in (checked.forecast, checked.replayed))
+    unseen = _percent(checked.unseen, 0)
+    return [
+        write("stock.calls", reach=_percent(found.reach, 0), **counts),
+        write("stock.forecast", forecast=forecast, replayed=replayed, unseen=unseen),
+        write(
+            "stock.proof",
+            planned=_percent(checked.planned),
+            bound=_percent(planned.bound),
+            gap=_percent(planned.gap, 2),
+        ),
+        write("stock.counter_money", money=_money(found.counter.money, found.currency)),
+    ]
 
 
-def load_page(found: Study) -> str:
+def _range(band, write: Writer) -> str:
+    ends = {name: _percent(end) for name, end in band._asdict().items()}
+    return write("stock.share_range", **ends)
+
+
+def _percent(share: float, digits: int = 1) -> str:
+    return f"{100 * share:.{digits}f}"
+
+
+def _money(amount: float, currency: str) -> str:
+    return f"{amount:.0f} {currency}"
+
+
+def load_page(found: StockStudy, write: Writer | None = None) -> str:
     """The list to load on the truck, to print and to tick."""
-    head = "<tr><th></th><th>on the truck</th><th>item</th></tr>"
+    write = write or Writer()
+    names = (write("stock.column.truck"), write("stock.column.item"))
+    head = "<tr><th></th>" + "".join(f"<th>{escape(name)}</th>" for name in names) + "</tr>"
     rows = "\n".join(
         f'<tr><td><span class="box"></span></td><td>{line["truck"]}</td>'
-        f"<td>{escape(line['item'])}</td></tr>"
+        f"<td>{escape(write.value(line['item']))}</td></tr>"
         for line in found.load_list()
         if line["truck"]
     )
     table = f"<table><thead>{head}</thead><tbody>\n{rows}\n</tbody></table>"
-    days, cost = f"{found.terms.days:g} days", f"{found.plan.money:.0f} {found.currency}"
-    told = f"<p>For each truck, filled up every {days}; {cost} in all.</p>"
-    return _page("Load on the truck", f"{told}\n{table}\n{_points(LIMITS)}")
+    money = _money(found.plan.money, found.currency)
+    told = escape(write("stock.page_note", days=found.terms.days, money=money))
+    body = f"<p>{told}</p>\n{table}\n{_points(limits(write))}"
+    return _page(write("stock.page_title"), body, write)
 
 
-def crossref_page(entries) -> str:
-    """The cross-reference, a table for each plate, to print for the counter."""
-    parts = "\n".join(map(_entry, entries))
-    note = "<p class='note'>" + escape(" ".join(map(Writer(), CAUTIONS))) + "</p>"
-    return _page("Motors that fit", parts + note)
+def crossref_page(entries, write: Writer | None = None) -> str:
+    """The cross-reference, a table for each nameplate, to print for the counter."""
+    write = write or Writer()
+    parts = "\n".join(_entry(entry, write) for entry in entries)
+    note = "<p class='note'>" + escape(" ".join(map(write, CAUTIONS))) + "</p>"
+    return _page(write("crossref.title"), parts + note, write)
 
 
-def _entry(entry) -> str:
+def _entry(entry, write: Writer) -> str:
     names = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
-    head = "".join(f"<th>{name}</th>" for name in names)
+    head = "".join(f"<th>{escape(write(f'crossref.column.{name}'))}</th>" for name in names)
+    rows = crossref_rows(entry, write)
     body = "\n".join(
         "<tr>" + "".join(f"<td>{escape(row.get(name, ''))}</td>" for name in names) + "</tr>"
-        for row in entry.rows(Writer())
+        for row in rows
     )
     table = f"<table><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>"
     kind = "entry" if len(entry.fitting) < 6 else ""
-    return f'<div class="{kind}"><h2>{escape(entry.plate)}</h2>\n{table}</div>'
+    return f'<div class="{kind}"><h2>{escape(rows[0]["plate"])}</h2>\n{table}</div>'
 
 
-def crossref_text(entries, language: str = "en", system: str = "US") -> str:
+def crossref_text(entries, write: Writer | None = None) -> str:
     """The cross-reference for a terminal."""
-    writer = Writer(language, system)
-    return "\n\n".join(
-        "\n".join([entry.plate, *(wrapped(_told(row), "  ", "    ") for row in entry.rows(writer))])
-        for entry in entries
-    ) + "\n"  # fmt: skip
+    write = write or Writer()
+    return "\n\n".join(_entry_text(crossref_rows(entry, write), write) for entry in entries) + "\n"
 
 
-def _told(row: dict) -> str:
+def _entry_text(rows: list[dict], write: Writer) -> str:
+    lines = (wrapped(_told(row, write), "  ", "    ") for row in rows)
+    return "\n".join([rows[0]["plate"], *lines])
+
+
+def _told(row: dict, write: Writer) -> str:
     if not row["motor"]:
         return row["adapt"]
-    work = " ".join(text for text in (row["adapt"], row["find out"]) if text)
-    judged = f"{row['verdict']} (chance {row['chance']})"
-    return f"{row['motor']} at {row['rating']}: {judged}. {work}".strip()
+    judged = write("crossref.line", **{n: row[n] for n in ("motor", "rating", "verdict", "chance")})
+    return " ".join(text for text in (judged, row["adapt"], row["find out"]) if text)
 
 
-def write_stock(found: Study, folder: Path) -> list[Path]:
+def write_stock(found: StockStudy, folder: Path, write: Writer | None = None) -> list[Path]:
     """Text, JSON, tables, the list to print and pictures into ``folder``; returns the paths.
 
-    Raises InputError when the folder or a file in it cannot be written.
+    JSON is in English. Raises InputError when the folder or a file in it cannot be written.
     """
+    write = write or Writer()
     make_folder(folder, "out")
+    plain = Writer("en", write.system)
     texts = {
-        "stock.txt": stock_text(found),
-        "stock.json": json.dumps(found.to_dict(), indent=1) + "\n",
-        "load-list.csv": writing.csv(tables_stock.load_list(found)),
-        "curve.csv": writing.csv(tables_stock.curve(found)),
-        "next.csv": writing.csv(tables_stock.next_motors(found)),
-        "load-list.html": load_page(found),
+        "stock.txt": stock_text(found, write),
+        "stock.json": json.dumps(found.to_dict(plain), indent=1) + "\n",
+        "load-list.csv": writing.csv(tables_stock.load_list(found, write)),
+        "curve.csv": writing.csv(tables_stock.curve(found, write)),
+        "next.csv": writing.csv(tables_stock.next_motors(found, write)),
+        "load-list.html": load_page(found, write),
     }
     pictures = {"curve.png": figures_stock.money_curve, "replay.png": figures_stock.replayed}
     for name, text in texts.items():
         write_text(folder / name, text, "out")
     for name, draw in pictures.items():
-        write_bytes(folder / name, drawing.png(draw(found)), "out")
+        write_bytes(folder / name, drawing.png(draw(found, write)), "out")
     return [folder / name for name in (*texts, *pictures)]
 
 
-def write_crossref(entries, folder: Path) -> list[Path]:
+def write_crossref(entries, folder: Path, write: Writer | None = None) -> list[Path]:
     """The cross-reference as CSV and as a page to print; errors as in write_stock."""
     make_folder(folder, "out")
     texts = {
-        "crossref.csv": writing.csv(tables_stock.crossref(entries)),
-        "crossref.html": crossref_page(entries),
+        "crossref.csv": writing.csv(tables_stock.crossref(entries, write)),
+        "crossref.html": crossref_page(entries, write),
     }
     for name, text in texts.items():
         write_text(folder / name, text, "out")
@@ -163,10 +209,10 @@ def _points(sentences) -> str:
     return f"<ul class='note'>{''.join(f'<li>{escape(one)}</li>' for one in sentences)}</ul>"
 
 
-def _page(title: str, body: str) -> str:
+def _page(title: str, body: str, write: Writer) -> str:
     return "\n".join(
         [
-            '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
+            f'<!DOCTYPE html>\n<html lang="{write.language}">\n<head>\n<meta charset="utf-8">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             f"<title>{escape(title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>",
             f"<h1>{escape(title)}</h1>\n{body}\n</body>\n</html>\n",

@@ -1,7 +1,7 @@
-"""What one blade asks of a motor at its place: the duty, the rating for it, and what moves it.
+"""One fan at its place: the duty, the rating for it, what changes it, and what else to measure.
 
-A curve, a system and a place (speed, elevation, weather, dirt on the coil) go in; sentences and
-bands come out. Motors and the compressor are worked only when somebody looks at them.
+A curve, a system and a place (speed, elevation, weather, dirt on the coil) go in; bands and codes
+come out. Motors and the compressor are simulated only when somebody looks at them.
 """
 
 from dataclasses import dataclass, replace
@@ -14,6 +14,7 @@ from airover.bands import Band, normal_draws, uniform
 from airover.climate.season import Season, Unit, running, shortfall
 from airover.climate.year import example_year
 from airover.limits import Range, check
+from airover.message import Message, Quantity
 from airover.motor.conditions import (
     DENSITY_STANDARD,
     RECIRCULATION,
@@ -28,21 +29,30 @@ from airover.physics.system import System, system_resistance
 from airover.records import CatalogueMotor, Curve, Job
 from airover.sizing import duty as sizing
 from airover.sizing import motors as sizing_motor
-from airover.sizing import to_measure
-from airover.units import Amount, show
+from airover.units import Amount
 
-DRAWS = 100
+SAMPLES = 100
 HUMIDITY = 0.3  # where a job does not say; it hardly moves the density
 SPEEDS_RPM = (1075.0, 825.0)
 TEMP_CONDENSING = 50.0  # degC, at which a coil's heat is parted into cooling and compressor
-TIGHT = 0.01  # a band narrower than this is told as one number
 POLES = (4, 6, 8)
 SLIP = 0.10  # of a usual motor at work
 SHARE = Range(0.0, 1.0, "")
-LEAST_FLOW = 0.3  # of the clean coil's: below it the compressor is not worked
+LEAST_FLOW = 0.3  # of the clean coil's: below it the compressor is not simulated
+SMALL_SHARE = 0.02  # of the variance: not worth a sentence
+SMALL_BAND = 0.01  # standard deviation over the power, below which nothing is worth measuring
+FEW_POINTS = 8
+FAR = 0.15  # of the range of flows between the duty and the next measured point
+# Names of a job's assumed inputs that are worth measuring, what usually matters most first.
+ASSUMED = (
+    "fan load", "airflow", "rated power", "rated speed", "line voltage",
+    "range of the line voltage", "elevation", "outdoor temperature",
+    "air temperature rise across the coil", "recirculation", "fan diameter",
+    "fan static efficiency",
+)  # fmt: skip
 
 
-class Place(NamedTuple):
+class FanSite(NamedTuple):
     """``speed_rpm`` of the blade, ``elevation`` [m], ``temp_outdoor`` [degC]; ``dirt`` times the
     coil's clean resistance; ``resistance``: that of the whole system over what was given."""
 
@@ -64,7 +74,7 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
 def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
     """What ``job`` asks for with this ``curve`` of its blade.
 
-    ``flow`` [m3/s] is the airflow, if the job's own does not hold: a number, or draws for one that
+    ``flow`` [m3/s] is the airflow, if the job's own does not hold: a number, or samples where it
     is not known. None leaves what the job says. Raises InputError as conditions does.
     """
     blade = job.blade.model_copy(update={"curve": curve})
@@ -72,11 +82,11 @@ def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
     if flow is not None:
         value = float(np.median(flow))
         site = site.model_copy(update={"airflow": Amount(value, value, "m3/s", f"{value:g} m3/s")})
-    return conditions(job.model_copy(update={"blade": blade, "site": site}), DRAWS)
+    return conditions(job.model_copy(update={"blade": blade, "site": site}), SAMPLES)
 
 
 def assumed_system(curve: Curve, job: Job, coil_share) -> System:
-    """The system where none was measured, as draws: from the job's airflow, else from its plate.
+    """The system where none was measured, as samples: from the job's airflow, else from its plate.
 
     The failed motor's power tells the flow on ``curve``, and that the resistance; ``coil_share``
     as in measured_system. Raises InputError as conditions does.
@@ -92,23 +102,21 @@ class Sized:
     None where it is not known.
 
     ``points`` is the curve; ``asked`` the conditions of the job (line, blade's size, what is
-    assumed); ``temp_air`` [degC] at the motor, draws; ``system`` the resistances. ``shown`` is
-    "US" or "SI".
+    assumed); ``temp_air`` [degC] at the motor, samples; ``system`` the resistances.
     """
 
     points: FanCurve
     system: System
-    place: Place
+    place: FanSite
     heat: float | None
     asked: Conditions
     temp_air: np.ndarray
     duty: sizing.Duty
     size: sizing.Size
     overload: sizing.Overload
-    shown: str
 
     @classmethod
-    def of(cls, points, system, place, job, asked, shown="US") -> "Sized":
+    def of(cls, points, system, place, job, asked) -> "Sized":
         """Work ``points`` (a FanCurve) on ``system`` at ``place``. Raises InputError."""
         heat = None if job.site.heat is None else job.site.heat.mid
         system = replace(
@@ -118,13 +126,13 @@ class Sized:
         )
         temp_air, density = _air(points, system, place, job, heat)
         resistance = system.resistance(density, place.dirt)
-        drawn = np.broadcast_to(resistance, (DRAWS,)), np.broadcast_to(density, (DRAWS,))
-        duty = sizing.duty(points, drawn[0], place.speed_rpm, drawn[1], DRAWS, extrapolate=True)
+        drawn = np.broadcast_to(resistance, (SAMPLES,)), np.broadcast_to(density, (SAMPLES,))
+        duty = sizing.duty(points, drawn[0], place.speed_rpm, drawn[1], SAMPLES, extrapolate=True)
         size = sizing.size(duty)
         whole = sizing.overload(
             points, place.speed_rpm, float(np.median(density)), size.standard.power
         )
-        return cls(points, system, place, heat, asked, temp_air, duty, size, whole, shown)
+        return cls(points, system, place, heat, asked, temp_air, duty, size, whole)
 
     @cached_property
     def bands(self) -> dict[str, Band]:
@@ -161,73 +169,28 @@ class Sized:
         return "carried" if sure else "close"
 
     @property
-    def verdict(self) -> str:
-        """The one sentence on top."""
-        return (
-            f"This blade takes {_watts(self.bands['power_shaft_w'])} at "
-            f"{self.place.speed_rpm:.0f} rpm here: a {self.size.standard.text} motor carries it "
-            f"with {100 * self.spare:.0f} % to spare; {self._worst()}."
-        )
-
-    def _worst(self) -> str:
+    def worst(self) -> str:
+        """Where the shaft takes the most power: "nowhere" more than here, "blocked" coil, the
+        "least" or the "freest" flow that was measured."""
         worst = self.overload
-        most = f"{worst.largest.mid:.0f} W"
         if worst.largest.mid <= 1.005 * self.bands["power_shaft_w"].mid:
-            return "nowhere on its curve does it take more"
+            return "nowhere"
         if worst.flow < self.bands["flow_m3s"].mid:
-            where = "a blocked coil" if worst.to_stall else "the least flow that was measured"
-        else:
-            where = "the freest flow that was measured"
-        return f"{where} would take {most}"
+            return "blocked" if worst.to_stall else "least"
+        return "freest"
 
     @property
-    def warnings(self) -> list[str]:
-        """What stands against the rating, in sentences."""
-        told, worst = [], self.overload
-        if worst.over:
-            low, high = (self.show(end, "flow") for end in worst.over)
-            told.append(
-                f"Held at this speed it would overload that motor from {low} to {high}, by "
-                f"{100 * (worst.load - 1):.0f} % at most."
-            )
-        if self.size.sure is not self.size.standard:
-            told.append(
-                f"What is not known may make it {self.size.sure.text}: measure before ordering."
-            )
-        if self.duty.several:
-            told.append("The system meets the curve more than once: the fan may stay in its stall.")
-        if self.duty.extrapolated:
-            told.append("The duty lies beyond the measured flows: its figures are drawn on.")
-        return told
-
-    @property
-    def facts(self) -> list[str]:
-        """The duty, and the air that it holds in."""
-        flow, pressure = self.bands["flow_m3s"].mid, self.bands["pressure_pa"].mid
-        temp = float(np.median(self.temp_air))
-        moved = (
-            f"It moves {self.show(flow, 'flow')} against {self.show(pressure, 'pressure')} and "
-            f"asks for {self.bands['torque_nm'].mid:.2f} N m, in air of "
-            f"{self.show(temp, 'air_temperature')} and {self.show(self.density, 'density')} at "
-            "the fan."
-        )
-        return [moved, f"With 10 % in hand that is {self.size.needed.mid:.0f} W."]
-
-    @property
-    def asks(self) -> tuple[to_measure.Ask, ...]:
-        """What else to measure, the most important first."""
-        return to_measure.to_measure(self.duty, self.points, self.asked)
-
-    def show(self, value, kind: str) -> str:
-        return show(float(value), kind, self.shown)
+    def asks(self) -> tuple["Ask", ...]:
+        """Facts to measure, the most important first."""
+        return to_measure(self.duty, self.points, self.asked)
 
     @property
     def speeds(self) -> tuple[sizing.SpeedStep, ...]:
         """The same blade at the speeds of six and eight poles."""
         resistance = np.broadcast_to(
-            self.system.resistance(self.density, self.place.dirt), (DRAWS,)
+            self.system.resistance(self.density, self.place.dirt), (SAMPLES,)
         )
-        return sizing.at_speeds(self.points, resistance, self.density, SPEEDS_RPM, DRAWS)
+        return sizing.at_speeds(self.points, resistance, self.density, SPEEDS_RPM, SAMPLES)
 
     @property
     def poles(self) -> int:
@@ -270,7 +233,71 @@ class Sized:
         return float(self.asked.voltage[1])
 
 
-class Price(NamedTuple):
+class Ask(NamedTuple):
+    """A fact to measure: its name, the ``share`` of the shaft power's variance that it explains
+    (0 where it matters to something else, or is not known), and the ``advice`` to measure it."""
+
+    fact: str
+    share: float
+    advice: Message
+
+
+def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
+    """What would narrow the answer most: ``Ask``s, the greatest share first.
+
+    ``duty`` a ``duty.Duty``; ``curve`` the ``fan.FanCurve`` it came from, if any; ``asked`` the
+    ``Conditions`` of its job, if any. Shares are first-order: what each fact alone explains.
+    """
+    found = [*_from_variances(duty), *_from_conditions(asked)]
+    if curve is None:
+        found.append(_ask("curve"))
+    else:
+        found += _from_curve(duty, curve)
+    return tuple(sorted(found, key=lambda ask: -ask.share))
+
+
+def _ask(fact: str, key: str = "", **values) -> Ask:
+    """The advice to measure a ``fact`` whose share is not known."""
+    return Ask(fact, 0.0, Message(f"fan.ask.{key or fact}", **values))
+
+
+def _from_variances(duty: sizing.Duty):
+    whole = sum(duty.variances.values())
+    if np.sqrt(whole) <= SMALL_BAND * np.median(duty.power):
+        return
+    for fact, variance in duty.variances.items():
+        share = variance / whole
+        if share >= SMALL_SHARE:
+            ask, shown = Message(f"fan.ask.{fact}"), Quantity(share, "share", 0)
+            yield Ask(fact, share, Message("fan.ask.share", ask=ask, share=shown))
+
+
+def _from_conditions(asked: Conditions | None):
+    if asked is None:
+        yield _ask("line voltage", "line voltage unknown")
+        return
+    assumed = {one.name for one in asked.inputs if one.origin == "assumed"}
+    yield from (_ask(name) for name in ASSUMED if name in assumed)
+
+
+def _from_curve(duty: sizing.Duty, curve: FanCurve):
+    own_flow = float(np.median(duty.flow / duty.speed_rpm)) * curve.speed_rpm
+    gap = np.min(np.abs(curve.flow - own_flow)) / np.ptp(curve.flow)
+    if duty.several > 0:
+        yield _ask("stall")
+    if duty.extrapolated > 0:
+        yield _ask("reach")
+    if gap > FAR or curve.flow.size < FEW_POINTS:
+        yield _ask("points", points=curve.flow.size, gap=Quantity(float(gap), "share", 0))
+    if curve.left_out:
+        yield _ask("strays", numbers=[number + 1 for number in curve.left_out])
+    if curve.pressure[-1] > sizing.NO_PRESSURE * curve.pressure.max():
+        yield _ask("free delivery")
+    if curve.flow[0] > 0 and curve.stall_flow is None:
+        yield _ask("blocked")
+
+
+class CompressorPrice(NamedTuple):
     """What less air costs: ``condensing`` [degC] in this weather, and ``extra`` [kWh a year] of the
     compressor beside the clean coil's; ``switches_off`` where it would condense too hot to run."""
 
@@ -279,8 +306,8 @@ class Price(NamedTuple):
     switches_off: bool
 
 
-def prices(found: Sized, sweep: sizing_motor.DirtSweep) -> tuple[Price | None, ...]:
-    """One ``Price`` for each step of ``sweep``; None where heat or flow tell nothing.
+def prices(found: Sized, sweep: sizing_motor.DirtSweep) -> tuple[CompressorPrice | None, ...]:
+    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow tell nothing.
 
     ``found`` is the blade. The year is the invented one of the kit, the unit a usual one whose coil
     gives off the heat; the same cooling is asked of it. Raises InputError out of range.
@@ -296,16 +323,18 @@ def prices(found: Sized, sweep: sizing_motor.DirtSweep) -> tuple[Price | None, .
 def unit_behind(heat, flow) -> Unit:
     """A usual unit whose coil gives off ``heat`` [W] into a ``flow`` [m3/s] of air."""
     ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
-    return Unit.usual(heat * ratio / (1 + ratio), flow, DRAWS)
+    return Unit.usual(heat * ratio / (1 + ratio), flow, SAMPLES)
 
 
-def _price(found: Sized, unit: Unit, share: float) -> Price | None:
+def _price(found: Sized, unit: Unit, share: float) -> CompressorPrice | None:
     if share < LEAST_FLOW:
         return None
     outdoor = found.place.temp_outdoor
     now = running(unit, outdoor, _density(outdoor, found.place, HUMIDITY), share)
     paid = shortfall(_season(), unit, share)
-    return Price(Band.of(now.temp_condensing), paid.extra, bool(np.median(now.beyond) > 0.5))
+    return CompressorPrice(
+        Band.of(now.temp_condensing), paid.extra, bool(np.median(now.beyond) > 0.5)
+    )
 
 
 @lru_cache(maxsize=1)
@@ -315,10 +344,10 @@ def _season() -> Season:
 
 @lru_cache(maxsize=8)
 def _known(row: CatalogueMotor) -> Motor:
-    return Motor.from_catalogue(row, draws=DRAWS)
+    return Motor.from_catalogue(row, draws=SAMPLES)
 
 
-def _air(points: FanCurve, system: System, place: Place, job: Job, heat):
+def _air(points: FanCurve, system: System, place: FanSite, job: Job, heat):
     """Temperature [degC] and density [kg/m3] of the air that leaves the coil, where the fan is.
 
     System and curve change alike with density, so the flow is the same in any air.
@@ -340,7 +369,7 @@ def _air(points: FanCurve, system: System, place: Place, job: Job, heat):
     return leaving, _density(leaving, place, wet)
 
 
-def _density(temp, place: Place, humidity):
+def _density(temp, place: FanSite, humidity):
     return air.moist_air_density(temp, air.standard_pressure(place.elevation), humidity)
 
 
@@ -350,11 +379,4 @@ def _drawn(name: str, amount: Amount | None, usual):
 
 
 def _deviates(name: str):
-    return normal_draws(np.random.default_rng([*name.encode()]), [name], DRAWS)[name]
-
-
-def _watts(band: Band) -> str:
-    """A power, with its ends in brackets where they differ."""
-    low, mid, high = map(float, band)
-    ends = f" ({low:.0f} to {high:.0f})" if high - low > 2 * TIGHT * mid else ""
-    return f"{mid:.0f} W{ends}"
+    return normal_draws(np.random.default_rng([*name.encode()]), [name], SAMPLES)[name]

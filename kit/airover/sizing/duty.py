@@ -17,7 +17,7 @@ from airover.limits import DENSITY, SHAFT_POWER, SPEED_RPM, Range, check
 from airover.motor.conditions import Conditions
 from airover.physics.fan import RESISTANCE, FanCurve
 
-DRAWS = 200
+SAMPLES = 200
 HORSEPOWER = 745.6999  # W
 # Standard ratings of small motors up to 1 hp, as in NEMA MG 1 10.33; from memory, not verified.
 STANDARD = ("1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4", "1")
@@ -42,11 +42,11 @@ RATINGS = tuple(Horsepower(f"{text} hp", float(Fraction(text)) * HORSEPOWER) for
 
 @dataclass(frozen=True)
 class Duty:
-    """What the fan does and asks for at one speed; arrays of shape (draws,).
+    """What the fan does and asks for at one speed; arrays of shape (samples,).
 
     ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W], ``torque`` [N m], air
     ``density`` [kg/m3]. ``several`` and ``extrapolated`` as in ``fan.OperatingPoint``, as shares
-    of the draws. ``variances`` of the power [W2], by what is not known.
+    of the samples. ``variances`` of the power [W2], by what is not known.
     """
 
     speed_rpm: np.ndarray
@@ -80,21 +80,21 @@ class Duty:
         }
 
 
-def duty(curve, resistance, speed_rpm, density, draws=DRAWS, seed=0, extrapolate=False) -> Duty:
+def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapolate=False) -> Duty:
     """The duty of a ``fan.FanCurve`` on a system, in air of the site.
 
     ``resistance`` [Pa s2/m6] of the system in that air and ``density`` [kg/m3] are each one number,
-    a pair (low, high) in which every value is as likely, or draws of shape (draws,). ``speed_rpm``
-    is one number. The scatter of a curve made of measured points counts too, as that of single
+    a pair (low, high) in which every value is as likely, or (samples,). ``speed_rpm`` is one number.
+    The scatter of measured points counts too, as that of single
     points, which is more than the curve's own. With ``extrapolate`` as in
     ``FanCurve.operating_point``. Raises InputError out of range or out of the curve's reach.
     """
     z = normal_draws(
-        np.random.default_rng(seed), ("resistance", "density", "pressure", "power"), draws
+        np.random.default_rng(seed), ("resistance", "density", "pressure", "power"), samples
     )
     unknown = {
-        "resistance": _drawn("resistance", resistance, RESISTANCE, z),
-        "density": _drawn("density", density, DENSITY, z),
+        "resistance": _sampled("resistance", resistance, RESISTANCE, z),
+        "density": _sampled("density", density, DENSITY, z),
         "pressure": z["pressure"] * (curve.scatter.pressure > 0),
         "power": z["power"] * (curve.scatter.power > 0),
     }
@@ -106,7 +106,7 @@ def duty(curve, resistance, speed_rpm, density, draws=DRAWS, seed=0, extrapolate
         for name, one in unknown.items()
     }
     flow, pressure, power, several, extrapolated = found
-    shape = (draws,)
+    shape = (samples,)
     return Duty(
         np.full(shape, speed_rpm),
         unknown["density"],
@@ -117,13 +117,13 @@ def duty(curve, resistance, speed_rpm, density, draws=DRAWS, seed=0, extrapolate
     )
 
 
-def _drawn(name, given, accepted, z):
+def _sampled(name, given, accepted, z):
     values = check(name, given, accepted)
     shape = z[name].shape
     if isinstance(given, tuple) and values.shape == (2,):
         return uniform(np.sort(values), z[name])
     if values.shape not in ((), shape):
-        accepted = f"one number, a pair (low, high), or draws of shape {shape}"
+        accepted = f"one number, a pair (low, high), or samples of shape {shape}"
         raise InputError(name, f"shape {values.shape}", accepted)
     return np.broadcast_to(values, shape)
 
@@ -283,7 +283,7 @@ class SpeedStep(NamedTuple):
     sound: float
 
 
-def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), draws=DRAWS, seed=0):
+def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SAMPLES, seed=0):
     """One ``SpeedStep`` for each of ``speeds_rpm``: what a motor of other poles would make of it.
 
     ``curve``, ``resistance`` [Pa s2/m6] and ``density`` [kg/m3] as in duty. The system's line does
@@ -291,7 +291,7 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), draws=DRAW
     """
     steps = []
     for speed_rpm in speeds_rpm:
-        found = duty(curve, resistance, speed_rpm, density, draws, seed)
+        found = duty(curve, resistance, speed_rpm, density, samples, seed)
         sound = SOUND_PER_DECADE * float(np.log10(speed_rpm / speeds_rpm[0]))
         step = SpeedStep(speed_rpm, found, found.bands(), size(found).standard, sound)
         steps.append(step)

@@ -39,8 +39,8 @@ def load_of(duty, temp_air, diameter, seed=0) -> Load:
     times 0.8 to 1.4 (own judgement). Draws as the duty has. Raises InputError out of range.
     """
     area = np.pi / 4 * check("diameter", diameter, DIAMETER) ** 2
-    draws = duty.power.shape[-1]
-    deviates = normal_draws(np.random.default_rng([seed, 2]), ["air"], draws)["air"]
+    samples = duty.power.shape[-1]
+    deviates = normal_draws(np.random.default_rng([seed, 2]), ["air"], samples)["air"]
     speed = duty.flow / area * uniform(AIR_SPEED_AT_MOTOR, deviates)
     air = Stream(np.asarray(temp_air, dtype=float), speed, duty.speed_rpm)
     return Load(fan_coefficient(duty.power, duty.speed_rpm), air)
@@ -67,7 +67,7 @@ class Tried(NamedTuple):
 
     ``bands`` as of ``motor.one.Run``: speed, amps, watts, winding temperature and more; ``load``:
     shaft power over the rating; ``room`` [K] to the protector's trip, None where its class is not
-    known; ``chance_of_start`` warm, a share of the draws.
+    known; ``chance_of_start`` warm, a share of the samples.
     """
 
     rating: Horsepower
@@ -115,7 +115,7 @@ class DirtStep(NamedTuple):
     """One state of the coil: ``dirt`` times its clean resistance; bands with the unit in the name.
 
     ``bands``: flow, pressure, shaft power, speed, current, power in, air and winding temperature.
-    ``several``: the share of draws in which the fan may stall.
+    ``several``: the share of samples in which the fan may stall.
     """
 
     dirt: float
@@ -141,10 +141,10 @@ def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts
     in 3 K. Raises InputError out of range, or where even the clean coil is out of the curve's
     reach.
     """
-    draws = motor.rated.power.shape[-1]
+    samples = motor.rated.power.shape[-1]
     reached = [dirt for dirt in dirts if _reaches(curve, parts, density, dirt)] or dirts[:1]
     duties = [
-        duty(curve, parts.resistance(density, dirt), speed_rpm, density, draws, seed)
+        duty(curve, parts.resistance(density, dirt), speed_rpm, density, samples, seed)
         for dirt in reached
     ]
     stacked = _stacked(duties)
@@ -170,6 +170,6 @@ def _reaches(curve, parts, density, dirt) -> bool:
 
 
 def _stacked(duties) -> Duty:
-    """Duties as one, of arrays (steps, draws)."""
+    """Duties as one, of arrays (steps, samples)."""
     names = ("speed_rpm", "density", "flow", "pressure", "power")
     return Duty(*(np.stack([getattr(one, name) for one in duties]) for name in names))

@@ -1,6 +1,6 @@
 """What a truck carries: motors, capacitors and belly bands within money and space.
 
-A mixed-integer programme, solved by HiGHS, over drawn loads of calls (`truck_loads`). In a load
+A mixed-integer programme, solved by HiGHS, over sampled loads of calls (`truck_loads`). In a load
 each unit on the truck serves one call; so substitution, depth and shared capacitors are in one
 programme, without further formulas:
 
@@ -12,7 +12,7 @@ programme, without further formulas:
 
 For whole x the y may be fractions: units and their capacitors are nested, so the y are flows, and
 their sum is right; where belly bands are short it may be high by a fraction of a call in a load.
-The programme hands out units knowing a load's later calls, and is fitted to the calls drawn, so
+The programme hands out units knowing a load's later calls, and is fitted to the calls sampled, so
 its share is rather too high: `replay` does without that.
 """
 
@@ -23,9 +23,9 @@ from typing import NamedTuple
 import numpy as np
 from scipy import optimize, sparse
 
+from airover.message import Message, Quantity
 from airover.records import Job
-from airover.stock.truck_loads import Goods, Loads
-from airover.units import show
+from airover.stock.truck_loads import Goods, TruckLoads
 
 SECONDS = 20.0  # for one programme
 GAP = 2e-3  # of the calls fixed, at which HiGHS may stop
@@ -33,13 +33,13 @@ MOST_UNITS = 8  # of one motor on one truck
 
 
 @dataclass(frozen=True)
-class Plan:
+class TruckPlan:
     """What one truck carries.
 
-    ``units`` (goods,) in the order of ``goods``; ``fixed`` is the share of the drawn calls that
+    ``units`` (goods,) in the order of ``goods``; ``fixed`` is the share of the sampled calls that
     are fixed at the first visit, ``bound`` the highest share that any plan on these terms could
     reach there (proven by HiGHS); ``sold`` (motors of the goods,) are units used in a load;
-    ``left`` (calls,) are the drawn calls that need a second visit; ``fresh`` is the share fixed
+    ``left`` (calls,) are the sampled calls that need a second visit; ``fresh`` is the share fixed
     of other calls than those that the plan was made from.
     """
 
@@ -67,7 +67,13 @@ class Plan:
 
 
 def plan(
-    loads: Loads, goods: Goods, budget: float, space: float, allowed=None, seconds=SECONDS, gap=GAP
+    loads: TruckLoads,
+    goods: Goods,
+    budget: float,
+    space: float,
+    allowed=None,
+    seconds=SECONDS,
+    gap=GAP,
 ):
     """The truck that fixes most of ``loads`` within ``budget`` and ``space`` [m3].
 
@@ -84,7 +90,7 @@ def plan(
     sold = np.bincount(program.motor, served, goods.motors) / loads.count
     left = np.bincount(program.call, served, len(loads.load)) < 0.5
     bound = min(-found.mip_dual_bound / calls, 1.0)
-    return Plan(goods, units, float(-found.fun / calls), float(bound), sold, left)
+    return TruckPlan(goods, units, float(-found.fun / calls), float(bound), sold, left)
 
 
 class _Program(NamedTuple):
@@ -100,7 +106,7 @@ class _Program(NamedTuple):
     motor: np.ndarray
 
     @classmethod
-    def of(cls, loads: Loads, goods: Goods, allowed) -> "_Program":
+    def of(cls, loads: TruckLoads, goods: Goods, allowed) -> "_Program":
         kept = np.ones(goods.motors, bool) if allowed is None else allowed
         call, motor = np.nonzero(loads.fits & kept)
         banded, load = loads.banded[call, motor], loads.load[call]
@@ -154,14 +160,22 @@ def _row_block(pairs, group, good, goods: Goods, count: int):
     return sparse.csr_array((one, (row, column)), shape=shape), high
 
 
-def served(units, loads: Loads, goods: Goods) -> float:
+def served(units, loads: TruckLoads, goods: Goods) -> float:
     """Share of the calls of ``loads`` that a truck with ``units`` (goods,) fixes."""
     program = _Program.of(loads, goods, None)._replace(most=np.asarray(units, dtype=float))
     found = program.solve(goods, np.inf, np.inf, SECONDS, GAP)
     return float(-found.fun / max(len(loads.load), 1))
 
 
-def curve(loads: Loads, fresh: Loads, goods: Goods, budgets, space, allowed=None, seconds=SECONDS):
+def curve(
+    loads: TruckLoads,
+    fresh: TruckLoads,
+    goods: Goods,
+    budgets,
+    space,
+    allowed=None,
+    seconds=SECONDS,
+):
     """Plans for each of ``budgets``, tried on ``fresh`` loads; the rest as in ``plan``."""
     plans = (plan(loads, goods, budget, space, allowed, seconds) for budget in budgets)
     return tuple(replace(one, fresh=served(one.units, fresh, goods)) for one in plans)
@@ -176,17 +190,19 @@ def budgets_up_to(goods: Goods, budget: float, amounts: int = 7) -> np.ndarray:
     return np.append(below, 2 * budget)
 
 
-class Next(NamedTuple):
-    """A motor to add to a plan: ``gain`` is the share of the drawn calls that it and its own
-    capacitor would fix, at least; ``money`` for both; ``why`` a sentence."""
+class NextMotor(NamedTuple):
+    """A motor to add to a plan: ``gain`` is the share of the sampled calls that it and its own
+    capacitor would fix, at least; ``money`` for both; ``why`` says for which calls."""
 
     motor: int
     gain: float
     money: float
-    why: str
+    why: Message
 
 
-def next_motors(planned: Plan, loads: Loads, needs: tuple[Job, ...], names, most: int = 5):
+def next_motors(
+    planned: TruckPlan, loads: TruckLoads, needs: tuple[Job, ...], names, most: int = 5
+):
     """The motors that fix most calls for their money beside a plan, best first.
 
     ``names`` are those of the goods' motors, ``needs`` as in `match.Matched`.
@@ -200,24 +216,27 @@ def next_motors(planned: Plan, loads: Loads, needs: tuple[Job, ...], names, most
         calls = np.flatnonzero(useful[:, motor])
         _, first = np.unique(loads.load[calls], return_index=True)  # a unit serves one in a load
         gain = len(first) / max(len(loads.load), 1)
-        why = _why(names[motor], planned.units[motor], [needs[at] for at in loads.need[calls]])
-        found.append(Next(motor, gain, float(money[motor]), why))
+        why = _why(names[motor], int(planned.units[motor]), [needs[at] for at in loads.need[calls]])
+        found.append(NextMotor(motor, gain, float(money[motor]), why))
     found.sort(key=lambda one: (-one.gain / one.money, one.motor))
     return tuple(one for one in found[:most] if one.gain > 0)
 
 
-def _why(name: str, carried: int, jobs: list[Job]) -> str:
+def _why(name: str, carried: int, jobs: list[Job]) -> Message:
     if not jobs:
-        return f"{name} would fix nothing more."
-    plates = Counter(_plate(job) for job in jobs)
-    common = ", ".join(plate for plate, _ in plates.most_common(2))
-    more = f"One more {name} (now {carried})" if carried else f"{name}, not carried yet,"
-    return f"{more} does for calls that this truck sends back for, mostly {common}."
+        return Message("stock.next.nothing", motor=name)
+    common = tuple(one for one, _ in Counter(map(_nameplate, jobs)).most_common(2))
+    key = "more" if carried else "first"
+    return Message(f"stock.next.{key}", motor=name, carried=carried, plates=common)
 
 
-def _plate(job: Job) -> str:
-    """The plate of a call in a few words."""
+def _nameplate(job: Job) -> Message:
+    """The nameplate of a call in a few words."""
     plate = job.nameplate
-    power = "no power read" if plate.power is None else show(plate.power.mid, "power")
-    volts = "" if plate.voltage is None else f" at {plate.voltage.text}"
-    return f"{plate.pole_count or '?'} poles, {power}{volts}"
+    power = Message("stock.next.no_power")
+    if plate.power is not None:
+        power = Quantity(plate.power.mid, "power")
+    values = {"poles": plate.pole_count or "?", "power": power}
+    if plate.voltage is None:
+        return Message("stock.next.plate", **values)
+    return Message("stock.next.plate_volts", volts=plate.voltage.text, **values)

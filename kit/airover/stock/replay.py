@@ -8,7 +8,7 @@ turn. The counter orders one for one, and orders come after the lead time. A cal
 is served by the counter; where that has nothing, the supplier sends a motor for that call alone.
 
 What the model of a season takes for granted, the same for forecast and replay: calls are shared out
-to the trucks at random, any day is a working day, and each call's draw of what is not known is
+to the trucks at random, any day is a working day, and each call's sample of what is not known is
 found out at the unit.
 """
 
@@ -19,24 +19,25 @@ import numpy as np
 from airover.bands import Band
 from airover.errors import InputError
 from airover.matching.match import Matched
+from airover.message import Message
 from airover.records.calls import Calls
 from airover.stock.counter import CounterStock
-from airover.stock.plan import Plan
-from airover.stock.truck_loads import Goods, Terms, calls_in_a_load, drawn_needs
+from airover.stock.plan import TruckPlan
+from airover.stock.truck_loads import Goods, Terms, calls_in_a_load, sampled_needs
 
 REPEATS = 40
 
 
 class Arrivals(NamedTuple):
-    """Calls of a season in their order: ``day`` from 0 on, ``truck``, ``need`` and its ``draw``."""
+    """Calls of a season in their order: ``day`` from 0 on, ``truck``, ``need`` and its ``sample``."""
 
     day: np.ndarray
     truck: np.ndarray
     need: np.ndarray
-    draw: np.ndarray
+    sample: np.ndarray
 
 
-class Outcome(NamedTuple):
+class SeasonEnds(NamedTuple):
     """How a season's calls ended; five shares that add up to 1, and the counter's service.
 
     ``first`` visit; not carried, ``short`` (a fitting motor is carried but was used up, or its
@@ -53,8 +54,8 @@ class Outcome(NamedTuple):
     refilled: float
 
 
-def drawn_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int = 365) -> Arrivals:
-    """A season like the history's: calls by stretches with its scatter, needs by drawn rates."""
+def sampled_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int = 365) -> Arrivals:
+    """A season like the history's: calls by stretches with its scatter, needs by sampled rates."""
     law = calls_in_a_load(calls, terms)
     stretches = int(np.ceil(days / terms.days))
     counts = law.rvs((stretches, terms.trucks), random_state=rng).ravel()
@@ -62,24 +63,24 @@ def drawn_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int = 
     begin = np.repeat(np.repeat(np.arange(stretches), terms.trucks), counts) * terms.days
     day = (begin + rng.random(len(begin)) * terms.days).astype(int)
     order = np.argsort(day, kind="stable")
-    need = drawn_needs(calls, len(day), rng)
-    draw = rng.integers(matched.passes.shape[2], size=len(day))
-    return Arrivals(day[order], truck[order], need, draw)
+    need = sampled_needs(calls, len(day), rng)
+    sample = rng.integers(matched.passes.shape[2], size=len(day))
+    return Arrivals(day[order], truck[order], need, sample)
 
 
 def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arrivals:
-    """Calls that happened, on their days, with their needs; trucks and draws by lot."""
+    """Calls that happened, on their days, with their needs; trucks and samples at random."""
     order = np.argsort(calls.days, kind="stable")
     day = (calls.days[order] - calls.days.min()).astype(int)
     truck = rng.integers(terms.trucks, size=len(day))
-    draw = rng.integers(matched.passes.shape[2], size=len(day))
-    return Arrivals(day, truck, calls.need[order], draw)
+    sample = rng.integers(matched.passes.shape[2], size=len(day))
+    return Arrivals(day, truck, calls.need[order], sample)
 
 
 class _Stock:
     """What trucks and counter have, and what is on its way, while a season runs."""
 
-    def __init__(self, planned: Plan, counter: CounterStock, terms: Terms):
+    def __init__(self, planned: TruckPlan, counter: CounterStock, terms: Terms):
         self.goods, self.terms = planned.goods, terms
         self.full = planned.units
         self.trucks = np.tile(planned.units, (terms.trucks, 1))
@@ -122,25 +123,27 @@ def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
     return units
 
 
-def run(arrivals: Arrivals, planned: Plan, counter: CounterStock, matched: Matched, terms: Terms):
-    """The Outcome of one season. Raises InputError for a season without calls."""
+def run(
+    arrivals: Arrivals, planned: TruckPlan, counter: CounterStock, matched: Matched, terms: Terms
+):
+    """The SeasonEnds of one season. Raises InputError for a season without calls."""
     if not len(arrivals.day):
         raise InputError("calls", "no call in the season", "at least one")
     goods, stock = planned.goods, _Stock(planned, counter, terms)
     rank = matched.passes.mean(axis=(0, 2))[goods.motor]
-    ends = dict.fromkeys(Outcome._fields[:-1], 0)
+    ends = dict.fromkeys(SeasonEnds._fields[:-1], 0)
     due = terms.days
-    for day, truck, need, draw in zip(*arrivals, strict=True):
+    for day, truck, need, sample in zip(*arrivals, strict=True):
         while day >= due:
             stock.receive(due)
             stock.refill(due)
             due += terms.days
         stock.receive(day)
-        fits = matched.passes[need, goods.motor, draw]
+        fits = matched.passes[need, goods.motor, sample]
         banded = matched.banded[need, goods.motor]
         ends[_call(stock, day, stock.trucks[truck], fits, banded, rank)] += 1
     shares = {name: count / len(arrivals.day) for name, count in ends.items()}
-    return Outcome(**shares, refilled=stock.had / max(stock.wanted, 1))
+    return SeasonEnds(**shares, refilled=stock.had / max(stock.wanted, 1))
 
 
 def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
@@ -163,32 +166,32 @@ def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
 class Confirmed(NamedTuple):
     """A plan's promise beside a replay: bands of the share fixed at the first visit.
 
-    ``planned`` is the programme's own share, ``forecast`` that of seasons drawn from the history,
-    ``replayed`` that of the held-out season; both also as lists of every Outcome. ``unseen`` is
+    ``planned`` is the programme's own share, ``forecast`` that of seasons sampled from the history,
+    ``replayed`` that of the held-out season; both also as lists of every SeasonEnds. ``unseen`` is
     the share of the held-out calls whose need the history never had.
     """
 
     planned: float
     forecast: Band
     replayed: Band
-    forecasts: tuple[Outcome, ...]
-    replays: tuple[Outcome, ...]
+    forecasts: tuple[SeasonEnds, ...]
+    replays: tuple[SeasonEnds, ...]
     unseen: float
 
 
 def confirm(
-    history: Calls, held_out: Calls, matched: Matched, planned: Plan, counter: CounterStock,
+    history: Calls, held_out: Calls, matched: Matched, planned: TruckPlan, counter: CounterStock,
     terms: Terms, repeats: int = REPEATS, seed: int = 0,
 ) -> Confirmed:  # fmt: skip
-    """Forecast seasons drawn from ``history`` beside ``repeats`` replays of ``held_out`` calls.
+    """Forecast seasons sampled from ``history`` beside ``repeats`` replays of ``held_out`` calls.
 
-    Plan and counter must come from ``history`` alone. The same ``seed`` gives the same.
+    TruckPlan and counter must come from ``history`` alone. The same ``seed`` gives the same.
     """
     rng = np.random.default_rng([seed, 4])
     days = int((held_out.days.max() - held_out.days.min()).astype(int)) + 1
     setting = planned, counter, matched, terms
-    drawn = (drawn_season(history, matched, terms, rng, days) for _ in range(repeats))
-    forecasts = tuple(run(one, *setting) for one in drawn)
+    seasons = (sampled_season(history, matched, terms, rng, days) for _ in range(repeats))
+    forecasts = tuple(run(one, *setting) for one in seasons)
     real = (held_out_season(held_out, matched, terms, rng) for _ in range(repeats))
     replays = tuple(run(one, *setting) for one in real)
     unseen = float(np.mean(history.counts[held_out.need] == 0))
@@ -204,6 +207,6 @@ def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
     last = calls.days.max() - np.timedelta64(days, "D")
     if calls.days.min() > last - np.timedelta64(days, "D"):
         span = int((calls.days.max() - calls.days.min()).astype(int)) + 1
-        accepted = f"calls over at least {2 * days} days"
-        raise InputError("calls", f"calls over {span} days", accepted)
+        given, accepted = Message("stock.given.span", days=span), "stock.accepts.span"
+        raise InputError("calls", given, Message(accepted, days=2 * days))
     return calls.part(calls.days <= last), calls.part(calls.days > last)

@@ -1,25 +1,38 @@
-"""Calls to a stock: matched, planned, curves of money, the next motor, the counter, a replay."""
+"""Calls to a stock: matched, planned, curves of money, the next motor, the counter, a replay.
 
-from dataclasses import asdict, dataclass
+`study` plans once, thoroughly. `Live` plans for other money and another truck, again and again, from
+one history of calls that is matched once (`Ground`): from fewer calls and with a wider gap, so that a
+plan comes in a second or two. What was found is kept.
+"""
+
+from dataclasses import asdict, dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from airover.bands import Band
-from airover.in_steps import finished
+from airover.in_steps import Step, finished
 from airover.matching.match import Matched, matching
+from airover.message import Message, Quantity
 from airover.records.calls import Calls
 from airover.stock.counter import CounterStock, counter_stock
-from airover.stock.plan import Next, Plan, budgets_up_to, curve, next_motors
+from airover.stock.plan import NextMotor, TruckPlan, budgets_up_to, curve, next_motors, plan, served
 from airover.stock.replay import REPEATS, Confirmed, confirm, split
-from airover.stock.truck_loads import CALLS, Goods, Loads, Terms, drawn_loads, goods_of
-from airover.units import show
+from airover.stock.truck_loads import CALLS, Goods, Terms, TruckLoads, goods_of, sampled_loads
 
-CURVE_CALLS = 700  # drawn for each plan of a curve
+CURVE_CALLS = 700  # sampled for each plan of a curve
 CURVE_SECONDS = 5.0  # for each plan of a curve
+# Of a plan that comes in a second or two.
+PLANNED, TRIED = 400, 1500  # sampled calls
+RATES = 20  # samples of how often each need is called, for so many calls
+GAP = 1e-2  # of the calls fixed, at which HiGHS may stop: far less than a forecast is sure of
+SECONDS = 10.0  # for one plan; the gap comes long before
+AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # of the most money, on a curve
+KEPT = 60  # plans
 
 
 @dataclass(frozen=True)
-class Study:
+class StockStudy:
     """All that is found for one history of calls.
 
     ``plans`` are those of the curve, ``single`` the same with motors of one rating only;
@@ -30,11 +43,11 @@ class Study:
     matched: Matched
     terms: Terms
     goods: Goods
-    loads: Loads
-    plan: Plan
-    plans: tuple[Plan, ...]
-    single: tuple[Plan, ...]
-    next: tuple[Next, ...]
+    loads: TruckLoads
+    plan: TruckPlan
+    plans: tuple[TruckPlan, ...]
+    single: tuple[TruckPlan, ...]
+    next: tuple[NextMotor, ...]
     counter: CounterStock
     confirmed: Confirmed
 
@@ -50,11 +63,14 @@ class Study:
         )
 
     @property
-    def names(self) -> tuple[str, ...]:
-        """What each of the goods is called."""
+    def names(self) -> tuple[str | Message, ...]:
+        """Names of the goods."""
         motors = (self.matched.motors[at].name for at in self.goods.motor)
-        sizes = (f"run capacitor {show(size, 'capacitance')}" for size in self.goods.sizes)
-        return (*motors, *sizes, "belly band")
+        sizes = (
+            Message("stock.item.capacitor", size=Quantity(size, "capacitance"))
+            for size in self.goods.sizes
+        )
+        return (*motors, *sizes, Message("stock.item.band"))
 
     def load_list(self) -> list[dict]:
         """What goes on the truck and on the counter's shelf, nothing left out."""
@@ -73,8 +89,8 @@ class Study:
             "asked_a_year": round(float(self.counter.asked[at]), 2),
         }
 
-    def to_dict(self) -> dict:
-        """The study as JSON takes it."""
+    def to_dict(self, write) -> dict:
+        """The study as JSON takes it; ``write`` is a Writer."""
         return {
             "calls": len(self.calls),
             "needs": len(self.matched.needs),
@@ -83,16 +99,16 @@ class Study:
             "terms": asdict(self.terms),
             "currency": self.currency,
             "plan": _plan(self.plan),
-            "load_list": self.load_list(),
+            "load_list": [line | {"item": write.value(line["item"])} for line in self.load_list()],
             "curve": [_plan(one) for one in self.plans],
             "single_rating_curve": [_plan(one) for one in self.single],
-            "next": [self._next(one) for one in self.next],
+            "next": [self._next(one, write) for one in self.next],
             "counter": {"money": round(self.counter.money, 2)},
             "replay": _confirmed(self.confirmed),
         }
 
-    def _next(self, one: Next) -> dict:
-        gain = {"gain": round(one.gain, 5), "money": round(one.money, 2), "why": one.why}
+    def _next(self, one: NextMotor, write) -> dict:
+        gain = {"gain": round(one.gain, 5), "money": round(one.money, 2), "why": write(one.why)}
         return {"motor": self.names[one.motor], **gain}
 
 
@@ -116,7 +132,7 @@ class Ground:
         return cls(calls, history, held_out, matched)
 
 
-def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPEATS) -> Study:
+def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPEATS) -> StockStudy:
     """Plan a stock of ``motors`` for ``calls`` on ``terms``.
 
     The last year of the calls is held out: plans are made from what came before, and replayed on
@@ -126,14 +142,14 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
     ground = finished(Ground.found(calls, motors, seed))
     history, matched = ground.history, ground.matched
     goods = goods_of(matched, terms)
-    loads = drawn_loads(history, matched, goods, terms, seed, CALLS)
-    few = drawn_loads(history, matched, goods, terms, seed + 1, CURVE_CALLS)
+    loads = sampled_loads(history, matched, goods, terms, seed, CALLS)
+    few = sampled_loads(history, matched, goods, terms, seed + 1, CURVE_CALLS)
     (planned,) = curve(loads, few, goods, [terms.budget], terms.space)
     setting = few, loads, goods, budgets_up_to(goods, terms.budget), terms.space
     one_rating = of_one_rating(matched, goods)
     counter = counter_stock(planned, loads, history, terms)
     names = [motors[at].name for at in goods.motor]
-    return Study(
+    return StockStudy(
         calls=calls,
         matched=matched,
         terms=terms,
@@ -159,7 +175,7 @@ def _share(calls: Calls, numbers) -> float:
     return round(float(calls.counts[list(numbers)].sum() / len(calls)), 4)
 
 
-def _plan(one: Plan) -> dict:
+def _plan(one: TruckPlan) -> dict:
     return {
         "money": round(one.money, 2),
         "space_m3": round(one.space, 4),
@@ -188,6 +204,84 @@ def _band(band: Band) -> dict:
 
 
 def mean_ends(outcomes) -> dict[str, float]:
-    """How the calls of several seasons end on average, by the fields of an Outcome."""
+    """How the calls of several seasons end on average, by the fields of SeasonEnds."""
     means = np.mean(outcomes, axis=0)
     return {name: round(float(x), 4) for name, x in zip(outcomes[0]._fields, means, strict=True)}
+
+
+@dataclass(frozen=True)
+class Live:
+    """Plans from ``ground`` on any Terms; the same terms and ``seed`` give the same."""
+
+    ground: Ground
+    seed: int = 0
+
+    def planning(self, terms: Terms):
+        """The plan on ``terms`` with its counter and replay, in steps; a generator that returns a
+        StockStudy without a curve. Raises InputError where no motor fits any call."""
+        yield Step(Message("stock.step.plan"), 0, 3)
+        goods = goods_of(self.ground.matched, terms)
+        loads, _ = self._sampled(terms, goods)
+        planned = self._plan(terms, goods, terms.budget)
+        history, matched = self.ground.history, self.ground.matched
+        counter = counter_stock(planned, loads, history, terms)
+        yield Step(Message("stock.step.replay"), 2, 3)
+        setting = self.ground.held_out, matched, planned, counter, terms
+        return StockStudy(
+            self.ground.calls, matched, terms, goods, loads, planned, (), (),
+            next_motors(planned, loads, matched.needs, self._names(goods)),
+            counter, confirm(history, *setting, seed=self.seed),
+        )  # fmt: skip
+
+    def curving(self, found: StockStudy, most: float):
+        """The same study with its curve up to the money ``most``, in steps, as ``planning``."""
+        goods, curves, count = found.goods, [], len(AMOUNTS)
+        for kind, single in enumerate((False, True)):
+            plans = []
+            for at, share in enumerate(AMOUNTS):
+                if not self._keeps(found.terms, share * most, single):
+                    yield Step(Message("stock.step.curve"), kind * count + at, 2 * count)
+                plans.append(self._plan(found.terms, goods, share * most, single))
+            curves.append(tuple(plans))
+        return replace(found, plans=curves[0], single=curves[1])
+
+    @cached_property
+    def _kept(self) -> dict:
+        return {}
+
+    def _keeps(self, terms: Terms, budget: float, single: bool) -> bool:
+        return (replace(terms, budget=budget), single) in self._kept
+
+    def _plan(self, terms: Terms, goods: Goods, budget: float, single: bool = False):
+        """The plan for ``budget``, tried on other calls; worked once."""
+        key = replace(terms, budget=budget), single
+        if key not in self._kept:
+            loads, tried = self._sampled(terms, goods)
+            allowed = of_one_rating(self.ground.matched, goods) if single else None
+            found = plan(loads, goods, budget, terms.space, allowed, SECONDS, GAP)
+            while len(self._kept) >= KEPT:
+                self._kept.pop(next(iter(self._kept)))
+            self._kept[key] = replace(found, fresh=served(found.units, tried, goods))
+        return self._kept[key]
+
+    def _sampled(self, terms: Terms, goods: Goods):
+        """Calls to plan by, and others to try a plan on."""
+        given = self.ground.history, self.ground.matched, goods, terms
+        return (
+            sampled_loads(*given, self.seed, PLANNED, RATES),
+            sampled_loads(*given, self.seed + 1, TRIED, RATES),
+        )
+
+    def _names(self, goods: Goods) -> list[str]:
+        return [self.ground.matched.motors[at].name for at in goods.motor]
+
+
+def usual_money(motors) -> float:
+    """Twice what a truck of some 25 of these ``motors`` costs: a round sum in their currency, up
+    to which it is worth looking. 0 where no motor has a price."""
+    prices = [motor.price for motor in motors if motor.price is not None]
+    if not prices:
+        return 0.0
+    most = 50 * float(np.median(prices))
+    size = 10 ** np.floor(np.log10(most))
+    return float(round(most / size) * size)

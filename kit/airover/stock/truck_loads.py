@@ -1,35 +1,41 @@
-"""Loads of calls: what one truck may be asked for between two restockings, drawn many times.
+"""TruckLoads of calls: what one truck may be asked for between two restockings, sampled many times.
 
 How many calls come follows a negative binomial law fitted to the history, so heat waves are in it.
-Which needs they are is drawn by weights that know how short the history is: a gamma draw for each
+Needs are sampled by weights that know how short the history is: a gamma draw for each
 need's rate, which is the Bayesian bootstrap (Rubin 1981, from memory). Needs that the history never
-had are not in it. Of each need one of its draws is taken, as found at the unit.
+had are not in it. Of each need one of its samples is taken, as found at the unit.
 """
 
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from scipy import stats
 
 from airover.errors import InputError
+from airover.limits import Range, check
 from airover.matching.match import Matched
+from airover.message import Message
 from airover.records import CatalogueMotor
 from airover.records.calls import Calls
-from airover.stock.demand import overdispersed
 
-CALLS = 1500  # drawn for one plan
+CALLS = 1500  # sampled for one plan
 BOX_ROOM = 0.05  # m of packing around a motor
 USUAL_VOLUME = 0.012  # m3 of a box where the catalogue does not tell the body
+MEAN = Range(0.0, 1e9, "")  # calls
 # Beyond these a mistake of typing is likelier than a shop.
 ACCEPTED = {
-    "budget": (1.0, 1e7), "space": (0.001, 100.0), "trucks": (1, 1000), "days": (0.5, 366.0),
-    "lead_days": (0.1, 1000.0),
-}  # fmt: skip
+    "budget": Range(1.0, 1e7, ""),
+    "space": Range(0.001, 100.0, "m3"),
+    "trucks": Range(1, 1000, ""),
+    "days": Range(0.5, 366.0, ""),
+    "lead_days": Range(0.1, 1000.0, ""),
+}
 
 
 @dataclass(frozen=True)
 class Terms:
-    """On what terms is stocked. Prices of parts are usual ones, no source.
+    """Terms of a stock. Prices of parts are usual ones, no source.
 
     ``budget`` in the catalogue's currency and ``space`` [m3] of one truck; ``trucks``; working
     ``days`` between two restockings; ``lead_days`` of the counter's supplier and the ``service``
@@ -48,11 +54,11 @@ class Terms:
     band_volume: float = 0.0010
 
     def __post_init__(self):
-        for name, (least, most) in ACCEPTED.items():
-            if not least <= (value := getattr(self, name)) <= most:
-                raise InputError(name, f"{value:g}", f"a number from {least:g} to {most:g}")
+        for name, accepted in ACCEPTED.items():
+            if not accepted.low <= (value := getattr(self, name)) <= accepted.high:
+                raise InputError(name, f"{value:g}", accepted, accepted.unit)
         if not 0 < self.service < 1:
-            raise InputError("service", f"{self.service:g}", "a share above 0 and below 1")
+            raise InputError("service", f"{self.service:g}", Message("stock.accepts.share"))
 
 
 class Goods(NamedTuple):
@@ -73,7 +79,7 @@ class Goods(NamedTuple):
         return len(self.motor)
 
 
-class Loads(NamedTuple):
+class TruckLoads(NamedTuple):
     """Drawn calls, in the order of their loads: what each needs and what does for it.
 
     ``fits`` and ``banded`` are (calls, motors of the goods); ``load`` (calls,) ascends from 0,
@@ -95,7 +101,7 @@ def goods_of(matched: Matched, terms: Terms) -> Goods:
     known = [m.price is not None and m.capacitor is not None for m in matched.motors]
     motor = np.flatnonzero(matched.passes.any(axis=(0, 2)) & known)
     if not len(motor):
-        raise InputError("calls", "no need that a priced motor fits", "calls of another kind")
+        raise InputError("calls", Message("stock.given.no_motor"), Message("stock.accepts.others"))
     chosen = [matched.motors[at] for at in motor]
     sizes, capacitor = np.unique([m.capacitor for m in chosen], return_inverse=True)
     parts = len(sizes)
@@ -127,27 +133,38 @@ def calls_in_a_load(calls: Calls, terms: Terms):
     return overdispersed(mean, mean + beyond * share**2)
 
 
-def drawn_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.ndarray:
-    """Needs of ``how_many`` calls to come, (how_many,), by one draw of all rates."""
+def overdispersed(mean: float, variance: float):
+    """The law of counts with that ``mean`` and ``variance``: negative binomial, else Poisson.
+
+    Raises InputError for a mean below 0.
+    """
+    mean = float(check("mean", mean, MEAN))
+    if variance <= mean * (1 + 1e-9) or mean == 0:
+        return stats.poisson(mean)
+    return stats.nbinom(mean**2 / (variance - mean), mean / variance)
+
+
+def sampled_needs(calls: Calls, how_many: int, rng: np.random.Generator) -> np.ndarray:
+    """Needs of ``how_many`` calls to come, (how_many,), by one sample of all rates."""
     weight = rng.gamma(np.maximum(calls.counts, 1e-12))
     return rng.choice(len(weight), how_many, p=weight / weight.sum())
 
 
-def drawn_loads(
+def sampled_loads(
     calls: Calls, matched: Matched, goods: Goods, terms: Terms, seed=0, most=CALLS, rates=1
 ):
     """Loads with about ``most`` calls in all; the same ``seed`` gives the same.
 
-    Their needs come by ``rates`` draws of all rates, each for as many calls: of a short history
-    one draw alone may lie well beside the others.
+    Their needs come by ``rates`` samples of all rates, each for as many calls: of a short history
+    one sample alone may lie well beside the others.
     """
     rng = np.random.default_rng([seed, 3])
     law = calls_in_a_load(calls, terms)
     count = max(int(np.ceil(most / law.mean())), 1)
     sizes = law.rvs(count, random_state=rng)
     parts = np.array_split(np.arange(sizes.sum()), rates)
-    need = np.concatenate([drawn_needs(calls, len(part), rng) for part in parts])
-    draw = rng.integers(matched.passes.shape[2], size=len(need))
-    fits = matched.passes[need, :, draw][:, goods.motor]
+    need = np.concatenate([sampled_needs(calls, len(part), rng) for part in parts])
+    sample = rng.integers(matched.passes.shape[2], size=len(need))
+    fits = matched.passes[need, :, sample][:, goods.motor]
     banded = matched.banded[need][:, goods.motor] & fits
-    return Loads(need, fits, banded, np.repeat(np.arange(count), sizes), count)
+    return TruckLoads(need, fits, banded, np.repeat(np.arange(count), sizes), count)

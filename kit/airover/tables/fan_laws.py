@@ -1,7 +1,6 @@
 """A lesson on fan laws in words and tables, in the class's language and units."""
 
 import re
-from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -16,12 +15,13 @@ from airover.exercise.fan_laws import (
     SLOW_RPM,
     SPEEDS,
     FanLesson,
-    Fitted,
+    FittedMotor,
     Swept,
     slip,
     slip_rpm,
 )
-from airover.texts import Texts
+from airover.message import Message
+from airover.texts import Writer
 from airover.units import convert, read, show
 
 STEPS = ("speed", "blocked", "swap", "height")
@@ -46,16 +46,13 @@ CHANGE = re.compile(r"([+-]?)\s*([0-9]{1,3}(?:[.,][0-9]+)?)\s*%")
 LEAST = -95.0  # per cent
 
 
-class Class(NamedTuple):
-    """For whom it is told: ``texts`` of a language, ``system`` "US" or "SI"."""
-
-    texts: Texts
-    system: str
+class FanWriter(Writer):
+    """Writes the lesson in the class's language and units."""
 
     def say(self, key: str, **places) -> str:
-        return self.texts(f"lesson_fan.{key}", **places)
+        return self(f"lesson_fan.{key}", **places)
 
-    def amount(self, name: str, value: float) -> str:
+    def figure(self, name: str, value: float) -> str:
         """Power in watts in both systems: a fan's watts are compared with a motor's."""
         if name in ("power", "speed"):
             return f"{value:.0f} {'W' if name == 'power' else 'rpm'}"
@@ -63,7 +60,7 @@ class Class(NamedTuple):
 
     def band(self, name: str, band: Band) -> str:
         """The middle, and the ends where they would be read as others."""
-        low, mid, high = (self.amount(name, value) for value in band)
+        low, mid, high = (self.figure(name, value) for value in band)
         if low == high or band.high - band.low < 0.02 * abs(band.mid):
             return mid
         low, high = (end.split(" ", 1)[0] for end in (low, high))
@@ -106,29 +103,29 @@ def guessed(name: str, text: str, before: float) -> float:
         return read(text, KINDS[name], name).mid / before
     change = float(found[1] + found[2].replace(",", "."))
     if change < LEAST:
-        raise InputError(name, f"{change:g} %", f"a change above {LEAST:g} %")
+        raise InputError(name, f"{change:g} %", Message("lesson.error.change", least=LEAST))
     return 1 + change / 100
 
 
-def question(lesson: FanLesson, step: str, told: Class, ahead: int) -> str:
+def question(lesson: FanLesson, step: str, told: FanWriter, ahead: int) -> str:
     """What the class is asked at a ``step``, ``ahead`` [%] of speed at the first."""
     if step == "swap":
         return told.say("ask.swap", rating=lesson.found.size.standard.text)
     swept = swept_of(lesson, step)
     start = {
-        name: told.amount(name, swept.at_step(name, swept.start).mid) for name in swept.figures
+        name: told.figure(name, swept.at_step(name, swept.start).mid) for name in swept.figures
     }
     places = {"rating": lesson.strong[0].text, "change": _per_cent(ahead)}
     return told.say(f"ask.{step}", **start, **places, top=told.height(ELEVATIONS[-1]))
 
 
-def slider_words(lesson: FanLesson, step: str, told: Class) -> list[str]:
+def slider_words(lesson: FanLesson, step: str, told: FanWriter) -> list[str]:
     """How each place of a step's slider is called."""
     words = {"speed": _per_cent, "blocked": lambda dirt: f"{dirt:g}", "height": told.height}
     return [words[step](place) for place in swept_of(lesson, step).at]
 
 
-def sentence(lesson: FanLesson, step: str, place: int, told: Class) -> str:
+def sentence(lesson: FanLesson, step: str, place: int, told: FanWriter) -> str:
     """What there is to see at a ``step``, with the slider at ``place``."""
     if step == "swap":
         return _swap_told(lesson, told)
@@ -152,7 +149,7 @@ def swept_of(lesson: FanLesson, step: str) -> Swept:
     return getattr(lesson, step)
 
 
-def figures(lesson: FanLesson, step: str, place: int, told: Class) -> pd.DataFrame:
+def figures(lesson: FanLesson, step: str, place: int, told: FanWriter) -> pd.DataFrame:
     """Each figure before, at the slider's ``place``, and its change."""
     if step == "swap":
         return _swap_figures(lesson, told)
@@ -169,7 +166,9 @@ def figures(lesson: FanLesson, step: str, place: int, told: Class) -> pd.DataFra
     return _frame(rows, told)
 
 
-def judged(lesson: FanLesson, step: str, guesses: dict, ahead: int, told: Class) -> pd.DataFrame:
+def judged(
+    lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter
+) -> pd.DataFrame:
     """Each prediction beside what it is, and what it took for granted.
 
     ``guesses`` by name: ratios at step "speed" (new over old at ``ahead`` [%]), words of choices
@@ -185,23 +184,23 @@ def judged(lesson: FanLesson, step: str, guesses: dict, ahead: int, told: Class)
     return _frame(rows, told)
 
 
-def swapped(lesson: FanLesson, name: str) -> Fitted:
+def swapped(lesson: FanLesson, name: str) -> FittedMotor:
     """The motor on the wrong blade that a prediction of step "swap" is about."""
     slow, fast = (FAST_RPM, POLES[1]), (SLOW_RPM, POLES[0])
     return lesson.fitted[slow if name.startswith("slow") else fast]
 
 
-def axis(name: str, told: Class) -> str:
+def axis(name: str, told: FanWriter) -> str:
     """The label of a figure's axis, with its unit."""
     return f"{told.say(f'name.{name}')} [{_unit(name, told)}]"
 
 
-def on_axis(name: str, values, told: Class) -> np.ndarray:
+def on_axis(name: str, values, told: FanWriter) -> np.ndarray:
     """SI ``values`` in the unit of the figure's axis."""
     return np.asarray(convert(np.asarray(values, dtype=float), KINDS[name], _unit(name, told)))
 
 
-def across(lesson: FanLesson, step: str, told: Class) -> np.ndarray:
+def across(lesson: FanLesson, step: str, told: FanWriter) -> np.ndarray:
     """The places of a step's slider in the unit of their axis."""
     places = np.array(swept_of(lesson, step).at, dtype=float)
     if step != "height":
@@ -209,27 +208,27 @@ def across(lesson: FanLesson, step: str, told: Class) -> np.ndarray:
     return np.asarray(convert(places, "elevation", told.height_unit()))
 
 
-def _unit(name: str, told: Class) -> str:
+def _unit(name: str, told: FanWriter) -> str:
     us = {"flow": "cfm", "pressure": "in. w.g.", "temperature": "degF"}
     si = {"flow": "m3/s", "pressure": "Pa", "temperature": "degC"}
     units = (us if told.system == "US" else si) | {"power": "W", "current": "A"}
     return units[KINDS[name]]
 
 
-def _law(swept: Swept, name: str, guess: float, ahead: int, told: Class) -> dict:
+def _law(swept: Swept, name: str, guess: float, ahead: int, told: FanWriter) -> dict:
     place = swept.at.index(ahead)
     change, before = swept.change(name, place), swept.at_step(name, swept.start).mid
     word = slip(name, 1 + ahead / 100, guess, change)
     why = told.say(f"slip.{word}", law=told.say(f"law.{name}"))
     return {
         "figure": told.say(f"name.{name}"),
-        "guess": f"{told.amount(name, guess * before)}, {percent(guess)}",
+        "guess": f"{told.figure(name, guess * before)}, {percent(guess)}",
         "truth": f"{told.band(name, swept.at_step(name, place))}, {percent(change.mid)}",
         "why": why,
     }
 
 
-def _direction(swept: Swept, name: str, guess: str, told: Class) -> dict:
+def _direction(swept: Swept, name: str, guess: str, told: FanWriter) -> dict:
     true, change = swept.direction(name), told.change(name, swept.change(name, -1))
     return {
         "figure": told.say(f"name.{name}"),
@@ -239,14 +238,14 @@ def _direction(swept: Swept, name: str, guess: str, told: Class) -> dict:
     }
 
 
-def _swapped(lesson: FanLesson, name: str, guess, told: Class) -> dict:
+def _swapped(lesson: FanLesson, name: str, guess, told: FanWriter) -> dict:
     fitted, what = swapped(lesson, name), name.partition("_")[2]
     row = {"figure": told.say(f"name.{name}")}
     if what == "speed":
         word = slip_rpm(fitted, guess)
         key = {"little": "slow", "much": "fast"}.get(word, word)
         return row | {
-            "guess": told.amount("speed", guess),
+            "guess": told.figure("speed", guess),
             "truth": told.band("speed", fitted.bands["speed"]),
             "why": told.say(f"slip.{key}"),
         }
@@ -259,7 +258,7 @@ def _swapped(lesson: FanLesson, name: str, guess, told: Class) -> dict:
     }
 
 
-def _swap_told(lesson: FanLesson, told: Class) -> str:
+def _swap_told(lesson: FanLesson, told: FanWriter) -> str:
     slow, fast = swapped(lesson, "slow"), swapped(lesson, "fast")
     own = lesson.fitted[FAST_RPM, POLES[0]]
     hotter = fast.bands["winding"].mid - own.bands["winding"].mid
@@ -273,13 +272,13 @@ def _swap_told(lesson: FanLesson, told: Class) -> str:
     )
 
 
-def _three(fitted: Fitted, told: Class) -> dict[str, str]:
+def _three(fitted: FittedMotor, told: FanWriter) -> dict[str, str]:
     bands = fitted.bands
-    speed = told.amount("speed", bands["speed"].mid)
+    speed = told.figure("speed", bands["speed"].mid)
     return {"speed": speed, "flow": _share(bands["flow"].mid), "amps": _share(bands["amps"].mid)}
 
 
-def _swap_figures(lesson: FanLesson, told: Class) -> pd.DataFrame:
+def _swap_figures(lesson: FanLesson, told: FanWriter) -> pd.DataFrame:
     """Four motors on two blades, a row for each figure."""
     names = ("speed", "power", "current", "winding")
     rows = []
@@ -293,14 +292,14 @@ def _swap_figures(lesson: FanLesson, told: Class) -> pd.DataFrame:
     return _frame(rows, told)
 
 
-def _frame(rows: list[dict], told: Class) -> pd.DataFrame:
+def _frame(rows: list[dict], told: FanWriter) -> pd.DataFrame:
     names = {one: told.say(f"column.{one}") for one in ("figure", "start", "here", "change")}
     names |= {one: told.say(f"column.{one}") for one in ("guess", "truth", "why")}
     frame = pd.DataFrame([{names.get(k, k): v for k, v in row.items()} for row in rows])
     return frame.set_index(names["figure"])
 
 
-def _right_or(right: bool, word: str, told: Class) -> str:
+def _right_or(right: bool, word: str, told: FanWriter) -> str:
     return told.say("slip.right") if right else told.say("slip.wrong", word=word)
 
 

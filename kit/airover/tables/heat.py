@@ -1,126 +1,110 @@
-"""A winding's heat as tables (pandas), in the reader's units."""
+"""A winding's heat as tables (pandas), in the language and units of their Writer."""
 
 import pandas as pd
 
 from airover.bands import Band
-from airover.heat.answer import BETTER_CLASS, USUAL_CLASS, HeatAnswer, years_text
-from airover.units import show
+from airover.heat.answer import BETTER_CLASS, USUAL_CLASS, HeatAnswer
+from airover.message import Message
+from airover.reports.heat import degree, degrees, kelvin, kelvins, years_text
+from airover.texts import Writer
 
 
-def steps(answer: HeatAnswer) -> pd.DataFrame:
+def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     """One row for each step from outdoor air to the hottest spot."""
-    rows = [
-        {
-            "step": part.name,
-            "adds": "" if part.name == "outdoor air" else answer.kelvins(part.kelvin),
-            "temperature after it": answer.degrees(part.upto),
-        }
-        for part in answer.study.budget
+    first, *others = answer.study.budget
+    rows = [(first, ""), *((part, kelvins(part.kelvin, writer)) for part in others)]
+    told = [
+        (writer(f"heat.step.{part.name}"), adds, degrees(part.upto, writer)) for part, adds in rows
     ]
-    return pd.DataFrame(rows)
+    return _table(writer, ("step", "adds", "after"), told)
 
 
-def limits(answer: HeatAnswer) -> pd.DataFrame:
+def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     """What each limit is held against: four kinds of temperature, never one for another."""
-    study, letter = answer.study, answer.place.motor.insulation_class
+    study, motor = answer.study, answer.place.motor
+    air, felt = Band.of(answer.conditions.temp_air), answer.room
+    spot_limit, rise_limit = study.class_temperature, answer.rise_allowed
+    felt_limit = Message("heat.limit.felt_limit")
+    left = None if motor.ambient is None else Band(*(motor.ambient - end for end in air[::-1]))
     rows = [
-        _row(
-            answer, "hottest spot, a temperature", answer.degrees(answer.hot_spot),
-            study.class_temperature, study.margin, f"class {letter}, IEC 60085",
-        )
+        ("spot", degrees(answer.hot_spot, writer), spot_limit and degree(spot_limit), study.margin),
+        ("rise", kelvins(study.rise, writer), rise_limit and kelvin(rise_limit), study.rise_margin),
+        (
+            "felt", Message("heat.limit.felt_found"), felt_limit,
+            None if felt is None else Band.of(felt),
+        ),
+        ("air", degrees(air, writer), motor.ambient and degree(motor.ambient), left),
     ]  # fmt: skip
-    rise, allowed = answer.kelvins(study.rise), answer.rise_allowed
-    told = "missing" if allowed is None else answer.kelvin(allowed)
-    whose = "NEMA MG 1, from memory, not verified"
-    rows.append(
-        _row(
-            answer,
-            "average by resistance, a rise over the air",
-            rise,
-            told,
-            study.rise_margin,
-            whose,
+    letter, missing = motor.insulation_class, Message("heat.missing")
+    told = [
+        (
+            writer(f"heat.limit.{name}"),
+            writer.value(found),
+            writer.value(missing if limit is None or room is None else limit),
+            writer.value(missing if room is None else kelvins(room, writer)),
+            writer(f"heat.limit.{name}_source", letter=letter),
         )
-    )
-    room = None if answer.room is None else Band.of(answer.room)
-    felt, whose = "winding and shell, mixed", "a usual one; common practice"
-    rows.append(_row(answer, "what a protector feels", felt, "on no plate", room, whose))
-    air, rated = Band.of(answer.conditions.temp_air), answer.place.motor.ambient
-    left = None if rated is None else Band(*(rated - end for end in air[::-1]))
-    rows.append(_row(answer, "air at the motor", answer.degrees(air), rated, left, "its rating"))
-    return pd.DataFrame(rows)
+        for name, found, limit, room in rows
+    ]
+    return _table(writer, ("kind", "found", "limit", "room", "source"), told)
 
 
-def classes(answer: HeatAnswer) -> pd.DataFrame:
+def classes(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     """The motor as class B for 60 degC and as class F for 70 degC, on the job as it is."""
     found = answer.place.classes
     names = [
-        f"class {letter}, rated {answer.degree(at)}" for letter, at in (USUAL_CLASS, BETTER_CLASS)
+        writer("heat.classes.motor", letter=letter, ambient=degree(at))
+        for letter, at in (USUAL_CLASS, BETTER_CLASS)
     ]
+    each = zip(names, found.margins, found.ambient_margins, found.years, strict=True)
     rows = [
-        {
-            "motor": name,
-            "hottest spot to its class": answer.kelvins(margin),
-            "air to its rating": answer.kelvins(ambient),
-            "years in the usual year": years_text(years),
-        }
-        for name, margin, ambient, years in zip(
-            names, found.margins, found.ambient_margins, found.years, strict=True
-        )
+        (name, kelvins(margin, writer), kelvins(air, writer), years_text(years, writer))
+        for name, margin, air, years in each
     ]
-    low, mid, high = found.times
-    gained = {
-        "motor": "the second buys",
-        "hottest spot to its class": answer.kelvins(found.more_margin),
-        "air to its rating": answer.kelvin(BETTER_CLASS[1] - USUAL_CLASS[1]),
-        "years in the usual year": f"{mid:.1f} times the life ({low:.1f} to {high:.1f})",
-    }
-    return pd.DataFrame([*rows, gained])
+    low, mid, high = (f"{times:.1f}" for times in found.times)
+    rows.append(
+        (
+            writer("heat.classes.second"),
+            kelvins(found.more_margin, writer),
+            writer.value(kelvin(BETTER_CLASS[1] - USUAL_CLASS[1])),
+            writer("heat.classes.times", low=low, mid=mid, high=high),
+        )
+    )
+    return _table(writer, ("motor", "spot", "air", "years"), rows)
 
 
-def heights(answer: HeatAnswer) -> pd.DataFrame:
+def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     """What height does to the winding, effect by effect, and the standard's factor beside it."""
-    return pd.DataFrame([_height(answer, one) for one in answer.place.heights])
+    rows = []
+    for one in answer.place.heights:
+        effects = (writer.value(kelvin(each.mid)) for each in (one.load, one.cooling, one.coil))
+        key, loss = "factor", None
+        if one.standard_loss is not None:
+            key, loss = "factor_of_rise", kelvin(one.standard_loss)
+        factor = writer(f"heat.height.{key}", factor=f"{one.factor:.2f}", loss=loss)
+        elevation = writer.amount(one.elevation, "elevation", 0)
+        rows.append((elevation, *effects, kelvins(one.together, writer), factor))
+    names = ("elevation", "load", "cooling", "coil", "together", "factor")
+    return _table(writer, names, rows)
 
 
-def _height(answer: HeatAnswer, one) -> dict:
-    loss = one.standard_loss
-    return {
-        "elevation": show(one.elevation, "elevation", answer.shown, 0),
-        "lighter load": answer.kelvin(one.load.mid),
-        "thinner stream": answer.kelvin(one.cooling.mid),
-        "hotter air from the coil": answer.kelvin(one.coil.mid),
-        "together": answer.kelvins(one.together),
-        "not taken: the standard's factor": f"{one.factor:.2f}"
-        + ("" if loss is None else f", {answer.kelvin(loss)} of the rise"),
-    }
-
-
-def year(answer: HeatAnswer) -> pd.DataFrame:
+def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     """The winding's years two ways, and how far a run warms it on days of each kind."""
     found = answer.year.cycled
     rows = [
-        {"what": "years, with the unit's cycles", "found": _years(found.years)},
-        {"what": "years, as hot as in steady running", "found": _years(found.steady)},
+        (writer(f"heat.year.{name}"), _years(years, writer))
+        for name, years in (("cycled", found.years), ("steady", found.steady))
     ]
     for temp, *reached in zip(found.temp_outdoor, *found.reached, strict=True):
-        low, mid, high = (f"{100 * share:.0f}" for share in reached)
-        told = f"{mid} % of its steady rise ({low} to {high})"
-        rows.append({"what": f"a run at {answer.degree(temp)} outdoors reaches", "found": told})
-    return pd.DataFrame(rows)
+        run = writer("heat.year.run", temp=degree(temp))
+        share = writer.median(Band(*reached), "share", 0)
+        rows.append((run, writer("heat.year.reached", share=share)))
+    return _table(writer, ("what", "found"), rows)
 
 
-def _years(years: Band | None) -> str:
-    return "class missing" if years is None else years_text(years)
+def _table(writer: Writer, names, rows) -> pd.DataFrame:
+    return pd.DataFrame(rows, columns=[writer(f"heat.column.{name}") for name in names])
 
 
-def _row(answer: HeatAnswer, kind, found, limit, room: Band | None, whose) -> dict:
-    if not isinstance(limit, str):
-        limit = "missing" if limit is None else answer.degree(limit)
-    return {
-        "kind of temperature": kind,
-        "found": found,
-        "limit": limit if room is not None else "missing",
-        "room": "missing" if room is None else answer.kelvins(room),
-        "whose limit": whose,
-    }
+def _years(years: Band | None, writer: Writer) -> str:
+    return writer("heat.years.class_missing") if years is None else years_text(years, writer)

@@ -120,9 +120,9 @@ def overload(power_out: Band, power) -> list[Remark]:
     key = "shaft_over" if state == DIFFERS else "shaft_more" if power_out.mid > power else "shaft"
     sentence = Message(
         f"verify.seen.{key}",
-        span=Quantity(power_out, "meter_power"),
+        span=Quantity(power_out, "watts"),
         named=Quantity(power, "power"),
-        rated=Quantity(power, "meter_power"),
+        rated=Quantity(power, "watts"),
     )
     return [Remark("shaft power", state, sentence)]
 

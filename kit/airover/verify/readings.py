@@ -32,7 +32,7 @@ class ReadingKind(NamedTuple):
 READINGS = {
     "voltage": ReadingKind("voltage", "voltage", True),
     "current": ReadingKind("current", "current", True),
-    "power": ReadingKind("meter_power", "power", True),
+    "power": ReadingKind("watts", "power", True),
     "speed_rpm": ReadingKind("speed", "speed", False),
     "capacitor_voltage": ReadingKind("voltage", "voltage", True),
     "capacitor_current": ReadingKind("current", "current", True),
@@ -44,7 +44,7 @@ READINGS = {
 }
 # Figures that are inferred, not read, and the kind of their unit.
 FIGURES = {
-    "power_shaft_w": "meter_power",
+    "power_shaft_w": "watts",
     "speed_rpm": "speed",
     "flow_m3s": "flow",
     "temp_winding_c": "temperature",

@@ -77,9 +77,9 @@ def inputs_of(asked, moment: Moment, odd) -> tuple[Input, ...]:
         weather = Input("outdoor temperature", temps, "assumed", Message("verify.input.not_read"))
         inputs = [weather if one.name == weather.name else one for one in inputs]
     heat, flow = Quantity(HEAT_NOW, "share"), Quantity(FLOW_NOW, "share")
-    name, why = Message("verify.input.now"), Message("verify.input.now_why")
     shares = Message("verify.input.now_value", heat=heat, flow=flow)
-    return (*inputs, Input(name, shares, "assumed", why))
+    why = Message("verify.input.now_why")
+    return (*inputs, Input("heat and airflow at the moment", shares, "assumed", why))
 
 
 def _weather(site: Site, read) -> str:

@@ -186,9 +186,9 @@ class Verified:
     def assumed(self) -> tuple[Input, ...]:
         """What was taken for granted, accuracies of the meters that were used among it."""
         used = {READINGS[one.name].meter for one in self.taken}
-        meters, why = self.measured.meters, Message("verify.accuracy.why")
+        meters, why = self.measured.meters, Message("verify.input.accuracy_why")
         of_meters = (
-            Input(Message(f"verify.accuracy.{name}"), getattr(meters, name).text, "assumed", why)
+            Input(f"accuracy of {name}", getattr(meters, name).text, "assumed", why)
             for name in meters.assumed
             if name in used
         )
@@ -235,7 +235,7 @@ def verify(
     """
     check_scope(job)
     if not measured.reading and measured.start is None and measured.rotation is None:
-        nothing = Message("verify.error.nothing")
+        nothing = Message("error.nothing")
         raise InputError("reading", nothing, Message("verify.error.no_reading"))
     subject = subject_of(job, measured, motors, draws, seed)
     subject = subject._replace(motor=replace(subject.motor, settle=settle))

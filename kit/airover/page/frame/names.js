@@ -30,15 +30,34 @@
       set(panels[at], "role", "tabpanel");
       set(panels[at], "aria-labelledby", named(tab));
       set(tab, "aria-controls", named(panels[at]));
+      set(tab, "tabindex", tab.ariaSelected === "true" ? "0" : "-1");
     });
   }
 
+  // Steps are chosen by keys as tabs are: arrows go along them, Enter or the space bar takes one.
+  addEventListener("keydown", (event) => {
+    const tab = event.target.closest?.("#page [role=tab]");
+    if (!tab) return;
+    const all = [...tab.parentElement.children];
+    const step = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
+    if (step) {
+      all[(all.indexOf(tab) + step + all.length) % all.length].focus();
+    } else if (event.key === "Enter" || event.key === " ") {
+      const { x, y, width, height } = tab.getBoundingClientRect();
+      const where = { bubbles: true, button: 0, clientX: x + width / 2, clientY: y + height / 2 };
+      for (const kind of ["pointerdown", "pointerup"]) tab.dispatchEvent(new PointerEvent(kind, where));
+    } else {
+      return;
+    }
+    event.preventDefault();
+  });
+
   function field(box) {
     const input = box.querySelector("input, select");
-    const help = box.querySelector(".ap-help .widget-html-content");
+    const help = box.querySelector(".ao-help .widget-html-content");
     if (!input || !help) return;
     set(input, "aria-describedby", named(help));
-    set(input, "aria-invalid", String(help.querySelector(".ap-wrong") !== null));
+    set(input, "aria-invalid", String(help.querySelector(".ao-wrong") !== null));
   }
 
   function upload(button) {
@@ -50,13 +69,13 @@
   }
 
   function look() {
-    const each = (what, act) => document.querySelectorAll(`#rendered_cells ${what}`).forEach(act);
+    const each = (what, act) => document.querySelectorAll(`#page ${what}`).forEach(act);
     each(".widget-slider", slider);
     each(".widget-tab", steps);
-    each(".ap-field", field);
+    each(".ao-field", field);
     each(".widget-upload", upload);
     each("[title=null]", (one) => one.removeAttribute("title"));
-    each(".ap-fold", (fold) => set(fold, "aria-expanded", String(fold.matches(".mod-active"))));
+    each(".ao-fold", (fold) => set(fold, "aria-expanded", String(fold.matches(".mod-active"))));
   }
 
   // One place that is always there is read out; what appears with data-aloud is said in it.
@@ -90,7 +109,7 @@
     });
   }
   addEventListener("DOMContentLoaded", () => {
-    new MutationObserver(changed).observe(document.getElementById("rendered_cells"), {
+    new MutationObserver(changed).observe(document.getElementById("page"), {
       attributeFilter: ["class", "aria-valuetext"], childList: true, characterData: true,
       subtree: true,
     });

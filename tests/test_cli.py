@@ -1,0 +1,49 @@
+"""The command line: help and messages in the reader's language."""
+
+import re
+import tomllib
+
+import pytest
+
+from airover.cli import BAD_INPUT, LESSON, TEXTS, VERBS, main
+from airover.texts import LANGUAGES, Texts
+
+COMMANDS = [[name] for name in VERBS] + [["lesson", name] for name in LESSON]
+
+
+def told_help(command, capsys) -> str:
+    with pytest.raises(SystemExit) as ended:
+        main([*command, "--help"])
+    assert ended.value.code == 0
+    return " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_verb_explains_itself_in_the_readers_language(language, capsys):
+    say = Texts(language)
+    listed = told_help(["--language", language], capsys)
+    assert say("cli.about") in listed
+    for command in COMMANDS:
+        told = told_help([*command, "--language", language], capsys)
+        assert re.search(r"--language \{en,es\}", told)
+        (_, arguments) = VERBS.get(command[-1]) or LESSON[command[-1]]
+        for argument in arguments:
+            key = argument.removeprefix("--")
+            own = f"cli.{command[-1]}.{key}"
+            assert say(own if say.has(own) else f"cli.common.{key}") in told
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_help_is_of_an_argument_that_is_gone(language):
+    words = tomllib.loads((TEXTS / language / "cli.toml").read_text(encoding="utf-8"))["cli"]
+    for name, (_, arguments) in (VERBS | LESSON).items():
+        known = {argument.removeprefix("--") for argument in arguments}
+        assert words[name].keys() - {"about"} <= known
+
+
+def test_an_error_comes_in_the_readers_language(tmp_path, capsys):
+    missing = str(tmp_path / "none.csv")
+    assert main(["stock", missing, "--language", "es"]) == BAD_INPUT
+    assert "se acepta" in capsys.readouterr().err
+    assert main(["stock", missing]) == BAD_INPUT
+    assert "accepted is" in capsys.readouterr().err
