@@ -7,11 +7,11 @@ import ipywidgets as widgets
 from airover.figures.page import AmpsPicture
 from airover.motor.expected import OVER_PLATE, USUAL_CHANCE, Expected, Mounted, mounted
 from airover.page.choosing import MotorChoice
-from airover.panels.reader import Reader
 from airover.page.view import CAUTIONS, View, shown
 from airover.panels import style
 from airover.panels.motor_panel import DRAWS
 from airover.panels.parts import Picture
+from airover.panels.reader import Reader
 
 _BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
 WIDE = 640  # pixels, where there is room

@@ -4,9 +4,9 @@ import ipywidgets as widgets
 
 from airover.errors import InputError
 from airover.page import asked
-from airover.panels.reader import Reader
 from airover.panels.fields import Fields
 from airover.panels.parts import text
+from airover.panels.reader import Reader
 from airover.records import Blade, Job, Nameplate, Site
 
 _LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # of the plate, to begin

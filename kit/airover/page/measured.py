@@ -5,13 +5,13 @@ import ipywidgets as widgets
 from airover.page import opened
 from airover.page.choosing import MotorChoice
 from airover.page.measured_said import parts
-from airover.panels.reader import Reader
 from airover.page.sections import take, upload
 from airover.page.view import CAUTIONS, View, shown
 from airover.panels import style
 from airover.panels.fields import Fields
 from airover.panels.motor_panel import QUICKEST
-from airover.panels.verify_fields import READING
+from airover.panels.reader import Reader
+from airover.panels.verify_panel import READING
 from airover.records import Measurements, Moment
 from airover.records.found import STARTS
 from airover.units import show

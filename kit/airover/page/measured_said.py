@@ -1,8 +1,8 @@
 """A verified motor in the reader's language: pieces of HTML by the name of their place."""
 
 from airover.message import Message
-from airover.panels.reader import Reader
 from airover.panels import style
+from airover.panels.reader import Reader
 from airover.tables.verify import allowed, reading_label
 from airover.texts import Writer
 from airover.verify.judged import AGREES, DIFFERS, OPEN

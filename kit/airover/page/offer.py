@@ -12,12 +12,12 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.page import opened
 from airover.page.choosing import MotorChoice
-from airover.panels.reader import Reader
 from airover.page.sections import take, upload
 from airover.page.view import View, shown
 from airover.panels import style
 from airover.panels.fields import Fields
 from airover.panels.parts import Picture
+from airover.panels.reader import Reader
 from airover.proposal import Proposal, make
 from airover.records import Company, CostBasis, Customer, Job
 

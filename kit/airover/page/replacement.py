@@ -6,9 +6,9 @@ from airover.answer import Answer
 from airover.choose import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 from airover.choose.check import FAIL
 from airover.choose.load import winding_limit
-from airover.panels.reader import Reader
 from airover.page.view import View, shown
 from airover.panels import style
+from airover.panels.reader import Reader
 from airover.proposal.content import open_checks, shown_checks
 
 BEST = 3

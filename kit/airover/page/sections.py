@@ -3,8 +3,8 @@
 import ipywidgets as widgets
 
 from airover.page import opened
-from airover.panels.reader import Reader
 from airover.panels import style
+from airover.panels.reader import Reader
 from airover.records import Job
 
 OPEN_FIRST = "plate"

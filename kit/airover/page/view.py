@@ -3,9 +3,9 @@
 import ipywidgets as widgets
 
 from airover.errors import InputError
-from airover.panels.reader import Reader
 from airover.panels import style
 from airover.panels.fields import Fields
+from airover.panels.reader import Reader
 from airover.records import Job
 
 CAUTIONS = ("power", "capacitor", "blade", "law")

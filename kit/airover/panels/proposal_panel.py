@@ -119,7 +119,7 @@ class ProposalPanel(PagedPanel):
             self.made_told.value = style.problem(f"Not made. {error}", *notes)
             return
         self.made = made
-        self.made_told.value = style.written(paths, replaced)
+        self.made_told.value = style.written(paths, replaced, self.writer)
         self._show_made()
         self.tables.selected_index = PREVIEW
 
