@@ -12,8 +12,7 @@ from airover.message import Message
 from airover.motor import expected
 from airover.motor.compare import dedicated
 from airover.panels import MotorPanel, checked, figures_of_motor, motor_panel
-from airover.panels.motor_fields import READING
-from airover.panels.motor_panel import JOBS_BLADE, OF_THE_PLATE, RATED_FAN
+from airover.panels.motor_panel import JOBS_BLADE, OF_THE_PLATE, RATED_FAN, READING
 from airover.records import Job, Reading
 from airover.tables import motor as tables_motor
 from airover.texts import Writer

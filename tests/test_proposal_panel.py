@@ -90,7 +90,7 @@ def test_the_preview_is_the_pdf_and_asks_for_nothing_outside(panel):
     panel.write()
     sources = re.findall(r'(?:src|href)="([^"]*)"', panel.preview.value)
     assert len(sources) == 2 and all(one.startswith("data:image/png;base64,") for one in sources)
-    pages = proposal_shown.pages(panel.made)
+    pages = proposal_shown.pages(panel.made, panel.writer)
     assert [page.png[:4] for page in pages] == [b"\x89PNG"] * 2 and "page 2" in pages[1].words
     assert panel.first_page.png == pages[0].png
 
@@ -324,8 +324,8 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
 
 def test_every_field_of_money_has_its_place_and_says_what_is_assumed():
     assert sorted((*MONEY, *MORE)) == sorted(CostBasis.names())
-    assert placeholder("horizon") == "assumed: 15 years"
-    assert placeholder("lost_cooling") == "nothing counted"
+    assert placeholder("horizon", Writer()) == "assumed: 15 years"
+    assert placeholder("lost_cooling", Writer()) == "nothing counted"
 
 
 def test_job_files_are_those_with_a_nameplate(tmp_path, monkeypatch):
@@ -333,7 +333,7 @@ def test_job_files_are_those_with_a_nameplate(tmp_path, monkeypatch):
     (tmp_path / "mine.toml").write_text('[nameplate]\npower = "1/3 hp"\n', encoding="utf-8")
     (tmp_path / "company.toml").write_text('name = "x"\n', encoding="utf-8")
     (tmp_path / "folder.toml").mkdir()
-    found = [path for _, path in job_files()]
+    found = [path for _, path in job_files(Writer())]
     assert found[0] == str(tmp_path / "mine.toml") and {ROOF, HOT, HALF} <= set(found)
     assert not any("company" in path or "folder" in path for path in found)
     assert results_for(ROOF).endswith("roof-unit") and not results_for(ROOF).startswith("..")

@@ -6,7 +6,7 @@ import pytest
 
 from airover.locations import data_folder
 from airover.panels import Picture, VerifyPanel, checked, figures_of_verified, verify_panel
-from airover.panels.verify_fields import METERS, READING, WINDING
+from airover.panels.verify_panel import METERS, READING, WINDING
 from airover.records import Job, Measurements, Moment
 from airover.texts import Writer
 

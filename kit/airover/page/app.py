@@ -136,7 +136,8 @@ class App:
         self.units.options = [(reader(f"system.{one}"), one) for one in SYSTEMS]
         self.units.value = reader.system
         for name, control in self._buttons().items():
-            control.description, control.tooltip = reader(f"job.{name}"), ""
+            control.description = reader(f"job.{name}")
+        self.undo.say(reader.write)
         self._say_before(reader)
         self.steps.titles = [reader(f"step.{view.step}") for view in self.views]
         for view in self.views:
@@ -323,8 +324,7 @@ class App:
         self.sections = Sections(self)
 
     def _buttons(self) -> dict[str, widgets.Button]:
-        own = {name: getattr(self, name) for name in ("sample", "anew", "go_on")}
-        return own | {"undo": self.undo.back, "redo": self.undo.forth}
+        return {name: getattr(self, name) for name in ("sample", "anew", "go_on")}
 
     def _arrange(self) -> None:
         def row(parts):

@@ -11,7 +11,7 @@ from airover.panels import style
 from airover.panels.fields import Fields
 from airover.panels.motor_panel import QUICKEST
 from airover.panels.reader import Reader
-from airover.panels.verify_fields import READING
+from airover.panels.verify_panel import READING
 from airover.records import Measurements, Moment
 from airover.records.found import STARTS
 from airover.units import show

@@ -1,10 +1,11 @@
 """An answer in pieces of HTML, as the panel places them."""
 
 from airover.answer import CAUTIONS, Answer
+from airover.bands import Band
 from airover.choose import DOES_NOT_FIT, Candidate
 from airover.figures import answer as figures
 from airover.figures import drawing
-from airover.message import Message
+from airover.message import Message, Quantity
 from airover.motor.work import HIGH, LOW
 from airover.panels import style
 from airover.panels.parts import Picture
@@ -17,7 +18,7 @@ NEAREST = 5
 
 
 def verdict(answer: Answer, writer: Writer) -> str:
-    invented = "Invented scenario, makers, motors and prices." if answer.job.invented else ""
+    invented = writer("panel.invented") if answer.job.invented else ""
     below = " \N{MIDDLE DOT} ".join(filter(None, [answer.job.name, invented]))
     return style.verdict(answer.candidates[0].verdict, writer(answer.verdict), below)
 
@@ -25,31 +26,33 @@ def verdict(answer: Answer, writer: Writer) -> str:
 def candidates(answer: Answer, writer: Writer) -> str:
     """The motors that fit, or the nearest where none does."""
     count = len(answer.fitting)
-    title = f"The {NEAREST} nearest motors; none fits"
+    title = writer("panel.answer.nearest", count=NEAREST)
     if count:
-        title = f"Motors that fit: {count} of {len(answer.candidates)}"
+        title = writer("panel.answer.fitting", count=count, among=len(answer.candidates))
     rows = (count or NEAREST) + (answer.failed is not None)
     shown = tables.candidates(answer, writer).head(rows)
     shown = shown.drop(columns=writer("answer.table.decided"))
-    hint = "Figures hold in 9 cases of 10; the winding's is the middle one, at the usual voltage."
     table = style.table(shown.reset_index(), "figures")
-    return style.heading(title) + table + style.quiet(hint)
+    return style.heading(title) + table + style.quiet(writer("panel.answer.bands"))
 
 
 def needed(answer: Answer, writer: Writer) -> str:
     """What blade and site ask, in one row: expected, and 9 cases of 10."""
     table = tables.needed(answer, writer).rename_axis(None)
     first, mid, last = (table[name] for name in table.columns)
-    shown = mid + " (" + first + " to " + last + ")"
-    return style.heading("Blade and site ask for") + style.table(shown.to_frame().T, "figures")
+    shown = mid + " (" + first + " - " + last + ")"
+    return style.heading(writer("panel.answer.needed")) + style.table(shown.to_frame().T, "figures")
 
 
 def names(answer: Answer, writer: Writer) -> list[tuple[str, int]]:
     """Every motor, best first, as a choice: what is shown, and its place from 0."""
-    return [
-        (f"{at}. {c.case.motor.name}, {writer.amount(c.case.rating, 'power')}: {c.verdict}", at - 1)
-        for at, c in enumerate(answer.candidates, 1)
-    ]
+    return [(f"{at}. {named(c, writer)}", at - 1) for at, c in enumerate(answer.candidates, 1)]
+
+
+def named(one: Candidate, writer: Writer) -> str:
+    """A motor of a choice, with how it fits."""
+    rating = writer.amount(one.case.rating, "power")
+    return f"{one.case.motor.name}, {rating}: {writer(f'page.fit.{one.verdict}')}"
 
 
 def picture(candidate: Candidate, writer: Writer) -> Picture:
@@ -58,35 +61,38 @@ def picture(candidate: Candidate, writer: Writer) -> Picture:
         words = writer("answer.torque_figure.not_simulated", motor=case.motor.name)
         return Picture(drawing.png(figures.torque(candidate, writer)), words)
     low, high = case.conditions.voltage[[LOW, HIGH]]
-    words = (
-        f"Torque against speed: {case.motor.name} at {low:.0f} to {high:.0f} V, and the blade. "
-        f"They meet at {case.speed_rpm.mid:.0f} rpm."
+    words = writer(
+        "panel.answer.torque",
+        motor=case.motor.name,
+        volts=Quantity(Band(low, low, high), "voltage"),
+        speed=Quantity(case.speed_rpm.mid, "speed"),
     )
     return Picture(drawing.png(figures.torque(candidate, writer)), words)
 
 
 def reasons(candidate: Candidate, writer: Writer) -> str:
     """What the motor needs, or why it is rejected."""
-    title = "Why it does not fit" if candidate.verdict == DOES_NOT_FIT else "To do and to find out"
+    out = candidate.verdict == DOES_NOT_FIT
+    title = writer("panel.answer.why_not" if out else "panel.answer.to_do")
     open_points = candidate.reasons or [Message("answer.report.nothing_open")]
     return style.listed(title, map(writer, open_points))
 
 
 def checks(candidate: Candidate, writer: Writer) -> str:
-    title = f"Every check of the {candidate.case.motor.name}"
+    title = writer("page.best.checks", motor=candidate.case.motor.name)
     return style.folded(title, style.table(tables.checks(candidate, writer)))
 
 
-def cautions() -> str:
-    return style.listed("Before anyone touches it", map(Writer().value, CAUTIONS))
+def cautions(writer: Writer) -> str:
+    return style.listed(writer("panel.before_touching"), map(writer.value, CAUTIONS))
 
 
 def open_points(answer: Answer, writer: Writer) -> str:
     """What to find out, what is unusual, and what was assumed meanwhile."""
     return (
-        style.listed("Please find out", map(writer, answer.asked))
-        + style.listed("Unusual", map(writer.value, answer.warnings))
-        + style.listed("Assumed, because the job does not say", assumed(answer.assumed, writer))
+        style.listed(writer("panel.answer.find_out"), map(writer, answer.asked))
+        + style.listed(writer("page.best.unusual"), map(writer.value, answer.warnings))
+        + style.listed(writer("page.best.assumed"), assumed(answer.assumed, writer))
     )
 
 
@@ -94,9 +100,9 @@ def folded(answer: Answer, writer: Writer) -> str:
     """Why motors were rejected, and where every input comes from."""
     rejected = tables.rejected(answer, writer)
     why = style.folded(
-        f"Why {len(rejected)} motors do not fit",
+        writer("panel.answer.rejected", count=len(rejected)),
         style.table(tables.failures(answer, writer), "narrow"),
         style.table(rejected),
     )
-    origin = style.folded("Where each input comes from", style.table(tables.inputs(answer, writer)))
+    origin = style.folded(writer("panel.answer.inputs"), style.table(tables.inputs(answer, writer)))
     return (why if len(rejected) else "") + origin + style.quiet(writer.value(suits()))

@@ -10,8 +10,7 @@ from airover.units import Amount, coherent, convert
 
 # Unit, least, most and step of the slider of outdoor air.
 OUTDOORS = {"US": ("degF", 68, 131, 1), "SI": ("degC", 20, 55, 1)}
-UNKNOWN = ("not known", "")
-SYSTEMS = [("US customary", "US"), ("SI", "SI")]
+SYSTEMS = ("US", "SI")
 # The same examples for who reads SI
 IN_SI = {"22 in": "560 mm", "3.5 lb": "1.6 kg", "1/2 in": "12.7 mm", "2 1/4 in": "57 mm",
          "105 degF": "41 degC", "1100 ft": "340 m", "2400 cfm": "4100 m3/h",
@@ -43,9 +42,9 @@ class Lines(_Typed, widgets.Textarea):
     """Several lines of text."""
 
 
-def text(label: str, example: str = "", **options) -> Line:
+def text(label: str, example: str = "", write: Writer | None = None, **options) -> Line:
     """A line of text, read when it is left or Enter is pressed; a watched one as it is typed."""
-    hint = f"such as {example}" if example else ""
+    hint = (write or Writer())("page.such_as", example=example) if example else ""
     return Line(
         description=label, placeholder=hint, continuous_update=False,
         style=_LABEL, layout=_WIDE, **options,
@@ -57,9 +56,11 @@ def choice(label: str, options) -> widgets.Dropdown:
     return widgets.Dropdown(description=label, options=options, style=_LABEL, layout=_WIDE)
 
 
-def units_shown(system: str) -> widgets.Dropdown:
+def units_shown(system: str, write: Writer | None = None) -> widgets.Dropdown:
     """The choice between "US" and "SI", at ``system``."""
-    control = choice("Units shown", SYSTEMS)
+    write = write or Writer()
+    named = [(write(f"panel.system.{one}"), one) for one in SYSTEMS]
+    control = choice(write("panel.units"), named)
     control.value = system
     return control
 
@@ -140,10 +141,16 @@ class Fields:
     the place below each control. What is typed is kept as typed, also where it is not accepted.
     """
 
-    def __init__(self, record: str, asked: dict[str, dict], kind: type[Record] | None = None):
-        self.record, self._kind = record, kind
+    def __init__(
+        self,
+        record: str,
+        asked: dict[str, dict],
+        kind: type[Record] | None = None,
+        write: Writer | None = None,
+    ):
+        self.record, self._kind, self._write = record, kind, write or Writer()
         self.asked = {name: accepted for page in asked.values() for name, accepted in page.items()}
-        self.controls = {name: _control(name, accepted) for name, accepted in self.asked.items()}
+        self.controls = {name: self._control(name) for name in self.asked}
         self.problems = {name: below() for name in self.asked}
         self._lists = [name for name, asked in self.asked.items() if isinstance(asked, tuple)]
         self.pages = {title: self._page(names) for title, names in asked.items()}
@@ -197,7 +204,7 @@ class Fields:
         """Say at the field that ``error`` names what it accepts; clear all others."""
         for name, place in self.problems.items():
             at_fault = error and Writer("en").field(error.field) == f"{self.record} {_words(name)}"
-            place.value = style.wrong(f"Accepted is {accepted(error)}.") if at_fault else ""
+            place.value = style.wrong(accepted(error, self._write)) if at_fault else ""
 
     def tell(self, problems: dict[str, InputError], reader) -> None:
         """Show what is wrong below each field; an example below the others."""
@@ -215,8 +222,8 @@ class Fields:
             control.description = self.label(name, reader)
             if isinstance(self.asked[name], dict):
                 value = control.value
-                named = [(reader.word(word), word) for word in dict(_choices(control)) if word]
-                control.options = [(reader("unknown"), ""), *named]
+                words = [(reader.word(word), word) for word in dict(_choices(control)) if word]
+                control.options = [(reader("unknown"), ""), *words]
                 control.value = value
             else:
                 control.placeholder = ""
@@ -226,6 +233,13 @@ class Fields:
     def label(self, name: str, reader) -> str:
         """What a field is called."""
         return reader.label(self.record, name)
+
+    def _control(self, name: str):
+        label = named(self.record, name, self._write)
+        if isinstance(self.asked[name], dict):
+            words = [(word_of(word, self._write), word) for word in self.asked[name]]
+            return choice(label, [(self._write("page.unknown"), ""), *words])
+        return text(label, self._example(name), self._write)
 
     def _example(self, name: str) -> str:
         asked = self.asked[name]
@@ -255,21 +269,26 @@ def below() -> widgets.HTML:
     return place
 
 
+def named(record: str, name: str, write: Writer) -> str:
+    """What a field of a ``record`` is called; "reading 2" has the names of a reading."""
+    key = f"page.{record.split()[0]}.{name}"
+    return write(key) if write.texts.has(key) else _words(name).capitalize()
+
+
+def word_of(word: str, write: Writer) -> str:
+    """A word of a choice; what people typed stays as it is."""
+    own = f"page.word.{word}"
+    return write(own) if write.texts.has(own) else write.texts.word(word)
+
+
 def _choices(control) -> list[tuple[str, str]]:
     """Values of a choice, each with what is shown of it."""
     return [(value, shown) for shown, value in control.options]
 
 
-def accepted(error: InputError) -> str:
-    """What would be accepted instead."""
-    return Writer("en").value(error.accepted)
-
-
-def _control(name: str, accepted):
-    label = _words(name).capitalize()
-    if isinstance(accepted, dict):
-        return choice(label, [UNKNOWN, *((word, word) for word in accepted)])
-    return text(label, accepted if isinstance(accepted, str) else ", ".join(accepted))
+def accepted(error: InputError, write: Writer) -> str:
+    """A sentence on what would be accepted instead."""
+    return write("panel.accepted", accepted=error.accepted)
 
 
 def _words(name: str) -> str:

@@ -7,6 +7,7 @@ from airover.heat.measured import HeatReading, shell_by_thermocouple, winding_by
 from airover.panels import style
 from airover.panels.fields import accepted, below, text
 from airover.physics.cooling_curve import at_switch_off
+from airover.texts import Writer
 from airover.units import parse_number, quoted, read
 
 VOLTS = (0.85, 1.12)  # over the line's usual ones
@@ -59,7 +60,7 @@ class HeatReadings:
         """Say at the field that ``error`` names what it accepts; clear all others."""
         for name, place in self.problems.items():
             at_fault = error and error.field == _field(name)
-            place.value = style.wrong(f"Accepted is {accepted(error)}.") if at_fault else ""
+            place.value = style.wrong(accepted(error, Writer())) if at_fault else ""
 
     def tell(self) -> None:
         """Say below the lines what a reading still lacks."""

@@ -4,19 +4,23 @@ from functools import lru_cache
 
 import ipywidgets as widgets
 
+from airover.answer import CAUTIONS
 from airover.errors import InputError
 from airover.figures.motor import MotorPicture
 from airover.identify import Point
-from airover.motor.compare import beside
+from airover.message import Quantity
+from airover.motor.compare import Beside, beside
 from airover.motor.expected import Expected, Mounted, loaded, mounted
-from airover.motor.one import capacitors
-from airover.panels import fields, motor_shown, style
+from airover.motor.one import CapacitorStep, capacitors
+from airover.motor.supply import VOLTAGE_SOURCE
+from airover.panels import fields, style
 from airover.panels.fields import Fields, choice, hint, number, reach, slider, text
-from airover.panels.motor_fields import PLATE, READING, READINGS
-from airover.panels.parts import Panel, read_job, read_motors
+from airover.panels.job_fields import NAMEPLATE
+from airover.panels.parts import Panel, Picture, read_job, read_motors
 from airover.physics import compiled
 from airover.records import Job, Reading
 from airover.scope import check_scope
+from airover.tables import motor as tables_motor
 from airover.texts import Writer
 from airover.units import show
 
@@ -25,16 +29,32 @@ QUICKEST = compiled.quickest
 DRAWS = 100  # few enough that a slider stays live, enough for the ends of a band
 OF_THE_PLATE = -1  # in ``motor``: not of the catalogue
 RATED_FAN, JOBS_BLADE = "rated", "job"
-FANS = [("the fan of the rating", RATED_FAN), ("the job's blade, in its air", JOBS_BLADE)]
-ONE_RATING = [("the one of the plate", 0.0)]
 PRICE, HOURS = 0.15, 2000.0  # USD a kWh and hours a year: assumed
+
+
+_BARS = {"within": "fits", "at": "fits with work", "beyond": "does not fit"}
+_ASKED = (
+    "voltage", "frequency", "power", "current", "speed", "poles", "capacitor",
+    "capacitor_voltage", "insulation_class", "ambient_rating",
+)  # fmt: skip
+
+PLATE = {"Nameplate": {name: NAMEPLATE["Nameplate"][name] for name in _ASKED}}
+
+READING = {
+    "voltage": "236 V",
+    "current": "1.85 A",
+    "power": "340 W",
+    "speed": "1085 rpm",
+    "capacitor_voltage": "365 V",
+}
+READINGS = 3
 
 
 class MotorPanel(Panel):
     """A motor, its fan, sliders and readings; amps across voltage at the right, verdict on top.
 
     ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that come
-    with the kit; ``units`` is "US" or "SI". Controls: ``motor`` (a place in the catalogue, or -1
+    with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a place in the catalogue, or -1
     for ``nameplate``), ``rating`` [W], ``fan``, the sliders ``voltage`` [V], ``capacitor`` and
     ``blade`` [%], ``readings`` (three, each with its fields as attributes), ``price``, ``hours``,
     ``units``, ``path``. A slider works one motor anew and nothing else; the circuits behind the
@@ -42,8 +62,8 @@ class MotorPanel(Panel):
     the last one drawn. Raises InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalogue=None, units="US"):
-        super().__init__()
+    def __init__(self, job_path=None, catalogue=None, units="US", language="en"):
+        super().__init__(language)
         self._motors = with_capacitor(read_motors(catalogue))
         self._mount = lru_cache(maxsize=1)(_mounted)
         self._capacitors = lru_cache(maxsize=1)(_capacitors)
@@ -78,11 +98,11 @@ class MotorPanel(Panel):
         return Expected(found, self.voltage.value, *shares, now, sweep)
 
     def draw(self) -> None:
-        found, write = self.answer, Writer("en", self.units.value)
+        found, write = self.answer, self.writer
         if self._pictured is None or self._pictured.mounted is not found.mounted:
             self._pictured = MotorPicture(found.mounted)
-        self.verdict.value = motor_shown.verdict(found, self.job.invented, write)
-        self.picture = motor_shown.picture(found, self._pictured.png(found))
+        self.verdict.value = verdict_html(found, self.job.invented, write)
+        self.picture = picture_of(found, self._pictured.png(found), write)
         self.picture_shown.value = self.picture.html()
         self._draw_tables(found, write)
 
@@ -134,14 +154,14 @@ class MotorPanel(Panel):
         """The table across voltage when that run is a new one; those that no slider changes."""
         system, price, hours = self.units.value, self.price.value, self.hours.value
         if self._told_sweep != (*self._swept, system):
-            self.voltages.value = motor_shown.voltages(found, write)
+            self.voltages.value = voltages_html(found, write)
             self._told_sweep = *self._swept, system
         told = found.mounted, system, price, hours
         if told != self._told_still:
             volts, rows = found.mounted.voltage_high, self.rating_steps
             steps = self.capacitor_steps
-            self.capacitors.value = motor_shown.capacitors(steps, found.mounted, write)
-            self.ratings.value = motor_shown.ratings(rows, volts, hours, price, write)
+            self.capacitors.value = capacitors_html(steps, found.mounted, write)
+            self.ratings.value = ratings_html(rows, volts, hours, price, write)
             self._told_still = told
 
     def _take_motor(self) -> None:
@@ -151,7 +171,7 @@ class MotorPanel(Panel):
                 control.value = ""
         watts = () if self.chosen is None else self.chosen.ratings[::-1]
         shown = [(show(one, "power", self.units.value), one) for one in watts]
-        self.rating.options = shown or ONE_RATING
+        self.rating.options = shown or self._one_rating
         self.rating.value = self.rating.options[0][1]
         self.nameplate_page.layout.display = None if self.chosen is None else "none"
 
@@ -176,35 +196,48 @@ class MotorPanel(Panel):
         return self.nameplate, *self.readings
 
     def _make_controls(self, units: str) -> None:
-        self.nameplate = Fields("nameplate", PLATE)
+        write = Writer(self._language, units)
+        self.nameplate = Fields("nameplate", PLATE, write=write)
         names = [f"reading {number}" for number in range(1, READINGS + 1)]
-        self.readings = tuple(Fields(name, {name: READING}) for name in names)
+        self.readings = tuple(Fields(name, {name: READING}, write=write) for name in names)
+        self._one_rating = [(write("panel.motors.one_rating"), 0.0)]
+        fans = [(write(f"panel.motors.fans.{one}"), one) for one in (RATED_FAN, JOBS_BLADE)]
         named = [(f"{row.name} ({_powers(row)})", at) for at, row in enumerate(self._motors)]
-        self.motor = choice("Motor", [("of the nameplate below", OF_THE_PLATE), *named])
-        self.rating = choice("Rating", ONE_RATING)
-        self.fan = choice("On", FANS)
-        self.units = fields.units_shown(units)
-        self.voltage = slider("Line voltage [V]", 180, 260, 230)
-        self.capacitor = slider("Capacitor [%]", 50, 200, 100, 5)
-        self.blade = slider("Blade's power [%]", 50, 120, 100, 5)
-        self.price = number("Price [USD per kWh]", PRICE, 0.0, 100.0)
-        self.hours = number("Hours a year", HOURS, 1.0, 8784.0)
-        self.path = text("Job file", "my-job.toml")
+        self.motor = choice(
+            write("panel.motor"), [(write("panel.motors.plate_below"), OF_THE_PLATE), *named]
+        )
+        self.rating = choice(write("panel.motors.rating"), self._one_rating)
+        self.fan = choice(write("panel.motors.fan"), fans)
+        self.units = fields.units_shown(units, write)
+        self.voltage = slider(write("panel.motors.voltage"), 180, 260, 230)
+        self.capacitor = slider(write("panel.motors.capacitor"), 50, 200, 100, 5)
+        self.blade = slider(write("panel.motors.blade"), 50, 120, 100, 5)
+        self.price = number(write("panel.motors.price"), PRICE, 0.0, 100.0)
+        self.hours = number(write("panel.motors.hours"), HOURS, 1.0, 8784.0)
+        self.path = text(write("panel.job_file"), "my-job.toml", write)
 
     def _arrange(self) -> None:
         sliders = [self.voltage, self.capacitor, self.blade]
         left = [self.motor, self.rating, self.fan, *sliders, self._tab()]
-        right = [self.picture_shown, widgets.HTML(motor_shown.cautions())]
+        right = [self.picture_shown, widgets.HTML(cautions_html(self.writer))]
         below = [self.voltages, self.ratings, self.capacitors]
         self.arrange([self.verdict], left, right, below)
 
     def _tab(self) -> widgets.Tab:
-        readings = [hint(motor_shown.HOW_TO_READ)]
+        readings = [hint(self.text("motors.how_to_read"))]
         for one in self.readings:
-            (name,) = one.pages
-            readings += [widgets.HTML(style.heading(name.capitalize())), one.pages[name]]
-        more = [self.path, self.units, self.price, self.hours, hint(motor_shown.ASSUMED)]
-        return fields.tab({"Nameplate": [self.nameplate_page], "Readings": readings, "More": more})
+            (page,) = one.pages.values()
+            number = one.record.split()[1]
+            readings += [widgets.HTML(style.heading(self.text("motors.reading", number=number)))]
+            readings.append(page)
+        more = [self.path, self.units, self.price, self.hours, hint(self.text("motors.assumed"))]
+        return fields.tab(
+            {
+                self.text("answer.tab.Nameplate"): [self.nameplate_page],
+                self.text("motors.readings"): readings,
+                self.text("motors.more"): more,
+            }
+        )
 
     @property
     def nameplate_page(self) -> widgets.VBox:
@@ -245,3 +278,62 @@ def _capacitors(found: Mounted):
 
 def _powers(row) -> str:
     return ", ".join(show(watts, "power") for watts in row.ratings)
+
+
+# Pieces of HTML
+
+
+def verdict_html(expected: Expected, invented: bool, write: Writer) -> str:
+    told = [write(one) for one in (*expected.warnings, *expected.facts)]
+    told += [write("panel.invented_motors")] * invented
+    return style.verdict(_BARS[expected.state], write(expected.verdict), " ".join(told))
+
+
+def picture_of(expected: Expected, png: bytes, write: Writer) -> Picture:
+    rpm, newton_metres = (expected.bands[name].mid for name in ("speed_rpm", "torque_nm"))
+    words = write(
+        "panel.motors.picture",
+        volts=f"{expected.voltage:.0f}",
+        amps=Quantity(expected.current, "current"),
+        rpm=f"{rpm:.0f}",
+        torque=f"{newton_metres:.2f}",
+    )
+    return Picture(png, words)
+
+
+def voltages_html(expected: Expected, write: Writer) -> str:
+    table = style.table(tables_motor.voltages(expected, write), "figures")
+    title = write("panel.motors.voltages", fan=expected.fan)
+    hint = write("panel.motors.voltages_hint", source=VOLTAGE_SOURCE)
+    return style.heading(title) + table + style.quiet(hint)
+
+
+def capacitors_html(steps: tuple[CapacitorStep, ...], mounted: Mounted, write: Writer) -> str:
+    table = style.table(tables_motor.capacitors(steps, write), "figures")
+    volts = f"{mounted.voltage_high:.0f}"
+    title = write("panel.motors.capacitors", volts=volts, fan=mounted.fan)
+    return style.heading(title) + table + style.quiet(write("panel.motors.capacitors_hint"))
+
+
+def ratings_html(
+    found: tuple[Beside, ...], voltage, hours: float, price: float, write: Writer
+) -> str:
+    """Nothing for a motor of one rating."""
+    if len(found) < 2:
+        return ""
+    own = style.table(tables_motor.ratings(found, hours, price, write), "figures")
+    other = style.table(tables_motor.dedicated(found, hours, price, write), "figures")
+    known = {"volts": f"{voltage:.0f}", "hours": f"{hours:.0f}", "price": f"{price:g}"}
+    assumed = write("panel.motors.ratings_hint", **known)
+    return (
+        style.heading(write("panel.motors.ratings"))
+        + own
+        + style.heading(write("panel.motors.dedicated"))
+        + other
+        + style.quiet(assumed)
+    )
+
+
+def cautions_html(write: Writer) -> str:
+    told = [*map(write.value, CAUTIONS), write("panel.live")]
+    return style.listed(write("panel.before_measuring"), told)

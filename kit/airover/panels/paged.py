@@ -51,7 +51,7 @@ class PagedPanel(Panel):
             self._write(title)
         else:
             if self._told.get(title) is not _WORKING:
-                self.pages[title].value = style.working(self.pages[title].value)
+                self.pages[title].value = self._working(self.pages[title].value)
                 self._told[title] = _WORKING
             self._later.ask()
 
@@ -60,13 +60,19 @@ class PagedPanel(Panel):
         try:
             self._write(self.page_shown)
         except Exception:
-            self.pages[self.page_shown].value = style.problem("This could not be worked.")
+            self.pages[self.page_shown].value = style.problem(self.text("broken"))
             raise
+
+    def _working(self, earlier: str) -> str:
+        """A page that is being worked: the ``earlier`` one, if any, stays and is said to be that."""
+        if not earlier:
+            return style.quiet(self.text("page_working"))
+        return style.quiet(self.text("page_earlier")) + style.faded(earlier)
 
     def _write(self, title: str) -> None:
         try:
             shown = self.page(title)
         except InputError as error:  # the answer holds; this page alone cannot be worked
-            shown = style.problem(f"This page cannot be worked. {error}")
+            shown = style.problem(self.text("page_refused", why=self.writer.error(error)))
         self.pages[title].value = shown
         self._told[title] = self.page_key(title)

@@ -13,6 +13,7 @@ from airover.panels.fields import Fields, choice, text
 from airover.panels.undo import Undo
 from airover.records import Job, read_catalogue
 from airover.scope import check_scope
+from airover.texts import Writer
 
 __all__ = ["Fields", "Panel", "Picture", "choice", "read_job", "read_motors", "text"]
 
@@ -56,9 +57,15 @@ class Panel:
     of the earlier input. Any other error is raised, and the panel then says that it is working
     instead of showing an old answer as if it were new. What is typed into a watched text is taken
     once the keys rest, or at once by Enter; what Python writes there is taken at once.
+
+    ``language`` is "en" or "es"; ``writer`` writes in it, in the units that ``units`` says.
     """
 
-    def __init__(self):
+    units = None  # a control with the value "US" or "SI"
+
+    def __init__(self, language: str = "en"):
+        Writer(language)  # refuses another one
+        self._language = language
         self.answer = None
         self.undo = None
         self.status = widgets.HTML()
@@ -68,6 +75,15 @@ class Panel:
         self.view.add_class("ao-sheet")
         self._filling = False
         self._change = AfterRest(self.settled, SETTLED)
+
+    @property
+    def writer(self) -> Writer:
+        """Writes in the reader's language and units."""
+        return Writer(self._language, "US" if self.units is None else self.units.value)
+
+    def text(self, key: str, **values) -> str:
+        """A text of the panels, in the reader's language and units."""
+        return self.writer(f"panel.{key}", **values)
 
     def compute(self):
         """Read the controls and return the answer; draws nothing. Raises InputError."""
@@ -83,7 +99,7 @@ class Panel:
 
     def update(self) -> None:
         """Work out what the controls say, once, and show it."""
-        self._tell(style.quiet("Working ..."), earlier=True)
+        self._tell(style.quiet(self.text("working")), earlier=True)
         self._work()
 
     def slide(self) -> None:
@@ -91,7 +107,7 @@ class Panel:
         try:
             self._work()
         except Exception:  # what stands below must not look new; the error itself goes on
-            self._tell(style.problem("This could not be worked."), earlier=True)
+            self._tell(style.problem(self.text("broken")), earlier=True)
             raise
 
     def begin(self) -> None:
@@ -170,6 +186,7 @@ class Panel:
         others = [control for control in controls if control not in first]
         self._in_steps = [*first, *others]
         self.undo = Undo(self._values, lambda values: self._put(values, len(first)))
+        self.undo.say(self.writer)
 
     def settled(self) -> None:
         """Changes have come to rest: they are one step."""
@@ -234,9 +251,8 @@ class Panel:
         self._change.forget()
 
     def _refuse(self, error: InputError) -> None:
-        sentences = (str(error), *getattr(error, "__notes__", ()))
-        still = "Not worked; what stands below is of the earlier input."
-        self._tell(style.problem(*sentences, still), earlier=True)
+        sentences = (self.writer.error(error), *getattr(error, "__notes__", ()))
+        self._tell(style.problem(*sentences, self.text("earlier")), earlier=True)
         self.refused(error)
 
     def _tell(self, html: str, earlier: bool) -> None:

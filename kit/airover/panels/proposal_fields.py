@@ -5,31 +5,32 @@ from pathlib import Path
 
 from airover.cost.inputs import USUAL
 from airover.locations import data_folder
+from airover.texts import Writer
 
-TONGUES = [("English", "en"), ("Spanish", "es")]
-AS_RECOMMENDED = ("as recommended", "")
+TONGUES = [("English", "en"), ("Español", "es")]
 MONEY = (
     "horizon", "energy_price", "labour_rate", "labour_hours", "visit_price", "capacitor_price",
     "discount_rate",
 )  # fmt: skip
 MORE = ("motor_life", "capacitor_hours", "second_visits", "belly_band_price", "lost_cooling")
-HINT = (
-    "As you write it, with its unit; a range is welcome. What is left empty is assumed as shown, "
-    "and stands on the proposal as an estimate."
-)
 
 
-def placeholder(name: str) -> str:
+def placeholder(name: str, write: Writer) -> str:
     """What is taken where a field of money is left empty."""
-    return f"assumed: {USUAL[name]}" if name in USUAL else "nothing counted"
+    if name not in USUAL:
+        return write("panel.proposal.nothing_counted")
+    return write("panel.proposal.assumed", value=USUAL[name])
 
 
-def job_files() -> list[tuple[str, str]]:
+def job_files(write: Writer) -> list[tuple[str, str]]:
     """Job files to choose from, each as its words and its path: those in the working folder, in
     the folder of the kit, and the samples."""
     folders = (Path.cwd(), data_folder().parent, data_folder() / "jobs")
     paths = [path for folder in folders for path in sorted(folder.glob("*.toml")) if _is_job(path)]
-    return [(f"{path.name} in {path.parent.name}", str(path)) for path in dict.fromkeys(paths)]
+    return [
+        (write("panel.proposal.file_in", name=path.name, folder=path.parent.name), str(path))
+        for path in dict.fromkeys(paths)
+    ]
 
 
 def results_for(path) -> str:

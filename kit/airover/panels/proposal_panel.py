@@ -15,8 +15,6 @@ from airover.panels.fields import Fields, choice, hint, text
 from airover.panels.paged import PagedPanel
 from airover.panels.parts import Picture
 from airover.panels.proposal_fields import (
-    AS_RECOMMENDED,
-    HINT,
     MONEY,
     MORE,
     TONGUES,
@@ -43,15 +41,17 @@ class ProposalPanel(PagedPanel):
     """A job file to its proposal: choose the file, press the button.
 
     ``job_path``, ``catalogue`` and ``company`` are files, by default the sample job, the catalogue
-    and the company that come with the kit; ``units`` is "US" or "SI". Controls: ``jobs`` (the job
+    and the company that come with the kit; ``units`` is "US" or "SI", ``language``
+    "en" or "es", also that of the paper at first. Controls: ``jobs`` (the job
     files found) and ``path`` (any other one), ``motor``, ``money`` (with the fields of a CostBasis
     as attributes), ``language``, ``units``, ``date``, ``company``, ``template``, ``catalogue``,
     ``out`` (the folder that is written to) and ``button``. ``made`` is the last proposal that was
     written, None before. Raises InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalogue=None, company=None, units="US"):
-        super().__init__()
+    def __init__(self, job_path=None, catalogue=None, company=None, units="US", language="en"):
+        super().__init__(language)
+        self._as_recommended = (self.text("proposal.as_recommended"), "")
         self._answered, self._counted = lru_cache(maxsize=4)(answer), None
         self._catalogue = lru_cache(maxsize=2)(read_catalogue)
         self._make_controls(units, catalogue, company)
@@ -67,7 +67,7 @@ class ProposalPanel(PagedPanel):
         known = [value for _, value in self.jobs.options]
         with self.filling():
             self.money.fill(self.job.cost)
-            self.motor.options, self.motor.value = [AS_RECOMMENDED], ""
+            self.motor.options, self.motor.value = [self._as_recommended], ""
             self.jobs.value = path if path in known else None
             self.out.value = results_for(path)
         self.made = None
@@ -89,8 +89,7 @@ class ProposalPanel(PagedPanel):
         found = self._answered(self.job, self._catalogue(path))
         fitting = [one.case.motor.name for one in found.fitting]
         wanted = self.motor.value if self.motor.value in fitting else ""
-        writer = Writer("en", self.units.value)
-        return Counted(found, self._costs(found, basis), wanted, writer)
+        return Counted(found, self._costs(found, basis), wanted, self.writer)
 
     def proposal(self) -> Proposal:
         """The proposal of what the controls say, as it would be written; raises InputError."""
@@ -109,33 +108,36 @@ class ProposalPanel(PagedPanel):
 
     def write(self) -> None:
         """Make the proposal, write its files and show its pages; what is wrong is told."""
-        self.made_told.value = style.quiet("Making it ...")
+        self.made_told.value = style.quiet(self.text("proposal.making"))
         try:
             made, folder = self.proposal(), self._folder()
             replaced = (folder / "proposal.pdf").exists()
             paths = made.write(folder)
         except InputError as error:
             notes = getattr(error, "__notes__", ())
-            self.made_told.value = style.problem(f"Not made. {error}", *notes)
+            self.made_told.value = style.problem(
+                self.text("proposal.not_made", why=self.writer.error(error)), *notes
+            )
             return
         self.made = made
-        self.made_told.value = style.written(paths, replaced)
+        self.made_told.value = style.written(paths, replaced, self.writer)
         self._show_made()
         self.tables.selected_index = PREVIEW
 
     def draw(self) -> None:
         with self.filling():
-            self.motor.options = [AS_RECOMMENDED, *proposal_shown.motors(self.answer.found)]
+            self.motor.options = [self._as_recommended, *proposal_shown.motors(self.answer)]
             self.motor.value = self.answer.wanted
         self.verdict.value = proposal_shown.verdict(self.answer)
         self.picture = proposal_shown.life(self.answer)
-        shown = proposal_shown.NO_COST if self.picture is None else self.picture.html()
+        none = style.quiet(self.text("proposal.no_cost"))
+        shown = none if self.picture is None else self.picture.html()
         self.picture_shown.value = shown + proposal_shown.facts(self.answer)
         self.draw_page()
         self._note_change()
 
     def page(self, title: str) -> str:
-        return PAGES[title](self.answer)
+        return self._pages[title](self.answer)
 
     def page_key(self, title: str):
         return id(self.answer)
@@ -151,7 +153,7 @@ class ProposalPanel(PagedPanel):
     @property
     def first_page(self) -> Picture:
         """The first page of the proposal as it prints; nothing is written. Raises InputError."""
-        return proposal_shown.pages(self.proposal())[0]
+        return proposal_shown.pages(self.proposal(), self.writer)[0]
 
     def _costs(self, found, basis: CostBasis) -> LifeCosts | None:
         """The motors are worked in their year of weather once; other money counts them again."""
@@ -172,14 +174,15 @@ class ProposalPanel(PagedPanel):
 
     def _show_made(self) -> None:
         """The pages of the proposal that was made, or that there is none."""
-        none = style.quiet(proposal_shown.NOT_MADE)
-        self.preview.value = none if self.made is None else proposal_shown.preview(self.made)
+        none = style.quiet(self.text("proposal.none_made"))
+        made = self.made and proposal_shown.preview(self.made, self.writer)
+        self.preview.value = made or none
         self.preview_told.value = ""
 
     def _note_change(self) -> None:
         """A proposal that was made before a change must not look like one of now."""
         if self.made is not None:
-            self.preview_told.value = style.problem(proposal_shown.CHANGED)
+            self.preview_told.value = style.problem(self.text("proposal.changed"))
 
     def _job_chosen(self) -> None:
         if self.jobs.value is not None:
@@ -198,36 +201,45 @@ class ProposalPanel(PagedPanel):
         self.button.on_click(lambda _: self.write())
 
     def _make_controls(self, units: str, catalogue, company) -> None:
-        self.jobs = choice("Job file", job_files())
-        self.path = text("Another one", "my-job.toml")
-        self.motor = choice("Motor", [AS_RECOMMENDED])
+        write = Writer(self._language, units)
+        self.jobs = choice(write("panel.job_file"), job_files(write))
+        self.path = text(write("panel.proposal.another"), "my-job.toml", write)
+        self.motor = choice(write("panel.motor"), [self._as_recommended])
         for control in (self.jobs, self.path, self.motor):
             control.style.description_width = "96px"
         self.button = widgets.Button(
-            description="Make the proposal", tooltip="Write PDF, HTML and JSON, and show the pages",
+            description=write("page.offer.make"), tooltip=write("panel.proposal.make_tip"),
             button_style="primary", layout={"width": "auto", "margin": "6px 2px 2px 98px"},
         )  # fmt: skip
-        self.money = Fields("cost", {"Money": _asked(MONEY), "More money": _asked(MORE)})
+        self.money = Fields(
+            "cost", {"Money": _asked(MONEY), "More money": _asked(MORE)}, write=write
+        )
         for name, control in self.money.controls.items():
-            control.placeholder = placeholder(name)
+            control.placeholder = placeholder(name, write)
             control.style.description_width = "112px"
-        self.language, self.units = choice("Language", TONGUES), fields.units_shown(units)
-        self.date = text("Date")
-        self.date.placeholder = "today, or such as 2026-05-04"
-        self.company = text("Company file", "my-company.toml")
+        self.language, self.units = (
+            choice(write("page.language"), TONGUES),
+            fields.units_shown(units, write),
+        )
+        self.language.value = self._language
+        self.date = text(write("panel.proposal.date"))
+        self.date.placeholder = write("panel.proposal.today")
+        self.company = text(write("panel.proposal.company"), "my-company.toml", write)
         self.company.value = "" if company is None else os.fspath(company)
-        self.template = text("Template", "my-template.typ")
-        self.catalogue = text("Catalogue (CSV)", "my-motors.csv")
+        self.template = text(write("panel.proposal.template"), "my-template.typ", write)
+        self.catalogue = text(write("panel.catalog"), "my-motors.csv", write)
         self.catalogue.value = "" if catalogue is None else os.fspath(catalogue)
-        self.out = text("Results folder", "results/my-job")
+        self.out = text(write("panel.results"), "results/my-job", write)
         self.places("verdict", "picture_shown")
         self.told_places("made_told")
         self.preview_told, self.preview = widgets.HTML(), widgets.HTML()
-        self.make_pages(PAGES, more={"Preview": [self.preview_told, self.preview]})
+        self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
+        preview = write("panel.proposal.page.Preview")
+        self.make_pages(self._pages, more={preview: [self.preview_told, self.preview]})
 
     def _arrange(self) -> None:
         left = [self.jobs, self.path, self.motor, self.button, self.made_told, self._tab()]
-        below = [self.tables, widgets.HTML(proposal_shown.cautions())]
+        below = [self.tables, widgets.HTML(proposal_shown.cautions(self.writer))]
         self.arrange([self.verdict], left, [self.picture_shown], below)
 
     def _tab(self) -> widgets.Tab:
@@ -235,12 +247,12 @@ class ProposalPanel(PagedPanel):
             self.language, self.units, self.date, self.company, self.template, self.catalogue,
             self.out,
         ]  # fmt: skip
-        left_empty = "Left empty: the invented company, the kit's own layout and catalogue."
+        left_empty = self.text("proposal.left_empty")
         money, more = self.money.pages.values()
         return fields.tab({
-            "Money": [money, hint(HINT)],
-            "More money": [more],
-            "Paper and files": [*papers, hint(left_empty)],
+            self.text("proposal.tab.money"): [money, hint(self.text("proposal.hint"))],
+            self.text("proposal.tab.more"): [more],
+            self.text("proposal.tab.paper"): [*papers, hint(left_empty)],
         })  # fmt: skip
 
 

@@ -19,9 +19,6 @@ from airover.texts import Writer
 
 DOTS = 110  # in an inch of a page's preview
 WIDE, SCREEN = 620, 920  # pixels
-NOT_MADE = "No proposal was made yet. The button on the left makes it, and shows its pages here."
-NO_COST = style.quiet("No picture: no motor that fits has a price, or none fits.")
-CHANGED = "Something was changed since this proposal was made: make it again."
 
 
 @dataclass(frozen=True)
@@ -84,33 +81,36 @@ class Counted:
         first, best = self.offered[0], self.choices.recommended.cost
         if not self.wanted or first.name != self.wanted or first is best:
             return self.writer(self.choices.reason)
-        about = self.writer.money(first.mean, first.currency)
-        share = f"{100 * cheaper(first, best):.0f} of 100 futures"
-        low, _, high = (self.writer.money(end, digits=2) for end in difference(first, best))
-        return (
-            f"You chose the {first.name}: about {about} over {self.costs.horizon} years. It costs "
-            f"less than the recommended {best.name} in {share} (its cost less the other's: {low} "
-            f"to {high} {first.currency})."
+        return self.writer(
+            "panel.proposal.chosen",
+            motor=first.name,
+            about=self.writer.money(first.mean, first.currency),
+            years=self.costs.horizon,
+            best=best.name,
+            **_against(first, best, self.writer),
         )
 
 
 def verdict(counted: Counted) -> str:
     found = counted.found
     bar = counted.offered[0].candidate.verdict if counted.offered else found.candidates[0].verdict
-    below = [found.job.name, f"{len(found.fitting)} of {len(found.candidates)} motors fit"]
+    write, count = counted.writer, len(found.fitting)
+    below = [found.job.name]
+    below.append(write("panel.proposal.fitting", count=count, among=len(found.candidates)))
     if counted.costs is not None and counted.costs.unpriced:
-        below.append(f"no price, so not counted: {', '.join(counted.costs.unpriced)}")
+        below.append(write("panel.proposal.unpriced", motors=counted.costs.unpriced))
     if found.fitting and counted.costs is None:
-        below.append("no motor that fits has a price: no life cost, and the proposal says so")
+        below.append(write("panel.proposal.no_prices"))
     if found.job.invented:
-        below.append("Invented scenario, makers, motors and prices.")
+        below.append(write("panel.invented"))
     dot = " \N{MIDDLE DOT} "
     return style.verdict(bar, counted.verdict, dot.join(filter(None, below)))
 
 
-def motors(found: Answer) -> list[tuple[str, str]]:
+def motors(counted: Counted) -> list[tuple[str, str]]:
     """Every motor that fits as a choice: what is shown, and its name."""
-    return [(f"{one.case.motor.name}, {one.verdict}", one.case.motor.name) for one in found.fitting]
+    shown = ((one.case.motor.name, one.verdict) for one in counted.found.fitting)
+    return [(f"{name}, {counted.writer(f'page.fit.{fit}')}", name) for name, fit in shown]
 
 
 def life(counted: Counted) -> Picture | None:
@@ -118,8 +118,9 @@ def life(counted: Counted) -> Picture | None:
     if not counted.offered:
         return None
     shown = replace(counted.costs, costs=tuple(counted.offered))
-    each = "; ".join(f"{one.name} {_about(one)}" for one in counted.offered)
-    words = f"Bars of cost over {counted.costs.horizon} years, today, energy, repairs: {each}."
+    write, years = counted.writer, counted.costs.horizon
+    each = "; ".join(f"{one.name} {_about(one, write)}" for one in counted.offered)
+    words = write("panel.proposal.life", years=years, each=each)
     return Picture(drawing.png(figures_cost.life_cost(shown, writer=counted.writer)), words)
 
 
@@ -128,21 +129,29 @@ def facts(counted: Counted) -> str:
     if not counted.offered:
         return ""
     first, *others = counted.pair
-    told = [_beside(first, other) for other in others]
+    write = counted.writer
+    told = [
+        write("panel.proposal.beside", other=other.name, **_against(first, other, write))
+        for other in others
+    ]
     energy = sum(first.parts[name].mean() for name in figures_cost.GROUPS["energy"][0])
-    failures = f"{sum(first.failures.values()):.2g} failures"
-    none = f"in {100 * first.untroubled:.0f} of 100 futures there is none"
-    told.append(f"Energy is {100 * energy / first.mean:.0f} % of what it costs.")
-    told.append(f"Expect {failures} in {counted.costs.horizon} years; {none}.")
+    told.append(write("panel.proposal.energy", share=f"{100 * energy / first.mean:.0f}"))
+    told.append(
+        write(
+            "panel.proposal.failures",
+            count=f"{sum(first.failures.values()):.2g}",
+            years=counted.costs.horizon,
+            untroubled=f"{100 * first.untroubled:.0f}",
+        )
+    )
     return style.listed(first.name, told)
 
 
-def _beside(first: LifeCost, other: LifeCost) -> str:
-    low, _, high = (Writer().money(end, digits=2) for end in difference(first, other))
-    return (
-        f"It costs less than the {other.name} in {100 * cheaper(first, other):.0f} of 100 futures; "
-        f"its cost less the other's is {low} to {high} {first.currency}."
-    )
+def _against(first: LifeCost, other: LifeCost, write: Writer) -> dict[str, str]:
+    """In how many of 100 futures the first costs less, and from and to by how much."""
+    low, _, high = (write.money(end, digits=2) for end in difference(first, other))
+    share = f"{100 * cheaper(first, other):.0f}"
+    return {"share": share, "low": low, "high": high, "currency": first.currency}
 
 
 def decides(counted: Counted) -> Picture | None:
@@ -151,63 +160,65 @@ def decides(counted: Counted) -> Picture | None:
     if found is None:
         return None
     most = ", ".join(counted.writer(one.name) for one in found.drivers[:3])
-    words = (
-        f"Bars of what moves the cost of the {found.first} less that of the {found.second}, one "
-        f"input at a time from its low to its high end; the longest: {most}."
-    )
+    names = {"first": found.first, "second": found.second}
+    words = counted.writer("panel.proposal.drivers", **names, most=most)
     return Picture(drawing.png(figures_cost.decides(found, writer=counted.writer)), words)
 
 
 def side_by_side(counted: Counted) -> str:
     if not counted.offered:
-        return style.quiet("No motor that fits has a price, so there is nothing to compare.")
+        return style.quiet(counted.writer("panel.proposal.nothing_to_compare"))
     costs = counted.costs
     table = tables_cost.options(counted.offered, costs.currency, costs.horizon, counted.writer)
-    hint = (
-        "Present value, in the money of today; what is from and to holds in 9 cases of 10. Motors "
-        "share the draws of what they have in common, so how often one costs less than another is "
-        "known better than either cost."
+    write, left_out = counted.writer, counted.choices.not_included
+    hint = style.quiet(write("panel.proposal.present_value"))
+    return (
+        style.table(table)
+        + hint
+        + style.listed(write("panel.proposal.not_included"), map(write, left_out))
     )
-    left_out = style.listed("Not included", map(counted.writer, counted.choices.not_included))
-    return style.table(table) + style.quiet(hint) + left_out
 
 
 def what_decides(counted: Counted) -> str:
     shown = decides(counted)
     if shown is None:
-        return style.quiet("There is no second motor with a price to compare with.")
+        return style.quiet(counted.writer("panel.proposal.no_second"))
     turning = [counted.writer(one.name) for one in counted.drivers.drivers if one.turns]
-    told = "None of them alone makes the other motor the cheaper one on average."
+    told = counted.writer("panel.proposal.none_turns")
     if turning:
-        told = f"Alone enough to make the other motor cheaper on average: {', '.join(turning)}."
+        told = counted.writer("panel.proposal.turning", inputs=turning)
     return shown.html(WIDE) + style.quiet(told)
 
 
 def counted_with(counted: Counted) -> str:
     if counted.costs is None:
-        return style.quiet("No life cost was counted.")
-    hint = "Given is what you typed. What is assumed is invented or own judgement: put in yours."
+        return style.quiet(counted.writer("panel.proposal.not_counted"))
+    hint = counted.writer("panel.proposal.given")
     return style.table(
         tables_cost.counted_with(counted.costs, counted.offered, counted.writer)
     ) + style.quiet(hint)
 
 
-def pages(proposal: Proposal) -> list[Picture]:
+def pages(proposal: Proposal, write: Writer) -> list[Picture]:
     """The pages of the PDF itself."""
     title = proposal.content["head"]["document"]
-    made = enumerate(proposal.pages(DOTS), 1)
-    return [Picture(png, f"{title}, page {at} as it prints.") for at, png in made]
+    return [
+        Picture(png, write("panel.proposal.printed", title=title, page=at))
+        for at, png in enumerate(proposal.pages(DOTS), 1)
+    ]
 
 
-def preview(proposal: Proposal) -> str:
+def preview(proposal: Proposal, write: Writer) -> str:
     edge = f"border: 1px solid var(--ao-line); max-width: {SCREEN}px; margin: 0 0 14px"
-    return "".join(f'<div style="{edge}">{page.html(SCREEN)}</div>' for page in pages(proposal))
+    return "".join(
+        f'<div style="{edge}">{page.html(SCREEN)}</div>' for page in pages(proposal, write)
+    )
 
 
-def cautions() -> str:
-    return style.listed("Before anyone touches it", map(Writer().value, CAUTIONS))
+def cautions(write: Writer) -> str:
+    return style.listed(write("panel.before_touching"), map(write.value, CAUTIONS))
 
 
-def _about(cost: LifeCost) -> str:
-    mean, *ends = (Writer().money(x) for x in (cost.mean, cost.band.low, cost.band.high))
-    return f"{mean} {cost.currency} ({ends[0]} to {ends[1]})"
+def _about(cost: LifeCost, write: Writer) -> str:
+    mean, low, high = (write.money(x) for x in (cost.mean, cost.band.low, cost.band.high))
+    return f"{mean} {cost.currency} ({low} - {high})"

@@ -37,7 +37,7 @@ class ReplacementPanel(Panel):
     """A job in controls at the left, its answer at the right, the verdict on top.
 
     ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that
-    come with the kit; ``units`` "US" or "SI" is for what is shown. Controls: ``nameplate``,
+    come with the kit; ``units`` "US" or "SI" and ``language`` "en" or "es" are for what is shown. Controls: ``nameplate``,
     ``blade`` and ``site`` (each with its fields as attributes), ``name``, ``note``, ``invented``,
     ``units``, ``path``, ``catalogue``, and ``motor``, the candidate that is pictured: the best one
     after every change of the job. ``torque`` is its picture. What was typed and not saved is kept
@@ -45,14 +45,15 @@ class ReplacementPanel(Panel):
     InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalogue=None, units="US", unsaved=None):
-        super().__init__()
+    def __init__(self, job_path=None, catalogue=None, units="US", unsaved=None, language="en"):
+        super().__init__(language)
         self._read_from, self._motors, self._own = None, (), {}
         self._curve, self._kept = None, {}
-        self.nameplate = Fields("nameplate", job_fields.NAMEPLATE)
-        self.blade = Fields("blade", job_fields.BLADE)
-        self.site = Fields("site", job_fields.SITE)
-        self.units = fields.units_shown(units)
+        write = Writer(language, units)
+        self.nameplate = Fields("nameplate", job_fields.NAMEPLATE, write=write)
+        self.blade = Fields("blade", job_fields.BLADE, write=write)
+        self.site = Fields("site", job_fields.SITE, write=write)
+        self.units = fields.units_shown(units, write)
         self._make_file_controls(catalogue)
         self._make_places()
         self.fill(Job.read(job_path or data_folder() / "jobs" / "roof-unit.toml"))
@@ -86,7 +87,7 @@ class ReplacementPanel(Panel):
             self._kept = {name: getattr(job, name) for name in WITHOUT_CONTROLS}
         self._clean = self.typed()
         points = 0 if self._curve is None else len(self._curve.flow)
-        self._curve_told.value = style.quiet(f"Fan curve in the job file: {points} points.")
+        self._curve_told.value = style.quiet(self.text("answer.curve", points=points))
 
     def compute(self) -> Answer:
         return answer(self.job(), self.motors())
@@ -103,10 +104,12 @@ class ReplacementPanel(Panel):
         try:
             file = JobFile.read(path)
         except InputError as error:
-            self.file_told.value = style.problem(str(error), *getattr(error, "__notes__", ()))
+            self.file_told.value = style.problem(
+                self.writer.error(error), *getattr(error, "__notes__", ())
+            )
             return
         self._own[Path(path).resolve()] = file
-        self.file_told.value = style.quiet(f"Opened {path}.")
+        self.file_told.value = style.quiet(self.text("opened", path=str(path)))
         self.open_with(lambda _: file.job, path, self.fill)
 
     def typed(self) -> State:
@@ -135,7 +138,9 @@ class ReplacementPanel(Panel):
             make_folder(self.unsaved.path.parent, "folder of unsaved work")
             self.unsaved.save(self.typed())
         except InputError as error:
-            self.file_told.value = style.problem(f"Not kept over a reload. {error}")
+            self.file_told.value = style.problem(
+                self.text("answer.not_kept", why=self.writer.error(error))
+            )
 
     def save(self, path) -> None:
         """Save the job at ``path``; a file that was not opened or saved here is never replaced,
@@ -146,18 +151,18 @@ class ReplacementPanel(Panel):
             new = JobFile(target, b"", job)
             self._own[target] = self._own.get(target, new).saved(job)
         except InputError as error:
-            self.file_told.value = style.problem(f"Not saved. {error}")
+            self.file_told.value = style.problem(
+                self.text("not_saved", why=self.writer.error(error))
+            )
             return
         self._clean = self.typed()
         self.unsaved.forget()
-        self.file_told.value = style.quiet(f"Saved {path} in {target.parent}.")
-
-    @property
-    def _writer(self) -> Writer:
-        return Writer("en", self.units.value)
+        self.file_told.value = style.quiet(
+            self.text("saved", name=str(path), folder=str(target.parent))
+        )
 
     def draw(self) -> None:
-        writer = self._writer
+        writer = self.writer
         with self.filling():
             self.motor.options = answer_shown.names(self.answer, writer)
             self.motor.value = 0
@@ -170,7 +175,7 @@ class ReplacementPanel(Panel):
 
     def draw_motor(self) -> None:
         """Show the chosen candidate: its torque, and what decides about it."""
-        writer = self._writer
+        writer = self.writer
         self.torque = answer_shown.picture(self.chosen, writer)
         self.picture.value = self.torque.html()
         self.reasons.value = answer_shown.reasons(self.chosen, writer)
@@ -223,7 +228,9 @@ class ReplacementPanel(Panel):
         try:
             return self.unsaved.load()
         except InputError as error:
-            self.file_told.value = style.problem(f"What was typed last is lost. {error}")
+            self.file_told.value = style.problem(
+                self.text("answer.lost", why=self.writer.error(error))
+            )
             return None
 
     def _offer(self) -> widgets.Button | None:
@@ -231,22 +238,26 @@ class ReplacementPanel(Panel):
         if self._left is None:
             return None
         button = widgets.Button(
-            description=f"Restore what was typed at {self._left[0][:16]}",
-            tooltip="It was not saved when this worksheet last ran",
+            description=self.text("answer.restore", time=self._left[0][:16]),
+            tooltip=self.text("answer.restore_tip"),
         )
         button.on_click(lambda _: self.restore())
         return button
 
     def _make_file_controls(self, catalogue) -> None:
-        self.name = text("Job", "Roof unit, Customer 1")
-        self.note = Lines(placeholder="Notes for whoever does the work", rows=6)
+        self.name = text(self.text("answer.name"), "Roof unit, Customer 1", self.writer)
+        self.note = Lines(placeholder=self.text("answer.notes"), rows=6)
         self.note.layout.width = "auto"
-        self.invented = widgets.Checkbox(description="Invented demonstration", indent=False)
-        self.path = text("Job file", "my-job.toml")
-        self.catalogue = text("Catalogue (CSV)", "my-motors.csv")
+        self.invented = widgets.Checkbox(description=self.text("answer.invented"), indent=False)
+        self.path = text(self.text("job_file"), "my-job.toml", self.writer)
+        self.catalogue = text(self.text("catalog"), "my-motors.csv", self.writer)
         self.catalogue.value = "" if catalogue is None else os.fspath(catalogue)
-        self.open_button = widgets.Button(description="Open", tooltip="Read the job file")
-        self.save_button = widgets.Button(description="Save", tooltip="Write the job file")
+        self.open_button = widgets.Button(
+            description=self.text("open"), tooltip=self.text("open_tip")
+        )
+        self.save_button = widgets.Button(
+            description=self.text("save"), tooltip=self.text("save_tip")
+        )
         # ipywidgets only logs what a click raises: the handlers do nothing but call these two.
         self.open_button.on_click(lambda _: self.open(self.path.value.strip()))
         self.save_button.on_click(lambda _: self.save(self.path.value))
@@ -258,23 +269,24 @@ class ReplacementPanel(Panel):
         ):  # fmt: skip
             setattr(self, name, widgets.HTML())
         self.told_places("file_told")
-        self.motor = choice("Motor in the picture", [])
+        self.motor = choice(self.text("answer.pictured"), [])
 
     def _arrange(self) -> None:
         chosen = widgets.VBox([self.motor, self.picture, self.reasons])
         below = widgets.VBox([self.candidates, self.open_points, self.checks, self.folded])
         for place in (self.verdict, self.needed, chosen, below):
             place.add_class("ao-answer")  # what is marked while it is of an earlier input
-        right = [chosen, widgets.HTML(answer_shown.cautions())]
+        right = [chosen, widgets.HTML(answer_shown.cautions(self.writer))]
         more = [] if self.restore_button is None else [self.restore_button]
         self.arrange([self.verdict, self.needed], self._inputs(), right, [below], more)
 
     def _inputs(self) -> list:
         buttons = widgets.HBox([self.open_button, self.save_button])
-        empty = hint("Empty: the invented catalogue that comes with the kit.")
+        empty = hint(self.text("answer.empty_catalog"))
         files = [self.path, buttons, self.file_told, self.catalogue, empty]
         pages = {title: page for record in self._records() for title, page in record.pages.items()}
         pages["Blade"] = widgets.VBox([pages["Blade"], self._curve_told])
         pages["Files"] = widgets.VBox([*files, self.note, self.invented])
-        tab = widgets.Tab(children=list(pages.values()), titles=list(pages))
+        titles = [self.text(f"answer.tab.{title}") for title in pages]
+        tab = widgets.Tab(children=list(pages.values()), titles=titles)
         return [self.name, self.units, tab]

@@ -126,7 +126,9 @@ class StockPanel(PagedPanel):
         try:
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
-            self.written.value = style.written(write_stock(self.answer, folder), replaced)
+            self.written.value = style.written(
+                write_stock(self.answer, folder), replaced, self.writer
+            )
         except InputError as error:
             self.written.value = style.problem(f"Not written. {error}")
 
@@ -219,7 +221,7 @@ class StockPanel(PagedPanel):
 
     def _told_step(self, step: Step) -> None:
         if self._planned and self.picture is not None:
-            self.picture_shown.value = style.working(self.picture.html(stock_shown.WIDE))
+            self.picture_shown.value = self._working(self.picture.html(stock_shown.WIDE))
         count = f", {step.done} of {step.of}" if step.of > 1 else ""
         self._tell(
             style.quiet(f"Working: {Writer()(step.words)}{count} ..."), earlier=not self._planned

@@ -257,11 +257,11 @@ def wrong(sentence: str) -> str:
     return f'<span class="ao-wrong" data-aloud>{escape(sentence)}</span>'
 
 
-def written(paths, replaced: bool) -> str:
+def written(paths, replaced: bool, write: Writer) -> str:
     """The names of the files that were written, and where."""
     names = ", ".join(path.name for path in paths)
-    earlier = " They took the place of earlier ones." if replaced else ""
-    return quiet(f"Written: {names}, in {paths[0].parent}.{earlier}")
+    key = "panel.written_again" if replaced else "panel.written"
+    return quiet(write(key, names=names, folder=str(paths[0].parent)))
 
 
 def listed(title: str, sentences, tag: str = "h4") -> str:
@@ -335,9 +335,6 @@ def row(*parts: str) -> str:
     return f'<div class="ao-links">{"".join(parts)}</div>'
 
 
-def working(earlier: str) -> str:
-    """A page that is being worked: the ``earlier`` one, if any, stays and is said to be that."""
-    if not earlier:
-        return quiet("Working: this may take a second or two ...")
-    told = quiet("Working; what stands below is of the earlier input.")
-    return f'{told}<div style="opacity: {palette.STYLES["earlier"]}">{earlier}</div>'
+def faded(html: str) -> str:
+    """HTML of an earlier input."""
+    return f'<div style="opacity: {palette.STYLES["earlier"]}">{html}</div>'

@@ -4,6 +4,8 @@ from collections.abc import Callable
 
 import ipywidgets as widgets
 
+from airover.texts import Writer
+
 MOST = 200  # steps that are kept
 
 
@@ -17,14 +19,19 @@ class Undo:
 
     def __init__(self, now: Callable[[], object], put: Callable[[object], None]):
         self._now, self._put = now, put
-        self.back = widgets.Button(description="Undo", tooltip="One change back")
-        self.forth = widgets.Button(description="Redo", tooltip="One change forth again")
+        self.back, self.forth = widgets.Button(), widgets.Button()
+        self.say(Writer())
         # ipywidgets only logs what a click raises: the handlers do nothing but call this one.
         self.back.on_click(lambda _: self.step(-1))
         self.forth.on_click(lambda _: self.step(1))
         self.buttons = [self.back, self.forth]
         self._going = False
         self.begin()
+
+    def say(self, write: Writer) -> None:
+        """The words of the buttons."""
+        self.back.description, self.forth.description = write("panel.undo"), write("panel.redo")
+        self.back.tooltip, self.forth.tooltip = write("panel.undo_tip"), write("panel.redo_tip")
 
     def begin(self) -> None:
         """Forget all steps: what stands in the controls is the first."""

@@ -3,25 +3,67 @@
 import ipywidgets as widgets
 
 from airover.errors import InputError
+from airover.figures.drawing import png
+from airover.figures.verify import DPI, beside_expected
 from airover.locations import data_folder
-from airover.panels import fields, verify_shown
+from airover.panels import fields, style
 from airover.panels.fields import Fields, choice, hint, text
 from airover.panels.motor_panel import QUICKEST, with_capacitor
-from airover.panels.parts import Panel, read_job, read_motors
-from airover.panels.verify_fields import METERS, READING, SEEN, WINDING
+from airover.panels.parts import Panel, Picture, read_job, read_motors
 from airover.records import Job, Measurements, Moment
+from airover.records.found import STARTS
+from airover.records.rotation import CLOCKWISE, COUNTERCLOCKWISE, ENDS
+from airover.reports.verify import fault_lines, next_text, remark_lines
+from airover.tables import verify as tables_verify
 from airover.texts import Writer
+from airover.verify.judged import AGREES, DIFFERS
 from airover.verify.verified import Verified, verify
 
 OF_THE_PLATE = ""
-_SECTIONS = ("comparisons", "remarks", "inferred", "faults", "next_readings", "cautions")
+
+
+_BARS = {AGREES: "fits", DIFFERS: "does not fit"}
+READING = {
+    "voltage": "236 V",
+    "current": "1.85 A",
+    "power": "372 W",
+    "speed": "1091 rpm",
+    "capacitor_voltage": "365 V",
+    "capacitor_current": "1.03 A",
+    "outdoor_temperature": "95 degF",
+    "entering_temperature": "97 degF",
+    "motor_air_temperature": "116 degF",
+    "leaving_temperature": "116 degF",
+    "shell_temperature": "190 degF",
+}
+WINDING = {
+    "cold_resistance": "14.2 ohm",
+    "cold_temperature": "75 degF",
+    "hot_resistance": ("18.6 ohm", "18.4 ohm"),
+    "time_off": ("15 s", "30 s"),
+}
+METERS = {
+    "voltage": "1 % + 2 digits",
+    "current": "2 % + 2 digits",
+    "power": "3 % + 2 digits",
+    "speed": "0.3 % + 2 digits",
+    "temperature": "1.5 K",
+    "shell": "5 K",
+    "resistance": "1 % + 1 digit",
+}
+SEEN = {
+    "start": STARTS,
+    "rotation": {CLOCKWISE: (), COUNTERCLOCKWISE: ()},
+    "rotation_seen_from": ENDS,
+    "capacitor_tolerance": "6 %",
+}
 
 
 class VerifyPanel(Panel):
     """Readings at the left, each on its expected band at the right, the verdict on top.
 
     ``job_path``, ``measured_path`` and ``catalogue`` are files, by default the sample job, its
-    sample measurements and the catalogue that come with the kit; ``units`` is "US" or "SI".
+    sample measurements and the catalogue that come with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es".
     Controls: ``motor`` (a name in the catalogue, or "" for the job's plate), ``rating``, and
     ``reading``, ``winding``, ``seen``, ``meters`` with their fields as attributes; ``units``,
     ``path``, ``measured_path``. Of a file with several readings the first stands in the fields
@@ -29,12 +71,17 @@ class VerifyPanel(Panel):
     cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, measured_path=None, catalogue=None, units="US"):
-        super().__init__()
+    def __init__(
+        self, job_path=None, measured_path=None, catalogue=None, units="US", language="en"
+    ):
+        super().__init__(language)
         self._motors = with_capacitor(read_motors(catalogue))
         self._others = ()
         self._make_controls(units)
-        self._places = {name: widgets.HTML() for name in ("verdict", "picture", *_SECTIONS)}
+        self._places = {
+            name: widgets.HTML()
+            for name in ("verdict", "picture", *(one.__name__ for one in _SECTIONS))
+        }
         for place in self._places.values():
             place.add_class("ao-answer")
         self.fill(read_job(job_path))
@@ -87,12 +134,12 @@ class VerifyPanel(Panel):
         return verify(self.job, self.measured, self._motors, settle=QUICKEST)
 
     def draw(self) -> None:
-        found, write = self.answer, Writer("en", self.units.value)
-        self.picture = verify_shown.picture(found, write)
-        self._places["verdict"].value = verify_shown.verdict(found, write)
+        found, write = self.answer, self.writer
+        self.picture = picture_of(found, write)
+        self._places["verdict"].value = verdict_html(found, write)
         self._places["picture"].value = self.picture.html()
-        for name in _SECTIONS:
-            self._places[name].value = getattr(verify_shown, name)(found, write)
+        for section in _SECTIONS:
+            self._places[section.__name__].value = section(found, write)
 
     def refused(self, error: InputError | None) -> None:
         for record in self._records():
@@ -118,16 +165,19 @@ class VerifyPanel(Panel):
         self.keep_steps(asked)
 
     def _make_controls(self, units: str) -> None:
-        self.reading = Fields("reading 1", {"Reading": READING})
-        self.winding = Fields("winding", {"Ohms": WINDING})
-        self.seen = Fields("seen", {"Seen": SEEN})
-        self.meters = Fields("meters", {"Meters": METERS})
+        write = Writer(self._language, units)
+        self.reading = Fields("reading 1", {"Reading": READING}, write=write)
+        self.winding = Fields("winding", {"Ohms": WINDING}, write=write)
+        self.seen = Fields("seen", {"Seen": SEEN}, write=write)
+        self.meters = Fields("meters", {"Meters": METERS}, write=write)
         names = [(row.name, row.name) for row in self._motors]
-        self.motor = choice("Motor", [("the one on the job's plate", OF_THE_PLATE), *names])
-        self.rating = text("Rating", "1/3 hp")
-        self.units = fields.units_shown(units)
-        self.path = text("Job file", "my-job.toml")
-        self.measured_path = text("Measurements file", "measured.toml")
+        self.motor = choice(
+            write("panel.motor"), [(write("panel.verify.of_plate"), OF_THE_PLATE), *names]
+        )
+        self.rating = text(write("panel.motors.rating"), "1/3 hp", write)
+        self.units = fields.units_shown(units, write)
+        self.path = text(write("panel.job_file"), "my-job.toml", write)
+        self.measured_path = text(write("panel.verify.measured_file"), "measured.toml", write)
 
     def _arrange(self) -> None:
         right = [self._places["picture"], self._places["remarks"]]
@@ -137,10 +187,85 @@ class VerifyPanel(Panel):
 
     def _tab(self) -> widgets.Tab:
         pages = {
-            "Reading": [hint(verify_shown.HOW_TO_READ), self.reading.pages["Reading"]],
-            "Ohms": [hint(verify_shown.OHMS), self.winding.pages["Ohms"]],
+            "Reading": [hint(self.text("verify.how_to_read")), self.reading.pages["Reading"]],
+            "Ohms": [hint(self.text("verify.ohms")), self.winding.pages["Ohms"]],
             "Seen": [self.seen.pages["Seen"]],
-            "Meters": [hint(verify_shown.ACCURACY), self.meters.pages["Meters"]],
+            "Meters": [hint(self.text("verify.accuracy")), self.meters.pages["Meters"]],
             "Files": [self.path, self.measured_path, self.units],
         }
-        return fields.tab(pages)
+        return fields.tab({self.text(f"verify.tab.{title}"): page for title, page in pages.items()})
+
+
+# Pieces of HTML
+
+
+def verdict_html(found: Verified, write: Writer) -> str:
+    invented = found.measured.invented or found.job.invented
+    told = [next_text(found, write), write("panel.invented_motors") * invented]
+    bar = _BARS.get(found.state, "fits with work")
+    return style.verdict(bar, write(found.verdict), " ".join(filter(None, told)))
+
+
+def picture_of(found: Verified, write: Writer) -> Picture:
+    states = [
+        f"{write.value(one.text)} {write(f'verify.state.{one.state}')}"
+        for one in found.judged
+        if one.against == "expected"
+    ]
+    words = write(
+        "panel.verify.picture",
+        states=", ".join(states) or write.texts.word("none"),
+        chances="; ".join(fault_lines(found, write)),
+    )
+    return Picture(png(beside_expected(found, write), DPI), words)
+
+
+def remarks(found: Verified, write: Writer) -> str:
+    questioned = [write(one.sentence) for one in found.questioned]
+    seen = [line[0].upper() + line[1:] for line in remark_lines(found, write)]
+    return style.listed(write("panel.verify.questioned"), questioned) + style.listed(
+        write("panel.verify.seen"), seen
+    )
+
+
+def comparisons(found: Verified, write: Writer) -> str:
+    hint = write("panel.verify.comparisons_hint")
+    table = style.table(tables_verify.comparisons(found, write), "figures")
+    return style.heading(write("panel.verify.comparisons")) + table + style.quiet(hint)
+
+
+def inferred(found: Verified, write: Writer) -> str:
+    """Nothing for a motor that stands."""
+    if found.known is None:
+        return ""
+    return style.heading(write("panel.verify.inferred")) + style.table(
+        tables_verify.inferred_figures(found, write), "figures"
+    )
+
+
+def faults(found: Verified, write: Writer) -> str:
+    if found.known is None:
+        return ""
+    hint = write("panel.verify.faults_hint")
+    return (
+        style.heading(write("panel.verify.faults"))
+        + style.table(tables_verify.faults(found, write))
+        + style.quiet(hint)
+    )
+
+
+def next_readings(found: Verified, write: Writer) -> str:
+    if not found.next:
+        return ""
+    hint = write("panel.verify.next_hint", bits=f"{found.open_bits:.2f}")
+    table = style.table(tables_verify.next_figures(found, write), "narrow")
+    return style.heading(write("panel.verify.next")) + table + style.quiet(hint)
+
+
+def cautions(found: Verified, write: Writer) -> str:
+    return style.listed(
+        write("panel.before_measuring"), [write.value(one) for one in found.cautions]
+    )
+
+
+_SECTIONS = (comparisons, remarks, inferred, faults, next_readings, cautions)
