@@ -28,7 +28,7 @@ QUICK = {
         "commands",
         "costs",
     ),
-    "test_fleet.py": ("no_rule", "supply_is_judged"),
+    "test_fleet.py": ("no_rule", "refused_row"),
     "test_job.py": (),
     "test_layers.py": (),
     "test_nameplate.py": (),
@@ -65,7 +65,7 @@ def pytest_addoption(parser):
 
 
 def pytest_ignore_collect(collection_path: Path, config):
-    """Leave out files that are not in the quick part."""
+    """Do not even read the tests that are not in the quick part; worksheets are left out later."""
     if not config.getoption("--quick") or collection_path.is_dir():
         return None
     roads = collection_path.name.startswith("test_roads")  # long, and beside published values
