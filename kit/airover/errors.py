@@ -54,7 +54,7 @@ def part(place: str | Message, name: str) -> Message:
 
 def either(words) -> Message | str:
     """One of the ``words``: "a, b or c"; nothing for none."""
-    *others, last = map(str, words) or [""]
+    *others, last = [str(word) for word in words] or [""]
     return Message("error.either", words=", ".join(others), last=last) if others else last
 
 

@@ -9,7 +9,7 @@ import zlib
 import pytest
 
 from airover.climate.year import read_year
-from airover.errors import InputError
+from airover.errors import InputError, one_of
 from airover.lesson.bank import read_bank
 from airover.locations import data_folder
 from airover.panels.unsaved import Unsaved
@@ -19,7 +19,6 @@ from airover.records.calls import read_calls
 from airover.records.catalogue import catalogue_of
 from airover.records.causes import causes_of
 from airover.records.curve_points import read_curve
-from airover.records.fields import listed
 from airover.records.lesson_case import read_cases
 from airover.records.questions import Draw
 from airover.records.rows import headed_rows
@@ -92,7 +91,7 @@ def test_a_file_beyond_the_limit_is_not_read(read, tmp_path):
 
 
 def test_headings_without_number():
-    refused(headed_rows, "date," * 100_000 + "\n1\n", "file", "line", "call")
+    refused(headed_rows, "date," * 100_000 + "\n1\n", "calls")
 
 
 def test_a_parquet_file_of_very_many_rows_all_alike(tmp_path):
@@ -198,7 +197,7 @@ def test_a_finding_of_causes_that_is_bound_to_a_table():
 
 
 def test_a_list_of_no_words_is_nothing():
-    assert listed([]) == "" and listed(["a"]) == '"a"'
+    assert one_of([]) == "" and one_of(["a"]) == '"a"'
 
 
 @pytest.mark.parametrize("left", ["[" * 3000 + "]" * 3000, "x" * 2 * MB, '{"typed": 1}'])

@@ -114,7 +114,7 @@ def _parquet_rows(content: bytes):
 def _refuse_large(told) -> None:
     """Refuse a file that tells in little of very much: cells all alike need no room there."""
     if told.num_rows > MOST_LINES:
-        given = Message("error.rows.lines", count=told.num_rows)
+        given = Message("error.calls.row_count", count=told.num_rows)
         raise InputError(FILE, given, Message("limit.most", value=MOST_LINES))
     size = sum(told.row_group(at).total_byte_size for at in range(told.num_row_groups))
     if size > LARGEST_FILE:

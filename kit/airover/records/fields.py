@@ -4,6 +4,7 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterator
+from itertools import islice
 from typing import Annotated, get_args
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationError, ValidationInfo
@@ -199,8 +200,8 @@ def is_plain(text: str) -> bool:
 
 def _input_error(error: ValidationError, record: type[Record]) -> InputError:
     """The first problem with the others, as far as anybody reads."""
-    found = [one for problem in error.errors() for one in _problems(problem, record)]
-    return with_others(*found[:MOST_ERRORS])
+    found = (one for problem in error.errors() for one in _problems(problem, record))
+    return with_others(*islice(found, MOST_ERRORS))
 
 
 def _problems(problem: dict, record: type[Record]) -> Iterator[InputError]:
