@@ -390,8 +390,8 @@ def refused(sentence, *given, **named):
 def test_a_folder_of_other_inputs_is_refused(whole, units, catalogue, tmp_path, sample):
     other = tmp_path / "other.parquet"
     pq.write_table(sample.slice(0, 10), other)
-    refused("which was begun with another units", other, whole[1], catalogue, part=PART)
-    refused("begun with another rows in a part", units, whole[1], catalogue, part=PART + 1)
+    refused("which was started with another units", other, whole[1], catalogue, part=PART)
+    refused("started with another rows in a part", units, whole[1], catalogue, part=PART + 1)
     motors = data_folder() / "catalogue.csv"
     refused("started with another catalogue", units, whole[1], motors, part=PART)
     (tmp_path / "held").mkdir()
