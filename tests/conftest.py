@@ -28,7 +28,7 @@ QUICK = {
         "commands",
         "costs",
     ),
-    "test_fleet.py": ("no_rule", "supply_is_judged"),
+    "test_fleet.py": ("no_rule", "refused_row"),
     "test_job.py": (),
     "test_layers.py": (),
     "test_nameplate.py": (),
@@ -42,10 +42,20 @@ QUICK = {
     "test_units.py": (),
 }
 PUBLISHED = "published"  # one process runs this folder: CHECKS.md is compared with all of it
-# These take longest, so they start first.
+# These take longest, so they start first and no process is left alone with one at the end.
 LONGEST = (
     "test_setup.py",
     PUBLISHED,
+    "test_verify.py",
+    "test_page.py",
+    "test_page_app.py",
+    "test_page_server.py",
+    "test_fuzz.py",
+    "test_ordinary.py",
+    "test_heat_panel.py",
+    "test_proposal_panel.py",
+    "test_fleet.py",
+    "test_documents_agree.py",
 )
 
 
@@ -55,7 +65,7 @@ def pytest_addoption(parser):
 
 
 def pytest_ignore_collect(collection_path: Path, config):
-    """Leave out files that are not in the quick part."""
+    """Do not even read the tests that are not in the quick part; worksheets are left out later."""
     if not config.getoption("--quick") or collection_path.is_dir():
         return None
     roads = collection_path.name.startswith("test_roads")  # long, and beside published values
@@ -77,8 +87,8 @@ def _named(path: PurePath) -> str:
 
 
 def _is_quick(item) -> bool:
-    words = QUICK[_named(item.path)]
-    named = not words or any(word in item.name for word in words)
+    words = QUICK.get(_named(item.path))  # worksheets are collected beside this folder
+    named = words is not None and (not words or any(word in item.name for word in words))
     return named and item.get_closest_marker("slow") is None
 
 

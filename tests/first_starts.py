@@ -15,7 +15,7 @@ from airover.motor.conditions import conditions
 from airover.physics import compiled, heat
 from airover.physics.operating_point import fan_coefficient, settle
 from airover.records import Job, Measurements
-from airover.verify.inferred import Taken
+from airover.verify.inferred import MeterReading
 from airover.verify.readings import simulated
 from airover.verify.subject import subject_of
 from airover.verify.verified import Expectation
@@ -143,13 +143,15 @@ def truth(truths: Truths, place: int, fault: Fault, rng) -> Truth:
     return Truth(shown, float(at.power_out), float(at.speed_rpm), winding)
 
 
-def read(shown: dict, names, rng=None) -> tuple[Taken, ...]:
+def read(shown: dict, names, rng=None) -> tuple[MeterReading, ...]:
     """The figures of ``names``; with ``rng`` each with an error of its meter."""
     found = []
     for name in names:
         limit = LIMITS[name] * (1.0 if name in _PLAIN else shown[name])
         error = 0.0 if rng is None else limit * rng.uniform(-1, 1)
-        found.append(Taken(0, name, shown[name] + error, limit, f"{shown[name] + error:.4g}"))
+        found.append(
+            MeterReading(0, name, shown[name] + error, limit, f"{shown[name] + error:.4g}")
+        )
     return tuple(found)
 
 

@@ -125,7 +125,7 @@ def test_a_reading_that_contradicts_everything_is_refused_in_words(reading, word
 
 
 def test_without_readings_there_is_nothing_to_fit():
-    with pytest.raises(InputError, match="readings: none"):
+    with pytest.raises(InputError, match="readings: nothing"):
         fitted(MOTOR, LOAD, [], DRAWS)
 
 

@@ -23,7 +23,7 @@ from airover.units import convert
 
 BANK = read_bank()
 BY_KEY = {template.key: template for template in BANK}
-STUDENTS = [f"Student {count}" for count in range(10)]
+STUDENTS = [f"Student {count}" for count in range(4)]
 # The kinds of quantity that have no accepted range of their own sense: shares may pass 100 %.
 UNBOUNDED = {"share"}
 
@@ -331,7 +331,7 @@ WRONG = [
     (GOOD, "step = 5", "step = 1e-6", "step"),
     (GOOD, "low = 20, high = 60, step = 5", "among = 5", "among"),
     (GOOD, "low = 20, high = 60, step = 5", 'among = [1, "up"]', "among"),
-    (GOOD, "low = 20, high = 60, step = 5", 'among = ["up"]', "do not do"),
+    (GOOD, "low = 20, high = 60, step = 5", 'among = ["up"]', "do not work"),
     (GOOD, "step = 5", 'step = 5, kind = "power", unit = "kW"', "draw percent"),
     (GOOD, "{answer} x {ratio}", "{answer} x {2}", "brace"),
     (GOOD, '"share"', '"shares"', "quantity"),

@@ -232,7 +232,7 @@ def test_unknown_motors_and_works_are_refused(lessons, catalogue):
         lesson.choose("A motor")
     with pytest.raises(InputError, match='work: "pray" was given; accepted is "capacitor"'):
         lesson.choose(lesson.motors[0].name, ["pray"])
-    with pytest.raises(InputError, match="motors: .* accepted is names of the catalogue"):
+    with pytest.raises(InputError, match="motors: .* accepted is motor names in the catalog"):
         Lesson.of(lesson.case, catalogue[:3])
 
 

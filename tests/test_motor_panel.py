@@ -164,7 +164,7 @@ def test_another_motor_starts_without_readings(panel):
 
 def test_a_reading_knows_motor_and_fan_together(panel):
     """Amps at the voltage of the reading are known nearly as well as the meter reads them."""
-    found = expected.mounted(JOB.nameplate, job=JOB, measured=[Point(236.0, 1.86)], draws=200)
+    found = expected.mounted(JOB.nameplate, job=JOB, measured=[Point(236.0, 1.86)], samples=200)
     band = found.at(236.0).first_bands()["current_a"]
     assert width(band) / band.mid < 2 * 1.645 * 0.025  # the meter's 1.5 %, and some rounding
 

@@ -13,8 +13,8 @@ from airover.errors import InputError
 from airover.locations import data_folder
 from airover.page import app, opened
 from airover.page.app import App
-from airover.panels.reader import Reader
 from airover.page.replacement import sentence
+from airover.panels.reader import Reader
 from airover.panels.unsaved import Unsaved
 from airover.records import Job, Nameplate, read_catalogue
 from airover.scope import check_scope

@@ -34,7 +34,7 @@ GOOD = {
 def verified(more=None, **changes):
     """The ordinary readings with other figures; None leaves one out."""
     reading = {name: text for name, text in (GOOD | changes).items() if text is not None}
-    return verify(JOB, Measurements(reading=[reading], **(more or {})), draws=120)
+    return verify(JOB, Measurements(reading=[reading], **(more or {})), samples=120)
 
 
 def test_good_readings_are_not_questioned():

@@ -249,7 +249,7 @@ def test_work_in_slices_lets_others_in_and_ends_once():
         return ended, told, others
 
     ended, told, others = asyncio.run(worked())
-    assert ended == [9] and told[0] == ("counting", 0, 9) and others > 3
+    assert ended == [9] and told[0] == (Message("stock.step.plan"), 0, 9) and others > 3
 
 
 def test_a_stop_from_another_thread_is_heard_between_two_steps():

@@ -11,12 +11,13 @@ from airover.choose import RULES
 from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS
 from airover.cost.options import BEST, LASTING, LEAST, NEXT, TODAY
 from airover.errors import InputError
+from airover.kinds import KINDS
 from airover.locations import data_folder
 from airover.motor import conditions
 from airover.proposal.offered import CHEAPEST, COOLEST, COVERED, OTHER
 from airover.records import CostBasis, Job, found, read_catalogue, rotation, words
 from airover.records.found import Found
-from airover.texts import FOLDER, LANGUAGES, PLACE, Texts
+from airover.texts import FOLDER, LANGUAGES, PLACE, Texts, Writer
 
 from .markdown import ROOT
 
@@ -162,6 +163,20 @@ def test_a_text_is_filled_once_and_a_brace_in_a_value_stays():
 )
 def test_dates(language, said):
     assert Texts(language).date(datetime.date(2028, 2, 29)) == said
+
+
+def test_every_kind_of_quantity_has_a_name():
+    assert {one.name for one in KINDS.values()} == table("kind")
+
+
+def test_an_error_is_told_in_the_readers_language():
+    with pytest.raises(InputError) as refused:
+        Job(nameplate={"voltage": "9000 V", "volts": "230 V"})
+    told = [Writer("es").error(one) for one in (refused.value, *refused.value.others)]
+    assert told == [
+        'Voltaje: "9000 V". Se acepta: 1 a 1000 V.',
+        'nameplate, campo "volts": un nombre desconocido. Se acepta: "voltage".',
+    ]
 
 
 def test_another_language_is_refused():

@@ -219,7 +219,7 @@ def variance(known) -> float:
 def test_an_open_capacitor_question_asks_for_volts_and_amps_at_the_capacitor():
     """Amps a little high at a little low speed: load or capacitor; its microfarads tell."""
     read_first = {"voltage": "236 V", "current": "1.90 A", "speed": "1076 rpm", "power": "372 W"}
-    found = verify(JOB, Measurements(reading=[read_first]), draws=150)
+    found = verify(JOB, Measurements(reading=[read_first]), samples=150)
     first = found.next[0]
     assert first.name in (PAIR, "capacitor_current") and first.bits > 0.3
     assert f"{first.bits:.2g} bit" in next_text(found, Writer("en"))
@@ -229,12 +229,12 @@ def test_an_open_capacitor_question_asks_for_volts_and_amps_at_the_capacitor():
 def test_chances_add_up():
     assert PRIOR_HEALTHY + sum(one.prior for one in LOOKED_FOR) == pytest.approx(1.0)
     assert sum(one.prior for one in cells()) == pytest.approx(1.0)
-    found = verify(JOB, Measurements(reading=[{"current": "1.9 A"}]), draws=60)
+    found = verify(JOB, Measurements(reading=[{"current": "1.9 A"}]), samples=60)
     assert found.chance_expected + sum(one.chance for one in found.findings) == pytest.approx(1.0)
 
 
 def test_nothing_read_changes_nothing():
-    found = verify(JOB, Measurements(rotation="clockwise"), draws=60)
+    found = verify(JOB, Measurements(rotation="clockwise"), samples=60)
     assert found.chance_expected == pytest.approx(PRIOR_HEALTHY)
 
 
@@ -245,7 +245,7 @@ def test_within_counts_the_meters_error():
 
 
 def plate_states(**reading) -> dict[str, str]:
-    found = verify(JOB, Measurements(reading=[reading]), draws=60)
+    found = verify(JOB, Measurements(reading=[reading]), samples=60)
     return {one.name: one.state for one in found.judged if one.against == "plate"}
 
 
@@ -264,7 +264,7 @@ def test_the_plates_limits():
 def test_a_winding_over_its_class_differs():
     winding = {"cold_resistance": "14.2 ohm", "cold_temperature": "25 degC"}
     hot = verify(JOB, Measurements(winding=winding | {"hot_resistance": ["20.4 ohm"]},
-                                   reading=[{"voltage": "236 V"}]), draws=60)  # fmt: skip
+                                   reading=[{"voltage": "236 V"}]), samples=60)  # fmt: skip
     (one,) = (one for one in hot.judged if one.against == "plate" and one.name[0] == "w")
     assert one.state == DIFFERS and one.value == pytest.approx(20.4 / 14.2 * 260 - 235)
 
@@ -275,7 +275,7 @@ def test_resistances_read_while_it_cools_are_drawn_back():
     ohms = 17.0 + 1.8 * np.exp(-times / 120)
     winding |= {"hot_resistance": [f"{one:.3f} ohm" for one in ohms]}
     winding |= {"time_off": [f"{one:g} s" for one in times]}
-    found = verify(JOB, Measurements(reading=[{"voltage": "236 V"}], winding=winding), draws=60)
+    found = verify(JOB, Measurements(reading=[{"voltage": "236 V"}], winding=winding), samples=60)
     (one,) = (one for one in found.taken if one.name == "winding_temperature")
     assert one.value == pytest.approx(18.8 / 14.2 * 260 - 235, abs=1.0)
 
@@ -286,9 +286,9 @@ def test_resistances_read_while_it_cools_are_drawn_back():
 )
 def test_the_direction_is_compared_with_the_blades(seen, state):
     measured = Measurements(rotation=seen, rotation_seen_from="lead end")
-    (remark,) = verify(JOB, measured, draws=60).remarks[:1]
+    (remark,) = verify(JOB, measured, samples=60).remarks[:1]
     assert (remark.topic, remark.state) == ("rotation", state)
-    unseen = verify(JOB, Measurements(rotation=seen), draws=60).remarks[0]
+    unseen = verify(JOB, Measurements(rotation=seen), samples=60).remarks[0]
     assert unseen.sentence == Message("verify.seen.turns_unseen")
 
 
@@ -299,7 +299,7 @@ def test_a_catalogues_motor_at_its_rating():
     found = verify(JOB, Measurements(motor=several.name.upper(), reading=read_once), motors)
     assert found.subject.current == several.currents[-1]
     lower = Measurements(motor=several.name, rating=f"{several.ratings[0]} W", reading=read_once)
-    assert verify(JOB, lower, motors, draws=60).subject.current == several.currents[0]
+    assert verify(JOB, lower, motors, samples=60).subject.current == several.currents[0]
 
 
 def test_several_readings_tell_more_than_one():
@@ -343,7 +343,7 @@ def test_everything_is_said_in_spanish_too(tmp_path):
     found = verify(JOB, Measurements(reading=[reading], winding=winding, rotation="clockwise"))
     text = verify_report(found, "es", "SI")
     assert "pueden ser caballos (hp), escritos como vatios" in " ".join(text.split())
-    assert "Difiere de lo que se esperaba" in text
+    assert "difiere de lo que se esperaba" in text
     mine = text.split("Precaución")[0].split("Supuesto")[0]  # facts of the job are of other rooms
     assert not re.search(r"\b(the|and|with|from|is|are|was|of)\b", mine)
     paths = write_verified(found, tmp_path, "es", "SI")
@@ -353,5 +353,5 @@ def test_everything_is_said_in_spanish_too(tmp_path):
 
 def test_a_seed_gives_the_same_answer():
     measured = Measurements(reading=[{"voltage": "236 V", "current": "1.95 A"}])
-    once, again = (verified_dict(verify(JOB, measured, draws=60)) for _ in range(2))
+    once, again = (verified_dict(verify(JOB, measured, samples=60)) for _ in range(2))
     assert once == again

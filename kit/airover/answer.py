@@ -10,12 +10,11 @@ from airover.bands import Band
 from airover.choose import DOES_NOT_FIT, FITS, Candidate, choose, compared
 from airover.choose.check import ADAPT, FAIL, MISSING
 from airover.choose.comparison import winding_limit
-from airover.errors import InputError
+from airover.errors import InputError, one_of
 from airover.message import Message, Quantity
 from airover.motor.conditions import Input, conditions
 from airover.motor.work import SAMPLES, USUAL
 from airover.records import Job
-from airover.records.fields import listed
 from airover.scope import check_scope, suits
 from airover.units import convert, quoted
 
@@ -58,7 +57,7 @@ class Answer:
         """Names that are accepted, those near to ``name`` first."""
         names = [one.case.motor.name for one in self.fitting]
         near = difflib.get_close_matches(name, names, n=NAMED)
-        return listed((near or names)[:NAMED]) or Message("answer.refused.no_motor")
+        return one_of((near or names)[:NAMED]) or Message("answer.refused.no_motor")
 
     @property
     def failed(self) -> dict[str, Band] | None:

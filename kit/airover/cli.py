@@ -25,8 +25,8 @@ def main(argv=None) -> int:
         sys.stdout = None
         return FITS
     except InputError as error:
-        notes = getattr(error, "__notes__", ())
-        print(_writer(arguments).error(error), *notes, sep="\n", file=sys.stderr)
+        told = map(_writer(arguments).error, (error, *error.others))
+        print(*told, sep="\n", file=sys.stderr)
         return BAD_INPUT
 
 
@@ -161,15 +161,15 @@ def _order(arguments) -> int:
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
     file = JobFile.read(arguments.job)
-    found = answer(file.job, _motors(arguments))
+    found, write = answer(file.job, _motors(arguments)), _writer(arguments)
     if not found.fitting:
-        print(_writer(arguments)(found.verdict), file=sys.stderr)
+        print(write(found.verdict), file=sys.stderr)
         return NOTHING_FITS
     order = work_order(found, arguments.motor)
     if arguments.tick is not None:
         order = order.with_ticks(file.ticked(arguments.tick, day).job.ticks)
-    write, plain = _writer(arguments), _plain(arguments)
     written = write_order(order, arguments.out, write) if arguments.out else ()
+    plain = _plain(arguments)
     _print(arguments, lambda: order_dict(order, plain), lambda: order_text(order, write), written)
     return FITS
 

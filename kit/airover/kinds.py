@@ -196,7 +196,7 @@ KINDS: dict[str, Kind] = {
         _words(pound_force="lbf lb", newton="N newton newtons"), "25 N", ("lbf", 1), ("N", 0),
     ),
     "torque": Kind(
-        "a torque", "N m", Range(0.0, 1000.0, "N m"),
+        "torque", "N m", Range(0.0, 1000.0, "N m"),
         {"N m": "newton*meter", "Nm": "newton*meter", "oz-ft": "ounce_force*foot"},
         "1.9 N m", ("oz-ft", 1), ("N m", 2),
     ),

@@ -175,7 +175,7 @@ def test_a_question_with_a_word_that_no_function_knows(tmp_path):
     assert '["clockwise"' in text
     changed = text.replace('["clockwise"', '["sideways"')
     (tmp_path / "fitting.toml").write_text(changed, encoding="utf-8")
-    assert "draws that do not do" in refused(read_bank, tmp_path)
+    assert "values that do not work" in refused(read_bank, tmp_path)
 
 
 def test_a_heading_of_a_catalogue_without_end():

@@ -175,6 +175,6 @@ def entrances() -> tuple[Entrance, ...]:
         Entrance("panels", "steps.json", names, drive, share=0.1, make=steps_drawn, budget=WORKING),
         Entrance("page", "steps.json", (b"page",), drive, share=0.05, make=steps_drawn,
                  budget=WORKING),
-        Entrance("page, restored", "work.json", samples.unsaved_of_the_page(), restored,
+        Entrance("page, restored", "work.json", samples.unsaved(), restored,
                  share=0.05, budget=WORKING),
     )  # fmt: skip

@@ -17,7 +17,7 @@ SAMPLE = {
     "doubtful": 6,
     "hard": 5,
     "neighbors": 1,
-    "documents": 2,
+    "documents": 1,
 }
 
 

@@ -48,7 +48,7 @@ def test_closed_form(book, name, temp):
         )
 
 
-PURE = [name for name in compressor.FITS if name != "R454B"]
+PURE = [name for name in compressor.FITS if name != "R454B"]  # a mixture takes long to fit
 
 
 @pytest.mark.parametrize("name", PURE)
@@ -60,13 +60,6 @@ def test_the_coefficients_are_those_of_the_fit(name):
         compressor.cooling_ratio(temps, 7.22, again),
         rtol=1e-4,  # coefficients are kept to five figures
     )
-    assert again.within <= ours.within < again.within + 1e-3
-
-
-@pytest.mark.slow
-def test_the_coefficients_of_the_mixture_are_those_of_the_fit():
-    ours, again = compressor.FITS["R454B"], refrigerant.fitted("R454B", highest=55.0)
-    np.testing.assert_allclose(ours[:4], again[:4], rtol=1e-3)
     assert again.within <= ours.within < again.within + 1e-3
 
 

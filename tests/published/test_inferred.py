@@ -4,7 +4,7 @@ import numpy as np
 
 from airover.bands import normal_draws
 from airover.verify.faults import cells
-from airover.verify.inferred import Taken, farthest, inferred
+from airover.verify.inferred import MeterReading, farthest, inferred
 from airover.verify.readings import Simulated
 
 CHI_SQUARED = "Table of the chi-squared distribution, upper 0.1 % point, from memory, not verified"
@@ -21,7 +21,7 @@ def motor(draws=400) -> Simulated:
 
 
 def test_errors_of_a_meter(book):
-    deviation = Taken(0, "voltage", 230.0, 1.0, "230 V").deviation
+    deviation = MeterReading(0, "voltage", 230.0, 1.0, "230 V").deviation
     source = "GUM (JCGM 100:2008), 4.3.7, evenly likely between limits, from memory, recomputed"
     book.agrees(
         "deviation of a meter over its limit", deviation, 0.57735, within=1e-5, source=source
@@ -30,7 +30,7 @@ def test_errors_of_a_meter(book):
 
 def test_a_normal_reading_of_a_normal_quantity(book):
     """Prior 1080 +- 10, reading 1090 +- 5: the middle goes to 1088, the deviation to sqrt(20)."""
-    read = Taken(0, "speed_rpm", 1090.0, 5.0 * np.sqrt(3.0), "1090 rpm")
+    read = MeterReading(0, "speed_rpm", 1090.0, 5.0 * np.sqrt(3.0), "1090 rpm")
     low, mid, high = inferred(motor(), (read,)).band("speed_rpm")
     source = "Gelman and others, Bayesian Data Analysis, 3rd ed., 2.5, recomputed"
     book.agrees("rpm after a reading", mid, 1088.0, within=1e-3, source=source)
@@ -40,7 +40,7 @@ def test_a_normal_reading_of_a_normal_quantity(book):
 
 
 def test_a_quantity_that_follows_the_reading(book):
-    read = Taken(0, "speed_rpm", 1090.0, 5.0 * np.sqrt(3.0), "1090 rpm")
+    read = MeterReading(0, "speed_rpm", 1090.0, 5.0 * np.sqrt(3.0), "1090 rpm")
     ours = inferred(motor(), (read,)).band("temp_winding_c").mid
     source = "Gelman and others, Bayesian Data Analysis, 3rd ed., 2.5 and A.1, recomputed"
     book.agrees("winding, on a straight line with rpm", ours, 96.0, within=2e-3, source=source)

@@ -7,7 +7,7 @@ import numpy as np
 from airover.bands import Band
 from airover.bearings.life import L10, MEDIAN, ball, size_of, sleeve
 from airover.bearings.place import BearingDuty, Stand
-from airover.errors import InputError
+from airover.errors import InputError, either
 from airover.message import Message
 from airover.motor.work import Worked
 
@@ -80,7 +80,7 @@ def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) 
     empty where it does not say; ``hours_a_year`` of running [h]. Raises InputError out of range.
     """
     if kind not in KINDS:
-        raise InputError("bearings", repr(kind), " or ".join(KINDS))
+        raise InputError("bearings", repr(kind), either(KINDS))
     met = stand.met()
     median, l10 = (
         ball(stand, met, size, share) if kind == "ball" else sleeve(stand, met, None, share)

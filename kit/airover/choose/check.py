@@ -100,24 +100,20 @@ class Check:
     @cached_property
     def values(self) -> dict:
         """The values of the sentence: of a Band its middle, and its ends by names of their own."""
-        named = {"found": self.found, "limit": self.limit, "margin": self.margin}
+        named = {name: (getattr(self, name), self.kind) for name in ("found", "limit", "margin")}
         values = {}
-        for name, (value, kind) in (
-            {n: (v, self.kind) for n, v in named.items()} | self.facts
-        ).items():
+        for name, (value, kind) in (named | self.facts).items():
             if isinstance(value, Band):
-                values |= {
-                    f"{name}_low": _placed(value.low, kind),
-                    f"{name}_high": _placed(value.high, kind),
-                }
+                for end in ("low", "high"):
+                    values[f"{name}_{end}"] = _placed(getattr(value, end), kind)
                 value = value.mid
             values[name] = _placed(value, kind)
         return values
 
-    def to_dict(self, write: Callable) -> dict:
-        """The contract's fields of a check; ``write`` makes text of a Message."""
+    def to_dict(self, writer) -> dict:
+        """The contract's fields of a check; texts by ``writer``, an `airover.texts.Writer`."""
         names = ("name", "state", "found", "limit", "margin", "unit", "why", "source", "outcome")
-        fields = {name: getattr(self, name) for name in names} | {"why": write(self.why)}
+        fields = {name: getattr(self, name) for name in names} | {"why": writer(self.why)}
         return fields | ({"found": ", ".join(self.found)} if _words(self.found) else {})
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from airover.errors import InputError
 from airover.limits import Range, check
+from airover.message import Message
 from airover.physics import compressor
 from airover.physics.compressor import (
     EFFICIENCY,
@@ -105,7 +106,6 @@ def _properties():
     try:
         from CoolProp.CoolProp import PropsSI
     except ImportError:
-        given = "none installed"
-        accepted = 'CoolProp, which pip install "airover[refrigerant]" brings'
-        raise InputError("library of refrigerant properties", given, accepted) from None
+        given, accepted = Message("error.weather.no_reader"), Message("error.refrigerant.coolprop")
+        raise InputError(Message("error.refrigerant.library"), given, accepted) from None
     return PropsSI

@@ -14,6 +14,7 @@ from airover.bands import Band, normal_draws, uniform
 from airover.climate.year import TEMP_OUTDOOR, Year
 from airover.errors import InputError
 from airover.limits import Range, check
+from airover.message import Message
 from airover.physics import coil, compressor
 
 # Common practice, no source.
@@ -67,8 +68,8 @@ class Season:
         share = run_fraction(year.temp_outdoor, design, temp_balance)
         if not np.any(share > 0):
             given = f"{year.temp_outdoor.max():g}"
-            accepted = f"a year that gets warmer than {temp_balance:g} degC"
-            raise InputError("warmest hour of the weather file", given, accepted, "degC")
+            accepted = Message("error.weather.warmer", temp=f"{temp_balance:g} degC")
+            raise InputError(Message("error.weather.warmest"), given, accepted, "degC")
         running = share > 0
         temps, place = np.unique(year.temp_outdoor[running], return_inverse=True)
         density = np.bincount(place, year.density[running]) / np.bincount(place)
@@ -90,7 +91,7 @@ def hours_at(season: Season, temp_air, edges):
     """
     edges = np.asarray(edges, dtype=float)
     if edges.ndim != 1 or not edges.size or not np.all(np.diff(edges) > 0):
-        raise InputError("edges", f"{edges.tolist()}", "temperatures that rise", "degC")
+        raise InputError("edges", f"{edges.tolist()}", Message("error.weather.rising"), "degC")
     temps = np.reshape(temp_air, (season.hours.size, -1))
     weights = np.broadcast_to(season.hours[:, None] / temps.shape[1], temps.shape)
     bins = np.searchsorted(edges, temps, side="right")

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from airover.errors import InputError
+from airover.errors import InputError, part
 from airover.limits import ELEVATION, PRESSURE_AIR, Range, check
 from airover.locations import data_folder
+from airover.message import Message
 from airover.physics import air
 from airover.safe_file import read_text
 from airover.units import quoted
@@ -26,7 +27,8 @@ PERCENT = Range(0.0, 110.0, "%")  # files have a little over 100 in fog
 PRESSURE_MISSING = (999999.0, -990000.0)  # [Pa] EPW; TMY3, where it is written in mbar
 
 HEADINGS = ["hour", "temp outdoor [degC]", "relative humidity [%]"]
-KINDS = 'the kit\'s CSV (first cell "place"), EPW (first cell "LOCATION") or TMY3'
+FILE = Message("error.weather.file")
+KINDS = Message("error.weather.kinds", own="place", epw="LOCATION")
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def read_year(path: str | os.PathLike) -> Year:
     twice or out of order (a leap day as well), figures out of range, and for EPW and TMY3 where
     pvlib is not installed.
     """
-    text = read_text(path, "weather file", LARGEST_FILE, errors="replace")
+    text = read_text(path, FILE, LARGEST_FILE, errors="replace")
     first, _, rest = text.partition("\n")
     try:
         if first.startswith("place,"):
@@ -81,9 +83,9 @@ def read_year(path: str | os.PathLike) -> Year:
     except InputError:
         raise
     except (ValueError, LookupError, TypeError, AttributeError, OverflowError, csv.Error) as error:
-        given = f"a table with an error ({quoted(' '.join(str(error).split()))})"
-        raise InputError("weather file", given, KINDS) from None
-    raise InputError("weather file", "a file of another kind", KINDS)
+        given = Message("error.weather.broken", reason=" ".join(str(error).split()))
+        raise InputError(FILE, given, KINDS) from None
+    raise InputError(FILE, Message("error.weather.other"), KINDS)
 
 
 def _read_own(text: str) -> Year:
@@ -91,22 +93,26 @@ def _read_own(text: str) -> Year:
     place, elevation, headings = (next(rows, []) for _ in range(3))
     if len(place) != 2 or elevation[:-1] != ["elevation [m]"] or headings != HEADINGS:
         given = " / ".join(quoted(",".join(row)) for row in (place, elevation, headings))
-        accepted = f'"place,...", "elevation [m],..." and "{",".join(HEADINGS)}"'
-        raise InputError("weather file, first three lines", given, accepted)
-    table = [_numbers(row, 3, f"weather file, line {rows.line_num}") for row in rows if row]
+        accepted = ('"place,..."', '"elevation [m],..."', f'"{",".join(HEADINGS)}"')
+        raise InputError(Message("error.weather.first_lines"), given, accepted)
+    table = [
+        _numbers(row, 3, Message("error.weather.line", number=rows.line_num)) for row in rows if row
+    ]
     hour, temp, percent = np.reshape(table, (-1, 3)).T
-    (height,) = _numbers(elevation[1:], 1, "weather file, elevation")
+    (height,) = _numbers(elevation[1:], 1, part(FILE, "elevation"))
     return _checked(place[1], "airover", height, hour - 1, temp, percent)
 
 
-def _numbers(cells: list[str], count: int, field: str) -> list[float]:
+def _numbers(cells: list[str], count: int, field: Message) -> list[float]:
     """The ``cells`` of a line as numbers."""
     try:
         numbers = [float(cell) for cell in cells]
     except ValueError:
         numbers = []
     if len(numbers) != count:
-        accepted = "one number" if count == 1 else f"{count} numbers: {', '.join(HEADINGS)}"
+        accepted = Message("error.physics.one_number")
+        if count > 1:
+            accepted = Message("error.weather.numbers", count=count, names=HEADINGS)
         raise InputError(field, quoted(",".join(cells)), accepted)
     return numbers
 
@@ -134,12 +140,14 @@ def _of_pvlib(data, starts, pressure, place, kind, elevation) -> Year:
 def _checked(place, kind, elevation, hour, temp, percent, pressure=None) -> Year:
     """The year, once every hour is there and every figure in its range."""
     if len(hour) != HOURS:
-        raise InputError("weather file", f"{len(hour)} hours", f"the {HOURS} of a common year")
+        given = Message("error.weather.hours", count=len(hour))
+        raise InputError(FILE, given, Message("error.weather.common_year", count=HOURS))
     strays = np.flatnonzero(hour != np.arange(HOURS))
     if strays.size:
-        given = f"hour {hour[strays[0]] + 1:g} in the place of hour {strays[0] + 1}"
-        raise InputError("weather file", given, f"hours 1 to {HOURS}, each once and in order")
-    elevation = float(check("weather file, elevation", elevation, ELEVATION))
+        found, place_of = f"{hour[strays[0]] + 1:g}", int(strays[0]) + 1
+        given = Message("error.weather.in_place", found=found, expected=place_of)
+        raise InputError(FILE, given, Message("error.weather.in_order", count=HOURS))
+    elevation = float(check(part(FILE, "elevation"), elevation, ELEVATION))
     standard = air.standard_pressure(elevation) + np.zeros(HOURS)
     if pressure is None:
         pressure = standard
@@ -159,7 +167,8 @@ def _in_range(name, values, accepted: Range) -> np.ndarray:
     """The ``values``; refuses the first that is not ``accepted``, naming its hour."""
     bad = np.flatnonzero(~((values >= accepted.low) & (values <= accepted.high)))
     if bad.size:
-        check(f"weather file, hour {bad[0] + 1}, {name}", values[bad[0]], accepted)
+        field = Message("error.weather.hour", number=int(bad[0]) + 1, name=name)
+        check(field, values[bad[0]], accepted)
     return values
 
 
@@ -167,6 +176,6 @@ def _pvlib():
     try:
         from pvlib import iotools
     except ImportError:
-        accepted = 'pvlib, which pip install "airover[weather]" brings, or the kit\'s own CSV'
-        raise InputError("reader of EPW and TMY3", "none installed", accepted) from None
+        given, accepted = Message("error.weather.no_reader"), Message("error.weather.pvlib")
+        raise InputError(Message("error.weather.reader"), given, accepted) from None
     return iotools

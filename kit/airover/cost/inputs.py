@@ -101,17 +101,16 @@ def years(count: float | Band) -> Message:
     """Years, for texts: "1 year", "5 to 25 years"."""
     if isinstance(count, Band) and count.low == count.high:
         count = count.mid
-    one = not isinstance(count, Band) and f"{count:.2g}" == "1"
-    return (
-        Message("years.one") if one else Message("years.many", count=Quantity(count, "two_digits"))
-    )
+    if not isinstance(count, Band) and f"{count:.2g}" == "1":
+        return Message("years.one")
+    return Message("years.many", count=Quantity(count, "two_digits"))
 
 
 def _noted(name: str, amount: Amount, given: bool) -> Input:
-    why = None if given else Message("cost.assumed.usual")
-    return Input(
-        _words(name), written(name, amount, amount.unit), "given" if given else "assumed", why
-    )
+    shown = written(name, amount, amount.unit)
+    if given:
+        return Input(_words(name), shown, "given")
+    return Input(_words(name), shown, "assumed", Message("cost.assumed.usual"))
 
 
 def _noted_motor(motor: CatalogueMotor, year) -> list[Input]:
@@ -119,7 +118,7 @@ def _noted_motor(motor: CatalogueMotor, year) -> list[Input]:
     origin = "catalogue"
     if months is None:
         months, origin, why = 0.0, "assumed", Message("cost.assumed.no_warranty")
-    notes = [Input("warranty", Quantity(months, "duration"), origin, why, motor.name)]
+    notes = [Input("warranty", _months(months), origin, why, motor.name)]
     if year.bearing is not None:
         both = years(year.lives["bearing"])
         why = Message("cost.assumed.bearing_alone", alone=years(year.bearing))
@@ -128,6 +127,12 @@ def _noted_motor(motor: CatalogueMotor, year) -> list[Input]:
         why = Message(f"cost.assumed.{part}")
         notes.append(Input(f"{part} life", years(year.lives[part]), "assumed", why, motor.name))
     return notes
+
+
+def _months(count: float) -> Message:
+    if round(count) == 1:
+        return Message("months.one")
+    return Message("months.many", count=Quantity(count, "count"))
 
 
 def _words(name: str) -> str:

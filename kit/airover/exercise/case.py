@@ -21,14 +21,13 @@ from airover.climate.season import Season
 from airover.cost.inputs import completed, service
 from airover.cost.life_cost import LifeCost, job_season, life_cost
 from airover.cost.yearly import Yearly, yearly
-from airover.errors import InputError
+from airover.errors import InputError, one_of
 from airover.heat.ageing import WindingYear, lifetime_over_year
 from airover.message import Message
 from airover.motor.one import Load, Motor
 from airover.motor.work import LOW, SLIP_RUNNING, USUAL
 from airover.physics import insulation
 from airover.records import CatalogueMotor, Nameplate
-from airover.records.fields import listed
 from airover.records.lesson_case import LessonCase
 from airover.records.rotation import REVERSIBLE
 from airover.units import Amount, quoted
@@ -83,7 +82,7 @@ def graded(case: LessonCase, typed: dict[str, str]) -> tuple[Graded, ...]:
     """
     for name in typed:
         if name not in case.fields:
-            raise InputError("field", quoted(name), listed(case.fields))
+            raise InputError("field", quoted(name), one_of(case.fields))
     return tuple(_graded(name, typed.get(name, ""), known) for name, known in case.readable.items())
 
 
@@ -178,11 +177,11 @@ class Lesson:
         ``done``. Raises InputError for a name that is not in the list, or an unknown work."""
         done = frozenset(done)
         for one in done - WORK.keys():
-            raise InputError("work", quoted(one), listed(WORK))
+            raise InputError("work", quoted(one), one_of(WORK))
         for candidate in self.answer.candidates:
             if candidate.case.motor.name == name:
                 return Outcome(self, candidate, done)
-        raise InputError("motor", quoted(name), listed(self.case.motors))
+        raise InputError("motor", quoted(name), one_of(self.case.motors))
 
 
 @dataclass(frozen=True, eq=False)

@@ -25,6 +25,7 @@ from airover.physics import air
 from airover.physics.fan import FanCurve, scale
 from airover.physics.system import System
 from airover.records import CatalogueMotor, Curve, Job
+from airover.records.fields import NOTHING
 from airover.sizing.at_place import (
     HUMIDITY,
     FanSite,
@@ -134,7 +135,7 @@ class FanLesson:
         ``catalogue``. Raises InputError where the job or the catalogue lacks something."""
         for needed in ("heat", "airflow", "outdoor_temperature", "elevation"):
             if getattr(job.site, needed) is None:
-                field, given = f"site {needed.replace('_', ' ')}", Message("lesson.error.nothing")
+                field, given = f"site {needed.replace('_', ' ')}", NOTHING
                 raise InputError(field, given, Message("lesson.error.has_it"))
         points, site = curve_of(curve), job.site
         system = assumed_system(curve, job, COIL_SHARE)

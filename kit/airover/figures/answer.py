@@ -97,15 +97,8 @@ def _mark_crossing(axes, case, synchronous, writer):
     newton_metres = np.median(case.worked.solution.torque[USUAL, case.row])
     fast = rpm > synchronous / 2
     axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
-    told = "\n".join(
-        (
-            writer("answer.torque_figure.settles", speed=f"{rpm:.0f} rpm"),
-            writer(
-                "answer.torque_figure.there",
-                torque=f"{newton_metres:.2f} N m",
-                amps=f"{case.current.mid:.2f} A",
-            ),
-        )
-    )
+    torque, amps = f"{newton_metres:.2f} N m", f"{case.current.mid:.2f} A"
+    settles = writer("answer.torque_figure.settles", speed=f"{rpm:.0f} rpm")
+    told = f"{settles}\n{writer('answer.torque_figure.there', torque=torque, amps=amps)}"
     away, side = ((-75, 0), "right") if fast else ((40, -20), "left")
     note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)

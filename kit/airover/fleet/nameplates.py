@@ -24,6 +24,7 @@ from airover.motor.work import DRAWS, failed_known, lowest_voltage_of
 from airover.physics import insulation, screening
 from airover.physics.screening import NOT_FIT, STOPS, Old, Surfaces
 from airover.records import Job, Nameplate
+from airover.records.fields import NOTHING
 from airover.scope import check_scope
 
 MOST_VALUES = 20_000  # remembered
@@ -208,9 +209,7 @@ def _checked(job: Job) -> Nameplate:
     check_scope(job)
     nameplate = completed(job)
     if nameplate.voltage is None:
-        raise InputError(
-            "plate_voltage_high_v", Message("fleet.given.nothing"), Message("fleet.accepts.voltage")
-        )
+        raise InputError("plate_voltage_high_v", NOTHING, Message("fleet.accepts.voltage"))
     if nameplate.power is None and nameplate.current is None:
         raise InputError("power_w", Message("fleet.given.neither"), Message("fleet.accepts.either"))
     if nameplate.power is not None and nameplate.power.high > STRONGEST:

@@ -29,6 +29,7 @@ from airover.physics.capacitor import OVERVOLTAGE
 from airover.physics.operating_point import fan_coefficient
 from airover.physics.screen_compiled import screen
 from airover.physics.screening import LYING, UPRIGHT, Best, Limits, Motors, Surfaces, Units
+from airover.records.fields import NOTHING
 from airover.scope import HIGHEST_SITE, HIGHEST_VOLTAGE, HOTTEST_OUTDOOR
 
 BLOCK = 2048  # units at a time, so that their samples stay close to the processor
@@ -203,7 +204,7 @@ def _refused(rows: Rows):
     for number in np.flatnonzero(~rows.named).tolist():
         yield (
             number,
-            InputError("unit", Message("fleet.given.nothing"), Message("fleet.accepts.name")),
+            InputError("unit", NOTHING, Message("fleet.accepts.name")),
         )
     kinds = {name: (one.kind, one.scale) for name, one in SITE_NUMBERS.items()}
     for name, (kind, scale) in (kinds | dict.fromkeys(LINE_VOLTAGE, ("voltage", 1.0))).items():

@@ -13,6 +13,8 @@ import numpy as np
 from airover.bands import Band
 from airover.climate.season import Season
 from airover.errors import InputError
+from airover.limits import Range
+from airover.message import Message
 from airover.motor.lifetime import life_hours
 from airover.motor.work import DRAWS, USUAL, work
 from airover.physics import insulation
@@ -102,9 +104,9 @@ def _interpolated(temp_outdoor, grid, winding):
     grid, winding = np.asarray(grid, dtype=float), np.asarray(winding, dtype=float)
     reaches = grid[0] <= temp_outdoor[0] and temp_outdoor[-1] <= grid[-1]
     if not (reaches and np.all(np.diff(grid) > 0)):
-        given = f"{grid[0]:g} to {grid[-1]:g}"
-        accepted = f"a rising table over {temp_outdoor[0]:g} to {temp_outdoor[-1]:g} degC"
-        raise InputError("temps_outdoor", given, accepted, "degC")
+        given = Range(float(grid[0]), float(grid[-1]), "degC")
+        span = Range(float(temp_outdoor[0]), float(temp_outdoor[-1]), "degC")
+        raise InputError("temps_outdoor", given, Message("error.heat.table", span=span))
     return np.stack([np.interp(temp_outdoor, grid, sample) for sample in winding.T], axis=-1)
 
 

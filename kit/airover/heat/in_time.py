@@ -17,6 +17,7 @@ from airover.climate.season import Season, run_fraction
 from airover.errors import InputError
 from airover.heat.ageing import LONGEST, STEPS, winding_year
 from airover.limits import TEMP_AIR, Range, check
+from airover.message import Message
 from airover.motor.conditions import Conditions
 from airover.motor.lifetime import life_hours
 from airover.motor.narrow import picked
@@ -256,7 +257,8 @@ def day(
     """
     outdoor = check("temps_outdoor", temps_outdoor, TEMP_AIR)
     if outdoor.shape != (24,):
-        raise InputError("temps_outdoor", f"{outdoor.size} temperatures", "24, one an hour")
+        given = Message("error.heat.temperatures", count=outdoor.size)
+        raise InputError("temps_outdoor", given, Message("error.heat.one_an_hour", count=24))
     volts = asked.voltage[1] if voltage is None else float(voltage)
     load = Load.of(asked)
     chosen = representative(motor, load, volts, samples)

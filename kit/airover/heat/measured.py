@@ -9,9 +9,10 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.bands import Band, normal_draws
-from airover.errors import InputError
+from airover.errors import InputError, part
 from airover.identify import resample
 from airover.limits import TEMP_AIR, TEMP_WINDING, VOLTAGE, Range, check
+from airover.message import Message
 from airover.motor.narrow import FAR, STRAINED, picked
 from airover.motor.one import DRAWS, Load, Motor
 from airover.motor.warm import Warm
@@ -58,7 +59,7 @@ def winding_by_resistance(
         float(check("resistance_cold", resistance_cold, heat.OHM)),
     )
     if hot <= cold:
-        accepted = f"less than at switch-off, {hot:.4g} ohm"
+        accepted = Message("error.heat.below_hot", resistance=f"{hot:.4g} ohm")
         raise InputError("resistance_cold", f"{cold:.4g}", accepted, "ohm")
     temp = float(heat.rise_by_resistance(cold, hot, temp_cold, 0.0, material))
     per_ohm = (heat.INTERCEPT[material] + temp_cold) / cold
@@ -101,7 +102,7 @@ def fitted(motor: Motor, load: Load, readings, samples=DRAWS) -> HeatFit:
     and for a reading that none of the pairs could give.
     """
     if not readings:
-        raise InputError("readings", "none", "at least one HeatReading")
+        raise InputError("readings", Message("error.nothing"), Message("error.heat.reading"))
     warm = [_warm(motor, load, reading, number) for number, reading in enumerate(readings)]
     away = [_misses(*pair) for pair in zip(warm, readings, strict=True)]
     for reading, misses in zip(readings, away, strict=True):
@@ -137,7 +138,8 @@ def _misses(warm: Warm, reading: HeatReading) -> dict:
     read = {name: getattr(reading, name) for name in found}
     known = {name: one for name, one in read.items() if one is not None}
     if not known:
-        raise InputError("readings", "neither winding nor shell", "at least one of them")
+        given, accepted = Message("error.heat.neither"), Message("error.plate.one_of_two")
+        raise InputError("readings", given, accepted)
     return {
         name: (found[name] - one.temp) / float(check("deviation", one.deviation, DEVIATION))
         for name, one in known.items()
@@ -146,18 +148,16 @@ def _misses(warm: Warm, reading: HeatReading) -> dict:
 
 def _refuse_far(reading: HeatReading, away: dict) -> None:
     """Raise InputError where no sample gives a temperature, or none gives both together."""
-    at = f"reading at {reading.voltage:.4g} V in {reading.temp_air:.4g} degC"
+    volts, air = f"{reading.voltage:.4g} V", f"{reading.temp_air:.4g} degC"
+    at = Message("error.heat.at", voltage=volts, temp=air)
     for name, miss in away.items():
         if np.min(np.abs(miss)) > FAR:
-            side = "hotter" if np.min(miss) > 0 else "cooler"
-            accepted = (
-                f"{side}, as this motor on this fan can get: read again, or find the cause (air in "
-                "the way, line, capacitor, another motor)"
-            )
-            raise InputError(f"{at}, {name}", f"{getattr(reading, name).temp:.4g} degC", accepted)
+            accepted = Message(f"error.heat.{'hotter' if np.min(miss) > 0 else 'cooler'}")
+            read = f"{getattr(reading, name).temp:.4g} degC"
+            raise InputError(part(at, Message(f"error.heat.{name}")), read, accepted)
     if np.min(np.max(np.abs(list(away.values())), axis=0)) > FAR:
-        given = "a winding and a shell that cannot both be true of this motor"
-        raise InputError(at, given, "temperatures read at one moment, once warm")
+        given, accepted = Message("error.heat.not_both"), Message("error.heat.one_moment")
+        raise InputError(at, given, accepted)
 
 
 def _band(samples) -> Band:

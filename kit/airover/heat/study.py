@@ -16,6 +16,7 @@ from airover.errors import InputError
 from airover.heat.ageing import STEPS, winding_temperatures
 from airover.heat.in_time import moved
 from airover.limits import ELEVATION, TEMP_AIR, check
+from airover.message import Message
 from airover.motor.conditions import Conditions, conditions
 from airover.motor.lifetime import LONGEST, hot_spot, life_hours
 from airover.motor.one import Load, Motor, Run
@@ -178,11 +179,13 @@ def class_change(job: Job, motors, season: Season, samples=DRAWS, seed=0) -> Cla
     two motors, for one without a class, and for a job that says too little.
     """
     if len(motors) != 2:
-        raise InputError("motors", f"{len(motors)} motors", "two, to be compared")
+        given = Message("error.heat.motors", count=len(motors))
+        raise InputError("motors", given, Message("error.heat.two"))
     letters = [motor.insulation_class for motor in motors]
     for motor, letter in zip(motors, letters, strict=True):
         if letter is None:
-            raise InputError("motors", f"{motor.name} without its class", "insulation classes")
+            given = Message("error.heat.no_class", motor=motor.name)
+            raise InputError("motors", given, Message("error.heat.classes"))
     design = work(job, motors, samples, seed)
     limits = [float(insulation.temperature_index(letter)) for letter in letters]
     margins = [

@@ -13,7 +13,7 @@ import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
 from airover.climate.season import Season
-from airover.errors import InputError
+from airover.errors import InputError, either
 from airover.heat.in_time import (
     HOUR,
     SAMPLES,
@@ -133,7 +133,7 @@ def locked_rotor(
     to be A, B, F or H. Raises InputError.
     """
     if cause not in CAUSES:
-        raise InputError("cause", repr(cause), " or ".join(CAUSES))
+        raise InputError("cause", repr(cause), either(CAUSES))
     motor, load, warm = _thinned(motor, load, voltage, samples)
     start = warm
     if cause == CAUSES[1]:

@@ -14,7 +14,7 @@ from airover.tables.writing import guarded
 from airover.texts import LANGUAGES, Texts
 from airover.units import quoted
 
-FILE = "answers file"
+FILE = Message("error.answers.file")
 LARGEST_SHEET = 1_000_000  # bytes
 LONGEST_ANSWER = 200  # characters
 
@@ -70,11 +70,11 @@ def _places(headings: list[str], count: int) -> list[int]:
         if one not in wanted or said.count(one) > 1:
             key = "second_column" if one in wanted else "unknown_column"
             given = Message(f"lesson.error.{key}", name=quoted(heading))
-            raise InputError(Message("lesson.error.file"), given, accepted)
+            raise InputError(FILE, given, accepted)
     for one in wanted:
         if one not in said:
             given = Message("lesson.error.no_column", name=quoted(one))
-            raise InputError(Message("lesson.error.file"), given, accepted)
+            raise InputError(FILE, given, accepted)
     return [said.index(one) for one in wanted]
 
 

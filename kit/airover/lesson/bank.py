@@ -4,13 +4,13 @@ import inspect
 import os
 from pathlib import Path
 
-from airover.errors import InputError
+from airover.errors import InputError, one_of
 from airover.lesson.answers import ANSWERS, Solved
 from airover.lesson.chance import Chance
 from airover.lesson.question import ask
 from airover.locations import data_folder
 from airover.message import Message
-from airover.records.fields import listed
+from airover.records.fields import NOTHING
 from airover.records.questions import CHOICE, NUMBER, Template
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import beside, read_text
@@ -46,7 +46,7 @@ def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
 def _file(path: Path):
     subject = path.stem
     if not Texts("en").has(f"lesson.subject.{subject}"):
-        known = listed(name.split(".")[-1] for name in Texts("en").texts
+        known = one_of(name.split(".")[-1] for name in Texts("en").texts
                        if name.startswith("lesson.subject."))  # fmt: skip
         raise InputError(path.name, Message("lesson.error.subject", name=quoted(subject)), known)
     for key, given in toml_table(read_text(path, path.name, LARGEST_FILE), path.name).items():
@@ -90,19 +90,17 @@ def _check_answer(template: Template) -> None:
     if not template.answer:
         return
     if template.answer not in ANSWERS:
-        raise InputError("answer", quoted(template.answer), listed(sorted(ANSWERS)))
+        raise InputError("answer", quoted(template.answer), one_of(sorted(ANSWERS)))
     asked = list(inspect.signature(ANSWERS[template.answer]).parameters)
     if sorted(asked) != sorted(template.draw):
-        raise InputError(
-            "draw", listed(template.draw) or Message("lesson.error.nothing"), listed(asked)
-        )
+        raise InputError("draw", one_of(template.draw) or NOTHING, one_of(asked))
     worked = _worked(template)
     if template.kind == NUMBER and set(worked.slips) != set(template.slips):
-        given = listed(template.slips) or Message("lesson.error.nothing")
-        raise InputError("slips", given, listed(worked.slips))
+        given = one_of(template.slips) or NOTHING
+        raise InputError("slips", given, one_of(worked.slips))
     if template.kind == CHOICE and worked not in template.options:
         accepted = Message("lesson.error.option", name=quoted(worked))
-        raise InputError("options", listed(template.options), accepted)
+        raise InputError("options", one_of(template.options), accepted)
 
 
 def _worked(template: Template) -> Solved | str:
@@ -129,5 +127,5 @@ def _check_places(template: Template) -> None:
         strange = (found[0] | found[1]) - known or found[0] ^ found[1]
         if strange:
             given = Message("lesson.error.place", name=f"{{{min(strange)}}}")
-            among = listed(sorted(known)) or Message("lesson.error.nothing")
+            among = one_of(sorted(known)) or NOTHING
             raise InputError(name, given, Message("lesson.error.among", names=among))

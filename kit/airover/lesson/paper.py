@@ -2,11 +2,10 @@
 
 from dataclasses import dataclass
 
-from airover.errors import InputError
+from airover.errors import InputError, one_of
 from airover.lesson.chance import Chance
 from airover.lesson.question import StudentQuestion, ask
 from airover.message import Message
-from airover.records.fields import listed
 from airover.records.questions import Template
 from airover.units import quoted
 
@@ -58,7 +57,7 @@ def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple
     wanted = known if subjects is None else list(subjects)
     for subject in wanted:
         if subject not in known:
-            raise InputError("subjects", quoted(subject), listed(known))
+            raise InputError("subjects", quoted(subject), one_of(known))
     piles = {
         subject: Chance("templates", seed, subject).shuffled(
             [template for template in bank if template.subject == subject]

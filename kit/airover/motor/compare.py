@@ -5,7 +5,7 @@ from typing import NamedTuple
 from airover.motor.one import Motor, RatingStep, ratings
 from airover.records import CatalogueMotor
 
-DRAWS = 100
+SAMPLES = 100
 SAME_POWER = 0.01  # ratings this close are the same horsepower
 
 
@@ -39,7 +39,7 @@ def beside(motor: CatalogueMotor, motors, voltage) -> tuple[Beside, ...]:
 
     ``voltage`` [V]. The energy of each step is that of one hour [kWh]. Raises InputError.
     """
-    steps = ratings(motor, voltage, hours=1.0, draws=DRAWS)
+    steps = ratings(motor, voltage, hours=1.0, draws=SAMPLES)
     found = []
     for power, step in zip(motor.ratings, steps, strict=True):
         other = dedicated(motor, motors, power)
@@ -49,7 +49,7 @@ def beside(motor: CatalogueMotor, motors, voltage) -> tuple[Beside, ...]:
 
 
 def _on_fan(motor: CatalogueMotor, power, speed_rpm, voltage) -> RatingStep:
-    known = Motor.from_catalogue(motor, DRAWS)
+    known = Motor.from_catalogue(motor, SAMPLES)
     run = known.run(known.rated_load(power, speed_rpm), voltage)
     bands = run.first_bands()
     return RatingStep(power, motor.currents[0], bands, bands["power_in_w"].scaled(1e-3))

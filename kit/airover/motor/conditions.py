@@ -12,7 +12,7 @@ import numpy as np
 from airover import identify, priors
 from airover.bands import Band, log_normal, normal, normal_draws, normal_within, uniform
 from airover.errors import InputError
-from airover.message import Estimate, Message, Quantity, Word
+from airover.message import Estimate, Message, Money, Quantity, Word
 from airover.physics import air, coil, fan
 from airover.physics.heat import sun_absorbed
 from airover.physics.operating_point import fan_coefficient
@@ -65,17 +65,16 @@ class Input(NamedTuple):
     the input belongs to, if one. Texts have the ``name`` under ``input``.
     """
 
-    name: str
-    value: Quantity | Message | Word | str
+    name: str | Message
+    value: Quantity | Estimate | Money | Message | Word | str
     origin: str
     why: Message | None = None
     motor: str = ""
 
     def to_dict(self, writer) -> dict[str, str]:
         """The input for JSON; texts by ``writer``, an `airover.texts.Writer`."""
-        why = writer.value(self.why) if self.why else ""
-        value = writer.value(self.value)
-        return {"name": self.name, "value": value, "origin": self.origin, "why": why}
+        fields = {"name": self.name, "value": self.value, "origin": self.origin, "why": self.why}
+        return {name: writer.value(value) if value else "" for name, value in fields.items()}
 
 
 @dataclass(frozen=True)
@@ -278,7 +277,8 @@ def _line(read: _Reader):
         low, high = plate.voltage.low * (1 - SERVICE_VOLTAGE), usual * (1 + SERVICE_VOLTAGE)
         read.assume("line voltage", Quantity(Band(low, usual, high), "voltage"), "plate_voltage")
     else:
-        raise InputError("voltage", "neither nameplate nor site", 'one of them, such as "230 V"')
+        accepted = Message("error.plate.voltage", example="230 V")
+        raise InputError("voltage", Message("error.plate.no_voltage"), accepted)
     return np.array([low, usual, high]), _frequency(read)
 
 
@@ -303,8 +303,8 @@ def _load(read: _Reader, voltage) -> _Load:
     if curve is not None:
         return _from_curve(read, curve, power, speed_rpm, flow)
     if power is None:
-        accepted = "power or current on the plate, or a curve of the blade"
-        raise InputError("nameplate", "neither power nor current", accepted)
+        given, accepted = Message("error.plate.neither"), Message("error.plate.load")
+        raise InputError("nameplate", given, accepted)
     synchronous_rpm = completed(read.job).synchronous_rpm
     power, speed_rpm = fan_load(power, speed_rpm, synchronous_rpm, read.deviates("fan load"))
     standard = Quantity(DENSITY_STANDARD, "density")

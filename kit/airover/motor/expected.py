@@ -74,13 +74,13 @@ class Mounted:
         return run.part(slice(len(across))), run.part(slice(len(across), None))
 
 
-def mounted(motor, rating=None, job: Job | None = None, measured=(), draws=DRAWS) -> Mounted:
+def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=DRAWS) -> Mounted:
     """``motor`` (a Nameplate, or a CatalogueMotor at its ``rating`` [W]) on a fan.
 
     The fan is the blade of ``job`` in its air, or without a job the cube-law fan of the rating.
     ``measured`` are readings on that fan. Raises InputError.
     """
-    proposals = PROPOSALS if measured else draws
+    proposals = PROPOSALS if measured else samples
     if isinstance(motor, CatalogueMotor):
         found = _of_catalogue(motor, motor.ratings[-1] if rating is None else rating, proposals)
     else:
@@ -89,25 +89,25 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), draws=DRAWS
         load = Load.of(conditions(job, proposals))
         found = replace(found, load=load, fan=Message("expected.fan.job"))
     if measured:
-        known, load = narrowed(found.motor, found.load, measured, draws)
+        known, load = narrowed(found.motor, found.load, measured, samples)
         off = strained(known, load, measured)
         found = replace(found, motor=known, load=load, measured=tuple(measured), strained=off)
     return found
 
 
-def _of_plate(plate: Nameplate, draws: int) -> Mounted:
-    motor = Motor.from_nameplate(plate, draws)
+def _of_plate(plate: Nameplate, samples: int) -> Mounted:
+    motor = Motor.from_nameplate(plate, samples)
     low, high = plate.voltage.low, plate.voltage.high
     fan = Message("expected.fan.rating")
     return Mounted(motor, motor.rated_load(), motor.current, low, high, fan)
 
 
-def _of_catalogue(row: CatalogueMotor, rating: float, draws: int) -> Mounted:
+def _of_catalogue(row: CatalogueMotor, rating: float, samples: int) -> Mounted:
     if rating not in row.ratings:
         ratings = [Quantity(one, "power") for one in row.ratings]
         accepted = Message("expected.error.rating", ratings=ratings)
         raise InputError("rating", Quantity(rating, "power"), accepted)
-    motor = Motor.from_catalogue(row, draws)
+    motor = Motor.from_catalogue(row, samples)
     amps = row.currents[row.ratings.index(rating)]
     load = motor.rated_load(rating, row.speed_rpm)
     fan = Message("expected.fan.of_rating", power=Quantity(rating, "power"))

@@ -25,8 +25,8 @@ _KINDS = {
 }
 
 
-def narrowed(motor: Motor, load: Load, measured, draws) -> tuple[Motor, Load]:
-    """The ``draws`` pairs of ``motor`` and ``load`` that agree best with ``measured``.
+def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
+    """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``measured``.
 
     Draws of motor and load stand in the same order on their last axes. Each ``identify.Point``
     was read warm, on this load, with the capacitor that belongs to the motor. Raises InputError
@@ -37,7 +37,7 @@ def narrowed(motor: Motor, load: Load, measured, draws) -> tuple[Motor, Load]:
         away = misses(motor.run(load, point.voltage).solution, point)
         _refuse_far(point, away)
         log_weight = log_weight - 0.5 * sum(miss**2 for miss in away.values())
-    return picked(motor, load, resample(log_weight, draws)[0])
+    return picked(motor, load, resample(log_weight, samples)[0])
 
 
 def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
@@ -68,12 +68,12 @@ def _refuse_far(point: Point, away: dict) -> None:
 
 
 def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
-    """Motor and load with the ``chosen`` draws, in that order."""
-    draws = len(motor.rated.power)
+    """Motor and load with the ``chosen`` samples, in that order."""
+    samples = len(motor.rated.power)
 
     def part(value):
-        has_draws = np.ndim(value) and np.shape(value)[-1] == draws
-        return np.asarray(value)[..., chosen] if has_draws else value
+        has_samples = np.ndim(value) and np.shape(value)[-1] == samples
+        return np.asarray(value)[..., chosen] if has_samples else value
 
     rated, shell = motor.rated.rearranged(part), motor.shell.rearranged(part)
     motor = replace(motor, rated=rated, shell=shell)

@@ -14,6 +14,7 @@ from airover import identify
 from airover.bands import Band
 from airover.errors import InputError
 from airover.identify import Ensemble
+from airover.message import Message
 from airover.motor.conditions import Conditions, as_printed
 from airover.motor.warm import Body, Shell, Stream, Warm, at_temperature, warmed
 from airover.motor.work import SAMPLES, SLIP_RUNNING, bodies, known, lower_ratings, plates
@@ -276,7 +277,7 @@ def ratings(motor: CatalogueMotor, voltage, hours=2000.0, draws=DRAWS, seed=0):
     sees what the spare power costs. Raises InputError.
     """
     if hours <= 0:
-        raise InputError("hours", f"{hours:g} h", "hours of running a year above 0")
+        raise InputError("hours", f"{hours:g} h", Message("error.plate.hours"))
     known = Motor.from_catalogue(motor, draws, seed)
     steps = []
     for power, current in zip(motor.ratings, motor.currents, strict=True):

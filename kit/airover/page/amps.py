@@ -5,7 +5,7 @@ from functools import lru_cache
 import ipywidgets as widgets
 
 from airover.figures.page import AmpsPicture
-from airover.motor.expected import OVER_PLATE, USUAL_CHANCE, Expected, Mounted, mounted
+from airover.motor.expected import Expected, Mounted, mounted
 from airover.page.choosing import MotorChoice
 from airover.page.view import CAUTIONS, View, shown
 from airover.panels import style
@@ -60,8 +60,8 @@ class AmpsView(View):
 
     def draw(self, reader: Reader) -> None:
         found = self.result
-        told = _told(found, reader)
-        self.verdict.value = style.verdict(_BARS[found.state], sentence(found, reader), *told)
+        told = map(reader.said, (*found.warnings, *found.facts))
+        self.verdict.value = style.verdict(_BARS[found.state], reader.said(found.verdict), *told)
         self.picture = self._picture(found, reader)
         self.pictured.value = self.picture.html(WIDE)
         self.facts.value = _facts(found, reader)
@@ -108,54 +108,6 @@ class AmpsView(View):
     def _slid(self, change) -> None:
         if not self._filling and self.result is not None:
             self.slide()
-
-
-def sentence(found: Expected, reader: Reader) -> str:
-    """The amps to expect in one sentence."""
-    volts, amps = _volts_and_amps(found, reader)
-    if found.chance < USUAL_CHANCE / 2:
-        return reader("amps.stuck", volts=volts, amps=amps)
-    plate = reader.said.amount(found.mounted.current, "current")
-    return reader("amps.expect", volts=volts, amps=amps, plate=plate)
-
-
-def _told(found: Expected, reader: Reader) -> list[str]:
-    """What is beyond a limit, starting, heat and capacitor, a sentence each."""
-    said, known, (_, mid, high) = reader.said, found.mounted, found.current
-    told = []
-    if high > known.current:
-        share = f"{max(100 * (high / known.current - 1), 1):.0f}"
-        key = "amps.over" if mid > OVER_PLATE * known.current else "amps.maybe_over"
-        told.append(reader(key, share=share))
-    low, most = known.limits
-    if not low <= found.voltage <= most:
-        told.append(reader("amps.outside", span=said.range(low, most, "voltage")))
-    told.append(reader("amps.starts", count=f"{100 * found.chance:.0f}"))
-    return [*told, *_heat(found, reader), *_capacitor(found, reader)]
-
-
-def _heat(found: Expected, reader: Reader):
-    letter = found.mounted.motor.insulation_class
-    if found.room is None:
-        yield reader("amps.no_class")
-    elif found.room.mid >= 0:
-        low = max(found.room.low, 0.0)  # a tenth of a degree is not known
-        room = reader.said.amount(low, "temperature_rise", 0)
-        yield reader("amps.room", room=room, letter=letter)
-    else:
-        yield reader("amps.trips", letter=letter)
-
-
-def _capacitor(found: Expected, reader: Reader):
-    volts = reader.said.amount(found.bands["capacitor_v"], "voltage")
-    made_for = found.mounted.motor.capacitor_voltage
-    if made_for is None:
-        yield reader("amps.capacitor", volts=volts)
-    else:
-        made = reader.said.amount(made_for, "voltage")
-        over = found.bands["capacitor_v"].mid > made_for
-        key = "amps.capacitor_over" if over else "amps.capacitor_of"
-        yield reader(key, volts=volts, made=made)
 
 
 def _facts(found: Expected, reader: Reader) -> str:

@@ -294,7 +294,7 @@ def _choices(control) -> list[tuple[str, str]]:
 
 def english(error: InputError | None) -> str:
     """The field that is refused, as files call it; nothing without an error."""
-    return "" if error is None else Writer().value(error.field)
+    return "" if error is None else Writer().field(error.field)
 
 
 def accepted(error: InputError, write: Writer) -> str:

@@ -139,11 +139,11 @@ def _unit(offer: Offer) -> dict:
         (plate.power, "power"), (plate.current, "current"), (plate.speed_rpm, "speed"),
         (plate.capacitor, "capacitance"),
     )  # fmt: skip
-    written = [writer.range(a.low, a.high, kind) for a, kind in old if a is not None]
+    written = [writer.amount(a, kind) for a, kind in old if a is not None]
     if written:
         rows.append([writer("unit.old"), ", ".join(written)])
     if job.blade.diameter is not None:
-        size = writer.range(job.blade.diameter.low, job.blade.diameter.high, "blade_diameter")
+        size = writer.amount(job.blade.diameter, "blade_diameter")
         if job.blade.blades:
             size = writer("unit.blade_value", diameter=size, blades=job.blade.blades)
         rows.append([writer("unit.blade"), size])
@@ -152,7 +152,7 @@ def _unit(offer: Offer) -> dict:
     line = writer.amount(usual, "voltage")
     rows.append([writer("unit.line"), writer("of", one=line, more=more)])
     if (air := job.site.outdoor_temperature) is not None:
-        rows.append([writer("unit.air"), writer.range(air.low, air.high, "air_temperature")])
+        rows.append([writer("unit.air"), writer.amount(air, "air_temperature")])
     at_motor = offer.found.needed["temp_at_motor_c"]
     rows.append([writer("unit.at_motor"), writer.amount(at_motor, "air_temperature")])
     return {"title": writer("unit.title"), "rows": rows}

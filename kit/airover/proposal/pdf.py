@@ -9,6 +9,7 @@ import re
 from pathlib import Path
 
 from airover.errors import InputError
+from airover.message import Message
 from airover.proposal.safe_text import breakable, everywhere
 from airover.safe_file import read_text
 from airover.typeset import typeset
@@ -24,11 +25,11 @@ def read_template(path=None) -> str:
     """A template, by default the kit's; raises InputError when it cannot be used."""
     text = read_text(TEMPLATE if path is None else path, "template", LARGEST_TEMPLATE)
     if max(map(len, text.splitlines() or [""])) > LONGEST_LINE:
-        given = f"one with a line of more than {LONGEST_LINE} letters"
-        raise InputError("template", given, "shorter lines")
+        given = Message("error.template.long_line", most=LONGEST_LINE)
+        raise InputError("template", given, Message("error.template.shorter"))
     if _PACKAGE.search(text):
-        given = "one that imports a package, which would be fetched from the network,"
-        raise InputError("template", given, "a template of one file")
+        given, accepted = Message("error.template.imports"), Message("error.template.one_file")
+        raise InputError("template", given, accepted)
     return text
 
 

@@ -197,12 +197,6 @@ def is_plain(text: str) -> bool:
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
-def listed(words) -> str:
-    """The ``words`` in quotes, as an error sentence lists them; nothing for none."""
-    *others, last = [f'"{word}"' for word in words] or [""]
-    return f"{', '.join(others)} or {last}" if others else last
-
-
 def _input_error(error: ValidationError, record: type[Record]) -> InputError:
     """The first problem with the others, as far as anybody reads."""
     found = [one for problem in error.errors() for one in _problems(problem, record)]

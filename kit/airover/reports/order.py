@@ -110,7 +110,7 @@ def _step_text(number: int, step: Step, say: Writer) -> str:
     box = "[ ]" if step.done is None else f"[x] {step.done}"
     lines = [wrapped(f"{number}. {box} {say(step.title)}", "", "   ")]
     lines.append(wrapped(say(step.why), "   ", "   "))
-    lines += [wrapped(say.value(one), "   - ", "     ") for one in step.do]
+    lines += [wrapped(say(one), "   - ", "     ") for one in step.do]
     lines += [wrapped(_blank_text(one, say), "   > ", "     ") for one in step.write]
     return "\n".join(lines)
 
@@ -126,7 +126,7 @@ def _step_dict(step: Step, say: Writer) -> dict:
         "key": step.key,
         "title": say(step.title),
         "why": say(step.why),
-        "do": [say.value(one) for one in step.do],
+        "do": [say(one) for one in step.do],
         "write": [
             {
                 "what": say(one.what),

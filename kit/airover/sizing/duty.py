@@ -13,7 +13,8 @@ import numpy as np
 
 from airover.bands import Band, normal_draws, uniform
 from airover.errors import InputError
-from airover.limits import DENSITY, SHAFT_POWER, SPEED_RPM, Range, check
+from airover.limits import DENSITY, SHAFT_POWER, SPEED_RPM, Range, array_of, check
+from airover.message import Message
 from airover.motor.conditions import Conditions
 from airover.physics.fan import RESISTANCE, FanCurve
 
@@ -123,8 +124,8 @@ def _sampled(name, given, accepted, z):
     if isinstance(given, tuple) and values.shape == (2,):
         return uniform(np.sort(values), z[name])
     if values.shape not in ((), shape):
-        accepted = f"one number, a pair (low, high), or samples of shape {shape}"
-        raise InputError(name, f"shape {values.shape}", accepted)
+        accepted = Message("error.fan.samples", shape=str(shape))
+        raise InputError(name, array_of(values.shape), accepted)
     return np.broadcast_to(values, shape)
 
 
@@ -204,7 +205,9 @@ def above(power) -> Horsepower:
     for rating in RATINGS:
         if power <= rating.power * (1 + 1e-9):
             return rating
-    raise InputError("power", f"{power:.0f} W", f"at most 1 hp, {HORSEPOWER:.0f} W")
+    raise InputError(
+        "power", f"{power:.0f} W", Message("limit.most", value=f"1 hp, {HORSEPOWER:.0f} W")
+    )
 
 
 @dataclass(frozen=True)

@@ -128,7 +128,7 @@ def run(
 ):
     """The SeasonEnds of one season. Raises InputError for a season without calls."""
     if not len(arrivals.day):
-        raise InputError("calls", "no call in the season", "at least one")
+        raise InputError("calls", Message("error.calls.none"), Message("error.calls.row"))
     goods, stock = planned.goods, _Stock(planned, counter, terms)
     rank = matched.passes.mean(axis=(0, 2))[goods.motor]
     ends = dict.fromkeys(SeasonEnds._fields[:-1], 0)

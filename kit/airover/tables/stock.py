@@ -150,7 +150,7 @@ def _fitting(plate: str, one: Fitting, write: Writer) -> dict[str, str]:
 
 
 def _verdict(verdict: str, write: Writer) -> str:
-    return write(f"crossref.verdict.{verdict}")
+    return write(f"answer.verdict.{verdict}")
 
 
 def _whys(checks, write: Writer) -> str:

@@ -12,7 +12,7 @@ from airover.bands import normal_draws, uniform
 
 
 class Changes(NamedTuple):
-    """What differs from the expected motor on its fan: arrays (cells, draws).
+    """What differs from the expected motor on its fan: arrays (cells, samples).
 
     ``load`` and ``capacitor`` are shares of the expected ones; ``shorted`` the power lost in
     shorted turns over the rated shaft power; ``hotter`` [K] the air into the coil; ``cooling`` a
@@ -73,11 +73,11 @@ def cells() -> tuple[Cell, ...]:
     return tuple(found)
 
 
-def changes(kinds: tuple[Cell, ...], draws: int, seed: int) -> Changes:
+def changes(kinds: tuple[Cell, ...], samples: int, seed: int) -> Changes:
     """Severities of each of ``kinds``, evenly likely within its ends; the rest as expected."""
     names = ("severity", "made", "cooled", "flow")
-    z = normal_draws(np.random.default_rng([seed, 7]), names, draws)
-    ones = np.ones((len(kinds), draws))
+    z = normal_draws(np.random.default_rng([seed, 7]), names, samples)
+    ones = np.ones((len(kinds), samples))
     made = 1 + uniform((-CAPACITOR_MADE, CAPACITOR_MADE), z["made"])
     cooled = 1 + uniform((-COOLING_MADE, COOLING_MADE), z["cooled"])
     found = Changes(ones.copy(), made * ones, 0 * ones, 0 * ones, cooled * ones, ones.copy())

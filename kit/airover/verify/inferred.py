@@ -1,9 +1,9 @@
-"""What readings tell of motor, fan and faults: every fault's draws brought into line with them.
+"""What readings tell of motor, fan and faults: every fault's samples brought into line with them.
 
 Within one cell of faults, logarithms of what meters show are nearly normal and go nearly in
 straight lines with each other. So each cell is updated as a linear-normal model (the ensemble
 Kalman update; Evensen 1994) and weighed by how likely it made the readings; the whole is a sum of
-such models (Alspach and Sorenson 1972). Weighing and resampling the draws themselves would need
+such models (Alspach and Sorenson 1972). Weighing and resampling the samples themselves would need
 hundreds of thousands of them for six good readings.
 """
 
@@ -23,7 +23,7 @@ SCALED |= {"power_shaft_w", "flow_m3s", "load_share", "capacitor_share"}
 UPPER_POINT = 3.0902  # of a normal deviate, which one in 1000 exceeds
 
 
-class Taken(NamedTuple):
+class MeterReading(NamedTuple):
     """A figure that was read: at which ``moment``, its ``name`` in READINGS, its ``value`` and the
     largest error of its meter, ``limit``, both SI, and the ``text`` as it was written."""
 
@@ -83,7 +83,7 @@ class Inferred:
 
     @property
     def weights(self) -> np.ndarray:
-        """Of each draw, (cells, draws); they add up to 1."""
+        """Of each sample, (cells, samples); they add up to 1."""
         runs = self.simulated.runs
         return self.chances[:, None] * runs / np.maximum(runs.sum(axis=1, keepdims=True), 1)
 
@@ -113,7 +113,7 @@ def weighted_band(values, weights) -> Band:
     return Band(*map(float, at))
 
 
-def inferred(before: Simulated, taken: tuple[Taken, ...], seed: int = 0) -> Inferred:
+def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) -> Inferred:
     """``before`` after the readings ``taken``; without any it stays as it was.
 
     A cell of faults in which the motor hardly ever runs counts for nothing.
@@ -149,22 +149,22 @@ def _plain(name: str, values):
     return np.exp(values) if name in SCALED else values
 
 
-def worked_value(one: Taken) -> tuple[float, float]:
+def worked_value(one: MeterReading) -> tuple[float, float]:
     """Value and deviation of a reading as they are worked, in logarithms where scaled."""
     if one.name in SCALED:
         return float(np.log(one.value)), one.deviation / one.value
     return one.value, one.deviation
 
 
-def _noise(taken, draws: int, seed: int) -> np.ndarray:
-    """Errors of the meters, (readings, draws), as they are worked."""
+def _noise(taken, samples: int, seed: int) -> np.ndarray:
+    """Errors of the meters, (readings, samples), as they are worked."""
     names = [str(number) for number in range(len(taken))]
-    z = normal_draws(np.random.default_rng([seed, 10]), names, draws)
+    z = normal_draws(np.random.default_rng([seed, 10]), names, samples)
     return np.stack([worked_value(one)[1] * z[name] for one, name in zip(taken, names)])
 
 
 def _update(after: dict, before: Simulated, place: int, taken, noise) -> tuple[float, float]:
-    """Shift the draws of one cell to the readings; returns evidence and squared distance."""
+    """Shift the samples of one cell to the readings; returns evidence and squared distance."""
     runs = before.runs[place]
     shown = np.stack([after[one.name][one.moment, place, runs] for one in taken])
     value, deviation = np.array([worked_value(one) for one in taken]).T

@@ -6,13 +6,13 @@ import numpy as np
 
 from airover.bands import Band
 from airover.message import Message, Quantity
+from airover.motor.expected import OVER_PLATE
 from airover.motor.supply import voltage_limits
-from airover.verify.inferred import SCALED, Taken, worked_value
+from airover.verify.inferred import SCALED, MeterReading, worked_value
 from airover.verify.readings import READINGS, Simulated
 
 AGREES, DIFFERS, OPEN = "agrees", "differs", "cannot tell yet"
 BAND_90, BAND_99 = 1.6449, 2.5758  # deviations on either side
-OVER_PLATE = 1.10  # amps and shaft watts over the nameplate's: common practice, no source
 
 
 class JudgedReading(NamedTuple):
@@ -41,17 +41,17 @@ class Remark(NamedTuple):
     sentence: Message
 
 
-def expected_band(before: Simulated, one: Taken, deviations=BAND_90) -> Band:
+def expected_band(before: Simulated, one: MeterReading, deviations=BAND_90) -> Band:
     """Range that the meter would show of the motor as expected [SI], its error included; 90 % by
     default."""
-    draws = before.readings[one.name][one.moment, 0, before.runs[0]]
-    draws = np.log(draws) if one.name in SCALED else draws
-    centre, wide = draws.mean(), np.hypot(draws.std(), worked_value(one)[1])
+    samples = before.readings[one.name][one.moment, 0, before.runs[0]]
+    samples = np.log(samples) if one.name in SCALED else samples
+    centre, wide = samples.mean(), np.hypot(samples.std(), worked_value(one)[1])
     ends = (centre - deviations * wide, centre, centre + deviations * wide)
     return Band(*map(float, np.exp(ends) if one.name in SCALED else ends))
 
 
-def against_expected(before: Simulated, one: Taken) -> JudgedReading:
+def against_expected(before: Simulated, one: MeterReading) -> JudgedReading:
     """Inside the 90 % range it agrees; outside the 99 % range it differs; between it is open."""
     band, wide = expected_band(before, one), expected_band(before, one, BAND_99)
     state = AGREES if band.low <= one.value <= band.high else OPEN
@@ -74,7 +74,7 @@ def within(value: float, limit: float, low, high) -> str:
     return DIFFERS if value + limit < low or value - limit > high else OPEN
 
 
-def volts(one: Taken, voltage_low: float, voltage_high: float) -> JudgedReading:
+def volts(one: MeterReading, voltage_low: float, voltage_high: float) -> JudgedReading:
     """Supply voltage within 10 % of the nameplate's."""
     low, high = voltage_limits(voltage_low, voltage_high)
     state = within(one.value, one.limit, low, high)
@@ -83,7 +83,7 @@ def volts(one: Taken, voltage_low: float, voltage_high: float) -> JudgedReading:
     return _judged(one, "plate", low, high, state, why)
 
 
-def amps(one: Taken, current: float) -> JudgedReading:
+def amps(one: MeterReading, current: float) -> JudgedReading:
     """Amps up to the nameplate's agree; above it the trade's 10 % includes the meter's error."""
     high, rated = OVER_PLATE * current, Quantity(current, "current")
     if one.value <= current:
@@ -95,7 +95,7 @@ def amps(one: Taken, current: float) -> JudgedReading:
     return _judged(one, "plate", None, high, state, why)
 
 
-def air(one: Taken, temp_ambient: float) -> JudgedReading:
+def air(one: MeterReading, temp_ambient: float) -> JudgedReading:
     """Air at the motor against its ambient rating."""
     state = within(one.value, one.limit, None, temp_ambient)
     limit = Quantity(temp_ambient, "temperature")
@@ -103,7 +103,7 @@ def air(one: Taken, temp_ambient: float) -> JudgedReading:
     return _judged(one, "plate", None, temp_ambient, state, why)
 
 
-def winding(one: Taken, limit: float) -> JudgedReading:
+def winding(one: MeterReading, limit: float) -> JudgedReading:
     """Average of the main winding against what its class allows at its rated ambient."""
     state = within(one.value, one.limit, None, limit)
     found, allowed = Quantity(one.value, "temperature"), Quantity(limit, "temperature")
@@ -127,14 +127,14 @@ def overload(power_out: Band, power) -> list[Remark]:
     return [Remark("shaft power", state, sentence)]
 
 
-def _judged(one: Taken, against: str, low, high, state: str, why: Message) -> JudgedReading:
+def _judged(one: MeterReading, against: str, low, high, state: str, why: Message) -> JudgedReading:
     kind = READINGS[one.name].kind
     return JudgedReading(
         one.name, one.moment, one.text, one.value, one.limit, against, low, high, kind, state, why
     )
 
 
-def _plate_message(what: str, one: Taken, state: str, least=None, **values) -> Message:
+def _plate_message(what: str, one: MeterReading, state: str, least=None, **values) -> Message:
     outcome = {AGREES: "agrees", OPEN: "open", DIFFERS: "above"}[state]
     if state == DIFFERS and least is not None and one.value < least:
         outcome = "below"

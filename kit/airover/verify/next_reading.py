@@ -50,7 +50,7 @@ def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
     """Readings that were not ``done`` (names), the most useful first.
 
     Useful is what tells most about the faults while that is open (`open_bits`), then what narrows
-    the shaft power most. Simulated from the updated draws: each cell's figure is normal.
+    the shaft power most. Simulated from the updated samples: each cell's figure is normal.
     """
     names = [name for name in READINGS if name not in (*done, *_LEFT_OUT)]
     if not set(_PAIRED) & set(done):
@@ -72,7 +72,7 @@ def _expected(known: Inferred, name: str) -> NextReading:
 
 
 def _simulated(known: Inferred, name: str):
-    """The figure's draws as they are worked, (cells, draws), and the limit of its meter."""
+    """The figure's samples as they are worked, (cells, samples), and the limit of its meter."""
     readings = known.simulated.readings
     if name == PAIR:
         volts, amps = (np.log(np.maximum(readings[one][0], 1e-12)) for one in _PAIRED)

@@ -10,7 +10,7 @@ import numpy as np
 
 from airover.bands import Band
 from airover.message import Message, Quantity
-from airover.verify.inferred import SCALED, Taken, worked_value
+from airover.verify.inferred import SCALED, MeterReading, worked_value
 from airover.verify.readings import FEWEST_RUNNING, Simulated, reading_name
 
 FAR = 4.0  # deviations of band and meter, beyond which a reading is not the motor's doing
@@ -95,7 +95,7 @@ def question_outdoor(moment: int, amount) -> Questioned | None:
     return Questioned(moment, "outdoor_temperature", amount.text, why or _doubt("no_weather"))
 
 
-def question(before: Simulated, taken) -> tuple[tuple[Taken, ...], tuple[Questioned, ...]]:
+def question(before: Simulated, taken) -> tuple[tuple[MeterReading, ...], tuple[Questioned, ...]]:
     """Those ``taken`` that may stand, and those that are questioned."""
     doubted = dict(_doubted(before, taken))
     kept = tuple(one for one in taken if one not in doubted)
@@ -116,7 +116,7 @@ def _doubted(before: Simulated, taken):
     return doubted.items()
 
 
-def away(before: Simulated, one: Taken, value=None, places=None) -> float:
+def away(before: Simulated, one: MeterReading, value=None, places=None) -> float:
     """Deviations between a reading (or another ``value`` [SI] of it) and the nearest cell."""
     value = one.value if value is None else value
     if one.name in SCALED and value <= 0:
@@ -128,9 +128,9 @@ def away(before: Simulated, one: Taken, value=None, places=None) -> float:
     for place in range(len(before.cells)) if places is None else places:
         runs = before.runs[place]
         if runs.sum() >= FEWEST_RUNNING:
-            draws = shown[place, runs]
-            draws = np.log(draws) if one.name in SCALED else draws
-            distances.append(abs(at - draws.mean()) / np.hypot(draws.std(), deviation))
+            samples = shown[place, runs]
+            samples = np.log(samples) if one.name in SCALED else samples
+            distances.append(abs(at - samples.mean()) / np.hypot(samples.std(), deviation))
     return min(distances, default=np.inf)
 
 
@@ -138,7 +138,7 @@ def _doubt(key: str, **values) -> Message:
     return Message(f"verify.doubt.{key}", **values)
 
 
-def _alone(before: Simulated, one: Taken) -> Message | None:
+def _alone(before: Simulated, one: MeterReading) -> Message | None:
     """Why a reading cannot be, whatever the others say; None where it can."""
     if away(before, one) <= FAR:
         return None
@@ -153,7 +153,7 @@ def _alone(before: Simulated, one: Taken) -> Message | None:
     return why or _doubt("impossible")
 
 
-def _slip(before: Simulated, one: Taken) -> Message | None:
+def _slip(before: Simulated, one: MeterReading) -> Message | None:
     """The slip of the hand that brings ``one`` nearest to what was expected, if any explains it."""
     undone = {name: one.value * factor for name, factor in _SLIPS[one.name].items()}
     fitting = [name for name, value in undone.items() if away(before, one, value) < NEAR]
@@ -172,7 +172,7 @@ def _degrees(temp: float, fits) -> Message | None:
 _LINES = {"capacitor_voltage": "voltage", "capacitor_current": "current"}
 
 
-def _copied(before: Simulated, one: Taken, taken) -> Message | None:
+def _copied(before: Simulated, one: MeterReading, taken) -> Message | None:
     """Doubt about a capacitor's figure that is the line's, where this motor's are not alike."""
     line = next(
         (two for two in taken if two.moment == one.moment and two.name == _LINES.get(one.name)),

@@ -14,7 +14,7 @@ from airover.physics.thermal import Nodes
 from airover.verify.faults import Cell, Changes, cells, changes
 
 ZERO_CELSIUS = 273.15  # K
-FEWEST_RUNNING = 30  # draws of a cell that have to come up to speed for it to count
+FEWEST_RUNNING = 30  # samples of a cell that have to come up to speed for it to count
 # How far a unit's heat and airflow may be off at the moment of a reading, either side: engineering
 # judgment, no source.
 HEAT_NOW, FLOW_NOW = 0.15, 0.08
@@ -63,8 +63,8 @@ class Simulated:
     """A motor at the moments of its readings, as expected and with every fault.
 
     ``readings`` by the names of READINGS and ``figures`` (shaft power [W], speed, airflow [m3/s],
-    winding [degC], load and microfarads as shares): arrays (moments, cells, draws). ``runs``
-    (cells, draws) are those that come up to speed. ``locked`` are bands of current [A] and power
+    winding [degC], load and microfarads as shares): arrays (moments, cells, samples). ``runs``
+    (cells, samples) are those that come up to speed. ``locked`` are bands of current [A] and power
     [W] of a motor that stands, at the first moment.
     """
 
@@ -82,10 +82,10 @@ def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
     conditions stand in the same order. Raises InputError out of range.
     """
     kinds = cells()
-    draws = len(motor.rated.power)
-    changed = changes(kinds, draws, seed)
-    now = _of_the_moment(draws, seed)
-    voltage = np.stack([_voltages(*pair, draws, seed) for pair in line])[:, None, :]
+    samples = len(motor.rated.power)
+    changed = changes(kinds, samples, seed)
+    now = _of_the_moment(samples, seed)
+    voltage = np.stack([_voltages(*pair, samples, seed) for pair in line])[:, None, :]
     load, air = _loads(asked, changed, now)
     faulty = _with_faults(motor, changed)
     warm = warmed(
@@ -120,13 +120,13 @@ def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
     return Simulated(kinds, readings, figures, runs, _locked(motor, voltage[0, 0], asked[0]))
 
 
-def _voltages(middle: float, deviation: float, draws: int, seed: int) -> np.ndarray:
-    z = normal_draws(np.random.default_rng([seed, 8]), ["voltage"], draws)["voltage"]
+def _voltages(middle: float, deviation: float, samples: int, seed: int) -> np.ndarray:
+    z = normal_draws(np.random.default_rng([seed, 8]), ["voltage"], samples)["voltage"]
     return middle + deviation * z
 
 
 class _Now(NamedTuple):
-    """What nobody knows of the moment of a reading, (draws,): heat and airflow over the job's, and
+    """What nobody knows of the moment of a reading, (samples,): heat and airflow over the job's, and
     how much of the sun there is."""
 
     heat: np.ndarray
@@ -134,8 +134,8 @@ class _Now(NamedTuple):
     sun: np.ndarray
 
 
-def _of_the_moment(draws: int, seed: int) -> _Now:
-    z = normal_draws(np.random.default_rng([seed, 9]), ("heat", "flow", "sun"), draws)
+def _of_the_moment(samples: int, seed: int) -> _Now:
+    z = normal_draws(np.random.default_rng([seed, 9]), ("heat", "flow", "sun"), samples)
     heat, flow = (
         uniform((1 - wide, 1 + wide), z[name])
         for wide, name in ((HEAT_NOW, "heat"), (FLOW_NOW, "flow"))
@@ -144,7 +144,7 @@ def _of_the_moment(draws: int, seed: int) -> _Now:
 
 
 def _loads(asked: list[Conditions], changed: Changes, now: _Now):
-    """Load at each moment with every change, (moments, cells, draws), and the air around it.
+    """Load at each moment with every change, (moments, cells, samples), and the air around it.
 
     The density follows the air's temperature; the coil's rise goes with the inverse of the flow.
     """

@@ -33,13 +33,13 @@ class Subject(NamedTuple):
     rotation: str | None
 
 
-def subject_of(job: Job, measured: Measurements, motors, draws: int, seed: int) -> Subject:
-    """Motor that ``measured`` names among ``motors``, or that of the job's nameplate, in ``draws``
+def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int) -> Subject:
+    """Motor that ``measured`` names among ``motors``, or that of the job's nameplate, in ``samples``
     samples. Raises InputError for a name or rating that is not there."""
     if not measured.motor:
         plate = completed(job)
         power, current = (None if a is None else a.mid for a in (plate.power, plate.current))
-        motor = Motor.from_nameplate(plate, draws, seed)
+        motor = Motor.from_nameplate(plate, samples, seed)
         ends = plate.voltage.low, plate.voltage.high
         return Subject(motor, current, power, *ends, plate.rotation_shaft_end)
     row = _named(measured.motor, motors)
@@ -48,12 +48,12 @@ def subject_of(job: Job, measured: Measurements, motors, draws: int, seed: int) 
     if not near:
         accepted = [Quantity(one, "power") for one in row.ratings]
         raise InputError("rating", measured.rating.text, accepted)
-    motor = Motor.from_catalogue(row, draws, seed)
+    motor = Motor.from_catalogue(row, samples, seed)
     current, power = row.currents[near[0]], row.ratings[near[0]]
     return Subject(motor, current, power, row.voltage_low, row.voltage_high, None)
 
 
-def asked_at(job: Job, moments, odd, draws: int, seed: int) -> list:
+def asked_at(job: Job, moments, odd, samples: int, seed: int) -> list:
     """Fan and air at each moment: the job's, in the weather that was read.
 
     What is ``odd`` (Questioned) counts as not read. Raises InputError.
@@ -63,7 +63,7 @@ def asked_at(job: Job, moments, odd, draws: int, seed: int) -> list:
         is_odd = any((number, "outdoor_temperature") == (one.moment, one.name) for one in odd)
         read = None if is_odd else moment.outdoor_temperature
         weather.append(_weather(job.site, read))
-    found = {text: conditions(_in(job, text), draws, seed) for text in dict.fromkeys(weather)}
+    found = {text: conditions(_in(job, text), samples, seed) for text in dict.fromkeys(weather)}
     return [found[text] for text in weather]
 
 

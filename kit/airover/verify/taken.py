@@ -11,7 +11,7 @@ from airover.physics.cooling_curve import SwitchOff, at_switch_off
 from airover.records import Job, Measurements
 from airover.records.meters import last_place
 from airover.records.rotation import CLOCKWISE, COUNTERCLOCKWISE
-from airover.verify.inferred import Taken
+from airover.verify.inferred import MeterReading
 from airover.verify.judged import AGREES, DIFFERS, OPEN, Remark, within
 from airover.verify.readings import READINGS, Simulated
 
@@ -20,7 +20,7 @@ STANDS_BELOW = 0.05  # of the synchronous speed
 LOCKED_WIDER = 0.15  # either side of the band of locked-rotor amps and watts, engineering judgment
 
 
-def read_figures(moments, meters) -> list[Taken]:
+def read_figures(moments, meters) -> list[MeterReading]:
     """Every figure of ``moments`` with the limit of its meter's error."""
     found = []
     for number, moment in enumerate(moments):
@@ -29,11 +29,11 @@ def read_figures(moments, meters) -> list[Taken]:
             if amount is not None:
                 limit = getattr(meters, shown.meter).limit(amount)
                 limit = max(limit, last_place(amount) / 2)  # what the text can tell at all
-                found.append(Taken(number, name, amount.mid, limit, amount.text))
+                found.append(MeterReading(number, name, amount.mid, limit, amount.text))
     return found
 
 
-def winding_figure(measured: Measurements, moment: int) -> list[Taken]:
+def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
     """The main winding's temperature [degC] by its resistance, if it was read cold and hot.
 
     One reading, or too few for a curve, counts as at switch-off: a little too cold. Raises
@@ -53,7 +53,7 @@ def winding_figure(measured: Measurements, moment: int) -> list[Taken]:
     temp, deviation = winding_by_resistance(*cold, off)
     hot_ohms = Quantity(off.resistance_hot, "resistance")
     text = Message("verify.input.resistances", hot=hot_ohms, cold=ohms.cold_resistance.text)
-    return [Taken(moment, "winding_temperature", temp, deviation * np.sqrt(3.0), text)]
+    return [MeterReading(moment, "winding_temperature", temp, deviation * np.sqrt(3.0), text)]
 
 
 def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
@@ -119,7 +119,9 @@ def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]
     return []
 
 
-def _microfarads(amps: Taken, volts: Taken, measured: Measurements, motor: Motor) -> Remark:
+def _microfarads(
+    amps: MeterReading, volts: MeterReading, measured: Measurements, motor: Motor
+) -> Remark:
     """I / (2 pi f V) and its error beside the right microfarads and their tolerance.
 
     A good capacitor is rarely within its tolerance by more than the meters' error, so what lies

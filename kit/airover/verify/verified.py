@@ -22,7 +22,7 @@ from airover.records import Job, Measurements, Moment
 from airover.scope import check_scope
 from airover.verify import judged
 from airover.verify.faults import FAULTS, HEALTHY
-from airover.verify.inferred import Inferred, Taken, inferred
+from airover.verify.inferred import Inferred, MeterReading, inferred
 from airover.verify.judged import AGREES, DIFFERS, OPEN, JudgedReading, Remark
 from airover.verify.next_reading import LEAST, SETTLED, NextReading, next_readings, open_bits
 from airover.verify.plausible import Questioned, question, question_line, question_outdoor
@@ -30,7 +30,7 @@ from airover.verify.readings import READINGS, Simulated, reading_name, simulated
 from airover.verify.subject import Subject, asked_at, inputs_of, subject_of, volts_at
 from airover.verify.taken import marked_capacitor, read_figures, seen, winding_figure
 
-DRAWS = 200
+SAMPLES = 200
 LIKELY, UNLIKELY = 0.90, 0.05  # chances from which a fault is told, and ruled out
 EXPECTED_FROM = 0.80  # chance of "as expected" from which readings are said to agree
 SUSPECTED, RULED_OUT = "likely", "no sign of it"
@@ -73,7 +73,7 @@ class Verified:
     judged: tuple[JudgedReading, ...]
     questioned: tuple[Questioned, ...]
     remarks: tuple[Remark, ...]
-    taken: tuple[Taken, ...]
+    taken: tuple[MeterReading, ...]
     inputs: tuple[Input, ...]
 
     @cached_property
@@ -225,7 +225,7 @@ class Expectation:
 
 
 def verify(
-    job: Job, measured: Measurements, motors=(), draws=DRAWS, seed=0, settle=plain_settle,
+    job: Job, measured: Measurements, motors=(), samples=SAMPLES, seed=0, settle=plain_settle,
 ) -> Verified:  # fmt: skip
     """Judge what was ``measured`` on the new motor of ``job``.
 
@@ -237,13 +237,13 @@ def verify(
     if not measured.reading and measured.start is None and measured.rotation is None:
         nothing = Message("error.nothing")
         raise InputError("reading", nothing, Message("verify.error.no_reading"))
-    subject = subject_of(job, measured, motors, draws, seed)
+    subject = subject_of(job, measured, motors, samples, seed)
     subject = subject._replace(motor=replace(subject.motor, settle=settle))
     moments = measured.reading or (Moment(),)
     odd = (*_odd_lines(moments, subject), *_odd_weather(moments))
     taken = [one for one in read_figures(moments, measured.meters) if not _is_odd(one, odd)]
     taken += winding_figure(measured, len(moments) - 1)
-    asked = asked_at(job, moments, odd, draws, seed)
+    asked = asked_at(job, moments, odd, samples, seed)
     line = [volts_at(number, taken, one) for number, one in enumerate(asked)]
     before = simulated(subject.motor, asked, line, seed)
     inputs = inputs_of(asked[0], moments[0], odd)
@@ -280,7 +280,7 @@ def _odd_weather(moments) -> list[Questioned]:
     return [one for one in found if one is not None]
 
 
-def _is_odd(one: Taken, odd) -> bool:
+def _is_odd(one: MeterReading, odd) -> bool:
     return any((one.moment, one.name) == (other.moment, other.name) for other in odd)
 
 
@@ -295,7 +295,7 @@ def _judged(before: Simulated, kept, subject: Subject, stands: bool):
             yield from _plate_limits(one, subject)
 
 
-def _plate_limits(one: Taken, subject: Subject):
+def _plate_limits(one: MeterReading, subject: Subject):
     motor = subject.motor
     if one.name == "current" and subject.current is not None:
         yield judged.amps(one, subject.current)
