@@ -4,7 +4,7 @@ import ipywidgets as widgets
 
 from airover.errors import InputError
 from airover.page import asked
-from airover.panels.fields import Fields
+from airover.panels.fields import Fields, english
 from airover.panels.parts import text
 from airover.panels.reader import Reader
 from airover.records import Blade, Job, Nameplate, Site
@@ -79,7 +79,7 @@ class JobForm:
         """Record and field that a refusal of the whole job names, if it is one on the page."""
         for form in self.forms:
             for name in form.asked:
-                if error.field == f"{form.record} {name.replace('_', ' ')}":
+                if english(error) == f"{form.record} {name.replace('_', ' ')}":
                     return form.record, name
         return None
 

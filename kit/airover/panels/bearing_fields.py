@@ -16,8 +16,3 @@ PLACE = {"quiet": "Noise matters", "rain": "Rain", "dust": "Dust", "salt": "Salt
 DIRT = [(name, name) for name in CLEANLINESS]
 WARM, USUALLY_WARM = {"US": ("degF", 68, 300, 1), "SI": ("degC", 20, 150, 1)}, 70.0  # bearings
 MOST_LOST = 30  # g
-KNOWN = (
-    "If you know the hours that half of the sleeve-bearing motors last in such a place, and how "
-    "warm their bearings get, enter both: the range for sleeve bearings becomes narrower. 0 hours: "
-    "not known."
-)

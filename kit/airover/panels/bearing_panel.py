@@ -17,7 +17,6 @@ from airover.panels.bearing_fields import (
     DIRT,
     DISCHARGES,
     GRADES,
-    KNOWN,
     MOST_LOST,
     PLACE,
     POSITIONS,
@@ -48,7 +47,7 @@ class BearingPanel(PagedPanel):
     """Both kinds of bearing in one motor's place; hours at the right, the recommendation on top.
 
     ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that come
-    with the kit; ``units`` is "US" or "SI". Controls: ``motor`` (a place among the job's best),
+    with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a place among the job's best),
     ``position``, the sliders ``temperature`` (outdoors, in the units shown), ``grade`` [mm/s] and
     ``lost`` [g]; ``discharge``, ``reliability``, ``dirt``, ``hours`` [h] of running a year, ``start``
     (coldest start, in the units shown), the boxes ``ticked`` by name ("quiet", "rain", "dust",
@@ -57,8 +56,8 @@ class BearingPanel(PagedPanel):
     InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalogue=None, units="US"):
-        super().__init__()
+    def __init__(self, job_path=None, catalogue=None, units="US", language="en"):
+        super().__init__(language)
         self._motors = read_motors(catalogue)
         self._place = lru_cache(maxsize=4)(BearingPlace.of)
         self._pictured = {}
@@ -87,11 +86,6 @@ class BearingPanel(PagedPanel):
     def compute(self) -> BearingStudy:
         motor = self._offered[self.motor.value]
         return BearingStudy(self.place, self.asked, prices(motor, self._motors))
-
-    @property
-    def writer(self) -> Writer:
-        """Writes texts in the units shown."""
-        return Writer("en", self.units.value)
 
     @property
     def place(self) -> BearingPlace:
@@ -134,10 +128,11 @@ class BearingPanel(PagedPanel):
         """Every control has a range of its own: what is wrong stands on top."""
 
     def page(self, title: str) -> str:
-        own = (self._film_png(),) if title == "Film pressure" else ()
-        if title == "This job's motors":
+        key = self._pages[title]
+        own = (self._film_png(),) if key == "Film pressure" else ()
+        if key == "This job's motors":
             own = (self.suits,)
-        return PAGES[title](self.answer, *own, self.writer)
+        return PAGES[key](self.answer, *own, self.writer)
 
     @property
     def film(self) -> Picture:
@@ -171,39 +166,56 @@ class BearingPanel(PagedPanel):
         self.keep_steps([self.units, self.motor, *quick, *known], first=[self.units, self.motor])
 
     def _make_controls(self, units: str) -> None:
-        self.motor = choice("Motor", [])
+        write = Writer(self._language, units)
+
+        def worded(options):
+            return fields.worded(options, "bearing.choice", write)
+
+        self.motor = choice(write("panel.motor"), [])
         self.motor.style.description_width = "60px"
         narrow = {"button_width": "112px"}
-        self.position = widgets.ToggleButtons(options=POSITIONS, style=narrow)
-        self.temperature = AmountSlider("Outdoor air", "air_temperature", OUTDOORS)
+        self.position = widgets.ToggleButtons(options=worded(POSITIONS), style=narrow)
+        self.temperature = AmountSlider(write("panel.outdoors"), "air_temperature", OUTDOORS)
         self.grade = widgets.SelectionSlider(
-            description="Balance of the blade", options=GRADES, value=GRADE, **fields.SHAPE
+            description=write("panel.bearing.balance"),
+            options=worded(GRADES),
+            value=GRADE,
+            **fields.SHAPE,
         )
-        self.lost = slider("Lost at its tip [g]", 0, MOST_LOST, 0)
-        self.discharge = choice("Air leaves", DISCHARGES)
-        self.reliability = choice("Motors that last longer", RELIABILITIES)
-        self.hours = slider("Running hours a year", 300, 8700, int(HOURS_A_YEAR), 100)
-        self.start = AmountSlider("Coldest start", "air_temperature", STARTS)
+        self.lost = slider(write("panel.bearing.lost"), 0, MOST_LOST, 0)
+        self.discharge = choice(write("panel.bearing.leaves"), worded(DISCHARGES))
+        self.reliability = choice(write("panel.bearing.last_longer"), worded(RELIABILITIES))
+        self.hours = slider(write("panel.bearing.hours"), 300, 8700, int(HOURS_A_YEAR), 100)
+        self.start = AmountSlider(write("panel.bearing.coldest"), "air_temperature", STARTS)
         self.start.show(WARM_START, units)
         self.ticked = {
             name: widgets.Checkbox(description=words, indent=False, layout={"width": "auto"})
-            for name, words in PLACE.items()
+            for words, name in worded([(words, name) for name, words in PLACE.items()])
         }
-        self.dirt = choice("Dirt inside ball bearings", DIRT)
+        self.dirt = choice(write("panel.bearing.dirt"), worded(DIRT))
         self.dirt.value = "normal cleanliness"
-        self.known_hours = fields.number("Sleeve motors last [h]", 0.0, 0.0, 1e6)
-        self.known_temperature = AmountNumber("with bearings at", "temperature", WARM)
+        self.known_hours = fields.number(write("panel.bearing.sleeve_last"), 0.0, 0.0, 1e6)
+        self.known_temperature = AmountNumber(
+            write("panel.bearing.bearings_at"), "temperature", WARM
+        )
         self.known_temperature.show(USUALLY_WARM, units)
-        self.units = fields.units_shown(units)
-        self.path = text("Job file", "my-job.toml")
+        self.units = fields.units_shown(units, write)
+        self.path = text(write("panel.job_file"), "my-job.toml", write)
         self.places("verdict", "picture_shown")
-        self.make_pages(PAGES)
+        self._pages = {write(f"panel.bearing.page.{key}"): key for key in PAGES}
+        self.make_pages(self._pages)
 
     def _arrange(self) -> None:
         more = [self.discharge, self.reliability, self.dirt, self.units, self.path]
         place = [widgets.HBox([*self.ticked.values()]), self.start, self.hours]
-        known = [fields.hint(KNOWN), self.known_hours, self.known_temperature]
-        asked = fields.tab({"Place and use": place, "What you know": known, "More": more})
+        known = [fields.hint(self.text("bearing.known")), self.known_hours, self.known_temperature]
+        asked = fields.tab(
+            {
+                self.text("bearing.tab.place"): place,
+                self.text("bearing.tab.known"): known,
+                self.text("motors.more"): more,
+            }
+        )
         left = [self.motor, self.position, self.temperature, self.grade, self.lost, asked]
         below = [self.tables, widgets.HTML(bearing_shown.cautions(self.writer))]
         self.arrange([self.verdict], left, [self.picture_shown], below)

@@ -73,5 +73,5 @@ def notes(study: BearingStudy, writer: Writer) -> str:
 
 
 def cautions(writer: Writer) -> str:
-    sentences = (*CAUTIONS, writer("bearings.hint.fan"))
-    return style.listed(writer("bearings.hint.before"), sentences)
+    told = [*map(writer.value, CAUTIONS), writer("bearings.hint.fan")]
+    return style.listed(writer("bearings.hint.before"), told)

@@ -18,11 +18,3 @@ SYSTEMS = [
     ("not known: the plate's power", PLATE),
 ]
 SPEEDS = [("1075 rpm", 1075), ("825 rpm", 825), ("another", 0)]
-HOW_TO_WRITE = (
-    "One point a line: airflow, static pressure, shaft power, each with its unit. Ten points from "
-    "free delivery to a closed damper tell most."
-)
-OF_THE_SYSTEM = (
-    "Static pressure over coil, guard and cabinet at an airflow. The density is that of the air in "
-    "which it was measured or printed; empty counts as 0.075 lb/ft3."
-)

@@ -46,7 +46,8 @@ class FanPanel(PagedPanel):
     """A blade's curve, its system and sliders; the point where they meet, the motor for it.
 
     ``curve_path`` is a CSV file (by default the job's own curve, else the example that comes with
-    the kit), ``job_path`` a job file; ``units`` is "US" or "SI". Controls: ``points`` (one a line),
+    the kit), ``job_path`` a job file; ``units`` is "US" or "SI", ``language``
+    "en" or "es". Controls: ``points`` (one a line),
     ``curve`` (speed and density), ``taken``, ``system`` with ``measured``, ``losses`` and
     ``coil_share`` [%]; the sliders ``speed`` [rpm], ``resistance`` [%], ``dirt``, ``elevation`` and
     ``temperature`` in the units shown; ``speeds``, ``units``, ``path``, ``job_file``. ``pages``
@@ -54,8 +55,8 @@ class FanPanel(PagedPanel):
     InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, curve_path=None, job_path=None, units="US"):
-        super().__init__()
+    def __init__(self, curve_path=None, job_path=None, units="US", language="en"):
+        super().__init__(language)
         self._motors = read_motors()
         self._still = lru_cache(maxsize=1)(self._read_still)
         self._pictured = {}
@@ -90,11 +91,6 @@ class FanPanel(PagedPanel):
         return Sized.of(points, system, self.place, self.job, asked)
 
     @property
-    def writer(self) -> Writer:
-        """Writes texts in the units shown."""
-        return Writer("en", self.units.value)
-
-    @property
     def place(self) -> FanSite:
         """What the sliders say."""
         return FanSite(
@@ -118,19 +114,19 @@ class FanPanel(PagedPanel):
         self.draw_page()
 
     def page(self, title: str) -> str:
-        found, writer = self.answer, self.writer
-        if title == "Motors on it":
+        found, writer, key = self.answer, self.writer, self._pages[title]
+        if key == "Motors on it":
             return fan_shown.motors(self.tried, float(found.asked.voltage[1]), writer)
-        if title == "Dirty coil":
+        if key == "Dirty coil":
             sweep = self.dirty
             return fan_shown.dirt(sweep, prices(found, sweep), self.chosen, writer)
-        return PAGES[title](found, writer)
+        return PAGES[key](found, writer)
 
     def refused(self, error: InputError | None) -> None:
         for record in self._records():
             record.show_problem(error)
         line = error is not None and str(error).startswith("curve line")
-        self.points_problem.value = style.wrong(str(error)) if line else ""
+        self.points_problem.value = style.wrong(self.writer.error(error)) if line else ""
 
     @property
     def tried(self):
@@ -222,29 +218,35 @@ class FanPanel(PagedPanel):
     def _make_controls(self, units: str) -> None:
         self.points, self.points_problem = Lines(rows=11), fields.below()
         self.points.layout.width = "auto"
-        self.curve = Fields("curve", fan_fields.CURVE)
-        self.measured = Fields("measured", MEASURED)
-        self.losses = Fields("losses", LOSSES)
+        write = Writer(self._language, units)
+        self.curve = Fields("curve", fan_fields.CURVE, write=write)
+        self.measured = Fields("measured", MEASURED, write=write)
+        self.losses = Fields("losses", LOSSES, write=write)
         for record, asked in ((self.measured, MEASURED), (self.losses, LOSSES)):
             for page in asked.values():
                 for name, example in page.items():
                     record.controls[name].value = example
-        self.taken = choice("Points are", POINTS)
-        self.system = choice("System", fan_fields.SYSTEMS)
-        self.units = fields.units_shown(units)
-        self.path = text("Curve file (CSV)", "my-blade.csv")
-        self.job_file = text("Job file", "my-job.toml")
-        self.coil_share = slider("Coil's share [%]", 0, 100, 70, 5)
+        self.taken = choice(write("panel.fan.points"), fields.worded(POINTS, "fan.choice", write))
+        self.system = choice(
+            write("panel.fan.system"), fields.worded(fan_fields.SYSTEMS, "fan.choice", write)
+        )
+        self.units = fields.units_shown(units, write)
+        self.path = text(write("panel.fan.curve_file"), "my-blade.csv", write)
+        self.job_file = text(write("panel.job_file"), "my-job.toml", write)
+        self.coil_share = slider(write("panel.fan.coil_share"), 0, 100, 70, 5)
         self.coil_share.continuous_update = False
         narrow = {"button_width": "92px"}
-        self.speeds = widgets.ToggleButtons(options=fan_fields.SPEEDS, style=narrow)
-        self.speed = slider("Speed [rpm]", 500, 1300, 1075, 5)
-        self.resistance = slider("Resistance [%]", 25, 400, 100, 5)
-        self.dirt = slider("Dirt on the coil, times", 1, 6, 1, 0.25)
-        self.elevation = AmountSlider("Elevation", "elevation", ELEVATIONS)
-        self.temperature = AmountSlider("Outdoor air", "air_temperature", TEMPERATURES)
+        self.speeds = widgets.ToggleButtons(
+            options=fields.worded(fan_fields.SPEEDS, "fan.choice", write), style=narrow
+        )
+        self.speed = slider(write("panel.fan.speed"), 500, 1300, 1075, 5)
+        self.resistance = slider(write("panel.fan.resistance"), 25, 400, 100, 5)
+        self.dirt = slider(write("panel.fan.dirt"), 1, 6, 1, 0.25)
+        self.elevation = AmountSlider(write("page.site.elevation"), "elevation", ELEVATIONS)
+        self.temperature = AmountSlider(write("panel.outdoors"), "air_temperature", TEMPERATURES)
         self.places("verdict", "picture_shown")
-        self.make_pages(PAGES)
+        self._pages = {write(f"panel.fan.page.{key}"): key for key in PAGES}
+        self.make_pages(self._pages)
 
     def _arrange(self) -> None:
         sliders = [self.speeds, self.speed, self.resistance, self.dirt]
@@ -253,12 +255,12 @@ class FanPanel(PagedPanel):
         self.arrange([self.verdict], left, [self.picture_shown], below)
 
     def _tab(self) -> widgets.Tab:
-        points = [hint(fan_fields.HOW_TO_WRITE), self.points, self.points_problem]
+        points = [hint(self.text("fan.how_to_write")), self.points, self.points_problem]
         parts = [self.measured.pages["Measured"], self.losses.pages["Losses"], self.coil_share]
         return fields.tab({
-            "Curve": [*points, self.curve.pages["Curve"], self.taken],
-            "System": [self.system, *parts, hint(fan_fields.OF_THE_SYSTEM)],
-            "More": [self.path, self.job_file, self.units],
+            self.text("fan.tab.curve"): [*points, self.curve.pages["Curve"], self.taken],
+            self.text("fan.system"): [self.system, *parts, hint(self.text("fan.of_the_system"))],
+            self.text("motors.more"): [self.path, self.job_file, self.units],
         })  # fmt: skip
 
 

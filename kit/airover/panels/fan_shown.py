@@ -67,4 +67,5 @@ def asks(found: Sized, writer: Writer) -> str:
 
 
 def cautions(writer: Writer) -> str:
-    return style.listed(writer("fan.hint.before"), (*CAUTIONS, writer("fan.hint.meters")))
+    told = [*map(writer.value, CAUTIONS), writer("fan.hint.meters")]
+    return style.listed(writer("fan.hint.before"), told)

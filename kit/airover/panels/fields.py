@@ -56,6 +56,11 @@ def choice(label: str, options) -> widgets.Dropdown:
     return widgets.Dropdown(description=label, options=options, style=_LABEL, layout=_WIDE)
 
 
+def worded(options, table: str, write: Writer) -> list[tuple[str, object]]:
+    """``options``, English words with what is meant, in the reader's words."""
+    return [(write(f"panel.{table}.{words}"), meant) for words, meant in options]
+
+
 def units_shown(system: str, write: Writer | None = None) -> widgets.Dropdown:
     """The choice between "US" and "SI", at ``system``."""
     write = write or Writer()
@@ -196,14 +201,15 @@ class Fields:
             try:
                 self._kind(**self.given())
             except InputError as error:
-                if (name := str(error.field).replace(" ", "_")) in self.asked:
+                if (name := english(error).replace(" ", "_")) in self.asked:
                     found[name] = error
         return found
 
     def show_problem(self, error: InputError | None) -> None:
         """Say at the field that ``error`` names what it accepts; clear all others."""
+        field = english(error)
         for name, place in self.problems.items():
-            at_fault = error and Writer("en").field(error.field) == f"{self.record} {_words(name)}"
+            at_fault = field == f"{self.record} {_words(name)}"
             place.value = style.wrong(accepted(error, self._write)) if at_fault else ""
 
     def tell(self, problems: dict[str, InputError], reader) -> None:
@@ -284,6 +290,11 @@ def word_of(word: str, write: Writer) -> str:
 def _choices(control) -> list[tuple[str, str]]:
     """Values of a choice, each with what is shown of it."""
     return [(value, shown) for shown, value in control.options]
+
+
+def english(error: InputError | None) -> str:
+    """The field that is refused, as files call it; nothing without an error."""
+    return "" if error is None else Writer().field(error.field)
 
 
 def accepted(error: InputError, write: Writer) -> str:

@@ -5,18 +5,12 @@ import ipywidgets as widgets
 from airover.errors import InputError
 from airover.heat.measured import HeatReading, shell_by_thermocouple, winding_by_resistance
 from airover.panels import style
-from airover.panels.fields import accepted, below, text
+from airover.panels.fields import accepted, below, english, text
 from airover.physics.cooling_curve import at_switch_off
 from airover.texts import Writer
 from airover.units import parse_number, quoted, read
 
 VOLTS = (0.85, 1.12)  # over the line's usual ones
-HOW_TO_READ = (
-    "Ohms of the main winding, cold and after an hour of running, at the same two leads with the "
-    "power locked out and the capacitor discharged: four readings or more in the first two "
-    "minutes after switching off. And the shell, by a taped thermocouple, while it runs. Either "
-    "is enough; volts and the air at the motor belong to both."
-)
 # Label and example of each.
 _COLD, _HOT = ("cold_ohms", "temp_cold"), ("times", "hot_ohms")
 FIELDS = {
@@ -28,23 +22,24 @@ FIELDS = {
     "hot_ohms": ("then [ohm]", "13.3, 13.2, 13.1"),
     "shell": ("Shell, running", "204 degF"),
 }
-NAMES = {
-    "voltage": "the line's volts", "temp_air": "the air at the motor",
-    "cold_ohms": "the cold ohms", "temp_cold": "the cold winding's temperature",
-    "times": "seconds after switching off", "hot_ohms": "the ohms then",
-}  # fmt: skip
 
 
 class HeatReadings:
     """Lines for what was read, each an attribute of its name in FIELDS; ``view`` has them all."""
 
-    def __init__(self):
-        self.controls = {name: text(*asked) for name, asked in FIELDS.items()}
+    def __init__(self, write: Writer):
+        self._write = write
+        self.controls = {
+            name: text(write(f"panel.heat.field.{name}"), example, write)
+            for name, (_, example) in FIELDS.items()
+        }
         vars(self).update(self.controls)
         self.problems = {name: below() for name in FIELDS}
         self.missing = widgets.HTML(layout={"min_height": "44px"})  # so that it moves nothing
         rows = [one for name in FIELDS for one in (self.controls[name], self.problems[name])]
-        self.view = widgets.VBox([widgets.HTML(style.quiet(HOW_TO_READ)), *rows, self.missing])
+        self.view = widgets.VBox(
+            [widgets.HTML(style.quiet(write("panel.heat.how_to_read"))), *rows, self.missing]
+        )
 
     def fill(self, typed: dict[str, str]) -> None:
         """Write what was ``typed``, by field; all others become empty."""
@@ -58,15 +53,17 @@ class HeatReadings:
 
     def show_problem(self, error: InputError | None) -> None:
         """Say at the field that ``error`` names what it accepts; clear all others."""
+        field = english(error)
         for name, place in self.problems.items():
-            at_fault = error and error.field == _field(name)
-            place.value = style.wrong(accepted(error, Writer())) if at_fault else ""
+            at_fault = field == _field(name)
+            place.value = style.wrong(accepted(error, self._write)) if at_fault else ""
 
     def tell(self) -> None:
         """Say below the lines what a reading still lacks."""
-        lacking = [NAMES[name] for name in lacks(dict(self.given()))]
-        told = f"Not used yet; still missing: {', '.join(lacking)}." if lacking else ""
-        self.missing.value = style.quiet(told) if told else ""
+        lacking = lacks(dict(self.given()))
+        names = [self._write(f"panel.heat.missing.{name}") for name in lacking]
+        told = style.quiet(self._write("panel.heat.not_used", names=names))
+        self.missing.value = told if lacking else ""
 
 
 def lacks(given: dict[str, str]) -> list[str]:

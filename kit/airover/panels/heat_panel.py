@@ -33,7 +33,7 @@ class HeatPanel(PagedPanel):
     """One motor's heat on a job; the stack and the weather at the right, the verdict on top.
 
     ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that come
-    with the kit; ``units`` is "US" or "SI". Controls: ``motor`` (a place among the job's best), the
+    with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a place among the job's best), the
     sliders ``temperature`` (outdoors, in the units shown), ``voltage`` [V], ``blade``, ``stream``
     and ``sunshine`` [% of the job's]; ``readings`` (lines of ``heat_fields.FIELDS``), ``units``,
     ``path``. ``pages`` has the tables and traces by title; the one that is looked at is worked, a
@@ -41,10 +41,8 @@ class HeatPanel(PagedPanel):
     files cannot be read or worked.
     """
 
-    SLOW = (*SLOW, *STILL)
-
-    def __init__(self, job_path=None, catalogue=None, units="US"):
-        super().__init__()
+    def __init__(self, job_path=None, catalogue=None, units="US", language="en"):
+        super().__init__(language)
         self._motors = read_motors(catalogue)
         self._place = lru_cache(maxsize=4)(_place)
         self._pictured = {}
@@ -60,7 +58,7 @@ class HeatPanel(PagedPanel):
         with self.filling():
             self.job = job
             self._offered = [case.motor for case in found]
-            self.motor.options = [(_named(row), at) for at, row in enumerate(self._offered)]
+            self.motor.options = [(self._named(row), at) for at, row in enumerate(self._offered)]
             self.motor.value = 0
             self.readings.fill({})
             self._set_usual()
@@ -74,11 +72,6 @@ class HeatPanel(PagedPanel):
     def compute(self) -> HeatAnswer:
         self.readings.tell()
         return HeatAnswer(self.place, self.asked).worked()
-
-    @property
-    def writer(self) -> Writer:
-        """Writes texts in the units shown."""
-        return Writer("en", self.units.value)
 
     @property
     def place(self) -> HeatPlace:
@@ -110,10 +103,10 @@ class HeatPanel(PagedPanel):
         self.readings.show_problem(error)
 
     def page(self, title: str) -> str:
-        return PAGES[title](self.answer, self.writer)
+        return PAGES[self._pages[title]](self.answer, self.writer)
 
     def page_key(self, title: str):
-        if title in STILL:
+        if self._pages[title] in STILL:
             return self.job, self._offered[self.motor.value], self.units.value
         return self.answer
 
@@ -131,6 +124,14 @@ class HeatPanel(PagedPanel):
     def height(self) -> Picture:
         """What height changes, effect by effect."""
         return heat_shown.height(self.answer, self.writer)
+
+    @property
+    def SLOW(self):
+        return [title for title, key in self._pages.items() if key in {**SLOW, **STILL}]
+
+    def _named(self, row) -> str:
+        """A motor with its class."""
+        return self.text("heat.named", motor=row.name, letter=row.insulation_class)
 
     def _set_usual(self) -> None:
         """Sliders where the job has them."""
@@ -156,24 +157,31 @@ class HeatPanel(PagedPanel):
         self.keep_steps([*steps, *self._sliders, *typed], first=steps)
 
     def _make_controls(self, units: str) -> None:
-        self.motor = choice("Motor", [])
+        write = Writer(self._language, units)
+        self.motor = choice(write("panel.motor"), [])
         self.motor.style.description_width = "60px"
-        self.temperature = AmountSlider("Outdoor air", "air_temperature", OUTDOORS)
-        self.voltage = slider("Line voltage [V]", 180, 260, 230)
-        self.blade = slider("Blade's power [%]", 50, 130, 100, 5)
-        self.stream = slider("Air at the motor [%]", 30, 150, 100, 5)
-        self.sunshine = slider("Sun on the motor [%]", 0, 150, 100, 10)
+        self.temperature = AmountSlider(write("panel.outdoors"), "air_temperature", OUTDOORS)
+        self.voltage = slider(write("panel.motors.voltage"), 180, 260, 230)
+        self.blade = slider(write("panel.motors.blade"), 50, 130, 100, 5)
+        self.stream = slider(write("panel.heat.stream"), 30, 150, 100, 5)
+        self.sunshine = slider(write("panel.heat.sunshine"), 0, 150, 100, 10)
         self._sliders = (
             self.temperature, self.voltage, self.blade, self.stream, self.sunshine,
         )  # fmt: skip
-        self.readings = HeatReadings()
-        self.units = fields.units_shown(units)
-        self.path = text("Job file", "my-job.toml")
+        self.readings = HeatReadings(write)
+        self.units = fields.units_shown(units, write)
+        self.path = text(write("panel.job_file"), "my-job.toml", write)
         self.places("verdict", "picture_shown")
-        self.make_pages(PAGES)
+        self._pages = {write(f"panel.heat.page.{key}"): key for key in PAGES}
+        self.make_pages(self._pages)
 
     def _arrange(self) -> None:
-        asked = fields.tab({"Readings": [self.readings.view], "More": [self.units, self.path]})
+        asked = fields.tab(
+            {
+                self.text("motors.readings"): [self.readings.view],
+                self.text("motors.more"): [self.units, self.path],
+            }
+        )
         left = [self.motor, *self._sliders, asked]
         below = [self.tables, widgets.HTML(heat_shown.cautions(self.writer))]
         self.arrange([self.verdict], left, [self.picture_shown], below)
@@ -181,8 +189,3 @@ class HeatPanel(PagedPanel):
 
 def _place(job: Job, row, given: tuple) -> HeatPlace:
     return HeatPlace.of(job, row, readings(dict(given)), QUICKEST)
-
-
-def _named(row) -> str:
-    """A motor with its class and rating."""
-    return f"{row.name}, class {row.insulation_class or 'not known'}"

@@ -90,4 +90,5 @@ def height_page(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def cautions(writer: Writer) -> str:
-    return style.listed(writer("heat.hint.before"), (*CAUTIONS, writer("heat.hint.hot")))
+    told = [*map(writer.value, CAUTIONS), writer("heat.hint.hot")]
+    return style.listed(writer("heat.hint.before"), told)

@@ -14,7 +14,7 @@ from airover.motor.expected import Expected, Mounted, loaded, mounted
 from airover.motor.one import CapacitorStep, capacitors
 from airover.motor.supply import VOLTAGE_SOURCE
 from airover.panels import fields, style
-from airover.panels.fields import Fields, choice, hint, number, reach, slider, text
+from airover.panels.fields import Fields, choice, english, hint, number, reach, slider, text
 from airover.panels.job_fields import NAMEPLATE
 from airover.panels.parts import Panel, Picture, read_job, read_motors
 from airover.physics import compiled
@@ -265,7 +265,7 @@ def _point(name: str, given: dict) -> Point | None:
     try:
         read = Reading(**given)
     except InputError as error:
-        raise InputError(f"{name} {error.field}", error.given, error.accepted) from None
+        raise InputError(f"{name} {english(error)}", error.given, error.accepted) from None
     if not read.is_complete:
         return None
     amounts = (read.voltage, read.current, read.power, read.speed_rpm, read.capacitor_voltage)
