@@ -150,7 +150,7 @@ def _turn(control, place: float, text: str) -> None:
 
 def restored(path: Path):
     """A page that begins with what was typed before it was loaded again."""
-    from airover.page.kept import Unsaved
+    from airover.panels.unsaved import Unsaved
 
     page, _ = opened("page")
     found = Unsaved(path).load()
