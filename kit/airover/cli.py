@@ -8,6 +8,7 @@ import tomllib
 from functools import partial
 from pathlib import Path
 
+from airover.errors import 
 from airover.errors import InputError
 
 FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
@@ -240,7 +241,8 @@ def _crossref(arguments) -> int:
 
 
 def _fleet(arguments) -> int:
-    from airover.fleet.report import progress, summary_dict, summary_text
+    from airover.fleet.report import progress, summary_text
+    from airover.fleet.run import summary_dict
     from airover.fleet.run import fleet
     from airover.locations import data_folder
     from airover.texts import Writer

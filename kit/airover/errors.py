@@ -1,9 +1,11 @@
 """The one error that bad input raises."""
 
+import unicodedata
 from importlib import import_module
 
 from airover.message import Message
 
+NOTHING = Message("error.nothing")  # what was given for a field that is needed
 LONGEST = 300  # characters of a field and of what was given, as a sentence shows them
 
 
@@ -67,3 +69,8 @@ def shown(text: str) -> str:
     """``text`` on one line of at most LONGEST characters, without what a terminal would obey."""
     shown = text if len(text) <= LONGEST else f"{text[:LONGEST]}..."
     return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in shown)
+
+
+def is_plain(text: str) -> bool:
+    """True for text without control characters, which a terminal would obey."""
+    return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)

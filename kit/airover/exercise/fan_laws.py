@@ -15,7 +15,7 @@ import numpy as np
 
 from airover.bands import Band
 from airover.climate.season import Unit, running
-from airover.errors import InputError
+from airover.errors import NOTHING, InputError
 from airover.limits import Range
 from airover.message import Message
 from airover.motor.conditions import Conditions, curve_of
@@ -25,7 +25,6 @@ from airover.physics import air
 from airover.physics.fan import FanCurve, scale
 from airover.physics.system import System
 from airover.records import CatalogueMotor, Curve, Job
-from airover.records.fields import NOTHING
 from airover.sizing.at_place import (
     HUMIDITY,
     FanSite,

@@ -15,7 +15,7 @@ from airover.choose.check import ADAPT, FAIL, MISSING, STATES
 from airover.choose.comparison import SAME_RATING, Comparison, winding_limit
 from airover.choose.electrical import full_load_amps
 from airover.choose.load import horsepower
-from airover.errors import InputError
+from airover.errors import NOTHING, InputError
 from airover.fleet.columns import NAMEPLATE, job_of
 from airover.fleet.response import FAILED, ends_of, fitted, joined
 from airover.message import Message
@@ -24,7 +24,6 @@ from airover.motor.work import DRAWS, failed_known, lowest_voltage_of
 from airover.physics import insulation, screening
 from airover.physics.screening import NOT_FIT, STOPS, Old, Surfaces
 from airover.records import Job, Nameplate
-from airover.records.fields import NOTHING
 from airover.scope import check_scope
 
 MOST_VALUES = 20_000  # remembered

@@ -29,11 +29,6 @@ def progress(stream, write: Writer) -> Callable | None:
     return tell
 
 
-def summary_dict(found: dict, write: Writer) -> dict:
-    """The summary that `fleet` returned, as JSON takes it."""
-    return found | {"screening": write(found["screening"])}
-
-
 def summary_text(found: dict, out, write: Writer) -> str:
     """The summary that `fleet` returned, for the terminal."""
     counts = {name: f"{value:,}" for name, value in found.items() if isinstance(value, int)}

@@ -23,7 +23,6 @@ import numpy as np
 from airover.errors import InputError
 from airover.fleet import lives, response
 from airover.fleet.parquet import PART, Table, found_bytes, rejects_bytes, rows_of, versions
-from airover.fleet.report import summary_dict
 from airover.fleet.screen import Screener
 from airover.message import Message
 from airover.physics import compiled
@@ -296,3 +295,8 @@ class Manifest:
         told = {"inputs": self.inputs, "rows_done": rows}
         told |= {"accepted": accepted, "rejected": rejected, "parts": parts}
         write_text(self.out / NAME, json.dumps(told, indent=1) + "\n", "manifest")
+
+
+def summary_dict(found: dict, write: Writer) -> dict:
+    """The summary that `fleet` returned, as JSON takes it."""
+    return found | {"screening": write(found["screening"])}

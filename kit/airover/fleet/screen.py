@@ -13,7 +13,7 @@ from airover.choose.comparison import SAME_AMPS, columns
 from airover.choose.electrical import LIKELY, NEAR_LIMIT, SURE
 from airover.choose.load import EVEN, MOST_EXCESS, NEAR_FLOW, NO_WORSE, SMALL_RISK
 from airover.climate.year import example_year
-from airover.errors import InputError
+from airover.errors import NOTHING, InputError
 from airover.fleet import lives
 from airover.fleet.columns import LINE_VOLTAGE, SITE_NUMBERS
 from airover.fleet.nameplates import PLAIN, REASONS, NameplateRead, Nameplates, RuleTables, together
@@ -29,7 +29,6 @@ from airover.physics.capacitor import OVERVOLTAGE
 from airover.physics.operating_point import fan_coefficient
 from airover.physics.screen_compiled import screen
 from airover.physics.screening import LYING, UPRIGHT, Best, Limits, Motors, Surfaces, Units
-from airover.records.fields import NOTHING
 from airover.scope import HIGHEST_SITE, HIGHEST_VOLTAGE, HOTTEST_OUTDOOR
 
 BLOCK = 2048  # units at a time, so that their samples stay close to the processor

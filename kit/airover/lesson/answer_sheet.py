@@ -4,9 +4,8 @@ import csv
 import io
 import os
 
-from airover.errors import InputError
+from airover.errors import InputError, is_plain
 from airover.message import Message
-from airover.records.fields import is_plain
 from airover.records.rows import headed_rows
 from airover.records.school_class import SchoolClass, same_name
 from airover.safe_file import read_text

@@ -4,13 +4,12 @@ import inspect
 import os
 from pathlib import Path
 
-from airover.errors import InputError, one_of
+from airover.errors import NOTHING, InputError, one_of
 from airover.lesson.answers import ANSWERS, Solved
 from airover.lesson.chance import Chance
 from airover.lesson.question import ask
 from airover.locations import data_folder
 from airover.message import Message
-from airover.records.fields import NOTHING
 from airover.records.questions import CHOICE, NUMBER, Template
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import beside, read_text

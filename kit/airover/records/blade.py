@@ -5,9 +5,9 @@ from collections.abc import Iterator
 import numpy as np
 from pydantic import Field
 
-from airover.errors import InputError
+from airover.errors import NOTHING, InputError
 from airover.message import Message
-from airover.records.fields import NOTHING, Record, Text, amount, amounts, choice, whole
+from airover.records.fields import Record, Text, amount, amounts, choice, whole
 from airover.records.rotation import ENDS, SENSES, from_shaft_end
 from airover.units import Amount, quoted
 

@@ -14,10 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from airover.errors import InputError, one_of, part
+from airover.errors import InputError, is_plain, one_of, part
 from airover.message import Message
 from airover.records.dates import read_day
-from airover.records.fields import is_plain
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 from airover.records.rows import MOST_LINES, file_of, headed_rows, line_of

@@ -7,11 +7,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError, either, one_of, part
+from airover.errors import InputError, either, is_plain, one_of, part
 from airover.kinds import KINDS
 from airover.limits import Range
 from airover.message import Message
-from airover.records.fields import is_plain, spelled
+from airover.records.fields import spelled
 from airover.records.rotation import ENDS, SENSES
 from airover.records.rows import line_of
 from airover.records.words import (

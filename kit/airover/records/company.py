@@ -7,9 +7,9 @@ from typing import Annotated, Self
 
 from pydantic import PlainValidator, ValidationInfo
 
-from airover.errors import InputError
+from airover.errors import NOTHING, InputError
 from airover.message import Message
-from airover.records.fields import NOTHING, Flag, Record, Text, whole
+from airover.records.fields import Flag, Record, Text, whole
 from airover.records.picture import JPEG, PNG, picture_size, profile_size
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import beside, read_bytes, read_text

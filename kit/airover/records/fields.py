@@ -2,19 +2,17 @@
 
 import difflib
 import re
-import unicodedata
 from collections.abc import Iterator
 from itertools import islice
 from typing import Annotated, get_args
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationError, ValidationInfo
 
-from airover.errors import InputError, one_of, with_others
+from airover.errors import InputError, is_plain, one_of, with_others
 from airover.message import Message
 from airover.units import Amount, quoted, read
 
 LONGEST_NOTE = 2000
-NOTHING = Message("error.nothing")  # what was given for a field that is needed
 MOST_ERRORS = 20  # that one record is refused with
 # words that people use for a field of another name
 _OTHER_NAMES = {
@@ -191,11 +189,6 @@ def _name(info: ValidationInfo) -> str:
 
 def _bare(text: str) -> str:
     return " ".join(text.lower().replace("-", " ").replace("_", " ").split())
-
-
-def is_plain(text: str) -> bool:
-    """True for text without control characters, which a terminal would obey."""
-    return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
 def _input_error(error: ValidationError, record: type[Record]) -> InputError:

@@ -5,11 +5,11 @@ from typing import Annotated
 
 from pydantic import Field, PlainValidator, ValidationInfo
 
-from airover.errors import InputError, one_of
+from airover.errors import NOTHING, InputError, one_of
 from airover.kinds import KINDS
 from airover.limits import Range
 from airover.message import Message
-from airover.records.fields import NOTHING, Record, Text, choice, whole
+from airover.records.fields import Record, Text, choice, whole
 from airover.units import coherent, quoted
 
 NUMBER, CHOICE, ORDER = "number", "choice", "order"

@@ -3,9 +3,9 @@
 import os
 from typing import Self
 
-from airover.errors import InputError
+from airover.errors import NOTHING, InputError, is_plain
 from airover.message import Message
-from airover.records.fields import NOTHING, Flag, Record, Text, choice, is_plain, read_by, whole
+from airover.records.fields import Flag, Record, Text, choice, read_by, whole
 from airover.records.toml import LARGEST_FILE, toml_table
 from airover.safe_file import read_text
 from airover.units import quoted

@@ -3,9 +3,8 @@
 import re
 import tomllib
 
-from airover.errors import InputError, one_of
+from airover.errors import NOTHING, InputError, is_plain, one_of
 from airover.message import Message
-from airover.records.fields import NOTHING, is_plain
 from airover.units import quoted
 
 LARGEST_FILE = 1_000_000  # bytes
