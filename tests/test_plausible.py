@@ -5,7 +5,6 @@ import re
 
 import pytest
 
-from airover.errors import 
 from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
 from airover.locations import data_folder
 from airover.message import Message

@@ -18,7 +18,6 @@ import numpy as np
 import pytest
 from matplotlib.image import imread
 
-from airover.errors import 
 from airover.answer import answer
 from airover.bands import Band
 from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main

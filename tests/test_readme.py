@@ -10,7 +10,6 @@ import sys
 import pytest
 
 from airover import scope
-from airover.errors import 
 from airover.answer import answer
 from airover.choose import VERDICTS
 from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS

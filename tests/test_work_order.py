@@ -9,7 +9,6 @@ from itertools import pairwise
 
 import pytest
 
-from airover.errors import 
 from airover.answer import answer
 from airover.choose.check import ADAPT, MISSING
 from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main

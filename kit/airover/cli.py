@@ -8,7 +8,6 @@ import tomllib
 from functools import partial
 from pathlib import Path
 
-from airover.errors import 
 from airover.errors import InputError
 
 FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
@@ -242,8 +241,7 @@ def _crossref(arguments) -> int:
 
 def _fleet(arguments) -> int:
     from airover.fleet.report import progress, summary_text
-    from airover.fleet.run import summary_dict
-    from airover.fleet.run import fleet
+    from airover.fleet.run import fleet, summary_dict
     from airover.locations import data_folder
     from airover.texts import Writer
 

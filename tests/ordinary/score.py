@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import NamedTuple
 
 from airover import cli
-from airover.errors import 
 from airover.answer import answer
 from airover.errors import InputError
 from airover.locations import data_folder
