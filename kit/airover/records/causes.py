@@ -148,7 +148,7 @@ def _cause(key: str, table: dict) -> Cause:
     if known and correct is None:
         sentences = (Message(f"failure.correct.{key}"),)
     elif not isinstance(correct, list) or not correct:
-        raise InputError(field, quoted(correct), Message("error.field.texts"))
+        raise InputError(field, quoted(correct), Message("error.causes.sentences"))
     else:
         sentences = tuple(plain(one, field) for one in correct)
     named = known and "name" not in table
