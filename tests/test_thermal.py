@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import simpson
 
-from airover.errors import NOTHING, InputError
+from airover.errors import InputError
 from airover.physics import thermal, thermal_time
 from airover.physics.natural_convection import combined_film, free_film
 from airover.physics.thermal import Nodes, placed
