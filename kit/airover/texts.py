@@ -53,7 +53,6 @@ FIGURES = {
     "watts": (1, "{:.0f} W".format),
     "kwh": (1, lambda value: f"{_two_digits(value)} kWh"),
     "irradiance": (1, "{:.0f} W/m2".format),
-    "torque": (1, "{:.2f} N m".format),
     "two_digits": (1, _two_digits),
     "years": (1, _years_of_life),
 }
