@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.motor.conditions import conditions
+from airover.core.errors import InputError
+from airover.model.conditions import site_conditions
+from airover.model.sizing import HORSEPOWER, RATINGS, Duty, above, at_speeds, duty, overload, size
 from airover.physics.fan import FanCurve
-from airover.sizing.duty import HORSEPOWER, RATINGS, Duty, above, at_speeds, duty, overload, size
 
 from .jobs import job
 
@@ -108,7 +108,7 @@ def test_low_voltage_within_tolerance_asks_for_nothing_and_below_it_for_the_squa
 
 
 def test_from_a_failed_motors_plate():
-    asked = conditions(job(), 80)
+    asked = site_conditions(job(), 80)
     found = Duty.of(asked)
     np.testing.assert_allclose(found.torque, asked.torque)
     assert size(found, margin=0.0).needed.mid == pytest.approx(np.median(asked.shaft_power))

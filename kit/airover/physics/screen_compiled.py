@@ -30,12 +30,12 @@ from airover.physics.screening import (
     VOLTAGE,
     WINDING,
     Best,
-    Facts,
     Limits,
     Motors,
     Old,
+    PlainFacts,
+    ScreenedUnits,
     Surfaces,
-    Units,
 )
 
 try:
@@ -497,9 +497,9 @@ def screen(
     surfaces: Surfaces,
     failed: Surfaces,
     motors: Motors,
-    units: Units,
+    units: ScreenedUnits,
     old: Old,
-    facts: Facts,
+    facts: PlainFacts,
     limits: Limits,
     rules: int,
 ) -> Best:
@@ -518,7 +518,7 @@ def screen(
     return best
 
 
-def winding_temperatures(surfaces: Surfaces, units: Units, motor, temps_outdoor):
+def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_outdoor):
     """Winding [degC] of each unit's ``motor`` (a number, -1 for none, then NaN) at its usual
     voltage on days of ``temps_outdoor`` [degC]; shape (units, temperatures, draws).
 

@@ -14,15 +14,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from airover.errors import InputError, is_plain, one_of, part
-from airover.message import Message
-from airover.records.dates import read_day
+from airover.core.errors import InputError, is_plain, one_of, part
+from airover.core.files import decoded, read_bytes
+from airover.core.message import Message
+from airover.core.units import quoted
+from airover.records.fields import read_day
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
-from airover.records.rows import MOST_LINES, file_of, headed_rows, line_of
 from airover.records.site import Site
-from airover.safe_file import decoded, read_bytes
-from airover.units import quoted
+from airover.records.tables import MOST_LINES, file_of, headed_rows, line_of
 
 _CALLS = "calls"  # texts about the file
 FILE = file_of(_CALLS)

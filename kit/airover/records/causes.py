@@ -6,13 +6,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError, part
-from airover.message import Message
+from airover.core.errors import InputError, part
+from airover.core.files import read_text
+from airover.core.message import Message
+from airover.core.toml import LARGEST_FILE, as_typed, only, plain, toml_table
+from airover.core.units import quoted
 from airover.records import found
-from airover.records.toml import LARGEST_FILE, as_typed, only, plain, toml_table
-from airover.records.words import BEARINGS, SHAFT_POSITIONS
-from airover.safe_file import read_text
-from airover.units import quoted
+from airover.records.fields import BEARINGS, SHAFT_POSITIONS
 
 WHOLE = 100.0
 ROUNDING = 0.5  # of a row's sum
