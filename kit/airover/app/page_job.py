@@ -134,7 +134,7 @@ def measurements(name: str, content: bytes) -> Measurements:
 
 
 def catalogue(name: str, content: bytes) -> tuple[CatalogMotor, ...]:
-    """Raises InputError as `text_of` and `records.catalogue.catalogue_of` do."""
+    """Raises InputError as `text_of` and `records.catalog.catalogue_of` do."""
     return catalogue_of(text_of(name, content, ".csv"))
 
 

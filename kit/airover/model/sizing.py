@@ -6,7 +6,7 @@ volts measured on the running motor.
 
 Motors put on a sized duty: the next larger and smaller ones, and a coil that gets dirty.
 
-Amps, watts and winding temperature come from ``motor.one.Motor``, which the caller makes of a
+Amps, watts and winding temperature come from ``model.motor.Motor``, which the caller makes of a
 catalogue's row or of a plate with readings: no typical plate is made up here.
 """
 
@@ -366,7 +366,7 @@ def _serves(one: CatalogMotor, rating, poles, voltage) -> bool:
 class Tried(NamedTuple):
     """One rating on the duty; all but ``rating`` None where no motor has it.
 
-    ``bands`` as of ``motor.one.Run``: speed, amps, watts, winding temperature and more; ``load``:
+    ``bands`` as of ``model.motor.Run``: speed, amps, watts, winding temperature and more; ``load``:
     shaft power over the rating; ``room`` [K] to the protector's trip, None where its class is not
     known; ``chance_of_start`` warm, a share of the samples.
     """
@@ -435,7 +435,7 @@ def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts
     """How flow, shaft power, amps and winding temperature move together as a coil gets dirty.
 
     ``curve`` a ``fan.FanCurve``, ``parts`` a ``system.System`` [Pa s2/m6] of one number per part,
-    ``motor`` a ``motor.one.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the fan,
+    ``motor`` a ``model.motor.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the fan,
     ``voltage`` [V], ``speed_rpm`` near the motor's own. Each step has a cube-law coefficient of
     its own, less air at the motor, and that air hotter, since the same heat goes into less of it.
     Density is kept as given, which leaves out that hotter air takes less shaft power: about 1 %

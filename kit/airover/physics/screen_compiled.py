@@ -1,6 +1,6 @@
 """Motors by polynomials of their own, judged for thousands of units: the compiled inner loops.
 
-Each motor and draw has polynomials of what it does on a cube-law fan (see `fleet.response`). They
+Each motor and draw has polynomials of what it does on a cube-law fan (see `business.fleet_response`). They
 are evaluated at each unit's voltage, load, air and cooling, and compared with the limits. Motors
 are the outer loop, so that the polynomials of one motor stay close at hand. One core.
 """

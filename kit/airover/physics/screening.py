@@ -1,6 +1,6 @@
 """Units and motors as the screening of a fleet takes them: plain arrays by name, and constants.
 
-Each motor and draw has polynomials of what it does on a cube-law fan (see `fleet.response`);
+Each motor and draw has polynomials of what it does on a cube-law fan (see `business.fleet_response`);
 `screen_compiled` evaluates them for every unit.
 """
 

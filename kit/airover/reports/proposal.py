@@ -186,7 +186,7 @@ class Proposal:
         return json.dumps(self.content, indent=1, ensure_ascii=False)
 
     def write(self, folder: Path) -> list[Path]:
-        """Write ``proposal.pdf``, ``.html`` and ``.json`` into ``folder``; returns the paths.
+        """Write ``reports.proposal``, ``.html`` and ``.json`` into ``folder``; returns the paths.
 
         Raises InputError when a file cannot be made or written.
         """

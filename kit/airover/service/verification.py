@@ -256,7 +256,7 @@ def verify(
     """Judge what was ``measured`` on the new motor of ``job``.
 
     ``motors`` are those of a catalog, among which ``measured.motor`` names one; without it the
-    motor is that of the job's nameplate. ``settle`` as in `motor.one.Motor`. Raises InputError for
+    motor is that of the job's nameplate. ``settle`` as in `model.motor.Motor`. Raises InputError for
     a job that is not covered, an unknown motor, and measurements without a reading.
     """
     check_scope(job)
