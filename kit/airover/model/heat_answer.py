@@ -262,7 +262,7 @@ class HeatAnswer:
 
 def _kept(asked: Conditions, chosen) -> Conditions:
     """The ``chosen`` samples of the conditions."""
-    samples = asked.draws
+    samples = asked.samples
     values = {one.name: getattr(asked, one.name) for one in fields(asked)}
     arrays = {
         name: value[..., chosen]
