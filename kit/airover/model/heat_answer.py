@@ -73,7 +73,7 @@ class HeatPlace:
     row: CatalogMotor
     by_plate: Motor
     motor: Motor
-    site_conditions: Conditions
+    conditions: Conditions
     read: HeatFit | None = None
     _across: dict = field(init=False, default_factory=dict, repr=False)
 

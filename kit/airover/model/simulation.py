@@ -112,7 +112,7 @@ class MotorOnFan:
 
     job: Job
     motors: tuple[CatalogMotor, ...]
-    site_conditions: Conditions
+    conditions: Conditions
     rated: Ensemble
     shell: Shell
     starts: np.ndarray
