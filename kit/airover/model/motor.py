@@ -88,7 +88,7 @@ class Motor:
 
     @classmethod
     def from_catalogue(cls, motor: CatalogMotor, draws=SAMPLES, seed=0, measured=()) -> "Motor":
-        """A motor of a catalog, the same as `work.work` simulates.
+        """A motor of a catalog, the same as `simulation.simulate` does.
 
         ``measured`` are readings on it, in SI. Raises InputError.
         """
