@@ -291,7 +291,7 @@ class StockPanel(PagedPanel):
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
             self.written.value = style.written(
-                write_stock(self.answer, folder), replaced, self.writer
+                write_stock(self.answer, folder, self.writer), replaced, self.writer
             )
         except InputError as error:
             self.written.value = style.problem(f"Not written. {error}")

@@ -1,4 +1,4 @@
-"""What the rules of `choose` say of a table's facts and nameplates, with every motor of a catalog.
+"""What the rules of `selection` say of a table's facts and nameplates, with every motor of a catalog.
 
 A table has many rows and few different facts: each rule is applied once for each different value,
 and each nameplate is read once, as a job reads it. The failed motor behind it gets polynomials of

@@ -1,6 +1,6 @@
 """What a truck carries: motors, capacitors and belly bands within money and space.
 
-A mixed-integer programme, solved by HiGHS, over sampled loads of calls (`truck_loads`). In a load
+A mixed-integer programme, solved by HiGHS, over sampled loads of calls (`sampled_loads`). In a load
 each unit on the truck serves one call; so substitution, depth and shared capacitors are in one
 programme, without further formulas:
 
@@ -366,7 +366,7 @@ def next_motors(
 ):
     """The motors that fix most calls for their money beside a plan, best first.
 
-    ``names`` are those of the goods' motors, ``needs`` as in `match.Matched`.
+    ``names`` are those of the goods' motors, ``needs`` as in `selection.many_jobs.Matched`.
     """
     goods = planned.goods
     parts = goods.price[goods.motors + goods.capacitor]

@@ -3,7 +3,7 @@
 Start of a fan followed in time, with the median circuit of a nameplate.
 
 Cold windings, as at the first start of a day. One circuit stands for all of them, the one whose
-torque at standstill is the middle one; the chance of starting over all of them is `one.Run`'s.
+torque at standstill is the middle one; the chance of starting over all of them is `motor.Run`'s.
 
 Update of motor and fan together with readings on the running motor.
 

@@ -4,10 +4,10 @@ A nameplate gives two equations (current and power at the rated slip) for about 
 neither its amps nor its rpm are exact. So we sample true amps and slip from the tolerances, eight
 parameters from what such motors usually have, solve the other two (rotor resistance and
 magnetizing reactance), and weigh each sample by how usual the solved pair is. The result is an
-ensemble: every figure taken from it has a range. Tolerances and usual values are in ``priors``.
+ensemble: every figure taken from it has a range. Tolerances and usual values are constants below.
 
 Leakage saturation is not an equation here: X1 and X2 are effective values between running and
-locked rotor, wide enough to hold both (tests/test_calibration.py has motors with it).
+locked rotor, wide enough to hold both (tests/model/test_calibration.py has motors with it).
 
 Priors of ``identify``: what such motors usually have, and how far a nameplate may be off.
 

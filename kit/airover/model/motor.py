@@ -95,7 +95,7 @@ class Motor:
 
     @classmethod
     def from_catalogue(cls, motor: CatalogMotor, samples=SAMPLES, seed=0, measured=()) -> "Motor":
-        """A motor of a catalog, the same as `work.work` simulates.
+        """A motor of a catalog, the same as `simulation.simulate` evaluates.
 
         ``measured`` are readings on it, in SI. Raises InputError.
         """

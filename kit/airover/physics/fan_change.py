@@ -124,7 +124,7 @@ FLOW_OF_PITCH, POWER_OF_PITCH = (0.5, 0.7, 1.0), (1.4, 2.1, 3.0)
 
 
 class BladeChange(NamedTuple):
-    """Estimates on the same system at the same speed and density, each a `bands.Band`.
+    """Estimates on the same system at the same speed and density, each a `Band`.
 
     ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]; ``source`` says whose they are.
     """

@@ -206,7 +206,7 @@ def _starting(share, old_share, limits):
 
 @_jit
 def _before(one, other):
-    """Whether a key comes first, in the order of `choose.ranking`."""
+    """Whether a key comes first, in the order of `selection.rules.ranking`."""
     for place in range(len(one)):
         if one[place] != other[place]:
             return one[place] < other[place]

@@ -303,7 +303,7 @@ class SchoolClass(Record):
         return self.model_copy(update={k: v for k, v in changed.items() if v is not None})
 
 
-LANGUAGES = ("en", "es")  # in which a story is told
+LANGUAGES = ("en", "es")  # of stories, questions and classes
 LEVELS = (1, 2, 3)  # plain, harder, hard
 FEWEST, MOST = 4, 10  # motors to choose from
 _FILE = Message("error.case.file")

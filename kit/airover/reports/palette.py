@@ -1,7 +1,7 @@
 """Colours of all that is looked at: pictures, panels, page and papers. One small set, by use.
 
 Colour never carries a meaning alone: words, marks, dashes and hatching do. ``TEXTS`` and ``MARKS``
-name what stands on what, and tests/test_look.py holds each pair to the contrast that the Web
+name what stands on what, and tests/reports/test_look.py holds each pair to the contrast that the Web
 Content Accessibility Guidelines 2.2 ask for: 4.5 to 1 of a text (1.4.3), 3 to 1 of a line or mark
 that tells something (1.4.11). ``RULE`` and ``GRID`` only part what already stands apart.
 """

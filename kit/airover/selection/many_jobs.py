@@ -228,7 +228,7 @@ def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
 
 
 def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
-    """The jobs of a group, each beside its motors, as `choose.compared` gives them."""
+    """The jobs of a group, each beside its motors, as `rules.compared` gives them."""
     first = ready.jobs[group.jobs[0]]
 
     def part(job, motors, rows, failed) -> MotorOnFan:
