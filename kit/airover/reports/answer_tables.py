@@ -1,9 +1,6 @@
-"""The answer as files in a folder: text, JSON, tables, picture.
+"""The answer as tables (pandas), as the torque picture of a candidate, and as files in a folder.
 
-The answer as tables (pandas), in the language and units of a ``writer``; None writes English
-and US units.
-
-The picture of an answer's candidate: its torque and the blade's over speed.
+Texts are in the language and units of a ``writer``; None writes English and US units.
 """
 
 import json

@@ -1,15 +1,12 @@
 """A proposal that a customer can sign: two pages, as PDF and as HTML, in the customer's language.
 
-``make`` gathers it as plain data; a template sets that as PDF, ``page`` writes it as HTML.
-
-The two pictures of a proposal and their words: amps across voltage, heat and its limit.
-
-The proposal as PDF, set by typst from a template that the user may change.
-
-A template gets the proposal as data in ``proposal.json`` and shows it as text; it sees that file,
-the pictures and the logo, and no other file of this machine.
-
-The proposal as one page of HTML: every text escaped, nothing from outside.
+`make` gathers it as plain data with two pictures (amps across voltage, heat and its limit). The PDF
+is set by typst from a template that the user may change; HTML has every text escaped and needs
+nothing from outside. A template gets the proposal in ``proposal.json`` and shows it as text; it
+sees that file, the pictures and the logo, and no other file of this machine. One that names a
+package in quotes, which typst would fetch from the network, is rejected; a name composed in code
+would pass, so use templates from people whom you trust. Two pages are enough for the sample jobs
+and names of usual length; thousands of characters flow onto a third.
 """
 
 import base64
