@@ -24,6 +24,7 @@ from airover.stock.plan import served
 from airover.stock.replay import split
 from airover.stock.study import GAP, Ground, Live, usual_money
 from airover.stock.truck_loads import Terms
+from airover.texts import Writer
 
 SOLVER = 1e-6  # HiGHS holds rows to 1e-7
 
@@ -215,7 +216,7 @@ def test_a_replay_beside_the_forecast_is_said(panel, share, told):
     confirmed = panel.answer.confirmed
     beside = confirmed._replace(replayed=confirmed.forecast.scaled(share))
     other = replace(panel.answer, confirmed=beside)
-    assert ("plan with care" in " ".join(stock_shown.facts(other))) is told
+    assert ("plan with care" in " ".join(stock_shown.facts(other, Writer()))) is told
 
 
 def test_money_is_looked_at_as_far_as_a_catalogue_asks(files):

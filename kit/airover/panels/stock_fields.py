@@ -10,11 +10,6 @@ SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
 STEPS = 20  # of the money's slider
 MOST_TRUCKS, MOST_DAYS = 12, 28
 USUAL_MONEY = 5000.0  # where a catalogue has no price: the calls then say why nothing is planned
-HINT = (
-    "A table of calls with what was read at each unit, over two years or more; the README tells "
-    "its headings. Left empty: 600 invented calls of a shop with one truck, and the invented "
-    "catalogue. Five thousand calls are matched in about a minute, once."
-)
 
 
 def sample_calls() -> Path:

@@ -17,7 +17,6 @@ from airover.panels.in_slices import InSlices
 from airover.panels.paged import PagedPanel
 from airover.panels.parts import Picture, read_motors
 from airover.panels.stock_fields import (
-    HINT,
     MOST_DAYS,
     MOST_TRUCKS,
     SPACES,
@@ -48,7 +47,7 @@ class StockPanel(PagedPanel):
     """Service calls to a truck's load: sliders at the left, the curve of money at the right.
 
     ``calls`` and ``catalogue`` are files, by default the invented ones of a shop with one truck;
-    ``units`` is "US" or "SI". Controls: the sliders ``budget`` [the catalogue's currency],
+    ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: the sliders ``budget`` [the catalogue's currency],
     ``space`` (in the units shown), ``trucks`` and ``days`` between fillings; ``calls``,
     ``catalogue``, ``units``, ``out`` (the folder that is written to), ``button`` and ``stopper``.
 
@@ -58,10 +57,8 @@ class StockPanel(PagedPanel):
     cannot be read; in a script also when nothing can be planned by them.
     """
 
-    SLOW = (REPLAY,)
-
-    def __init__(self, calls=None, catalogue=None, units="US"):
-        super().__init__()
+    def __init__(self, calls=None, catalogue=None, units="US", language="en"):
+        super().__init__(language)
         self.picture = None
         self._lives, self._planned = {}, False
         self._read_calls = lru_cache(maxsize=2)(lambda made: read_calls(made[0]))
@@ -79,6 +76,10 @@ class StockPanel(PagedPanel):
             self.update()
 
     @property
+    def SLOW(self):
+        return [title for title, key in self._pages.items() if key == REPLAY]
+
+    @property
     def terms(self) -> Terms:
         """What the sliders say."""
         return Terms(
@@ -94,7 +95,7 @@ class StockPanel(PagedPanel):
 
     def update(self) -> None:
         """Work out what the controls say and show it; on an event loop in slices."""
-        self._tell(style.quiet("Working ..."), earlier=True)
+        self._tell(style.quiet(self.text("working")), earlier=True)
         self._start()
 
     def finish(self) -> StockStudy:
@@ -116,9 +117,8 @@ class StockPanel(PagedPanel):
             self._slices.go_on()
         elif self._slices.under_way:
             self._slices.stop()
-            what = "the curve" if self._planned else "what stands below"
-            told = style.problem(f"Stopped; {what} is of the earlier input, or not there yet.")
-            self._tell(told, earlier=not self._planned)
+            key = "stock.stopped_curve" if self._planned else "stock.stopped"
+            self._tell(style.problem(self.text(key)), earlier=not self._planned)
         self._show_stopper()
 
     def write(self) -> None:
@@ -127,16 +127,18 @@ class StockPanel(PagedPanel):
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
             self.written.value = style.written(
-                write_stock(self.answer, folder), replaced, self.writer
+                write_stock(self.answer, folder, self.writer), replaced, self.writer
             )
         except InputError as error:
-            self.written.value = style.problem(f"Not written. {error}")
+            self.written.value = style.problem(
+                self.text("stock.not_written", why=self.writer.error(error))
+            )
 
     def draw(self) -> None:
         found = self.answer
-        self.verdict.value = stock_shown.verdict(found, self._invented())
+        self.verdict.value = stock_shown.verdict(found, self._invented(), self.writer)
         if found.plans:
-            self.picture = stock_shown.picture(found)
+            self.picture = stock_shown.picture(found, self.writer)
             self.picture_shown.value = self.picture.html(stock_shown.WIDE)
         self.draw_page()
         self._show_stopper()
@@ -146,7 +148,7 @@ class StockPanel(PagedPanel):
         self._show_stopper()
 
     def page(self, title: str) -> str:
-        return PAGES[title](self.answer, self.units.value)
+        return PAGES[self._pages[title]](self.answer, self.writer)
 
     def page_key(self, title: str):
         return None if self.answer is None else (id(self.answer), self.units.value)
@@ -158,22 +160,22 @@ class StockPanel(PagedPanel):
     @property
     def replay(self) -> Picture:
         """How the calls of forecast and replay end."""
-        return stock_shown.replay(self.answer)
+        return stock_shown.replay(self.answer, self.writer)
 
     @property
     def sentence(self) -> str:
         """The verdict."""
-        return stock_shown.sentence(self.answer)
+        return stock_shown.sentence(self.answer, self.writer)
 
     @property
     def facts(self) -> list[str]:
         """What stands below the verdict."""
-        return stock_shown.facts(self.answer)
+        return stock_shown.facts(self.answer, self.writer)
 
     @property
     def whys(self) -> list[str]:
         """What to add next, and for which calls, best first."""
-        return [Writer()(one.why) for one in self.answer.next]
+        return [self.writer(one.why) for one in self.answer.next]
 
     def _start(self) -> None:
         self._planned = False
@@ -222,27 +224,30 @@ class StockPanel(PagedPanel):
     def _told_step(self, step: Step) -> None:
         if self._planned and self.picture is not None:
             self.picture_shown.value = self._working(self.picture.html(stock_shown.WIDE))
-        count = f", {step.done} of {step.of}" if step.of > 1 else ""
-        self._tell(
-            style.quiet(f"Working: {Writer()(step.words)}{count} ..."), earlier=not self._planned
-        )
+        key = "stock.step_of" if step.of > 1 else "stock.step"
+        told = self.text(key, step=step.words, done=step.done, of=step.of)
+        self._tell(style.quiet(told), earlier=not self._planned)
         self.progress.value = step.done / step.of
 
     def _broken(self) -> None:
-        self._tell(style.problem("This could not be worked."), earlier=True)
+        self._tell(style.problem(self.text("broken")), earlier=True)
         self._show_stopper()
 
     def _show_stopper(self) -> None:
         busy = self._slices.under_way
-        self.stopper.description = "Go on" if self._slices.stopped else "Stop"
+        self.stopper.description = self.text(
+            "stock.go_on" if self._slices.stopped else "stock.stop"
+        )
         self.stopper.disabled = not busy
         self.progress.layout.visibility = "visible" if busy else "hidden"
         self.button.disabled = busy or self.answer is None
 
     def _invented(self) -> str:
-        what = ["calls"] * (not self.calls.value.strip())
-        what += ["makers, motors and prices"] * (not self.catalogue.value.strip())
-        return f"Invented {', '.join(what)}." if what else ""
+        calls, motors = self.calls.value.strip(), self.catalogue.value.strip()
+        if calls and motors:
+            return ""
+        both = "both" if not calls and not motors else "motors" if calls else "calls"
+        return self.text(f"stock.invented.{both}")
 
     def _folder(self) -> Path:
         given = self.out.value.strip()
@@ -259,11 +264,11 @@ class StockPanel(PagedPanel):
         currency = next((one.currency for one in motors if one.price is not None), "")
         self.budget.step = most / STEPS
         fields.reach(self.budget, most / STEPS, most, most / 2)
-        self.budget.description = f"Money [{currency}]"
+        self.budget.description = self.text("stock.money_in", currency=currency)
 
     def _moved(self) -> None:
         self._slices.forget()
-        self._tell(style.quiet("Working once the controls rest ..."), earlier=True)
+        self._tell(style.quiet(self.text("stock.resting")), earlier=True)
         self._rest.ask()
 
     def _catalogue_given(self) -> None:
@@ -291,34 +296,44 @@ class StockPanel(PagedPanel):
         self.keep_steps([self.units, *sliders], first=[self.units])
 
     def _make_controls(self, calls, catalogue, units: str) -> None:
-        self.budget = slider("Money", 250, 5000, 2500, 250)
-        self.space = AmountSlider("Room", "volume", SPACES)
+        write = Writer(self._language, units)
+        self.budget = slider(write("panel.stock.money"), 250, 5000, 2500, 250)
+        self.space = AmountSlider(write("panel.stock.room"), "volume", SPACES)
         self.space.show(Terms.space, units)
-        self.trucks = slider("Trucks", 1, MOST_TRUCKS, 1)
-        self.days = slider("Days between fillings", 1, MOST_DAYS, 7)
-        self.units = fields.units_shown(units)
-        self.calls = text("Calls (CSV, Parquet)", "my-calls.csv")
-        self.catalogue = text("Catalogue (CSV)", "my-motors.csv")
+        self.trucks = slider(write("panel.stock.trucks"), 1, MOST_TRUCKS, 1)
+        self.days = slider(write("panel.stock.days"), 1, MOST_DAYS, 7)
+        self.units = fields.units_shown(units, write)
+        self.calls = text(write("panel.stock.calls"), "my-calls.csv", write)
+        self.catalogue = text(write("panel.catalog"), "my-motors.csv", write)
         for control, path in ((self.calls, calls), (self.catalogue, catalogue)):
             control.value = "" if path is None else os.fspath(path)
-        self.out = text("Results folder", "results/stock")
+        self.out = text(write("panel.results"), "results/stock", write)
         self.out.value = results()
         self.button = widgets.Button(
-            description="Write the list to load", button_style="primary",
-            tooltip="Write the page to print, tables, pictures and text",
+            description=write("panel.stock.write"), button_style="primary",
+            tooltip=write("panel.stock.write_tip"),
             layout={"width": "auto", "margin": "6px 2px 2px"},
         )  # fmt: skip
-        self.stopper = widgets.Button(description="Stop", tooltip="Stop, or go on")
+        self.stopper = widgets.Button(
+            description=write("panel.stock.stop"), tooltip=write("panel.stock.stop_tip")
+        )
         self.progress = widgets.FloatProgress(min=0, max=1, layout={"width": "auto"})
         self.written = widgets.HTML()
         self.places("verdict", "picture_shown")
-        self.verdict.value = style.quiet(stock_shown.FIRST)
-        self.make_pages(PAGES)
+        self.verdict.value = style.quiet(write("panel.stock.first"))
+        self._pages = {write(f"panel.stock.page.{key}"): key for key in PAGES}
+        self.make_pages(self._pages)
 
     def _arrange(self) -> None:
-        files = [fields.hint(HINT), self.calls, self.catalogue, self.units, self.out]
-        tab = fields.tab({"Files and units": files})
+        files = [
+            fields.hint(self.text("stock.hint")),
+            self.calls,
+            self.catalogue,
+            self.units,
+            self.out,
+        ]
+        tab = fields.tab({self.text("stock.files"): files})
         sliders = [self.budget, self.space, self.trucks, self.days]
         left = [*sliders, self.progress, self.button, self.written, tab]
-        below = [self.tables, widgets.HTML(stock_shown.cautions())]
+        below = [self.tables, widgets.HTML(stock_shown.cautions(self.writer))]
         self.arrange([self.verdict], left, [self.picture_shown], below, more=[self.stopper])
