@@ -4,7 +4,7 @@ Models, prices and warranties are invented. The electrical figures are not free:
 is sampled from a recipe below and scaled to the impedance level at which it delivers its rated
 power with a standard capacitor; amps and capacitor voltage are then calculated from it. A design
 that no maker would sell (see ``sellable`` and ``balanced``) is rejected and sampled again. The
-recipes use no measured motor and were written apart from the priors of ``airover.identify``.
+recipes use no measured motor and were written apart from the priors of ``airover.model.identify``.
 
     python data/make_catalogue.py
 """
@@ -17,11 +17,13 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airover.core.units import coherent
 from airover.physics.circuit import CapacitorRun
-from airover.physics.operating_point import BREAKAWAY, fan_coefficient, settle
-from airover.physics.saturation import Saturation
-from airover.records.catalogue_columns import COLUMNS
-from airover.units import coherent
+from airover.physics.circuit import Saturation
+from airover.physics.operating_point import BREAKAWAY
+from airover.physics.operating_point import fan_coefficient
+from airover.physics.operating_point import settle
+from airover.records.catalog import COLUMNS
 
 SEED = 1
 TRIES = 500  # samples of a design at a time

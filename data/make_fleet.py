@@ -15,7 +15,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from airover.records import read_catalogue
+from airover.records.catalog import read_catalog
 
 FOLDER = Path(__file__).resolve().parent
 SEED, ROWS, CHUNK = 41507, 1000, 100_000
@@ -107,7 +107,7 @@ def _type(name: str):
 
 def write(path, count: int) -> None:
     """Write ``count`` units to ``path``, a chunk at a time."""
-    motors = read_catalogue(FOLDER / "catalogue.csv")
+    motors = read_catalog(FOLDER / "catalogue.csv")
     first = units(motors, min(count, CHUNK), 0)
     with pq.ParquetWriter(path, first.schema, compression="zstd") as file:
         file.write_table(first)

@@ -8,13 +8,13 @@ the question's own slips, an answer of no sense, or none. Right answers are work
 
 from pathlib import Path
 
-from airover.lesson.answer_sheet import answer_sheet
+from airover.core.units import convert
 from airover.lesson.bank import read_bank
-from airover.lesson.chance import Chance
-from airover.lesson.class_marks import class_papers
 from airover.lesson.marking import shown_number
-from airover.records.school_class import SchoolClass
-from airover.units import convert
+from airover.lesson.marks import answer_sheet
+from airover.lesson.marks import class_papers
+from airover.lesson.question import Chance
+from airover.records.lesson import SchoolClass
 
 FOLDER = Path(__file__).parent / "lesson"
 WEAKEST, BEST = 55, 95  # per cent of answers that a student gets right

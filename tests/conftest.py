@@ -28,7 +28,7 @@ QUICK = {
         "commands",
         "costs",
     ),
-    "test_fleet.py": ("no_rule", "refused_row"),
+    "test_fleet.py": ("no_rule", "renewals"),
     "test_job.py": (),
     "test_layers.py": (),
     "test_nameplate.py": (),

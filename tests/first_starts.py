@@ -10,15 +10,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover import priors
-from airover.motor.conditions import conditions
+from airover.model import identify
+from airover.model.conditions import site_conditions
 from airover.physics import compiled, heat
 from airover.physics.operating_point import fan_coefficient, settle
-from airover.records import Job, Measurements
-from airover.verify.inferred import MeterReading
-from airover.verify.readings import simulated
-from airover.verify.subject import subject_of
-from airover.verify.verified import Expectation
+from airover.records.job import Job
+from airover.records.readings import Measurements
+from airover.service.inference import MeterReading
+from airover.service.readings import simulated
+from airover.service.taken import subject_of
+from airover.service.verification import Expectation
 
 from .recipe import FREQUENCY, VOLTAGE, Truths
 
@@ -59,9 +60,11 @@ FAULTS = {
 def misprinted(truths: Truths, seed: int) -> Truths:
     """The same motors, their nameplates' amps and rpm off by the adopted tolerances."""
     rng = np.random.default_rng(seed)
-    amps = priors.AMPS_PRINTED.at(rng.normal(size=len(truths.power)))
+    amps = identify.AMPS_PRINTED.at(rng.normal(size=len(truths.power)))
     synchronous = 120 * FREQUENCY / truths.circuit.poles
-    slip = (1 - truths.speed_rpm / synchronous) / priors.SLIP_PRINTED.at(rng.normal(size=len(amps)))
+    slip = (1 - truths.speed_rpm / synchronous) / identify.SLIP_PRINTED.at(
+        rng.normal(size=len(amps))
+    )
     current = np.round(truths.plate_current * amps, 2)
     return replace(
         truths, plate_current=current, plate_rpm=np.round((1 - slip) * synchronous / 5) * 5
@@ -94,7 +97,7 @@ def expectation(truths: Truths, place: int, voltage: float, draws: int) -> Expec
     job, measured = job_of(truths, place), Measurements()
     subject = subject_of(job, measured, (), draws, 0)
     subject = subject._replace(motor=replace(subject.motor, settle=QUICK))
-    asked = conditions(job, draws)
+    asked = site_conditions(job, draws)
     before = simulated(subject.motor, [asked], [(voltage, 0.012 * voltage)])
     return Expectation(job, measured, subject, before, (), asked.inputs)
 

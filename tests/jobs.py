@@ -2,7 +2,8 @@
 
 from dataclasses import replace
 
-from airover.records import CatalogueMotor, Job
+from airover.records.catalog import CatalogMotor
+from airover.records.job import Job
 
 HORSEPOWER = 745.6999
 
@@ -40,7 +41,7 @@ FACTS = {
     },
 }
 
-MOTOR = CatalogueMotor(
+MOTOR = CatalogMotor(
     maker="Example Motors T",
     model="test-1",
     kind="permanent split capacitor",
@@ -89,6 +90,6 @@ def job(**changes) -> Job:
     return Job(name="test", **facts)
 
 
-def motor(**changes) -> CatalogueMotor:
+def motor(**changes) -> CatalogMotor:
     """The ordinary motor with other facts."""
     return replace(MOTOR, **changes)

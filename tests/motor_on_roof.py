@@ -2,19 +2,20 @@
 
 from dataclasses import replace
 
-from airover.climate.season import Season
-from airover.climate.year import example_year
-from airover.locations import data_folder
-from airover.motor.conditions import conditions
-from airover.motor.one import Load, Motor
-from airover.records import Job, read_catalogue
+from airover.core.files import data_folder
+from airover.model.climate import example_year
+from airover.model.conditions import site_conditions
+from airover.model.motor import Load, Motor
+from airover.model.season import Season
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
 
 DRAWS = 60
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
-CATALOGUE = read_catalogue(data_folder() / "catalogue.csv")
+CATALOGUE = read_catalog(data_folder() / "catalogue.csv")
 ROW = CATALOGUE[4]
 MOTOR = Motor.from_catalogue(ROW, DRAWS)  # class B, rated for 60 degC
-ASKED = conditions(JOB, DRAWS)
+ASKED = site_conditions(JOB, DRAWS)
 LOAD = Load.of(ASKED)
 VOLTAGE = float(ASKED.voltage[1])
 YEAR = example_year()

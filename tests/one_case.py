@@ -9,18 +9,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from airover.choose import RULES, Candidate, choose
-from airover.choose.check import Check, check_of
-from airover.choose.comparison import Comparison
-from airover.motor.conditions import conditions
-from airover.motor.work import known, simulate
-from airover.texts import Writer
+from airover.core.texts import Writer
+from airover.model.conditions import site_conditions
+from airover.model.simulation import known, simulate
+from airover.selection.check import Check, check_of
+from airover.selection.comparison import Comparison
+from airover.selection.rules import RULES, Candidate, choose
 
 from .jobs import MOTOR, job, motor
 
 POINTS = 21  # so that 5, 50 and 95 % are samples themselves
 ORDINARY = job()  # read once
-ASKED = conditions(ORDINARY, POINTS)
+ASKED = site_conditions(ORDINARY, POINTS)
 WORKED = simulate(ORDINARY, (MOTOR,), known((MOTOR,), POINTS), ASKED)
 OLD = {"temp": 100.0, "ratio": 1.0, "power_in": 400.0, "runs": POINTS}  # the failed motor
 

@@ -15,12 +15,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from airover.identify import Plate
-from airover.locations import data_folder
+from airover.core.files import data_folder
+from airover.model.identify import Plate
 from airover.physics import compiled, insulation, operating_point
-from airover.physics.circuit import CapacitorRun
+from airover.physics.circuit import CapacitorRun, Saturation
 from airover.physics.operating_point import fan_coefficient
-from airover.physics.saturation import Saturation
 
 CAPACITORS = np.array([2, 3, 4, 5, 6, 7.5, 10, 12.5, 15, 20, 25, 30]) * 1e-6
 VOLTAGE, FREQUENCY, HORSEPOWER = 230.0, 60.0, 745.6999

@@ -5,25 +5,26 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.climate.season import Season
-from airover.errors import InputError
-from airover.heat.ageing import (
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.model.ageing import (
     LONGEST,
     lifetime_over_year,
+    winding_life,
     winding_temperatures,
     winding_year,
     years_of_life,
 )
-from airover.locations import data_folder
-from airover.motor.lifetime import winding_life
-from airover.motor.work import work
+from airover.model.season import Season
+from airover.model.simulation import work
 from airover.physics import insulation
-from airover.records import Job, read_catalogue
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
 
 from .test_season import SEASON, moved
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
-MOTORS = read_catalogue(data_folder() / "catalogue.csv")[:4]
+MOTORS = read_catalog(data_folder() / "catalogue.csv")[:4]
 DRAWS = 20
 GRID = np.array([-60.0, 60.0])
 

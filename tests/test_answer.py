@@ -7,20 +7,21 @@ import sys
 
 import pytest
 
-from airover.answer import answer
-from airover.cli import main
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.records import Job, read_catalogue
+from airover.app.cli import main
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.reports import answer_tables as tables
 from airover.reports.answer import report
-from airover.tables import answer as tables
-from airover.texts import Writer
+from airover.selection.answer import answer
 
 from .jobs import MOTOR, job, motor
 
 ENGLISH = Writer("en")
 JOBS = data_folder() / "jobs"
-MOTORS = read_catalogue(data_folder() / "catalogue.csv")
+MOTORS = read_catalog(data_folder() / "catalogue.csv")
 
 DUTY = {
     "speed_rpm", "current_a", "power_in_w", "power_shaft_w", "efficiency", "power_factor",

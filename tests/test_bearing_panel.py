@@ -7,29 +7,29 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from airover.answer import answer
-from airover.bands import Band
-from airover.bearing_choice import study as bearing_study
-from airover.bearing_choice.advice import Advice
-from airover.bearing_choice.study import BearingPlace, BearingStudy, prices
-from airover.bearings.life import Reference, bore_of
-from airover.bearings.suits import median_years
-from airover.errors import InputError
-from airover.figures import bearings as figures_bearing
-from airover.locations import data_folder
-from airover.message import Message
-from airover.panels import BearingPanel, bearing_panel, checked, figures_of_bearings
-from airover.panels.bearing_panel import PAGES
-from airover.records import Job, read_catalogue
+from airover.app import bearing_panel, checked
+from airover.app.bearing_panel import PAGES, BearingPanel
+from airover.app.checked import figures_of_bearings
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.intervals import Band
+from airover.core.message import Message
+from airover.core.texts import LANGUAGES, Writer
+from airover.model.bearing_life import Reference, bore_of, median_years
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.reports import bearings as figures_bearing
+from airover.reports import bearings as tables_bearing
 from airover.reports import bearings as told
 from airover.reports.bearings import hours_text, middle_text
-from airover.tables import bearings as tables_bearing
-from airover.texts import LANGUAGES, Writer
+from airover.selection import bearing_choice as bearing_study
+from airover.selection.answer import answer
+from airover.selection.bearing_choice import Advice, BearingPlace, BearingStudy, prices
 
 from .jobs import job, motor
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
-CATALOGUE = read_catalogue(data_folder() / "catalogue.csv")
+CATALOGUE = read_catalog(data_folder() / "catalogue.csv")
 TITLES = list(PAGES)
 US = Writer("en")
 
@@ -111,12 +111,12 @@ def test_lost_grams_reach_the_sleeve_and_not_the_grease(panel):
     assert panel.answer.bands["sleeve"].low < 0.5 * before.bands["sleeve"].low
     assert panel.answer.as_grade > 10 * before.as_grade
     assert any("no full film" in sentence for sentence in told.warnings(panel.answer, US))
-    assert "adds hours" in told.balancing(panel.answer, US)
+    assert "adds hours" in told.balancing_text(panel.answer, US)
 
 
 def test_balancing_a_blade_that_is_nearly_balanced_buys_no_hours(panel):
-    assert "adds no bearing hours" in told.balancing(panel.answer, US)
-    names = list(tables_bearing.balancing(panel.answer, US)["fan"])
+    assert "adds no bearing hours" in told.balancing_text(panel.answer, US)
+    names = list(tables_bearing.balancing_table(panel.answer, US)["fan"])
     assert names[:2] == ["G 16", "G 6.3"] and "5 g lost" in names[2]
     forces = [np.median(pair.met.force) for pair in panel.answer.balancing.values()]
     assert forces[0] > forces[1] and forces[3] > forces[2] > forces[0]
@@ -242,7 +242,7 @@ def test_tables_have_a_row_for_each_thing(panel):
     first = tables_bearing.side_by_side(panel.answer, US)["first"]
     assert first[0] == "100 %" and list(first).count("") == 3
     assert len(tables_bearing.positions(panel.answer, US)) == 3
-    assert len(tables_bearing.balancing(panel.answer, US)) == 4
+    assert len(tables_bearing.balancing_table(panel.answer, US)) == 4
 
 
 def test_every_page_is_worked_when_it_is_looked_at(panel):
@@ -367,11 +367,19 @@ def test_what_comes_first_is_counted(panel):
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_everything_is_told_in_every_language_and_system(panel, language, system):
     writer, study = Writer(language, system), panel.answer
-    said = [told.verdict(study, writer), told.balancing(study, writer), *told.notes(study, writer)]
+    said = [
+        told.verdict(study, writer),
+        told.balancing_text(study, writer),
+        *told.notes(study, writer),
+    ]
     said += [*told.facts(study, writer), *told.warnings(study, writer)]
     assert all(one.endswith(".") for one in said)
     tables = [tables_bearing.places(writer), tables_bearing.motors(panel.suits, writer)]
-    for make in (tables_bearing.side_by_side, tables_bearing.positions, tables_bearing.balancing):
+    for make in (
+        tables_bearing.side_by_side,
+        tables_bearing.positions,
+        tables_bearing.balancing_table,
+    ):
         tables.append(make(study, writer))
     assert all(len(set(table.columns)) == table.shape[1] for table in tables)
     figures_bearing.LifePicture(writer).png(study)

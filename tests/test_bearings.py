@@ -7,17 +7,17 @@ from itertools import product
 import numpy as np
 import pytest
 
-from airover.answer import answer
-from airover.bands import Band
-from airover.bearing_choice.advice import Use, advise_for
-from airover.bearings import life as bearings
-from airover.bearings import place as bearing_place
-from airover.bearings.suits import motor_suits, suits
-from airover.errors import InputError
-from airover.motor.work import USUAL, work
-from airover.order.work_order import work_order
+from airover.core.errors import InputError
+from airover.core.intervals import Band
+from airover.core.texts import Writer
+from airover.model import bearing_duty as bearing_place
+from airover.model import bearing_life as bearings
+from airover.model.bearing_life import motor_suits, suits
+from airover.model.simulation import USUAL, work
 from airover.physics import ball_bearing, bearing_loads, fan
-from airover.texts import Writer
+from airover.selection.answer import answer
+from airover.selection.bearing_choice import Use, advise_for
+from airover.service.order import work_order
 
 from .jobs import job, motor
 

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.physics.blade_change import changed_blade
+from airover.core.errors import InputError
+from airover.physics.fan_change import changed_blade
 
 POINT = (1.1, 35.0, 200.0)
 pitches = st.tuples(st.floats(0.3, 0.6), st.floats(-0.08, 0.08))

@@ -10,9 +10,9 @@ import sys
 import numpy as np
 import pytest
 
-from airover import identify, priors
-from airover.identify import Point
-from airover.motor.warm import Body, Shell, Stream, warmed
+from airover.model import identify
+from airover.model.identify import Point
+from airover.model.thermal import AirStream, Body, Shell, warmed
 from airover.physics.operating_point import fan_coefficient
 
 from . import recipe
@@ -45,9 +45,9 @@ def nameplates(motors, kind: str, seed=5):
     rng = np.random.default_rng(seed)
     number = len(motors)
     if kind == "adopted":
-        amps = priors.AMPS_PRINTED.at(rng.normal(size=number))
+        amps = identify.AMPS_PRINTED.at(rng.normal(size=number))
         slip = 1 - motors.speed_rpm * motors.poles / (120 * FREQUENCY)
-        printed = slip / priors.SLIP_PRINTED.at(rng.normal(size=number))
+        printed = slip / identify.SLIP_PRINTED.at(rng.normal(size=number))
         return motors.plates(amps, (1 - printed) * 120 * FREQUENCY / motors.poles)
     if kind == "exact":
         return motors.plates()
@@ -96,7 +96,7 @@ def winding(population: str, kind: str, trust_rating=True):
     rated = identify.ensemble(nameplates(motors, kind), DRAWS)
     shell = Shell.of(Body.of(site.facts), rated, 0, trust_rating)
     speed = site.air_speed[:, None] * np.random.default_rng(4).uniform(0.75, 1.25, DRAWS)
-    air = Stream(site.temp_air[:, None], speed, motors.speed_rpm[:, None])
+    air = AirStream(site.temp_air[:, None], speed, motors.speed_rpm[:, None])
     volts = site.voltage[:, None]
     warm = warmed(rated, shell, air, volts, FREQUENCY, rated.coefficient, recipe.settle)
     ends = np.quantile(warm.temp_winding, (0.05, 0.5, 0.95), axis=1)
@@ -108,7 +108,7 @@ def at_lowest_rating(with_its_amps: bool):
     """Range of the amps at 230 V on the fan of the lowest of several ratings, and the truth."""
     motors = recipe.catalog_motors(several_ratings=True)
     truth = motors.figures["amps at the lowest"]
-    printed = truth * priors.AMPS_PRINTED.at(np.random.default_rng(6).normal(size=len(motors)))
+    printed = truth * identify.AMPS_PRINTED.at(np.random.default_rng(6).normal(size=len(motors)))
     fan = fan_coefficient(motors.figures["lowest"], motors.speed_rpm)[:, None]
     point = Point(VOLTAGE, current=printed[:, None], coefficient=fan, printed=True)
     plate = nameplates(motors, "adopted")

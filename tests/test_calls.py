@@ -6,19 +6,16 @@ import sys
 import numpy as np
 import pytest
 
-from airover.choose import DOES_NOT_FIT, RULES, compared, judge
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.matching.crossref import crossref
-from airover.matching.many_jobs import ready
-from airover.matching.match import match
-from airover.motor.conditions import conditions
-from airover.motor.work import SAMPLES
-from airover.records import read_catalogue
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.model.conditions import site_conditions
+from airover.model.simulation import SAMPLES
 from airover.records.calls import read_calls
-from airover.reports.stock import crossref_page, write_crossref
-from airover.tables.stock import crossref_rows
-from airover.texts import Writer
+from airover.records.catalog import read_catalog
+from airover.reports.stock import crossref_page, crossref_rows, write_crossref
+from airover.selection.many_jobs import crossref, match, ready
+from airover.selection.rules import DOES_NOT_FIT, RULES, compared, judge
 
 from .jobs import MOTOR, job, motor
 from .markdown import ROOT
@@ -37,7 +34,7 @@ def calls():
 
 @pytest.fixture(scope="module")
 def catalogue():
-    return read_catalogue(data_folder() / "catalogue.csv")
+    return read_catalog(data_folder() / "catalogue.csv")
 
 
 def written(folder, text):
@@ -116,7 +113,7 @@ def test_parquet_tells_the_same_as_csv(tmp_path, calls):
 
 def test_a_rule_looks_at_plain_facts_or_at_samples():
     """Matching fills plain facts and counts samples: a rule of neither kind would be left out."""
-    at = compared(job(), (MOTOR,), conditions(job(), 20), 20, 0)
+    at = compared(job(), (MOTOR,), site_conditions(job(), 20), 20, 0)
     judged = judge(at)
     for rule in RULES:
         stops = "fail" in rule.states.values()
@@ -127,7 +124,7 @@ def test_a_rule_looks_at_plain_facts_or_at_samples():
 
 def single(need, motors):
     """Verdicts of one job compared alone, and the samples in which each motor would do."""
-    judged = judge(compared(need, motors, conditions(need, SAMPLES), SAMPLES, 0))
+    judged = judge(compared(need, motors, site_conditions(need, SAMPLES), SAMPLES, 0))
     return judged.verdict, judged.passes
 
 

@@ -8,10 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.records import read_catalogue
-from airover.records.catalogue_columns import COLUMNS
-from airover.units import coherent
+from airover.core.errors import InputError
+from airover.core.units import coherent
+from airover.records.catalog import COLUMNS, read_catalog
 
 MOTOR = {
     "maker": "Example Motors A", "model": "A-1", "kind": "permanent split capacitor",
@@ -51,7 +50,7 @@ def read(tmp_path):
     def read_text(text: str | bytes):
         path = tmp_path / "motors.csv"
         path.write_bytes(text if isinstance(text, bytes) else text.encode())
-        return read_catalogue(path)
+        return read_catalog(path)
 
     return read_text
 
@@ -203,7 +202,7 @@ def test_any_cell_is_read_or_an_input_error(tmp_path_factory, cell, heading):
     path = tmp_path_factory.getbasetemp() / "cell.csv"
     path.write_bytes(table(MOTOR | {heading: cell}).encode("utf-8", "replace"))
     try:
-        assert len(read_catalogue(path)) == 1
+        assert len(read_catalog(path)) == 1
     except InputError as error:
         assert "\n" not in str(error)
 

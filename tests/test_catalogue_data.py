@@ -6,11 +6,11 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from airover.identify import ensemble
-from airover.locations import data_folder
-from airover.motor import work
+from airover.core.files import data_folder
+from airover.model import simulation
+from airover.model.identify import ensemble
 from airover.physics.operating_point import fan_coefficient, settle
-from airover.records import read_catalogue
+from airover.records.catalog import read_catalog
 from airover.records.nameplate import USUAL_EFFICIENCY_TIMES_PF
 
 HORSEPOWER = 745.70  # W
@@ -20,7 +20,7 @@ FOLDER = data_folder()
 
 @pytest.fixture(scope="module")
 def motors():
-    return read_catalogue(FOLDER / "catalogue.csv")
+    return read_catalog(FOLDER / "catalogue.csv")
 
 
 @pytest.fixture(scope="module")
@@ -174,7 +174,7 @@ def test_motors_for_460_v_take_an_ordinary_capacitor(motors):
 
 
 def test_every_nameplate_is_one_that_a_motor_can_have(motors):
-    assert ensemble(work.plates(motors), 80).met.all()
+    assert ensemble(simulation.plates(motors), 80).met.all()
 
 
 def test_bodies_grow_with_power(motors):

@@ -9,16 +9,24 @@ import numpy as np
 import pytest
 from scipy.stats import entropy as scipy_entropy
 
-from airover.bands import Band
-from airover.bayes import entropy, information, posterior
-from airover.cause.old_motor import Evidence, old_motor, physical_evidence
-from airover.cause.why import cause, likelihood, likely, percent
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.records import Found, Job
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.intervals import Band
+from airover.core.texts import Writer
 from airover.records.causes import KNOWN_CAUSES, STATES, causes_of, read_causes
+from airover.records.found import Found
+from airover.records.job import Job
 from airover.reports.cause import cause_report
-from airover.texts import Writer
+from airover.service.cause import (
+    cause,
+    entropy,
+    information,
+    likelihood,
+    likely,
+    percent,
+    posterior,
+)
+from airover.service.old_motor import Evidence, old_motor, physical_evidence
 
 from .jobs import job
 from .markdown import blocks

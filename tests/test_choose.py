@@ -5,15 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airover.answer import answer
-from airover.bands import Band
-from airover.choose import DOES_NOT_FIT, FITS, FITS_WITH_WORK, ORDER, RULES, judge
-from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS, Found, Rule
-from airover.choose.comparison import Comparison
+from airover.core.intervals import Band
+from airover.core.texts import Writer
+from airover.core.units import read
 from airover.physics.circuit import CapacitorRun
 from airover.physics.operating_point import fan_coefficient, settle
-from airover.texts import Writer
-from airover.units import read
+from airover.selection.answer import answer
+from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS, Rule, RuleResult
+from airover.selection.comparison import Comparison
+from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, ORDER, RULES, judge
 
 from .jobs import HORSEPOWER, MOTOR, job, motor
 from .one_case import candidate, comparison
@@ -70,7 +70,7 @@ def rules(*states, priorities=None):
     def rule(number, state, priority):
         return Rule(
             f"rule {number}",
-            lambda at: Found(at.all("outcome")),
+            lambda at: RuleResult(at.all("outcome")),
             {"outcome": state},
             priority=priority,
         )

@@ -186,7 +186,7 @@ def test_the_capacitor_s_voltage_is_compared_with_a_tenth_more_than_marked():
 
 def test_samples_that_pass_are_counted_beside_the_failed_motor():
     """A sample in which the failed motor did not run up either is held against nobody."""
-    from airover.choose import judge
+    from airover.selection.rules import judge
 
     from .one_case import comparison
 

@@ -8,9 +8,9 @@ is seen. NEMA MG 1, 12.43, totally enclosed, from memory: average rises by resis
 import numpy as np
 import pytest
 
-from airover.bands import Band
-from airover.choose import lives
-from airover.motor.lifetime import Life
+from airover.core.intervals import Band
+from airover.model.ageing import Life
+from airover.selection import case
 
 from .one_case import check, why
 
@@ -194,7 +194,7 @@ class Living:
     ],
 )
 def test_the_life_of_the_bearings_is_a_remark(life, outcome, source):
-    found = lives.bearing_check(Living(bearing=life))
+    found = case.bearing_check(Living(bearing=life))
     assert (found.outcome, found.state, found.source) == (outcome, "note", source)
     assert life.kind in why(found) and "screening" not in why(found)
     if life.hours:
@@ -204,5 +204,5 @@ def test_the_life_of_the_bearings_is_a_remark(life, outcome, source):
 
 @pytest.mark.parametrize(("hours", "said"), [(HOURS, "10 to 30 years"), (None, "no life")])
 def test_the_life_of_the_winding_is_a_remark(hours, said):
-    found = lives.winding_check(Living(winding=hours))
+    found = case.winding_check(Living(winding=hours))
     assert found.state == "note" and said in why(found)

@@ -7,9 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.physics.circuit import CapacitorRun, single_winding
-from airover.physics.saturation import Saturation
+from airover.core.errors import InputError
+from airover.physics.circuit import CapacitorRun, Saturation, single_winding
 
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
 SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0))

@@ -5,10 +5,10 @@ import tomllib
 
 import pytest
 
-from airover.cli import BAD_INPUT, LESSON, TEXTS, VERBS, main
-from airover.errors import InputError
+from airover.app.cli import BAD_INPUT, LESSON, TEXTS, VERBS, main
+from airover.core.errors import InputError
+from airover.core.texts import LANGUAGES, Texts, Writer
 from airover.records.calls import read_calls
-from airover.texts import LANGUAGES, Texts, Writer
 
 COMMANDS = [[name] for name in VERBS] + [["lesson", name] for name in LESSON]
 

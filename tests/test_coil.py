@@ -5,7 +5,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics import coil
 
 heats = st.floats(1000, 30e3)

@@ -11,11 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics import compiled, operating_point
-from airover.physics.circuit import CapacitorRun, synchronous_speed
+from airover.physics.circuit import CapacitorRun, Saturation, synchronous_speed
 from airover.physics.operating_point import fan_coefficient
-from airover.physics.saturation import Saturation
 
 INTEL_MAC = sys.platform == "darwin" and platform.machine() != "arm64"
 pytestmark = pytest.mark.skipif(

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from airover.bands import Band
-from airover.errors import InputError
-from airover.motor.conditions import conditions, usual_airflow, usual_diameter
-from airover.texts import Writer
+from airover.core.errors import InputError
+from airover.core.intervals import Band
+from airover.core.texts import Writer
+from airover.model.conditions import site_conditions, usual_airflow, usual_diameter
 
 from .jobs import HORSEPOWER, job
 
@@ -22,7 +22,7 @@ def little(power="1/4 hp", speed="1075 rpm", **changes):
         "blade__diameter": "22 in", "nameplate__current": None, "nameplate__capacitor": None,
         "nameplate__power": power, "nameplate__speed": speed, "site__outdoor_temperature": "95 degF",
     }  # fmt: skip
-    return conditions(job(**facts | changes), 200)
+    return site_conditions(job(**facts | changes), 200)
 
 
 def rise(found):

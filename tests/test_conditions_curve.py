@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from airover.errors import InputError
-from airover.motor.conditions import conditions, curve_of
-from airover.records import Blade
-from airover.texts import Writer
+from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.model.conditions import curve_of, site_conditions
+from airover.records.fan import Blade
 
 from .jobs import HORSEPOWER, job
 
@@ -22,7 +22,7 @@ CURVE = {
 
 def asked(**changes):
     facts = {"blade__curve": CURVE, "site__airflow": None} | changes
-    return conditions(job(**facts), 200)
+    return site_conditions(job(**facts), 200)
 
 
 def airflow(found):

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import t as student
 
-from airover.errors import InputError
-from airover.physics.cooling_curve import SOON, TOO_LATE, at_switch_off
+from airover.core.errors import InputError
+from airover.physics.heat import SOON, TOO_LATE, at_switch_off
 
 TIME = np.arange(10.0, 130.0, 10.0)
 START, END, CONSTANT = 13.0, 10.0, 80.0

@@ -8,17 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.answer import answer
-from airover.climate.season import Season
-from airover.cost.drivers import drivers
-from airover.cost.failures import PARTS
-from airover.cost.inputs import NOT_DRAWN, USUAL, completed, term
-from airover.cost.life_cost import cheaper, chosen, difference, life_cost, recounted, spend
-from airover.cost.options import BEST, LEAST, NEXT, choices
-from airover.errors import InputError
-from airover.figures import cost as figures_cost
-from airover.records import CostBasis
-from airover.texts import Writer
+from airover.business.cost_options import BEST, LEAST, NEXT, choices, drivers
+from airover.business.costs import NOT_DRAWN, PARTS, USUAL_BASIS, completed, term
+from airover.business.life_cost import cheaper, chosen, difference, life_cost, recounted, spend
+from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.model.season import Season
+from airover.records.company import CostBasis
+from airover.reports import cost as figures_cost
+from airover.selection.answer import answer
 
 from .jobs import HORSEPOWER, MOTOR, job, motor
 
@@ -156,7 +154,8 @@ def test_more_price_costs_more_in_every_draw(more):
 
 @settings(max_examples=20)
 @given(
-    st.sampled_from([n for n in USUAL if n not in (*NOT_DRAWN, "discount_rate")]), st.floats(1, 3)
+    st.sampled_from([n for n in USUAL_BASIS if n not in (*NOT_DRAWN, "discount_rate")]),
+    st.floats(1, 3),
 )
 def test_no_dearer_input_makes_anything_cheaper(name, factor):
     given_now = COSTED.plan.inputs
@@ -222,7 +221,7 @@ def test_refusals():
 
 
 def test_a_whole_basis_in_another_currency_is_taken():
-    texts = {n: t.replace("USD", "EUR") for n, t in USUAL.items()}
+    texts = {n: t.replace("USD", "EUR") for n, t in USUAL_BASIS.items()}
     assert completed(CostBasis(**texts), "EUR").currency == "EUR"
 
 

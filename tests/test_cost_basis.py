@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.records import CostBasis, Job
-from airover.records.cost_basis import read_money
+from airover.core.errors import InputError
+from airover.records.company import CostBasis, read_money
+from airover.records.job import Job
 
 WRITTEN = {
     "horizon": "12 years",

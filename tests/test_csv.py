@@ -6,10 +6,10 @@ import io
 import pandas as pd
 import pytest
 
-from airover.answer import answer
-from airover.reports.files import write_all
-from airover.tables import writing
-from airover.tables.writing import guarded
+from airover.reports import writing
+from airover.reports.answer_tables import write_all
+from airover.reports.writing import guarded
+from airover.selection.answer import answer
 
 from .jobs import job, motor
 

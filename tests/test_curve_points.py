@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.records.curve_points import HEADINGS, read_curve, read_points, written
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.records.fan import HEADINGS, read_curve, read_points, written
 
 EXAMPLE = data_folder() / "curves" / "example-blade.csv"
 THREE = "0 cfm, 0.5 in. w.g., 290 W\n2,400 cfm; 0.2 inwg; 1/3 hp\n1200 cfm,0.4 inwg,280 W"

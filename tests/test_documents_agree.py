@@ -10,18 +10,20 @@ import re
 
 import pytest
 
-from airover.answer import answer
-from airover.cli import main
-from airover.locations import data_folder
-from airover.order.work_order import work_order
-from airover.proposal import make
-from airover.records import Company, Job, read_catalogue
+from airover.app.cli import main
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.records.catalog import read_catalog
+from airover.records.company import Company
+from airover.records.job import Job
 from airover.reports.order import order_dict
-from airover.texts import Writer
+from airover.reports.proposal import make
+from airover.selection.answer import answer
+from airover.service.order import work_order
 
 from .jobs import job, motor
 
-MOTORS = read_catalogue(data_folder() / "catalogue.csv")
+MOTORS = read_catalog(data_folder() / "catalogue.csv")
 SOME = MOTORS[::3]  # enough of every kind
 DAY, COMPANY = datetime.date(2027, 3, 1), Company(name="Someone")
 

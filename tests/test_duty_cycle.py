@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.heat.in_time import (
+from airover.core.errors import InputError
+from airover.model.heat_in_time import (
     SAMPLES,
     cycle,
     day,

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.cost.failures import PARTS, repairs, weibull_scale
-from airover.errors import InputError
+from airover.business.costs import PARTS, repairs, weibull_scale
+from airover.core.errors import InputError
 
 DRAWS = 500
 SHAPES = [3.0, 2.3, 2.0]

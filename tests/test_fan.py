@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics.fan import FanCurve, scale
-from airover.physics.system import system_resistance
+from airover.physics.fan_change import system_resistance
 
 FLOW = np.array([0.0, 0.5, 0.9, 1.2, 1.5])
 PRESSURE = np.array([80.0, 62.0, 50.0, 31.0, 0.0])

@@ -6,7 +6,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics.fan import EXTRAPOLATION, FanCurve
 
 # An invented propeller fan: pressure falls into the stall's dip and rises out of it.

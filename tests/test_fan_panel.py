@@ -5,18 +5,19 @@ import re
 import numpy as np
 import pytest
 
-from airover.errors import InputError
-from airover.figures.fan import FanPicture
-from airover.locations import data_folder
-from airover.motor.conditions import curve_of
-from airover.panels import FanPanel, checked, fan_panel, figures_of_fan
-from airover.panels.fan_fields import AIRFLOW, PARTS, PLATE, POINT
-from airover.records.curve_points import read_curve, read_points
+from airover.app import checked, fan_panel
+from airover.app.checked import figures_of_fan
+from airover.app.fan_panel import AIRFLOW, PARTS, PLATE, POINT, FanPanel
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.texts import LANGUAGES, Writer
+from airover.model import fan_at_site as sized
+from airover.model.conditions import curve_of
+from airover.model.fan_at_site import FanSite, Sized
+from airover.records.fan import read_curve, read_points
 from airover.reports import fan as fan_told
-from airover.sizing import at_place as sized
-from airover.sizing.at_place import FanSite, Sized
-from airover.tables import fan as tables_fan
-from airover.texts import LANGUAGES, Writer
+from airover.reports import fan as tables_fan
+from airover.reports.fan import FanPicture
 
 EXAMPLE = read_curve(data_folder() / "curves" / "example-blade.csv")
 US = Writer("en")

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics.fan import FanCurve
 from airover.physics.fan_points import outliers, smoothed
 

@@ -13,27 +13,26 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from airover import choose
-from airover.answer import answer
-from airover.choose.check import ADAPT, FAIL, MISSING, STATES
-from airover.choose.comparison import Comparison
-from airover.errors import InputError
-from airover.fleet import lives, nameplates, response
-from airover.locations import data_folder
-from airover.motor.conditions import conditions
-from airover.motor.work import DRAWS, USUAL
+from airover.business import fleet_lives, fleet_response, fleet_units
+from airover.business.fleet import fleet
+from airover.business.fleet_files import VERDICTS, Table, found_bytes, rows_of
+from airover.business.fleet_screen import Screener, site_air
+from airover.business.fleet_units import NAMEPLATE, Nameplates, job_of
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.model.conditions import site_conditions
+from airover.model.simulation import SAMPLES, USUAL
 from airover.physics import screen_compiled
 from airover.physics.screening import MEASURE, NOT_FIT, STOPS
-from airover.records import Job, read_catalogue
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.selection import rules as choose
+from airover.selection.answer import answer
+from airover.selection.check import ADAPT, FAIL, MISSING, STATES
+from airover.selection.comparison import Comparison
 
 pa = pytest.importorskip("pyarrow")
 import pyarrow.parquet as pq
-
-from airover.fleet.columns import NAMEPLATE, job_of
-from airover.fleet.nameplates import Nameplates
-from airover.fleet.parquet import VERDICTS, Table, found_bytes, rows_of
-from airover.fleet.run import fleet
-from airover.fleet.screen import Screener, site_air
 
 INTEL_MAC = sys.platform == "darwin" and platform.machine() != "arm64"
 pytestmark = pytest.mark.skipif(
@@ -74,9 +73,9 @@ def catalogue(tmp_path_factory) -> Path:
 
 @pytest.fixture(scope="module")
 def screener(tmp_path_factory):
-    motors = read_catalogue(some_motors(tmp_path_factory.mktemp("screener"), 24))
-    parts = [response.surfaces(group) for group in response.groups(motors)]
-    return Screener(motors, response.joined(parts))
+    motors = read_catalog(some_motors(tmp_path_factory.mktemp("screener"), 24))
+    parts = [fleet_response.surfaces(group) for group in fleet_response.groups(motors)]
+    return Screener(motors, fleet_response.joined(parts))
 
 
 @pytest.fixture(scope="module")
@@ -87,10 +86,10 @@ def sample():
 def test_no_rule_of_choose_is_left_out():
     """Every plain rule is applied as it is, and every rule that can fail has a code."""
     plain = {rule.name for rule in choose.PLAIN}
-    assert plain | {"horsepower", "full-load amps"} == {*nameplates.PLAIN, "voltage"}
+    assert plain | {"horsepower", "full-load amps"} == {*fleet_units.PLAIN, "voltage"}
     failing = {rule.name for rule in choose.RULES if FAIL in rule.states.values()}
-    assert failing <= set(nameplates.REASONS)
-    assert len(nameplates.REASONS) == len(set(nameplates.REASONS))
+    assert failing <= set(fleet_units.REASONS)
+    assert len(fleet_units.REASONS) == len(set(fleet_units.REASONS))
 
 
 def test_a_group_of_columns_holds_all_that_its_rules_look_at():
@@ -103,8 +102,8 @@ def test_a_group_of_columns_holds_all_that_its_rules_look_at():
     }  # fmt: skip
     rules = {rule.name: rule for rule in choose.PLAIN}
     groups = [
-        *nameplates.GROUPS,
-        (NAMEPLATE, set(nameplates.OF_NAMEPLATE) & set(rules) - {"nameplate"}),
+        *fleet_units.GROUPS,
+        (NAMEPLATE, set(fleet_units.OF_NAMEPLATE) & set(rules) - {"nameplate"}),
     ]
     for columns, names in groups:
         alone = job_of({name: row[name] for name in columns if name in row})
@@ -115,7 +114,7 @@ def test_a_group_of_columns_holds_all_that_its_rules_look_at():
 def test_the_supply_is_judged_as_in_the_check_table(screener):
     """The one rule that the screening has a second time."""
     rule = next(rule for rule in choose.RULES if rule.name == "voltage")
-    motors = read_catalogue(data_folder() / "catalogue.csv")[::9]
+    motors = read_catalog(data_folder() / "catalogue.csv")[::9]
     costs = {"measure": MEASURE}
     states = {ADAPT: 1, MISSING: 1, FAIL: NOT_FIT}
     rng = np.random.default_rng(2)
@@ -238,7 +237,7 @@ def test_load_and_air_are_those_of_the_job(screener, sample):
     synchronous = np.array([each[at].old.synchronous for at in good])
     air = site_air(site, power, speed, synchronous)
     for place, at in enumerate(good):
-        asked = conditions(job_of(rows.slice(at, 1).to_pylist()[0]), DRAWS)
+        asked = site_conditions(job_of(rows.slice(at, 1).to_pylist()[0]), SAMPLES)
         assert air.coefficient[place] == pytest.approx(asked.coefficient, rel=1e-9)
         assert air.temp_air[place] == pytest.approx(asked.temp_air, abs=1e-9)
         assert air.cooling_speed[place] == pytest.approx(asked.cooling_speed, rel=1e-9)
@@ -320,7 +319,7 @@ def whole(catalogue, units, tmp_path_factory):
 
 SCRIPT = """
 import sys
-from airover.fleet.run import fleet
+from airover.business.fleet import fleet
 if __name__ == "__main__":
     fleet(sys.argv[1], sys.argv[2], sys.argv[3], workers=1, part=20)
 """
@@ -390,8 +389,8 @@ def refused(sentence, *given, **named):
 def test_a_folder_of_other_inputs_is_refused(whole, units, catalogue, tmp_path, sample):
     other = tmp_path / "other.parquet"
     pq.write_table(sample.slice(0, 10), other)
-    refused("which was begun with another units", other, whole[1], catalogue, part=PART)
-    refused("begun with another rows in a part", units, whole[1], catalogue, part=PART + 1)
+    refused("which was started with another units", other, whole[1], catalogue, part=PART)
+    refused("started with another rows in a part", units, whole[1], catalogue, part=PART + 1)
     motors = data_folder() / "catalogue.csv"
     refused("started with another catalogue", units, whole[1], motors, part=PART)
     (tmp_path / "held").mkdir()
@@ -416,13 +415,13 @@ def test_tables_that_are_refused(catalogue, tmp_path, sample):
 
 def test_a_scheduler_that_does_not_answer(catalogue, tmp_path, monkeypatch):
     pytest.importorskip("distributed")
-    monkeypatch.setattr("airover.fleet.run.PATIENCE", "1s")
+    monkeypatch.setattr("airover.business.fleet.PATIENCE", "1s")
     refused("scheduler: ", SAMPLE, tmp_path, catalogue, scheduler="tcp://127.0.0.1:9")
 
 
 def test_renewals_of_lives_without_memory_are_a_straight_line():
     until = np.array([0.1, 1.0, 3.7, 20.0])
-    assert lives.renewals(until, 1.0) == pytest.approx(until, rel=1e-3)
+    assert fleet_lives.renewals(until, 1.0) == pytest.approx(until, rel=1e-3)
 
 
 def test_renewals_against_a_simulation():
@@ -431,12 +430,12 @@ def test_renewals_against_a_simulation():
         ends = np.cumsum(rng.weibull(shape, (40_000, 20)), axis=1)
         for until in (0.3, 1.0, 2.5, 7.5):
             mean = (ends <= until).sum(axis=1).mean()
-            assert lives.renewals(until, shape) == pytest.approx(mean, abs=0.012)
+            assert fleet_lives.renewals(until, shape) == pytest.approx(mean, abs=0.012)
 
 
 def test_lives_that_are_counted_fail_as_each_of_them():
     rng = np.random.default_rng(6)
-    scale = np.exp(rng.uniform(np.log(2.0), np.log(80.0), (50, 3, DRAWS)))
-    ages = lives.Ages(scale)
-    total = lives.failures(ages.counted())[:, : lives.HORIZON].sum(axis=(0, 1))
-    assert total == pytest.approx(ages.within(lives.HORIZON).sum(axis=0), rel=2e-3)
+    scale = np.exp(rng.uniform(np.log(2.0), np.log(80.0), (50, 3, SAMPLES)))
+    ages = fleet_lives.Ages(scale)
+    total = fleet_lives.failures(ages.counted())[:, : fleet_lives.HORIZON].sum(axis=(0, 1))
+    assert total == pytest.approx(ages.within(fleet_lives.HORIZON).sum(axis=0), rel=2e-3)

@@ -3,25 +3,25 @@
 import numpy as np
 import pytest
 
-from airover.bands import Band
-from airover.errors import InputError
-from airover.heat.measured import (
+from airover.core.errors import InputError
+from airover.core.intervals import Band
+from airover.model.conditions import site_conditions
+from airover.model.heat_study import (
     HeatReading,
     Measured,
     fitted,
     shell_by_thermocouple,
     winding_by_resistance,
 )
-from airover.motor.conditions import conditions
-from airover.motor.one import Load, Motor
+from airover.model.motor import Load, Motor
 from airover.physics import heat
-from airover.physics.cooling_curve import at_switch_off
+from airover.physics.heat import at_switch_off
 
 from .motor_on_roof import JOB, ROW
 
 PROPOSALS, CASES, DRAWS = 600, 120, 200
 MOTOR = Motor.from_catalogue(ROW, PROPOSALS)
-LOAD = Load.of(conditions(JOB, PROPOSALS))
+LOAD = Load.of(site_conditions(JOB, PROPOSALS))
 READ_AT, ASKED_AT = (230.0, 40.0), (250.0, 55.0)  # V, degC of the air at the motor
 
 
@@ -34,7 +34,7 @@ def warm(motor, load, volts, temp_air):
 def truths():
     """Motors and loads of the same kind that the fit never saw: seed 77."""
     motor = Motor.from_catalogue(ROW, CASES, seed=77)
-    load = Load.of(conditions(JOB, CASES, seed=77))
+    load = Load.of(site_conditions(JOB, CASES, seed=77))
     read, asked = (warm(motor, load, *where) for where in (READ_AT, ASKED_AT))
     return read.nodes.winding_main[0], read.nodes.shell[0], asked.temp_winding[0]
 

@@ -9,28 +9,29 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from airover.answer import answer
-from airover.bands import Band
-from airover.errors import InputError
-from airover.figures import heat as figures_heat
-from airover.heat import answer as heat_answer
-from airover.heat.answer import HeatAnswer, HeatInput, HeatPlace
-from airover.heat.study import HeatStudy, against_ambient
-from airover.locations import data_folder
-from airover.motor.work import USUAL
-from airover.panels import HeatPanel, checked, figures_of_heat, heat_panel
-from airover.panels.after_rest import AfterRest
-from airover.panels.heat_fields import FIELDS, lacks, readings
-from airover.panels.heat_panel import PAGES, SLOW, STEPS
+from airover.app import checked, heat_panel
+from airover.app.checked import figures_of_heat
+from airover.app.heat_panel import FIELDS, PAGES, SLOW, STEPS, HeatPanel, lacks, readings
+from airover.app.panel import AfterRest
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.intervals import Band
+from airover.core.texts import LANGUAGES, Writer
+from airover.model import heat_answer
+from airover.model.heat_answer import HeatAnswer, HeatInput, HeatPlace
+from airover.model.heat_study import HeatStudy, against_ambient
+from airover.model.simulation import USUAL
 from airover.physics import heat
-from airover.records import Job, read_catalogue
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.reports import heat as figures_heat
 from airover.reports import heat as heat_told
+from airover.reports import heat as tables_heat
 from airover.reports.heat import years_text
-from airover.tables import heat as tables_heat
-from airover.texts import LANGUAGES, Writer
+from airover.selection.answer import answer
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
-CATALOGUE = read_catalogue(data_folder() / "catalogue.csv")
+CATALOGUE = read_catalog(data_folder() / "catalogue.csv")
 TITLES = list(PAGES)
 US = Writer("en")
 COLD, TEMP_COLD = 10.42, 25.0
@@ -363,7 +364,7 @@ def test_the_day_gets_as_warm_as_the_slider_says(place):
     peak = np.median(found.day.history.average.max(axis=0))
     assert steady - 4 < peak < steady + 1  # it runs long enough in the afternoon
     opens = re.search(
-        r"A usual protector would open in (\d+) of 20 samples", heat_told.day(found, US)
+        r"A usual protector would open in (\d+) of 20 samples", heat_told.day_text(found, US)
     )
     assert int(opens[1]) <= 1
 
@@ -387,9 +388,9 @@ def test_height_and_class_tables_say_what_is_not_taken(panel):
     heights = tables_heat.heights(panel.answer, US)
     assert "not taken: the standard's factor" in heights.columns
     assert heights["lighter load"].iloc[-1].startswith("-")
-    assert "ft" in heat_told.height(panel.answer, US)
-    classes = tables_heat.classes(panel.answer, US)
-    assert "times the life" in heat_told.classes(panel.answer, US)
+    assert "ft" in heat_told.height_text(panel.answer, US)
+    classes = tables_heat.classes_table(panel.answer, US)
+    assert "times the life" in heat_told.classes_text(panel.answer, US)
     assert list(classes["motor"])[2] == "the second buys"
     assert "times the life" in classes["years in the usual year"].iloc[2]
 
@@ -479,7 +480,7 @@ def test_everything_is_told_in_every_language_and_system(panel, language, system
     assert all(one.endswith(".") for one in said)
     names = ("steps", "limits", "classes", "heights", "year")
     tables = [getattr(tables_heat, name)(found, writer) for name in names]
-    for draw in (figures_heat.day, figures_heat.trip, figures_heat.height):
+    for draw in (figures_heat.day_figure, figures_heat.trip, figures_heat.height_figure):
         assert draw(found, writer).startswith(b"\x89PNG")
     other = {"US": r"degC|\bK\b|\bm\b", "SI": r"degF|\bft\b"}[system]
     assert not re.search(other, " ".join([*said, *(table.to_string() for table in tables)]))

@@ -7,17 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.heat.study import (
+from airover.core.errors import InputError
+from airover.model.ageing import HOT_SPOT_OVER_AVERAGE, life_hours
+from airover.model.conditions import site_conditions
+from airover.model.heat_study import (
     LONGEST_YEARS,
     HeatStudy,
     against_ambient,
     altitude_effects,
     class_change,
 )
-from airover.motor.conditions import conditions
-from airover.motor.lifetime import HOT_SPOT_OVER_AVERAGE, life_hours
-from airover.motor.one import Load, Motor
+from airover.model.motor import Load, Motor
 from airover.physics import insulation
 
 from .motor_on_roof import ASKED, DRAWS, JOB, LOAD, MOTOR, ROW, SEASON, VOLTAGE, of_class
@@ -42,7 +42,7 @@ def test_the_budget_starts_outdoors_and_ends_at_the_hottest_spot(study):
 
 def test_the_parts_of_each_draw_add_up():
     """Of one draw, since medians of parts do not add up where a range is skewed."""
-    study = HeatStudy.of(Motor.from_catalogue(ROW, 1), conditions(JOB, 1))
+    study = HeatStudy.of(Motor.from_catalogue(ROW, 1), site_conditions(JOB, 1))
     total = sum(part.kelvin.mid for part in study.budget)
     assert total == pytest.approx(study.hot_spot[0], abs=1e-9)
 
@@ -175,7 +175,7 @@ def test_at_sea_level_height_changes_nothing():
 def test_a_high_site_is_in_the_budget_once():
     """The job's own elevation is in its load, stream and coil; the factor is nowhere in it."""
     site = JOB.site.model_copy(update={"elevation": None})
-    flat = conditions(JOB.model_copy(update={"site": site}), DRAWS)
+    flat = site_conditions(JOB.model_copy(update={"site": site}), DRAWS)
     rises = [
         np.median(MOTOR.run(Load.of(asked), VOLTAGE).warm.temp_winding) for asked in (flat, ASKED)
     ]

@@ -6,11 +6,11 @@ import time
 import numpy as np
 import pytest
 
-from airover import identify
-from airover.errors import InputError
-from airover.identify import Point
+from airover.core.errors import InputError
+from airover.model import identify
+from airover.model.identify import Point
 from airover.physics.operating_point import fan_coefficient
-from airover.records import Nameplate
+from airover.records.nameplate import Nameplate
 
 PLATE = {
     "voltage": "208-230 V",

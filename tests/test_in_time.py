@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from airover.heat.in_time import Stretch, followed, idle, running, standing
-from airover.motor.narrow import picked
-from airover.motor.warm import at_temperature, losses_of
+from airover.model.expected import picked
+from airover.model.heat_in_time import Stretch, followed, idle, running, standing
+from airover.model.thermal import at_temperature, losses_of
 from airover.physics.thermal import Nodes
-from airover.physics.thermal_time import Moment, Protector, follow
+from airover.physics.thermal_time import Protector, ThermalMoment, follow
 
 from .motor_on_roof import DRAWS, LOAD, MOTOR, VOLTAGE, in_air
 
@@ -40,7 +40,7 @@ def test_a_locked_rotor_agrees_with_the_circuit_worked_at_every_moment(at):
     def moment(time, temps, closed):
         held = at_temperature(motor.rated, motor.shell, temps).balance(VOLTAGE, 60.0, 1.0)
         losses = Nodes(*(float(np.ravel(x)[0]) for x in losses_of(held, sun)))
-        return Moment(losses, 0.0, float(load.air.temp_air[0]))
+        return ThermalMoment(losses, 0.0, float(load.air.temp_air[0]))
 
     warm = Nodes(*(node[0] for node in STEADY.nodes))
     careful = follow(network, moment, Nodes(*(float(node[at]) for node in warm)), 180.0)

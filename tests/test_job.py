@@ -8,9 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.records import Blade, Curve, Job, Nameplate, Site
-from airover.records.job import LARGEST_FILE
+from airover.core.errors import InputError
+from airover.core.toml import LARGEST_FILE
+from airover.records.fan import Blade, Curve
+from airover.records.job import Job
+from airover.records.nameplate import Nameplate
+from airover.records.site import Site
 
 TOML = """
 # a comment

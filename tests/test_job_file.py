@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.records import Dates, Found, Job, JobFile, Span, Ticks
-from airover.records.job_file import with_tick
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.records.fields import Dates, Span
+from airover.records.found import Found
+from airover.records.job import Job, JobFile, Ticks, with_tick
 
 DAY = date(2026, 3, 1)
 STEPS = Ticks.names()

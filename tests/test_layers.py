@@ -133,12 +133,12 @@ def loaded(program: str) -> set[str]:
 
 
 def test_the_command_starts_without_the_slow_packages():
-    assert loaded("import airover.cli") == set()
+    assert loaded("import airover.app.cli") == set()
 
 
 def test_a_job_in_the_terminal_needs_neither_tables_nor_pictures():
     job = ROOT / "data" / "jobs" / "roof-unit.toml"
-    program = f"from airover.cli import main\nmain(['work', {str(job)!r}, '--json'])"
+    program = f"from airover.app.cli import main\nmain(['work', {str(job)!r}, '--json'])"
     assert loaded(program) <= {"pint"}
 
 

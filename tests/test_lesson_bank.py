@@ -8,18 +8,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.kinds import KINDS
+from airover.core.errors import InputError
+from airover.core.kinds import KINDS
+from airover.core.texts import LANGUAGES, PLACE, Texts
+from airover.core.units import convert
 from airover.lesson.answers import ANSWERS
 from airover.lesson.bank import SYSTEMS, read_bank
-from airover.lesson.chance import Chance
 from airover.lesson.marking import readings
 from airover.lesson.paper import make_paper
-from airover.lesson.question import ask, drawn, within
-from airover.records import Ticks
-from airover.records.questions import CHOICE, NUMBER, ORDER
-from airover.texts import LANGUAGES, PLACE, Texts
-from airover.units import convert
+from airover.lesson.question import Chance, ask, drawn, within
+from airover.records.job import Ticks
+from airover.records.lesson import CHOICE, NUMBER, ORDER
 
 BANK = read_bank()
 BY_KEY = {template.key: template for template in BANK}

@@ -6,12 +6,13 @@ import re
 import numpy as np
 import pytest
 
-from airover.answer import answer
-from airover.choose import DOES_NOT_FIT
-from airover.choose.check import FAIL
-from airover.cost.life_cost import life_cost
-from airover.errors import InputError
-from airover.exercise.case import (
+from airover.app.lesson_case_panel import ASKED, LessonCasePanel
+from airover.business.life_cost import life_cost
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.texts import LANGUAGES as ALL
+from airover.core.texts import Texts
+from airover.lesson.case import (
     BEFORE,
     HOT,
     LEFT,
@@ -29,16 +30,14 @@ from airover.exercise.case import (
     Lesson,
     graded,
 )
-from airover.locations import data_folder
-from airover.motor.one import Load, Motor
-from airover.motor.work import USUAL
-from airover.panels.lesson_case_panel import ASKED, LessonCasePanel
-from airover.records import read_catalogue
-from airover.records.lesson_case import LANGUAGES, case_of, read_case, read_cases
-from airover.reports.case import Told
-from airover.reports.lesson_notes import lesson_notes
-from airover.texts import LANGUAGES as ALL
-from airover.texts import Texts
+from airover.lesson.case_shown import Told, lesson_notes
+from airover.model.motor import Load, Motor
+from airover.model.simulation import USUAL
+from airover.records.catalog import read_catalog
+from airover.records.lesson import LANGUAGES, case_of, read_case, read_cases
+from airover.selection.answer import answer
+from airover.selection.check import FAIL
+from airover.selection.rules import DOES_NOT_FIT
 
 FOLDER = data_folder() / "lesson" / "cases"
 CASES = read_cases(FOLDER)
@@ -52,7 +51,7 @@ EXPECTED = {
 
 @pytest.fixture(scope="module")
 def catalogue():
-    return read_catalogue(data_folder() / "catalogue.csv")
+    return read_catalog(data_folder() / "catalogue.csv")
 
 
 @pytest.fixture(scope="module")

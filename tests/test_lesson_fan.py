@@ -4,26 +4,18 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from airover.bands import Band
-from airover.errors import InputError
-from airover.exercise.fan_laws import (
-    FALLS,
-    FAST_RPM,
-    RISES,
-    SLOW_RPM,
-    SPEEDS,
-    STILL,
-    slip,
-    slip_rpm,
-)
-from airover.motor.warm import at_temperature
-from airover.panels import LessonFanPanel, checked, figures_of_lesson_fan, lesson_notes
-from airover.panels.lesson_fan_fields import DIRECTIONS
+from airover.app import checked
+from airover.app.checked import figures_of_lesson_fan
+from airover.app.lesson_fan_panel import DIRECTIONS, LessonFanPanel, lesson_notes
+from airover.core.errors import InputError
+from airover.core.intervals import Band
+from airover.core.texts import LANGUAGES, Texts
+from airover.lesson import fan_laws_shown as tables_lesson_fan
+from airover.lesson.fan_laws import FALLS, FAST_RPM, RISES, SLOW_RPM, SPEEDS, STILL, slip, slip_rpm
+from airover.lesson.fan_laws_shown import ASKED, STEPS, FanWriter, guessed, percent
+from airover.model.thermal import at_temperature
 from airover.physics import coil
 from airover.physics.operating_point import crossings
-from airover.tables import fan_laws as tables_lesson_fan
-from airover.tables.fan_laws import ASKED, STEPS, FanWriter, guessed, percent
-from airover.texts import LANGUAGES, Texts
 
 RIGHT = {"flow": "2640 cfm", "pressure": "0.206 in. w.g.", "power": "283 W", "current": "+10 %"}
 

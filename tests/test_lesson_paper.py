@@ -11,16 +11,25 @@ import pytest
 from matplotlib import get_data_path
 from matplotlib.ft2font import FT2Font
 
-from airover.cli import BAD_INPUT, FITS, main
-from airover.errors import InputError
+from airover.app.cli import BAD_INPUT, FITS, main
+from airover.core.errors import InputError
+from airover.core.files import data_folder
 from airover.lesson import printed
-from airover.lesson.answer_sheet import LARGEST_SHEET, answer_sheet, read_answers
 from airover.lesson.bank import read_bank
-from airover.lesson.class_marks import BLANK, MISSED, PART, RIGHT, class_papers, mark_class
+from airover.lesson.marks import (
+    BLANK,
+    LARGEST_SHEET,
+    MISSED,
+    PART,
+    RIGHT,
+    answer_sheet,
+    class_papers,
+    mark_class,
+    read_answers,
+)
 from airover.lesson.report import class_points, class_text, missed, write_marks, write_papers
-from airover.locations import data_folder
-from airover.records.school_class import SchoolClass
-from airover.tables.writing import csv as as_csv
+from airover.records.lesson import SchoolClass
+from airover.reports.writing import csv as as_csv
 
 LESSON = data_folder() / "lesson"
 HOSTILE = (

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 import airover
-from airover.figures import palette
-from airover.figures.page import SIZE as PHONE_SIZE
-from airover.figures.proposal import SIZE as PAPER_SIZE
-from airover.figures.style import PLAIN, PRINT_SMALL
+from airover.reports import palette
+from airover.reports.drawing import PLAIN, PRINT_SMALL
+from airover.reports.motor import PAGE_SIZE as PHONE_SIZE
+from airover.reports.proposal_figures import SIZE as PAPER_SIZE
 
 PACKAGE = Path(airover.__file__).parent
 HEX = re.compile(r"#[0-9a-fA-F]{3}(?:[0-9a-fA-F]{3})?\b(?!\()")

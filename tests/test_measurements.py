@@ -2,11 +2,10 @@
 
 import pytest
 
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.records import Measurements
-from airover.records.meters import accuracy, last_place
-from airover.units import read
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.units import read
+from airover.records.readings import Measurements, accuracy, last_place
 
 FOLDER = data_folder() / "measured"
 FILES = sorted(FOLDER.glob("*.toml"))

@@ -7,14 +7,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.bands import Band
-from airover.errors import InputError
-from airover.identify import Point
-from airover.locations import data_folder
-from airover.motor.conditions import conditions
-from airover.motor.one import Load, Motor, capacitors, ratings
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.intervals import Band
+from airover.model.conditions import site_conditions
+from airover.model.identify import Point
+from airover.model.motor import Load, Motor, capacitors, ratings
 from airover.physics import compiled
-from airover.records import Nameplate, read_catalogue
+from airover.records.catalog import read_catalog
+from airover.records.nameplate import Nameplate
 
 from .jobs import HORSEPOWER, job
 
@@ -30,7 +31,7 @@ PLATE = Nameplate(
     ambient_rating="60 degC",
 )
 VOLTAGES = np.array([187.0, 208.0, 230.0, 253.0])
-CATALOGUE = read_catalogue(data_folder() / "catalogue.csv")
+CATALOGUE = read_catalog(data_folder() / "catalogue.csv")
 
 
 @pytest.fixture(scope="module")
@@ -91,7 +92,7 @@ def test_on_a_smaller_fan_it_still_takes_three_quarters_of_its_amps(motor):
 
 
 def test_a_job_s_blade_is_a_load(motor):
-    load = Load.of(conditions(job(), 120))
+    load = Load.of(site_conditions(job(), 120))
     bands = motor.run(load, 230.0).bands()
     assert 1050 < bands["speed_rpm"].mid[0] < 1110
 

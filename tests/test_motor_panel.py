@@ -4,18 +4,20 @@ import re
 
 import pytest
 
-from airover.errors import InputError
-from airover.figures import motor as figures_motor
-from airover.identify import Point
-from airover.locations import data_folder
-from airover.message import Message
-from airover.motor import expected
-from airover.motor.compare import dedicated
-from airover.panels import MotorPanel, checked, figures_of_motor, motor_panel
-from airover.panels.motor_panel import JOBS_BLADE, OF_THE_PLATE, RATED_FAN, READING
-from airover.records import Job, Reading
-from airover.tables import motor as tables_motor
-from airover.texts import Writer
+from airover.app import checked, motor_panel
+from airover.app.checked import figures_of_motor
+from airover.app.motor_panel import JOBS_BLADE, OF_THE_PLATE, RATED_FAN, READING, MotorPanel
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.message import Message
+from airover.core.texts import Writer
+from airover.model import expected
+from airover.model.identify import Point
+from airover.model.motor import dedicated
+from airover.records.job import Job
+from airover.records.readings import Reading
+from airover.reports import motor as figures_motor
+from airover.reports import motor as tables_motor
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 ENGLISH = Writer("en")

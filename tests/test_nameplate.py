@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.records import Nameplate, poles_at
-from airover.texts import Writer
+from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.records.nameplate import Nameplate, poles_at
 
 PLATE = {
     "voltage": "208-230 V", "frequency": "60 Hz", "phase": 1, "power": "1/3 hp", "current": "2.0 A",

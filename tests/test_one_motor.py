@@ -6,18 +6,19 @@ figures for one motor would make all of them doubtful.
 
 import pytest
 
-from airover.answer import answer
-from airover.cause.old_motor import old_motor
-from airover.locations import data_folder
-from airover.matching.crossref import crossref
-from airover.motor.conditions import conditions
-from airover.motor.expected import mounted
-from airover.motor.one import Load, Motor
-from airover.motor.work import USUAL, work
-from airover.order.work_order import work_order
-from airover.records import Job, read_catalogue
+from airover.core.files import data_folder
+from airover.model.conditions import site_conditions
+from airover.model.expected import mounted
+from airover.model.motor import Load, Motor
+from airover.model.simulation import USUAL, work
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.selection.answer import answer
+from airover.selection.many_jobs import crossref
+from airover.service.old_motor import old_motor
+from airover.service.order import work_order
 
-MOTORS = read_catalogue(data_folder() / "catalogue.csv")
+MOTORS = read_catalog(data_folder() / "catalogue.csv")
 SAME = 1e-3  # of a figure: where iterations stop
 JOBS = {
     "roof unit": Job.read(data_folder() / "jobs" / "roof-unit.toml"),
@@ -79,7 +80,7 @@ def test_a_lesson_and_a_year_simulate_the_same_motor(found, case):
 
 
 def test_worksheet_04_shows_the_same_winding(found, case):
-    asked = conditions(found.job, case.conditions.draws)
+    asked = site_conditions(found.job, case.conditions.draws)
     motor = Motor.from_catalogue(case.motor)
     run = motor.run(Load.of(asked), asked.voltage[USUAL])
     assert tuple(run.first_bands()["temp_winding_c"]) == near(case.winding)
@@ -94,6 +95,6 @@ def test_the_order_prints_the_answer_s_amps(found, case):
 
 def test_the_cause_simulates_the_failed_motor_of_the_answer(found):
     old = old_motor(found.job)
-    run = old.motor.run(old.load, conditions(found.job, 100).voltage[USUAL])
+    run = old.motor.run(old.load, site_conditions(found.job, 100).voltage[USUAL])
     assert tuple(run.first_bands()["current_a"]) == near(found.failed["current_a"])
     assert tuple(run.first_bands()["temp_winding_c"]) == near(found.failed["temp_c"])

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from airover.errors import InputError
-from airover.physics.circuit import CapacitorRun
+from airover.core.errors import InputError
+from airover.physics.circuit import CapacitorRun, Saturation
 from airover.physics.operating_point import (
     FINE_SCAN,
     SCAN,
@@ -18,7 +18,6 @@ from airover.physics.operating_point import (
     resettle,
     settle,
 )
-from airover.physics.saturation import Saturation
 
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
 SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0))

@@ -9,19 +9,22 @@ import ipywidgets as widgets
 import numpy as np
 import pytest
 
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.page import app, opened
-from airover.page.app import App
-from airover.page.replacement import sentence
-from airover.panels.reader import Reader
-from airover.panels.unsaved import Unsaved
-from airover.records import Job, Nameplate, read_catalogue
-from airover.scope import check_scope
+from airover.app import page as app
+from airover.app import page_job
+from airover.app.page import App
+from airover.app.page_replacement import sentence
+from airover.app.reader import Reader
+from airover.app.unsaved import Unsaved
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.records.nameplate import Nameplate
+from airover.records.scope import check_scope
 
 JOBS = sorted((data_folder() / "jobs").glob("*.toml"))
 SAMPLE = data_folder() / "jobs" / "roof-unit.toml"
-CATALOG = read_catalogue(data_folder() / "catalogue.csv")
+CATALOG = read_catalog(data_folder() / "catalogue.csv")
 MEASURED = data_folder() / "measured" / "roof-unit-weak-capacitor.toml"
 # Words of English that no Spanish sentence has; what people typed is taken out before.
 ENGLISH = re.compile(
@@ -252,7 +255,7 @@ def test_a_companys_logo_is_never_looked_for(page):
     "name, content, said",
     [
         ("job.txt", b"", "ends in .toml"),
-        ("job.toml", b"x" * (opened.LARGEST + 1), "at most 1 MB"),
+        ("job.toml", b"x" * (page_job.LARGEST + 1), "at most 1 MB"),
         ("job.toml", b"\xff\xfe", "UTF-8"),
         ("job.toml", b"[nameplate]\nvolts = 'x'", "voltage"),
         ("job.toml", b"not toml", "TOML"),
@@ -442,7 +445,7 @@ def test_doubts_about_a_nameplate_are_said_in_spanish():
 ])  # fmt: skip
 def test_what_is_wrong_with_a_file_is_said_in_spanish(text, said):
     with pytest.raises(InputError) as refused:
-        opened.job("job.toml", text.encode())
+        page_job.job("job.toml", text.encode())
     assert said in Reader("es", "SI").write.error(refused.value)
 
 

@@ -16,9 +16,9 @@ import psutil
 import pytest
 import websockets
 
-from airover.cli import main
-from airover.errors import InputError
-from airover.page import keys
+from airover.app import guard
+from airover.app.cli import main
+from airover.core.errors import InputError
 
 from . import browser
 from .served_page import served
@@ -35,8 +35,8 @@ PATIENCE = 120  # s; a shared computer may be slow
 
 
 def test_a_new_key_is_one_that_is_accepted():
-    assert keys.key_of(f"job={keys.new_key()}&more=1")
-    assert keys.new_key() != keys.new_key()
+    assert guard.key_of(f"job={guard.new_key()}&more=1")
+    assert guard.new_key() != guard.new_key()
 
 
 @pytest.mark.parametrize(
@@ -44,26 +44,26 @@ def test_a_new_key_is_one_that_is_accepted():
 )
 def test_another_key_is_refused(query):
     with pytest.raises(InputError, match="^job: "):
-        keys.key_of(query)
+        guard.key_of(query)
 
 
 def test_unsaved_work_is_open_to_its_user_only(tmp_path, monkeypatch):
-    monkeypatch.setattr(keys.platformdirs, "user_state_path", lambda *_, **__: tmp_path / "state")
-    folder = keys.unsaved_folder()
+    monkeypatch.setattr(guard.platformdirs, "user_state_path", lambda *_, **__: tmp_path / "state")
+    folder = guard.unsaved_folder()
     if os.name != "nt":
         assert stat.S_IMODE(folder.stat().st_mode) == 0o700
-    assert keys.unsaved_file(folder, KEY) == folder / f"{KEY}.json"
+    assert guard.unsaved_file(folder, KEY) == folder / f"{KEY}.json"
     with pytest.raises(InputError):
-        keys.unsaved_file(folder, "../x")
+        guard.unsaved_file(folder, "../x")
 
 
 def test_only_what_is_old_and_ours_is_forgotten(tmp_path):
-    old, new, other = (tmp_path / f"{name}.json" for name in (KEY, keys.new_key(), "notes"))
+    old, new, other = (tmp_path / f"{name}.json" for name in (KEY, guard.new_key(), "notes"))
     for path in (old, new, other):
         path.write_text("{}")
     for path in (old, other):
-        os.utime(path, (0, time.time() - 31 * keys.DAY))
-    keys.forget_old(tmp_path)
+        os.utime(path, (0, time.time() - 31 * guard.DAY))
+    guard.forget_old(tmp_path)
     assert sorted(tmp_path.iterdir()) == sorted([new, other])
 
 
@@ -303,7 +303,7 @@ class Visitor:
     """A page that was asked for without a browser: its name and the cookie it was given to."""
 
     def __init__(self, server):
-        self.server, page = server, ask(server, f"/?job={keys.new_key()}")
+        self.server, page = server, ask(server, f"/?job={guard.new_key()}")
         self.name = re.search(r'"name": "(\w+)"', page.text)[1]
         self.cookie = page.headers["Set-Cookie"].partition(";")[0]
         self.address = f"ws://127.0.0.1:{server[1]}/jupyter/api/kernels/{self.name}/channels"

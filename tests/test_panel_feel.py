@@ -6,13 +6,12 @@ import json
 
 import pytest
 
-from airover.errors import InputError
-from airover.panels import parts
-from airover.panels.fields import AmountSlider, Fields, Line, slider, text
-from airover.panels.paged import PagedPanel
-from airover.panels.undo import Undo
-from airover.panels.unsaved import Unsaved
-from airover.records import Job
+from airover.app import panel as parts
+from airover.app.fields import AmountSlider, Fields, Line, slider, text
+from airover.app.panel import PagedPanel, Undo
+from airover.app.unsaved import Unsaved
+from airover.core.errors import InputError
+from airover.records.job import Job
 
 SPANS = {"US": ("degF", 68, 131, 1), "SI": ("degC", 20, 55, 1)}
 REST = 0.03

@@ -5,15 +5,21 @@ import shutil
 
 import pytest
 
-from airover.errors import InputError
-from airover.figures import answer as figures
-from airover.figures import drawing
-from airover.locations import data_folder
-from airover.panels import Picture, ReplacementPanel, checked, figures_of, job_fields, replacement
-from airover.panels.parts import Fields
-from airover.panels.unsaved import Unsaved
-from airover.records import Blade, Job, Nameplate, Site
-from airover.texts import Writer
+from airover.app import checked, replacement
+from airover.app.checked import figures_of
+from airover.app.fields import Fields
+from airover.app.panel import Picture
+from airover.app.replacement import ReplacementPanel
+from airover.app.unsaved import Unsaved
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.records.fan import Blade
+from airover.records.job import Job
+from airover.records.nameplate import Nameplate
+from airover.records.site import Site
+from airover.reports import answer_tables as figures
+from airover.reports import drawing
 
 JOBS = data_folder() / "jobs"
 HOSTILE = "<script>alert('x')</script>"
@@ -47,9 +53,9 @@ def test_the_default_job_is_answered_on_top(panel):
 
 def test_every_field_of_the_records_has_a_control():
     asked = (
-        ("nameplate", job_fields.NAMEPLATE, Nameplate),
-        ("blade", job_fields.BLADE, Blade),
-        ("site", job_fields.SITE, Site),
+        ("nameplate", replacement.NAMEPLATE, Nameplate),
+        ("blade", replacement.BLADE, Blade),
+        ("site", replacement.SITE, Site),
     )
     for name, pages, record in asked:
         without = {"curve"} if record is Blade else set()
@@ -58,9 +64,9 @@ def test_every_field_of_the_records_has_a_control():
 
 def test_every_example_in_an_empty_field_is_accepted():
     for name, pages in (
-        ("nameplate", job_fields.NAMEPLATE),
-        ("blade", job_fields.BLADE),
-        ("site", job_fields.SITE),
+        ("nameplate", replacement.NAMEPLATE),
+        ("blade", replacement.BLADE),
+        ("site", replacement.SITE),
     ):
         for asked in pages.values():
             for field, accepted in asked.items():
@@ -266,8 +272,8 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
 
 
 def test_the_catalogue_is_read_once_for_each_path(panel, tmp_path, monkeypatch):
-    reads, whole = [], replacement.read_catalogue
-    monkeypatch.setattr(replacement, "read_catalogue", lambda p: reads.append(p) or whole(p))
+    reads, whole = [], replacement.read_catalog
+    monkeypatch.setattr(replacement, "read_catalog", lambda p: reads.append(p) or whole(p))
     short = tmp_path / "short.csv"
     lines = (data_folder() / "catalogue.csv").read_text().splitlines()
     short.write_text("\n".join(lines[:8]) + "\n")

@@ -7,10 +7,10 @@ import sys
 
 import pytest
 
-from airover import safe_file
-from airover.errors import InputError
-from airover.fleet import run
-from airover.locations import data_folder
+from airover.business import fleet
+from airover.core import files
+from airover.core.errors import InputError
+from airover.core.files import data_folder
 
 from .test_house import FILES, text
 
@@ -82,8 +82,8 @@ def test_every_system_can_keep_the_names_of_the_files():
 @pytest.fixture
 def held(monkeypatch):
     """Windows, where somebody has the target open for so many tries to replace it."""
-    monkeypatch.setattr(safe_file, "WINDOWS", True)
-    monkeypatch.setattr(safe_file, "IN_THE_WAY", 0.2)
+    monkeypatch.setattr(files, "WINDOWS", True)
+    monkeypatch.setattr(files, "IN_THE_WAY", 0.2)
 
     def hold(tries: int) -> None:
         replace = os.replace
@@ -104,7 +104,7 @@ def test_a_file_that_is_read_for_a_moment_is_saved_after_it(tmp_path, held):
     path = tmp_path / "job.toml"
     path.write_bytes(b"old")
     held(3)
-    safe_file.write_bytes(path, b"new", "file")
+    files.write_bytes(path, b"new", "file")
     assert path.read_bytes() == b"new"
 
 
@@ -114,7 +114,7 @@ def test_a_file_that_stays_open_is_told_and_stays_whole(tmp_path, held):
     path.chmod(0o444)  # Windows deletes nothing that must not be changed: so not the draft
     held(10**9)
     with pytest.raises(InputError, match="Access is denied"):
-        safe_file.write_bytes(path, b"new", "file")
+        files.write_bytes(path, b"new", "file")
     assert path.read_bytes() == b"old"
     assert [one.name for one in tmp_path.iterdir()] == ["job.toml"]
 
@@ -123,13 +123,13 @@ def test_a_file_that_stays_open_is_told_and_stays_whole(tmp_path, held):
 
 
 def test_windows_waits_for_so_many_processes_and_no_more():
-    assert run._count(96, windows=True) == 61
-    assert run._count(96, windows=False) == 96
-    assert 1 <= run._count(None, windows=True) <= 61
+    assert fleet._count(96, windows=True) == 61
+    assert fleet._count(96, windows=False) == 96
+    assert 1 <= fleet._count(None, windows=True) <= 61
 
 
 def test_a_mac_without_numba_is_told_so(tmp_path, monkeypatch):
-    monkeypatch.setattr(run.compiled, "numba", None)
+    monkeypatch.setattr(fleet.compiled, "numba", None)
     with pytest.raises(InputError, match="^fleet: a Python without numba was given"):
-        run.fleet("units.parquet", tmp_path / "out", data_folder() / "catalogue.csv")
+        fleet.fleet("units.parquet", tmp_path / "out", data_folder() / "catalogue.csv")
     assert not (tmp_path / "out").exists()

@@ -5,14 +5,15 @@ import re
 
 import pytest
 
-from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
-from airover.locations import data_folder
-from airover.message import Message
-from airover.records import Job, Measurements
+from airover.app.cli import BAD_INPUT, FITS, NOTHING_FITS, main
+from airover.core.files import data_folder
+from airover.core.message import Message
+from airover.core.texts import Writer
+from airover.records.job import Job
+from airover.records.readings import Measurements
 from airover.reports.verify import verified_dict
-from airover.texts import Writer
-from airover.verify.judged import AGREES, DIFFERS, OPEN
-from airover.verify.verified import verify
+from airover.service.judgment import AGREES, DIFFERS, OPEN
+from airover.service.verification import verify
 
 from .markdown import ROOT, blocks
 

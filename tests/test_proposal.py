@@ -18,21 +18,25 @@ import numpy as np
 import pytest
 from matplotlib.image import imread
 
-from airover.answer import answer
-from airover.bands import Band
-from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
-from airover.cost.life_cost import LifeCosts, life_cost
-from airover.cost.options import choices
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.message import Message, Quantity
-from airover.panels.replacement import ReplacementPanel
-from airover.proposal import Proposal, lasting, make, pdf
-from airover.proposal.offered import options, price
-from airover.proposal.pictures import across
-from airover.proposal.safe_text import breakable, plain
-from airover.records import Company, CostBasis, Dates, Job, read_catalogue
-from airover.texts import Writer
+from airover.app.cli import BAD_INPUT, FITS, NOTHING_FITS, main
+from airover.app.replacement import ReplacementPanel
+from airover.business import offer
+from airover.business.cost_options import choices
+from airover.business.life_cost import LifeCosts, life_cost
+from airover.business.offer import options, price
+from airover.business.proposal import breakable, plain
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity
+from airover.core.texts import Writer
+from airover.records.catalog import read_catalog
+from airover.records.company import Company, CostBasis
+from airover.records.fields import Dates
+from airover.records.job import Job
+from airover.reports import proposal as pdf
+from airover.reports.proposal import Proposal, across, make
+from airover.selection.answer import answer
 
 from .jobs import job, motor
 
@@ -51,7 +55,7 @@ HOSTILE = (
 @lru_cache
 def found(name: str):
     sample = Job.read(data_folder() / "jobs" / f"{name}.toml")
-    return answer(sample, read_catalogue(data_folder() / "catalogue.csv"))
+    return answer(sample, read_catalog(data_folder() / "catalogue.csv"))
 
 
 @lru_cache
@@ -210,7 +214,7 @@ def test_lives_say_what_they_are_and_how_many_repairs_follow():
         ("roof-unit", None, "Sleeve"), ("half-plate", "Demo B-022", "Ball"),
     ):  # fmt: skip
         first = options(found(name), costs(name), chosen)[0]
-        items = lasting.life(first, costs(name), said)["items"]
+        items = offer.life(first, costs(name), said)["items"]
         assert items[0].startswith("Half of such parts last longer")
         (line,) = [item for item in items if item.startswith(f"{bearings} bearings: ")]
         assert "estimate" in line and "usually last" in line
@@ -222,7 +226,7 @@ def test_lives_say_what_they_are_and_how_many_repairs_follow():
     short = dataclasses.replace(one, yearly=one.yearly._replace(lives=dict.fromkeys(
         one.yearly.lives, Band(0.3, 0.6, 0.9))))  # fmt: skip
     option = dataclasses.replace(options(found("half-plate"), costs("half-plate"))[0], cost=short)
-    items = lasting.life(option, costs("half-plate"), said)["items"]
+    items = offer.life(option, costs("half-plate"), said)["items"]
     assert any("Winding: less than 1 years" in item for item in items)
 
 
@@ -245,7 +249,7 @@ def test_words_for_each_way_that_two_costs_can_lie():
             flat = dataclasses.replace(other, parts={"motor": np.full(1000, 1001.0)})
             both = dataclasses.replace(costs("roof-unit"), costs=(own, flat))
             option = dataclasses.replace(first, cost=own, why=())
-            (told[often, rare],) = lasting.reason(option, both, said)
+            (told[often, rare],) = offer.reason(option, both, said)
     assert "more on average" in told[0.92, 9000.0] and "92 of 100" in told[0.92, 9000.0]
     assert "cheaper in 100 of 100" in told[0.92, 700.0]
     assert "chosen for you" in told[0.08, 9000.0] and "92 of 100" in told[0.08, 9000.0]
@@ -253,7 +257,7 @@ def test_words_for_each_way_that_two_costs_can_lie():
     own = dataclasses.replace(first.cost, parts={"motor": total})
     flat = dataclasses.replace(other, parts={"motor": np.full(1000, 980.0)})
     both = dataclasses.replace(costs("roof-unit"), costs=(own, flat))
-    (seldom,) = lasting.reason(dataclasses.replace(first, cost=own), both, said)
+    (seldom,) = offer.reason(dataclasses.replace(first, cost=own), both, said)
     assert "less on average" in seldom and "That one is cheaper in 92 of 100" in seldom
 
 
@@ -311,7 +315,7 @@ def _may_pass(candidate) -> bool:
 
 def warranty(dates: Dates, language="en", **terms) -> list[str]:
     said = Writer(language, "US", signs=True)
-    return lasting.warranty(motor(**terms), dates, DAY, said)["items"]
+    return offer.warranty(motor(**terms), dates, DAY, said)["items"]
 
 
 def test_warranty_if_installed_today():

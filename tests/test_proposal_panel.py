@@ -8,17 +8,27 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from airover.cost import life_cost as cost
-from airover.cost.life_cost import life_cost
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.panels import ProposalPanel, checked, figures_of_cost, proposal_panel, proposal_shown
-from airover.panels.proposal_fields import MONEY, MORE, job_files, placeholder, results_for
-from airover.panels.proposal_panel import PAGES, PREVIEW
-from airover.proposal import make
-from airover.records import Company, CostBasis, Job
-from airover.tables import cost as tables_cost
-from airover.texts import Writer
+from airover.app import checked, proposal_panel
+from airover.app.checked import figures_of_cost
+from airover.app.proposal_panel import (
+    MONEY,
+    MORE,
+    PAGES,
+    PREVIEW,
+    ProposalPanel,
+    job_files,
+    placeholder,
+    results_for,
+)
+from airover.business import life_cost as cost
+from airover.business.life_cost import life_cost
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.records.company import Company, CostBasis
+from airover.records.job import Job
+from airover.reports import cost as tables_cost
+from airover.reports.proposal import make
 
 JOBS = data_folder() / "jobs"
 COMPANY = Company.read(data_folder() / "company.toml")
@@ -90,7 +100,7 @@ def test_the_preview_is_the_pdf_and_asks_for_nothing_outside(panel):
     panel.write()
     sources = re.findall(r'(?:src|href)="([^"]*)"', panel.preview.value)
     assert len(sources) == 2 and all(one.startswith("data:image/png;base64,") for one in sources)
-    pages = proposal_shown.pages(panel.made, panel.writer)
+    pages = proposal_panel.pages(panel.made, panel.writer)
     assert [page.png[:4] for page in pages] == [b"\x89PNG"] * 2 and "page 2" in pages[1].words
     assert panel.first_page.png == pages[0].png
 
@@ -263,13 +273,13 @@ def test_the_tables_tell_the_offered_motors_and_the_origin_of_money(panel):
 
 def test_what_decides_is_worked_when_it_is_looked_at(panel, monkeypatch):
     asked = []
-    real = proposal_shown.drivers
+    real = proposal_panel.drivers
 
     def counting(*given):
         asked.append(given)
         return real(*given)
 
-    monkeypatch.setattr(proposal_shown, "drivers", counting)
+    monkeypatch.setattr(proposal_panel, "drivers", counting)
     panel.money.energy_price.value = "0.21 USD/kWh"
     assert not asked
     panel.tables.selected_index = 1

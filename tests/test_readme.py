@@ -9,15 +9,15 @@ import sys
 
 import pytest
 
-from airover import scope
-from airover.answer import answer
-from airover.choose import VERDICTS
-from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS
-from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
-from airover.records import Job, read_catalogue
-from airover.records.catalogue_columns import COLUMNS
+from airover.app.cli import BAD_INPUT, FITS, NOTHING_FITS, main
+from airover.core.texts import Texts
+from airover.records import scope
+from airover.records.catalog import COLUMNS, read_catalog
+from airover.records.job import Job
 from airover.reports.answer import report
-from airover.texts import Texts
+from airover.selection.answer import answer
+from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS
+from airover.selection.rules import VERDICTS
 
 from .markdown import ROOT, blocks, names, table
 
@@ -29,7 +29,7 @@ ANSWER = re.compile(r"(?<=^```text\n)(?:(?!```).*\n)*", flags=re.MULTILINE)
 def sample_answer() -> str:
     """The beginning of what `airover work` prints for the sample job."""
     job = Job.read(ROOT / "data" / "jobs" / "roof-unit.toml")
-    text = report(answer(job, read_catalogue(ROOT / "data" / "catalogue.csv")))
+    text = report(answer(job, read_catalog(ROOT / "data" / "catalogue.csv")))
     return text.partition("\n\nAssumed:")[0] + "\n...\n"
 
 
@@ -40,7 +40,7 @@ def test_the_quoted_answer_is_the_programs():
 def test_what_the_example_tells_of_the_answer_is_so():
     found = answer(
         Job.read(ROOT / "data" / "jobs" / "roof-unit.toml"),
-        read_catalogue(ROOT / "data" / "catalogue.csv"),
+        read_catalog(ROOT / "data" / "catalogue.csv"),
     )
     outdoor = found.job.site.outdoor_temperature.mid
     hotter = (found.needed["temp_at_motor_c"].mid - outdoor) * 1.8

@@ -11,35 +11,26 @@ import math
 import numpy as np
 import pytest
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics import (
     air,
     ball_bearing,
     bearing_loads,
-    blade_change,
-    capacitor,
     circuit,
     coil,
     compiled,
     compressor,
-    cooling_curve,
     fan,
+    fan_change,
     fan_points,
     heat,
     insulation,
-    natural_convection,
     oil,
     operating_point,
     sleeve_bearing,
-    sleeve_film_table,
     sleeve_running,
-    sleeve_wear,
-    system,
     thermal,
-    thermal_body,
-    thermal_many,
     thermal_time,
-    thrust_washer,
     transient,
     unbalance,
 )
@@ -89,10 +80,10 @@ SLEEVE = sleeve_running.Sleeve(
     viscosity_40=68e-6,
     viscosity_100=9e-6,
 )
-BODY = thermal_body.usual_network(0.14, 0.12)
+BODY = thermal.usual_network(0.14, 0.12)
 WARM = thermal.Nodes.all_at(40.0)  # as temperatures and as losses
 CURVE = fan.FanCurve([0.0, 0.6, 1.2], [80.0, 60.0, 0.0], [170.0, 160.0, 130.0], 1075.0, 1.2)
-SYSTEM = system.System(20.0, (5.0,), 1.2)
+SYSTEM = fan_change.System(20.0, (5.0,), 1.2)
 
 
 def row(function, **arguments):
@@ -191,7 +182,7 @@ ROWS = [
         shock=(10.0, 0.0, 1000.0, "times gravity"),
     ),
     row(
-        blade_change.changed_blade,
+        fan_change.changed_blade,
         flow=(1.1, *FLOW),
         pressure=(35.0, -100.0, 2000.0, "Pa"),
         power=(200.0, *WATT),
@@ -201,13 +192,13 @@ ROWS = [
         pitch_new=(0.4, math.radians(12), math.radians(40), "rad"),
     ),
     row(
-        capacitor.capacitance,
+        circuit.capacitance,
         current=(1.0, 0.001, 100.0, "A"),
         voltage=(370.0, *VOLTAGE),
         frequency=(60.0, *FREQUENCY),
     ),
     row(
-        capacitor.life,
+        circuit.life,
         voltage=(370.0, *VOLTAGE),
         temp_capacitor=(70.0, -60.0, 130.0, "degC"),
         voltage_rated=(370.0, *VOLTAGE),
@@ -311,7 +302,7 @@ ROWS = [
         efficiency=(0.65, 0.3, 0.9, ""),
     ),
     row(
-        cooling_curve.at_switch_off,
+        heat.at_switch_off,
         time_off=([10.0, 20.0, 30.0, 40.0, 60.0], 0.0, 7200.0, "s"),
         resistance_hot=([12.0, 11.5, 11.2, 11.0, 10.8], *OHM_ABOVE_ZERO),
         resistance_end=(10.5, *OHM_ABOVE_ZERO),
@@ -419,14 +410,14 @@ ROWS = [
     ),
     row(insulation.altitude_factor, elevation=(0.0, -500.0, 6000.0, "m")),
     row(
-        natural_convection.free_film,
+        heat.free_film,
         diameter=(0.14, *SHELL_DIAMETER),
         length=(0.12, *SHELL_LENGTH),
         rise=(30.0, -500.0, 10e3, "K"),
         temp_air=(20.0, *TEMP_AIR),
     ),
     row(
-        natural_convection.combined_film,
+        heat.combined_film,
         film=(25.0, 0.0, 5000.0, "W/m2K"),
         free=(5.0, 0.0, 5000.0, "W/m2K"),
     ),
@@ -469,13 +460,13 @@ ROWS = [
         along=4,
     ),
     row(
-        sleeve_film_table.film_read,
+        sleeve_bearing.film_read,
         eccentricity_ratio=(0.6, 0.01, 0.98, ""),
         length_to_diameter=(1.5, 0.2, 2.0, ""),
         start=(0.0, *FILM_START),
     ),
     row(
-        sleeve_film_table.film_under_load,
+        sleeve_bearing.film_under_load,
         sommerfeld=(0.5, 0.0, ANY, ""),
         length_to_diameter=(1.5, 0.2, 2.0, ""),
         start=(0.0, *FILM_START),
@@ -517,14 +508,14 @@ ROWS = [
         ramp_time=(4.0, 0.0, 3600.0, "s"),
     ),
     row(
-        sleeve_wear.sleeve_pv,
+        sleeve_running.sleeve_pv,
         load=(20.0, 0.0, 1e5, "N"),
         speed_rpm=(1075.0, *SPEED),
         diameter=(0.0127, 0.001, 0.2, "m"),
         length=(0.019, 0.001, 0.2, "m"),
     ),
     row(
-        sleeve_wear.rubbing,
+        sleeve_running.rubbing,
         diameter=(0.0127, 0.001, 0.2, "m"),
         speed_rpm=(1075.0, *SPEED),
         lambda_ratio=(2.9, 0.0, ANY, ""),
@@ -532,51 +523,51 @@ ROWS = [
         starts_per_hour=(4.0, 0.0, 3600.0, ""),
     ),
     row(
-        sleeve_wear.wear_depth,
+        sleeve_running.wear_depth,
         wear_coefficient=(1e-16, 1e-20, 1e-10, "m2/N"),
         pressure_mean=(1e5, 0.0, 1e9, "Pa"),
         distance=(1e4, 0.0, 1e12, "m"),
     ),
     row(
-        sleeve_wear.wear_life,
+        sleeve_running.wear_life,
         allowance=(25e-6, 1e-7, 0.002, "m"),
         wear_coefficient=(1e-16, 1e-20, 1e-10, "m2/N"),
         pressure_mean=(1e5, 0.0, 1e9, "Pa"),
         rubbing_speed=(1e-3, 0.0, 100.0, "m/s"),
     ),
     row(
-        sleeve_wear.wear_coefficient_seen,
+        sleeve_running.wear_coefficient_seen,
         life_reference=(2e4, 1.0, 1e6, "h"),
         allowance=(25e-6, 1e-7, 0.002, "m"),
         pressure_mean=(1e5, 1.0, 1e9, "Pa"),
         rubbing_speed=(1e-3, 1e-9, 100.0, "m/s"),
     ),
     row(
-        sleeve_wear.oil_life,
+        sleeve_running.oil_life,
         temp_oil=(60.0, *TEMP_BEARING),
         life_reference=(2e4, 1.0, 1e6, "h"),
         temp_oil_reference=(60.0, *TEMP_BEARING),
         halving_interval=(10.0, 1.0, 50.0, "K"),
     ),
     row(
-        system.system_resistance,
+        fan_change.system_resistance,
         flow=(1.5, 1e-6, 20.0, "m3/s"),
         pressure=(30.0, 0.0, 2000.0, "Pa"),
     ),
     row(
-        system.fitting_resistance,
+        fan_change.fitting_resistance,
         loss_factor=(1.2, 0.0, 1000.0, ""),
         face_area=(0.5, 0.001, 20.0, "m2"),
         density=(1.2, *DENSITY),
     ),
     row(
-        system.resistance_at_density,
+        fan_change.resistance_at_density,
         resistance=(30.0, 0.0, 1e9, "Pa s2/m6"),
         density=(1.1, *DENSITY),
         density_ratio=0.9,
     ),
     row(
-        system.System,
+        fan_change.System,
         coil=(20.0, 0.0, 1e9, "Pa s2/m6"),
         density=(1.2, *DENSITY),
     ),
@@ -600,7 +591,7 @@ ROWS = [
         temp_air=(40.0, *TEMP_AIR),
     ),
     row(
-        thermal_body.usual_network,
+        thermal.usual_network,
         diameter=(0.14, *SHELL_DIAMETER),
         length=(0.12, *SHELL_LENGTH),
         hub_share=(0.25, 0.0, 0.9, ""),
@@ -608,9 +599,9 @@ ROWS = [
         upright=(1.0, 0.0, 1.0, ""),
     ),
     row(
-        thermal_many.follow_many,
+        thermal_time.follow_many,
         network=BODY,
-        moment=lambda *_: thermal_time.Moment(WARM, 25.0, 40.0),
+        moment=lambda *_: thermal_time.ThermalMoment(WARM, 25.0, 40.0),
         temps=WARM,
         duration=(1.0, 0.001, 1e7, "s"),
         step=(1.0, 0.001, 3600.0, "s"),
@@ -618,12 +609,12 @@ ROWS = [
     row(
         thermal_time.follow,
         network=BODY,
-        moment=lambda *_: thermal_time.Moment(WARM, 25.0, 40.0),
+        moment=lambda *_: thermal_time.ThermalMoment(WARM, 25.0, 40.0),
         temps=WARM,
         duration=(1.0, 0.001, 1e7, "s"),
     ),
     row(
-        thermal_body.usual_inside,
+        thermal.usual_inside,
         diameter=(0.14, *SHELL_DIAMETER),
         length=(0.12, *SHELL_LENGTH),
         ways_stator=(1.0, *FACTOR),
@@ -631,13 +622,13 @@ ROWS = [
         ways_shields=(1.0, *FACTOR),
     ),
     row(
-        thermal_body.usual_capacity,
+        thermal.usual_capacity,
         diameter=(0.14, *SHELL_DIAMETER),
         length=(0.12, *SHELL_LENGTH),
         density=(3250.0, 500.0, 9000.0, "kg/m3"),
     ),
     row(
-        thrust_washer.washer,
+        sleeve_running.washer,
         load_axial=(30.0, 0.0, 1e5, "N"),
         speed_rpm=(1075.0, *SPEED),
         bore=(0.014, 0.002, 0.2, "m"),

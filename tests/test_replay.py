@@ -6,14 +6,13 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from airover.cli import main
-from airover.errors import InputError
-from airover.matching.match import Matched
+from airover.app.cli import main
+from airover.business.counter import CounterStock, base_stock, fill_rate
+from airover.business.replay import Arrivals, confirm, run, sampled_season, split
+from airover.business.truck import Goods, Terms, TruckPlan, goods_of, plan, sampled_loads
+from airover.core.errors import InputError
 from airover.records.calls import Calls
-from airover.stock.counter import CounterStock, base_stock, fill_rate
-from airover.stock.plan import TruckPlan, plan
-from airover.stock.replay import Arrivals, confirm, run, sampled_season, split
-from airover.stock.truck_loads import Goods, Terms, goods_of, sampled_loads
+from airover.selection.many_jobs import Matched
 
 from .jobs import MOTOR, job, motor
 

@@ -7,11 +7,10 @@ import time
 
 import pytest
 
-from airover import safe_file
-from airover.errors import InputError
-from airover.records import Job
-from airover.records.job_file import JobFile
-from airover.safe_file import write_bytes
+from airover.core import files
+from airover.core.errors import InputError
+from airover.core.files import write_bytes
+from airover.records.job import Job, JobFile
 
 KILLS = 1000
 SIZE = 40_000  # bytes, some pages of a disk
@@ -25,7 +24,7 @@ def content(number: int) -> bytes:
 
 def saving(path, first: int) -> None:
     """Save one after the other for ever, as a process that nobody stops."""
-    safe_file.LEFT_BEHIND = 0.0
+    files.LEFT_BEHIND = 0.0
     for number in range(first, 10**9):
         write_bytes(path, content(number), "file")
 
@@ -66,7 +65,7 @@ def test_what_a_kill_left_behind_does_not_stay(tmp_path, monkeypatch):
     write_bytes(path, b"whole", "file")
     assert [one.name for one in tmp_path.iterdir()] == ["job.toml"]
     draft.write_bytes(b"of another one who saves now")
-    monkeypatch.setattr(safe_file, "PATIENCE", 0.05)
+    monkeypatch.setattr(files, "PATIENCE", 0.05)
     with pytest.raises(InputError, match="another one has been saving it for long"):
         write_bytes(path, b"newer", "file")
     assert path.read_bytes() == b"whole" and draft.exists()

@@ -2,10 +2,11 @@
 
 import pytest
 
-from airover import scope
-from airover.locations import data_folder
-from airover.motor.conditions import conditions
-from airover.records import Job, read_catalogue
+from airover.core.files import data_folder
+from airover.model.conditions import site_conditions
+from airover.records import scope
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
 
 FOLDER = data_folder() / "jobs"
 NAMES = ("roof-unit", "hot-court", "half-plate")
@@ -46,12 +47,12 @@ def test_the_roof_unit_is_complete_and_ordinary():
 
 
 def test_the_hot_court_is_hotter_than_any_motor_is_rated_for():
-    motors = read_catalogue(data_folder() / "catalogue.csv")
+    motors = read_catalog(data_folder() / "catalogue.csv")
     highest = max(motor.ambient_rating for motor in motors)
     assert highest == 70
     # 122 F, at least 16 F of the neighbours' air, 48 000 / (1.08 x 2100) F through the coil
     assert (122 + 16 + 48000 / (1.08 * 2100) - 32) / 1.8 > highest
-    air = conditions(job("hot-court"), draws=50).temp_air
+    air = site_conditions(job("hot-court"), draws=50).temp_air
     assert highest < air.min() and air.max() < 90  # the models' range
 
 

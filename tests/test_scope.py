@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.records import Job
-from airover.scope import check_scope, suits
-from airover.scope import refusals as errors
-from airover.texts import Writer
+from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.records.job import Job
+from airover.records.scope import check_scope, suits
+from airover.records.scope import refusals as errors
 
 
 def refusals(job) -> list[str]:

@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.climate.season import Season, Unit, hours_at, run_fraction, running, shortfall
-from airover.climate.year import HOURS, Year, example_year
-from airover.errors import InputError
+from airover.core.errors import InputError
+from airover.model.climate import HOURS, Year, example_year
+from airover.model.season import Season, Unit, hours_at, run_fraction, running, shortfall
 from airover.physics import coil, compressor
 
 temps = st.floats(-60, 60)

@@ -18,7 +18,7 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 import airover
-from airover import locations
+from airover.core import files
 
 from . import cut_off
 
@@ -393,13 +393,13 @@ def test_who_ends_kit_ends_the_program(tmp_path):
 
 
 def test_the_data_of_the_checkout_is_found():
-    assert locations.data_folder() == ROOT / "data"
+    assert files.data_folder() == ROOT / "data"
 
 
 def test_lost_data_is_a_clear_error(tmp_path, monkeypatch):
-    monkeypatch.setattr(locations, "__file__", str(tmp_path / "kit" / "airover" / "locations.py"))
+    monkeypatch.setattr(files, "__file__", str(tmp_path / "kit" / "airover" / "locations.py"))
     with pytest.raises(FileNotFoundError, match="data of airover was not found; looked in"):
-        locations.data_folder()
+        files.data_folder()
 
 
 # Once in full

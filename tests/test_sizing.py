@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.motor.conditions import conditions
+from airover.core.errors import InputError
+from airover.model.conditions import site_conditions
+from airover.model.sizing import HORSEPOWER, RATINGS, Duty, above, at_speeds, duty, overload, size
 from airover.physics.fan import FanCurve
-from airover.sizing.duty import HORSEPOWER, RATINGS, Duty, above, at_speeds, duty, overload, size
 
 from .jobs import job
 
@@ -108,7 +108,7 @@ def test_low_voltage_within_tolerance_asks_for_nothing_and_below_it_for_the_squa
 
 
 def test_from_a_failed_motors_plate():
-    asked = conditions(job(), 80)
+    asked = site_conditions(job(), 80)
     found = Duty.of(asked)
     np.testing.assert_allclose(found.torque, asked.torque)
     assert size(found, margin=0.0).needed.mid == pytest.approx(np.median(asked.shaft_power))
@@ -161,7 +161,10 @@ def test_six_against_eight_poles():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: duty(FAN, [1.0, 2.0, 3.0], 1075, 1.2), "resistance: an array of shape .3,. .* a pair"),
+        (
+            lambda: duty(FAN, [1.0, 2.0, 3.0], 1075, 1.2),
+            "resistance: an array of shape .3,. .* a pair",
+        ),
         (lambda: duty(FAN, 30.0, 1075, (0.075, 0.08)), "density: 0.075 kg/m3"),
         (lambda: duty(FAN, (-3.0, 5.0), 1075, 1.2), "resistance: -3 Pa s2/m6"),
         (lambda: size(duty(FAN, 30.0, 1075, 1.2), margin=10), "margin: 10 was given"),

@@ -3,12 +3,11 @@
 import numpy as np
 import pytest
 
-from airover.errors import InputError
-from airover.motor.one import Motor
+from airover.core.errors import InputError
+from airover.model.motor import Motor
+from airover.model.sizing import HORSEPOWER, Air, at_rating, dirty_coil, duty, load_of, tried
 from airover.physics.fan import FanCurve
-from airover.physics.system import System
-from airover.sizing.duty import HORSEPOWER, duty
-from airover.sizing.motors import Air, at_rating, dirty_coil, load_of, tried
+from airover.physics.fan_change import System
 
 from .jobs import MOTOR, motor
 from .test_sizing import FAN, FLOW, POWER, PRESSURE

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics import sleeve_bearing as sb
 
 eccentricities = st.floats(0.01, 0.98)

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from airover.errors import InputError
-from airover.physics import sleeve_film_table as table
+from airover.core.errors import InputError
+from airover.physics import sleeve_bearing as table
 from airover.physics.sleeve_bearing import Film, film
 from airover.physics.sleeve_running import STARVED
 

@@ -5,13 +5,13 @@ from functools import cache
 import numpy as np
 import pytest
 
-from airover.bands import Band
-from airover.bearings.life import Reference, SleeveLife, bore_of, film, sleeve, thick_when_cold
-from airover.bearings.place import Stand
-from airover.errors import InputError
-from airover.motor.lifetime import LONGEST
-from airover.motor.work import work
-from airover.physics import sleeve_running, sleeve_wear
+from airover.core.errors import InputError
+from airover.core.intervals import Band
+from airover.model.ageing import LONGEST_HOURS
+from airover.model.bearing_duty import Stand
+from airover.model.bearing_life import Reference, SleeveLife, bore_of, film, sleeve, thick_when_cold
+from airover.model.simulation import work
+from airover.physics import sleeve_running
 
 from .jobs import MOTOR, job
 
@@ -45,7 +45,7 @@ def test_hours_of_the_washer_by_hand():
     wear = 1e-17 * 20 ** _level(z["wear"])  # from 1e-17 to 2e-16
     allowed = 0.2e-3 + 0.4e-3 * _level(z["washer"])
     by_hand = allowed / (wear * pressure * speed * 3600)
-    np.testing.assert_allclose(found.washer, np.minimum(by_hand, LONGEST))
+    np.testing.assert_allclose(found.washer, np.minimum(by_hand, LONGEST_HOURS))
 
 
 def _level(deviates):
@@ -58,7 +58,7 @@ def test_oil_halves_per_some_ten_kelvin_and_the_hotter_bearing_counts():
     usual, hotter = life(), life(warmer=10.0)
     assert np.median(usual.oil / hotter.oil) == pytest.approx(2.0, rel=0.05)
     temps = stand().met().temp
-    alone = sleeve_wear.oil_life(np.maximum(*temps), 20_000.0, 70.0)
+    alone = sleeve_running.oil_life(np.maximum(*temps), 20_000.0, 70.0)
     assert 0.4 < np.median(usual.oil / alone) < 2.5
 
 

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics import oil
 from airover.physics import sleeve_running as sr
-from airover.physics.sleeve_film_table import film_under_load
+from airover.physics.sleeve_bearing import film_under_load
 
 # 12.7 x 19.05 mm, 0.025 mm clearance in diameter, VG 32
 SLEEVE = sr.Sleeve(0.0127, 0.01905, 12.7e-6, 0.25e-6, 0.5e-6, 32e-6, 5.4e-6)

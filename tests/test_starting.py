@@ -2,12 +2,12 @@
 
 import pytest
 
-from airover.errors import InputError
-from airover.motor.one import Motor
-from airover.motor.starting import Start, StartCase, starts, usual_cases
+from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.model.expected import Start, StartCase, starts, usual_cases
+from airover.model.motor import Motor
 from airover.physics.transient import RunUp
-from airover.tables.motor import starts as table
-from airover.texts import Writer
+from airover.reports.motor import starts as table
 
 from .test_motor import PLATE
 

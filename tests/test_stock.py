@@ -8,11 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from airover.errors import InputError
-from airover.matching.match import match
-from airover.records.calls import Calls
-from airover.stock import plan as stock
-from airover.stock.counter import (
+from airover.business import truck as stock
+from airover.business.counter import (
     backorders,
     base_stock,
     counter_stock,
@@ -20,18 +17,25 @@ from airover.stock.counter import (
     newsvendor,
     predictive,
 )
-from airover.stock.counter import sales as sold_of
-from airover.stock.plan import budgets_up_to, curve, next_motors, plan, served
-from airover.stock.truck_loads import (
+from airover.business.counter import sales as sold_of
+from airover.business.truck import (
     Goods,
     Terms,
     TruckLoads,
+    budgets_up_to,
     calls_in_a_load,
+    curve,
     goods_of,
+    next_motors,
     overdispersed,
+    plan,
     sampled_loads,
+    served,
 )
-from airover.texts import Writer
+from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.records.calls import Calls
+from airover.selection.many_jobs import match
 
 from .jobs import HORSEPOWER, MOTOR, job, motor
 

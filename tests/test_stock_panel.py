@@ -10,21 +10,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airover.errors import InputError
-from airover.in_steps import Step, finished
-from airover.locations import data_folder
-from airover.message import Message
-from airover.panels import StockPanel, checked, figures_of_stock, stock_shown
-from airover.panels.in_slices import InSlices
-from airover.panels.stock_fields import stamp
-from airover.records import read_catalogue
+from airover.app import checked, stock_panel
+from airover.app.checked import figures_of_stock
+from airover.app.progress import InSlices
+from airover.app.stock_panel import StockPanel, stamp
+from airover.business.replay import split
+from airover.business.stock import GAP, Ground, Live, usual_money
+from airover.business.truck import Terms, served
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.message import Message
+from airover.core.steps import Progress, finished
+from airover.core.texts import Writer
 from airover.records.calls import read_calls
+from airover.records.catalog import read_catalog
 from airover.reports.stock import load_page
-from airover.stock.plan import served
-from airover.stock.replay import split
-from airover.stock.study import GAP, Ground, Live, usual_money
-from airover.stock.truck_loads import Terms
-from airover.texts import Writer
 
 SOLVER = 1e-6  # HiGHS holds rows to 1e-7
 
@@ -216,11 +216,11 @@ def test_a_replay_beside_the_forecast_is_said(panel, share, told):
     confirmed = panel.answer.confirmed
     beside = confirmed._replace(replayed=confirmed.forecast.scaled(share))
     other = replace(panel.answer, confirmed=beside)
-    assert ("plan with care" in " ".join(stock_shown.facts(other, Writer()))) is told
+    assert ("plan with care" in " ".join(stock_panel.facts(other, Writer()))) is told
 
 
 def test_money_is_looked_at_as_far_as_a_catalogue_asks(files):
-    motors = read_catalogue(files[1])
+    motors = read_catalog(files[1])
     prices = [motor.price for motor in motors if motor.price]
     assert 30 * np.median(prices) < usual_money(motors) < 80 * np.median(prices)
     assert usual_money([]) == 0
@@ -234,7 +234,7 @@ def test_another_panel_on_the_same_calls_finds_the_same(panel, files):
 
 def counting(upto: int, rest: float = 0.0):
     for at in range(upto):
-        yield Step(Message("stock.step.plan"), at, upto)
+        yield Progress(Message("stock.step.plan"), at, upto)
         time.sleep(rest)
     return upto
 

@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics.fan import FanCurve
-from airover.physics.system import (
+from airover.physics.fan_change import (
     System,
     fitting_resistance,
     resistance_at_density,

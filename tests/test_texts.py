@@ -6,18 +6,21 @@ import tomllib
 
 import pytest
 
-from airover.answer import answer
-from airover.choose import RULES
-from airover.choose.check import ADAPT, FAIL, MISSING, NOTE, PASS
-from airover.cost.options import BEST, LASTING, LEAST, NEXT, TODAY
-from airover.errors import InputError
-from airover.kinds import KINDS
-from airover.locations import data_folder
-from airover.motor import conditions
-from airover.proposal.offered import CHEAPEST, COOLEST, COVERED, OTHER
-from airover.records import CostBasis, Job, found, read_catalogue, rotation, words
+from airover.business.cost_options import BEST, LASTING, LEAST, NEXT, TODAY
+from airover.business.offer import CHEAPEST, COOLEST, COVERED, OTHER
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.kinds import KINDS
+from airover.core.texts import FOLDER, LANGUAGES, PLACE, Texts, Writer
+from airover.model import conditions
+from airover.records import fields, found, nameplate
+from airover.records.catalog import read_catalog
+from airover.records.company import CostBasis
 from airover.records.found import Found
-from airover.texts import FOLDER, LANGUAGES, PLACE, Texts, Writer
+from airover.records.job import Job
+from airover.selection.answer import answer
+from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS
+from airover.selection.rules import RULES
 
 from .markdown import ROOT
 
@@ -105,7 +108,7 @@ def test_every_input_of_a_job_has_a_name():
 
 def test_every_check_and_state_has_a_name():
     job = Job.read(data_folder() / "jobs" / "half-plate.toml")
-    motors = read_catalogue(data_folder() / "catalogue.csv")
+    motors = read_catalog(data_folder() / "catalogue.csv")
     candidates = answer(job, motors[:20]).candidates
     assert {check.name for one in candidates for check in one.checks} == table("check")
     assert table("state") == {PASS, ADAPT, FAIL, MISSING, NOTE}
@@ -123,8 +126,8 @@ LIVES = ("winding life.", "bearing life.", "winding without the rating.")  # rem
 
 def test_every_word_of_a_choice_has_a_word():
     groups = (
-        words.MOUNTINGS, words.SHAFT_POSITIONS, words.ENCLOSURES, words.BEARINGS,
-        words.DRAIN_PLUGS, words.PROTECTORS, rotation.SENSES, rotation.ENDS,
+        fields.MOUNTINGS, fields.SHAFT_POSITIONS, fields.ENCLOSURES, fields.BEARINGS,
+        fields.DRAIN_PLUGS, fields.PROTECTORS, nameplate.SENSES, nameplate.ENDS,
     )  # fmt: skip
     assert {word for group in groups for word in group} <= table("word")
 

@@ -9,12 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import simpson
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics import thermal, thermal_time
-from airover.physics.natural_convection import combined_film, free_film
-from airover.physics.thermal import Nodes, placed
-from airover.physics.thermal_body import usual_capacity, usual_inside, usual_network
-from airover.physics.thermal_time import Moment, Protector, follow
+from airover.physics.heat import combined_film, free_film
+from airover.physics.thermal import Nodes, placed, usual_capacity, usual_inside, usual_network
+from airover.physics.thermal_time import Protector, ThermalMoment, follow
 
 FILM, AIR = 25.0, 50.0
 LOSSES = placed(60.0, 40.0, 42.0, 20.0, 3.71)  # 165.71 W
@@ -114,7 +113,7 @@ def test_a_draught_is_felt_only_where_the_stream_is_weak():
 
 
 def steadily(made, film=FILM, temp_air=AIR):
-    return lambda time, temps, closed: Moment(made, film, temp_air)
+    return lambda time, temps, closed: ThermalMoment(made, film, temp_air)
 
 
 def test_what_is_followed_long_enough_ends_at_the_steady_state():
@@ -157,7 +156,7 @@ NOTHING = Nodes.all_at(0.0)
 
 
 def locked(time, temps, closed):
-    return Moment(LOCKED if closed else NOTHING, 0.0, AIR)
+    return ThermalMoment(LOCKED if closed else NOTHING, 0.0, AIR)
 
 
 def test_a_protector_trips_and_resets_where_it_should():
@@ -232,7 +231,7 @@ def test_film_and_rise_that_find_no_agreement_are_said(monkeypatch):
 def test_a_duty_cycle_in_one_piece_is_that_in_several():
     def cycling(time, temps, closed):
         runs = time % 900.0 < 600.0
-        return Moment(LOSSES if runs else NOTHING, FILM if runs else 0.0, AIR)
+        return ThermalMoment(LOSSES if runs else NOTHING, FILM if runs else 0.0, AIR)
 
     whole = follow(USUAL, cycling, COLD, 1500.0, changes=(600.0, 900.0))
     first = follow(USUAL, steadily(LOSSES), COLD, 600.0)
@@ -248,7 +247,7 @@ def last(course) -> Nodes:
 def test_losses_may_follow_the_temperatures():
     def copper(time, temps, closed):
         warmer = (235.0 + temps.winding_main) / (235.0 + AIR)
-        return Moment(LOSSES._replace(winding_main=60.0 * warmer), FILM, AIR)
+        return ThermalMoment(LOSSES._replace(winding_main=60.0 * warmer), FILM, AIR)
 
     course = follow(USUAL, copper, COLD, 30000.0)
     end = last(course)

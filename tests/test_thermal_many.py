@@ -5,11 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.physics.thermal import Nodes, placed
-from airover.physics.thermal_body import usual_inside, usual_network
-from airover.physics.thermal_many import follow_many
-from airover.physics.thermal_time import Moment, Protector, follow
+from airover.core.errors import InputError
+from airover.physics.thermal import Nodes, placed, usual_inside, usual_network
+from airover.physics.thermal_time import Protector, ThermalMoment, follow, follow_many
 
 AIR, FILM, LOSS = 30.0, 60.0, 150.0
 WINDINGS = Nodes(0.5, 0.5, 0, 0, 0, 0, 0)
@@ -34,7 +32,7 @@ def heated(share=None):
 
     def moment(time, temps, closed):
         on = closed if share is None else closed & (time % share[1] < share[0])
-        return Moment(placed(0.0, 0.0, 0.0, LOSS * on, 0.0), FILM, AIR)
+        return ThermalMoment(placed(0.0, 0.0, 0.0, LOSS * on, 0.0), FILM, AIR)
 
     return moment
 
@@ -120,7 +118,9 @@ def test_a_motor_whose_protector_opens_loses_its_stream_and_the_others_keep_thei
     loss = np.array([0.5, 1.5]) * LOSS
 
     def moment(time, temps, closed):
-        return Moment(placed(0.0, 0.0, 0.0, loss * closed, 0.0), np.where(closed, FILM, weak), AIR)
+        return ThermalMoment(
+            placed(0.0, 0.0, 0.0, loss * closed, 0.0), np.where(closed, FILM, weak), AIR
+        )
 
     tripping = -constant * np.log(1 - 20.0 / (1.5 * steady))
     found = follow_many(
@@ -148,7 +148,7 @@ def motors(number=6):
 def locked(time, temps, closed):
     """Copper losses that fall as the windings warm up; the fan stands."""
     loss = 300.0 * closed * (1 - 0.002 * (temps.winding_main - 25))
-    return Moment(placed(loss, 0.6 * loss, 0.8 * loss, 0.0, 0.0), 0.0, 45.0)
+    return ThermalMoment(placed(loss, 0.6 * loss, 0.8 * loss, 0.0, 0.0), 0.0, 45.0)
 
 
 def test_it_agrees_with_the_careful_one_motor_by_motor():
@@ -175,7 +175,7 @@ def test_a_motor_is_the_same_in_other_company():
 @given(st.floats(0, 400), st.floats(0, 60), st.floats(-20, 60))
 def test_it_comes_to_the_steady_temperatures(loss, film, temp_air):
     def steady(time, temps, closed):
-        return Moment(placed(loss, 0.0, loss, 10.0, 5.0), film, temp_air)
+        return ThermalMoment(placed(loss, 0.0, loss, 10.0, 5.0), film, temp_air)
 
     one = motors(2)
     found = follow_many(one, steady, Nodes.all_at(temp_air), 60_000.0, 600.0, held=600.0)
@@ -188,7 +188,7 @@ def test_it_comes_to_the_steady_temperatures(loss, film, temp_air):
 @given(st.floats(-20, 60), st.floats(60, 200))
 def test_without_losses_it_only_cools_and_never_below_the_air(temp_air, start):
     def idle(time, temps, closed):
-        return Moment(Nodes.all_at(0.0), 0.0, temp_air)
+        return ThermalMoment(Nodes.all_at(0.0), 0.0, temp_air)
 
     found = follow_many(motors(2), idle, Nodes.all_at(start), 20_000.0, 100.0)
     hottest = np.max(found.temps, axis=0)

@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from airover.motor.conditions import conditions
+from airover.core.texts import Writer
+from airover.model.conditions import site_conditions
+from airover.model.fan_at_site import ASSUMED, to_measure
+from airover.model.sizing import Duty, duty
 from airover.physics.fan import FanCurve
-from airover.sizing.at_place import ASSUMED, to_measure
-from airover.sizing.duty import Duty, duty
-from airover.texts import Writer
 
 from .jobs import job
 from .test_sizing import FAN, FLOW, POWER, PRESSURE, scattered
@@ -75,11 +75,11 @@ def test_strays_are_named_as_given():
 
 def test_a_job_is_asked_for_what_it_assumes():
     changes = {"site__airflow": None, "site__voltage": None, "site__elevation": None}
-    asked = conditions(job(**changes), 60)
+    asked = site_conditions(job(**changes), 60)
     named = facts(to_measure(Duty.of(asked), asked=asked))
     assert named[:2] == ["fan load", "airflow"]
     assert {"line voltage", "elevation", "curve"} <= set(named)
-    whole = conditions(job(), 60)
+    whole = site_conditions(job(), 60)
     assert "elevation" not in facts(to_measure(Duty.of(whole), asked=whole))
 
 
@@ -93,5 +93,5 @@ def test_the_names_of_assumed_facts_are_those_that_jobs_show():
         job(nameplate__speed=None, nameplate__poles=6),
         job(),
     ]
-    shown = {one.name for each in jobs for one in conditions(each, 40).inputs if one.why}
+    shown = {one.name for each in jobs for one in site_conditions(each, 40).inputs if one.why}
     assert set(ASSUMED) <= shown

@@ -9,10 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import simpson
 
-from airover.errors import InputError
-from airover.physics.circuit import CapacitorRun
+from airover.core.errors import InputError
+from airover.physics.circuit import CapacitorRun, Saturation
 from airover.physics.operating_point import BREAKAWAY, fan_coefficient, settle
-from airover.physics.saturation import Saturation
 from airover.physics.transient import disc_inertia, run_up, simulate
 
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)

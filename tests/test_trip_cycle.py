@@ -5,9 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airover.climate.season import Season
-from airover.errors import InputError
-from airover.heat.trip_cycle import (
+from airover.core.errors import InputError
+from airover.model.heat_in_time import (
     CAUSES,
     RESET_BELOW_TRIP,
     TRIP_BELOW_LIMIT,
@@ -16,6 +15,7 @@ from airover.heat.trip_cycle import (
     overload,
     usual_protector,
 )
+from airover.model.season import Season
 from airover.physics import insulation
 
 from .motor_on_roof import ASKED, DRAWS, LOAD, MOTOR, SEASON, VOLTAGE, in_air, of_class

@@ -9,9 +9,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.kinds import KINDS
-from airover.units import FRACTIONS_HP, Amount, coherent, convert, parse_number, quoted, read, show
+from airover.core.errors import InputError
+from airover.core.kinds import KINDS
+from airover.core.units import (
+    FRACTIONS_HP,
+    Amount,
+    coherent,
+    convert,
+    parse_number,
+    quoted,
+    read,
+    show,
+)
 
 
 @pytest.mark.parametrize(
@@ -275,7 +284,7 @@ def test_quoted_is_one_short_line():
 
 
 def test_pint_is_not_imported_before_it_is_needed():
-    code = "import sys, airover.records, airover.scope; sys.exit('pint' in sys.modules)"
+    code = "import sys, airover.records, airover.records.scope; sys.exit('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 

@@ -6,18 +6,19 @@ import re
 import numpy as np
 import pytest
 
-from airover.locations import data_folder
-from airover.message import Message
-from airover.records import Job, Measurements, read_catalogue
+from airover.core.files import data_folder
+from airover.core.message import Message
+from airover.core.texts import Writer
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.records.readings import Measurements
 from airover.reports.verify import next_text, verified_dict, verify_report
-from airover.reports.verify_files import write_verified
-from airover.texts import Writer
-from airover.verify.faults import FAULTS as LOOKED_FOR
-from airover.verify.faults import PRIOR_HEALTHY, cells
-from airover.verify.inferred import inferred
-from airover.verify.judged import AGREES, DIFFERS, OPEN, within
-from airover.verify.next_reading import PAIR, next_readings
-from airover.verify.verified import SUSPECTED, judge, verify
+from airover.reports.verify_tables import write_verified
+from airover.service.inference import PAIR, inferred, next_readings
+from airover.service.judgment import AGREES, DIFFERS, OPEN, within
+from airover.service.readings import FAULTS as LOOKED_FOR
+from airover.service.readings import PRIOR_HEALTHY, cells
+from airover.service.verification import SUSPECTED, judge, verify
 
 from .first_starts import (
     FAULTS,
@@ -293,7 +294,7 @@ def test_the_direction_is_compared_with_the_blades(seen, state):
 
 
 def test_a_catalogues_motor_at_its_rating():
-    motors = read_catalogue(data_folder() / "catalogue.csv")
+    motors = read_catalog(data_folder() / "catalogue.csv")
     several = next(row for row in motors if len(row.ratings) > 2 and row.voltage_high == 230)
     read_once = [{"voltage": "230 V"}]
     found = verify(JOB, Measurements(motor=several.name.upper(), reading=read_once), motors)

@@ -4,11 +4,14 @@ import re
 
 import pytest
 
-from airover.locations import data_folder
-from airover.panels import Picture, VerifyPanel, checked, figures_of_verified, verify_panel
-from airover.panels.verify_panel import METERS, READING, WINDING
-from airover.records import Job, Measurements, Moment
-from airover.texts import Writer
+from airover.app import checked, verify_panel
+from airover.app.checked import figures_of_verified
+from airover.app.panel import Picture
+from airover.app.verify_panel import METERS, READING, WINDING, VerifyPanel
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.records.job import Job
+from airover.records.readings import Measurements, ReadingMoment
 
 MEASURED = data_folder() / "measured"
 SAMPLE = Measurements.read(MEASURED / "roof-unit-first-start.toml")
@@ -124,7 +127,7 @@ def test_si_units(panel):
 
 
 def test_every_example_is_accepted():
-    assert Moment(**READING).is_complete
+    assert ReadingMoment(**READING).is_complete
     lists = {
         name: list(text) if isinstance(text, tuple) else text for name, text in WINDING.items()
     }

@@ -3,14 +3,14 @@
 import numpy as np
 import pytest
 
-from airover import identify
-from airover.motor.warm import (
+from airover.model import identify
+from airover.model.thermal import (
     RATED_AIR_SPEED,
     TEMP_NO_WORK,
     WINDING_OVER_SHELL,
+    AirStream,
     Body,
     Shell,
-    Stream,
     at_temperature,
     losses_of,
     warmed,
@@ -19,7 +19,7 @@ from airover.physics.thermal import Nodes
 
 from .test_motor import PLATE
 
-AIR = Stream(temp_air=50.0, speed=5.0, speed_rpm=1075.0)
+AIR = AirStream(temp_air=50.0, speed=5.0, speed_rpm=1075.0)
 
 
 @pytest.fixture(scope="module")

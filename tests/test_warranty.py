@@ -7,10 +7,10 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.errors import InputError
-from airover.order.warranty import cover, last_day
-from airover.records import Dates
-from airover.texts import Writer
+from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.records.fields import Dates
+from airover.service.warranty import cover, last_day
 
 from .jobs import motor
 

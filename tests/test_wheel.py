@@ -14,7 +14,7 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
-from airover import locations
+from airover.core import files
 
 ROOT = Path(__file__).parents[1]
 
@@ -64,7 +64,7 @@ def test_the_installed_package_finds_its_own_data(site, tmp_path):
     program = "from airover import locations; print(locations.data_folder())"
     done = python("-P", "-c", program, cwd=tmp_path, site=site)
     assert done.stdout.strip() == str((site / "airover" / "data").resolve()), done.stderr
-    assert locations.data_folder() == ROOT / "data"
+    assert files.data_folder() == ROOT / "data"
 
 
 def test_the_sample_job_works_from_the_wheel(site, tmp_path):

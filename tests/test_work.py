@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airover.bands import Band
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.motor.conditions import conditions
-from airover.motor.work import HIGH, LOW, SAMPLES, USUAL, breakdown_torque, plates, work
-from airover.records import read_catalogue
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.intervals import Band
+from airover.model.conditions import site_conditions
+from airover.model.simulation import HIGH, LOW, SAMPLES, USUAL, breakdown_torque, plates, work
+from airover.records.catalog import read_catalog
 
 from .jobs import HORSEPOWER, MOTOR, job, motor
 
@@ -30,7 +30,7 @@ def middle(values):
 
 
 def test_the_fan_load_is_70_to_115_percent_of_the_nameplate_in_standard_air():
-    asked = conditions(job(), 200)
+    asked = site_conditions(job(), 200)
     ratio = asked.density / 1.2014
     np.testing.assert_allclose(
         asked.shaft_power, asked.coefficient * (asked.speed_rpm * np.pi / 30) ** 3, rtol=1e-12
@@ -41,12 +41,12 @@ def test_the_fan_load_is_70_to_115_percent_of_the_nameplate_in_standard_air():
 
 def test_the_motor_stands_in_the_coils_leaving_air():
     """45000 Btu/h into 2400 cfm of standard air is 17.4 degF (ASHRAE's 1.08); in thin air more."""
-    rise = middle(conditions(job(), 60).temp_air) - (105 - 32) / 1.8
+    rise = middle(site_conditions(job(), 60).temp_air) - (105 - 32) / 1.8
     assert 17.4 / 1.8 < rise < 1.12 * 17.4 / 1.8
 
 
 def test_a_rise_given_is_taken_as_given():
-    asked = conditions(job(site__heat=None, site__coil_temperature_rise="20 degF"), 60)
+    asked = site_conditions(job(site__heat=None, site__coil_temperature_rise="20 degF"), 60)
     assert middle(asked.temp_air) == pytest.approx((125 - 32) / 1.8, abs=0.01)
 
 
@@ -58,14 +58,14 @@ def test_a_curve_of_the_blade_gives_its_power_and_pressure():
         "speed": "1075 rpm",
         "density": "0.075 lb/ft3",
     }
-    asked = conditions(job(blade__curve=curve, nameplate__speed="1075 rpm"), 60)
+    asked = site_conditions(job(blade__curve=curve, nameplate__speed="1075 rpm"), 60)
     ratio = asked.density / 1.2014
     assert middle(asked.shaft_power / ratio) == pytest.approx(210, rel=0.03)
     assert middle(asked.pressure / ratio) == pytest.approx(0.15 * 249.089, rel=0.05)
 
 
 def test_every_input_says_where_it_came_from():
-    inputs = conditions(job(site__voltage=None, blade__diameter=None), 40).inputs
+    inputs = site_conditions(job(site__voltage=None, blade__diameter=None), 40).inputs
     origins = {one.name: one.origin for one in inputs}
     assert origins["airflow"] == "measured"
     assert origins["rated power"] == "nameplate"
@@ -83,11 +83,11 @@ def test_every_input_says_where_it_came_from():
 )
 def test_too_little_to_work_with_is_said(changes, named):
     with pytest.raises(InputError, match=named):
-        conditions(job(**changes), 40)
+        site_conditions(job(**changes), 40)
 
 
 def test_a_speed_that_nobody_can_read_is_assumed_and_said():
-    asked = conditions(job(nameplate__speed=None), 40)
+    asked = site_conditions(job(nameplate__speed=None), 40)
     assert {one.origin for one in asked.inputs if one.name == "number of poles"} == {"assumed"}
 
 
@@ -246,7 +246,7 @@ def test_a_motor_that_cannot_start_stays_at_standstill_and_is_hot():
 
 
 def test_the_whole_catalogue_works_on_a_site_far_from_usual():
-    motors = read_catalogue(data_folder() / "catalogue.csv")
+    motors = read_catalog(data_folder() / "catalogue.csv")
     far = job(site__voltage="175-262 V", site__elevation="9000 ft", site__airflow="900 cfm")
     worked = work(far, motors)
     for name, values in worked.figures.items():

@@ -9,20 +9,22 @@ from itertools import pairwise
 
 import pytest
 
-from airover.answer import answer
-from airover.choose.check import ADAPT, MISSING
-from airover.cli import BAD_INPUT, FITS, NOTHING_FITS, main
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.order.work_order import work_order
-from airover.records import Dates, Job, Ticks, read_catalogue
+from airover.app.cli import BAD_INPUT, FITS, NOTHING_FITS, main
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.texts import LANGUAGES, Writer
+from airover.records.catalog import read_catalog
+from airover.records.fields import Dates
+from airover.records.job import Job, Ticks
 from airover.reports.order import order_dict, order_html, order_text, write_order
-from airover.texts import LANGUAGES, Writer
+from airover.selection.answer import answer
+from airover.selection.check import ADAPT, MISSING
+from airover.service.order import work_order
 
 from .jobs import job, motor
 
 JOBS = data_folder() / "jobs"
-MOTORS = read_catalogue(data_folder() / "catalogue.csv")
+MOTORS = read_catalog(data_folder() / "catalogue.csv")
 
 
 SAY = Writer()

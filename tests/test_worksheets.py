@@ -10,7 +10,7 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from airover.panels import store
+from airover.app import store
 
 FOLDER = Path(__file__).resolve().parents[1] / "worksheets"
 WORKSHEETS = sorted(FOLDER.glob("*.ipynb"))
@@ -117,7 +117,7 @@ def test_stripped_and_lost_figures_are_noticed_here():
 
 
 def test_storing_runs_the_cells_and_leaves_no_widget(tmp_path):
-    source = "from airover.panels.parts import Panel\nprint(6 * 7)\nPanel()"
+    source = "from airover.app.panel import Panel\nprint(6 * 7)\nPanel()"
     notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source)])
     path = tmp_path / "one.ipynb"
     nbformat.write(notebook, path)

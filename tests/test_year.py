@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airover.climate.year import HOURS, Year, example_year, read_year
-from airover.errors import InputError
-from airover.locations import data_folder
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.model.climate import HOURS, Year, example_year, read_year
 from airover.physics import air
 
 from .test_compressor import without

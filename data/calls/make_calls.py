@@ -16,9 +16,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.locations import data_folder
-from airover.records import read_catalogue
-from airover.units import convert, show
+from airover.core.files import data_folder
+from airover.core.units import convert
+from airover.core.units import show
+from airover.records.catalog import read_catalog
 
 
 class History(NamedTuple):
@@ -59,7 +60,7 @@ GAPS = (
 
 def units(rng, count: int) -> list[dict]:
     """The ``count`` kinds of unit that the calls come from: a plate with its place and line."""
-    listed = read_catalogue(data_folder() / "catalogue.csv")
+    listed = read_catalog(data_folder() / "catalogue.csv")
     motors = [m for m in listed if m.body_length and len(m.ratings) == 1]
     weight = np.array([WEIGHTS[round(m.voltage_high), round(m.frequency)] for m in motors])
     weight *= [0.15 if m.frame in ("42", "56") else 1.0 for m in motors]

@@ -2,6 +2,6 @@
 
 import sys
 
-from airover.cli import main
+from airover.app.cli import main
 
 sys.exit(main())

@@ -5,13 +5,13 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 from row import Row, timed
 
-from airover.answer import answer
-from airover.fleet import response
-from airover.fleet.columns import job_of
-from airover.fleet.parquet import rows_of
-from airover.fleet.screen import Screener
-from airover.locations import data_folder
-from airover.records import read_catalogue
+from airover.business import fleet_response
+from airover.business.fleet_files import rows_of
+from airover.business.fleet_screen import Screener
+from airover.business.fleet_units import job_of
+from airover.core.files import data_folder
+from airover.records.catalog import read_catalog
+from airover.selection.answer import answer
 
 
 def fleet(motors: int, sample: int, repeats: int) -> Row:
@@ -19,10 +19,10 @@ def fleet(motors: int, sample: int, repeats: int) -> Row:
 
     What is compared are the winding's middles of the best motors, in degC.
     """
-    usual = [m for m in read_catalogue(data_folder() / "catalogue.csv") if m.voltage_high == 230]
+    usual = [m for m in read_catalog(data_folder() / "catalogue.csv") if m.voltage_high == 230]
     chosen = [motor for motor in usual if motor.frequency == 60][:motors]
-    parts = [response.surfaces(group) for group in response.groups(chosen)]
-    screener = Screener(chosen, response.joined(parts))
+    parts = [fleet_response.surfaces(group) for group in fleet_response.groups(chosen)]
+    screener = Screener(chosen, fleet_response.joined(parts))
     table = pq.read_table(data_folder() / "fleet" / "example-units.parquet")
     table = table.filter(pa.compute.equal(table["plate_voltage_high_v"], 230.0))
     rows = rows_of(table)

@@ -6,7 +6,7 @@ import numpy as np
 from points import PLATE, looped, vectorised
 from row import Row, timed
 
-from airover.identify import from_nameplate
+from airover.model.identify import from_nameplate
 from airover.physics import compiled, operating_point
 
 VOLTAGES = np.linspace(220.0, 250.0, 10)

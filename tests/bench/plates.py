@@ -7,7 +7,7 @@ from row import Row, timed
 from scalar import Motor
 from scipy.optimize import least_squares
 
-from airover import identify, priors
+from airover.model import identify
 
 
 def identified(plate: dict, draws: int, sample: int, repeats: int) -> Row:
@@ -42,6 +42,6 @@ def _solved(found, stated, place):
         return math.log(abs(at.current) / current), math.log(max(at.power_out / power, 1e-3))
 
     base = voltage / current
-    start = priors.R2_PER_SLIP.centre * slip * base, priors.XM.centre * base
+    start = identify.R2_PER_SLIP.centre * slip * base, identify.XM.centre * base
     # SciPy's fastest method here: MINPACK's Levenberg-Marquardt
     return np.exp(least_squares(residuals, np.log(start), method="lm", xtol=1e-10).x)

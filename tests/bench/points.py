@@ -5,12 +5,13 @@ from row import Row, timed
 from scalar import Motor
 from scipy.optimize import elementwise
 
-from airover.answer import answer
-from airover.identify import from_nameplate
-from airover.locations import data_folder
-from airover.motor.work import work
+from airover.core.files import data_folder
+from airover.model.identify import from_nameplate
+from airover.model.simulation import work
 from airover.physics.operating_point import settle
-from airover.records import Job, read_catalogue
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.selection.answer import answer
 
 PLATE = {
     "voltage": "230 V", "frequency": "60 Hz", "power": "1/3 hp", "current": "2.0 A",
@@ -21,7 +22,7 @@ PLATE = {
 def one_job(sample: int, repeats: int) -> Row:
     """answer() on the catalogue, beside a loop that only finds every point of the cold motors."""
     job = Job.read(data_folder() / "jobs" / "roof-unit.toml")
-    motors = read_catalogue(data_folder() / "catalogue.csv")
+    motors = read_catalog(data_folder() / "catalogue.csv")
     ours, _ = timed(lambda: answer(job, motors), repeats)
     worked = work(job, motors)
     asked, rated = worked.conditions, worked.rated

@@ -7,11 +7,13 @@ from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 from row import Row, timed
 
-from airover.answer import answer
-from airover.cost.life_cost import life_cost
-from airover.locations import data_folder
-from airover.proposal import make
-from airover.records import Company, Job, read_catalogue
+from airover.business.life_cost import life_cost
+from airover.core.files import data_folder
+from airover.records.catalog import read_catalog
+from airover.records.company import Company
+from airover.records.job import Job
+from airover.reports.proposal import make
+from airover.selection.answer import answer
 
 DAY = datetime.date(2026, 5, 4)
 
@@ -19,7 +21,7 @@ DAY = datetime.date(2026, 5, 4)
 def proposed(repeats: int) -> Row:
     """The peer sets no tables, breaks no lines and draws no pictures; both have two pages."""
     job = Job.read(data_folder() / "jobs" / "roof-unit.toml")
-    found = answer(job, read_catalogue(data_folder() / "catalogue.csv"))
+    found = answer(job, read_catalog(data_folder() / "catalogue.csv"))
     costs = life_cost(found)
     company = Company(name="Example Air Service", invented=True)
 

@@ -3,14 +3,14 @@
 import pandas as pd
 from row import Row, timed
 
-from airover.locations import data_folder
-from airover.records import read_catalogue
+from airover.core.files import data_folder
+from airover.records.catalog import read_catalog
 
 
 def read(repeats: int) -> Row:
     path = data_folder() / "catalogue.csv"
-    read_catalogue(path)  # the registry of units is made once, at the first need
-    ours, motors = timed(lambda: read_catalogue(path), repeats)
+    read_catalog(path)  # the registry of units is made once, at the first need
+    ours, motors = timed(lambda: read_catalog(path), repeats)
     peer, frame = timed(lambda: pd.read_csv(path, dtype=str), repeats)
     same = [motor.model for motor in motors] == list(frame["model"])
     highest = [float(cell.split(";")[-1]) for cell in frame["currents [A]"]]

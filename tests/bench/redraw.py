@@ -3,9 +3,9 @@
 import numpy as np
 from row import Row, timed
 
-from airover.figures.motor import MotorPicture
-from airover.motor.expected import Expected
-from airover.panels import MotorPanel
+from airover.app.motor_panel import MotorPanel
+from airover.model.expected import Expected
+from airover.reports.motor import MotorPicture
 
 
 def redrawn(moves: int) -> list[Row]:

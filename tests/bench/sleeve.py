@@ -6,8 +6,7 @@ from scipy.optimize import brentq
 from scipy.sparse import diags_array, eye_array, kron
 from scipy.sparse.linalg import spsolve
 
-from airover.physics.sleeve_bearing import film
-from airover.physics.sleeve_film_table import film_under_load
+from airover.physics.sleeve_bearing import film, film_under_load
 
 AROUND, ALONG = 180, 16
 

@@ -6,7 +6,7 @@ import sys
 
 from row import Row, timed
 
-from airover.locations import data_folder
+from airover.core.files import data_folder
 
 EAGER = (
     "import numpy, scipy.optimize, pydantic, pint, pandas, matplotlib.figure; pint.UnitRegistry()"
@@ -17,12 +17,12 @@ def started(repeats: int) -> list[Row]:
     """The peers are a bare Python, and a Python that loads the same libraries at once."""
     job = data_folder() / "jobs" / "roof-unit.toml"
     bare, _ = timed(lambda: _python("-c", "pass"), repeats)
-    command, _ = timed(lambda: _python("-c", "import airover.cli"), repeats)
+    command, _ = timed(lambda: _python("-c", "import airover.app.cli"), repeats)
     answer, done = timed(lambda: _python("-m", "airover", "work", str(job), "--json"), repeats)
     eager, _ = timed(lambda: _python("-c", EAGER), repeats)
     wrong = 0.0 if json.loads(done.stdout)["candidates"] else 1.0
     return [
-        Row("start of Python, import airover.cli", command, "start of Python", bare, 0.0, 0.0),
+        Row("start of Python, import airover.app.cli", command, "start of Python", bare, 0.0, 0.0),
         Row(
             "start to the answer as JSON", answer, "importing all its libraries", eager, wrong, 0.0
         ),

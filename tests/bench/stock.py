@@ -6,20 +6,19 @@ import numpy as np
 from ortools.sat.python import cp_model
 from row import Row, timed
 
-from airover.choose import VERDICTS, choose, compared
-from airover.locations import data_folder
-from airover.matching.match import match
-from airover.motor.conditions import conditions
-from airover.motor.work import SAMPLES
-from airover.records import read_catalogue
+from airover.business.truck import Goods, TruckLoads, plan
+from airover.core.files import data_folder
+from airover.model.conditions import site_conditions
+from airover.model.simulation import SAMPLES
 from airover.records.calls import read_calls
-from airover.stock.plan import plan
-from airover.stock.truck_loads import Goods, TruckLoads
+from airover.records.catalog import read_catalog
+from airover.selection.many_jobs import match
+from airover.selection.rules import VERDICTS, choose, compared
 
 
 def matched(needs: int, sample: int) -> Row:
     """The first ``needs`` of the sample's calls against the catalogue; one by one the same work."""
-    motors = read_catalogue(data_folder() / "catalogue.csv")
+    motors = read_catalog(data_folder() / "catalogue.csv")
     jobs = read_calls(data_folder() / "calls" / "calls.csv").needs[:needs]
     match(jobs[:1], motors)  # compiled code is loaded
     start = time.perf_counter()
@@ -42,7 +41,7 @@ def matched(needs: int, sample: int) -> Row:
 
 
 def _alone(job, motors):
-    return compared(job, motors, conditions(job, SAMPLES), SAMPLES, 0)
+    return compared(job, motors, site_conditions(job, SAMPLES), SAMPLES, 0)
 
 
 def planned(motors: int, calls: int) -> Row:

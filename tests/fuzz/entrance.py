@@ -6,7 +6,7 @@ from pathlib import Path
 from random import Random
 from typing import NamedTuple
 
-from airover.locations import data_folder
+from airover.core.files import data_folder
 from tests.fuzz.mutate import mutated
 from tests.fuzz.rules import SECRET, Ending, judged
 

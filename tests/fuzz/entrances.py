@@ -6,36 +6,36 @@ from functools import cache, partial
 from pathlib import Path
 from random import Random
 
-from airover.answer import answer
-from airover.cause.why import cause
-from airover.climate.year import read_year
-from airover.exercise.case import Lesson, graded
-from airover.fleet.parquet import Table, rows_of
-from airover.kinds import KINDS
-from airover.lesson.answer_sheet import read_answers
+from airover.app import page_job
+from airover.app.unsaved import Unsaved
+from airover.business.fleet_files import Table, rows_of
+from airover.core.kinds import KINDS
+from airover.core.texts import Writer
+from airover.core.units import read, show
 from airover.lesson.bank import read_bank
-from airover.lesson.class_marks import class_papers, mark_class
-from airover.matching.crossref import crossref
-from airover.order.work_order import work_order
-from airover.page import opened
-from airover.panels.unsaved import Unsaved
-from airover.proposal import make, pdf
-from airover.records import Company, Job, Measurements, read_catalogue
+from airover.lesson.case import Lesson, graded
+from airover.lesson.marks import class_papers, mark_class, read_answers
+from airover.model.climate import read_year
 from airover.records.calls import read_calls
+from airover.records.catalog import read_catalog
 from airover.records.causes import read_causes
-from airover.records.curve_points import read_curve, read_points, written
-from airover.records.job_file import JobFile
-from airover.records.lesson_case import read_case
-from airover.records.school_class import SchoolClass
-from airover.records.ticks import Ticks
+from airover.records.company import Company
+from airover.records.fan import read_curve, read_points, written
+from airover.records.job import Job, JobFile, Ticks
+from airover.records.lesson import SchoolClass, read_case
+from airover.records.readings import Measurements
+from airover.reports import proposal
 from airover.reports.answer import report
 from airover.reports.cause import cause_report
 from airover.reports.order import order_dict, order_html, order_text
+from airover.reports.proposal import make
+from airover.reports.stock import crossref_rows
 from airover.reports.verify import verified_dict, verify_report
-from airover.tables.stock import crossref_rows
-from airover.texts import Writer
-from airover.units import read, show
-from airover.verify.verified import verify
+from airover.selection.answer import answer
+from airover.selection.many_jobs import crossref
+from airover.service.cause import cause
+from airover.service.order import work_order
+from airover.service.verification import verify
 from tests.fuzz import samples
 from tests.fuzz.entrance import Entrance
 from tests.fuzz.mutate import hostile_text
@@ -110,7 +110,7 @@ def proposed_by(one: Company, folder: Path):
 def set_by(template: str, folder: Path):
     """The sample proposal, set by this template."""
     good = good_proposal()
-    return len(pdf.pdf(good.content, good.files, DAY, template))
+    return len(proposal.pdf(good.content, good.files, DAY, template))
 
 
 def chosen_among(motors, folder: Path):
@@ -186,7 +186,7 @@ def lesson(case, folder: Path):
 
 @cache
 def whole_catalogue():
-    return read_catalogue(DATA / "catalogue.csv")
+    return read_catalog(DATA / "catalogue.csv")
 
 
 def weathered(year, folder: Path):
@@ -263,7 +263,7 @@ def table() -> tuple[Entrance, ...]:
         Entrance("jobs, ordered", "job.toml", jobs, JobFile.read, ordered, 150, 2),
         Entrance("jobs, ticked", "job.toml", jobs, JobFile.read, ticked, 3, 4),
         Entrance("jobs, offered", "job.toml", jobs, Job.read, offered, 400, 2),
-        Entrance("catalogues", "motors.csv", catalogue, read_catalogue, chosen_among, 100, 8),
+        Entrance("catalogues", "motors.csv", catalogue, read_catalog, chosen_among, 100, 8),
         Entrance("curves", "curve.csv", samples.files("curves/*.csv"), read_curve, on_a_curve,
                  100, 8),
         Entrance("points typed", "points.txt", samples.curves_typed(),
@@ -282,7 +282,7 @@ def table() -> tuple[Entrance, ...]:
         Entrance("logos", "logo.png", logos(), with_logo, proposed_by, 200, 2,
                  beside=(("company.toml", b'name = "Example"\nlogo = "logo.png"\n'),)),
         Entrance("templates", "mine.typ", samples.files("../kit/airover/proposal/template.typ"),
-                 pdf.read_template, set_by, 50, 1),
+                 proposal.read_template, set_by, 50, 1),
         Entrance("banks", "plate.toml", samples.files("questions/*.toml"), bank_read, papers, 20,
                  0.5),
         Entrance("classes", "class.toml", samples.files("lesson/class.toml"), SchoolClass.read,
@@ -292,12 +292,12 @@ def table() -> tuple[Entrance, ...]:
         Entrance("lesson cases", "case.toml", cases, read_case, lesson, 200, 3),
         Entrance("weather", "year.csv", samples.weather(), read_year, weathered, 1, 0.1),
         Entrance("unsaved work", "work.json", samples.unsaved(), unsaved, share=6),
-        Entrance("uploads, jobs", "job.toml", jobs, partial(uploaded, opened.job, "job.toml"),
+        Entrance("uploads, jobs", "job.toml", jobs, partial(uploaded, page_job.job, "job.toml"),
                  share=2),
         Entrance("uploads, measured", "measured.toml", measured,
-                 partial(uploaded, opened.measurements, "measured.toml")),
+                 partial(uploaded, page_job.measurements, "measured.toml")),
         Entrance("uploads, catalogues", "motors.csv", catalogue,
-                 partial(uploaded, opened.catalogue, "motors.csv")),
+                 partial(uploaded, page_job.catalogue, "motors.csv")),
         Entrance("uploads, companies", "company.toml", companies(),
-                 partial(uploaded, opened.company, "company.toml")),
+                 partial(uploaded, page_job.company, "company.toml")),
     )  # fmt: skip

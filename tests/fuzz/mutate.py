@@ -6,7 +6,7 @@ Every function takes a ``random.Random`` first; the same seed gives the same byt
 import re
 from random import Random
 
-from airover.kinds import KINDS
+from airover.core.kinds import KINDS
 
 LONG = 40_000  # letters of a very long line or value
 DEEP = (40, 3000)  # tables in one another: few, and more than Python's own stack takes

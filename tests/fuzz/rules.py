@@ -21,8 +21,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError
-from airover.locations import data_folder
+from airover.core.errors import InputError
+from airover.core.files import data_folder
 
 ACCEPTED, REFUSED = "accepted", "refused"
 LONGEST_SENTENCE = 3000  # letters; a list of all headings of the calls has 700

@@ -8,9 +8,9 @@ from functools import cache
 from pathlib import Path
 from random import Random
 
-from airover.locations import data_folder
-from airover.records import Job
-from airover.records.catalogue import catalogue_of
+from airover.core.files import data_folder
+from airover.records.catalog import catalogue_of
+from airover.records.job import Job
 from tests.fuzz.mutate import hostile_text, mutated
 from tests.test_year import epw, own, tmy3
 

@@ -8,23 +8,22 @@ import zlib
 
 import pytest
 
-from airover.climate.year import read_year
-from airover.errors import InputError
+from airover.app.unsaved import Unsaved
+from airover.business.truck import Terms
+from airover.core.errors import InputError, one_of
+from airover.core.files import data_folder
+from airover.core.toml import toml_table
 from airover.lesson.bank import read_bank
-from airover.locations import data_folder
-from airover.panels.unsaved import Unsaved
-from airover.proposal.pdf import read_template
-from airover.records import Company, Job, read_catalogue
+from airover.model.climate import read_year
 from airover.records.calls import read_calls
-from airover.records.catalogue import catalogue_of
+from airover.records.catalog import catalogue_of, read_catalog
 from airover.records.causes import causes_of
-from airover.records.curve_points import read_curve
-from airover.records.fields import listed
-from airover.records.lesson_case import read_cases
-from airover.records.questions import Draw
-from airover.records.rows import headed_rows
-from airover.records.toml import toml_table
-from airover.stock.truck_loads import Terms
+from airover.records.company import Company
+from airover.records.fan import read_curve
+from airover.records.job import Job
+from airover.records.lesson import Draw, read_cases
+from airover.records.tables import headed_rows
+from airover.reports.proposal import read_template
 from tests.fuzz import samples
 from tests.fuzz.rules import is_sentence
 
@@ -68,7 +67,7 @@ def test_names_that_people_typed_stay_on_the_line():
     assert "\n" not in told and "\x1b" not in told
 
 
-@pytest.mark.parametrize("read", [read_catalogue, read_calls, read_curve])
+@pytest.mark.parametrize("read", [read_catalog, read_calls, read_curve])
 def test_a_table_of_ten_million_lines_takes_no_memory(read, tmp_path):
     """Twenty million bytes: a reader refuses them by their size, or by their number of lines."""
     path = tmp_path / "long.csv"
@@ -80,7 +79,7 @@ def test_a_table_of_ten_million_lines_takes_no_memory(read, tmp_path):
     assert peak < 70 * MB
 
 
-@pytest.mark.parametrize("read", [read_catalogue, read_calls, read_year, Job.read, Company.read])
+@pytest.mark.parametrize("read", [read_catalog, read_calls, read_year, Job.read, Company.read])
 def test_a_file_beyond_the_limit_is_not_read(read, tmp_path):
     path = tmp_path / "large"
     path.touch()
@@ -92,7 +91,7 @@ def test_a_file_beyond_the_limit_is_not_read(read, tmp_path):
 
 
 def test_headings_without_number():
-    refused(headed_rows, "date," * 100_000 + "\n1\n", "file", "line", "call")
+    refused(headed_rows, "date," * 100_000 + "\n1\n", "calls")
 
 
 def test_a_parquet_file_of_very_many_rows_all_alike(tmp_path):
@@ -198,7 +197,7 @@ def test_a_finding_of_causes_that_is_bound_to_a_table():
 
 
 def test_a_list_of_no_words_is_nothing():
-    assert listed([]) == "" and listed(["a"]) == '"a"'
+    assert one_of([]) == "" and one_of(["a"]) == '"a"'
 
 
 @pytest.mark.parametrize("left", ["[" * 3000 + "]" * 3000, "x" * 2 * MB, '{"typed": 1}'])

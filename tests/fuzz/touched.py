@@ -10,11 +10,11 @@ from random import Random
 
 import ipywidgets as widgets
 
-from airover import panels
-from airover.answer import Answer
-from airover.cli import main
-from airover.page.app import App
-from airover.texts import Writer
+from airover.app import panels
+from airover.app.cli import main
+from airover.app.page import App
+from airover.core.texts import Writer
+from airover.selection.answer import Answer
 from tests.fuzz import samples
 from tests.fuzz.entrance import WORKING, Entrance
 from tests.fuzz.mutate import hostile_text
@@ -150,7 +150,7 @@ def _turn(control, place: float, text: str) -> None:
 
 def restored(path: Path):
     """A page that begins with what was typed before it was loaded again."""
-    from airover.page.kept import Unsaved
+    from airover.app.unsaved import Unsaved
 
     page, _ = opened("page")
     found = Unsaved(path).load()

@@ -6,8 +6,8 @@ some of each kind, ``--kind twins`` one kind, ``--thorough`` every twin at every
 ``test_ordinary.py`` runs a fixed sample. An answer takes about a second, the three documents of
 a job about ten: the whole bench needs half an hour.
 
-The bench calls only what the kit promises to others: `airover.answer.answer`,
-`airover.records.Job`, `airover.records.read_catalogue`, the command line and its exit codes, and
+The bench calls only what the kit promises to others: `airover.selection.answer.answer`,
+`airover.records.Job`, `airover.records.read_catalog`, the command line and its exit codes, and
 the headings of the catalog file. No job names a motor: when the catalog changes, so do the jobs.
 
 Kinds of jobs

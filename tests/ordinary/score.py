@@ -11,12 +11,13 @@ from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
-from airover import cli
-from airover.answer import answer
-from airover.errors import InputError
-from airover.locations import data_folder
-from airover.records import Job, read_catalogue
-from airover.texts import Writer
+from airover.app import cli
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.selection.answer import answer
 
 from .jobs import CatalogMotor, Expect, OrdinaryJob, read_rows, same_size
 
@@ -61,7 +62,7 @@ class Bench:
 
     def __init__(self, catalog: Path | None = None):
         path = catalog or data_folder() / "catalogue.csv"
-        self.motors = read_catalogue(path)
+        self.motors = read_catalog(path)
         self.rows = read_rows(path.read_text(encoding="utf-8"))
         self.row_of = by_name(self.rows)
         self._outcomes: dict[str, Outcome] = {}

@@ -3,10 +3,9 @@
 import numpy as np
 import pytest
 
-from airover.bayes import entropy, information, posterior
-from airover.cause.old_motor import Evidence
-from airover.cause.why import likely
 from airover.records.causes import Cause, Causes, FindingTable
+from airover.service.cause import entropy, information, likely, posterior
+from airover.service.old_motor import Evidence
 
 MITCHELL = "Mitchell, Machine Learning, 1997, section {}, from memory, recomputed"
 # Mitchell's table 3.2, days of tennis: counts under yes (9 days) and no (5 days)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from airover.physics.blade_change import changed_blade
+from airover.physics.fan_change import changed_blade
 
 SOURCE = (
     "blade-element momentum theory (Leishman, Principles of Helicopter Aerodynamics, ch. 3, from"

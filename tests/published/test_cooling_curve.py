@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.optimize import curve_fit
 
-from airover.errors import InputError
-from airover.physics import cooling_curve, heat
+from airover.core.errors import InputError
+from airover.physics import heat
 
 TIME = np.arange(8.0, 128.0, 12.0)
 NOISE = np.random.default_rng(5).normal(0, 0.02, TIME.size)
@@ -26,7 +26,7 @@ def test_drawn_back_as_scipy_does(book, end):
         return falling(time, *found, *([] if end is None else [end]))
 
     fitted, covariance = curve_fit(model, TIME, OHMS, p0=[51.0, 90.0, 39.0][:free])
-    ours = cooling_curve.at_switch_off(TIME, OHMS, end)
+    ours = heat.at_switch_off(TIME, OHMS, end)
     asked = "end found" if end is None else "end known"
     source = "SciPy, optimize.curve_fit, run in this test"
     error = np.sqrt(covariance[0, 0])
@@ -42,7 +42,7 @@ def test_drawn_back_as_scipy_does(book, end):
 
 def test_drawn_back_as_a_line_in_the_logarithm(book):
     slope, height = np.polyfit(TIME, np.log(OHMS - 40.0), 1)
-    ours = cooling_curve.at_switch_off(TIME, OHMS, 40.0)
+    ours = heat.at_switch_off(TIME, OHMS, 40.0)
     source = "IEEE 112 and IEC 60034-1, line in the logarithm, NumPy polyfit, run in this test"
     # the line weighs late readings more, so it differs by less than the scatter of 0.02 ohm
     line = 40.0 + np.exp(height)
@@ -60,7 +60,7 @@ def test_error_by_a_meter_of_known_deviation(book, end):
 
     known = {"sigma": np.full(TIME.size, meter), "absolute_sigma": True}
     _, covariance = curve_fit(model, time, OHMS, p0=[51.0, 0.9, 39.0][:free], **known)
-    ours = cooling_curve.at_switch_off(time, OHMS, end, meter).standard_error
+    ours = heat.at_switch_off(time, OHMS, end, meter).standard_error
     theirs = np.sqrt(covariance[0, 0])
     source = "SciPy, optimize.curve_fit with sigma, run in this test"
     asked = "end found" if end is None else "end known"
@@ -75,7 +75,7 @@ def test_the_standards_time_to_the_first_reading(book):
     for first in range(20, 70):
         time = first + TIME - TIME[0]
         with contextlib.suppress(InputError):
-            taken.append((cooling_curve.at_switch_off(time, falling(time, 51, 95, 40)).late, first))
+            taken.append((heat.at_switch_off(time, falling(time, 51, 95, 40)).late, first))
     soon = max(first for late, first in taken if not late)
     latest = max(first for _, first in taken)
     book.agrees("first reading within, s", soon, 30, within=0, source=source)
@@ -90,7 +90,7 @@ def test_rise_from_the_drawn_back_resistance(book, k, material, cold, rise):
     """10 ohm cold and 13.2 ohm at switch-off, seen only from 10 s on."""
     time = np.arange(10.0, 100.0, 10.0)
     ohms = 10.0 + 3.2 * np.exp(-time / 70.0)
-    found = cooling_curve.at_switch_off(time, ohms)
+    found = heat.at_switch_off(time, ohms)
     ours = heat.rise_by_resistance(10.0, found.resistance_hot, cold, cold, material)
     source = f"IEC 60034-1, rise by resistance, k {k}, from memory, recomputed"
     # 1e-4 of the resistance is 1e-3 of the rise

@@ -7,12 +7,11 @@ import numpy_financial
 import pytest
 from scipy.stats import norm
 
-from airover.answer import answer
-from airover.bands import Band
-from airover.cost.failures import PARTS, repairs
-from airover.cost.life_cost import DRAWS, cheaper, life_cost, lives
-from airover.cost.yearly import weighed
-from airover.records import CostBasis
+from airover.business.costs import PARTS, repairs, weighed
+from airover.business.life_cost import DRAWS, cheaper, life_cost, lives
+from airover.core.intervals import Band
+from airover.records.company import CostBasis
+from airover.selection.answer import answer
 
 from ..jobs import job, motor
 

@@ -3,10 +3,8 @@
 import numpy as np
 import pytest
 
-from airover.physics.thermal import Nodes, placed
-from airover.physics.thermal_body import usual_inside, usual_network
-from airover.physics.thermal_many import follow_many
-from airover.physics.thermal_time import Moment, Protector, follow
+from airover.physics.thermal import Nodes, placed, usual_inside, usual_network
+from airover.physics.thermal_time import Protector, ThermalMoment, follow, follow_many
 
 AIR, FILM, LOSS, ON, WHOLE = 40.0, 55.0, 165.7, 600.0, 1200.0
 SOURCE = "one node heated and cooled, closed form, any handbook, recomputed in this test"
@@ -25,7 +23,7 @@ def lump():
 
 def heated(on=np.inf):
     def moment(time, temps, closed):
-        return Moment(placed(0, 0, 0, LOSS * closed * (time % WHOLE < on), 0), FILM, AIR)
+        return ThermalMoment(placed(0, 0, 0, LOSS * closed * (time % WHOLE < on), 0), FILM, AIR)
 
     return moment
 

@@ -8,9 +8,9 @@ FSEC-CR-1674-05 (Parker, Sherwin, Hibbs 2005), abstract, read.
 import numpy as np
 import pytest
 
-from airover.bands import Band, normal_draws, uniform
-from airover.motor.conditions import COIL_RISE, FAN_LOAD, conditions, usual_airflow
-from airover.motor.one import Load, Motor
+from airover.core.intervals import Band, normal_draws, uniform
+from airover.model.conditions import COIL_RISE, FAN_LOAD, site_conditions, usual_airflow
+from airover.model.motor import Load, Motor
 
 from ..jobs import HORSEPOWER, job
 
@@ -46,14 +46,14 @@ def test_the_airflow_of_a_measured_fan(book, cfm, rpm, watts, efficiency, source
 @pytest.mark.parametrize("cfm", [2610, 2800])
 def test_the_airflow_from_a_nameplate_and_the_fan_diameter(cfm):
     """The kit gave 3470 to 5880 cfm here before it used the measured fans."""
-    flow = Band.of(conditions(nameplate("1/8 hp", "1100 rpm", "27.6 in"), 400).flow / CFM)
+    flow = Band.of(site_conditions(nameplate("1/8 hp", "1100 rpm", "27.6 in"), 400).flow / CFM)
     assert flow.low < cfm < flow.high
 
 
 @pytest.mark.parametrize(("power", "most"), [("1/6 hp", 2500), ("1/5 hp", 3000)])
 def test_an_ordinary_three_ton_unit_from_its_nameplate_alone(power, most):
     """200 to 250 W, as 1/6 and 1/5 hp draw, for 2000-3000 cfm at 0.1-0.2 in. wg (7,249,931)."""
-    found = conditions(nameplate(power, "1075 rpm"), 400)
+    found = site_conditions(nameplate(power, "1075 rpm"), 400)
     flow, pressure = Band.of(found.flow / CFM), Band.of(found.pressure / INCH_WG)
     assert flow.low < 2000 < flow.mid < most < flow.high
     assert pressure.low < 0.1 < pressure.mid < 0.2
@@ -62,7 +62,7 @@ def test_an_ordinary_three_ton_unit_from_its_nameplate_alone(power, most):
 def test_the_motor_input_of_an_eighth_horsepower():
     found = nameplate("1/8 hp", "1100 rpm", "27.6 in")
     run = Motor.from_nameplate(found.nameplate, 200).run(
-        Load.of(conditions(found, 200)), np.array([230.0])
+        Load.of(site_conditions(found, 200)), np.array([230.0])
     )
     watts = run.first_bands()["power_in_w"]
     assert watts.low < 144 < watts.high

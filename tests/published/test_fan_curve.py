@@ -5,7 +5,7 @@ import pytest
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
-from airover.errors import InputError
+from airover.core.errors import InputError
 from airover.physics.fan import FanCurve
 
 # Static pressure 80 - 50 Q [Pa] and shaft power 220 - 60 Q [W], Q in m3/s, at 1000 rpm and

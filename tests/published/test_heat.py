@@ -4,7 +4,7 @@ import ht
 import numpy as np
 import pytest
 
-from airover.physics import heat, natural_convection
+from airover.physics import heat
 from airover.physics.heat import nusselt_churchill_bernstein, nusselt_zukauskas
 
 INCROPERA = "Incropera, DeWitt, Fundamentals of Heat and Mass Transfer, example 7.4; from memory, recomputed"
@@ -89,24 +89,24 @@ def test_sol_air_excess(book, surface, absorptivity, excess):
 def test_incropera_lying_cylinder_in_still_air(book):
     # D 0.1 m, surface 165 degC, air 23 degC, with the properties that the example takes.
     rayleigh = 9.8 * 2.725e-3 * (165 - 23) * 0.1**3 / (22.8e-6 * 32.8e-6)
-    nusselt = natural_convection.nusselt_horizontal_cylinder(rayleigh, 0.697)
+    nusselt = heat.nusselt_horizontal_cylinder(rayleigh, 0.697)
     book.agrees("Rayleigh number", rayleigh, 5.073e6, within=0.001, source=INCROPERA_FREE)
     # Recomputed it is 23.09 and 7.23; the printed 23.3 and 7.29 are rounded on the way: 1 %.
     book.agrees("Churchill-Chu Nu", nusselt, 23.3, within=0.01, source=INCROPERA_FREE)
     film = nusselt * 0.0313 / 0.1
     book.agrees("film, W/m2K", film, 7.29, within=0.01, source=INCROPERA_FREE)
     # By our own properties of air at the mean of 94 degC.
-    ours = natural_convection.free_film(0.1, 0.1, 142.0, 23.0).lying
+    ours = heat.free_film(0.1, 0.1, 142.0, 23.0).lying
     book.agrees("film by our own air, W/m2K", ours, 7.29, within=0.02, source=INCROPERA_FREE)
 
 
 def test_free_convection_against_a_library(book):
     rayleigh, prandtl = 5.073e6, 0.697
     theirs = ht.conv_free_immersed.Nu_horizontal_cylinder_Churchill_Chu(prandtl, rayleigh / prandtl)
-    ours = natural_convection.nusselt_horizontal_cylinder(rayleigh, prandtl)
+    ours = heat.nusselt_horizontal_cylinder(rayleigh, prandtl)
     book.agrees("Churchill-Chu, lying cylinder, Nu", ours, theirs, within=1e-6, source=HT)
     theirs = ht.conv_free_immersed.Nu_vertical_plate_Churchill(prandtl, rayleigh / prandtl)
-    ours = natural_convection.nusselt_vertical_plate(rayleigh, prandtl)
+    ours = heat.nusselt_vertical_plate(rayleigh, prandtl)
     book.agrees("Churchill-Chu, standing plate, Nu", ours, theirs, within=1e-6, source=HT)
 
 
@@ -115,15 +115,15 @@ def test_free_convection_against_a_library_over_its_range(road, rayleigh):
     for prandtl in (0.69, 0.72):
         grashof = rayleigh / prandtl
         theirs = ht.conv_free_immersed.Nu_horizontal_cylinder_Churchill_Chu(prandtl, grashof)
-        ours = natural_convection.nusselt_horizontal_cylinder(rayleigh, prandtl)
+        ours = heat.nusselt_horizontal_cylinder(rayleigh, prandtl)
         road("natural_convection", "lying cylinder, Nu", ours, theirs, by=HT, within=1e-9)
         theirs = ht.conv_free_immersed.Nu_vertical_plate_Churchill(prandtl, grashof)
-        ours = natural_convection.nusselt_vertical_plate(rayleigh, prandtl)
+        ours = heat.nusselt_vertical_plate(rayleigh, prandtl)
         road("natural_convection", "standing plate, Nu", ours, theirs, by=HT, within=1e-9)
 
 
 def test_stream_and_draught_together(book):
     # Cubes add up, as section 9.9 gives for streams that help each other: equal ones 2^(1/3).
-    both = natural_convection.combined_film(10.0, 10.0)
+    both = heat.combined_film(10.0, 10.0)
     source = "Incropera and DeWitt, section 9.9, exponent 3; from memory, not verified"
     book.agrees("equal stream and draught, factor", both / 10, 1.2599, within=1e-4, source=source)

@@ -2,10 +2,9 @@
 
 import numpy as np
 
-from airover.bands import normal_draws
-from airover.verify.faults import cells
-from airover.verify.inferred import MeterReading, farthest, inferred
-from airover.verify.readings import Simulated
+from airover.core.intervals import normal_draws
+from airover.service.inference import MeterReading, farthest, inferred
+from airover.service.readings import Simulated, cells
 
 CHI_SQUARED = "Table of the chi-squared distribution, upper 0.1 % point, from memory, not verified"
 

@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
-from airover.exercise.fan_laws import ELEVATIONS, FAST_RPM, FanLesson
-from airover.locations import data_folder
-from airover.records import Job, read_catalogue
-from airover.records.curve_points import read_curve
+from airover.core.files import data_folder
+from airover.lesson.fan_laws import ELEVATIONS, FAST_RPM, FanLesson
+from airover.records.catalog import read_catalog
+from airover.records.fan import read_curve
+from airover.records.job import Job
 
 FAN_LAWS = "fan laws as in ISO 5801 and the ASHRAE Handbook, from memory, recomputed"
 ATMOSPHERE = "ISO 2533 standard atmosphere, pressure at 3500 m, from memory, recomputed"
@@ -18,7 +19,7 @@ def lesson():
     data = data_folder()
     job = Job.read(data / "jobs" / "roof-unit.toml")
     curve = read_curve(data / "curves" / "example-blade.csv")
-    return FanLesson.of(job, curve, read_catalogue(data / "catalogue.csv"))
+    return FanLesson.of(job, curve, read_catalog(data / "catalogue.csv"))
 
 
 @pytest.mark.parametrize("change, published", [(10, (1.1, 1.21, 1.331)), (-10, (0.9, 0.81, 0.729))])

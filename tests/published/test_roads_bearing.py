@@ -8,17 +8,9 @@ from scipy import stats
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
-from airover.physics import (
-    ball_bearing,
-    bearing_loads,
-    oil,
-    sleeve_wear,
-    thrust_washer,
-    unbalance,
-)
+from airover.physics import ball_bearing, bearing_loads, oil, sleeve_running, unbalance
 from airover.physics import sleeve_running as at_work
-from airover.physics.sleeve_bearing import film, pressure_field
-from airover.physics.sleeve_film_table import film_read, film_under_load
+from airover.physics.sleeve_bearing import film, film_read, film_under_load, pressure_field
 
 SLEEVE = at_work.Sleeve(0.0127, 0.01905, 12.7e-6, 0.2e-6, 0.4e-6, 32e-6, 5.4e-6)
 SOLVED = "Reynolds' equation solved anew (`sleeve_bearing`), SciPy brentq"
@@ -224,19 +216,19 @@ def test_an_hour_of_starts(road):
     by = "an hour of starts and stops second by second, NumPy trapezoid"
     what = "turns of a start and a stop"
     road("sleeve_running", what, of_start + of_stop, turns, by=by, within=2e-3)
-    ours = sleeve_wear.rubbing(0.0127, 1075.0, 10.0, of_start + of_stop, 3.0)
+    ours = sleeve_running.rubbing(0.0127, 1075.0, 10.0, of_start + of_stop, 3.0)
     theirs = 3 * turns * pi * 0.0127 / 3600
     road("sleeve_wear", "distance rubbed", ours, theirs, by=by, within=2e-3)
     # worn volume of an hour over the projected bore, hour by hour until 26 um are gone
     volume = 1e-16 * 40.0 * theirs * 3600
     hours = 26e-6 * 0.0127 * 0.01905 / volume
-    ours = sleeve_wear.wear_life(26e-6, 1e-16, 40.0 / (0.0127 * 0.01905), ours)
+    ours = sleeve_running.wear_life(26e-6, 1e-16, 40.0 / (0.0127 * 0.01905), ours)
     road("sleeve_wear", "life by wear", ours, hours, by=by, within=2e-3)
 
 
 def test_oil_that_ages_along_a_way(road):
     aged = solve_ivp(lambda _, life: -np.log(2) / 10 * life, (60, 83), [2e4], rtol=1e-10).y[0, -1]
-    ours = sleeve_wear.oil_life(83.0, 2e4, 60.0)
+    ours = sleeve_running.oil_life(83.0, 2e4, 60.0)
     by = "differential equation of the same law, SciPy solve_ivp (no other formula)"
     road("sleeve_wear", "life of the oil", ours, aged, by=by, within=1e-6)
 
@@ -249,11 +241,11 @@ def test_washer_ring_by_ring(road, bore, outside):
     even = 20.0 / quad(lambda r: 2 * pi * r / r, inner, outer)[0]  # pressure times radius
     torque = quad(lambda r: 0.1 * even / r * 2 * pi * r * r, inner, outer)[0]
     heat = quad(lambda r: 0.1 * even / r * r * turning * 2 * pi * r, inner, outer)[0]
-    ours = thrust_washer.washer(20.0, 1075.0, bore, outside, 0.1)
+    ours = sleeve_running.washer(20.0, 1075.0, bore, outside, 0.1)
     by = "rings of even wear, SciPy quad"
     for what, mine, other in (("torque", ours.torque, torque), ("heat", ours.loss, heat)):
         road("thrust_washer", what, mine, other, by=by, within=1e-12)
-    of_range = thrust_washer.washer(20.0, 1075.0, bore, outside, thrust_washer.FRICTION_WASHER)
+    of_range = sleeve_running.washer(20.0, 1075.0, bore, outside, sleeve_running.FRICTION_WASHER)
     theirs = torque / 0.1 * usual
     road("thrust_washer", "torque", of_range.torque, theirs, by=by, within=1e-12)
     pressed = quad(lambda r: even / r * 2 * pi * r, inner, outer)[0] / (pi * (outer**2 - inner**2))

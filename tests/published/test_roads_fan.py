@@ -8,18 +8,18 @@ import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
 
-from airover.answer import answer
-from airover.fleet import response
-from airover.fleet.columns import job_of
-from airover.fleet.parquet import Table, rows_of
-from airover.fleet.screen import Screener
-from airover.locations import data_folder
-from airover.motor.warm import Stream, warmed
-from airover.motor.work import known, lowest_voltages
+from airover.business import fleet_response
+from airover.business.fleet_files import Table, rows_of
+from airover.business.fleet_screen import Screener
+from airover.business.fleet_units import job_of
+from airover.core.files import data_folder
+from airover.model.simulation import known, lowest_voltages
+from airover.model.thermal import AirStream, warmed
 from airover.physics import operating_point, screen_compiled, screening
 from airover.physics.fan import FanCurve
 from airover.physics.fan_points import outliers, smoothed
-from airover.records import read_catalogue
+from airover.records.catalog import read_catalog
+from airover.selection.answer import answer
 
 FLOW = np.array([0.0, 0.3, 0.5, 0.75, 0.9, 1.2, 1.5])
 PRESSURE = np.array([60.0, 30.0, 22.0, 45.0, 42.0, 25.0, 0.0])  # an invented fan with a stall
@@ -106,21 +106,25 @@ DRAWS, CASES = 6, 12
 def fleet():
     """One motor's polynomials, and units with draws of load, air and cooling."""
     motor = next(
-        one for one in read_catalogue(data_folder() / "catalogue.csv")
+        one for one in read_catalog(data_folder() / "catalogue.csv")
         if one.poles == 6 and one.voltage_low == 208 and one.voltage_high == 230
     )  # fmt: skip
     random = np.random.default_rng(7)
-    ends = np.array([response.ends_of(motor.voltage_low, motor.voltage_high)])
+    ends = np.array([fleet_response.ends_of(motor.voltage_low, motor.voltage_high)])
     lowest = np.array(lowest_voltages([motor]))[:, None]
-    found = response.fitted(
-        known((motor,), DRAWS), ends, lowest, np.full((1, 1), motor.frequency), response.CATALOG
+    found = fleet_response.fitted(
+        known((motor,), DRAWS),
+        ends,
+        lowest,
+        np.full((1, 1), motor.frequency),
+        fleet_response.CATALOG,
     )
 
     def drawn(low, high, *shape):
         return random.uniform(low, high, shape or (CASES, DRAWS))
 
     nothing = np.full(CASES, np.nan)
-    units = screening.Units(
+    units = screening.ScreenedUnits(
         coefficient=found.heaviest * drawn(0.35, 0.7, CASES, 1) * drawn(0.95, 1.05),
         speed_rpm=np.full((CASES, DRAWS), 1075.0),
         temp_air=drawn(35.0, 60.0),
@@ -199,7 +203,7 @@ def test_polynomials_beside_the_whole_motor(road, fleet):
     for number, outdoor in enumerate(OUTDOOR):
         air = outdoor + units.temp_over
         load = units.coefficient * (units.temp_air + 273.15) / (air + 273.15)
-        stream = Stream(air[:, None], np.exp(units.log_cooling)[:, None] * 1000, 1000.0, 0.0)
+        stream = AirStream(air[:, None], np.exp(units.log_cooling)[:, None] * 1000, 1000.0, 0.0)
         warm = warmed(
             rated, shell, stream, units.voltage[:, 1, None, None], 60.0, load[:, None],
             settle=operating_point.settle,
@@ -223,11 +227,11 @@ def test_units_as_single_jobs(road):
     steeply: worksheets/guide/fleet.md promises 1.5 % of amps and 2 K for nine units of ten.
     """
     pytest.importorskip("pyarrow")
-    motors = [one for one in read_catalogue(data_folder() / "catalogue.csv") if one.poles == 6]
+    motors = [one for one in read_catalog(data_folder() / "catalogue.csv") if one.poles == 6]
     motors = [one for one in motors if (one.voltage_low, one.voltage_high) == (208, 230)][::33]
     rows = next(Table(data_folder() / "fleet" / "example-units.parquet").parts())
     rows = rows.slice(0, 400)
-    found = Screener(motors, response.surfaces(motors)).screened(rows_of(rows))
+    found = Screener(motors, fleet_response.surfaces(motors)).screened(rows_of(rows))
     served = np.flatnonzero(found.best.motor[:, 0] >= 0)[:6]
     assert len(served) == 6
     for at in served:

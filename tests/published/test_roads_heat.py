@@ -10,7 +10,7 @@ from scipy import constants
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
-from airover.physics import coil, heat, insulation, natural_convection
+from airover.physics import coil, heat, insulation
 
 FILM, AIR = 25.0, 50.0
 NO_OTHER = "differential equation of the same law, SciPy solve_ivp (no other formula)"
@@ -48,7 +48,7 @@ def test_film_in_still_air(road, rise):
     lying = ht.conv_free_immersed.Nu_horizontal_cylinder_Churchill_Chu(prandtl, driving * 0.142**3)
     standing = ht.conv_free_immersed.Nu_vertical_plate_Churchill(prandtl, driving * 0.13**3)
     theirs = lying * conductivity / 0.142, standing * conductivity / 0.13
-    ours = natural_convection.free_film(0.142, 0.13, rise, AIR)
+    ours = heat.free_film(0.142, 0.13, rise, AIR)
     by = "library ht on CoolProp's air"
     road("natural_convection", "film in still air", ours, theirs, by=by, within=5e-3)
 

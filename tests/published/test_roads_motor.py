@@ -11,9 +11,8 @@ import pytest
 from scipy.integrate import quad, simpson, solve_ivp
 from scipy.optimize import brentq
 
-from airover.physics import capacitor, compiled, operating_point, transient
-from airover.physics.circuit import CapacitorRun, single_winding
-from airover.physics.saturation import Saturation
+from airover.physics import circuit, compiled, operating_point, transient
+from airover.physics.circuit import CapacitorRun, Saturation, single_winding
 
 from ..test_circuit import MOTOR, SATURATED, coupled_windings
 from ..test_operating_point import DIPPED, WEAK_BELOW
@@ -318,7 +317,7 @@ def test_capacitor_in_time(road):
     charge = farads * 370 * sqrt(2) * np.sin(w * time)
     current = np.gradient(charge, time, edge_order=2)
     rms = sqrt(simpson(current**2, x=time) * 60)
-    ours = capacitor.capacitance(rms, 370.0, 60.0)
+    ours = circuit.capacitance(rms, 370.0, 60.0)
     by = "charge of a sine differentiated in time, rms by Simpson's rule"
     road("capacitor", "capacitance", ours, farads, by=by, within=2e-6)
 
@@ -333,5 +332,5 @@ def test_capacitor_ages_along_a_way(road, volts, temp):
 
     found = solve_ivp(slope, (0, 1), [np.log(10000.0)], rtol=1e-10, atol=1e-10).y[0, -1]
     by = "differential equation of the same two laws, SciPy solve_ivp (no other formula)"
-    ours = capacitor.life(volts, temp, 370.0)
+    ours = circuit.life(volts, temp, 370.0)
     road("capacitor", "life", ours, np.exp(found), by=by, within=1e-8)

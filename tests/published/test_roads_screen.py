@@ -22,12 +22,12 @@ from airover.physics.screening import (
     RISE,
     SLIP,
     STOPS,
-    Facts,
     Limits,
     Motors,
     Old,
+    PlainFacts,
+    ScreenedUnits,
     Surfaces,
-    Units,
 )
 
 pytestmark = pytest.mark.skipif(screen_compiled.numba is None, reason="there is no numba here")
@@ -110,7 +110,7 @@ def made_up():
         synchronous=np.array([1200.0, 1200.0, 1190.0, 1210.0]),
     )
     cost = random.choice([0, 0, 0, 0, 1, NOT_FIT], (MOTORS, VALUES))
-    facts = Facts(
+    facts = PlainFacts(
         cost=cost,
         unlike=np.round(drawn(0.0, 0.4, MOTORS, VALUES), 1),
         failing=np.where(cost == NOT_FIT, random.integers(1, 2**RULES, cost.shape), 0),
@@ -119,7 +119,7 @@ def made_up():
     low, high = drawn(185.0, 215.0, UNITS), drawn(220.0, 256.0, UNITS)
     measured = random.integers(0, 3, UNITS)
     low = np.where(measured == 1, high, low)
-    units = Units(
+    units = ScreenedUnits(
         coefficient=drawn(0.9e-4, 2.3e-4, UNITS, 1) * drawn(0.8, 1.2, UNITS, DRAWS),
         speed_rpm=drawn(1040.0, 1110.0, UNITS, DRAWS),
         temp_air=drawn(35.0, 65.0, UNITS, 1) + drawn(-9.0, 9.0, UNITS, DRAWS),

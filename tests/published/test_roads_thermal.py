@@ -10,11 +10,9 @@ from scipy import constants
 from scipy.integrate import quad, simpson, solve_ivp
 from scipy.optimize import root
 
-from airover.physics import heat, natural_convection, thermal_body
-from airover.physics.thermal import Inside, Network, Nodes, placed
-from airover.physics.thermal_body import usual_network
-from airover.physics.thermal_many import follow_many
-from airover.physics.thermal_time import Moment, follow
+from airover.physics import heat, thermal
+from airover.physics.thermal import Inside, Network, Nodes, placed, usual_network
+from airover.physics.thermal_time import ThermalMoment, follow, follow_many
 
 from .test_roads_heat import dry_air
 
@@ -64,7 +62,7 @@ def left_over(name, temps, losses, film, draught=None):
     network = made()
     rise = temps - AIR
     driving = rise[4] if draught is None else draught
-    free = natural_convection.free_film(network.diameter, network.length, driving, AIR)
+    free = heat.free_film(network.diameter, network.length, driving, AIR)
     still = upright * free.standing + (1 - upright) * free.lying
     swept = (film**3 + still**3) ** (1 / 3)
     black = emissivity * constants.Stefan_Boltzmann
@@ -153,7 +151,7 @@ def test_the_motor_warming_up_written_out(road, name):
     network = NETWORKS[name][0]()
     capacity = np.array(network.capacity)
     ours = follow(
-        network, lambda *_: Moment(LOSSES, FILM, AIR), Nodes.all_at(AIR), 3600.0, samples=401
+        network, lambda *_: ThermalMoment(LOSSES, FILM, AIR), Nodes.all_at(AIR), 3600.0, samples=401
     )
     theirs = solve_ivp(
         lambda _, temps: left_over(name, temps, LOSSES, FILM) / capacity,
@@ -169,7 +167,7 @@ def test_the_motor_warming_up_written_out(road, name):
 def test_heat_of_a_locked_motor(road):
     made = placed(300.0, 200.0, 250.0, 20.0, 0.0)
     course = follow(
-        USUAL, lambda *_: Moment(made, 0.0, AIR), Nodes.all_at(AIR), 1800.0, samples=3001
+        USUAL, lambda *_: ThermalMoment(made, 0.0, AIR), Nodes.all_at(AIR), 1800.0, samples=3001
     )
     kept = sum(c * (t[-1] - t[0]) for c, t in zip(USUAL.capacity, course.temps, strict=True))
     gone = simpson(course.heat_out, x=course.time)
@@ -182,7 +180,7 @@ def test_many_at_once_beside_each_alone(road):
 
     def moment(time, temps, closed):
         loss = 300.0 * (1 - 0.002 * (temps.winding_main - 25))
-        return Moment(placed(loss, 0.6 * loss, 0.8 * loss, 0.0, 0.0), 0.0, 45.0)
+        return ThermalMoment(placed(loss, 0.6 * loss, 0.8 * loss, 0.0, 0.0), 0.0, 45.0)
 
     def networks(diameter):
         return usual_network(diameter, 0.13)
@@ -212,7 +210,9 @@ def test_many_at_once_as_one_lump(road, lump):
     one, capacity = lump
     tau = capacity / SWEPT
     made = placed(0.0, 0.0, 0.0, 150.0, 0.0)
-    found = follow_many(one, lambda *_: Moment(made, 200.0, AIR), Nodes.all_at(AIR), 2 * tau, 2.0)
+    found = follow_many(
+        one, lambda *_: ThermalMoment(made, 200.0, AIR), Nodes.all_at(AIR), 2 * tau, 2.0
+    )
     ours = found.temps.core[-1, 0] - AIR
     theirs = -150.0 / SWEPT * math.expm1(-found.time[-1] / tau)
     by = "one lump's exponential, closed form"
@@ -227,7 +227,7 @@ def test_a_lump_whose_losses_grow_in_time_and_fall_as_it_warms(road, lump):
 
     def moment(time, temps, closed):
         loss = 100.0 + grows * time - falls * (temps.core - AIR)
-        return Moment(placed(0.0, 0.0, 0.0, loss, 0.0), 200.0, AIR)
+        return ThermalMoment(placed(0.0, 0.0, 0.0, loss, 0.0), 200.0, AIR)
 
     found = follow_many(one, moment, Nodes.all_at(AIR), length, length / 100)
     leads = falls + SWEPT
@@ -245,7 +245,11 @@ def test_a_lump_in_a_stream_that_changes(road, lump):
     made = placed(0.0, 0.0, 0.0, 150.0, 0.0)
 
     def moment(time, temps, closed):
-        return Moment(made, 200.0, AIR) if time < 100.0 else Moment(made, 100.0, AIR - 5.0)
+        return (
+            ThermalMoment(made, 200.0, AIR)
+            if time < 100.0
+            else ThermalMoment(made, 100.0, AIR - 5.0)
+        )
 
     found = follow_many(one, moment, Nodes.all_at(AIR), 250.0, 1000.0, changes=[100.0])
     first = AIR - 150.0 / SWEPT * math.expm1(-100.0 * SWEPT / capacity)
@@ -305,7 +309,7 @@ NEAR = {"rotor_core": 0.15, "core_shell": 0.15, "blade_shell": 0.15, "far_shell"
 @pytest.mark.parametrize(("diameter", "length"), SIZES)
 @pytest.mark.parametrize("way", Inside._fields)
 def test_ways_inside_by_conduction(road, way, diameter, length):
-    ours = getattr(thermal_body.usual_inside(diameter, length), way)
+    ours = getattr(thermal.usual_inside(diameter, length), way)
     theirs = getattr(ways_by_conduction(diameter, length), way)
     by = "conduction through sizes of such a motor (own estimates), SciPy quad"
     what = "gap, fit, shields" if way in NEAR else "slots, air inside, shaft"
@@ -315,7 +319,7 @@ def test_ways_inside_by_conduction(road, way, diameter, length):
 def test_ways_inside_grow_as_their_sizes_do(road):
     ours, theirs = (
         np.divide(*(ways(*size) for size in reversed(SIZES)))
-        for ways in (thermal_body.usual_inside, ways_by_conduction)
+        for ways in (thermal.usual_inside, ways_by_conduction)
     )
     by = "the same conduction in a body 1.6 times as thick and 0.7 times as long"
     road("thermal_body", "growth of ways inside", ours, theirs, by=by, within=5e-3)
@@ -323,8 +327,8 @@ def test_ways_inside_grow_as_their_sizes_do(road):
 
 def test_ways_of_each_kind_in_parallel(road):
     """Twice, three and five times the ways of the stator, of the rotor and of the shields."""
-    ours = thermal_body.usual_inside(0.14, 0.14, 2.0, 3.0, 5.0)
-    theirs = np.array(thermal_body.usual_inside(0.14, 0.14)) * ([2.0] * 6 + [3.0] * 4 + [5.0] * 2)
+    ours = thermal.usual_inside(0.14, 0.14, 2.0, 3.0, 5.0)
+    theirs = np.array(thermal.usual_inside(0.14, 0.14)) * ([2.0] * 6 + [3.0] * 4 + [5.0] * 2)
     road("thermal_body", "ways in parallel", ours, theirs, by="they add up", within=1e-12)
 
 
@@ -342,7 +346,7 @@ def test_pin_that_leads_heat_into_the_stream(road):
     viscosity, prandtl, conductivity = dry_air(AIR)
     nusselt = ht.conv_external.Nu_cylinder_Churchill_Bernstein(6.0 * 0.0127 / viscosity, prandtl)
     theirs = pin(0.0127, nusselt * conductivity / 0.0127)
-    ours = thermal_body.usual_network(0.14, 0.14).fin
+    ours = thermal.usual_network(0.14, 0.14).fin
     by = "a steel pin's differential equation, SciPy solve_ivp, film by ht"
     # an own estimate: a real end is shorter and partly within the hub of the blade
     road("thermal_body", "shaft's end", ours, theirs, by=by, within=0.3)
@@ -351,7 +355,7 @@ def test_pin_that_leads_heat_into_the_stream(road):
 @pytest.mark.parametrize("wide", [1.0, 1.6])
 def test_pin_in_the_film_that_the_module_names(road, wide):
     """It grows with the body, in the same 47 W/m2K."""
-    ours = thermal_body.usual_network(0.14 * wide, 0.14).fin
+    ours = thermal.usual_network(0.14 * wide, 0.14).fin
     by = "a steel pin's differential equation, SciPy solve_ivp"
     what = "shaft's end in 47 W/m2K"
     # rounded to two figures
@@ -361,7 +365,7 @@ def test_pin_in_the_film_that_the_module_names(road, wide):
 @pytest.mark.parametrize(("diameter", "length"), [(0.12, 0.1), (0.142, 0.13), (0.16, 0.2)])
 def test_what_a_body_is_made_of(road, diameter, length):
     """All surface and all mass are somewhere: nodes add up to a cylinder, filled."""
-    body = thermal_body.usual_network(diameter, length)
+    body = thermal.usual_network(diameter, length)
     mantle = quad(lambda x: np.pi * diameter, 0, length)[0]
     end = quad(lambda r: 2 * np.pi * r, 0, diameter / 2)[0]
     by = "conservation: parts add up to the whole, SciPy quad"

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from airover.sizing.duty import HORSEPOWER, Duty, above, at_speeds, size
+from airover.model.sizing import HORSEPOWER, Duty, above, at_speeds, size
 
 from ..test_sizing import FAN
 

@@ -11,8 +11,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from airover.physics.sleeve_bearing import film, pressure_field
-from airover.physics.sleeve_film_table import film_read, film_under_load
+from airover.physics.sleeve_bearing import film, film_read, film_under_load, pressure_field
 from airover.physics.sleeve_running import Sleeve, running
 
 MEMORY, UNSURE = "from memory, recomputed", "from memory, not verified"

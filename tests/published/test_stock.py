@@ -4,9 +4,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from airover.stock.counter import backorders, fill_rate, newsvendor, predictive, sales
-from airover.stock.plan import plan
-from airover.stock.truck_loads import Goods, TruckLoads
+from airover.business.counter import backorders, fill_rate, newsvendor, predictive, sales
+from airover.business.truck import Goods, TruckLoads, plan
 
 from ..test_replay import erlang_b, shelf_served
 

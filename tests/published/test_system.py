@@ -3,7 +3,7 @@
 import fluids
 import pytest
 
-from airover.physics.system import (
+from airover.physics.fan_change import (
     System,
     fitting_resistance,
     resistance_at_density,

@@ -5,14 +5,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airover.bands import Band
-from airover.motor.one import Load, Motor
-from airover.motor.warm import Stream
+from airover.core.intervals import Band
+from airover.model.motor import Load, Motor
+from airover.model.thermal import AirStream
 from airover.physics import heat
-from airover.physics.thermal import Inside, Nodes, placed
-from airover.physics.thermal_body import COPPER, COPPER_MAIN, USUAL_DENSITY, usual_network
-from airover.physics.thermal_time import Moment, follow
-from airover.records import Nameplate
+from airover.physics.thermal import (
+    COPPER,
+    COPPER_MAIN,
+    USUAL_DENSITY,
+    Inside,
+    Nodes,
+    placed,
+    usual_network,
+)
+from airover.physics.thermal_time import ThermalMoment, follow
+from airover.records.nameplate import Nameplate
 
 SANITY = "heat balance of a painted cylinder, 165.71 W, air 50 degC, 6 m/s; from memory, recomputed"
 ADIABATIC = "copper that keeps its heat, any handbook; from memory, recomputed"
@@ -57,7 +64,7 @@ def test_the_same_out_of_a_nameplate(book):
         body_length="130 mm",
     )
     motor = Motor.from_nameplate(plate, draws=200)
-    load = Load(motor.rated.coefficient, Stream(50.0, 6.0, motor.rated.speed_rpm))
+    load = Load(motor.rated.coefficient, AirStream(50.0, 6.0, motor.rated.speed_rpm))
     run = motor.run(load, 230.0)
     loss = run.solution.loss[0]
     rise = Band.of((run.warm.temp_shell[0] - 50.0) * 165.71 / loss)
@@ -78,7 +85,9 @@ def test_one_lump_against_the_exponential(book):
     film, made = 200.0, Nodes(100.0, 50.0, 50.0, 0.0, 0.0, 0.0, 0.0)
     conductance = film * heat.shell_area(0.142, 0.13)
     tau = sum(network.capacity) / conductance
-    course = follow(network, lambda *_: Moment(made, film, 20.0), Nodes.all_at(20.0), 3 * tau)
+    course = follow(
+        network, lambda *_: ThermalMoment(made, film, 20.0), Nodes.all_at(20.0), 3 * tau
+    )
     expected = 200.0 / conductance * (1 - np.exp(-course.time / tau))
     ours = course.temps.shell - 20.0
     # The draught adds 3e-5 to this film; the shell trails the windings by some mK.
@@ -100,7 +109,7 @@ def test_locked_winding_warms_by_the_square_of_its_current_density(book, density
     mass = COPPER_MAIN * USUAL_DENSITY * np.pi / 4 * 0.14**3
     watts = mass / 8933.0 * 1.7241e-8 * (density_current * 1e6) ** 2
     made = Nodes(watts, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-    course = follow(network, lambda *_: Moment(made, 0.0, 20.0), Nodes.all_at(20.0), 1.0)
+    course = follow(network, lambda *_: ThermalMoment(made, 0.0, 20.0), Nodes.all_at(20.0), 1.0)
     rate = course.temps.winding_main[-1] - 20.0
     # In the first second some 3 % of the heat is already on its way into the core.
     item = f"heating at {density_current:g} A/mm2, K in the first second"

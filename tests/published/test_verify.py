@@ -2,9 +2,10 @@
 
 import pytest
 
-from airover.locations import data_folder
-from airover.records import Job, Measurements
-from airover.verify.verified import verify
+from airover.core.files import data_folder
+from airover.records.job import Job
+from airover.records.readings import Measurements
+from airover.service.verification import verify
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 

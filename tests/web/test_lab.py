@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from airover.records import Job
+from airover.records.job import Job
 
 from ..lab import SLOW, run, run_all, serving
 

@@ -5,7 +5,7 @@ from urllib.parse import urlparse
 
 import pytest
 
-from airover.records import Job
+from airover.records.job import Job
 
 from ..served_page import served
 

@@ -1,1 +1,1 @@
-"""Questions for a class: a bank of templates, papers drawn from it, and how answers are marked."""
+"""Exercises, question bank, papers and their marking."""

@@ -7,17 +7,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.bayes import posterior
-from airover.choose.electrical import CURRENT_STRICT, CURRENT_TOLERANCE
-from airover.choose.load import winding_limit
-from airover.motor.supply import voltage_limits
-from airover.order.steps import LOW_END
-from airover.physics import ball_bearing, capacitor, coil, fan, heat, insulation, unbalance
+from airover.business.counter import newsvendor
+from airover.core.units import convert
+from airover.model.conditions import voltage_limits
+from airover.physics import ball_bearing, circuit, coil, fan, heat, insulation, unbalance
 from airover.physics.circuit import CapacitorRun, synchronous_speed
-from airover.records.nameplate import Nameplate, poles_at
-from airover.records.rotation import LEAD_END, from_shaft_end
-from airover.stock.counter import newsvendor
-from airover.units import convert
+from airover.records.nameplate import LEAD_END, Nameplate, from_shaft_end, poles_at
+from airover.selection.comparison import winding_limit
+from airover.selection.electrical import CURRENT_STRICT, CURRENT_TOLERANCE
+from airover.service.cause import posterior
+from airover.service.order import LOW_END
 
 LINE_FREQUENCY, OTHER_FREQUENCY = 60.0, 50.0  # Hz
 DEGREES_F_PER_K = 1.8
@@ -141,10 +140,10 @@ def starting_torque(percent) -> Solved:
 def microfarads(current, voltage, line) -> Solved:
     """Capacitance [F] from amps and volts read under load."""
     slips = {
-        "line": float(capacitor.capacitance(current, line, LINE_FREQUENCY)),
-        "fifty": float(capacitor.capacitance(current, voltage, OTHER_FREQUENCY)),
+        "line": float(circuit.capacitance(current, line, LINE_FREQUENCY)),
+        "fifty": float(circuit.capacitance(current, voltage, OTHER_FREQUENCY)),
     }
-    return Solved(float(capacitor.capacitance(current, voltage, LINE_FREQUENCY)), slips)
+    return Solved(float(circuit.capacitance(current, voltage, LINE_FREQUENCY)), slips)
 
 
 def amps_through(capacitance, voltage, line) -> Solved:
@@ -157,13 +156,13 @@ def amps_through(capacitance, voltage, line) -> Solved:
 
 
 def _amps(capacitance, voltage, frequency) -> float:
-    return capacitance / float(capacitor.capacitance(1.0, voltage, frequency))
+    return capacitance / float(circuit.capacitance(1.0, voltage, frequency))
 
 
 def capacitor_limit(voltage) -> Solved:
     """Volts that a capacitor may carry by its marking."""
     slips = {"marked": voltage, "crest": 2**0.5 * voltage}
-    return Solved(capacitor.OVERVOLTAGE * voltage, slips)
+    return Solved(circuit.OVERVOLTAGE * voltage, slips)
 
 
 def capacitor_hours(hotter, interval, voltage) -> Solved:
@@ -171,7 +170,7 @@ def capacitor_hours(hotter, interval, voltage) -> Solved:
 
     def hours(temp_over):
         temp = 70.0 + temp_over
-        return float(capacitor.life(voltage, temp, voltage, "B", 70.0, halving_interval=interval))
+        return float(circuit.life(voltage, temp, voltage, "B", 70.0, halving_interval=interval))
 
     start, halvings = hours(0.0), hotter / interval
     slips = {

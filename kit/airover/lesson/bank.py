@@ -4,18 +4,15 @@ import inspect
 import os
 from pathlib import Path
 
-from airover.errors import InputError, one_of
+from airover.core.errors import NOTHING, InputError, one_of
+from airover.core.files import beside, data_folder, read_text
+from airover.core.message import Message
+from airover.core.texts import LANGUAGES, PLACE, Texts
+from airover.core.toml import LARGEST_FILE, toml_table
+from airover.core.units import quoted, read, show
 from airover.lesson.answers import ANSWERS, Solved
-from airover.lesson.chance import Chance
-from airover.lesson.question import ask
-from airover.locations import data_folder
-from airover.message import Message
-from airover.records.fields import NOTHING
-from airover.records.questions import CHOICE, NUMBER, Template
-from airover.records.toml import LARGEST_FILE, toml_table
-from airover.safe_file import beside, read_text
-from airover.texts import LANGUAGES, PLACE, Texts
-from airover.units import quoted, read, show
+from airover.lesson.question import Chance, ask
+from airover.records.lesson import CHOICE, NUMBER, Template
 
 SYSTEMS = ("US", "SI")
 

@@ -5,10 +5,10 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-from airover.errors import InputError
-from airover.kinds import KINDS
-from airover.texts import Texts
-from airover.units import coherent, convert, parse_number
+from airover.core.errors import InputError
+from airover.core.kinds import KINDS
+from airover.core.texts import Texts
+from airover.core.units import coherent, convert, parse_number
 
 LONGEST = 200  # letters of an answer that are looked at
 ROUNDING = 1e-9

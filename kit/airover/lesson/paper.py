@@ -2,12 +2,11 @@
 
 from dataclasses import dataclass
 
-from airover.errors import InputError, one_of
-from airover.lesson.chance import Chance
-from airover.lesson.question import StudentQuestion, ask
-from airover.message import Message
-from airover.records.questions import Template
-from airover.units import quoted
+from airover.core.errors import InputError, one_of
+from airover.core.message import Message
+from airover.core.units import quoted
+from airover.lesson.question import Chance, StudentQuestion, ask
+from airover.records.lesson import Template
 
 
 @dataclass(frozen=True)

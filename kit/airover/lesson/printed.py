@@ -8,15 +8,14 @@ import datetime
 import re
 from pathlib import Path
 
-from airover.lesson.class_marks import BLANK, MISSED, PART, RIGHT, ClassMarks, Script
+from airover.business.proposal import breakable, everywhere, plain
+from airover.core.texts import Texts
 from airover.lesson.marking import shown_number
+from airover.lesson.marks import BLANK, MISSED, PART, RIGHT, ClassMarks, Script
 from airover.lesson.paper import Paper
 from airover.lesson.question import LETTERS, StudentQuestion
-from airover.proposal.safe_text import breakable, everywhere, plain
-from airover.records.questions import NUMBER
-from airover.records.school_class import SchoolClass
-from airover.texts import Texts
-from airover.typeset import typeset
+from airover.records.lesson import NUMBER, SchoolClass
+from airover.reports.typeset import typeset
 
 FOLDER = Path(__file__).parent
 SIZES = {"US": "us-letter", "SI": "a4"}

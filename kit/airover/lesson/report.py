@@ -6,11 +6,10 @@ from pathlib import Path
 import pandas as pd
 from matplotlib.figure import Figure
 
-from airover.figures import drawing
-from airover.figures.palette import INK, PAPER
-from airover.figures.style import SMALL, THIN, frame, title, unframed
-from airover.lesson.answer_sheet import answer_sheet
-from airover.lesson.class_marks import (
+from airover.core.files import make_folder, write_bytes, write_text
+from airover.core.texts import Texts
+from airover.lesson.marking import shown_number
+from airover.lesson.marks import (
     BLANK,
     MISSED,
     PART,
@@ -18,15 +17,15 @@ from airover.lesson.class_marks import (
     ClassMarks,
     CommonSlip,
     QuestionResult,
+    answer_sheet,
 )
-from airover.lesson.marking import shown_number
 from airover.lesson.paper import Paper
 from airover.lesson.printed import earned, feedback_pdf, key_pdf, paper_pdf
-from airover.records.school_class import SchoolClass
+from airover.records.lesson import SchoolClass
+from airover.reports import drawing, writing
 from airover.reports.answer import listed, wrapped
-from airover.safe_file import make_folder, write_bytes, write_text
-from airover.tables import writing
-from airover.texts import Texts
+from airover.reports.drawing import SMALL, THIN, frame, title, unframed
+from airover.reports.palette import INK, PAPER
 
 MOST_SLIPS = 3  # of a question that are told
 STEP = 0.25  # inches between two marks

@@ -1,1 +1,1 @@
-"""Numbers and arrays in, numbers and arrays out: one module per physical subject."""
+"""Equations and kernels: numbers and arrays in, numbers and arrays out."""

@@ -4,9 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError
-from airover.limits import ELEVATION, PRESSURE_AIR, RATIO, TEMP_AIR, Range, check
-from airover.message import Message
+from airover.core.errors import ELEVATION, PRESSURE_AIR, RATIO, TEMP_AIR, InputError, Range, check
+from airover.core.message import Message
 
 ZERO_CELSIUS = 273.15  # [K]
 PRESSURE_SEA_LEVEL = 101325.0  # [Pa] ISO 2533

@@ -10,9 +10,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError
-from airover.limits import SPEED_RPM, TEMP_BEARING, Range, check
-from airover.message import Message
+from airover.core.errors import SPEED_RPM, TEMP_BEARING, InputError, Range, check
+from airover.core.message import Message
 from airover.physics.oil import oil_viscosity
 
 LOAD = Range(0.0, 1e9, "N")

@@ -10,8 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError
-from airover.limits import MASS, Range, check
+from airover.core.errors import MASS, InputError, Range, check
 
 GRAVITY = 9.80665  # m/s2, standard
 FORCE = Range(-1e5, 1e5, "N")

@@ -6,7 +6,7 @@ refrigerant is taken to have one temperature all along, so effectiveness is 1 - 
 
 import numpy as np
 
-from airover.limits import DENSITY, FLOW, TEMP_AIR, Range, check
+from airover.core.errors import DENSITY, FLOW, TEMP_AIR, Range, check
 
 DENSITY_STANDARD = 0.075 * 0.45359237 / 0.3048**3  # [kg/m3] 0.075 lb/ft3, common practice
 HEAT_CAPACITY = 0.24 * 4186.8  # [J/kgK] 0.24 Btu/(lb degF), common practice

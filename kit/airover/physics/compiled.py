@@ -23,10 +23,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.limits import FREQUENCY, VOLTAGE, check
+from airover.core.errors import FREQUENCY, VOLTAGE, check
 from airover.physics import operating_point
 from airover.physics.circuit import CapacitorRun, Solution
-from airover.physics.operating_point import BREAKAWAY, FAN_COEFFICIENT, NUDGE, SCAN, OperatingPoint
+from airover.physics.operating_point import BREAKAWAY, FAN_COEFFICIENT, NUDGE, SCAN, MotorPoint
 
 try:
     import numba
@@ -44,7 +44,7 @@ VALUES += ("capacitance", "friction", "skin", "tap")
 _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"}}
 
 
-def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingPoint:
+def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
     """`operating_point.settle` by compiled code, to 1e-9 in slip.
 
     ``voltage`` [V], ``frequency`` [Hz], ``coefficient`` [N m s^2] and the motor's own values
@@ -64,7 +64,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingP
     )  # fmt: skip
     solution = circuit.balance(voltage, frequency, slip, emf)
     solution = Solution(*(np.broadcast_to(x, slip.shape) for x in solution))
-    return OperatingPoint(slip, starts, runs, solution)
+    return MotorPoint(slip, starts, runs, solution)
 
 
 quickest = settle if numba else operating_point.settle  # the same answers either way

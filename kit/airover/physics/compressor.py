@@ -7,8 +7,7 @@ table, and the watts of a real unit are read with a meter.
 
 from typing import NamedTuple
 
-from airover.errors import InputError
-from airover.limits import Range, check
+from airover.core.errors import InputError, Range, check
 
 ZERO_CELSIUS = 273.15  # [K]
 TEMP_EVAPORATING = 7.22  # [degC] 45 degF, common practice for comfort cooling

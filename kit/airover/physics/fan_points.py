@@ -11,9 +11,8 @@ import numpy as np
 from scipy.interpolate import make_smoothing_spline
 from scipy.optimize import isotonic_regression
 
-from airover.errors import InputError
-from airover.limits import FLOW, PRESSURE_FAN, SHAFT_POWER, Range, array_of, check
-from airover.message import Message
+from airover.core.errors import FLOW, PRESSURE_FAN, SHAFT_POWER, InputError, Range, array_of, check
+from airover.core.message import Message
 
 FEWEST = 3
 FEWEST_TO_SMOOTH = 5

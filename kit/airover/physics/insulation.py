@@ -9,8 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError, either
-from airover.limits import ELEVATION, TEMP_AIR, Range, check
+from airover.core.errors import ELEVATION, TEMP_AIR, InputError, Range, check, either
 
 FROM_MEMORY, RECOMPUTED = "from memory, not verified", "from memory, recomputed"
 HOT_SPOT = "temperature of the hottest spot, degC"

@@ -2,9 +2,8 @@
 
 import numpy as np
 
-from airover.errors import InputError
-from airover.limits import TEMP_BEARING, Range, check
-from airover.message import Message
+from airover.core.errors import TEMP_BEARING, InputError, Range, check
+from airover.core.message import Message
 
 VISCOSITY = Range(5e-7, 5e-3, "m2/s")
 

@@ -9,9 +9,17 @@ from typing import NamedTuple
 import numpy as np
 from scipy.optimize import brentq, elementwise
 
-from airover.errors import InputError
-from airover.limits import FREQUENCY, SHAFT_POWER, SPEED_RPM, VOLTAGE, Range, array_of, check
-from airover.message import Message
+from airover.core.errors import (
+    FREQUENCY,
+    SHAFT_POWER,
+    SPEED_RPM,
+    VOLTAGE,
+    InputError,
+    Range,
+    array_of,
+    check,
+)
+from airover.core.message import Message
 from airover.physics.circuit import CapacitorRun, Solution, synchronous_speed
 
 FAN_COEFFICIENT = Range(1e-8, 10.0, "N m s^2")
@@ -37,7 +45,7 @@ def fan_coefficient(power, speed_rpm):
     return power / (check("speed_rpm", speed_rpm, SPEED_RPM) * np.pi / 30) ** 3
 
 
-class OperatingPoint(NamedTuple):
+class MotorPoint(NamedTuple):
     """``slip`` and the motor's ``solution`` there, and two truths about it.
 
     ``starts``: it left standstill. ``runs``: it came up to its working range. More slip means more
@@ -51,7 +59,7 @@ class OperatingPoint(NamedTuple):
     solution: Solution
 
 
-def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingPoint:
+def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
     """The first stable speed from standstill upwards, for every case at once.
 
     ``voltage`` [V], ``frequency`` [Hz], ``coefficient`` [N m s^2] and the motor's own values
@@ -83,7 +91,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> OperatingP
     solution = case.circuit.balance(case.voltage, case.frequency, slip, emf)
     runs = starts & case.in_working_range(slip, solution, torque)
     solution = Solution(*(x.reshape(shape) for x in solution))
-    return OperatingPoint(slip.reshape(shape), starts.reshape(shape), runs.reshape(shape), solution)
+    return MotorPoint(slip.reshape(shape), starts.reshape(shape), runs.reshape(shape), solution)
 
 
 class Crossing(NamedTuple):

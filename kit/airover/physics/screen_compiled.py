@@ -1,6 +1,6 @@
 """Motors by polynomials of their own, judged for thousands of units: the compiled inner loops.
 
-Each motor and draw has polynomials of what it does on a cube-law fan (see `fleet.response`). They
+Each motor and draw has polynomials of what it does on a cube-law fan (see `business.fleet_response`). They
 are evaluated at each unit's voltage, load, air and cooling, and compared with the limits. Motors
 are the outer loop, so that the polynomials of one motor stay close at hand. One core.
 """
@@ -30,12 +30,12 @@ from airover.physics.screening import (
     VOLTAGE,
     WINDING,
     Best,
-    Facts,
     Limits,
     Motors,
     Old,
+    PlainFacts,
+    ScreenedUnits,
     Surfaces,
-    Units,
 )
 
 try:
@@ -497,9 +497,9 @@ def screen(
     surfaces: Surfaces,
     failed: Surfaces,
     motors: Motors,
-    units: Units,
+    units: ScreenedUnits,
     old: Old,
-    facts: Facts,
+    facts: PlainFacts,
     limits: Limits,
     rules: int,
 ) -> Best:
@@ -518,7 +518,7 @@ def screen(
     return best
 
 
-def winding_temperatures(surfaces: Surfaces, units: Units, motor, temps_outdoor):
+def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_outdoor):
     """Winding [degC] of each unit's ``motor`` (a number, -1 for none, then NaN) at its usual
     voltage on days of ``temps_outdoor`` [degC]; shape (units, temperatures, draws).
 

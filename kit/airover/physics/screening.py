@@ -1,6 +1,6 @@
 """Units and motors as the screening of a fleet takes them: plain arrays by name, and constants.
 
-Each motor and draw has polynomials of what it does on a cube-law fan (see `fleet.response`);
+Each motor and draw has polynomials of what it does on a cube-law fan (see `business.fleet_response`);
 `screen_compiled` evaluates them for every unit.
 """
 
@@ -98,7 +98,7 @@ class Old(NamedTuple):
     synchronous: np.ndarray
 
 
-class Facts(NamedTuple):
+class PlainFacts(NamedTuple):
     """Tables of plain facts, (motors, values): ``cost`` is 0, 1 for each rule with something to
     adapt or to find out, NOT_FIT; ``unlike`` is what the value adds to how little a motor is like
     the failed one; ``failing`` has a bit for each rule that fails. ``always`` (motors,) is the
@@ -110,7 +110,7 @@ class Facts(NamedTuple):
     always: np.ndarray
 
 
-class Units(NamedTuple):
+class ScreenedUnits(NamedTuple):
     """Units of a table; (units, draws) but where said.
 
     ``coefficient`` [N m s^2], ``speed_rpm`` at which load and air are stated, ``temp_air`` [degC],

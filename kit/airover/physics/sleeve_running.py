@@ -8,6 +8,19 @@ A wick or a porous wall gives less oil than the film could take. So a film that 
 widest gap is the optimistic bound; the other one begins late, with the last 30 % of the narrowing
 gap filled (`bounds`; common practice, no source). Steady load, parallel axes, round bore: a load
 that turns with the shaft, as unbalance does, is taken by its size.
+
+A thrust washer: a flat ring that carries a vertical shaft, without an oil film of its own.
+
+Its faces are parallel, so that nothing draws oil into a wedge: it runs in boundary lubrication at
+all speeds, and friction is a coefficient and not a solution. Give ranges, as arrays of draws.
+
+How long a small sleeve bearing may last: screening models, as ranges.
+
+No standard gives the life of a wick-fed or porous sleeve bearing. Two models screen it, and the
+shorter life counts: what wears away where surfaces touch, and how long the oil stays good. A wear
+coefficient is known within a factor of 10 to 100, so hours are orders of size until it is known
+how long motors on the same kind of work last. Give ranges as arrays of draws. Dirt, a shaft out of
+line and oil that creeps away end many bearings and are not in it.
 """
 
 from dataclasses import dataclass
@@ -16,22 +29,185 @@ from typing import NamedTuple
 import numpy as np
 from scipy.optimize import elementwise
 
-from airover.errors import InputError
-from airover.limits import RATIO, SPEED_RPM, TEMP_BEARING, Range, check
-from airover.message import Message
+from airover.core.errors import RATIO, SPEED_RPM, TEMP_BEARING, InputError, Range, check
+from airover.core.message import Message
 from airover.physics import oil
-from airover.physics.sleeve_bearing import ECCENTRICITY
-from airover.physics.sleeve_film_table import film_read, film_under_load
+from airover.physics.sleeve_bearing import ECCENTRICITY, film_read, film_under_load
+
+THRUST = Range(0.0, 1e5, "N")
+DIAMETER_WASHER = Range(0.002, 0.2, "m")
+FRICTION_COEFFICIENT = Range(0.0, 1.0, "")
+
+# Common practice, no source: oiled steel on bronze, polymer or laminate.
+FRICTION_WASHER = (0.05, 0.15)
+
+
+class Washer(NamedTuple):
+    """``pressure_mean`` [Pa], ``sliding_speed`` [m/s] at the mean diameter, ``pv`` [Pa m/s] as
+    their product (compare with sleeve_wear.PV_WASHER), ``torque`` [N m] and ``loss`` [W]."""
+
+    pressure_mean: np.ndarray
+    sliding_speed: np.ndarray
+    pv: np.ndarray
+    torque: np.ndarray
+    loss: np.ndarray
+
+
+def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer:
+    """A thrust washer under ``load_axial`` [N] at ``speed_rpm``.
+
+    ``bore`` and ``outside`` diameter [m] of the ring that touches; ``friction_coefficient``, for
+    a range FRICTION_WASHER. It has run in: where faces wear alike, pressure times speed is even and
+    the torque acts at the mean diameter (Shigley, Mechanical Engineering Design, chapter 16,
+    uniform wear). Arrays broadcast. Raises InputError out of range.
+
+    >>> found = washer(20.0, 1075.0, 0.014, 0.024, 0.1)
+    >>> round(float(found.loss), 3), round(float(found.pv))
+    (2.139, 71667)
+    """
+    load = check("load_axial", load_axial, THRUST)
+    turning = check("speed_rpm", speed_rpm, SPEED_RPM) * np.pi / 30
+    bore = check("bore", bore, DIAMETER_WASHER)
+    outside = check("outside", outside, DIAMETER_WASHER)
+    if np.any(bore >= outside):
+        raise InputError("bore", f"{np.max(bore):g}", Message("error.size.below_outside"), "m")
+    radius = (bore + outside) / 4
+    pressure = load / (np.pi / 4 * (outside**2 - bore**2))
+    rubs = check("friction_coefficient", friction_coefficient, FRICTION_COEFFICIENT)
+    torque, speed = rubs * load * radius, turning * radius
+    return Washer(*np.broadcast_arrays(pressure, speed, pressure * speed, torque, torque * turning))
+
+
+LOAD = Range(0.0, 1e5, "N")
+SIZE = Range(0.001, 0.2, "m")
+WEAR_RANGE = Range(1e-20, 1e-10, "m2/N")
+PRESSURE_MEAN = Range(0.0, 1e9, "Pa")
+DISTANCE = Range(0.0, 1e12, "m")
+ALLOWANCE = Range(1e-7, 2e-3, "m")
+RUBBING_SPEED = Range(0.0, 100.0, "m/s")
+LAMBDA = Range(0.0, np.inf, "")
+REVOLUTIONS = Range(0.0, 1e6, "")
+STARTS = Range(0.0, 3600.0, "")
+LIFE = Range(1.0, 1e6, "h")
+INTERVAL = Range(1.0, 50.0, "K")
+
+FULL_FILM = 3.0  # lambda above which nothing touches, any handbook
+# Common practice, no source: oiled bronze on steel, worn volume over load and distance.
+WEAR_COEFFICIENT = (1e-17, 1e-15)  # m2/N
+# Porous bronze; recalled of such bearings in general, not verified. A thrust face bears a fifth.
+PV_SLEEVE = 1.75e6  # Pa m/s
+PV_WASHER = PV_SLEEVE / 5
+OIL_HALVING = 10.0  # K, common practice
+HOUR = 3600.0  # s
+
+
+def sleeve_pv(load, speed_rpm, diameter, length):
+    """Mean pressure times sliding speed [Pa m/s] in a sleeve bearing, to compare with PV_SLEEVE.
+
+    ``load`` [N] radial, ``speed_rpm``, ``diameter`` of the shaft and ``length`` of the bore [m].
+    Arrays broadcast. Raises InputError out of range.
+
+    >>> round(float(sleeve_pv(20.0, 1075.0, 0.0127, 0.01905) / PV_SLEEVE), 3)
+    0.034
+    """
+    area = check("diameter", diameter, SIZE) * check("length", length, SIZE)
+    speed = check("speed_rpm", speed_rpm, SPEED_RPM) * np.pi / 60 * diameter
+    return check("load", load, LOAD) / area * speed
+
+
+def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_hour):
+    """Distance rubbed in a sleeve bearing over its running time [m/s].
+
+    All of the way where ``lambda_ratio`` at running is below 3; else that of starting and stopping,
+    ``revolutions_rubbing`` below lambda 3 for each of ``starts_per_hour`` of running. ``diameter``
+    [m] of the shaft, ``speed_rpm``. A thrust washer rubs all the time: its sliding speed. Arrays
+    broadcast. Raises InputError out of range.
+
+    >>> round(float(rubbing(0.0127, 1075.0, 10.0, 6.0, 3.0)), 6)
+    0.000199
+    """
+    around = np.pi * check("diameter", diameter, SIZE)
+    always = around * check("speed_rpm", speed_rpm, SPEED_RPM) / 60
+    turns = check("revolutions_rubbing", revolutions_rubbing, REVOLUTIONS)
+    seldom = around * turns * check("starts_per_hour", starts_per_hour, STARTS) / HOUR
+    return np.where(check("lambda_ratio", lambda_ratio, LAMBDA) < FULL_FILM, always, seldom)[()]
+
+
+def wear_depth(wear_coefficient, pressure_mean, distance):
+    """Depth [m] worn away: ``wear_coefficient`` [m2/N] times pressure [Pa] times distance [m].
+
+    Archard 1953. ``pressure_mean`` [Pa] over the projected face, ``distance`` [m] rubbed. Depth is
+    taken as even; in a bore it is some two to four times that at its deepest, which the
+    coefficient's range covers. Arrays broadcast. Raises InputError out of range.
+
+    >>> round(float(wear_depth(1e-16, 1e5, 2.6e6)) * 1e6, 6)
+    26.0
+    """
+    wear = check("wear_coefficient", wear_coefficient, WEAR_RANGE)
+    pressure = check("pressure_mean", pressure_mean, PRESSURE_MEAN)
+    return wear * pressure * check("distance", distance, DISTANCE)
+
+
+def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
+    """Running time [h] until the ``allowance`` [m] is worn away, infinite where nothing rubs.
+
+    ``rubbing_speed`` [m/s] over the running time; ``wear_coefficient`` [m2/N], from
+    WEAR_COEFFICIENT or wear_coefficient_seen; ``pressure_mean`` [Pa]. Arrays broadcast. Raises
+    InputError out of range.
+
+    >>> round(float(wear_life(26e-6, 1e-16, 1e5, 0.5)))
+    1444
+    """
+    allowance = check("allowance", allowance, ALLOWANCE)
+    speed = check("rubbing_speed", rubbing_speed, RUBBING_SPEED)
+    each_hour = wear_depth(wear_coefficient, pressure_mean, speed * HOUR)
+    rubs = each_hour > 0
+    return np.where(rubs, allowance / np.where(rubs, each_hour, 1.0), np.inf)[()]
+
+
+def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_speed):
+    """Wear coefficient [m2/N] of bearings that are known to last ``life_reference`` [h].
+
+    Wear_life turned round, for bearings that wore out: ``allowance`` [m], ``pressure_mean`` [Pa]
+    and ``rubbing_speed`` [m/s], above 0, there. Where something else ended them, it is the upper
+    bound. Arrays broadcast. Raises InputError out of range.
+
+    >>> round(float(wear_coefficient_seen(1444.0, 26e-6, 1e5, 0.5)) * 1e16, 3)
+    1.0
+    """
+    life = check("life_reference", life_reference, LIFE)
+    pressure = check("pressure_mean", pressure_mean, PRESSURE_MEAN._replace(low=1.0))
+    speed = check("rubbing_speed", rubbing_speed, RUBBING_SPEED._replace(low=1e-9))
+    return check("allowance", allowance, ALLOWANCE) / (pressure * speed * life * HOUR)
+
+
+def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_HALVING):
+    """Hours [h] that the oil lasts at ``temp_oil`` [degC], from a point that is known.
+
+    ``life_reference`` [h] at ``temp_oil_reference`` [degC] is the user's own: these motors last
+    so long here. Half as long for each ``halving_interval`` [K] more, 10 K as common practice has
+    it. The oil was good for that long at least, whatever ended those motors. Arrays broadcast.
+    Raises InputError out of range.
+
+    >>> float(oil_life(70.0, 20000.0, 60.0))
+    10000.0
+    """
+    hotter = check("temp_oil", temp_oil, TEMP_BEARING) - check(
+        "temp_oil_reference", temp_oil_reference, TEMP_BEARING
+    )
+    interval = check("halving_interval", halving_interval, INTERVAL)
+    return check("life_reference", life_reference, LIFE) * 2.0 ** (-hotter / interval)
+
 
 DIAMETER_SHAFT = Range(0.002, 0.1, "m")
 LENGTH = Range(0.001, 0.2, "m")
 CLEARANCE = Range(1e-6, 3e-4, "m")
 ROUGHNESS = Range(1e-9, 5e-6, "m")
-LOAD = Range(0.0, 1e5, "N")
+RUNNING_LOAD = Range(0.0, 1e5, "N")
 TEMP_HOUSING = Range(-40.0, 140.0, "degC")
 CONDUCTANCE = Range(0.01, 1000.0, "W/K")
 FRICTION_BOUNDARY = Range(0.0, 0.5, "")
-LAMBDA = Range(0.01, 100.0, "")
+SOLVED_LAMBDA = Range(0.01, 100.0, "")
 TIME = Range(0.0, 3600.0, "s")
 LIMIT_RPM = Range(0.0, 1e6, "rpm")
 NO_LOAD = 1e-9  # N, stands for none
@@ -144,7 +320,7 @@ def running(
     case, shape = _flat(_Case(
         sleeve.diameter, sleeve.length, sleeve.clearance, sleeve.roughness,
         sleeve.viscosity_40, sleeve.viscosity_100,
-        check("load", load, LOAD),
+        check("load", load, RUNNING_LOAD),
         check("speed_rpm", speed_rpm, SPEED_RPM) / 60,
         check("temp_housing", temp_housing, TEMP_HOUSING),
         check("conductance", conductance, CONDUCTANCE),
@@ -183,9 +359,9 @@ def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
     thinner than 0.02 clearances count as 0.02. Arrays broadcast. Raises InputError out of range
     and where even an unloaded film would be thinner.
     """
-    load = check("load", load, LOAD)
+    load = check("load", load, RUNNING_LOAD)
     temp = check("temp_oil", temp_oil, TEMP_BEARING)
-    gap = check("lambda_ratio", lambda_ratio, LAMBDA) * sleeve.roughness / sleeve.clearance
+    gap = check("lambda_ratio", lambda_ratio, SOLVED_LAMBDA) * sleeve.roughness / sleeve.clearance
     if np.any(gap > 1 - ECCENTRICITY.low):
         most = np.min((1 - ECCENTRICITY.low) * sleeve.clearance / sleeve.roughness)
         accepted = Message("error.physics.up_to_here", most=f"{most:.3g}")

@@ -2,17 +2,23 @@
 
 The network of `thermal` with each node's heat capacity, integrated by SciPy. One motor at a time:
 every value of the network is a number (`Network.rearranged` picks a draw).
+
+Many motors followed in time at once, each with a protector of its own.
+
+`thermal_time` follows one motor as closely as one likes; this follows hundreds in the same time,
+for bands. For a short stretch the ways to the air are held as they are at its beginning. The
+network is then linear, and its steps are exact: the exponential of a matrix.
 """
 
 from collections.abc import Callable
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from airover.errors import InputError
-from airover.limits import TEMP_WINDING, Range, check
-from airover.message import Message
+from airover.core.errors import TEMP_WINDING, InputError, Range, check
+from airover.core.message import Message
 from airover.physics.thermal import Network, Nodes
 
 DURATION = Range(1e-3, 1e7, "s")
@@ -22,7 +28,7 @@ SAMPLES = 200  # in each stretch between two switchings
 MOST_SWITCHINGS = 2000
 
 
-class Moment(NamedTuple):
+class ThermalMoment(NamedTuple):
     """What acts on a motor at a moment: ``losses`` [W] at its nodes (sun at the shell), ``film``
     [W/m2K] of the stream alone (0 while the fan stands), ``temp_air`` [degC]."""
 
@@ -63,7 +69,7 @@ class Course(NamedTuple):
 
 def follow(
     network: Network,
-    moment: Callable[[float, Nodes, bool], Moment],
+    moment: Callable[[float, Nodes, bool], ThermalMoment],
     temps: Nodes,
     duration,
     protector: Protector | None = None,
@@ -183,3 +189,161 @@ def _refuse(protector: Protector | None) -> None:
     if abs(sum(protector.senses) - 1) > 1e-6:
         given = Message("error.physics.weights", sum=f"{sum(protector.senses):.9g}")
         raise InputError("senses", given, Message("error.physics.weights", sum=1))
+
+
+STEP = Range(1e-3, 3600.0, "s")
+HELD = 60.0  # s for which the ways to the air are held
+LEAST_RISE = 0.01  # K, at which a conductance to the air is read where there is no rise
+
+
+class Courses(NamedTuple):
+    """Motors over ``time`` [s], (times,): ``temps`` [degC] of the nodes, (times, motors) each;
+    ``closed`` tells whether each protector lets current through, from that moment on."""
+
+    time: np.ndarray
+    temps: Nodes
+    closed: np.ndarray
+
+
+def follow_many(
+    network: Network,
+    moment: Callable[[float, Nodes, np.ndarray], ThermalMoment],
+    temps: Nodes,
+    duration,
+    step,
+    protector: Protector | None = None,
+    changes=(),
+    held=HELD,
+) -> Courses:
+    """Follow many motors for ``duration`` [s] from node temperatures ``temps`` [degC].
+
+    ``moment`` as in thermal_time.follow, with arrays over the motors: the last axes of
+    ``network`` and of ``temps``; ``closed`` is an array too. No ``step`` [s] is longer than
+    given, and none passes one of the ``changes`` [s]; losses are those in the middle of each
+    step, the ways to the air those at the beginning of ``held`` [s]. A ``protector`` opens and
+    closes at the end of a step, so keep steps short where it matters. Raises InputError out of
+    range.
+    """
+    duration = float(check("duration", duration, DURATION))
+    step = float(check("step", step, STEP))
+    start = np.stack(np.broadcast_arrays(*(check("temps", t, TEMP_WINDING) for t in temps)), -1)
+    many = _Many(network, moment, protector, start)
+    stops = [0.0, *sorted(float(t) for t in changes if 0 < t < duration), duration]
+    for begin, end in pairwise(stops):
+        many.before = many.state
+        edges = _even(begin, end, held)
+        for stretch in pairwise(edges):
+            many.over(_even(*stretch, step))
+    shown = np.moveaxis(np.array(many.shown), -1, 0)
+    return Courses(np.array(many.time), Nodes(*shown), np.array(many.closed_shown))
+
+
+def _even(begin, end, longest):
+    """Times from ``begin`` to ``end``, evenly, none further from the next than ``longest``."""
+    return np.linspace(begin, end, max(int(np.ceil((end - begin) / longest - 1e-9)), 1) + 1)
+
+
+class _Propagator(NamedTuple):
+    """A step: temperatures after it are ``keep`` @ those before + ``take`` @ heat brought."""
+
+    keep: np.ndarray
+    take: np.ndarray
+    to_air: np.ndarray
+
+    def where(self, mask, other: "_Propagator") -> "_Propagator":
+        wide = mask[..., None, None]
+        return _Propagator(
+            np.where(wide, self.keep, other.keep),
+            np.where(wide, self.take, other.take),
+            np.where(mask[..., None], self.to_air, other.to_air),
+        )
+
+
+class _Many:
+    """Where the motors are, and what was on the way."""
+
+    def __init__(self, network, moment, protector, start):
+        self.network, self.moment, self.protector = network, moment, protector
+        self.matrix = network.matrix()
+        self.root = np.sqrt(np.stack(np.broadcast_arrays(*network.capacity), axis=-1))
+        motors = np.broadcast_shapes(start.shape, self.matrix.shape[:-1], self.root.shape)
+        self.state = self.before = np.broadcast_to(start, motors)
+        self.closed = np.ones(motors[:-1], dtype=bool)
+        self._switch()
+        self.time, self.shown, self.closed_shown = [0.0], [self.state], [self.closed]
+
+    def over(self, times):
+        """Steps to each of ``times``, the ways to the air held."""
+        step = times[1] - times[0]
+        middle = times[0] + step / 2
+        running = self._propagator(middle, np.ones_like(self.closed), step)
+        tripped = running
+        if self.protector is not None:
+            tripped = self._propagator(middle, np.zeros_like(self.closed), step)
+        now, state = running.where(self.closed, tripped), self.closed
+        for end in times[1:]:
+            if self.closed is not state:
+                now, state = running.where(self.closed, tripped), self.closed
+            self._step(now, end - step / 2)
+            self._switch()
+            self.time.append(end)
+            self.shown.append(self.state)
+            self.closed_shown.append(self.closed)
+
+    def _step(self, now: _Propagator, middle):
+        ahead = self.state + (self.state - self.before) / 2  # where the middle of the step will be
+        acting = self.moment(middle, _nodes(ahead), self.closed)
+        brought = _last(acting.losses) + now.to_air * _at_nodes(acting.temp_air)
+        self.before = self.state
+        self.state = _times(now.keep, self.state) + _times(now.take, brought)
+
+    def _switch(self):
+        """Protectors that have to open, or may close again."""
+        if self.protector is None:
+            return
+        felt = self.protector.felt(_nodes(self.state))
+        level = np.where(self.closed, self.protector.trip, self.protector.reset)
+        closed = np.where(self.closed, felt < level, felt <= level)
+        if np.any(closed != self.closed):
+            self.before = np.where((closed != self.closed)[..., None], self.state, self.before)
+            self.closed = closed
+
+    def _propagator(self, time, closed, step) -> _Propagator:
+        """By the eigenvalues of the symmetric matrix that the square roots of capacity make."""
+        acting = self.moment(time, _nodes(self.state), closed)
+        to_air = self._to_air(acting)
+        matrix = self.matrix + to_air[..., None] * np.eye(7)
+        scaled = matrix / (self.root[..., :, None] * self.root[..., None, :])
+        rates, vectors = np.linalg.eigh(scaled)
+        back = np.swapaxes(vectors, -1, -2) * self.root[..., None, :]
+        forth = vectors / self.root[..., :, None]
+        faded = np.exp(-rates * step)
+        keep = (forth * faded[..., None, :]) @ back
+        # what heat brings in a step: (1 - fading) / rate, for each way of fading
+        into = np.swapaxes(vectors, -1, -2) / self.root[..., None, :]
+        take = (forth * (-np.expm1(-rates * step) / rates)[..., None, :]) @ into
+        return _Propagator(keep, take, to_air)
+
+    def _to_air(self, acting: ThermalMoment):
+        """Conductance [W/K] of each node to the air, at the temperatures of now."""
+        rise = self.state - _at_nodes(acting.temp_air)
+        rise = np.where(np.abs(rise) < LEAST_RISE, LEAST_RISE, rise)
+        temps = _nodes(_at_nodes(acting.temp_air) + rise)
+        return _last(self.network.to_air(temps, acting.film, acting.temp_air)) / rise
+
+
+def _nodes(state) -> Nodes:
+    return Nodes(*np.moveaxis(state, -1, 0))
+
+
+def _last(nodes):
+    """Values of the nodes on a last axis."""
+    return np.stack(np.broadcast_arrays(*nodes), axis=-1)
+
+
+def _at_nodes(value):
+    return np.asarray(value)[..., None]
+
+
+def _times(matrix, vector):
+    return (matrix @ vector[..., None])[..., 0]

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from airover.limits import MASS, SPEED_RPM, Range, check
+from airover.core.errors import MASS, SPEED_RPM, Range, check
 
 GRADE = Range(0.1, 4000.0, "mm/s")
 MASS_LOST = Range(0.0, 1.0, "kg")

@@ -1,23 +1,18 @@
 """What people know: the failed motor's nameplate, its blade, its site; catalogues of motors."""
 
-from airover.records.blade import Blade, Curve
-from airover.records.catalogue import CatalogueMotor, read_catalogue
-from airover.records.company import Company
-from airover.records.cost_basis import CostBasis
-from airover.records.customer import Customer, Finding
-from airover.records.dates import Dates, Span
+from airover.records.catalog import CatalogMotor, read_catalog
+from airover.records.company import Company, CostBasis
+from airover.records.fan import Blade, Curve
+from airover.records.fields import Dates, Span
 from airover.records.found import Found
-from airover.records.job import Job
-from airover.records.job_file import JobFile
-from airover.records.measurements import Measurements, Moment
+from airover.records.job import Customer, Finding, Job, JobFile, Ticks
 from airover.records.nameplate import Nameplate, poles_at
-from airover.records.reading import Reading
+from airover.records.readings import Measurements, Reading, ReadingMoment
 from airover.records.site import Site
-from airover.records.ticks import Ticks
 
 __all__ = [
     "Blade",
-    "CatalogueMotor",
+    "CatalogMotor",
     "Company",
     "CostBasis",
     "Curve",
@@ -28,12 +23,12 @@ __all__ = [
     "Job",
     "JobFile",
     "Measurements",
-    "Moment",
     "Nameplate",
     "Reading",
+    "ReadingMoment",
     "Site",
     "Span",
     "Ticks",
     "poles_at",
-    "read_catalogue",
+    "read_catalog",
 ]

@@ -14,16 +14,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from airover.errors import InputError, one_of, part
-from airover.message import Message
-from airover.records.dates import read_day
-from airover.records.fields import is_plain
+from airover.core.errors import InputError, is_plain, one_of, part
+from airover.core.files import decoded, read_bytes
+from airover.core.message import Message
+from airover.core.units import quoted
+from airover.records.fields import read_day
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
-from airover.records.rows import MOST_LINES, file_of, headed_rows, line_of
 from airover.records.site import Site
-from airover.safe_file import decoded, read_bytes
-from airover.units import quoted
+from airover.records.tables import MOST_LINES, file_of, headed_rows, line_of
 
 _CALLS = "calls"  # texts about the file
 FILE = file_of(_CALLS)
@@ -114,7 +113,7 @@ def _parquet_rows(content: bytes):
 def _refuse_large(told) -> None:
     """Refuse a file that tells in little of very much: cells all alike need no room there."""
     if told.num_rows > MOST_LINES:
-        given = Message("error.rows.lines", count=told.num_rows)
+        given = Message("error.calls.row_count", count=told.num_rows)
         raise InputError(FILE, given, Message("limit.most", value=MOST_LINES))
     size = sum(told.row_group(at).total_byte_size for at in range(told.num_row_groups))
     if size > LARGEST_FILE:

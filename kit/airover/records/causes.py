@@ -6,13 +6,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.errors import InputError, part
-from airover.message import Message
+from airover.core.errors import InputError, part
+from airover.core.files import read_text
+from airover.core.message import Message
+from airover.core.toml import LARGEST_FILE, as_typed, only, plain, toml_table
+from airover.core.units import quoted
 from airover.records import found
-from airover.records.toml import LARGEST_FILE, as_typed, only, plain, toml_table
-from airover.records.words import BEARINGS, SHAFT_POSITIONS
-from airover.safe_file import read_text
-from airover.units import quoted
+from airover.records.fields import BEARINGS, SHAFT_POSITIONS
 
 WHOLE = 100.0
 ROUNDING = 0.5  # of a row's sum
@@ -148,7 +148,7 @@ def _cause(key: str, table: dict) -> Cause:
     if known and correct is None:
         sentences = (Message(f"failure.correct.{key}"),)
     elif not isinstance(correct, list) or not correct:
-        raise InputError(field, quoted(correct), Message("error.field.texts"))
+        raise InputError(field, quoted(correct), Message("error.causes.sentences"))
     else:
         sentences = tuple(plain(one, field) for one in correct)
     named = known and "name" not in table

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from airover.errors import InputError
-from airover.message import Message, Word
-from airover.records.capacitor import capacitor_reading
+from airover.core.errors import InputError
+from airover.core.message import Message, Word
 from airover.records.fields import Record, amount, choice, whole
+from airover.records.nameplate import capacitor_reading
 
 WINDINGS = {
     "good": ("ok", "sound"),

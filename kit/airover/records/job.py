@@ -1,24 +1,75 @@
-"""A job: one failed motor on its blade at its site, kept in a TOML file."""
+"""A job: one failed motor on its blade at its site, kept in a TOML file.
+
+For whom the work is done, and what was found at the unit, in the technician's words.
+
+Which steps of the work order were done, and on which day.
+
+A job's file as it was read, and ticks written into it that leave all the rest as it is.
+"""
 
 import json
 import os
+import tomllib
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 from typing import Self
 
-from airover.message import Message
-from airover.records.blade import Blade
-from airover.records.cost_basis import CostBasis
-from airover.records.customer import Customer, Finding
-from airover.records.dates import Dates, Span
-from airover.records.fields import Flag, Record, Text
+import tomlkit
+
+from airover.core.errors import InputError, one_of
+from airover.core.files import decoded, read_bytes, read_text, write_bytes, write_text
+from airover.core.message import Message
+from airover.core.toml import LARGEST_FILE, toml_table
+from airover.core.units import Amount, quoted
+from airover.records.company import CostBasis
+from airover.records.fan import Blade
+from airover.records.fields import Dates, Flag, Record, Span, Text, read_by, read_day
 from airover.records.found import Found
 from airover.records.nameplate import Nameplate
 from airover.records.site import Site
-from airover.records.ticks import Ticks
-from airover.records.toml import LARGEST_FILE, toml_table
-from airover.safe_file import read_text, write_text
-from airover.units import Amount
+
+
+class Customer(Record):
+    """Who is to sign: what is empty becomes a line to write on."""
+
+    name: Text = ""
+    address: Text = ""
+    contact: Text = ""
+
+
+class Finding(Record):
+    """What ``failed`` and ``why``; an empty ``why`` means that the cause is not known."""
+
+    failed: Text = ""
+    why: Text = ""
+
+
+Day = read_by(read_day)
+
+
+class Ticks(Record):
+    """The day on which each step of a work order was done, in the order of the steps, or None."""
+
+    isolation: Day = None
+    discharge: Day = None
+    record: Day = None
+    cause: Day = None
+    blade_height: Day = None
+    blade: Day = None
+    hub: Day = None
+    shaft: Day = None
+    mounting: Day = None
+    rotation: Day = None
+    drains: Day = None
+    slinger: Day = None
+    leads: Day = None
+    capacitor: Day = None
+    guard: Day = None
+    first_start: Day = None
+    warm: Day = None
+    handover: Day = None
+
 
 FILE = Message("error.job.file")
 
@@ -88,3 +139,90 @@ def _toml(value) -> str:
         return value.isoformat()
     typed = isinstance(value, Amount | Span)
     return json.dumps(value.text if typed else value, ensure_ascii=False)
+
+
+TABLE = "ticks"
+MARK = b"\xef\xbb\xbf"  # byte order mark that some editors put in front of UTF-8
+
+
+@dataclass(frozen=True)
+class JobFile:
+    """The ``job`` in the file at ``path``, whose ``content`` was read with it."""
+
+    path: str | os.PathLike
+    content: bytes
+    job: Job
+
+    @classmethod
+    def read(cls, path: str | os.PathLike) -> Self:
+        """Read the file; raises InputError as ``Job.read`` does."""
+        content = read_bytes(path, FILE, LARGEST_FILE)
+        return cls(path, content, Job.from_toml(decoded(content, path, FILE)))
+
+    def ticked(self, step: str, day: date | None) -> Self:
+        """Write into the file that ``step``, a field of Ticks, was done on ``day``; None unticks.
+
+        The table ``[ticks]`` changes and no other byte; the file is replaced whole or not at all.
+        Returns the file as it is now. Raises InputError for an unknown step, and when the file is
+        no longer as it was read: then nothing is written.
+        """
+        if step not in Ticks.names():
+            raise InputError("step", quoted(step), one_of(Ticks.names()))
+        text = decoded(self.content, self.path, FILE)
+        changed = with_tick(text, step, day).encode("utf-8")
+        if self.content.startswith(MARK):
+            changed = MARK + changed
+        write_bytes(self.path, changed, FILE, seen=self.content)
+        return type(self)(self.path, changed, Job.from_toml(decoded(changed, self.path, FILE)))
+
+    def saved(self, job: Job) -> Self:
+        """Write ``job`` in the place of the one that was read; comments of the file are lost.
+
+        Raises InputError when the file cannot be written or is no longer as it was read.
+        """
+        content = job.to_toml().encode("utf-8")
+        write_bytes(self.path, content, FILE, seen=self.content)
+        return type(self)(self.path, content, job)
+
+
+def with_tick(text: str, step: str, day: date | None) -> str:
+    """TOML ``text`` with ``step`` done on ``day``, or without it; other bytes stay.
+
+    Raises InputError for a file whose ticks are written in a way that cannot be changed so.
+    """
+    expected = _expected(tomllib.loads(text), step, day)
+    changed = _added(text, step, day) if TABLE not in tomllib.loads(text) else _set(text, step, day)
+    if tomllib.loads(changed) != expected:
+        given, accepted = Message("error.job.fixed_table"), Message("error.job.table", name=TABLE)
+        raise InputError(TABLE, given, accepted)
+    return changed
+
+
+def _expected(given: dict, step: str, day: date | None) -> dict:
+    ticks = {name: done for name, done in given.get(TABLE, {}).items() if name != step}
+    ticks |= {} if day is None else {step: day}
+    had = TABLE in given or day is not None
+    return given | ({TABLE: ticks} if had else {})
+
+
+def _added(text: str, step: str, day: date | None) -> str:
+    """A new table at the end; what stands there is not touched."""
+    if day is None:
+        return text
+    line_end = "\r\n" if "\r\n" in text else "\n"
+    between = line_end * (2 if text and not text.endswith("\n") else 1 if text else 0)
+    return f"{text}{between}[{TABLE}]{line_end}{step} = {day.isoformat()}{line_end}"
+
+
+def _set(text: str, step: str, day: date | None) -> str:
+    """The table that is there with one line more, less or changed."""
+    document = tomlkit.parse(text)
+    ticks = document[TABLE]
+    if day is None:
+        ticks.pop(step, None)
+        return tomlkit.dumps(document)
+    new = step not in ticks
+    ticks[step] = day
+    if new and "\r\n" in text:
+        ticks[step].trivia.trail = "\r\n"
+    return tomlkit.dumps(document)

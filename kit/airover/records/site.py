@@ -5,11 +5,9 @@ from typing import Annotated
 
 from pydantic import PlainValidator, ValidationInfo
 
-from airover.errors import InputError
-from airover.limits import Range
-from airover.message import Message
-from airover.records.fields import Record, amount, choices, phase_field, text_field
-from airover.records.words import EXPOSURES
+from airover.core.errors import InputError, Range
+from airover.core.message import Message
+from airover.records.fields import EXPOSURES, Record, amount, choices, phase_field, text_field
 
 # heat that a cubic metre of air takes up [J/(m3 K)], for any air this kit accepts
 _LEAST_HEAT_OF_AIR, _MOST_HEAT_OF_AIR = 0.5 * 1004.0, 1.6 * 1030.0

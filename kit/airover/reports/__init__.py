@@ -1,1 +1,1 @@
-"""Answers told to people: text for a terminal, pages to print, files in a folder."""
+"""Tables, figures, texts and typeset documents, one module per subject."""

@@ -2,10 +2,10 @@
 
 import textwrap
 
-from airover.answer import CAUTIONS, Answer
-from airover.choose import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
-from airover.scope import suits
-from airover.texts import Writer
+from airover.core.texts import Writer
+from airover.records.scope import suits
+from airover.selection.answer import CAUTIONS, Answer
+from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
 
 WIDTH = 96
 

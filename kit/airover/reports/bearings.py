@@ -1,17 +1,64 @@
 """Ball and sleeve bearings side by side, in words: verdict, facts, warnings and notes.
 
 Every function takes the Writer of the reader's language and units.
+
+Ball and sleeve bearings side by side, as tables (pandas), in the language of their Writer.
+
+Pictures of bearings: hours of both kinds side by side and against the weather; film pressure.
+
+Axes stand still, so they are drawn once and kept as pixels; a redraw puts only bars, bands, lines
+and words on top.
 """
 
 import numpy as np
+import pandas as pd
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter
 
-from airover.bands import Band
-from airover.bearing_choice.advice import EITHER, NEITHER
-from airover.bearing_choice.study import BALANCED, RARE, WORTH, BearingStudy, Prices
-from airover.bearings.life import LONGEST, MEDIAN, TRANSPORT_SHOCK
-from airover.bearings.place import TEMP_HIGH
-from airover.message import Message, Quantity
-from airover.texts import Writer
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity
+from airover.core.texts import Writer
+from airover.model.ageing import LONGEST_HOURS
+from airover.model.bearing_duty import TEMP_HIGH
+from airover.model.bearing_life import (
+    MEDIAN,
+    MOST_YEARS,
+    OIL_HALVING,
+    TRANSPORT_SHOCK,
+    Suits,
+    median_years,
+)
+from airover.physics import unbalance
+from airover.reports.drawing import (
+    BEHIND,
+    DOTS,
+    SHADE,
+    SMALL,
+    THICK,
+    THIN,
+    WIDE,
+    frame,
+    redrawn,
+    title,
+    unframed,
+)
+from airover.reports.palette import EDGE, FAN, INK, RULE
+from airover.selection.bearing_choice import (
+    BALANCED,
+    EITHER,
+    NEITHER,
+    ORDINARY,
+    RARE,
+    TEMPS,
+    WORTH_HOURS,
+    BearingStudy,
+    BothKinds,
+    Prices,
+    Use,
+    advise_for,
+    years_of,
+)
 
 
 def verdict(study: BearingStudy, writer: Writer) -> str:
@@ -72,10 +119,10 @@ def warnings(study: BearingStudy, writer: Writer) -> list[str]:
     return [writer(one) for one in told]
 
 
-def balancing(study: BearingStudy, writer: Writer) -> str:
+def balancing_text(study: BearingStudy, writer: Writer) -> str:
     """Hours that balancing the fan gains."""
     gains, grade = study.gains, f"{BALANCED:g}"
-    if max(gains.values()) < WORTH:
+    if max(gains.values()) < WORTH_HOURS:
         return writer("bearings.balanced", grade=grade)
     shares = {kind: _share(gain) for kind, gain in gains.items()}
     return writer("bearings.unbalanced", grade=grade, **shares)
@@ -112,10 +159,10 @@ def fan_state(grade: float, lost: float, writer: Writer) -> str:
 
 def hours_text(band: Band, writer: Writer) -> str:
     """A 90 % range of hours, two figures: "1,500-3,800 h"; no figure above LONGEST."""
-    if band.low >= LONGEST:
-        return writer("bearings.hours.over", hours=f"{LONGEST:,.0f}")
+    if band.low >= LONGEST_HOURS:
+        return writer("bearings.hours.over", hours=f"{LONGEST_HOURS:,.0f}")
     low, high = _two_figures(band.low), _two_figures(band.high)
-    if band.high >= LONGEST:
+    if band.high >= LONGEST_HOURS:
         return writer("bearings.hours.and_more", low=low)
     if low == high:
         return writer("bearings.hours.alike", hours=low)
@@ -124,10 +171,10 @@ def hours_text(band: Band, writer: Writer) -> str:
 
 def middle_text(band: Band, writer: Writer) -> str:
     """The median with its 90 % range: "2,000 h (1,500-3,800)"."""
-    if band.mid >= LONGEST:
+    if band.mid >= LONGEST_HOURS:
         return hours_text(band, writer)
     low, mid, high = map(_two_figures, band)
-    key = "median_and_more" if band.high >= LONGEST else "median"
+    key = "median_and_more" if band.high >= LONGEST_HOURS else "median"
     return writer(f"bearings.hours.{key}", low=low, mid=mid, high=high)
 
 
@@ -162,3 +209,369 @@ def _force(samples) -> Quantity:
 
 def _share(share: float) -> Quantity:
     return Quantity(share, "share", 0)
+
+
+ENDS = (
+    "ball: grease", "ball: fatigue", "ball: fatigue, load alone", "sleeve: oil",
+    "sleeve: wear of the bore", "sleeve: wear of the thrust washer",
+)  # fmt: skip
+
+
+def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
+    """One row for each end of a bearing: life at the asked reliability, and how often it is first.
+
+    Hours and years are 90 % ranges.
+    """
+    share = study.asked.reliability
+    if share == MEDIAN:
+        hours = writer("bearings.column.hours_half")
+    else:
+        hours = writer("bearings.column.hours_share", share=100 * share)
+    column = _columns(writer)
+    halving = writer.range(*OIL_HALVING, "temperature_rise", 0)
+    rows = [
+        {
+            column("end"): writer(f"bearings.row.{name}"),
+            hours: hours_text(study.bands[name], writer),
+            column("years"): _years(study, name, writer),
+            column("first"): _first(study.first.get(name, 0.0)),
+            column("rule"): writer(f"bearings.rule.{name}", halving=halving),
+        }
+        for name in ENDS
+    ]
+    return pd.DataFrame(rows)
+
+
+def positions(study: BearingStudy, writer: Writer) -> pd.DataFrame:
+    """One row for each position of the shaft."""
+    column = writer("bearings.column.shaft")
+    return pd.DataFrame(
+        {column: writer.texts.word(name), **_row(pair, writer)}
+        for name, pair in study.positions.items()
+    )
+
+
+def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
+    """One row for each state of the fan: its force, and the loads and hours that follow."""
+    rows, column = [], _columns(writer)
+    stand = study.place.stand
+    for (of_fan, lost), pair in study.balancing.items():
+        force = pair.met.force
+        grade = unbalance.grade_of(force, stand.blade_mass, stand.speed_rpm)
+        rows.append(
+            {
+                column("fan"): fan_state(of_fan, lost, writer),
+                column("force", "force"): f"{np.median(writer.number(force, 'force')):.1f}",
+                column("grade"): f"{np.median(grade):.0f}",
+                **_row(pair, writer),
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def _columns(writer: Writer):
+    """The headings by name; an amount's has the unit of its kind."""
+
+    def heading(name: str, kind: str = "") -> str:
+        return writer(f"bearings.column.{name}", unit=writer.unit(kind) if kind else "")
+
+    return heading
+
+
+def _row(pair: BothKinds, writer: Writer) -> dict:
+    blade, far = pair.met.loads
+    column = _columns(writer)
+    return {
+        column("across", "force"): _forces(writer, blade.radial, far.radial),
+        column("along", "force"): _forces(writer, blade.axial, far.axial),
+        column("ball"): hours_text(pair.ball, writer),
+        column("sleeve"): hours_text(pair.sleeve, writer),
+    }
+
+
+def _forces(writer: Writer, *samples) -> str:
+    medians = (writer.amount(np.median(one), "force") for one in samples)
+    return " / ".join(one.removesuffix(f" {writer.unit('force')}") for one in medians)
+
+
+def _first(share: float) -> str:
+    return f"{100 * share:.0f} %" if share >= RARE else ""
+
+
+def _years(study: BearingStudy, name: str, writer: Writer) -> str:
+    years = years_of(study.bands[name], study.asked.hours_a_year)
+    under = writer("bearings.years.under_one")
+    low, high = (f"{end:.0f}" if end >= 1 else under for end in (years.low, years.high))
+    if years.low > MOST_YEARS:
+        return writer("bearings.years.over", most=MOST_YEARS)
+    if years.high > MOST_YEARS:
+        return writer("bearings.years.and_more", low=low)
+    return writer("bearings.years.range", low=low, high=high) if low != high else low
+
+
+# Fans on usual motors of 6 poles: name, mass of the fan and of the motor [kg], air thrust [N].
+FANS = (("light", 0.8, 5.0, 8.0), ("usual", 1.6, 7.0, 16.0), ("heavy", 4.0, 9.0, 30.0))
+FAN_RPM = 1075.0
+AIR_AT_MOTOR = (35.0, 45.0, 55.0, 70.0)  # degC, design day, 2 K either way
+
+
+def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
+    """One row for each shaft position and air temperature: which bearings for which fan, and how
+    long half of such motors last with ball and with sleeve bearings."""
+    rows = []
+    for position in ("up", "horizontal"):
+        for temp in AIR_AT_MOTOR:
+            row = {
+                writer("bearings.column.shaft"): writer.texts.word(position),
+                writer("bearings.column.air"): writer.amount(temp, "air_temperature", 0),
+            }
+            for name, mass, motor, thrust in FANS:
+                air = temp - 2.0, temp + 2.0
+                found = advise_for(position, air, mass, thrust, FAN_RPM, use, motor)
+                ball, sleeve = (f"{one.years.mid:.0f}" for one in (found.ball, found.sleeve))
+                kind = writer(f"bearings.kind.{found.advice.kind}")
+                heading = writer(f"bearings.column.{name}", mass=Quantity(mass, "mass", 1))
+                row[heading] = writer("bearings.in_years", kind=kind, ball=ball, sleeve=sleeve)
+            rows.append(row)
+    return pd.DataFrame(rows)
+
+
+def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFrame:
+    """One row for each motor of a job, by name: do its bearings suit this place, and why."""
+    names = ("motor", "bearings", "verdict", "lasts", "why")
+    headings = [writer(f"bearings.column.{name}") for name in names]
+    rows = [(name, *_suits(one, writer)) for name, one in found]
+    return pd.DataFrame(rows, columns=headings)
+
+
+def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:
+    if one is None:
+        return writer("bearings.kind.unknown"), "", "", writer("bearings.table.label")
+    kind, code = writer(f"bearings.kind.{one.kind}"), writer(f"bearings.code.{one.code}")
+    return kind, code, writer(median_years(one.years)), writer(one.reason)
+
+
+SIZE = (WIDE, 5.9)  # inches
+FILM_SIZE = (WIDE, 4.8)
+ROWS = (
+    "ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: wear of the bore",
+    "sleeve: wear of the thrust washer",
+)  # fmt: skip
+LEAST = 100.0  # h, where the axes of hours begin
+MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
+ROUND = 360.0  # degrees
+NARROWEST = 282.0  # degrees, where its word begins: right of the pressure, under the gap
+FINE = 49  # rows of the picture of pressure
+
+
+class LifePicture:
+    """Hours until each thing ends a bearing, and hours of both kinds against the weather."""
+
+    def __init__(self, writer: Writer):
+        self.writer = writer
+        self.figure = Figure(figsize=SIZE, dpi=DOTS)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.ends, self.weather = self.figure.subplots(2, height_ratios=(1, 1))
+        self.figure.subplots_adjust(left=0.26, right=0.97, top=0.95, bottom=0.085, hspace=0.42)
+        self._draw_still()
+        self._make_moving()
+        self.canvas.draw()
+        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+
+    def png(self, study: BearingStudy) -> bytes:
+        """The picture of ``study`` as a PNG file."""
+        self.set(study)
+        return redrawn(self.canvas, self._moving)
+
+    def set(self, study: BearingStudy) -> None:
+        """Put every bar, band and word where ``study`` has it."""
+        self.canvas.restore_region(self._still)
+        for at, name in enumerate(ROWS):
+            self._set_row(at, study.bands[name], name in study.governing, study.first[name])
+        mids = [np.clip(study.bands[name].mid, LEAST, LONGEST_HOURS) for name in ROWS]
+        self._mids.set_data(mids, range(len(ROWS)))
+        self._set_weather(study)
+
+    def _words(self, name: str, **values) -> str:
+        return self.writer(f"bearings.picture.{name}", **values)
+
+    def _temp(self, temps):
+        """Temperatures [degC] in the unit of the axis."""
+        return self.writer.number(temps, "air_temperature")
+
+    def _draw_still(self) -> None:
+        ends, weather = self.ends, self.weather
+        words = self._words
+        ends.set(xlabel=words("hours"), xscale="log", xlim=(LEAST, MOST))
+        ends.set_xticks(10.0 ** np.arange(2, 7, 2))
+        ends.set(ylim=(len(ROWS) - 0.4, -0.6), yticks=range(len(ROWS)))
+        ends.set(yticklabels=[self.writer(f"bearings.row.{name}") for name in ROWS])
+        ends.axhline(1.5, color=RULE, lw=0.8)
+        title(ends, words("ends"))
+        span = [float(self._temp(temp)) for temp in TEMPS]
+        unit = self.writer.unit("air_temperature")
+        weather.set(xlabel=words("outdoor", unit=unit), ylabel=words("hours"))
+        weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST_HOURS / 10))
+        title(weather, words("weather"))
+        plain = FuncFormatter(lambda hours, _: f"{hours:,.0f}")
+        ends.xaxis.set_major_formatter(plain)
+        weather.yaxis.set_major_formatter(plain)
+        for axes, grid in ((ends, "x"), (weather, "both")):
+            frame(axes, grid)
+            axes.minorticks_off()
+        unframed(ends, "y")
+
+    def _make_moving(self) -> None:
+        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND, "color": INK}
+        self._bars = [
+            self.ends.plot([], [], color=INK, solid_capstyle="butt", animated=True)[0] for _ in ROWS
+        ]
+        (self._mids,) = self.ends.plot([], [], "|", color=FAN, ms=13, mew=2, animated=True)
+        plain = {**words, "bbox": None}  # a box costs a millisecond
+        self._labels = [self.ends.text(1, at, "", va="center", **plain) for at in range(len(ROWS))]
+        (self._of_ball,) = self.weather.fill([], [], animated=True, **SHADE)
+        (self._of_sleeve,) = self.weather.fill(
+            [], [], facecolor="none", edgecolor=FAN, hatch="//", lw=THIN, animated=True
+        )
+        (self._mid_ball,) = self.weather.plot([], [], color=EDGE, lw=THICK, animated=True)
+        (self._mid_sleeve,) = self.weather.plot([], [], "--", color=FAN, lw=THICK, animated=True)
+        self._line = self.weather.axvline(0, color=EDGE, lw=THIN, animated=True)
+        self._ball_word = self.weather.text(
+            0, 1, self.writer("bearings.kind.ball"), ha="center", va="center", **words
+        )
+        self._sleeve_word = self.weather.text(
+            0, 1, self.writer("bearings.kind.sleeve"), ha="center", va="center",
+            **{**words, "color": FAN},
+        )  # fmt: skip
+        self._now = self.weather.text(0, 1, "", va="top", **words)
+        lines = [*self._bars, self._mids, self._of_ball, self._of_sleeve, self._mid_ball]
+        lines += [self._mid_sleeve, self._line]
+        self._moving = [*lines, *self._labels, self._ball_word, self._sleeve_word, self._now]
+
+    def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
+        """A bar, thick and black where it governs, its hours, and how often it comes first."""
+        low, _, high = np.clip(band, LEAST, LONGEST_HOURS)
+        beyond = band.low >= LONGEST_HOURS
+        bar, label = self._bars[at], self._labels[at]
+        bar.set_data([0.8 * low if beyond else low, high], [at, at])
+        bar.set(lw=15 if governs else 8, color=INK if governs else EDGE)
+        told = hours_text(band, self.writer)
+        if first >= RARE:
+            told = self._words("first", hours=told, share=Quantity(first, "share", 0))
+        label.set(text=told, x=high * 1.2)
+
+    def _set_weather(self, study: BearingStudy) -> None:
+        temps, of_ball, of_sleeve = study.across
+        x = self._temp(temps)
+        bottom, top = self.weather.get_ylim()
+        for patch, band in ((self._of_ball, of_ball), (self._of_sleeve, of_sleeve)):
+            low, high = (np.clip(end, bottom, top) for end in (band.low, band.high))
+            patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[low, high[::-1]]]))
+        for line, band in ((self._mid_ball, of_ball), (self._mid_sleeve, of_sleeve)):
+            line.set_data(x, np.clip(band.mid, bottom, top))
+        now = float(self._temp(study.asked.temp_outdoor))
+        self._line.set_xdata([now, now])
+        right = now < sum(self.weather.get_xlim()) / 2
+        self._set_kinds(x, of_ball, of_sleeve, (-2, -3) if right else (2, 1))
+        temp = Quantity(study.asked.temp_outdoor, "air_temperature", 0)
+        words = [self._words("now", temp=temp)]
+        for kind in ("ball", "sleeve"):
+            hours = hours_text(study.bands[kind], self.writer)
+            words.append(
+                self._words("kind_hours", kind=Message(f"bearings.kind.{kind}"), hours=hours)
+            )
+        self._now.set(
+            position=(now + (0.6 if right else -0.6), 0.93 * top),
+            text="\n".join(words),
+            ha="left" if right else "right",
+        )
+
+    def _set_kinds(self, x, of_ball: Band, of_sleeve: Band, places) -> None:
+        """The kinds' names side by side, away from the line; the sleeve's where it is alone."""
+        at, beside = places
+        self._ball_word.set_position((x[at], np.sqrt(of_ball.low[at] * of_ball.high[at])))
+        above = of_sleeve.high[beside] / of_ball.high[beside]
+        below = of_ball.low[beside] / max(of_sleeve.low[beside], LEAST)
+        end, other = (of_sleeve.high, of_ball.high) if above > below else (
+            np.maximum(of_sleeve.low, LEAST), of_ball.low)  # fmt: skip
+        self._sleeve_word.set_position((x[beside], np.sqrt(end[beside] * other[beside])))
+
+
+class FilmPicture:
+    """Pressure of the oil film around the shaft, and along the bearing as shades."""
+
+    def __init__(self, diameter: float, length: float, writer: Writer):
+        self.writer = writer
+        self.figure = Figure(figsize=FILM_SIZE, dpi=DOTS)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.line, self.map = self.figure.subplots(2, sharex=True, height_ratios=(3, 2))
+        self.figure.subplots_adjust(left=0.11, right=0.97, top=0.94, bottom=0.11, hspace=0.3)
+        self.ends = (-500 * length, 500 * length)
+        self._draw_still(diameter)
+        self._make_moving()
+        self.canvas.draw()
+        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+
+    def png(self, study: BearingStudy) -> bytes:
+        """The picture of the middle film of ``study`` as a PNG file."""
+        self.set(study)
+        return redrawn(self.canvas, self._moving)
+
+    def set(self, study: BearingStudy) -> None:
+        """Put pressure, gap and words where ``study`` has them."""
+        self.canvas.restore_region(self._still)
+        field, running = study.field, study.film.flooded
+        degrees = np.degrees(field.angles)
+        share = field.pressure / field.pressure.max()
+        self._pressure.set_data(degrees, share[:, 0])
+        eccentricity = float(np.median(running.eccentricity_ratio))
+        gap = (1 + eccentricity * np.cos(field.angles)) / (1 + eccentricity)
+        self._gap.set_data(degrees, gap)
+        self._shades.set_data(_even(field.angles, field.positions, share))
+        top, last = degrees[np.argmax(share[:, 0])], degrees[np.flatnonzero(share[:, 0] > 0)[-1]]
+        highest = float(np.median(running.pressure_highest)) / 1000
+        self._highest.set(
+            position=(top, 1.09), text=self._words("highest", pressure=round(highest))
+        )
+        self._torn.set_position((np.clip(last + 8, 232, 270), 0.08))
+        thinnest = 1e6 * float(np.median(running.film_thickness))
+        place = NARROWEST, np.interp(NARROWEST, degrees, gap) - 0.03
+        self._thin.set(text=self._words("gap", gap=round(thinnest)), position=place)
+
+    def _words(self, name: str, **values) -> str:
+        return self.writer(f"bearings.picture.{name}", **values)
+
+    def _draw_still(self, diameter: float) -> None:
+        line, shades, words = self.line, self.map, self._words
+        title(line, words("film", diameter=f"{1000 * diameter:.1f}"))
+        line.set(ylabel=words("pressure"), ylim=(0, 1.2), xlim=(0, ROUND))
+        shades.set(xlabel=words("angle"))
+        shades.set(ylabel=words("along"), ylim=self.ends, xticks=range(0, 361, 45))
+        line.tick_params(labelbottom=True)
+        for axes, grid in ((line, "both"), (shades, "")):
+            frame(axes, grid)
+
+    def _make_moving(self) -> None:
+        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND}
+        (self._pressure,) = self.line.plot([], [], color=INK, lw=THICK, animated=True)
+        (self._gap,) = self.line.plot([], [], "--", color=FAN, lw=THIN, animated=True)
+        self._shades = self.map.imshow(
+            np.zeros((FINE, 2)), extent=(0, ROUND, *self.ends), aspect="auto", cmap="Greys",
+            vmin=0, vmax=1, animated=True,
+        )  # fmt: skip
+        self._highest = self.line.text(0, 0, "", color=INK, ha="center", va="center", **words)
+        self._torn = self.line.text(0, 0, self._words("cavitated"), color=INK, **words)
+        self._thin = self.line.text(0, 0, "", color=FAN, va="top", **words)
+        self._dark = self.map.text(
+            8, self.ends[1] * 0.8, self._words("dark"), color=INK, va="top", **words
+        )
+        texts = [self._highest, self._torn, self._thin, self._dark]
+        self._moving = [self._shades, self._pressure, self._gap, *texts]
+
+
+def _even(angles, positions, share):
+    """Shades on even angles and from end to end, from a half with nodes where they are needed."""
+    across = np.linspace(0, 2 * np.pi, 2 * len(angles))
+    half = np.abs(np.linspace(-1, 1, FINE))
+    around = np.stack([np.interp(across, angles, ring) for ring in share.T])
+    return np.stack([np.interp(half, positions, column) for column in around.T], axis=-1)

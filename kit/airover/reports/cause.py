@@ -1,8 +1,8 @@
 """Why the old motor failed, as plain text."""
 
-from airover.cause.why import LEAST, TELLS, OpenFinding, Why
+from airover.core.texts import Writer
 from airover.reports.answer import listed, wrapped
-from airover.texts import Writer
+from airover.service.cause import LEAST, TELLS, OpenFinding, Why
 
 ASKED = 2
 SIMULATED = ("heat", "air")  # findings that the kit works out from what is read

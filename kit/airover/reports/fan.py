@@ -1,14 +1,358 @@
 """One fan at its place in words: verdict, facts, warnings, and what else to measure.
 
 Every function takes the Writer of the reader's language and units.
+
+One fan at its place, as tables (pandas), in the language and units of their Writer.
+
+The picture of a blade on its system: pressure and power over airflow, drawn anew by sliders.
+
+Axes, ticks and titles stand still for each pair of ends and are kept as pixels, so a redraw puts
+only the lines, points and labels on top.
 """
 
 import numpy as np
+import pandas as pd
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
 
-from airover.bands import Band
-from airover.message import Message, Quantity
-from airover.sizing.at_place import Sized
-from airover.texts import Writer
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity
+from airover.core.texts import Writer
+from airover.model.fan_at_site import CompressorPrice, Sized
+from airover.model.sizing import DirtSweep, Tried
+from airover.physics.fan import EXTRAPOLATION
+from airover.reports.drawing import (
+    BEHIND,
+    DOTS,
+    LINE,
+    SMALL,
+    THICK,
+    THIN,
+    WIDE,
+    frame,
+    redrawn,
+    title,
+)
+from airover.reports.palette import EDGE, FAN, INK, PAPER
+
+
+def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
+    """The rating for the duty with the ratings beside it, and how far each is loaded."""
+    size, worst = found.size, found.overload
+    needed, duty = float(size.needed.mid), float(found.bands["power_shaft_w"].mid)
+    rows = [
+        (
+            rating.text,
+            f"{rating.power:.0f}",
+            _percent(duty / rating.power),
+            _percent(needed / rating.power),
+            _percent(worst.largest.mid / rating.power),
+            writer(f"fan.rating.{_result(rating, found)}"),
+        )
+        for rating in filter(None, (size.smaller, size.standard, size.larger))
+    ]
+    names = ("motor", "rating_w", "duty", "margin", "whole", "result")
+    return pd.DataFrame(rows, columns=[_column(writer, name) for name in names])
+
+
+def _result(rating, found: Sized) -> str:
+    if rating is found.size.smaller:
+        return "small"
+    if rating.power < found.overload.largest.mid:
+        return "overloaded"
+    return "next" if rating is found.size.standard else "whole"
+
+
+def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
+    """The fan on the same system at the speeds of six and of eight poles."""
+    rows = []
+    for step in found.speeds:
+        bands = step.bands
+        sound = f"{step.sound:+.0f}" if step.sound else writer("fan.speed.same")
+        row = {
+            "rpm": f"{step.speed_rpm:.0f}",
+            "flow": writer.amount(bands["flow_m3s"].mid, "flow"),
+            "pressure": writer.amount(bands["pressure_pa"].mid, "pressure"),
+            "watts": _watts(bands["power_shaft_w"]),
+            "torque": _bare(writer, bands["torque_nm"].mid, "torque"),
+            "motor": step.standard.text,
+            "sound": sound if rows else writer("fan.speed.first"),
+        }
+        rows.append(row)
+    return _headed(rows, writer, torque="torque")
+
+
+def motors(tried: tuple[Tried, ...], writer: Writer) -> pd.DataFrame:
+    """The ratings of a catalog on this duty."""
+    rows = []
+    for one in tried:
+        row = {"rating": one.rating.text, "motor": writer("fan.motor.none")}
+        if one.motor is not None:
+            row |= {
+                "motor": one.motor.name,
+                "amps": _between(one.bands["current_a"], 2, writer),
+                "rated_amps": f"{one.motor.currents[-1]:g}",
+                "watts_in": _between(one.bands["power_in_w"], 0, writer),
+                "rpm": _between(one.bands["speed_rpm"], 0, writer),
+                "load": _percent(one.load.mid),
+                "winding": _temp(one.bands["temp_winding_c"], writer),
+                "starts": _percent(one.chance_of_start),
+            }
+        rows.append(row)
+    return _headed(rows, writer, winding="temperature")
+
+
+def dirt(
+    sweep: DirtSweep, prices: tuple[CompressorPrice | None, ...], writer: Writer
+) -> pd.DataFrame:
+    """One row for each state of the coil; columns of the compressor where its heat is known."""
+    rows = []
+    for step, price in zip(sweep.steps, prices, strict=True):
+        bands, key = step.bands, "given" if step.dirt == 1 else "times"
+        row = {
+            "resistance": writer(f"fan.dirt.{key}", times=step.dirt),
+            "airflow": _bare(writer, bands["flow_m3s"].mid, "flow"),
+            "watts": _watts(bands["power_shaft_w"]),
+            "amps": _between(bands["current_a"], 2, writer),
+            "air": _temp(bands["temp_air_c"], writer),
+            "winding": _temp(bands["temp_winding_c"], writer),
+        }
+        if price is not None:
+            row["condensing"] = _temp(price.condensing, writer)
+            row["extra"] = _more(price, writer)
+        rows.append(row)
+    degrees = dict.fromkeys(("air", "winding", "condensing"), "temperature")
+    return _headed(rows, writer, airflow="flow", **degrees)
+
+
+def asks(found: Sized, writer: Writer) -> pd.DataFrame:
+    """Facts to measure, the most important first."""
+    rows = [(writer(ask.advice), writer(_purpose(ask.share))) for ask in found.asks]
+    columns = [_column(writer, name) for name in ("measure", "purpose")]
+    return pd.DataFrame(rows, index=range(1, len(rows) + 1), columns=columns)
+
+
+def _purpose(share: float) -> Message:
+    if not share:
+        return Message("fan.measure.other")
+    return Message("fan.measure.share", share=Quantity(share, "share", 0))
+
+
+def _headed(rows: list[dict], writer: Writer, **kinds: str) -> pd.DataFrame:
+    """Rows by the names of their columns, under headings; ``kinds`` are those with units."""
+    frame = pd.DataFrame(rows).fillna("")
+    return frame.rename(columns=lambda name: _column(writer, name, kinds.get(name, "")))
+
+
+def _column(writer: Writer, name: str, kind: str = "") -> str:
+    return writer(f"fan.column.{name}", unit=writer.unit(kind) if kind else "")
+
+
+def _more(price: CompressorPrice, writer: Writer) -> str:
+    more = "0" if not price.extra.high else _between(price.extra, 0, writer)
+    return writer("fan.dirt.more", more=more) if price.switches_off else more
+
+
+def _between(band: Band, decimals: int, writer: Writer) -> str:
+    low, high = (f"{end:.{decimals}f}" for end in (band.low, band.high))
+    return low if low == high else writer.texts("to", low=low, high=high)
+
+
+def _watts(band: Band) -> str:
+    return f"{band.mid:.0f}"
+
+
+def _temp(band: Band, writer: Writer) -> str:
+    return f"{writer.number(float(band.mid), 'temperature'):.0f}"
+
+
+def _bare(writer: Writer, value, kind: str) -> str:
+    """An amount without its unit, which stands in the heading."""
+    return writer.amount(value, kind).removesuffix(f" {writer.unit(kind)}")
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
+
+
+SIZE = (WIDE, 5.7)  # inches
+# of axes, times a power of ten
+ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
+ROOM = 1.12  # above what is drawn
+
+
+class FanPicture:
+    """Static pressure over airflow with the system's line, and shaft power under it."""
+
+    def __init__(self, writer: Writer):
+        self.writer = writer
+        self.figure = Figure(figsize=SIZE, dpi=DOTS)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.pressure, self.power = self.figure.subplots(2, height_ratios=(3, 2))
+        self.figure.subplots_adjust(left=0.11, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
+        self._stills = {}
+        self._draw_still()
+        self._make_moving()
+
+    def png(self, found: Sized) -> bytes:
+        """The picture of ``found`` as a PNG file."""
+        self.set(found)
+        return redrawn(self.canvas, self._moving)
+
+    def set(self, found: Sized) -> None:
+        """Put every line, point and label where ``found`` has it."""
+        inside, beyond = self._curve(found)
+        duty = [found.bands[name].mid for name in ("flow_m3s", "pressure_pa", "power_shaft_w")]
+        self._fit_axes(found, inside)
+        self._set_pressure(found, inside, beyond, self._shown(*duty))
+        self._set_power(found, inside, beyond, self._shown(*duty))
+
+    def _shown(self, flow, pressure, power):
+        """In the units of the axes."""
+        return (
+            self.writer.number(np.asarray(flow), "flow"),
+            self.writer.number(np.asarray(pressure), "pressure"),
+            np.asarray(power),
+        )
+
+    def _curve(self, found: Sized):
+        """The curve at this speed and density: as measured, and drawn on beyond both ends.
+
+        Each is (flow, pressure, power); the second has a gap of NaN between its two ends.
+        """
+        points, place = found.points, found.place
+        ratio = place.speed_rpm / points.speed_rpm
+        ends = points.flow[[0, -1]] * ratio
+        flow = np.union1d(np.linspace(*ends, 81), points.flow * ratio)
+        at = points.at(np.clip(flow, *ends), place.speed_rpm, found.density)
+        reach = EXTRAPOLATION * np.ptp(ends)
+        low = max(ends[0] - reach, ends[0] / 2)
+        over = np.array([low, ends[0], np.nan, ends[1], ends[1] + reach])
+        slopes = [[(v[1] - v[0]) / (flow[1] - flow[0]), (v[-1] - v[-2]) / (flow[-1] - flow[-2])]
+                  for v in (at.pressure, at.power)]  # fmt: skip
+        drawn = [
+            np.array([v[0] + a * (low - ends[0]), v[0], np.nan, v[-1], v[-1] + b * reach])
+            for v, (a, b) in zip((at.pressure, at.power), slopes, strict=True)
+        ]
+        return self._shown(*at), self._shown(over, *drawn)
+
+    def _words(self, name: str, **values) -> str:
+        return self.writer(f"fan.picture.{name}", **values)
+
+    def _draw_still(self) -> None:
+        words, unit = self._words, self.writer.unit
+        flow = words("flow", unit=unit("flow"))
+        self.pressure.set(xlabel=flow, ylabel=words("pressure", unit=unit("pressure")))
+        title(self.pressure, words("title"))
+        self.power.set(xlabel=flow, ylabel=words("power"))
+        title(self.power, words("power_title"))
+        for axes in (self.pressure, self.power):
+            frame(axes)
+            axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
+
+    def _make_moving(self) -> None:
+        moving = {"animated": True}
+        words = {**moving, "fontsize": SMALL, "bbox": BEHIND}
+
+        def line(axes, style, color, **more):
+            (drawn,) = axes.plot([], [], style, color=color, **moving, **more)
+            return drawn
+
+        self._curves = [line(axes, "-", FAN, lw=THICK) for axes in (self.pressure, self.power)]
+        self._beyond = [line(axes, "--", FAN, lw=THIN) for axes in (self.pressure, self.power)]
+        self._measured = [line(axes, "o", FAN, ms=4) for axes in (self.pressure, self.power)]
+        self._system = line(self.pressure, "-", INK, lw=LINE)
+        self._rating = line(self.power, ":", INK, lw=LINE)
+        self._others = line(self.pressure, "D", EDGE, ms=8, mfc=PAPER, mew=1.8)
+        self._duties = [line(axes, "o", INK, ms=8) for axes in (self.pressure, self.power)]
+        self._of_curve = self.pressure.text(
+            0, 0, self._words("fan"), color=FAN, va="bottom", **words
+        )
+        self._of_system = self.pressure.text(
+            0, 0, self._words("system"), color=INK, ha="right", **words
+        )
+        self._of_other = self.pressure.text(0, 0, "", color=INK, ha="right", va="top", **words)
+        self._of_duty = self.pressure.text(0, 0, "", color=INK, ha="left", va="center", **words)
+        self._of_rating = self.power.text(0, 0, "", color=INK, ha="right", va="bottom", **words)
+        self._of_power = self.power.text(0, 0, "", color=INK, ha="center", va="top", **words)
+        lines = [self._system, self._rating, *self._beyond, *self._curves, *self._measured]
+        labels = [self._of_curve, self._of_system, self._of_other, self._of_rating]
+        points = [self._others, *self._duties, self._of_duty, self._of_power]
+        self._moving = [*lines, *labels, *points]
+
+    def _fit_axes(self, found: Sized, inside) -> None:
+        """Axes that hold everything; the pixels of axes seen before are there already."""
+        flow, pressure, power = (float(np.max(one)) for one in inside)
+        rating = found.size.standard.power
+        ends = (_end(flow * 1.1), _end(ROOM * pressure), _end(ROOM * max(power, rating)))
+        self.pressure.set(xlim=(0, ends[0]), ylim=(0, ends[1]))
+        self.power.set(xlim=(0, ends[0]), ylim=(0, ends[2]))
+        if ends not in self._stills:
+            self.canvas.draw()
+            self._stills[ends] = self.canvas.copy_from_bbox(self.figure.bbox)
+        self.canvas.restore_region(self._stills[ends])
+
+    def _set_pressure(self, found: Sized, inside, beyond, duty) -> None:
+        right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]
+        self._curves[0].set_data(inside[0], inside[1])
+        self._beyond[0].set_data(beyond[0], beyond[1])
+        self._measured[0].set_data(*self._given(found)[:2])
+        flow = np.linspace(0, right, 80)
+        system = float(duty[1]) * (flow / float(duty[0])) ** 2
+        self._system.set_data(flow[system <= top], system[system <= top])
+        self._duties[0].set_data([duty[0]], [duty[1]])
+        apart = 1e-3 * _flow(found)
+        others = [one for one in found.crossings if abs(one.flow - _flow(found)) > apart]
+        at = self._shown([one.flow for one in others], [one.pressure for one in others], [])
+        self._others.set_data(at[0], at[1])
+        if others:
+            words = self._words("may_stay" if others[0].stable else "cannot_stay")
+            self._of_other.set(position=(at[0][0], at[1][0] - 0.04 * top), text=words)
+        else:
+            self._of_other.set_text("")
+        start = len(inside[0]) // 8
+        self._of_curve.set_position((inside[0][start], inside[1][start] + 0.02 * top))
+        self._of_system.set_position((0.62 * float(duty[0]), 0.385 * float(duty[1]) + 0.03 * top))
+        duty_shown = (_flow(found), "flow"), (_pressure(found), "pressure")
+        shown = "\n".join(self.writer.amount(*one) for one in duty_shown)
+        self._of_duty.set(position=(float(duty[0]) + 0.05 * right, float(duty[1])), text=shown)
+
+    def _set_power(self, found: Sized, inside, beyond, duty) -> None:
+        right, top = self.power.get_xlim()[1], self.power.get_ylim()[1]
+        self._curves[1].set_data(inside[0], inside[2])
+        self._beyond[1].set_data(beyond[0], beyond[2])
+        flow, _, power = self._given(found)
+        self._measured[1].set_data(flow, power)
+        rating = found.size.standard
+        self._rating.set_data([0, right], [rating.power, rating.power])
+        words = self._words("rating", rating=rating.text, power=round(rating.power))
+        self._of_rating.set(position=(0.985 * right, rating.power + 0.01 * top), text=words)
+        self._duties[1].set_data([duty[0]], [duty[2]])
+        self._of_power.set(
+            position=(float(duty[0]), float(duty[2]) - 0.07 * top), text=f"{float(duty[2]):.0f} W"
+        )
+
+    def _given(self, found: Sized):
+        """The points as given, carried to this speed and air."""
+        points = found.points
+        flow = points.flow * found.place.speed_rpm / points.speed_rpm
+        ends = flow[[0, -1]]
+        return self._shown(*points.at(np.clip(flow, *ends), found.place.speed_rpm, found.density))
+
+
+def _flow(found: Sized) -> float:
+    return float(found.bands["flow_m3s"].mid)
+
+
+def _pressure(found: Sized) -> float:
+    return float(found.bands["pressure_pa"].mid)
+
+
+def _end(value: float) -> float:
+    """The least round end of an axis that holds ``value``."""
+    power = 10 ** np.floor(np.log10(value))
+    return next(float(end * power) for end in ENDS if end * power >= value * (1 - 1e-12))
+
 
 TIGHT = 0.01  # a range narrower than this is written as one number
 
@@ -18,7 +362,7 @@ def verdict(found: Sized, writer: Writer) -> str:
     worst = round(found.overload.largest.mid)
     return writer(
         "fan.verdict",
-        power=_watts(found.bands["power_shaft_w"]),
+        power=_watts_text(found.bands["power_shaft_w"]),
         rpm=round(found.place.speed_rpm),
         rating=found.size.standard.text,
         spare=Quantity(found.spare, "share", 0),
@@ -60,7 +404,7 @@ def warnings(found: Sized, writer: Writer) -> list[str]:
     return [writer(one) for one in told]
 
 
-def _watts(band: Band) -> Message:
+def _watts_text(band: Band) -> Message:
     """A power, with its ends in brackets where they differ."""
     low, mid, high = map(float, band)
     key = "watts_range" if high - low > 2 * TIGHT * mid else "watts"

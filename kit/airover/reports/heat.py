@@ -2,17 +2,44 @@
 class and elevation.
 
 Every function takes the Writer of the reader's language and units.
+
+A winding's heat as tables (pandas), in the language and units of their Writer.
+
+Pictures of a winding's heat: the stack from outdoor air to its hottest spot, room and life
+against the weather; a day, a locked rotor, height.
+
+What stands still in the first picture is drawn once for each set of axes and kept as pixels; a
+redraw puts only bars, bands, lines and words on top. The others are drawn once they are asked for.
 """
 
 import numpy as np
+import pandas as pd
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter
 
-from airover.bands import Band
-from airover.heat.answer import HeatAnswer
-from airover.heat.study import LONGEST_YEARS
-from airover.heat.trip_cycle import usual_protector
-from airover.message import Message, Quantity
-from airover.motor.lifetime import LONGEST, hot_spot
-from airover.texts import Writer
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity
+from airover.core.texts import Writer
+from airover.model.ageing import LONGEST_HOURS, hot_spot
+from airover.model.heat_answer import BETTER_CLASS, USUAL_CLASS, HeatAnswer
+from airover.model.heat_in_time import usual_protector
+from airover.model.heat_study import LONGEST_YEARS
+from airover.reports.drawing import (
+    BEHIND,
+    DOTS,
+    LINE,
+    SHADE,
+    SMALL,
+    THICK,
+    THIN,
+    frame,
+    note,
+    png,
+    redrawn,
+    title,
+)
+from airover.reports.palette import EDGE, FAN, INK, STACK
 
 
 def verdict(answer: HeatAnswer, writer: Writer) -> str:
@@ -74,7 +101,7 @@ def warnings(answer: HeatAnswer, writer: Writer) -> list[str]:
     return told
 
 
-def day(answer: HeatAnswer, writer: Writer) -> str:
+def day_text(answer: HeatAnswer, writer: Writer) -> str:
     """How hot the day gets the winding, when, and whether a usual protector would open."""
     history = answer.day.history
     peaks = history.average.max(axis=0)
@@ -127,7 +154,7 @@ def trips(answer: HeatAnswer, writer: Writer) -> str:
     return writer(f"heat.trips.{key}", low=low, mid=mid, high=high, share=shown)
 
 
-def classes(answer: HeatAnswer, writer: Writer) -> str:
+def classes_text(answer: HeatAnswer, writer: Writer) -> str:
     """What class F for 70 degC gains over class B for 60, as room and as life."""
     found = answer.place.classes
     low, mid, high = (f"{times:.1f}" for times in found.times)
@@ -135,7 +162,7 @@ def classes(answer: HeatAnswer, writer: Writer) -> str:
     return writer("heat.classes.told", room=room, times=mid, low=low, high=high)
 
 
-def height(answer: HeatAnswer, writer: Writer) -> str:
+def height_text(answer: HeatAnswer, writer: Writer) -> str:
     """What a high site does to the winding, effect by effect; of HEIGHTS the middle one."""
     one = answer.place.heights[len(answer.place.heights) // 2]
     return writer(
@@ -177,7 +204,7 @@ def kelvins(band: Band, writer: Writer) -> str:
 
 def _hours(hours: Band) -> Message:
     low, mid, high = (f"{float(f'{end:.2g}'):,.0f}" for end in hours)
-    key = "beyond" if hours.low >= LONGEST else "median"
+    key = "beyond" if hours.low >= LONGEST_HOURS else "median"
     return Message(f"heat.hours.{key}", low=low, mid=mid, high=high)
 
 
@@ -186,3 +213,463 @@ def _time(seconds: Band) -> Message:
     key, over = ("minutes", 60) if seconds.high >= 120 else ("seconds", 1)
     low, high = (float(f"{end / over:.2g}") for end in (seconds.low, seconds.high))
     return Message(f"heat.locked.{key}", low=low, high=high)
+
+
+def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
+    """One row for each step from outdoor air to the hottest spot."""
+    first, *others = answer.study.budget
+    rows = [(first, ""), *((part, kelvins(part.kelvin, writer)) for part in others)]
+    told = [
+        (writer(f"heat.step.{part.name}"), adds, degrees(part.upto, writer)) for part, adds in rows
+    ]
+    return _table(writer, ("step", "adds", "after"), told)
+
+
+def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
+    """What each limit is held against: four kinds of temperature, never one for another."""
+    study, motor = answer.study, answer.place.motor
+    air, felt = Band.of(answer.conditions.temp_air), answer.room
+    spot_limit, rise_limit = study.class_temperature, answer.rise_allowed
+    felt_limit = Message("heat.limit.felt_limit")
+    left = None if motor.ambient is None else Band(*(motor.ambient - end for end in air[::-1]))
+    rows = [
+        ("spot", degrees(answer.hot_spot, writer), spot_limit and degree(spot_limit), study.margin),
+        ("rise", kelvins(study.rise, writer), rise_limit and kelvin(rise_limit), study.rise_margin),
+        (
+            "felt", Message("heat.limit.felt_found"), felt_limit,
+            None if felt is None else Band.of(felt),
+        ),
+        ("air", degrees(air, writer), motor.ambient and degree(motor.ambient), left),
+    ]  # fmt: skip
+    letter, missing = motor.insulation_class, Message("heat.missing")
+    told = [
+        (
+            writer(f"heat.limit.{name}"),
+            writer.value(found),
+            writer.value(missing if limit is None or room is None else limit),
+            writer.value(missing if room is None else kelvins(room, writer)),
+            writer(f"heat.limit.{name}_source", letter=letter),
+        )
+        for name, found, limit, room in rows
+    ]
+    return _table(writer, ("kind", "found", "limit", "room", "source"), told)
+
+
+def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
+    """The motor as class B for 60 degC and as class F for 70 degC, on the job as it is."""
+    found = answer.place.classes
+    names = [
+        writer("heat.classes.motor", letter=letter, ambient=degree(at))
+        for letter, at in (USUAL_CLASS, BETTER_CLASS)
+    ]
+    each = zip(names, found.margins, found.ambient_margins, found.years, strict=True)
+    rows = [
+        (name, kelvins(margin, writer), kelvins(air, writer), years_text(years, writer))
+        for name, margin, air, years in each
+    ]
+    low, mid, high = (f"{times:.1f}" for times in found.times)
+    rows.append(
+        (
+            writer("heat.classes.second"),
+            kelvins(found.more_margin, writer),
+            writer.value(kelvin(BETTER_CLASS[1] - USUAL_CLASS[1])),
+            writer("heat.classes.times", low=low, mid=mid, high=high),
+        )
+    )
+    return _table(writer, ("motor", "spot", "air", "years"), rows)
+
+
+def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
+    """What height does to the winding, effect by effect, and the standard's factor beside it."""
+    rows = []
+    for one in answer.place.heights:
+        effects = (writer.value(kelvin(each.mid)) for each in (one.load, one.cooling, one.coil))
+        key, loss = "factor", None
+        if one.standard_loss is not None:
+            key, loss = "factor_of_rise", kelvin(one.standard_loss)
+        factor = writer(f"heat.height.{key}", factor=f"{one.factor:.2f}", loss=loss)
+        elevation = writer.amount(one.elevation, "elevation", 0)
+        rows.append((elevation, *effects, kelvins(one.together, writer), factor))
+    names = ("elevation", "load", "cooling", "coil", "together", "factor")
+    return _table(writer, names, rows)
+
+
+def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
+    """The winding's years two ways, and how far a run warms it on days of each kind."""
+    found = answer.year.cycled
+    rows = [
+        (writer(f"heat.year.{name}"), _years(years, writer))
+        for name, years in (("cycled", found.years), ("steady", found.steady))
+    ]
+    for temp, *reached in zip(found.temp_outdoor, *found.reached, strict=True):
+        run = writer("heat.year.run", temp=degree(temp))
+        share = writer.median(Band(*reached), "share", 0)
+        rows.append((run, writer("heat.year.reached", share=share)))
+    return _table(writer, ("what", "found"), rows)
+
+
+def _table(writer: Writer, names, rows) -> pd.DataFrame:
+    return pd.DataFrame(rows, columns=[writer(f"heat.column.{name}") for name in names])
+
+
+def _years(years: Band | None, writer: Writer) -> str:
+    return writer("heat.years.class_missing") if years is None else years_text(years, writer)
+
+
+SIZE = (6.8, 5.8)  # inches
+TRACE_SIZE = (8.6, 3.4)
+TRACE_DOTS = 119  # of an inch: 1020 pixels
+# The parts from below, as their colors in STACK.
+PARTS = (
+    "outdoor air", "air drawn in again", "coil", "sun on the shell", "shell over air",
+    "winding over shell", "hottest spot over average",
+)  # fmt: skip
+HOTTEST = (200.0, 260.0, 320.0)  # degC, ends of the stack's axis
+ROOM = 80.0  # K, a step of the axis of room
+HALF = 0.31  # of such an axis: room on either side for the words of the day
+SPAN = (20.0, 55.0)  # degC outdoors, ends of the axes of weather
+LIVES = (1e2, 1e6)  # h, ends of the axis of life
+# Heights of the words beside the stack, over that of its axes: of the parts, and of what they end
+# in. They stand still, so only figures and leaders are drawn anew.
+RISE = 0.28  # height of the bar of the rise in its axes, its words above
+ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
+ENDS = (0.655, 0.735)
+BAR, WORDS, FIGURES = (
+    (0.0, 0.95),
+    1.4,
+    4.35,
+)  # where the stack stands, and its words begin; the axis ends at 5
+
+
+class HeatPicture:
+    """The stack with its class limit; the rise by resistance apart; room and life over weather."""
+
+    def __init__(self, writer: Writer):
+        self.writer = writer
+        self.degrees, self.kelvins = (
+            writer.unit(one) for one in ("temperature", "temperature_rise")
+        )
+        self.figure = Figure(figsize=SIZE, dpi=DOTS)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.stack = self.figure.add_axes([0.088, 0.225, 0.517, 0.73])
+        self.rise = self.figure.add_axes([0.088, 0.075, 0.517, 0.06])
+        self.room = self.figure.add_axes([0.72, 0.565, 0.27, 0.39])
+        self.life = self.figure.add_axes([0.72, 0.075, 0.27, 0.37])
+        self._stills = {}
+        self._draw_still()
+        self._moving = [*self._stack_artists(), *self._rise_artists(), *self._weather_artists()]
+
+    def png(self, answer: HeatAnswer) -> bytes:
+        """The picture of ``answer`` as a PNG file."""
+        self.set(answer)
+        return redrawn(self.canvas, [one for one in self._moving if one.get_visible()])
+
+    def set(self, answer: HeatAnswer) -> None:
+        """Put every bar, band and word where ``answer`` has it."""
+        self._fit_axes(answer)
+        self._set_stack(answer)
+        self._set_rise(answer)
+        self._set_weather(answer)
+
+    def temp(self, values):
+        """Temperatures [degC] in the unit shown."""
+        return self.writer.number(values, "temperature")
+
+    def over(self, values):
+        """Differences [K] in the unit shown."""
+        return self.writer.number(values, "temperature_rise")
+
+    def _words(self, name: str, **values) -> str:
+        return self.writer(f"heat.picture.{name}", **values)
+
+    def _draw_still(self) -> None:
+        words = self._words
+        stack, rise, room, life = self.stack, self.rise, self.room, self.life
+        stack.set(ylabel=words("temperature", unit=self.degrees), xlim=(-0.25, 5), xticks=[])
+        title(stack, words("stack"))
+        for name, row in zip(PARTS, ROWS, strict=True):
+            told = self.writer(f"heat.step.{name}")
+            stack.text(
+                WORDS, row, told, transform=stack.get_xaxis_transform(), va="center", color=INK,
+                fontsize=SMALL,
+            )  # fmt: skip
+        stack.text(
+            FIGURES, 0.612, words("adds", unit=self.kelvins), transform=stack.get_xaxis_transform(),
+            ha="right", va="center", color=INK, fontsize=SMALL,
+        )  # fmt: skip
+        rise.set(xlabel=words("rise", unit=self.kelvins), yticks=[], ylim=(0, 1))
+        rise.set(xlim=(0, self.over(160.0)))
+        title(rise, words("apart"), SMALL)
+        span = [float(self.temp(temp)) for temp in SPAN]
+        room.set(ylabel=words("room", unit=self.kelvins), xlim=span)
+        title(room, words("room_title"))
+        life.set(ylabel=words("hours"), xlim=span, yscale="log", ylim=LIVES)
+        title(life, words("life_title"))
+        life.yaxis.set_major_formatter(FuncFormatter(lambda hours, _: f"{hours:,.0f}"))
+        room.axhline(0, color=INK, ls="--", lw=1.3)
+        self._zero_word = room.text(
+            0.03, 0.03, "", transform=room.transAxes, color=INK, fontsize=SMALL
+        )
+        for axes in (room, life):
+            axes.set_xlabel(words("outdoor", unit=self.degrees))
+            axes.locator_params(axis="x", nbins=4)
+        for axes, grid in ((stack, ""), (rise, ""), (room, "both"), (life, "both")):
+            axes.minorticks_off()
+            frame(axes, grid)
+        stack.spines["bottom"].set_visible(False)
+
+    def _stack_artists(self) -> list:
+        words = {"animated": True, "fontsize": SMALL, "color": INK, "va": "center"}
+        left, right = BAR
+        self._parts = [
+            self.stack.fill([], [], facecolor=fill, edgecolor=INK, lw=0.7, animated=True)[0]
+            for fill in STACK
+        ]
+        (self._limit,) = self.stack.plot([], [], color=INK, ls="--", lw=1.6, animated=True)
+        (self._whisker,) = self.stack.plot(
+            [], [], "_-", color=INK, lw=2.2, ms=13, mew=2.2, animated=True
+        )
+        (self._leaders,) = self.stack.plot([], [], color=EDGE, lw=0.7, animated=True)
+        at_row = {**words, "transform": self.stack.get_xaxis_transform()}
+        self._steps = [self.stack.text(FIGURES, row, "", ha="right", **at_row) for row in ROWS]
+        self._ends = [self.stack.text(WORDS, row, "", fontweight="bold", **at_row) for row in ENDS]
+        lines = [*self._parts, self._leaders, self._limit, self._whisker]
+        self._middle, self._edge = (left + right) / 2, right
+        return [*lines, *self._steps, *self._ends]
+
+    def _rise_artists(self) -> list:
+        words = {"animated": True, "fontsize": SMALL, "color": INK, "va": "center"}
+        (self._rise_band,) = self.rise.plot(
+            [], [], color=EDGE, lw=9, solid_capstyle="butt", animated=True
+        )
+        (self._rise_mid,) = self.rise.plot([], [], "|", color=INK, ms=12, mew=2, animated=True)
+        (self._rise_limit,) = self.rise.plot([], [], color=FAN, ls="--", lw=1.8, animated=True)
+        self._rise_word = self.rise.text(0, 0.85, "", ha="left", **words)
+        return [self._rise_band, self._rise_mid, self._rise_limit, self._rise_word]
+
+    def _weather_artists(self) -> list:
+        behind = {**BEHIND, "alpha": 1.0}  # a line passes there
+        words = {"animated": True, "fontsize": SMALL, "color": INK, "bbox": behind}
+        found = []
+        for axes in (self.room, self.life):
+            (band,) = axes.fill([], [], animated=True, **SHADE)
+            (mid,) = axes.plot([], [], color=INK, lw=LINE, animated=True)
+            line = axes.axvline(0, color=EDGE, lw=THIN, animated=True)
+            at_top = {"y": 0.98, "va": "top", "ha": "center", **words}
+            word = axes.text(0, s="", transform=axes.get_xaxis_transform(), **at_top)
+            found.append([band, mid, line, word])
+        self._room_artists, self._life_artists = found
+        return [*self._room_artists, *self._life_artists]
+
+    def _fit_axes(self, answer: HeatAnswer) -> None:
+        """Axes that hold everything; the pixels of axes seen before are there already."""
+        highest = max(answer.hot_spot.high, answer.study.class_temperature or 0.0) + 8.0
+        top = next((end for end in HOTTEST if end >= highest), HOTTEST[-1])
+        room, low, high = answer.across.margin, -ROOM, ROOM
+        if room is not None:
+            low = -ROOM * np.ceil(max(-room.low.min(), 1.0) / ROOM)
+            high = ROOM * np.ceil(max(room.high.max(), 1.0) / ROOM)
+        letter = answer.place.motor.insulation_class
+        told = "" if letter is None else self._words("below_zero", letter=letter)
+        wanted = (float(self.temp(0.0)), float(self.temp(top)), low, high, told)
+        self.stack.set_ylim(wanted[:2])
+        self.room.set_ylim(self.over(low), self.over(high))
+        if wanted not in self._stills:
+            self._zero_word.set_text(told)
+            self.canvas.draw()
+            self._stills[wanted] = self.canvas.copy_from_bbox(self.figure.bbox)
+        self.canvas.restore_region(self._stills[wanted])
+
+    def _set_stack(self, answer: HeatAnswer) -> None:
+        parts, below, (left, right) = answer.study.budget, self.stack.get_ylim()[0], BAR
+        levels = []
+        for patch, part, word in zip(self._parts, parts, self._steps, strict=True):
+            upto = float(self.temp(part.upto.mid))
+            patch.set_xy([(left, below), (right, below), (right, upto), (left, upto)])
+            step = self.temp(part.upto.mid) if part is parts[0] else self.over(part.kelvin.mid)
+            word.set_text(f"{step:.0f}" if part is parts[0] else f"{step:+.0f}")
+            levels.append((below + upto) / 2)
+            below = upto
+        low, mid, high = self.temp(np.array(answer.hot_spot))
+        self._whisker.set_data([self._middle] * 2, [low, high])
+        ends = [(mid, self._words("spot", temp=degrees(answer.hot_spot, self.writer)))]
+        limit = answer.study.class_temperature
+        self._limit.set_visible(limit is not None)
+        if limit is not None:
+            at = float(self.temp(limit))
+            self._limit.set_data([-0.25, right + 0.1], [at, at])
+            letter = answer.place.motor.insulation_class
+            ends.append((at, self._words("class", letter=letter, temp=degree(limit))))
+        self._set_ends(sorted(ends), levels)
+
+    def _set_ends(self, ends, levels) -> None:
+        """What the stack ends in and its limit, the higher one above; a line from each word."""
+        for word in self._ends:
+            word.set_text("")
+        for word, (_, told) in zip(self._ends, ends, strict=False):
+            word.set_text(told)
+        bottom, top = self.stack.get_ylim()
+        levels = np.array([*levels, *(level for level, _ in ends)])
+        rows = bottom + np.array([*ROWS, *ENDS])[: len(levels)] * (top - bottom)
+        x = np.tile([self._edge, self._edge + 0.1, WORDS - 0.06, np.nan], len(levels))
+        y = np.stack([levels, levels, rows, np.full_like(levels, np.nan)], axis=1)
+        self._leaders.set_data(x, y.ravel())
+
+    def _set_rise(self, answer: HeatAnswer) -> None:
+        low, mid, high = self.over(np.array(answer.study.rise))
+        self._rise_band.set_data([low, high], [RISE, RISE])
+        self._rise_mid.set_data([mid], [RISE])
+        allowed = answer.rise_allowed
+        told = self.writer.value(kelvin(answer.study.rise.mid))
+        self._rise_limit.set_visible(allowed is not None)
+        if allowed is not None:
+            at = float(self.over(allowed))
+            self._rise_limit.set_data([at, at], [0, 2 * RISE])
+            told = self._words("allowed", rise=told, allowed=kelvin(allowed))
+        self._rise_word.set(text=told, x=0.01 * self.rise.get_xlim()[1])
+
+    def _set_weather(self, answer: HeatAnswer) -> None:
+        found, now = answer.across, float(self.temp(answer.asked.temp_outdoor))
+        bottom, top = self.life.get_ylim()
+        lives = (
+            None if found.hours is None else Band(*(np.clip(x, bottom, top) for x in found.hours))
+        )
+        room = None if found.margin is None else Band(*map(self.over, found.margin))
+        words = [self._words("unknown")] * 2
+        if room is not None:
+            low, mid, high = self.over(np.array(answer.study.margin))
+            first, _, last = (f"{float(f'{x:.2g}'):,.0f}" for x in answer.study.hours)
+            ends = {name: round(end) for name, end in zip(("low", "mid", "high"), (low, mid, high))}
+            words = [
+                self._words("median", **ends),
+                self.writer("heat.hours.range", low=first, high=last),
+            ]
+        x = self.temp(found.temps_outdoor)
+        for artists, band, told in (
+            (self._room_artists, room, words[0]),
+            (self._life_artists, lives, words[1]),
+        ):
+            _set_band(artists, x, band)
+            self._set_now(artists, now, told)
+
+    def _set_now(self, artists, now, told) -> None:
+        """The day that is asked, its words over its line and within the axes."""
+        line, word = artists[2:]
+        line.set_xdata([now, now])
+        start, end = line.axes.get_xlim()
+        room = HALF * (end - start)
+        word.set(text=told, x=min(max(now, start + room), end - room))
+
+
+def _set_band(artists, x, band: Band | None) -> None:
+    patch, line = artists[:2]
+    for one in (patch, line):
+        one.set_visible(band is not None)
+    if band is not None:
+        patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[band.low, band.high[::-1]]]))
+        line.set_data(x, band.mid)
+
+
+def day_figure(answer: HeatAnswer, writer: Writer) -> bytes:
+    """A day's temperatures as a PNG file: the weather, shell, and the winding's average."""
+    figure, axes, temp = _trace(writer, "time", "day")
+    found = answer.day.history
+    hours, bands = found.time / 3600, found.bands()
+    band = Band(*map(temp, bands["winding"]))
+    axes.fill_between(hours, band.low, band.high, **SHADE)
+    axes.plot(hours, band.mid, color=INK, lw=LINE)
+    axes.plot(hours, temp(bands["shell"].mid), color=FAN, lw=THIN, ls="--")
+    axes.step(np.arange(25), temp(np.r_[answer.day.outdoor, answer.day.outdoor[-1]]),
+              where="post", color=EDGE, lw=LINE)  # fmt: skip
+    axes.set(xlim=(0, 24), xticks=range(0, 25, 3))
+    top = np.argmax(band.mid)
+    words = writer("heat.picture.winding")
+    note(axes, words, (hours[top], band.high[top]), (0, 5), ha="center")
+    for curve, word, color in (
+        (temp(bands["shell"].mid), "shell", FAN),
+        (temp(np.interp(hours, np.arange(24) + 0.5, answer.day.outdoor)), "outdoors", INK),
+    ):
+        at = np.searchsorted(hours, 13.5)
+        note(
+            axes,
+            writer(f"heat.picture.{word}"),
+            (13.5, curve[at]),
+            color=color,
+            ha="center",
+            va="center",
+        )
+    axes.margins(y=0.12)
+    return png(figure, TRACE_DOTS)
+
+
+def trip(answer: HeatAnswer, writer: Writer) -> bytes:
+    """A locked rotor's hotter winding as a PNG file: three samples, and the standard's limits."""
+    figure, axes, temp = _trace(writer, "since", "trip")
+    found, minutes = answer.locked, answer.locked.history.time / 60
+    order = _by_first_opening(found.history)
+    for place, style, word in (
+        (0.05, ":", "soonest"),
+        (0.5, "-", "middle"),
+        (0.95, "--", "latest"),
+    ):
+        sample = order[int(place * len(order))]
+        curve = temp(found.history.hottest[:, sample])
+        thick = LINE if style == "-" else THIN
+        axes.plot(minutes, curve, style, color=INK, lw=thick, label=writer(f"heat.picture.{word}"))
+    for limit, (start, end) in ((found.first_hour, (0, 60)), (found.later, (60, minutes[-1]))):
+        axes.plot([start, end], [temp(limit)] * 2, color=FAN, lw=LINE)
+        place = (start + end) / 2, temp(limit)
+        words = writer("heat.picture.limit", temp=degree(limit))
+        note(axes, words, place, (0, 4), FAN, ha="center")
+    axes.legend(
+        loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, handlelength=3,
+        fontsize=SMALL, labelcolor=INK,
+    )  # fmt: skip
+    bottom, _ = axes.get_ylim()
+    axes.set(xlim=(0, minutes[-1]), ylim=(bottom, temp(found.first_hour + 20)))
+    return png(figure, TRACE_DOTS)
+
+
+def height_figure(answer: HeatAnswer, writer: Writer) -> bytes:
+    """What height changes, effect by effect, as a PNG file."""
+    figure, axes, _ = _trace(writer, "elevation", "height", unit=writer.unit("elevation"))
+    axes.set_ylabel(writer("heat.picture.change", unit=writer.unit("temperature_rise")))
+    effects = answer.place.heights
+    x = np.r_[0, writer.number(np.array([one.elevation for one in effects]), "elevation")]
+
+    def over(changes):
+        return np.r_[0, writer.number(np.array(changes), "temperature_rise")]
+
+    for name, style in zip(("load", "cooling", "coil"), ("--", "-.", ":"), strict=True):
+        y = over([getattr(one, name).mid for one in effects])
+        axes.plot(x, y, style, color=FAN, lw=LINE)
+        beside = {"va": "center", "annotation_clip": False}
+        note(axes, writer(f"heat.column.{name}"), (x[-1], y[-1]), (5, 0), FAN, **beside)
+    band = Band(*(over([one.together[at] for one in effects]) for at in range(3)))
+    axes.fill_between(x, band.low, band.high, **SHADE)
+    axes.plot(x, band.mid, color=INK, lw=THICK)
+    note(axes, writer("heat.column.together"), (x[-1], band.mid[-1]), (5, 0), **beside)
+    axes.axhline(0, color=EDGE, lw=0.8)
+    axes.set_xlim(0, x[-1])
+    return png(figure, TRACE_DOTS)
+
+
+def _trace(writer: Writer, across: str, titled: str, **values):
+    """A figure with axes of temperature, and the function to the unit shown."""
+    figure = Figure(figsize=TRACE_SIZE, layout="constrained")
+    axes = figure.subplots()
+    unit = writer.unit("temperature")
+    axes.set(
+        xlabel=writer(f"heat.picture.{across}", **values),
+        ylabel=writer("heat.picture.temperature", unit=unit),
+    )
+    title(axes, writer(f"heat.picture.{titled}"))
+    frame(axes)
+    return figure, axes, lambda temps: writer.number(temps, "temperature")
+
+
+def _by_first_opening(history) -> np.ndarray:
+    """Numbers of the samples, those first whose protector opens first."""
+    opened = ~history.closed
+    first = np.where(opened.any(axis=0), history.time[np.argmax(opened, axis=0)], np.inf)
+    return np.argsort(first)

@@ -3,14 +3,13 @@
 import json
 from pathlib import Path
 
-from airover.html_page import html_page
-from airover.message import Message, Quantity
-from airover.order.steps import Blank, Step
-from airover.order.work_order import ORDER_CAUTIONS, WorkOrder
+from airover.core.files import make_folder, write_text
+from airover.core.message import Message, Quantity
+from airover.core.texts import Writer
+from airover.core.units import convert
 from airover.reports.answer import listed, wrapped
-from airover.safe_file import make_folder, write_text
-from airover.texts import Writer
-from airover.units import convert
+from airover.reports.html import html_page
+from airover.service.order import ORDER_CAUTIONS, Blank, Step, WorkOrder
 
 LINE = "________________"
 TEMPLATE = Path(__file__).parent / "templates" / "work_order.html"

@@ -1,19 +1,251 @@
-"""A stock and a cross-reference as text, as pages to print, and as files in a folder."""
+"""A stock and a cross-reference as text, as pages to print, and as files in a folder.
+
+A stock and a cross-reference as tables (pandas), in the language and units of a Writer.
+
+Pictures of a stock: calls fixed against money, and a plan's promise beside its replay.
+"""
 
 import json
+import textwrap
 from html import escape
 from pathlib import Path
 
-from airover.answer import CAUTIONS
-from airover.figures import drawing
-from airover.figures import stock as figures_stock
+import pandas as pd
+from matplotlib.figure import Figure
+
+from airover.business.stock import StockStudy, mean_ends
+from airover.business.truck import TruckPlan
+from airover.core.files import make_folder, write_bytes, write_text
+from airover.core.texts import Writer
+from airover.records.nameplate import Nameplate
+from airover.reports import drawing, writing
 from airover.reports.answer import listed, wrapped
-from airover.safe_file import make_folder, write_bytes, write_text
-from airover.stock.study import StockStudy
-from airover.tables import stock as tables_stock
-from airover.tables import writing
-from airover.tables.stock import crossref_rows
-from airover.texts import Writer
+from airover.reports.drawing import LEADER, LINE, SMALL, THIN, frame, note, title, unframed
+from airover.reports.palette import EDGE, INK, PALE, PAPER
+from airover.selection.answer import CAUTIONS
+from airover.selection.check import ADAPT, MISSING
+from airover.selection.many_jobs import Entry, Fitting
+from airover.selection.rules import DOES_NOT_FIT
+
+ENDS = ("first", "short", "counter", "ordered", "none")  # of a call, the best first
+SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")  # of a nameplate, in this order
+ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
+
+
+def load_list(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+    """What to load on the truck and keep at the counter, one row for each item."""
+    return _frame(found, write, _line, found.load_list())
+
+
+def on_truck(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+    """What to load on each truck."""
+    return _frame(found, write, _on_truck, [one for one in found.load_list() if one["truck"]])
+
+
+def at_counter(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+    """What to keep at the counter, what is asked for most first."""
+    kept = [one for one in found.load_list() if one["counter"]]
+    kept.sort(key=lambda one: -one["asked_a_year"])
+    return _frame(found, write, _at_counter, kept)
+
+
+def _line(line: dict, write: Writer) -> dict:
+    return {"item": write.value(line["item"]), "each_truck": line["truck"]} | _counter(line)
+
+
+def _at_counter(line: dict, write: Writer) -> dict:
+    return {"item": write.value(line["item"])} | _counter(line)
+
+
+def _counter(line: dict) -> dict:
+    price, asked = f"{line['price']:.0f}", f"{line['asked_a_year']:.1f}"
+    return {"at_counter": line["counter"], "price": price, "asked": asked}
+
+
+def _on_truck(line: dict, write: Writer) -> dict:
+    return {
+        "truck": line["truck"],
+        "item": write.value(line["item"]),
+        "price_of_one": f"{line['price']:.0f}",
+        "volume_of_one": write.amount(line["volume_m3"], "volume", 2),
+    }
+
+
+def ends(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+    """How calls end, in forecast and replay: means in per cent of the calls."""
+    write = write or Writer()
+    confirmed = found.confirmed
+    shares = {"forecast": confirmed.forecasts, "replayed": confirmed.replays}
+    columns = {"ends": [write(f"stock.end.{end}") for end in ENDS]}
+    for name, seasons in shares.items():
+        means = mean_ends(seasons)
+        columns[name] = [f"{100 * means[end]:.1f}" for end in ENDS]
+    return pd.DataFrame(columns).rename(columns=lambda name: write(f"stock.column.{name}"))
+
+
+def curve(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+    """Money against calls fixed, with all motors and with those of one rating only."""
+    plans = [("all", plan) for plan in found.plans] + [("single", one) for one in found.single]
+    return _frame(found, write, _curve, plans)
+
+
+def _curve(choice_and_plan, write: Writer) -> dict:
+    choice, plan = choice_and_plan
+    return {
+        "choice": write(f"stock.choice.{choice}"),
+        "money": f"{plan.money:.0f}",
+        "carried": int(plan.units[: plan.goods.motors].sum()),
+        "fresh": f"{100 * plan.fresh:.1f}",
+        "planned": f"{100 * plan.fixed:.1f}",
+        "bound": f"{100 * plan.bound:.1f}",
+    }
+
+
+def next_motors(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+    """What to add next, and why."""
+
+    def row(one, write: Writer) -> dict:
+        shares = {"gain": f"{100 * one.gain:.1f}", "money": f"{one.money:.0f}"}
+        return {"motor": found.names[one.motor], **shares, "why": write(one.why)}
+
+    return _frame(found, write, row, found.next, ("motor", "gain", "money", "why"))
+
+
+def _frame(found: StockStudy, write: Writer | None, row, things, columns=None) -> pd.DataFrame:
+    """A row for each of ``things``; columns are keys of stock.column."""
+    write = write or Writer()
+    frame = pd.DataFrame([row(one, write) for one in things], columns=columns)
+    return frame.rename(columns=lambda key: write(f"stock.column.{key}", currency=found.currency))
+
+
+def crossref(entries, write: Writer | None = None) -> pd.DataFrame:
+    """A row for each nameplate and motor that fits it."""
+    write = write or Writer()
+    rows = [row for entry in entries for row in crossref_rows(entry, write)]
+    frame = pd.DataFrame(rows, columns=list(ROW)).fillna("")
+    return frame.rename(columns=lambda key: write(f"crossref.column.{key}"))
+
+
+def nameplate_line(plate: Nameplate, write: Writer) -> str:
+    """The nameplate in one line, with the words of the list."""
+    amounts = [getattr(plate, name) for name in SHOWN]
+    words = [amount.text for amount in amounts if amount is not None]
+    if plate.frame:
+        words.append(write("crossref.frame", frame=plate.frame))
+    if plate.kind:
+        words.append(plate.kind)
+    return ", ".join(words) or write("crossref.unread")
+
+
+def crossref_rows(entry: Entry, write: Writer) -> list[dict[str, str]]:
+    """A line for each motor by the names of ROW, or one that says why there is none."""
+    plate = nameplate_line(entry.job.nameplate, write)
+    if entry.fitting:
+        return [_fitting(plate, one, write) for one in entry.fitting]
+    refused = entry.refused
+    why = write("crossref.no_motor") if refused is None else write.error(refused)
+    return [{"plate": plate, "motor": "", "verdict": _verdict(DOES_NOT_FIT, write), "adapt": why}]
+
+
+def _fitting(plate: str, one: Fitting, write: Writer) -> dict[str, str]:
+    candidate, motor = one.candidate, one.candidate.case.motor
+    chance = write("crossref.unknown_chance")
+    if one.chance is not None:
+        chance = write("crossref.chance", share=f"{100 * one.chance:.0f}")
+    return {
+        "plate": plate,
+        "motor": motor.name,
+        "rating": write.amount(candidate.case.rating, "power"),
+        "verdict": _verdict(candidate.verdict, write),
+        "chance": chance,
+        "adapt": _whys(candidate.having(ADAPT), write),
+        "find out": _whys(candidate.having(MISSING), write),
+        "capacitor": ""
+        if motor.capacitor is None
+        else write.amount(motor.capacitor, "capacitance"),
+        "price": "" if motor.price is None else f"{motor.price:.0f} {motor.currency}",
+    }
+
+
+def _verdict(verdict: str, write: Writer) -> str:
+    return write(f"answer.verdict.{verdict}")
+
+
+def _whys(checks, write: Writer) -> str:
+    return " ".join(write(check.why) for check in checks)
+
+
+SIZE = (6.2, 4.0)  # inches
+TICK = 15  # characters of a line
+
+
+def money_curve(found: StockStudy, write: Writer | None = None) -> Figure:
+    """Share of calls fixed at the first visit against the money on one truck."""
+    write = write or Writer()
+    figure = Figure(figsize=SIZE, layout="constrained")
+    axes = figure.subplots()
+    reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # of the years planned by
+    axes.axhline(reach, color=EDGE, lw=THIN, ls=":")
+    note(axes, write("stock.picture.reach"), (0, reach), (5, 3))
+    _drawn_line(axes, found.single, write("stock.picture.single"), "--", "s", -9)
+    _drawn_line(axes, found.plans, write("stock.picture.all"), "-", "o", 4)
+    _this_truck(axes, found, write)
+    most = max(plan.money for plan in (found.plan, *found.plans, *found.single))
+    axes.set(xlim=(0, 1.22 * most), ylim=(0, min(1.15 * reach + 5, 100)))
+    axes.set_xlabel(write("stock.picture.money_axis", currency=found.currency))
+    axes.set_ylabel(write("stock.picture.fixed_axis"))
+    title(axes, write("stock.picture.money_title"))
+    frame(axes, "y")
+    return figure
+
+
+def _this_truck(axes, found: StockStudy, write: Writer) -> None:
+    """The plan with its forecast's band; its words stand low, where no curve is."""
+    money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
+    axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
+    axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
+    shares = {"low": f"{low:.0f}", "mid": f"{mid:.0f}", "high": f"{high:.0f}"}
+    told = write("stock.picture.this_truck", money=f"{money:.0f} {found.currency}", **shares)
+    across = money / max(plan.money for plan in (found.plan, *found.plans))
+    side = "left" if across < 0.3 else "right" if across > 0.85 else "center"
+    low_down = {"textcoords": "data", "va": "bottom", "arrowprops": LEADER}
+    note(axes, told, (money, low), (money, 1.5), ha=side, **low_down)
+
+
+def _drawn_line(axes, plans: tuple[TruckPlan, ...], words: str, style: str, mark: str, up) -> None:
+    money = [plan.money for plan in plans]
+    fixed = [100 * plan.fresh for plan in plans]
+    axes.plot(money, fixed, style, marker=mark, ms=4, color=INK, lw=THIN)
+    note(axes, words, (money[-1], fixed[-1]), (7, up), va="center")
+
+
+def replayed(found: StockStudy, write: Writer | None = None) -> Figure:
+    """How a season's calls end: seasons sampled from the history beside the one held out."""
+    write = write or Writer()
+    figure = Figure(figsize=SIZE, layout="constrained")
+    axes = figure.subplots()
+    confirmed = found.confirmed
+    sides = ((confirmed.forecasts, -0.19, PALE, ""), (confirmed.replays, 0.19, PAPER, "///"))
+    for outcomes, shift, colour, hatch in sides:
+        for place, name in enumerate(ENDS):
+            shares = sorted(100 * getattr(one, name) for one in outcomes)
+            mean = sum(shares) / len(shares)
+            bar = {"color": colour, "hatch": hatch, "edgecolor": EDGE, "width": 0.36}
+            axes.bar(place + shift, mean, **bar)
+            ends = [shares[int(p * (len(shares) - 1))] for p in (0.05, 0.95)]
+            axes.plot([place + shift] * 2, ends, color=INK, lw=THIN, marker="_", ms=6)
+            text = {"ha": "center", "va": "bottom", "fontsize": SMALL, "color": INK}
+            axes.text(place + shift, ends[1] + 0.6, f"{mean:.0f}", **text)
+    names = [textwrap.fill(write(f"stock.end.{end}"), TICK) for end in ENDS]
+    axes.set_xticks(range(len(ENDS)), names)
+    axes.set_xlabel(write("stock.picture.ends_axis"))
+    axes.set_ylabel(write("stock.picture.share_axis"))
+    title(axes, write("stock.picture.ends_title"))
+    axes.set_ylim(0, 1.12 * axes.get_ylim()[1])
+    frame(axes, "y")
+    unframed(axes, "x")
+    return figure
+
 
 STYLE = """
 @page { size: auto; margin: 12mm; }
@@ -180,12 +412,12 @@ def write_stock(found: StockStudy, folder: Path, write: Writer | None = None) ->
     texts = {
         "stock.txt": stock_text(found, write),
         "stock.json": json.dumps(found.to_dict(plain), indent=1) + "\n",
-        "load-list.csv": writing.csv(tables_stock.load_list(found, write)),
-        "curve.csv": writing.csv(tables_stock.curve(found, write)),
-        "next.csv": writing.csv(tables_stock.next_motors(found, write)),
+        "load-list.csv": writing.csv(load_list(found, write)),
+        "curve.csv": writing.csv(curve(found, write)),
+        "next.csv": writing.csv(next_motors(found, write)),
         "load-list.html": load_page(found, write),
     }
-    pictures = {"curve.png": figures_stock.money_curve, "replay.png": figures_stock.replayed}
+    pictures = {"curve.png": money_curve, "replay.png": replayed}
     for name, text in texts.items():
         write_text(folder / name, text, "out")
     for name, draw in pictures.items():
@@ -197,7 +429,7 @@ def write_crossref(entries, folder: Path, write: Writer | None = None) -> list[P
     """The cross-reference as CSV and as a page to print; errors as in write_stock."""
     make_folder(folder, "out")
     texts = {
-        "crossref.csv": writing.csv(tables_stock.crossref(entries, write)),
+        "crossref.csv": writing.csv(crossref(entries, write)),
         "crossref.html": crossref_page(entries, write),
     }
     for name, text in texts.items():

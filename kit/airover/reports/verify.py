@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from airover.message import Message, Quantity
+from airover.core.message import Message, Quantity
+from airover.core.texts import Writer
 from airover.reports.answer import assumed, listed, wrapped
-from airover.texts import Writer
-from airover.verify.judged import OPEN
-from airover.verify.readings import FIGURES
-from airover.verify.verified import SUSPECTED, Verified, percent
+from airover.service.judgment import OPEN
+from airover.service.readings import FIGURES
+from airover.service.verification import SUSPECTED, Verified, percent
 
 WORTH = 0.02  # chance from which an open fault is worth a line
 

@@ -1,0 +1,1 @@
+"""Forms, panels, page, server and command line."""

@@ -1,0 +1,377 @@
+"""The command line: ``airover work JOB.toml``."""
+
+import argparse
+import io
+import json
+import sys
+import tomllib
+from functools import partial
+from pathlib import Path
+
+from airover.core.errors import InputError
+
+FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
+TEXTS = Path(__file__).parents[1] / "texts"
+LANGUAGES = ("en", "es")
+
+
+def main(argv=None) -> int:
+    """Run one command; returns 0 when something fits, 3 when nothing does, 2 on bad input."""
+    arguments = _parser(_language(argv)).parse_args(argv)
+    _spell_out(sys.stdout)
+    try:
+        return arguments.run(arguments)
+    except BrokenPipeError:  # the reader, a pager or head, has seen enough
+        sys.stdout = None
+        return FITS
+    except InputError as error:
+        told = map(_writer(arguments).error, (error, *error.others))
+        print(*told, sep="\n", file=sys.stderr)
+        return BAD_INPUT
+
+
+def _spell_out(stream) -> None:
+    """Let a character that ``stream`` lacks be written as its number, as standard error does: a
+    file or a pipe of Windows has the characters of one region only."""
+    if isinstance(stream, io.TextIOWrapper) and stream.errors == "strict":
+        stream.reconfigure(errors="backslashreplace")
+
+
+def _language(argv) -> str:
+    """The language of the help, wherever it is chosen on the line."""
+    early = argparse.ArgumentParser(add_help=False, allow_abbrev=False, exit_on_error=False)
+    early.add_argument("--language", nargs="?")
+    chosen = early.parse_known_args(argv)[0].language
+    return chosen if chosen in LANGUAGES else "en"
+
+
+def _parser(language: str) -> argparse.ArgumentParser:
+    """The verbs with their arguments; their help is read without the packages that texts need."""
+    text = (TEXTS / language / "cli.toml").read_text(encoding="utf-8")
+    words = tomllib.loads(text)["cli"]
+    parser = argparse.ArgumentParser(prog="airover", description=words["about"])
+    parser.add_argument("--language", choices=LANGUAGES, help=words["common"]["language"])
+    verbs = parser.add_subparsers(required=True, metavar="VERB")
+    for name, (run, arguments) in VERBS.items():
+        _add(verbs, name, run, arguments, words)
+    lesson = verbs.add_parser("lesson", help=words["lesson"]["about"])
+    parts = lesson.add_subparsers(required=True, metavar="PART")
+    for name, (run, arguments) in LESSON.items():
+        _add(parts, name, run, arguments, words)
+    return parser
+
+
+def _add(verbs, name: str, run, arguments: dict, words: dict) -> None:
+    """A verb with its ``arguments``; what a verb does not explain, all verbs have in common."""
+    own = words[name]
+    verb = verbs.add_parser(name, help=own["about"])
+    for argument, options in arguments.items():
+        key = argument.removeprefix("--")
+        verb.add_argument(argument, help=own.get(key) or words["common"][key], **options)
+    verb.set_defaults(run=run)
+
+
+def _writer(arguments):
+    """What writes texts in the language and units that were chosen."""
+    from airover.core.texts import Writer
+
+    units = getattr(arguments, "units", None)  # of fleet it is a table of units
+    return Writer(arguments.language or "en", units if units in ("US", "SI") else "US")
+
+
+def _plain(arguments):
+    """What writes the texts in JSON, which is the same in every language."""
+    from airover.core.texts import Writer
+
+    return Writer("en", arguments.units)
+
+
+def _motors(arguments):
+    from airover.core.files import data_folder
+    from airover.records.catalog import read_catalog
+
+    return read_catalog(arguments.catalogue or data_folder() / "catalogue.csv")
+
+
+def _print(arguments, data, text, written=()) -> None:
+    """Print what ``data`` returns as JSON if that was chosen, else what ``text`` returns and the
+    files that were ``written``."""
+    if arguments.json:
+        print(json.dumps(data(), indent=1))
+        return
+    print(text())
+    _print_written(arguments, written)
+
+
+def _print_written(arguments, written) -> None:
+    if written:
+        print(_writer(arguments)("cli.written"), *(f"  {path}" for path in written), sep="\n")
+
+
+def _work(arguments) -> int:
+    from airover.records.job import Job
+    from airover.reports.answer import report
+    from airover.selection.answer import answer
+
+    found = answer(Job.read(arguments.job), _motors(arguments))
+    told = {"language": arguments.language or "en", "system": arguments.units}
+    written = ()
+    if arguments.out:
+        from airover.reports.answer_tables import write_all
+
+        written = write_all(found, arguments.out, **told)
+    plain = _plain(arguments)
+    _print(arguments, lambda: found.to_dict(plain), lambda: report(found, **told), written)
+    return FITS if found.fitting else NOTHING_FITS
+
+
+def _proposal(arguments) -> int:
+    from airover.core.files import data_folder
+    from airover.records.company import Company
+    from airover.records.fields import read_day
+    from airover.records.job import Job
+    from airover.reports.proposal import make
+    from airover.selection.answer import answer
+
+    date = None if arguments.date is None else read_day(arguments.date, "date")
+    company = Company.read(arguments.company or data_folder() / "company.toml")
+    found = answer(Job.read(arguments.job), _motors(arguments))
+    if not found.fitting:
+        print(_writer(arguments)(found.verdict), file=sys.stderr)
+        return NOTHING_FITS
+    wishes = {"motor": arguments.motor, "language": arguments.language or "en", "date": date}
+    wishes |= {"system": arguments.units, "invented_motors": arguments.catalogue is None}
+    made = make(found, company, template=arguments.template, **wishes)
+    written = made.write(arguments.out)
+    if arguments.json:
+        print(made.to_json())
+    else:
+        _print_written(arguments, written)
+    return FITS
+
+
+def _order(arguments) -> int:
+    import datetime
+
+    from airover.records.fields import read_day
+    from airover.records.job import JobFile
+    from airover.reports.order import order_dict, order_text, write_order
+    from airover.selection.answer import answer
+    from airover.service.order import work_order
+
+    date = arguments.date
+    day = datetime.date.today() if date is None else read_day(date, "date")
+    file = JobFile.read(arguments.job)
+    found, write = answer(file.job, _motors(arguments)), _writer(arguments)
+    if not found.fitting:
+        print(write(found.verdict), file=sys.stderr)
+        return NOTHING_FITS
+    order = work_order(found, arguments.motor)
+    if arguments.tick is not None:
+        order = order.with_ticks(file.ticked(arguments.tick, day).job.ticks)
+    written = write_order(order, arguments.out, write) if arguments.out else ()
+    plain = _plain(arguments)
+    _print(arguments, lambda: order_dict(order, plain), lambda: order_text(order, write), written)
+    return FITS
+
+
+def _cause(arguments) -> int:
+    from airover.records.causes import read_causes
+    from airover.records.job import Job
+    from airover.reports.cause import cause_report
+    from airover.service.cause import cause
+
+    causes = None if arguments.causes is None else read_causes(arguments.causes)
+    why = cause(Job.read(arguments.job), causes)
+    text = partial(cause_report, why, arguments.language or "en", arguments.units)
+    _print(arguments, lambda: why.to_dict(_plain(arguments)), text)
+    return FITS
+
+
+def _verify(arguments) -> int:
+    from airover.records.job import Job
+    from airover.records.readings import Measurements
+    from airover.reports.verify import verified_dict, verify_report
+    from airover.service.judgment import AGREES
+    from airover.service.verification import verify
+
+    job, measured = Job.read(arguments.job), Measurements.read(arguments.measured)
+    found = verify(job, measured, _motors(arguments))
+    language, system, written = arguments.language or "en", arguments.units, ()
+    if arguments.out:
+        from airover.reports.verify_tables import write_verified
+
+        written = write_verified(found, arguments.out, language, system)
+    text = partial(verify_report, found, language, system)
+    _print(arguments, lambda: verified_dict(found, system), text, written)
+    return FITS if found.state == AGREES else NOTHING_FITS
+
+
+def _stock(arguments) -> int:
+    from airover.business.stock import study
+    from airover.business.truck import Terms
+    from airover.records.calls import read_calls
+    from airover.reports.stock import stock_text, write_stock
+
+    names = ("budget", "space", "trucks", "days", "lead_days", "service")
+    given = {name: getattr(arguments, name) for name in names}
+    terms = Terms(**{name: value for name, value in given.items() if value is not None})
+    found = study(read_calls(arguments.calls), _motors(arguments), terms)
+    write, plain = _writer(arguments), _plain(arguments)
+    written = write_stock(found, arguments.out, write) if arguments.out else ()
+    _print(arguments, lambda: found.to_dict(plain), lambda: stock_text(found, write), written)
+    return FITS
+
+
+def _crossref(arguments) -> int:
+    from airover.records.calls import read_calls
+    from airover.reports.stock import crossref_rows, crossref_text, write_crossref
+    from airover.selection.many_jobs import crossref
+
+    calls = read_calls(arguments.plates, dated=False)
+    entries = crossref(calls.needs, _motors(arguments))
+    write, plain = _writer(arguments), _plain(arguments)
+    written = write_crossref(entries, arguments.out, write) if arguments.out else ()
+
+    def rows() -> list[dict]:
+        return [row for entry in entries for row in crossref_rows(entry, plain)]
+
+    _print(arguments, rows, lambda: crossref_text(entries, write), written)
+    return FITS if any(entry.fitting for entry in entries) else NOTHING_FITS
+
+
+def _fleet(arguments) -> int:
+    from airover.business.fleet import fleet, summary_dict
+    from airover.core.files import data_folder
+    from airover.core.texts import Writer
+    from airover.reports.fleet import progress, summary_text
+
+    catalogue = arguments.catalogue or data_folder() / "catalogue.csv"
+    write = _writer(arguments)
+    tell = progress(sys.stderr, write)
+    found = fleet(arguments.units, arguments.out, catalogue, arguments.scheduler, tell)
+    _print(
+        arguments,
+        lambda: summary_dict(found, Writer("en")),
+        lambda: summary_text(found, arguments.out, write),
+    )
+    return FITS if found["fits"] + found["fits_with_work"] else NOTHING_FITS
+
+
+def _page(arguments) -> int:
+    from airover.core.message import Message
+
+    try:
+        from airover.app.serve import serve
+    except ModuleNotFoundError as error:
+        given = Message("cli.without", package=error.name)
+        raise InputError("page", given, Message("cli.extra")) from None
+    places = {name: getattr(arguments, name) for name in ("port", "network", "token")}
+    begins = {"language": arguments.language or "en", "units": arguments.units}
+    serve(**places, **begins, open_browser=not arguments.no_open)
+    return FITS
+
+
+def _lesson_paper(arguments) -> int:
+    from airover.lesson.bank import read_bank
+    from airover.lesson.marks import class_papers
+    from airover.lesson.report import write_papers
+
+    room = _class(arguments)
+    papers = class_papers(read_bank(arguments.questions), room)
+    _print_written(arguments, write_papers(room, papers, arguments.out))
+    return FITS
+
+
+def _lesson_mark(arguments) -> int:
+    from airover.lesson.bank import read_bank
+    from airover.lesson.marks import mark_class, read_answers
+    from airover.lesson.report import class_text, write_marks
+
+    room = _class(arguments)
+    answers = read_answers(arguments.answers, room, room.count)
+    marks = mark_class(read_bank(arguments.questions), room, answers)
+    written = write_marks(marks, arguments.out) if arguments.out else ()
+    _print(arguments, marks.to_dict, lambda: class_text(marks), written)
+    return FITS
+
+
+def _class(arguments):
+    """The class; what is told besides comes in its language as well."""
+    from airover.records.lesson import SchoolClass
+
+    room = SchoolClass.read(arguments.room).said_in(arguments.language, arguments.units)
+    arguments.language = room.language
+    return room
+
+
+def _file(metavar: str) -> dict:
+    return {"type": Path, "metavar": metavar}
+
+
+def _named(metavar: str, type=str) -> dict:
+    return {"type": type, "metavar": metavar}
+
+
+JOB = {"job": _file("JOB.toml")}
+CATALOGUE = {"--catalogue": _file("CSV")}
+# Before or behind the verb; left out it is English, of a lesson the language of its class.
+LANGUAGE = {"--language": {"choices": LANGUAGES, "default": argparse.SUPPRESS}}
+UNITS = {"--units": {"choices": ("US", "SI"), "default": "US"}}
+JSON = {"--json": {"action": "store_true"}}
+OUT = {"--out": _file("FOLDER")}
+NEEDED_OUT = {"--out": _file("FOLDER") | {"required": True}}
+TOLD = UNITS | LANGUAGE | JSON
+TERMS = {
+    "--budget": _named("MONEY", float),
+    "--space": _named("M3", float),
+    "--trucks": _named("N", int),
+    "--days": _named("DAYS", float),
+    "--lead-days": _named("DAYS", float),
+    "--service": _named("SHARE", float),
+}
+OFFER = {
+    "--company": _file("COMPANY.toml"),
+    "--date": _named("YYYY-MM-DD"),
+    "--template": _file("FILE"),
+}
+MOTOR = {"--motor": _named("NAME")}
+TICK = {"--tick": _named("STEP"), "--date": _named("YYYY-MM-DD")}
+VERBS = {
+    "work": (_work, JOB | CATALOGUE | TOLD | OUT),
+    "proposal": (_proposal, JOB | MOTOR | OFFER | CATALOGUE | TOLD | NEEDED_OUT),
+    "order": (_order, JOB | MOTOR | TICK | CATALOGUE | TOLD | OUT),
+    "cause": (_cause, JOB | {"--causes": _file("CAUSES.toml")} | TOLD),
+    "verify": (_verify, JOB | {"measured": _file("MEASURED.toml")} | CATALOGUE | TOLD | OUT),
+    "stock": (_stock, {"calls": _file("CALLS.csv")} | TERMS | CATALOGUE | TOLD | OUT),
+    "crossref": (_crossref, {"plates": _file("PLATES.csv")} | CATALOGUE | TOLD | OUT),
+    "fleet": (
+        _fleet,
+        {"units": _file("UNITS.parquet"), "--scheduler": _named("ADDRESS")}
+        | CATALOGUE
+        | LANGUAGE
+        | JSON
+        | NEEDED_OUT,
+    ),
+    "page": (
+        _page,
+        {
+            "--port": {"type": int},
+            "--network": {"action": "store_true"},
+            "--token": {},
+            "--no-open": {"action": "store_true"},
+        }
+        | LANGUAGE
+        | UNITS,
+    ),
+}
+CLASS = {"room": _file("CLASS.toml"), "--questions": _file("FOLDER")}
+CLASS |= LANGUAGE | {"--units": {"choices": ("US", "SI")}}
+LESSON = {
+    "paper": (_lesson_paper, CLASS | NEEDED_OUT),
+    "mark": (_lesson_mark, CLASS | {"answers": _file("ANSWERS.csv")} | JSON | OUT),
+}
+
+
+if __name__ == "__main__":
+    sys.exit(main())

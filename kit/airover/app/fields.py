@@ -1,0 +1,321 @@
+"""Controls of a panel: what people write, choose and slide, and the fields of a record."""
+
+import ipywidgets as widgets
+
+from airover.app import style
+from airover.core.errors import InputError
+from airover.core.texts import Writer
+from airover.core.units import Amount, coherent, convert
+from airover.records.fields import Record
+
+# Unit, least, most and step of the slider of outdoor air.
+OUTDOORS = {"US": ("degF", 68, 131, 1), "SI": ("degC", 20, 55, 1)}
+SYSTEMS = ("US", "SI")
+# The same examples for who reads SI
+IN_SI = {"22 in": "560 mm", "3.5 lb": "1.6 kg", "1/2 in": "12.7 mm", "2 1/4 in": "57 mm",
+         "105 degF": "41 degC", "1100 ft": "340 m", "2400 cfm": "4100 m3/h",
+         "45000 Btu/h": "13 kW", "17 degF": "9 K", "5 degF": "3 K", "7 in": "180 mm",
+         "6 in": "150 mm"}  # fmt: skip
+_WIDE = {"width": "auto"}
+_LABEL = {"description_width": "168px"}
+SHAPE = {"style": {"description_width": "150px"}, "layout": _WIDE}
+
+
+class _Typed:
+    """A text that knows when a change of it comes from somebody's keys, not from Python."""
+
+    typing = False
+
+    def set_state(self, sync_data) -> None:
+        self.typing = True
+        try:
+            super().set_state(sync_data)
+        finally:
+            self.typing = False
+
+
+class Line(_Typed, widgets.Text):
+    """A line of text."""
+
+
+class Lines(_Typed, widgets.Textarea):
+    """Several lines of text."""
+
+
+def text(label: str, example: str = "", write: Writer | None = None, **options) -> Line:
+    """A line of text, read when it is left or Enter is pressed; a watched one as it is typed."""
+    hint = (write or Writer())("page.such_as", example=example) if example else ""
+    return Line(
+        description=label, placeholder=hint, continuous_update=False,
+        style=_LABEL, layout=_WIDE, **options,
+    )  # fmt: skip
+
+
+def choice(label: str, options) -> widgets.Dropdown:
+    """One of a few ``options``: words, or pairs of what is shown and what is meant."""
+    return widgets.Dropdown(description=label, options=options, style=_LABEL, layout=_WIDE)
+
+
+def worded(options, table: str, write: Writer) -> list[tuple[str, object]]:
+    """``options``, English words with what is meant, in the reader's words."""
+    return [(write(f"panel.{table}.{words}"), meant) for words, meant in options]
+
+
+def units_shown(system: str, write: Writer | None = None) -> widgets.Dropdown:
+    """The choice between "US" and "SI", at ``system``."""
+    write = write or Writer()
+    named = [(write(f"panel.system.{one}"), one) for one in SYSTEMS]
+    control = choice(write("panel.units"), named)
+    control.value = system
+    return control
+
+
+def slider(label: str, least: float, most: float, value: float, step: float = 1):
+    """A slider of whole numbers, or of others where ``step`` is a part of 1."""
+    kind = widgets.IntSlider if step == int(step) else widgets.FloatSlider
+    return kind(description=label, min=least, max=most, value=value, step=step, **SHAPE)
+
+
+def number(label: str, value: float, least: float, most: float) -> widgets.BoundedFloatText:
+    """A number from ``least`` to ``most``."""
+    return widgets.BoundedFloatText(
+        description=label, value=value, min=least, max=most, style=_LABEL, layout=_WIDE
+    )
+
+
+def reach(control, least: float, most: float, value: float) -> None:
+    """Another span for ``control``, never with its least above its most on the way."""
+    control.min = min(control.min, least)
+    control.max = most
+    control.min, control.value = least, min(max(value, least), most)
+
+
+class _InUnits:
+    """A control of an amount in the reader's units, ``amount`` in SI."""
+
+    def __init__(self, label: str, kind: str, spans: dict[str, tuple], **shape):
+        super().__init__(**shape)
+        self._label, self._kind, self._spans, self._unit = label, kind, spans, ""
+
+    @property
+    def amount(self) -> float:
+        value = float(self.value)
+        return float(coherent(value, self._kind, self._unit, self._label.lower()))
+
+    def show(self, amount: float, system: str) -> None:
+        """Put it at ``amount`` [SI], in the unit and over the span of ``system``."""
+        self._unit, least, most, self.step = self._spans[system]
+        self.description = f"{self._label} [{self._unit}]"
+        reach(self, least, most, round(float(convert(amount, self._kind, self._unit))))
+
+
+class AmountSlider(_InUnits, widgets.IntSlider):
+    """A slider of an amount; ``spans`` has unit, least, most and step for "US" and "SI"."""
+
+    def __init__(self, label: str, kind: str, spans: dict[str, tuple]):
+        super().__init__(label, kind, spans, **SHAPE)
+
+
+class AmountNumber(_InUnits, widgets.BoundedFloatText):
+    """A typed amount; ``spans`` as of an AmountSlider."""
+
+    def __init__(self, label: str, kind: str, spans: dict[str, tuple]):
+        super().__init__(label, kind, spans, style=_LABEL, layout=_WIDE)
+
+
+def hint(words: str) -> widgets.HTML:
+    """Words in the background between controls."""
+    return widgets.HTML(style.quiet(words))
+
+
+def tab(pages: dict[str, list]) -> widgets.Tab:
+    """Controls behind tabs, by title."""
+    boxes = [widgets.VBox(parts) for parts in pages.values()]
+    for box in boxes:
+        box.add_class("ao-tab")
+    return widgets.Tab(children=boxes, titles=list(pages), selected_index=0)
+
+
+class Fields:
+    """The controls of one record, each an attribute of its name in a job file.
+
+    ``asked`` maps the title of a page to its fields, and each field to an example ("1/3 hp": a
+    line of text), to the words it accepts (a dict: a choice), or to the words of which it takes
+    several (a tuple: a line with commas). What is left empty is not known. ``kind`` is the record
+    that judges each field by itself (`found`). ``pages`` has the view of each page, ``problems``
+    the place below each control. What is typed is kept as typed, also where it is not accepted.
+    """
+
+    def __init__(
+        self,
+        record: str,
+        asked: dict[str, dict],
+        kind: type[Record] | None = None,
+        write: Writer | None = None,
+    ):
+        self.record, self._kind, self._write = record, kind, write or Writer()
+        self.asked = {name: accepted for page in asked.values() for name, accepted in page.items()}
+        self.controls = {name: self._control(name) for name in self.asked}
+        self.problems = {name: below() for name in self.asked}
+        self._lists = [name for name, asked in self.asked.items() if isinstance(asked, tuple)]
+        self.pages = {title: self._page(names) for title, names in asked.items()}
+        self._told: dict[str, InputError] = {}
+        vars(self).update(self.controls)
+
+    def given(self) -> dict:
+        """What was typed, by field; empty ones left out."""
+        typed = {name: control.value.strip() for name, control in self.controls.items()}
+        known = {name: value for name, value in typed.items() if value}
+        lists = {name: _split(known[name]) for name in self._lists if name in known}
+        return {**known, **lists}
+
+    def typed(self) -> dict[str, str]:
+        """The text of every field that has one."""
+        return {name: one.value for name, one in self.controls.items() if one.value}
+
+    def restore(self, typed: dict[str, str]) -> None:
+        """Put texts back as they were typed; those of fields that are not here are left out."""
+        for name, control in self.controls.items():
+            text = typed.get(name, "")
+            if isinstance(self.asked[name], dict) and text not in dict(_choices(control)):
+                control.options = [*control.options, (text, text)]
+            control.value = text
+
+    def fill(self, record: Record | None) -> None:
+        """Write what ``record`` knows into the controls; None empties every field."""
+        if record is None:
+            self.restore({})
+        else:
+            values = dict(zip(record.names(), dict(record).values(), strict=True))
+            self.restore({name: _written(values[name]) for name in self.controls})
+
+    def found(self) -> dict[str, InputError]:
+        """Every field that is refused by itself, then those that contradict each other."""
+        found = {}
+        for name, value in self.given().items():
+            try:
+                self._kind(**{name: value})
+            except InputError as error:
+                found[name] = error
+        if not found:
+            try:
+                self._kind(**self.given())
+            except InputError as error:
+                if (name := english(error).replace(" ", "_")) in self.asked:
+                    found[name] = error
+        return found
+
+    def show_problem(self, error: InputError | None) -> None:
+        """Say at the field that ``error`` names what it accepts; clear all others."""
+        field = english(error)
+        for name, place in self.problems.items():
+            at_fault = field == f"{self.record} {_words(name)}"
+            place.value = style.wrong(accepted(error, self._write)) if at_fault else ""
+
+    def tell(self, problems: dict[str, InputError], reader) -> None:
+        """Show what is wrong below each field; an example below the others."""
+        self._told = problems
+        for name, place in self.problems.items():
+            error, typed = problems.get(name), self.controls[name].value.strip()
+            if error is not None:
+                place.value = style.wrong(reader.refusal(error, typed))
+            else:
+                place.value = style.text(self._hint(name, reader), "span")
+
+    def say(self, reader) -> None:
+        """Labels, examples and words of choices for ``reader``."""
+        for name, control in self.controls.items():
+            control.description = self.label(name, reader)
+            if isinstance(self.asked[name], dict):
+                value = control.value
+                words = [(reader.word(word), word) for word in dict(_choices(control)) if word]
+                control.options = [(reader("unknown"), ""), *words]
+                control.value = value
+            else:
+                control.placeholder = ""
+                control.continuous_update = True
+        self.tell(self._told, reader)
+
+    def label(self, name: str, reader) -> str:
+        """What a field is called."""
+        return reader.label(self.record, name)
+
+    def _control(self, name: str):
+        label = named(self.record, name, self._write)
+        if isinstance(self.asked[name], dict):
+            words = [(word_of(word, self._write), word) for word in self.asked[name]]
+            return choice(label, [(self._write("page.unknown"), ""), *words])
+        return text(label, self._example(name), self._write)
+
+    def _example(self, name: str) -> str:
+        asked = self.asked[name]
+        return (
+            "" if isinstance(asked, dict) else asked if isinstance(asked, str) else ", ".join(asked)
+        )
+
+    def _hint(self, name: str, reader) -> str:
+        example = self._example(name)
+        if reader.system == "SI" and self.record != "nameplate":  # a plate is copied as it is
+            example = IN_SI.get(example, example)
+        return reader("such_as", example=example) if example else ""
+
+    def _page(self, names) -> widgets.VBox:
+        rows = [widgets.VBox([self.controls[name], self.problems[name]]) for name in names]
+        for row in rows:
+            row.add_class("ao-field")
+        page = widgets.VBox(rows)
+        page.add_class("ao-fields")
+        return page
+
+
+def below() -> widgets.HTML:
+    """A place for help with the control above it, and for what is wrong; it moves nothing."""
+    place = widgets.HTML()
+    place.add_class("ao-help")
+    return place
+
+
+def named(record: str, name: str, write: Writer) -> str:
+    """What a field of a ``record`` is called; "reading 2" has the names of a reading."""
+    key = f"page.{record.split()[0]}.{name}"
+    return write(key) if write.texts.has(key) else _words(name).capitalize()
+
+
+def word_of(word: str, write: Writer) -> str:
+    """A word of a choice; what people typed stays as it is."""
+    own = f"page.word.{word}"
+    return write(own) if write.texts.has(own) else write.texts.word(word)
+
+
+def _choices(control) -> list[tuple[str, str]]:
+    """Values of a choice, each with what is shown of it."""
+    return [(value, shown) for shown, value in control.options]
+
+
+def english(error: InputError | None) -> str:
+    """The field that is refused, as files call it; nothing without an error."""
+    return "" if error is None else Writer().field(error.field)
+
+
+def accepted(error: InputError, write: Writer) -> str:
+    """A sentence on what would be accepted instead."""
+    return write("panel.accepted", accepted=error.accepted)
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def _split(line: str) -> list[str]:
+    return [part.strip() for part in line.split(",") if part.strip()]
+
+
+def _written(value) -> str:
+    """A value of a record as people write it."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return ", ".join(map(_written, value))
+    if isinstance(value, Amount):
+        return value.text
+    return "" if value is None else str(value)

@@ -1,0 +1,462 @@
+"""A panel with tables and pictures behind tabs.
+
+Steps of what stands in the controls, back and forth.
+
+Slow work that waits until the controls rest.
+
+What panels are made of: a picture, and the panel itself.
+"""
+
+import asyncio
+from collections.abc import Callable
+from contextlib import contextmanager
+
+import ipywidgets as widgets
+
+from airover.app import style
+from airover.app.fields import Fields, choice, tab, text
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.records.catalog import read_catalog
+from airover.records.job import Job
+from airover.records.scope import check_scope
+
+MOST = 200  # steps that are kept
+
+
+class Undo:
+    """Steps one after the other. ``now`` returns what stands in the controls, as something that can
+    be compared; ``put`` writes such a step into them.
+
+    A step is what the controls say when somebody calls ``note``: one more only where something
+    has changed. ``buttons`` go back and forth; they are dead where there is nothing to go to.
+    """
+
+    def __init__(self, now: Callable[[], object], put: Callable[[object], None]):
+        self._now, self._put = now, put
+        self.back, self.forth = widgets.Button(), widgets.Button()
+        self.say(Writer())
+        # ipywidgets only logs what a click raises: the handlers do nothing but call this one.
+        self.back.on_click(lambda _: self.step(-1))
+        self.forth.on_click(lambda _: self.step(1))
+        self.buttons = [self.back, self.forth]
+        self._going = False
+        self.begin()
+
+    def say(self, write: Writer) -> None:
+        """The words of the buttons."""
+        self.back.description, self.forth.description = write("panel.undo"), write("panel.redo")
+        self.back.tooltip, self.forth.tooltip = write("panel.undo_tip"), write("panel.redo_tip")
+
+    def begin(self) -> None:
+        """Forget all steps: what stands in the controls is the first."""
+        self._steps, self._at = [self._now()], 0
+        self._show()
+
+    def note(self) -> bool:
+        """Take down what stands in the controls; whether it is a new step, not one gone to."""
+        now = self._now()
+        if self._going or now == self._steps[self._at]:
+            return False
+        self._steps = [*self._steps[: self._at + 1], now][-MOST:]
+        self._at = len(self._steps) - 1
+        self._show()
+        return True
+
+    def step(self, by: int) -> None:
+        """Back (-1) or forth (1); nothing where there is no such step."""
+        self.note()
+        if 0 <= self._at + by < len(self._steps):
+            self._at += by
+            self._go()
+
+    def _go(self) -> None:
+        self._going = True
+        try:
+            self._put(self._steps[self._at])
+        finally:
+            self._going = False
+        self._steps[self._at] = self._now()  # a span that has changed since may have moved one
+        self._show()
+
+    def _show(self) -> None:
+        self.back.disabled = self._at == 0
+        self.forth.disabled = self._at == len(self._steps) - 1
+
+
+REST = 0.4  # s without a move
+
+
+class AfterRest:
+    """Calls ``work`` once nothing has asked for it for a while.
+
+    Slow work must not run on every move of a slider. Where no event loop runs, in a script, there
+    is nothing to wait for: it is worked at once.
+    """
+
+    def __init__(self, work: Callable[[], None], rest: float = REST):
+        self._work, self._rest, self._waiting = work, rest, None
+
+    def ask(self) -> None:
+        """Work after the next rest; an earlier request that still waits is forgotten."""
+        self.forget()
+        loop = running_loop()
+        if loop is None:
+            self._work()
+        else:
+            self._waiting = loop.call_later(self._rest, self._run)
+
+    def forget(self) -> None:
+        """Do not work what still waits."""
+        if self._waiting is not None:
+            self._waiting.cancel()
+            self._waiting = None
+
+    def hurry(self) -> None:
+        """Work now what still waits, if anything does."""
+        if self._waiting is not None:
+            self.forget()
+            self._work()
+
+    def _run(self) -> None:
+        self._waiting = None
+        self._work()
+
+
+def running_loop() -> asyncio.AbstractEventLoop | None:
+    """The event loop that runs, as in a worksheet; None in a script."""
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None
+
+
+__all__ = ["Fields", "Panel", "Picture", "choice", "read_job", "read_motors", "text"]
+
+TYPING = 0.7  # s without a key, after which a text counts as typed
+SETTLED = 1.0  # s without a change, after which it counts as one step
+
+
+def read_job(path=None) -> Job:
+    """The job in the file at ``path``, else the sample job; raises InputError, also for a job
+    that the method does not cover."""
+    job = Job.read(path or data_folder() / "jobs" / "roof-unit.toml")
+    check_scope(job)
+    return job
+
+
+def read_motors(path=None):
+    """The motors of the catalogue at ``path``, else of the one that comes with the kit."""
+    return read_catalog(path or data_folder() / "catalogue.csv")
+
+
+class Picture:
+    """A PNG with its words: itself in a worksheet, HTML in a panel."""
+
+    def __init__(self, png: bytes, words: str):
+        self.png, self.words = png, words
+
+    def html(self, width: int = 640) -> str:
+        return style.image(self.png, self.words, width)
+
+    def __repr__(self) -> str:
+        return self.words
+
+    def _repr_png_(self) -> bytes:
+        return self.png
+
+
+class Panel:
+    """A panel of one question. A kind of panel has ``controls``, ``compute`` and ``draw``.
+
+    Input that cannot be accepted is told in a sentence, and the last good answer stays, marked as
+    of the earlier input. Any other error is raised, and the panel then says that it is working
+    instead of showing an old answer as if it were new. What is typed into a watched text is taken
+    once the keys rest, or at once by Enter; what Python writes there is taken at once.
+
+    ``language`` is "en" or "es"; ``writer`` writes in it, in the units that ``units`` says.
+    """
+
+    units = None  # a control with the value "US" or "SI"
+
+    def __init__(self, language: str = "en"):
+        Writer(language)  # refuses another one
+        self._language = language
+        self.answer = None
+        self.undo = None
+        self.status = widgets.HTML()
+        self.status.add_class("ao-status")
+        self.view = widgets.VBox()
+        self.view.add_class("airover")
+        self.view.add_class("ao-sheet")
+        self._filling = False
+        self._change = AfterRest(self.settled, SETTLED)
+
+    @property
+    def writer(self) -> Writer:
+        """Writes in the reader's language and units."""
+        return Writer(self._language, "US" if self.units is None else self.units.value)
+
+    def text(self, key: str, **values) -> str:
+        """A text of the panels, in the reader's language and units."""
+        return self.writer(f"panel.{key}", **values)
+
+    def compute(self):
+        """Read the controls and return the answer; draws nothing. Raises InputError."""
+        raise NotImplementedError
+
+    def draw(self) -> None:
+        """Show ``self.answer``."""
+        raise NotImplementedError
+
+    def refused(self, error: InputError | None) -> None:
+        """Show at the controls what is wrong with them; None when nothing is."""
+        raise NotImplementedError
+
+    def update(self) -> None:
+        """Work out what the controls say, once, and show it."""
+        self._tell(style.quiet(self.text("working")), earlier=True)
+        self._work()
+
+    def slide(self) -> None:
+        """Work and show what a slider says: too quick to tell that it is being worked."""
+        try:
+            self._work()
+        except Exception:  # what stands below must not look new; the error itself goes on
+            self._tell(style.problem(self.text("broken")), earlier=True)
+            raise
+
+    def begin(self) -> None:
+        """The first answer, before anybody can change a control. Raises InputError."""
+        self.answer = self.compute()
+        self.draw()
+
+    def open(self, path) -> None:
+        """Read the job file at ``path`` and work it; what is wrong with it is told."""
+        self.open_with(read_job, path, self.fill)
+
+    def fill(self, job: Job) -> None:
+        """Take ``job`` into the controls; nothing is worked."""
+        raise NotImplementedError
+
+    def open_with(self, read, path, fill) -> None:
+        """``fill`` the controls with what ``read`` finds at ``path`` and work it; a file that
+        cannot be accepted is told and changes nothing."""
+        try:
+            found = read(path)
+        except InputError as error:
+            self._refuse(error)
+            return
+        fill(found)
+        self.update()
+        self._change.forget()
+        if self.undo is not None:
+            self.undo.begin()
+
+    def watch(self, controls) -> None:
+        """Update whenever one of ``controls`` is changed by hand."""
+        self.follow(controls, self.update)
+
+    def follow(self, controls, work: Callable[[], None], as_typed: bool = True) -> None:
+        """Call ``work`` whenever one of ``controls`` is changed by hand: texts as they are typed,
+        or once they are left."""
+        typed = AfterRest(work, TYPING)
+
+        def changed(change) -> None:
+            if self._filling:
+                return
+            if as_typed and getattr(change.owner, "typing", False):
+                typed.ask()
+            else:
+                typed.forget()
+                work()
+            self._change.ask()
+
+        def pressed(_, content, __) -> None:
+            if content.get("event") == "submit":  # Enter
+                typed.hurry()
+
+        for control in controls:
+            control.observe(changed, "value")
+            if as_typed and hasattr(control, "typing"):
+                control.continuous_update = True
+                control.on_msg(pressed)
+
+    def follow_sliders(self, sliders) -> None:
+        """Slide with ``sliders``; the verdict keeps its height, so that nothing below it jumps."""
+        self.follow(sliders, self.slide)
+        self.verdict.add_class("ao-steady")
+
+    def follow_path(self, control, read: Callable[[str], None]) -> None:
+        """Call ``read`` with the path in ``control`` once it is left or Enter is pressed."""
+
+        def given() -> None:
+            if control.value.strip():
+                read(control.value.strip())
+
+        self.follow([control], given, as_typed=False)
+
+    def keep_steps(self, controls, first=()) -> None:
+        """Offer to undo changes of ``controls``. ``first`` are those of them that change what
+        others accept: they are put back before the others, with all that follows from it."""
+        others = [control for control in controls if control not in first]
+        self._in_steps = [*first, *others]
+        self.undo = Undo(self._values, lambda values: self._put(values, len(first)))
+        self.undo.say(self.writer)
+
+    def settled(self) -> None:
+        """Changes have come to rest: they are one step."""
+        if self.undo is not None:
+            self.undo.note()
+
+    @contextmanager
+    def filling(self):
+        """Within it controls may be set without an update for each."""
+        before, self._filling = self._filling, True
+        try:
+            yield
+        finally:
+            self._filling = before
+
+    def places(self, *names: str) -> None:
+        """An empty place for HTML under each of ``names``, marked while it is of earlier input."""
+        for name in names:
+            place = widgets.HTML()
+            place.add_class("ao-answer")
+            setattr(self, name, place)
+
+    def told_places(self, *names: str) -> None:
+        """A place for what a button did under each of ``names``; its height does not change."""
+        for name in names:
+            place = widgets.HTML()
+            place.add_class("ao-told")
+            setattr(self, name, place)
+
+    def arrange(self, head, left, right, below, more=()) -> None:
+        """Status and ``head`` on top, controls ``left``, what they give ``right`` and ``below``;
+        ``more`` are buttons beside the status."""
+        steps = [] if self.undo is None else self.undo.buttons
+        top = _box(widgets.HBox, "top", [*steps, *more, self.status])
+        sides = _box(widgets.VBox, "controls", left), _box(widgets.VBox, "result", right)
+        both = _box(widgets.HBox, "both", sides)
+        self.view.children = [widgets.HTML(style.STYLE), top, *head, both, *below]
+
+    def _work(self) -> None:
+        before = self.answer
+        try:
+            self.answer = self.compute()
+            self.draw()
+        except InputError as error:
+            self.answer = before
+            self._refuse(error)
+            return
+        self.refused(None)
+        self._tell("", earlier=False)
+
+    def _values(self) -> tuple:
+        return tuple(control.value for control in self._in_steps)
+
+    def _put(self, values: tuple, first: int) -> None:
+        controls = self._in_steps
+        for control, value in zip(controls[:first], values, strict=False):
+            control.value = value
+        with self.filling():
+            for control, value in zip(controls, values, strict=True):
+                control.value = value
+        self.update()
+        self._change.forget()
+
+    def _refuse(self, error: InputError) -> None:
+        sentences = (self.writer.error(error), *getattr(error, "__notes__", ()))
+        self._tell(style.problem(*sentences, self.text("earlier")), earlier=True)
+        self.refused(error)
+
+    def _tell(self, html: str, earlier: bool) -> None:
+        self.status.value = html
+        (self.view.add_class if earlier else self.view.remove_class)("ao-earlier")
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}: run this cell to use it"
+
+    def _repr_mimebundle_(self, **options):
+        bundle = self.view._repr_mimebundle_(**options)
+        data, *metadata = bundle if isinstance(bundle, tuple) else (bundle,)
+        data = {**data, "text/plain": repr(self)}
+        return (data, *metadata) if metadata else data
+
+
+def _box(kind, name: str, children) -> widgets.Box:
+    box = kind(children)
+    box.add_class(f"ao-{name}")
+    return box
+
+
+_WORKING = object()
+
+
+class PagedPanel(Panel):
+    """A panel with pages: the one that is looked at is worked, and no other.
+
+    ``pages`` has the place of each by its title, ``tables`` the tabs. A page of ``SLOW`` is worked
+    once the controls rest.
+    """
+
+    SLOW = ()
+
+    def page(self, title: str) -> str:
+        """The page of that ``title`` as HTML; an InputError is told in its place."""
+        raise NotImplementedError
+
+    def page_key(self, title: str):
+        """What the page depends on: one that has not changed is not worked again."""
+        return self.answer
+
+    def make_pages(self, titles, more=None) -> None:
+        """An empty page for each of ``titles``; ``more`` are lists of widgets by title,
+        behind tabs of their own."""
+        self.pages, self._told = {title: widgets.HTML() for title in titles}, {}
+        self.tables = tab({title: [place] for title, place in self.pages.items()} | (more or {}))
+        self.tables.add_class("ao-answer")
+        self.tables.observe(lambda _: self.draw_page(), "selected_index")
+        self._later = AfterRest(self.draw_slow)
+
+    @property
+    def page_shown(self) -> str:
+        """Title of the page that is looked at."""
+        return self.tables.titles[self.tables.selected_index or 0]
+
+    def draw_page(self) -> None:
+        """The page that is looked at, if it is not up to date; a slow one once controls rest."""
+        title = self.page_shown
+        if title not in self.pages or self._told.get(title) == self.page_key(title):
+            self._later.forget()
+        elif title not in self.SLOW:
+            self._write(title)
+        else:
+            if self._told.get(title) is not _WORKING:
+                self.pages[title].value = self._working(self.pages[title].value)
+                self._told[title] = _WORKING
+            self._later.ask()
+
+    def draw_slow(self) -> None:
+        """Work the page that is looked at, now."""
+        try:
+            self._write(self.page_shown)
+        except Exception:
+            self.pages[self.page_shown].value = style.problem(self.text("broken"))
+            raise
+
+    def _working(self, earlier: str) -> str:
+        """A page that is being worked: the ``earlier`` one, if any, stays and is said to be that."""
+        if not earlier:
+            return style.quiet(self.text("page_working"))
+        return style.quiet(self.text("page_earlier")) + style.faded(earlier)
+
+    def _write(self, title: str) -> None:
+        try:
+            shown = self.page(title)
+        except InputError as error:  # the answer holds; this page alone cannot be worked
+            shown = style.problem(self.text("page_refused", why=self.writer.error(error)))
+        self.pages[title].value = shown
+        self._told[title] = self.page_key(title)

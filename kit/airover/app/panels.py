@@ -1,0 +1,56 @@
+"""Panels of the worksheets: the only place of ipywidgets.
+
+A panel is a Python object: its controls are attributes, ``compute()`` reads them and returns
+numbers, ``update()`` draws. Errors in a panel are raised, never collected.
+"""
+
+from airover.app.bearing_panel import BearingPanel
+from airover.app.checked import (
+    checked,
+    figures_of,
+    figures_of_bearings,
+    figures_of_choices,
+    figures_of_cost,
+    figures_of_fan,
+    figures_of_heat,
+    figures_of_lesson_fan,
+    figures_of_motor,
+    figures_of_stock,
+    figures_of_verified,
+)
+from airover.app.fan_panel import FanPanel
+from airover.app.heat_panel import HeatPanel
+from airover.app.lesson_case_panel import LessonCasePanel
+from airover.app.lesson_fan_panel import LessonFanPanel, lesson_notes
+from airover.app.motor_panel import MotorPanel
+from airover.app.panel import Picture
+from airover.app.proposal_panel import ProposalPanel
+from airover.app.replacement import ReplacementPanel
+from airover.app.stock_panel import StockPanel
+from airover.app.verify_panel import VerifyPanel
+
+__all__ = [
+    "BearingPanel",
+    "FanPanel",
+    "HeatPanel",
+    "LessonCasePanel",
+    "LessonFanPanel",
+    "MotorPanel",
+    "Picture",
+    "ProposalPanel",
+    "ReplacementPanel",
+    "StockPanel",
+    "VerifyPanel",
+    "checked",
+    "figures_of",
+    "figures_of_bearings",
+    "figures_of_choices",
+    "figures_of_cost",
+    "figures_of_fan",
+    "figures_of_heat",
+    "figures_of_lesson_fan",
+    "figures_of_motor",
+    "figures_of_stock",
+    "figures_of_verified",
+    "lesson_notes",
+]

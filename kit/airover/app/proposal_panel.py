@@ -1,0 +1,523 @@
+"""The panel of worksheet 07: what it costs over the years, and a proposal to sign.
+
+What the panel of proposals asks: money and years, whose language, which files.
+
+What motors cost over the years, and the proposal, in pieces of HTML for their panel.
+"""
+
+import os
+from dataclasses import dataclass, field, replace
+from functools import cached_property, lru_cache
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from airover.app import fields, style
+from airover.app.fields import Fields, choice, hint, text
+from airover.app.panel import PagedPanel, Picture
+from airover.business.cost_options import Choices, Drivers, choices, drivers
+from airover.business.costs import USUAL_BASIS
+from airover.business.life_cost import (
+    LifeCost,
+    LifeCosts,
+    cheaper,
+    difference,
+    life_cost,
+    recounted,
+)
+from airover.business.offer import options
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.message import Message
+from airover.core.texts import Writer
+from airover.core.units import quoted
+from airover.records.catalog import read_catalog
+from airover.records.company import Company, CostBasis
+from airover.records.fields import read_day
+from airover.records.job import Job
+from airover.reports import cost as figures_cost
+from airover.reports import cost as tables_cost
+from airover.reports import drawing
+from airover.reports.proposal import Proposal, make
+from airover.selection.answer import CAUTIONS, Answer, answer
+
+TONGUES = [("English", "en"), ("Español", "es")]
+MONEY = (
+    "horizon", "energy_price", "labour_rate", "labour_hours", "visit_price", "capacitor_price",
+    "discount_rate",
+)  # fmt: skip
+MORE = ("motor_life", "capacitor_hours", "second_visits", "belly_band_price", "lost_cooling")
+
+
+def placeholder(name: str, write: Writer) -> str:
+    """What is taken where a field of money is left empty."""
+    if name not in USUAL_BASIS:
+        return write("panel.proposal.nothing_counted")
+    return write("panel.proposal.assumed", value=USUAL_BASIS[name])
+
+
+def job_files(write: Writer) -> list[tuple[str, str]]:
+    """Job files to choose from, each as its words and its path: those in the working folder, in
+    the folder of the kit, and the samples."""
+    folders = (Path.cwd(), data_folder().parent, data_folder() / "jobs")
+    paths = [path for folder in folders for path in sorted(folder.glob("*.toml")) if _is_job(path)]
+    return [
+        (write("panel.proposal.file_in", name=path.name, folder=path.parent.name), str(path))
+        for path in dict.fromkeys(paths)
+    ]
+
+
+def results_for(path) -> str:
+    """The folder for the proposal of the job file at ``path``, beside the worksheets' folder."""
+    above = Path("..") if Path.cwd().name == "worksheets" else Path()
+    return os.fspath(above / "results" / Path(path).stem)
+
+
+def _is_job(path: Path) -> bool:
+    """Whether it has a nameplate; of a file that cannot be read, its typed path tells why."""
+    try:
+        return b"[nameplate]" in path.read_bytes()
+    except OSError:
+        return False
+
+
+DOTS = 110  # in an inch of a page's preview
+WIDE, SCREEN = 620, 920  # pixels
+
+
+@dataclass(frozen=True)
+class Counted:
+    """The answer of a job and its ``costs``, None where no motor that fits has a price.
+
+    ``wanted`` names the motor to offer first, nothing for the one that is recommended.
+    """
+
+    found: Answer
+    costs: LifeCosts | None
+    wanted: str = ""
+    writer: Writer = field(default_factory=Writer)
+
+    @cached_property
+    def choices(self) -> Choices | None:
+        return None if self.costs is None else choices(self.costs)
+
+    @cached_property
+    def offered(self) -> list[LifeCost]:
+        """The options of the proposal that have a price, in its order."""
+        if self.costs is None:
+            return []
+        among = options(self.found, self.costs, self.wanted or None)
+        return [one.cost for one in among if one.cost is not None]
+
+    @property
+    def whys(self) -> list[str]:
+        """What speaks for each option of the life cost, with its motor's name."""
+        known = [] if self.choices is None else self.choices.options
+        return [
+            self.writer(
+                "cost.role",
+                motor=one.cost.name,
+                roles=[Message(f"best_at.{role}") for role in one.roles],
+                why=one.why,
+            )
+            for one in known
+        ]
+
+    @property
+    def pair(self) -> tuple[LifeCost, ...]:
+        """The first of the offered and the cheapest of all others, as far as there are two."""
+        first = self.offered[0]
+        return (first, *[cost for cost in self.costs.costs if cost is not first][:1])
+
+    @cached_property
+    def drivers(self) -> Drivers | None:
+        """What decides between the two of the pair; None where there is only one."""
+        if self.costs is None or len(self.pair) < 2:
+            return None
+        names = [cost.name for cost in self.costs.costs]
+        return drivers(self.costs, *(names.index(cost.name) for cost in self.pair))
+
+    @property
+    def verdict(self) -> str:
+        """What to take and why; of a motor that was chosen by hand, how it stands."""
+        if self.choices is None:
+            return self.writer(self.found.verdict)
+        first, best = self.offered[0], self.choices.recommended.cost
+        if not self.wanted or first.name != self.wanted or first is best:
+            return self.writer(self.choices.reason)
+        return self.writer(
+            "panel.proposal.chosen",
+            motor=first.name,
+            about=self.writer.money(first.mean, first.currency),
+            years=self.costs.horizon,
+            best=best.name,
+            **_against(first, best, self.writer),
+        )
+
+
+def verdict(counted: Counted) -> str:
+    found = counted.found
+    bar = counted.offered[0].candidate.verdict if counted.offered else found.candidates[0].verdict
+    write, count = counted.writer, len(found.fitting)
+    below = [found.job.name]
+    below.append(write("panel.proposal.fitting", count=count, among=len(found.candidates)))
+    if counted.costs is not None and counted.costs.unpriced:
+        below.append(write("panel.proposal.unpriced", motors=counted.costs.unpriced))
+    if found.fitting and counted.costs is None:
+        below.append(write("panel.proposal.no_prices"))
+    if found.job.invented:
+        below.append(write("panel.invented"))
+    dot = " \N{MIDDLE DOT} "
+    return style.verdict(bar, counted.verdict, dot.join(filter(None, below)))
+
+
+def motors(counted: Counted) -> list[tuple[str, str]]:
+    """Every motor that fits as a choice: what is shown, and its name."""
+    shown = ((one.case.motor.name, one.verdict) for one in counted.found.fitting)
+    return [(f"{name}, {counted.writer(f'page.fit.{fit}')}", name) for name, fit in shown]
+
+
+def life(counted: Counted) -> Picture | None:
+    """What the motors on offer cost, by what it is for."""
+    if not counted.offered:
+        return None
+    shown = replace(counted.costs, costs=tuple(counted.offered))
+    write, years = counted.writer, counted.costs.horizon
+    each = "; ".join(f"{one.name} {_about(one, write)}" for one in counted.offered)
+    words = write("panel.proposal.life", years=years, each=each)
+    return Picture(drawing.png(figures_cost.life_cost(shown, writer=counted.writer)), words)
+
+
+def facts(counted: Counted) -> str:
+    """How the first stands beside the cheapest other, and what makes up its cost."""
+    if not counted.offered:
+        return ""
+    first, *others = counted.pair
+    write = counted.writer
+    told = [
+        write("panel.proposal.beside", other=other.name, **_against(first, other, write))
+        for other in others
+    ]
+    energy = sum(first.parts[name].mean() for name in figures_cost.GROUPS["energy"][0])
+    told.append(write("panel.proposal.energy", share=f"{100 * energy / first.mean:.0f}"))
+    told.append(
+        write(
+            "panel.proposal.failures",
+            count=f"{sum(first.failures.values()):.2g}",
+            years=counted.costs.horizon,
+            untroubled=f"{100 * first.untroubled:.0f}",
+        )
+    )
+    return style.listed(first.name, told)
+
+
+def _against(first: LifeCost, other: LifeCost, write: Writer) -> dict[str, str]:
+    """In how many of 100 futures the first costs less, and from and to by how much."""
+    low, _, high = (write.money(end, digits=2) for end in difference(first, other))
+    share = f"{100 * cheaper(first, other):.0f}"
+    return {"share": share, "low": low, "high": high, "currency": first.currency}
+
+
+def decides(counted: Counted) -> Picture | None:
+    """What moves the difference between the first and the cheapest other."""
+    found = counted.drivers
+    if found is None:
+        return None
+    most = ", ".join(counted.writer(one.name) for one in found.drivers[:3])
+    names = {"first": found.first, "second": found.second}
+    words = counted.writer("panel.proposal.drivers", **names, most=most)
+    return Picture(drawing.png(figures_cost.decides(found, writer=counted.writer)), words)
+
+
+def side_by_side(counted: Counted) -> str:
+    if not counted.offered:
+        return style.quiet(counted.writer("panel.proposal.nothing_to_compare"))
+    costs = counted.costs
+    table = tables_cost.options(counted.offered, costs.currency, costs.horizon, counted.writer)
+    write, left_out = counted.writer, counted.choices.not_included
+    hint = style.quiet(write("panel.proposal.present_value"))
+    return (
+        style.table(table)
+        + hint
+        + style.listed(write("panel.proposal.not_included"), map(write, left_out))
+    )
+
+
+def what_decides(counted: Counted) -> str:
+    shown = decides(counted)
+    if shown is None:
+        return style.quiet(counted.writer("panel.proposal.no_second"))
+    turning = [counted.writer(one.name) for one in counted.drivers.drivers if one.turns]
+    told = counted.writer("panel.proposal.none_turns")
+    if turning:
+        told = counted.writer("panel.proposal.turning", inputs=turning)
+    return shown.html(WIDE) + style.quiet(told)
+
+
+def counted_with(counted: Counted) -> str:
+    if counted.costs is None:
+        return style.quiet(counted.writer("panel.proposal.not_counted"))
+    hint = counted.writer("panel.proposal.given")
+    return style.table(
+        tables_cost.counted_with(counted.costs, counted.offered, counted.writer)
+    ) + style.quiet(hint)
+
+
+def pages(proposal: Proposal, write: Writer) -> list[Picture]:
+    """The pages of the PDF itself."""
+    title = proposal.content["head"]["document"]
+    return [
+        Picture(png, write("panel.proposal.printed", title=title, page=at))
+        for at, png in enumerate(proposal.pages(DOTS), 1)
+    ]
+
+
+def preview(proposal: Proposal, write: Writer) -> str:
+    edge = f"border: 1px solid var(--ao-line); max-width: {SCREEN}px; margin: 0 0 14px"
+    return "".join(
+        f'<div style="{edge}">{page.html(SCREEN)}</div>' for page in pages(proposal, write)
+    )
+
+
+def cautions(write: Writer) -> str:
+    return style.listed(write("panel.before_touching"), map(write.value, CAUTIONS))
+
+
+def _about(cost: LifeCost, write: Writer) -> str:
+    mean, low, high = (write.money(x) for x in (cost.mean, cost.band.low, cost.band.high))
+    return f"{mean} {cost.currency} ({low} - {high})"
+
+
+PAGES = {
+    "Options": side_by_side,
+    "What decides": what_decides,
+    "Counted with": counted_with,
+}
+PREVIEW = len(PAGES)  # the tab after them
+
+
+class ProposalPanel(PagedPanel):
+    """A job file to its proposal: choose the file, press the button.
+
+    ``job_path``, ``catalogue`` and ``company`` are files, by default the sample job, the catalogue
+    and the company that come with the kit; ``units`` is "US" or "SI", ``language``
+    "en" or "es", also that of the paper at first. Controls: ``jobs`` (the job
+    files found) and ``path`` (any other one), ``motor``, ``money`` (with the fields of a CostBasis
+    as attributes), ``language``, ``units``, ``date``, ``company``, ``template``, ``catalogue``,
+    ``out`` (the folder that is written to) and ``button``. ``made`` is the last proposal that was
+    written, None before. Raises InputError when the files cannot be read or worked.
+    """
+
+    def __init__(self, job_path=None, catalogue=None, company=None, units="US", language="en"):
+        super().__init__(language)
+        self._as_recommended = (self.text("proposal.as_recommended"), "")
+        self._answered, self._counted = lru_cache(maxsize=4)(answer), None
+        self._catalogue = lru_cache(maxsize=2)(read_catalog)
+        self._make_controls(units, catalogue, company)
+        path = str(job_path or data_folder() / "jobs" / "roof-unit.toml")
+        self.fill((path, Job.read(path)))
+        self.begin()
+        self._observe()
+        self._arrange()
+
+    def fill(self, opened: tuple[str, Job]) -> None:
+        """Take the job that was ``opened`` at a path: what it says of money, a folder for it."""
+        path, self.job = opened
+        known = [value for _, value in self.jobs.options]
+        with self.filling():
+            self.money.fill(self.job.cost)
+            self.motor.options, self.motor.value = [self._as_recommended], ""
+            self.jobs.value = path if path in known else None
+            self.out.value = results_for(path)
+        self.made = None
+        self.made_told.value = ""
+        self._show_made()
+
+    def open(self, path) -> None:
+        """Read the job file at ``path`` and work it; what is wrong with it is told."""
+        self.open_with(_read, str(path), self.fill)
+
+    @property
+    def basis(self) -> CostBasis:
+        """What the fields of money say; raises InputError."""
+        return Job(cost=self.money.given()).cost
+
+    def compute(self) -> Counted:
+        basis = self.basis
+        path = self.catalogue.value.strip() or str(data_folder() / "catalogue.csv")
+        found = self._answered(self.job, self._catalogue(path))
+        fitting = [one.case.motor.name for one in found.fitting]
+        wanted = self.motor.value if self.motor.value in fitting else ""
+        return Counted(found, self._costs(found, basis), wanted, self.writer)
+
+    def proposal(self) -> Proposal:
+        """The proposal of what the controls say, as it would be written; raises InputError."""
+        counted, date = self.compute(), self.date.value.strip()
+        return make(
+            counted.found,
+            Company.read(self.company.value.strip() or data_folder() / "company.toml"),
+            counted.costs,
+            motor=counted.wanted or None,
+            language=self.language.value,
+            system=self.units.value,
+            date=read_day(date, "date") if date else None,
+            template=self.template.value.strip() or None,
+            invented_motors=not self.catalogue.value.strip(),
+        )
+
+    def write(self) -> None:
+        """Make the proposal, write its files and show its pages; what is wrong is told."""
+        self.made_told.value = style.quiet(self.text("proposal.making"))
+        try:
+            made, folder = self.proposal(), self._folder()
+            replaced = (folder / "proposal.pdf").exists()
+            paths = made.write(folder)
+        except InputError as error:
+            notes = getattr(error, "__notes__", ())
+            self.made_told.value = style.problem(
+                self.text("proposal.not_made", why=self.writer.error(error)), *notes
+            )
+            return
+        self.made = made
+        self.made_told.value = style.written(paths, replaced, self.writer)
+        self._show_made()
+        self.tables.selected_index = PREVIEW
+
+    def draw(self) -> None:
+        with self.filling():
+            self.motor.options = [self._as_recommended, *motors(self.answer)]
+            self.motor.value = self.answer.wanted
+        self.verdict.value = verdict(self.answer)
+        self.picture = life(self.answer)
+        none = style.quiet(self.text("proposal.no_cost"))
+        shown = none if self.picture is None else self.picture.html()
+        self.picture_shown.value = shown + facts(self.answer)
+        self.draw_page()
+        self._note_change()
+
+    def page(self, title: str) -> str:
+        return self._pages[title](self.answer)
+
+    def page_key(self, title: str):
+        return id(self.answer)
+
+    def refused(self, error: InputError | None) -> None:
+        self.money.show_problem(error)
+
+    @property
+    def deciding(self) -> Picture | None:
+        """What decides between the motor on offer and the cheapest other one."""
+        return decides(self.answer)
+
+    @property
+    def first_page(self) -> Picture:
+        """The first page of the proposal as it prints; nothing is written. Raises InputError."""
+        return pages(self.proposal(), self.writer)[0]
+
+    def _costs(self, found, basis: CostBasis) -> LifeCosts | None:
+        """The motors are worked in their year of weather once; other money counts them again."""
+        if all(one.case.motor.price is None for one in found.fitting):
+            return None
+        if self._counted is None or self._counted[0] is not found:
+            self._counted = found, life_cost(found, basis)
+            return self._counted[1]
+        return recounted(self._counted[1], basis)
+
+    def _folder(self) -> Path:
+        given = self.out.value.strip()
+        if not given:
+            raise InputError("results folder", "nothing", 'a folder, such as "results/my-job"')
+        if Path(given).is_file():
+            raise InputError("results folder", f"{quoted(given)}, which is a file,", "a folder")
+        return Path(given)
+
+    def _show_made(self) -> None:
+        """The pages of the proposal that was made, or that there is none."""
+        none = style.quiet(self.text("proposal.none_made"))
+        made = self.made and preview(self.made, self.writer)
+        self.preview.value = made or none
+        self.preview_told.value = ""
+
+    def _note_change(self) -> None:
+        """A proposal that was made before a change must not look like one of now."""
+        if self.made is not None:
+            self.preview_told.value = style.problem(self.text("proposal.changed"))
+
+    def _job_chosen(self) -> None:
+        if self.jobs.value is not None:
+            self.open(self.jobs.value)
+
+    def _observe(self) -> None:
+        money = self.money.controls.values()
+        paper = [self.language, self.date, self.company, self.template]
+        self.watch([*money, self.motor, self.units])
+        self.follow([self.catalogue], self.update, as_typed=False)
+        self.follow(paper, self._note_change)
+        self.follow([self.jobs], self._job_chosen)
+        self.follow_path(self.path, self.open)
+        self.keep_steps([*money, self.units, self.language, self.date])
+        # ipywidgets only logs what a click raises: the handler does nothing but call this one.
+        self.button.on_click(lambda _: self.write())
+
+    def _make_controls(self, units: str, catalogue, company) -> None:
+        write = Writer(self._language, units)
+        self.jobs = choice(write("panel.job_file"), job_files(write))
+        self.path = text(write("panel.proposal.another"), "my-job.toml", write)
+        self.motor = choice(write("panel.motor"), [self._as_recommended])
+        for control in (self.jobs, self.path, self.motor):
+            control.style.description_width = "96px"
+        self.button = widgets.Button(
+            description=write("page.offer.make"), tooltip=write("panel.proposal.make_tip"),
+            button_style="primary", layout={"width": "auto", "margin": "6px 2px 2px 98px"},
+        )  # fmt: skip
+        self.money = Fields(
+            "cost", {"Money": _asked(MONEY), "More money": _asked(MORE)}, write=write
+        )
+        for name, control in self.money.controls.items():
+            control.placeholder = placeholder(name, write)
+            control.style.description_width = "112px"
+        self.language, self.units = (
+            choice(write("page.language"), TONGUES),
+            fields.units_shown(units, write),
+        )
+        self.language.value = self._language
+        self.date = text(write("panel.proposal.date"))
+        self.date.placeholder = write("panel.proposal.today")
+        self.company = text(write("panel.proposal.company"), "my-company.toml", write)
+        self.company.value = "" if company is None else os.fspath(company)
+        self.template = text(write("panel.proposal.template"), "my-template.typ", write)
+        self.catalogue = text(write("panel.catalog"), "my-motors.csv", write)
+        self.catalogue.value = "" if catalogue is None else os.fspath(catalogue)
+        self.out = text(write("panel.results"), "results/my-job", write)
+        self.places("verdict", "picture_shown")
+        self.told_places("made_told")
+        self.preview_told, self.preview = widgets.HTML(), widgets.HTML()
+        self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
+        preview = write("panel.proposal.page.Preview")
+        self.make_pages(self._pages, more={preview: [self.preview_told, self.preview]})
+
+    def _arrange(self) -> None:
+        left = [self.jobs, self.path, self.motor, self.button, self.made_told, self._tab()]
+        below = [self.tables, widgets.HTML(cautions(self.writer))]
+        self.arrange([self.verdict], left, [self.picture_shown], below)
+
+    def _tab(self) -> widgets.Tab:
+        papers = [
+            self.language, self.units, self.date, self.company, self.template, self.catalogue,
+            self.out,
+        ]  # fmt: skip
+        left_empty = self.text("proposal.left_empty")
+        money, more = self.money.pages.values()
+        return fields.tab({
+            self.text("proposal.tab.money"): [money, hint(self.text("proposal.hint"))],
+            self.text("proposal.tab.more"): [more],
+            self.text("proposal.tab.paper"): [*papers, hint(left_empty)],
+        })  # fmt: skip
+
+
+def _read(path: str) -> tuple[str, Job]:
+    return path, Job.read(path)
+
+
+def _asked(names) -> dict[str, str]:
+    return dict.fromkeys(names, "")

@@ -1,0 +1,272 @@
+"""The page's server: one process, in which each open page is a set of widgets and a thread.
+
+solara-server carries the messages of widgets between a browser and Python, each connection in a
+thread of its own; it knows no message that runs code. The page around the widgets, every address
+and every header are ours (`guard`), so that the browser is asked to run nothing but the files that
+are named here, and asks nobody else for anything.
+"""
+
+import asyncio
+import os
+import threading
+import time
+import uuid
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import NamedTuple
+from urllib.parse import urlencode
+
+import solara.server.starlette as solara_starlette
+from jinja2 import Environment, FileSystemLoader
+from solara.lifecycle import on_kernel_start
+from solara.server import kernel_context, settings
+from solara.server import server as solara_server
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
+from starlette.routing import Route, WebSocketRoute
+from starlette.websockets import WebSocket
+
+from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
+from airover.app.page import LANGUAGES, SYSTEMS, App, get_ready
+from airover.core.errors import InputError
+from airover.core.texts import Texts
+
+# Of solara: it counts its users at a server of its own, looks into this folder for settings of an
+# app, and fetches files that it lacks. All of that is put off before it is imported.
+os.environ |= {"SOLARA_TELEMETRY_MIXPANEL_ENABLE": "false", "SOLARA_ASSETS_PROXY": "false"}
+os.environ.setdefault("SOLARA_HOME", str(unsaved_folder().parent / "solara"))
+os.environ.pop("SOLARA_APP", None)
+
+
+FRAME = Path(__file__).parent / "frame"
+BUNDLE = settings.assets.proxy_cache_dir / "@widgetti" / "solara-vuetify-app@10.1.1" / "dist"
+FILES = {
+    "frame.css": FRAME / "frame.css",
+    "frame.js": FRAME / "frame.js",
+    "names.js": FRAME / "names.js",
+    "widgets.js": BUNDLE / "solara-vuetify-app8.min.js",
+    "widgets.css": BUNDLE / "main8.css",
+    "theme.css": Path(solara_server.__file__).parent / "assets" / "theme-light.css",
+}
+LARGEST_MESSAGE = 5_000_000  # bytes, from the page
+LARGEST_FILE = 4_500_000  # bytes; the rest is for the message around it
+MOST_PAGES = 40  # at one time
+IDLE = 7200.0  # s without a message until a page ends
+AFTER_LOSS = 300.0  # s that a page whose line is lost is kept
+UNOPENED = 60.0  # s until a page that has not connected is forgotten
+TARGET = "airover.page"  # of the message by which a page asks for its widgets
+
+
+class Begins(NamedTuple):
+    """Where a new page begins: language and system of units."""
+
+    language: str
+    units: str
+
+
+@dataclass
+class Page:
+    """One open page: ``key`` of what is typed there, ``session`` of the browser it was given to."""
+
+    key: str
+    begins: Begins
+    session: str
+    given: float = field(default_factory=time.monotonic)
+    app: App | None = None
+    connected: bool = False
+
+
+class Pages:
+    """The pages that are open, by the name of their connection (solara's kernel context)."""
+
+    def __init__(self):
+        self._pages: dict[str, Page] = {}
+        self._lock = threading.Lock()
+
+    def give(self, key: str, begins: Begins, session: str) -> str | None:
+        """The name of a new page; None when there are too many."""
+        with self._lock:
+            old = time.monotonic() - UNOPENED
+            for name, page in list(self._pages.items()):
+                if not page.connected and page.given < old:
+                    del self._pages[name]
+            if len(self._pages) >= MOST_PAGES:
+                return None
+            name = uuid.uuid4().hex
+            self._pages[name] = Page(key, begins, session)
+            return name
+
+    def find(self, name: str, session: str | None) -> Page | None:
+        """The page of that name, if this browser has it."""
+        page = self._pages.get(name)
+        return page if page is not None and page.session == session else None
+
+    def of(self, name: str) -> Page:
+        return self._pages[name]
+
+    def end(self, name: str) -> None:
+        self._pages.pop(name, None)
+
+    def __len__(self) -> int:
+        return len(self._pages)
+
+
+def make_app(begins: Begins, texts: Texts, port: int, token: str | None) -> Starlette:
+    """The server as an ASGI application, for one process."""
+    settings.kernel.cull_timeout = f"{AFTER_LOSS:g}s"
+    site = Site(begins, texts, shared=token is not None)
+    routes = [
+        Route("/", site.page),
+        Route("/files/{name}", site.file),
+        Route("/pages/{name}", site.state),
+        Route("/goodbye/{name}", site.goodbye, methods=["POST"]),
+        WebSocketRoute("/jupyter/api/kernels/{kernel_id}/channels", site.messages),
+    ]
+    return Starlette(
+        routes=routes,
+        middleware=[
+            Middleware(Guard, texts=texts, port=port, token=token),
+            Middleware(GZipMiddleware, minimum_size=1000),
+        ],
+        exception_handlers={HTTPException: lambda _, error: refusal(texts, error.status_code)},
+        lifespan=site.lifespan,
+    )
+
+
+class Site:
+    """What is answered at each address. ``shared`` where other computers are served."""
+
+    def __init__(self, begins: Begins, texts: Texts, shared: bool):
+        self.begins, self.texts, self.shared = begins, texts, shared
+        self.pages = Pages()
+        self.template = Environment(loader=FileSystemLoader(FRAME), autoescape=True).get_template(
+            "page.html"
+        )
+
+    @asynccontextmanager
+    async def lifespan(self, app):
+        threading.Thread(target=get_ready, daemon=True).start()
+        forget = on_kernel_start(self._listen)
+        yield
+        forget()
+        for context in list(kernel_context.contexts.values()):
+            context.close(reason="server-shutdown")
+
+    async def page(self, request: Request) -> Response:
+        """The page; whoever comes without a key is sent on to one of their own."""
+        asked = request.query_params
+        begins = Begins(
+            asked.get("language", self.begins.language), asked.get("units", self.begins.units)
+        )
+        if begins.language not in dict(LANGUAGES).values() or begins.units not in SYSTEMS:
+            raise HTTPException(404)
+        try:
+            key = key_of(request.url.query)
+        except InputError:
+            more = {name: asked[name] for name in Begins._fields if name in asked}
+            return RedirectResponse(f"/?{urlencode({'job': new_key(), **more})}", 302)
+        session = request.cookies.get(solara_server.COOKIE_KEY_SESSION_ID) or uuid.uuid4().hex
+        name = self.pages.give(key, begins, session)
+        if name is None:
+            raise HTTPException(503)
+        answer = HTMLResponse(self._html(name, begins), headers={"Cache-Control": "no-store"})
+        answer.set_cookie(
+            solara_server.COOKIE_KEY_SESSION_ID, session, httponly=True, samesite="lax"
+        )
+        return answer
+
+    async def file(self, request: Request) -> Response:
+        path = FILES.get(request.path_params["name"])
+        if path is None:
+            raise HTTPException(404)
+        return FileResponse(path)
+
+    async def state(self, request: Request) -> Response:
+        """Whether a page is still there."""
+        if self._page_of(request) is None:
+            raise HTTPException(404)
+        return Response(status_code=204)
+
+    async def goodbye(self, request: Request) -> Response:
+        """A page that is left says so: it ends."""
+        if self._page_of(request) is not None:
+            await run_in_threadpool(_close, request.path_params["name"])
+        return Response(status_code=204)
+
+    async def messages(self, line: WebSocket) -> None:
+        """The messages of the widgets, both ways, for the browser that was given the page."""
+        name = line.path_params["kernel_id"]
+        page = self.pages.find(name, line.cookies.get(solara_server.COOKIE_KEY_SESSION_ID))
+        if page is None or "session_id" not in line.query_params:
+            await line.close(1008)
+            return
+        page.connected = True
+        heard = line.receive
+
+        async def receive():
+            try:
+                return await asyncio.wait_for(heard(), IDLE)
+            except TimeoutError:
+                await run_in_threadpool(_close, name)
+                return {"type": "websocket.disconnect", "code": 1001}
+
+        line.receive = receive
+        await solara_starlette.kernel_connection(line)
+        if name not in kernel_context.contexts:
+            self.pages.end(name)
+
+    def _page_of(self, request: Request) -> Page | None:
+        session = request.cookies.get(solara_server.COOKIE_KEY_SESSION_ID)
+        return self.pages.find(request.path_params["name"], session)
+
+    def _html(self, name: str, begins: Begins) -> str:
+        texts, size = Texts(begins.language), f"{LARGEST_FILE / 1e6:g} MB"
+        keys = [key for key in texts.texts if key.startswith("frame.")]
+        said = {key.removeprefix("frame."): texts(key, size=size) for key in keys}
+        told = said | {"name": name, "largest_file": LARGEST_FILE, "target": TARGET}
+        return self.template.render(frame=said, told=told, language=begins.language)
+
+    def _listen(self):
+        """For each new connection: make its widgets once they are asked for."""
+        context = kernel_context.get_current_context()
+        name = context.id
+        context.kernel.comm_manager.register_target(TARGET, lambda comm, _: self._show(name, comm))
+
+        def ended() -> None:
+            page = self.pages.of(name)
+            self.pages.end(name)
+            if page.app is not None:
+                page.app.leave()
+
+        return ended
+
+    def _show(self, name: str, comm) -> None:
+        """Tell the page the model of its widgets."""
+        page = self.pages.of(name)
+        try:
+            if page.app is None:
+                page.app = self._app(page)
+        except Exception:
+            comm.send({"failed": True})
+            raise
+        comm.send({"model": page.app.view.model_id})
+
+    def _app(self, page: Page) -> App:
+        folder = unsaved_folder()
+        app = App(*page.begins)
+        before = None if self.shared else latest(folder, page.key)
+        app.keep_in(unsaved_file(folder, page.key), before)
+        return app
+
+
+def _close(name: str) -> None:
+    """End a page, in a thread: what it is doing is waited for."""
+    context = kernel_context.contexts.get(name)
+    if context is not None:
+        context.close(reason="page-close")

@@ -1,0 +1,492 @@
+"""The panel of worksheet 08: what to carry on the truck.
+
+What the panel of stock asks: money, room, trucks, which calls and which catalogue.
+
+A stock in pieces of HTML, as its panel places them.
+"""
+
+import os
+from functools import lru_cache
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from airover.app import fields, style
+from airover.app.fields import AmountSlider, slider, text
+from airover.app.panel import AfterRest, PagedPanel, Picture, read_motors, running_loop
+from airover.app.progress import InSlices
+from airover.business.stock import Ground, Live, StockStudy, usual_money
+from airover.business.truck import Terms
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.message import Message, Quantity
+from airover.core.steps import Progress, finished
+from airover.core.texts import Writer
+from airover.core.units import quoted
+from airover.records.calls import read_calls
+from airover.reports import drawing
+from airover.reports import stock as figures_stock
+from airover.reports import stock as tables_stock
+from airover.reports.stock import limits, load_page, write_stock
+from airover.selection.answer import CAUTIONS
+
+# unit, least, most and step of the room on a truck
+SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
+STEPS = 20  # of the money's slider
+MOST_TRUCKS, MOST_DAYS = 12, 28
+USUAL_MONEY = 5000.0  # where a catalogue has no price: the calls then say why nothing is planned
+
+
+def sample_calls() -> Path:
+    """The invented calls that are shown first."""
+    return data_folder() / "calls" / "one-truck.csv"
+
+
+def stamp(path) -> tuple:
+    """What tells whether the file at ``path`` is the one that was read: name, size and time."""
+    try:
+        about = os.stat(path)
+    except OSError:  # reading it will say why
+        return str(path), 0, 0
+    return str(path), about.st_size, about.st_mtime_ns
+
+
+def results() -> str:
+    """The folder that is written to, beside the worksheets' folder."""
+    above = Path("..") if Path.cwd().name == "worksheets" else Path()
+    return os.fspath(above / "results" / "stock")
+
+
+WIDE = 700
+
+
+def verdict(found: StockStudy, invented: str, write: Writer) -> str:
+    below = " \N{MIDDLE DOT} ".join(filter(None, [*facts(found, write), invented]))
+    return style.verdict(_bar(found), sentence(found, write), below)
+
+
+def sentence(found: StockStudy, write: Writer) -> str:
+    """What the truck fixes, and what the replay makes of that."""
+    planned, checked = found.plan, found.confirmed
+    motors = planned.units[: found.goods.motors]
+    return write(
+        "panel.stock.verdict",
+        money=money(planned.money, found),
+        forecast=percent(checked.forecast, write),
+        motors=int(motors.sum()),
+        kinds=int((motors > 0).sum()),
+        replayed=percent(checked.replayed, write),
+    )
+
+
+def facts(found: StockStudy, write: Writer) -> list[str]:
+    """How much is known, and what nothing on a truck can mend."""
+    calls, needs = len(found.calls), len(found.matched.needs)
+    unseen, none = f"{100 * found.confirmed.unseen:.0f}", f"{100 - 100 * found.reach:.0f}"
+    told = [
+        write("panel.stock.calls_needs", calls=calls, needs=needs),
+        write("panel.stock.out_of_reach", share=none),
+        write("panel.stock.unseen", share=unseen),
+    ]
+    if _bar(found) != "fits":
+        told.append(write("panel.stock.differ"))
+    return told
+
+
+def _bar(found: StockStudy) -> str:
+    """Whether bands of forecast and replay meet."""
+    forecast, replayed = found.confirmed.forecast, found.confirmed.replayed
+    meet = forecast.low <= replayed.high and replayed.low <= forecast.high
+    return "fits" if meet else "fits with work"
+
+
+def percent(band, write: Writer) -> str:
+    low, mid, high = (f"{100 * one:.0f}" for one in band)
+    return write("panel.stock.percent", low=low, mid=mid, high=high)
+
+
+def money(amount: float, found: StockStudy) -> str:
+    return f"{amount:,.0f} {found.currency}"
+
+
+def picture(found: StockStudy, write: Writer) -> Picture:
+    each = "; ".join(
+        write(
+            "panel.stock.point",
+            money=money(one.money, found),
+            share=f"{100 * one.fresh:.0f}",
+            single=f"{100 * two.fresh:.0f}",
+        )
+        for one, two in zip(found.plans, found.single, strict=True)
+    )
+    words = write("panel.stock.curve_words", each=each, verdict=sentence(found, write))
+    return Picture(drawing.png(figures_stock.money_curve(found, write)), words)
+
+
+def replay(found: StockStudy, write: Writer) -> Picture:
+    forecast, replayed = (
+        percent(one, write) for one in (found.confirmed.forecast, found.confirmed.replayed)
+    )
+    words = write("panel.stock.replay_words", forecast=forecast, replayed=replayed)
+    return Picture(drawing.png(figures_stock.replayed(found, write)), words)
+
+
+def load_list(found: StockStudy, write: Writer) -> str:
+    terms, plan = found.terms, found.plan
+    told = write(
+        "panel.stock.together",
+        money=money(plan.money, found),
+        budget=money(terms.budget, found),
+        space=Quantity(plan.space, "volume"),
+        room=Quantity(terms.space, "volume"),
+        gap=f"{100 * plan.gap:.1f}",
+    )
+    table = style.table(tables_stock.on_truck(found, write), "figures")
+    page = load_page(found, write).encode()
+    words = write("panel.stock.save_list")
+    saved = f"<p>{style.link('load-list.html', page, 'text/html;charset=utf-8', words)}</p>"
+    return table + style.quiet(told) + saved
+
+
+def next_motors(found: StockStudy, write: Writer) -> str:
+    if not found.next:
+        return style.quiet(write("panel.stock.no_next"))
+    table = style.table(tables_stock.next_motors(found, write), "figures")
+    return table + style.quiet(write("panel.stock.next"))
+
+
+def curve(found: StockStudy, write: Writer) -> str:
+    if not found.plans:
+        return style.quiet(write("panel.stock.curve_working"))
+    table = style.table(tables_stock.curve(found, write), "figures")
+    return table + style.quiet(write("panel.stock.curve"))
+
+
+def counter(found: StockStudy, write: Writer) -> str:
+    terms = found.terms
+    hint = write(
+        "panel.stock.counter",
+        trucks=terms.trucks,
+        days=f"{terms.days:g}",
+        lead=f"{terms.lead_days:g}",
+        service=f"{100 * terms.service:.0f}",
+        money=money(found.counter.money, found),
+    )
+    return style.table(tables_stock.at_counter(found, write), "figures") + style.quiet(hint)
+
+
+def replay_page(found: StockStudy, write: Writer) -> str:
+    table = style.table(tables_stock.ends(found, write), "narrow")
+    return replay(found, write).html(WIDE) + table + style.quiet(write("panel.stock.replay"))
+
+
+def cautions(write: Writer) -> str:
+    own = [write("panel.stock.secure"), write("panel.stock.usual_prices")]
+    told = [*map(write.value, CAUTIONS), *own, *limits(write)]
+    return style.listed(write("panel.stock.cautions"), told)
+
+
+CURVE, REPLAY = "Curve", "Replay against forecast"
+PAGES = {
+    "Load list": load_list,
+    "Next to add": next_motors,
+    CURVE: curve,
+    "Counter": counter,
+    REPLAY: replay_page,
+}
+
+
+class StockPanel(PagedPanel):
+    """Service calls to a truck's load: sliders at the left, the curve of money at the right.
+
+    ``calls`` and ``catalogue`` are files, by default the invented ones of a shop with one truck;
+    ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: the sliders ``budget`` [the catalogue's currency],
+    ``space`` (in the units shown), ``trucks`` and ``days`` between fillings; ``calls``,
+    ``catalogue``, ``units``, ``out`` (the folder that is written to), ``button`` and ``stopper``.
+
+    Matching takes seconds to a minute, a plan a second or two. On an event loop, as in a
+    worksheet, both are done in slices and can be stopped; ``finish`` waits for them. In a script
+    they are done at once. ``picture`` is the last one drawn. Raises InputError when the files
+    cannot be read; in a script also when nothing can be planned by them.
+    """
+
+    def __init__(self, calls=None, catalogue=None, units="US", language="en"):
+        super().__init__(language)
+        self.picture = None
+        self._lives, self._planned = {}, False
+        self._read_calls = lru_cache(maxsize=2)(lambda made: read_calls(made[0]))
+        self._read_motors = lru_cache(maxsize=2)(lambda made: read_motors(made[0]))
+        self._slices = InSlices(self._told_step, self._refuse, self._broken)
+        self._rest = AfterRest(self._start)
+        self._make_controls(calls, catalogue, units)
+        self._set_money()
+        self._calls()
+        self._observe()
+        self._arrange()
+        if running_loop() is None:
+            self.begin()
+        else:
+            self.update()
+
+    @property
+    def SLOW(self):
+        return [title for title, key in self._pages.items() if key == REPLAY]
+
+    @property
+    def terms(self) -> Terms:
+        """What the sliders say."""
+        return Terms(
+            budget=float(self.budget.value),
+            space=self.space.amount,
+            trucks=self.trucks.value,
+            days=float(self.days.value),
+        )
+
+    def compute(self) -> StockStudy:
+        live = finished(self._live())
+        return finished(live.curving(finished(live.planning(self.terms)), self.budget.max))
+
+    def update(self) -> None:
+        """Work out what the controls say and show it; on an event loop in slices."""
+        self._tell(style.quiet(self.text("working")), earlier=True)
+        self._start()
+
+    def finish(self) -> StockStudy:
+        """The answer of what the controls say: what is under way is worked to its end now.
+
+        Raises InterruptedError where somebody stops it meanwhile, InputError as ``compute`` does.
+        """
+        self._rest.hurry()
+        self._slices.finish()
+        if self._slices.stopped:
+            raise InterruptedError("Stopped: press Go on, or run this cell again.")
+        if self.answer is None or not self.answer.plans:
+            self.begin()
+        return self.answer
+
+    def stop(self) -> None:
+        """Stop what is under way, or let it go on where it was stopped."""
+        if self._slices.stopped:
+            self._slices.go_on()
+        elif self._slices.under_way:
+            self._slices.stop()
+            key = "stock.stopped_curve" if self._planned else "stock.stopped"
+            self._tell(style.problem(self.text(key)), earlier=not self._planned)
+        self._show_stopper()
+
+    def write(self) -> None:
+        """Write the list to print with all tables and pictures; what is wrong is told."""
+        try:
+            folder = self._folder()
+            replaced = (folder / "load-list.html").exists()
+            self.written.value = style.written(
+                write_stock(self.answer, folder, self.writer), replaced, self.writer
+            )
+        except InputError as error:
+            self.written.value = style.problem(
+                self.text("stock.not_written", why=self.writer.error(error))
+            )
+
+    def draw(self) -> None:
+        found = self.answer
+        self.verdict.value = verdict(found, self._invented(), self.writer)
+        if found.plans:
+            self.picture = picture(found, self.writer)
+            self.picture_shown.value = self.picture.html(WIDE)
+        self.draw_page()
+        self._show_stopper()
+
+    def refused(self, error: InputError | None) -> None:
+        """Sliders have ranges of their own: what is wrong with a file stands on top."""
+        self._show_stopper()
+
+    def page(self, title: str) -> str:
+        return PAGES[self._pages[title]](self.answer, self.writer)
+
+    def page_key(self, title: str):
+        return None if self.answer is None else (id(self.answer), self.units.value)
+
+    def draw_page(self) -> None:
+        if self.answer is not None:
+            super().draw_page()
+
+    @property
+    def replay(self) -> Picture:
+        """How the calls of forecast and replay end."""
+        return replay(self.answer, self.writer)
+
+    @property
+    def sentence(self) -> str:
+        """The verdict."""
+        return sentence(self.answer, self.writer)
+
+    @property
+    def facts(self) -> list[str]:
+        """What stands below the verdict."""
+        return facts(self.answer, self.writer)
+
+    @property
+    def whys(self) -> list[str]:
+        """What to add next, and for which calls, best first."""
+        return [self.writer(one.why) for one in self.answer.next]
+
+    def _start(self) -> None:
+        self._planned = False
+        self._slices.start(self._planning(), self._show_plan)
+        self._show_stopper()
+
+    def _planning(self):
+        live = yield from self._live()
+        self._working_on = live
+        return (yield from live.planning(self.terms))
+
+    def _show_plan(self, found: StockStudy) -> None:
+        """The verdict at once; the curve follows, at once where it was worked before."""
+        self.answer, self._planned = found, True
+        self._slices.start(self._working_on.curving(found, self.budget.max), self._show_curve)
+        if self._slices.under_way:
+            self.draw()
+            self._tell("", earlier=False)
+
+    def _show_curve(self, found: StockStudy) -> None:
+        self.answer = found
+        self.draw()
+        self._tell("", earlier=False)
+
+    def _live(self):
+        """The calls matched with the catalogue, in steps; the last two are kept."""
+        made = stamp(self._calls_path()), stamp(self._catalogue_path())
+        if made not in self._lives:
+            yield Progress(Message("stock.step.read_file"), 0, 1)
+            ground = yield from Ground.found(self._calls(), self._motors())
+            self._lives = dict([*self._lives.items(), (made, Live(ground))][-2:])
+        return self._lives[made]
+
+    def _calls_path(self):
+        return self.calls.value.strip() or sample_calls()
+
+    def _calls(self):
+        return self._read_calls(stamp(self._calls_path()))
+
+    def _catalogue_path(self):
+        return self.catalogue.value.strip() or data_folder() / "catalogue.csv"
+
+    def _motors(self):
+        return self._read_motors(stamp(self._catalogue_path()))
+
+    def _told_step(self, step: Progress) -> None:
+        if self._planned and self.picture is not None:
+            self.picture_shown.value = self._working(self.picture.html(WIDE))
+        key = "stock.step_of" if step.of > 1 else "stock.step"
+        told = self.text(key, step=step.words, done=step.done, of=step.of)
+        self._tell(style.quiet(told), earlier=not self._planned)
+        self.progress.value = step.done / step.of
+
+    def _broken(self) -> None:
+        self._tell(style.problem(self.text("broken")), earlier=True)
+        self._show_stopper()
+
+    def _show_stopper(self) -> None:
+        busy = self._slices.under_way
+        self.stopper.description = self.text(
+            "stock.go_on" if self._slices.stopped else "stock.stop"
+        )
+        self.stopper.disabled = not busy
+        self.progress.layout.visibility = "visible" if busy else "hidden"
+        self.button.disabled = busy or self.answer is None
+
+    def _invented(self) -> str:
+        calls, motors = self.calls.value.strip(), self.catalogue.value.strip()
+        if calls and motors:
+            return ""
+        both = "both" if not calls and not motors else "motors" if calls else "calls"
+        return self.text(f"stock.invented.{both}")
+
+    def _folder(self) -> Path:
+        given = self.out.value.strip()
+        if not given:
+            raise InputError("results folder", "nothing", 'a folder, such as "results/stock"')
+        if Path(given).is_file():
+            raise InputError("results folder", f"{quoted(given)}, which is a file,", "a folder")
+        return Path(given)
+
+    def _set_money(self) -> None:
+        """The money's slider over what trucks of this catalogue's motors cost."""
+        motors = self._motors()
+        most = usual_money(motors) or USUAL_MONEY
+        currency = next((one.currency for one in motors if one.price is not None), "")
+        self.budget.step = most / STEPS
+        fields.reach(self.budget, most / STEPS, most, most / 2)
+        self.budget.description = self.text("stock.money_in", currency=currency)
+
+    def _moved(self) -> None:
+        self._slices.forget()
+        self._tell(style.quiet(self.text("stock.resting")), earlier=True)
+        self._rest.ask()
+
+    def _catalogue_given(self) -> None:
+        try:
+            with self.filling():
+                self._set_money()
+        except InputError as error:
+            self._refuse(error)
+            return
+        self._moved()
+
+    def _units_changed(self) -> None:
+        with self.filling():
+            self.space.show(self.space.amount, self.units.value)
+        self._moved()
+
+    def _observe(self) -> None:
+        sliders = [self.budget, self.space, self.trucks, self.days]
+        self.follow([*sliders, self.calls], self._moved)
+        self.follow([self.catalogue], self._catalogue_given)
+        self.follow([self.units], self._units_changed)
+        # ipywidgets only logs what a click raises: the handlers do nothing but call these.
+        self.button.on_click(lambda _: self.write())
+        self.stopper.on_click(lambda _: self.stop())
+        self.keep_steps([self.units, *sliders], first=[self.units])
+
+    def _make_controls(self, calls, catalogue, units: str) -> None:
+        write = Writer(self._language, units)
+        self.budget = slider(write("panel.stock.money"), 250, 5000, 2500, 250)
+        self.space = AmountSlider(write("panel.stock.room"), "volume", SPACES)
+        self.space.show(Terms.space, units)
+        self.trucks = slider(write("panel.stock.trucks"), 1, MOST_TRUCKS, 1)
+        self.days = slider(write("panel.stock.days"), 1, MOST_DAYS, 7)
+        self.units = fields.units_shown(units, write)
+        self.calls = text(write("panel.stock.calls"), "my-calls.csv", write)
+        self.catalogue = text(write("panel.catalog"), "my-motors.csv", write)
+        for control, path in ((self.calls, calls), (self.catalogue, catalogue)):
+            control.value = "" if path is None else os.fspath(path)
+        self.out = text(write("panel.results"), "results/stock", write)
+        self.out.value = results()
+        self.button = widgets.Button(
+            description=write("panel.stock.write"), button_style="primary",
+            tooltip=write("panel.stock.write_tip"),
+            layout={"width": "auto", "margin": "6px 2px 2px"},
+        )  # fmt: skip
+        self.stopper = widgets.Button(
+            description=write("panel.stock.stop"), tooltip=write("panel.stock.stop_tip")
+        )
+        self.progress = widgets.FloatProgress(min=0, max=1, layout={"width": "auto"})
+        self.written = widgets.HTML()
+        self.places("verdict", "picture_shown")
+        self.verdict.value = style.quiet(write("panel.stock.first"))
+        self._pages = {write(f"panel.stock.page.{key}"): key for key in PAGES}
+        self.make_pages(self._pages)
+
+    def _arrange(self) -> None:
+        files = [
+            fields.hint(self.text("stock.hint")),
+            self.calls,
+            self.catalogue,
+            self.units,
+            self.out,
+        ]
+        tab = fields.tab({self.text("stock.files"): files})
+        sliders = [self.budget, self.space, self.trucks, self.days]
+        left = [*sliders, self.progress, self.button, self.written, tab]
+        below = [self.tables, widgets.HTML(cautions(self.writer))]
+        self.arrange([self.verdict], left, [self.picture_shown], below, more=[self.stopper])

@@ -1,0 +1,341 @@
+"""Pieces of a panel as HTML, in the one style of all panels. Every text is escaped.
+
+A panel lies in a worksheet (``ao-sheet``), dense and in the colours of JupyterLab's own theme, or
+is a page of its own (``ao-page``), large enough for fingers. Words carry every meaning.
+"""
+
+import base64
+from html import escape
+
+from airover.core.texts import Writer
+from airover.reports import palette, writing
+
+STYLE = (
+    f"""<style>
+.airover {{ {palette.css("ao-")} }}
+.ao-sheet {{ --ao-line: var(--jp-border-color2, {palette.RULE});
+  --ao-soft: color-mix(in srgb, var(--jp-content-font-color1, {palette.INK}) 75%, transparent);
+  --ao-wash: var(--jp-layout-color2, {palette.WASH}); }}
+"""
+    + """
+.airover p { margin: 0 0 6px; }
+.airover ul { margin: 0 0 6px; padding-left: 20px; }
+.airover li { margin: 2px 0; }
+.airover summary { cursor: pointer; font-weight: 600; }
+.airover img { display: block; max-width: 100%; height: auto; background: white; }
+.airover .ao-soft { color: var(--ao-soft); }
+.airover .ao-verdict { border-left: var(--ao-heavy) solid var(--ao-bar); padding: 8px 14px;
+  margin: 0 0 8px; background: var(--ao-wash); }
+.airover .ao-verdict strong { display: block; font-size: var(--ao-headline); line-height: 1.35; }
+.airover .ao-problem { border: 1px solid var(--ao-wrong); border-left-width: var(--ao-heavy);
+  padding: 6px 12px; }
+.airover .ao-answer { transition: opacity 0.15s 0.2s; }
+.airover.ao-earlier .ao-answer, .airover .ao-earlier .ao-answer { opacity: var(--ao-earlier); }
+
+.ao-sheet { max-width: 1120px; font-size: 13px; line-height: 1.45; }
+.ao-sheet .widget-html-content, .ao-sheet .jupyter-widgets { line-height: 1.45; }
+.ao-sheet .widget-html > .widget-html-content { width: 100%; }
+.ao-sheet h4 { margin: 10px 0 4px; font-size: 13px; font-weight: 600; }
+.ao-sheet .ao-problem { margin: 0 0 8px; }
+.ao-sheet .ao-top { align-items: flex-start; min-height: 46px; margin: 0 0 4px; overflow: visible; }
+.ao-sheet .ao-top button { width: auto; flex: 0 0 auto; }
+.ao-sheet .ao-status { flex: 1 1 0; min-width: 0; height: 44px; margin: 0 0 0 4px;
+  overflow: auto; }
+.ao-sheet .ao-status .ao-problem { margin: 0; padding: 1px 10px; }
+.ao-sheet .ao-status p { display: inline; margin: 0 6px 0 0; }
+.ao-sheet .ao-told { height: 62px; overflow: auto; }
+.ao-sheet .ao-help { height: 0; margin: 0; overflow: visible; position: relative; z-index: 3;
+  pointer-events: none; }
+.ao-sheet .ao-help .ao-wrong { position: absolute; top: 0; left: 100px; right: 4px; margin: 0;
+  padding: 3px 8px; background: var(--jp-layout-color0, white); line-height: 1.45;
+  border: 1px solid var(--ao-wrong); border-left-width: var(--ao-heavy);
+  box-shadow: 0 3px 8px rgba(0, 0, 0, 0.25); }
+.ao-sheet .ao-controls .widget-box { overflow: visible; }
+.ao-sheet .ao-tab { padding-bottom: 44px; } /* room for what stands at the last field */
+.ao-sheet .ao-both { align-items: flex-start; }
+.ao-sheet .ao-controls { flex: 0 0 384px; }
+.ao-sheet .ao-result { flex: 1 1 0; min-width: 0; padding: 0 0 0 22px; }
+@media (max-width: 760px) {
+  .ao-sheet .ao-both { flex-direction: column; align-items: stretch; }
+  .ao-sheet .ao-controls { flex-basis: auto; }
+  .ao-sheet .ao-status { height: 84px; }
+  .ao-sheet .ao-result { padding: 8px 0 0; }
+}
+.ao-sheet .ao-steady .ao-verdict { box-sizing: border-box; min-height: 122px; }
+.ao-sheet .ao-verdict p { color: var(--ao-soft); margin: 0; }
+.ao-sheet table { border-collapse: collapse; width: 100%; font-size: 12.5px; margin: 0 0 6px;
+  font-variant-numeric: tabular-nums; }
+.ao-sheet table th, .ao-sheet table td { text-align: left !important; padding: 3px 12px 3px 0;
+  vertical-align: top; border: 0; border-bottom: 1px solid var(--ao-line); background: none;
+  white-space: normal; max-width: none; }
+.ao-sheet table th { font-weight: 600; color: var(--ao-soft); }
+.ao-sheet table.ao-figures td:not(:last-child) { white-space: nowrap; }
+.ao-sheet table.ao-narrow { width: auto; }
+.ao-sheet details { margin: 0; border-top: 1px solid var(--ao-line); padding: 6px 0; }
+.ao-sheet .ao-long { max-height: 340px; overflow: auto; margin-top: 6px; }
+.ao-sheet .lm-TabBar .lm-TabBar-tab { flex: 1 1 auto !important;
+  padding: 0 6px; }
+
+.ao-page { max-width: 1180px; margin: 0 auto; padding: 4px 12px 40px;
+  color: var(--ao-ink); background: white; font-size: 16px; line-height: 1.45;
+  font-family: system-ui, -apple-system, "Segoe UI", Roboto, Arial, sans-serif; }
+.ao-page, .ao-page .widget-box, .ao-page .jupyter-widgets { box-sizing: border-box; }
+.ao-page.widget-box, .ao-page .widget-box { overflow: visible; }
+.ao-page .widget-html, .ao-page .widget-html-content { margin: 0; line-height: inherit; height: auto;
+  font-size: inherit; min-width: 0; width: 100%; }
+.ao-page .ao-soft { font-size: 14px; }
+.ao-page summary { padding: 10px 0; }
+.ao-page h1 { font-size: 22px; line-height: 1.25; margin: 8px 0 2px; font-weight: 650; }
+.ao-page h2 { font-size: 18px; margin: 4px 0 6px; font-weight: 650; }
+.ao-page h3 { font-size: 16px; margin: 14px 0 4px; font-weight: 650; }
+.ao-page input, .ao-page select, .ao-page button, .ao-page textarea { font-size: 16px !important; }
+.ao-page .widget-text, .ao-page .widget-dropdown, .ao-page .widget-textarea, .ao-page .widget-slider {
+  display: flex; flex-direction: column; align-items: stretch; width: 100%; margin: 0;
+  height: auto; }
+.ao-page .widget-slider { display: grid; grid-template-columns: auto 1fr; gap: 0 10px; }
+.ao-page .widget-text .widget-label, .ao-page .widget-dropdown .widget-label,
+.ao-page .widget-textarea .widget-label, .ao-page .widget-slider .widget-label { text-align: left;
+  width: auto !important; max-width: none; font-weight: 600; font-size: 15px; height: auto;
+  line-height: 1.35; padding: 0 0 2px; color: var(--ao-ink); overflow: visible; margin: 0; }
+.ao-page .widget-text input, .ao-page .widget-dropdown select, .ao-page .widget-textarea textarea {
+  min-height: 44px; width: 100%; border: 1px solid var(--ao-edge);
+  border-radius: var(--ao-round); padding: 4px 10px;
+  color: var(--ao-ink); background-color: white; }
+.ao-page .widget-text input::placeholder { color: var(--ao-soft); opacity: 1; }
+/* The widgets' own style takes the outline away, and says it is important. */
+.ao-page.ao-page.ao-page.ao-page :focus-visible { outline: 3px solid var(--ao-strong) !important; outline-offset: 1px; }
+.ao-page button.jupyter-button { min-height: 44px; height: auto; width: auto; padding: 4px 14px;
+  margin: 0; border: 1px solid var(--ao-edge); border-radius: var(--ao-round); background: white;
+  color: var(--ao-ink); box-shadow: none; line-height: 1.25; white-space: normal; }
+.ao-page button.ao-main { background: var(--ao-strong); color: white; border-color: var(--ao-strong);
+  font-weight: 600; }
+.ao-page button.jupyter-button:disabled { opacity: 1; color: var(--ao-edge); border-style: dashed; }
+.ao-page button.jupyter-button.ao-main:disabled { background: white; }
+.ao-page button.ao-fold { width: 100%; text-align: left; font-weight: 650; background: var(--ao-wash);
+  border-color: var(--ao-line); }
+.ao-page .ao-row { flex-flow: row wrap; gap: 8px; align-items: flex-end; }
+.ao-page .ao-files { display: flex; flex-flow: column; gap: 8px; align-items: flex-start;
+  padding: 8px 0; }
+.ao-page .ao-row > .widget-dropdown { width: auto; flex: 1 1 150px; }
+.ao-page .ao-fields { display: grid; grid-template-columns: minmax(0, 1fr); gap: 0 16px; width: 100%;
+  padding: 8px 2px 0; }
+.ao-page .widget-dropdown select { flex: 0 0 auto; height: 44px; }
+.ao-page .widget-text input { flex: 0 0 auto; height: 44px; }
+.ao-page .widget-slider .slider-container { grid-area: 2 / 1 / 3 / 3; height: 44px; width: auto;
+  margin: 0 14px; }
+.ao-page .widget-slider .widget-readout { grid-area: 1 / 2; height: auto; min-width: 4em; width: 4em;
+  min-height: 24px; font-size: 16px; font-weight: 650; text-align: left; padding: 0 4px; margin: 0;
+  border: 1px solid var(--ao-line); border-radius: var(--ao-round); }
+.ao-page .ao-stack { gap: 8px; }
+.ao-page .ao-field { width: 100%; }
+.ao-page .ao-help { min-height: 43px; font-size: 14px; line-height: 1.3; padding: 2px 0 4px;
+  color: var(--ao-soft); }
+.ao-page .ao-wrong { color: var(--ao-wrong); }
+.ao-page .ao-wrong::before { content: "\\25b2\\00a0"; }
+.ao-page .ao-status { min-height: 76px; font-size: 15px; position: sticky; top: 0; z-index: 20;
+  background: white; border-bottom: 1px solid var(--ao-line); padding: 6px 0 2px; margin: 0 0 8px; }
+.ao-page .ao-status .ao-problem { padding: 2px 10px; }
+.ao-page .ao-status .ao-problem p { display: inline; }
+.ao-page .ao-told { min-height: 32px; }
+.ao-page .ao-panes { display: grid; grid-template-columns: minmax(0, 1fr); gap: 18px 28px;
+  width: 100%; }
+.ao-page .ao-card { border: 1px solid var(--ao-line); border-radius: 6px; padding: 10px 12px;
+  margin: 0 0 10px; background: white; }
+.ao-page .ao-word { display: inline-block; border: 1px solid var(--ao-ink); border-radius: 3px;
+  padding: 0 7px; font-size: 14px; font-weight: 600; margin: 0 6px 2px 0; white-space: nowrap; }
+.ao-page .ao-caution { border: 1px solid var(--ao-caution);
+  border-left-width: var(--ao-heavy); padding: 8px 12px;
+  margin: 14px 0 0; background: var(--ao-caution-wash); font-size: 15px; }
+.ao-page .ao-caution h2 { font-size: 16px; margin: 0 0 4px; }
+.ao-page dl { display: grid; grid-template-columns: minmax(7em, 2fr) 3fr; gap: 3px 12px; margin: 4px 0; }
+.ao-page dt { font-weight: 400; color: var(--ao-soft); float: none; width: auto; }
+.ao-page dd { margin: 0; float: none; width: auto; font-variant-numeric: tabular-nums; }
+.ao-page table { border-collapse: collapse; width: 100%; font-size: 14.5px; margin: 4px 0;
+  font-variant-numeric: tabular-nums; }
+.ao-page th, .ao-page td { text-align: left; padding: 5px 8px 5px 0; vertical-align: top;
+  border-bottom: 1px solid var(--ao-line); }
+.ao-page th { font-weight: 600; color: var(--ao-soft); }
+.ao-page tbody th { color: var(--ao-ink); font-weight: 400; }
+.ao-page details { border-top: 1px solid var(--ao-line); }
+.ao-page a { color: var(--ao-strong); }
+.ao-page a.ao-link { display: inline-block; min-height: 44px; box-sizing: border-box;
+  padding: 9px 14px; border: 1px solid var(--ao-edge);
+  border-radius: var(--ao-round); text-decoration: none; color: var(--ao-ink); background: white; }
+.ao-page .ao-links { display: flex; flex-wrap: wrap; gap: 8px; margin: 6px 0 12px; }
+.ao-page .widget-tab { width: 100%; border: 0; }
+.ao-page .widget-tab > .widget-tab-contents { border: 0; border-top: 2px solid var(--ao-strong);
+  padding: 4px 0 0; overflow: visible; background: white; }
+.ao-page .lm-TabBar, .ao-page .lm-TabBar-content { overflow: visible !important; }
+.ao-page .lm-TabBar-content { align-items: stretch !important; flex-flow: row wrap; width: 100%;
+  border: 0 !important;  display: flex !important; gap: 4px; }
+.ao-page .widget-tab > .lm-TabBar { max-width: none; min-height: 0; width: 100%; }
+.ao-page .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 45% !important;
+  min-height: 46px !important;
+  max-height: none; margin: 0 !important; min-width: 0 !important; max-width: none !important;
+  border: 1px solid var(--ao-line) !important; border-bottom: 0 !important; padding: 6px 4px;
+  display: flex; align-items: center; justify-content: center; text-align: center;
+  background: var(--ao-wash) !important; color: var(--ao-ink) !important;
+  transform: none !important;
+  line-height: 1.2; border-radius: var(--ao-round) var(--ao-round) 0 0; height: auto;
+  top: 0 !important; left: 0 !important;
+  position: static !important; }
+.ao-page .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current {
+  background: var(--ao-strong) !important;
+  color: white !important; font-weight: 650; }
+.ao-page .widget-tab > .lm-TabBar .lm-TabBar-tab.lm-mod-current::before { display: none; }
+.ao-page .lm-TabBar-tabLabel { font-size: 15px; white-space: normal !important;
+  overflow: visible !important; flex: 0 1 auto !important; text-overflow: clip; }
+.ao-page .noUi-target, .ao-page .noUi-connects { background: var(--ao-edge); }
+.ao-page .widget-slider .noUi-handle { background: var(--ao-strong); border: 0; width: 28px;
+  height: 28px; border-radius: 14px; top: -12px; right: -14px; }
+@media (min-width: 620px) {
+  .ao-page .ao-fields { grid-template-columns: repeat(2, minmax(0, 1fr)); }
+  .ao-page .widget-tab > .lm-TabBar .lm-TabBar-tab { flex: 1 1 0 !important; }
+}
+@media (min-width: 900px) {
+  .ao-page .ao-panes { grid-template-columns: minmax(330px, 2fr) minmax(0, 3fr); }
+  .ao-page .ao-panes .ao-fields { grid-template-columns: minmax(0, 1fr); }
+  .ao-page .ao-panes .ao-wide .ao-fields { grid-template-columns: repeat(2, minmax(0, 1fr)); }
+}
+</style>"""
+)
+
+
+def text(sentence: str, tag: str = "p", kind: str = "") -> str:
+    """A sentence in a ``tag``; nothing for an empty one."""
+    of = f' class="ao-{kind}"' if kind else ""
+    return f"<{tag}{of}>{escape(sentence)}</{tag}>" if sentence else ""
+
+
+def quiet(sentence: str) -> str:
+    """A sentence in the background."""
+    return text(sentence, "p", "soft")
+
+
+def heading(title: str) -> str:
+    """A small heading."""
+    return text(title, "h4")
+
+
+def title(sentence: str, texts) -> str:
+    """The page's heading; in which language all is, and what a window is called, are in it."""
+    window = escape(texts("frame.title"), quote=True)
+    marks = f'data-language="{texts.language}" data-title="{window}"'
+    return f"<h1 {marks}>{escape(sentence)}</h1>"
+
+
+def verdict(word: str, sentence: str, *below: str) -> str:
+    """The verdict sentence on top; ``word`` (fits, ...) only chooses the bar's colour."""
+    more = "".join(map(text, below))
+    return (
+        f'<div class="ao-verdict" style="--ao-bar:{palette.VERDICTS[word]}">'
+        f"<strong data-aloud>{escape(sentence)}</strong>{more}</div>"
+    )
+
+
+def status(sentence: str) -> str:
+    """How things stand; what has ``data-aloud`` is read out by the page when it appears."""
+    return f"<p data-aloud>{escape(sentence)}</p>"
+
+
+ANCHOR = '<span id="ao-answer"></span>'
+
+
+def answered(sentence: str, state: str) -> str:
+    """The answer in short with a way down to it, and that it is of now."""
+    inside = f'<a href="#ao-answer">{escape(sentence)}</a> {escape(state)}'
+    return f"<p data-aloud>{inside}</p>"
+
+
+def problem(*sentences: str) -> str:
+    """What is wrong with the input, one paragraph for each sentence."""
+    told = " ".join(map(text, sentences))
+    return f'<div class="ao-problem" role="alert" data-aloud>{told}</div>'
+
+
+def wrong(sentence: str) -> str:
+    """What is wrong with a field; its mark does not rest on colour."""
+    return f'<span class="ao-wrong" data-aloud>{escape(sentence)}</span>'
+
+
+def written(paths, replaced: bool, write: Writer) -> str:
+    """The names of the files that were written, and where."""
+    names = ", ".join(path.name for path in paths)
+    key = "panel.written_again" if replaced else "panel.written"
+    return quiet(write(key, names=names, folder=str(paths[0].parent)))
+
+
+def listed(title: str, sentences, tag: str = "h4") -> str:
+    """A heading and its sentences as a list; nothing when there are none."""
+    items = "".join(text(Writer().value(one), "li") for one in sentences)
+    return f"{text(title, tag)}<ul>{items}</ul>" if items else ""
+
+
+def facts(pairs) -> str:
+    """Names and what they are; those without a value are left out."""
+    rows = "".join(f"{text(a, 'dt')}<dd>{escape(b)}</dd>" for a, b in pairs if b)
+    return f"<dl>{rows}</dl>"
+
+
+def table(frame, kind: str = "") -> str:
+    """A table (pandas), whole.
+
+    ``kind`` "figures" keeps all but the last column on one line, "narrow" takes little room.
+    """
+    return writing.html(frame, f"ao-{kind}" if kind else None)
+
+
+def rows(heads, rows, caption: str = "") -> str:
+    """A table of texts under their heads, the first of each row naming it."""
+    top = "".join(f'<th scope="col">{escape(one)}</th>' for one in heads)
+    body = "".join(
+        f'<tr><th scope="row">{escape(first)}</th>'
+        + "".join(f"<td>{escape(one)}</td>" for one in rest)
+        + "</tr>"
+        for first, *rest in rows
+    )
+    named = text(caption, "caption")
+    return f"<table>{named}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def folded(title: str, *parts: str) -> str:
+    """``parts`` (HTML) behind a title that opens them, in a worksheet scrolling when long."""
+    inside = "".join(parts)
+    title = escape(title)
+    return f'<details><summary>{title}</summary><div class="ao-long">{inside}</div></details>'
+
+
+def card(*parts: str) -> str:
+    """Parts in a frame of their own."""
+    return f'<div class="ao-card">{"".join(parts)}</div>'
+
+
+def caution(title: str, sentences) -> str:
+    """What to mind, in a frame that stands out."""
+    return f'<div class="ao-caution">{listed(title, sentences, "h2")}</div>'
+
+
+def image(png: bytes, words: str, width: int) -> str:
+    """A PNG picture, ``width`` pixels wide or less, with its ``words`` for who cannot see it."""
+    data = base64.b64encode(png).decode()
+    alt = escape(words, quote=True)
+    return f'<img src="data:image/png;base64,{data}" alt="{alt}" width="{width}">'
+
+
+def link(name: str, content: bytes, kind: str, words: str) -> str:
+    """A link that saves ``content`` as a file ``name``; nothing is asked of any server."""
+    data = base64.b64encode(content).decode()
+    return (
+        f'<a class="ao-link" download="{escape(name, quote=True)}" '
+        f'href="data:{kind};base64,{data}">{escape(words)}</a>'
+    )
+
+
+def row(*parts: str) -> str:
+    """Parts beside each other, as far as there is room."""
+    return f'<div class="ao-links">{"".join(parts)}</div>'
+
+
+def faded(html: str) -> str:
+    """HTML of an earlier input."""
+    return f'<div style="opacity: {palette.STYLES["earlier"]}">{html}</div>'

@@ -1,0 +1,74 @@
+"""What was typed and not saved, in a file that outlives a reload.
+
+A state is a table of tables of texts, {form: {field: text}}: plain text, whatever was typed.
+"""
+
+import datetime
+import json
+from pathlib import Path
+
+from airover.core.errors import InputError
+from airover.core.files import read_text, write_text
+
+LARGEST = 2_000_000  # bytes
+State = dict[str, dict[str, str]]
+
+
+class Unsaved:
+    """A state in the file at ``path``; nothing is kept where it is None."""
+
+    def __init__(self, path: Path | None):
+        self.path = None if path is None else Path(path)
+
+    def save(self, state: State) -> None:
+        """Write ``state`` whole or not at all; raises InputError where that cannot be done."""
+        if self.path is not None:
+            now = datetime.datetime.now().replace(microsecond=0).isoformat(" ")
+            text = json.dumps({"saved": now, "typed": state}, ensure_ascii=False, indent=1)
+            write_text(self.path, text + "\n", "unsaved work")
+
+    def forget(self) -> None:
+        """Keep nothing any more; raises InputError where that cannot be done."""
+        if self.path is not None:
+            try:
+                self.path.unlink(missing_ok=True)
+            except OSError as error:
+                raise InputError("unsaved work", error.strerror, "a file that can go") from None
+
+    def load_if_whole(self) -> tuple[str, State] | None:
+        """As `load`; None for a damaged file too."""
+        try:
+            return self.load()
+        except InputError:
+            return None
+
+    def load(self) -> tuple[str, State] | None:
+        """When it was written, and the state; None where there is no file.
+
+        Raises InputError for a file that cannot be read as one.
+        """
+        if self.path is None or not self.path.exists():
+            return None
+        text = read_text(self.path, "unsaved work", LARGEST)
+        try:
+            found = json.loads(text)
+        except (ValueError, RecursionError) as error:
+            raise _damaged(str(error)) from None
+        if not _is_kept(found):
+            raise _damaged("another table")
+        return found["saved"], found["typed"]
+
+
+def _is_kept(found) -> bool:
+    if not isinstance(found, dict) or not isinstance(found.get("saved"), str):
+        return False
+    typed = found.get("typed")
+    return isinstance(typed, dict) and all(map(_is_texts, typed.values()))
+
+
+def _is_texts(table) -> bool:
+    return isinstance(table, dict) and all(isinstance(one, str) for one in table.values())
+
+
+def _damaged(why: str) -> InputError:
+    return InputError("unsaved work", why, "a file that this page wrote")

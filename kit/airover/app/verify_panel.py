@@ -1,0 +1,272 @@
+"""The panel of worksheet 06: is the motor that was put in as it should be?"""
+
+import ipywidgets as widgets
+
+from airover.app import fields, style
+from airover.app.fields import Fields, choice, hint, text
+from airover.app.motor_panel import QUICKEST, with_capacitor
+from airover.app.panel import Panel, Picture, read_job, read_motors
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.records.found import STARTS
+from airover.records.job import Job
+from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE, ENDS
+from airover.records.readings import Measurements, ReadingMoment
+from airover.reports import verify_tables as tables_verify
+from airover.reports.drawing import png
+from airover.reports.verify import fault_lines, next_text, remark_lines
+from airover.reports.verify_tables import DPI, beside_expected
+from airover.service.judgment import AGREES, DIFFERS
+from airover.service.verification import Verified, verify
+
+OF_THE_PLATE = ""
+
+
+_BARS = {AGREES: "fits", DIFFERS: "does not fit"}
+READING = {
+    "voltage": "236 V",
+    "current": "1.85 A",
+    "power": "372 W",
+    "speed": "1091 rpm",
+    "capacitor_voltage": "365 V",
+    "capacitor_current": "1.03 A",
+    "outdoor_temperature": "95 degF",
+    "entering_temperature": "97 degF",
+    "motor_air_temperature": "116 degF",
+    "leaving_temperature": "116 degF",
+    "shell_temperature": "190 degF",
+}
+WINDING = {
+    "cold_resistance": "14.2 ohm",
+    "cold_temperature": "75 degF",
+    "hot_resistance": ("18.6 ohm", "18.4 ohm"),
+    "time_off": ("15 s", "30 s"),
+}
+METERS = {
+    "voltage": "1 % + 2 digits",
+    "current": "2 % + 2 digits",
+    "power": "3 % + 2 digits",
+    "speed": "0.3 % + 2 digits",
+    "temperature": "1.5 K",
+    "shell": "5 K",
+    "resistance": "1 % + 1 digit",
+}
+SEEN = {
+    "start": STARTS,
+    "rotation": {CLOCKWISE: (), COUNTERCLOCKWISE: ()},
+    "rotation_seen_from": ENDS,
+    "capacitor_tolerance": "6 %",
+}
+
+
+class VerifyPanel(Panel):
+    """Readings at the left, each on its expected band at the right, the verdict on top.
+
+    ``job_path``, ``measured_path`` and ``catalogue`` are files, by default the sample job, its
+    sample measurements and the catalogue that come with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es".
+    Controls: ``motor`` (a name in the catalogue, or "" for the job's plate), ``rating``, and
+    ``reading``, ``winding``, ``seen``, ``meters`` with their fields as attributes; ``units``,
+    ``path``, ``measured_path``. Of a file with several readings the first stands in the fields
+    and the others count too. ``picture`` is the last one drawn. Raises InputError when the files
+    cannot be read or worked.
+    """
+
+    def __init__(
+        self, job_path=None, measured_path=None, catalogue=None, units="US", language="en"
+    ):
+        super().__init__(language)
+        self._motors = with_capacitor(read_motors(catalogue))
+        self._others = ()
+        self._make_controls(units)
+        self._places = {
+            name: widgets.HTML()
+            for name in ("verdict", "picture", *(one.__name__ for one in _SECTIONS))
+        }
+        for place in self._places.values():
+            place.add_class("ao-answer")
+        self.fill(read_job(job_path))
+        sample = data_folder() / "measured" / "roof-unit-first-start.toml"
+        self.fill_measured(Measurements.read(measured_path or sample))
+        self.begin()
+        self._observe()
+        self._arrange()
+
+    def fill(self, job: Job) -> None:
+        """Take ``job``: its plate, blade and site; nothing is worked."""
+        self.job = job
+
+    def fill_measured(self, measured: Measurements) -> None:
+        """Write ``measured`` into the controls; nothing is worked."""
+        names = {row.name.lower(): row.name for row in self._motors}
+        if measured.motor and measured.motor.lower() not in names:
+            raise InputError("motor", f'"{measured.motor}"', "a motor of the catalogue")
+        first, *self._others = measured.reading or (ReadingMoment(),)
+        with self.filling():
+            self._measured = measured
+            self.motor.value = names.get(measured.motor.lower(), OF_THE_PLATE)
+            self.rating.value = "" if measured.rating is None else measured.rating.text
+            self.reading.fill(first)
+            self.winding.fill(measured.winding)
+            self.seen.fill(measured)
+            for name, control in self.meters.controls.items():
+                stated = name in measured.meters.model_fields_set
+                control.value = getattr(measured.meters, name).text if stated else ""
+
+    def open_measured(self, path) -> None:
+        """Read the measurements at ``path`` and work them; what is wrong with them is told."""
+        self.open_with(Measurements.read, path, self.fill_measured)
+
+    @property
+    def measured(self) -> Measurements:
+        """What stands in the controls. Raises InputError."""
+        return Measurements(
+            name=self._measured.name,
+            invented=self._measured.invented,
+            motor=self.motor.value,
+            rating=self.rating.value.strip() or None,
+            winding=self.winding.given(),
+            meters=self.meters.given(),
+            reading=[self.reading.given(), *self._others],
+            **self.seen.given(),
+        )
+
+    def compute(self) -> Verified:
+        return verify(self.job, self.measured, self._motors, settle=QUICKEST)
+
+    def draw(self) -> None:
+        found, write = self.answer, self.writer
+        self.picture = picture_of(found, write)
+        self._places["verdict"].value = verdict_html(found, write)
+        self._places["picture"].value = self.picture.html()
+        for section in _SECTIONS:
+            self._places[section.__name__].value = section(found, write)
+
+    def refused(self, error: InputError | None) -> None:
+        for record in self._records():
+            record.show_problem(error)
+
+    @property
+    def verdict(self) -> widgets.HTML:
+        return self._places["verdict"]
+
+    def shown(self, name: str) -> str:
+        """The HTML of a part: "comparisons", "remarks", "inferred", "faults", "next_readings"."""
+        return self._places[name].value
+
+    def _records(self) -> tuple[Fields, ...]:
+        return self.reading, self.winding, self.seen, self.meters
+
+    def _observe(self) -> None:
+        typed = [one for record in self._records() for one in record.controls.values()]
+        asked = [*typed, self.motor, self.rating, self.units]
+        self.watch(asked)
+        self.follow_path(self.path, self.open)
+        self.follow_path(self.measured_path, self.open_measured)
+        self.keep_steps(asked)
+
+    def _make_controls(self, units: str) -> None:
+        write = Writer(self._language, units)
+        self.reading = Fields("reading 1", {"Reading": READING}, write=write)
+        self.winding = Fields("winding", {"Ohms": WINDING}, write=write)
+        self.seen = Fields("seen", {"Seen": SEEN}, write=write)
+        self.meters = Fields("meters", {"Meters": METERS}, write=write)
+        names = [(row.name, row.name) for row in self._motors]
+        self.motor = choice(
+            write("panel.motor"), [(write("panel.verify.of_plate"), OF_THE_PLATE), *names]
+        )
+        self.rating = text(write("panel.motors.rating"), "1/3 hp", write)
+        self.units = fields.units_shown(units, write)
+        self.path = text(write("panel.job_file"), "my-job.toml", write)
+        self.measured_path = text(write("panel.verify.measured_file"), "measured.toml", write)
+
+    def _arrange(self) -> None:
+        right = [self._places["picture"], self._places["remarks"]]
+        below = ("comparisons", "inferred", "next_readings", "faults", "cautions")
+        left = [self.motor, self.rating, self._tab()]
+        self.arrange([self.verdict], left, right, [self._places[name] for name in below])
+
+    def _tab(self) -> widgets.Tab:
+        pages = {
+            "Reading": [hint(self.text("verify.how_to_read")), self.reading.pages["Reading"]],
+            "Ohms": [hint(self.text("verify.ohms")), self.winding.pages["Ohms"]],
+            "Seen": [self.seen.pages["Seen"]],
+            "Meters": [hint(self.text("verify.accuracy")), self.meters.pages["Meters"]],
+            "Files": [self.path, self.measured_path, self.units],
+        }
+        return fields.tab({self.text(f"verify.tab.{title}"): page for title, page in pages.items()})
+
+
+# Pieces of HTML
+
+
+def verdict_html(found: Verified, write: Writer) -> str:
+    invented = found.measured.invented or found.job.invented
+    told = [next_text(found, write), write("panel.invented_motors") * invented]
+    bar = _BARS.get(found.state, "fits with work")
+    return style.verdict(bar, write(found.verdict), " ".join(filter(None, told)))
+
+
+def picture_of(found: Verified, write: Writer) -> Picture:
+    states = [
+        f"{write.value(one.text)} {write(f'verify.state.{one.state}')}"
+        for one in found.judged
+        if one.against == "expected"
+    ]
+    words = write(
+        "panel.verify.picture",
+        states=", ".join(states) or write.texts.word("none"),
+        chances="; ".join(fault_lines(found, write)),
+    )
+    return Picture(png(beside_expected(found, write), DPI), words)
+
+
+def remarks(found: Verified, write: Writer) -> str:
+    questioned = [write(one.sentence) for one in found.questioned]
+    seen = [line[0].upper() + line[1:] for line in remark_lines(found, write)]
+    return style.listed(write("panel.verify.questioned"), questioned) + style.listed(
+        write("panel.verify.seen"), seen
+    )
+
+
+def comparisons(found: Verified, write: Writer) -> str:
+    hint = write("panel.verify.comparisons_hint")
+    table = style.table(tables_verify.comparisons(found, write), "figures")
+    return style.heading(write("panel.verify.comparisons")) + table + style.quiet(hint)
+
+
+def inferred(found: Verified, write: Writer) -> str:
+    """Nothing for a motor that stands."""
+    if found.known is None:
+        return ""
+    return style.heading(write("panel.verify.inferred")) + style.table(
+        tables_verify.inferred_figures(found, write), "figures"
+    )
+
+
+def faults(found: Verified, write: Writer) -> str:
+    if found.known is None:
+        return ""
+    hint = write("panel.verify.faults_hint")
+    return (
+        style.heading(write("panel.verify.faults"))
+        + style.table(tables_verify.faults(found, write))
+        + style.quiet(hint)
+    )
+
+
+def next_readings(found: Verified, write: Writer) -> str:
+    if not found.next:
+        return ""
+    hint = write("panel.verify.next_hint", bits=f"{found.open_bits:.2f}")
+    table = style.table(tables_verify.next_figures(found, write), "narrow")
+    return style.heading(write("panel.verify.next")) + table + style.quiet(hint)
+
+
+def cautions(found: Verified, write: Writer) -> str:
+    return style.listed(
+        write("panel.before_measuring"), [write.value(one) for one in found.cautions]
+    )
+
+
+_SECTIONS = (comparisons, remarks, inferred, faults, next_readings, cautions)

@@ -1,0 +1,1 @@
+"""Life cost, proposal, truck stock and fleet."""

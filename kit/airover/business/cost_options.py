@@ -1,0 +1,338 @@
+"""Two or three motors to choose from, the one to take, and why, with the numbers.
+
+The recommended motor is the one that the answer puts first, so that all documents name the same
+one. Where another costs less over the years, or two cost about the same, the reason says so.
+
+What decides between two motors: one input at a time from its low to its high end.
+
+Every other input keeps its draws, and the draws of chance are the same at both ends, so what is
+left between the two differences is what that input does.
+"""
+
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.business.costs import NOT_DRAWN, PARTS, written, years
+from airover.business.life_cost import (
+    NINETY_FIVE,
+    LifeCost,
+    LifeCosts,
+    Plan,
+    Spent,
+    cheaper,
+    chosen,
+    difference,
+    lives,
+    spend,
+)
+from airover.core.intervals import Band
+from airover.core.message import Message, Money, Quantity
+from airover.selection.rules import FITS
+
+# Own judgement: how far an input is moved of which one number was given.
+EITHER_SIDE = 0.2
+PRICE_EITHER_SIDE = 0.1
+HOURS_EITHER_SIDE = 0.25
+YEARS_EITHER_SIDE = 5
+FEWEST_YEARS = 1
+
+
+class Driver(NamedTuple):
+    """An input's ``name``; its ends ``low`` and ``high``, for texts; the expected cost of the first
+    motor less that of the second ``at_low`` and ``at_high``."""
+
+    name: Message
+    low: Message | Quantity | Money
+    high: Message | Quantity | Money
+    at_low: float
+    at_high: float
+
+    @property
+    def swing(self) -> float:
+        """How far the difference moves between the ends."""
+        return abs(self.at_high - self.at_low)
+
+    @property
+    def turns(self) -> bool:
+        """Whether another motor is the cheaper one at the other end."""
+        return self.at_low * self.at_high < 0
+
+
+class Drivers(NamedTuple):
+    """``first`` and ``second`` name the two motors, ``base`` is the expected cost of the first less
+    that of the second in ``currency``; ``drivers`` have the greatest swing first."""
+
+    first: str
+    second: str
+    base: float
+    currency: str
+    drivers: tuple[Driver, ...]
+
+
+def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | None:
+    """What moves the difference between two of the motors of ``costed``, by their places.
+
+    None where only one motor was found.
+    """
+    if len(costed.costs) < 2:
+        return None
+    one, other = costed.costs[first], costed.costs[second]
+    plan = chosen(costed.plan, (first, second))
+    bands = [cost.yearly.lives for cost in (one, other)]
+    moved = {
+        **_inputs(costed, plan),
+        **_years(plan),
+        **_hours(plan, one.yearly.hours),
+        **_prices(plan, (one.name, other.name), costed.currency),
+        **_kilowatt_hours(plan),
+        **_lives(plan, bands, (one.name, other.name)),
+    }
+    base = spend(plan)
+    worked = (_driver(name, *ends, plan, base) for name, ends in moved.items())
+    order = sorted(worked, key=lambda driver: (-driver.swing, driver.name.key))
+    return Drivers(one.name, other.name, _difference(base), costed.currency, tuple(order))
+
+
+def _driver(name, low, high, plan: Plan, base: Spent) -> Driver:
+    """``low`` and ``high`` are an end and its plan each; ``base`` is spent by the ``plan`` itself."""
+    ends = []
+    for _, moved in (low, high):
+        same = moved.life is plan.life and moved.horizon == plan.horizon  # so are the repairs
+        ends.append(_difference(spend(moved, base.repairs if same else None)))
+    return Driver(name, low[0], high[0], *ends)
+
+
+def _difference(spent: Spent) -> float:
+    return float(np.mean(spent.total[0] - spent.total[1]))
+
+
+def _inputs(costed: LifeCosts, plan: Plan) -> dict:
+    """The prices and times of the basis, over their ranges or a fifth to either side."""
+    moved = {}
+    for name, amount in costed.basis:
+        if amount is None or name in NOT_DRAWN:
+            continue
+        ends = (amount.low, amount.high)
+        if not amount.is_range:
+            ends = tuple(amount.mid * (1 + step) for step in (-EITHER_SIDE, EITHER_SIDE))
+        plans = [replace(plan, inputs={**plan.inputs, name: np.array(end)}) for end in ends]
+        shown = [written(name, end, amount.unit) for end in ends]
+        moved[_name(name.replace("_", " "))] = tuple(zip(shown, plans, strict=True))
+    return moved
+
+
+def _name(name: str, motor: str = "") -> Message:
+    named = Message(f"cost.driver.{name}")
+    return Message("cost.driver.of_motor", name=named, motor=motor) if motor else named
+
+
+def _years(plan: Plan) -> dict:
+    ends = (max(plan.horizon - YEARS_EITHER_SIDE, FEWEST_YEARS), plan.horizon + YEARS_EITHER_SIDE)
+    moved = tuple((years(n), replace(plan, horizon=n)) for n in ends)
+    return {_name("years counted"): moved}
+
+
+def _hours(plan: Plan, hours: float) -> dict:
+    """More running costs energy and uses up lives, both in proportion."""
+    ends = []
+    for step in (-HOURS_EITHER_SIDE, HOURS_EITHER_SIDE):
+        share = 1 + step
+        scaled = replace(
+            plan, energy=plan.energy * share, air=plan.air * share, life=plan.life / share
+        )
+        shown = Message("cost.hours_a_year", hours=Quantity(hours * share, "count"))
+        ends.append((shown, scaled))
+    return {_name("hours of running"): tuple(ends)}
+
+
+def _prices(plan: Plan, names, currency) -> dict:
+    moved = {}
+    for at, name in enumerate(names):
+        ends = []
+        for step in (-PRICE_EITHER_SIDE, PRICE_EITHER_SIDE):
+            price = plan.price.copy()
+            price[at] *= 1 + step
+            ends.append((Money(price[at], currency), replace(plan, price=price)))
+        moved[_name("price", name)] = tuple(ends)
+    return moved
+
+
+def _kilowatt_hours(plan: Plan) -> dict:
+    """How much more the first takes than the second, over the band of that difference."""
+    moved = {}
+    for field, name in (("energy", "energy of the motors"), ("air", "compressor's extra energy")):
+        first, second = getattr(plan, field)
+        apart = Band.of(first - second)
+        plans = [replace(plan, **{field: np.stack([second + d, second])}) for d in apart[::2]]
+        more = (Quantity(end, "difference") for end in apart[::2])
+        shown = [Message("cost.kwh_a_year", energy=end) for end in more]
+        moved[_name(name)] = tuple(zip(shown, plans, strict=True))
+    return moved
+
+
+def _lives(plan: Plan, bands, names) -> dict:
+    """Each part's life at the ends of its band: the capacitor's for both, others motor by motor."""
+    moved = {_name("capacitor life"): _ends(plan, bands, "capacitor", (0, 1))}
+    for at, name in enumerate(names):
+        for part in ("winding", "bearing"):
+            moved[_name(f"{part} life", name)] = _ends(plan, bands, part, (at,))
+    return moved
+
+
+def _ends(plan: Plan, bands, part, motors):
+    found = []
+    for z in (-NINETY_FIVE, NINETY_FIVE):
+        at_end = lives(bands, [dict.fromkeys(PARTS, np.array([z]))] * len(bands))
+        life, place = plan.life.copy(), PARTS.index(part)
+        for at in motors:
+            life[at, place] = at_end[at, place]
+        shown = list(dict.fromkeys(years(round(at_end[at, place, 0])) for at in motors))
+        if len(shown) == 2:
+            shown = [Message("cost.both", one=shown[0], other=shown[1])]
+        found.append((shown[0], replace(plan, life=life)))
+    return tuple(found)
+
+
+# What a motor is the best at: names of texts under ``best_at``.
+LEAST, TODAY, LASTING, BEST, NEXT = "least", "today", "lasting", "best", "next"
+MOST = 3
+# Engineering judgment: cost decides between two motors where one is cheaper in nine of ten futures
+# (the confidence of the 90 % ranges elsewhere; the other is the least of many estimates, so a
+# smaller majority is often luck) and by more than 2 %. Motors whose failures are as near as this
+# to the fewest last equally long.
+CLEAR, NEGLIGIBLE = 0.9, 0.02
+SAME_FAILURES, SAME_SHARE = 0.02, 0.05
+NOT_INCLUDED = ("taxes", "damage", "labor", "inflation")
+
+
+class CostOption(NamedTuple):
+    """A motor's ``cost`` with the ``roles`` in which it is the best, and its figures in ``why``.
+
+    ``assumed`` names its parts whose life nobody could work out."""
+
+    roles: tuple[str, ...]
+    cost: LifeCost
+    why: Message
+    assumed: tuple[str, ...]
+
+
+class Choices(NamedTuple):
+    """``options``, the recommended first, and the ``reason`` in one sentence.
+
+    ``other`` is the cost that the recommended one is measured against, None if there is none;
+    ``probability`` that the recommended costs less, ``difference`` its cost less the other's (a
+    Band, negative when it saves); ``decides`` is false where neither
+    is clearly cheaper: see `decides`.
+    """
+
+    options: tuple[CostOption, ...]
+    reason: Message
+    other: LifeCost | None
+    probability: float | None
+    difference: Band | None
+    decides: bool
+    not_included: tuple[Message, ...]
+
+    @property
+    def recommended(self) -> CostOption:
+        return self.options[0]
+
+
+def choices(costed: LifeCosts) -> Choices:
+    """What to offer of the motors of ``costed``, and which one to take."""
+    best = _recommended(costed)
+    other = next((cost for cost in costed.costs if cost is not best), None)
+    chance = None if other is None else cheaper(best, other)
+    decided = other is not None and decides(best, other)
+    return Choices(
+        options=_options(costed, best, other),
+        reason=_reason(best, other, chance, decided, costed.horizon),
+        other=other,
+        probability=chance,
+        difference=None if other is None else difference(best, other),
+        decides=decided,
+        not_included=_not_included(costed),
+    )
+
+
+def decides(one: LifeCost, other: LifeCost) -> bool:
+    """True if one of two motors is clearly cheaper: in nine of ten futures, and by enough money."""
+    apart, share = abs(one.mean - other.mean), cheaper(one, other)
+    return max(share, 1 - share) >= CLEAR and apart >= NEGLIGIBLE * other.mean
+
+
+def _recommended(costed: LifeCosts) -> LifeCost:
+    """The cost of the motor that the answer recommends; the least where that has no price."""
+    known = (cost for cost in costed.costs if cost.name == costed.recommended)
+    return next(known, costed.costs[0])
+
+
+def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple[CostOption, ...]:
+    """The recommended one, then who has a role; at least two where there are two."""
+    holders = [
+        (LEAST, costed.costs[0]),
+        (TODAY, min(costed.costs, key=lambda cost: (cost.today.mean(), cost.mean))),
+        (LASTING, _lasting(costed)),
+    ]
+    if best.name == costed.recommended:
+        holders.insert(0, (BEST, best))
+    if other is not None and all(cost is best for _, cost in holders):
+        holders.append((NEXT, other))
+    roles = {best.name: ()}  # the recommended one comes first
+    for role, cost in holders:
+        roles[cost.name] = (*roles.get(cost.name, ()), role)
+    by_name = {cost.name: cost for cost in costed.costs}
+    made = [_option(roles[name], by_name[name], costed.horizon) for name in roles]
+    return tuple(made[:MOST])
+
+
+def _lasting(costed: LifeCosts) -> LifeCost:
+    """The cheapest of those with the fewest failures: a difference by luck gives no role."""
+    counts = [sum(cost.failures.values()) for cost in costed.costs]
+    luck = 3 * (2 * min(counts) / costed.costs[0].total.size) ** 0.5  # of two counts, by the draws
+    most = min(counts) + max(SAME_SHARE * min(counts), SAME_FAILURES, luck)
+    return next(c for c, count in zip(costed.costs, counts, strict=True) if count <= most)
+
+
+def _option(roles, cost: LifeCost, years: int) -> CostOption:
+    today, share = Money(cost.today.mean(), cost.currency), _of_100(cost.untroubled)
+    why = Message("cost.option", today=today, share=share, **_life(cost, years))
+    return CostOption(roles, cost, why, cost.yearly.assumed)
+
+
+def _life(cost: LifeCost, years: int) -> dict:
+    low, _, high = (Money(end, "") for end in cost.band)
+    return {"mean": Money(cost.mean, cost.currency), "years": years, "low": low, "high": high}
+
+
+def _of_100(share: float) -> int:
+    return round(100 * share)
+
+
+def _reason(best: LifeCost, other: LifeCost | None, chance, decided: bool, years: int) -> Message:
+    life = Message("cost.life", **_life(best, years))
+    if other is None:
+        return Message("cost.reason.only", motor=best.name, life=life)
+    take = "cost.take.now" if best.candidate.verdict == FITS else "cost.take.settled"
+    values = {
+        "take": Message(take, motor=best.name),
+        "life": life,
+        "other": other.name,
+        "apart": Money(abs(best.mean - other.mean), best.currency, 2),
+    }
+    less = best.mean <= other.mean
+    if not decided:
+        key = "near_more" if less else "near_less"
+        return Message(f"cost.reason.{key}", motor=best.name, share=_of_100(chance), **values)
+    key = "less" if less else "lower"
+    mixed = "" if (chance > 0.5) == less else "_mixed"
+    return Message(f"cost.reason.{key}{mixed}", often=_of_100(max(chance, 1 - chance)), **values)
+
+
+def _not_included(costed: LifeCosts) -> tuple[Message, ...]:
+    lost = () if costed.basis.lost_cooling else ("lost_cooling",)
+    found = tuple(Message(f"cost.not_included.{name}") for name in (*NOT_INCLUDED, *lost))
+    unpriced = Message("cost.not_included.unpriced", motors=costed.unpriced)
+    return (*found, unpriced) if costed.unpriced else found

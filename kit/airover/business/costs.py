@@ -1,0 +1,465 @@
+"""What a motor does in a year of weather: energy, and how many years its parts last.
+
+Motors are worked at a few outdoor temperatures at the job's usual voltage, straight lines between.
+A part uses up one part in so many hours as it would last at each temperature (Miner's rule). A
+life that nobody can work out is taken from a wide range, and named. What such motors last by
+experience is evidence about their bearings, beside hours that are worked out within a factor.
+
+Failures over the years as competing risks: whichever part fails first decides what is done.
+
+Winding and bearing end the motor: it is replaced by one of the same kind, with a new capacitor.
+The capacitor alone is replaced alone. Each life is Weibull; the same deviates serve every motor,
+so motors differ by what they are and not by luck.
+
+What a life cost is counted with, completed by usual figures; each noted with its origin.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.errors import InputError, Range, check
+from airover.core.intervals import Band, normal_draws, uniform
+from airover.core.message import Message, Money, Quantity
+from airover.core.units import Amount, quoted
+from airover.model.ageing import LONGEST, STEPS, at_outdoor, winding_year
+from airover.model.bearing_life import bearing_life
+from airover.model.conditions import Input, site_conditions
+from airover.model.season import FLOW_RATIO, Season, Unit, running
+from airover.model.simulation import SAMPLES, USUAL, Known, MotorOnFan, known, simulate
+from airover.physics import circuit, coil
+from airover.records.catalog import CatalogMotor
+from airover.records.company import CostBasis
+from airover.records.job import Job
+
+PARTS = ("winding", "bearing", "capacitor")
+CAPACITOR = PARTS.index("capacitor")
+# Weibull shapes. Own judgement, but for bearings: with 2.3 grease has its L10 at 0.44 of its L50.
+SHAPES = {"winding": 3.0, "bearing": 2.3, "capacitor": 2.0}
+
+SHAPE = Range(0.5, 20.0, "")
+SURVIVOR_RANGE = Range(0.01, 0.999, "")
+TERM = Range(0.0, 50.0, "years")
+LIFE = Range(0.02, 1e5, "years")  # a week, and so long that it never ends
+
+
+class Repairs(NamedTuple):
+    """Counts of shape (cases, years, draws); ``paid`` and ``covered`` by warranty are motors that
+    were replaced, ``capacitors`` those replaced alone; ``causes`` (cases, parts) is the mean count
+    of failures by part; ``none`` (cases, draws) is true where nothing failed."""
+
+    paid: np.ndarray
+    covered: np.ndarray
+    capacitors: np.ndarray
+    causes: np.ndarray
+
+    @property
+    def none(self):
+        return (self.paid + self.covered + self.capacitors).sum(axis=1) == 0
+
+
+def weibull_scale(life, survivors, shape):
+    """Scale (63 % point) of the Weibull law of which a share ``survivors`` reaches ``life``.
+
+    life / (-ln survivors)^(1/shape), in the unit of ``life`` [years]; arrays broadcast. Raises
+    InputError out of range.
+
+    >>> round(float(weibull_scale(10.0, 0.9, 1.0)), 2)
+    94.91
+    """
+    life, shape = check("life", life, LIFE), check("shape", shape, SHAPE)
+    return life / (-np.log(check("survivors", survivors, SURVIVOR_RANGE))) ** (1 / shape)
+
+
+def half_life(life, survivors, shape):
+    """Years that half of such parts reach, where a share ``survivors`` reaches ``life`` [years].
+
+    Same Weibull law, ``shape`` and errors as in weibull_scale.
+
+    >>> round(float(half_life(1.0, 0.9, 2.3)) * 0.44, 2)
+    1.0
+    """
+    return weibull_scale(life, survivors, shape) * np.log(2) ** (1 / np.asarray(shape))
+
+
+def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
+    """Failures of motors within ``horizon`` years, each renewed by the same kind.
+
+    ``scale`` [years] of shape (cases, parts, draws) and ``shape`` (parts,) of the lives, parts as
+    in PARTS; ``warranty`` [years] of shape (cases,), which each motor that is paid for starts anew
+    and a motor given for it carries on. Raises InputError out of range.
+    """
+    scale, shape = check("scale", scale, LIFE), check("shape", shape, SHAPE)
+    warranty = check("warranty", warranty, TERM)
+    cases, _, draws = scale.shape
+    rng = np.random.default_rng([seed, 5])
+    ends = scale * _unit_lives(rng, shape, draws)
+    covered_until = np.repeat(warranty[:, None], draws, axis=1)
+    counts = np.zeros((3, cases, horizon, draws), dtype=np.int16)
+    causes = np.zeros((cases, len(PARTS)))
+    # In each round a case has at most one event of a draw, so no place is counted twice.
+    while (first := _first(ends, horizon)).case.size:
+        case, draw, part, time = first
+        motor, covered = part != CAPACITOR, time < covered_until[case, draw]
+        kind = np.where(motor, covered, 2)
+        counts[kind, case, np.ceil(time).astype(int) - 1, draw] += 1
+        causes += _counted(case, part, cases)
+        anew = time + warranty[case]
+        covered_until[case, draw] = np.where(kind == 0, anew, covered_until[case, draw])
+        renewed = time[:, None] + scale[case, :, draw] * _unit_lives(rng, shape, draws)[:, draw].T
+        whole = motor[:, None] | (np.arange(len(PARTS)) == CAPACITOR)
+        ends[case, :, draw] = np.where(whole, renewed, ends[case, :, draw])
+    return Repairs(*counts, causes / draws)
+
+
+class _First(NamedTuple):
+    """The next failure of each case and draw that has one: which, and when [years]."""
+
+    case: np.ndarray
+    draw: np.ndarray
+    part: np.ndarray
+    time: np.ndarray
+
+
+def _first(ends, horizon) -> _First:
+    time = ends.min(axis=1)
+    case, draw = np.nonzero(time <= horizon)
+    return _First(case, draw, ends[case, :, draw].argmin(axis=1), time[case, draw])
+
+
+def _counted(case, part, cases):
+    """How often each part of each case, (cases, parts)."""
+    places = case * len(PARTS) + part
+    return np.bincount(places, minlength=cases * len(PARTS)).reshape(cases, len(PARTS))
+
+
+def _unit_lives(rng, shape, draws):
+    """Lives of scale 1, (parts, draws); never quite 0."""
+    lives = rng.standard_exponential((len(PARTS), draws)) ** (1 / shape[:, None])
+    return np.maximum(lives, 1e-9)
+
+
+# Invented, in US dollars: what is taken where the user says nothing.
+USUAL_BASIS = {
+    "horizon": "15 years",
+    "motor_life": "5-25 years",  # common practice, no source
+    "energy_price": "0.12-0.24 USD/kWh",
+    "labour_rate": "85-135 USD/h",
+    "labour_hours": "1.5-2.5 h",
+    "capacitor_hours": "0.5-1 h",
+    "visit_price": "60-120 USD",
+    "second_visits": "15-45 %",
+    "discount_rate": "1-4 %",
+    "capacitor_price": "12-30 USD",
+    "belly_band_price": "12-25 USD",
+}
+NOT_DRAWN = ("horizon", "motor_life")
+SERVICE_EITHER_SIDE = 1.25  # of an experience that is written as one number, own judgement
+SHELF_MONTHS = 6.0  # from a motor's making to its fitting, own judgement
+_CURRENCY = "USD"
+# Kinds of quantity of a basis that are neither money nor years.
+_KINDS = {
+    "labour_hours": "working_time", "capacitor_hours": "working_time", "second_visits": "share",
+    "discount_rate": "yearly_rate",
+}  # fmt: skip
+_YEARS = ("horizon", "motor_life")
+
+
+def completed(basis: CostBasis, currency: str) -> CostBasis:
+    """The ``basis`` with usual figures where it says nothing; a catalogue's ``currency`` rules.
+
+    Raises InputError for money in another currency, and for money left open where the currency is
+    not the US dollar of the usual figures.
+    """
+    if basis.currency and basis.currency != currency:
+        given = Message("cost.refused.money_in", currency=basis.currency)
+        raise InputError("cost", given, Message("cost.refused.as_catalogue", currency=currency))
+    given = {name: amount.text for name, amount in basis if amount is not None}
+    for name, text in USUAL_BASIS.items():
+        if name not in given and _CURRENCY in text and currency != _CURRENCY:
+            accepted = Message("cost.refused.money_like", currency=currency, text=quoted(text))
+            raise InputError(f"cost {_words(name)}", Message("cost.refused.nothing"), accepted)
+    return CostBasis(**(USUAL_BASIS | given))
+
+
+def service(whole: CostBasis) -> Band:
+    """Years that half of such motors reach, by experience; the middle is the geometric one."""
+    low, high = (end / 12 for end in (whole.motor_life.low, whole.motor_life.high))
+    if not whole.motor_life.is_range:
+        low, high = low / SERVICE_EITHER_SIDE, high * SERVICE_EITHER_SIDE
+    return Band(low, (low * high) ** 0.5, high)
+
+
+def term(motor: CatalogMotor) -> float | None:
+    """Months from its installation for which a motor is replaced free; None if not in the catalog.
+
+    A term that runs from manufacture is counted from SHELF_MONTHS after it.
+    """
+    fitted, made = motor.warranty_from_installation, motor.warranty_from_manufacture
+    ends = [] if fitted is None else [fitted]
+    if made is not None:
+        ends.append(max(made - SHELF_MONTHS, 0.0))
+    return min(ends, default=None)
+
+
+def noted(basis: CostBasis, whole: CostBasis, season: Season, motors) -> tuple[Input, ...]:
+    """Every input with its origin. ``basis`` as given, ``whole`` as completed; ``motors`` are pairs
+    of a CatalogMotor and its Yearly."""
+    found = [
+        _noted(name, amount, getattr(basis, name) is not None)
+        for name, amount in whole
+        if amount is not None
+    ]
+    design = Quantity(season.temp_design, "air_temperature")
+    running = Message("cost.running", hours=Quantity(season.total, "count"), design=design)
+    found.append(Input("running", running, "assumed", Message("cost.assumed.running")))
+    laws = Message("cost.weibull")
+    found.append(Input("how failures scatter", laws, "assumed", Message("cost.assumed.scatter")))
+    for motor, year in motors:
+        found += _noted_motor(motor, year)
+    return tuple(found)
+
+
+def written(name: str, value: float | Amount, unit: str) -> Message | Quantity | Money:
+    """A ``value`` in ``unit`` of the field ``name`` of a CostBasis, for texts."""
+    if name in _YEARS:
+        return years(Band(*(end / 12 for end in (value.low, value.mid, value.high))))
+    return Quantity(value, _KINDS[name]) if name in _KINDS else Money(value, unit)
+
+
+def years(count: float | Band) -> Message:
+    """Years, for texts: "1 year", "5 to 25 years"."""
+    if isinstance(count, Band) and count.low == count.high:
+        count = count.mid
+    if not isinstance(count, Band) and f"{count:.2g}" == "1":
+        return Message("years.one")
+    return Message("years.many", count=Quantity(count, "two_digits"))
+
+
+def _noted(name: str, amount: Amount, given: bool) -> Input:
+    shown = written(name, amount, amount.unit)
+    if given:
+        return Input(_words(name), shown, "given")
+    return Input(_words(name), shown, "assumed", Message("cost.assumed.usual"))
+
+
+def _noted_motor(motor: CatalogMotor, year) -> list[Input]:
+    months, why = term(motor), Message("cost.assumed.warranty_shelf")
+    origin = "catalogue"
+    if months is None:
+        months, origin, why = 0.0, "assumed", Message("cost.assumed.no_warranty")
+    notes = [Input("warranty", _months(months), origin, why, motor.name)]
+    if year.bearing is not None:
+        both = years(year.lives["bearing"])
+        why = Message("cost.assumed.bearing_alone", alone=years(year.bearing))
+        notes.append(Input("bearing life", both, "assumed", why, motor.name))
+    for part in (part for part in PARTS if part in year.assumed):
+        why = Message(f"cost.assumed.{part}")
+        notes.append(Input(f"{part} life", years(year.lives[part]), "assumed", why, motor.name))
+    return notes
+
+
+def _months(count: float) -> Message:
+    if round(count) == 1:
+        return Message("months.one")
+    return Message("months.many", count=Quantity(count, "count"))
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")
+
+
+# Own judgement: running hours that half of such parts reach, where too little is known to work
+# them out; 5, 50 and 95 per cent.
+ASSUMED_HOURS = {
+    "winding": Band(15e3, 40e3, 100e3),
+    "capacitor": Band(10e3, 30e3, 80e3),
+}
+# The share that reaches the hours calculated: half of the bearings, of either kind, and of the
+# windings; nine of ten capacitors (windings and capacitors: engineering judgment).
+SURVIVORS = {"winding": 0.5, "ball": 0.5, "sleeve": 0.5, "capacitor": 0.9}
+LEAST_SPREAD = 0.05  # of a life's logarithm, end to end: nothing is surer
+# Common practice, no source.
+COOLING_OVER_HEAT = (0.74, 0.82)  # of what the coil gives off; the rest is the compressor's power
+CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, in the unit's box of controls
+CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours between those of the two
+CAPACITOR_EXPONENT = (7.0, 10.0)
+CAPACITOR_HALVING = (8.0, 12.0)  # K
+CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, that a shop has
+
+
+class Yearly(NamedTuple):
+    """A motor over a year. ``hours`` [h] of running, ``energy`` [kWh] of the motor and ``air``
+    [kWh] that the compressor takes more than with the old airflow, less than none where the motor
+    moves more air, (draws,); ``lives`` [years] that half of such parts reach, by part; ``assumed``
+    names the parts whose life is not known and was taken from a usual range. ``bearing`` [years] is
+    the band worked out alone, if any."""
+
+    hours: float
+    energy: np.ndarray
+    air: np.ndarray
+    lives: dict[str, Band]
+    assumed: tuple[str, ...]
+    bearing: Band | None
+
+
+def yearly(job: Job, motors, season: Season, service: Band, draws: int = SAMPLES, seed: int = 0):
+    """A Yearly for each of ``motors`` on ``job`` in a ``season``.
+
+    ``service`` [years] is what half of such motors reach by experience. Raises
+    InputError for a job that says too little.
+    """
+    outdoor = season.temp_outdoor
+    grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
+    of_their_own = _independent(motors, known(tuple(motors), draws, seed), seed)
+    each = [
+        simulate(placed, motors, of_their_own, site_conditions(placed, draws, seed), seed)
+        for placed in (at_outdoor(job, temp) for temp in grid)
+    ]
+    hours = _hours_on(grid, season)
+    energy = _sum(hours, [worked.figures["power_in_w"][USUAL] for worked in each])
+    air = _sum(hours, _more_compressor_power(each, grid, season, seed))
+    return tuple(
+        Yearly(season.total, energy[at], air[at], *_lives(each, at, grid, season, service, seed))
+        for at in range(len(motors))
+    )
+
+
+def _independent(motors, motors_known: Known, seed) -> Known:
+    """The same samples of each motor in an order of its own.
+
+    Motors share the fan, the air and the supply. How far one maker's nameplate is from his motor
+    says nothing about another's, so the difference of two motors is as uncertain as it is.
+    """
+    count = motors_known.rated.power.shape[-1]
+    order = [
+        np.random.default_rng([seed, 10, *motor.name.encode()]).permutation(count)
+        for motor in motors
+    ]
+    return motors_known.picked((np.arange(len(order))[:, None], np.array(order)))
+
+
+def served(year: Yearly, service: Band) -> Yearly:
+    """The same ``year`` of a motor, where ``service`` [years] is what half of such motors reach by
+    experience: nothing else in it follows from that."""
+    return year._replace(lives=year.lives | {"bearing": _bearing(year.bearing, service)})
+
+
+def _hours_on(grid, season: Season):
+    """The season's hours given to the grid's temperatures, as straight lines between them do."""
+    hats = [np.interp(season.temp_outdoor, grid, hat) for hat in np.eye(len(grid))]
+    return np.array(hats) @ season.hours
+
+
+def _sum(hours, watts):
+    """Kilowatt-hours, (motors, draws), from watts (temperatures, motors, draws)."""
+    return np.tensordot(hours, np.asarray(watts), axes=1) / 1000
+
+
+def _more_compressor_power(each: list[MotorOnFan], grid, season: Season, seed):
+    """Watts, (temperatures, motors, draws), over those at the old motor's airflow."""
+    unit = _unit(each[-1], seed)
+    density = np.interp(grid, season.temp_outdoor, season.density)[:, None, None]
+    ratio = np.stack([worked.speed_ratio[USUAL] for worked in each])
+    at, full = grid[:, None, None], np.ones((1, 1, each[0].draws))
+    flows = (np.clip(ratio, FLOW_RATIO.low, FLOW_RATIO.high), full)
+    more, usual = (running(unit, at, density, flow).power for flow in flows)
+    return more - usual
+
+
+def _unit(worked: MotorOnFan, seed) -> Unit:
+    """The unit as the job tells it: what its coil gives off, else a usual rise of the air."""
+    asked, site = worked.conditions, worked.job.site
+    names = ("rise", "cooling")
+    z = normal_draws(np.random.default_rng([seed, 6]), names, worked.draws)
+    rise = site.coil_temperature_rise
+    if rise is None and site.heat is not None:
+        heat = uniform((site.heat.low, site.heat.high), z["rise"])
+    else:
+        rise = asked.temp_air - asked.temp_entering
+        heat = rise * asked.flow * asked.density * coil.HEAT_CAPACITY
+    cooling = uniform(COOLING_OVER_HEAT, z["cooling"]) * heat
+    return Unit.usual(cooling, asked.flow, worked.draws, seed)
+
+
+def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band, seed):
+    """Years of each part of motor ``at``, which of them are assumed, the bearing's alone."""
+    motor = each[0].motors[at]
+    temps = np.stack([worked.temp_winding[USUAL, at] for worked in each])
+    winding = winding_year(season, grid, temps, motor.insulation_class, seed)
+    bearing = _half("bearing", motor.bearings, _bearing_years(each, at, grid, season))
+    found = {
+        "winding": _half("winding", "winding", winding.years),
+        "bearing": None if bearing is None else _bearing(bearing, service),
+        "capacitor": _half("capacitor", "capacitor", _capacitor_years(each[-1], at, season, seed)),
+    }
+    usual = {part: _years(hours, season) for part, hours in ASSUMED_HOURS.items()}
+    usual["bearing"] = _bearing(None, service)
+    lives = {part: years or usual[part] for part, years in found.items()}
+    return lives, tuple(part for part, years in found.items() if years is None), bearing
+
+
+def _bearing(alone: Band | None, service: Band) -> Band:
+    """Years worked out ``alone`` with experience as evidence; experience where none were."""
+    return service if alone is None else weighed(alone, service)
+
+
+def weighed(one: Band, other: Band) -> Band:
+    """Two bands of the same life as one: each logarithm weighs by how sure it is.
+
+    Two independent normal estimates of one figure, so the result is narrower than either; that is
+    Bayes' rule with one of them as what was believed before.
+    """
+    middles = np.log([one.mid, other.mid])
+    spreads = np.array([np.log(band.high / band.low) for band in (one, other)])
+    weights = 1 / np.maximum(spreads, LEAST_SPREAD) ** 2
+    mid = float(weights @ middles / weights.sum())
+    reach = float(weights.sum() ** -0.5 / 2)
+    return Band(*(float(np.exp(mid + step)) for step in (-reach, 0, reach)))
+
+
+def _half(part: str, kind: str | None, years: Band | None) -> Band | None:
+    """Years that half of such parts reach."""
+    if years is None:
+        return None
+    life = half_life(np.maximum(years, LIFE.low), SURVIVORS[kind], SHAPES[part])
+    return Band(*(float(end) for end in life))
+
+
+def _years(hours: Band, season: Season) -> Band:
+    return Band(*(min(end / season.total, LONGEST) for end in hours))
+
+
+def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Band | None:
+    """Each end of the band by itself: what makes a bearing poor does so at every temperature."""
+    hours = [bearing_life(worked, at).hours for worked in each]
+    if any(one is None for one in hours):
+        return None
+    ends = np.log(np.array(hours)).T
+    lives = [np.exp(np.interp(season.temp_outdoor, grid, end)) for end in ends]
+    return Band(*(float(min(1 / (season.hours @ (1 / life)), LONGEST)) for life in lives))
+
+
+def _capacitor_years(worked: MotorOnFan, at: int, season: Season, seed) -> Band | None:
+    """A new capacitor of the motor's voltage, or of the next higher where that is too low."""
+    rated = worked.motors[at].capacitor_voltage
+    if rated is None:
+        return None
+    z = normal_draws(
+        np.random.default_rng([seed, 7]), ("over", "class", "exponent", "halving"), worked.draws
+    )
+    voltage = worked.figures["capacitor_v"][USUAL, at]
+    least = np.median(voltage) / circuit.OVERVOLTAGE
+    fitted = min((v for v in CAPACITOR_VOLTAGES if v >= least), default=rated)
+    temp = season.temp_outdoor[:, None] + uniform(CAPACITOR_OVER_OUTDOOR, z["over"])
+    classes = np.log([circuit.LIFE_CLASSES[letter] for letter in CAPACITOR_CLASSES])
+    share = np.exp(uniform(classes, z["class"])) / circuit.LIFE_CLASSES["B"]
+    life = share * circuit.life(
+        voltage,
+        temp,
+        max(rated, fitted),
+        exponent=uniform(CAPACITOR_EXPONENT, z["exponent"]),
+        halving_interval=uniform(CAPACITOR_HALVING, z["halving"]),
+    )
+    years = np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
+    return Band(*(float(end) for end in Band.of(years)))

@@ -1,0 +1,304 @@
+"""A fleet from its file to its folder: parts worked by this computer's cores or by a Dask cluster.
+
+Workers give back the bytes of a part; only the one that was started writes. Few parts are under
+way at a time, so memory does not grow with the table.
+"""
+
+import hashlib
+import json
+import os
+import pickle
+import tempfile
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from contextlib import contextmanager
+from functools import lru_cache, partial
+from itertools import islice
+from multiprocessing import get_context
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.business import fleet_lives, fleet_response
+from airover.business.fleet_files import PART, Table, found_bytes, rejects_bytes, rows_of, versions
+from airover.business.fleet_screen import Screener
+from airover.core.errors import InputError
+from airover.core.files import make_folder, read_text, write_bytes, write_text
+from airover.core.message import Message
+from airover.core.texts import Writer
+from airover.core.units import quoted
+from airover.physics import compiled
+from airover.records.catalog import read_catalog
+
+AHEAD = 2  # parts under way for each worker
+SUMMARY = "fleet.json"
+NAME, LARGEST = "manifest.json", 50_000_000
+PATIENCE = "10s"  # for a scheduler that does not answer
+MOST_ON_WINDOWS = 61  # processes: it can wait for no more at a time
+# One thread in each worker: two would not be faster, and could round a sum in another order.
+ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+
+
+class Crew(NamedTuple):
+    """Who works the parts: ``submit`` (number, start, table) gives a future, ``first`` waits for
+    some of the futures and parts them into (done, others); ``workers`` is how many."""
+
+    submit: Callable
+    first: Callable
+    workers: int
+
+
+def fleet(
+    units, out, catalogue, scheduler=None, progress=None, workers=None, part: int = PART
+) -> dict:
+    """Screen the Parquet file ``units`` against the ``catalogue`` into the folder ``out``.
+
+    ``scheduler`` is the address of a Dask cluster, None takes ``workers`` processes of this
+    computer (all cores if None); ``progress`` is called with (rows done, rows); ``part`` is the
+    number of rows in a part. What an earlier run of the same inputs finished is kept. Returns the
+    summary that `fleet.json` holds, its sentence as a Message. Raises InputError.
+    """
+    if compiled.numba is None:
+        given = Message("fleet.given.without", package="numba")
+        raise InputError("fleet", given, Message("fleet.accepts.numba"))
+    table = Table(units, part)
+    motors = read_catalog(catalogue)
+    inputs = {"units": fingerprint(units), "catalogue": fingerprint(catalogue), "code": code()}
+    inputs["rows in a part"] = part
+    manifest = Manifest(Path(out), inputs | versions())
+    tell = progress or (lambda done, rows: None)
+    if any(not manifest.done(number) for number in range(table.count)):
+        with _crew(motors, scheduler, _count(workers)) as crew:
+            _work(table, manifest, crew, tell)
+    summary = _summary(manifest, motors)
+    text = json.dumps(summary_dict(summary, Writer("en")), indent=1) + "\n"
+    write_text(manifest.out / SUMMARY, text, "out")
+    return summary
+
+
+def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
+    """How many processes are started where ``workers`` are asked for, or as many as cores."""
+    workers = workers or os.cpu_count() or 1
+    return min(workers, MOST_ON_WINDOWS) if windows else workers
+
+
+def _work(table: Table, manifest: "Manifest", crew: Crew, tell) -> None:
+    """Keep every worker busy until all parts are done; they may end in any order."""
+    waiting = _waiting(table, manifest)
+    done = sum(part["rows"] for number, part in manifest.parts.items() if manifest.done(number))
+    under_way = {crew.submit(*one) for one in islice(waiting, AHEAD * crew.workers)}
+    tell(done, table.rows)
+    while under_way:
+        ended, under_way = crew.first(under_way)
+        for future in ended:
+            number, files, facts = future.result()
+            manifest.add(number, files, facts)
+            done += facts["rows"]
+            tell(done, table.rows)
+        under_way |= {crew.submit(*one) for one in islice(waiting, len(ended))}
+
+
+def _waiting(table: Table, manifest: "Manifest") -> Iterator[tuple]:
+    """Number, first row and rows of each part that is not done."""
+    start = 0
+    for number, part in enumerate(table.parts()):
+        if not manifest.done(number):
+            yield number, start, part
+        start += len(part)
+
+
+def worked(screener: Screener, number: int, start: int, table):
+    """One part: its number, its files by name, and what the manifest says of it."""
+    screened = screener.screened(rows_of(table))
+    files = {
+        f"part-{number:05d}.parquet": found_bytes(table, screened, screener.motors),
+        f"rejects-{number:05d}.parquet": rejects_bytes(table, screened.reasons, start),
+        _failures_file(number): json.dumps(
+            fleet_lives.failures(screened.counted).tolist()
+        ).encode(),
+    }
+    first, work = screened.best.motor[:, 0], screened.best.work[:, 0]
+    chosen = np.bincount(first[first >= 0], minlength=len(screener.motors))
+    facts = {
+        "rows": len(table),
+        "accepted": len(screened.taken),
+        "rejected": len(screened.reasons),
+        "fits": int(np.sum((first >= 0) & (work == 0))),
+        "fits_with_work": int(np.sum((first >= 0) & (work > 0))),
+        "chosen": {str(at): int(chosen[at]) for at in np.flatnonzero(chosen)},
+    }
+    return number, files, facts
+
+
+def _failures_file(number: int) -> str:
+    """Apart from the manifest, which is written anew with every part and so has to stay small."""
+    return f"failures-{number:05d}.json"
+
+
+@contextmanager
+def _crew(motors, scheduler, workers: int) -> Iterator[Crew]:
+    """The workers, with the motors' tables made: here, so that every cluster has the same."""
+    with tempfile.TemporaryDirectory() as folder, _one_thread():
+        pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
+        try:
+            parts = list(pool.map(fleet_response.surfaces, fleet_response.groups(motors)))
+            screener = Screener(motors, fleet_response.joined(parts))
+            if scheduler is not None:
+                pool.shutdown()
+                with _cluster(scheduler, screener) as crew:
+                    yield crew
+                return
+            path = Path(folder) / "screener"
+            path.write_bytes(pickle.dumps(screener))
+            yield Crew(partial(pool.submit, _worked_here, path), _first, workers)
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _one_thread() -> Iterator[None]:
+    """Processes that are started in here use one thread for linear algebra."""
+    before = {name: os.environ.get(name) for name in ONE_THREAD}
+    os.environ.update(ONE_THREAD)
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            os.environ.pop(name) if value is None else os.environ.update({name: value})
+
+
+@lru_cache(1)
+def _screener(path: Path) -> Screener:
+    return pickle.loads(path.read_bytes())
+
+
+def _worked_here(path: Path, *part):
+    return worked(_screener(path), *part)
+
+
+def _first(futures):
+    done, others = wait(futures, return_when=FIRST_COMPLETED)
+    return done, others
+
+
+@contextmanager
+def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
+    """A Dask cluster as crew; each worker keeps one copy of the motors' tables."""
+    try:
+        from dask import distributed
+    except ModuleNotFoundError:
+        given = Message("fleet.given.without", package="dask.distributed")
+        raise InputError("scheduler", given, Message("fleet.accepts.extra")) from None
+    try:
+        client = distributed.Client(address, timeout=PATIENCE)
+    except (OSError, ValueError) as error:
+        given = f"{quoted(address)} ({str(error).splitlines()[0][:80]})"
+        raise InputError("scheduler", given, Message("fleet.accepts.scheduler")) from None
+    with client:
+        count = len(client.scheduler_info()["workers"])
+        if not count:
+            given = Message("fleet.given.no_workers", address=quoted(address))
+            raise InputError("scheduler", given, Message("fleet.accepts.workers"))
+        held = client.scatter(screener, broadcast=True)
+        submit = partial(client.submit, worked, held, pure=False)
+
+        def first(futures):
+            ended = distributed.wait(futures, return_when="FIRST_COMPLETED")
+            return ended.done, set(ended.not_done)
+
+        yield Crew(submit, first, count)
+
+
+def _summary(manifest: "Manifest", motors) -> dict:
+    """What a fleet comes to: counts, motors by how often they are best, failures by year."""
+    parts = [manifest.parts[number] for number in sorted(manifest.parts)]
+    names = ("rows", "accepted", "rejected", "fits", "fits_with_work")
+    counts = {name: sum(part[name] for part in parts) for name in names}
+    counts["does_not_fit"] = counts["accepted"] - counts["fits"] - counts["fits_with_work"]
+    chosen = np.zeros(len(motors), dtype=int)
+    for part in parts:
+        for at, count in part["chosen"].items():
+            chosen[int(at)] += count
+    order = sorted(np.flatnonzero(chosen), key=lambda at: (-chosen[at], motors[at].name))
+    failures = sum(
+        np.array(json.loads((manifest.out / _failures_file(number)).read_bytes()))
+        for number in sorted(manifest.parts)
+    )
+    return counts | {
+        "screening": Message("fleet.screening"),
+        "best": {motors[at].name: int(chosen[at]) for at in order},
+        "failures": fleet_lives.by_year(failures),
+    }
+
+
+def fingerprint(path) -> str:
+    """SHA-256 of a file; raises InputError when it cannot be read."""
+    try:
+        with open(path, "rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError as error:
+        given = f"{quoted(str(path))} ({error.strerror})"
+        raise InputError("units", given, Message("fleet.accepts.readable")) from None
+
+
+def code() -> str:
+    """SHA-256 of all the kit's code: other code may give other figures."""
+    folder = Path(__file__).resolve().parents[1]
+    whole = hashlib.sha256()
+    for path in sorted(folder.rglob("*.py")):
+        whole.update(path.relative_to(folder).as_posix().encode() + path.read_bytes())
+    return whole.hexdigest()
+
+
+class Manifest:
+    """The manifest of the folder ``out`` for one run's ``inputs``: what they are, by name."""
+
+    def __init__(self, out: Path, inputs: dict):
+        make_folder(out, "out")
+        self.out, self.inputs = Path(out), inputs
+        self.parts = {}
+        self._resume()
+
+    def _resume(self) -> None:
+        """Take over what is done; refuse a folder of another run or with other files."""
+        if not (self.out / NAME).exists():
+            if any(path.suffix == ".parquet" for path in self.out.iterdir()):
+                given = Message("fleet.given.no_manifest", folder=quoted(str(self.out)))
+                raise InputError("out", given, Message("fleet.accepts.empty"))
+            return self._write()
+        held = json.loads(read_text(self.out / NAME, "manifest", LARGEST))
+        for name, value in self.inputs.items():
+            if held["inputs"].get(name) != value:
+                given = Message("fleet.given.other", folder=quoted(str(self.out)), name=name)
+                raise InputError("out", given, Message("fleet.accepts.same"))
+        self.parts = {int(number): part for number, part in held["parts"].items()}
+        for draft in self.out.glob(".*.draft"):  # of a run that was killed
+            draft.unlink()
+
+    def done(self, number: int) -> bool:
+        """Whether a part is named and its files are there."""
+        part = self.parts.get(number)
+        return part is not None and all((self.out / name).exists() for name in part["files"])
+
+    def add(self, number: int, files: dict[str, bytes], facts: dict) -> None:
+        """Write the ``files`` of a part, then name it."""
+        for name, content in files.items():
+            write_bytes(self.out / name, content, "out")
+        sums = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
+        self.parts[number] = facts | {"files": sums}
+        self._write()
+
+    def _write(self) -> None:
+        parts = {str(number): self.parts[number] for number in sorted(self.parts)}
+        rows, accepted, rejected = (
+            sum(part[name] for part in parts.values()) for name in ("rows", "accepted", "rejected")
+        )
+        told = {"inputs": self.inputs, "rows_done": rows}
+        told |= {"accepted": accepted, "rejected": rejected, "parts": parts}
+        write_text(self.out / NAME, json.dumps(told, indent=1) + "\n", "manifest")
+
+
+def summary_dict(found: dict, write: Writer) -> dict:
+    """The summary that `fleet` returned, as JSON takes it."""
+    return found | {"screening": write(found["screening"])}

@@ -1,0 +1,250 @@
+"""A table of units read in batches, findings written as Parquet: all that is pyarrow's."""
+
+import io
+import os
+from collections.abc import Iterator
+
+import numpy as np
+
+from airover.business import fleet_lives
+from airover.business.fleet_screen import Grouped, Rows, Screened
+from airover.business.fleet_units import (
+    FLOATS,
+    GROUPS,
+    KNOWN,
+    LINE_VOLTAGE,
+    NAMEPLATE,
+    REASONS,
+    REQUIRED,
+    SITE_NUMBERS,
+)
+from airover.core.errors import InputError
+from airover.core.message import Message
+from airover.core.units import quoted
+from airover.physics.screening import BEST
+from airover.records.fields import SHAFT_POSITIONS, spelled
+
+try:
+    import pyarrow as pa
+    import pyarrow.compute as pc
+    import pyarrow.parquet as pq
+except ModuleNotFoundError:
+    pa = None
+
+
+PART = 50_000  # rows
+NAMED = 3  # rules by which no motor fits
+VERDICTS = np.array(["fits", "fits with work", "does not fit"])
+FIGURES = (
+    "amps_low_a", "amps_a", "amps_high_a", "winding_low_c", "winding_c", "winding_high_c",
+    "winding_margin_k", "torque_reserve", "airflow_share",
+)  # fmt: skip
+
+
+class Table:
+    """A Parquet file of units: ``rows`` of it, ``count`` of its parts, and the ``parts``.
+
+    Raises InputError for a file that is none, without the columns that are needed, or with columns
+    that are unknown or of another kind.
+    """
+
+    def __init__(self, path: str | os.PathLike, part: int = PART):
+        if pa is None:
+            raise InputError(
+                "fleet",
+                Message("fleet.given.without", package="pyarrow"),
+                Message("fleet.accepts.extra"),
+            )
+        try:
+            self.file = pq.ParquetFile(path)
+        except (OSError, pa.ArrowException, UnicodeDecodeError) as error:
+            raise _damaged(error, path) from None
+        _check(self.file.schema_arrow)
+        self.rows, self.part = self.file.metadata.num_rows, part
+        self.count = max(1, -(-self.rows // part))
+
+    def parts(self) -> Iterator["pa.Table"]:
+        """So many rows at a time; the last part is shorter. An empty file is one empty part.
+
+        Raises InputError for a file that is damaged further on.
+        """
+        held = []
+        for batch in self._batches():
+            held.append(batch)
+            while sum(map(len, held)) >= self.part:
+                whole = pa.Table.from_batches(held)
+                yield whole.slice(0, self.part).combine_chunks()
+                held = whole.slice(self.part).to_batches()
+        if sum(map(len, held)) or not self.rows:
+            yield pa.Table.from_batches(held, self.file.schema_arrow).combine_chunks()
+
+    def _batches(self) -> Iterator["pa.RecordBatch"]:
+        try:
+            for batch in self.file.iter_batches(self.part):
+                batch.validate(full=True)
+                yield batch
+        except (OSError, pa.ArrowException) as error:
+            raise _damaged(error) from None
+
+
+def _damaged(error: Exception, path="") -> InputError:
+    reason = (str(error).splitlines() or ["?"])[0][:80]
+    given = f"{quoted(str(path))} ({reason})"
+    if not path:
+        given = Message("fleet.given.damaged", reason=reason)
+    return InputError("units", given, Message("fleet.accepts.parquet"))
+
+
+def versions() -> dict[str, str]:
+    """Of the packages that bytes and roundings hang on."""
+    return {"numpy": np.__version__, "pyarrow": pa.__version__}
+
+
+def _check(schema) -> None:
+    for name in REQUIRED:
+        if name not in schema.names:
+            given = Message("fleet.given.no_column", name=name)
+            raise InputError("units", given, Message("fleet.accepts.columns", names=REQUIRED))
+    for name in schema.names:
+        if name not in KNOWN:
+            given = Message("fleet.given.column", name=quoted(name))
+            raise InputError("units", given, ", ".join(KNOWN))
+        if schema.names.count(name) > 1:
+            raise InputError(
+                "units", Message("fleet.given.twice", name=name), Message("fleet.accepts.once")
+            )
+    for name in schema.names:
+        kind = schema.field(name).type
+        numeric = pa.types.is_integer(kind) or pa.types.is_floating(kind)
+        if name in FLOATS and not (numeric or pa.types.is_null(kind)):
+            raise _other_kind(name, kind, "numbers")
+        worded = pa.types.is_dictionary(kind) and pa.types.is_string(kind.value_type)
+        worded |= pa.types.is_string(kind) or pa.types.is_large_string(kind)
+        if name not in FLOATS and not (
+            worded or pa.types.is_integer(kind) or pa.types.is_null(kind)
+        ):
+            raise _other_kind(name, kind, "texts")
+
+
+def _other_kind(name: str, kind, wanted: str) -> InputError:
+    given = Message("fleet.given.kind", name=name, kind=str(kind))
+    return InputError("units", given, Message(f"fleet.accepts.{wanted}", name=name))
+
+
+def rows_of(table) -> Rows:
+    """The rows of an Arrow ``table`` as arrays."""
+    site = {
+        name: _floats(table, name) * (SITE_NUMBERS[name].scale if name in SITE_NUMBERS else 1.0)
+        for name in (*LINE_VOLTAGE, *SITE_NUMBERS)
+    }
+    position = _grouped(table, ("shaft_position",))
+    flat = [spelled(said or "", SHAFT_POSITIONS) == "horizontal" for (said,) in position.values]
+    return Rows(
+        site=site,
+        nameplates=_grouped(table, NAMEPLATE),
+        facts=tuple(_grouped(table, columns) for columns, _ in GROUPS),
+        lying=np.array(flat, dtype=bool)[position.place],
+        named=table.column("unit").is_valid().to_numpy(),
+    )
+
+
+def _grouped(table, columns) -> Grouped:
+    """The different values of ``columns`` together."""
+    place = np.zeros(len(table), dtype=np.int64)
+    coded = [_coded(table, name) for name in columns]
+    for codes, values in coded:  # narrowed at each step, so that the numbers stay small
+        place = np.unique(place * len(values) + codes, return_inverse=True)[1]
+    _, first, place = np.unique(place, return_index=True, return_inverse=True)
+    rows = [tuple(values[codes[at]] for codes, values in coded) for at in first.tolist()]
+    return Grouped(rows, place)
+
+
+def _floats(table, name) -> np.ndarray:
+    if name not in table.column_names:
+        return np.full(len(table), np.nan)
+    return _numbers(table.column(name)).to_numpy()
+
+
+def _numbers(column):
+    """As floats; of whole numbers beyond 2**53 the last digits go, and their rows are refused."""
+    return pc.cast(column, pa.float64(), safe=False)
+
+
+def _coded(table, name):
+    """Codes of a column's values, and the values: numbers as floats, None for nothing."""
+    if name not in table.column_names:
+        return np.zeros(len(table), dtype=np.int64), [None]
+    numeric = name in FLOATS
+    column = table.column(name)
+    column = _numbers(column) if numeric else pc.cast(column, pa.string())
+    if numeric:
+        column = pc.if_else(pc.is_nan(column), None, column)
+    coded = column.combine_chunks().dictionary_encode()
+    values = [None, *coded.dictionary.to_pylist()]
+    return pc.fill_null(coded.indices, -1).to_numpy().astype(np.int64) + 1, values
+
+
+def found_bytes(table, screened: Screened, motors) -> bytes:
+    """The accepted units as a Parquet file, in their order."""
+    best, taken = screened.best, pa.array(screened.taken)
+    verdict = np.where(best.motor[:, 0] < 0, 2, np.minimum(best.work[:, 0], 1))
+    names = pa.array([motor.name for motor in motors])
+    columns = {
+        "unit": pc.cast(table.column("unit").take(taken), pa.string()),
+        "verdict": pa.array(VERDICTS[verdict]),
+        "none_fits_because": pa.array(_why_none(best), pa.string()),
+        "motors_fit": pa.array(best.counts[:, 0].astype(np.int16)),
+        "motors_fit_with_work": pa.array(best.counts[:, 1].astype(np.int16)),
+        "motors_suit_by_facts": pa.array(best.counts[:, 2].astype(np.int16)),
+        "motors_carry_load": pa.array(best.counts[:, 3].astype(np.int16)),
+    }
+    for at in range(BEST):
+        columns |= _motor_columns(best, at, motors, names)
+    none = best.motor[:, 0] < 0
+    for name, share in (("low", 0.05), ("mid", 0.5), ("high", 0.95)):
+        failures = np.quantile(np.nan_to_num(screened.failures), share, axis=1)
+        column = pa.array(failures.astype(np.float32), mask=none)
+        columns[f"failures_{fleet_lives.HORIZON}y_{name}"] = column
+    return _bytes(pa.table(columns))
+
+
+def _why_none(best) -> list[str | None]:
+    """For each unit without a motor how many motors fail on which rule, the commonest first."""
+    found = []
+    for motor, failing in zip(best.motor[:, 0].tolist(), best.failing, strict=True):
+        order = [at for at in np.argsort(-failing, kind="stable").tolist() if failing[at]]
+        said = ", ".join(f"{REASONS[at]} {failing[at]}" for at in order[:NAMED])
+        found.append(said if motor < 0 else None)
+    return found
+
+
+def _motor_columns(best, at: int, motors, names) -> dict:
+    """The columns of the ``at``-th best motor; empty where there is none."""
+    number, none = best.motor[:, at], best.motor[:, at] < 0
+    ratings = np.array([[*m.ratings, *[np.nan] * 9][:9] for m in motors])
+    watts = ratings[number, best.rating_number[:, at]].astype(np.float32)
+    found = {
+        "motor": names.take(pa.array(number, mask=none)),
+        "rating_w": pa.array(watts, mask=none),
+        "word": pa.array(VERDICTS[np.minimum(best.work[:, at], 1)], mask=none),
+        "to_adapt_or_find_out": pa.array(best.work[:, at].astype(np.int16), mask=none),
+    }
+    for place, name in enumerate(FIGURES):
+        figure = best.figures[:, at, place].astype(np.float32)
+        found[name] = pa.array(figure, mask=none | np.isnan(figure))
+    return {f"{name}_{at + 1}": column for name, column in found.items()}
+
+
+def rejects_bytes(table, reasons: dict[int, InputError], start: int) -> bytes:
+    """The refused rows as a Parquet file: their number in the input, from 1, unit and reason."""
+    numbers = sorted(reasons)
+    unit = pc.cast(table.column("unit").take(pa.array(numbers, pa.int64())), pa.string())
+    rows = pa.array([start + number + 1 for number in numbers], pa.int64())
+    why = pa.array([str(reasons[number]) for number in numbers], pa.string())
+    return _bytes(pa.table({"row": rows, "unit": unit, "reason": why}))
+
+
+def _bytes(table) -> bytes:
+    file = io.BytesIO()
+    pq.write_table(table, file, compression="zstd")
+    return file.getvalue()

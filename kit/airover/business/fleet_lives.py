@@ -1,0 +1,232 @@
+"""Failures that are expected by year, of the best motor at each unit: a screening estimate.
+
+The winding ages by its own temperature over a year of weather, the capacitor by its volts and the
+weather; the bearing lasts what such motors last by experience, wherever it stands. Each part is
+renewed when it fails, apart from the others. Laws of ageing are the same for all units, so the
+whole fleet is worked sample by sample, and its band does not shrink with the number of units.
+"""
+
+from functools import cache
+from math import gamma
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.business.costs import (
+    ASSUMED_HOURS,
+    CAPACITOR_CLASSES,
+    CAPACITOR_EXPONENT,
+    CAPACITOR_HALVING,
+    CAPACITOR_OVER_OUTDOOR,
+    CAPACITOR_VOLTAGES,
+    LIFE,
+    PARTS,
+    SHAPES,
+    SURVIVORS,
+    completed,
+    service,
+    weibull_scale,
+)
+from airover.core.intervals import Band, normal_draws, uniform
+from airover.model.ageing import LONGEST, STEPS, life_hours
+from airover.model.season import TEMP_BALANCE, Season
+from airover.physics import circuit
+from airover.physics.insulation import temperature_index
+from airover.physics.screen_compiled import winding_temperatures
+from airover.physics.screening import ScreenedUnits, Surfaces
+from airover.records.company import CostBasis
+
+YEARS = 15
+HORIZON = 10  # years, for a unit's own figure
+DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, for which a year is worked
+HOTTEST_AVERAGE = 250.0  # degC; hotter, a winding lasts no day
+CAPACITOR_SAMPLED = ("over", "class", "exponent", "halving")
+SERVICE = service(completed(CostBasis(), "USD"))  # years, by experience
+NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
+SCALES = np.geomspace(LIFE.low, 1000.0, 600)  # years
+STEP, END = 0.01, 6.0  # of the table of renewals, in scales
+
+
+class Weather(NamedTuple):
+    """``temps_outdoor`` [degC], (temperatures,); ``hours`` [h a year] of running at them for each
+    of the design temperatures ``designs`` [degC], (designs, temperatures); ``usual`` [degC] is the
+    design temperature where a unit tells none."""
+
+    temps_outdoor: np.ndarray
+    hours: np.ndarray
+    designs: np.ndarray
+    usual: float
+
+    @classmethod
+    def of(cls, year) -> "Weather":
+        seasons = [Season.of(year, design) for design in DESIGNS]
+        outdoor = seasons[0].temp_outdoor
+        grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
+        hats = np.array([np.interp(outdoor, grid, hat) for hat in np.eye(STEPS)])
+        hours = np.array([hats @ season.hours for season in seasons])
+        return cls(grid, hours, DESIGNS, float(year.exceeded()))
+
+    def hours_of(self, temp_design):
+        """Hours of running a year, (units, temperatures)."""
+        design = np.where(np.isnan(temp_design), self.usual, temp_design)
+        columns = [np.interp(design, self.designs, column) for column in self.hours.T]
+        return np.stack(columns, axis=1)
+
+
+class Ages(NamedTuple):
+    """``scale`` [years] of the Weibull lives, (units, parts, samples), NaN without a motor."""
+
+    scale: np.ndarray
+
+    def within(self, years: float) -> np.ndarray:
+        """Failures that are expected within ``years``, all parts, (units, samples)."""
+        return sum(renewals(years / self.scale[:, at], SHAPES[p]) for at, p in enumerate(PARTS))
+
+    def counted(self) -> np.ndarray:
+        """How often each scale of SCALES occurs, (parts, samples, scales): what a fleet sums up."""
+        logs, step = np.log(SCALES), np.log(SCALES[1] / SCALES[0])
+        known = self.scale[~np.isnan(self.scale[:, 0, 0])]
+        at = (np.log(np.clip(known, SCALES[0], SCALES[-1])) - logs[0]) / step
+        low = np.minimum(at.astype(int), len(SCALES) - 2)
+        part = at - low
+        shape = known.shape[1:]
+        out = np.zeros((*shape, len(SCALES)))
+        for place in np.ndindex(shape):
+            column, weight = low[(slice(None), *place)], part[(slice(None), *place)]
+            out[place] = np.bincount(column, 1 - weight, minlength=len(SCALES))
+            out[place][1:] += np.bincount(column, weight, minlength=len(SCALES) - 1)
+        return out
+
+
+def failures(counted) -> np.ndarray:
+    """Failures in each year, (parts, years, samples), from what ``Ages.counted`` says of units."""
+    ends = np.arange(YEARS + 1)
+    within = [renewals(ends[:, None] / SCALES, SHAPES[part]) for part in PARTS]
+    return np.stack([np.diff(m, axis=0) @ c.T for m, c in zip(within, counted, strict=True)])
+
+
+def by_year(expected) -> list[dict]:
+    """``expected`` failures (parts, years, samples) as bands: by part and all together."""
+    found = []
+    for year, samples in enumerate(np.moveaxis(np.asarray(expected), 1, 0), 1):
+        parts = {part: _band(one) for part, one in zip(PARTS, samples, strict=True)}
+        found.append({"year": year, **parts, "all": _band(samples.sum(axis=0))})
+    return found
+
+
+def renewals(time, shape: float):
+    """Expected failures within ``time``, in scales, of a part that is renewed each time it fails.
+
+    The renewal equation of a Weibull law of ``shape``, in steps of a hundredth of a scale; from
+    six scales on its straight line, t/m + (s^2/m^2 - 1)/2 with mean m and deviation s.
+    """
+    table = _renewal_table(shape)
+    mean = gamma(1 + 1 / shape)
+    ahead = (gamma(1 + 2 / shape) / mean**2 - 2) / 2
+    time = np.asarray(time, dtype=float)
+    near = np.interp(time, np.arange(len(table)) * STEP, table)
+    return np.where(time > END, time / mean + ahead, near)
+
+
+@cache
+def _renewal_table(shape: float) -> np.ndarray:
+    """M(t) = F(t) + integral of M(t - x) dF(x), by the trapezoidal rule in F."""
+    share = 1 - np.exp(-((np.arange(0, END + STEP / 2, STEP)) ** shape))
+    steps = np.diff(share)
+    found = np.zeros_like(share)
+    for at in range(1, len(share)):
+        before = found[at - 1 :: -1][:at]  # M at t - x for x a step later, down to 0
+        known = share[at] + steps[1:at] @ (before[: at - 1] + before[1:at]) / 2
+        known += steps[0] * before[0] / 2
+        found[at] = known / (1 - steps[0] / 2)
+    return found
+
+
+def ages(
+    surfaces: Surfaces,
+    units: ScreenedUnits,
+    motors,
+    best,
+    capacitor_v,
+    temp_design,
+    weather: Weather,
+) -> Ages:
+    """The lives of the ``best`` motor of each unit, a number or -1.
+
+    ``capacitor_v`` [V] stands across its capacitor, ``temp_design`` [degC] is each unit's design
+    temperature or NaN.
+    """
+    best = np.asarray(best)
+    hours = weather.hours_of(temp_design)
+    samples = units.coefficient.shape[1]
+    z = normal_draws(np.random.default_rng([0, 11]), PARTS, samples)
+    years = {
+        "winding": _winding_years(surfaces, units, motors, best, hours, weather, z["winding"]),
+        "capacitor": _capacitor_years(motors, best, capacitor_v, hours, weather, z["capacitor"]),
+        "bearing": np.broadcast_to(_log_normal(SERVICE, z["bearing"]), (len(best), samples)),
+    }
+    kinds = {"winding": "winding", "bearing": "winding", "capacitor": "capacitor"}
+    scale = np.stack(
+        [
+            weibull_scale(
+                np.clip(years[part], LIFE.low, LONGEST), SURVIVORS[kinds[part]], SHAPES[part]
+            )
+            for part in PARTS
+        ],
+        axis=1,
+    )
+    scale[best < 0] = np.nan
+    return Ages(scale)
+
+
+def _winding_years(surfaces, units, motors, best, hours, weather, z):
+    index = np.array([_index(motor) for motor in motors])[best]
+    known = (best >= 0) & ~np.isnan(index)
+    temps = winding_temperatures(surfaces, units, np.where(known, best, -1), weather.temps_outdoor)
+    temps = np.where(known[:, None, None], np.minimum(temps, HOTTEST_AVERAGE), 20.0)
+    life = life_hours(temps, np.where(known, index, 130.0)[:, None, None])
+    return _years(hours, life, known, _log_normal(ASSUMED_HOURS["winding"], z))
+
+
+def _capacitor_years(motors, best, voltage, hours, weather, z):
+    rated = np.array([motor.capacitor_voltage or np.nan for motor in motors])[best]
+    known = (best >= 0) & ~np.isnan(rated)
+    rated, voltage = np.where(known, rated, 370.0), np.where(known, voltage, 370.0)
+    place = np.searchsorted(CAPACITOR_VOLTAGES, voltage / circuit.OVERVOLTAGE)
+    shop = np.append(CAPACITOR_VOLTAGES, -np.inf)[place]  # beyond all: the motor's own stays
+    made = np.maximum(rated, shop)[:, None, None]
+    own = normal_draws(np.random.default_rng([0, 7]), CAPACITOR_SAMPLED, len(z))
+    temp = weather.temps_outdoor[:, None] + uniform(CAPACITOR_OVER_OUTDOOR, own["over"])
+    classes = np.log([circuit.LIFE_CLASSES[letter] for letter in CAPACITOR_CLASSES])
+    share = np.exp(uniform(classes, own["class"])) / circuit.LIFE_CLASSES["B"]
+    exponent, halving = (
+        uniform(ends, own[name])
+        for name, ends in (("exponent", CAPACITOR_EXPONENT), ("halving", CAPACITOR_HALVING))
+    )
+    at_rating = circuit.life(370.0, temp, 370.0, exponent=exponent, halving_interval=halving)
+    life = share * at_rating * (made / voltage[:, None, None]) ** exponent
+    return _years(hours, life, known, _log_normal(ASSUMED_HOURS["capacitor"], z))
+
+
+def _years(hours, life, known, assumed_hours):
+    """Years by Miner's rule, (units, samples); where nothing is known, of the assumed hours."""
+    worked = 1 / np.einsum("ut,utd->ud", hours, 1 / life)
+    return np.where(known[:, None], worked, assumed_hours / hours.sum(axis=1)[:, None])
+
+
+def _log_normal(band: Band, z):
+    """Log-normal on either side of the middle, so that the ends are 5 and 95 per cent."""
+    low, mid, high = np.log(band)
+    return np.exp(mid + np.where(z < 0, mid - low, high - mid) * z / NINETY_FIVE)
+
+
+def _index(motor) -> float:
+    """Class temperature [degC] of a motor's insulation, NaN where it is not known."""
+    if motor.insulation_class is None:
+        return np.nan
+    return float(temperature_index(motor.insulation_class))
+
+
+def _band(samples) -> dict[str, float]:
+    ends = zip(Band._fields, Band.of(samples), strict=True)
+    return {name: float(f"{end:.6g}") for name, end in ends}

@@ -1,0 +1,230 @@
+"""What each motor does on any fan, voltage and air, as polynomials fitted to the full warm model.
+
+A motor's answer is a smooth function of four things: voltage, the fan's load, the air's
+temperature and its cooling speed. So each motor and each sample is warmed up at some two hundred
+combinations, by `warm.warmed` itself, and polynomials take the place of the iterations. The load
+counts as the slip that it asks for over that of breakdown: so the curves stay smooth close to it.
+"""
+
+from functools import lru_cache
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.model.conditions import SERVICE_VOLTAGE, site_conditions, voltage_limits
+from airover.model.simulation import (
+    SAMPLES,
+    SLIP_RUNNING,
+    Known,
+    breakdown_torque,
+    known,
+    lowest_voltages,
+)
+from airover.model.thermal import AirStream, at_temperature, warmed
+from airover.physics import compiled
+from airover.physics.operating_point import BREAKAWAY
+from airover.physics.screening import BREAKDOWN, OF_THE_FAILED, REACH, Surfaces
+from airover.records.job import Job
+
+AIR = (10.0, 80.0)  # degC
+COOLING = (0.8e-3, 25e-3)  # m/s per rpm: 0.9 to 27 m/s at 1075 rpm
+HEAVIEST = 1.5  # of the load that the motor is rated for
+RUNNING_UP = (0.8, 0.6, 0.45, 0.33, SLIP_RUNNING)  # slips on the way
+LIGHTEST_TORQUE = 1e-9  # N m s^2, where a motor has none on its way
+GROUP = 8  # motors that are warmed up together
+GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four dimensions evenly
+
+
+class Polynomials(NamedTuple):
+    """How closely motors are followed: highest ``degrees`` in voltage, load, air and cooling, and
+    of them ``together``; ``sun`` degree of what the sun adds; ``nodes`` and the ``lightest`` share
+    of the heaviest load."""
+
+    degrees: tuple[int, int, int, int]
+    together: int
+    sun: int
+    nodes: int
+    lightest: float
+
+
+CATALOG = Polynomials((4, 4, 2, 3), together=4, sun=2, nodes=224, lightest=0.1)
+FAILED = Polynomials(
+    (2, 2, 1, 2), together=2, sun=0, nodes=28, lightest=0.3
+)  # one for each nameplate
+
+
+def groups(motors) -> list[tuple]:
+    """The ``motors`` in groups; each group gives the same surfaces wherever it is worked."""
+    return [tuple(motors[at : at + GROUP]) for at in range(0, len(motors), GROUP)]
+
+
+def joined(parts: list[Surfaces]) -> Surfaces:
+    """The surfaces of several groups of motors as one."""
+    shared = ("terms", "air", "log_cooling", "lightest")
+    axes = {"coefficients": 1}
+    whole = {
+        name: np.concatenate([getattr(part, name) for part in parts], axis=axes.get(name, 0))
+        for name in Surfaces._fields
+        if name not in shared
+    }
+    return Surfaces(**whole, **{name: getattr(parts[0], name) for name in shared})
+
+
+def surfaces(motors) -> Surfaces:
+    """The Surfaces of one group of catalog ``motors``, by the samples that a job simulates."""
+    ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
+    frequency = np.array([[motor.frequency] for motor in motors])
+    lowest = np.array(lowest_voltages(motors))[:, None]
+    return fitted(known(tuple(motors), SAMPLES), ends, lowest, frequency, CATALOG)
+
+
+def fitted(motors: Known, voltage, lowest, frequency, fit: Polynomials) -> Surfaces:
+    """The Surfaces of ``motors`` as they are known, as close as ``fit`` says.
+
+    ``voltage`` [V] are the ends of the supply, (motors, 2), ``lowest`` [V] that a motor is rated
+    for and ``frequency`` [Hz], both (motors, 1). A motor whose nameplate no motor can have is not followed.
+    """
+    works = motors.rated.met.all(axis=1)
+    count, samples = motors.rated.power.shape
+    points, degrees = nodes(fit.nodes), terms(fit)
+    figures = OF_THE_FAILED if fit is FAILED else BREAKDOWN + 1
+    coefficients = np.zeros((2, count, figures, len(degrees), samples))
+    breakdown, heaviest = np.ones((count, 4, samples)), np.ones((count, samples))
+    if works.any():
+        able = motors.picked(works)
+        ends, lowest, frequency = (one[works] for one in (voltage, lowest, frequency))
+        synchronous = 4 * np.pi * frequency / able.rated.circuit.poles
+        breakdown[works] = _breakdown_cubic(able.rated, ends, frequency, synchronous)
+        heaviest[works] = HEAVIEST * able.rated.coefficient
+        load = _load(points, breakdown[works], heaviest[works], fit.lightest)
+        sunny = (np.arange(fit.nodes) % 2).astype(float)
+        found = _worked(able, points, sunny, load, ends, lowest, frequency, synchronous)
+        coefficients[:, works] = _fitted(points, degrees, sunny, found[:figures], fit.sun)
+    return Surfaces(
+        terms=degrees,
+        coefficients=coefficients,
+        breakdown=breakdown,
+        heaviest=heaviest,
+        works=works,
+        voltage=voltage,
+        air=np.array(AIR),
+        log_cooling=np.log(COOLING),
+        lightest=fit.lightest,
+    )
+
+
+def terms(fit: Polynomials) -> np.ndarray:
+    """Degrees of the polynomials' terms, (terms, 4)."""
+    ranges = (range(degree + 1) for degree in fit.degrees)
+    return np.array([one for one in product(*ranges) if sum(one) <= fit.together])
+
+
+def ends_of(voltage_low, voltage_high) -> tuple[float, float]:
+    """Supply voltages [V] that a motor may meet where it is not ruled out at once."""
+    low, high = voltage_limits(voltage_low, voltage_high)
+    return low * (1 - SERVICE_VOLTAGE), high * (1 + SERVICE_VOLTAGE)
+
+
+def _at(ends, x):
+    """From -1 to 1 on to ``ends``, (motors, 2); the result is (points, motors, 1)."""
+    low, high = ends[:, 0], ends[:, 1]
+    return (low + (np.asarray(x)[:, None] + 1) / 2 * (high - low))[:, :, None]
+
+
+def _breakdown_cubic(rated, voltage, frequency, synchronous):
+    """Cold breakdown torque over synchronous speed squared, (motors, 4, samples)."""
+    x = np.cos(np.pi * (np.arange(7) + 0.5) / 7)
+    torque = breakdown_torque(rated.circuit, _at(voltage, x), frequency) / synchronous**2
+    inverse = np.linalg.pinv(np.vander(x, 4, increasing=True))
+    return np.ascontiguousarray(np.einsum("tn,nmd->mtd", inverse, torque))
+
+
+def _running_load(circuit, voltage, frequency, synchronous):
+    """Heaviest load [N m s^2] that ``circuit`` starts and runs up to SLIP_RUNNING."""
+
+    def torque(slip):
+        return circuit.balance(voltage, frequency, slip).torque / synchronous**2
+
+    most = torque(1.0) / BREAKAWAY
+    for slip in RUNNING_UP:
+        most = np.minimum(most, torque(slip) / (1 - slip) ** 2)
+    return np.maximum(most, LIGHTEST_TORQUE)
+
+
+def nodes(count: int) -> np.ndarray:
+    """Points in four dimensions from -1 to 1, denser towards the ends, (count, 4)."""
+    steps = GOLDEN ** -np.arange(1.0, 5.0)
+    even = (0.5 + np.arange(1, count + 1)[:, None] * steps) % 1
+    return np.sin(np.pi / 2 * (2 * even - 1))
+
+
+def load_scale(ratio):
+    """Slip over that of breakdown at a share of the breakdown torque (Kloss's rule)."""
+    return (1 - np.sqrt(1 - ratio**2)) / ratio
+
+
+def basis(points, degrees) -> np.ndarray:
+    """Products of Chebyshev polynomials at ``points``, (count, terms)."""
+    tables = [np.polynomial.chebyshev.chebvander(column, degrees.max()) for column in points.T]
+    parts = [table[:, degrees[:, place]] for place, table in enumerate(tables)]
+    return np.prod(parts, axis=0)
+
+
+def _fitted(points, degrees, sunny, figures, sun):
+    """Coefficients, (2, motors, figures, terms, samples), upright and lying.
+
+    Every second node has the sun: what it adds is a smaller polynomial of its own.
+    """
+    few = degrees.sum(axis=1) <= sun
+    plain = basis(points, degrees)
+    inverse = np.linalg.pinv(np.hstack([plain, sunny[:, None] * plain[:, few]]))
+    found = np.einsum("tn,fnmd->mftd", inverse, figures)
+    lying = found[:, :, : len(degrees)]
+    upright = lying.copy()
+    upright[:, :, few] += found[:, :, len(degrees) :]
+    return np.stack([upright, lying])
+
+
+def _worked(motors: Known, points, sunny, load, voltage, lowest, frequency, synchronous):
+    """The figures at ``points``, (figures, points, motors, samples), by the full model."""
+    rated, shell = motors
+    volts = _at(voltage, points[:, 0])
+    temp_air = AIR[0] + (points[:, 2] + 1) / 2 * (AIR[1] - AIR[0])
+    low, high = np.log(COOLING)
+    speed = np.exp(low + (points[:, 3] + 1) / 2 * (high - low)) * 1000
+    sun = sunny[:, None, None] * _sun(rated.power.shape[-1])
+    air = AirStream(temp_air[:, None, None], speed[:, None, None], 1000.0, sun)
+    warm = warmed(rated, shell, air, volts, frequency, load, settle=compiled.settle)
+    hot = at_temperature(rated, shell, warm.nodes)
+    figures = (
+        np.log(warm.temp_winding - air.temp_air),
+        warm.slip,
+        np.log(_running_load(hot, lowest, frequency, synchronous)),
+        np.log(np.abs(warm.solution.current)),
+        np.log(np.abs(warm.solution.voltage_capacitor)),
+        np.log(breakdown_torque(hot, lowest, frequency)),
+    )
+    return np.stack([np.broadcast_to(figure, warm.slip.shape) for figure in figures])
+
+
+def _load(points, cold, heaviest, lightest):
+    """The fan's coefficient [N m s^2] at ``points``, (points, motors, samples)."""
+    least, most = load_scale(np.array([REACH * lightest, REACH]))
+    scaled = least + (points[:, 1] + 1) / 2 * (most - least)
+    share = 2 * scaled / (1 + scaled**2) / REACH
+    powers = np.vander(points[:, 0], 4, increasing=True)
+    breakdown = REACH * np.einsum("nt,mtd->nmd", powers, cold)
+    return share[:, None, None] * (breakdown**-8 + heaviest**-8) ** (-1 / 8)
+
+
+@lru_cache
+def _sun(samples):
+    """What a motor that stands takes up [W/m2], as every job samples it."""
+    nameplate = {
+        "voltage": "230 V",
+        "power": "200 W",
+        "speed": "1075 rpm",
+        "shaft_position": "down",
+    }
+    return site_conditions(Job(nameplate=nameplate), samples).sun

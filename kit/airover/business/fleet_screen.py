@@ -1,0 +1,333 @@
+"""One part of a fleet screened: rows in, the best motors of each and the refused rows out.
+
+A part is worked alone and depends on nothing but its rows and the catalogue, so its bytes are the
+same whoever works it, and when.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.business import fleet_lives
+from airover.business.fleet_response import AIR, COOLING
+from airover.business.fleet_units import (
+    LINE_VOLTAGE,
+    PLAIN,
+    REASONS,
+    SITE_NUMBERS,
+    NameplateRead,
+    Nameplates,
+    RuleTables,
+    together,
+)
+from airover.core.errors import NOTHING, InputError, Range
+from airover.core.intervals import normal_draws, uniform
+from airover.core.kinds import KINDS
+from airover.core.message import Message
+from airover.model import conditions as usual
+from airover.model.climate import example_year
+from airover.model.conditions import FASTEST_AIR
+from airover.model.simulation import SAMPLES
+from airover.physics import air
+from airover.physics.circuit import OVERVOLTAGE
+from airover.physics.operating_point import fan_coefficient
+from airover.physics.screen_compiled import screen
+from airover.physics.screening import LYING, UPRIGHT, Best, Limits, Motors, ScreenedUnits, Surfaces
+from airover.records.scope import HIGHEST_SITE, HIGHEST_VOLTAGE, HOTTEST_OUTDOOR
+from airover.selection.comparison import SAME_AMPS, columns
+from airover.selection.electrical import LIKELY, NEAR_LIMIT, SURE
+from airover.selection.load import EVEN, MOST_EXCESS, NEAR_FLOW, NO_WORSE, SMALL_RISK
+
+BLOCK = 2048  # units at a time, so that their samples stay close to the processor
+LIMITS = Limits(
+    near_limit=NEAR_LIMIT,
+    small_risk=SMALL_RISK,
+    even=EVEN,
+    no_worse=NO_WORSE,
+    most_excess=MOST_EXCESS,
+    sure=SURE,
+    likely=LIKELY,
+    near_flow=NEAR_FLOW,
+    same_amps=SAME_AMPS,
+    overvoltage=OVERVOLTAGE,
+)
+HIGHEST = {"outdoor_temperature_c": HOTTEST_OUTDOOR, "elevation_m": HIGHEST_SITE}
+HIGHEST |= dict.fromkeys(LINE_VOLTAGE, HIGHEST_VOLTAGE)
+
+
+class Grouped(NamedTuple):
+    """The different ``values`` of some columns together, as tuples, and ``place``, which of them
+    each row has, (rows,)."""
+
+    values: list[tuple]
+    place: np.ndarray
+
+
+class Rows(NamedTuple):
+    """Rows of a table: ``site`` columns as arrays (rows,) in SI, NaN for nothing; the ``nameplates``
+    by the columns NAMEPLATE; ``facts`` by the columns of each group of rules, and ``lying``, whether the
+    motor's shaft is horizontal; ``named`` False where a row has no name."""
+
+    site: dict[str, np.ndarray]
+    nameplates: Grouped
+    facts: tuple[Grouped, ...]
+    lying: np.ndarray
+    named: np.ndarray
+
+
+class Screened(NamedTuple):
+    """``taken`` are the numbers of the accepted rows, in order; ``best`` and ``failures`` (units,
+    samples), within lives.HORIZON years, are of these. ``reasons`` tell of each other row, by its
+    number. ``counted`` is what lives.fleet_failures sums up."""
+
+    taken: np.ndarray
+    best: Best
+    failures: np.ndarray
+    reasons: dict[int, InputError]
+    counted: np.ndarray
+
+
+class Screener:
+    """A catalogue ready for screening; what it has met of nameplates and facts it remembers."""
+
+    def __init__(self, motors, surfaces: Surfaces):
+        self.motors, self.surfaces = tuple(motors), surfaces
+        self.facts = RuleTables(self.motors)
+        self.nameplates = Nameplates(self.facts)
+        self.limits = limits_of(self.motors, surfaces.works)
+        self.weather = fleet_lives.Weather.of(example_year())
+
+    def __reduce__(self):
+        return type(self), (self.motors, self.surfaces)
+
+    def screened(self, rows: Rows) -> Screened:
+        """Every row screened, or refused with a reason."""
+        self.facts.forget()
+        reasons = {}
+        facts = np.stack([self._places(at, one, reasons) for at, one in enumerate(rows.facts)])
+        reasons |= dict(_refused(rows))
+        able = np.setdiff1d(np.arange(len(rows.named)), np.fromiter(reasons, int))
+        starts = range(0, max(len(able), 1), BLOCK)
+        blocks = [self._block(rows, able[at : at + BLOCK], facts, reasons) for at in starts]
+        taken, best, failures, counted = zip(*blocks, strict=True)
+        return Screened(
+            taken=np.concatenate(taken),
+            best=Best(*map(np.concatenate, zip(*best, strict=True))),
+            failures=np.concatenate(failures),
+            reasons=reasons,
+            counted=sum(counted),
+        )
+
+    def _places(self, number: int, told: Grouped, reasons):
+        """Rows of the table of facts for one check, (rows,); refused values give reasons."""
+        found = np.zeros(len(told.values), dtype=int)
+        for at, values in enumerate(told.values):
+            try:
+                found[at] = self.facts.place(number, values)
+            except InputError as error:
+                refused = np.flatnonzero(told.place == at).tolist()
+                reasons |= dict.fromkeys(refused, error.with_traceback(None))
+        return found[told.place]
+
+    def _block(self, rows: Rows, block, facts, reasons):
+        """One block of rows; those that cannot be worked get their reason."""
+        which, place = np.unique(rows.nameplates.place[block], return_inverse=True)
+        read = self.nameplates.read([rows.nameplates.values[at] for at in which])
+        bad = np.array([isinstance(one, InputError) for one in read], dtype=bool)
+        reasons |= {int(at): read[of] for at, of in zip(block, place, strict=True) if bad[of]}
+        nameplates = [one for one in read if not isinstance(one, InputError)]
+        kept = ~bad[place]
+        block, place = block[kept], (np.cumsum(~bad) - 1)[place[kept]]
+        if not nameplates:
+            return self._nothing(block)
+        units, refused = self._units(rows, block, nameplates, place, facts)
+        reasons |= refused
+        kept = ~np.isin(block, np.fromiter(refused, int))
+        units, taken = ScreenedUnits(*(value[kept] for value in units)), block[kept]
+        failed, old = together(nameplates)
+        tables = self.facts.tables
+        best = screen(self.surfaces, failed, self.limits, units, old, tables, LIMITS, len(PLAIN))
+        design = rows.site["outdoor_temperature_c"][taken]
+        first, volts = best.motor[:, 0], best.figures[:, 0, 9]
+        ages = fleet_lives.ages(
+            self.surfaces, units, self.motors, first, volts, design, self.weather
+        )
+        return taken, best, ages.within(fleet_lives.HORIZON), ages.counted()
+
+    def _nothing(self, block):
+        """What a block without a single nameplate that can be read comes to."""
+        ages = fleet_lives.Ages(np.full((0, len(fleet_lives.PARTS), SAMPLES), np.nan))
+        best = Best.none(0, len(REASONS))
+        return block, best, np.empty((0, SAMPLES)), ages.counted()
+
+    def _units(self, rows: Rows, block, nameplates: list[NameplateRead], place, facts):
+        """The rows of a ``block`` as Units, and why some of them cannot be worked; ``place`` is
+        the one of ``nameplates`` that each row has."""
+        site = {name: value[block] for name, value in rows.site.items()}
+        power = np.array([one.power for one in nameplates])[place]
+        speed_rpm = np.array([one.speed_rpm for one in nameplates])[place]
+        synchronous = np.array([one.old.synchronous for one in nameplates])[place]
+        volts = np.array([one.voltage for one in nameplates])[place]
+        air = site_air(site, power, speed_rpm, synchronous)
+        voltage, said, measured = supply_voltages(site, *volts.T)
+        cooling = np.maximum(air.cooling_speed, 1e-9) / air.speed_rpm
+        units = ScreenedUnits(
+            coefficient=air.coefficient,
+            speed_rpm=air.speed_rpm,
+            temp_air=air.temp_air,
+            log_cooling=np.log(cooling),
+            temp_over=air.temp_over,
+            voltage=voltage,
+            said=said,
+            measured=measured,
+            weather=~np.isnan(site["outdoor_temperature_c"]),
+            sideways=np.where(rows.lying[block], LYING, UPRIGHT),
+            old=place,
+            facts=facts.T[block],
+        )
+        return units, dict(_beyond(block, air, cooling))
+
+
+def limits_of(motors, works) -> Motors:
+    """The facts of catalog ``motors``, as arrays; ``works`` as in surfaces."""
+    facts = columns(tuple(motors))
+    order = sorted(range(len(motors)), key=lambda at: motors[at].name)
+    return Motors(
+        voltage_low=facts.voltage_low,
+        voltage_high=facts.voltage_high,
+        synchronous=120 * facts.frequency / facts.poles,
+        works=works,
+        ratings=facts.ratings,
+        currents=facts.currents,
+        ambient=facts.ambient,
+        winding=facts.winding_limit,
+        capacitor=facts.capacitor_voltage,
+        price=np.nan_to_num(facts.price, nan=np.inf),
+        place=np.argsort(order),
+    )
+
+
+def _refused(rows: Rows):
+    """Numbers of rows that are refused at once, each with its reason."""
+    for number in np.flatnonzero(~rows.named).tolist():
+        yield (
+            number,
+            InputError("unit", NOTHING, Message("fleet.accepts.name")),
+        )
+    kinds = {name: (one.kind, one.scale) for name, one in SITE_NUMBERS.items()}
+    for name, (kind, scale) in (kinds | dict.fromkeys(LINE_VOLTAGE, ("voltage", 1.0))).items():
+        accepted = KINDS[kind].accepted
+        low, high = accepted.low, min(accepted.high, HIGHEST.get(name, np.inf))
+        value = rows.site[name]
+        for number in np.flatnonzero((value < low) | (value > high)).tolist():
+            given, ends = value[number] / scale, Range(low / scale, high / scale, "")
+            yield number, InputError(name, f"{given:g}", ends)
+
+
+def _beyond(block, air, cooling):
+    """Units for which the motors' tables do not reach, or whose air no such fan gives; the last
+    reason is the plainest."""
+    looked_at = (
+        ("air", np.median(air.temp_air, axis=1), *AIR, "degC"),
+        ("cooling", 1075 * np.median(cooling, axis=1),
+         *(1075 * end for end in COOLING), "m/s"),
+        ("airflow", air.fan_air_speed, 0.0, FASTEST_AIR, "m/s"),
+    )  # fmt: skip
+    for name, value, low, high, unit in looked_at:
+        for at in np.flatnonzero(~((value >= low) & (value <= high))).tolist():
+            accepted = Range(float(f"{low:.3g}"), float(f"{high:.3g}"), unit)
+            field = Message(f"fleet.field.{name}")
+            yield int(block[at]), InputError(field, f"{value[at]:.3g}", accepted, unit)
+
+
+class SiteAir(NamedTuple):
+    """(units, samples) each: ``coefficient`` [N m s^2] and ``speed_rpm`` of the failed motor on it,
+    ``temp_air`` [degC] at the motor, ``temp_over`` [K] of it over the weather, ``cooling_speed``
+    [m/s] of air as dense as dry air at sea level; ``fan_air_speed`` [m/s], (units,), the median of
+    the air speed through the fan's circle."""
+
+    coefficient: np.ndarray
+    speed_rpm: np.ndarray
+    temp_air: np.ndarray
+    temp_over: np.ndarray
+    cooling_speed: np.ndarray
+    fan_air_speed: np.ndarray
+
+
+class _Samples:
+    """Samples of what was written, or of the usual range where nothing was."""
+
+    def __init__(self, columns, samples, seed):
+        self.columns, self.samples, self.seed = columns, samples, seed
+
+    def deviates(self, name):
+        return normal_draws(
+            np.random.default_rng([self.seed, *name.encode()]), [name], self.samples
+        )[name]
+
+    def uniform(self, name, ends):
+        return uniform(ends, self.deviates(name))
+
+    def known(self, column, name, ends):
+        """(units, samples), or (units, 1) where every unit tells it."""
+        value = self.columns[column][:, None]
+        missing = np.isnan(value)
+        return np.where(missing, self.uniform(name, ends), value) if missing.any() else value
+
+
+def site_air(columns: dict, power, speed_rpm, synchronous_rpm, seed: int = 0) -> SiteAir:
+    """Load and air of units; ``power`` [W] and ``speed_rpm`` of their nameplates, (units, samples).
+
+    ``synchronous_rpm`` (units,) of their motors; ``columns`` are arrays (units,) in SI by their
+    names in the table. Raises InputError out of range.
+    """
+    read = _Samples(columns, power.shape[1], seed)
+    deviates = read.deviates("fan load")
+    load, speed_rpm = usual.fan_load(power, speed_rpm, synchronous_rpm[:, None], deviates)
+    diameter = columns["blade_diameter_mm"][:, None]
+    if np.isnan(diameter).any():
+        expected = usual.usual_diameter(load, speed_rpm, read.deviates("fan diameter"))
+        diameter = np.where(np.isnan(diameter), expected, diameter)
+    expected = usual.usual_airflow(load, speed_rpm, diameter, read.deviates("airflow"))
+    flow = columns["airflow_m3h"][:, None]
+    flow = np.where(np.isnan(flow), expected, flow)
+    outdoor = read.known("outdoor_temperature_c", "outdoor temperature", usual.OUTDOOR_TEMPERATURE)
+    over = read.known("recirculation_k", "recirculation", usual.RECIRCULATION)
+    humidity = read.known("humidity_percent", "relative humidity", (0.2, 0.4))
+    pressure = air.standard_pressure(np.nan_to_num(columns["elevation_m"])[:, None])
+    # The coil adds heat and no water: at the same vapour pressure density goes with 1 / T.
+    weather = air.moist_air_density(outdoor, pressure, humidity)
+    entering = air.moist_air_density(outdoor + over, pressure, humidity)
+    rise = usual.usual_rise(entering, read.deviates(usual.RISE)) * np.sqrt(expected / flow)
+    given = columns["coil_rise_k"][:, None]
+    over = over + np.where(np.isnan(given), rise, given)
+    temp_air = outdoor + over
+    density = weather * (outdoor + air.ZERO_CELSIUS) / (temp_air + air.ZERO_CELSIUS)
+    mean_speed = flow / (np.pi / 4 * diameter**2)
+    at_motor = mean_speed * read.uniform("air speed at the motor", usual.AIR_SPEED_AT_MOTOR)
+    thin = weather / air.moist_air_density(outdoor, air.PRESSURE_SEA_LEVEL)
+    whole = np.broadcast_to
+    return SiteAir(
+        coefficient=fan_coefficient(load * density / usual.DENSITY_STANDARD, speed_rpm),
+        speed_rpm=whole(speed_rpm, power.shape),
+        temp_air=whole(temp_air, power.shape),
+        temp_over=whole(over, power.shape),
+        cooling_speed=whole(at_motor * thin, power.shape),
+        fan_air_speed=np.median(mean_speed, axis=1),
+    )
+
+
+def supply_voltages(columns: dict, plate_low, plate_high):
+    """Low, usual and high supply voltage [V], (units, 3); the lowest and highest [V] that was
+    measured or stands on the nameplate, (units, 2); and how it is known: 0 from the nameplate, 1
+    from one reading, 2 from a range that was seen."""
+    low, high = (columns[name] for name in ("line_voltage_low_v", "line_voltage_high_v"))
+    low, high = np.fmin(low, high), np.fmax(low, high)
+    seen = ~np.isnan(low)
+    measured = np.where(seen, np.where(high > low, 2, 1), 0)
+    spread = usual.SERVICE_VOLTAGE
+    read = np.stack([low * (1 - spread), low, low * (1 + spread)], axis=1)
+    logged = np.stack([low, (low + high) / 2, high], axis=1)
+    nameplate = np.stack([plate_low * (1 - spread), plate_high, plate_high * (1 + spread)], axis=1)
+    said = np.where(seen[:, None], np.stack([low, high], 1), np.stack([plate_low, plate_high], 1))
+    return np.choose(measured[:, None], [nameplate, read, logged]), said, measured

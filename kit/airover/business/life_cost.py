@@ -1,0 +1,382 @@
+"""What each motor that fits costs over the years: today, energy, repairs, all as present value.
+
+Amounts of a year are booked at its end, in the money of today (prices that rise with inflation
+cancel), and discounted at a real rate. Motors see the same draws of what they share, so their
+difference is known better than either cost. Failures from water, lightning or a blade out of true
+are not in it.
+"""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.business.costs import (
+    NOT_DRAWN,
+    PARTS,
+    SHAPES,
+    Repairs,
+    Yearly,
+    completed,
+    noted,
+    repairs,
+    served,
+    service,
+    term,
+    weibull_scale,
+    yearly,
+)
+from airover.core.errors import InputError
+from airover.core.intervals import Band, normal_draws, uniform
+from airover.core.message import Message
+from airover.model.climate import example_year
+from airover.model.conditions import Input
+from airover.model.season import Season
+from airover.records.company import CostBasis
+from airover.records.job import Job
+from airover.selection.answer import Answer
+from airover.selection.check import ADAPT, MISSING
+from airover.selection.rules import Candidate
+
+DRAWS = 10_000
+NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
+SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
+MAKERS_PART = 0.5  # of the variance of a life, own judgement
+# Own judgement: hours of work that a thing to adapt adds, and the chance that a fact which nobody
+# found out costs a second visit.
+ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
+SECOND_VISIT_PER_FACT, MOST_SECOND_VISITS = 0.1, 0.5
+BELLY_BAND = ("frame", "mounting")  # the things to adapt that take one
+
+
+@dataclass(frozen=True)
+class Plan:
+    """All that the money follows from. The last axis is the draws, the first the motors.
+
+    ``inputs`` by the names of a CostBasis, (draws,) each. (motors,): ``price``, ``extra_hours``
+    [h] and ``bands`` (0 or 1) at the installation, ``open_share`` the chance of its second visit,
+    ``warranty`` [years]. ``energy`` and ``air`` [kWh a year], (motors, draws); ``life`` [years]
+    that half of such parts reach, (motors, parts, draws).
+    """
+
+    horizon: int
+    inputs: dict[str, np.ndarray]
+    price: np.ndarray
+    extra_hours: np.ndarray
+    bands: np.ndarray
+    open_share: np.ndarray
+    warranty: np.ndarray
+    energy: np.ndarray
+    air: np.ndarray
+    life: np.ndarray
+    seed: int = 0
+
+
+class Spent(NamedTuple):
+    """Money by what it is for, present values of shape (motors, draws) each; ``today`` what is
+    paid at once, ``flows`` (motors, years + 1, draws) as they fall due, and the ``repairs``."""
+
+    parts: dict[str, np.ndarray]
+    today: np.ndarray
+    flows: np.ndarray
+    repairs: Repairs
+
+    @property
+    def total(self):
+        """All of it, (motors, draws)."""
+        return sum(self.parts.values())
+
+
+@dataclass(frozen=True)
+class LifeCost:
+    """One motor's cost. Arrays of shape (draws,) in ``currency``, present values: ``parts`` by
+    what they are for, ``today`` and the ``flows`` (years + 1, draws) as they fall due.
+
+    ``failures`` is the mean count by part, ``untroubled`` the share of futures without any.
+    ``cover`` [months] of the motor under warranty.
+    """
+
+    candidate: Candidate
+    currency: str
+    parts: dict[str, np.ndarray]
+    today: np.ndarray
+    flows: np.ndarray
+    failures: dict[str, float]
+    untroubled: float
+    cover: float
+    yearly: Yearly
+
+    @property
+    def name(self) -> str:
+        return self.candidate.case.motor.name
+
+    @cached_property
+    def total(self) -> np.ndarray:
+        """Present value of all of it, (draws,)."""
+        return sum(self.parts.values())
+
+    @cached_property
+    def band(self) -> Band:
+        return _band(self.total)
+
+    @property
+    def mean(self) -> float:
+        """Expected cost, by which motors are ordered."""
+        return float(self.total.mean())
+
+    @property
+    def error(self) -> float:
+        """Standard error of the mean, from the number of draws alone."""
+        return float(self.total.std() / np.sqrt(self.total.size))
+
+    @property
+    def energy(self) -> Band:
+        """Of the motor, kilowatt-hours a year."""
+        return _band(self.yearly.energy)
+
+
+@dataclass(frozen=True)
+class LifeCosts:
+    """The ``costs`` of the motors that fit, the least expected first, over ``horizon`` years.
+
+    ``recommended`` names the motor that the answer puts first. ``inputs`` tell where each figure comes from; ``unpriced`` names motors without a price; the
+    motors were worked over the ``season``.
+    """
+
+    costs: tuple[LifeCost, ...]
+    horizon: int
+    basis: CostBasis
+    inputs: tuple[Input, ...]
+    unpriced: tuple[str, ...]
+    recommended: str
+    season: Season = field(repr=False)
+    plan: Plan = field(repr=False)
+
+    @property
+    def currency(self) -> str:
+        return self.costs[0].currency
+
+    @property
+    def assumed(self) -> tuple[Input, ...]:
+        return tuple(one for one in self.inputs if one.origin == "assumed")
+
+
+def life_cost(
+    answered: Answer, basis: CostBasis | None = None, season: Season | None = None,
+    draws: int = DRAWS, seed: int = 0,
+) -> LifeCosts:  # fmt: skip
+    """The life cost of every motor that fits, as it is or with work, on an answered job.
+
+    ``basis`` None takes the job's own; what it leaves open is assumed. ``season`` None takes the
+    invented year and the job's design temperature. Raises InputError when no priced motor fits,
+    for another currency than the catalogue's, and for money that cannot be assumed in it.
+    """
+    priced = [c for c in answered.fitting if c.case.motor.price is not None]
+    unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
+    if not priced:
+        given = Message("cost.refused.unpriced", count=len(unpriced))
+        if not unpriced:
+            given = Message("cost.refused.none_fits")
+        field = Message("cost.refused.motors")
+        raise InputError(field, given, Message("cost.refused.priced"))
+    currency = priced[0].case.motor.currency
+    basis = answered.job.cost if basis is None else basis
+    whole = completed(basis, currency)
+    season = job_season(answered.job) if season is None else season
+    motors = [c.case.motor for c in priced]
+    years = yearly(
+        answered.job, motors, season, service(whole), priced[0].case.conditions.draws, seed
+    )
+    names = answered.fitting[0].case.motor.name, unpriced
+    return _counted((basis, whole), priced, years, season, (draws, seed), names)
+
+
+def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
+    """The same motors and year of weather as in ``costed``, counted with another ``basis``.
+
+    What life_cost would find, without working the motors anew. Raises InputError for another
+    currency than the catalogue's, and for money that cannot be assumed in it.
+    """
+    whole = completed(basis, costed.currency)
+    candidates = [cost.candidate for cost in costed.costs]
+    years = [served(cost.yearly, service(whole)) for cost in costed.costs]
+    drawn = costed.plan.life.shape[-1], costed.plan.seed
+    names = costed.recommended, costed.unpriced
+    return _counted((basis, whole), candidates, years, costed.season, drawn, names)
+
+
+def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCosts:
+    """``bases`` as given and as completed; ``drawn`` how many draws, and their seed; ``names`` of
+    the recommended motor and of those without a price."""
+    basis, whole = bases
+    recommended, unpriced = names
+    plan = _plan(whole, candidates, years, *drawn)
+    spent = spend(plan)
+    costs = [_one(at, c, years[at], plan, spent) for at, c in enumerate(candidates)]
+    order = sorted(range(len(costs)), key=lambda at: (costs[at].mean, costs[at].name))
+    motors = ((candidates[at].case.motor, years[at]) for at in order)
+    return LifeCosts(
+        costs=tuple(costs[at] for at in order),
+        horizon=whole.years,
+        basis=whole,
+        inputs=noted(basis, whole, season, motors),
+        unpriced=unpriced,
+        recommended=recommended,
+        season=season,
+        plan=chosen(plan, order),
+    )
+
+
+def job_season(job: Job) -> Season:
+    """The invented year, with the job's outdoor temperature as that of the design day."""
+    outdoor = job.site.outdoor_temperature
+    return Season.of(example_year(), None if outdoor is None else outdoor.mid)
+
+
+def cheaper(one: LifeCost, other: LifeCost) -> float:
+    """Probability that ``one`` costs less than the ``other``, draw against draw."""
+    return float(np.mean(one.total < other.total) + np.mean(one.total == other.total) / 2)
+
+
+def difference(one: LifeCost, other: LifeCost) -> Band:
+    """Cost of ``one`` less that of the ``other``, draw against draw."""
+    return _band(one.total - other.total)
+
+
+def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
+    """Present values of a ``plan``, by what they are for.
+
+    ``repaired`` are the repairs of a plan with the same lives, horizon, warranties and seed, where
+    they are known: prices do not change them. None works them.
+    """
+    given, done = plan.inputs, repaired
+    if done is None:
+        done = repairs(_scales(plan.life), _shapes(), plan.horizon, plan.warranty, plan.seed)
+    second = 1 + given["second_visits"]
+    exchange = given["labour_rate"] * given["labour_hours"] + given["visit_price"] * second
+    exchange = exchange + given["capacitor_price"] + given["lost_cooling"]
+    alone = given["labour_rate"] * given["capacitor_hours"] + given["visit_price"]
+    alone = alone + given["capacitor_price"] + given["lost_cooling"]
+    mended = done.paid * plan.price[:, None, None] + (done.paid + done.covered) * exchange
+    mended = mended + done.capacitors * alone
+    first = _installation(plan)
+    today = sum(first.values())
+    yearly_energy = plan.energy * given["energy_price"], plan.air * given["energy_price"]
+    worth = (1 + given["discount_rate"]) ** -np.arange(1.0, plan.horizon + 1)[:, None]
+    parts = {
+        **first,
+        "energy of the motor": yearly_energy[0] * worth.sum(axis=0),
+        "compressor's extra energy": yearly_energy[1] * worth.sum(axis=0),
+        "repairs": (mended * worth).sum(axis=1),
+    }
+    flows = mended + sum(yearly_energy)[:, None]
+    return Spent(parts, today, np.concatenate([today[:, None], flows], axis=1), done)
+
+
+def _installation(plan: Plan) -> dict[str, np.ndarray]:
+    """What is paid at once, (motors, draws) each."""
+    given, ones = plan.inputs, np.ones_like(plan.energy)
+    hours = given["labour_hours"] + plan.extra_hours[:, None]
+    visits = 1 + plan.open_share[:, None]
+    return {
+        "motor": plan.price[:, None] * ones,
+        "materials": given["capacitor_price"] + plan.bands[:, None] * given["belly_band_price"],
+        "labour": given["labour_rate"] * hours,
+        "visits": given["visit_price"] * visits,
+    }
+
+
+def chosen(plan: Plan, places) -> Plan:
+    """The ``plan`` of the motors at ``places``, in that order."""
+    names = ("price", "extra_hours", "bands", "open_share", "warranty", "energy", "air", "life")
+    taken = {name: getattr(plan, name)[list(places)] for name in names}
+    return Plan(horizon=plan.horizon, inputs=plan.inputs, seed=plan.seed, **taken)
+
+
+def _plan(basis: CostBasis, candidates, years, draws, seed) -> Plan:
+    """Each draw has its own prices, its own version of the blade's load and its own lives."""
+    rng = np.random.default_rng([seed, 8])
+    version = rng.permutation(np.arange(draws) % years[0].energy.size)
+    motors = [c.case.motor for c in candidates]
+    missing = np.array([len(c.having(MISSING)) for c in candidates])
+    adapted = [{check.name for check in c.having(ADAPT)} for c in candidates]
+    return Plan(
+        horizon=basis.years,
+        inputs=_drawn(basis, rng, draws),
+        price=np.array([motor.price for motor in motors]),
+        extra_hours=np.array([sum(ADAPT_HOURS.get(x, 0.0) for x in names) for names in adapted]),
+        bands=np.array([float(not names.isdisjoint(BELLY_BAND)) for names in adapted]),
+        open_share=np.minimum(SECOND_VISIT_PER_FACT * missing, MOST_SECOND_VISITS),
+        warranty=np.array([(term(motor) or 0.0) / 12 for motor in motors]),
+        energy=np.stack([year.energy[version] for year in years]),
+        air=np.stack([year.air[version] for year in years]),
+        life=_drawn_lives(motors, years, normal_draws(rng, PARTS, draws), seed),
+        seed=seed,
+    )
+
+
+def _drawn(basis: CostBasis, rng, draws) -> dict[str, np.ndarray]:
+    amounts = {name: amount for name, amount in basis if name not in NOT_DRAWN}
+    z = normal_draws(rng, amounts, draws)
+    ends = {n: (0.0, 0.0) if a is None else (a.low, a.high) for n, a in amounts.items()}
+    return {name: uniform(ends[name], z[name]) for name in ends}
+
+
+def _drawn_lives(motors, years, shared, seed):
+    """Laws of ageing are the same for all motors, what a maker does with a part is his own.
+
+    So motors share a part of the variance. Of a life that is only assumed they share nothing.
+    """
+    deviates = []
+    for motor, year in zip(motors, years, strict=True):
+        rng = np.random.default_rng([seed, 9, *motor.name.encode()])
+        own = normal_draws(rng, PARTS, shared[PARTS[0]].size)
+        weights = {part: 1.0 if part in year.assumed else MAKERS_PART for part in PARTS}
+        deviates.append(
+            {p: (1 - w) ** 0.5 * shared[p] + w**0.5 * own[p] for p, w in weights.items()}
+        )
+    return lives([year.lives for year in years], deviates)
+
+
+def lives(bands, deviates):
+    """Years, (motors, parts, draws), of parts whose ``bands`` are one dict by part per motor.
+
+    Log-normal on either side of the middle, so that a band's ends are its 5 and 95 per cent.
+    ``deviates`` are standard normal, (draws,), in dicts alike.
+    """
+    pairs = zip(bands, deviates, strict=True)
+    drawn = [[_life(band[part], z[part]) for part in PARTS] for band, z in pairs]
+    return np.clip(drawn, SHORTEST, LONGEST)
+
+
+def _life(band: Band, z):
+    low, mid, high = np.log(band)
+    return np.exp(mid + np.where(z < 0, mid - low, high - mid) * z / NINETY_FIVE)
+
+
+def _scales(life):
+    return weibull_scale(life, 0.5, _shapes()[:, None])
+
+
+def _shapes():
+    return np.array([SHAPES[part] for part in PARTS])
+
+
+def _one(at, candidate, year: Yearly, plan: Plan, spent: Spent) -> LifeCost:
+    motor = candidate.case.motor
+    return LifeCost(
+        candidate=candidate,
+        currency=motor.currency,
+        parts={name: value[at] for name, value in spent.parts.items()},
+        today=spent.today[at],
+        flows=spent.flows[at],
+        failures=dict(zip(PARTS, map(float, spent.repairs.causes[at]), strict=True)),
+        untroubled=float(spent.repairs.none[at].mean()),
+        cover=12 * float(plan.warranty[at]),
+        yearly=year,
+    )
+
+
+def _band(draws) -> Band:
+    return Band(*(float(end) for end in Band.of(draws)))

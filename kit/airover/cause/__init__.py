@@ -1,1 +1,0 @@
-"""Why the old motor failed: what was seen, and what the models say of it on this job."""

@@ -1,0 +1,134 @@
+"""Accepted ranges of physical arguments, in one place.
+
+The ranges are narrow enough to catch the usual wrong unit: kelvin for degC,
+hPa for Pa, horsepower for W, millimetres for m.
+
+The one error that bad input raises.
+"""
+
+import unicodedata
+from importlib import import_module
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.message import Message
+
+NOTHING = Message("error.nothing")  # what was given for a field that is needed
+LONGEST = 300  # characters of a field and of what was given, as a sentence shows them
+
+
+class InputError(ValueError):
+    """A value that cannot be accepted.
+
+    Attributes say which ``field``, what was ``given``, in which ``unit``, and what is ``accepted``:
+    a Range, a `Message`, or text that is the same in every language. ``others`` are further errors
+    of the same record. The error itself reads as one English sentence on one line, whatever was
+    typed; `airover.core.texts.Writer.error` writes it in the reader's language.
+    """
+
+    others: tuple["InputError", ...] = ()
+
+    def __init__(self, field: str | Message, given: object, accepted: object, unit: str = ""):
+        super().__init__(field, given, accepted, unit)
+        self.field = shown(field) if isinstance(field, str) else field
+        self.given = given
+        self.accepted = accepted
+        self.unit = unit
+
+    def __str__(self) -> str:
+        # Only a sentence that is asked for needs the texts, which are built on this module.
+        return import_module("airover.core.texts").Writer("en").error(self)
+
+    def __reduce__(self):
+        return type(self), (self.field, self.given, self.accepted, self.unit)
+
+    def within(self, place: str | Message, key: str = "error.part") -> "InputError":
+        """The same error, its field a part of ``place``, and the others too."""
+        field = Message(key, place=place, field=self.field)
+        placed = InputError(field, self.given, self.accepted, self.unit)
+        return with_others(placed, *(other.within(place, key) for other in self.others))
+
+
+def with_others(first: InputError, *others: InputError) -> InputError:
+    """``first``, with the ``others`` behind it; Python shows them as its notes."""
+    first.others = others
+    for other in others:
+        first.add_note(str(other))
+    return first
+
+
+def part(place: str | Message, name: str) -> Message:
+    """The field ``name`` of a table, a line or a file."""
+    return Message("error.part", place=place, field=name)
+
+
+def either(words) -> Message | str:
+    """One of the ``words``: "a, b or c"; nothing for none."""
+    *others, last = [str(word) for word in words] or [""]
+    return Message("error.either", words=", ".join(others), last=last) if others else last
+
+
+def one_of(words) -> Message | str:
+    """One of the ``words``, each in quotes."""
+    return either([f'"{word}"' for word in words])
+
+
+def shown(text: str) -> str:
+    """``text`` on one line of at most LONGEST characters, without what a terminal would obey."""
+    shown = text if len(text) <= LONGEST else f"{text[:LONGEST]}..."
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in shown)
+
+
+def is_plain(text: str) -> bool:
+    """True for text without control characters, which a terminal would obey."""
+    return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
+
+
+class Range(NamedTuple):
+    """Accepted values from ``low`` to ``high``, both included, in ``unit``."""
+
+    low: float
+    high: float
+    unit: str
+
+
+RATIO = Range(0.0, 1.0, "")
+TEMP_AIR = Range(-60.0, 90.0, "degC")
+TEMP_WINDING = Range(-60.0, 400.0, "degC")
+TEMP_BEARING = Range(-40.0, 150.0, "degC")
+ELEVATION = Range(-500.0, 6000.0, "m")
+PRESSURE_AIR = Range(40e3, 110e3, "Pa")
+DENSITY = Range(0.4, 2.0, "kg/m3")
+FLOW = Range(0.0, 20.0, "m3/s")
+PRESSURE_FAN = Range(-100.0, 2000.0, "Pa")
+SHAFT_POWER = Range(0.0, 5000.0, "W")
+SPEED_RPM = Range(1.0, 5000.0, "rpm")
+VOLTAGE = Range(1.0, 1000.0, "V")
+FREQUENCY = Range(10.0, 120.0, "Hz")
+SLIP = Range(-1.0, 3.0, "")
+AIR_SPEED = Range(0.05, 40.0, "m/s")
+DIAMETER = Range(0.01, 2.0, "m")
+MASS = Range(0.0, 100.0, "kg")
+
+
+def array_of(shape: tuple[int, ...]) -> Message:
+    """An array that was given in the place of one number."""
+    return Message("error.physics.array", shape=str(shape))
+
+
+def check(field: str, value, accepted: Range) -> np.ndarray:
+    """Return ``value`` (scalar or array of any shape) as an array of floats.
+
+    Raises InputError naming the field and the first value that is not a number
+    or lies outside the ``accepted`` range.
+    """
+    try:
+        values = np.asarray(value, dtype=float)
+    except (TypeError, ValueError):
+        raise InputError(field, repr(value), accepted) from None
+    good = (values >= accepted.low) & (values <= accepted.high)
+    if not np.all(good):
+        worst = values[~good].flat[0] if values.ndim else values[()]
+        raise InputError(field, f"{worst:g}", accepted, accepted.unit)
+    return values

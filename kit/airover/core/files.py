@@ -1,0 +1,216 @@
+"""Files: read with clear refusals, saved whole or not at all, one at a time.
+
+A save fills a draft beside its target and puts it in the target's place. Whoever has the draft is
+the one who saves: another one waits for it, or takes it away when it is so old that its process
+must have been killed.
+
+Where the files that travel with the code are.
+"""
+
+import os
+import shutil
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import BinaryIO
+
+from airover.core.errors import InputError
+from airover.core.message import Message
+from airover.core.units import quoted
+
+
+def data_folder() -> Path:
+    """The folder of catalogue and sample jobs: in the installed package, else in the checkout.
+
+    Raises FileNotFoundError when there is neither.
+    """
+    package = Path(__file__).resolve().parents[1]
+    candidates = (package / "data", package.parents[1] / "data")
+    for folder in candidates:
+        if folder.is_dir():
+            return folder
+    raise FileNotFoundError(
+        "The data of airover was not found; looked in " + " and ".join(map(str, candidates)) + "."
+    )
+
+
+LEFT_BEHIND = 5.0  # s; filling a draft takes milliseconds
+PATIENCE = 10.0  # s to wait for another one who saves the same file
+WINDOWS = os.name == "nt"
+IN_THE_WAY = 1.0  # s that a reader, or a search for viruses, may hold a file of Windows
+
+
+def read_text(path: str | os.PathLike, field, largest: int, errors: str = "strict") -> str:
+    """The text of a UTF-8 file of at most ``largest`` bytes; a byte order mark is dropped.
+
+    With ``errors`` "replace" other bytes, as in a name written in an older code, become a mark.
+    Raises InputError, naming ``field``, for a file that cannot be opened, is not a plain file,
+    is too large or is not UTF-8.
+    """
+    return decoded(read_bytes(path, field, largest), path, field, errors)
+
+
+def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "strict") -> str:
+    """The text of ``content``, which was read from ``path``; errors as in read_text."""
+    try:
+        return content.decode("utf-8-sig", errors)
+    except UnicodeDecodeError as error:
+        given = _wrong("not_utf8", path, number=error.start + 1)
+        raise InputError(field, given, Message("error.file.utf8")) from None
+
+
+def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
+    """The content of a file; raises InputError as ``read_text`` does, a large one unread."""
+    content = _content(path, field, largest)
+    if content is None:
+        accepted = Message("error.file.most", size=f"{largest / 1e6:g} MB")
+        raise InputError(field, _wrong("larger", path), accepted)
+    return content
+
+
+def write_text(path: str | os.PathLike, text: str, field) -> None:
+    """Save ``text`` in UTF-8 as ``write_bytes`` does, lines ending in a line feed."""
+    try:
+        content = text.encode("utf-8")
+    except UnicodeEncodeError:
+        given, accepted = Message("error.file.half"), Message("error.file.text_utf8")
+        raise InputError(field, given, accepted) from None
+    write_bytes(path, content, field)
+
+
+def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | None = None):
+    """Save ``content``: a reader sees the old file or the new one, never a part.
+
+    ``seen`` is what the writer knows the file to hold, if that matters. Raises InputError, naming
+    ``field``, when the file cannot be written, or was changed by another since it was seen; the
+    old one then stays.
+    """
+    try:
+        target = Path(path).resolve()
+        with _draft_of(target) as (draft, file):
+            if seen is not None and target.exists() and target.read_bytes() != seen:
+                raise _changed(path, field)
+            _replace(file, draft, target, content)
+    except InputError:
+        raise
+    except (OSError, ValueError) as error:
+        raise _unusable(field, path, error, "writable") from None
+
+
+def make_folder(path: str | os.PathLike, field) -> None:
+    """Make the folder at ``path`` and those above it; raises InputError, naming ``field``."""
+    try:
+        Path(path).mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        raise _unusable(field, path, error, "writable_folder") from None
+
+
+def _wrong(key: str, path, **values) -> Message:
+    """What is wrong with the file at ``path``."""
+    return Message(f"error.file.{key}", file=quoted(str(path)), **values)
+
+
+def _unusable(field, path, error: Exception, accepted: str) -> InputError:
+    """That the system refused ``path``, in the system's own words."""
+    reason = getattr(error, "strerror", None) or str(error)
+    given = f"{quoted(str(path))} ({reason})"
+    return InputError(field, given, Message(f"error.file.{accepted}"))
+
+
+def _changed(path, field) -> InputError:
+    return InputError(field, _wrong("changed", path), Message("error.file.as_read"))
+
+
+@contextmanager
+def _draft_of(target: Path) -> Iterator[tuple[Path, BinaryIO]]:
+    """The one draft of ``target``, open and empty; deleted where it did not become the target."""
+    draft = target.with_name(f".{target.name}.draft")
+    file = _made(draft)
+    try:
+        yield draft, file
+    except BaseException:
+        file.close()  # or Windows would not let go of it
+        draft.unlink(missing_ok=True)
+        raise
+
+
+def _made(draft: Path) -> BinaryIO:
+    late = time.monotonic() + PATIENCE
+    while True:
+        try:
+            return draft.open("xb")
+        except FileExistsError:
+            _take_away(draft)
+        if time.monotonic() > late:
+            raise OSError(None, "another one has been saving it for long")
+        time.sleep(0.005)
+
+
+def _take_away(draft: Path) -> None:
+    """Delete a draft that was left behind; one that is gone meanwhile was in use."""
+    with suppress(FileNotFoundError):
+        if time.time() - draft.stat().st_mtime > LEFT_BEHIND:
+            draft.unlink()
+
+
+def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
+    """Fill the draft and put it in the place of the target, both on the disk itself."""
+    file.write(content)
+    file.flush()
+    os.fsync(file.fileno())
+    file.close()
+    if WINDOWS:  # where a folder cannot be opened, and a draft that must not change not be deleted
+        return _replace_once_free(draft, target)
+    if target.exists():
+        shutil.copymode(target, draft)
+    os.replace(draft, target)
+    folder = os.open(target.parent, os.O_RDONLY)
+    try:
+        os.fsync(folder)
+    finally:
+        os.close(folder)
+
+
+def _replace_once_free(draft: Path, target: Path) -> None:
+    """Windows replaces no file that somebody has open, if only for a moment."""
+    late = time.monotonic() + IN_THE_WAY
+    while True:
+        try:
+            return os.replace(draft, target)
+        except PermissionError:
+            if time.monotonic() > late:
+                raise
+        time.sleep(0.005)
+
+
+def beside(folder: str | os.PathLike, name: str, field) -> Path:
+    """The path of the file ``name`` in ``folder`` or below it, links followed.
+
+    Raises InputError, naming ``field``, for a name that leads out of the folder.
+    """
+    top = Path(folder).resolve()
+    try:
+        path = (top / name).resolve()
+    except (OSError, ValueError, RuntimeError):  # a circle of links, a zero byte
+        path = top
+    if top not in path.parents:
+        raise InputError(field, _wrong("outside", name), Message("error.file.beside"))
+    return path
+
+
+def _content(path, field, largest: int) -> bytes | None:
+    """What is in a plain file; None where that is more than ``largest`` bytes."""
+    try:
+        if Path(path).exists() and not Path(path).is_file():  # a pipe would wait for ever
+            raise OSError(None, "not a plain file")
+        with open(path, "rb") as file:
+            size = os.fstat(file.fileno()).st_size
+            if size > largest:
+                return None
+            content = file.read(size + 1)
+            if len(content) > size:  # it grew meanwhile, or does not tell
+                content += file.read(largest + 1 - size)
+            return content if len(content) <= largest else None
+    except (OSError, ValueError, TypeError) as error:
+        raise _unusable(field, path, error, "readable") from None

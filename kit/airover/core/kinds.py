@@ -1,0 +1,226 @@
+"""The kinds of quantity that people write down: units, accepted range, an example."""
+
+import math
+from typing import NamedTuple
+
+from airover.core import errors
+from airover.core.errors import Range, either
+from airover.core.message import Message
+
+
+class Kind(NamedTuple):
+    """One kind of quantity: how it is written, read and shown.
+
+    ``name`` is that of its text under ``kind``. ``words`` maps a unit as people write it (without
+    spaces and dots) to its name in pint; ``us`` and ``si`` hold the unit that people of that system
+    read and its decimals. With ``several``, "208/230 V" is two values; with ``fractions``,
+    "1/3 hp" is one.
+    """
+
+    name: str
+    unit: str
+    accepted: Range
+    words: dict[str, str]
+    example: str
+    us: tuple[str, int]
+    si: tuple[str, int]
+    several: bool = False
+    fractions: bool = False
+
+    def described(self) -> Message:
+        """What is accepted, for an error."""
+        firsts = {}
+        for word, name in self.words.items():
+            firsts.setdefault(name, word)
+        units, name = either(firsts.values()), Message(f"kind.{self.name}")
+        return Message("error.amount.accepted", kind=name, units=units, example=self.example)
+
+
+def _words(**names: str) -> dict[str, str]:
+    """Each word of each value, mapped to its name in pint."""
+    return {word: name for name, words in names.items() for word in words.split()}
+
+
+_LENGTHS = {
+    **_words(inch="in inch inches \" ''", foot="ft foot feet '"),
+    **_words(millimeter="mm millimeter millimeters millimetre millimetres"),
+    **_words(centimeter="cm centimeter centimeters centimetre centimetres"),
+    **_words(meter="m meter meters metre metres"),
+}
+_TEMPERATURES = {
+    **_words(degF="degF °F F fahrenheit degreesF degreesfahrenheit"),
+    **_words(degC="degC °C C celsius degreesC degreescelsius", kelvin="K kelvin"),
+}
+_RISES = {
+    **_words(kelvin="K kelvin kelvins", delta_degF="degF °F F degreesF"),
+    **_words(delta_degC="degC °C C degreesC"),
+}
+_FLOWS = {
+    **dict.fromkeys(("cfm", "ft3/min", "ft^3/min", "cubicfeetperminute"), "foot**3/minute"),
+    **dict.fromkeys(("m3/h", "m^3/h", "m3/hr"), "meter**3/hour"),
+    **dict.fromkeys(("m3/s", "m^3/s"), "meter**3/second"),
+    "l/s": "liter/second",
+}
+_PRESSURES = _words(
+    inH2O='inH2O inwg inwc inchwg incheswg inchwc incheswc incheswater inchesofwater "wg "wc',
+    mmH2O="mmH2O mmwg mmwc",
+    pascal="Pa pascal pascals",
+)
+_HEATS = {
+    **dict.fromkeys(("Btu/h", "Btuh", "Btu/hr", "Btuperhour"), "Btu_it/hour"),
+    **dict.fromkeys(("MBH", "kBtu/h"), "kiloBtu_it/hour"),  # M: Roman thousand
+    **_words(watt="W watt watts", kilowatt="kW kilowatt kilowatts"),
+    **_words(ton_of_refrigeration="tons ton TR tonsofrefrigeration tonofrefrigeration"),
+}
+_SPEEDS = dict.fromkeys(("rpm", "r/min", "rev/min", "1/min", "min-1"), "rpm")
+_VOLUMES = {
+    **dict.fromkeys(("m3", "m^3"), "meter**3"),
+    **dict.fromkeys(("ft3", "ft^3", "cuft"), "foot**3"),
+    **_words(liter="L l liter liters litre litres"),
+}
+_DENSITIES = {
+    **dict.fromkeys(("kg/m3", "kg/m^3"), "kilogram/meter**3"),
+    **dict.fromkeys(("lb/ft3", "lb/ft^3", "lb/cuft"), "pound/foot**3"),
+}
+
+
+def _length(name: str, low: float, high: float, example: str) -> Kind:
+    """A kind of length accepted from ``low`` to ``high`` [m]."""
+    accepted = Range(low, high, "m")
+    return Kind(name, "m", accepted, _LENGTHS, example, ("in", 3), ("mm", 1), fractions=True)
+
+
+def _temperature(accepted: Range) -> Kind:
+    shown = ("degF", 0), ("degC", 1)
+    return Kind("temperature", "degC", accepted, _TEMPERATURES, "95 degF", *shown)
+
+
+KINDS: dict[str, Kind] = {
+    "voltage": Kind(
+        "voltage", "V", errors.VOLTAGE, _words(volt="V VAC V~ volt volts voltsac"),
+        "208-230 V", ("V", 0), ("V", 0), several=True,
+    ),
+    "frequency": Kind(
+        "frequency", "Hz", errors.FREQUENCY, _words(hertz="Hz hertz cycles cycle cps"),
+        "60 Hz", ("Hz", 1), ("Hz", 1), several=True,
+    ),
+    "power": Kind(
+        "power", "W", Range(1.0, 5000.0, "W"),
+        _words(hp="hp horsepower", watt="W watt watts", kilowatt="kW kilowatt kilowatts"),
+        "1/3 hp", ("hp", 3), ("W", 0), several=True, fractions=True,
+    ),
+    "current": Kind(
+        "current", "A", Range(0.05, 50.0, "A"), _words(ampere="A amp amps ampere amperes FLA"),
+        "2.0 A", ("A", 2), ("A", 2), several=True,
+    ),
+    "speed": Kind(  # from 100 rpm: "1.075 rpm" is a grouped number written elsewhere
+        "speed", "rpm", Range(100.0, 5000.0, "rpm"), _SPEEDS,
+        "1075 rpm", ("rpm", 0), ("rpm", 0), several=True,
+    ),
+    "capacitance": Kind(  # the trade's MF is a microfarad; millifarads are out of range
+        "capacitance", "F", Range(0.5e-6, 200e-6, "F"),
+        _words(microfarad="uF μF mfd MF microfarad microfarads", farad="F farad"),
+        "7.5 uF", ("uF", 1), ("uF", 1),
+    ),
+    "length": _length("length", 0.001, 2.0, "5 5/8 in"),
+    "shaft_diameter": _length("shaft_diameter", 0.004, 0.06, "1/2 in"),
+    "shaft_length": _length("shaft_length", 0.005, 1.0, "6 in"),
+    "body_length": _length("body_length", 0.03, 0.6, "5 5/8 in"),
+    "body_diameter": _length("body_diameter", 0.05, 0.5, "5 5/8 in"),
+    "blade_diameter": _length("blade_diameter", 0.1, 2.0, "22 in"),
+    "temperature": _temperature(errors.TEMP_WINDING),
+    "air_temperature": _temperature(errors.TEMP_AIR),
+    "temperature_rise": Kind(
+        "temperature_rise", "K", Range(0.0, 300.0, "K"), _RISES,
+        "17 degF", ("degF", 1), ("K", 1),
+    ),
+    "mass": Kind(
+        "mass", "kg", errors.MASS,
+        _words(pound="lb lbs pound pounds", ounce="oz ounce ounces", gram="g gram grams",
+               kilogram="kg kilogram kilograms"),
+        "3.5 lb", ("lb", 2), ("kg", 2), fractions=True,
+    ),
+    "flow": Kind(
+        "airflow", "m3/s", errors.FLOW, _FLOWS, "2400 cfm", ("cfm", 0), ("m3/s", 3),
+    ),
+    "pressure": Kind(
+        "pressure", "Pa", errors.PRESSURE_FAN, _PRESSURES,
+        "0.25 in. w.g.", ("in. w.g.", 3), ("Pa", 0),
+    ),
+    "heat": Kind(
+        "heat_flow", "W", Range(100.0, 200e3, "W"), _HEATS,
+        "45000 Btu/h", ("Btu/h", 0), ("kW", 2),
+    ),
+    "angle": Kind(
+        "angle", "rad", Range(0.0, math.pi / 2, "rad"),
+        _words(degree="deg ° degree degrees", radian="rad radian radians"),
+        "27 deg", ("deg", 0), ("deg", 0),
+    ),
+    "elevation": Kind(
+        "elevation", "m", errors.ELEVATION,
+        _words(foot="ft foot feet '", meter="m meter meters metre metres"),
+        "1150 ft", ("ft", 0), ("m", 0),
+    ),
+    "density": Kind(
+        "density", "kg/m3", errors.DENSITY, _DENSITIES,
+        "0.075 lb/ft3", ("lb/ft3", 4), ("kg/m3", 3),
+    ),
+    "volume": Kind(
+        "volume", "m3", Range(1e-5, 100.0, "m3"), _VOLUMES, "12 ft3", ("ft3", 1), ("L", 0),
+    ),
+    "humidity": Kind(
+        "relative_humidity", "", errors.RATIO, {"%": "percent"},
+        "50 %", ("%", 0), ("%", 0),
+    ),
+    "duration": Kind(
+        "duration", "month", Range(0.0, 600.0, "month"),
+        _words(month="months month", year="years year yr"),
+        "12 months", ("months", 0), ("months", 0),
+    ),
+    "working_time": Kind(
+        "working_time", "h", Range(0.0, 100.0, "h"),
+        _words(hour="h hr hrs hour hours", minute="min minute minutes"),
+        "2.5 h", ("h", 2), ("h", 2),
+    ),
+    "resistance": Kind(
+        "resistance", "ohm", Range(0.01, 10e3, "ohm"),
+        _words(ohm="ohm ohms Ω"), "14.2 ohm", ("ohm", 2), ("ohm", 2),
+    ),
+    "hours": Kind(
+        "life", "h", Range(0.0, 1e9, "h"), _words(hour="h hr hrs hour hours"),
+        "20000 h", ("h", 0), ("h", 0),
+    ),
+    "force": Kind(
+        "force", "N", Range(0.0, 1e6, "N"),
+        _words(pound_force="lbf lb", newton="N newton newtons"), "25 N", ("lbf", 1), ("N", 0),
+    ),
+    "torque": Kind(
+        "torque", "N m", Range(0.0, 1000.0, "N m"),
+        {"N m": "newton*meter", "Nm": "newton*meter", "oz-ft": "ounce_force*foot"},
+        "1.9 N m", ("oz-ft", 1), ("N m", 2),
+    ),
+    "seconds": Kind(
+        "time", "s", Range(0.0, 7200.0, "s"),
+        _words(second="s sec second seconds", minute="min minute minutes"),
+        "20 s", ("s", 0), ("s", 0),
+    ),
+    "share": Kind("share", "", errors.RATIO, {"%": "percent"}, "30 %", ("%", 0), ("%", 0)),
+    "yearly_rate": Kind(  # to 25 %: beyond, a lifetime's money counts for its first years only
+        "yearly_rate", "", Range(0.0, 0.25, ""),
+        dict.fromkeys(("%", "%/year", "%ayear", "%peryear"), "percent"),
+        "3 %", ("%", 1), ("%", 1),
+    ),
+}  # fmt: skip
+
+# What a meter shows may be a mistake: wide, so that it can be questioned and not only refused.
+_SHOWN = {
+    "voltage": Range(0.0, 1000.0, "V"),
+    "current": Range(0.0, 500.0, "A"),
+    "power": Range(0.0, 2e6, "W"),
+    "speed": Range(0.0, 30e3, "rpm"),
+}
+KINDS |= {f"meter_{name}": KINDS[name]._replace(accepted=wide) for name, wide in _SHOWN.items()}
+KINDS["meter_capacitance"] = KINDS["capacitance"]._replace(  # an open capacitor reads nanofarads
+    accepted=Range(0.0, 1e-3, "F"),
+    words=KINDS["capacitance"].words | _words(nanofarad="nF nanofarad nanofarads"),
+)

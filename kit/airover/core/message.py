@@ -1,0 +1,75 @@
+"""Sentences as data: the key of a text and the values of its places.
+
+Modules that calculate return a `Message`; `airover.core.texts.Writer` writes it, in the reader's language
+and units.
+"""
+
+from typing import NamedTuple
+
+
+class Message:
+    """The text called ``key`` in every language, and the values of its {places}.
+
+    A value is a `Quantity`, an `Estimate`, `Money`, a `Word`, another Message, text as somebody
+    typed it, a whole number, a date, or a sequence of these.
+
+    >>> Message("limit.least", value=Quantity(5.0, "current"))
+    Message('limit.least', value=Quantity(value=5.0, kind='current', digits=None))
+    """
+
+    __slots__ = ("key", "values")
+
+    def __init__(self, key: str, /, **values):
+        self.key = key
+        self.values = values
+
+    def __eq__(self, other):
+        return isinstance(other, Message) and (self.key, self.values) == (other.key, other.values)
+
+    def __hash__(self):
+        return hash(self.key)
+
+    def __repr__(self):
+        values = "".join(f", {name}={value!r}" for name, value in self.values.items())
+        return f"Message({self.key!r}{values})"
+
+    def __reduce__(self):
+        return _again, (self.key, self.values)
+
+
+def _again(key: str, values: dict) -> Message:
+    return Message(key, **values)
+
+
+class Quantity(NamedTuple):
+    """A number, a Band or an Amount in the SI unit of its ``kind``.
+
+    That is a key of `airover.core.kinds.KINDS`, or of `airover.core.texts.FIGURES` for plain figures.
+    ``digits`` after the point at most; None takes the kind's own.
+    """
+
+    value: object
+    kind: str
+    digits: int | None = None
+
+
+class Estimate(NamedTuple):
+    """A number or a Band in the SI unit of its ``kind``, known in two significant digits."""
+
+    value: object
+    kind: str
+
+
+class Money(NamedTuple):
+    """A number, a Band or an Amount of money in ``currency`` ("USD", "USD/kWh"), in so many
+    significant ``digits``."""
+
+    value: object
+    currency: str
+    digits: int = 3
+
+
+class Word(NamedTuple):
+    """A word of a choice, such as "shorted turns"; one that no language has stays as it is."""
+
+    word: str

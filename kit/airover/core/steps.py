@@ -1,0 +1,29 @@
+"""Long work in steps: a generator that tells how far it is, and at its end returns what it found.
+
+So whoever waits can be shown progress, and can stop between two steps. Work of several parts is
+written with ``yield from``.
+"""
+
+from collections.abc import Generator
+from typing import NamedTuple, TypeVar
+
+from airover.core.message import Message
+
+Found = TypeVar("Found")
+
+
+class Progress(NamedTuple):
+    """How far it is: ``words`` for what is being done, ``done`` of ``of`` of its steps."""
+
+    words: Message
+    done: int
+    of: int
+
+
+def finished(work: Generator[Progress, None, Found]) -> Found:
+    """What ``work`` finds, done to its end without a pause."""
+    while True:
+        try:
+            next(work)
+        except StopIteration as end:
+            return end.value

@@ -1,0 +1,64 @@
+"""Tables in TOML, with one sentence when the text is none."""
+
+import re
+import tomllib
+
+from airover.core.errors import NOTHING, InputError, is_plain, one_of
+from airover.core.message import Message
+from airover.core.units import quoted
+
+LARGEST_FILE = 1_000_000  # bytes
+DEEPEST = 12  # tables and lists in one another; the kit's own files have at most 5
+LARGEST_WHOLE = 2**63  # the standard's 64 bits
+_DEEP = Message("error.toml.deep", count=DEEPEST)
+# A key of very many parts takes Python's reader the square of their number.
+_PART = r"""(?>[\w-]+|"[^"\n]*"|'[^'\n]*')"""
+_LONG_KEY = re.compile(rf"(?<![\w-])(?>{_PART}[ \t]*+\.[ \t]*+){{50}}")
+
+
+def toml_table(text: str, field) -> dict:
+    """The table that TOML ``text`` tells; raises InputError, naming ``field``, for other text,
+    for tables within tables without end, and for whole numbers beyond 64 bits."""
+    if _LONG_KEY.search(text):
+        raise InputError(field, Message("error.toml.long_key"), _DEEP)
+    try:
+        table = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        given = Message("error.toml.broken", reason=str(error).splitlines()[0])
+        raise InputError(field, given, Message("error.toml.table")) from None
+    _refuse_extremes(table, field)
+    return table
+
+
+def only(table: dict, accepted, place) -> None:
+    """Raise InputError for a name in ``table``, which is at ``place``, that is not ``accepted``."""
+    for name in table:
+        if name not in accepted:
+            given = Message("error.field.unknown_name", name=quoted(name))
+            raise InputError(place, given, one_of(accepted))
+
+
+def plain(value: object, place) -> str:
+    """A text that is there and plain; raises InputError naming ``place``."""
+    if not isinstance(value, str) or not value.strip() or not is_plain(value):
+        raise InputError(place, as_typed(value), Message("error.field.text"))
+    return value.strip()
+
+
+def as_typed(value: object) -> str | Message:
+    """A value of a table as an error shows it."""
+    if value is None:
+        return NOTHING
+    return quoted(value if isinstance(value, str | int | float) else str(value))
+
+
+def _refuse_extremes(value, field, depth: int = 0) -> None:
+    """Refuse what later could not even be shown."""
+    if depth > DEEPEST:
+        raise InputError(field, Message("error.toml.within"), _DEEP)
+    if isinstance(value, int) and abs(value) > LARGEST_WHOLE:
+        given, accepted = Message("error.toml.large_number"), Message("error.toml.number")
+        raise InputError(field, given, accepted)
+    if isinstance(value, dict | list):
+        for one in value.values() if isinstance(value, dict) else value:
+            _refuse_extremes(one, field, depth + 1)

@@ -1,1 +1,0 @@
-"""A table of units, of any size, screened against a catalogue: best motors, margins, failures."""

@@ -1,0 +1,320 @@
+"""What a student's choice would have done: readings of the nameplate graded, a motor installed.
+
+Nothing is worked here that an answer, a year and a life cost do not work. A choice is told by the
+moment at which it would have been found out, the earliest first.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.business.costs import Yearly, completed, service, yearly
+from airover.business.life_cost import LifeCost, job_season, life_cost
+from airover.core.errors import InputError, one_of
+from airover.core.intervals import Band
+from airover.core.message import Message
+from airover.core.units import Amount, quoted
+from airover.model.ageing import WindingYear, lifetime_over_year
+from airover.model.motor import Load, Motor
+from airover.model.season import Season
+from airover.model.simulation import LOW, SLIP_RUNNING, USUAL
+from airover.physics import insulation
+from airover.records.catalog import CatalogMotor
+from airover.records.lesson import LessonCase
+from airover.records.nameplate import REVERSIBLE, Nameplate
+from airover.selection.answer import Answer, answer
+from airover.selection.case import Case
+from airover.selection.check import ADAPT, FAIL, MISSING, PASS, Check
+from airover.selection.comparison import winding_limit
+from airover.selection.rules import DOES_NOT_FIT, Candidate
+
+SAME = 0.004  # of a reading: what rounding between units leaves
+CURRENCY = "USD"  # in which the kit's usual prices are
+# When a check that fails would have been found out: engineering judgment.
+BEFORE, START, HOT, RATED, YEARS, PAPER = "before", "start", "hot", "rated", "years", "paper"
+WHEN = {
+    BEFORE: ("frame", "shaft diameter", "shaft length", "body length", "mounting"),
+    START: ("voltage", "number of phases", "frequency", "starting on low voltage", "rotation"),
+    HOT: ("winding temperature", "airflow", "speed", "shaft power"),
+    RATED: ("ambient rating",),
+    YEARS: ("shaft position", "drain plugs", "enclosure", "thermal protector"),
+    PAPER: ("horsepower", "catalogue's plate"),
+}  # fmt: skip
+UNDONE, UNREAD, WELL = "undone", "unread", "well"  # nothing fails
+# What has to be done to fit a motor, and the checks that ask for it.
+WORK = {
+    "capacitor": ("capacitor", "capacitor voltage"),
+    "plug": ("rotation",),
+    "cut": ("shaft length",),
+    "height": ("body length",),
+    "band": ("frame", "mounting"),
+    "drain": ("drain plugs",),
+}
+RIGHT, LEFT, ANOTHER, NOT_THERE, OPEN, UNREADABLE = (
+    "right",
+    "left",
+    "another",
+    "not_there",
+    "open",
+    "unreadable",
+)
+
+
+class Graded(NamedTuple):
+    """A student's reading of a ``field``: what was ``typed``, what can be read (``known``, None
+    where nothing), and the ``state``: "right", "left" (rightly empty), "another" value,
+    "not_there" (to be left empty), "open" (readable, but empty) or "unreadable"."""
+
+    field: str
+    state: str
+    typed: str
+    known: object
+
+
+def graded(case: LessonCase, typed: dict[str, str]) -> tuple[Graded, ...]:
+    """Every asked field of ``case`` graded; ``typed`` by the field's name, empty where left so.
+
+    Raises InputError for a field that the case does not ask.
+    """
+    for name in typed:
+        if name not in case.fields:
+            raise InputError("field", quoted(name), one_of(case.fields))
+    return tuple(_graded(name, typed.get(name, ""), known) for name, known in case.readable.items())
+
+
+def _graded(name: str, typed: str, known) -> Graded:
+    typed = typed.strip()
+    if not typed:
+        return Graded(name, LEFT if known is None else OPEN, typed, known)
+    if known is None:
+        return Graded(name, NOT_THERE, typed, known)
+    try:
+        plate = Nameplate(**{name: typed})
+    except InputError:
+        return Graded(name, UNREADABLE, typed, known)
+    values = dict(zip(plate.names(), dict(plate).values(), strict=True))
+    return Graded(name, RIGHT if _same(values[name], known) else ANOTHER, typed, known)
+
+
+def _same(one, other) -> bool:
+    if not isinstance(one, Amount):
+        return one == other
+    pairs = zip((one.low, one.high), (other.low, other.high), strict=True)
+    return all(abs(a - b) <= SAME * abs(b) for a, b in pairs)
+
+
+class Kept(NamedTuple):
+    """A motor on the old capacitor, ``old`` [F]: amps, winding [degC] and the share of cases that
+    start."""
+
+    old: float
+    current: Band
+    winding: Band
+    starts: float
+
+
+@dataclass(frozen=True, eq=False)
+class Lesson:
+    """A ``case`` with its short list judged; two of them are never equal.
+
+    ``motors`` stand in the order of the case.
+    """
+
+    case: LessonCase
+    motors: tuple[CatalogMotor, ...]
+    answer: Answer
+
+    @classmethod
+    def of(cls, case: LessonCase, catalogue) -> "Lesson":
+        """``case`` with the motors of ``catalogue`` that it names.
+
+        Raises InputError for a name that no motor has, and as answer does.
+        """
+        known = {motor.name: motor for motor in catalogue}
+        for name in case.motors:
+            if name not in known:
+                field = Message("lesson.error.case_motors", name=case.key)
+                raise InputError(field, quoted(name), Message("lesson.error.catalog_names"))
+        motors = tuple(known[name] for name in case.motors)
+        return cls(case, motors, answer(case.job, motors, thorough=True))
+
+    @property
+    def best(self) -> tuple[Candidate, ...]:
+        """The best choices: no other has a better verdict, or less to adapt and find out."""
+        first = self.answer.candidates[0]
+        if first.verdict == DOES_NOT_FIT:
+            return ()
+        rank = first.verdict, len(first.reasons)
+        return tuple(c for c in self.answer.fitting if (c.verdict, len(c.reasons)) == rank)
+
+    @cached_property
+    def season(self) -> Season:
+        """The invented year, moved to the job's design day."""
+        return job_season(self.case.job)
+
+    @cached_property
+    def years(self) -> dict[str, tuple[Yearly, WindingYear]]:
+        """A year of each motor by its name."""
+        whole, job = completed(self.case.job.cost, CURRENCY), self.case.job
+        lives = yearly(job, self.motors, self.season, service(whole))
+        winding = lifetime_over_year(job, self.motors, self.season)
+        names = (motor.name for motor in self.motors)
+        return dict(zip(names, zip(lives, winding, strict=True), strict=True))
+
+    @cached_property
+    def costs(self) -> dict[str, LifeCost]:
+        """What motors that fit and have a price cost over the years, by name."""
+        if not any(c.case.motor.price for c in self.answer.fitting):
+            return {}
+        return {cost.name: cost for cost in life_cost(self.answer, season=self.season).costs}
+
+    def choose(self, name: str, done: Iterable[str] = ()) -> "Outcome":
+        """What the motor of that ``name`` would have done, with the works of WORK that are
+        ``done``. Raises InputError for a name that is not in the list, or an unknown work."""
+        done = frozenset(done)
+        for one in done - WORK.keys():
+            raise InputError("work", quoted(one), one_of(WORK))
+        for candidate in self.answer.candidates:
+            if candidate.case.motor.name == name:
+                return Outcome(self, candidate, done)
+        raise InputError("motor", quoted(name), one_of(self.case.motors))
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """A ``candidate`` of a ``lesson``, installed with what was ``done``."""
+
+    lesson: Lesson
+    candidate: Candidate
+    done: frozenset[str]
+
+    @property
+    def case(self) -> Case:
+        return self.candidate.case
+
+    @property
+    def name(self) -> str:
+        return self.case.motor.name
+
+    @property
+    def is_best(self) -> bool:
+        return self.candidate in self.lesson.best
+
+    def check(self, name: str) -> Check:
+        return next(check for check in self.candidate.checks if check.name == name)
+
+    @cached_property
+    def failed(self) -> tuple[tuple[str, Check], ...]:
+        """The checks that fail, each with when that is found out, the earliest first."""
+        failing = {check.name: check for check in self.candidate.having(FAIL)}
+        return tuple(
+            (when, failing[name])
+            for when, names in WHEN.items()
+            for name in names
+            if name in failing
+        )
+
+    @property
+    def when(self) -> str:
+        """When it is found out that something is wrong; "undone" where only work is missing,
+        "unread" where only facts are, "well" where nothing is."""
+        if self.failed:
+            return self.failed[0][0]
+        if self.forgotten:
+            return UNDONE
+        return UNREAD if self.candidate.having(MISSING) else WELL
+
+    @cached_property
+    def needed(self) -> tuple[str, ...]:
+        """The works that this motor asks for on this job, by the keys of WORK."""
+        return tuple(work for work in WORK if self._asks(work))
+
+    @property
+    def forgotten(self) -> tuple[str, ...]:
+        return tuple(work for work in self.needed if work not in self.done)
+
+    @property
+    def unneeded(self) -> tuple[str, ...]:
+        return tuple(work for work in WORK if work in self.done and work not in self.needed)
+
+    def _asks(self, work: str) -> bool:
+        """A new capacitor goes with every motor, a plug and drains with those that have them."""
+        motor = self.case.motor
+        if work == "capacitor":
+            return True
+        if work == "plug":
+            return motor.rotation_shaft_end == REVERSIBLE
+        if work == "drain":
+            return self.check("drain plugs").state == PASS
+        return any(self.check(name).state == ADAPT for name in WORK[work])
+
+    @property
+    def stalls(self) -> float:
+        """Share of the cases in which it does not start or come up to speed: on the lowest voltage
+        of its rating, or on this supply."""
+        worked, row = self.case.worked, self.case.row
+        if row is None:
+            return 1.0
+        here = worked.starts[LOW, row] & (worked.slip[LOW, row] < SLIP_RUNNING)
+        return 1 - float(np.mean(worked.runs_low[row] & here))
+
+    @cached_property
+    def runs_up(self) -> bool:
+        """Whether it starts and comes up to its working range on the low voltage, in most cases."""
+        return self.check("starting on low voltage").state == PASS and self.stalls < 0.5
+
+    @property
+    def ladder(self) -> dict[str, Band | None]:
+        """Temperatures [degC] on the design day, from the weather up: "outdoor", "entering" the
+        coil, "air" at the motor, average "winding" at the line's usual voltage (None for a motor
+        that cannot run on this supply)."""
+        asked = self.case.conditions
+        air = (asked.temp_outdoor, asked.temp_entering, asked.temp_air)
+        bands = {name: Band.of(draws) for name, draws in zip(("outdoor", "entering", "air"), air)}
+        return {**bands, "winding": self.case.winding}
+
+    @property
+    def allowed(self) -> float | None:
+        """Highest average winding [degC] of its class, None where that is not known."""
+        letter = self.case.motor.insulation_class
+        return None if letter is None else winding_limit(letter)
+
+    @property
+    def trip(self) -> float | None:
+        """Winding [degC] above which a protector of its class may not let it run."""
+        letter = self.case.motor.insulation_class
+        return None if letter is None else float(insulation.protector_limit(letter))
+
+    @property
+    def lives(self) -> dict[str, Band]:
+        """Years that half of such windings and bearings reach; none for a part of which nothing
+        is known, and none at all where it does not run up."""
+        year = self.lesson.years[self.name][0]
+        known = [part for part in ("winding", "bearing") if part not in year.assumed]
+        return {part: year.lives[part] for part in known} if self.runs_up else {}
+
+    @property
+    def hours_above(self) -> Band | None:
+        """Hours of a year with the winding above ``trip``; None where that is not known."""
+        return self.lesson.years[self.name][1].trip if self.runs_up else None
+
+    @property
+    def cost(self) -> LifeCost | None:
+        """Over the years; None for a motor that does not fit, or has no price."""
+        return self.lesson.costs.get(self.name)
+
+    @cached_property
+    def kept(self) -> Kept | None:
+        """The motor on the old capacitor, where one is known and would not serve it."""
+        old = self.lesson.case.job.nameplate.capacitor
+        if old is None or self.check("capacitor").state != ADAPT:
+            return None
+        asked = self.case.conditions
+        motor = Motor.from_catalogue(self.case.motor, asked.draws).with_capacitor(old.mid)
+        run = motor.run(Load.of(asked), asked.voltage[USUAL])
+        found = run.first_bands()
+        starts = float(run.chance_of_start()[0])
+        return Kept(old.mid, found["current_a"], found["temp_winding_c"], starts)

@@ -1,0 +1,293 @@
+"""A class's answers marked: each student's points, each question's share, and the usual slips.
+
+The sheet on which a class's answers are typed: a CSV with a row for each student.
+"""
+
+import csv
+import io
+import os
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from airover.core.errors import InputError, is_plain
+from airover.core.files import read_text
+from airover.core.message import Message
+from airover.core.texts import LANGUAGES, Texts
+from airover.core.units import quoted
+from airover.lesson.marking import Mark
+from airover.lesson.paper import Paper, make_paper
+from airover.lesson.question import StudentQuestion
+from airover.records.lesson import CHOICE, SchoolClass, Template, same_name
+from airover.records.tables import headed_rows
+from airover.reports.writing import guarded
+
+FILE = Message("error.answers.file")
+LARGEST_SHEET = 1_000_000  # bytes
+LONGEST_ANSWER = 200  # characters
+
+
+def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
+    """The sheet as CSV text: the students' names, then a column for each of ``count`` questions.
+
+    ``answers`` are texts by student, as ``read_answers`` gives them; None leaves all cells empty.
+    What a spreadsheet would work as a formula gets an apostrophe first.
+    """
+    page = io.StringIO(newline="")
+    writer = csv.writer(page, lineterminator="\n")
+    student = Texts(room.language)("lesson_paper.sheet.student")
+    writer.writerow([student, *range(1, count + 1)])
+    for name in room.students:
+        cells = answers[name] if answers else [""] * count
+        writer.writerow([guarded(one) for one in (name, *cells)])
+    return page.getvalue()
+
+
+def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict[str, tuple]:
+    """The answers in the sheet at ``path``: ``count`` texts by the name of their student.
+
+    Columns may be divided by commas or semicolons. A student of ``room`` without a row, or with
+    an empty one, is left out. Raises InputError for a file that cannot be read, a missing,
+    unknown or double column, and a student who is not in the class or stands there twice.
+    """
+    text = read_text(path, FILE, LARGEST_SHEET)
+    divider = ";" if text.partition("\n")[0].count(";") >= count else ","
+    headings, rows = headed_rows(text, "answers", divider)
+    student, *numbers = _places(headings, count)
+    names = {same_name(name): name for name in room.students}
+    found = {}
+    for line, row in rows:
+        field = Message("lesson.error.student", line=line)
+        name = names.get(same_name(row[student]))
+        if name is None:
+            accepted = Message("lesson.error.of_class", name=quoted(room.students[0]))
+            raise InputError(field, quoted(row[student]), accepted)
+        if name in found:
+            given = Message("lesson.error.second_time", name=quoted(name))
+            raise InputError(field, given, Message("lesson.error.one_row"))
+        found[name] = tuple(_answer(row[at], line, number) for number, at in enumerate(numbers, 1))
+    return {name: answers for name, answers in found.items() if any(answers)}
+
+
+def _places(headings: list[str], count: int) -> list[int]:
+    """Where the student's column is, and those of the questions 1 to ``count``."""
+    said = [_heading(one) for one in headings]
+    wanted = ["student", *map(str, range(1, count + 1))]
+    accepted = Message("lesson.error.columns", count=count)
+    for one, heading in zip(said, headings, strict=True):
+        if one not in wanted or said.count(one) > 1:
+            key = "second_column" if one in wanted else "unknown_column"
+            given = Message(f"lesson.error.{key}", name=quoted(heading))
+            raise InputError(FILE, given, accepted)
+    for one in wanted:
+        if one not in said:
+            given = Message("lesson.error.no_column", name=quoted(one))
+            raise InputError(FILE, given, accepted)
+    return [said.index(one) for one in wanted]
+
+
+def _heading(text: str) -> str:
+    words = {Texts(one)("lesson_paper.sheet.student") for one in LANGUAGES}
+    return "student" if same_name(text) in words else text.strip()
+
+
+def _answer(cell: str, line: int, number: int) -> str:
+    field = Message("lesson.error.cell", line=line, number=number)
+    if len(cell) > LONGEST_ANSWER or not is_plain(cell):
+        raise InputError(field, quoted(cell), Message("lesson.error.plain", most=LONGEST_ANSWER))
+    return " ".join(cell.strip().removeprefix("'").split())
+
+
+RIGHT, PART, MISSED, BLANK = STATES = ("right", "part", "missed", "blank")
+
+
+@dataclass(frozen=True)
+class Script:
+    """One student's ``paper`` as it was handed in: what was ``given``, and the ``marks``."""
+
+    paper: Paper
+    given: tuple[str, ...]
+    marks: tuple[Mark, ...]
+
+    @property
+    def student(self) -> str:
+        return self.paper.student
+
+    @property
+    def points(self) -> float:
+        """Points earned."""
+        return sum(mark.points for mark in self.marks)
+
+    @cached_property
+    def states(self) -> tuple[str, ...]:
+        """One of STATES for each question."""
+        return tuple(map(_state, self.given, self.marks))
+
+
+@dataclass(frozen=True)
+class CommonSlip:
+    """What went wrong in ``count`` answers to one question, in ``words``."""
+
+    key: str
+    count: int
+    words: str
+
+
+@dataclass(frozen=True)
+class QuestionResult:
+    """One question of the class: how many papers ended in each of STATES, and its slips.
+
+    ``share`` is of the question's points, over all papers that were handed in; ``slips`` begin
+    with the most common one.
+    """
+
+    number: int
+    key: str
+    subject: str
+    counts: Mapping[str, int]
+    share: float
+    slips: tuple[CommonSlip, ...]
+
+
+@dataclass(frozen=True)
+class ClassMarks:
+    """All ``scripts`` of a class in its order, and who is ``absent``: handed in nothing."""
+
+    room: SchoolClass
+    scripts: tuple[Script, ...]
+    absent: tuple[str, ...]
+
+    @property
+    def most(self) -> int:
+        """Points of a whole paper; 0 where none was handed in."""
+        return self.scripts[0].paper.points if self.scripts else 0
+
+    @cached_property
+    def asked(self) -> tuple[QuestionResult, ...]:
+        """The questions in the order of the paper."""
+        count = len(self.scripts[0].marks) if self.scripts else 0
+        return tuple(_asked(self.scripts, at, self.room.language) for at in range(count))
+
+    @property
+    def hardest(self) -> tuple[QuestionResult, ...]:
+        """The questions, the one that was right least often first."""
+        return tuple(sorted(self.asked, key=lambda one: (one.counts[RIGHT], one.share)))
+
+    def to_dict(self) -> dict:
+        """Plain data, for JSON."""
+        return {
+            "class": self.room.name,
+            "seed": self.room.seed,
+            "language": self.room.language,
+            "system": self.room.system,
+            "points_at_most": self.most,
+            "absent": list(self.absent),
+            "students": [_told(script) for script in self.scripts],
+            "questions": [_question(one) for one in self.asked],
+        }
+
+
+def class_papers(bank: tuple[Template, ...], room: SchoolClass) -> tuple[Paper, ...]:
+    """A paper for each student of the class; raises InputError as ``make_paper`` does."""
+    return tuple(
+        make_paper(
+            bank, room.seed, name, room.subjects, room.count, room.language, room.system
+        )
+        for name in room.students
+    )  # fmt: skip
+
+
+def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) -> ClassMarks:
+    """The class's ``answers`` marked: texts in the order of the paper, by the student's name.
+
+    A student without an entry is absent, and counts in no share. Raises InputError as
+    ``make_paper`` does.
+    """
+    papers = class_papers(bank, room)
+    scripts = tuple(
+        _script(paper, answers[name])
+        for name, paper in zip(room.students, papers, strict=True)
+        if name in answers
+    )
+    absent = tuple(name for name in room.students if name not in answers)
+    return ClassMarks(room, scripts, absent)
+
+
+def _script(paper: Paper, given) -> Script:
+    marks = (one.mark(text) for one, text in zip(paper.questions, given, strict=True))
+    return Script(paper, tuple(given), tuple(marks))
+
+
+def _state(given: str, mark: Mark) -> str:
+    if mark.right:
+        return RIGHT
+    if mark.points > 0:
+        return PART
+    return MISSED if given.strip() else BLANK
+
+
+def _asked(scripts: tuple[Script, ...], at: int, language: str) -> QuestionResult:
+    first = scripts[0].paper.questions[at]
+    states = Counter(script.states[at] for script in scripts)
+    earned = sum(script.marks[at].points for script in scripts)
+    return QuestionResult(
+        number=at + 1,
+        key=first.key,
+        subject=Texts(language)(f"lesson.subject.{first.subject}"),
+        counts={state: states[state] for state in STATES},
+        share=earned / (first.points * len(scripts)),
+        slips=_slips(scripts, at, Texts(language)),
+    )
+
+
+def _slips(scripts: tuple[Script, ...], at: int, texts: Texts) -> tuple[CommonSlip, ...]:
+    """The slips of one question; the words are those that the first of the students was told."""
+    found = Counter()
+    words = {}
+    for script in scripts:
+        if script.states[at] in (PART, MISSED):
+            mark = script.marks[at]
+            found[mark.slip] += 1
+            words.setdefault(mark.slip, _words(script.paper.questions[at], mark, texts))
+    return tuple(CommonSlip(key, count, words[key]) for key, count in found.most_common())
+
+
+def _words(question: StudentQuestion, mark: Mark, texts: Texts) -> str:
+    if question.kind == CHOICE and mark.slip:
+        return question.options[question.marking.keys.index(mark.slip)]
+    if mark.slip in ("unit", "order"):
+        return texts(f"lesson_paper.slip.{mark.slip}")
+    return mark.told if mark.slip else texts("lesson_paper.slip.other")
+
+
+def _told(script: Script) -> dict:
+    rows = zip(script.paper.questions, script.given, script.states, script.marks, strict=True)
+    return {
+        "student": script.student,
+        "points": script.points,
+        "questions": [
+            {
+                "key": question.key,
+                "given": given,
+                "answer": question.answer,
+                "state": state,
+                "points": mark.points,
+                "slip": mark.slip,
+                "told": mark.told,
+            }
+            for question, given, state, mark in rows
+        ],
+    }
+
+
+def _question(one: QuestionResult) -> dict:
+    slips = [{"slip": slip.key, "count": slip.count, "words": slip.words} for slip in one.slips]
+    return {
+        "number": one.number,
+        "key": one.key,
+        "subject": one.subject,
+        "counts": dict(one.counts),
+        "share_of_points": one.share,
+        "slips": slips,
+    }

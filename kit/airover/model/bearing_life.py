@@ -1,0 +1,526 @@
+"""Life of a motor's two bearings in its place, ball or sleeve, and what ends it.
+
+Fatigue alone says nothing about a small ball bearing: what ages is its grease. Both are given, for
+the two bearings together, and the shorter governs.
+
+A sleeve bearing's hours are a screening estimate: no standard gives any. Three things end it,
+whichever comes first: the oil ages, the bore wears at each start and stop (all the time where the
+film is too thin), and the thrust washer of the bearing that carries the rotor rubs all the time.
+Wear coefficients are known within a factor of a hundred, so the range is wide; a reference point
+from the user's own experience makes it narrower.
+
+Two kinds of doubt must not be mixed. The Monte Carlo samples say what is not known about this
+motor model and its place (grease, oil, wear, temperature): they give a 90 % range *of the median
+life*. Bearings of one make in one place still fail one after another: that scatter is a Weibull
+distribution with the slopes below, and a *reliability* states the share that reaches a life.
+Ball and sleeve bearings are always compared at one reliability.
+
+Verdict on a motor's bearings in their shaft position and heat, with the reason.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.errors import InputError, Range, check, either
+from airover.core.intervals import Band, uniform
+from airover.core.message import Message
+from airover.model.ageing import LONGEST_HOURS, Life
+from airover.model.bearing_duty import TEMP_HIGH, BearingDuty, Stand
+from airover.model.simulation import MotorOnFan
+from airover.physics import ball_bearing, bearing_loads, oil, sleeve_running
+from airover.physics.bearing_loads import BearingLoad
+from airover.physics.sleeve_running import FRICTION_WASHER, Bounds, Sleeve, Washer, washer
+
+MEDIAN, L10 = 0.5, 0.9  # half, and nine of ten, of such motors last longer
+RELIABILITY = Range(MEDIAN, 0.9995, "")
+
+# Weibull slopes. Fatigue: ISO 281:2007. Grease: L10 is 0.44 of L50, common practice.
+FATIGUE_SLOPE, GREASE_SLOPE = ball_bearing.FATIGUE_SLOPE, ball_bearing.GREASE_SLOPE
+# Oil and wear of sleeve bearings: engineering judgment, no source. Wear-out of one make in one
+# place lies between 1 (mixed field data) and 3 (life tests of small fans). L10 is 0.39 of L50.
+SLEEVE_SLOPE = 2.0
+
+# Ball bearings. Common practice or engineering judgment, no source.
+TRANSPORT_SHOCK = 20.0  # times gravity: a box that falls from a hand's height
+# Light load, sealed. A vertical shaft halves the life: bearing makers' rule for capped bearings.
+HALF_LIFE_SUBTRACTION = {"horizontal": (0.0, 0.5), "vertical": (1.0, 1.5)}
+# Booser's line is for bearings near their speed limit. A fan motor's bearings turn at a tenth of it
+# or less, and today's greases last longer: 1.4 times (a maker's line for wide-range greases at 90
+# degC) to three times and more (another maker's diagram of L10 at the lowest speed; from memory).
+SLOW_AND_SEALED = (1.0, 4.0)
+F0 = 13.0  # ISO 281 geometry factor of small deep groove bearings, 12 to 13.5 in makers' tables
+GREASE_40, GREASE_100 = 100e-6, 11e-6  # m2/s, base oil of a usual polyurea motor grease
+CLEANLINESS = "normal cleanliness"  # sealed and greased for life
+
+# Sleeve bearings. Common practice or engineering judgment, no source.
+LENGTH = (1.2, 1.8)  # of the bore, in diameters of the shaft
+CLEARANCE = (8e-6, 20e-6)  # m in radius
+ROUGHNESS_SHAFT, ROUGHNESS_BORE = (0.15e-6, 0.4e-6), (0.3e-6, 0.8e-6)  # m
+OIL_40, OIL_100 = (32e-6, 68e-6), (5.4e-6, 8.7e-6)  # m2/s, turbine oils VG 32 to VG 68
+STARTS = (1.0, 6.0)  # an hour of running
+RUN_UP, COASTING = 3.0, (10.0, 40.0)  # s to full speed, and from it
+WASHER_INSIDE, WASHER_WIDTH = 0.002, (0.003, 0.006)  # m over the shaft; breadth of the ring
+WASHER_ALLOWANCE = (0.2e-3, 0.6e-3)  # m worn off before the rotor sits wrong
+BORE_ALLOWANCE = (20e-6, 60e-6)  # m worn off before it rattles
+# The oil's hours and the upper end of the washer's wear agree with the ten years or so that the
+# trade sees in outdoor units, whose shafts are vertical: wear of 1e-15 would end those within a
+# season. A horizontal shaft keeps its oil: up to twice as long, as for the grease of ball bearings.
+OIL_LIFE, TEMP_OIL_LIFE = (10_000.0, 40_000.0), 80.0  # h, and at which degC
+WEAR_WASHER = (1e-17, 2e-16)  # m2/N
+OIL_HALVING = (8.0, 12.0)  # K
+OIL_KEPT = (0.0, 1.0)  # doublings of the oil's life on a horizontal shaft
+COLD_OIL = 2000e-6  # m2/s: a wick hardly feeds such oil, and its drag takes a third of the torque
+# with which a capacitor-run motor starts
+SCATTER = (0.7, 1.4)  # of single motors around a user's own reference point
+CONDUCTANCE = (0.5, 2.0)  # W/K from the oil film to the housing
+FRICTION = sum(FRICTION_WASHER) / 2
+ENDS = ("oil", "wear of the bore", "wear of the thrust washer")
+SCREENING = "screening estimate, no standard"
+
+
+def bearing_life(worked: MotorOnFan, number: int, seed: int = 0) -> Life:
+    """Median hours of the pair of bearings of motor ``number`` as a 90 % range: half of such pairs
+    last longer, for both kinds alike. For sleeve bearings it is a screening estimate. None where
+    the kind or the size is not known."""
+    motor = worked.motors[number]
+    size = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
+    if motor.bearings is None or (motor.bearings == "ball" and size is None):
+        return Life(None, motor.bearings or "unknown", "bearing size unknown")
+    stand = Stand.of(worked, number, seed)
+    if motor.bearings == "sleeve":
+        found = sleeve(stand, stand.met())
+        governs = f"{found.governed_by} ({SCREENING})"
+    else:
+        found = ball(stand, stand.met(), size)
+        governs = found.governed_by
+    return Life(Band.of(found.hours), motor.bearings, governs)
+
+
+class Ball(NamedTuple):
+    """Two ball bearings, samples. Hours [h] that both reach at the requested reliability:
+    ``basic`` (load alone), ``fatigue`` (with lubrication and dirt), ``grease``.
+
+    Of the blade's bearing: ``load`` P [N], ``load_least`` [N] below which its balls skid, viscosity
+    ratio ``kappa``; ``safety`` S0 of one bearing in a transport shock.
+    """
+
+    basic: np.ndarray
+    fatigue: np.ndarray
+    grease: np.ndarray
+    load: np.ndarray
+    load_least: float
+    kappa: np.ndarray
+    safety: float
+
+    @property
+    def hours(self):
+        """The shorter of fatigue and grease [h], at most LONGEST."""
+        return np.minimum(np.minimum(self.fatigue, self.grease), LONGEST_HOURS)
+
+    @property
+    def first(self) -> dict[str, float]:
+        """Share of the samples in which each ends the bearing first."""
+        grease = float(np.mean(self.grease <= self.fatigue))
+        return {"grease": grease, "fatigue": 1 - grease}
+
+    @property
+    def governed_by(self) -> str:
+        """The end that comes first in most of the samples."""
+        return max(self.first, key=self.first.get)
+
+    @property
+    def skids(self) -> bool:
+        """True where the usual load is below the minimum load."""
+        return bool(np.median(self.load) < self.load_least)
+
+
+def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=CLEANLINESS) -> Ball:
+    """Both ball bearings of ``size`` (a ball_bearing.BearingSize) in what they have ``met``.
+
+    ``stand`` describes the motor; ``reliability`` 0.5 (median) to 0.9995; ``cleanliness`` a key of
+    ball_bearing.CLEANLINESS. The two bearings fail independently, Weibull slope 1.5 for fatigue and
+    2.29 for grease. Raises InputError out of range.
+    """
+    both = [_fatigue(load, temp, met.speed_rpm, size, cleanliness) for load, temp in met.each]
+    a1 = fatigue_over_l10(reliability)
+    basic, modified = (
+        a1 * ball_bearing.system_life(np.stack(lives, axis=-1), ball_bearing.FATIGUE_SLOPE)
+        for lives in zip(*((one.basic, one.modified) for one in both), strict=True)
+    )
+    worst = bearing_loads.shock_force(stand.blade_mass + stand.rotor_mass, TRANSPORT_SHOCK)
+    at_rest = ball_bearing.static_load(np.median(worst), 0.0)
+    return Ball(
+        basic=basic,
+        fatigue=modified,
+        grease=_grease(stand, met, reliability),
+        load=both[0].load,
+        load_least=float(ball_bearing.minimum_load(size.load_rating)),
+        kappa=both[0].kappa,
+        safety=float(ball_bearing.static_safety(size.load_rating_static, at_rest)),
+    )
+
+
+class _Fatigue(NamedTuple):
+    load: np.ndarray
+    kappa: np.ndarray
+    basic: np.ndarray
+    modified: np.ndarray
+
+
+def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue:
+    """Lives [h] of one bearing that nine of ten reach, ISO 281."""
+    static = size.load_rating_static
+    alone = ball_bearing.equivalent_load(meets.radial, meets.axial, static, F0)
+    load = np.maximum(alone, ball_bearing.minimum_load(size.load_rating))
+    pitch = size.diameter_pitch
+    kappa = ball_bearing.viscosity_ratio(temp, GREASE_40, GREASE_100, speed_rpm, pitch)
+    kappa = np.maximum(kappa, ball_bearing.KAPPA.low)
+    clean = ball_bearing.contamination_factor(kappa, pitch, cleanliness)
+    a_iso = ball_bearing.a_iso(kappa, clean * ball_bearing.fatigue_load_limit(static) / load)
+    basic = ball_bearing.rating_life(size.load_rating, load, speed_rpm)
+    basic, modified = np.broadcast_arrays(basic, basic * a_iso)
+    return _Fatigue(alone, kappa, basic, modified)
+
+
+def _grease(stand: Stand, met: BearingDuty, reliability):
+    """Life [h] of the grease in both bearings at the ``reliability``."""
+    key = "vertical" if met.vertical else "horizontal"
+    halvings = uniform(HALF_LIFE_SUBTRACTION[key], stand.deviates["grease"])
+    longer = np.exp(uniform(np.log(SLOW_AND_SEALED), stand.deviates["seal"]))
+    lives = [longer * ball_bearing.grease_life(temp, halvings) for temp in met.temp]
+    together = ball_bearing.system_life(np.stack(lives, axis=-1), GREASE_SLOPE)
+    return over_median(reliability, GREASE_SLOPE) * together
+
+
+def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
+    """Ball bearing that ``motor`` has or would have: the catalog's, else the next of series 02
+    above the ``shaft_diameter`` [m]."""
+    known = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
+    larger = [size for size in ball_bearing.DEEP_GROOVE_02.values() if size.bore > shaft_diameter]
+    return known or min(larger, default=ball_bearing.DEEP_GROOVE_02[25])
+
+
+class Reference(NamedTuple):
+    """What the user knows: motors like this, in this place, last ``hours`` [h] with their bearings
+    at ``temp`` [degC]."""
+
+    hours: float
+    temp: float
+
+
+class SleeveLife(NamedTuple):
+    """Two sleeve bearings, samples: hours [h] at the requested reliability until the ``oil`` is
+    old, the ``bore`` worn, the thrust ``washer`` worn (LONGEST where nothing rubs). ``pv_bore`` and
+    ``pv_washer`` are pressure times speed over what porous bronze bears, the worse of both
+    bearings; ``film_rpm`` the speed above which the bearing at the fan has a full film."""
+
+    oil: np.ndarray
+    bore: np.ndarray
+    washer: np.ndarray
+    pv_bore: np.ndarray
+    pv_washer: np.ndarray
+    film_rpm: np.ndarray
+
+    @property
+    def hours(self):
+        """Hours [h] until the first of the three ends a bearing.
+
+        Each scatters by itself, so two that are alike end it sooner than either: the same rule as
+        for two ball bearings.
+        """
+        lives = np.stack([self.oil, self.bore, self.washer], axis=-1)
+        return np.minimum(ball_bearing.system_life(lives, SLEEVE_SLOPE), LONGEST_HOURS)
+
+    @property
+    def first(self) -> dict[str, float]:
+        """Share of the samples in which each ends the bearing first."""
+        which = np.argmin([self.oil, self.bore, self.washer], axis=0)
+        return {name: float(np.mean(which == at)) for at, name in enumerate(ENDS)}
+
+    @property
+    def governed_by(self) -> str:
+        """The end that comes first in most of the samples."""
+        return max(self.first, key=self.first.get)
+
+
+def sleeve(
+    stand: Stand, met: BearingDuty, reference: Reference | None = None, reliability=MEDIAN
+) -> SleeveLife:
+    """Both sleeve bearings of the motor of ``stand`` in what they have ``met``.
+
+    Oil temperature is that of the bearing. ``reference``, if the user has one, is a median life: it
+    sets the oil's life, and an upper bound of how fast bore and washer wear in the job's place.
+    ``reliability`` 0.5 (median) to 0.9995. Raises InputError out of range.
+    """
+    load, temp = met.both
+    bore, ring = _rubbed(stand, load, temp, met.speed_rpm)
+    wear_bore, wear_washer = _wear(stand, reference)
+    allowed = _allowances(stand)
+    of_oil = _oil(stand, met, temp, reference)
+    of_bore = sleeve_running.wear_life(allowed[0], wear_bore, bore.pressure, bore.rubbing)
+    of_washer = sleeve_running.wear_life(
+        allowed[1], wear_washer, ring.pressure_mean, ring.sliding_speed
+    )
+    scatter = over_median(reliability, SLEEVE_SLOPE)
+    ends = of_oil, of_bore, of_washer
+    return SleeveLife(
+        *(np.minimum(scatter * lives.min(axis=0), LONGEST_HOURS) for lives in ends),
+        pv_bore=bore.pv.max(axis=0) / sleeve_running.PV_SLEEVE,
+        pv_washer=ring.pv.max(axis=0) / sleeve_running.PV_WASHER,
+        film_rpm=bore.film_rpm[0],
+    )
+
+
+def bore_of(stand: Stand) -> Sleeve:
+    """The sleeve bearings that such a motor usually has, as samples."""
+    z, diameter = stand.deviates, stand.shaft_diameter
+    return Sleeve(
+        diameter=diameter,
+        length=diameter * uniform(LENGTH, z["length"]),
+        clearance=uniform(CLEARANCE, z["clearance"]),
+        roughness_shaft=uniform(ROUGHNESS_SHAFT, z["roughness"]),
+        roughness_bore=uniform(ROUGHNESS_BORE, z["roughness"]),
+        viscosity_40=uniform(OIL_40, z["oil"]),
+        viscosity_100=uniform(OIL_100, z["oil"]),
+    )
+
+
+def film(stand: Stand, met: BearingDuty) -> Bounds:
+    """The oil film in the blade's bearing, with oil enough and starved; samples.
+
+    Oil that would get hotter than 150 degC counts as 150 degC: hot air and a dent burn a few.
+    Raises InputError out of range.
+    """
+    load, temp = met.each[0]
+    housing = np.minimum(temp, TEMP_HIGH)
+    conductance = uniform(CONDUCTANCE, stand.deviates["housing"])
+    return sleeve_running.bounds(
+        bore_of(stand), load.radial, met.speed_rpm, housing, conductance, capped=True
+    )
+
+
+class _Bore(NamedTuple):
+    """``pressure`` [Pa], ``rubbing`` [m/s] over the running time, ``pv`` [Pa m/s], ``film_rpm``."""
+
+    pressure: np.ndarray
+    rubbing: np.ndarray
+    pv: np.ndarray
+    film_rpm: np.ndarray
+
+
+def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
+    """What rubs in the bores and at the washers, both bearings on the first axis.
+
+    Half of the samples have oil enough, half are starved: which is true of a wick, nobody knows.
+    """
+    z, bearing = stand.deviates, bore_of(stand)
+    flooded, starved = (
+        sleeve_running.speed_at_lambda(bearing, load.radial, sleeve_running.FULL_FILM, temp, start)
+        for start in (0.0, sleeve_running.STARVED)
+    )
+    film_rpm = np.where(z["feed"] < 0, flooded, starved)
+    turns = sum(
+        sleeve_running.revolutions_below(np.minimum(film_rpm, speed_rpm), speed_rpm, ramp)
+        for ramp in (RUN_UP, uniform(COASTING, z["coasting"]))
+    )
+    # Above the speed of lambda 3 lambda is above 3: all that the rule asks of it.
+    ratio = sleeve_running.FULL_FILM * speed_rpm / np.maximum(film_rpm, 1e-9)
+    starts = uniform(STARTS, z["starts"])
+    bore = _Bore(
+        load.radial / (bearing.length * bearing.diameter),
+        sleeve_running.rubbing(bearing.diameter, speed_rpm, ratio, turns, starts),
+        sleeve_running.sleeve_pv(load.radial, speed_rpm, bearing.diameter, bearing.length),
+        film_rpm,
+    )
+    inside = stand.shaft_diameter + WASHER_INSIDE
+    outside = inside + 2 * uniform(WASHER_WIDTH, z["washer size"])
+    return bore, washer(load.axial, speed_rpm, inside, outside, FRICTION)
+
+
+def _allowances(stand: Stand):
+    """What may wear off bore and washer [m]."""
+    z = stand.deviates
+    return uniform(BORE_ALLOWANCE, z["bore"]), uniform(WASHER_ALLOWANCE, z["washer"])
+
+
+def _wear(stand: Stand, reference: Reference | None):
+    """Wear coefficients [m2/N] of bore and washer.
+
+    Motors that last as long as the reference says, as the job has them, wear no faster than that.
+    """
+    usual = [
+        np.exp(uniform(np.log(ends), stand.deviates["wear"]))
+        for ends in (sleeve_running.WEAR_COEFFICIENT, WEAR_WASHER)
+    ]
+    if reference is None:
+        return usual
+    met = stand.met()
+    bore, ring = _rubbed(stand, *met.both, met.speed_rpm)
+    meets = (bore.pressure, bore.rubbing), (ring.pressure_mean, ring.sliding_speed)
+    seen = (
+        sleeve_running.wear_coefficient_seen(
+            reference.hours, allowance, np.maximum(pressure, 1.0), np.maximum(speed, 1e-9)
+        ).min(axis=0)
+        for allowance, (pressure, speed) in zip(_allowances(stand), meets, strict=True)
+    )
+    return [np.minimum(drawn, most) for drawn, most in zip(usual, seen, strict=True)]
+
+
+def _oil(stand: Stand, met: BearingDuty, temp, reference: Reference | None):
+    """Hours until the oil is old; a reference holds for the shaft position of the job."""
+    z = stand.deviates
+    if reference is None:
+        hours, at = uniform(OIL_LIFE, z["oil life"]), TEMP_OIL_LIFE
+        from_vertical = True
+    else:
+        hours, at = reference.hours * uniform(SCATTER, z["oil life"]), reference.temp
+        from_vertical = stand.shaft_position != "horizontal"
+    doublings = (int(from_vertical) - int(met.vertical)) * uniform(OIL_KEPT, z["kept"])
+    hours = np.maximum(hours * 2.0**doublings, 1.0)
+    return sleeve_running.oil_life(temp, hours, at, uniform(OIL_HALVING, z["halving"]))
+
+
+def thick_when_cold(stand: Stand, temp: float) -> bool:
+    """True where the oil of a usual sleeve bearing at ``temp`` [degC] is above COLD_OIL."""
+    bore = bore_of(stand)
+    return bool(
+        np.median(oil.oil_viscosity(temp, bore.viscosity_40, bore.viscosity_100)) > COLD_OIL
+    )
+
+
+def over_median(reliability, slope):
+    """Life at a ``reliability`` of 0.5 to 0.9995 over the median life, two-parameter Weibull.
+
+    (ln(1/R) / ln 2)^(1/slope). Raises InputError out of range.
+
+    >>> round(float(over_median(0.9, GREASE_SLOPE)), 2)
+    0.44
+    """
+    reliability = check("reliability", reliability, RELIABILITY)
+    return (np.log(1 / reliability) / np.log(2)) ** (1 / slope)
+
+
+def fatigue_over_l10(reliability):
+    """Fatigue life at a ``reliability`` of 0.5 to 0.9995 over L10: a1 of ISO 281:2007.
+
+    The standard's table begins at 90 %. Below it the closed form of the same three-parameter
+    Weibull distribution is used: 0.95 (ln(1/R) / ln(1/0.9))^(1/1.5) + 0.05. Raises InputError out
+    of range.
+
+    >>> round(float(fatigue_over_l10(0.5)), 2), float(fatigue_over_l10(0.95))
+    (3.39, 0.64)
+    """
+    reliability = float(check("reliability", reliability, RELIABILITY))
+    if reliability >= L10:
+        return ball_bearing.reliability_factor(reliability)
+    return 0.95 * (np.log(1 / reliability) / np.log(1 / L10)) ** (1 / FATIGUE_SLOPE) + 0.05
+
+
+KINDS = ("ball", "sleeve")
+SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
+
+# A season's running hours age grease and oil about half as much as the design day does: they are
+# some 10 K cooler on average (AHRI 210/240, cooling bins, from memory, not verified).
+SEASON_OVER_DESIGN = 0.5
+HOURS_A_YEAR = 1500.0  # h of running; 500 in a cool climate to 3000 in a hot one, common practice
+# Half of such motors should last so long: the trade sees 8 to 15 years. Common practice, no source.
+EXPECTED = 8.0  # years
+LEAST_SHARE = 0.05  # of the washer sizes: beyond the limit with nearly all of them
+MOST_YEARS = 40  # beyond, "over" says enough
+
+
+class Suits(NamedTuple):
+    """Verdict on one ``kind`` of bearing in one place.
+
+    ``code`` is SUITS, SHORTER or NOT_HERE; ``median`` and ``l10`` are 90 % ranges of the hours [h]
+    at the design heat without pause that half, and nine of ten, of such motors reach; ``years`` is
+    the range of the median life in years of service; ``governed_by`` names the first end in most
+    samples; ``reason`` says why.
+    """
+
+    kind: str
+    code: str
+    median: Band
+    l10: Band
+    years: Band
+    governed_by: str
+    reason: Message
+
+    @property
+    def sentence(self) -> Message:
+        """Verdict, years of service and reason."""
+        key = f"bearings.{self.kind}.{self.code}"
+        return Message(key, years=median_years(self.years), reason=self.reason)
+
+
+def median_years(years: Band) -> Message:
+    """Median years with the 90 % range: "9 years (4 to 21)"."""
+    low, mid, high = (
+        Message("bearings.years.under_one") if end < 0.5
+        else Message("bearings.years.over", most=MOST_YEARS) if end > MOST_YEARS
+        else round(end)
+        for end in years
+    )  # fmt: skip
+    key = "one" if years.mid < 1.5 else "many"
+    if low == high:
+        return Message(f"bearings.years.just_{key}", years=mid)
+    return Message(f"bearings.years.{key}", years=mid, low=low, high=high)
+
+
+def motor_suits(worked: MotorOnFan, number: int) -> Suits | None:
+    """Verdict on the bearings of motor ``number`` on the job of ``worked``; None where the catalog
+    does not say which kind they are."""
+    motor = worked.motors[number]
+    if motor.bearings is None:
+        return None
+    stand = Stand.of(worked, number)
+    size = size_of(motor, stand.shaft_diameter)
+    return suits(motor.bearings, stand, size, motor.shaft_positions)
+
+
+def suits(kind: str, stand: Stand, size, allowed=(), hours_a_year=HOURS_A_YEAR) -> Suits:
+    """Verdict on ``kind`` ("ball" or "sleeve") of bearing for a motor in its place, a ``stand``.
+
+    ``size`` is a ball_bearing.BearingSize; ``allowed`` are the shaft positions of the catalog,
+    empty where it does not say; ``hours_a_year`` of running [h]. Raises InputError out of range.
+    """
+    if kind not in KINDS:
+        raise InputError("bearings", repr(kind), either(KINDS))
+    met = stand.met()
+    median, l10 = (
+        ball(stand, met, size, share) if kind == "ball" else sleeve(stand, met, None, share)
+        for share in (MEDIAN, L10)
+    )
+    return judged(kind, met, median, l10, allowed, hours_a_year)
+
+
+def judged(
+    kind: str, met: BearingDuty, median, l10, allowed=(), hours_a_year=HOURS_A_YEAR
+) -> Suits:
+    """Verdict on lives that are known: ``median`` and ``l10`` are two `Ball` or two `SleeveLife`.
+
+    ``met`` are the loads and the heat behind them; the rest as in suits.
+    """
+    hours = Band.of(median.hours)
+    years = hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
+    code, why, times = SUITS, "lasts", 0.0
+    if years.mid < EXPECTED:
+        code, why = SHORTER, median.governed_by
+    if kind == "sleeve":
+        times = float(np.median(median.pv_washer))
+        if times > 1:
+            code, why = SHORTER, "washer"
+        if np.quantile(median.pv_washer, LEAST_SHARE) > 1:
+            code = NOT_HERE
+        if np.mean(median.film_rpm > met.speed_rpm) > MEDIAN:
+            code, why = NOT_HERE, "film"
+    if allowed and met.shaft_position not in allowed:
+        code, why = NOT_HERE, "position"
+    reason = Message(
+        f"bearings.why.{why}",
+        kind=Message(f"bearings.kinds.{kind}"),
+        shaft=Message(f"bearings.shaft.{met.shaft_position}"),
+        times=round(times, 1),
+    )
+    return Suits(kind, code, hours, Band.of(l10.hours), years, median.governed_by, reason)

@@ -1,0 +1,516 @@
+"""What the blade and the site ask of any motor: load, air and line, each with its uncertainty.
+
+Every input is noted with where it came from: measured, nameplate, catalogue or assumed.
+
+What line voltage a motor is made for.
+"""
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.errors import InputError
+from airover.core.intervals import Band, log_normal, normal, normal_draws, normal_within, uniform
+from airover.core.message import Estimate, Message, Money, Quantity, Word
+from airover.model import identify
+from airover.physics import air, coil, fan
+from airover.physics.heat import sun_absorbed
+from airover.physics.operating_point import fan_coefficient
+from airover.records.job import Job
+from airover.records.nameplate import Nameplate
+
+VOLTAGE_TOLERANCE = 0.10
+VOLTAGE_SOURCE = "NEMA MG 1, 12.44, from memory, not verified"
+
+
+def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
+    """Lowest and highest line voltage [V] of a plate that says ``voltage_low`` to ``voltage_high``.
+
+    A plate of 208-230 V [V] runs from 10 % below the one to 10 % above the other.
+
+    >>> low, high = voltage_limits(208.0, 230.0)
+    >>> round(low), round(high)
+    (187, 253)
+    """
+    return (1 - VOLTAGE_TOLERANCE) * voltage_low, (1 + VOLTAGE_TOLERANCE) * voltage_high
+
+
+DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a plate's power is taken to hold
+
+# 90 % ranges, used where a job gives no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
+# Sherwin, Hibbs) are measurements on 3-ton condensing units; tests/published/test_fan_airflow.py
+# compares them with these ranges.
+# Fan load over the nameplate's power. Common practice; ASHRAE 90.1 takes 90 % for a fan motor (as
+# quoted in NREL openstudio-standards); one 1/8 hp motor drew 144 W with one fan and 194 W with
+# another (US 7,568,885).
+FAN_LOAD = (0.70, 1.15)
+# Power / (density x (rev/s)^3 x diameter^5): common practice, no source. It makes a 1/4 hp,
+# 1075 rpm fan 20 to 28 in. in diameter.
+POWER_COEFFICIENT = (0.15, 0.75)
+# Airflow / (power x diameter^4 / density)^(1/3): fans of the two patents on their units, 0.41-0.52.
+AIRFLOW_COEFFICIENT = (0.35, 0.63)
+# Air temperature rise [K] across the coil in standard air: 1200 to 600 cfm per ton of cooling
+# (Wang and Lavan, "Air-Conditioning and Refrigeration", in Kreith, Mechanical Engineering
+# Handbook, CRC 1999; optimum about 900), heat rejected 1.28 times the cooling (common practice).
+COIL_RISE = (6.6, 13.2)
+
+# Largest airflow / (rev/s x diameter^3) of a propeller fan: common practice, no source.
+LARGEST_FLOW_COEFFICIENT = (0.35, 0.52)
+
+# Power coefficients outside of these are no propeller fan's: engineering judgment, no source. The
+# fans of the two patents have 0.06 to 0.10.
+POSSIBLE_POWER_COEFFICIENT = (0.03, 1.5)
+# What is assumed where a job gives no data, as (low, high): common practice, no source, except
+# where one is named.
+STATIC_EFFICIENCY = (0.15, 0.35)  # stamped fan blades, about 0.25: US patent 7,249,931
+OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC, a design day
+RECIRCULATION = (0.0, 3.0)  # K
+AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # over the mean speed through the blade's circle
+RISE = "air temperature rise across the coil"  # the name of that input
+FASTEST_AIR = 15.0  # m/s through the blade's circle; 4 to 8 is usual
+IRRADIANCE = (700.0, 1000.0)  # W/m2 on level ground at a clear noon
+ABSORPTIVITY = (0.4, 0.9)  # of a motor's paint, light grey to black
+UNSHADED = (0.3, 0.8)  # share of the motor's upper end that guard and blade leave in the sun
+BLADE_MASS = (1.0, 2.2)  # kg
+SERVICE_VOLTAGE = 0.05  # either side of nominal
+
+
+class Input(NamedTuple):
+    """One input: its ``value``, where it came from, and why if assumed.
+
+    ``origin`` is measured, nameplate, catalogue, given or assumed. ``motor`` names the motor that
+    the input belongs to, if one. Texts have the ``name`` under ``input``.
+    """
+
+    name: str | Message
+    value: Quantity | Estimate | Money | Message | Word | str
+    origin: str
+    why: Message | None = None
+    motor: str = ""
+
+    def to_dict(self, writer) -> dict[str, str]:
+        """The input for JSON; texts by ``writer``, an `airover.core.texts.Writer`."""
+        fields = {"name": self.name, "value": self.value, "origin": self.origin, "why": self.why}
+        return {name: writer.value(value) if value else "" for name, value in fields.items()}
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """Arrays of shape (draws,) unless said otherwise; SI, temperatures degC.
+
+    ``coefficient`` [N m s^2] of the blade in the site's air; ``shaft_power`` [W], ``flow``
+    [m3/s] and ``pressure`` [Pa] at ``speed_rpm``; ``air_speed`` [m/s] at the motor and at that
+    speed; ``temp_outdoor``, ``temp_entering`` and ``temp_air`` [degC] of the weather, of the air
+    into the coil and of that at the motor; ``sun`` [W/m2] that a motor's upper end takes up;
+    ``voltage`` [V] is low, usual, high, shape (3,).
+    """
+
+    coefficient: np.ndarray
+    shaft_power: np.ndarray
+    speed_rpm: np.ndarray
+    flow: np.ndarray
+    pressure: np.ndarray
+    air_speed: np.ndarray
+    temp_outdoor: np.ndarray
+    temp_entering: np.ndarray
+    temp_air: np.ndarray
+    density: np.ndarray
+    sun: np.ndarray
+    blade_diameter: np.ndarray
+    blade_mass: np.ndarray
+    voltage: np.ndarray
+    frequency: float
+    inputs: tuple[Input, ...]
+
+    @property
+    def draws(self) -> int:
+        return len(self.coefficient)
+
+    @property
+    def torque(self):
+        """Shaft torque [N m] at ``speed_rpm``."""
+        return self.coefficient * (self.speed_rpm * np.pi / 30) ** 2
+
+    @property
+    def cooling_speed(self):
+        """Speed [m/s] of dry air at 1 atm that cools as much as ``air_speed`` does in this air.
+
+        Reynolds' number, and so the film, goes with density times speed: thin air cools less.
+        """
+        at_sea_level = air.moist_air_density(self.temp_air, air.PRESSURE_SEA_LEVEL)
+        return self.air_speed * self.density / at_sea_level
+
+
+@dataclass
+class _Reader:
+    """Reads a job's amounts into draws and notes where each came from."""
+
+    job: Job
+    draws: int
+    seed: int
+    inputs: list = field(default_factory=list)
+
+    def deviates(self, name):
+        """Each name has draws of its own, whatever else is known or not."""
+        rng = np.random.default_rng([self.seed, *name.encode()])
+        return normal_draws(rng, [name], self.draws)[name]
+
+    def uniform(self, name, ends):
+        return uniform(ends, self.deviates(name))
+
+    def note(self, name, value, origin):
+        self.inputs.append(Input(name, value, origin))
+
+    def assume(self, name, value, why, **values):
+        """Note an assumed input; ``why`` is the key of a text under ``answer.assumed``."""
+        self.inputs.append(
+            Input(name, value, "assumed", Message(f"answer.assumed.{why}", **values))
+        )
+
+    def amount(self, name, amount, assumed, kind, origin="measured"):
+        """Draws of what was typed, or of the usual range where nothing was."""
+        if amount is None:
+            low, high = assumed
+            self.assume(name, Quantity(Band(low, (low + high) / 2, high), kind), "usual")
+        else:
+            low, high = amount.low, amount.high
+            self.note(name, Quantity(amount, kind), origin)
+        return self.uniform(name, (low, high))
+
+
+class _Load(NamedTuple):
+    """Power [W], flow [m3/s] and pressure [Pa] in standard air at ``speed_rpm``; draws.
+
+    ``usual_flow`` [m3/s] is the airflow expected of this power and ``diameter`` [m].
+    """
+
+    power: np.ndarray
+    speed_rpm: np.ndarray
+    diameter: np.ndarray
+    flow: np.ndarray
+    usual_flow: np.ndarray
+    pressure: np.ndarray
+
+
+def fan_load(power, speed_rpm, synchronous_rpm, deviates):
+    """Shaft power [W] in standard air of the fan behind a nameplate, and its speed [rpm] there.
+
+    ``power`` [W] and ``speed_rpm`` of the nameplate; slip goes with the load, so a fan that loads
+    its motor less runs faster. ``deviates`` are standard normal. Source: ``FAN_LOAD``.
+    """
+    share = normal(FAN_LOAD, deviates)
+    return power * share, synchronous_rpm - (synchronous_rpm - speed_rpm) * share
+
+
+def usual_diameter(power, speed_rpm, deviates):
+    """Diameter [m] of a fan that needs ``power`` [W] in standard air at ``speed_rpm``.
+
+    Fan laws: power ~ density x speed^3 x diameter^5; ``deviates`` are standard normal. Source:
+    ``POWER_COEFFICIENT``.
+    """
+    coefficient = log_normal(POWER_COEFFICIENT, deviates)
+    return (power / (DENSITY_STANDARD * coefficient * (speed_rpm / 60) ** 3)) ** 0.2
+
+
+def usual_airflow(power, speed_rpm, diameter, deviates):
+    """Airflow [m3/s] of a condenser fan on its coil.
+
+    The fan's power moves the air against a multiple of its own dynamic pressure, so airflow goes
+    with (power x diameter^4 / density)^(1/3), which agrees with the fan laws: flow ~ speed x
+    diameter^3. ``power`` [W] in standard air at ``speed_rpm``, ``diameter`` [m], standard normal
+    ``deviates``. Source: ``AIRFLOW_COEFFICIENT``, at most ``LARGEST_FLOW_COEFFICIENT``.
+    """
+    coefficient = log_normal(AIRFLOW_COEFFICIENT, deviates)
+    flow = coefficient * np.cbrt(power * diameter**4 / DENSITY_STANDARD)
+    largest = log_normal(LARGEST_FLOW_COEFFICIENT, deviates)
+    return np.minimum(flow, largest * speed_rpm / 60 * diameter**3)
+
+
+def usual_rise(density, deviates):
+    """Air temperature rise [K] across the coil in air of ``density`` [kg/m3] that enters it.
+
+    The same heat in thinner air is a larger rise; ``deviates`` are standard normal. Source:
+    ``COIL_RISE``.
+    """
+    return log_normal(COIL_RISE, deviates) * DENSITY_STANDARD / density
+
+
+def site_conditions(job: Job, draws: int, seed: int = 0) -> Conditions:
+    """Work out what ``job`` asks for, in ``draws`` equally likely versions.
+
+    Raises InputError when the nameplate says too little to estimate the fan load.
+    """
+    read = _Reader(job, draws, seed)
+    voltage, frequency = _line(read)
+    load = _load(read, voltage)
+    temp_outdoor, temp_entering, temp_air, density = _air(read, load)
+    ratio = density / DENSITY_STANDARD
+    mean_speed = _mean_speed(load.flow, load.diameter)
+    return Conditions(
+        coefficient=fan_coefficient(load.power * ratio, load.speed_rpm),
+        shaft_power=load.power * ratio,
+        speed_rpm=load.speed_rpm,
+        flow=load.flow,
+        pressure=load.pressure * ratio,
+        air_speed=mean_speed * read.uniform("air speed at the motor", AIR_SPEED_AT_MOTOR),
+        temp_outdoor=temp_outdoor,
+        temp_entering=temp_entering,
+        temp_air=temp_air,
+        density=density,
+        sun=_sun(read),
+        blade_diameter=load.diameter,
+        blade_mass=read.amount("blade mass", job.blade.mass, BLADE_MASS, "mass"),
+        voltage=voltage,
+        frequency=frequency,
+        inputs=tuple(read.inputs),
+    )
+
+
+def _mean_speed(flow, diameter):
+    """Speed of the air [m/s] through the blade's circle; one that no such fan gives is refused."""
+    speed = flow / (np.pi / 4 * diameter**2)
+    if np.median(speed) > FASTEST_AIR:
+        most = FASTEST_AIR * np.pi / 4 * np.median(diameter) ** 2
+        fan = Quantity(np.median(diameter), "blade_diameter")
+        given = Message(
+            "answer.refused.airflow", flow=Quantity(np.median(flow), "flow"), diameter=fan
+        )
+        raise InputError("airflow", given, Message("limit.most", value=Quantity(most, "flow")))
+    return speed
+
+
+def _line(read: _Reader):
+    """Low, usual and high supply voltage, and the frequency."""
+    plate, site = read.job.nameplate, read.job.site
+    if site.voltage is not None:
+        read.note("line voltage", Quantity(site.voltage, "voltage"), "measured")
+        low, usual, high = site.voltage.low, site.voltage.mid, site.voltage.high
+        if not site.voltage.is_range:
+            low, high = low * (1 - SERVICE_VOLTAGE), high * (1 + SERVICE_VOLTAGE)
+            span = Quantity(Band(low, usual, high), "voltage")
+            read.assume("range of the line voltage", span, "one_reading")
+    elif plate.voltage is not None:
+        usual = plate.voltage.high
+        low, high = plate.voltage.low * (1 - SERVICE_VOLTAGE), usual * (1 + SERVICE_VOLTAGE)
+        read.assume("line voltage", Quantity(Band(low, usual, high), "voltage"), "plate_voltage")
+    else:
+        accepted = Message("error.plate.voltage", example="230 V")
+        raise InputError("voltage", Message("error.plate.no_voltage"), accepted)
+    return np.array([low, usual, high]), _frequency(read)
+
+
+def _frequency(read: _Reader) -> float:
+    for amount, origin in (
+        (read.job.site.frequency, "measured"),
+        (read.job.nameplate.frequency, "nameplate"),
+    ):
+        if amount is not None:
+            read.note("frequency", Quantity(amount, "frequency"), origin)
+            return amount.mid
+    read.assume("frequency", Quantity(60.0, "frequency"), "not_given")
+    return 60.0
+
+
+def _load(read: _Reader, voltage) -> _Load:
+    """Fan load: from the fan curve if there is one, else from the failed motor's nameplate."""
+    power, speed_rpm = _plate_load(read, voltage)
+    given = read.job.site.airflow
+    flow = None if given is None else read.amount("airflow", given, None, "flow")
+    curve = read.job.blade.curve
+    if curve is not None:
+        return _from_curve(read, curve, power, speed_rpm, flow)
+    if power is None:
+        given, accepted = Message("error.plate.neither"), Message("error.plate.load")
+        raise InputError("nameplate", given, accepted)
+    synchronous_rpm = completed(read.job).synchronous_rpm
+    power, speed_rpm = fan_load(power, speed_rpm, synchronous_rpm, read.deviates("fan load"))
+    standard = Quantity(DENSITY_STANDARD, "density")
+    read.assume("fan load", Estimate(Band.of(power), "power"), "fan_load", density=standard)
+    diameter = _diameter(read, power, speed_rpm)
+    usual_flow = usual_airflow(power, speed_rpm, diameter, read.deviates("airflow"))
+    if flow is None:
+        flow = usual_flow
+        needed = power / (DENSITY_STANDARD * (speed_rpm / 60) ** 3 * diameter**5)
+        low, high = POSSIBLE_POWER_COEFFICIENT
+        why = "airflow" if low < np.median(needed) < high else "airflow_doubtful"
+        read.assume("airflow", Estimate(Band.of(flow), "flow"), why)
+    low, high = STATIC_EFFICIENCY
+    efficiency = read.uniform("fan static efficiency", STATIC_EFFICIENCY)
+    shown = Quantity(Band(low, (low + high) / 2, high), "times")
+    read.assume("fan static efficiency", shown, "static_efficiency")
+    return _Load(power, speed_rpm, diameter, flow, usual_flow, efficiency * power / flow)
+
+
+def _diameter(read: _Reader, power, speed_rpm):
+    """Fan diameter [m]: the one given, else the usual one for this power and speed."""
+    if read.job.blade.diameter is not None:
+        return read.amount("fan diameter", read.job.blade.diameter, None, "blade_diameter")
+    diameter = usual_diameter(power, speed_rpm, read.deviates("fan diameter"))
+    read.assume("fan diameter", Estimate(Band.of(diameter), "blade_diameter"), "fan_diameter")
+    return diameter
+
+
+def _plate_load(read: _Reader, voltage):
+    """Samples of the failed motor's rated power (or None) and speed."""
+    plate = completed(read.job)
+    if plate.power is not None:
+        read.note("rated power", Quantity(plate.power, "power"), "nameplate")
+    if plate.speed_rpm is not None:
+        read.note("rated speed", Quantity(plate.speed_rpm, "speed"), "nameplate")
+    if read.job.nameplate.poles is None and plate.speed_rpm is None:
+        read.assume("number of poles", Quantity(plate.poles, "count"), "poles")
+    if plate.power is None and plate.current is None:
+        slip = 1 - identify.SLIP_RATED.at(read.deviates("rated speed"))
+        rated = slip * plate.synchronous_rpm if plate.speed_rpm is None else plate.speed_rpm.mid
+        return None, np.broadcast_to(rated, read.draws)
+    failed = failed_motor(read.job, read.draws, read.seed).rated
+    if plate.power is None:
+        read.assume("rated power", Quantity(Band.of(failed.power), "power"), "rated_power")
+    if plate.speed_rpm is None:
+        read.assume("rated speed", Quantity(Band.of(failed.speed_rpm), "speed"), "rated_speed")
+    return failed.power, failed.speed_rpm
+
+
+class Failed(NamedTuple):
+    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape
+    (samples,), and the ``plate`` they agree with. ``doubtful`` means that its amps do not go with
+    its power, and were left out."""
+
+    rated: identify.Ensemble
+    plate: Nameplate
+    doubtful: bool
+
+
+def failed_motor(job: Job, draws: int, seed: int = 0) -> Failed:
+    """The circuits behind the failed motor's nameplate.
+
+    Amps and power that no motor has together are not both true: the power is kept, since it is
+    what replacements are sorted by. Raises InputError for a nameplate without both.
+    """
+    return as_printed(completed(job), draws, seed)
+
+
+@lru_cache(maxsize=256)
+def as_printed(plate: Nameplate, draws: int, seed: int) -> Failed:
+    """The circuits behind a ``plate``; what is in doubt on it is left out. Raises InputError."""
+    if any(doubt.code == "capacitor" for doubt in plate.doubts()):
+        plate = plate.model_copy(update={"capacitor": None})
+    found = identify.ensemble(identify.plate_of(plate), draws, seed)
+    doubtful = not found.met.all()
+    if doubtful and plate.power is not None:
+        plate = plate.model_copy(update={"current": None})
+        found = identify.ensemble(identify.plate_of(plate), draws, seed)
+    return Failed(found.rearranged(lambda value: value[0]), plate, doubtful)
+
+
+USUAL_POLES = 6  # where neither speed nor poles can be read: 1075 rpm at 60 Hz, common practice
+
+
+def completed(job: Job) -> Nameplate:
+    """The nameplate, with volts and hertz from the site (or the usual ones) where it has none, and
+    the usual number of poles where neither poles nor speed can be read. A speed in doubt is left
+    out."""
+    facts = dict(job.nameplate)
+    facts["voltage"] = job.nameplate.voltage or job.site.voltage
+    facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
+    if job.nameplate.poles is None and job.nameplate.speed_rpm is None:
+        facts["poles"] = USUAL_POLES
+    plate = Nameplate(**facts)
+    if any(doubt.code == "speed" for doubt in plate.doubts()):
+        plate = plate.model_copy(update={"speed_rpm": None, "poles": plate.pole_count})
+    return plate
+
+
+def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
+    read.note("blade's curve", Message("answer.given.points", count=len(curve.flow)), "measured")
+    points = curve_of(curve)
+    if flow is None:
+        flow, why = _flow_on_curve(read, points, power, speed_rpm)
+        shown = Message("about", value=Quantity(np.median(flow), "flow"))
+        read.assume("airflow", shown, why)
+    else:
+        points.at(flow, np.median(speed_rpm), DENSITY_STANDARD)  # refuses flows beyond the curve
+        # The speed is known within its tolerance: a flow at the curve's end stays there.
+        flow = np.clip(flow, *(points.flow[[0, -1], None] * speed_rpm / points.speed_rpm))
+    at = points.at(flow, speed_rpm, DENSITY_STANDARD)
+    diameter = _diameter(read, at.power, speed_rpm)
+    return _Load(at.power, speed_rpm, diameter, flow, flow, at.pressure)
+
+
+def curve_of(written, smooth=False) -> fan.FanCurve:
+    """The ``FanCurve`` of a ``records.Curve`` as ``written``, in whatever units.
+
+    Its points are joined, or with ``smooth`` taken as scattered (``FanCurve.from_measured``). A
+    density that nobody wrote is taken as 0.075 lb/ft3. Raises InputError for what is no curve.
+    """
+    density = DENSITY_STANDARD if written.density is None else written.density.mid
+    make = fan.FanCurve.from_measured if smooth else fan.FanCurve
+    return make(*written.arrays(), written.speed_rpm.mid, density)
+
+
+def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
+    """Airflow where none was measured, and the key of why: where the curve takes the plate's power, if that
+    tells the flow, else a usual part of the curve."""
+    ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
+    if power is not None and ends is not None and _inside(power * np.mean(FAN_LOAD), ends):
+        # Only loads that the curve reaches are possible.
+        limits = [end / power for end in ends]
+        power = power * normal_within(FAN_LOAD, limits, read.deviates("fan load"))
+        flow = points.flow_at_power(np.clip(power, *ends), speed_rpm, DENSITY_STANDARD)
+        return flow, "airflow_by_power"
+    share = read.uniform("share of the curve", (0.6, 0.9))
+    return share * points.flow[-1] * speed_rpm / points.speed_rpm, "airflow_by_curve"
+
+
+def _inside(draws, ends) -> bool:
+    """Whether the usual of ``draws`` lies between the usual ``ends``."""
+    low, high = map(np.median, ends)
+    return bool(low < np.median(draws) < high)
+
+
+def _air(read: _Reader, load: _Load):
+    """Temperatures [degC] outdoors, into the coil and at the motor, and density [kg/m3] there.
+
+    It stands in the air that leaves the coil, not in the weather.
+    """
+    site = read.job.site
+    outdoor = read.amount(
+        "outdoor temperature", site.outdoor_temperature, OUTDOOR_TEMPERATURE, "air_temperature"
+    )
+    recirculation = read.amount(
+        "recirculation", site.recirculation, RECIRCULATION, "temperature_rise"
+    )
+    elevation = read.amount("elevation", site.elevation, (0.0, 0.0), "elevation")
+    humidity = read.amount("relative humidity", site.relative_humidity, (0.2, 0.4), "humidity")
+    pressure = air.standard_pressure(elevation)
+    entering = outdoor + recirculation
+    density = air.moist_air_density(entering, pressure, humidity)
+    if site.coil_temperature_rise is not None:
+        leaving = entering + read.amount(RISE, site.coil_temperature_rise, None, "temperature_rise")
+    elif site.heat is not None:
+        heat = read.amount("heat of the coil", site.heat, None, "heat")
+        leaving = coil.leaving_temperature(heat, load.flow, entering, density)
+    else:
+        # A measured airflow that is not the usual one is half a unit of another size, half a coil
+        # that passes more or less air than it was made for: engineering judgment, no source.
+        rise = usual_rise(density, read.deviates(RISE)) * np.sqrt(load.usual_flow / load.flow)
+        read.assume(RISE, Estimate(Band.of(rise), "temperature_rise"), "coil_rise")
+        leaving = entering + rise
+    # The coil adds heat and no water: the vapour's pressure stays as outdoors.
+    vapour = humidity * air.saturation_pressure(outdoor)
+    leaving_humidity = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)
+    density = air.moist_air_density(leaving, pressure, leaving_humidity)
+    return outdoor, entering, leaving, density
+
+
+def _sun(read: _Reader):
+    """Heat of the sun [W/m2] on the upper end of a motor that stands; none where it lies, since
+    a unit that blows sideways has a roof over it."""
+    if read.job.nameplate.shaft_position == "horizontal":
+        return np.zeros(read.draws)
+    parts = {"irradiance": IRRADIANCE, "absorptivity": ABSORPTIVITY, "unshaded": UNSHADED}
+    taken_up = sun_absorbed(**{name: read.uniform(name, ends) for name, ends in parts.items()})
+    read.assume("sun on the motor", Quantity(Band.of(taken_up), "irradiance"), "sun")
+    return taken_up

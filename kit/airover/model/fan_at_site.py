@@ -1,0 +1,384 @@
+"""One fan at its place: the duty, the rating for it, what changes it, and what else to measure.
+
+A curve, a system and a place (speed, elevation, weather, dirt on the coil) go in; bands and codes
+come out. Motors and the compressor are simulated only when somebody looks at them.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.errors import Range, check
+from airover.core.intervals import Band, normal_draws, uniform
+from airover.core.message import Message, Quantity
+from airover.core.units import Amount
+from airover.model import sizing
+from airover.model import sizing as sizing_motor
+from airover.model.climate import example_year
+from airover.model.conditions import (
+    DENSITY_STANDARD,
+    RECIRCULATION,
+    Conditions,
+    site_conditions,
+    usual_rise,
+)
+from airover.model.motor import Motor
+from airover.model.season import Season, Unit, running, shortfall
+from airover.physics import air, coil, compressor
+from airover.physics.fan import FanCrossing, FanCurve
+from airover.physics.fan_change import System, system_resistance
+from airover.records.catalog import CatalogMotor
+from airover.records.fan import Curve
+from airover.records.job import Job
+
+SAMPLES = 100
+HUMIDITY = 0.3  # where a job does not say; it hardly moves the density
+SPEEDS_RPM = (1075.0, 825.0)
+TEMP_CONDENSING = 50.0  # degC, at which a coil's heat is parted into cooling and compressor
+POLES = (4, 6, 8)
+SLIP = 0.10  # of a usual motor at work
+SHARE = Range(0.0, 1.0, "")
+LEAST_FLOW = 0.3  # of the clean coil's: below it the compressor is not simulated
+SMALL_SHARE = 0.02  # of the variance: not worth a sentence
+SMALL_BAND = 0.01  # standard deviation over the power, below which nothing is worth measuring
+FEW_POINTS = 8
+FAR = 0.15  # of the range of flows between the duty and the next measured point
+# Names of a job's assumed inputs that are worth measuring, what usually matters most first.
+ASSUMED = (
+    "fan load", "airflow", "rated power", "rated speed", "line voltage",
+    "range of the line voltage", "elevation", "outdoor temperature",
+    "air temperature rise across the coil", "recirculation", "fan diameter",
+    "fan static efficiency",
+)  # fmt: skip
+
+
+class FanSite(NamedTuple):
+    """``speed_rpm`` of the blade, ``elevation`` [m], ``temp_outdoor`` [degC]; ``dirt`` times the
+    coil's clean resistance; ``resistance``: that of the whole system over what was given."""
+
+    speed_rpm: float
+    elevation: float
+    temp_outdoor: float
+    dirt: float = 1.0
+    resistance: float = 1.0
+
+
+def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> System:
+    """The system that takes static ``pressure`` [Pa] at ``flow`` [m3/s] in air of ``density``
+    [kg/m3]; ``coil_share`` (0 to 1) of it is the coil's. Raises InputError out of range."""
+    whole = system_resistance(flow, pressure)
+    share = check("coil_share", coil_share, SHARE)
+    return System(whole * share, (whole * (1 - share),), float(density))
+
+
+def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
+    """What ``job`` asks for with this ``curve`` of its blade.
+
+    ``flow`` [m3/s] is the airflow, if the job's own does not hold: a number, or samples where it
+    is not known. None leaves what the job says. Raises InputError as conditions does.
+    """
+    blade = job.blade.model_copy(update={"curve": curve})
+    site = job.site
+    if flow is not None:
+        value = float(np.median(flow))
+        site = site.model_copy(update={"airflow": Amount(value, value, "m3/s", f"{value:g} m3/s")})
+    return site_conditions(job.model_copy(update={"blade": blade, "site": site}), SAMPLES)
+
+
+def assumed_system(curve: Curve, job: Job, coil_share) -> System:
+    """The system where none was measured, as samples: from the job's airflow, else from its plate.
+
+    The failed motor's power tells the flow on ``curve``, and that the resistance; ``coil_share``
+    as in measured_system. Raises InputError as conditions does.
+    """
+    asked = asked_with(curve, job)
+    pressure = np.maximum(asked.pressure * DENSITY_STANDARD / asked.density, 0.0)
+    return measured_system(asked.flow, pressure, coil_share)
+
+
+@dataclass(frozen=True, eq=False)
+class Sized:
+    """A blade at a place; two of them are never equal. ``heat`` [W] of the coil is
+    None where it is not known.
+
+    ``points`` is the curve; ``asked`` the conditions of the job (line, blade's size, what is
+    assumed); ``temp_air`` [degC] at the motor, samples; ``system`` the resistances.
+    """
+
+    points: FanCurve
+    system: System
+    place: FanSite
+    heat: float | None
+    asked: Conditions
+    temp_air: np.ndarray
+    duty: sizing.Duty
+    size: sizing.Size
+    overload: sizing.Overload
+
+    @classmethod
+    def of(cls, points, system, place, job, asked) -> "Sized":
+        """Work ``points`` (a FanCurve) on ``system`` at ``place``. Raises InputError."""
+        heat = None if job.site.heat is None else job.site.heat.mid
+        system = replace(
+            system,
+            coil=system.coil * place.resistance,
+            others=tuple(part * place.resistance for part in system.others),
+        )
+        temp_air, density = _air(points, system, place, job, heat)
+        resistance = system.resistance(density, place.dirt)
+        drawn = np.broadcast_to(resistance, (SAMPLES,)), np.broadcast_to(density, (SAMPLES,))
+        duty = sizing.duty(points, drawn[0], place.speed_rpm, drawn[1], SAMPLES, extrapolate=True)
+        size = sizing.size(duty)
+        whole = sizing.overload(
+            points, place.speed_rpm, float(np.median(density)), size.standard.power
+        )
+        return cls(points, system, place, heat, asked, temp_air, duty, size, whole)
+
+    @cached_property
+    def bands(self) -> dict[str, Band]:
+        return self.duty.bands()
+
+    @property
+    def density(self) -> float:
+        """The middle one [kg/m3] of the air at the fan."""
+        return float(self.bands["density_kgm3"].mid)
+
+    @property
+    def resistance(self) -> float:
+        """The middle one [Pa s2/m6], with its dirt, in the air at the fan."""
+        return float(np.median(self.system.resistance(self.density, self.place.dirt)))
+
+    @property
+    def spare(self) -> float:
+        """The rating's power over the duty's, less 1."""
+        return self.size.standard.power / float(self.bands["power_shaft_w"].mid) - 1
+
+    @cached_property
+    def crossings(self) -> tuple[FanCrossing, ...]:
+        """Every point that the fan may settle at, from the smallest flow."""
+        return self.points.operating_points(
+            self.resistance, self.place.speed_rpm, self.density, extrapolate=True
+        )
+
+    @property
+    def state(self) -> str:
+        """ "carried", "close" (overloaded somewhere, or not known well enough) or "doubtful"."""
+        if self.duty.extrapolated or self.duty.several:
+            return "doubtful"
+        sure = self.size.sure is self.size.standard and not self.overload.over
+        return "carried" if sure else "close"
+
+    @property
+    def worst(self) -> str:
+        """Where the shaft takes the most power: "nowhere" more than here, "blocked" coil, the
+        "least" or the "freest" flow that was measured."""
+        worst = self.overload
+        if worst.largest.mid <= 1.005 * self.bands["power_shaft_w"].mid:
+            return "nowhere"
+        if worst.flow < self.bands["flow_m3s"].mid:
+            return "blocked" if worst.to_stall else "least"
+        return "freest"
+
+    @property
+    def asks(self) -> tuple["Ask", ...]:
+        """Facts to measure, the most important first."""
+        return to_measure(self.duty, self.points, self.asked)
+
+    @property
+    def speeds(self) -> tuple[sizing.SpeedStep, ...]:
+        """The same blade at the speeds of six and eight poles."""
+        resistance = np.broadcast_to(
+            self.system.resistance(self.density, self.place.dirt), (SAMPLES,)
+        )
+        return sizing.at_speeds(self.points, resistance, self.density, SPEEDS_RPM, SAMPLES)
+
+    @property
+    def poles(self) -> int:
+        """Of a motor for this speed."""
+        at = 120 * self.asked.frequency * (1 - SLIP) / self.place.speed_rpm
+        return min(POLES, key=lambda poles: abs(poles - at))
+
+    def motors(self, catalogue) -> tuple[sizing_motor.Tried, ...]:
+        """The rating below, the right one and the one above, of ``catalogue``, on this duty."""
+        return sizing_motor.tried(
+            self.duty, catalogue, float(np.median(self.temp_air)), self._diameter,
+            self._voltage, self.poles, self.size.standard,
+        )  # fmt: skip
+
+    def motor(self, catalogue) -> CatalogMotor | None:
+        """The motor of ``catalogue`` with the right rating."""
+        rating = self.size.standard.power
+        return sizing_motor.at_rating(catalogue, rating, self.poles, self._voltage)
+
+    def dirty(self, row: CatalogMotor) -> sizing_motor.DirtSweep:
+        """How a coil that gets dirty moves flow, power, amps and winding of the motor ``row``."""
+        middle = replace(
+            self.system,
+            coil=float(np.median(self.system.coil)),
+            others=tuple(float(np.median(part)) for part in self.system.others),
+        )
+        entering = self.place.temp_outdoor + sum(RECIRCULATION) / 2
+        stream = sizing_motor.Air(entering, self.heat or 0.0, self._diameter)
+        return sizing_motor.dirty_coil(
+            self.points, middle, _known(row), stream, self.density, self._voltage,
+            self.place.speed_rpm,
+        )  # fmt: skip
+
+    @property
+    def _diameter(self) -> float:
+        return float(np.median(self.asked.blade_diameter))
+
+    @property
+    def _voltage(self) -> float:
+        return float(self.asked.voltage[1])
+
+
+class Ask(NamedTuple):
+    """A fact to measure: its name, the ``share`` of the shaft power's variance that it explains
+    (0 where it matters to something else, or is not known), and the ``advice`` to measure it."""
+
+    fact: str
+    share: float
+    advice: Message
+
+
+def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
+    """What would narrow the answer most: ``Ask``s, the greatest share first.
+
+    ``duty`` a ``duty.Duty``; ``curve`` the ``fan.FanCurve`` it came from, if any; ``asked`` the
+    ``Conditions`` of its job, if any. Shares are first-order: what each fact alone explains.
+    """
+    found = [*_from_variances(duty), *_from_conditions(asked)]
+    if curve is None:
+        found.append(_ask("curve"))
+    else:
+        found += _from_curve(duty, curve)
+    return tuple(sorted(found, key=lambda ask: -ask.share))
+
+
+def _ask(fact: str, key: str = "", **values) -> Ask:
+    """The advice to measure a ``fact`` whose share is not known."""
+    return Ask(fact, 0.0, Message(f"fan.ask.{key or fact}", **values))
+
+
+def _from_variances(duty: sizing.Duty):
+    whole = sum(duty.variances.values())
+    if np.sqrt(whole) <= SMALL_BAND * np.median(duty.power):
+        return
+    for fact, variance in duty.variances.items():
+        share = variance / whole
+        if share >= SMALL_SHARE:
+            ask, shown = Message(f"fan.ask.{fact}"), Quantity(share, "share", 0)
+            yield Ask(fact, share, Message("fan.ask.share", ask=ask, share=shown))
+
+
+def _from_conditions(asked: Conditions | None):
+    if asked is None:
+        yield _ask("line voltage", "line voltage unknown")
+        return
+    assumed = {one.name for one in asked.inputs if one.origin == "assumed"}
+    yield from (_ask(name) for name in ASSUMED if name in assumed)
+
+
+def _from_curve(duty: sizing.Duty, curve: FanCurve):
+    own_flow = float(np.median(duty.flow / duty.speed_rpm)) * curve.speed_rpm
+    gap = np.min(np.abs(curve.flow - own_flow)) / np.ptp(curve.flow)
+    if duty.several > 0:
+        yield _ask("stall")
+    if duty.extrapolated > 0:
+        yield _ask("reach")
+    if gap > FAR or curve.flow.size < FEW_POINTS:
+        yield _ask("points", points=curve.flow.size, gap=Quantity(float(gap), "share", 0))
+    if curve.left_out:
+        yield _ask("strays", numbers=[number + 1 for number in curve.left_out])
+    if curve.pressure[-1] > sizing.NO_PRESSURE * curve.pressure.max():
+        yield _ask("free delivery")
+    if curve.flow[0] > 0 and curve.stall_flow is None:
+        yield _ask("blocked")
+
+
+class CompressorPrice(NamedTuple):
+    """What less air costs: ``condensing`` [degC] in this weather, and ``extra`` [kWh a year] of the
+    compressor beside the clean coil's; ``switches_off`` where it would condense too hot to run."""
+
+    condensing: Band
+    extra: Band
+    switches_off: bool
+
+
+def prices(found: Sized, sweep: sizing_motor.DirtSweep) -> tuple[CompressorPrice | None, ...]:
+    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow tell nothing.
+
+    ``found`` is the blade. The year is the invented one of the kit, the unit a usual one whose coil
+    gives off the heat; the same cooling is asked of it. Raises InputError out of range.
+    """
+    if found.heat is None:
+        return (None,) * len(sweep.steps)
+    clean = sweep.steps[0].bands["flow_m3s"].mid
+    unit = unit_behind(found.heat, clean)
+    flows = [step.bands["flow_m3s"].mid / clean for step in sweep.steps]
+    return tuple(_price(found, unit, float(share)) for share in flows)
+
+
+def unit_behind(heat, flow) -> Unit:
+    """A usual unit whose coil gives off ``heat`` [W] into a ``flow`` [m3/s] of air."""
+    ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
+    return Unit.usual(heat * ratio / (1 + ratio), flow, SAMPLES)
+
+
+def _price(found: Sized, unit: Unit, share: float) -> CompressorPrice | None:
+    if share < LEAST_FLOW:
+        return None
+    outdoor = found.place.temp_outdoor
+    now = running(unit, outdoor, _density(outdoor, found.place, HUMIDITY), share)
+    paid = shortfall(_season(), unit, share)
+    return CompressorPrice(
+        Band.of(now.temp_condensing), paid.extra, bool(np.median(now.beyond) > 0.5)
+    )
+
+
+@lru_cache(maxsize=1)
+def _season() -> Season:
+    return Season.of(example_year())
+
+
+@lru_cache(maxsize=8)
+def _known(row: CatalogMotor) -> Motor:
+    return Motor.from_catalogue(row, draws=SAMPLES)
+
+
+def _air(points: FanCurve, system: System, place: FanSite, job: Job, heat):
+    """Temperature [degC] and density [kg/m3] of the air that leaves the coil, where the fan is.
+
+    System and curve change alike with density, so the flow is the same in any air.
+    """
+    site = job.site
+    humidity = HUMIDITY if site.relative_humidity is None else site.relative_humidity.mid
+    entering = place.temp_outdoor + _drawn("recirculation", site.recirculation, RECIRCULATION)
+    density = _density(entering, place, humidity)
+    if site.coil_temperature_rise is not None:
+        leaving = entering + _drawn("rise", site.coil_temperature_rise, None)
+    elif heat is None:
+        leaving = entering + usual_rise(density, _deviates("rise"))
+    else:
+        whole = system.resistance(points.density, place.dirt)
+        flow = points.operating_point(whole, place.speed_rpm, points.density, True).flow
+        leaving = coil.leaving_temperature(heat, flow, entering, density)
+    vapour = humidity * air.saturation_pressure(place.temp_outdoor)
+    wet = np.minimum(vapour / air.saturation_pressure(leaving), 1.0)
+    return leaving, _density(leaving, place, wet)
+
+
+def _density(temp, place: FanSite, humidity):
+    return air.moist_air_density(temp, air.standard_pressure(place.elevation), humidity)
+
+
+def _drawn(name: str, amount: Amount | None, usual):
+    """Draws of what was written, or of the usual range where nothing was."""
+    return uniform(usual if amount is None else (amount.low, amount.high), _deviates(name))
+
+
+def _deviates(name: str):
+    return normal_draws(np.random.default_rng([*name.encode()]), [name], SAMPLES)[name]

@@ -1,0 +1,272 @@
+"""One motor's heat on a job, as sliders ask for it: will it trip, and how long does it last.
+
+Built on `study`; adds what one asks beside it: a day, a locked rotor, a year, another class,
+height.
+"""
+
+from dataclasses import dataclass, field, fields, replace
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.intervals import Band
+from airover.model.ageing import winding_year
+from airover.model.climate import Year, example_year
+from airover.model.conditions import Conditions, site_conditions
+from airover.model.expected import PROPOSALS
+from airover.model.heat_in_time import (
+    CycledYear,
+    HeatHistory,
+    NuisanceTrips,
+    TripCycle,
+    day,
+    locked_rotor,
+    nuisance_trips,
+    usual_protector,
+    year_of_cycles,
+)
+from airover.model.heat_study import (
+    AgainstAmbient,
+    AltitudeEffects,
+    ClassChange,
+    HeatFit,
+    HeatStudy,
+    against_ambient,
+    altitude_effects,
+    class_change,
+    fitted,
+)
+from airover.model.motor import Load, Motor
+from airover.model.season import Season
+from airover.model.simulation import USUAL
+from airover.physics import insulation
+from airover.physics.heat import ZERO_CELSIUS
+from airover.physics.operating_point import settle
+from airover.records.catalog import CatalogMotor
+from airover.records.job import Job
+
+SAMPLES, SAMPLES_READ = 100, 200  # so few let a slider stay live; readings need more to be kept
+TEMPS = (18.0, 55.0)  # degC outdoors, from where cooling begins
+POINTS = 15
+HEIGHTS = (500.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 3500.0)  # m
+USUAL_CLASS, BETTER_CLASS = ("B", 60.0), ("F", 70.0)  # with the rated ambient [degC]
+
+
+class HeatInput(NamedTuple):
+    """What sliders ask: ``temp_outdoor`` [degC], ``voltage`` [V], and shares of what the job has:
+    ``blade`` of its blade's power, ``stream`` of the air's speed at the motor, ``sunshine``."""
+
+    temp_outdoor: float
+    voltage: float
+    blade: float = 1.0
+    stream: float = 1.0
+    sunshine: float = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class HeatPlace:
+    """A catalogue's motor on a job: ``motor`` and ``conditions`` as samples in one order, narrowed
+    by ``read`` if something was read; ``by_plate`` without that."""
+
+    job: Job
+    row: CatalogMotor
+    by_plate: Motor
+    motor: Motor
+    site_conditions: Conditions
+    read: HeatFit | None = None
+    _across: dict = field(init=False, default_factory=dict, repr=False)
+
+    @classmethod
+    def of(cls, job: Job, row: CatalogMotor, readings=(), settle=settle) -> "HeatPlace":
+        """``row`` on ``job``; ``readings`` are HeatReadings on it. Raises InputError for a job or
+        a motor that says too little, and for readings that cannot be true of them."""
+        samples = PROPOSALS if readings else SAMPLES
+        motor = replace(Motor.from_catalogue(row, samples), settle=settle)
+        asked = site_conditions(job, samples)
+        if not readings:
+            return cls(job, row, motor, motor, asked)
+        found = fitted(motor, Load.of(asked), readings, SAMPLES_READ)
+        by_plate = replace(Motor.from_catalogue(row, SAMPLES), settle=settle)
+        return cls(job, row, by_plate, found.motor, _kept(asked, found.chosen), found)
+
+    @property
+    def usual(self) -> HeatInput:
+        """The job as it is."""
+        outdoor = float(np.median(self.conditions.temp_outdoor))
+        return HeatInput(outdoor, float(self.conditions.voltage[USUAL]))
+
+    def across(self, asked: HeatInput) -> AgainstAmbient:
+        """The motor against the weather, on a day as ``asked``; the last one is kept."""
+        if asked not in self._across:
+            self._across.clear()
+            there, temps = HeatAnswer(self, asked).conditions, np.linspace(*TEMPS, POINTS)
+            self._across[asked] = against_ambient(self.motor, there, temps, asked.voltage)
+        return self._across[asked]
+
+    @cached_property
+    def weather(self) -> tuple[Year, Season]:
+        """The invented year of the kit; the unit runs all the time at its design temperature."""
+        year = example_year()
+        return year, Season.of(year)
+
+    @cached_property
+    def classes(self) -> ClassChange:
+        """What this motor would gain on the job as class F for 70 degC over class B for 60."""
+        rows = [
+            replace(self.row, insulation_class=letter, ambient_rating=ambient)
+            for letter, ambient in (USUAL_CLASS, BETTER_CLASS)
+        ]
+        return class_change(self.job, rows, self.weather[1])
+
+    @cached_property
+    def heights(self) -> tuple[AltitudeEffects, ...]:
+        """What each of HEIGHTS would change, by the plate alone."""
+        return tuple(altitude_effects(self.by_plate, self.job, height) for height in HEIGHTS)
+
+
+class DayTrace(NamedTuple):
+    """A day in time: ``outdoor`` [degC] of its 24 hours, and the motor's ``history``."""
+
+    outdoor: np.ndarray
+    history: HeatHistory
+
+
+class YearOfHeat(NamedTuple):
+    """A year: cycles followed in time, and trips though nothing is broken (None without class)."""
+
+    cycled: CycledYear
+    trips: NuisanceTrips | None
+
+
+@dataclass(frozen=True, eq=False)
+class HeatAnswer:
+    """``place`` as ``asked``; two of them are never equal. Nothing is worked before it is looked
+    at."""
+
+    place: HeatPlace
+    asked: HeatInput
+
+    @cached_property
+    def conditions(self) -> Conditions:
+        """The job's, moved to what is asked; warmer air is thinner and loads the blade less."""
+        now, asked = self.place.conditions, self.asked
+        warmer = asked.temp_outdoor - self.place.usual.temp_outdoor
+        thinner = (now.temp_air + ZERO_CELSIUS) / (now.temp_air + warmer + ZERO_CELSIUS)
+        return replace(
+            now,
+            coefficient=now.coefficient * asked.blade * thinner,
+            shaft_power=now.shaft_power * asked.blade * thinner,
+            air_speed=now.air_speed * asked.stream,
+            temp_outdoor=now.temp_outdoor + warmer,
+            temp_entering=now.temp_entering + warmer,
+            temp_air=now.temp_air + warmer,
+            density=now.density * thinner,
+            sun=now.sun * asked.sunshine,
+        )
+
+    @cached_property
+    def study(self) -> HeatStudy:
+        return HeatStudy.of(self.place.motor, self.conditions, self.asked.voltage)
+
+    @cached_property
+    def across(self) -> AgainstAmbient:
+        """The same against the weather: worked from the job's own day whatever the day that is
+        asked, so that a slider of the weather finds it done."""
+        return self.place.across(self.asked._replace(temp_outdoor=self.place.usual.temp_outdoor))
+
+    @cached_property
+    def hot_spot(self) -> Band:
+        """Of the hottest spot [degC]."""
+        return self.study.budget[-1].upto
+
+    @cached_property
+    def room(self) -> np.ndarray | None:
+        """Kelvin from what a usual protector of the class feels to where it opens, (samples,)."""
+        letter = self.place.motor.insulation_class
+        if letter not in insulation.PROTECTOR_LIMITS:
+            return None
+        nodes = self.study.run.warm.nodes.part(0)
+        protector = usual_protector(letter, nodes.shell.shape[-1])
+        return protector.trip - protector.felt(nodes)
+
+    def worked(self) -> "HeatAnswer":
+        """The same, with all that takes no second worked. Raises InputError."""
+        _ = self.state, self.hot_spot, self.years, self.rise_allowed, self.across
+        return self
+
+    @property
+    def trips(self) -> float | None:
+        """Share of the samples in which the protector opens at this heat."""
+        return None if self.room is None else float(np.mean(self.room < 0))
+
+    @cached_property
+    def years(self) -> Band | None:
+        """Years of the winding over the hourly year, as hot as in steady running in each hour.
+        Raises InputError for a year that gets warmer than TEMPS."""
+        letter = self.place.motor.insulation_class
+        if letter is None:
+            return None
+        found = self.across
+        return winding_year(self.place.weather[1], found.temps_outdoor, found.winding, letter).years
+
+    @cached_property
+    def day(self) -> DayTrace:
+        """The hottest day of the year, moved so that its warmest hour is as asked. A second or
+        two of work."""
+        year, season = self.place.weather
+        days = year.temp_outdoor.reshape(-1, 24)
+        hottest = days[np.argmax(days.max(axis=1))]
+        outdoor = hottest - hottest.max() + self.asked.temp_outdoor
+        motor, volts = self.place.motor, self.asked.voltage
+        return DayTrace(outdoor, day(motor, self.conditions, outdoor, season.temp_design, volts))
+
+    @cached_property
+    def locked(self) -> TripCycle:
+        """The blade blocked while warm: the protector's work for an hour and a half. A second or
+        two of work. Raises InputError for a class without a protector's limit."""
+        return locked_rotor(self.place.motor, Load.of(self.conditions), self.asked.voltage)
+
+    @cached_property
+    def year(self) -> YearOfHeat:
+        """The year as its cycles are. Some seconds of work."""
+        season, motor = self.place.weather[1], self.place.motor
+        volts = self.conditions.voltage + self.asked.voltage - self.conditions.voltage[USUAL]
+        there = replace(self.conditions, voltage=volts)
+        trips = None if self.room is None else nuisance_trips(motor, there, season)
+        return YearOfHeat(year_of_cycles(motor, there, season), trips)
+
+    @property
+    def state(self) -> str:
+        """ "below", "near" (the band reaches the class, or it trips in some samples) or "above"."""
+        margin, trips = self.study.margin, self.trips or 0.0
+        if (margin is not None and margin.mid < 0) or trips >= 0.5:
+            return "above"
+        near = margin is None or margin.low < 0 or trips > 0 or not self.starts
+        return "near" if near else "below"
+
+    @property
+    def rise_allowed(self) -> float | None:
+        """Average rise [K] by resistance that the standard allows in this air, in the middle."""
+        letter = self.place.motor.insulation_class
+        if letter not in insulation.PROTECTOR_LIMITS:
+            return None
+        air = float(np.median(self.conditions.temp_air))
+        return float(insulation.rise_limit(letter, "air over", air))
+
+    @property
+    def starts(self) -> bool:
+        """True where the warm motor comes up to speed in every sample."""
+        return bool(self.study.run.chance_of_start()[0] == 1)
+
+
+def _kept(asked: Conditions, chosen) -> Conditions:
+    """The ``chosen`` samples of the conditions."""
+    samples = asked.draws
+    values = {one.name: getattr(asked, one.name) for one in fields(asked)}
+    arrays = {
+        name: value[..., chosen]
+        for name, value in values.items()
+        if isinstance(value, np.ndarray) and value.shape[-1:] == (samples,)
+    }
+    return replace(asked, **arrays)

@@ -1,0 +1,563 @@
+"""All samples of one motor in time: running, held by a locked rotor, without voltage, in cycles.
+
+Losses follow each sample's own winding and rotor temperatures, through a table of the warm
+circuit. While the fan stands, only natural convection on the shell and radiation cool.
+
+A unit's run is taken as so many equal cycles in an hour, as a thermostat makes them (common
+practice). Between runs the motor stands in outdoor air.
+
+A motor's thermal protector: when it opens with a locked rotor, and how often in a year.
+
+A plate says that there is a protector and not where it opens. It is taken to open some way below
+the highest temperature that the standard allows for the class, and to close again 30 to 60 K lower
+(common practice, no source). It feels the windings and the shell, so with a locked rotor, where
+the winding runs away from the shell, the winding gets hotter than where it opens.
+"""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.errors import TEMP_AIR, InputError, Range, check, either
+from airover.core.intervals import Band, normal_draws, uniform
+from airover.core.message import Message
+from airover.model.ageing import LONGEST, STEPS, life_hours, winding_year
+from airover.model.conditions import Conditions
+from airover.model.expected import picked
+from airover.model.motor import Load, Motor, Run
+from airover.model.season import Season, run_fraction
+from airover.model.thermal import at_temperature
+from airover.physics import insulation
+from airover.physics.circuit import Solution
+from airover.physics.heat import ZERO_CELSIUS
+from airover.physics.thermal import Nodes, placed
+from airover.physics.thermal_time import HELD, Protector, ThermalMoment, follow_many
+
+STEP = 20.0  # s
+TABLE = np.linspace(-60.0, 340.0, 11)  # degC of the windings, for which losses are worked
+ROTOR_OVER = np.array([0.0, 120.0])  # K over the windings, likewise
+_LOSSES = ("loss_main", "loss_aux", "loss_rotor", "loss_core", "loss_friction")
+SAMPLES, YEAR_SAMPLES = 20, 40
+CYCLES_AT_HALF = 3.0  # in an hour in which the unit runs half of the time; common practice
+LEAST_SHARE, MOST_SHARE = 0.05, 0.95  # of an hour: beyond, it does not run, or does not stop
+SUNRISE, SUNSET = 6.0, 18.0  # h, for a day's trace
+HOUR = 3600.0  # s
+SETTLING = 3.0 * HOUR  # s after which cycles are alike
+RUN_SHARE = Range(LEAST_SHARE, 1.0, "")
+PAUSE = Range(1.0, 86_400.0, "s")
+
+
+class Powered(NamedTuple):
+    """What acts on a motor in one state: a ``table`` of its five losses (losses, rotor over
+    winding, winding, samples), or None without current; ``convection`` [W/m2K], its coefficient,
+    ``temp_air`` [degC], ``sun`` [W] on the shell."""
+
+    table: np.ndarray | None
+    convection: np.ndarray
+    temp_air: np.ndarray
+    sun: np.ndarray
+
+    def losses(self, temps: Nodes, average):
+        """The five losses [W] at node temperatures, ``average`` that of the winding; two
+        straight lines between what was worked."""
+        if self.table is None:
+            return [0.0] * len(_LOSSES)
+        place = np.clip((average - TABLE[0]) / (TABLE[1] - TABLE[0]), 0, len(TABLE) - 1.001)
+        at, each = place.astype(int), np.arange(place.shape[-1])
+        share = place - at
+        both = self.table[:, :, at, each] * (1 - share) + self.table[:, :, at + 1, each] * share
+        over = np.clip((temps.rotor - average - ROTOR_OVER[0]) / np.ptp(ROTOR_OVER), -0.5, 3.0)
+        return both[:, 0] + over * (both[:, 1] - both[:, 0])
+
+
+def running(motor: Motor, load: Load, voltage) -> Powered:
+    """A motor that turns its fan: ``load`` and ``voltage`` [V] as in Motor.run."""
+    steady = motor.run(load, voltage)
+    speed = load.air.speed * steady.solution.speed_rpm[0] / load.air.speed_rpm
+    convection = motor.shell.film(speed, load.air.temp_air)
+    circuit = _at_table(motor)
+    settled = motor.settle(circuit, float(voltage), motor.frequency, load.coefficient)
+    return _powered(motor, load, settled.solution, convection)
+
+
+def standing(motor: Motor, load: Load, voltage) -> Powered:
+    """A motor under ``voltage`` [V] that does not turn."""
+    held = _at_table(motor).balance(float(voltage), motor.frequency, 1.0)
+    return _powered(motor, load, held, 0.0)
+
+
+def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
+    """A motor without voltage, in ``temp_air`` [degC] or in the load's air."""
+    found = _powered(motor, load, None, 0.0)
+    return found if temp_air is None else found._replace(temp_air=np.asarray(temp_air))
+
+
+def _powered(motor: Motor, load: Load, solution: Solution | None, convection) -> Powered:
+    table = None
+    if solution is not None:
+        shape = (len(ROTOR_OVER), len(TABLE), len(motor.rated.power))
+        rows = (np.broadcast_to(getattr(solution, name), shape) for name in _LOSSES)
+        table = np.stack(list(rows))
+    sun = np.ravel(load.air.sun * np.pi / 4 * motor.shell.network.diameter**2)
+    return Powered(table, np.ravel(convection), np.ravel(load.air.temp_air), sun)
+
+
+def _at_table(motor: Motor):
+    """The circuits at all of the table's temperatures: (rotor over winding, winding, samples)."""
+    winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
+    rotor = winding + ROTOR_OVER[:, None, None]
+    temps = Nodes.all_at(winding)._replace(rotor=rotor)
+    return at_temperature(motor.rated, motor.shell, temps)
+
+
+@dataclass(frozen=True)
+class HeatHistory:
+    """A motor's samples in time. ``time`` [s] of shape (times,); ``temps`` [degC] of the nodes and
+    ``average`` [degC] of the winding are (times, samples), as is ``closed``: whether the protector
+    lets current through. ``powered`` (times,) tells whether the unit asked for the fan on the way
+    there."""
+
+    time: np.ndarray
+    temps: Nodes
+    average: np.ndarray
+    closed: np.ndarray
+    powered: np.ndarray
+
+    @property
+    def hottest(self) -> np.ndarray:
+        """The hotter one of the two windings [degC], (times, samples)."""
+        return np.maximum(self.temps.winding_main, self.temps.winding_aux)
+
+    def bands(self) -> dict[str, Band]:
+        """Winding's average, hotter winding and shell [degC]; each member has shape (times,)."""
+        shown = {"winding": self.average, "hottest": self.hottest, "shell": self.temps.shell}
+        return {name: Band.of(values) for name, values in shown.items()}
+
+
+class Stretch(NamedTuple):
+    """What is ``acting`` until ``end`` [s]; ``on`` tells whether the unit asks for the fan."""
+
+    end: float
+    on: bool
+    acting: Powered
+
+
+def followed(
+    motor: Motor, stretches, temps: Nodes, step=STEP, protector: Protector | None = None, held=HELD
+) -> HeatHistory:
+    """Follow all samples of ``motor`` through ``stretches`` from node ``temps`` [degC].
+
+    ``step`` [s], ``held`` [s] and ``protector`` as in thermal_many.follow_many; a protector may
+    have arrays (samples,). Raises InputError.
+    """
+    samples = len(motor.rated.power)
+    shell = motor.shell.rearranged(lambda value: np.broadcast_to(value, (1, samples))[0])
+    ends = np.array([stretch.end for stretch in stretches])
+
+    def moment(time, temps, closed):
+        acting = stretches[min(int(np.searchsorted(ends, time)), len(ends) - 1)].acting
+        losses = acting.losses(temps, shell.average(temps))
+        current = (np.where(closed, loss, 0.0) for loss in losses)
+        convection = np.where(closed, acting.convection, 0.0)  # a fan without current stands
+        return ThermalMoment(placed(*current, acting.sun), convection, acting.temp_air)
+
+    start = Nodes(*(np.broadcast_to(np.ravel(t), samples) for t in temps))
+    found = follow_many(shell.network, moment, start, ends[-1], step, protector, ends, held)
+    asked = [stretches[i].on for i in np.searchsorted(ends, found.time[1:] - 1e-6)]
+    average = shell.average(found.temps)
+    powered = np.array([asked[0], *asked])
+    return HeatHistory(found.time, found.temps, average, found.closed, powered)
+
+
+def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.ndarray:
+    """Numbers of ``samples`` samples that stand for all: evenly spread by how hot the winding gets.
+
+    ``load`` and ``voltage`` [V] as in Motor.run.
+    """
+    temp = motor.run(load, voltage).warm.temp_winding[0]
+    places = (np.arange(samples) + 0.5) * len(temp) / samples
+    return np.argsort(temp)[places.astype(int)]
+
+
+def moved(load: Load, temp_air, sunshine=1.0) -> Load:
+    """The ``load`` in air of ``temp_air`` [degC] and with a share of its sun, the ``sunshine``.
+
+    Warmer air is thinner and loads the blade less. Arrays broadcast.
+    """
+    thinner = (load.air.temp_air + ZERO_CELSIUS) / (temp_air + ZERO_CELSIUS)
+    air = load.air._replace(temp_air=temp_air, sun=sunshine * load.air.sun)
+    return Load(load.coefficient * thinner, air)
+
+
+def restart(
+    motor: Motor, load: Load, voltage, pause=300.0, samples=SAMPLES
+) -> tuple[HeatHistory, Run]:
+    """A warm motor that loses its line for ``pause`` [s] and then runs again for an hour.
+
+    ``load`` and ``voltage`` [V] as in Motor.run. The winding keeps its heat while the fan stands:
+    the shell gets warmer for a while. Returns the HeatHistory from six minutes before on, and
+    the steady Run whose ``chance_of_start`` is that of starting so warm. Raises InputError.
+    """
+    pause = float(check("pause", pause, PAUSE))
+    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
+    on, off, warm = running(motor, load, voltage), idle(motor, load), motor.run(load, voltage)
+    ends = np.cumsum([0.1 * HOUR, pause, HOUR])
+    stretches = [
+        Stretch(end, acting is on, acting) for end, acting in zip(ends, (on, off, on), strict=True)
+    ]
+    return followed(motor, stretches, warm.warm.nodes, min(STEP, pause / 4)), warm
+
+
+def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
+    """The last of many equal cycles of a unit that runs for a ``run_share`` of the time.
+
+    ``load`` and ``voltage`` [V] as in Motor.run; between runs the motor stands in air of
+    ``temp_outdoor`` [degC], a number or samples. Time begins with a run. The share is 0.05 to 1;
+    cycles are shortest where it is a half: 3 an hour. All samples are followed. Raises InputError
+    out of range.
+    """
+    share = float(check("run_share", run_share, RUN_SHARE))
+    outdoor = check("temp_outdoor", temp_outdoor, TEMP_AIR)
+    on, off = running(motor, load, voltage), idle(motor, load, outdoor)
+    length = _cycle_length(share)
+    # from temperatures that are nearly those of the middle of a cycle
+    warm = motor.run(load, voltage).warm.nodes
+    start = Nodes(*(outdoor + share * (np.ravel(node) - outdoor) for node in warm))
+    before = max(int(np.ceil(SETTLING / length)), 1)
+    found = followed(motor, _cycles(before + 1, share, length, on, off), start)
+    last = found.time >= before * length - 1e-6
+    return HeatHistory(
+        found.time[last] - before * length,
+        Nodes(*(temps[last] for temps in found.temps)),
+        *(values[last] for values in (found.average, found.closed, found.powered)),
+    )
+
+
+def _cycle_length(share) -> float:
+    """Length [s] of a cycle: as a thermostat's band makes it, 1 / (4 n share (1 - share))."""
+    stopping = max(1 - share, 1 - MOST_SHARE)
+    return HOUR / (4 * CYCLES_AT_HALF * share * stopping)
+
+
+def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
+    """Stretches of ``number`` cycles."""
+    found = []
+    for start in begin + length * np.arange(number):
+        found.append(Stretch(start + share * length, True, on))
+        if share < 1:
+            found.append(Stretch(start + length, False, off))
+    return found
+
+
+def day(
+    motor: Motor, asked: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
+) -> HeatHistory:
+    """A day of 24 ``temps_outdoor`` [degC], one an hour from midnight on, and no day before it.
+
+    ``motor`` is on the job, ``asked``, with as many samples; ``voltage`` [V] is the usual one if
+    None. The unit runs for `season.run_fraction` of each hour, ``temp_design`` [degC]
+    being where it runs all the time, in equal cycles; the sun shines from 6 to 18 h as half a
+    wave. Raises InputError for other than 24 temperatures and out of range.
+    """
+    outdoor = check("temps_outdoor", temps_outdoor, TEMP_AIR)
+    if outdoor.shape != (24,):
+        given = Message("error.heat.temperatures", count=outdoor.size)
+        raise InputError("temps_outdoor", given, Message("error.heat.one_an_hour", count=24))
+    volts = asked.voltage[1] if voltage is None else float(voltage)
+    load = Load.of(asked)
+    chosen = representative(motor, load, volts, samples)
+    over = (load.air.temp_air - asked.temp_outdoor)[chosen]
+    motor, load = picked(motor, load, chosen)
+    stretches = []
+    for hour, temp in enumerate(outdoor):
+        there = moved(load, temp + over, _daylight(hour + 0.5))
+        share = float(run_fraction(temp, temp_design))
+        on = running(motor, there, volts) if share > 0 else None
+        stretches += _hour(hour * HOUR, share, on, idle(motor, there, temp))
+    return followed(motor, stretches, Nodes.all_at(outdoor[0]), held=2 * HELD)
+
+
+def _hour(begin, share, on, off) -> list[Stretch]:
+    """An hour of whole cycles, or of running on, or of none."""
+    if share < LEAST_SHARE / 2:
+        return [Stretch(begin + HOUR, False, off)]
+    if share > MOST_SHARE:
+        return [Stretch(begin + HOUR, True, on)]
+    number = max(round(HOUR / _cycle_length(share)), 1)
+    return _cycles(number, share, HOUR / number, on, off, begin)
+
+
+def _daylight(hour) -> float:
+    """The sun at an ``hour`` of the day, over that at noon."""
+    return max(np.sin(np.pi * (hour - SUNRISE) / (SUNSET - SUNRISE)), 0.0)
+
+
+class CycledYear(NamedTuple):
+    """A winding's life in a year of cycles. ``years`` with the unit's cycles, ``steady`` with the
+    winding as hot as in steady running in every hour that it runs; both None without a class.
+
+    ``reached`` is how much of its steady rise over outdoor air the winding reaches at the end of
+    a run, at each of ``temp_outdoor`` [degC]; members of shape (temperatures,)."""
+
+    years: Band | None
+    steady: Band | None
+    reached: Band
+    temp_outdoor: np.ndarray
+
+
+def year_of_cycles(
+    motor: Motor, asked: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
+) -> CycledYear:
+    """How long the winding lasts over a ``season`` on the job, ``asked``, with short cycles.
+
+    Damage adds up also while the stopped motor cools; ``motor`` has as many samples as the job.
+    Life as in ageing.years_of_life. Raises InputError out of range.
+    """
+    outdoor, volts = season.temp_outdoor, asked.voltage[1]
+    grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
+    load = Load.of(asked)
+    chosen = representative(motor, load, volts, samples)
+    over = (load.air.temp_air - asked.temp_outdoor)[chosen]
+    motor, load = picked(motor, load, chosen)
+    steady, damage, reached = [], [], []
+    for temp in grid:
+        there = moved(load, temp + over)
+        share = max(float(run_fraction(temp, season.temp_design)), LEAST_SHARE)
+        steady.append(motor.run(there, volts).warm.temp_winding[0])
+        course = cycle(motor, there, volts, share, temp)
+        reached.append((course.average.max(axis=0) - temp) / (steady[-1] - temp))
+        damage.append(_damage(course, share, motor.insulation_class, seed))
+    band = Band.of(np.array(reached))
+    if motor.insulation_class is None:
+        return CycledYear(None, None, band, grid)
+    uses = [np.interp(outdoor, grid, row) for row in np.log(damage).T]
+    years = np.minimum(1 / (season.hours @ np.exp(uses).T), LONGEST)
+    kept = winding_year(season, grid, np.array(steady), motor.insulation_class, seed)
+    return CycledYear(_band(years), kept.years, band, grid)
+
+
+def _damage(course: HeatHistory, share, insulation_class, seed):
+    """Share of the winding's life that an hour of running uses up, the standing with it."""
+    if insulation_class is None:
+        return np.ones(course.average.shape[-1])
+    rate = 1 / life_hours(course.average, insulation_class, seed)
+    return np.trapezoid(rate, course.time, axis=0) / (share * np.ptp(course.time))
+
+
+def _band(samples) -> Band:
+    return Band(*(float(end) for end in Band.of(samples)))
+
+
+# Common practice, no source.
+TRIP_BELOW_LIMIT = (5.0, 30.0)  # K
+RESET_BELOW_TRIP = (30.0, 60.0)  # K
+SENSES_WINDING = (0.5, 1.0)  # share of what it feels; the rest is the shell's
+CAUSES = ("blade blocked", "capacitor open")
+OPEN_CAPACITOR = 1e-4  # of the right one's microfarads
+LOCKED_STEP = 1.0  # s: a locked winding warms by about a kelvin in each
+VOLTAGES, TEMPS = 9, 5  # at which a year is looked at
+OVERLOAD = 4 * HOUR  # s
+DURATION = Range(60.0, 48 * HOUR, "s")
+
+
+def usual_protector(insulation_class, samples, seed=0) -> Protector:
+    """Protectors of a class, as samples: where they trip and reset [degC] and what they feel.
+
+    ``insulation_class`` A, B, F or H. Raises InputError for another one, or None.
+    """
+    limit = insulation.protector_limit(insulation_class)
+    names = ("trip", "reset", "winding")
+    z = normal_draws(np.random.default_rng([seed, 8]), names, samples)
+    trip = limit - uniform(TRIP_BELOW_LIMIT, z["trip"])
+    winding = uniform(SENSES_WINDING, z["winding"])
+    senses = Nodes.all_at(0.0)._replace(
+        winding_main=winding / 2, winding_aux=winding / 2, shell=1 - winding
+    )
+    return Protector(trip, trip - uniform(RESET_BELOW_TRIP, z["reset"]), senses)
+
+
+@dataclass(frozen=True)
+class TripCycle:
+    """A protector's work over the ``history``: when it opened and closed, how hot it got.
+
+    Bands are over the samples in which it opened (closed again, opened twice), and None where those
+    are fewer than half. ``first_hour`` and ``later`` [degC] are the highest windings that
+    the standard allows a locked rotor of the class.
+    """
+
+    history: HeatHistory
+    first_hour: float
+    later: float
+
+    @property
+    def share(self) -> float:
+        """Share of the samples in which it opens at all."""
+        return float(np.mean(self._openings(1) < np.inf))
+
+    @property
+    def time_to_trip(self) -> Band | None:
+        """Seconds from the beginning to the first opening."""
+        return _trips_band(self._openings(1))
+
+    @property
+    def time_to_reset(self) -> Band | None:
+        """Seconds from the first opening to the closing again."""
+        return _trips_band(_after(self._openings(1), self._switchings(1, 1)))
+
+    @property
+    def cycles_per_hour(self) -> Band | None:
+        """Openings an hour, from the first two: later ones come a little slower."""
+        period = _trips_band(self.period)
+        return None if period is None else Band(*(HOUR / end for end in reversed(period)))
+
+    @property
+    def period(self) -> np.ndarray:
+        """Seconds from the first to the second opening, (samples,); inf where it never comes."""
+        return _after(self._openings(1), self._openings(2))
+
+    @property
+    def peak(self) -> Band:
+        """Hottest temperature [degC] that the hotter winding's average reaches."""
+        return Band(*map(float, Band.of(self.history.hottest.max(axis=0))))
+
+    def _openings(self, number):
+        return self._switchings(number, -1)
+
+    def _switchings(self, number, way):
+        """Seconds of each sample's switching of this ``number`` and ``way``; inf where there is
+        none. One that is open from the beginning opened at 0 s."""
+        flips = np.diff(self.history.closed.astype(int), axis=0, prepend=1) == way
+        reached = np.cumsum(flips, axis=0) >= number
+        at = np.argmax(reached, axis=0)
+        return np.where(reached.any(axis=0), self.history.time[at], np.inf)
+
+
+def locked_rotor(
+    motor: Motor,
+    load: Load,
+    voltage,
+    cause="blade blocked",
+    duration=1.5 * HOUR,
+    samples=SAMPLES,
+    seed=0,
+) -> TripCycle:
+    """A motor that is under ``voltage`` [V] and does not turn, guarded, for a ``duration`` [s].
+
+    ``cause`` is "blade blocked", which finds it warm from its work on ``load``, or "capacitor
+    open", with which a motor does not start, so that it begins as warm as the air. Its class has
+    to be A, B, F or H. Raises InputError.
+    """
+    if cause not in CAUSES:
+        raise InputError("cause", repr(cause), either(CAUSES))
+    motor, load, warm = _thinned(motor, load, voltage, samples)
+    start = warm
+    if cause == CAUSES[1]:
+        start = Nodes.all_at(load.air.temp_air)
+        motor = motor.with_capacitor(OPEN_CAPACITOR * motor.rated.circuit.capacitance)
+    held = standing(motor, load, voltage)
+    return _guarded(motor, held, start, duration, LOCKED_STEP, seed)
+
+
+def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPLES, seed=0):
+    """A running motor with its protector for a ``duration`` [s] after a start in air as warm as
+    ``load`` has it, at ``voltage`` [V]: a TripCycle. Raises InputError as locked_rotor does."""
+    motor, load, _ = _thinned(motor, load, voltage, samples)
+    at_work = running(motor, load, voltage)
+    return _guarded(
+        motor, at_work, Nodes.all_at(load.air.temp_air), duration, 10 * LOCKED_STEP, seed
+    )
+
+
+def _thinned(motor, load, voltage, samples):
+    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
+    return motor, load, motor.run(load, voltage).warm.nodes
+
+
+def _guarded(motor: Motor, acting, start, duration, step, seed) -> TripCycle:
+    letter = motor.insulation_class
+    protector = usual_protector(letter, len(motor.rated.power), seed)
+    stretch = Stretch(float(check("duration", duration, DURATION)), True, acting)
+    limits = (float(row.by_class[letter]) for row in (insulation.FIRST_HOUR, insulation.LATER_PEAK))
+    return TripCycle(followed(motor, [stretch], start, step, protector), *limits)
+
+
+class NuisanceTrips(NamedTuple):
+    """How often a protector opens in a year though nothing is broken.
+
+    ``hours`` [h a year] in which a steady run would open it, ``trips`` a year, ``chance`` the
+    share of the samples with any; ``room`` [K] between what it feels and where it opens in the
+    warmest hour at the worst voltage."""
+
+    hours: Band
+    trips: Band
+    chance: float
+    room: Band
+
+
+def nuisance_trips(motor: Motor, asked: Conditions, season: Season, seed=0) -> NuisanceTrips:
+    """Trips a year of ``motor`` on the job, ``asked``, over a ``season``, nothing being broken.
+
+    ``motor`` has as many samples as the job. The line's voltage is taken as a triangle over its
+    range, its top at the usual one. Steady running in each hour, so short cycles make it a little
+    too many. How fast it cycles is followed in time at the warmest hour. Raises InputError.
+    """
+    protector = usual_protector(motor.insulation_class, len(motor.rated.power), seed)
+    grid = np.linspace(season.temp_outdoor[0], season.temp_outdoor[-1], TEMPS)
+    over = [_over_trip(motor, asked, protector, grid, volts) for volts in asked.voltage]
+    table = np.array([_at_hours(season, grid, one) for one in over])  # (3, temperatures, samples)
+    volts = _triangle(*asked.voltage)
+    between = np.array([_between(asked.voltage, table, v) for v in volts])
+    hours = np.mean(season.hours @ (between >= 0), axis=0)
+    warmest = table[:, -1].max(axis=0)
+    chance = float(np.mean(hours > 0))
+    if chance == 0:
+        return NuisanceTrips(Band(0.0, 0.0, 0.0), Band(0.0, 0.0, 0.0), 0.0, _plain(-warmest))
+    worst = asked.voltage[int(np.argmax(np.median(table[:, -1], axis=-1)))]
+    load = moved(Load.of(asked), grid[-1] + Load.of(asked).air.temp_air - asked.temp_outdoor)
+    acting = running(motor, load, worst)
+    at = _guarded(motor, acting, Nodes.all_at(load.air.temp_air), OVERLOAD, 20.0, seed)
+    trips = hours * HOUR / np.minimum(at.period, OVERLOAD)
+    return NuisanceTrips(_plain(hours), _plain(trips), chance, _plain(-warmest))
+
+
+def _over_trip(motor, asked, protector, grid, voltage):
+    """Kelvin of what the protector feels over where it opens, (temperatures, samples)."""
+    load = Load.of(asked)
+    there = moved(load, grid[:, None] + load.air.temp_air - asked.temp_outdoor)
+    nodes = motor.run(there, np.full(len(grid), voltage)).warm.nodes
+    return protector.felt(nodes) - protector.trip
+
+
+def _at_hours(season, grid, over):
+    return np.stack([np.interp(season.temp_outdoor, grid, sample) for sample in over.T], axis=-1)
+
+
+def _triangle(low, usual, high):
+    """Voltages [V] that are evenly likely where a triangle says how likely each one is."""
+    if low == high:
+        return np.array([usual])
+    u = (np.arange(VOLTAGES) + 0.5) / VOLTAGES
+    rising = low + np.sqrt(u * (high - low) * (usual - low))
+    falling = high - np.sqrt((1 - u) * (high - low) * (high - usual))
+    return np.where(u < (usual - low) / (high - low), rising, falling)
+
+
+def _between(voltages, table, voltage):
+    """The table at a voltage, by straight lines between its three."""
+    hats = [np.interp(voltage, voltages, hat) for hat in np.eye(len(voltages))]
+    return np.tensordot(hats, table, axes=1)
+
+
+def _after(earlier, later):
+    """Seconds from one to the other, inf where there is no later one."""
+    return np.subtract(later, earlier, out=np.full_like(later, np.inf), where=np.isfinite(later))
+
+
+def _trips_band(values) -> Band | None:
+    found = values[np.isfinite(values)]
+    return _plain(found) if len(found) >= len(values) / 2 else None
+
+
+def _plain(values) -> Band:
+    return Band(*map(float, Band.of(values)))

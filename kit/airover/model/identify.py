@@ -1,0 +1,607 @@
+"""From a nameplate to the circuits that could be behind it.
+
+A nameplate gives two equations (current and power at the rated slip) for about ten unknowns, and
+neither its amps nor its rpm are exact. So we sample true amps and slip from the tolerances, eight
+parameters from what such motors usually have, solve the other two (rotor resistance and
+magnetizing reactance), and weigh each sample by how usual the solved pair is. The result is an
+ensemble: every figure taken from it has a range. Tolerances and usual values are in ``priors``.
+
+Leakage saturation is not an equation here: X1 and X2 are effective values between running and
+locked rotor, wide enough to hold both (tests/test_calibration.py has motors with it).
+
+Priors of ``identify``: what such motors usually have, and how far a nameplate may be off.
+
+Kept apart as data, so that they can be read, doubted and changed in one place. Impedances and
+losses are engineering judgment and common practice, no source. Nameplate errors lean on:
+
+- NEMA MG 1, 12.47: at rated voltage and power, input amps within 10 % of the nameplate's (quoted
+  on public pages; the standard itself not opened). UL 1004-1: at most 110 % of the marked amps
+  (from memory, not verified).
+- IEC 60034-1, table of tolerances: slip +-20 %, below 1 kW +-30 %; efficiency -15 % of (1 - eta)
+  up to 150 kW; power factor -1/6 (1 - cos phi); locked-rotor current +20 %, breakdown torque
+  -10 %, locked-rotor torque -15/+25 % (read as quoted in a public gearmotor manual). NEMA MG 1,
+  12.46: slip +-20 % (as quoted by T. Bishop, "How Precise Are Motor Nameplate Ratings?", 2013).
+
+Makers print amps with a margin, so nameplate amps are more often high than low (common practice,
+no source); and 1075 or 825 rpm name a class, not the speed of this motor.
+"""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.errors import InputError
+from airover.core.intervals import normal_draws, uniform
+from airover.core.message import Message
+from airover.physics.circuit import CapacitorRun, Saturation, Solution
+from airover.physics.operating_point import NUDGE, MotorPoint, fan_coefficient, settle
+from airover.records.nameplate import Nameplate
+
+
+class Usual(NamedTuple):
+    """Centre of a log-normal prior and its standard deviation in the logarithm."""
+
+    centre: float
+    spread: float
+
+    def at(self, deviates):
+        return self.centre * np.exp(self.spread * deviates)
+
+    def deviates(self, value):
+        """Standard deviations of a positive ``value`` from the center, in the logarithm."""
+        return np.log(np.maximum(value, np.finfo(float).tiny) / self.centre) / self.spread
+
+    def log_density(self, value):
+        """Of positive values; what is not positive is as unlikely as a float can say."""
+        return -0.5 * self.deviates(value) ** 2
+
+
+# Impedances over rated volts / amps.
+R1 = Usual(0.12, 0.40)
+X1 = Usual(0.108, 0.42)
+X2_TO_X1 = Usual(1.0, 0.35)
+TURNS_RATIO = Usual(1.2, 0.18)
+R_AUX_TO_R1 = Usual(1.2, 0.30)  # both per turn squared
+X_AUX_TO_X1 = Usual(1.0, 0.20)  # both per turn squared
+R2_PER_SLIP = Usual(2.3, 0.30)  # rotor resistance goes with the rated slip
+XM = Usual(1.3, 0.35)
+CORE_SHARE = Usual(0.10, 0.40)  # of the rated power
+FRICTION_SHARE = Usual(0.015, 0.40)  # of the rated power
+X_CAPACITOR = Usual(2.9, 0.20)  # where the nameplate's microfarads cannot be read
+SLIP_RATED = Usual(0.10, 0.18)  # where its rpm cannot be read
+EFFICIENCY_TIMES_POWER_FACTOR = Usual(0.53, 0.11)  # where its amps or its power cannot be read
+POWER_FACTOR = Usual(0.92, 0.06)
+BREAKDOWN_TORQUE = Usual(1.7, 0.22)  # over rated torque
+VOLTAGE_CAPACITOR = Usual(1.55, 0.15)  # over line voltage
+
+PRODUCT_POSSIBLE = (0.2, 0.85)  # efficiency times power factor of printed figures that can be true
+TAPPED_BELOW = 1.2  # capacitor's over line voltage: below, a tap of the main winding feeds it
+TAPPED_ABOVE = 300.0  # V of line: above, it may
+
+AMPS_PRINTED = Usual(1.02, 0.065)  # nameplate over true amps at the rating: 0.92 to 1.14
+AMPS_ROUNDED = 0.029  # A: a nameplate in tenths
+SLIP_PRINTED = Usual(0.97, 0.15)  # true slip at the rating over the nameplate's
+SLIP_LEAST = 0.01
+SKIN = (0.0, 0.2)  # share by which the cage's resistance grows at line frequency
+CAPACITOR_USED = 0.95  # usual share of its marked voltage at the rating, where that is the limit
+CAPACITOR_VOLTAGE_READ = 0.04  # how far it may lie above what the capacitor is made for
+SATURATION_SHARE = (0.05, 0.45)
+SATURATION_EXPONENT = (4.0, 8.0)
+SATURATION_KNEE = (0.80, 1.05)  # air-gap voltage at the rating over the one that saturation names
+TEMP_WINDING_PLATE = (70.0, 100.0)  # degC: a nameplate is true of the hot motor
+
+# What a reading in the field is taken to be worth: standard deviations, common practice.
+CURRENT_METER = 0.015  # as a share
+POWER_METER = 0.02  # as a share
+VOLTAGE_METER = 0.01  # as a share, of the capacitor's voltage
+TACHOMETER = 0.003  # as a share: about 3 rpm
+
+
+PROPOSALS_PER_DRAW = 4
+PROPOSALS_PER_DRAW_MEASURED = 16  # a reading leaves few of them over
+NOT_WORTH_WORKING = 12.0  # in the logarithm of a weight
+BLOCK = 6000  # proposals of all motors at once: arrays that fit into a processor's cache
+
+
+class Point(NamedTuple):
+    """Readings on the running motor at ``voltage`` [V], or another rating's line on a nameplate.
+
+    ``current`` [A] in the line, ``power_in`` [W], ``speed_rpm``, ``voltage_capacitor`` [V];
+    ``coefficient`` [N m s^2] of the fan it was read on, None for the fan of its rating. Numbers,
+    or columns of shape (motors, 1) where an ensemble is of several motors. None everywhere, or NaN
+    for one motor, is a figure that nobody read: it counts nothing. ``printed`` amps are those of a
+    lower rating at rated voltage on its fan, as far off as nameplates are; others are a meter's.
+    """
+
+    voltage: float
+    current: float | None = None
+    power_in: float | None = None
+    speed_rpm: float | None = None
+    voltage_capacitor: float | None = None
+    coefficient: float | None = None
+    printed: bool = False
+
+    def figures(self) -> dict:
+        """What was read, by name, as arrays; NaN for a motor on which it was not."""
+        names = ("current", "power_in", "speed_rpm", "voltage_capacitor")
+        read = {name: getattr(self, name) for name in names}
+        return {k: np.asarray(x, dtype=float) for k, x in read.items() if x is not None}
+
+    def rearranged(self, rearrange) -> "Point":
+        """The same in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        given = {k: x for k, x in self._asdict().items() if x is not None and k != "printed"}
+        return self._replace(**{k: rearrange(np.asarray(x, float)) for k, x in given.items()})
+
+
+@dataclass(frozen=True)
+class Plate:
+    """What plates say, in SI: one value per motor, NaN where it cannot be read.
+
+    voltage [V], frequency [Hz], poles, power [W], current [A], speed_rpm, capacitance [F] and the
+    voltage [V] that the capacitor is made for.
+    """
+
+    voltage: np.ndarray
+    frequency: np.ndarray
+    poles: np.ndarray
+    power: np.ndarray
+    current: np.ndarray
+    speed_rpm: np.ndarray
+    capacitance: np.ndarray
+    capacitor_voltage: np.ndarray
+
+    def __post_init__(self):
+        for field in self.__dataclass_fields__:
+            value = np.atleast_1d(np.asarray(getattr(self, field), dtype=float))
+            object.__setattr__(self, field, value)
+        for needed in ("voltage", "frequency", "poles"):
+            if np.any(np.isnan(getattr(self, needed))):
+                accepted = Message("error.plate.needed")
+                raise InputError(f"nameplate.{needed}", Message("error.nothing"), accepted)
+        if np.any(np.isnan(self.power) & np.isnan(self.current)):
+            given, accepted = Message("error.plate.neither"), Message("error.plate.one_of_two")
+            raise InputError("nameplate", given, accepted)
+
+    def part(self, rows) -> "Plate":
+        """The nameplates at ``rows``, an array of numbers."""
+        return Plate(**{name: getattr(self, name)[rows] for name in self.__dataclass_fields__})
+
+
+@dataclass(frozen=True)
+class Ensemble:
+    """Circuits that agree with a plate; every array has the same shape, draws on the last axis.
+
+    ``voltage`` [V], ``power`` [W] and ``speed_rpm`` are the rated ones of each draw;
+    ``temp_reference`` [degC] is the winding temperature at which the circuit's resistances hold.
+    ``met`` is False for a motor whose plate no such circuit can meet: usual ones stand in then.
+    """
+
+    circuit: CapacitorRun
+    voltage: np.ndarray
+    power: np.ndarray
+    speed_rpm: np.ndarray
+    temp_reference: np.ndarray
+    met: np.ndarray
+
+    @property
+    def coefficient(self):
+        """Fan coefficient [N m s^2] of the rated fan of each draw."""
+        return fan_coefficient(self.power, self.speed_rpm)
+
+    def at_rating(self) -> Solution:
+        """The steady state that the plate states."""
+        frequency = self.circuit.frequency
+        slip = 1 - self.speed_rpm * self.circuit.poles / (120 * frequency)
+        return self.circuit.balance(self.voltage, frequency, slip)
+
+    def settle(self, voltage) -> MotorPoint:
+        """Draws (of one plate) x voltages [V, shape (n,)] on the rated cube-law fan."""
+        column = self.rearranged(lambda value: value[:, None])
+        voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
+        circuit = column.circuit
+        return settle(circuit, voltage, circuit.frequency, column.coefficient)
+
+    def amps(self, voltage):
+        """Line current [A], draws x voltages, on the rated cube-law fan."""
+        return np.abs(self.settle(voltage).solution.current)
+
+    def rearranged(self, rearrange) -> "Ensemble":
+        """The same draws in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        figures = (self.voltage, self.power, self.speed_rpm, self.temp_reference, self.met)
+        return Ensemble(self.circuit.rearranged(rearrange), *map(rearrange, figures))
+
+
+def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
+    """Ensemble of shape (draws,) for one ``records.Nameplate`` (or a mapping that makes one).
+
+    Volts, and power or current, and poles or speed must be there; the rest may be missing and
+    is then drawn too. Each ``Point`` in ``measured`` narrows the ensemble to what agrees with it
+    as far as a meter in the field can tell. The same seed gives the same draws. Raises
+    InputError.
+    """
+    if not isinstance(nameplate, Nameplate):
+        nameplate = Nameplate(**nameplate)
+    found = ensemble(plate_of(nameplate), draws, seed, measured)
+    found = found.rearranged(lambda value: value[0])
+    if not found.met.all():
+        given, accepted = Message("error.plate.apart"), Message("error.plate.some_motor")
+        raise InputError("nameplate", given, accepted)
+    return found
+
+
+def plate_of(nameplate: Nameplate) -> Plate:
+    """The numbers of one nameplate; a voltage range counts at its upper end, where amps hold."""
+
+    def mid(amount):
+        return np.nan if amount is None else amount.mid
+
+    return Plate(
+        voltage=np.nan if nameplate.voltage is None else nameplate.voltage.high,
+        frequency=60.0 if nameplate.frequency is None else nameplate.frequency.mid,
+        poles=np.nan if nameplate.pole_count is None else nameplate.pole_count,
+        power=mid(nameplate.power),
+        current=mid(nameplate.current),
+        speed_rpm=mid(nameplate.speed_rpm),
+        capacitance=mid(nameplate.capacitor),
+        capacitor_voltage=mid(nameplate.capacitor_voltage),
+    )
+
+
+def ensemble(plate: Plate, draws: int, seed=0, measured=()) -> Ensemble:
+    """Ensemble of shape (motors, draws); each motor sees the same deviates.
+
+    A motor's samples do not depend on the others: alone it gets the same ones. Each ``Point`` in
+    ``measured`` has one value per motor, NaN for a motor on which nothing was read.
+    """
+    motors = len(plate.voltage)
+    points = [point.rearranged(lambda x: np.broadcast_to(x, (motors, 1))) for point in measured]
+    read = np.zeros(motors, dtype=bool)
+    for point in points:
+        if not point.printed:
+            read |= _known(point)[:, 0]
+    parts, order = [], []
+    for per_draw, rows in (
+        (PROPOSALS_PER_DRAW, np.flatnonzero(~read)),
+        (PROPOSALS_PER_DRAW_MEASURED, np.flatnonzero(read)),
+    ):
+        proposals = draws * per_draw
+        for part in (
+            np.array_split(rows, np.ceil(len(rows) * proposals / BLOCK)) if len(rows) else ()
+        ):
+            order.append(part)
+            few = [point.rearranged(lambda x, part=part: x[part]) for point in points]
+            parts.append(_ensemble(plate.part(part), draws, proposals, seed, few))
+    return _stacked(parts, np.argsort(np.concatenate(order)))
+
+
+def _ensemble(plate: Plate, draws: int, proposals: int, seed, measured) -> Ensemble:
+    """The ensemble of a few motors."""
+    proposal, weight = _propose(plate, proposals, seed)
+    for point in measured:
+        weight = _weighed(weight, proposal, point)
+    chosen = resample(weight, draws)
+    return proposal.rearranged(lambda value: np.take_along_axis(value, chosen, axis=1))
+
+
+def _stacked(parts: list[Ensemble], order) -> Ensemble:
+    """All motors as one ensemble, brought into ``order``."""
+    columns = []
+    for part in parts:
+        columns.append([])
+        part.rearranged(columns[-1].append)
+    joined = iter([np.concatenate(same)[order] for same in zip(*columns, strict=True)])
+    return parts[0].rearranged(lambda value: next(joined))
+
+
+def _known(point: Point):
+    """True for motors, (motors, 1), on which at least one figure was read."""
+    read = [~np.isnan(value) for value in point.figures().values()]
+    return np.any(read, axis=0) if read else np.zeros(np.shape(point.voltage), dtype=bool)
+
+
+class _Drawn(NamedTuple):
+    """A plate with its gaps filled and its readings scattered; arrays (motors, proposals)."""
+
+    voltage: np.ndarray
+    current: np.ndarray
+    power: np.ndarray
+    slip: np.ndarray
+    capacitance: np.ndarray
+    tap: np.ndarray
+
+
+_DEVIATES = (
+    "R1", "X1", "X2", "turns", "R_aux", "X_aux", "core", "friction", "current", "slip", "product",
+    "capacitor", "share", "exponent", "knee", "temp", "skin", "tap",
+)  # fmt: skip
+
+
+def _propose(plate: Plate, proposals: int, seed):
+    """Circuits that meet the nameplate, and the weight of each."""
+    z = normal_draws(np.random.default_rng(seed), _DEVIATES, proposals)
+    drawn = _drawn(plate, z)
+    start = _start(plate, drawn, z)
+    circuit, log_weight = _solve_pair(start, drawn)
+    rated = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip)
+    log_weight += _log_usual(circuit, drawn, rated, plate)
+    met = np.isfinite(log_weight).any(axis=1, keepdims=True) & _possible(plate)
+    R2, Xm = np.where(met, circuit.R2, start.R2), np.where(met, circuit.Xm, start.Xm)
+    rated_emf = np.where(met, rated.emf, 0.8 * drawn.voltage)
+
+    saturation = Saturation(
+        uniform(SATURATION_SHARE, z["share"]),
+        uniform(SATURATION_EXPONENT, z["exponent"]),
+        rated_emf / uniform(SATURATION_KNEE, z["knee"]),
+    )
+    # The pair was solved with the reactance as it is at the rating, saturated.
+    unsaturated = Xm * saturation.factor(rated_emf)
+    circuit = circuit.changed(R2=R2, Xm=unsaturated, **saturation._asdict())
+    shape = drawn.voltage.shape
+
+    def full(value):
+        return np.broadcast_to(value, shape)
+
+    speed_rpm = (1 - drawn.slip) * _synchronous_rpm(plate)
+    temp = uniform(TEMP_WINDING_PLATE, z["temp"])
+    proposal = Ensemble(circuit, drawn.voltage, drawn.power, speed_rpm, temp, met).rearranged(full)
+    return proposal, np.where(met, log_weight, 0.0)
+
+
+def _possible(plate: Plate):
+    """True for motors, a column, whose amps and horsepower can go together."""
+    product = plate.power / (plate.voltage * plate.current)
+    low, high = PRODUCT_POSSIBLE
+    return (np.isnan(product) | ((low < product) & (product < high)))[:, None]
+
+
+def _synchronous_rpm(plate: Plate):
+    """Field speed [rpm], a column: one row per motor."""
+    return 120 * plate.frequency[:, None] / plate.poles[:, None]
+
+
+def _drawn(plate: Plate, z) -> _Drawn:
+    """True values behind what the nameplate says, and usual ones where it says nothing."""
+    product = EFFICIENCY_TIMES_POWER_FACTOR.at(z["product"])
+    voltage, printed, power, capacitance = (
+        np.broadcast_to(getattr(plate, k)[:, None], (len(plate.voltage), len(product)))
+        for k in ("voltage", "current", "power", "capacitance")
+    )
+    over = AMPS_PRINTED
+    spread = np.hypot(over.spread, AMPS_ROUNDED / printed)
+    current = printed / (over.centre * np.exp(spread * z["current"]))
+    current = np.where(np.isnan(printed), power / (voltage * product), current)
+    power = np.where(np.isnan(power), voltage * current * product, power)
+
+    synchronous = _synchronous_rpm(plate)
+    printed_slip = np.maximum(1 - plate.speed_rpm[:, None] / synchronous, SLIP_LEAST)
+    slip = np.where(
+        np.isnan(printed_slip),
+        SLIP_RATED.at(z["slip"]),
+        printed_slip * SLIP_PRINTED.at(z["slip"]),
+    )
+
+    x_capacitor = X_CAPACITOR.at(z["capacitor"]) * voltage / current
+    tap = _tap(plate, z)
+    usual = 1 / (2 * np.pi * plate.frequency[:, None] * x_capacitor * tap**2)
+    capacitance = np.where(np.isnan(capacitance), usual, capacitance)
+    return _Drawn(voltage, current, power, slip, capacitance, tap)
+
+
+def _tap(plate: Plate, z):
+    """Where the auxiliary is fed from: the middle of the main winding if the capacitor could not
+    stand the whole line, either where its voltage is not known on a high line."""
+    over_line = (plate.capacitor_voltage / plate.voltage)[:, None]
+    high = (plate.voltage > TAPPED_ABOVE)[:, None]
+    tapped = np.where(np.isnan(over_line), high & (z["tap"] > 0), over_line < TAPPED_BELOW)
+    return np.where(tapped, 0.5, 1.0)
+
+
+def _over_line(plate: Plate, drawn: _Drawn):
+    """Usual voltage of the capacitor at the rating over what feeds it: less than its own rating."""
+    marked = plate.capacitor_voltage[:, None] / (drawn.voltage * drawn.tap)
+    usual = VOLTAGE_CAPACITOR.centre
+    return np.clip(CAPACITOR_USED * np.nan_to_num(marked, nan=np.inf), 1.1, usual)
+
+
+def _start(plate: Plate, drawn: _Drawn, z) -> CapacitorRun:
+    """Circuits with the eight drawn values and usual ones for the two that are to be solved."""
+    base = drawn.voltage / drawn.current
+    quadrature = np.sqrt(_over_line(plate, drawn) ** 2 - 1)  # of balanced windings
+    usual = np.sqrt(VOLTAGE_CAPACITOR.centre**2 - 1)
+    a = TURNS_RATIO.at(z["turns"]) * drawn.tap * quadrature / usual
+    per_ohm = R1.at(z["R1"])
+    leakage = X1.at(z["X1"])
+    speed = (1 - drawn.slip) * _synchronous_rpm(plate) * np.pi / 30
+    return CapacitorRun(
+        poles=plate.poles[:, None],
+        frequency=plate.frequency[:, None],
+        R1=per_ohm * base,
+        X1=leakage * base,
+        R2=R2_PER_SLIP.centre * drawn.slip * base,
+        X2=X2_TO_X1.at(z["X2"]) * leakage * base,
+        Xm=XM.centre * base,
+        turns_ratio=a,
+        R_aux=R_AUX_TO_R1.at(z["R_aux"]) * a**2 * per_ohm * base,
+        X_aux=X_AUX_TO_X1.at(z["X_aux"]) * a**2 * leakage * base,
+        capacitance=drawn.capacitance,
+        core_conductance=CORE_SHARE.at(z["core"]) * drawn.power / drawn.voltage**2,
+        friction=FRICTION_SHARE.at(z["friction"]) * drawn.power / speed**2,
+        skin=uniform(SKIN, z["skin"]),
+        tap=drawn.tap,
+    )
+
+
+def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
+    """Rotor resistance and magnetizing reactance that meet current and power at rated slip.
+
+    Newton in logarithms with steps held to a factor of 1.6; those that are there drop out. Returns
+    the circuits and the logarithm of their weight so far: 1/|Jacobian|, and minus infinity where
+    no pair was found.
+    """
+    nudge = 1e-6
+    shape = drawn.voltage.shape
+
+    def flat(value):
+        return np.broadcast_to(value, shape).ravel()
+
+    whole = circuit.rearranged(flat)
+    targets = np.stack([flat(x) for x in (drawn.voltage, drawn.slip, drawn.current, drawn.power)])
+    solution = np.log(np.stack([whole.R2, whole.Xm]))
+    determinants, misses = np.ones(whole.shape), np.full(whole.shape, np.inf)
+    left = np.arange(len(misses))
+    for _ in range(steps):
+        some = whole.rearranged(lambda value, left=left: value[left])
+        x = solution[:, left]
+        here = _miss(some, targets[:, left], *x)
+        aside = _miss(some, targets[:, left], x[0] + nudge, x[1])
+        above = _miss(some, targets[:, left], x[0], x[1] + nudge)
+        by_R2, by_Xm = (aside - here) / nudge, (above - here) / nudge
+        determinant = by_R2[0] * by_Xm[1] - by_Xm[0] * by_R2[1]
+        misses[left], determinants[left] = np.hypot(*here), determinant
+        safe = np.where(np.abs(determinant) < 1e-9, 1e-9, determinant)
+        step_R2 = (by_Xm[0] * here[1] - by_Xm[1] * here[0]) / safe
+        step_Xm = (by_R2[1] * here[0] - by_R2[0] * here[1]) / safe
+        step = np.clip([step_R2, step_Xm], -0.5, 0.5)
+        solution[:, left] = np.clip(x + step, -5, 12)
+        left = left[misses[left] > 1e-5]  # the step just taken squares the miss
+        if not len(left):
+            break
+
+    R2, Xm = np.exp(solution.reshape(2, *shape))
+    weight = np.where(misses < 1e-5, -np.log(np.abs(determinants) + 1e-300), -np.inf)
+    return circuit.changed(R2=R2, Xm=Xm), weight.reshape(shape)
+
+
+def _miss(circuit: CapacitorRun, targets, log_R2, log_Xm):
+    """Logarithms of current and power over those wanted, (2, cases)."""
+    voltage, slip, current, power = targets
+    trial = circuit.changed(R2=np.exp(log_R2), Xm=np.exp(log_Xm))
+    at = trial.balance(voltage, circuit.frequency, slip)
+    ratio = np.maximum(at.power_out / power, 1e-3)
+    return np.log(np.stack([np.abs(at.current) / current, ratio]))
+
+
+def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, plate: Plate):
+    """How usual the solved circuit is: its pair, power factor, breakdown, capacitor voltage.
+
+    A capacitor is chosen for at least the voltage that it sees at the rating, so a circuit with
+    more across it than the nameplate's (or catalog's) figure is not the one behind it.
+    """
+    base = drawn.voltage / drawn.current
+    breakdown = breakdown_torque(circuit, drawn.voltage, circuit.frequency)
+    beyond = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip * 1.01).torque
+    power_factor = rated.power_in / (drawn.voltage * np.abs(rated.current))
+    voltage_capacitor = np.abs(rated.voltage_capacitor)
+    excess = np.maximum(np.log(voltage_capacitor / plate.capacitor_voltage[:, None]), 0.0)
+    usual = (
+        R2_PER_SLIP.log_density(circuit.R2 / (base * drawn.slip))
+        + XM.log_density(circuit.Xm / base)
+        + POWER_FACTOR.log_density(power_factor)
+        + BREAKDOWN_TORQUE.log_density(breakdown / rated.torque)
+        + Usual(_over_line(plate, drawn), VOLTAGE_CAPACITOR.spread).log_density(
+            voltage_capacitor / (drawn.voltage * drawn.tap)
+        )
+        - 0.5 * np.nan_to_num(excess / CAPACITOR_VOLTAGE_READ) ** 2  # no figure: 0
+    )
+    return np.where(beyond > rated.torque, usual, -np.inf)  # on the stable side of breakdown
+
+
+def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
+    """Highest shaft torque [N m] of five slips between full load and standstill."""
+    slips = (0.15, 0.2, 0.27, 0.36, 0.5)
+    return np.max([circuit.balance(voltage, frequency, slip).torque for slip in slips], axis=0)
+
+
+def _weighed(log_weight, proposal: Ensemble, point: Point):
+    """The weights after a reading: errors of meter or nameplate on what each proposal would show.
+
+    Motors on which nothing was read keep theirs.
+    """
+    known = _known(point)
+    worth = known & (log_weight > log_weight.max(axis=1, keepdims=True) - NOT_WORTH_WORKING)
+    if not worth.any():
+        return log_weight
+
+    def picked(value):
+        return np.broadcast_to(value, worth.shape)[worth]
+
+    some, read = proposal.rearranged(picked), point.rearranged(picked)
+    fan = some.coefficient
+    if read.coefficient is not None:
+        fan = np.where(np.isnan(read.coefficient), fan, read.coefficient)
+    run = _lighter if point.printed else _settled
+    log_likelihood = -0.5 * sum(
+        miss**2 for miss in misses(run(some, read.voltage, fan), read).values()
+    )
+    weighed = np.where(known, -np.inf, log_weight)
+    weighed[worth] = log_weight[worth] + log_likelihood
+    return weighed
+
+
+def _settled(rated: Ensemble, voltage, fan) -> Solution:
+    return settle(rated.circuit, voltage, rated.circuit.frequency, fan).solution
+
+
+def _lighter(rated: Ensemble, voltage, fan) -> Solution:
+    """Steady state on a lighter fan near the rated voltage, by Newton's rule from the rated slip.
+
+    Slip and saturation are improved together; seven steps leave less than a part in 1e4.
+    """
+    circuit, frequency = rated.circuit, rated.circuit.frequency
+    synchronous = 4 * np.pi * frequency / circuit.poles
+    slip = 1 - rated.speed_rpm * np.pi / 30 / synchronous
+    slip = slip * np.minimum(fan / rated.coefficient, 1.0)
+    level = np.log(circuit.saturation.emf_rated)
+    for _ in range(7):
+        straight = circuit.at_level(np.exp(level))
+        at, beside = (straight.balance(voltage, frequency, s) for s in (slip, slip + NUDGE))
+        surplus = at.torque - fan * ((1 - slip) * synchronous) ** 2
+        slope = (beside.torque - at.torque) / NUDGE + 2 * fan * (1 - slip) * synchronous**2
+        slip = np.clip(slip - surplus / np.where(slope == 0, 1.0, slope), 0.001, 0.5)
+        level = level + (np.log(at.emf) - level) / 1.5
+    return at
+
+
+def misses(solution: Solution, point: Point) -> dict:
+    """How far ``solution`` lies from each figure read at ``point``, in standard deviations of the
+    meter, or of a nameplate where the figure is ``printed``; 0 where nothing was read."""
+    amps = np.abs(solution.current)
+    shown = {
+        "current": (amps, CURRENT_METER),
+        "power_in": (solution.power_in, POWER_METER),
+        "voltage_capacitor": (np.abs(solution.voltage_capacitor), VOLTAGE_METER),
+        "speed_rpm": (solution.speed_rpm, TACHOMETER),
+    }
+    away = {}
+    for name, read in point.figures().items():
+        value, deviation = shown[name]
+        miss = (value / read - 1) / deviation
+        if point.printed and name == "current":
+            miss = AMPS_PRINTED.deviates(read / amps)
+        away[name] = np.where(np.isnan(read), 0.0, miss)
+    return away
+
+
+def resample(log_weight, draws: int):
+    """Numbers of those that stay, (motors, ``draws``): systematic resampling by weight."""
+    best = log_weight.max(axis=1, keepdims=True)
+    weight = _tempered(log_weight - best, draws / 8)
+    cumulative = np.cumsum(weight, axis=1)
+    cumulative /= cumulative[:, -1:]
+    positions = (np.arange(draws) + 0.5) / draws
+    return np.stack([np.searchsorted(row, positions) for row in cumulative])
+
+
+def _tempered(log_weight, effective):
+    """Weights, flattened per motor until at least about ``effective`` proposals count.
+
+    An unusual plate leaves a few proposals that outweigh all others; a band of three circuits
+    would look certain where we know least.
+    """
+    power = np.ones((len(log_weight), 1))
+    for _ in range(12):
+        weight = np.exp(power * log_weight)
+        counting = weight.sum(axis=1) ** 2 / (weight**2).sum(axis=1)
+        power = np.where(counting[:, None] < effective, power / 1.5, power)
+    return np.exp(power * log_weight)

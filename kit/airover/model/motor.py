@@ -1,0 +1,348 @@
+"""One motor on a blade, across voltage: amps, watts, speed, torque and winding temperature.
+
+Everything comes from an ensemble of circuits, so every figure is a band. Arrays are (steps,
+draws): a step is a voltage, a capacitor or a rating.
+
+A motor of several ratings beside motors that were made for one: what its spare power costs.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.errors import InputError
+from airover.core.intervals import Band
+from airover.core.message import Message
+from airover.model import identify
+from airover.model.conditions import Conditions, as_printed
+from airover.model.identify import Ensemble
+from airover.model.simulation import SAMPLES, SLIP_RUNNING, bodies, known, lower_ratings, plates
+from airover.model.thermal import AirStream, Body, Shell, Warm, at_temperature, warmed
+from airover.physics import circuit as capacitor
+from airover.physics import insulation
+from airover.physics.circuit import Solution
+from airover.physics.compiled import quickest
+from airover.physics.operating_point import BREAKAWAY, fan_coefficient
+from airover.records.catalog import CatalogMotor
+from airover.records.nameplate import Nameplate
+
+USUAL_AMBIENT = 40.0  # degC, where neither a site nor a rating says more
+
+
+class Load(NamedTuple):
+    """What a motor is put on: fan ``coefficient`` [N m s^2] and the ``air`` at the motor.
+
+    Draws on the last axis, or one value for all.
+    """
+
+    coefficient: np.ndarray
+    air: AirStream
+
+    @classmethod
+    def of(cls, asked: Conditions) -> "Load":
+        """The blade and the air of a job."""
+        air = AirStream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
+        return cls(asked.coefficient, air)
+
+
+@dataclass(frozen=True)
+class Motor:
+    """A motor as far as its plate, and readings on it, let it be known.
+
+    ``rated`` has shape (draws,). ``power`` [W] and ``current`` [A] are those of its highest
+    rating on the plate, None where it cannot be read. ``settle`` finds where it settles:
+    the compiled one where numba is at hand.
+    """
+
+    rated: Ensemble
+    shell: Shell
+    name: str
+    power: float | None
+    current: float | None
+    insulation_class: str | None
+    ambient: float | None
+    capacitor_voltage: float | None
+    settle: Callable = quickest
+
+    @classmethod
+    def from_nameplate(cls, plate: Nameplate, draws=SAMPLES, seed=0, measured=()) -> "Motor":
+        """From a plate and any ``identify.Point`` read on the running motor. Raises InputError."""
+        if measured:
+            rated = identify.from_nameplate(plate, draws, seed, measured)
+        else:
+            rated, plate, _ = as_printed(plate, draws, seed)
+        body = (plate.body_diameter, plate.body_length, plate.ambient_rating)
+        facts = (*(_mid(amount) for amount in body), plate.insulation_class)
+        return cls(
+            rated=rated,
+            shell=Shell.of(Body.of([facts]).first(), rated, seed),
+            name="the motor",
+            power=_mid(plate.power),
+            current=_mid(plate.current),
+            insulation_class=plate.insulation_class,
+            ambient=facts[2],
+            capacitor_voltage=_mid(plate.capacitor_voltage),
+        )
+
+    @classmethod
+    def from_catalogue(cls, motor: CatalogMotor, draws=SAMPLES, seed=0, measured=()) -> "Motor":
+        """A motor of a catalog, the same as `work.work` simulates.
+
+        ``measured`` are readings on it, in SI. Raises InputError.
+        """
+        rated, shell = known((motor,), draws, seed)
+        if measured:
+            points = [*lower_ratings((motor,)), *measured]
+            rated = identify.ensemble(plates((motor,)), draws, seed, points)
+            shell = Shell.of(bodies((motor,)), rated, seed)
+        shape = rated.power.shape
+
+        def first(value):
+            return np.broadcast_to(value, shape)[0]
+
+        return cls(
+            rated=rated.rearranged(first),
+            shell=shell.rearranged(first),
+            name=motor.name,
+            power=motor.ratings[-1],
+            current=motor.currents[-1],
+            insulation_class=motor.insulation_class,
+            ambient=motor.ambient_rating,
+            capacitor_voltage=motor.capacitor_voltage,
+        )
+
+    @property
+    def voltage(self) -> float:
+        """Rated voltage [V]."""
+        return float(self.rated.voltage.flat[0])
+
+    @property
+    def frequency(self) -> float:
+        return float(np.ravel(self.rated.circuit.frequency)[0])
+
+    @property
+    def poles(self) -> int:
+        return int(np.ravel(self.rated.circuit.poles)[0])
+
+    def rated_load(self, power=None, speed_rpm=None) -> Load:
+        """The cube-law fan of its rating, or of ``power`` [W] at ``speed_rpm``, in rated air."""
+        speed = self.rated.speed_rpm if speed_rpm is None else speed_rpm
+        coefficient = fan_coefficient(self.rated.power if power is None else power, speed)
+        ambient = USUAL_AMBIENT if self.ambient is None else self.ambient
+        return Load(coefficient, AirStream(ambient, RATED_STREAM, speed))
+
+    def with_capacitor(self, capacitance) -> "Motor":
+        """The same motor with another capacitor [F]."""
+        circuit = replace(self.rated.circuit, capacitance=capacitance)
+        return replace(self, rated=replace(self.rated, circuit=circuit))
+
+    def run(self, load: Load, voltage) -> "Run":
+        """Put the motor on ``load`` at each ``voltage`` [V] (or one), warmed up."""
+        voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
+        volts, fan = voltage[:, None], load.coefficient
+        warm = warmed(self.rated, self.shell, load.air, volts, self.frequency, fan, self.settle)
+        return Run(self, load, voltage, warm)
+
+
+RATED_STREAM = 5.0  # m/s over a motor on the fan it is rated for, common practice
+
+
+@dataclass(frozen=True)
+class Run:
+    """A motor at work on a load; figures are arrays (voltages, draws)."""
+
+    motor: Motor
+    load: Load
+    voltage: np.ndarray
+    warm: Warm
+
+    @property
+    def solution(self) -> Solution:
+        return self.warm.solution
+
+    def figures(self) -> dict[str, np.ndarray]:
+        """By name and unit: current, power, speed, torque, efficiency, power factor, heat."""
+        at = self.solution
+        current = np.abs(at.current)
+        return {
+            "current_a": current,
+            "power_in_w": at.power_in,
+            "power_shaft_w": at.power_out,
+            "speed_rpm": at.speed_rpm,
+            "torque_nm": at.torque,
+            "efficiency": at.power_out / at.power_in,
+            "power_factor": at.power_in / (self.voltage[:, None] * current),
+            "capacitor_v": np.abs(at.voltage_capacitor),
+            "temp_winding_c": self.warm.temp_winding,
+        }
+
+    def bands(self) -> dict[str, Band]:
+        """The same as bands; each member has shape (voltages,)."""
+        return {name: Band.of(values) for name, values in self.figures().items()}
+
+    def first_bands(self) -> dict[str, Band]:
+        """The same at the first (or only) voltage, as numbers."""
+        return {name: band.first() for name, band in self.bands().items()}
+
+    def part(self, which: slice) -> "Run":
+        """The run at some of its voltages."""
+        return replace(self, voltage=self.voltage[which], warm=self.warm.part(which))
+
+    def starting(self) -> np.ndarray:
+        """Torque at standstill over the fan's at synchronous speed, (voltages, draws), warm.
+
+        Below ``operating_point.BREAKAWAY`` the bearings hold the blade.
+        """
+        circuit = at_temperature(self.motor.rated, self.motor.shell, self.warm.nodes)
+        torque = circuit.balance(self.voltage[:, None], self.motor.frequency, 1.0).torque
+        synchronous = 4 * np.pi * self.motor.frequency / self.motor.poles
+        return torque / (self.load.coefficient * synchronous**2)
+
+    def chance_of_start(self) -> np.ndarray:
+        """Share of the draws, (voltages,), that start and run up warm to their working range."""
+        runs = (self.starting() > BREAKAWAY) & (self.warm.slip < SLIP_RUNNING)
+        return runs.mean(axis=1)
+
+    def room_to_trip(self) -> Band | None:
+        """Kelvin from the winding to where a protector of its class trips; (voltages,)."""
+        if self.motor.insulation_class is None:
+            return None
+        trip = float(insulation.protector_limit(self.motor.insulation_class))
+        return Band.of(trip - self.warm.temp_winding)
+
+
+class CapacitorStep(NamedTuple):
+    """What one capacitor does: ``share`` of the right one's microfarads, and bands.
+
+    ``life`` [h] is that of the capacitor itself, None where its marked voltage is not known.
+    """
+
+    share: float
+    capacitance: float
+    current: Band
+    power_in: Band
+    temp_winding: Band
+    voltage_capacitor: Band
+    starting: Band
+    chance_of_start: float
+    life: Band | None
+
+
+SHARES = (0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)
+TEMP_CAPACITOR = 55.0  # degC in a unit's control box on a hot day, common practice, no source
+
+
+def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=TEMP_CAPACITOR):
+    """What weak and oversized capacitors do to amps, heat and starting at one ``voltage`` [V].
+
+    ``temp_capacitor`` [degC] is that of the capacitor, which ages with it and with the voltage
+    across it; class B of IEC 60252-1 is taken. Raises InputError out of range.
+    """
+    return tuple(_capacitor_step(motor, load, voltage, share, temp_capacitor) for share in shares)
+
+
+def _capacitor_step(motor, load, voltage, share, temp_capacitor) -> CapacitorStep:
+    right = motor.rated.circuit.capacitance
+    run = motor.with_capacitor(right * share).run(load, voltage)
+    bands = run.first_bands()
+    across, made_for = bands["capacitor_v"], motor.capacitor_voltage
+    hours = None
+    if made_for is not None:  # the highest voltage is the shortest life
+        hours = Band(*(float(capacitor.life(v, temp_capacitor, made_for)) for v in across[::-1]))
+    return CapacitorStep(
+        share=share,
+        capacitance=float(np.median(right)) * share,
+        current=bands["current_a"],
+        power_in=bands["power_in_w"],
+        temp_winding=bands["temp_winding_c"],
+        voltage_capacitor=bands["capacitor_v"],
+        starting=Band.of(run.starting()).first(),
+        chance_of_start=float(run.chance_of_start()[0]),
+        life=hours,
+    )
+
+
+class RatingStep(NamedTuple):
+    """A motor of several ratings on the fan of one of them, and what that costs."""
+
+    power: float
+    plate_current: float
+    bands: dict[str, Band]
+    energy: Band  # kWh in a year
+
+
+def ratings(motor: CatalogMotor, voltage, hours=2000.0, draws=SAMPLES, seed=0):
+    """``motor`` on the cube-law fan of each of its ratings at ``voltage`` [V].
+
+    ``energy`` counts ``hours`` [h] of running a year. With a motor of one rating beside it, one
+    sees what the spare power costs. Raises InputError.
+    """
+    if hours <= 0:
+        raise InputError("hours", f"{hours:g} h", Message("error.plate.hours"))
+    known = Motor.from_catalogue(motor, draws, seed)
+    steps = []
+    for power, current in zip(motor.ratings, motor.currents, strict=True):
+        run = known.run(known.rated_load(power, motor.speed_rpm), voltage)
+        bands = run.first_bands()
+        energy = bands["power_in_w"].scaled(hours / 1000)
+        steps.append(RatingStep(power, current, bands, energy))
+    return tuple(steps)
+
+
+def _mid(amount):
+    return None if amount is None else amount.mid
+
+
+SAME_POWER = 0.01  # ratings this close are the same horsepower
+
+
+class Beside(NamedTuple):
+    """One fan: ``step`` of the motor of several ratings there, the motor that was made for this
+    ``power`` [W] alone, and its ``other_step``; None where the catalog has no such motor."""
+
+    power: float
+    step: RatingStep
+    other: CatalogMotor | None
+    other_step: RatingStep | None
+
+
+def dedicated(motor: CatalogMotor, motors, power) -> CatalogMotor | None:
+    """Motor of one rating, of this ``power`` [W], that draws the least amps by its nameplate.
+
+    It has the volts, hertz and poles of ``motor``.
+    """
+    same = [
+        one
+        for one in motors
+        if len(one.ratings) == 1
+        and abs(one.ratings[0] / power - 1) < SAME_POWER
+        and _line(one) == _line(motor)
+    ]
+    return min(same, key=lambda one: one.currents[0], default=None)
+
+
+def beside(motor: CatalogMotor, motors, voltage) -> tuple[Beside, ...]:
+    """``motor`` and dedicated ones of ``motors`` on the fan of each of its ratings.
+
+    ``voltage`` [V]. The energy of each step is that of one hour [kWh]. Raises InputError.
+    """
+    steps = ratings(motor, voltage, hours=1.0, draws=SAMPLES)
+    found = []
+    for power, step in zip(motor.ratings, steps, strict=True):
+        other = dedicated(motor, motors, power)
+        other_step = None if other is None else _on_fan(other, power, motor.speed_rpm, voltage)
+        found.append(Beside(power, step, other, other_step))
+    return tuple(found)
+
+
+def _on_fan(motor: CatalogMotor, power, speed_rpm, voltage) -> RatingStep:
+    known = Motor.from_catalogue(motor, SAMPLES)
+    run = known.run(known.rated_load(power, speed_rpm), voltage)
+    bands = run.first_bands()
+    return RatingStep(power, motor.currents[0], bands, bands["power_in_w"].scaled(1e-3))
+
+
+def _line(motor: CatalogMotor) -> tuple:
+    return motor.phase, motor.voltage_low, motor.voltage_high, motor.frequency, motor.poles

@@ -1,0 +1,333 @@
+"""Catalog motors and the failed motor simulated on the job's fan: speed, amps, watts, air, heat.
+
+This is the one simulation of a motor on a fan: a single job, the counter's list, stock, lessons,
+page, documents and worksheets show its figures. All motors, all samples of what is uncertain and
+three supply voltages are simulated at once, as arrays of shape (voltages, motors, samples). Sample
+by sample, all motors meet the same fan, air and supply, so they differ by what they are and not by
+luck.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.intervals import Band
+from airover.model import identify
+from airover.model.conditions import Conditions, failed_motor, site_conditions, voltage_limits
+from airover.model.identify import Ensemble, Plate, Point
+from airover.model.thermal import AirStream, Body, Shell, Warm, at_temperature, warmed
+from airover.physics.circuit import CapacitorRun, Solution
+from airover.physics.compiled import quickest
+from airover.physics.operating_point import fan_coefficient
+from airover.physics.thermal import Nodes
+from airover.records.catalog import CatalogMotor
+from airover.records.job import Job
+
+SAMPLES = 100  # of everything that is not known, for every motor in every document
+LOW, USUAL, HIGH = 0, 1, 2  # places on the voltage axis
+SLIP_RUNNING = 0.30  # a motor that slips more crawls
+ABLE_TO_RUN = (0.75, 1.25)  # of the rated voltages: a motor is not simulated beyond
+RUNNING_UP = np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])  # slips around breakdown
+
+
+class Known(NamedTuple):
+    """Motors as far as their nameplates describe them: equivalent circuits at the rating and the
+    way of the heat, both (motors, samples)."""
+
+    rated: Ensemble
+    shell: Shell
+
+    def picked(self, which) -> "Known":
+        """Some of the motors: ``which`` is an index, a slice or an array of numbers."""
+        shape = self.rated.power.shape
+
+        def part(value):
+            return np.broadcast_to(value, shape)[which]
+
+        return Known(self.rated.rearranged(part), self.shell.rearranged(part))
+
+    def and_then(self, other: "Known") -> "Known":
+        """These motors, followed by the ``other`` ones."""
+        return Known(
+            _joined(self.rated, other.rated, self.rated.power.shape, other.rated.power.shape),
+            _joined(self.shell, other.shell, self.rated.power.shape, other.rated.power.shape),
+        )
+
+
+def _joined(one, other, shape, other_shape):
+    """Two ensembles or shells as one; their values may be smaller than the arrays they stand for."""
+    values = []
+
+    def kept(value):
+        values.append(np.broadcast_to(value, other_shape))
+        return value
+
+    other.rearranged(kept)
+    rest = iter(values)
+    return one.rearranged(lambda value: np.concatenate([np.broadcast_to(value, shape), next(rest)]))
+
+
+@lru_cache(maxsize=8)
+def known(motors: tuple[CatalogMotor, ...], samples: int = SAMPLES, seed: int = 0) -> Known:
+    """Catalog ``motors`` identified from their nameplates; amps of every rating are evidence.
+
+    A motor comes out the same alone and among others.
+    """
+    rated = identify.ensemble(plates(motors), samples, seed, lower_ratings(motors))
+    return Known(rated, Shell.of(bodies(motors), rated, seed))
+
+
+def lower_ratings(motors) -> tuple[Point, ...]:
+    """What catalogs say of ``motors`` at their lower ratings: amps on the cube-law fan of each.
+
+    The first point holds the next-to-highest rating of each motor, and so on; NaN for motors that
+    have no such rating.
+    """
+    most = max(len(motor.ratings) for motor in motors)
+    volts = np.array([[motor.voltage_high] for motor in motors])
+    points = []
+    for place in range(2, most + 1):
+        amps, fan = np.full((2, len(motors), 1), np.nan)
+        for row, motor in enumerate(motors):
+            if len(motor.ratings) >= place:
+                amps[row] = motor.currents[-place]
+                fan[row] = fan_coefficient(motor.ratings[-place], motor.speed_rpm)
+        points.append(Point(volts, current=amps, coefficient=fan, printed=True))
+    return tuple(points)
+
+
+@dataclass(frozen=True)
+class MotorOnFan:
+    """Motors simulated on a job. Arrays are (voltages, motors, samples), SI, degC.
+
+    ``nodes`` [degC] are the whole thermal network, ``temp_winding`` the average that resistance
+    would show. At the lowest voltage that each motor is rated for, ``runs_low`` (motors, samples)
+    says whether it starts, runs up and stays on the stable side of breakdown, ``speed_low`` [rpm]
+    at which speed, and ``reserve`` is its breakdown torque there over the fan's torque at the
+    speed of its load. ``failed`` is the failed motor under the same conditions, alone; None on the
+    failed motor itself, and where its nameplate says neither power nor amps.
+    """
+
+    job: Job
+    motors: tuple[CatalogMotor, ...]
+    site_conditions: Conditions
+    rated: Ensemble
+    shell: Shell
+    starts: np.ndarray
+    slip: np.ndarray
+    solution: Solution
+    nodes: Nodes
+    temp_winding: np.ndarray
+    reserve: np.ndarray
+    runs_low: np.ndarray
+    speed_low: np.ndarray
+    failed: "MotorOnFan | None" = None
+
+    @property
+    def draws(self) -> int:
+        return self.conditions.draws
+
+    @property
+    def temp_shell(self):
+        return self.nodes.shell
+
+    @property
+    def speed_ratio(self):
+        """Speed over the one at which the fan's load is stated."""
+        return self.solution.speed_rpm / self.conditions.speed_rpm
+
+    def warm_circuit(self, voltage: int, number: int) -> CapacitorRun:
+        """Motor ``number`` as warm as it gets at one of the three voltages; shape (samples,)."""
+        circuit = at_temperature(self.rated, self.shell, self.nodes.part(voltage))
+        return circuit.rearranged(lambda value: np.broadcast_to(value, self.reserve.shape)[number])
+
+    @cached_property
+    def figures(self) -> dict[str, np.ndarray]:
+        """Results by name and unit, each (voltages, motors, samples)."""
+        at, asked = self.solution, self.conditions
+        current = np.abs(at.current)
+        return {
+            "speed_rpm": at.speed_rpm,
+            "current_a": current,
+            "power_in_w": at.power_in,
+            "power_shaft_w": at.power_out,
+            "efficiency": at.power_out / at.power_in,
+            "power_factor": at.power_in / (asked.voltage[:, None, None] * current),
+            "flow_m3s": asked.flow * self.speed_ratio,
+            "pressure_pa": asked.pressure * self.speed_ratio**2,
+            "speed_ratio": self.speed_ratio,
+            "capacitor_v": np.abs(at.voltage_capacitor),
+            "temp_c": self.temp_winding,
+            "rise_k": self.temp_winding - asked.temp_air,
+        }
+
+    @cached_property
+    def winding_without_rating(self) -> np.ndarray:
+        """Average winding [degC] at the usual voltage, (motors, samples), where the maker's rating
+        is not taken as evidence: body, losses and air alone."""
+        shell = Shell.of(bodies(self.motors), self.rated, 0, trust_rating=False)
+        asked = self.conditions
+        air = AirStream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
+        at = asked.voltage[USUAL], asked.frequency, asked.coefficient
+        return warmed(self.rated, shell, air, *at, quickest).temp_winding
+
+    @cached_property
+    def bands(self) -> dict[str, Band]:
+        """The same figures as bands over the samples, each member (voltages, motors)."""
+        return {name: Band.of(values) for name, values in self.figures.items()}
+
+
+def work(job: Job, motors, draws: int = SAMPLES, seed: int = 0) -> MotorOnFan:
+    """Simulate every one of ``motors`` on ``job``. Raises InputError."""
+    motors = tuple(motors)
+    asked = site_conditions(job, draws, seed)
+    return simulate(job, motors, known(motors, draws, seed), asked, seed)
+
+
+def simulate(job: Job, motors, motors_known: Known, asked: Conditions, seed: int = 0) -> MotorOnFan:
+    """Simulate ``motors``, identified as ``motors_known``, in the conditions ``asked`` of ``job``.
+
+    The failed motor is simulated beside them. Raises InputError.
+    """
+    old = failed_known(job, asked.draws, seed)
+    everything = motors_known if old is None else old.and_then(motors_known)
+    limits = lowest_voltages(motors)
+    if old is not None:
+        limits.insert(0, lowest_voltage_of(job))
+    found = on_fan(everything, asked, np.array(limits)[:, None])
+    return _split(found, job, motors, everything, asked, has_failed=old is not None)
+
+
+class OnFan(NamedTuple):
+    """Motors on fans: warm at the supply voltages, and at the lowest voltage of their ratings."""
+
+    warm: Warm
+    runs_low: np.ndarray
+    speed_low: np.ndarray
+    breakdown: np.ndarray
+
+    def picked(self, which) -> "OnFan":
+        """Some of the motors."""
+        low = (value[which] for value in (self.runs_low, self.speed_low, self.breakdown))
+        return OnFan(self.warm.part((slice(None), which)), *low)
+
+
+def on_fan(motors: Known, load, lowest, voltage=None, frequency=None, settle=quickest) -> OnFan:
+    """Motors warmed up on a ``load``: the Conditions of a job, or anything with its arrays.
+
+    ``lowest`` [V], (motors, 1), is the lowest voltage of each motor's rating; ``voltage`` [V] and
+    ``frequency`` [Hz] are those of the load unless given.
+    """
+    voltage = load.voltage[:, None, None] if voltage is None else voltage
+    frequency = load.frequency if frequency is None else frequency
+    air = AirStream(load.temp_air, load.cooling_speed, load.speed_rpm, load.sun)
+    rated, shell = motors
+    warm = warmed(rated, shell, air, voltage, frequency, load.coefficient, settle)
+    hot = at_temperature(rated, shell, warm.nodes.part(LOW))
+    at = settle(hot, lowest, frequency, load.coefficient)
+    return OnFan(
+        warm=warm,
+        runs_low=at.starts & (at.slip < SLIP_RUNNING),
+        speed_low=at.solution.speed_rpm,
+        breakdown=breakdown_torque(hot, lowest, frequency),
+    )
+
+
+def _split(
+    found: OnFan, job, motors, everything: Known, asked: Conditions, has_failed
+) -> MotorOnFan:
+    """The simulated motors, with the failed motor, which came first, apart."""
+
+    def of(which, motors, failed):
+        mine, (rated, shell) = found.picked(which), everything.picked(which)
+        return worked_of(job, motors, asked, rated, shell, mine, failed)
+
+    if not has_failed:
+        return of(slice(None), motors, None)
+    return of(slice(1, None), motors, of(slice(0, 1), (), None))
+
+
+def worked_of(
+    job, motors, asked, rated, shell, found: OnFan, failed: MotorOnFan | None
+) -> MotorOnFan:
+    """A MotorOnFan from its parts; all arrays hold the motors of the job alone."""
+    return MotorOnFan(
+        job=job,
+        motors=tuple(motors),
+        conditions=asked,
+        rated=rated,
+        shell=shell,
+        starts=found.warm.starts,
+        slip=found.warm.slip,
+        solution=found.warm.solution,
+        nodes=found.warm.nodes,
+        temp_winding=found.warm.temp_winding,
+        reserve=found.breakdown / asked.torque,
+        runs_low=found.runs_low,
+        speed_low=found.speed_low,
+        failed=failed,
+    )
+
+
+def failed_known(job: Job, samples: int = SAMPLES, seed: int = 0) -> Known | None:
+    """The failed motor, shape (1, samples); None if its nameplate gives neither power nor amps, or
+    if it could not run on the supply that was measured."""
+    plate, supply = job.nameplate, job.site.voltage
+    if plate.power is None and plate.current is None:
+        return None
+    if None not in (supply, plate.voltage) and not (
+        ABLE_TO_RUN[0] * plate.voltage.low < supply.mid < ABLE_TO_RUN[1] * plate.voltage.high
+    ):
+        return None
+    rated, plate, _ = failed_motor(job, samples, seed)
+    sizes = (plate.body_diameter, plate.body_length, plate.ambient_rating)
+    body = Body.of([(*(one and one.mid for one in sizes), plate.insulation_class)])
+    rated = rated.rearranged(lambda value: np.broadcast_to(value, samples)[None])
+    return Known(rated, Shell.of(body, rated, seed))
+
+
+def lowest_voltages(motors) -> list[float]:
+    """Lowest supply voltage [V] that each of ``motors`` is rated for."""
+    return [voltage_limits(motor.voltage_low, motor.voltage_high)[0] for motor in motors]
+
+
+def lowest_voltage_of(job: Job) -> float:
+    """Lowest supply voltage [V] that the failed motor was rated for."""
+    voltage = job.nameplate.voltage or job.site.voltage
+    return voltage_limits(voltage.low, voltage.high)[0]
+
+
+def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
+    """Highest torque [N m] near the working range, at ``voltage`` [V] and ``frequency`` [Hz].
+
+    The highest of six slips; arrays broadcast.
+    """
+    torques = [circuit.balance(voltage, frequency, slip).torque for slip in RUNNING_UP]
+    return np.max(torques, axis=0)
+
+
+def plates(motors) -> Plate:
+    """The nameplates of catalog motors at their highest rating, at which their rpm is stated."""
+
+    def of(read):
+        return [read(motor) for motor in motors]  # Plate takes None as not known
+
+    return Plate(
+        voltage=of(lambda motor: motor.voltage_high),
+        frequency=of(lambda motor: motor.frequency),
+        poles=of(lambda motor: motor.poles),
+        power=of(lambda motor: motor.ratings[-1]),
+        current=of(lambda motor: motor.currents[-1]),
+        speed_rpm=of(lambda motor: motor.speed_rpm),
+        capacitance=of(lambda motor: motor.capacitor),
+        capacitor_voltage=of(lambda motor: motor.capacitor_voltage),
+    )
+
+
+def bodies(motors) -> Body:
+    """The bodies of catalog motors."""
+    return Body.of(
+        (m.body_diameter, m.body_length, m.ambient_rating, m.insulation_class) for m in motors
+    )

@@ -1,1 +1,0 @@
-"""Motors put to work: what blade and site ask, what a motor does there, how warm it gets."""

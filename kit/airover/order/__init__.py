@@ -1,1 +1,0 @@
-"""Work order, its steps, and the warranty of the new motor."""

@@ -1,0 +1,406 @@
+"""A catalogue of motors: a CSV file with the unit in each heading.
+
+Any file with these columns can be read; a length may as well be in [mm], a rating in [W], a
+temperature in [degF]. An empty cell is a missing fact. Units are converted once for a whole
+column, so that a catalogue of a thousand motors opens at once.
+
+The columns of a catalogue: their headings, and how the cells of each are read.
+"""
+
+import difflib
+import os
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import islice
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.errors import InputError, Range, either, is_plain, one_of, part
+from airover.core.files import read_text
+from airover.core.kinds import KINDS
+from airover.core.message import Message
+from airover.core.units import coherent, convert, parse_number, quoted
+from airover.records.fields import (
+    BEARINGS,
+    CLASSES,
+    DRAIN_PLUGS,
+    ENCLOSURES,
+    MOUNTINGS,
+    PROTECTORS,
+    SHAFT_POSITIONS,
+    spelled,
+)
+from airover.records.nameplate import ENDS, SENSES, from_shaft_end
+from airover.records.tables import file_of, headed_rows, line_of
+
+CATALOGUE = "catalogue"  # texts about the file
+HEADING = Message("error.catalogue.heading")
+HIGHEST_PRICE = 1e6
+LONGEST_CELL = 500
+_LIST = re.compile(r";")
+_RANGE = re.compile(r"[-/\u2013]|\bto\b")
+
+
+def of_column(line: int, heading: str) -> Message:
+    """The name of a cell."""
+    return part(line_of(CATALOGUE, line), Message("error.catalogue.column", heading=heading))
+
+
+class Cells(NamedTuple):
+    """The texts of one column, each with its line, and the unit of its heading."""
+
+    name: str
+    unit: str
+    required: bool
+    texts: list[tuple[int, str]]
+
+    @property
+    def heading(self) -> str:
+        return f"{self.name} [{self.unit}]" if self.unit else self.name
+
+    def refusal(self, line: int, text: str, accepted) -> InputError:
+        given = quoted(text) if text else Message("error.catalogue.empty_cell")
+        return InputError(of_column(line, self.heading), given, accepted)
+
+    def each(self, read: Callable[[str], object], accepted, empty) -> list:
+        """``read`` of every text, once for equal ones; what it reads as None is refused.
+
+        An empty cell gives ``empty`` unless the column is required.
+        """
+        known = {} if self.required else {"": empty}
+        for line, text in self.texts:
+            if text not in known:
+                known[text] = read(text)
+                if known[text] is None:
+                    raise self.refusal(line, text, accepted)
+        return [known[text] for _, text in self.texts]
+
+
+class Column(NamedTuple):
+    """A column: its heading's name and usual unit, and what reads its cells by attribute."""
+
+    name: str
+    unit: str
+    required: bool
+    read: Callable[[Cells], dict[str, list]]
+
+    @property
+    def heading(self) -> str:
+        return f"{self.name} [{self.unit}]" if self.unit else self.name
+
+
+def _text(attribute: str, required: bool = False) -> Column:
+    def plain(text: str) -> str | None:
+        return text if text and len(text) <= LONGEST_CELL and is_plain(text) else None
+
+    def read(cells: Cells) -> dict[str, list]:
+        accepted = Message("error.field.plain", count=LONGEST_CELL)
+        return {attribute: cells.each(plain, accepted, "")}
+
+    return Column(attribute, "", required, read)
+
+
+def _word(name: str, words: dict) -> Column:
+    """One of ``words``; the attribute is the name with underscores."""
+
+    def read(cells: Cells) -> dict[str, list]:
+        found = cells.each(lambda text: spelled(text, words), one_of(words), None)
+        return {name.replace(" ", "_"): found}
+
+    return Column(name, "", False, read)
+
+
+def _words(name: str, words: dict) -> Column:
+    """Some of ``words``, divided by semicolons."""
+
+    def several(text: str) -> tuple[str, ...] | None:
+        found = tuple(spelled(part, words) for part in text.split(";"))
+        return None if None in found else found
+
+    def read(cells: Cells) -> dict[str, list]:
+        accepted = Message("error.catalogue.several", words=one_of(words))
+        return {name.replace(" ", "_"): cells.each(several, accepted, ())}
+
+    return Column(name, "", False, read)
+
+
+def _whole(name: str, low: int, high: int, step: int) -> Column:
+    def whole(text: str) -> int | None:
+        number = int(text) if re.fullmatch("[0-9]{1,3}", text) else -1
+        return number if number in range(low, high + 1, step) else None
+
+    def read(cells: Cells) -> dict[str, list]:
+        accepted = either(range(low, high + 1, step))
+        return {name: cells.each(whole, accepted, None)}
+
+    return Column(name, "", True, read)
+
+
+def _amount(name: str, kind: str, unit: str, *, attribute: str = "", required=False) -> Column:
+    """One number of ``kind``, or None."""
+
+    def read(cells: Cells) -> dict[str, list]:
+        found = _amounts(cells, kind, None)
+        return {
+            attribute or name.replace(" ", "_"): [values[0] if values else None for values in found]
+        }
+
+    return Column(name, unit, required, read)
+
+
+def _ascending(name: str, kind: str, unit: str) -> Column:
+    """Numbers of ``kind`` divided by semicolons."""
+    return Column(name, unit, True, lambda cells: {name: _amounts(cells, kind, _LIST)})
+
+
+def _range(name: str, kind: str, unit: str) -> Column:
+    """One number of ``kind`` or a range: the attributes name_low and name_high."""
+
+    def read(cells: Cells) -> dict[str, list]:
+        found = _amounts(cells, kind, _RANGE)
+        return {f"{name}_low": [min(values) for values in found],
+                f"{name}_high": [max(values) for values in found]}  # fmt: skip
+
+    return Column(name, unit, True, read)
+
+
+def _price() -> Column:
+    """A price; its currency, three capital letters, stands where others have a unit."""
+
+    def price(text: str) -> float | None:
+        number = parse_number(text)
+        return number if number is not None and number <= HIGHEST_PRICE else None
+
+    def read(cells: Cells) -> dict[str, list]:
+        if not re.fullmatch("[A-Z]{3}", cells.unit):
+            given = Message("error.money.as_currency", given=quoted(cells.unit))
+            accepted = Message("error.money.capitals", example="price [USD]")
+            raise InputError(HEADING, given, accepted)
+        accepted = Message("error.catalogue.price", most=f"{HIGHEST_PRICE:.0f}")
+        prices = cells.each(price, accepted, None)
+        return {"price": prices, "currency": [cells.unit] * len(prices)}
+
+    return Column("price", "USD", False, read)
+
+
+def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[float, ...]]:
+    """The numbers of every cell in the SI unit of ``kind``, converted all at once."""
+
+    def numbers(text: str) -> tuple[float, ...] | None:
+        parts = divider.split(text) if divider else [text]
+        found = tuple(parse_number(part, KINDS[kind].fractions) for part in parts)
+        return None if None in found else found
+
+    accepted = _accepted(cells, kind, divider)
+    typed = cells.each(numbers, accepted, ())
+    flat = np.array([number for group in typed for number in group])
+    with np.errstate(over="ignore"):  # what becomes infinite is out of range below
+        amounts = coherent(flat, kind, cells.unit, _named(cells))
+    values = iter(amounts.tolist())
+    found = [tuple(float(f"{x:.12g}") for x in islice(values, len(group))) for group in typed]
+    low, high, _ = KINDS[kind].accepted
+    for (line, text), group in zip(cells.texts, found):
+        if not all(low <= value <= high for value in group):
+            raise cells.refusal(line, text, accepted)
+    return found
+
+
+def _accepted(cells: Cells, kind: str, divider: re.Pattern | None) -> Message:
+    """What a cell of numbers may be, in the unit of its heading."""
+    coherent(1.0, kind, cells.unit, _named(cells))
+    low, high = (float(f"{convert(end, kind, cells.unit):.4g}") for end in KINDS[kind].accepted[:2])
+    many = {_LIST: "numbers", _RANGE: "range"}.get(divider, "number")
+    return Message(f"error.catalogue.{many}", span=Range(low, high, cells.unit))
+
+
+def _named(cells: Cells) -> Message:
+    """The name of a column's heading."""
+    return Message("error.catalogue.this_heading", heading=cells.heading)
+
+
+COLUMNS = (
+    _text("maker", required=True),
+    _text("model", required=True),
+    _text("kind"),
+    _range("voltage", "voltage", "V"),
+    _amount("frequency", "frequency", "Hz", required=True),
+    _whole("phase", 1, 3, 2),
+    _whole("poles", 2, 16, 2),
+    _amount("speed", "speed", "rpm", attribute="speed_rpm", required=True),
+    _ascending("ratings", "power", "hp"),
+    _ascending("currents", "current", "A"),
+    _amount("capacitor", "capacitance", "uF"),
+    _amount("capacitor voltage", "voltage", "V"),
+    _word("insulation class", CLASSES),
+    _amount("ambient rating", "air_temperature", "degC"),
+    _word("bearings", BEARINGS),
+    _amount("bearing bore", "shaft_diameter", "mm"),
+    _word("rotation", SENSES),
+    _word("rotation seen from", ENDS),
+    _text("frame"),
+    _amount("shaft diameter", "shaft_diameter", "in"),
+    _amount("shaft length", "shaft_length", "in"),
+    _amount("body diameter", "body_diameter", "in"),
+    _amount("body length", "body_length", "in"),
+    _amount("mass", "mass", "lb"),
+    _words("mounting", MOUNTINGS),
+    _words("shaft positions", SHAFT_POSITIONS),
+    _word("drain plugs", DRAIN_PLUGS),
+    _word("enclosure", ENCLOSURES),
+    _word("protector", PROTECTORS),
+    _price(),
+    _amount("warranty from installation", "duration", "months"),
+    _amount("warranty from manufacture", "duration", "months"),
+)
+
+
+LARGEST_FILE = 5_000_000
+LONGEST_HEADING = 200  # letters; a longer one is none of ours
+_HEADING = re.compile(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
+
+
+@dataclass(frozen=True, slots=True)
+class CatalogMotor:
+    """One motor of a catalogue, in SI units, speed in rpm, temperatures in degC.
+
+    ``ratings`` [W] ascend and each has its full-load current in ``currents`` [A]. What the
+    catalogue leaves empty is None, or an empty text or tuple. Warranties are in months.
+    """
+
+    maker: str
+    model: str
+    kind: str
+    voltage_low: float
+    voltage_high: float
+    frequency: float
+    phase: int
+    poles: int
+    speed_rpm: float
+    ratings: tuple[float, ...]
+    currents: tuple[float, ...]
+    capacitor: float | None
+    capacitor_voltage: float | None
+    insulation_class: str | None
+    ambient_rating: float | None
+    bearings: str | None
+    bearing_bore: float | None
+    rotation: str | None
+    rotation_seen_from: str | None
+    frame: str
+    shaft_diameter: float | None
+    shaft_length: float | None
+    body_diameter: float | None
+    body_length: float | None
+    mass: float | None
+    mounting: tuple[str, ...]
+    shaft_positions: tuple[str, ...]
+    drain_plugs: str | None
+    enclosure: str | None
+    protector: str | None
+    price: float | None
+    currency: str
+    warranty_from_installation: float | None
+    warranty_from_manufacture: float | None
+
+    @property
+    def name(self) -> str:
+        """Maker and model, which no two motors of a catalogue share."""
+        return f"{self.maker} {self.model}"
+
+    @property
+    def synchronous_rpm(self) -> float:
+        """Synchronous speed [rpm]."""
+        return 120 * self.frequency / self.poles
+
+    @property
+    def rotation_shaft_end(self) -> str | None:
+        """The rotation as seen from the shaft end; None when that cannot be known."""
+        return from_shaft_end(self.rotation, self.rotation_seen_from)
+
+    def contradictions(self, line: int) -> Iterator[InputError]:
+        """One InputError, naming the ``line``, for each thing that cannot be true."""
+        ratings, currents = of_column(line, "ratings"), of_column(line, "currents")
+        pairs = list(zip(self.ratings, self.currents))
+        if any(low >= high for low, high in zip(self.ratings, self.ratings[1:])):
+            given = Message("error.catalogue.falling")
+            yield InputError(ratings, given, Message("error.catalogue.ascending"))
+        counts = {"currents": len(self.currents), "ratings": len(self.ratings)}
+        if counts["currents"] != counts["ratings"]:
+            given = Message("error.catalogue.counts", **counts)
+            yield InputError(currents, given, Message("error.catalogue.current_each"))
+        lines = 3**0.5 if self.phase == 3 else 1.0
+        if any(watts >= lines * self.voltage_high * amps for watts, amps in pairs):
+            given = Message("error.catalogue.more_power")
+            yield InputError(ratings, given, Message("error.catalogue.below_input"))
+        if self.speed_rpm >= self.synchronous_rpm:
+            accepted = Message(
+                "error.catalogue.below_field", speed=f"{self.synchronous_rpm:.0f} rpm"
+            )
+            yield InputError(of_column(line, "speed"), f"{self.speed_rpm:g} rpm", accepted)
+
+
+def read_catalog(path: str | os.PathLike) -> tuple[CatalogMotor, ...]:
+    """The motors of the CSV file at ``path``, in its order; raises InputError as `catalogue_of`."""
+    return catalogue_of(read_text(path, file_of(CATALOGUE), LARGEST_FILE))
+
+
+def catalogue_of(text: str) -> tuple[CatalogMotor, ...]:
+    """The motors of a CSV ``text``, in its order.
+
+    Raises InputError, naming line and column, for a missing or unknown heading, a cell that cannot
+    be read, a motor that contradicts itself or is listed twice, and a text without motors.
+    """
+    headings, rows = headed_rows(text, CATALOGUE)
+    found = [_column(column, headings, rows) for column in COLUMNS]
+    motors = []
+    for at, (line, _) in enumerate(rows):
+        facts = {name: values[at] for column in found for name, values in column.items()}
+        motors.append(_checked(CatalogMotor(**facts), line))
+    _refuse_twins(motors, rows)
+    return tuple(motors)
+
+
+def _column(column: Column, headings: list[str], rows) -> dict[str, list]:
+    """The values of one column, by attribute of CatalogMotor."""
+    named = [_HEADING.fullmatch(" ".join(h.split())[:LONGEST_HEADING]) for h in headings]
+    places = [at for at, match in enumerate(named) if match[1].lower() == column.name]
+    if len(places) != 1:
+        _refuse_heading(column, headings, len(places))
+    unit = named[places[0]][2]
+    if column.unit and not unit:
+        given = Message("error.amount.no_unit", given=quoted(headings[places[0]]))
+        accepted = Message("error.catalogue.another_unit", heading=column.heading)
+        raise InputError(HEADING, given, accepted)
+    cells = [(line, row[places[0]].strip()) for line, row in rows]
+    return column.read(Cells(column.name, unit or "", column.required, cells))
+
+
+def _refuse_heading(column: Column, headings: list[str], count: int) -> None:
+    if count:
+        given = Message("error.heading.times", heading=column.name, count=count)
+        raise InputError(HEADING, given, Message("error.heading.once"))
+    names = {known.name for known in COLUMNS}
+    strangers = [text for text in headings if text.split("[")[0].strip().lower() not in names]
+    near = difflib.get_close_matches(column.heading, strangers, n=1, cutoff=0.4)
+    given = Message("error.heading.missing", heading=column.heading)
+    if near:
+        given = Message("error.heading.instead", heading=column.heading, other=quoted(near[0]))
+    raise InputError(HEADING, given, Message("error.heading.needed"))
+
+
+def _checked(motor: CatalogMotor, line: int) -> CatalogMotor:
+    for error in motor.contradictions(line):
+        raise error
+    return motor
+
+
+def _refuse_twins(motors: list[CatalogMotor], rows) -> None:
+    """Raise InputError when two motors have the same maker and model."""
+    first = {}
+    for motor, (line, _) in zip(motors, rows):
+        before = first.setdefault((motor.maker, motor.model), line)
+        if before != line:
+            given = Message("error.rows.already", given=quoted(motor.name), number=before)
+            raise InputError(line_of(CATALOGUE, line), given, Message("error.catalogue.once"))

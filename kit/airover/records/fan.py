@@ -1,0 +1,208 @@
+"""The fan blade on the motor's shaft, and its curve where one is known.
+
+A fan curve as people have it: one point a line, or a CSV file with the unit in each heading.
+
+A point is an airflow, a static pressure and a shaft power, as in "2400 cfm, 0.15 in. w.g., 210 W".
+Points may stand in any order. A file has these three columns, the speed that they were measured
+at, and the air's density if it is known: both once, or the same in every row.
+"""
+
+import os
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+from pydantic import Field
+
+from airover.core.errors import NOTHING, InputError, part
+from airover.core.files import read_text
+from airover.core.message import Message
+from airover.core.units import Amount, quoted, read
+from airover.records.fields import Record, Text, amount, amounts, choice, whole
+from airover.records.nameplate import ENDS, SENSES, from_shaft_end
+from airover.records.tables import file_of, headed_rows
+
+FEWEST_POINTS = 3
+
+
+class Curve(Record):
+    """Points of a fan curve at one speed and air density.
+
+    ``flow`` [m3/s] ascends; ``pressure`` (static) [Pa] and shaft ``power`` [W] have a value for
+    each flow. An unknown ``density`` [kg/m3] is None.
+    """
+
+    flow: amounts("flow") = ()
+    pressure: amounts("pressure") = ()
+    power: amounts("power") = ()
+    speed_rpm: amount("speed") = Field(None, alias="speed")
+    density: amount("density") = None
+
+    def arrays(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Flow [m3/s], static pressure [Pa] and shaft power [W], each of shape (points,)."""
+        columns = (self.flow, self.pressure, self.power)
+        return tuple(np.array([amount.mid for amount in column]) for column in columns)
+
+    def contradictions(self) -> Iterator[InputError]:
+        counts = [len(self.flow), len(self.pressure), len(self.power)]
+        if min(counts) < FEWEST_POINTS or len(set(counts)) > 1:
+            names = ("flows", "pressures", "powers")
+            given = Message("error.curve.counts", **dict(zip(names, counts, strict=True)))
+            yield InputError("points", given, Message("error.curve.as_many", count=FEWEST_POINTS))
+        if any(high.low <= low.high for low, high in zip(self.flow, self.flow[1:])):
+            given = quoted(", ".join(amount.text for amount in self.flow))
+            yield InputError("flow", given, Message("error.curve.ascending"))
+        if self.speed_rpm is None:
+            yield InputError("speed", NOTHING, Message("error.curve.speed", example="1075 rpm"))
+
+
+class Blade(Record):
+    """What is known of the blade: amounts in SI units, ``pitch`` in rad; unknown fields None."""
+
+    diameter: amount("blade_diameter") = None
+    blades: whole(2, 24) = None
+    pitch: amount("angle") = None
+    mass: amount("mass") = None
+    rotation: choice(SENSES) = None
+    rotation_seen_from: choice(ENDS) = None
+    bore: amount("shaft_diameter") = None
+    hub_diameter: amount("length") = None
+    height_in_orifice: amount("length") = None
+    material: Text = ""
+    curve: Curve | None = None
+
+    @property
+    def rotation_shaft_end(self) -> str | None:
+        """The rotation as seen from the motor's shaft end; None when that cannot be known."""
+        return from_shaft_end(self.rotation, self.rotation_seen_from)
+
+    def contradictions(self) -> Iterator[InputError]:
+        yield from _inside("bore", self.bore, "below_hub", self.hub_diameter)
+        yield from _inside("hub diameter", self.hub_diameter, "below_blade", self.diameter)
+
+
+def _inside(name: str, inner: Amount | None, accepted: str, outer: Amount | None):
+    """An InputError when ``inner`` is known not to fit in ``outer``."""
+    if inner is not None and outer is not None and inner.low >= outer.high:
+        yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer.text))
+
+
+_FILE = "curve"  # texts about the file
+_HEADING = Message("error.curve.heading")
+LARGEST_FILE = 200_000  # bytes
+MOST_POINTS = 200
+KINDS = {"airflow": "flow", "static pressure": "pressure", "shaft power": "power"}
+CONSTANT = ("speed", "density")  # of the whole curve; a file may lack the second
+HEADINGS = (
+    "airflow [cfm]", "static pressure [in. w.g.]", "shaft power [W]", "speed [rpm]",
+    "density [lb/ft3]",
+)  # fmt: skip
+# A comma within "2,400 cfm" divides nothing.
+_BETWEEN = re.compile(r"[;\t]|,(?=\s)|(?<=[^0-9\s]),")
+
+
+def read_points(text: str, speed: str, density: str = "") -> Curve:
+    """The curve whose points stand in ``text``, one a line; empty lines do not count.
+
+    ``speed`` and ``density`` are of the whole curve, each with its unit; an empty density is not
+    known. Raises InputError, naming the line, for what cannot be read and for a repeated flow.
+    """
+    lines = [(at, line) for at, line in enumerate(text.splitlines(), 1) if line.strip()]
+    return _curve([(at, _parted(at, line)) for at, line in lines], speed, density)
+
+
+def read_curve(path: str | os.PathLike) -> Curve:
+    """The curve in the CSV file at ``path``.
+
+    Raises InputError, naming the line, for a missing heading, a heading without its unit, a cell
+    that cannot be read, a repeated flow, and speeds or densities that differ.
+    """
+    text = read_text(path, file_of(_FILE), LARGEST_FILE)
+    headings, rows = headed_rows(text, _FILE)
+    places = {name: _place(name, headings) for name in (*KINDS, *CONSTANT)}
+    cells = {
+        name: [_with_unit(row[at], unit) for _, row in rows]
+        for name, (at, unit) in places.items()
+        if at is not None
+    }
+    points = zip(*(cells[name] for name in KINDS), strict=True)
+    numbered = [(line, point) for (line, _), point in zip(rows, points, strict=True)]
+    return _curve(numbered, *(_same(name, cells.get(name, [])) for name in CONSTANT))
+
+
+def written(curve: Curve) -> str:
+    """The points of ``curve`` as `read_points` reads them."""
+    columns = zip(curve.flow, curve.pressure, curve.power, strict=True)
+    return "\n".join(", ".join(amount.text for amount in point) for point in columns)
+
+
+def _parted(at: int, line: str) -> list[str]:
+    parts = [part.strip() for part in _BETWEEN.split(line.strip().rstrip(",;"))]
+    if len(parts) != len(KINDS):
+        accepted = Message("error.curve.point", example="2400 cfm, 0.15 in. w.g., 210 W")
+        raise InputError(_line(at), quoted(line.strip()), accepted)
+    return parts
+
+
+def _line(number: int) -> Message:
+    return Message("error.curve.point_line", number=number)
+
+
+def _curve(points: list[tuple[int, list[str]]], speed: str, density: str) -> Curve:
+    """From points (each with its line), put in order of rising flow."""
+    if len(points) > MOST_POINTS:
+        given = Message("error.curve.points", count=len(points))
+        raise InputError("curve", given, Message("limit.most", value=MOST_POINTS))
+    found = sorted((_point(*point) for point in points), key=lambda one: one[1][0].mid)
+    _refuse_repeated(found)
+    columns = list(zip(*(point for _, point in found), strict=True)) or [(), (), ()]
+    facts = {"speed": speed.strip() or None, "density": density.strip() or None}
+    try:
+        return Curve(**dict(zip(("flow", "pressure", "power"), columns, strict=True)), **facts)
+    except InputError as error:
+        raise error.within("curve", "error.field.inside") from None
+
+
+def _point(line: int, parts) -> tuple[int, list[Amount]]:
+    named = zip(KINDS.items(), parts, strict=True)
+    return line, [read(text, kind, part(_line(line), name)) for (name, kind), text in named]
+
+
+def _refuse_repeated(found) -> None:
+    for (before, one), (line, other) in pairwise(found):
+        if other[0].low <= one[0].high:
+            given = Message("error.rows.already", given=quoted(other[0].text), number=before)
+            raise InputError(part(_line(line), "airflow"), given, Message("error.curve.once"))
+
+
+def _place(name: str, headings: list[str]) -> tuple[int | None, str]:
+    """Which column is called ``name``, and the unit in its brackets."""
+    parted = [re.fullmatch(r"\s*([^\[]*?)\s*(?:\[([^\]]*)\]\s*)?", text) for text in headings]
+    found = [at for at, match in enumerate(parted) if match and match[1].lower() == name]
+    if not found and name == "density":
+        return None, ""
+    usual = next(heading for heading in HEADINGS if heading.startswith(name))
+    if len(found) != 1:
+        given = Message("error.heading.missing", heading=name)
+        if found:
+            given = Message("error.heading.times", heading=name, count=len(found))
+        raise InputError(_HEADING, given, Message("error.heading.one", example=usual))
+    unit = (parted[found[0]][2] or "").strip()
+    if not unit:
+        given = Message("error.amount.no_unit", given=quoted(headings[found[0]]))
+        raise InputError(_HEADING, given, Message("error.heading.one", example=usual))
+    return found[0], unit
+
+
+def _with_unit(cell: str, unit: str) -> str:
+    return f"{cell.strip()} {unit}" if cell.strip() else ""
+
+
+def _same(name: str, texts: list[str]) -> str:
+    """What all rows say, or the first alone."""
+    told = list(dict.fromkeys(text for text in texts if text))
+    if len(told) > 1:
+        given = Message("error.curve.differ", one=quoted(told[0]), other=quoted(told[1]))
+        raise InputError(part(file_of(_FILE), name), given, Message(f"error.curve.one_{name}"))
+    return told[0] if told else ""

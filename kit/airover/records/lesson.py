@@ -1,0 +1,425 @@
+"""A replacement as a case for a class: story, plate, what is true of the job, a short list.
+
+A template of a question, as a file of the bank writes it: checked as it is read.
+
+A class that sits a paper: who is in it, in which language and units, and what is drawn.
+"""
+
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, NamedTuple, Self
+
+from pydantic import Field, PlainValidator, ValidationInfo
+
+from airover.core.errors import NOTHING, InputError, Range, either, is_plain, one_of, part
+from airover.core.files import beside, read_text
+from airover.core.kinds import KINDS
+from airover.core.message import Message
+from airover.core.toml import LARGEST_FILE, as_typed, only, plain, toml_table
+from airover.core.units import coherent, quoted
+from airover.records.fields import Flag, Record, Text, choice, read_by, whole
+from airover.records.job import Job
+from airover.records.nameplate import Nameplate
+
+NUMBER, CHOICE, ORDER = "number", "choice", "order"
+KINDS_OF_QUESTION = {NUMBER: (), CHOICE: (), ORDER: ()}
+FEWEST_OPTIONS = {NUMBER: 0, CHOICE: 3, ORDER: 4}
+MOST_OPTIONS = 8
+MOST_VALUES = 1000
+WIDEST = 100  # per cent or K, of a tolerance
+LARGEST = 1e9  # of any number in a question, either sign
+
+
+def _number(value, info: ValidationInfo) -> float:
+    if not _is_number(value):
+        accepted = Message("error.question.number", most=f"{LARGEST:g}")
+        raise InputError(info.field_name, quoted(value), accepted)
+    return float(value)
+
+
+def _is_number(value) -> bool:
+    """True for a number that can be reckoned with: neither NaN nor beyond all measure."""
+    return type(value) in (int, float) and abs(value) <= LARGEST
+
+
+Number = Annotated[float, PlainValidator(_number)]
+
+
+def _among(value, info: ValidationInfo) -> tuple:
+    """A list of numbers, or of words."""
+    listed_values = isinstance(value, list | tuple) and len(value) > 0
+    words = listed_values and all(isinstance(one, str) for one in value)
+    if words:
+        return tuple(value)
+    if not listed_values or not all(map(_is_number, value)):
+        accepted = Message("error.question.among")
+        raise InputError(info.field_name, quoted(str(value)), accepted)
+    return tuple(map(float, value))
+
+
+def tables(record: type[Record]):
+    """The type of a field that holds tables of one ``record``, each by its key."""
+
+    def validate(value, info: ValidationInfo):
+        if not isinstance(value, dict) or not all(isinstance(one, dict) for one in value.values()):
+            accepted = Message("error.question.tables")
+            raise InputError(info.field_name, quoted(str(value)), accepted)
+        return {key: _inner(record, given, f"{info.field_name} {key}") for key, given in
+                value.items()}  # fmt: skip
+
+    return Annotated[dict, PlainValidator(validate)]
+
+
+def table(record: type[Record]):
+    """The type of a field that holds one ``record``, or nothing."""
+
+    def validate(value, info: ValidationInfo):
+        if not isinstance(value, dict):
+            accepted = Message("error.field.table_of", names=record.names())
+            raise InputError(info.field_name, quoted(str(value)), accepted)
+        return _inner(record, value, info.field_name)
+
+    return Annotated[record | None, PlainValidator(validate)]
+
+
+def _inner(record: type[Record], given: dict, place: str) -> Record:
+    try:
+        return record(**given)
+    except InputError as error:
+        raise error.within(place) from None
+
+
+class Said(Record):
+    """One text in every language; each of them is needed."""
+
+    en: Text = ""
+    es: Text = ""
+
+    def contradictions(self) -> Iterator[InputError]:
+        for language in ("en", "es"):
+            if not getattr(self, language):
+                yield InputError(language, NOTHING, Message("error.field.text"))
+
+
+class Draw(Record):
+    """What a place of the text may be: ``low`` to ``high`` by ``step``, or one ``among`` several.
+
+    Numbers have a ``kind`` of `kinds.KINDS` and are in ``unit``; without a kind they are plain.
+    Words are those of the kit's choices, such as "up", or stay as they are.
+    """
+
+    low: Number = None
+    high: Number = None
+    step: Number = None
+    among: Annotated[tuple, PlainValidator(_among)] = ()
+    unit: Text = ""
+    kind: Text = ""
+
+    def contradictions(self) -> Iterator[InputError]:
+        ends = (self.low, self.high, self.step)
+        whole_range = None not in ends and self.low < self.high and self.step > 0
+        if bool(self.among) == whole_range or (self.among and ends != (None, None, None)):
+            given, accepted = Message("error.question.not_one"), Message("error.question.draw")
+            yield InputError("range", given, accepted)
+        elif whole_range and (self.high - self.low) / self.step > MOST_VALUES:
+            accepted = Message("error.question.step", most=MOST_VALUES)
+            yield InputError("step", f"{self.step:g}", accepted)
+        if self.kind and self.kind not in KINDS:
+            yield InputError("kind", quoted(self.kind), one_of(KINDS))
+        elif self.kind:
+            coherent(1.0, self.kind, self.unit, "unit")
+
+    @property
+    def values(self) -> tuple:
+        """Everything that may be drawn: words, or numbers in SI units (plain ones as they are)."""
+        if self.among and isinstance(self.among[0], str):
+            return self.among
+        numbers = self.among or self._range()
+        if not self.kind:
+            return numbers
+        return tuple(coherent(one, self.kind, self.unit, "unit") for one in numbers)
+
+    def _range(self) -> tuple[float, ...]:
+        steps = int((self.high - self.low) / self.step + 1e-9)
+        return tuple(self.low + count * self.step for count in range(steps + 1))
+
+
+class Slip(Said):
+    """What a usual slip is told; it gets ``share`` of the points, 0 to 1."""
+
+    share: Number = 0.0
+
+    def contradictions(self) -> Iterator[InputError]:
+        yield from super().contradictions()
+        if not 0 <= self.share < 1:
+            yield InputError("share", f"{self.share:g}", Message("error.question.share"))
+
+
+class AnswerOption(Said):
+    """One option, or one step of an order; ``told`` is what who chose it wrongly is told."""
+
+    told: table(Said) = None
+
+
+class Units(Record):
+    """The unit in which the answer is asked, in each system."""
+
+    US: Text = ""
+    SI: Text = ""
+
+
+class Template(Record):
+    """A question with places for what is drawn; `lesson.question.ask` makes Questions of it.
+
+    ``answer`` names the function that works it: for a number always, else where what is drawn
+    decides. Without one ``right`` is the key of the right option, and steps of an order stand in
+    their right order. ``quantity`` (a key of `kinds.KINDS`, "" for a plain number) and ``unit``
+    are the answer's; ``tolerance`` is in per cent of it, ``tolerance_k`` in K.
+    """
+
+    key: Text = ""
+    subject: Text = ""
+    kind: choice(KINDS_OF_QUESTION) = None
+    points: whole(1, 20) = None
+    minutes: Number = 0.0
+    draw: tables(Draw) = Field(default_factory=dict)
+    ask: table(Said) = None
+    solution: table(Said) = None
+    answer: Text = ""
+    quantity: Text = ""
+    unit: table(Units) = Units()
+    tolerance: Number = 0.0
+    tolerance_k: Number = 0.0
+    slips: tables(Slip) = Field(default_factory=dict)
+    options: tables(AnswerOption) = Field(default_factory=dict)
+    right: Text = ""
+
+    def contradictions(self) -> Iterator[InputError]:
+        for name in ("kind", "points", "ask", "solution"):
+            if getattr(self, name) is None:
+                yield InputError(name, NOTHING, Message("error.question.needed"))
+        if not 0 < self.minutes <= 60:
+            accepted = Message("error.question.above_zero", most=60)
+            yield InputError("minutes", f"{self.minutes:g}", accepted)
+        for name in ("tolerance", "tolerance_k"):
+            if not 0 <= getattr(self, name) <= WIDEST:
+                yield InputError(name, f"{getattr(self, name):g}", Range(0, WIDEST, ""))
+        if self.kind is not None:
+            yield from self._options_wrong()
+            yield from self._answer_wrong()
+
+    def _options_wrong(self) -> Iterator[InputError]:
+        least, most = FEWEST_OPTIONS[self.kind], 0 if self.kind == NUMBER else MOST_OPTIONS
+        if not least <= len(self.options) <= most:
+            values = {"low": least, "high": most, "kind": f'"{self.kind}"'}
+            accepted = Message("error.question.options", **values)
+            yield InputError("options", f"{len(self.options)}", accepted)
+        if self.kind == CHOICE and not self.answer and self.right not in self.options:
+            yield InputError("right", quoted(self.right), one_of(self.options))
+
+    def _answer_wrong(self) -> Iterator[InputError]:
+        if self.kind != NUMBER:
+            return
+        if not self.answer:
+            yield InputError("answer", NOTHING, Message("error.question.function"))
+        if self.quantity and self.quantity not in KINDS:
+            yield InputError("quantity", quoted(self.quantity), one_of(KINDS))
+        elif self.quantity:
+            for unit in (self.unit.US, self.unit.SI):
+                coherent(1.0, self.quantity, unit, "unit")
+
+
+FILE = Message("error.class.file")
+MOST_STUDENTS, LONGEST_NAME = 200, 80
+MOST_QUESTIONS = 40
+CLASS_LANGUAGES = {"en": ("english",), "es": ("spanish", "español")}
+SYSTEMS = {"US": (), "SI": ()}
+
+
+def _names(value, field: str) -> tuple[str, ...]:
+    """Names in a list, each of them once; case and spaces around do not make another name."""
+    if not isinstance(value, (list, tuple)) or not 1 <= len(value) <= MOST_STUDENTS:
+        accepted = Message("error.class.names", most=MOST_STUDENTS)
+        raise InputError(field, quoted(value), accepted)
+    places = (
+        Message("error.class.name", field=field, number=at) for at in range(1, len(value) + 1)
+    )
+    names = tuple(_name(one, place) for one, place in zip(value, places, strict=True))
+    seen = set()
+    for name in names:
+        if same_name(name) in seen:
+            given = Message("error.class.twice", name=quoted(name))
+            raise InputError(field, given, Message("error.class.once"))
+        seen.add(same_name(name))
+    return names
+
+
+def _name(value, field: Message) -> str:
+    fits = isinstance(value, str) and 0 < len(value.strip()) <= LONGEST_NAME
+    if not fits or not is_plain(value) or "\n" in value or "\t" in value:
+        raise InputError(field, quoted(value), Message("error.class.line", most=LONGEST_NAME))
+    return value.strip()
+
+
+def same_name(name: str) -> str:
+    """What two ways to write one name have in common: letters without case, single spaces.
+
+    A first apostrophe, by which a spreadsheet keeps a text from being a formula, does not count.
+    """
+    return " ".join(name.strip().removeprefix("'").casefold().split())
+
+
+class SchoolClass(Record):
+    """A class; ``subjects`` are those of the bank that are asked, none for all of them.
+
+    ``count`` is how many questions a paper has, ``seed`` draws them and their numbers, and
+    ``invented`` marks demonstration data.
+    """
+
+    name: Text = ""
+    language: choice(CLASS_LANGUAGES) = "en"
+    system: choice(SYSTEMS) = "US"
+    seed: whole(0, 999_999) = 1
+    subjects: read_by(_names) = None
+    count: whole(1, MOST_QUESTIONS) = 12
+    students: read_by(_names) = None
+    invented: Flag = False
+
+    @classmethod
+    def read(cls, path: str | os.PathLike) -> Self:
+        """The class in the TOML file at ``path``; raises InputError that says what is wrong."""
+        found = cls(**toml_table(read_text(path, FILE, LARGEST_FILE), FILE))
+        if not found.name:
+            raise InputError("class name", NOTHING, Message("error.class.title"))
+        if not found.students:
+            raise InputError("students", NOTHING, Message("error.class.students"))
+        return found
+
+    def said_in(self, language: str | None, system: str | None) -> Self:
+        """The same class in another language or system of units; None keeps its own."""
+        changed = {"language": language, "system": system}
+        return self.model_copy(update={k: v for k, v in changed.items() if v is not None})
+
+
+LANGUAGES = ("en", "es")  # in which a story is told
+LEVELS = (1, 2, 3)  # plain, harder, hard
+FEWEST, MOST = 4, 10  # motors to choose from
+_FILE = Message("error.case.file")
+_TABLES = ("level", "motors", "fields", "plate", "job", *LANGUAGES)
+
+
+class Story(NamedTuple):
+    """A case in one language: its ``title``, the ``story``, ``hints`` for students, and what the
+    instructor should ``watch`` for."""
+
+    title: str
+    story: str
+    hints: tuple[str, ...]
+    watch: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class LessonCase:
+    """One case. ``motors`` are names of a catalogue; ``fields`` of a Nameplate are asked of the
+    students, and those that the ``job`` leaves open cannot be read; ``plate`` are the lines of the
+    old motor's plate as they look; ``stories`` by language."""
+
+    key: str
+    level: int
+    motors: tuple[str, ...]
+    fields: tuple[str, ...]
+    plate: tuple[str, ...]
+    stories: dict[str, Story]
+    job: Job
+
+    @property
+    def readable(self) -> dict:
+        """What can be known of each asked field, None where it cannot be read."""
+        plate = self.job.nameplate
+        values = dict(zip(plate.names(), dict(plate).values(), strict=True))
+        return {name: values[name] or None for name in self.fields}
+
+
+def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
+    """The cases of a ``folder`` of TOML files, the plainest first.
+
+    Raises InputError for a folder without cases, and as read_case does.
+    """
+    paths = sorted(Path(folder).glob("*.toml"))
+    if not paths:
+        given, accepted = quoted(str(folder)), Message("error.case.files")
+        raise InputError(Message("error.case.folder"), given, accepted)
+    for path in paths:
+        beside(folder, path.name, path.name)
+    return tuple(sorted(map(read_case, paths), key=lambda case: (case.level, case.key)))
+
+
+def read_case(path: str | os.PathLike) -> LessonCase:
+    """The case in the TOML file at ``path``; its key is the file's name.
+
+    Raises InputError that names the field for whatever is missing, unknown or not accepted.
+    """
+    return case_of(read_text(path, _FILE, LARGEST_FILE), Path(path).stem)
+
+
+def case_of(text: str, key: str = "case") -> LessonCase:
+    """The case that TOML ``text`` tells; raises InputError as in read_case."""
+    given = toml_table(text, _FILE)
+    only(given, _TABLES, _FILE)
+    job = given.get("job")
+    return LessonCase(
+        key=key,
+        level=_level(given.get("level")),
+        motors=_motors(given.get("motors")),
+        fields=_fields(given.get("fields")),
+        plate=_sentences(given.get("plate"), part(_FILE, "plate")),
+        stories={language: _story(given.get(language), language) for language in LANGUAGES},
+        job=Job(**_table(job, part(_FILE, "job"), Message("error.case.job"))),
+    )
+
+
+def _story(table: object, language: str) -> Story:
+    place = part(_FILE, language)
+    table = _table(table, place, Message("error.field.table_of", names=Story._fields))
+    only(table, Story._fields, place)
+    single = (plain(table.get(name), part(place, name)) for name in ("title", "story"))
+    lists = (_sentences(table.get(name), part(place, name)) for name in ("hints", "watch"))
+    return Story(*single, *lists)
+
+
+def _level(value: object) -> int:
+    if type(value) is not int or value not in LEVELS:
+        raise InputError(part(_FILE, "level"), as_typed(value), either(LEVELS))
+    return value
+
+
+def _motors(value: object) -> tuple[str, ...]:
+    place = part(_FILE, "motors")
+    names = tuple(dict.fromkeys(_sentences(value, place)))
+    if not FEWEST <= len(names) <= MOST:
+        given = Message("error.case.names", count=len(names))
+        raise InputError(place, given, Message("error.case.motors", low=FEWEST, high=MOST))
+    return names
+
+
+def _fields(value: object) -> tuple[str, ...]:
+    place = part(_FILE, "fields")
+    names = _sentences(value, place)
+    for name in names:
+        if name not in Nameplate.names():
+            raise InputError(place, quoted(name), one_of(Nameplate.names()))
+    return names
+
+
+def _sentences(value: object, place: Message) -> tuple[str, ...]:
+    if not isinstance(value, list) or not value:
+        raise InputError(place, as_typed(value), Message("error.field.texts"))
+    return tuple(plain(one, place) for one in value)
+
+
+def _table(value: object, place: Message, accepted: Message) -> dict:
+    if not isinstance(value, dict):
+        raise InputError(place, as_typed(value), accepted)
+    return value

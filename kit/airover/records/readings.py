@@ -1,0 +1,279 @@
+"""What was measured on a motor that runs, in a TOML file as people write it.
+
+What meters showed on the running motor, at one moment.
+
+How exactly meters read, as their makers state it: "2 % + 2 digits".
+"""
+
+import os
+import re
+from collections.abc import Iterator
+from typing import Annotated, NamedTuple, Self
+
+from pydantic import Field, PlainValidator, ValidationInfo
+
+from airover.core.errors import InputError, one_of
+from airover.core.files import read_text
+from airover.core.kinds import KINDS
+from airover.core.message import Message
+from airover.core.toml import LARGEST_FILE, toml_table
+from airover.core.units import Amount, parse_number, quoted, read
+from airover.records.fields import Flag, Record, Text, amount, amounts, choice
+from airover.records.found import STARTS
+from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE, ENDS, SENSES, from_shaft_end
+
+
+class Reading(Record):
+    """One set of readings; what was not read is None.
+
+    ``voltage`` [V] and ``current`` [A] of the line, ``power`` [W] that goes in, ``speed_rpm``,
+    ``capacitor_voltage`` [V] across the capacitor's own terminals. Raises InputError for a field
+    that cannot be read, and for more watts than volts x amps.
+    """
+
+    voltage: amount("voltage") = None
+    current: amount("current") = None
+    power: amount("power") = None
+    speed_rpm: amount("speed") = Field(None, alias="speed")
+    capacitor_voltage: amount("voltage") = None
+
+    @property
+    def is_complete(self) -> bool:
+        """True with volts and at least one figure beside them."""
+        others = (self.current, self.power, self.speed_rpm, self.capacitor_voltage)
+        return self.voltage is not None and any(one is not None for one in others)
+
+    def contradictions(self) -> Iterator[InputError]:
+        if None in (self.voltage, self.current, self.power):
+            return
+        most = self.voltage.high * self.current.high
+        if self.power.low > most:
+            accepted = Message("error.measured.volt_amps", most=f"{most:.0f} W")
+            yield InputError("power", self.power.text, accepted)
+
+
+LARGEST_SHARE = 0.25
+_SHARE = re.compile(r"([0-9.]+)\s*%")
+_DIGITS = re.compile(r"([0-9]+)\s*(?:digits?|counts?)")
+_NUMBER = re.compile(r"[0-9][0-9,]*(?:\.([0-9]*))?")
+
+
+class Accuracy(NamedTuple):
+    """Limit of a meter's error: a ``share`` of the reading, ``digits`` of the last place that it
+    shows, and a fixed part ``least`` [SI unit of its kind]. ``text`` is as it was written."""
+
+    share: float
+    digits: float
+    least: float
+    text: str
+
+    def limit(self, amount: Amount) -> float:
+        """The largest error [SI unit] of the reading ``amount``, half of a typed range added."""
+        wide = (amount.high - amount.low) / 2
+        return self.share * abs(amount.mid) + self.digits * last_place(amount) + self.least + wide
+
+
+def last_place(amount: Amount) -> float:
+    """What one digit of the last place that was written counts [SI unit].
+
+    >>> last_place(read("1.85 A", "current", "amps"))
+    0.01
+    """
+    written = _NUMBER.search(amount.text)
+    number = float(written[0].replace(",", ""))
+    factor = amount.low / number if number else 1.0
+    return float(f"{factor * 10.0 ** -len(written[1] or ''):.12g}")
+
+
+def accuracy(text: str, kind: str, field: str) -> Accuracy:
+    """The Accuracy that ``text`` states for readings of ``kind``; parts are joined by "+".
+
+    Raises InputError, naming ``field``.
+
+    >>> accuracy("2 % + 3 digits", "current", "amps")[:3]
+    (0.02, 3.0, 0.0)
+    """
+    examples = one_of(("2 % + 2 digits", KINDS[kind].example))
+    accepted = Message("error.measured.accuracy", examples=examples, most="25 %")
+    if not isinstance(text, str):
+        raise InputError(field, quoted(text), accepted)
+    found = [0.0, 0.0, 0.0]
+    for part in text.split("+"):
+        place, value = _part(part.strip(), kind, field, accepted)
+        found[place] += value
+    if not 0 < found[0] + found[1] + found[2] or found[0] > LARGEST_SHARE:
+        raise InputError(field, quoted(text), accepted)
+    return Accuracy(*found, text.strip())
+
+
+def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, float]:
+    """Which of share, digits and fixed part ``part`` is, and its value."""
+    for place, pattern, unit in ((0, _SHARE, 0.01), (1, _DIGITS, 1.0)):
+        match = pattern.fullmatch(part)
+        number = parse_number(match[1]) if match else None
+        if number is not None:
+            return place, round(unit * number, 12)
+    try:
+        return 2, read(part, kind, field).mid
+    except InputError as error:
+        raise InputError(field, error.given, accepted) from None
+
+
+def stated(kind: str, usual: str):
+    """The type of a field that holds an Accuracy for readings of ``kind``; ``usual`` if none."""
+
+    def validate(value, info: ValidationInfo):
+        name = info.field_name.removesuffix("_rpm").replace("_", " ")
+        return accuracy(value.text if isinstance(value, Accuracy) else value, kind, name)
+
+    return Annotated[Accuracy, PlainValidator(validate)], accuracy(usual, kind, "usual")
+
+
+_FIELDS = {  # common practice, no source: usual classes of meters in the trade
+    "voltage": ("meter_voltage", "1 % + 2 digits"),
+    "current": ("meter_current", "2 % + 2 digits"),
+    "power": ("meter_power", "3 % + 2 digits"),
+    "speed": ("meter_speed", "0.3 % + 2 digits"),
+    "temperature": ("temperature_rise", "1.5 K"),
+    "shell": ("temperature_rise", "5 K"),
+    "resistance": ("resistance", "1 % + 1 digit"),
+}
+_TYPES = {name: stated(*facts) for name, facts in _FIELDS.items()}
+
+
+class Meters(Record):
+    """Accuracy of the meters that were used; the usual class where nothing is stated.
+
+    ``temperature`` is that of air, ``shell`` that of a motor's outside. Raises InputError for what
+    is not written as "2 % + 2 digits".
+    """
+
+    voltage: _TYPES["voltage"][0] = _TYPES["voltage"][1]
+    current: _TYPES["current"][0] = _TYPES["current"][1]
+    power: _TYPES["power"][0] = _TYPES["power"][1]
+    speed: _TYPES["speed"][0] = _TYPES["speed"][1]
+    temperature: _TYPES["temperature"][0] = _TYPES["temperature"][1]
+    shell: _TYPES["shell"][0] = _TYPES["shell"][1]
+    resistance: _TYPES["resistance"][0] = _TYPES["resistance"][1]
+
+    @property
+    def assumed(self) -> list[str]:
+        """The meters whose accuracy nobody stated."""
+        return [name for name in type(self).model_fields if name not in self.model_fields_set]
+
+
+MOST_READINGS = 6
+_TURNS = {sense: SENSES[sense] for sense in (CLOCKWISE, COUNTERCLOCKWISE)}
+
+
+class ReadingMoment(Reading):
+    """A reading with all that was read at one moment; what was not read is None.
+
+    Beside those of a Reading: ``capacitor_current`` [A], air temperatures [degC] outdoors, into
+    the coil, at the motor and out of the coil, and that of the motor's shell. Wider than a Reading
+    and without contradictions: what cannot be is questioned later, not refused here. Raises
+    InputError for a field that cannot be read.
+    """
+
+    voltage: amount("meter_voltage") = None
+    current: amount("meter_current") = None
+    power: amount("meter_power") = None
+    speed_rpm: amount("meter_speed") = Field(None, alias="speed")
+    capacitor_voltage: amount("meter_voltage") = None
+    capacitor_current: amount("meter_current") = None
+    outdoor_temperature: amount("temperature") = None
+    entering_temperature: amount("temperature") = None
+    motor_air_temperature: amount("temperature") = None
+    leaving_temperature: amount("temperature") = None
+    shell_temperature: amount("temperature") = None
+
+    def contradictions(self):
+        return iter(())
+
+
+class WindingOhms(Record):
+    """Resistance [ohm] between the same two leads, cold and hot.
+
+    ``cold_temperature`` [degC] of the winding at the cold reading: that of the air, once it has
+    stood for hours. ``hot_resistance`` was read at the times ``time_off`` [s] since the motor was
+    switched off after the last reading; one value without a time counts as at that moment.
+    Raises InputError for a list of one length beside one of another.
+    """
+
+    cold_resistance: amount("resistance") = None
+    cold_temperature: amount("temperature") = None
+    hot_resistance: amounts("resistance") = ()
+    time_off: amounts("seconds") = ()
+
+    @property
+    def is_complete(self) -> bool:
+        cold = self.cold_resistance is not None and self.cold_temperature is not None
+        return cold and bool(self.hot_resistance)
+
+    def contradictions(self):
+        counts = len(self.hot_resistance), len(self.time_off)
+        if counts not in ((0, 0), (1, 0)) and counts[0] != counts[1]:
+            given = Message("error.measured.counts", times=counts[1], resistances=counts[0])
+            yield InputError("time off", given, Message("error.measured.time_each"))
+
+
+def _moments(value) -> tuple[ReadingMoment, ...]:
+    """One table of readings, or a list of them."""
+    tables = [value] if isinstance(value, (dict, ReadingMoment)) else value
+    if not isinstance(tables, (list, tuple)) or len(tables) > MOST_READINGS:
+        accepted = Message("error.measured.readings", count=MOST_READINGS)
+        raise InputError("reading", quoted(value), accepted)
+    return tuple(_moment(number, given) for number, given in enumerate(tables, 1))
+
+
+def _moment(number: int, given) -> ReadingMoment:
+    if isinstance(given, ReadingMoment):
+        return given
+    place = Message("error.measured.reading", number=number)
+    if not isinstance(given, dict):
+        raise InputError(place, quoted(given), Message("error.field.table"))
+    try:
+        return ReadingMoment(**given)
+    except InputError as error:
+        raise error.within(place, "error.field.inside") from None
+
+
+class Measurements(Record):
+    """Readings on the running motor, and how exact the meters are.
+
+    ``motor`` names one of the catalogue, as in an answer, and ``rating`` [W] its rating; without
+    it the motor is the one on the job's nameplate. ``rotation`` and ``start`` are what was seen,
+    ``capacitor_tolerance`` [share] is marked on the capacitor. Raises InputError that names the
+    reading and the field.
+
+    >>> Measurements.from_toml('[[reading]]\\ncurrent = "1.85 A"').reading[0].current.mid
+    1.85
+    """
+
+    name: Text = ""
+    note: Text = ""
+    invented: Flag = False
+    motor: Text = ""
+    rating: amount("power") = None
+    start: choice(STARTS) = None
+    rotation: choice(_TURNS) = None
+    rotation_seen_from: choice(ENDS) = None
+    capacitor_tolerance: amount("share") = None
+    winding: WindingOhms = WindingOhms()
+    meters: Meters = Meters()
+    reading: Annotated[tuple, PlainValidator(_moments)] = ()
+
+    @classmethod
+    def from_toml(cls, text: str) -> Self:
+        """The measurements that TOML ``text`` tells; raises InputError that says what is wrong."""
+        return cls(**toml_table(text, Message("error.measured.measurements")))
+
+    @classmethod
+    def read(cls, path: str | os.PathLike) -> Self:
+        """Those in the file at ``path``; raises InputError as ``from_toml`` does."""
+        return cls.from_toml(read_text(path, Message("error.measured.file"), LARGEST_FILE))
+
+    @property
+    def rotation_shaft_end(self) -> str | None:
+        """The rotation as seen from the shaft end; None when that cannot be known."""
+        return from_shaft_end(self.rotation, self.rotation_seen_from)

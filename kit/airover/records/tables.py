@@ -1,0 +1,62 @@
+"""The rows of a CSV file, for every kind of file that has a row of headings."""
+
+import csv
+import io
+
+from airover.core.errors import InputError
+from airover.core.message import Message
+
+MOST_LINES = 1_000_000
+MOST_HEADINGS = 200
+
+
+def headed_rows(text: str, file: str, divider: str = ","):
+    """The headings of ``text``, and each row with the number of its line.
+
+    ``file`` is the key of the texts that name the file, a line of it and what a row is about;
+    ``divider`` stands between two cells. Raises InputError for text that is no CSV, has no row, a
+    row of another length, or more lines or headings than anybody's.
+    """
+    lines = max(text.count("\n"), text.count("\r"))
+    if lines > MOST_LINES:
+        given = Message("error.rows.lines", count=lines)
+        raise InputError(file_of(file), given, Message("limit.most", value=MOST_LINES))
+    found = _rows(text, file, divider)
+    _, headings = next(found, (0, []))
+    if len(headings) > MOST_HEADINGS:
+        given = Message("error.rows.headings", count=len(headings))
+        raise InputError(file_of(file), given, Message("limit.most", value=MOST_HEADINGS))
+    rows = []
+    for line, row in found:  # one at a time: the first that is wrong is enough
+        if len(row) != len(headings):
+            given = Message("error.rows.cells", count=len(row))
+            accepted = Message("error.rows.for_headings", count=len(headings))
+            raise InputError(line_of(file, line), given, accepted)
+        rows.append((line, row))
+    if not rows:
+        given, accepted = Message(f"error.{file}.none"), Message(f"error.{file}.rows")
+        raise InputError(file_of(file), given, accepted)
+    return headings, rows
+
+
+def file_of(file: str) -> Message:
+    """The name of a ``file`` that has rows."""
+    return Message(f"error.{file}.file")
+
+
+def line_of(file: str, number: int) -> Message:
+    """The name of a line of a ``file``."""
+    return Message(f"error.{file}.line", number=number)
+
+
+def _rows(text: str, file: str, divider: str):
+    """Each row that is not empty, with the number of its line."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=divider, strict=True)
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                yield reader.line_num, row
+    except csv.Error as error:
+        given = Message("error.rows.broken", reason=str(error))
+        accepted = Message("error.rows.separated")
+        raise InputError(line_of(file, reader.line_num), given, accepted) from None

@@ -1,0 +1,287 @@
+"""The answer as files in a folder: text, JSON, tables, picture.
+
+The answer as tables (pandas), in the language and units of a ``writer``; None writes English
+and US units.
+
+The picture of an answer's candidate: its torque and the blade's over speed.
+"""
+
+import json
+from collections import Counter
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from matplotlib.figure import Figure
+
+from airover.core.files import make_folder, write_bytes, write_text
+from airover.core.intervals import Band
+from airover.core.texts import Writer
+from airover.model.simulation import USUAL
+from airover.reports import drawing, writing
+from airover.reports.answer import report
+from airover.reports.drawing import BEHIND, DASHES, LEADER, LINE, SMALL, THICK, frame, note, title
+from airover.reports.palette import FAN, INK
+from airover.selection.answer import Answer
+from airover.selection.check import FAIL
+from airover.selection.rules import DOES_NOT_FIT, Candidate
+
+
+def candidates(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
+    """One row per motor, best first: verdict, expected figures, and what decides.
+
+    The failed motor under the same conditions comes first, in place 0, where it is known.
+    """
+    writer = writer or Writer()
+    old = [] if answer.failed is None else [_failed_row(answer, writer)]
+    table = pd.DataFrame([*old, *(_row(c, writer) for c in answer.candidates)])
+    name = writer("answer.table.place")
+    table.index = pd.RangeIndex(1 - len(old), len(answer.candidates) + 1, name=name)
+    return table.rename(columns=lambda column: _title(writer, column))
+
+
+def needed(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
+    """Required by fan and site: the middle and the ends of the 90 % range."""
+    writer = writer or Writer()
+    power, speed, torque, temp = answer.needed.values()
+    rows = {
+        "power": [f"{x:.0f}" for x in power],
+        "speed": [f"{x:.0f}" for x in speed],
+        "torque": [f"{x:.2f}" for x in torque],
+        "air": [_degrees(writer, x, "air_temperature") for x in temp],
+    }
+    rows = {_title(writer, name): row for name, row in rows.items()}
+    columns = [writer(f"answer.table.{name}") for name in ("from", "expected", "to")]
+    table = pd.DataFrame.from_dict(rows, "index", columns=columns)
+    return table.rename_axis(writer("answer.table.asked_by"))
+
+
+def rejected(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
+    """Why each motor that does not fit was left out, nearest first."""
+    writer = writer or Writer()
+    out = [c for c in answer.candidates if c.verdict == DOES_NOT_FIT]
+    rows = [(c.case.motor.name, _decisive(c, writer), _reasons(c, writer)) for c in out]
+    return _table(writer, ("motor", "fails_on", "why"), rows)
+
+
+def failures(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
+    """How many motors fail on each check, the most common first."""
+    writer = writer or Writer()
+    names = Counter(check.name for c in answer.candidates for check in c.having(FAIL))
+    counts = sorted(names.items(), key=lambda one: (-one[1], one[0]))
+    rows = [(writer(f"check.{name}"), count) for name, count in counts]
+    return _table(writer, ("fails_on", "motors"), rows)
+
+
+def checks(candidate: Candidate, writer: Writer | None = None) -> pd.DataFrame:
+    """Every check of one motor: found, limit, margin, state, why, source."""
+    writer = writer or Writer()
+    rows = []
+    for check in candidate.checks:
+        name, why, state = writer.check(check)
+        figures = (_text(x, writer) for x in (check.found, check.limit, check.margin))
+        source = writer.named("answer.source", check.source)
+        rows.append((name, state, *figures, check.unit, why, source))
+    columns = ("check", "state", "found", "limit", "margin", "unit", "why", "source")
+    return _table(writer, columns, rows)
+
+
+def inputs(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
+    """Every input with where it came from: measured, nameplate, catalogue or assumed."""
+    writer = writer or Writer()
+    return input_table(answer.inputs, writer)
+
+
+def input_table(inputs, writer: Writer) -> pd.DataFrame:
+    """A row for each Input of ``inputs``."""
+    rows = []
+    for one in inputs:
+        name, value, why = writer.input(one)
+        rows.append((name, value, writer(f"answer.origin.{one.origin}"), why))
+    return _table(writer, ("input", "value", "origin", "why"), rows)
+
+
+def _table(writer: Writer, columns, rows) -> pd.DataFrame:
+    return pd.DataFrame(rows, columns=[_title(writer, column) for column in columns])
+
+
+def _title(writer: Writer, column: str) -> str:
+    """The heading of a column; temperatures name their unit."""
+    return writer(f"answer.table.{column}", unit=writer.unit("temperature"))
+
+
+def _row(candidate: Candidate, writer: Writer) -> dict:
+    case = candidate.case
+    return {
+        "motor": case.motor.name,
+        "rating": writer.amount(case.rating, "power"),
+        "verdict": writer(f"answer.verdict.{candidate.verdict}"),
+        **_duty(writer, case.current, case.speed_rpm, case.band("power_in_w"), case.winding),
+        "price": _price(case.motor),
+        "because": _decisive(candidate, writer),
+        "decided": _reasons(candidate, writer),
+    }
+
+
+def _failed_row(answer: Answer, writer: Writer) -> dict:
+    figures, plate = answer.failed, answer.job.nameplate
+    names = ("current_a", "speed_rpm", "power_in_w", "temp_c")
+    return {
+        "motor": writer("answer.table.old"),
+        "rating": "" if plate.power is None else writer.amount(plate.power, "power"),
+        "verdict": "",
+        **_duty(writer, *(figures[name] for name in names)),
+        "price": "",
+        "because": "",
+        "decided": "",
+    }
+
+
+def _duty(writer: Writer, current, speed_rpm, power_in, winding) -> dict:
+    """Figures of a motor on the fan; empty for one that cannot run on the supply."""
+    amps = ""
+    if current is not None:
+        amps = writer("to", low=f"{current.low:.2f}", high=f"{current.high:.2f}")
+    return {
+        "current": amps,
+        "speed": _text(speed_rpm, writer),
+        "watts": _text(power_in, writer),
+        "winding": "" if winding is None else _degrees(writer, winding.mid, "temperature"),
+    }
+
+
+def _price(motor) -> str:
+    return "" if motor.price is None else f"{motor.price:.0f} {motor.currency}"
+
+
+def _decisive(candidate: Candidate, writer: Writer) -> str:
+    """The names of the checks that decide the verdict."""
+    return ", ".join(writer(f"check.{check.name}") for check in candidate.decisive)
+
+
+def _reasons(candidate: Candidate, writer: Writer) -> str:
+    return " ".join(map(writer, candidate.reasons))
+
+
+def _degrees(writer: Writer, value: float, kind: str) -> str:
+    """A temperature without its unit."""
+    return writer.amount(value, kind).split()[0]
+
+
+def _text(value, writer: Writer) -> str:
+    """A band as "low to high", a number with three or four digits, words in the reader's language."""
+    if value is None:
+        return ""
+    if isinstance(value, Band):
+        ends = (_text(float(end), writer) for end in (value.low, value.high))
+        return writer("to", **dict(zip(("low", "high"), ends, strict=True)))
+    if isinstance(value, str):
+        return writer.texts.word(value)
+    if isinstance(value, tuple):
+        return writer.texts.words(value)
+    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+
+
+NAMES = ("low", "usual", "high")
+
+
+def torque(candidate: Candidate, writer: Writer | None = None) -> Figure:
+    """The motor's torque against the fan's over speed, at the line's three voltages.
+
+    The crossing is where the motor settles. Warm motor, middle of the draws. A motor that was
+    not simulated gives words instead.
+    """
+    case, writer = candidate.case, writer or Writer()
+    name = case.motor.name
+    figure = Figure(figsize=(5.8, 3.7), layout="constrained")
+    if case.row is None:
+        figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
+        return figure
+    speed, curves, fan = _torque_curves(case)
+    axes = figure.subplots()
+    for curve, style in zip(curves, DASHES, strict=True):
+        axes.plot(speed, curve, style, color=INK, lw=LINE)
+    axes.plot(speed, fan, color=FAN, lw=THICK)
+    note(axes, writer("answer.torque_figure.fan"), (speed[-1], fan[-1]), (4, 0), FAN, va="center")
+    axes.set(
+        xlabel=writer("answer.torque_figure.speed"),
+        ylabel=writer("answer.torque_figure.torque"),
+        xlim=(0, speed[-1] * 1.08),
+        ylim=(0, 1.06 * np.max(curves)),
+    )
+    rating = writer.amount(case.rating, "power")
+    title(axes, writer("answer.torque_figure.title", motor=name, rating=rating))
+    frame(axes)
+    _label_voltages(axes, case, speed, curves, writer)
+    _mark_crossing(axes, case, speed[-1], writer)
+    return figure
+
+
+def _label_voltages(axes, case, speed, curves, writer):
+    """Each curve's voltage just under its top, and no two on each other."""
+    highest = curves[-1]
+    end = np.flatnonzero(highest > 0.8 * np.max(highest))[-1]
+    note(axes, writer("answer.torque_figure.motor"), (speed[end], highest[end]), (7, 0))
+    line, lowest_yet = 0.07 * axes.get_ylim()[1], np.inf
+    volts = case.conditions.voltage
+    for curve, name, voltage in reversed(list(zip(curves, NAMES, volts, strict=True))):
+        top = np.argmax(curve)
+        lowest_yet = min(curve[top] - 0.45 * line, lowest_yet - line)
+        axes.text(
+            speed[top],
+            lowest_yet,
+            writer(f"answer.torque_figure.{name}", volts=f"{voltage:.0f} V"),
+            ha="center",
+            va="top",
+            color=INK,
+            fontsize=SMALL,
+            bbox=BEHIND,
+        )
+
+
+def _torque_curves(case):
+    """Speeds [rpm], the warm motor's median torque [N m] at each voltage, the blade's torque."""
+    worked, at = case.worked, case.row
+    synchronous = 120 * worked.conditions.frequency / case.motor.poles
+    speed = np.linspace(0, synchronous, 121)
+    slip = 1 - speed[:, None] / synchronous
+    warm = worked.warm_circuit(USUAL, at)
+    curves = [
+        np.median(warm.balance(volts, worked.conditions.frequency, slip).torque, axis=1)
+        for volts in worked.conditions.voltage
+    ]
+    load = np.median(worked.conditions.coefficient) * (speed * np.pi / 30) ** 2
+    return speed, curves, load
+
+
+def _mark_crossing(axes, case, synchronous, writer):
+    """A point with its figures, on the side where there is room for them."""
+    rpm = case.speed_rpm.mid
+    newton_metres = np.median(case.worked.solution.torque[USUAL, case.row])
+    fast = rpm > synchronous / 2
+    axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
+    torque, amps = f"{newton_metres:.2f} N m", f"{case.current.mid:.2f} A"
+    settles = writer("answer.torque_figure.settles", speed=f"{rpm:.0f} rpm")
+    told = f"{settles}\n{writer('answer.torque_figure.there', torque=torque, amps=amps)}"
+    away, side = ((-75, 0), "right") if fast else ((40, -20), "left")
+    note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)
+
+
+def write_all(answer: Answer, folder: Path, language: str = "en", system: str = "US") -> list[Path]:
+    """Write everything that a job gives into ``folder``, made if missing; returns the paths.
+
+    Raises InputError when the folder or a file in it cannot be written.
+    """
+    make_folder(folder, "out")
+    best, writer = answer.candidates[0], Writer(language, system)
+    texts = {
+        "answer.txt": report(answer, language=language, system=system),
+        "answer.json": json.dumps(answer.to_dict(Writer("en", system)), indent=1) + "\n",
+        "candidates.csv": writing.csv(candidates(answer, writer), index=True),
+        "checks-of-the-first.csv": writing.csv(checks(best, writer)),
+        "inputs.csv": writing.csv(inputs(answer, writer)),
+    }
+    for name, text in texts.items():
+        write_text(folder / name, text, "out")
+    write_bytes(folder / "torque.png", drawing.png(torque(best, writer)), "out")
+    return [folder / name for name in (*texts, "torque.png")]

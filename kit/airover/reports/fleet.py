@@ -1,0 +1,54 @@
+"""A fleet's summary as JSON and as text for people, and the line that shows progress."""
+
+import time
+from collections.abc import Callable
+
+from airover.core.texts import Writer
+
+BAR = 30  # characters
+NAMED = 5  # motors
+YEARS = (1, 5, 10, 15)
+
+
+def progress(stream, write: Writer) -> Callable | None:
+    """Return what redraws one line on ``stream`` each time it is called with (rows done, rows).
+
+    None, and so silence, where nobody looks at the stream.
+    """
+    if not stream.isatty():
+        return None
+    start = time.monotonic()
+
+    def tell(done: int, rows: int) -> None:
+        share = done / rows if rows else 1.0
+        bar = ("#" * round(BAR * share)).ljust(BAR, ".")
+        counts = {"done": f"{done:,}", "rows": f"{rows:,}"}
+        line = write("fleet.progress", seconds=round(time.monotonic() - start), **counts)
+        print(f"\r[{bar}] {line}", end="\n" if done == rows else "", file=stream, flush=True)
+
+    return tell
+
+
+def summary_text(found: dict, out, write: Writer) -> str:
+    """The summary that `fleet` returned, for the terminal."""
+    counts = {name: f"{value:,}" for name, value in found.items() if isinstance(value, int)}
+    lines = [
+        write("fleet.units", **counts),
+        write("fleet.verdicts", **counts),
+        "",
+        write("fleet.best"),
+        *(f"  {count:,} {name}" for name, count in list(found["best"].items())[:NAMED]),
+        "",
+        write("fleet.failures"),
+        *(f"  {_year(found['failures'][year - 1], write)}" for year in YEARS),
+        "",
+        write(found["screening"]),
+        write("fleet.written", folder=str(out)),
+    ]
+    return "\n".join(lines)
+
+
+def _year(line: dict, write: Writer) -> str:
+    ends = {name: f"{end:,.0f}" for name, end in line["all"].items()}
+    parts = {name: f"{line[name]['mid']:,.0f}" for name in ("winding", "capacitor", "bearing")}
+    return write("fleet.year", year=line["year"], **ends, **parts)

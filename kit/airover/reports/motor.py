@@ -1,0 +1,430 @@
+"""The picture of amps across voltage for a phone, drawn anew while a slider moves.
+
+Its words come from the caller, who knows the reader's language. What stands still is drawn once
+and kept as pixels; a redraw puts the line's voltage on top.
+
+One motor across voltage, capacitors and ratings, as tables (pandas).
+
+The picture of one motor across voltage, drawn anew while a slider moves.
+
+What stands still (axes, ticks, the nameplate's limits, readings) is drawn once for each pair of axes
+and kept as pixels; a redraw puts only the band, the line's voltage and the torques on top.
+"""
+
+import numpy as np
+import pandas as pd
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from airover.core.intervals import Band
+from airover.core.message import Quantity
+from airover.core.texts import Writer
+from airover.model.expected import Expected, Loaded, Mounted, Start, Torques, torques
+from airover.model.motor import Beside, CapacitorStep, RatingStep
+from airover.reports.drawing import (
+    BEHIND,
+    DOTS,
+    LINE,
+    PLAIN,
+    SHADE,
+    SMALL,
+    THIN,
+    WIDE,
+    frame,
+    note,
+    redrawn,
+    title,
+)
+from airover.reports.palette import EDGE, FAN, INK, PAPER
+
+ENGLISH = Writer("en")
+_ENDS = {1: "runs", 0: "stands", -1: "backward"}
+
+
+def voltages(expected: Expected, write: Writer = ENGLISH) -> pd.DataFrame:
+    """At the ends of the nameplate's voltage and at its limits: what to expect there."""
+    run = expected.sweep
+    places = np.flatnonzero(np.isin(run.voltage, expected.mounted.steps))
+    chance, room = run.chance_of_start(), run.room_to_trip()
+    rows = []
+    for at in places:
+        bands = {name: _at(band, at) for name, band in expected.across.items()}
+        rows.append(
+            {
+                "volts": f"{run.voltage[at]:.0f}",
+                "amps": _between(bands["current_a"], 2, write),
+                "watts": _between(bands["power_in_w"], 0, write),
+                "rpm": _between(bands["speed_rpm"], 0, write),
+                "winding": _temp(bands["temp_winding_c"].mid, write),
+                "room": _rise(room and _at(room, at), write),
+                "starts": _share(chance[at]),
+            }
+        )
+    return _frame(rows, write)
+
+
+def capacitors(steps: tuple[CapacitorStep, ...], write: Writer = ENGLISH) -> pd.DataFrame:
+    """One row for each capacitor: what it does to amps, heat, its own voltage and starting."""
+    rows = [
+        {
+            "share": _share(step.share),
+            "capacitance": f"{1e6 * step.capacitance:.3g}",
+            "amps": _between(step.current, 2, write),
+            "watts": _between(step.power_in, 0, write),
+            "winding": _temp(step.temp_winding.mid, write),
+            "capacitor_volts": _between(step.voltage_capacitor, 0, write),
+            "starting": f"{step.starting.mid:.2f}",
+            "starts": _share(step.chance_of_start),
+        }
+        for step in steps
+    ]
+    return _frame(rows, write)
+
+
+def starts(found: tuple[Start, ...], write: Writer = ENGLISH) -> pd.DataFrame:
+    """One row for each start that was followed in time; crests are not what a meter shows."""
+    rows = [
+        {
+            "start": write.texts.texts.get(f"expected.start.{one.case.name}", one.case.name),
+            "volts": f"{one.case.voltage:.0f}",
+            "end": write(f"expected.end.{_ENDS[one.run_up.direction]}"),
+            "after": f"{one.run_up.time:.1f}",
+            "rpm": f"{one.run_up.speed_rpm:.0f}",
+            "crest_amps": f"{one.run_up.current_peak:.1f}",
+            "crest_volts": f"{one.run_up.voltage_capacitor_peak:.0f}",
+        }
+        for one in found
+    ]
+    return _frame(rows, write)
+
+
+def loads(steps: tuple[Loaded, ...], write: Writer = ENGLISH) -> pd.DataFrame:
+    """One row for each load: how much of it the amps show, and how much the watts do."""
+    (whole,) = [one.bands for one in steps if one.share == 1]
+
+    def of_whole(bands: dict, name: str) -> str:
+        return _share(bands[name].mid / whole[name].mid)
+
+    rows = [
+        {
+            "fan": _share(share),
+            "shaft_watts": f"{bands['power_shaft_w'].mid:.0f}",
+            "shaft_power": of_whole(bands, "power_shaft_w"),
+            "amps": f"{bands['current_a'].mid:.2f}",
+            "current": of_whole(bands, "current_a"),
+            "watts_in": f"{bands['power_in_w'].mid:.0f}",
+            "power_in": of_whole(bands, "power_in_w"),
+            "rpm": f"{bands['speed_rpm'].mid:.0f}",
+        }
+        for share, bands in steps
+    ]
+    return _frame(rows, write)
+
+
+def ratings(
+    found: tuple[Beside, ...], hours: float, price: float, write: Writer = ENGLISH
+) -> pd.DataFrame:
+    """One row for each rating of a motor; ``hours`` [h] a year at ``price`` [USD per kWh]."""
+    return _frame([_rating(one.step, hours, price, write) for one in found], write)
+
+
+def dedicated(
+    found: tuple[Beside, ...], hours: float, price: float, write: Writer = ENGLISH
+) -> pd.DataFrame:
+    """The motor that was made for each of these ratings alone, and what it saves a year."""
+    rows = []
+    for one in found:
+        if one.other_step is None:
+            fan, none = write.amount(one.power, "power"), write("expected.table.no_motor")
+            rows.append({"fan": fan, "motor": none})
+            continue
+        more = one.step.energy.mid - one.other_step.energy.mid
+        row = _rating(one.other_step, hours, price, write)
+        saved = {"saves": f"{hours * more * price:.2f}"}
+        rows.append({"fan": row.pop("fan"), "motor": one.other.name, **row, **saved})
+    return _frame(rows, write).fillna("")
+
+
+def _rating(step: RatingStep, hours: float, price: float, write: Writer) -> dict:
+    bands, energy = step.bands, step.energy.scaled(hours)
+    return {
+        "fan": write.amount(step.power, "power"),
+        "rpm": f"{bands['speed_rpm'].mid:.0f}",
+        "amps": _between(bands["current_a"], 2, write),
+        "rated_amps": f"{step.plate_current:g}",
+        "watts": _between(bands["power_in_w"], 0, write),
+        "efficiency": f"{bands['efficiency'].mid:.2f}",
+        "power_factor": f"{bands['power_factor'].mid:.2f}",
+        "winding": _temp(bands["temp_winding_c"].mid, write),
+        "energy": f"{energy.mid:.0f}",
+        "cost": f"{energy.mid * price:.2f}",
+    }
+
+
+def _frame(rows, write: Writer) -> pd.DataFrame:
+    """Rows under headings that have their unit, which is that of the texts' amounts."""
+    kinds = {"winding": "temperature", "room": "temperature_rise"}
+    units = {name: write.amount(0.0, kind).split()[-1] for name, kind in kinds.items()}
+    frame = pd.DataFrame(rows)
+    heads = {name: {"unit": units[name]} if name in units else {} for name in frame.columns}
+    return frame.rename(columns={n: write(f"expected.table.{n}", **v) for n, v in heads.items()})
+
+
+def _at(band: Band, place: int) -> Band:
+    return Band(*(float(ends[place]) for ends in band))
+
+
+def _between(band: Band, decimals: int, write: Writer) -> str:
+    low, high = (f"{end:.{decimals}f}" for end in (band.low, band.high))
+    return low if low == high else write("to", low=low, high=high)
+
+
+def _temp(value: float, write: Writer) -> str:
+    return write.amount(value, "temperature", 0).split()[0]
+
+
+def _rise(room: Band | None, write: Writer) -> str:
+    """The median of the room to the trip; nothing below zero is room."""
+    if room is None:
+        return write("expected.table.no_class")
+    if room.mid < 0:
+        return write("expected.table.no_room")
+    return write.amount(room.mid, "temperature_rise", 0).split()[0]
+
+
+def _share(share: float) -> str:
+    return f"{100 * share:.0f} %"
+
+
+SIZE = (WIDE, 5.4)  # inches
+FOOT = 0.13  # of the axes: room for the words at their foot, under the line's voltage
+SPARE = 0.3  # of what is shown first: room on an axis
+GROWTH = 3.0  # of that room, from one pair of ends to the next
+
+
+class MotorPicture:
+    """Amps across voltage, and under them torque over speed, of one ``mounted`` motor.
+
+    ``write`` is for its words, English by default.
+    """
+
+    def __init__(self, mounted: Mounted, write: Writer | None = None):
+        self.mounted, self.write = mounted, write or Writer("en")
+        self.figure = Figure(figsize=SIZE, dpi=DOTS)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.amps, self.torque = self.figure.subplots(2, height_ratios=(3, 2))
+        self.figure.subplots_adjust(left=0.1, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
+        self._first, self._stills = {}, {}
+        self._draw_still()
+        self._moving = [*self._amps_artists(), *self._torque_artists()]
+
+    def png(self, expected: Expected) -> bytes:
+        """The picture of ``expected`` as a PNG file."""
+        self.set(expected)
+        return redrawn(self.canvas, self._moving)
+
+    def set(self, expected: Expected) -> None:
+        """Put every line, band and label where ``expected`` has it."""
+        current, curves = expected.across["current_a"], torques(expected.now)
+        self._fit_axes(expected, current, curves)
+        self._set_amps(expected, current)
+        self._set_torques(expected, curves)
+
+    def _draw_still(self) -> None:
+        amps, torque = self.amps, self.torque
+        amps.set(xlabel=self._word("across"), ylabel=self._word("up"), xlim=self.mounted.span)
+        title(amps, self._word("amps"))
+        torque.set(xlabel=self._word("speed"), ylabel=self._word("torque"))
+        title(torque, self._word("torques"))
+        for axes in (amps, torque):
+            frame(axes)
+            axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
+        self._draw_limits()
+        for point in self.mounted.measured:
+            if point.current is not None:
+                amps.plot(point.voltage, point.current, "D", color=FAN, ms=7, mfc=PAPER, mew=1.8)
+                note(amps, self._word("read"), (point.voltage, point.current), (8, -12), FAN)
+
+    def _draw_limits(self) -> None:
+        """The nameplate's amps, and the volts that the motor is made for."""
+        at_foot = self.amps.get_xaxis_transform()
+        low, high = self.mounted.limits
+        sides = ((low, "left", 3, "lowest"), (high, "right", -3, "highest"))
+        for volts, side, away, word in sides:
+            self.amps.axvline(volts, color=EDGE, ls=":", lw=1.4)
+            told = self._word(word, volts=Quantity(volts, "voltage"))
+            note(self.amps, told, (volts, 0.02), (away, 0), xycoords=at_foot, ha=side)
+        if (rated := self.mounted.current) is not None:
+            self.amps.axhline(rated, color=INK, ls="--", lw=THIN)
+            told = self._word("rated", amps=Quantity(rated, "current"))
+            note(self.amps, told, (self.mounted.span[0], rated), (3, 3))
+
+    def _word(self, name: str, **values) -> str:
+        return self.write(f"expected.picture.{name}", **values)
+
+    def _amps_artists(self) -> list:
+        (self._amps_band,) = self.amps.fill([], [], animated=True, **SHADE)
+        (self._amps_mid,) = self.amps.plot([], [], color=INK, lw=LINE, animated=True)
+        self._line = self.amps.axvline(0, FOOT, color=EDGE, lw=THIN, animated=True)
+        (self._range,) = self.amps.plot(
+            [], [], "_-", color=INK, lw=2.6, ms=12, mew=2, animated=True
+        )
+        words = {"animated": True, "fontsize": PLAIN, "bbox": BEHIND}
+        self._amps_label = self.amps.text(0, 0, "", color=INK, **words)
+        return [self._amps_band, self._amps_mid, self._line, self._range, self._amps_label]
+
+    def _torque_artists(self) -> list:
+        (self._motor_band,) = self.torque.fill([], [], animated=True, **SHADE)
+        (self._motor_mid,) = self.torque.plot([], [], color=INK, lw=LINE, animated=True)
+        (self._fan,) = self.torque.plot([], [], color=FAN, lw=LINE, animated=True)
+        (self._meet,) = self.torque.plot([], [], "o", color=INK, ms=7, animated=True)
+        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND}
+        self._motor_label = self.torque.text(0, 0, self._word("motor"), color=INK, **words)
+        self._fan_label = self.torque.text(0, 0, self._word("fan"), color=FAN, ha="center", **words)
+        self._meet_label = self.torque.text(0, 0, "", color=INK, ha="right", **words)
+        labels = [self._motor_label, self._fan_label, self._meet_label]
+        return [self._motor_band, self._motor_mid, self._fan, self._meet, *labels]
+
+    def _fit_axes(self, expected: Expected, current: Band, curves: Torques) -> None:
+        """Axes that hold everything; the pixels of axes seen before are there already."""
+        read = [point.current for point in self.mounted.measured if point.current is not None]
+        rated = [] if self.mounted.current is None else [self.mounted.current]
+        amps = np.concatenate([current.low, current.high, expected.current, read, rated])
+        highest = max(curves.motor.high.max(), curves.fan[-1])
+        wanted = (
+            self._ends(self.amps, amps.min(), amps.max()),
+            self._ends(self.torque, 0.0, highest),
+        )
+        if wanted not in self._stills:
+            self.amps.set_ylim(wanted[0])
+            self.torque.set(xlim=(0, 1.03 * curves.speed_rpm[-1]), ylim=wanted[1])
+            self.canvas.draw()
+            self._stills[wanted] = self.canvas.copy_from_bbox(self.figure.bbox)
+        self.amps.set_ylim(wanted[0])
+        self.torque.set_ylim(wanted[1])
+        self.canvas.restore_region(self._stills[wanted])
+
+    def _ends(self, axes, low: float, high: float) -> tuple[float, float]:
+        """The narrowest of a few pairs of ends that hold ``low`` to ``high``; what is shown first
+        fills the narrowest well."""
+        first_low, first_high = self._first.setdefault(axes, (low, high))
+        spare = SPARE * (first_high - first_low)
+        while low < max(first_low - spare, 0.0) or high > first_high + spare:
+            spare *= GROWTH
+        return max(first_low - spare, 0.0), first_high + spare
+
+    def _set_amps(self, expected: Expected, current: Band) -> None:
+        volts, (low, _, high) = expected.voltage, expected.current
+        self._amps_band.set_xy(_outline(expected.sweep.voltage, current))
+        self._amps_mid.set_data(expected.sweep.voltage, current.mid)
+        self._line.set_xdata([volts, volts])
+        self._range.set_data([volts, volts], [low, high])
+        bottom, top = self.amps.get_ylim()
+        right = volts < sum(self.mounted.span) / 2
+        here = {
+            "volts": Quantity(volts, "voltage"),
+            "amps": Quantity(expected.current, "current"),
+        }
+        self._amps_label.set(
+            position=(volts + (1 if right else -1), bottom + 0.93 * (top - bottom)),
+            text=self._word("here", **here),
+            ha="left" if right else "right",
+            va="top",
+        )
+
+    def _set_torques(self, expected: Expected, curves: Torques) -> None:
+        speed, mid = curves.speed_rpm, curves.motor.mid
+        self._motor_band.set_xy(_outline(speed, curves.motor))
+        self._motor_mid.set_data(speed, mid)
+        self._fan.set_data(speed, curves.fan)
+        rpm, newton_metres = (expected.bands[name].mid for name in ("speed_rpm", "torque_nm"))
+        self._meet.set_data([rpm], [newton_metres])
+        at = len(speed) // 3
+        self._motor_label.set(position=(speed[at], mid[at]), ha="center", va="center")
+        self._fan_label.set(position=(speed[at], curves.fan[at]), va="center")
+        rpm_shown, torque = Quantity(rpm, "speed"), f"{newton_metres:.2f} N m"
+        words = self._word("meet", rpm=rpm_shown, torque=torque)
+        self._meet_label.set(position=(0.98 * rpm, 0.3 * newton_metres), text=words)
+
+
+def _outline(across, band: Band) -> np.ndarray:
+    """The corners of a band, (points, 2)."""
+    return np.column_stack([np.r_[across, across[::-1]], np.r_[band.low, band.high[::-1]]])
+
+
+DPI = 170
+PAGE_SIZE = (4.3, 3.5)  # inches: letters of 10 points are legible on a phone 390 pixels wide
+PAGE_FOOT = 0.14  # of the axes: room for words at their foot, under the line's voltage
+ROOM = 0.25  # of the amps' range, above and below
+
+
+class AmpsPicture:
+    """Amps across voltage of one motor on its fan: ``expected`` has the sweep, and the plate.
+
+    ``words``: across, up, plate, band, low, high.
+    """
+
+    def __init__(self, expected: Expected, words: dict[str, str]):
+        self.figure = Figure(figsize=PAGE_SIZE, dpi=DPI, layout="constrained")
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.axes = self.figure.subplots()
+        self._draw_axes(expected, words)
+        self._draw_amps(expected, words)
+        self._moving = self._markers()
+        self.canvas.draw()
+        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+
+    def png(self, voltage: float, current: Band, label: str) -> bytes:
+        """With a mark at the line's ``voltage`` [V] and the ``current`` [A] there."""
+        self.canvas.restore_region(self._still)
+        low, mid, high = current
+        right = voltage < sum(self.axes.get_xlim()) / 2
+        self._line.set_xdata([voltage, voltage])
+        self._range.set_data([voltage, voltage], [low, high])
+        self._dot.set_data([voltage], [mid])
+        self._label.set(
+            position=(voltage + (1.5 if right else -1.5), self._top), text=label,
+            ha="left" if right else "right",
+        )  # fmt: skip
+        return redrawn(self.canvas, self._moving)
+
+    def _draw_axes(self, expected: Expected, words: dict[str, str]) -> None:
+        plate, band = expected.mounted.current, expected.across["current_a"]
+        ends = [band.low.min(), band.high.max(), *([] if plate is None else [plate])]
+        room = ROOM * (max(ends) - min(ends))
+        self._top = max(ends) + 0.8 * room
+        self.axes.set(
+            xlim=expected.mounted.span, ylim=(max(min(ends) - room, 0.0), max(ends) + room),
+            xlabel=words["across"], ylabel=words["up"],
+        )  # fmt: skip
+        frame(self.axes, small=PLAIN)
+        self.axes.locator_params(nbins=5)
+
+    def _draw_amps(self, expected: Expected, words: dict[str, str]) -> None:
+        volts, band = expected.sweep.voltage, expected.across["current_a"]
+        self.axes.fill_between(volts, band.low, band.high, **SHADE)
+        self.axes.plot(volts, band.mid, color=INK, lw=LINE)
+        at = len(volts) // 2
+        self._write(words["band"], (volts[at], band.low.min()), (0, -3), "center", "top")
+        for end, side, away, key in zip(
+            expected.mounted.limits, ("left", "right"), (3, -3), ("low", "high"), strict=True
+        ):
+            self.axes.axvline(end, color=EDGE, ls=":", lw=THIN)
+            foot = (end, self.axes.get_ylim()[0])
+            self._write(words[key], foot, (away, 4), side, "bottom")
+        if (plate := expected.mounted.current) is not None:
+            self.axes.axhline(plate, color=INK, ls="--", lw=THIN)
+            place = (expected.mounted.span[0], plate)
+            self._write(words["plate"], place, (3, 3), "left", "bottom")
+
+    def _write(self, word: str, place, away, side: str, height: str) -> None:
+        note(self.axes, word, place, away, size=PLAIN, ha=side, va=height)
+
+    def _markers(self) -> list:
+        axes = self.axes
+        self._line = axes.axvline(np.nan, PAGE_FOOT, color=EDGE, lw=THIN, animated=True)
+        (self._range,) = axes.plot([], [], "_-", color=INK, lw=2.6, ms=12, mew=2, animated=True)
+        (self._dot,) = axes.plot([], [], "o", color=INK, ms=6, animated=True)
+        words = {"fontsize": PLAIN, "bbox": BEHIND, "animated": True}
+        self._label = axes.text(0, 0, "", color=INK, va="top", **words)
+        return [self._line, self._range, self._dot, self._label]

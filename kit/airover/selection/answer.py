@@ -1,0 +1,234 @@
+"""A job answered: what is needed, the candidates in order, and what had to be assumed."""
+
+import difflib
+from dataclasses import dataclass
+
+import numpy as np
+
+from airover.core.errors import InputError, one_of
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity
+from airover.core.units import convert, quoted
+from airover.model.conditions import Input, site_conditions
+from airover.model.simulation import SAMPLES, USUAL
+from airover.records.job import Job
+from airover.records.scope import check_scope, suits
+from airover.selection import rules as choosing
+from airover.selection.check import ADAPT, FAIL, MISSING
+from airover.selection.comparison import winding_limit
+from airover.selection.rules import DOES_NOT_FIT, FITS, Candidate, choose, compared
+
+NAMED = 5  # motors that a refusal names
+CAUTIONS = tuple(
+    Message(f"safety.{name}") for name in ("power", "capacitor", "guard", "codes", "measure")
+)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The ``candidates`` of a job, best first; ``needed`` bands in SI by their JSON names."""
+
+    job: Job
+    needed: dict[str, Band]
+    candidates: tuple[Candidate, ...]
+    inputs: tuple[Input, ...]
+
+    @property
+    def fitting(self) -> tuple[Candidate, ...]:
+        return tuple(c for c in self.candidates if c.verdict != DOES_NOT_FIT)
+
+    def named(self, name: str) -> Candidate:
+        """The fitting candidate of that ``name``, or model, in any case of letters.
+
+        Raises InputError for a name that no candidate has, and for a motor that does not fit.
+        """
+        wanted = " ".join(name.lower().split())
+        for one in self.candidates:
+            motor = one.case.motor
+            if wanted in (motor.name.lower(), motor.model.lower()):
+                if one.verdict == DOES_NOT_FIT:
+                    name, why = quoted(motor.name), one.reasons[0]
+                    given = Message("answer.refused.motor", motor=name, why=why)
+                    raise InputError("motor", given, self._offered())
+                return one
+        raise InputError("motor", quoted(name), self._offered(name))
+
+    def _offered(self, name: str = "") -> str | Message:
+        """Names that are accepted, those near to ``name`` first."""
+        names = [one.case.motor.name for one in self.fitting]
+        near = difflib.get_close_matches(name, names, n=NAMED)
+        return one_of((near or names)[:NAMED]) or Message("answer.refused.no_motor")
+
+    @property
+    def failed(self) -> dict[str, Band] | None:
+        """The failed motor's simulated figures at the usual voltage, under the same conditions.
+
+        None where its nameplate gives neither power nor amps, or nothing can run on this supply.
+        """
+        worked = self.candidates[0].case.worked
+        if worked is None or worked.failed is None:
+            return None
+        return {
+            name: Band(*(float(end[USUAL, 0]) for end in band))
+            for name, band in worked.failed.bands.items()
+        }
+
+    @property
+    def warnings(self) -> list[Message]:
+        return self.job.nameplate.warnings()
+
+    @property
+    def assumed(self) -> tuple[Input, ...]:
+        return tuple(one for one in self.inputs if one.origin == "assumed")
+
+    @property
+    def asked(self) -> tuple[Message, ...]:
+        """What to find out about the recommended motor: two facts at the most."""
+        return tuple(check.why for one in self.fitting[:1] for check in one.having(MISSING))
+
+    @property
+    def verdict(self) -> Message:
+        """The answer in one sentence."""
+        if not self.fitting:
+            return self._none_fits()
+        best = self.fitting[0]
+        named = {"motor": best.case.motor.name, "rating": Quantity(best.case.rating, "power")}
+        if best.verdict == FITS:
+            return Message("answer.fits", **named)
+        adapt, facts = len(best.having(ADAPT)), len(best.having(MISSING))
+        work = [_counted(name, n) for name, n in (("adapt", adapt), ("open", facts)) if n]
+        if len(work) == 2:
+            work = [Message("answer.both", adapt=work[0], open=work[1])]
+        return Message("answer.with_work", work=work[0], **named)
+
+    def _none_fits(self) -> Message:
+        """That none fits, and the check that most motors fail."""
+        names = [check.name for c in self.candidates for check in c.having(FAIL)]
+        name = max(sorted(set(names)), key=names.count)
+        failing, count = names.count(name), len(self.candidates)
+        values = {"count": count, "check": Message(f"check.{name}")}
+        if failing == count:
+            return Message("answer.none_fits_all", **values)
+        return Message("answer.none_fits", failing=failing, **values)
+
+    def to_dict(self, writer) -> dict:
+        """The answer as JSON takes it: SI numbers, bands as low, mid, high; texts by ``writer``, an
+        `airover.core.texts.Writer`."""
+        inputs = [one.to_dict(writer) for one in self.inputs]
+        return {
+            "job": {"name": self.job.name, "invented": self.job.invented},
+            "verdict": writer(self.verdict),
+            "suits": writer.value(suits()),
+            "needed": {name: _band(band) for name, band in self.needed.items()},
+            "failed_motor": _failed(self.failed),
+            "candidates": [_candidate(candidate, writer) for candidate in self.candidates],
+            "order": writer(choosing.ORDER),
+            "inputs": inputs,
+            "assumed": [one for one in inputs if one["origin"] == "assumed"],
+            "asked": [writer(one) for one in self.asked],
+            "warnings": [writer.value(one) for one in self.warnings],
+            "cautions": [writer.value(one) for one in CAUTIONS],
+        }
+
+
+def answer(
+    job: Job, motors, *, draws: int = SAMPLES, seed: int = 0, thorough: bool = False
+) -> Answer:
+    """Compare ``job`` with ``motors``: simulate and judge them. Motors of another speed or size are
+    not simulated, unless ``thorough``.
+
+    Raises InputError for a job that this method does not cover or that says too little.
+    """
+    check_scope(job)
+    asked = site_conditions(job, draws, seed)
+    needed = {
+        "shaft_power_w": Band.of(asked.shaft_power),
+        "speed_rpm": Band.of(asked.speed_rpm),
+        "torque_nm": Band.of(asked.torque),
+        "temp_at_motor_c": Band.of(asked.temp_air),
+    }
+    return Answer(
+        job, needed, choose(compared(job, motors, asked, draws, seed, thorough)), asked.inputs
+    )
+
+
+def _counted(name: str, count: int) -> Message:
+    return (
+        Message(f"answer.{name}.one") if count == 1 else Message(f"answer.{name}.many", count=count)
+    )
+
+
+def _band(value):
+    """A band or a number for JSON: floats rounded to what they mean, None where there is none."""
+    if isinstance(value, Band):
+        return {name: _rounded(x) for name, x in zip(Band._fields, value, strict=True)}
+    if isinstance(value, float | np.floating):
+        return _rounded(value)
+    return value.item() if isinstance(value, np.generic) else value
+
+
+def _rounded(number) -> float:
+    """Six significant digits, and a plain error if a figure is not finite."""
+    if not np.isfinite(number):
+        raise ArithmeticError("a figure of the answer is not finite")
+    return float(f"{number:.6g}") + 0.0  # no minus zero
+
+
+def _candidate(candidate: Candidate, writer) -> dict:
+    case, motor = candidate.case, candidate.case.motor
+    return {
+        "motor": motor.name,
+        "rating_hp": _rounded(convert(case.rating, "power", "hp")),
+        "verdict": candidate.verdict,
+        "reasons": [writer(one) for one in candidate.reasons],
+        "checks": [
+            {name: _band(value) for name, value in check.to_dict(writer).items()}
+            for check in candidate.checks
+        ],
+        "duty": _duty(case),
+        "winding": _winding(candidate),
+        "bearing": _bearing(case),
+        "cost": {"price": _band(motor.price), "currency": motor.currency},
+    }
+
+
+_DUTY = (
+    "speed_rpm", "current_a", "power_in_w", "power_shaft_w", "efficiency", "power_factor",
+    "flow_m3s", "pressure_pa",
+)  # fmt: skip
+
+
+def _failed(figures: dict[str, Band] | None) -> dict | None:
+    """The failed motor beside which candidates are judged."""
+    if figures is None:
+        return None
+    duty = {name: _band(figures[name]) for name in _DUTY}
+    return {"duty": duty, "winding": {name: _band(figures[name]) for name in ("temp_c", "rise_k")}}
+
+
+def _duty(case) -> dict:
+    return {name: _band(case.band(name)) for name in _DUTY}
+
+
+def _winding(candidate: Candidate) -> dict:
+    case = candidate.case
+    temp, rise = case.winding, case.band("rise_k")
+    insulating = case.motor.insulation_class
+    limit = None if insulating is None else winding_limit(insulating)
+    margin = None
+    if limit is not None and temp is not None:
+        margin = Band(limit - temp.high, limit - temp.mid, limit - temp.low)
+    doubted = case.winding_without_rating if candidate.verdict != DOES_NOT_FIT else None
+    return {
+        "temp_c": _band(temp),
+        "temp_without_rating_c": _band(doubted),
+        "rise_k": _band(rise),
+        "limit_c": _band(limit),
+        "margin_k": _band(margin),
+        "life_h": _band(case.winding_life.hours),
+    }
+
+
+def _bearing(case) -> dict:
+    life = case.bearing_life
+    return {"kind": life.kind, "life_h": _band(life.hours), "governed_by": life.governed_by}

@@ -1,0 +1,428 @@
+"""Ball and sleeve bearings side by side in one motor's place: hours, their drivers, which to take.
+
+Both kinds get the same motor, fan, air, load, samples and reliability. A band of hours is the 90 %
+range of the life at that reliability: what is not known about this motor. How single motors of one
+make differ is in the reliability, not in the range.
+
+Ball or sleeve bearings for one place: the recommendation and its reason.
+
+Hours decide where one kind lasts clearly longer, both at the same reliability and no longer than
+the unit itself lasts. Where they do not, dirt, frost and quiet decide, and then the price.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity
+from airover.model.bearing_duty import MOTOR_MASS, POSITION, BearingDuty, Stand
+from airover.model.bearing_life import (
+    CLEANLINESS,
+    HOURS_A_YEAR,
+    L10,
+    MEDIAN,
+    NOT_HERE,
+    SEASON_OVER_DESIGN,
+    SUITS,
+    Ball,
+    Reference,
+    SleeveLife,
+    Suits,
+    ball,
+    bore_of,
+    film,
+    judged,
+    size_of,
+    sleeve,
+    suits,
+    thick_when_cold,
+)
+from airover.model.simulation import work
+from airover.physics import ball_bearing, unbalance
+from airover.physics.bearing_loads import POSITIONS
+from airover.physics.sleeve_bearing import PressureField, pressure_field
+from airover.physics.sleeve_running import Bounds
+from airover.records.catalog import CatalogMotor
+from airover.records.job import Job
+
+BALL, SLEEVE, EITHER, NEITHER = "ball", "sleeve", "either", "neither"
+
+# Times as long at which the other kind is worth its money. Ball bearings cost about a tenth of an
+# installed motor more, and later money counts less: engineering judgment.
+WORTH = 1.2
+# A bearing need not outlast the unit: ASHRAE Handbook HVAC Applications, service life of small
+# split and packaged air conditioners, from memory, not verified.
+UNIT_LIFE = 15.0  # years
+GRIT = {"dust", "salt"}
+WARM_START = 10.0  # degC, where no colder start is known
+
+
+class Advice(NamedTuple):
+    """The ``kind`` to take (BALL, SLEEVE, EITHER or NEITHER), the ``code`` of the reason, and the
+    ``reason``."""
+
+    kind: str
+    code: str
+    reason: Message
+
+
+class Use(NamedTuple):
+    """Facts beside heat and load: ``quiet`` where noise matters; ``exposure`` of the place ("rain",
+    "dust", "salt"); ``temp_start`` [degC] of the coldest start; ``hours_a_year`` [h] of running."""
+
+    quiet: bool = False
+    exposure: tuple[str, ...] = ()
+    temp_start: float = WARM_START
+    hours_a_year: float = HOURS_A_YEAR
+
+
+ORDINARY = Use()
+
+
+def advise(stand: Stand, axial, ball: Suits, sleeve: Suits, use: Use, position=None):
+    """Advice from the verdicts on both kinds in the place ``stand`` with its ``use``.
+
+    ``axial`` load [N] of weight and air thrust, samples; ``position`` of the shaft, by default that
+    of ``stand``.
+    """
+    position = position or stand.shaft_position
+    thick = thick_when_cold(stand, use.temp_start)
+    kind, code = _decided(ball, sleeve, position, thick, use)
+    other = ball if ball.code == NOT_HERE and sleeve.code != NOT_HERE else sleeve
+    reason = other.reason if code == "position" else Message(
+        f"bearings.advice.{code}",
+        other=other.reason,
+        cold=Quantity(use.temp_start, "air_temperature", 0),
+        grit=[Message(f"bearings.grit.{one}") for one in sorted(GRIT & set(use.exposure))],
+        shaft=Message(f"bearings.shaft.{position}"),
+        axial=Quantity(float(np.median(axial)), "force"),
+    )  # fmt: skip
+    return Advice(kind, code, reason)
+
+
+class Advised(NamedTuple):
+    """Verdicts on ``ball`` and ``sleeve`` bearings in one place, and the ``advice``."""
+
+    ball: Suits
+    sleeve: Suits
+    advice: Advice
+
+
+def advise_for(
+    shaft_position: str, temp_air, blade_mass: float, thrust: float, speed_rpm: float,
+    use: Use = ORDINARY, motor_mass: float = MOTOR_MASS, seed: int = 0,
+) -> Advised:  # fmt: skip
+    """Verdicts and advice for a usual motor with a half-inch shaft, described in plain facts.
+
+    ``shaft_position`` "up", "down" or "horizontal"; ``temp_air`` low and high [degC] at the motor
+    on the design day; ``blade_mass`` of the fan and ``motor_mass`` [kg]; ``thrust`` of the air [N];
+    ``speed_rpm`` [rpm]. Raises InputError out of range.
+    """
+    facts = shaft_position, temp_air, blade_mass, thrust, speed_rpm
+    stand = Stand.at(*facts, motor_mass=motor_mass, seed=seed)
+    size = ball_bearing.DEEP_GROOVE_02[15]
+    ball, sleeve = (
+        suits(kind, stand, size, hours_a_year=use.hours_a_year) for kind in (BALL, SLEEVE)
+    )
+    blade, far = stand.met().loads
+    return Advised(ball, sleeve, advise(stand, blade.axial + far.axial, ball, sleeve, use))
+
+
+def _decided(ball: Suits, sleeve: Suits, position, thick_oil, use: Use) -> tuple[str, str]:
+    """Kind and code of the reason; the first rule that applies decides."""
+    barred = ball.code == NOT_HERE, sleeve.code == NOT_HERE
+    if all(barred):
+        return NEITHER, "neither"
+    if any(barred):
+        return (SLEEVE if barred[0] else BALL), "position"
+    if thick_oil:
+        return BALL, "cold"
+    if GRIT & set(use.exposure):
+        return BALL, "grit"
+    if use.quiet and sleeve.code == SUITS:
+        return SLEEVE, "quiet"
+    enough = UNIT_LIFE * SEASON_OVER_DESIGN * use.hours_a_year
+    useful = [min(one.median.mid, enough) for one in (ball, sleeve)]
+    if useful[0] >= WORTH * useful[1]:
+        return BALL, sleeve.governed_by
+    if useful[1] >= WORTH * useful[0]:
+        return SLEEVE, ball.governed_by
+    if use.quiet:
+        return SLEEVE, "quieter"
+    if "rain" in use.exposure and position == "up":
+        return BALL, "water"
+    return (SLEEVE, "enough") if WORTH * min(useful) >= enough else (EITHER, "same")
+
+
+SAMPLES = 100
+TEMPS = (20.0, 55.0)  # degC outdoors, what a picture looks over
+STEPS = 8
+GRADE = 16.0  # mm/s, a blade after years
+BALANCED = 6.3  # mm/s, a blade as it leaves the works
+DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
+WORTH_HOURS = 0.05  # of the hours: less is no gain
+SHORT = 1.0  # year: one season
+RARE = 0.01  # of the samples: not shown
+
+
+class BearingUse(NamedTuple):
+    """The place and the use: ``temp_outdoor`` [degC] on the design day, ``shaft_position``, balance
+    ``grade`` [mm/s] of the blade and ``mass_lost`` [kg] at its tip; the air's ``discharge``;
+    ``reliability`` 0.5 (median) to 0.9995 of both kinds; ``cleanliness`` inside ball bearings; the
+    user's ``reference`` for sleeve bearings; ``quiet`` where noise matters; ``exposure`` as in a
+    job's site; ``temp_start`` [degC] of the coldest start; ``hours_a_year`` [h] of running."""
+
+    temp_outdoor: float
+    shaft_position: str = POSITION
+    grade: float = GRADE
+    mass_lost: float = 0.0
+    discharge: str = "up"
+    reliability: float = MEDIAN
+    cleanliness: str = CLEANLINESS
+    reference: Reference | None = None
+    quiet: bool = False
+    exposure: tuple[str, ...] = ()
+    temp_start: float = WARM_START
+    hours_a_year: float = HOURS_A_YEAR
+
+
+class BearingPlace(NamedTuple):
+    """A motor of a job: its ``stand``, the ``temp_outdoor`` [degC] at which it was worked, and the
+    ``size`` of ball bearing that it has or would have."""
+
+    job: Job
+    motor: CatalogMotor
+    stand: Stand
+    temp_outdoor: float
+    size: ball_bearing.BearingSize
+
+    @classmethod
+    def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
+        """``motor`` worked on ``job`` at its usual voltage. Raises InputError as work does."""
+        worked = work(job, (motor,), SAMPLES)
+        stand = Stand.of(worked, 0)
+        outdoor = float(np.median(worked.conditions.temp_outdoor))
+        return cls(job, motor, stand, outdoor, size_of(motor, stand.shaft_diameter))
+
+    @property
+    def usual(self) -> BearingUse:
+        """The job as it is, with a blade after years."""
+        exposure = self.job.site.exposure
+        return BearingUse(self.temp_outdoor, self.stand.shaft_position, exposure=exposure)
+
+
+class Prices(NamedTuple):
+    """Usual price of like motors with each kind of bearing; None where there is none."""
+
+    ball: float | None
+    sleeve: float | None
+    currency: str
+
+
+def prices(motor: CatalogMotor, catalogue) -> Prices:
+    """Middle prices in ``catalogue`` of motors with the rating, poles and volts of ``motor``."""
+    alike = [
+        one for one in catalogue
+        if one.price is not None and one.currency == motor.currency and one.phase == motor.phase
+        and one.poles == motor.poles and one.ratings[-1] == motor.ratings[-1]
+        and one.voltage_high == motor.voltage_high
+    ]  # fmt: skip
+    found = {
+        kind: [one.price for one in alike if one.bearings == kind] for kind in ("ball", "sleeve")
+    }
+    return Prices(
+        *(float(np.median(each)) if each else None for each in found.values()), motor.currency
+    )
+
+
+class BothKinds(NamedTuple):
+    """Hours [h] of both kinds, bands, and what ``met`` them."""
+
+    met: BearingDuty
+    ball: Band
+    sleeve: Band
+
+
+@dataclass(frozen=True, eq=False)
+class BearingStudy:
+    """Both kinds in ``place`` as ``asked``; two of them are never equal. Hours of both kinds are
+    those at the asked reliability; those of sleeve bearings are a screening estimate."""
+
+    place: BearingPlace
+    asked: BearingUse
+    prices: Prices
+
+    @cached_property
+    def met(self) -> BearingDuty:
+        return self._met(self.asked)
+
+    @cached_property
+    def ball(self) -> Ball:
+        return self._ball(self.asked)
+
+    @cached_property
+    def sleeve(self) -> SleeveLife:
+        return self._sleeve(self.asked)
+
+    @cached_property
+    def bands(self) -> dict[str, Band]:
+        """Hours [h] of each kind and of each of its ends, 90 % ranges."""
+        found = {
+            "ball": self.ball.hours, "ball: grease": self.ball.grease,
+            "ball: fatigue": self.ball.fatigue, "ball: fatigue, load alone": self.ball.basic,
+            "sleeve": self.sleeve.hours, "sleeve: oil": self.sleeve.oil,
+            "sleeve: wear of the bore": self.sleeve.bore,
+            "sleeve: wear of the thrust washer": self.sleeve.washer,
+        }  # fmt: skip
+        return {name: Band.of(hours) for name, hours in found.items()}
+
+    @cached_property
+    def first(self) -> dict[str, float]:
+        """Share of the samples in which each end of a kind, by its name in ``bands``, is first."""
+        return {
+            f"{kind}: {name}": share
+            for kind, found in (("ball", self.ball), ("sleeve", self.sleeve))
+            for name, share in found.first.items()
+        }
+
+    @property
+    def governing(self) -> tuple[str, str]:
+        """The first end of each kind in most of the samples, by its name in ``bands``."""
+        return f"ball: {self.ball.governed_by}", f"sleeve: {self.sleeve.governed_by}"
+
+    @cached_property
+    def across(self) -> tuple[np.ndarray, Band, Band]:
+        """Outdoor temperatures [degC] and there the hours of ball and of sleeve bearings."""
+        temps = np.linspace(*TEMPS, STEPS)
+        asked = self.asked._replace(temp_outdoor=temps[:, None])
+        return temps, Band.of(self._ball(asked).hours), Band.of(self._sleeve(asked).hours)
+
+    @cached_property
+    def film(self) -> Bounds:
+        """The oil film in the blade's sleeve bearing, flooded and starved, samples."""
+        return film(self.place.stand, self.met)
+
+    @property
+    def field(self) -> PressureField:
+        """Pressure in the middle one of these films, with oil enough; over the mean pressure."""
+        eccentricity = float(np.median(self.film.flooded.eccentricity_ratio))
+        length = float(np.median(bore_of(self.place.stand).length_to_diameter))
+        return pressure_field(eccentricity, length)
+
+    @property
+    def positions(self) -> dict[str, BothKinds]:
+        """The same with the shaft down, up and horizontal."""
+        order = sorted(POSITIONS)  # down, horizontal, up
+        return {name: self._pair(self.asked._replace(shaft_position=name)) for name in order}
+
+    @property
+    def balancing(self) -> dict[tuple[float, float], BothKinds]:
+        """The fan as asked, after years, balanced, and with a dent: by grade [mm/s] and mass lost
+        at the tip [kg]."""
+        asked = self.asked
+        states = [(asked.grade, asked.mass_lost), (GRADE, 0.0), (BALANCED, 0.0)]
+        states += [(BALANCED, lost) for lost in DENTS]
+        return {
+            state: self._pair(asked._replace(grade=state[0], mass_lost=state[1]))
+            for state in dict.fromkeys(states)
+        }
+
+    @property
+    def gains(self) -> dict[str, float]:
+        """Share of its hours that each kind gains where the fan is balanced."""
+        now, balanced = (
+            self._pair(one)
+            for one in (self.asked, self.asked._replace(grade=BALANCED, mass_lost=0.0))
+        )
+        return {
+            kind: getattr(balanced, kind).mid / getattr(now, kind).mid - 1
+            for kind in ("ball", "sleeve")
+        }
+
+    @property
+    def as_grade(self) -> float:
+        """Balance grade [mm/s] that the blade's whole unbalance comes to."""
+        stand = self.place.stand
+        grade = unbalance.grade_of(self.met.force, stand.blade_mass, stand.speed_rpm)
+        return float(np.median(grade))
+
+    @cached_property
+    def suits(self) -> dict[str, Suits]:
+        """Verdict on each kind in this place, whatever reliability is asked for the hours."""
+        asked, allowed = self.asked, self.place.motor.shaft_positions
+        found = {}
+        for kind, life in (("ball", self._ball), ("sleeve", self._sleeve)):
+            lives = (life(asked._replace(reliability=share)) for share in (MEDIAN, L10))
+            found[kind] = judged(kind, self.met, *lives, allowed, asked.hours_a_year)
+        return found
+
+    @cached_property
+    def advice(self) -> Advice:
+        """The kind to take, and why."""
+        asked, (blade, far) = self.asked, self.met.loads
+        use = Use(asked.quiet, asked.exposure, asked.temp_start, asked.hours_a_year)
+        return advise(
+            self.place.stand, blade.axial + far.axial, *self.suits.values(), use,
+            asked.shaft_position,
+        )  # fmt: skip
+
+    @cached_property
+    def ratio(self) -> Band:
+        """Hours of ball bearings over those of sleeve bearings in the same sample."""
+        return Band.of(self.ball.hours / self.sleeve.hours)
+
+    @property
+    def state(self) -> str:
+        """ "clear", "same", or "short": no kind suits, or neither lasts a season at this heat."""
+        lasts = max(one.years.mid for one in self.suits.values())
+        if self.advice.kind == NEITHER or lasts < SHORT:
+            return "short"
+        return "same" if self.advice.kind == EITHER else "clear"
+
+    @property
+    def forbidden(self) -> bool:
+        """True where the catalog does not allow the motor in this position of the shaft."""
+        allowed = self.place.motor.shaft_positions
+        return bool(allowed) and self.asked.shaft_position not in allowed
+
+    @property
+    def without_film(self) -> float:
+        """Share of the samples in which the sleeve bearing at the fan has no full oil film."""
+        return float(np.mean(self.sleeve.film_rpm > self.met.speed_rpm))
+
+    @property
+    def overloaded(self) -> bool:
+        """True where pressure times speed is beyond what porous bronze can carry."""
+        return bool(np.median(self.sleeve.pv_washer) > 1 or np.median(self.sleeve.pv_bore) > 1)
+
+    def _met(self, asked: BearingUse) -> BearingDuty:
+        warmer = asked.temp_outdoor - self.place.temp_outdoor
+        return self.place.stand.met(
+            asked.shaft_position, asked.grade, asked.mass_lost, warmer, asked.discharge
+        )
+
+    def _ball(self, asked: BearingUse) -> Ball:
+        place = self.place
+        met = self._met(asked)
+        return ball(place.stand, met, place.size, asked.reliability, asked.cleanliness)
+
+    def _sleeve(self, asked: BearingUse) -> SleeveLife:
+        met = self._met(asked)
+        return sleeve(self.place.stand, met, asked.reference, asked.reliability)
+
+    def _pair(self, asked: BearingUse) -> BothKinds:
+        hours = self._ball(asked).hours, self._sleeve(asked).hours
+        return BothKinds(self._met(asked), *map(Band.of, hours))
+
+
+def lambdas(films: Bounds) -> tuple[Band, Band]:
+    """Film thickness over roughness, with oil enough and starved."""
+    return tuple(Band.of(one.lambda_ratio) for one in films)
+
+
+def years_of(hours: Band, hours_a_year: float) -> Band:
+    """Years of service for ``hours`` [h] at the design heat without pause."""
+    return hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))

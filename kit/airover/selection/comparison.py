@@ -1,0 +1,238 @@
+"""A job beside every motor of a catalog, as the rules look at them: columns of facts, the rating
+to use of each motor, and the simulation where there is one.
+"""
+
+import re
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.intervals import Band
+from airover.model.conditions import Conditions, completed, failed_motor, voltage_limits
+from airover.model.simulation import SAMPLES, USUAL, MotorOnFan
+from airover.physics import insulation
+from airover.records.catalog import CatalogMotor
+from airover.records.job import Job
+from airover.records.nameplate import REVERSIBLE
+
+# A rating this little below the old one is the same rating, printed in other digits.
+SAME_RATING = 0.97
+SAME_AMPS = 0.10  # the trade matches horsepower by full-load amps within 10 %
+
+
+class Columns(NamedTuple):
+    """Facts of catalog motors, (motors,) each: numbers in SI with NaN for what the catalog does
+    not say; words as tuples with None."""
+
+    voltage_low: np.ndarray
+    voltage_high: np.ndarray
+    frequency: np.ndarray
+    phase: np.ndarray
+    poles: np.ndarray
+    speed_rpm: np.ndarray
+    capacitor: np.ndarray
+    capacitor_voltage: np.ndarray
+    ambient: np.ndarray
+    winding_limit: np.ndarray
+    shaft_diameter: np.ndarray
+    shaft_length: np.ndarray
+    body_length: np.ndarray
+    frame: np.ndarray
+    price: np.ndarray
+    ratings: np.ndarray  # (motors, most ratings) [W]
+    currents: np.ndarray  # (motors, most ratings) [A]
+    insulation_class: tuple
+    rotation: tuple  # as seen from the shaft end
+    mounting: tuple
+    shaft_positions: tuple
+    drain_plugs: tuple
+    enclosure: tuple
+    bearings: tuple
+    protector: tuple
+
+
+@lru_cache(maxsize=8)
+def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
+    """The facts of ``motors`` as columns."""
+
+    def numbers(read):
+        return np.array([read(motor) for motor in motors], dtype=float)
+
+    def words(read):
+        return tuple(read(motor) for motor in motors)
+
+    limits = [voltage_limits(motor.voltage_low, motor.voltage_high) for motor in motors]
+    most = max(len(motor.ratings) for motor in motors)
+    ladder = np.full((2, len(motors), most), np.nan)
+    for row, motor in enumerate(motors):
+        ladder[0, row, : len(motor.ratings)] = motor.ratings
+        ladder[1, row, : len(motor.currents)] = motor.currents
+    return Columns(
+        voltage_low=np.array([low for low, _ in limits]),
+        voltage_high=np.array([high for _, high in limits]),
+        frequency=numbers(lambda m: m.frequency),
+        phase=numbers(lambda m: m.phase),
+        poles=numbers(lambda m: m.poles),
+        speed_rpm=numbers(lambda m: m.speed_rpm),
+        capacitor=numbers(lambda m: m.capacitor),
+        capacitor_voltage=numbers(lambda m: m.capacitor_voltage),
+        ambient=numbers(lambda m: m.ambient_rating),
+        winding_limit=numbers(lambda m: winding_limit(m.insulation_class)),
+        shaft_diameter=numbers(lambda m: m.shaft_diameter),
+        shaft_length=numbers(lambda m: m.shaft_length),
+        body_length=numbers(lambda m: m.body_length),
+        frame=numbers(lambda m: frame_number(m.frame)),
+        price=numbers(lambda m: m.price),
+        ratings=ladder[0],
+        currents=ladder[1],
+        insulation_class=words(lambda m: m.insulation_class),
+        rotation=words(lambda m: m.rotation_shaft_end),
+        mounting=words(lambda m: m.mounting),
+        shaft_positions=words(lambda m: m.shaft_positions),
+        drain_plugs=words(lambda m: m.drain_plugs),
+        enclosure=words(lambda m: m.enclosure),
+        bearings=words(lambda m: m.bearings),
+        protector=words(lambda m: m.protector),
+    )
+
+
+def winding_limit(insulation_class: str | None) -> float | None:
+    """Highest average winding temperature [degC] of a class in any ambient up to its rating."""
+    if insulation_class is None:
+        return None
+    return insulation.RISE_AMBIENT + float(insulation.rise_limit(insulation_class))
+
+
+def frame_number(text: str) -> int | None:
+    """The number of a frame: 48, 48Y and "48 frame" have the same body."""
+    digits = re.search(r"\d+", text or "")
+    return int(digits[0]) if digits else None
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """A ``job`` and the ``motors`` that might replace its failed one.
+
+    ``conditions`` of the job, and ``worked``, the simulation of some of the motors: ``rows``
+    (motors,) is the row of each there, -1 for one that was not simulated. All three are None where
+    plain facts alone are compared.
+    """
+
+    job: Job
+    motors: tuple[CatalogMotor, ...]
+    conditions: Conditions | None = None
+    worked: MotorOnFan | None = None
+    rows: np.ndarray | None = None
+
+    @cached_property
+    def columns(self) -> Columns:
+        return columns(self.motors)
+
+    @property
+    def nameplate(self):
+        return self.job.nameplate
+
+    def all(self, outcome: str) -> np.ndarray:
+        """The same outcome for every motor."""
+        return np.full(len(self.motors), outcome, dtype=object)
+
+    @cached_property
+    def simulated(self) -> np.ndarray:
+        """Which motors were simulated, (motors,)."""
+        return self.rows >= 0
+
+    def per_sample(self, values, fill=np.nan) -> np.ndarray:
+        """Values (simulated motors, samples) for all motors, ``fill`` for those not simulated."""
+        out = np.full((len(self.motors), values.shape[-1]), fill, dtype=values.dtype)
+        out[self.simulated] = values[self.rows[self.simulated]]
+        return out
+
+    def band(self, figure: str, voltage: int = USUAL) -> Band:
+        """Band of one of the figures of the simulation, members (motors,); NaN if not simulated."""
+        ends = (end[voltage] for end in self.worked.bands[figure])
+        return Band(*(self.per_sample(end[:, None])[:, 0] for end in ends))
+
+    @cached_property
+    def has_curve(self) -> bool:
+        return self.job.blade.curve is not None
+
+    @cached_property
+    def wanted(self) -> float:
+        """Rated power [W] to look for: by the fan's curve, else the failed motor's, else the power
+        that its amps make most likely."""
+        plate = self.nameplate.power
+        if self.has_curve and self.conditions is not None:
+            return float(np.median(self.conditions.shaft_power))
+        if plate is not None:
+            return plate.mid
+        samples = SAMPLES if self.conditions is None else self.conditions.draws
+        return float(np.median(failed_motor(self.job, samples).rated.power))
+
+    @cached_property
+    def rating_number(self) -> np.ndarray:
+        """Which of each motor's ratings to use, (motors,): the smallest that covers the power
+        wanted; where that is an estimate from amps, the nearest."""
+        ratings = self.columns.ratings
+        if self.nameplate.power is None and not self.has_curve:
+            return np.nanargmin(np.abs(np.log(ratings / self.wanted)), axis=1)
+        covers = ratings >= SAME_RATING * self.wanted
+        last = np.sum(~np.isnan(ratings), axis=1) - 1
+        return np.where(covers.any(axis=1), covers.argmax(axis=1), last)
+
+    @cached_property
+    def base_power(self) -> float:
+        """Rated power [W] that a replacement is compared with: the old motor's, or what the fan's
+        curve or the old amps make most likely."""
+        old = self.nameplate.power
+        return self.wanted if old is None else max(old.mid, self.wanted)
+
+    @cached_property
+    def size(self) -> np.ndarray:
+        """The rating to use over that power, (motors,)."""
+        return self.rating / self.base_power
+
+    def _at_rating(self, ladder) -> np.ndarray:
+        return np.take_along_axis(ladder, self.rating_number[:, None], axis=1)[:, 0]
+
+    @cached_property
+    def rating(self) -> np.ndarray:
+        """Rated power [W] to use, (motors,)."""
+        return self._at_rating(self.columns.ratings)
+
+    @cached_property
+    def rated_current(self) -> np.ndarray:
+        """Full-load current [A] at that rating, (motors,)."""
+        return self._at_rating(self.columns.currents)
+
+    @cached_property
+    def below_top(self) -> np.ndarray:
+        """Which motors of several ratings are used below their highest, (motors,)."""
+        return self.rating < SAME_RATING * np.nanmax(self.columns.ratings, axis=1)
+
+    @cached_property
+    def poles(self) -> int | None:
+        """Poles of the failed motor, None where its nameplate gives neither speed nor poles."""
+        plate = self.nameplate
+        known = plate.poles is not None or plate.speed_rpm is not None
+        return completed(self.job).pole_count if known else None
+
+    @property
+    def died_of_heat(self) -> bool:
+        """Whether the failed motor was seen to trip in the heat: it is no measure of what the
+        place allows."""
+        return self.job.found.trips == "in the heat"
+
+    @cached_property
+    def old_current(self) -> float | None:
+        """Full-load amps [A] of the failed motor; None if not known, or in doubt."""
+        plate = self.nameplate
+        doubtful = any("current" in doubt.fields for doubt in plate.doubts())
+        return None if plate.current is None or doubtful else plate.current.mid
+
+    @cached_property
+    def rotation(self) -> str | None:
+        """Rotation that the fan needs, as seen from the shaft end; None if not known."""
+        needed = self.job.blade.rotation_shaft_end or self.nameplate.rotation_shaft_end
+        return None if needed == REVERSIBLE else needed

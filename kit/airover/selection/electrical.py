@@ -1,0 +1,316 @@
+"""Rules at the terminals: nameplate, supply, full-load amps, running amps, capacitor, starting."""
+
+from operator import attrgetter
+
+import numpy as np
+
+from airover.core.intervals import Band
+from airover.model.conditions import VOLTAGE_SOURCE
+from airover.model.simulation import SLIP_RUNNING, USUAL
+from airover.physics.circuit import OVERVOLTAGE
+from airover.selection.check import (
+    ADAPT,
+    FAIL,
+    MISSING,
+    MODEL,
+    NOTE,
+    PASS,
+    UNJUDGED,
+    Rule,
+    RuleResult,
+)
+from airover.selection.comparison import SAME_AMPS, SAME_RATING, Comparison
+from airover.selection.load import HOURS_A_YEAR
+
+CURRENT_TOLERANCE, CURRENT_STRICT = SAME_AMPS, 0.05
+SAME_CAPACITANCE = 0.03
+OTHER_SUPPLY = 0.15  # off the old nameplate's volts: one of the two was misread
+NEAR_LIMIT = 0.02  # of a voltage limit: two meters, or two afternoons, differ as much
+SURE, LIKELY = 0.90, 0.50  # shares of the samples
+
+CAPACITOR_RULE = "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified"
+LEGAL_AMPS = "common practice: conductors, contactor and overload are sized from full-load amps"
+
+
+def listed(at: Comparison) -> RuleResult:
+    """A misprinted row of a catalog must not pass for a motor."""
+    met = at.per_sample(at.worked.rated.met, fill=True).all(axis=1)
+    return RuleResult(np.where(met, "possible", "impossible").astype(object))
+
+
+def nameplate(at: Comparison) -> RuleResult:
+    """Facts of the old nameplate that cannot all be true, with each other or with the supply."""
+    doubts, old, supply = at.nameplate.doubts(), at.nameplate.voltage, at.job.site.voltage
+    if doubts:
+        first = doubts[0]
+        limit = first.low if first.found < first.low else first.high
+        return RuleResult(at.all(first.code.replace(" ", "_")), found=first.found, limit=limit)
+    if None not in (old, supply):
+        low, high = (1 - OTHER_SUPPLY) * old.low, (1 + OTHER_SUPPLY) * old.high
+        if not low <= supply.mid <= high:
+            facts = {"supply": (supply.mid, "voltage"), "old": (old.text, "")}
+            limit = low if supply.mid < low else high
+            return RuleResult(at.all("other_supply"), found=supply.mid, limit=limit, facts=facts)
+    return RuleResult(at.all("consistent"))
+
+
+def voltage(at: Comparison) -> RuleResult:
+    """The supply against the voltages that the motor is made for, with a margin of a meter."""
+    takes_low, takes_high = at.columns.voltage_low, at.columns.voltage_high
+    site, plate = at.job.site.voltage, at.nameplate.voltage
+    facts = {"lowest": (takes_low, "voltage"), "highest": (takes_high, "voltage")}
+    line = site or plate
+
+    def outside(volts, share):
+        return (volts < (1 - share) * takes_low) | (volts > (1 + share) * takes_high)
+
+    low, usual, high = line.low, line.mid, line.high
+    margin = np.minimum(low - takes_low, takes_high - high)
+    limit = np.where(usual - takes_low < takes_high - usual, takes_low, takes_high)
+    found = np.full(len(at.motors), usual)
+    if site is None:
+        covered = ~outside(low, 0) & ~outside(high, 0)
+        none = (high < takes_low) | (low > takes_high)
+        outcome = np.select([covered, none], ["unmeasured", "other_voltage"], "measure")
+        facts |= {"from": (low, "voltage"), "to": (high, "voltage")}
+        found = np.where(high < takes_low, high, low)
+        limit = np.where(high < takes_low, takes_low, takes_high)
+        return RuleResult(outcome.astype(object), found, limit, margin, facts)
+    inside = ~outside(low, -NEAR_LIMIT) & ~outside(high, -NEAR_LIMIT)
+    conditions = [inside, outside(usual, NEAR_LIMIT), ~outside(low, 0) & ~outside(high, 0)]
+    outcome = np.select(conditions, ["inside", "outside", "near"], "beyond")
+    return RuleResult(outcome.astype(object), found, limit, margin, facts)
+
+
+def frequency(at: Comparison) -> RuleResult:
+    """The frequency of the supply is the motor's."""
+    asked = at.job.site.frequency or at.nameplate.frequency
+    hertz = 60.0 if asked is None else asked.mid
+    same = np.abs(at.columns.frequency - hertz) < 0.5
+    return RuleResult(np.where(same, "same", "other").astype(object), at.columns.frequency, hertz)
+
+
+def phase(at: Comparison) -> RuleResult:
+    """One phase, unless the old nameplate says three."""
+    phases = float(at.nameplate.phase or 1)
+    same = at.columns.phase == phases
+    return RuleResult(np.where(same, "same", "other").astype(object), at.columns.phase, phases)
+
+
+def full_load_amps(at: Comparison) -> RuleResult:
+    """The trade's first look: within 10 % of the old full-load amps, at the rating in use."""
+    amps, plate = at.rated_current, at.nameplate.current
+    facts = {"rating": (at.rating, "power")}
+    if plate is None:
+        return RuleResult(at.all("old_unknown"), amps, facts=facts)
+    share = np.round(amps / plate.mid - 1, 9)  # 2.1 A is 5 % over 2.0 A, not a last digit more
+    limit = Band(
+        *(np.full(len(amps), (1 + step) * plate.mid) for step in (-SAME_AMPS, 0, SAME_AMPS))
+    )
+    facts |= {"share": (np.abs(share), "percent"), "old": (plate.mid, "current")}
+    margin = SAME_AMPS * plate.mid - np.abs(amps - plate.mid)
+    old = at.nameplate.power
+    same_size = np.ones(len(amps), bool) if old is None else at.rating >= SAME_RATING * old.mid
+    below, above = share < -SAME_AMPS, share > SAME_AMPS
+    outcome = np.select(
+        [
+            np.full(len(amps), at.old_current is None),
+            np.abs(share) <= CURRENT_STRICT,
+            ~below & ~above,
+            above & at.below_top,
+            np.full(len(amps), old is None),
+            below & same_size,
+            below,
+        ],
+        ["doubtful", "same", "within", "lower_rating", "hp_unknown", "lower", "smaller"],
+        "higher",
+    )
+    return RuleResult(outcome.astype(object), amps, limit, margin, facts)
+
+
+def running_amps(at: Comparison) -> RuleResult:
+    """Amps to expect on this fan; a question where they are likely over the nameplate's."""
+    current, rated = at.band("current_a"), at.rated_current
+    samples = at.per_sample(at.worked.figures["current_a"][USUAL])
+    power = at.band("power_in_w")
+    most = (1 + SAME_AMPS) * rated
+    over = np.mean(samples > most[:, None], axis=1) > LIKELY
+    facts = {"volts": (float(at.conditions.voltage[USUAL]), "voltage"),
+             "rating": (at.rating, "power")}  # fmt: skip
+    failed = at.worked.failed
+    outcome = np.where(over, "over", "expected")
+    if failed is not None:
+        old = float(np.median(failed.figures["power_in_w"][USUAL]))
+        energy = (power.mid - old) * HOURS_A_YEAR / 1000
+        facts |= {"more": (np.abs(energy), "count"), "hours": (HOURS_A_YEAR, "count")}
+        costs = np.round(np.abs(energy)) >= 10
+        outcome = np.select(
+            [over, costs & (energy > 0), costs], ["over", "more", "less"], "expected"
+        )
+    outcome = np.where(at.simulated, outcome, UNJUDGED).astype(object)
+    return RuleResult(outcome, current, rated, rated - current.mid, facts, samples <= most[:, None])
+
+
+def capacitor(at: Comparison) -> RuleResult:
+    """Which run capacitor the motor takes, and whether the old one had as many microfarads."""
+    new, old = at.columns.capacitor, at.nameplate.capacitor
+    facts = {"volts": (at.columns.capacitor_voltage, "voltage")}
+    if old is not None:
+        facts["old"] = (old.fan_text, "")
+    unlisted = np.isnan(new)
+    if old is None:
+        outcome = np.where(unlisted, "unlisted", "old_unknown").astype(object)
+        return RuleResult(outcome, 1e6 * new, facts=facts)
+    same = np.abs(new / old.mid - 1) <= SAME_CAPACITANCE
+    outcome = np.select([unlisted, same], ["unlisted", "same"], "other").astype(object)
+    return RuleResult(outcome, 1e6 * new, 1e6 * old.mid, -1e6 * np.abs(new - old.mid), facts)
+
+
+def capacitor_voltage(at: Comparison) -> RuleResult:
+    """Volts across the capacitor on this fan, well above the supply voltage."""
+    found, limit = at.band("capacitor_v"), at.columns.capacitor_voltage
+    most = OVERVOLTAGE * limit
+    outcome = np.select(
+        [~at.simulated, np.isnan(limit), found.mid <= most],
+        [UNJUDGED, "unlisted", "enough"],
+        "higher",
+    )
+    facts = {"marked": (limit, "voltage")}
+    return RuleResult(outcome.astype(object), found, most, most - found.mid, facts)
+
+
+def starting(at: Comparison) -> RuleResult:
+    """At the lowest voltage of its rating it starts, runs up, and stays on the stable side.
+
+    A motor that the failed one was no better than is not stopped.
+    """
+    runs = at.per_sample(at.worked.runs_low, fill=False)
+    share, failed = runs.mean(axis=1), at.worked.failed
+    speed = Band.of(at.per_sample(at.worked.speed_low))
+    limit = (1 - SLIP_RUNNING) * 120 * at.columns.frequency / at.columns.poles
+    like_old = np.zeros(len(share), bool)
+    if failed is not None:
+        like_old = share >= failed.runs_low.mean() - 0.05
+        runs = runs | ~failed.runs_low
+    outcome = np.select(
+        [~at.simulated, share >= SURE, like_old, share >= LIKELY],
+        [UNJUDGED, "starts", "like_old", "may_not"],
+        "does_not",
+    )
+    facts = {"volts": (at.columns.voltage_low, "voltage"), "share": (1 - share, "percent")}
+    return RuleResult(outcome.astype(object), speed, limit, speed.mid - limit, facts, runs)
+
+
+RULES = (
+    Rule(
+        "catalogue's plate",
+        listed,
+        {"possible": PASS, "impossible": FAIL},
+        simulated=True,
+        source=MODEL,
+    ),
+    Rule(
+        "nameplate",
+        nameplate,
+        {
+            "consistent": PASS,
+            "power_factor": MISSING,
+            "speed": MISSING,
+            "poles": MISSING,
+            "capacitor": MISSING,
+            "other_supply": MISSING,
+        },
+        needs=attrgetter("nameplate", "site.voltage"),
+        kind="times",
+        priority=0,
+    ),
+    Rule(
+        "voltage",
+        voltage,
+        {
+            "inside": PASS,
+            "near": NOTE,
+            "beyond": MISSING,
+            "outside": FAIL,
+            "unmeasured": PASS,
+            "measure": MISSING,
+            "other_voltage": FAIL,
+        },
+        needs=attrgetter("site.voltage", "nameplate.voltage"),
+        source=VOLTAGE_SOURCE,
+        unit="V",
+        kind="voltage",
+        priority=1,
+    ),
+    Rule(
+        "number of phases",
+        phase,
+        {"same": PASS, "other": FAIL},
+        needs=attrgetter("nameplate.phase"),
+        kind="count",
+    ),
+    Rule(
+        "frequency",
+        frequency,
+        {"same": PASS, "other": FAIL},
+        needs=attrgetter("site.frequency", "nameplate.frequency"),
+        unit="Hz",
+        kind="frequency",
+    ),
+    Rule(
+        "full-load amps",
+        full_load_amps,
+        {
+            "same": PASS,
+            "within": PASS,
+            "lower": NOTE,
+            "lower_rating": NOTE,
+            "higher": ADAPT,
+            "smaller": NOTE,
+            "hp_unknown": MISSING,
+            "old_unknown": NOTE,
+            "doubtful": NOTE,
+        },
+        unit="A",
+        kind="amps",
+        priority=3,
+    ),
+    Rule(
+        "running amps",
+        running_amps,
+        {"expected": NOTE, "more": NOTE, "less": NOTE, "over": MISSING},
+        simulated=True,
+        source=MODEL,
+        unit="A",
+        kind="amps",
+        priority=8,
+    ),
+    Rule(
+        "capacitor",
+        capacitor,
+        {"same": PASS, "other": ADAPT, "old_unknown": NOTE, "unlisted": MISSING},
+        needs=attrgetter("nameplate.capacitor"),
+        unit="uF",
+        kind="microfarad",
+        priority=12,
+    ),
+    Rule(
+        "capacitor voltage",
+        capacitor_voltage,
+        {"enough": PASS, "higher": ADAPT, "unlisted": NOTE},
+        simulated=True,
+        source=CAPACITOR_RULE,
+        unit="V",
+        kind="voltage",
+    ),
+    Rule(
+        "starting on low voltage",
+        starting,
+        {"starts": PASS, "like_old": NOTE, "may_not": MISSING, "does_not": FAIL},
+        simulated=True,
+        source=VOLTAGE_SOURCE,
+        unit="rpm",
+        kind="speed",
+        priority=6,
+    ),
+)

@@ -1,0 +1,282 @@
+"""Rules of the fan's load and of the heat: power, torque, speed, airflow, air, winding.
+
+Risks are judged beside the failed motor under the same conditions: a motor is not stopped for a
+margin that the failed motor did not have either.
+"""
+
+from operator import attrgetter
+
+import numpy as np
+
+from airover.core.intervals import Band
+from airover.model.simulation import HIGH, LOW, USUAL
+from airover.physics import insulation
+from airover.selection.check import (
+    ADAPT,
+    FAIL,
+    MISSING,
+    MODEL,
+    NOTE,
+    PASS,
+    TRADE,
+    UNJUDGED,
+    Rule,
+    RuleResult,
+)
+from airover.selection.comparison import SAME_AMPS, SAME_RATING, Comparison, winding_limit
+
+HOURS_A_YEAR = 2000.0  # of running, for energy and life in years; common practice
+LEAST_FLOW = 0.95  # of the failed motor's airflow
+NEAR_FLOW = 0.93
+ONE_SIZE_UP = 1.55  # between neighbors of 1/6, 1/5, 1/4, 1/3, 1/2, 3/4 hp
+SMALL_RISK, EVEN = 0.10, 0.50  # chances from which a risk is said, and from which it stops
+NO_WORSE = 0.05  # of a chance: no worse than the failed motor
+MOST_EXCESS = 10.0  # K over the ambient rating that the failed motor may have lived with: half life
+
+
+def shaft_power(at: Comparison) -> RuleResult:
+    """The rating carries the fan's load in this air, as the old motor's did."""
+    need, rating = at.conditions.shaft_power, at.rating
+    band = Band(*(np.full(len(rating), end) for end in Band.of(need)))
+    risk = np.mean(need > rating[:, None], axis=1)
+    carries = need <= rating[:, None]
+    excused = np.zeros(len(rating), bool) if at.has_curve else at.size >= SAME_RATING
+    estimated = np.full(len(rating), at.nameplate.power is None and not at.has_curve)
+    choices = [
+        (~excused & (risk > EVEN), "too_weak"),
+        (estimated & _matched_by_amps(at), "by_amps"),
+        (estimated, "estimated"),
+        (~excused & (risk > SMALL_RISK), "doubtful"),
+    ]
+    outcome = np.select(*zip(*choices), "carries").astype(object)
+    facts = {"old": (at.base_power, "power")}
+    passes = carries | excused[:, None]
+    return RuleResult(outcome, rating, band, rating - band.mid, facts, passes)
+
+
+def horsepower(at: Comparison) -> RuleResult:
+    """The old motor's horsepower; one size up is the trade's fallback, more is too large."""
+    estimated = at.nameplate.power is None and not at.has_curve
+    choices = [
+        (at.size > ONE_SIZE_UP, "too_large"),
+        (np.full(len(at.size), estimated), "estimated"),
+        (at.size > 1 / SAME_RATING, "one_size_up"),
+        (at.size < SAME_RATING, "smaller"),
+    ]
+    outcome = np.select(*zip(*choices), "same").astype(object)
+    limit = ONE_SIZE_UP * at.base_power
+    facts = {"old": (at.base_power, "power")}
+    return RuleResult(outcome, at.rating, limit, limit - at.rating, facts)
+
+
+def _matched_by_amps(at: Comparison) -> np.ndarray:
+    """Which motors the trade's way of matching accepts: amps within 10 %, lower ratings apart."""
+    if at.old_current is None:
+        return np.zeros(len(at.motors), bool)
+    share = np.round(at.rated_current / at.old_current - 1, 9)
+    return np.abs(share) <= SAME_AMPS
+
+
+def torque(at: Comparison) -> RuleResult:
+    """Breakdown torque at the lowest voltage of the rating, warm, over the fan's torque.
+
+    Shown, never a stop: whether the motor runs there is the rule on starting.
+    """
+    reserve = Band.of(at.per_sample(at.worked.reserve))
+    outcome = np.select([~at.simulated, reserve.mid >= 1], [UNJUDGED, "enough"], "slows")
+    facts = {"volts": (at.columns.voltage_low, "voltage")}
+    return RuleResult(outcome.astype(object), reserve, 1.0, reserve.mid - 1, facts)
+
+
+def speed(at: Comparison) -> RuleResult:
+    """As many poles as the failed motor: the fan was made for that speed."""
+    new, old = at.columns.poles, at.poles
+    facts = {"rpm": (at.columns.speed_rpm, "count")}
+    if old is None:
+        return RuleResult(at.all("old_unknown"), new, facts=facts)
+    outcome = np.where(new == old, "same", "other").astype(object)
+    return RuleResult(outcome, new, float(old), facts=facts)
+
+
+def airflow(at: Comparison) -> RuleResult:
+    """Airflow goes with the speed: at least LEAST_FLOW of the failed motor's on the same fan."""
+    new, failed = at.per_sample(at.worked.speed_ratio[USUAL]), at.worked.failed
+    ratio = new if failed is None else new / failed.speed_ratio[USUAL]
+    found = Band.of(ratio)
+    outcome = np.select(
+        [~at.simulated, found.mid >= LEAST_FLOW, found.mid >= NEAR_FLOW],
+        [UNJUDGED, "enough", "near"],
+        "short",
+    )
+    margin = found.mid - LEAST_FLOW
+    return RuleResult(outcome.astype(object), found, LEAST_FLOW, margin, passes=ratio >= LEAST_FLOW)
+
+
+def ambient(at: Comparison) -> RuleResult:
+    """The motor stands in the coil's leaving air, not in the weather."""
+    temp, rating = at.conditions.temp_air, at.columns.ambient
+    count = len(rating)
+    air = Band(*(np.full(count, end) for end in Band.of(temp)))
+    risk = np.mean(temp > rating[:, None], axis=1)
+    old = at.nameplate.ambient_rating
+    known_weather = at.job.site.outdoor_temperature is not None
+    like_old = np.zeros(count, bool)
+    if old is not None and not at.died_of_heat:
+        like_old = rating >= old.mid
+    weather = np.full(count, known_weather)
+    choices = [
+        (np.isnan(rating), "unlisted"),
+        (risk <= SMALL_RISK, "cool"),
+        (like_old & ((risk <= EVEN) | ~weather), "like_old"),
+        ((risk <= EVEN) | ~weather, "may_exceed"),
+        (like_old & (air.mid <= rating + MOST_EXCESS), "like_old_hot"),
+    ]
+    outcome = np.select(*zip(*choices), "too_hot").astype(object)
+    carried = like_old & ((risk <= EVEN) | (air.mid <= rating + MOST_EXCESS))
+    passes = (temp <= rating[:, None]) | carried[:, None]  # an unlisted rating passes nowhere
+    return RuleResult(outcome, air, rating, rating - air.mid, {}, passes)
+
+
+def winding(at: Comparison) -> RuleResult:
+    """Average winding temperature at the usual voltage against the standard's limit."""
+    temp, limit = at.per_sample(at.worked.figures["temp_c"][USUAL]), at.columns.winding_limit
+    found = Band.of(temp)
+    risk = np.mean(temp > limit[:, None], axis=1)
+    like_old, passes = np.zeros(len(limit), bool), temp <= limit[:, None]
+    if at.worked.failed is not None and not at.died_of_heat:
+        old, letter = at.worked.failed.temp_winding[USUAL, 0], at.nameplate.insulation_class
+        old_limit = limit if letter is None else np.full(len(limit), winding_limit(letter))
+        old_risk = np.mean(old > old_limit[:, None], axis=1)
+        trip = float(insulation.protector_limit(letter or "B"))
+        like_old = (risk <= old_risk + NO_WORSE) & (np.mean(old > trip) <= EVEN)
+        like_old &= ~np.isnan(limit)
+        passes = passes | (like_old[:, None] & (old > old_limit[:, None]))
+    passes = passes & ~np.isnan(limit)[:, None]
+    letters = list(at.columns.insulation_class)
+    choices = [
+        (~at.simulated, UNJUDGED),
+        (np.isnan(limit), "unlisted"),
+        (risk <= SMALL_RISK, "cool"),
+        (like_old & (risk <= EVEN), "like_old"),
+        (like_old, "like_old_hot"),
+        (risk <= EVEN, "may_exceed"),
+    ]
+    outcome = np.select(*zip(*choices), "too_hot").astype(object)
+    facts = {"letter": (letters, ""), "risk": (risk, "percent")}
+    return RuleResult(outcome, found, limit, limit - found.mid, facts, passes)
+
+
+def winding_as_voltage_moves(at: Comparison) -> RuleResult:
+    """Low voltage costs amps, high voltage saturates the iron: both can be the hotter end."""
+    bands = [at.band("temp_c", voltage) for voltage in (LOW, USUAL, HIGH)]
+    hottest = np.argmax([np.nan_to_num(band.mid, nan=-1.0) for band in bands], axis=0)
+    found = Band(*(np.choose(hottest, ends) for ends in zip(*bands, strict=True)))
+    letters = list(at.columns.insulation_class)
+    limit = np.array(
+        [np.nan if one is None else float(insulation.protector_limit(one)) for one in letters]
+    )
+    outcome = np.select([~at.simulated, np.isnan(limit)], [UNJUDGED, "unlisted"], "hottest")
+    line = at.conditions.voltage
+    facts = {"from": (float(line[LOW]), "voltage"), "to": (float(line[HIGH]), "voltage"),
+             "letter": (letters, "")}  # fmt: skip
+    return RuleResult(outcome.astype(object), found, limit, limit - found.mid, facts)
+
+
+RULES = (
+    Rule(
+        "shaft power",
+        shaft_power,
+        {
+            "carries": PASS,
+            "by_amps": PASS,
+            "doubtful": MISSING,
+            "estimated": MISSING,
+            "too_weak": FAIL,
+        },
+        source=MODEL,
+        unit="W",
+        kind="power",
+        priority=2,
+    ),
+    Rule(
+        "horsepower",
+        horsepower,
+        {
+            "same": PASS,
+            "smaller": ADAPT,
+            "estimated": PASS,
+            "one_size_up": ADAPT,
+            "too_large": FAIL,
+        },
+        unit="W",
+        kind="power",
+    ),
+    Rule(
+        "torque",
+        torque,
+        {"enough": PASS, "slows": NOTE},
+        simulated=True,
+        source=MODEL,
+        kind="times",
+    ),
+    Rule(
+        "speed",
+        speed,
+        {"same": PASS, "other": FAIL, "old_unknown": MISSING},
+        needs=attrgetter(
+            "nameplate.speed_rpm", "nameplate.poles", "nameplate.frequency", "site.frequency"
+        ),
+        unit="poles",
+        kind="count",
+        priority=1,
+    ),
+    Rule(
+        "airflow",
+        airflow,
+        {"enough": PASS, "near": NOTE, "short": FAIL},
+        simulated=True,
+        source=TRADE,
+        kind="percent",
+    ),
+    Rule(
+        "ambient rating",
+        ambient,
+        {
+            "cool": PASS,
+            "like_old": NOTE,
+            "may_exceed": MISSING,
+            "like_old_hot": MISSING,
+            "too_hot": FAIL,
+            "unlisted": MISSING,
+        },
+        unit="degC",
+        kind="air_temperature",
+        priority=4,
+    ),
+    Rule(
+        "winding temperature",
+        winding,
+        {
+            "cool": PASS,
+            "like_old": NOTE,
+            "may_exceed": MISSING,
+            "like_old_hot": MISSING,
+            "too_hot": FAIL,
+            "unlisted": MISSING,
+        },
+        simulated=True,
+        source=insulation.RISE_SOURCE,
+        unit="degC",
+        kind="temperature",
+        priority=5,
+    ),
+    Rule(
+        "winding as voltage moves",
+        winding_as_voltage_moves,
+        {"hottest": NOTE, "unlisted": NOTE},
+        simulated=True,
+        source=insulation.PROTECTOR_SOURCE,
+        unit="degC",
+        kind="temperature",
+    ),
+)

@@ -1,0 +1,411 @@
+"""Many jobs simulated at once: the same simulation as for one job, in batches.
+
+Circuits and heat paths of a catalog do not depend on the job, so they are identified once. Motors
+that fail a job on a plain fact are not simulated on it. Jobs with the same nameplate and air share
+their simulation. What is left is one long axis of pairs, job and motor, cut into batches.
+
+The counter's cross-reference: for each nameplate of a list the motors that fit.
+
+Each nameplate is evaluated as one job is; where a nameplate says little, much is left to find out.
+
+What fits each need: verdicts as for one job, and in which of the samples a motor would do.
+
+A sample is one equally likely version of all that is not known: the motor's circuit, the blade's
+load, the air. A motor does in a sample if it passes there all that decides; its chance is the share
+of samples in which it does. A motor whose verdict is "does not fit" does in none, and a fact that a
+catalogue does not tell is never a pass.
+
+What a call does not tell of rotation, frame, shaft, body and mounting is taken, sample by sample, from
+calls that tell all of it and have as many poles: gaps are filled with what is usual in this
+history, all of them from one call. Volts and amps that nobody noted count as met, since they are
+read at the unit; capacitors are fitted new, so they never forbid.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+from operator import attrgetter
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.errors import InputError
+from airover.core.message import Message
+from airover.core.steps import Progress, finished
+from airover.model.conditions import Conditions, completed, site_conditions
+from airover.model.simulation import (
+    SAMPLES,
+    Known,
+    MotorOnFan,
+    failed_known,
+    known,
+    lowest_voltage_of,
+    lowest_voltages,
+    on_fan,
+    worked_of,
+)
+from airover.physics.compiled import quickest
+from airover.records.catalog import CatalogMotor
+from airover.records.job import Job
+from airover.records.scope import check_scope
+from airover.selection import load, mechanical
+from airover.selection.check import ADAPT, FAIL, MISSING, STATES, Rule
+from airover.selection.comparison import Comparison
+from airover.selection.rules import DOES_NOT_FIT, PLAIN, VERDICTS, Candidate, choose, judge
+
+PAIRS = 120  # in a batch: its arrays then stay within some 100 MB
+# Rules of the load and the air that need no simulation.
+EARLY = tuple(
+    rule for rule in load.RULES if rule.name in ("shaft power", "horsepower", "ambient rating")
+)
+# What conditions and the failed motor's simulation read of a job.
+_NAMEPLATE = (
+    "voltage", "frequency", "power", "current", "speed_rpm", "poles", "capacitor",
+    "capacitor_voltage", "insulation_class", "ambient_rating", "body_diameter", "body_length",
+)  # fmt: skip
+_PHYSICS = attrgetter(*(f"nameplate.{name}" for name in _NAMEPLATE), "blade", "site")
+
+
+def load_key(job: Job):
+    """Two jobs with the same key have the same conditions and the same failed motor."""
+    return _PHYSICS(job), job.nameplate.shaft_position == "horizontal"
+
+
+class PlainFacts:
+    """What the plain rules find for the motors of one catalog, each once: thousands of jobs share
+    the few facts that a rule looks at."""
+
+    def __init__(self, motors):
+        self.motors = tuple(motors)
+        self._known = {}
+
+    def ranks(self, rule: Rule, job: Job) -> np.ndarray:
+        """The places in STATES of every motor by a plain ``rule``, (motors,)."""
+        key = rule.name, rule.needs(job)
+        if key not in self._known:
+            self._known[key] = rule.rank(rule.evaluate(Comparison(job, self.motors)))
+        return self._known[key]
+
+    def fail(self, job: Job) -> np.ndarray:
+        """Which motors fail any plain rule, (motors,)."""
+        return np.max([self.ranks(rule, job) for rule in PLAIN], axis=0) == STATES.index(FAIL)
+
+
+@dataclass
+class _Group:
+    """Jobs of one load: their conditions, numbers, and the motors left to be simulated."""
+
+    asked: Conditions
+    jobs: list = field(default_factory=list)
+    left: list = field(default_factory=list)  # numbers of motors for each job
+
+    @cached_property
+    def motors(self) -> np.ndarray:
+        return np.unique(np.concatenate(self.left))
+
+
+class Batches(NamedTuple):
+    """Jobs made ready: ``groups`` to be simulated, and why a job was ``refused``, by its number."""
+
+    jobs: tuple[Job, ...]
+    facts: PlainFacts
+    known: Known
+    groups: list[_Group]
+    refused: dict[int, InputError]
+    seed: int
+
+    def worked(self, using=quickest) -> Iterator[tuple[int, np.ndarray, Comparison]]:
+        """A job's number, the numbers of the motors simulated on it, and the job beside them.
+
+        Each job comes once, in no order; one without motors left does not come. ``using`` finds
+        where motors settle.
+        """
+        for part in _cut(self.groups):
+            yield from _simulated(self, part, using)
+
+
+def ready(jobs, motors, samples: int = SAMPLES, seed: int = 0) -> Batches:
+    """Look at all ``jobs``: which are covered, and which ``motors`` fail none of the plain rules.
+
+    A job outside the method, or that says too little, is refused; others go on.
+    """
+    return finished(readying(jobs, motors, samples, seed))
+
+
+def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
+    """The same as ``ready`` in steps, one for each job; a generator that returns the Batches."""
+    motors = tuple(motors)
+    identified, facts = known(motors, samples, seed), PlainFacts(motors)
+    met = identified.rated.met.all(axis=1)
+    groups, refused = {}, {}
+    for number, job in enumerate(jobs):
+        yield Progress(Message("stock.step.read_calls"), number, len(jobs))
+        try:
+            check_scope(job)
+            if (key := load_key(job)) not in groups:
+                groups[key] = _Group(site_conditions(job, samples, seed))
+        except InputError as error:
+            refused[number] = error.with_traceback(None)
+            continue
+        group = groups[key]
+        able = np.flatnonzero(met & ~facts.fail(job))
+        left = able[~_weak_or_hot(job, motors, able, group.asked)]
+        if len(left):
+            group.jobs.append(number)
+            group.left.append(left)
+    used = [group for group in groups.values() if group.jobs]
+    return Batches(tuple(jobs), facts, identified, used, refused, seed)
+
+
+def _weak_or_hot(job: Job, motors, able, asked: Conditions) -> np.ndarray:
+    """Which of the ``able`` motors fail on load, size or air, before they are simulated."""
+    if not len(able):
+        return np.zeros(0, bool)
+    at = Comparison(job, tuple(motors[number] for number in able), asked)
+    ranks = [rule.rank(rule.evaluate(at)) for rule in EARLY]
+    return np.max(ranks, axis=0) == STATES.index(FAIL)
+
+
+def _cut(groups) -> Iterator[list[_Group]]:
+    """The groups in parts of about PAIRS pairs, each part of one frequency."""
+    part, pairs = [], 0
+    for group in sorted(groups, key=lambda one: one.asked.frequency):
+        other = part and part[0].asked.frequency != group.asked.frequency
+        if part and (other or pairs + len(group.motors) > PAIRS):
+            yield part
+            part, pairs = [], 0
+        part.append(group)
+        pairs += len(group.motors)
+    if part:
+        yield part
+
+
+class _Load(NamedTuple):
+    """The fans and the air of many pairs, (pairs, samples), as `on_fan` reads them."""
+
+    coefficient: np.ndarray
+    temp_air: np.ndarray
+    cooling_speed: np.ndarray
+    speed_rpm: np.ndarray
+    sun: np.ndarray
+
+
+def _simulated(
+    ready: Batches, part: list[_Group], using
+) -> Iterator[tuple[int, np.ndarray, Comparison]]:
+    """One batch simulated; arrays are (voltages, pairs, samples). The failed motor of each group
+    comes before the group's motors."""
+    motors, samples = ready.facts.motors, part[0].asked.draws
+    rows, lowest, counts, everything = [], [], [], None
+    for group in part:
+        job = ready.jobs[group.jobs[0]]
+        old = failed_known(job, samples, ready.seed)
+        mine = ready.known.picked(group.motors)
+        limits = lowest_voltages(motors[number] for number in group.motors)
+        if old is not None:
+            mine, limits = old.and_then(mine), [lowest_voltage_of(job), *limits]
+        everything = mine if everything is None else everything.and_then(mine)
+        rows.append(old is not None)
+        counts.append(len(limits))
+        lowest += limits
+    load = _Load(*(_stacked(part, counts, name) for name in _Load._fields))
+    voltage = np.repeat(np.stack([group.asked.voltage for group in part], axis=1), counts, axis=1)
+    found = on_fan(
+        everything, load, np.array(lowest)[:, None], voltage[:, :, None], part[0].asked.frequency,
+        using,
+    )  # fmt: skip
+    start = 0
+    for group, has_failed, count in zip(part, rows, counts, strict=True):
+        yield from _of_group(ready, group, has_failed, everything, found, start)
+        start += count
+
+
+def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
+    """One array of the conditions, a row of samples for each pair."""
+    samples = part[0].asked.draws
+    values = [np.broadcast_to(getattr(group.asked, name), samples) for group in part]
+    return np.repeat(values, counts, axis=0)
+
+
+def _of_group(ready: Batches, group: _Group, has_failed, everything: Known, found, start):
+    """The jobs of a group, each beside its motors, as `choose.compared` gives them."""
+    first = ready.jobs[group.jobs[0]]
+
+    def part(job, motors, rows, failed) -> MotorOnFan:
+        rated, shell = everything.picked(rows)
+        return worked_of(job, motors, group.asked, rated, shell, found.picked(rows), failed)
+
+    failed = part(first, (), np.array([start]), None) if has_failed else None
+    for number, left in zip(group.jobs, group.left, strict=True):
+        job, motors = ready.jobs[number], tuple(ready.facts.motors[at] for at in left)
+        rows = start + int(has_failed) + np.searchsorted(group.motors, left)
+        worked = part(job, motors, rows, failed)
+        yield number, left, Comparison(job, motors, group.asked, worked, np.arange(len(left)))
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """One motor for a nameplate; ``chance`` is the share of the samples in which its load, heat and
+    starting are right, None where the catalog does not give their limits."""
+
+    candidate: Candidate
+    chance: float | None
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One nameplate of the list: the job, its motors, best first, or why it is ``refused``."""
+
+    job: Job
+    fitting: tuple[Fitting, ...]
+    refused: InputError | None = None
+
+
+def crossref(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
+    """An Entry for each of ``needs`` (jobs), in their order, against ``motors``.
+
+    Raises InputError for an empty list.
+    """
+    if not needs:
+        raise InputError("plates", Message("crossref.none"), Message("crossref.accepts"))
+    batches = ready(needs, motors, samples, seed)
+    found = {
+        number: tuple(_fitting(one) for one in choose(at) if one.verdict != DOES_NOT_FIT)
+        for number, _, at in batches.worked()
+    }
+    return tuple(
+        Entry(job, found.get(number, ()), batches.refused.get(number))
+        for number, job in enumerate(needs)
+    )
+
+
+def _fitting(one: Candidate) -> Fitting:
+    motor = one.case.motor
+    untold = None in (motor.ambient_rating, motor.insulation_class)
+    return Fitting(one, None if untold else float(one.judged.passes[one.case.number].mean()))
+
+
+READ_AT_THE_UNIT = ("voltage", "nameplate")
+HELD = mechanical.RULES
+BANDED = tuple(rule for rule in HELD if rule.name in ("frame", "mounting"))  # by a belly band
+GAPS = (
+    "rotation", "rotation_seen_from", "frame", "shaft_diameter", "shaft_length", "body_length",
+    "mounting", "shaft_position",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Matched:
+    """Needs against motors. ``passes`` is (needs, motors, samples); ``verdict`` (needs, motors)
+    counts in ``VERDICTS``; ``banded`` (needs, motors) says where a belly band is wanted;
+    ``refused`` tells why a need is outside the method, by its number."""
+
+    needs: tuple[Job, ...]
+    motors: tuple[CatalogMotor, ...]
+    passes: np.ndarray
+    verdict: np.ndarray
+    banded: np.ndarray
+    refused: dict[int, InputError]
+
+    @property
+    def chance(self) -> np.ndarray:
+        """Share of the samples in which a motor would do, (needs, motors)."""
+        return self.passes.mean(axis=2)
+
+
+def match(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0) -> Matched:
+    """Every one of ``needs`` (jobs) against every one of ``motors``.
+
+    ``counts`` (needs,) says how often each need was called, for filling gaps. Needs outside the
+    method are refused, not raised. The same ``seed`` gives the same.
+    """
+    return finished(matching(needs, motors, counts, samples, seed))
+
+
+def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
+    """The same as ``match`` in steps; a generator that returns the Matched."""
+    batches = yield from readying(needs, motors, samples, seed)
+    shape = len(needs), len(motors)
+    passes = np.zeros((*shape, samples), bool)
+    verdict = np.full(shape, VERDICTS.index(DOES_NOT_FIT), np.int8)
+    banded = np.zeros(shape, bool)
+    fill = _Filling(batches, np.ones(len(needs)) if counts is None else counts, samples, seed)
+    kept = sum(len(group.jobs) for group in batches.groups)
+    for done, (number, left, at) in enumerate(batches.worked()):
+        yield Progress(Message("stock.step.simulate"), done, kept)
+        judged = judge(at)
+        held, bands = fill.held(number, left)
+        fits = judged.verdict != VERDICTS.index(DOES_NOT_FIT)
+        verdict[number, left] = judged.verdict
+        passes[number, left] = fits[:, None] & held & judged.passes
+        banded[number, left] = bands
+    return Matched(tuple(needs), tuple(motors), passes, verdict, banded, batches.refused)
+
+
+class _Filling:
+    """Plain facts sample by sample, gaps filled from calls without."""
+
+    def __init__(self, batches: Batches, counts, samples: int, seed: int):
+        self.facts, self.jobs = batches.facts, batches.jobs
+        self.counts, self.samples, self.seed = np.asarray(counts, float), samples, seed
+        whole = [not _gaps(job) for job in self.jobs]
+        self.donors = {}  # numbers of the calls without gaps, by poles
+        for number in np.flatnonzero(whole):
+            self.donors.setdefault(completed(self.jobs[number]).pole_count, []).append(number)
+
+    def held(self, number: int, left):
+        """Where motors ``left`` pass all plain facts, (motors, samples), and where most of those
+        passes want a belly band, (motors,)."""
+        job = self.jobs[number]
+        versions, which = self._versions(number)
+        passes, bands = (
+            np.array(found)[which].T
+            for found in zip(*(self._judged(one, left) for one in versions))
+        )
+        fixed = np.logical_and.reduce(
+            [self._passed(rule, job, left) for rule in PLAIN if rule not in HELD]
+        )
+        wanted = (bands & passes).sum(axis=1)
+        return fixed[:, None] & passes, 2 * wanted > passes.sum(axis=1)
+
+    def _versions(self, number: int):
+        """The job with its gaps filled in several ways, and the way of each sample."""
+        job = self.jobs[number]
+        gaps = _gaps(job)
+        donors = self.donors.get(completed(job).pole_count)
+        if not gaps or donors is None:
+            return [job], np.zeros(self.samples, int)
+        rng = np.random.default_rng([self.seed, number])
+        chance = self.counts[donors] / self.counts[donors].sum()
+        drawn = rng.choice(donors, self.samples, p=chance)
+        filled = [
+            tuple(getattr(self.jobs[donor].nameplate, gap) for gap in gaps) for donor in drawn
+        ]
+        ways = list(dict.fromkeys(filled))
+        return [_with(job, gaps, way) for way in ways], np.array(
+            [ways.index(way) for way in filled]
+        )
+
+    def _judged(self, job: Job, left):
+        """Which motors pass what a hand can hold, and which of them want a belly band."""
+        passed = [self._passed(rule, job, left) for rule in HELD]
+        adapt = STATES.index(ADAPT)
+        banded = [self.facts.ranks(rule, job)[left] == adapt for rule in BANDED]
+        return np.logical_and.reduce(passed), np.logical_or.reduce(banded)
+
+    def _passed(self, rule, job: Job, left) -> np.ndarray:
+        known_at_unit = rule.name in READ_AT_THE_UNIT
+        return self.facts.ranks(rule, job)[left] < STATES.index(MISSING) + known_at_unit
+
+
+def _gaps(job: Job) -> tuple[str, ...]:
+    """The facts that are to be filled; a rotation and the end it is seen from go together."""
+    gaps = tuple(name for name in GAPS if getattr(job.nameplate, name) in (None, ""))
+    both = GAPS[:2]
+    return tuple(dict.fromkeys((*both, *gaps))) if set(both) & set(gaps) else gaps
+
+
+def _with(job: Job, gaps, facts) -> Job:
+    """The job with ``facts`` in its ``gaps``."""
+    filled = job.nameplate.model_copy(update=dict(zip(gaps, facts, strict=True)))
+    return job.model_copy(update={"nameplate": filled})

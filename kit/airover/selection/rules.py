@@ -1,0 +1,248 @@
+"""The check table: every rule of selection, what it finds for every motor, verdicts and order.
+
+A motor with a failed rule does not fit. One with something to adapt, or with a fact to find out
+that could turn the verdict, fits with work. A motor is asked about two facts at the most, those
+that decide most; further ones are remarks.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from airover.core.message import Message, Quantity
+from airover.model.conditions import Conditions
+from airover.model.simulation import known, simulate
+from airover.records.job import Job
+from airover.selection import electrical, load, mechanical
+from airover.selection.case import Case, bearing_check, rating_check, winding_check
+from airover.selection.check import (
+    ADAPT,
+    FAIL,
+    MISSING,
+    MOST_QUESTIONS,
+    NOTE,
+    STATES,
+    UNJUDGED,
+    Check,
+    Rule,
+    RuleResult,
+    check_of,
+)
+from airover.selection.comparison import SAME_AMPS, Comparison
+
+FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
+VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
+RULES: tuple[Rule, ...] = (*load.RULES, *electrical.RULES, *mechanical.RULES)
+PLAIN = tuple(rule for rule in RULES if rule.needs is not None)
+# Rules that need no simulation of the motor and, when they fail, spare it.
+NEVER_SIMULATED = ("number of phases",)
+BEFORE_SIMULATION = (
+    *NEVER_SIMULATED, "frequency", "voltage", "speed", "horsepower", "shaft power",
+)  # fmt: skip
+OTHER_SIZE = ("smaller", "one_size_up", "too_large")  # outcomes of the rule on horsepower
+ORDER = Message("answer.order", step=Quantity(5.0, "temperature_rise"))
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """Every rule on every motor of a comparison. ``ranks`` (rules, motors) are places in STATES,
+    with questions beyond MOST_QUESTIONS turned into remarks; ``work`` (motors,) counts what is to
+    be adapted or found out, all questions included."""
+
+    at: Comparison
+    rules: tuple[Rule, ...]
+    found: tuple[RuleResult, ...]
+    ranks: np.ndarray
+    work: np.ndarray
+
+    @cached_property
+    def verdict(self) -> np.ndarray:
+        """Places in VERDICTS, (motors,)."""
+        worst = self.ranks.max(axis=0)
+        open_ = worst >= STATES.index(ADAPT)
+        return np.where(worst == STATES.index(FAIL), VERDICTS.index(DOES_NOT_FIT), 1 * open_)
+
+    def outcome(self, name: str) -> np.ndarray:
+        """The outcomes of one rule, (motors,)."""
+        return self.of(name).outcome
+
+    def of(self, name: str) -> RuleResult:
+        """What the rule of that ``name`` found."""
+        return next(
+            found for rule, found in zip(self.rules, self.found, strict=True) if rule.name == name
+        )
+
+    @cached_property
+    def passes(self) -> np.ndarray:
+        """Where each motor does its job, as far as that depends on samples, (motors, samples)."""
+        arrays = [found.passes for found in self.found if found.passes is not None]
+        return np.logical_and.reduce(arrays) & self.at.simulated[:, None]
+
+    def checks(self, number: int) -> tuple[Check, ...]:
+        """The checks of one motor."""
+        states = (STATES[rank] for rank in self.ranks[:, number])
+        return tuple(
+            check_of(rule, found, number, state)
+            for rule, found, state in zip(self.rules, self.found, states, strict=True)
+        )
+
+
+def judge(at: Comparison, rules=RULES) -> Judged:
+    """Apply ``rules`` to all motors of ``at``."""
+    found = tuple(
+        RuleResult(at.all(UNJUDGED)) if rule.simulated and at.worked is None else rule.evaluate(at)
+        for rule in rules
+    )
+    ranks = np.stack([rule.rank(one) for rule, one in zip(rules, found, strict=True)])
+    ranks = _unmeasured(ranks, rules, found)
+    work = np.isin(ranks, (STATES.index(ADAPT), STATES.index(MISSING))).sum(axis=0)
+    return Judged(at, tuple(rules), found, _asked_least(ranks, rules), work)
+
+
+def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
+    """Where the supply must be measured first, no simulated figure stops a motor."""
+    names = [rule.name for rule in rules]
+    if "voltage" not in names:
+        return ranks
+    to_measure = found[names.index("voltage")].outcome == "measure"
+    simulated = np.array([rule.simulated for rule in rules])
+    stops = simulated[:, None] & to_measure & (ranks == STATES.index(FAIL))
+    return np.where(stops, STATES.index(MISSING), ranks)
+
+
+def _asked_least(ranks: np.ndarray, rules) -> np.ndarray:
+    """Leave each motor the questions that decide most; the others become remarks."""
+    order = np.argsort([rule.priority for rule in rules], kind="stable")
+    asked = ranks[order] == STATES.index(MISSING)
+    beyond = np.empty_like(asked)
+    beyond[order] = asked & (np.cumsum(asked, axis=0) > MOST_QUESTIONS)
+    return np.where(beyond, STATES.index(NOTE), ranks)
+
+
+def compared(
+    job: Job, motors, asked: Conditions, samples: int, seed: int, thorough: bool = False
+) -> Comparison:
+    """``job`` beside all ``motors``. Those of another supply, speed or size are not simulated;
+    with ``thorough`` all single-phase motors are."""
+    motors = tuple(motors)
+    names = NEVER_SIMULATED if thorough else BEFORE_SIMULATION
+    rules = [rule for rule in RULES if rule.name in names]
+    able = judge(Comparison(job, motors, asked), rules).ranks.max(axis=0) < STATES.index(FAIL)
+    some = tuple(motor for motor, can in zip(motors, able, strict=True) if can)
+    if not some:
+        return Comparison(job, motors, asked, None, np.full(len(motors), -1))
+    worked = simulate(job, some, known(some, samples, seed), asked, seed)
+    return Comparison(job, motors, asked, worked, np.where(able, np.cumsum(able) - 1, -1))
+
+
+@dataclass(frozen=True, eq=False)
+class Candidate:
+    """One motor judged: its case and its checks."""
+
+    case: Case
+    judged: Judged
+
+    @cached_property
+    def checks(self) -> tuple[Check, ...]:
+        """Its checks, with the remarks on heat and life."""
+        case = self.case
+        found = self.judged.checks(case.number)
+        doubted = () if self.verdict == DOES_NOT_FIT else (rating_check(case),)
+        return (*found, *doubted, winding_check(case), bearing_check(case))
+
+    @property
+    def verdict(self) -> str:
+        return VERDICTS[self.judged.verdict[self.case.number]]
+
+    def having(self, *states) -> tuple[Check, ...]:
+        """The checks with one of these states, in their order."""
+        return tuple(check for check in self.checks if check.state in states)
+
+    def check(self, name: str) -> Check:
+        """The check of that ``name``."""
+        return next(check for check in self.checks if check.name == name)
+
+    @property
+    def decisive(self) -> tuple[Check, ...]:
+        """The checks that decide the verdict."""
+        return self.having(*((FAIL,) if self.verdict == DOES_NOT_FIT else (ADAPT, MISSING)))
+
+    @property
+    def reasons(self) -> tuple[Message, ...]:
+        """The sentences that decide the verdict."""
+        return tuple(check.why for check in self.decisive)
+
+    @property
+    def one_size_up(self) -> bool:
+        """Whether it is the next larger horsepower, the trade's fallback."""
+        return self.judged.outcome("horsepower")[self.case.number] == "one_size_up"
+
+
+def choose(at: Comparison) -> tuple[Candidate, ...]:
+    """Judge every motor of ``at``, best first."""
+    judged = judge(at)
+    order = ranking(judged)
+    return tuple(Candidate(Case(at, int(number)), judged) for number in order)
+
+
+def ranking(judged: Judged) -> np.ndarray:
+    """Numbers of the motors, best first, in the order that ORDER describes."""
+    at = judged.at
+    price = at.columns.price
+    other_size = np.isin(judged.outcome("horsepower"), OTHER_SIZE)
+    margin = judged.of("winding temperature").margin
+    margin = np.full(len(price), np.nan) if margin is None else margin
+    cool = np.where(np.isnan(margin), np.inf, -np.round(margin / 5))
+    names = np.argsort(np.argsort([motor.name for motor in at.motors]))
+    fails = (judged.ranks == STATES.index(FAIL)).sum(axis=0)
+    keys = (
+        judged.verdict,
+        fails,
+        other_size,
+        np.isnan(price),
+        judged.work,
+        np.round(unlikeness(at), 2),
+        cool,
+        np.nan_to_num(price, nan=np.inf),
+        names,
+    )
+    return np.lexsort(keys[::-1])
+
+
+def unlikeness(at: Comparison) -> np.ndarray:
+    """How little each motor is like the failed one, (motors,): 0 for its twin.
+
+    Technicians take what comes closest. Amps 10 % apart count 1, another capacitor, bearing or
+    enclosure and shorter sizes count a part of it: engineering judgment.
+    """
+    plate, columns = at.nameplate, at.columns
+    total = np.zeros(len(at.motors))
+    if at.old_current is not None:
+        total += np.abs(at.rated_current / at.old_current - 1) / SAME_AMPS
+    for known_, values, weight in (
+        (plate.capacitor, columns.capacitor, 0.5),
+        (plate.capacitor_voltage, columns.capacitor_voltage, 0.1),
+        (plate.speed_rpm, columns.speed_rpm, 2.0),
+        (plate.shaft_length, columns.shaft_length, 0.5),
+        (plate.body_length, columns.body_length, 0.5),
+    ):
+        if known_ is not None:
+            apart = np.abs(np.nan_to_num(values, nan=1.5 * known_.mid) / known_.mid - 1)
+            total += weight * np.minimum(apart / 0.25, 1)
+    for known_, values in (
+        (plate.bearings, columns.bearings),
+        (plate.enclosure, columns.enclosure),
+        (plate.drain_plugs, columns.drain_plugs),
+        (at.rotation, columns.rotation),
+    ):
+        if known_ is not None:
+            total += 0.2 * np.array([value != known_ for value in values])
+    for known_, values in (
+        (plate.mounting, columns.mounting),
+        (plate.shaft_position, columns.shaft_positions),
+    ):
+        if known_ is not None:
+            total += 0.2 * np.array([known_ not in value for value in values])
+    several = np.sum(~np.isnan(columns.ratings), axis=1) > 1
+    return total + 0.1 * several

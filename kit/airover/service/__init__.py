@@ -1,0 +1,1 @@
+"""Work order, cause of failure, and verification of the new motor."""

@@ -1,0 +1,460 @@
+"""Why the old motor failed: findings and simulations weighed by Bayes' rule.
+
+One cause is assumed to have started the failure, and findings count as independent once the cause
+is known (naive Bayes), so findings that go together make the answer look surer than it is. How
+common a cause is, and how likely a finding is with it, are engineering judgment: a file that people
+may edit. The 90 % range of a probability is that of figures which may each be wrong by a factor of
+2. A range decides where it lies above every other cause's; only then is it shown.
+
+Bayes' rule for one of several causes, and what a question would tell.
+
+Findings on the failed motor, each compared with its marking or rating and put into one state.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property, reduce
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity
+from airover.core.texts import Writer
+from airover.model.conditions import voltage_limits
+from airover.records.causes import (
+    AS_RATED,
+    DEAD,
+    FAR_BELOW,
+    HIGH_AMPS,
+    HIGH_VOLTS,
+    IN_RANGE,
+    LOW_AMPS,
+    LOW_VOLTS,
+    STATES,
+    TOO_LARGE,
+    WEAK,
+    WITHIN_TOLERANCE,
+    Cause,
+    Causes,
+    read_causes,
+)
+from airover.records.found import DEAD_BELOW, Found
+from airover.records.job import Job
+from airover.service.old_motor import Evidence, capacitor_effect, old_motor, physical_evidence
+
+
+def posterior(prior, likelihoods):
+    """Chances of the causes after what was seen; shape (..., causes).
+
+    ``prior`` (..., causes) need not add up to 1; ``likelihoods`` (..., findings, causes) say how
+    likely each finding is under each cause. Findings count as independent once the cause is known
+    (naive Bayes; Mitchell, Machine Learning, 1997, section 6.9). Raises ArithmeticError where no
+    cause can give the findings.
+    """
+    chances = np.asarray(prior) * np.prod(likelihoods, axis=-2)
+    total = chances.sum(axis=-1, keepdims=True)
+    if not np.all(total > 0):
+        raise ArithmeticError("no cause can give all of these findings together")
+    return chances / total
+
+
+def entropy(chances):
+    """Uncertainty [bit] of ``chances`` along their last axis, which add up to 1."""
+    chances = np.asarray(chances)
+    return -np.sum(chances * np.log2(np.where(chances > 0, chances, 1.0)), axis=-1)
+
+
+def information(chances, table):
+    """Bits that the answer to a question is expected to tell about the cause.
+
+    ``chances`` (causes,) add up to 1; ``table`` (causes, answers), each row adds up to 1. The gain
+    is that of Mitchell, Machine Learning, 1997, section 3.4.1.
+    """
+    joint = np.asarray(chances)[:, None] * np.asarray(table)
+    of_answers = joint.sum(axis=0)
+    seen = of_answers > 0
+    left = entropy((joint[:, seen] / of_answers[seen]).T)
+    return float(entropy(chances) - np.sum(of_answers[seen] * left))
+
+
+AGES = (36.0, 120.0)  # months that part the ages
+# of the marked capacitance: common practice, no source; the marking's own tolerance decides
+TOLERANCE, FAR, GONE = 0.10, 0.70, 0.10
+AMPS_TOLERANCE = 0.10  # of the full-load amps, common practice, no source
+SEEN = (
+    "winding", "bearings", "inside", "drain_plugs", "slinger", "start", "trips", "blade", "coil",
+    "leads", "supply", "rotation",
+)  # fmt: skip
+
+
+def findings(job: Job) -> Iterator[Evidence]:
+    """Findings on the old motor of ``job``, each in one state, and what its nameplate says."""
+    found = job.found
+    for name in SEEN:
+        state = getattr(found, name)
+        if state is not None:
+            yield _in_state(name, state, True)
+    yield from _capacitor(job)
+    yield from _current(job)
+    yield from _voltage(job)
+    if found.age is not None:
+        yield _age(job)
+    if found.earlier_failures is not None:
+        count = found.earlier_failures
+        yield _in_state("earlier_failures", "one or more" if count else "none", True)
+    for finding, state in (
+        ("shaft_position", job.nameplate.shaft_position),
+        ("bearing_kind", job.nameplate.bearings),
+    ):
+        if state is not None:
+            yield _in_state(finding, state, False)
+
+
+def unused(job: Job) -> Iterator[Message]:
+    """Sentences on readings of ``job`` that say nothing without another figure, or on more work."""
+    found, plate = job.found, job.nameplate
+    measured, marked = found.capacitor, plate.capacitor
+    if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
+        if marked is None:
+            yield Message("failure.aside.no_marking", text=measured.text)
+        else:
+            near = {"text": measured.text, "marked": marked.compressor_text}
+            yield Message("failure.aside.near_compressor", **near)
+    if found.current is not None and plate.current is None:
+        yield Message("failure.aside.no_rated_amps", text=found.current.text)
+    if measured is not None and measured.is_dual and marked is not None and marked.is_dual:
+        share = measured.compressor / marked.compressor
+        if share < 1 - TOLERANCE:
+            weak = Quantity(measured.compressor, "capacitance")
+            yield Message(
+                "failure.aside.compressor_weak", found=weak, marked=marked.compressor_text
+            )
+
+
+def _capacitor_state(job: Job) -> str | None:
+    """State of the fan motor's capacitor by its reading; None where that cannot be known."""
+    measured, marked = job.found.capacitor, job.nameplate.capacitor
+    if measured.mid < DEAD_BELOW:
+        return DEAD
+    if marked is None:
+        return None
+    if marked.is_dual and not measured.is_dual:
+        of_compressor = abs(measured.mid / marked.compressor - 1) < 1 - FAR
+        if of_compressor and measured.mid > (1 + TOLERANCE) * marked.mid:
+            return None
+    share = measured.mid / marked.mid
+    if share > 1 + TOLERANCE:
+        return TOO_LARGE
+    limits = ((1 - TOLERANCE, WITHIN_TOLERANCE), (FAR, WEAK), (GONE, FAR_BELOW))
+    return next((state for least, state in limits if share >= least), DEAD)
+
+
+def _capacitor(job: Job) -> Iterator[Evidence]:
+    """The run capacitor by its reading, or by the fault that was seen."""
+    measured, marked = job.found.capacitor, job.nameplate.capacitor
+    if job.found.capacitor_fault is not None:
+        said = Message(f"failure.said.capacitor_{job.found.capacitor_fault}")
+        yield _in_state("capacitor", DEAD, True, said)
+        return
+    state = None if measured is None else _capacitor_state(job)
+    if state is None:
+        return
+    reading = Quantity(measured.mid, "capacitance") if measured.is_dual else measured.text
+    values = {"reading": reading, "state": _state("capacitor", state)}
+    key = "capacitor"
+    if marked is not None:
+        key = "capacitor_of_dual" if marked.is_dual else "capacitor_of"
+        values |= {"marked": marked.fan_text, "share": Quantity(measured.mid / marked.mid, "share")}
+    said = Message(f"failure.said.{key}", **values)
+    yield _in_state("capacitor", state, True, said)
+
+
+def _current(job: Job) -> Iterator[Evidence]:
+    """Running amps against the full-load amps, where both are known."""
+    measured, rated = job.found.current, job.nameplate.current
+    if measured is None or rated is None:
+        return
+    share = measured.mid / rated.mid
+    state = HIGH_AMPS if share > 1 + AMPS_TOLERANCE else AS_RATED
+    state = LOW_AMPS if share < 1 - 2 * AMPS_TOLERANCE else state
+    said = Message("failure.said.current", text=measured.text, share=Quantity(share, "share"))
+    yield _in_state("current", state, True, said)
+
+
+def _voltage(job: Job) -> Iterator[Evidence]:
+    """Supply voltage, logged or measured, against 10 % either side of the nameplate's."""
+    log, rated = job.found.voltage or job.site.voltage, job.nameplate.voltage
+    if log is None or rated is None:
+        return
+    low, high = voltage_limits(rated.low, rated.high)
+    state = LOW_VOLTS if log.low < low else HIGH_VOLTS if log.high > high else IN_RANGE
+    if log.low < low and log.high > high:  # the end that is farther off
+        state = LOW_VOLTS if low - log.low > log.high - high else HIGH_VOLTS
+    span = Quantity(Band(low, (low + high) / 2, high), "voltage")
+    said = Message("failure.said.voltage", text=log.text, span=span)
+    yield _in_state("voltage", state, True, said)
+
+
+def _in_state(finding: str, state: str, seen: bool, said: Message | None = None) -> Evidence:
+    shares = np.array([float(state == one) for one in STATES[finding]])
+    if said is None and state == "open winding":
+        said = Message("failure.said.open_winding")
+    elif said is None:
+        name = Message(f"failure.finding.{finding}")
+        said = Message("failure.said.seen", finding=name, state=_state(finding, state))
+    return Evidence(finding, shares, (said,), seen)
+
+
+def _state(finding: str, state: str) -> Message:
+    return Message(f"failure.state.{finding}.{state}")
+
+
+def _age(job: Job) -> Evidence:
+    """An age that is a range counts in parts, evenly."""
+    age = job.found.age
+    ends = np.clip([0.0, *AGES, np.inf], age.low, max(age.high, age.low))
+    parts = np.diff(ends)
+    if not age.is_range:
+        parts = np.array([age.mid < AGES[0], AGES[0] <= age.mid < AGES[1], age.mid >= AGES[1]])
+    said = Message("failure.said.age", text=age.text)
+    return Evidence("age", parts / parts.sum(), (said,), True)
+
+
+FACTOR = 2.0  # by which nine of ten priors and likelihoods are right, engineering judgment
+_SPREAD = np.log(FACTOR) / 1.6449  # of a normal deviate whose 5 and 95 % points are that factor
+SAMPLES = 2000
+WORTH = 0.10  # a cause is worth correcting from this probability on
+CLEAR, LIKELY, OPEN = "clear", "likely", "open"  # how far the answer is decided
+AHEAD = 2.0  # times the next cause's probability, from which a cause is called the most likely
+BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # of the first cause's probability; of 1; causes
+SURE = 0.8  # probability of a clear cause, from which nothing is left to separate
+TELLS = 0.02  # bits, from which a finding separates the leading causes
+SPEAKS = 1.5  # times another leader's chance of a finding, from which it speaks for a cause
+
+
+class Likely(NamedTuple):
+    """A cause with its probability, ``chance``, and the 90 % range of it, ``band``."""
+
+    cause: Cause
+    chance: float
+    band: Band
+
+
+class OpenFinding(NamedTuple):
+    """A finding that nobody has made yet, and what it would say of the leading causes.
+
+    ``ask`` is what to do, ``bits`` the information that it is expected to give (1 decides between
+    two equal causes), ``speaks`` each answer with the leading cause that it supports.
+    """
+
+    finding: str
+    ask: str | Message
+    bits: float
+    speaks: tuple[tuple[str, Cause], ...]
+
+
+@dataclass(frozen=True)
+class Why:
+    """Causes of one failure, most likely first, with the ``evidence`` that was weighed.
+
+    ``left_out`` are sentences about what was known and not weighed, or could not be simulated.
+    """
+
+    job: Job
+    causes: Causes
+    evidence: tuple[Evidence, ...]
+    left_out: tuple[Message, ...]
+    likely: tuple[Likely, ...]
+
+    @property
+    def standing(self) -> str:
+        """CLEAR where the first cause's range is above all others, LIKELY where it is far ahead."""
+        first, second = self.likely[:2]
+        if first.band.low >= second.band.high:
+            return CLEAR
+        return LIKELY if first.chance >= AHEAD * second.chance else OPEN
+
+    @property
+    def leaders(self) -> tuple[Likely, ...]:
+        """The first cause and those near it: two at least, unless the first is clear and sure."""
+        first, second, *others = self.likely
+        if self.standing == CLEAR and first.chance >= SURE:
+            return (first,)
+        least = max(LEAST, BESIDE * first.chance)
+        near = [one for one in others[: MOST_LEADERS - 2] if one.chance >= least]
+        return (first, second, *near)
+
+    @property
+    def verdict(self) -> Message:
+        """The answer in one sentence."""
+        names = [one.cause.name for one in self.leaders]
+        if self.standing == CLEAR:
+            chance = percent(self.likely[0].band)
+            return Message("failure.verdict.clear", first=names[0], chance=chance)
+        if self.standing == LIKELY:
+            return Message("failure.verdict.likely", first=names[0], others=_row(names[1:]))
+        return Message("failure.verdict.open", causes=_row(names))
+
+    @property
+    def worth_correcting(self) -> tuple[Likely, ...]:
+        """Causes to correct before the new motor runs: those in the verdict, and any near them."""
+        named = self.likely[:1] if self.standing == CLEAR else self.leaders
+        return tuple(one for one in self.likely if one in named or one.chance >= WORTH)
+
+    @cached_property
+    def questions(self) -> tuple[OpenFinding, ...]:
+        """Findings that would separate the leading causes, the most telling first."""
+        known = {one.finding for one in self.evidence}
+        unmade = {key: one for key, one in self.causes.findings.items() if key not in known}
+        open_ones = [one for one in unmade.values() if one.unless not in {*known, *unmade}]
+        asked = (_question(self, finding) for finding in open_ones)
+        return tuple(sorted(asked, key=lambda one: -one.bits))
+
+    def to_dict(self, write) -> dict:
+        """The answer as JSON takes it; ``write`` is a `airover.core.texts.Writer`."""
+        return {
+            "job": {"name": self.job.name, "invented": self.job.invented},
+            "verdict": write(self.verdict),
+            "standing": self.standing,
+            "causes": [
+                _likely_dict(one, one in self.worth_correcting, write) for one in self.likely
+            ],
+            "evidence": [_evidence_dict(one, write) for one in self.evidence],
+            "left_out": [write.value(one) for one in self.left_out],
+            "next": [_question_dict(one, write) for one in self.questions],
+            "basis": write.value(self.causes.basis),
+        }
+
+
+def _row(names) -> str | Message:
+    """Names in a row; they may have commas in them."""
+    return reduce(lambda row, name: Message("failure.row", row=row, name=name), names)
+
+
+def percent(band: Band) -> Message | Quantity:
+    """A 90 % range of a probability for people; never 0 or 100 %."""
+    low, high = round(100 * band.low), round(100 * band.high)
+    if low >= 99:
+        return Message("failure.chance.above", value=Quantity(0.98, "share"))
+    if low < 1:
+        return Message("failure.chance.most", value=Quantity(max(high, 1) / 100, "share"))
+    return Quantity(Band(low / 100, band.mid, min(high, 99) / 100), "share")
+
+
+def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
+    """Weigh the findings on the old motor of ``job``; ``causes`` are the kit's by default.
+
+    Raises InputError where nothing was found.
+    """
+    causes = read_causes(data_folder() / "causes.toml") if causes is None else causes
+    if job.found == Found():
+        raise InputError("found", Message("error.nothing"), Message("failure.nothing_found"))
+    known, left_out = _evidence(job)
+    named = {one.finding for one in known}
+    weighed, aside = [], list(left_out)
+    for one in known:
+        finding = causes.findings.get(one.finding)
+        if finding is None:
+            lacking = {"said": one.said[0], "finding": one.finding}
+            aside.append(Message("failure.aside.not_in_file", **lacking))
+        elif finding.unless in named:
+            twice = {"said": one.said[0], "other": finding.unless}
+            aside.append(Message("failure.aside.said_twice", **twice))
+        else:
+            weighed.append(one)
+    return Why(job, causes, tuple(weighed), tuple(aside), likely(causes, weighed, seed))
+
+
+def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
+    """The ``causes`` with their chances after the ``evidence``, likeliest first.
+
+    The likelihood of a finding that is known in shares is the mean over its states. Bands come
+    from samples in which each figure of the file is moved by a factor of its own.
+    """
+    known = np.array([likelihood(causes, one) for one in evidence]).reshape(-1, len(causes.prior))
+    own = np.array([causes.findings[one.finding].own for one in evidence]).reshape(known.shape)
+    rng = np.random.default_rng(seed)
+    prior = causes.prior * _moved(rng, (SAMPLES, len(causes.prior)))
+    shared = _moved(rng, (SAMPLES, len(known), 1))  # one figure in the file, wrong for all alike
+    moved = known * np.where(own, _moved(rng, (SAMPLES, *known.shape)), shared)
+    chance, band = posterior(causes.prior, known), Band.of(posterior(prior, moved), axis=0)
+    found = [
+        Likely(one, float(chance[at]), Band(*(float(ends[at]) for ends in band)))
+        for at, one in enumerate(causes.causes)
+    ]
+    return tuple(sorted(found, key=lambda one: -one.chance))
+
+
+def _moved(rng: np.random.Generator, shape) -> np.ndarray:
+    """Factors around 1, nine of ten of them within FACTOR."""
+    return np.exp(_SPREAD * rng.standard_normal(shape))
+
+
+def likelihood(causes: Causes, evidence: Evidence) -> np.ndarray:
+    """How likely the ``evidence`` is under each of the ``causes``, (causes,)."""
+    return causes.findings[evidence.finding].table @ evidence.shares
+
+
+def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
+    """All that is known, and sentences on what was not used."""
+    known, aside = [*findings(job)], [*unused(job)]
+    warnings = job.nameplate.warnings() if job.nameplate.doubts() else []
+    doubts = list(map(Writer("en"), warnings))
+    try:
+        old = old_motor(job)
+        effect = capacitor_effect(old)
+        known = [
+            one._replace(said=(*one.said, effect))
+            if effect and one.finding == "capacitor" and not one.shares[0]
+            else one
+            for one in known
+        ]
+        known += physical_evidence(old)
+    except InputError as error:
+        aside += doubts or [Message("failure.aside.not_simulated", error=error)]
+        return known, aside
+    return known, aside + doubts
+
+
+def _question(why: Why, finding) -> OpenFinding:
+    """Information of ``finding`` about the leading causes, and which answer supports which."""
+    keys = [one.key for one in why.causes.causes]
+    rows = finding.table[[keys.index(one.cause.key) for one in why.leaders]]
+    chances = np.array([one.chance for one in why.leaders])
+    bits = information(chances / chances.sum(), rows)
+    speaks = [
+        (state, why.leaders[int(np.argmax(column))].cause)
+        for state, column in zip(finding.states, rows.T, strict=True)
+        if column.max() >= SPEAKS * column.min()
+    ]
+    return OpenFinding(finding.key, finding.ask, bits, tuple(speaks))
+
+
+def _likely_dict(one: Likely, worth: bool, write) -> dict:
+    band = {name: round(value, 4) for name, value in one.band._asdict().items()}
+    return {
+        "key": one.cause.key,
+        "name": write.value(one.cause.name),
+        "chance": round(one.chance, 4),
+        "band": band,
+        "correct": [write.value(sentence) for sentence in one.cause.correct] if worth else [],
+    }
+
+
+def _evidence_dict(one: Evidence, write) -> dict:
+    states = zip(STATES[one.finding], one.shares, strict=True)
+    return {
+        "finding": one.finding,
+        "said": " ".join(map(write, one.said)),
+        "seen": one.seen,
+        "shares": {state: round(float(share), 4) for state, share in states if share},
+    }
+
+
+def _question_dict(one: OpenFinding, write) -> dict:
+    speaks = [{"answer": state, "for": write.value(kind.name)} for state, kind in one.speaks]
+    ask = write.value(one.ask)
+    return {"finding": one.finding, "ask": ask, "bits": round(one.bits, 4), "speaks": speaks}

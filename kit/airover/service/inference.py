@@ -1,0 +1,298 @@
+"""What readings tell of motor, fan and faults: every fault's samples brought into line with them.
+
+Within one cell of faults, logarithms of what meters show are nearly normal and go nearly in
+straight lines with each other. So each cell is updated as a linear-normal model (the ensemble
+Kalman update; Evensen 1994) and weighed by how likely it made the readings; the whole is a sum of
+such models (Alspach and Sorenson 1972). Weighing and resampling the samples themselves would need
+hundreds of thousands of them for six good readings.
+
+What to read next: the figure that is expected to tell most of what is still open.
+"""
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from airover.core.intervals import Band, normal_draws
+from airover.core.message import Message, Quantity
+from airover.service.cause import entropy
+from airover.service.readings import FAULTS, FEWEST_RUNNING, HEALTHY, READINGS, Simulated
+
+SCALED = {name for name, shown in READINGS.items() if shown.scaled}
+SCALED |= {"power_shaft_w", "flow_m3s", "load_share", "capacitor_share"}
+
+
+UPPER_POINT = 3.0902  # of a normal deviate, which one in 1000 exceeds
+
+
+class MeterReading(NamedTuple):
+    """A figure that was read: at which ``moment``, its ``name`` in READINGS, its ``value`` and the
+    largest error of its meter, ``limit``, both SI, and the ``text`` as it was written."""
+
+    moment: int
+    name: str
+    value: float
+    limit: float
+    text: str
+
+    @property
+    def deviation(self) -> float:
+        """Standard deviation of the meter: evenly likely errors up to its limit (GUM, 4.3.7)."""
+        return self.limit / np.sqrt(3.0)
+
+
+@dataclass(frozen=True)
+class Inferred:
+    """A ``simulated`` brought into line with readings; ``chances`` (cells,) add up to 1.
+
+    ``fit`` (cells,) is how far the readings lie from each cell, in squared deviations, and
+    ``evidence`` (cells,) the logarithm of how likely it made the ``readings``, so many of them.
+    """
+
+    readings: int
+    simulated: Simulated
+    chances: np.ndarray
+    evidence: np.ndarray
+    fit: np.ndarray
+
+    def chance(self, fault: str) -> float:
+        """Of one fault, or of HEALTHY, by its key."""
+        return float(sum(self.chances[self._of(fault)]))
+
+    def by_fault(self) -> dict[str, float]:
+        """All of them, "as expected" first."""
+        return {key: self.chance(key) for key in (HEALTHY, *(one.key for one in FAULTS))}
+
+    def against_expected(self, fault: str) -> float:
+        """How many times likelier the readings are with the fault than without (Bayes factor)."""
+        of = self._of(fault)
+        prior = np.array([cell.prior for cell in self.simulated.cells])
+        least = float(self.evidence[self._of(HEALTHY)][0])
+        likelier = np.exp(np.clip(self.evidence[of] - least, -700, 700))
+        return float(np.average(likelier, weights=prior[of]))
+
+    def band(self, figure: str, moment: int = 0) -> Band:
+        """Of one of ``simulated.figures`` or readings, over all faults by their chances."""
+        values = {**self.simulated.readings, **self.simulated.figures}[figure][moment]
+        return weighted_band(values, self.weights)
+
+    @property
+    def is_explained(self) -> bool:
+        """False where the readings lie further from every likely cell than in 99.9 % of cases."""
+        if not self.readings:
+            return True
+        return bool(np.min(self.fit[self.chances > 0.01]) <= farthest(self.readings))
+
+    @property
+    def weights(self) -> np.ndarray:
+        """Of each sample, (cells, samples); they add up to 1."""
+        runs = self.simulated.runs
+        return self.chances[:, None] * runs / np.maximum(runs.sum(axis=1, keepdims=True), 1)
+
+    def _of(self, fault: str) -> np.ndarray:
+        return np.array([cell.fault == fault for cell in self.simulated.cells])
+
+
+def farthest(number: int) -> float:
+    """Squared distance beyond which one of 1000 sets of ``number`` good readings lies.
+
+    The chi-squared's upper point after Wilson and Hilferty 1931: 3 % high for one reading, below
+    2 % from three on.
+
+    >>> round(farthest(6), 1)
+    22.7
+    """
+    ninth = 2 / (9 * number)
+    return float(number * (1 - ninth + UPPER_POINT * np.sqrt(ninth)) ** 3)
+
+
+def weighted_band(values, weights) -> Band:
+    """The 5, 50 and 95 % points of ``values`` that count with their ``weights``."""
+    values, weights = np.ravel(values), np.ravel(weights)
+    order = np.argsort(values)
+    counted = np.cumsum(weights[order])
+    at = np.interp((0.05, 0.5, 0.95), counted - weights[order] / 2, values[order])
+    return Band(*map(float, at))
+
+
+def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) -> Inferred:
+    """``before`` after the readings ``taken``; without any it stays as it was.
+
+    A cell of faults in which the motor hardly ever runs counts for nothing.
+    """
+    chances = np.array([cell.prior for cell in before.cells])
+    chances = np.where(before.runs.sum(axis=1) < FEWEST_RUNNING, 0.0, chances)
+    evidence, fit = np.zeros(len(chances)), np.zeros(len(chances))
+    known = Inferred(0, before, chances / chances.sum(), evidence, fit)
+    if not taken:
+        return known
+    noise = _noise(taken, before.runs.shape[1], seed)
+    after = _worked_in({**before.readings, **before.figures})
+    for place in np.flatnonzero(chances):
+        evidence[place], fit[place] = _update(after, before, place, taken, noise)
+    weight = np.where(chances > 0, evidence, -np.inf) + np.log(np.maximum(chances, 1e-300))
+    chances = np.exp(weight - weight.max())
+    written = {name: _plain(name, values) for name, values in after.items()}
+    readings = {name: written[name] for name in before.readings}
+    figures = {name: written[name] for name in before.figures}
+    simulated = replace(before, readings=readings, figures=figures)
+    return Inferred(len(taken), simulated, chances / chances.sum(), evidence, fit)
+
+
+def _worked_in(arrays: dict) -> dict:
+    """Copies of the ``arrays``, those that are positive as logarithms; at rest they are none."""
+    return {
+        name: np.log(np.maximum(values, 1e-12)) if name in SCALED else np.array(values, float)
+        for name, values in arrays.items()
+    }
+
+
+def _plain(name: str, values):
+    return np.exp(values) if name in SCALED else values
+
+
+def worked_value(one: MeterReading) -> tuple[float, float]:
+    """Value and deviation of a reading as they are worked, in logarithms where scaled."""
+    if one.name in SCALED:
+        return float(np.log(one.value)), one.deviation / one.value
+    return one.value, one.deviation
+
+
+def _noise(taken, samples: int, seed: int) -> np.ndarray:
+    """Errors of the meters, (readings, samples), as they are worked."""
+    names = [str(number) for number in range(len(taken))]
+    z = normal_draws(np.random.default_rng([seed, 10]), names, samples)
+    return np.stack([worked_value(one)[1] * z[name] for one, name in zip(taken, names)])
+
+
+def _update(after: dict, before: Simulated, place: int, taken, noise) -> tuple[float, float]:
+    """Shift the samples of one cell to the readings; returns evidence and squared distance."""
+    runs = before.runs[place]
+    shown = np.stack([after[one.name][one.moment, place, runs] for one in taken])
+    value, deviation = np.array([worked_value(one) for one in taken]).T
+    around = shown - shown.mean(axis=1, keepdims=True)
+    count = around.shape[1]
+    spread = around @ around.T / (count - 1) + np.diag(deviation**2)
+    missing = value[:, None] - shown - noise[:, runs]
+    gain = np.linalg.solve(spread, missing)
+    off = value - shown.mean(axis=1)
+    fit = float(off @ np.linalg.solve(spread, off))
+    for values in after.values():
+        part = values[:, place, runs]
+        slope = (part - part.mean(axis=1, keepdims=True)) @ around.T / (count - 1)
+        values[:, place, runs] = part + slope @ gain
+    _, log_size = np.linalg.slogdet(spread)
+    return -0.5 * (fit + log_size), fit
+
+
+SETTLED = 0.3  # bits between "as expected" and the faults, below which that question is closed
+LEAST = 0.01  # bits, below which no further reading says anything of the faults
+STEPS = 400
+# With one reading more these say nothing new of the motor: they are read only to know others.
+_LEFT_OUT = ("voltage",)
+# Usual limits of error as they are worked: shares of what is scaled, else rpm and K.
+_LIMITS = {
+    "voltage": 0.02, "current": 0.03, "power": 0.035, "speed_rpm": 5.0, "capacitor_voltage": 0.015,
+    "capacitor_current": 0.04, "entering_temperature": 1.5, "motor_air_temperature": 1.5,
+    "leaving_temperature": 1.5, "shell_temperature": 5.0, "winding_temperature": 6.0,
+}  # fmt: skip
+PAIR = "capacitor"
+_PAIRED = ("capacitor_voltage", "capacitor_current")
+
+
+class NextReading(NamedTuple):
+    """A reading worth taking: its ``name``, the ``bits`` that it is expected to tell about which
+    fault it is, if any, and the ``share`` of the shaft power's variance that it is expected to
+    take away."""
+
+    name: str
+    bits: float
+    share: float
+
+    @property
+    def how(self) -> Message:
+        """How it is read."""
+        return Message(f"verify.how.{self.name}")
+
+    def sentence(self, closed: bool) -> Message:
+        """What it is expected to tell: of the faults, or once they are ``closed`` of the power."""
+        share = Quantity(self.share, "share")
+        if closed:
+            return Message("verify.next.power", how=self.how, share=share)
+        return Message("verify.next.fault", how=self.how, bits=round(self.bits, 2), share=share)
+
+
+def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
+    """Readings that were not ``done`` (names), the most useful first.
+
+    Useful is what tells most about the faults while that is open (`open_bits`), then what narrows
+    the shaft power most. Simulated from the updated samples: each cell's figure is normal.
+    """
+    names = [name for name in READINGS if name not in (*done, *_LEFT_OUT)]
+    if not set(_PAIRED) & set(done):
+        names.append(PAIR)
+    found = [_expected(known, name) for name in names]
+    closed = open_bits(known) < SETTLED or all(one.bits < LEAST for one in found)
+    return tuple(sorted(found, key=lambda one: (-one.share if closed else -one.bits, one.name)))
+
+
+def open_bits(known: Inferred) -> float:
+    """Uncertainty [bit] about which fault it is, none among them."""
+    return float(entropy(np.array(list(known.by_fault().values()))))
+
+
+def _expected(known: Inferred, name: str) -> NextReading:
+    values, limit = _simulated(known, name)
+    deviation = limit / np.sqrt(3.0)
+    return NextReading(name, _bits(known, values, deviation), _share(known, values, deviation))
+
+
+def _simulated(known: Inferred, name: str):
+    """The figure's samples as they are worked, (cells, samples), and the limit of its meter."""
+    readings = known.simulated.readings
+    if name == PAIR:
+        volts, amps = (np.log(np.maximum(readings[one][0], 1e-12)) for one in _PAIRED)
+        return amps - volts, float(np.hypot(*(_LIMITS[one] for one in _PAIRED)))
+    values = readings[name][0]
+    return np.log(np.maximum(values, 1e-12)) if name in SCALED else values, _LIMITS[name]
+
+
+def _bits(known: Inferred, values, deviation: float) -> float:
+    """Mutual information between the fault and the figure, by integration over the figure."""
+    densities, chances = [], []
+    centres, widths = _normals(known, values, deviation)
+    counting = known.chances > 0
+    low = np.min((centres - 6 * widths)[counting])
+    high = np.max((centres + 6 * widths)[counting])
+    x = np.linspace(low, high, STEPS)
+    peaks = np.exp(-0.5 * ((x - centres[:, None]) / widths[:, None]) ** 2) / widths[:, None]
+    for key, chance in known.by_fault().items():
+        if chance > 0:
+            of = np.array([cell.fault == key for cell in known.simulated.cells])
+            densities.append(known.chances[of] @ peaks[of])
+            chances.append(chance)
+    joint = np.array(densities)
+    joint = joint / joint.sum()
+    after = joint / np.maximum(joint.sum(axis=0), 1e-300)
+    left = float(np.sum(joint.sum(axis=0) * entropy(after.T)))
+    return max(float(entropy(np.array(chances))) - left, 0.0)
+
+
+def _normals(known: Inferred, values, deviation: float):
+    """Middle and deviation of the figure in each cell, the meter's counted in."""
+    runs = known.simulated.runs
+    count = np.maximum(runs.sum(axis=1), 1)
+    centres = np.sum(np.where(runs, values, 0.0), axis=1) / count
+    squares = np.sum(np.where(runs, (values - centres[:, None]) ** 2, 0.0), axis=1) / count
+    return centres, np.sqrt(squares + deviation**2)
+
+
+def _share(known: Inferred, values, deviation: float) -> float:
+    """First-order share of the shaft power's variance that the figure would explain."""
+    weights, power = known.weights, known.simulated.figures["power_shaft_w"][0]
+    used = weights > 0
+    w, x, y = weights[used], power[used], values[used]
+    x, y = x - np.sum(w * x), y - np.sum(w * y)
+    variance = np.sum(w * x * x) * (np.sum(w * y * y) + deviation**2)
+    return float(np.sum(w * x * y) ** 2 / variance) if variance > 0 else 0.0

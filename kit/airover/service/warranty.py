@@ -1,0 +1,152 @@
+"""How long a motor is covered: months counted on the calendar, from manufacture and installation.
+
+A term of so many months from a day ends with the day of that number in its last month, or with the
+last day of a month that has no such day; that day is still covered. So do periods end in
+Regulation (EEC, Euratom) 1182/71, article 3 (from memory, not verified); the maker's own terms, and
+the law of the place, come first.
+"""
+
+from calendar import monthrange
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from airover.core.errors import InputError, Range, check
+from airover.core.message import Message
+from airover.records.catalog import CatalogMotor
+from airover.records.fields import ENDS_FIRST, Dates, Span
+
+MONTHS = Range(0, 600, "months")
+DEFAULT_RULE = ENDS_FIRST  # what is promised at least, where nobody read the maker's terms
+UNKNOWN = Span(None, None)
+
+
+def last_day(start: date, months) -> date:
+    """The last day covered by a term of ``months``, whole, that runs from ``start``.
+
+    Raises InputError for a part of a month and out of range.
+
+    >>> last_day(date(2024, 2, 29), 12), last_day(date(2025, 1, 31), 1)
+    (datetime.date(2025, 2, 28), datetime.date(2025, 2, 28))
+    """
+    if check("months", months, MONTHS) != round(months):
+        raise InputError("months", f"{months:g}", Message("order.error.whole_months"))
+    return _moved(start, round(months))
+
+
+def _moved(day: date, months: int) -> date:
+    year, month = divmod(12 * day.year + day.month - 1 + months, 12)
+    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+
+
+@dataclass(frozen=True)
+class Cover:
+    """A motor's cover: the ``last`` day covered, as a Span, since a day may be known in part.
+
+    ``from_manufacture`` and ``from_installation`` are the last days of the two terms, a Span each,
+    None where the maker gives no such term. ``rule`` "first" or "last" is which of them counts;
+    ``stated`` is false where that was assumed. ``made_since``: a motor made on this day or later
+    has its whole term from installation; None where that is no question. ``terms`` are the maker's.
+    """
+
+    last: Span | None
+    from_manufacture: Span | None
+    from_installation: Span | None
+    rule: str
+    stated: bool
+    made_since: date | None
+    terms: Message
+
+    @property
+    def messages(self) -> list[Message]:
+        """What can be said of it."""
+        said = [self.terms]
+        if self.last is None:
+            return said
+        if None not in (self.from_manufacture, self.from_installation):
+            assumed = "" if self.stated else "_assumed"
+            said.append(Message(f"order.cover.ends_{self.rule}{assumed}"))
+        said.append(_ending(self.last))
+        if self.made_since is not None:
+            said.append(Message("order.cover.made_since", day=self.made_since))
+        return said
+
+
+def cover(motor: CatalogMotor, dates: Dates) -> Cover:
+    """The warranty of ``motor`` under the catalogue's months and the job's ``dates``.
+
+    A motor is not installed before it was made, which bounds a day that is not known. Where nobody
+    said which term counts, the one that ends first does. Raises InputError for a catalogue's term
+    that is no whole number of months.
+    """
+    made, put_in = _bounded(dates.manufactured or UNKNOWN, dates.installed or UNKNOWN)
+    of_make = _term(made, motor.warranty_from_manufacture)
+    of_use = _term(put_in, motor.warranty_from_installation)
+    rule = dates.warranty_ends or DEFAULT_RULE
+    ends = [one for one in (of_make, of_use) if one is not None]
+    both_first = rule == ENDS_FIRST and len(ends) == 2
+    return Cover(
+        last=_combined(ends, rule),
+        from_manufacture=of_make,
+        from_installation=of_use,
+        rule=rule,
+        stated=dates.warranty_ends is not None,
+        made_since=_made_since(motor, dates) if both_first else None,
+        terms=_terms(motor),
+    )
+
+
+def _bounded(made: Span, put_in: Span) -> tuple[Span, Span]:
+    """Both days, an open end closed by the other day."""
+    first = made.first if put_in.first is None else put_in.first
+    last = put_in.last if made.last is None else made.last
+    return Span(made.first, last), Span(first, put_in.last)
+
+
+def _term(start: Span, months) -> Span | None:
+    if months is None:
+        return None
+    ends = (None if day is None else last_day(day, months) for day in (start.first, start.last))
+    return Span(*ends)
+
+
+def _combined(ends: list[Span], rule: str) -> Span | None:
+    """The earlier or later of the last days; an open end stays open where it may decide."""
+    if not ends:
+        return None
+    if rule == ENDS_FIRST:
+        firsts, lasts = [one.first for one in ends], [one.last for one in ends if one.last]
+        return Span(None if None in firsts else min(firsts), min(lasts, default=None))
+    firsts, lasts = [one.first for one in ends if one.first], [one.last for one in ends]
+    return Span(max(firsts, default=None), None if None in lasts else max(lasts))
+
+
+def _made_since(motor: CatalogMotor, dates: Dates) -> date | None:
+    """The first day of manufacture that does not shorten the term from installation."""
+    if dates.manufactured is not None or dates.installed is None:
+        return None
+    end = last_day(dates.installed.last, motor.warranty_from_installation)
+    day = _moved(end, -round(motor.warranty_from_manufacture))
+    while last_day(day, motor.warranty_from_manufacture) < end:  # a shorter month cut it off
+        day += timedelta(days=1)
+    return day if day <= dates.installed.last else None
+
+
+def _terms(motor: CatalogMotor) -> Message:
+    months = {
+        "installation": motor.warranty_from_installation,
+        "manufacture": motor.warranty_from_manufacture,
+    }
+    known = {name: _months(count) for name, count in months.items() if count is not None}
+    return Message(f"order.cover.from_{'_and_'.join(known) or 'unknown'}", **known)
+
+
+def _months(count: float) -> Message:
+    return Message("months.one") if count == 1 else Message("months.many", count=count)
+
+
+def _ending(last: Span) -> Message:
+    ends = {"first": last.first, "last": last.last}
+    known = {name: day for name, day in ends.items() if day is not None}
+    if last.first is not None and last.first == last.last:
+        return Message("order.cover.exact", day=last.first)
+    return Message(f"order.cover.{'_and_'.join(known) or 'open'}", **known)

@@ -1,1 +1,0 @@
-"""Tables (pandas), in the reader's units."""
