@@ -30,7 +30,7 @@ QUICK = {
     ),
     "test_fleet.py": ("no_rule", "renewals"),
     "test_job.py": (),
-    "test_layers.py": (),
+    "test_rooms.py": (),
     "test_nameplate.py": (),
     "test_one_motor.py": (),
     "test_ordinary.py": (),

@@ -1,3 +1,5 @@
-"""Errors under the name that programs of others import."""
+"""Errors under the name that other programs import."""
 
-from airover.core.errors import InputError as InputError
+from airover.core.errors import InputError
+
+__all__ = ["InputError"]

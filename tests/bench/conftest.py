@@ -1,3 +1,3 @@
-"""Benchmarks are run by hand; pytest looks at them through tests/test_bench.py alone."""
+"""Benchmarks are run by hand; pytest looks at them through tests/project/test_bench.py alone."""
 
 collect_ignore_glob = ["*.py"]

@@ -135,7 +135,7 @@ def as_page(state: dict, cases: int) -> str:
     found = sum(one["findings"] for one in state["entrances"].values())
     return "\n".join((
         "# Bad input: figures of the long run", "",
-        "Written by `python -m tests.fuzz --page tests/fuzz/RESULTS.md`; DEVELOPERS.md says what",
+        "Written by `python -m tests.fuzz --page tests/fuzz/RESULTS.md`; tests/fuzz/__init__.py says what",
         "is thrown and what has to hold. Times are processor time of the slowest case.", "",
         f"Seed {state['seed']}, {cases} cases, {found} findings, {state['seconds']:.0f} s.", "",
         as_table(state["entrances"]), "",

@@ -12,7 +12,7 @@ from airover.core.files import data_folder
 from airover.records.catalog import catalogue_of
 from airover.records.job import Job
 from tests.fuzz.mutate import hostile_text, mutated
-from tests.test_year import epw, own, tmy3
+from tests.model.test_year import epw, own, tmy3
 
 DATA = data_folder()
 SAMPLE = DATA / "jobs" / "roof-unit.toml"

@@ -1,1 +1,30 @@
-"""Small faults planted in the code, one at a time, to see whether a test notices."""
+"""Mutation testing: small faults planted in the code, and which of them a test notices.
+
+A mutant is the code with one small fault: a number one larger, `+` for `-`, `<` for `<=`, an argument
+left out. What no test notices shows what no test holds. The faults are those of mutmut, which is not
+among the pins (`.venv/bin/python -m pip install mutmut`); unlike mutmut, `tests/mutants` makes them
+in constants, properties and compiled code too, and tries each by a fork of one session in which the
+tests are gathered, some five a second.
+
+    python -m tests.mutants airover.physics.coil --tests tests/published --numeric --results coil.jsonl
+    python -m tests.mutants airover.physics.coil --tests tests/test_coil.py --go-on --results coil.jsonl
+
+The first tries faults in numbers and arithmetic on the published checks alone, the second all others
+and what is still alive. Compiled modules need `--uncompiled`; a busy machine more than 4 `--seconds` of
+tests for one mutant. A test that calls no function of a module is not tried for its constants, and
+what a test made while it was gathered keeps the old ones. Linux and macOS only.
+RESULTS.md has the figures of physics and choice.
+
+What is still alive is, by kind:
+
+- `<` for `<=` at a value that is never met, or met by a rounding alone;
+- starts, brackets, limits of steps and tolerances of an iteration, and the safeguards of Newton's
+  rule (a halved bracket) where the rule alone gets there: the same answer, sooner or later;
+- words: of a source, of an ArithmeticError that was not seen to be raised, of numba's flags;
+- arguments that repeat a default, and copies that guard against a caller who writes into an array.
+
+Of 242 functions of the physics that compute, 236 have faults that a published check or a second road
+in `tests/published` finds: 3087 of 3777 faults in numbers and arithmetic. The six others say what is
+refused, spread arguments, or decide whether to go on. What no published check can find is mostly an
+accepted range, an own decision: `tests/test_refusals.py` holds these.
+"""

@@ -1,7 +1,7 @@
-"""Mutation testing of some modules; DEVELOPERS.md says how it is used.
+"""Mutation testing of some modules; the package says how it is used.
 
     python -m tests.mutants airover.physics.air --results air.jsonl
-    python -m tests.mutants airover.physics.air --tests tests/test_air.py --go-on --results air.jsonl
+    python -m tests.mutants airover.physics.air --tests tests/physics/test_air.py --go-on --results air.jsonl
     python -m tests.mutants --page tests/mutants/RESULTS.md --results air.jsonl
 
 The second tries only what the first has left alive. Needs mutmut, which is not among the pins.

@@ -13,10 +13,9 @@ from scipy.optimize import brentq
 
 from airover.physics import circuit, compiled, operating_point, transient
 from airover.physics.circuit import CapacitorRun, Saturation, single_winding
-
-from ..test_circuit import MOTOR, SATURATED, coupled_windings
-from ..test_operating_point import DIPPED, WEAK_BELOW
-from ..test_transient import MEANS, THIRD_HP, steady
+from tests.physics.test_circuit import MOTOR, SATURATED, coupled_windings
+from tests.physics.test_operating_point import DIPPED, WEAK_BELOW
+from tests.physics.test_transient import MEANS, THIRD_HP, steady
 
 COUPLED = "four coupled windings without revolving fields, NumPy linalg.solve"
 IN_TIME = "d-q windings followed in time by SciPy"

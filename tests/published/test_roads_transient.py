@@ -8,8 +8,8 @@ from scipy.integrate import quad, simpson, solve_ivp
 from scipy.optimize import brentq
 
 from airover.physics import transient
+from tests.physics.test_transient import LIGHT, MOTOR, SATURATED, THIRD_HP, held
 
-from ..test_transient import LIGHT, MOTOR, SATURATED, THIRD_HP, held
 from .test_roads_motor import MIRRORED
 
 

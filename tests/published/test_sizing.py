@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from airover.model.sizing import HORSEPOWER, Duty, above, at_speeds, size
-
-from ..test_sizing import FAN
+from tests.model.test_sizing import FAN
 
 
 def exactly(power, speed_rpm):

@@ -6,8 +6,7 @@ from scipy import stats
 
 from airover.business.counter import backorders, fill_rate, newsvendor, predictive, sales
 from airover.business.truck import Goods, TruckLoads, plan
-
-from ..test_replay import erlang_b, shelf_served
+from tests.business.test_replay import erlang_b, shelf_served
 
 
 def test_newsvendor(book):

@@ -1,0 +1,617 @@
+"""The proposal: what it says, that it holds two pages, the same bytes, and typed text as text."""
+
+import dataclasses
+import datetime
+import html.parser
+import io
+import json
+import os
+import re
+import shutil
+import struct
+import subprocess
+import sys
+import zlib
+from functools import lru_cache
+
+import numpy as np
+import pytest
+from matplotlib.image import imread
+
+from airover.app.cli import BAD_INPUT, FITS, NOTHING_FITS, main
+from airover.app.replacement import ReplacementPanel
+from airover.business import offer
+from airover.business.cost_options import choices
+from airover.business.life_cost import LifeCosts, life_cost
+from airover.business.offer import options, price
+from airover.business.proposal import breakable, plain
+from airover.core.errors import InputError
+from airover.core.files import data_folder
+from airover.core.intervals import Band
+from airover.core.message import Message, Quantity
+from airover.core.texts import Writer
+from airover.records.catalog import read_catalog
+from airover.records.company import Company, CostBasis
+from airover.records.fields import Dates
+from airover.records.job import Job
+from airover.reports import proposal as pdf
+from airover.reports.proposal import Proposal, across, make
+from airover.selection.answer import answer
+from tests.jobs import job, motor
+
+DAY = datetime.date(2026, 5, 4)
+COMPANY = Company(name="Example Air Service", invented=True)
+SAMPLES = ("roof-unit", "half-plate")
+HOSTILE = (
+    '#panic("worked") #eval("1") $x^2$ \\ [a](b) *b* _i_ `c` <l> @r // /* "',
+    "]#panic() $ ``` #{",
+    "<script>alert(1)</script><img src=x onerror=alert(2)>",
+    "</style></title></svg><b onclick='x()'>",
+    "{{7*7}} {% raw %} ${x} %s {name} {page} {0}",
+)
+
+
+@lru_cache
+def found(name: str):
+    sample = Job.read(data_folder() / "jobs" / f"{name}.toml")
+    return answer(sample, read_catalog(data_folder() / "catalogue.csv"))
+
+
+@lru_cache
+def costs(name: str) -> LifeCosts:
+    return life_cost(found(name))
+
+
+@lru_cache
+def made(name: str, system: str = "US", language: str = "en") -> Proposal:
+    spoken = {"language": language, "system": system}
+    return make(found(name), COMPANY, costs(name), **spoken, date=DAY)
+
+
+@lru_cache
+def one_motor():
+    return answer(job(), [motor()])
+
+
+def with_people(sample: Job, **texts) -> Job:
+    """A job with other texts: name; customer_name and the like."""
+    changes = {"name": texts.pop("name", sample.name)}
+    for table in ("customer", "finding"):
+        own = {k.removeprefix(f"{table}_"): v for k, v in texts.items() if k.startswith(table)}
+        changes[table] = {**dict(getattr(sample, table)), **own}
+    return Job(**{**dict(sample), **changes})
+
+
+def texts_of(value) -> list[str]:
+    """Every text in plain data."""
+    if isinstance(value, str):
+        return [value]
+    inside = value.values() if isinstance(value, dict) else value
+    return [text for one in inside for text in texts_of(one)]
+
+
+def page_count(proposal: Proposal) -> int:
+    return len(proposal.pages(ppi=20))
+
+
+class Seen(html.parser.HTMLParser):
+    """The tags of a page with their attributes, and its text."""
+
+    def __init__(self, page: str):
+        super().__init__()
+        self.tags, self.text = [], ""
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data):
+        self.text += data
+
+
+def refusal(call, *arguments, **named) -> str:
+    with pytest.raises(InputError) as caught:
+        call(*arguments, **named)
+    return str(caught.value)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("system", ["US", "SI"])
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_sample_job_takes_two_pages(name, system, language):
+    proposal = made(name, system, language)
+    assert page_count(proposal) == 2
+    assert proposal.pdf.startswith(b"%PDF-")
+    assert len(proposal.pdf) < 400_000 and len(proposal.html) < 300_000
+
+
+def test_it_says_all_that_a_customer_asks():
+    content = made("roof-unit").content
+    assert content["customer"]["rows"][0] == ["Name", "Customer 1"]
+    assert content["offer"]["headline"].startswith(content["options"]["rows"][0][1])
+    assert 2 <= len(content["sign"]["choices"]) <= 3
+    assert len(content["pictures"]) == 2
+    assert content["head"]["rows"][1] == ["Valid until", "June 3, 2026"]
+    for section in ("finding", "life", "warranty", "work", "caution"):
+        assert content[section]["items"], section
+    titles = [group["title"] for group in content["known"]["groups"]]
+    assert titles[0] == "Measured" and titles[-1].startswith("Assumed")
+    names = [row[0] for row in content["checks"]["rows"]]
+    assert {"Run capacitor", "Winding, average", "Rotation (shaft end)"} <= set(names)
+
+
+def test_what_is_invented_says_so_and_what_is_not_does_not():
+    assert "INVENTED" in made("roof-unit").content["head"]["invented"]
+    real = make(one_motor(), Company(name="Someone"), date=DAY)
+    assert real.content["head"]["invented"] == ""
+    assert "INVENTED" not in real.html
+    kits = make(one_motor(), Company(name="Someone"), date=DAY, invented_motors=True)
+    assert kits.content["head"]["invented"].startswith("INVENTED MOTORS")
+
+
+def test_open_facts_and_things_to_adapt_are_listed():
+    content, first = made("half-plate").content, found("half-plate").fitting[0]
+    open_ = first.having("adapt", "missing")
+    assert len(content["work"]["items"]) == len(open_) > 0
+    assert content["offer"]["verdict"] == "fits with work"
+    longer = answer(job(nameplate__mounting=None), [motor(shaft_length=0.2, capacitor=9e-6)])
+    items = make(longer, COMPANY, date=DAY).content["work"]["items"]
+    assert any("new 9\N{NO-BREAK SPACE}µF run capacitor" in item for item in items)
+    assert any("cut the shaft" in item for item in items)
+    assert "See how the old motor is mounted" in items[-1]  # questions after what is to be adapted
+
+
+def test_nothing_of_another_language_or_system_is_left():
+    english = re.compile(r"\b(the|and|with|from|not|is|are|its|it|of|by|for|at most|to)\b")
+    for name in SAMPLES:
+        content = dict(made(name, "SI", "es").content)
+        typed = [
+            "Example Air Service",
+            *texts_of(content.pop("customer")),
+            content["head"]["rows"][2][1],
+        ]
+        said = [text for text in texts_of(content) if text not in typed]
+        assert not [text for text in said if english.search(text.replace("fits with work", ""))]
+        assert not [text for text in said if "°F" in text or "cfm" in text or "degC" in text]
+
+
+def test_customary_units_where_they_are_asked_for():
+    said = " ".join(texts_of(made("roof-unit").content))
+    assert "°F" in said and "1/3\u00a0hp" in said and "°C" not in said
+
+
+def test_the_first_is_the_one_that_the_life_cost_recommends():
+    best = choices(costs("roof-unit")).recommended.cost.name
+    assert options(found("roof-unit"), costs("roof-unit"))[0].motor.name == best
+
+
+def test_a_motor_by_name_comes_first():
+    wished = found("roof-unit").fitting[4].case.motor.name
+    offered = options(found("roof-unit"), costs("roof-unit"), wished.upper())
+    assert offered[0].motor.name == wished
+    assert len({one.motor.name for one in offered}) == len(offered) == 3
+
+
+def test_a_motor_that_does_not_fit_or_is_unknown_is_refused():
+    unfit = found("roof-unit").candidates[-1].case.motor.name
+    assert "which does not fit (" in refusal(options, found("roof-unit"), None, unfit)
+    assert 'motor: "nobody" was given' in refusal(options, found("roof-unit"), None, "nobody")
+
+
+def test_without_a_price_the_page_says_so_and_works():
+    unpriced = answer(job(), [motor(price=None), motor(model="test-2", price=None)])
+    content = make(unpriced, COMPANY, date=DAY).content
+    assert content["price"]["rows"] == [] and "no price" in content["price"]["items"][0]
+    assert "labour and travel" in content["price"]["excluded"]["items"]
+    assert any("hours of running" in item for item in content["life"]["items"])
+
+
+def test_lives_say_what_they_are_and_how_many_repairs_follow():
+    """Four years beside a horizon of fifteen have to be explained where they stand."""
+    said = Writer("en", "US", signs=True)
+    for name, chosen, bearings in (
+        ("roof-unit", None, "Sleeve"), ("half-plate", "Demo B-022", "Ball"),
+    ):  # fmt: skip
+        first = options(found(name), costs(name), chosen)[0]
+        items = offer.life(first, costs(name), said)["items"]
+        assert items[0].startswith("Half of such parts last longer")
+        (line,) = [item for item in items if item.startswith(f"{bearings} bearings: ")]
+        assert "estimate" in line and "usually last" in line
+        repairs = sum(first.cost.failures.values())
+        assert repairs > 0
+        told = f"Over 15 years about {repairs:.2g} repairs are counted on"
+        assert any(item.startswith(told) and "the bearings" in item for item in items)
+    one = costs("half-plate").costs[0]
+    short = dataclasses.replace(one, yearly=one.yearly._replace(lives=dict.fromkeys(
+        one.yearly.lives, Band(0.3, 0.6, 0.9))))  # fmt: skip
+    option = dataclasses.replace(options(found("half-plate"), costs("half-plate"))[0], cost=short)
+    items = offer.life(option, costs("half-plate"), said)["items"]
+    assert any("Winding: less than 1 years" in item for item in items)
+
+
+def test_the_labour_line_names_its_hours_with_what_adapting_adds():
+    basis = CostBasis(labour_rate="100 USD/h", labour_hours="2 h")
+    cut = answer(job(), [motor(shaft_length=0.2)])  # longer than the old one: 0.25 h to cut it
+    rows = dict(make(cut, COMPANY, life_cost(cut, basis), date=DAY).content["price"]["rows"])
+    assert rows["Labour, 2.25\N{NO-BREAK SPACE}h"] == "225.00\N{NO-BREAK SPACE}USD"
+
+
+def test_words_for_each_way_that_two_costs_can_lie():
+    first = options(found("roof-unit"), costs("roof-unit"))[0]
+    said = Writer("en", "US", signs=True)
+    other = next(one for one in costs("roof-unit").costs if one is not first.cost)
+    told = {}
+    for often in (0.08, 0.92):
+        for rare in (700.0, 9000.0):
+            total = np.where(np.arange(1000) < 1000 * often, 1000.0, rare)
+            own = dataclasses.replace(first.cost, parts={"motor": total})
+            flat = dataclasses.replace(other, parts={"motor": np.full(1000, 1001.0)})
+            both = dataclasses.replace(costs("roof-unit"), costs=(own, flat))
+            option = dataclasses.replace(first, cost=own, why=())
+            (told[often, rare],) = offer.reason(option, both, said)
+    assert "more on average" in told[0.92, 9000.0] and "92 of 100" in told[0.92, 9000.0]
+    assert "cheaper in 100 of 100" in told[0.92, 700.0]
+    assert "chosen for you" in told[0.08, 9000.0] and "92 of 100" in told[0.08, 9000.0]
+    total = np.where(np.arange(1000) < 80, -600.0, 1000.0)  # mean 872, cheaper in 8 of 100
+    own = dataclasses.replace(first.cost, parts={"motor": total})
+    flat = dataclasses.replace(other, parts={"motor": np.full(1000, 980.0)})
+    both = dataclasses.replace(costs("roof-unit"), costs=(own, flat))
+    (seldom,) = offer.reason(dataclasses.replace(first, cost=own), both, said)
+    assert "less on average" in seldom and "That one is cheaper in 92 of 100" in seldom
+
+
+def test_a_single_motor_is_said_to_be_the_only_one():
+    content = make(one_motor(), COMPANY, date=DAY).content
+    assert content["options"]["items"] == ["No other motor of the catalogue fits."]
+    assert len(content["sign"]["choices"]) == 1
+
+
+def test_what_a_job_gives_exactly_is_a_firm_price():
+    cost = {
+        "labour_rate": "100 USD/h", "labour_hours": "2 h", "visit_price": "80 USD",
+        "capacitor_price": "20 USD",
+    }  # fmt: skip
+    firm = answer(Job(**{**dict(job()), "cost": cost}), [motor()])
+    section = make(firm, COMPANY, date=DAY).content["price"]
+    assert section["total"] == ["Total", "390.00\u00a0USD"]  # 90 + 20 + 2 x 100 + 80
+    assert not any("estimate" in text for text in texts_of(section["rows"]))
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_price_holds_what_the_life_cost_draws_for_today(name):
+    for option in options(found(name), costs(name)):
+        lines = price(option, costs(name)).lines
+        for line in ("motor", "materials", "labour"):
+            drawn = option.cost.parts[line]
+            assert lines[line].low <= drawn.min() + 1e-9 and drawn.max() <= lines[line].high + 1e-9
+            assert lines[line].mid == pytest.approx(drawn.mean(), rel=0.02)
+
+
+def test_another_currency_than_the_catalogues_is_refused():
+    said = refusal(make, one_motor(), Company(name="A", currency="EUR"), date=DAY)
+    assert 'company currency: "EUR" was given; accepted is USD' in said
+
+
+def test_amps_across_voltage_are_those_of_the_answer():
+    option = options(found("roof-unit"), costs("roof-unit"))[0]
+    line = tuple(option.case.worked.conditions.voltage)
+    voltage, current = across(found("roof-unit").job, option, line)
+    at = np.interp(line[1], voltage, current.mid)
+    assert at == pytest.approx(option.case.current.mid, rel=0.01)
+    assert voltage[0] < line[0] and voltage[-1] > line[-1]
+
+
+def test_a_winding_that_may_pass_its_limit_is_not_hidden():
+    hot = next(c for c in found("roof-unit").fitting if _may_pass(c))
+    content = make(found("roof-unit"), COMPANY, costs("roof-unit"), hot.case.motor.name, date=DAY)
+    assert "may pass in the worst cases" in " ".join(content.content["offer"]["items"])
+
+
+def _may_pass(candidate) -> bool:
+    check = next(one for one in candidate.checks if one.name == "winding temperature")
+    return check.state == "note"
+
+
+def warranty(dates: Dates, language="en", **terms) -> list[str]:
+    said = Writer(language, "US", signs=True)
+    return offer.warranty(motor(**terms), dates, DAY, said)["items"]
+
+
+def test_warranty_if_installed_today():
+    items = warranty(Dates())
+    assert items[0] == (
+        "The maker covers the motor for 12 months from installation and 18 months from manufacture."
+    )
+    assert "If installed on May 4, 2026, its cover ends with May 4, 2027 at the latest." in items
+    assert any("if it was made on November 4, 2025 or later" in item for item in items)
+
+
+def test_warranty_of_known_days():
+    dates = Dates(installed="2028-02-29", manufactured="2027-12-01", warranty_ends="last")
+    items = warranty(dates)
+    assert "Installed on February 29, 2028, its cover ends with June 1, 2029." in items
+    assert "Of the two, the one that ends last counts." in items
+
+
+def test_warranty_with_one_term_or_none():
+    alone = warranty(Dates(), warranty_from_manufacture=None)
+    assert alone[1] == "If installed on May 4, 2026, its cover ends with May 4, 2027."
+    none = {"warranty_from_manufacture": None, "warranty_from_installation": None}
+    assert "not known" in warranty(Dates(), **none)[0]
+    made_only = warranty(Dates(), "es", warranty_from_installation=None)
+    assert made_only[0].endswith("18 meses desde su fabricación.")
+
+
+def test_a_new_motor_is_not_installed_before_it_was_made():
+    items = warranty(Dates(manufactured="2026-07"))
+    assert any(item.startswith("If installed on July 1, 2026") for item in items)
+
+
+def test_the_finding_tells_the_typed_cause_or_the_likely_one_or_that_it_is_not_known():
+    def items(sample):
+        return make(answer(sample, [motor()]), COMPANY, date=DAY).content["finding"]["items"]
+
+    assert "Why it failed is not known yet." in items(job())[1]
+    typed = with_people(job(), finding_failed="It hums.", finding_why="Worn out.")
+    assert items(typed)[:2] == ["It hums.", "Cause: Worn out."]
+    seen = Job(**{**dict(job()), "found": {"bearings": "seized", "inside": "rust"}})
+    assert "Its bearings have seized. There is rust inside." in items(seen)[0]
+    assert items(seen)[1].startswith("Most likely cause by what was seen: ")
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_what_was_typed_is_shown_as_text_and_never_worked(text):
+    typed = with_people(
+        job(), name=text, customer_name=text, customer_address=text, customer_contact=text,
+        finding_failed=text, finding_why=text,
+    )  # fmt: skip
+    company = Company(name=text, address=text, contact=text, licence=text)
+    evil = motor(maker=text[:40], model=text)
+    proposal = make(answer(typed, [evil]), company, date=DAY)
+    assert page_count(proposal) >= 2  # a panic that was worked would end it
+    seen = Seen(proposal.html)
+    assert {tag for tag, _ in seen.tags} <= TAGS
+    assert not [name for _, attrs in seen.tags for name in attrs if name.startswith("on")]
+    assert seen.text.count(text) >= 10
+    assert json.loads(proposal.to_json())["customer"]["rows"][0][1] == text
+
+
+TAGS = {
+    "html", "head", "meta", "title", "style", "body", "main", "header", "footer", "section",
+    "div", "span", "strong", "bdi", "br", "h1", "h2", "h3", "p", "ul", "li", "table", "thead",
+    "tbody", "tfoot", "tr", "th", "td", "img",
+}  # fmt: skip
+
+
+def test_a_template_that_works_typed_text_is_what_this_test_would_find():
+    bad = '#let it = json("proposal.json")\n#eval(it.customer.rows.at(0).at(1), mode: "markup")'
+    typed = with_people(job(), customer_name=HOSTILE[0])
+    content = make(answer(typed, [motor()]), COMPANY, date=DAY).content
+    assert "panic" in refusal(pdf.pdf, content, {}, DAY, bad)
+
+
+def test_the_page_asks_for_nothing_from_outside():
+    seen = Seen(made("roof-unit").html)
+    asked = [attrs[name] for _, attrs in seen.tags for name in ("src", "href") if name in attrs]
+    assert len(asked) == 2 and all(one.startswith("data:image/svg+xml;base64,") for one in asked)
+    (policy,) = [a["content"] for _, a in seen.tags if a.get("http-equiv")]
+    assert policy.startswith("default-src 'none'") and "script" not in policy
+    assert "url(" not in made("roof-unit").html and "@import" not in made("roof-unit").html
+    assert all(attrs["alt"] for tag, attrs in seen.tags if tag == "img")
+
+
+def test_pictures_hold_no_date_link_or_font():
+    for name, content in made("roof-unit").files.items():
+        text = content.decode()
+        assert name.endswith(".svg") and "<text" not in text and "<dc:date>" not in text
+        links = set(re.findall(r'(?:xlink:)?href="([^"#][^"]*)"', text))
+        assert not links
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_long_names_still_take_two_pages(language):
+    typed = with_people(
+        found("half-plate").job,
+        name="A service job with quite a long name of its own",
+        customer_name="María de los Ángeles Fernández de Córdoba y Álvarez de Toledo, viuda de X",
+        customer_address="Avenida del Libertador General José de San Martín 12345, piso 27, B",
+        finding_failed="The motor hums, does not turn and trips its protector. " * 2,
+    )
+    answered = answer(typed, [c.case.motor for c in found("half-plate").fitting])
+    assert page_count(make(answered, COMPANY, language=language, date=DAY)) == 2
+
+
+def test_a_word_without_end_breaks_and_stays_on_the_page():
+    typed = with_people(job(), customer_name="W" * 300, customer_address="x" * 1900)
+    proposal = make(answer(typed, [motor()]), COMPANY, date=DAY)
+    for page in proposal.pages(ppi=40):
+        assert right_margin(page) > 17 / 25.4 * 40 - 3  # the template's 17 mm, and a pixel's blur
+
+
+def right_margin(png: bytes) -> int:
+    """White columns at the right of a page."""
+    pixels = imread(io.BytesIO(png))[..., :3]
+    inked = np.flatnonzero((pixels < 0.8).any(axis=(0, 2)))
+    return pixels.shape[1] - 1 - int(inked[-1])
+
+
+def test_names_from_right_to_left_stay_apart():
+    arabic = "محمد الأمين"
+    assert plain(arabic) == f"\u2068{arabic}\u2069"
+    assert plain("רחוב הרצל 12") == "\u2068רחוב הרצל 12\u2069"
+    assert plain("Señora Ñandú ☃ 😀") == "Señora Ñandú ☃ 😀"
+
+
+def test_letters_that_turn_or_end_a_text_are_left_out():
+    assert plain("abc\u202edef\u202c\u2066\u2069") == "abcdef"
+    assert plain("a\x00b\x1b[31m\ud800") == "a\ufffdb\ufffd[31m\ufffd"
+    assert plain("one\ntwo\tthree") == "one two three"
+
+
+def test_only_long_words_get_places_to_break():
+    assert breakable("an ordinary sentence with extraordinary words") == (
+        "an ordinary sentence with extraordinary words"
+    )
+    pieces = breakable("W" * 300).split("\u200b")
+    assert max(map(len, pieces)) == 6 and "".join(pieces) == "W" * 300
+
+
+def test_a_job_with_a_control_character_is_refused_before_all_this():
+    assert "plain text" in refusal(with_people, job(), customer_name="a\x00b")
+
+
+@pytest.fixture(scope="module")
+def few(tmp_path_factory) -> str:
+    """A catalogue of ten motors, of which some fit."""
+    lines = (data_folder() / "catalogue.csv").read_text(encoding="utf-8").splitlines()
+    names = [one.case.motor.model for one in found("roof-unit").candidates[:10]]
+    kept = [line for line in lines if line.split(",")[1] in ("model", *names)]
+    path = tmp_path_factory.mktemp("few") / "few.csv"
+    path.write_text("\n".join(kept), encoding="utf-8")
+    return str(path)
+
+
+def command(out, few: str, *more: str) -> list[str]:
+    sample = str(data_folder() / "jobs" / "roof-unit.toml")
+    day = ["--date", "2026-05-04"]
+    return ["proposal", sample, *day, "--catalogue", few, "--out", str(out), *more]
+
+
+def test_the_same_job_has_the_same_bytes_in_another_process(tmp_path, few):
+    one, other = tmp_path / "one", tmp_path / "other"
+    for folder, seed in ((one, "1"), (other, "2")):
+        asked = [sys.executable, "-m", "airover", *command(folder, few, "--language", "es")]
+        env = os.environ | {"PYTHONHASHSEED": seed, "TZ": f"UTC-{seed}"}
+        subprocess.run(asked, check=True, capture_output=True, env=env)
+    names = sorted(path.name for path in one.iterdir())
+    assert names == ["proposal.html", "proposal.json", "proposal.pdf"]
+    for name in names:
+        assert (one / name).read_bytes() == (other / name).read_bytes(), name
+
+
+def test_the_command_writes_and_tells(tmp_path, few, capsys):
+    assert main(command(tmp_path, few, "--json", "--units", "SI")) == FITS
+    told = json.loads(capsys.readouterr().out)
+    assert told == json.loads((tmp_path / "proposal.json").read_text(encoding="utf-8"))
+    assert told["paper"] == "a4"
+
+
+def test_where_nothing_fits_nothing_is_offered(tmp_path, capsys):
+    hot = str(data_folder() / "jobs" / "hot-court.toml")
+    assert main(["proposal", hot, "--out", str(tmp_path / "out")]) == NOTHING_FITS
+    assert "motors fits this job" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+    assert "a job that none of 213 motors fits was given" in refusal(
+        make, found("hot-court"), COMPANY
+    )
+
+
+@pytest.mark.parametrize(
+    "more, said",
+    [
+        (["--date", "tomorrow"], "date"),
+        (["--company", "nowhere.toml"], "company file"),
+        (["--template", "nowhere.typ"], "template"),
+        (["--motor", "nobody"], "motor"),
+    ],
+)
+def test_bad_input_is_one_sentence(more, said, tmp_path, few, capsys):
+    assert main(command(tmp_path, few, *more)) == BAD_INPUT
+    (line,) = capsys.readouterr().err.splitlines()
+    assert line.startswith(f"{said}: ") and "accepted is" in line
+
+
+def set_with(template: str) -> bytes:
+    return pdf.pdf(made("roof-unit").content, made("roof-unit").files, DAY, template)
+
+
+def test_a_changed_template_changes_the_pdf(tmp_path):
+    mine = tmp_path / "mine.typ"
+    shutil.copy(pdf.TEMPLATE, mine)
+    text = mine.read_text(encoding="utf-8")
+    mine.write_text(text.replace('rgb("#1f2933")', 'rgb("#00305a")'), encoding="utf-8")
+    changed = make(one_motor(), COMPANY, date=DAY, template=mine)
+    usual = make(one_motor(), COMPANY, date=DAY)
+    assert changed.pdf != usual.pdf and changed.html == usual.html
+    assert page_count(changed) == page_count(usual)
+
+
+@pytest.mark.parametrize("path", ["{whole}", "../{name}", "../../{name}", "/../{name}"])
+def test_a_template_reads_no_file_of_this_machine(path, tmp_path):
+    secret = tmp_path / "secret.txt"
+    secret.write_text("secret", encoding="utf-8")
+    path = path.format(whole=secret.as_posix(), name=secret.name)
+    said = refusal(set_with, f"#read({json.dumps(path)})")
+    assert said.startswith("template: one that typst cannot set")
+
+
+def test_a_template_with_a_fault_or_a_package_is_refused(tmp_path):
+    assert "template: one that typst cannot set" in refusal(set_with, "#let x = ")
+    packaged = tmp_path / "packaged.typ"
+    packaged.write_text('#import "@preview/some:0.1.0": x', encoding="utf-8")
+    assert "imports a package" in refusal(pdf.read_template, packaged)
+
+
+def company_file(folder, **fields):
+    lines = [f"{name} = {json.dumps(value)}" for name, value in fields.items()]
+    path = folder / "company.toml"
+    path.write_text("\n".join(lines), encoding="utf-8")
+    return path
+
+
+def test_a_company_with_a_logo(tmp_path):
+    (tmp_path / "logo.png").write_bytes(pixel())
+    company = Company.read(company_file(tmp_path, name="A", logo="logo.png", validity_days=10))
+    proposal = make(one_motor(), company, date=DAY)
+    assert proposal.content["logo"] == "logo.png" and page_count(proposal) == 2
+    assert "data:image/png;base64," in proposal.html
+    assert proposal.content["head"]["rows"][1][1] == "May 14, 2026"
+
+
+def pixel() -> bytes:
+    """A PNG file of one white pixel."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        whole = kind + data
+        return struct.pack(">I", len(data)) + whole + struct.pack(">I", zlib.crc32(whole))
+
+    head = struct.pack(">IIBBBBB", 1, 1, 8, 2, 0, 0, 0)
+    data = zlib.compress(b"\x00\xff\xff\xff")
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", data) + chunk(b"IEND", b"")
+
+
+def test_a_company_file_that_cannot_be_used(tmp_path):
+    assert "company name: nothing" in refusal(Company.read, company_file(tmp_path, address="x"))
+    assert "currency" in refusal(Company, name="A", currency="dollars")
+    assert "validity days" in refusal(Company, name="A", validity_days=0)
+    assert 'accepted is "licence"' in refusal(Company, name="A", license="x")
+    (tmp_path / "logo.png").write_bytes(b"<svg onload=alert(1)>")
+    spoilt = Company.read(company_file(tmp_path, name="A", logo="logo.png"))
+    assert "accepted is a PNG or JPEG file" in refusal(spoilt.logo_bytes)
+
+
+def test_a_spoilt_logo_is_refused_as_such(tmp_path):
+    (tmp_path / "logo.png").write_bytes(pixel()[:40])
+    company = Company.read(company_file(tmp_path, name="A", logo="logo.png"))
+    proposal = make(one_motor(), company, date=DAY)
+    assert "logo: one that typst cannot set" in refusal(lambda: proposal.pdf)
+    (tmp_path / "logo.png").write_bytes(pixel()[:20])
+    assert "0 x 0 pixels" in refusal(company.logo_bytes)
+
+
+def test_the_panel_keeps_customer_and_finding_of_a_job(tmp_path):
+    mine = with_people(job(), customer_name="Somebody", finding_why="Because.")
+    mine.save(tmp_path / "job.toml")
+    panel = ReplacementPanel(tmp_path / "job.toml")
+    assert panel.job().customer.name == "Somebody" and panel.job().finding.why == "Because."
+
+
+def test_said_amounts():
+    us, si = Writer("en", "US", signs=True), Writer("es", "SI", signs=True)
+    assert us.amount(Band(50.0, 52.0, 55.0), "air_temperature") == "122 to 131\u00a0°F"
+    assert si.amount(Band(50.0, 52.0, 55.0), "air_temperature") == "50 a 55\u00a0°C"
+    assert us.amount(0.142875, "body_length") == "5\u00a05/8\u00a0in"
+    assert us.range(230.0, 230.0, "voltage") == "230\u00a0V"
+    assert si.value(Message("about", value=Quantity(1.1, "flow"))) == "unos 1.1\u00a0m³/\u2060s"
+    assert us.price(Band(286.0, 300.0, 574.0), "USD") == "286 to 574\u00a0USD"
+    assert us.price(Band(1086.0, 1086.0, 1086.0), "USD") == "1,086.00\u00a0USD"

@@ -1,0 +1,67 @@
+"""The reference of the code: public names have docstrings, their examples hold, pdoc reads them."""
+
+import doctest
+import importlib
+import inspect
+import pkgutil
+import subprocess
+import sys
+
+import airover
+from tests.markdown import ROOT
+
+EDGES = (
+    "airover.__main__",
+    "airover.app.cli",
+    "airover.page",
+    "airover.app.panels",
+)  # what people touch
+
+
+def modules() -> list:
+    """The modules that other code may build on: all but the edges."""
+    found = (one.name for one in pkgutil.walk_packages(airover.__path__, "airover."))
+    return [importlib.import_module(name) for name in found if not name.startswith(EDGES)]
+
+
+def undocumented(module) -> list[str]:
+    """The module and its public functions and classes, where nothing is said of them."""
+    own = {name: thing for name, thing in vars(module).items() if _is_public(module, name, thing)}
+    return [f"{module.__name__}.{name}" for name, thing in own.items() if not _said(thing)]
+
+
+def _is_public(module, name: str, thing) -> bool:
+    here = getattr(thing, "__module__", "") == module.__name__
+    return here and callable(thing) and not name.startswith("_")
+
+
+def _said(thing) -> bool:
+    """A docstring of its own: neither inherited, nor the one that Python makes of the fields."""
+    told = vars(thing).get("__doc__") if inspect.isclass(thing) else thing.__doc__
+    made = inspect.isclass(thing) and (told or "").startswith(f"{thing.__name__}(")
+    return bool(told and told.strip()) and not made
+
+
+def test_every_public_name_has_its_docstring():
+    assert not [name for module in modules() for name in undocumented(module)]
+
+
+def test_the_examples_in_docstrings_hold():
+    edges = [importlib.import_module(f"airover.page.{name}") for name in ("keys", "opened")]
+    results = [doctest.testmod(module) for module in (*modules(), *edges)]
+    assert sum(one.attempted for one in results) > 50
+    assert sum(one.failed for one in results) == 0, "see what is printed"
+
+
+def test_the_reference_is_made_without_a_warning(tmp_path):
+    some = [
+        "airover.core.errors",
+        "airover.physics.heat",
+        "airover.selection.check",
+        "airover.records",
+    ]
+    command = [sys.executable, "-W", "error", "-m", "pdoc", *some, "-o", str(tmp_path)]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0 and not done.stderr, done.stderr
+    page = (tmp_path / "airover" / "physics" / "heat.html").read_text(encoding="utf-8")
+    assert "film_coefficient" in page and "Churchill and Bernstein" in page

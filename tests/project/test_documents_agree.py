@@ -1,0 +1,119 @@
+"""Answer, work order and proposal of one job recommend the same motor.
+
+Whoever quotes, orders and installs must read one name: on ordinary jobs of every kind, and also
+where another motor would cost less over the years.
+"""
+
+import datetime
+import json
+import re
+
+import pytest
+
+from airover.app.cli import main
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.records.catalog import read_catalog
+from airover.records.company import Company
+from airover.records.job import Job
+from airover.reports.order import order_dict
+from airover.reports.proposal import make
+from airover.selection.answer import answer
+from airover.service.order import work_order
+from tests.jobs import job, motor
+
+MOTORS = read_catalog(data_folder() / "catalogue.csv")
+SOME = MOTORS[::3]  # enough of every kind
+DAY, COMPANY = datetime.date(2027, 3, 1), Company(name="Someone")
+
+USUAL = {"voltage": "208-230 V", "speed": "1075 rpm"}
+JOBS = {
+    "half a nameplate": data_folder() / "jobs" / "half-plate.toml",
+    "roof unit": data_folder() / "jobs" / "roof-unit.toml",
+    "few facts": USUAL | {"power": "1/3 hp"},
+    "amps but no power": USUAL | {"current": "1.4 A", "capacitor": "5 uF"},
+    "460 V": USUAL | {"voltage": "460 V", "power": "1/2 hp", "current": "1.5 A"},
+    "115 V": USUAL | {"voltage": "115 V", "power": "1/4 hp", "current": "4 A"},
+    "825 rpm": USUAL | {"speed": "825 rpm", "power": "1/4 hp", "current": "1.7 A"},
+    "1/6 hp, where motors of several ratings serve": USUAL | {"power": "1/6 hp"},
+    "1/2 hp": USUAL | {"power": "1/2 hp", "current": "3 A", "capacitor": "10 uF"},
+    "odd amps": USUAL | {"power": "1/6 hp", "current": "10 A"},
+    "speed not known": {"voltage": "230 V", "power": "1/5 hp", "current": "1.3 A"},
+    "belly band": USUAL | {"power": "1/4 hp", "mounting": "belly band", "frame": "48"},
+    "high voltage": USUAL | {"power": "1/3 hp", "current": "2.1 A"},
+}
+SITES = {
+    "high voltage": {"voltage": "249 V", "outdoor_temperature": "110 degF"},
+    "1/2 hp": {"voltage": "205 V", "elevation": "5000 ft"},
+}
+
+
+def read(name) -> Job:
+    told = JOBS[name]
+    return (
+        Job(nameplate=told, site=SITES.get(name, {})) if isinstance(told, dict) else Job.read(told)
+    )
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_all_documents_of_a_job_name_one_motor(name):
+    found = answer(read(name), SOME)
+    first = found.to_dict(Writer())["candidates"][0]["motor"]
+    assert found.fitting, found.verdict
+    assert order_dict(work_order(found))["motor"] == first
+    proposal = make(found, COMPANY, date=DAY).content
+    assert proposal["motor"] == first
+    assert proposal["offer"]["headline"].startswith(first)
+    assert proposal["sign"]["choices"][0].endswith(first)
+
+
+def test_another_that_costs_less_is_named_with_the_amount():
+    """The motor most like the old one, and one that costs far less and draws less in its place."""
+    thrifty = motor(model="thrifty", currents=(1.55,), capacitor=9e-6, bearings="ball",
+                    bearing_bore=0.012, price=95.0)  # fmt: skip
+    found = answer(job(), [motor(price=1200.0), thrifty])
+    assert found.candidates[0].case.motor.model == "test-1"
+    items = make(found, COMPANY, date=DAY).content["offer"]["items"]
+    (said,) = [item for item in items if "reason to choose" in item]
+    assert "Example Motors T test-1" in said and "Example Motors T thrifty" in said
+    assert "USD less" in said.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_a_price_is_the_sum_of_its_lines_and_an_estimate_is_a_range():
+    content = make(answer(job(), [motor()]), COMPANY, date=DAY).content["price"]
+    lines = [_ends(text) for _, text in content["rows"]]
+    low, high = _ends(content["total"][1])
+    assert (low, high) == pytest.approx(tuple(map(sum, zip(*lines, strict=True))), abs=len(lines))
+    assert lines[0] == (90.0, 90.0)  # the motor's price, which is firm
+    assert all(ends[0] < ends[1] for ends in (*lines[1:], (low, high)))
+
+
+def _ends(text: str) -> tuple[float, float]:
+    """The one or two amounts of money in ``text``."""
+    found = [float(one.replace(",", "")) for one in re.findall(r"\d[\d,.]*", text)]
+    return found[0], found[-1]
+
+
+def test_a_motor_that_the_user_names_is_that_of_the_document():
+    found = answer(job(), [motor(), motor(model="other", price=95.0)])
+    wanted = found.fitting[1].case.motor.name
+    assert make(found, COMPANY, date=DAY, motor=wanted).content["motor"] == wanted
+    assert order_dict(work_order(found, wanted))["motor"] == wanted
+
+
+def test_without_any_price_the_proposal_says_so_and_names_the_same_motor():
+    found = answer(job(), [motor(price=None), motor(model="other", price=None)])
+    content = make(found, COMPANY, date=DAY).content
+    assert content["motor"] == found.candidates[0].case.motor.name
+    assert content["price"]["items"][0].startswith("The catalogue has no price for this motor")
+
+
+def test_the_commands_say_the_same(tmp_path, capsys):
+    path = tmp_path / "job.toml"
+    path.write_text('[nameplate]\npower = "1/4 hp"\nspeed = "1075 rpm"\nvoltage = "115 V"\n')
+    names = []
+    for verb, more in (("work", []), ("order", []), ("proposal", ["--out", str(tmp_path)])):
+        assert main([verb, str(path), "--json", *more]) == 0
+        told = json.loads(capsys.readouterr().out)
+        names.append(told["candidates"][0]["motor"] if verb == "work" else told["motor"])
+    assert len(set(names)) == 1
