@@ -269,7 +269,7 @@ def test_the_whole_job_by_keys_alone(page):
     expect(page.get_by_role("tabpanel", name="Amps and volts")).to_be_visible()
     tabbed(page, "Volts looked at")
     page.keyboard.press("ArrowLeft")
-    expect(page.locator(".ao-verdict strong", has_text="expect")).to_be_visible()
+    expect(page.locator(".ao-verdict strong", has_text="fan expect")).to_be_visible()
 
     tabbed(page, "Amps and volts", back=True)
     for _ in range(2):
