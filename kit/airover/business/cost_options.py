@@ -5,7 +5,7 @@ one. Where another costs less over the years, or two cost about the same, the re
 
 What decides between two motors: one input at a time from its low to its high end.
 
-Every other input keeps its draws, and the draws of chance are the same at both ends, so what is
+Every other input keeps its samples, and the samples of chance are the same at both ends, so what is
 left between the two differences is what that input does.
 """
 
@@ -291,7 +291,9 @@ def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple
 def _lasting(costed: LifeCosts) -> LifeCost:
     """The cheapest of those with the fewest failures: a difference by luck gives no role."""
     counts = [sum(cost.failures.values()) for cost in costed.costs]
-    luck = 3 * (2 * min(counts) / costed.costs[0].total.size) ** 0.5  # of two counts, by the draws
+    luck = (
+        3 * (2 * min(counts) / costed.costs[0].total.size) ** 0.5
+    )  # of two counts, by the samples
     most = min(counts) + max(SAME_SHARE * min(counts), SAME_FAILURES, luck)
     return next(c for c, count in zip(costed.costs, counts, strict=True) if count <= most)
 

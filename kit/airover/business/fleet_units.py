@@ -16,7 +16,7 @@ from airover.business.fleet_response import FAILED, ends_of, fitted, joined
 from airover.core.errors import NOTHING, InputError
 from airover.core.message import Message
 from airover.model.conditions import completed
-from airover.model.simulation import SAMPLES, failed_known, lowest_voltage_of
+from airover.model.simulation import SAMPLES, identify_failed, lowest_voltage_of
 from airover.physics import insulation, screening
 from airover.physics.screening import NOT_FIT, STOPS, Old, Surfaces
 from airover.records.job import Job
@@ -249,7 +249,7 @@ class Nameplates:
             return error.with_traceback(None)
 
     def _read(self, job: Job, nameplate: Nameplate) -> NameplateRead:
-        known = failed_known(job, SAMPLES)
+        known = identify_failed(job, SAMPLES)
         if not known.rated.met.all():
             raise InputError(
                 "nameplate", Message("fleet.given.disagree"), Message("fleet.accepts.possible")

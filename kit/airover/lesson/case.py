@@ -313,7 +313,7 @@ class Outcome:
         if old is None or self.check("capacitor").state != ADAPT:
             return None
         asked = self.case.conditions
-        motor = Motor.from_catalogue(self.case.motor, asked.draws).with_capacitor(old.mid)
+        motor = Motor.from_catalogue(self.case.motor, asked.samples).with_capacitor(old.mid)
         run = motor.run(Load.of(asked), asked.voltage[USUAL])
         found = run.first_bands()
         starts = float(run.chance_of_start()[0])

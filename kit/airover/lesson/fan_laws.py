@@ -295,7 +295,7 @@ def _motor(catalogue, rating: Horsepower, poles: int, asked: Conditions):
     if row is None:
         given = Message("lesson.error.no_motor", rating=rating.text, poles=poles)
         raise InputError("catalogue", given, Message("lesson.error.has_one"))
-    return row, Motor.from_catalogue(row, draws=SAMPLES)
+    return row, Motor.from_catalogue(row, samples=SAMPLES)
 
 
 def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:

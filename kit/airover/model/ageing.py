@@ -17,7 +17,7 @@ from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.core.units import read
 from airover.model.season import Season
-from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, work
+from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, simulate
 from airover.physics import insulation
 from airover.records.job import Job
 
@@ -37,13 +37,13 @@ class Life(NamedTuple):
 
 
 def hot_spot(temp_winding, seed: int = 0):
-    """Hottest spot [degC] of a winding whose average is ``temp_winding`` [degC], draws last."""
+    """Hottest spot [degC] of a winding whose average is ``temp_winding`` [degC], samples last."""
     spot = _drawn(temp_winding, seed)["spot"]
     return np.minimum(temp_winding + uniform(HOT_SPOT_OVER_AVERAGE, spot), HOTTEST)
 
 
 def life_hours(temp_winding, insulation_class, seed: int = 0):
-    """Hours that insulation lasts at the average ``temp_winding`` [degC], draws on the last axis.
+    """Hours that insulation lasts at the average ``temp_winding`` [degC], samples on the last axis.
 
     Hot spot and halving interval are drawn. Raises InputError for an unknown class.
     """
@@ -102,7 +102,7 @@ def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=
     ``temps_outdoor`` [degC], (temperatures,), stand in the place of the job's own; what else the
     job says of its air (humidity, coil, recirculation) stays. Raises InputError as work does.
     """
-    each = (work(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
+    each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([worked.temp_winding[USUAL] for worked in each])
 
 

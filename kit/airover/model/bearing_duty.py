@@ -92,7 +92,7 @@ class Stand:
     @classmethod
     def of(cls, worked: MotorOnFan, number: int, seed: int = 0) -> "Stand":
         """Motor ``number`` of ``worked`` at the job's usual voltage and design heat."""
-        z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, worked.draws)
+        z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, worked.samples)
         asked, motor = worked.conditions, worked.motors[number]
         span, overhang = _geometry(worked.job.nameplate, motor, z)
         speed_rpm = np.maximum(worked.solution.speed_rpm[USUAL, number], 1.0)

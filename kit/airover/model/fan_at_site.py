@@ -346,7 +346,7 @@ def _season() -> Season:
 
 @lru_cache(maxsize=8)
 def _known(row: CatalogMotor) -> Motor:
-    return Motor.from_catalogue(row, draws=SAMPLES)
+    return Motor.from_catalogue(row, samples=SAMPLES)
 
 
 def _air(points: FanCurve, system: System, place: FanSite, job: Job, heat):

@@ -73,7 +73,7 @@ class HeatPlace:
     row: CatalogMotor
     by_plate: Motor
     motor: Motor
-    site_conditions: Conditions
+    conditions: Conditions
     read: HeatFit | None = None
     _across: dict = field(init=False, default_factory=dict, repr=False)
 
@@ -262,7 +262,7 @@ class HeatAnswer:
 
 def _kept(asked: Conditions, chosen) -> Conditions:
     """The ``chosen`` samples of the conditions."""
-    samples = asked.draws
+    samples = asked.samples
     values = {one.name: getattr(asked, one.name) for one in fields(asked)}
     arrays = {
         name: value[..., chosen]

@@ -35,7 +35,7 @@ from airover.model.heat_in_time import moved
 from airover.model.identify import resample
 from airover.model.motor import Load, Motor, Run
 from airover.model.season import Season
-from airover.model.simulation import SAMPLES, USUAL, work
+from airover.model.simulation import SAMPLES, USUAL, simulate
 from airover.model.thermal import Warm
 from airover.physics import heat, insulation
 from airover.physics.heat import SwitchOff
@@ -347,7 +347,7 @@ def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> C
         if letter is None:
             given = Message("error.heat.no_class", motor=motor.name)
             raise InputError("motors", given, Message("error.heat.classes"))
-    design = work(job, motors, samples, seed)
+    design = simulate(job, motors, samples, seed)
     limits = [float(insulation.temperature_index(letter)) for letter in letters]
     margins = [
         limit - hot_spot(design.temp_winding[USUAL, at], seed) for at, limit in enumerate(limits)

@@ -198,7 +198,7 @@ def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
     The same cooling is delivered; that a unit with hot condenser gives less and so runs longer,
     and the fan's own energy, are left out. Raises InputError out of range.
     """
-    unit = _in_draws(unit)
+    unit = _in_samples(unit)
     outdoor, density = season.temp_outdoor[:, None], season.density[:, None]
     full, short = (running(unit, outdoor, density, ratio) for ratio in (1.0, flow_ratio))
     energy, less = (season.hours @ np.atleast_2d(one.power) / 1000 for one in (full, short))
@@ -215,7 +215,7 @@ def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
     )
 
 
-def _in_draws(unit: Unit) -> Unit:
+def _in_samples(unit: Unit) -> Unit:
     """The unit with every number an array of shape (samples,) or (1,)."""
     numbers = (field.name for field in fields(unit) if field.name != "refrigerant")
     return replace(unit, **{name: np.atleast_1d(getattr(unit, name)) for name in numbers})

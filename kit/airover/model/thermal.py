@@ -112,7 +112,7 @@ class Warm(NamedTuple):
 
 @dataclass(frozen=True)
 class Shell:
-    """The way of the heat, (motors, draws): the ``network``, factors of its convection coefficient,
+    """The way of the heat, (motors, samples): the ``network``, factors of its convection coefficient,
     and the factor that the rating's evidence puts on its rises (``rise_factor``, already in the
     network: below 1 the motor is cooled better than its body and losses alone suggest).
 
@@ -242,7 +242,7 @@ def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
 def warmed(
     rated: Ensemble, shell: Shell, air: AirStream, voltage, frequency, coefficient, settle=settle
 ) -> Warm:
-    """Motors settled and warmed up; all arrays broadcast, draws on the last axis.
+    """Motors settled and warmed up; all arrays broadcast, samples on the last axis.
 
     ``voltage`` [V], ``frequency`` [Hz], fan ``coefficient`` [N m s^2]. After settling as the plate
     states the resistances, one Newton step of the slip and one of the temperature take turns. A

@@ -188,7 +188,7 @@ NAMES = ("low", "usual", "high")
 def torque(candidate: Candidate, writer: Writer | None = None) -> Figure:
     """The motor's torque against the fan's over speed, at the line's three voltages.
 
-    The crossing is where the motor settles. Warm motor, middle of the draws. A motor that was
+    The crossing is where the motor settles. Warm motor, middle of the samples. A motor that was
     not simulated gives words instead.
     """
     case, writer = candidate.case, writer or Writer()

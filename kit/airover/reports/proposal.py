@@ -32,7 +32,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.texts import Writer
 from airover.core.units import Amount
-from airover.model.simulation import LOW, USUAL, work
+from airover.model.simulation import LOW, USUAL, simulate
 from airover.records.company import Company
 from airover.records.job import Job
 from airover.reports import palette
@@ -75,15 +75,15 @@ def _amps(job: Job, option: OfferedMotor, writer: Writer) -> ProposalPicture:
 
 
 def across(job: Job, option: OfferedMotor, line) -> tuple[np.ndarray, Band]:
-    """Voltages [V] and the current [A] at each, worked as the answer was: the same draws."""
+    """Voltages [V] and the current [A] at each, worked as the answer was: the same samples."""
     low, high = SPAN[0] * min(line[LOW], line[USUAL]), SPAN[1] * line[USUAL]
     voltage = np.linspace(min(low, 0.98 * line[LOW]), max(high, 1.02 * line[-1]), STEPS)
-    draws = option.case.conditions.draws
+    samples = option.case.conditions.samples
     each = []
     for three in voltage.reshape(-1, 3):
         volts = Amount(three[0], three[-1], "V", "")
         site = job.site.model_copy(update={"voltage": volts})
-        at = work(job.model_copy(update={"site": site}), [option.motor], draws)
+        at = simulate(job.model_copy(update={"site": site}), [option.motor], samples)
         each.append(at.figures["current_a"][:, 0])
     return voltage, Band.of(np.concatenate(each))
 

@@ -40,7 +40,7 @@ from airover.model.bearing_life import (
     suits,
     thick_when_cold,
 )
-from airover.model.simulation import work
+from airover.model.simulation import simulate
 from airover.physics import ball_bearing, unbalance
 from airover.physics.bearing_loads import POSITIONS
 from airover.physics.sleeve_bearing import PressureField, pressure_field
@@ -202,7 +202,7 @@ class BearingPlace(NamedTuple):
     @classmethod
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
         """``motor`` worked on ``job`` at its usual voltage. Raises InputError as work does."""
-        worked = work(job, (motor,), SAMPLES)
+        worked = simulate(job, (motor,), SAMPLES)
         stand = Stand.of(worked, 0)
         outdoor = float(np.median(worked.conditions.temp_outdoor))
         return cls(job, motor, stand, outdoor, size_of(motor, stand.shaft_diameter))

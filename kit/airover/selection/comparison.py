@@ -167,7 +167,7 @@ class Comparison:
             return float(np.median(self.conditions.shaft_power))
         if plate is not None:
             return plate.mid
-        samples = SAMPLES if self.conditions is None else self.conditions.draws
+        samples = SAMPLES if self.conditions is None else self.conditions.samples
         return float(np.median(failed_motor(self.job, samples).rated.power))
 
     @cached_property

@@ -35,14 +35,14 @@ from airover.core.steps import Progress, finished
 from airover.model.conditions import Conditions, completed, site_conditions
 from airover.model.simulation import (
     SAMPLES,
-    Known,
+    Identified,
     MotorOnFan,
-    failed_known,
-    known,
+    assembled,
+    identify_failed,
+    identify_motors,
     lowest_voltage_of,
     lowest_voltages,
     on_fan,
-    worked_of,
 )
 from airover.physics.compiled import quickest
 from airover.records.catalog import CatalogMotor
@@ -109,7 +109,7 @@ class Batches(NamedTuple):
 
     jobs: tuple[Job, ...]
     facts: PlainFacts
-    known: Known
+    identified: Identified
     groups: list[_Group]
     refused: dict[int, InputError]
     seed: int
@@ -135,7 +135,7 @@ def ready(jobs, motors, samples: int = SAMPLES, seed: int = 0) -> Batches:
 def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
     """The same as ``ready`` in steps, one for each job; a generator that returns the Batches."""
     motors = tuple(motors)
-    identified, facts = known(motors, samples, seed), PlainFacts(motors)
+    identified, facts = identify_motors(motors, samples, seed), PlainFacts(motors)
     met = identified.rated.met.all(axis=1)
     groups, refused = {}, {}
     for number, job in enumerate(jobs):
@@ -195,12 +195,12 @@ def _simulated(
 ) -> Iterator[tuple[int, np.ndarray, Comparison]]:
     """One batch simulated; arrays are (voltages, pairs, samples). The failed motor of each group
     comes before the group's motors."""
-    motors, samples = ready.facts.motors, part[0].asked.draws
+    motors, samples = ready.facts.motors, part[0].asked.samples
     rows, lowest, counts, everything = [], [], [], None
     for group in part:
         job = ready.jobs[group.jobs[0]]
-        old = failed_known(job, samples, ready.seed)
-        mine = ready.known.picked(group.motors)
+        old = identify_failed(job, samples, ready.seed)
+        mine = ready.identified.picked(group.motors)
         limits = lowest_voltages(motors[number] for number in group.motors)
         if old is not None:
             mine, limits = old.and_then(mine), [lowest_voltage_of(job), *limits]
@@ -222,18 +222,18 @@ def _simulated(
 
 def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
     """One array of the conditions, a row of samples for each pair."""
-    samples = part[0].asked.draws
+    samples = part[0].asked.samples
     values = [np.broadcast_to(getattr(group.asked, name), samples) for group in part]
     return np.repeat(values, counts, axis=0)
 
 
-def _of_group(ready: Batches, group: _Group, has_failed, everything: Known, found, start):
+def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
     """The jobs of a group, each beside its motors, as `choose.compared` gives them."""
     first = ready.jobs[group.jobs[0]]
 
     def part(job, motors, rows, failed) -> MotorOnFan:
         rated, shell = everything.picked(rows)
-        return worked_of(job, motors, group.asked, rated, shell, found.picked(rows), failed)
+        return assembled(job, motors, group.asked, rated, shell, found.picked(rows), failed)
 
     failed = part(first, (), np.array([start]), None) if has_failed else None
     for number, left in zip(group.jobs, group.left, strict=True):
