@@ -139,7 +139,7 @@ def _first(ends, horizon) -> _First:
 
 
 def _counted(case, part, cases):
-    """How often each part of each case, (cases, parts)."""
+    """Count of each part of each case, (cases, parts)."""
     places = case * len(PARTS) + part
     return np.bincount(places, minlength=cases * len(PARTS)).reshape(cases, len(PARTS))
 
@@ -165,8 +165,8 @@ USUAL_BASIS = {
     "belly_band_price": "12-25 USD",
 }
 NOT_DRAWN = ("horizon", "motor_life")
-SERVICE_EITHER_SIDE = 1.25  # of an experience that is written as one number, own judgement
-SHELF_MONTHS = 6.0  # from a motor's making to its fitting, own judgement
+SERVICE_EITHER_SIDE = 1.25  # of an experience that is written as one number, engineering judgment
+SHELF_MONTHS = 6.0  # from a motor's making to its fitting, engineering judgment
 _CURRENCY = "USD"
 # Kinds of quantity of a basis that are neither money nor years.
 _KINDS = {

@@ -151,7 +151,7 @@ REASONS = (*STOPS, *PLAIN)
 
 
 class RuleCosts(NamedTuple):
-    """Some rules on some values, (motors,) each: as in screening.Facts."""
+    """Some rules on some values, (motors,) each: as in screening.PlainFacts."""
 
     cost: np.ndarray
     unlike: np.ndarray

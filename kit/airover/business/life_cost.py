@@ -47,7 +47,7 @@ from airover.selection.rules import Candidate
 SAMPLES = 10_000
 NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
-MAKERS_PART = 0.5  # of the variance of a life, own judgement
+MAKERS_PART = 0.5  # of the variance of a life, engineering judgment
 # Own judgement: hours of work that a thing to adapt adds, and the chance that a fact which nobody
 # found out costs a second visit.
 ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
@@ -280,7 +280,7 @@ def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
 
 
 def _installation(plan: Plan) -> dict[str, np.ndarray]:
-    """What is paid at once, (motors, samples) each."""
+    """Amounts paid at once, (motors, samples) each."""
     given, ones = plan.inputs, np.ones_like(plan.energy)
     hours = given["labour_hours"] + plan.extra_hours[:, None]
     visits = 1 + plan.open_share[:, None]

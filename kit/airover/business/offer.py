@@ -117,7 +117,7 @@ def _warranty(one: OfferedMotor) -> float | None:
 
 @dataclass(frozen=True)
 class Price:
-    """What is paid at once, by ``lines`` (name to a Band of money, firm where its ends meet).
+    """Amounts paid at once, by ``lines`` (name to a Band of money, firm where its ends meet).
 
     ``hours`` [h] of labour, with what this motor's adapting adds; None without labour.
     """
@@ -180,7 +180,7 @@ def life(option: OfferedMotor, costs: LifeCosts | None, writer: Writer) -> dict:
 
 
 def _counted(costs: LifeCosts, writer: Writer) -> str:
-    """What the cost over the years counts, and at which price and rate."""
+    """Contents of the cost over the years, and at which price and rate."""
     energy, rate = costs.basis.energy_price, costs.basis.discount_rate
     return writer(
         "life.counted",
@@ -204,7 +204,7 @@ def _years(option: OfferedMotor, costs: LifeCosts, writer: Writer) -> list[str]:
 
 
 def _repairs(cost: LifeCost, years: int, writer: Writer) -> str:
-    """How often something fails: who reads of short lives beside a long horizon has to know."""
+    """Frequency of failures: who reads of short lives beside a long horizon has to know."""
     most = max(cost.failures, key=cost.failures.get)
     return writer(
         "life.repairs",
@@ -258,7 +258,7 @@ def reason(first: OfferedMotor, costs: LifeCosts | None, writer: Writer) -> list
 
 
 def _key(first: OfferedMotor, share: float, less: bool) -> str:
-    """Which words tell how the first stands beside the other: ``share`` as `life_cost.cheaper`, and
+    """Key of the words that compare the first with the other: ``share`` as `life_cost.cheaper`, and
     whether it costs ``less`` on average."""
     if share > 0.5:
         return "less" if less else "mixed"
@@ -311,7 +311,7 @@ def _rule(found: Cover, writer: Writer) -> list[str]:
 
 
 def _ending(found: Cover, when: str, writer: Writer) -> list[str]:
-    """When the cover ends, as far as it can be told."""
+    """End of the cover, as far as it is known."""
     first, last = (end and writer.value(end) for end in (found.last.first, found.last.last))
     if first is None and last is None:
         return [writer("warranty.open")]

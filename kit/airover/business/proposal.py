@@ -155,7 +155,7 @@ def _head(offer: Offer) -> dict:
 
 
 def _invented(offer: Offer) -> str:
-    """That all of it is made up, or only the catalogue; nothing where nothing is."""
+    """Remark that all of it is invented, or only the catalog; nothing where nothing is."""
     writer = offer.writer
     if offer.found.job.invented or offer.company.invented:
         return writer("head.invented")
@@ -175,7 +175,7 @@ def _customer(offer: Offer) -> dict:
 
 
 def _unit(offer: Offer) -> dict:
-    """What is known of the unit, in few rows; what is not is left out."""
+    """Facts about the unit, in few rows; unknown ones are left out."""
     writer, job = offer.writer, offer.found.job
     plate = job.nameplate
     rows = []
@@ -310,7 +310,7 @@ def _option(offer: Offer, option: OfferedMotor) -> dict[str, str]:
 
 
 def _over_years(offer: Offer, option: OfferedMotor) -> dict[str, str]:
-    """What an option costs and uses over the years; empty cells where it has no price."""
+    """Cost and energy of an option over the years; empty cells where it has no price."""
     if offer.costs is None:
         return {}
     if option.cost is None:
@@ -383,7 +383,7 @@ def _known(offer: Offer) -> dict:
 
 
 def _assumed_costs(costs: LifeCosts | None) -> list[Input]:
-    """What the cost over the years is counted with and nobody gave."""
+    """Assumed inputs of the cost over the years."""
     names = {name.replace("_", " ") for name in CostBasis.names()} - set(NOT_SHOWN)
     return [] if costs is None else [one for one in costs.assumed if one.name in names]
 
@@ -439,5 +439,5 @@ def closed_checks(checks) -> list[Check]:
 
 
 def open_checks(checks) -> list[Check]:
-    """What is to be adapted, then what is to be found out."""
+    """Checks to adapt, then checks to find out."""
     return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]

@@ -36,7 +36,7 @@ class Arrivals(NamedTuple):
 
 
 class SeasonEnds(NamedTuple):
-    """How a season's calls ended; five shares that add up to 1, and the counter's service.
+    """Ends of a season's calls; five shares that add up to 1, and the counter's service.
 
     ``first`` visit; not carried, ``short`` (a fitting motor is carried but was used up, or its
     parts); ``counter`` had a motor for a second visit, ``ordered`` from the supplier; ``none`` of
@@ -76,7 +76,7 @@ def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arriva
 
 
 class _Stock:
-    """What trucks and counter have, and what is on its way, while a season runs."""
+    """Stock of trucks and counter, and what is on its way, while a season runs."""
 
     def __init__(self, planned: TruckPlan, counter: CounterStock, terms: Terms):
         self.goods, self.terms = planned.goods, terms
@@ -145,7 +145,7 @@ def run(
 
 
 def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
-    """How one call ends; stocks are changed by it."""
+    """End of one call; stocks are changed by it."""
     if not fits.any():
         return "none"
     used = stock.use(have, fits, banded, rank)

@@ -79,7 +79,7 @@ class Terms:
 
 
 class Goods(NamedTuple):
-    """What can be stocked: motors by number, then capacitors by size, then belly bands.
+    """Goods to stock: motors by number, then capacitors by size, then belly bands.
 
     ``price`` and ``volume`` [m3] are those of one unit; ``capacitor`` (motors,) is the place
     among ``sizes`` [F]; ``motor`` the numbers in the catalogue.
@@ -194,7 +194,7 @@ MOST_UNITS = 8  # of one motor on one truck
 
 @dataclass(frozen=True)
 class TruckPlan:
-    """What one truck carries.
+    """Load of one truck.
 
     ``units`` (goods,) in the order of ``goods``; ``fixed`` is the share of the sampled calls that
     are fixed at the first visit, ``bound`` the highest share that any plan on these terms could
@@ -213,7 +213,7 @@ class TruckPlan:
 
     @property
     def gap(self) -> float:
-        """How far from the best a plan may be, as a share of all calls."""
+        """Distance of a plan from the best at most, as a share of all calls."""
         return max(self.bound - self.fixed, 0.0)
 
     @property

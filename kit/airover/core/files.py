@@ -108,12 +108,12 @@ def make_folder(path: str | os.PathLike, field) -> None:
 
 
 def _wrong(key: str, path, **values) -> Message:
-    """What is wrong with the file at ``path``."""
+    """Message on a bad file at ``path``."""
     return Message(f"error.file.{key}", file=quoted(str(path)), **values)
 
 
 def _unusable(field, path, error: Exception, accepted: str) -> InputError:
-    """That the system refused ``path``, in the system's own words."""
+    """Error for a ``path`` that the system rejects, in the system's own words."""
     reason = getattr(error, "strerror", None) or str(error)
     given = f"{quoted(str(path))} ({reason})"
     return InputError(field, given, Message(f"error.file.{accepted}"))
@@ -201,7 +201,7 @@ def beside(folder: str | os.PathLike, name: str, field) -> Path:
 
 
 def _content(path, field, largest: int) -> bytes | None:
-    """What is in a plain file; None where that is more than ``largest`` bytes."""
+    """Content of a plain file; None where it is more than ``largest`` bytes."""
     try:
         if Path(path).exists() and not Path(path).is_file():  # a pipe would wait for ever
             raise OSError(None, "not a plain file")

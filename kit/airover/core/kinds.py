@@ -28,7 +28,7 @@ class Kind(NamedTuple):
     fractions: bool = False
 
     def described(self) -> Message:
-        """What is accepted, for an error."""
+        """Accepted values, for an error."""
         firsts = {}
         for word, name in self.words.items():
             firsts.setdefault(name, word)

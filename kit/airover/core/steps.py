@@ -13,7 +13,7 @@ Found = TypeVar("Found")
 
 
 class Progress(NamedTuple):
-    """How far it is: ``words`` for what is being done, ``done`` of ``of`` of its steps."""
+    """Progress of a calculation: ``words`` for the step, ``done`` of ``of`` of its steps."""
 
     words: Message
     done: int
@@ -21,7 +21,7 @@ class Progress(NamedTuple):
 
 
 def finished(work: Generator[Progress, None, Found]) -> Found:
-    """What ``work`` finds, done to its end without a pause."""
+    """Result of ``work``, run to its end without a pause."""
     while True:
         try:
             next(work)

@@ -25,7 +25,7 @@ LONGEST_TEXT = 80
 
 @dataclass(frozen=True)
 class Amount:
-    """What was typed: from ``low`` to ``high`` in ``unit``, and the ``text`` itself."""
+    """A typed amount: from ``low`` to ``high`` in ``unit``, and the ``text`` itself."""
 
     low: float
     high: float
@@ -192,7 +192,7 @@ def _value_pattern(kind: str) -> re.Pattern:
 
 @lru_cache
 def _separator_pattern(kind: str) -> re.Pattern:
-    """What stands between values; a slash only where it does not write a fraction."""
+    """Pattern between values; a slash only where it does not write a fraction."""
     spec = KINDS[kind]
     slash = r"|\s*/\s*" if spec.several and not spec.fractions else ""
     return re.compile(_BETWEEN + (f"|{_AMONG}" if spec.several else "") + slash)
@@ -236,12 +236,12 @@ def _number(text: str) -> float | None:
 
 
 def _wrong(key: str, given: object) -> Message:
-    """What is wrong with the text that was ``given`` for an amount."""
+    """Error for a text that was ``given`` for an amount."""
     return Message(f"error.amount.{key}", given=quoted(given))
 
 
 def _complaint(text: str, plain: str, kind: str) -> Message:
-    """What is wrong with a text that could not be read."""
+    """Complaint about a text that could not be read."""
     if not plain:
         return Message("error.amount.empty")
     if len(text) > LONGEST_TEXT:

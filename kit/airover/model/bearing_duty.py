@@ -15,7 +15,7 @@ from airover.model.simulation import USUAL, MotorOnFan
 from airover.physics import bearing_loads, fan, unbalance
 from airover.physics.bearing_loads import BearingLoad, Pair, PairLoads
 
-# Common practice or own judgement, no source.
+# Common practice or engineering judgment, no source.
 ROTOR_SHARE = 0.4  # of the motor's mass
 MOTOR_MASS = 7.0  # kg, where a catalogue does not say
 BODY_LENGTH = (0.10, 0.14)  # m, where it is not known
@@ -42,7 +42,7 @@ DEVIATES = (
 
 
 class BearingDuty(NamedTuple):
-    """What two bearings meet: ``loads`` [N] and ``temp`` [degC] at each, ``speed_rpm``; and the
+    """Duty of two bearings: ``loads`` [N] and ``temp`` [degC] at each, ``speed_rpm``; and the
     turning ``force`` [N] of the blade that is behind the loads."""
 
     loads: PairLoads
@@ -149,7 +149,7 @@ class Stand:
     def met(
         self, shaft_position=None, grade=None, mass_lost=0.0, warmer=0.0, discharge="up"
     ) -> BearingDuty:
-        """What the bearings meet, as the job has it or with something changed.
+        """Duty of the bearings, as the job has it or with something changed.
 
         ``shaft_position`` and the air's ``discharge`` as in bearing_loads, balance ``grade`` [mm/s]
         of the blade, ``mass_lost`` [kg] at its tip, ``warmer`` [K] than the job. Raises InputError

@@ -205,7 +205,7 @@ def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
 
 
 class Reference(NamedTuple):
-    """What the user knows: motors like this, in this place, last ``hours`` [h] with their bearings
+    """The user's experience: motors like this, in this place, last ``hours`` [h] with their bearings
     at ``temp`` [degC]."""
 
     hours: float
@@ -313,7 +313,7 @@ class _Bore(NamedTuple):
 
 
 def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
-    """What rubs in the bores and at the washers, both bearings on the first axis.
+    """Rubbing in the bores and at the washers, both bearings on the first axis.
 
     Half of the samples have oil enough, half are starved: which is true of a wick, nobody knows.
     """
@@ -342,7 +342,7 @@ def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Wa
 
 
 def _allowances(stand: Stand):
-    """What may wear off bore and washer [m]."""
+    """Wear allowance of bore and washer [m]."""
     z = stand.deviates
     return uniform(BORE_ALLOWANCE, z["bore"]), uniform(WASHER_ALLOWANCE, z["washer"])
 

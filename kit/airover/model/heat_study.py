@@ -60,7 +60,7 @@ class Measured(NamedTuple):
 
 
 class HeatReading(NamedTuple):
-    """What was read once the motor was warm, at ``voltage`` [V] in air of ``temp_air`` [degC] at
+    """Readings on the warm motor, at ``voltage`` [V] in air of ``temp_air`` [degC] at
     the motor: the main ``winding``, the ``shell``, or both."""
 
     voltage: float
@@ -157,7 +157,7 @@ def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
 
 
 def _misses(warm: Warm, reading: HeatReading) -> dict:
-    """How far each sample lies from what was read, in deviations."""
+    """Distance of each sample from the readings, in standard deviations."""
     found = {"winding": warm.nodes.winding_main[0], "shell": warm.nodes.shell[0]}
     read = {name: getattr(reading, name) for name in found}
     known = {name: one for name, one in read.items() if one is not None}
@@ -230,7 +230,7 @@ class HeatStudy:
 
     @cached_property
     def budget(self) -> tuple[Part, ...]:
-        """What adds up from outdoor air to the hottest spot; the first part is the air itself."""
+        """Parts from outdoor air to the hottest spot; the first part is the air itself."""
         asked, shell = self.asked, self.run.warm.temp_shell
         cooler = asked.temp_air + shell[0] - shell[1]  # as the sun alone would warm the shell
         levels = {
@@ -319,7 +319,7 @@ def against_ambient(
 
 
 class ClassChange(NamedTuple):
-    """What the second of two motors buys on one site; pairs are (first, second).
+    """Gain of the second of two motors on one site; pairs are (first, second).
 
     ``margins`` [K] from hottest spot to class temperature at the design heat, ``ambient_margins``
     [K] from the air at the motor to the rated ambient (None if not known), ``years`` of life over
@@ -335,7 +335,7 @@ class ClassChange(NamedTuple):
 
 
 def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
-    """What the second of two catalogue ``motors`` buys over the first on ``job`` and its season.
+    """Gain of the second of two catalog ``motors`` over the first on ``job`` and its season.
 
     As a class F, 70 degC motor over a class B, 60 degC one. A rating counts as evidence of how
     well a motor is cooled, so the second may also run hotter. Raises InputError for other than
@@ -385,7 +385,7 @@ def _years(job, motors, season, samples, seed):
 
 
 class AltitudeEffects(NamedTuple):
-    """What height does to a winding, in kelvin, one effect at a time: ``load`` (thin air loads
+    """Effects of elevation on a winding [K], one effect at a time: ``load`` (thin air loads
     the blade less: below 0 for most motors), ``cooling`` (a thinner stream takes less heat),
     ``coil`` (the same heat warms less air more) and all ``together``, worked and not added.
 
@@ -404,7 +404,7 @@ class AltitudeEffects(NamedTuple):
 
 
 def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:
-    """What an ``elevation`` [m] changes for ``motor`` on ``job`` against sea level, same weather.
+    """Effects of an ``elevation`` [m] on ``motor`` on ``job`` against sea level, same weather.
 
     ``voltage`` [V] as in HeatStudy.of. Raises InputError out of range.
     """

@@ -38,7 +38,7 @@ USUAL_AMBIENT = 40.0  # degC, where neither a site nor a rating says more
 
 
 class Load(NamedTuple):
-    """What a motor is put on: fan ``coefficient`` [N m s^2] and the ``air`` at the motor.
+    """Load on a motor: fan ``coefficient`` [N m s^2] and the ``air`` at the motor.
 
     Draws on the last axis, or one value for all.
     """
@@ -220,7 +220,7 @@ class Run:
 
 
 class CapacitorStep(NamedTuple):
-    """What one capacitor does: ``share`` of the right one's microfarads, and bands.
+    """Effect of one capacitor: ``share`` of the right one's microfarads, and bands.
 
     ``life`` [h] is that of the capacitor itself, None where its marked voltage is not known.
     """
@@ -241,7 +241,7 @@ TEMP_CAPACITOR = 55.0  # degC in a unit's control box on a hot day, common pract
 
 
 def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=TEMP_CAPACITOR):
-    """What weak and oversized capacitors do to amps, heat and starting at one ``voltage`` [V].
+    """Effect of weak and oversized capacitors on amps, heat and starting at one ``voltage`` [V].
 
     ``temp_capacitor`` [degC] is that of the capacitor, which ages with it and with the voltage
     across it; class B of IEC 60252-1 is taken. Raises InputError out of range.

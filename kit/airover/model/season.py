@@ -103,7 +103,7 @@ def hours_at(season: Season, temp_air, edges):
 
 @dataclass(frozen=True)
 class Unit:
-    """What is known of a unit's refrigerant side: arrays (samples,), or one value for all.
+    """Facts about a unit's refrigerant side: arrays (samples,), or one value for all.
 
     ``cooling`` [W] indoors while it runs, ``flow`` [m3/s] of air at full airflow;
     ``effectiveness_rated`` of its coil there, ``exponent`` of the air side, ``recirculated`` share
@@ -179,7 +179,7 @@ def _power(unit: Unit, temp_condensing):
 
 
 class Shortfall(NamedTuple):
-    """What an airflow other than the full one costs in a year, as bands.
+    """Yearly cost of an airflow other than the full one, as bands.
 
     ``energy`` [kWh a year] of the compressor at full airflow, ``extra`` [kWh a year] and ``share``
     (extra over energy); ``condensing`` [K] more at the design temperature, ``motor`` [K] more in
@@ -196,7 +196,7 @@ class Shortfall(NamedTuple):
 
 
 def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
-    """What the compressor pays in a ``season`` for a fan motor that moves other air.
+    """Extra compressor energy in a ``season`` with a fan motor that moves other air.
 
     ``flow_ratio`` (0.3 to 2) is the airflow of the motor over the full one, a number or samples.
     The same cooling is delivered; that a unit with hot condenser gives less and so runs longer,

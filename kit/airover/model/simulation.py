@@ -86,7 +86,7 @@ def identify_motors(
 
 
 def lower_ratings(motors) -> tuple[Point, ...]:
-    """What catalogs say of ``motors`` at their lower ratings: amps on the cube-law fan of each.
+    """Catalog figures of ``motors`` at their lower ratings: amps on the cube-law fan of each.
 
     The first point holds the next-to-highest rating of each motor, and so on; NaN for motors that
     have no such rating.

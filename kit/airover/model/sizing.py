@@ -61,7 +61,7 @@ RATINGS = tuple(Horsepower(f"{text} hp", float(Fraction(text)) * HORSEPOWER) for
 
 @dataclass(frozen=True)
 class Duty:
-    """What the fan does and asks for at one speed; arrays of shape (samples,).
+    """Duty of the fan at one speed; arrays of shape (samples,).
 
     ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W], ``torque`` [N m], air
     ``density`` [kg/m3]. ``several`` and ``extrapolated`` as in ``fan.OperatingPoint``, as shares
@@ -252,7 +252,7 @@ NO_PRESSURE = 0.05  # of the highest pressure: as good as free delivery
 
 
 def overload(curve, speed_rpm, density, rating=None) -> Overload:
-    """Whether the blade overloads a motor anywhere, as with a blocked coil or no coil at all.
+    """Overload of a motor by the fan anywhere, as with a blocked coil or no coil at all.
 
     ``curve`` a ``fan.FanCurve``; ``speed_rpm`` and ``density`` [kg/m3] one number each; ``rating``
     [W] of the motor. The speed is held, so this is the worst case: an overloaded motor slows.
@@ -337,7 +337,7 @@ def load_of(duty, temp_air, diameter, seed=0) -> Load:
     """A `Duty` as the load of a motor that stands in air of ``temp_air`` [degC].
 
     The air's speed at the motor is the mean through the circle of the blade's ``diameter`` [m]
-    times 0.8 to 1.4 (own judgement). Draws as the duty has. Raises InputError out of range.
+    times 0.8 to 1.4 (engineering judgment). Draws as the duty has. Raises InputError out of range.
     """
     area = np.pi / 4 * check("diameter", diameter, DIAMETER) ** 2
     samples = duty.power.shape[-1]
@@ -380,7 +380,7 @@ class Tried(NamedTuple):
 
 
 def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tuple[Tried, ...]:
-    """What the next smaller, the right and the next larger motor would do on a ``Duty``.
+    """The next smaller, the right and the next larger motor on a ``Duty``.
 
     ``motors`` of a catalogue; ``temp_air`` [degC] at the motor, blade ``diameter`` [m], ``voltage``
     [V]; ``around`` is the right ``Horsepower``, None for the one above the duty's middle. A rating
@@ -432,7 +432,7 @@ class DirtSweep(NamedTuple):
 
 
 def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts=DIRTS, seed=0):
-    """How flow, shaft power, amps and winding temperature move together as a coil gets dirty.
+    """Flow, shaft power, amps and winding temperature together as a coil gets dirty.
 
     ``curve`` a ``fan.FanCurve``, ``parts`` a ``fan_change.System`` [Pa s2/m6] of one number per part,
     ``motor`` a ``model.motor.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the fan,

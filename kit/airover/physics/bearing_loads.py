@@ -50,7 +50,7 @@ class PairLoads(NamedTuple):
 
 
 def reactions(force, overhang, span) -> Pair:
-    """What both bearings carry of a ``force`` [N] across the shaft, ``overhang`` [m] outside.
+    """Reactions of both bearings to a ``force`` [N] across the shaft, ``overhang`` [m] outside.
 
     A beam on two supports ``span`` [m] apart with an overhung load: F (1 + a / l) at the bearing
     next to it, -F a / l at the far one, which is lifted (moments about each support; any textbook

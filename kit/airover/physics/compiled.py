@@ -148,7 +148,7 @@ def _case(
     voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
     X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
 ):  # fmt: skip
-    """What of a case does not change with slip; torques in units of V^2 R2 / 2 w_synchronous."""
+    """Values of a case that do not change with slip; torques in units of V^2 R2 / 2 w_synchronous."""
     scale = frequency / rated_frequency
     skin = skin * scale
     w = complex(skin * R2, X2 * scale)
@@ -314,7 +314,7 @@ def _found(motor, slip, torque, torque_by_slip, level, level_by_slip):
 
 @_jit
 def _near(step, torque, surplus, allowance):
-    """Whether what the last ``step`` of the level leaves over can no longer turn the surplus.
+    """True if the rest left by the last ``step`` of the level can no longer turn the surplus.
 
     It leaves a torque of the order of the step's square, times the allowance to be sure.
     """
@@ -377,7 +377,7 @@ def _root(motor, straight, low, high, slip, there):
 
 @_jit
 def _weaker_above(motor, straight, scan, slip, nudge, here):
-    """Whether no faster slip of the scan has more torque at the shaft than ``here``."""
+    """True if no faster slip of the scan has more torque at the shaft than ``here``."""
     near, there = slip, here
     for faster in scan:
         if faster < slip - nudge:

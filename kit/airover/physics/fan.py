@@ -51,7 +51,7 @@ class Line:
         self.turns, self.falls = turns[kept], falls[kept[:-1]]
 
     def met(self, resistance) -> "Met":
-        """Where lines of ``resistance`` [Pa s2/m6], of any shape, meet the branches.
+        """Crossings of lines of ``resistance`` [Pa s2/m6], of any shape, with the branches.
 
         Raises no error: out of reach, nothing is met.
         """
@@ -76,7 +76,7 @@ class Line:
 
 
 class Met(NamedTuple):
-    """Which branches of ``line`` meet lines of ``resistance`` [Pa s2/m6].
+    """Branches of ``line`` that meet lines of ``resistance`` [Pa s2/m6].
 
     ``excess`` [Pa] of fan over system has shape (turns, ...); ``holds`` and ``stable`` are true for
     a branch, shape (branches, ...), that is met, and met stably.
@@ -135,7 +135,7 @@ def _drawn_on(line: PPoly, low, high) -> PPoly:
 SCALE_RATIO = Range(0.01, 100.0, "")
 RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
 ROUNDING = 1e-9  # of the end flows
-EXTRAPOLATION = 0.1  # of the range of measured flows, at either end: own judgement, no source
+EXTRAPOLATION = 0.1  # of the range of measured flows, either end: engineering judgment, no source
 
 
 class FanPoint(NamedTuple):
@@ -147,7 +147,7 @@ class FanPoint(NamedTuple):
 
 
 class OperatingPoint(NamedTuple):
-    """Where a fan settles: ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W].
+    """Operating point of a fan: ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W].
 
     ``several``: the system line meets the curve elsewhere too, so the fan may stall. And
     ``extrapolated``: the point lies beyond the measured flows.
@@ -322,7 +322,7 @@ class FanCurve:
         return 0 if self.stall_flow is None else int(np.searchsorted(self.flow, self.stall_flow))
 
     def operating_point(self, resistance, speed_rpm, density, extrapolate=False) -> OperatingPoint:
-        """Where the fan settles on pressure = ``resistance`` x flow^2 [Pa s2/m6].
+        """Operating point on a system of pressure = ``resistance`` x flow^2 [Pa s2/m6].
 
         The curve is scaled to ``speed_rpm`` [rpm] and ``density`` [kg/m3] by the fan laws.
         Resistance 0 is free delivery. Of several stable points the one with the largest flow is

@@ -137,7 +137,7 @@ class BladeChange(NamedTuple):
 def changed_blade(
     flow, pressure, power, blades=3, blades_new=3, pitch=0.5, pitch_new=0.5
 ) -> BladeChange:
-    """What a known operating point becomes with another number of ``blades`` or another ``pitch``.
+    """A known operating point with another number of ``blades`` or another ``pitch``.
 
     ``flow`` [m3/s], ``pressure`` [Pa] and ``power`` [W] of the point with the old blade. Blades
     of the same shape, 2 to 8, at most 1.7 times as many or 0.6 times as few; ``pitch`` and

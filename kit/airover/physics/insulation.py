@@ -39,7 +39,7 @@ class Row(NamedTuple):
 
     @property
     def source(self) -> str:
-        """Where it stands, what it is for, how sure we are of it."""
+        """Standard and clause, scope, and how sure we are of it."""
         return f"{self.standard}, {self.applies}, {self.sure}"
 
 

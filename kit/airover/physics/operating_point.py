@@ -199,7 +199,7 @@ class _Cases(NamedTuple):
         return found.x
 
     def in_working_range(self, slip, solution, scanned):
-        """Whether torque rises with slip here and none ``scanned`` at faster slips is greater."""
+        """True if torque rises with slip here and none ``scanned`` at faster slips is greater."""
         nudged = self.circuit.balance(self.voltage, self.frequency, slip + NUDGE, solution.emf)
         faster = SCAN[:, None] < slip - NUDGE
         stronger = np.any(faster & (scanned > solution.torque), axis=0)

@@ -137,7 +137,7 @@ def _evaluate(coefficients, basis, out):
 
 @_jit
 def _supply(takes_low, takes_high, low, high, measured, near):
-    """What the voltage of the supply costs: 0, 1, MEASURE or NOT_FIT."""
+    """Cost of the supply voltage: 0, 1, MEASURE or NOT_FIT."""
     covered = takes_low <= low and high <= takes_high
     if not measured:
         if covered:
@@ -161,7 +161,7 @@ def _share_above(values, limit):
 
 @_jit
 def _weakness(rating, need, same_size, estimated, limits):
-    """What shaft power costs; ``need`` [W], (draws,)."""
+    """Cost of the shaft power; ``need`` [W], (draws,)."""
     risk = 0.0 if same_size else _share_above(need, rating)
     if risk > limits.even:
         return NOT_FIT
@@ -170,7 +170,7 @@ def _weakness(rating, need, same_size, estimated, limits):
 
 @_jit
 def _ambient(limit, old_limit, air, weather, limits):
-    """What the heat of the air costs; ``air`` [degC], (draws,), in order."""
+    """Cost of the air temperature; ``air`` [degC], (draws,), in order."""
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
@@ -184,7 +184,7 @@ def _ambient(limit, old_limit, air, weather, limits):
 
 @_jit
 def _winding(limit, temps, old, u, limits):
-    """What the heat of the winding costs beside the failed motor's; ``temps`` [degC], (draws,)."""
+    """Cost of the winding temperature beside the failed motor's; ``temps`` [degC], (draws,)."""
     if math.isnan(limit):
         return 1
     risk = _share_above(temps, limit)
@@ -201,7 +201,7 @@ def _winding(limit, temps, old, u, limits):
 
 @_jit
 def _starting(share, old_share, limits):
-    """What the ``share`` of the draws that start and run up at the lowest voltage costs."""
+    """Cost of the ``share`` of the samples that start and run up at the lowest voltage."""
     if share >= limits.sure or share >= old_share - limits.no_worse:
         return 0
     return 1 if share >= limits.likely else NOT_FIT
@@ -209,7 +209,7 @@ def _starting(share, old_share, limits):
 
 @_jit
 def _before(one, other):
-    """Whether a key comes first, in the order of `selection.rules.ranking`."""
+    """True if a key comes first, in the order of `selection.rules.ranking`."""
     for place in range(len(one)):
         if one[place] != other[place]:
             return one[place] < other[place]
@@ -256,7 +256,7 @@ def _needed_power(units, need, air, log_torque):
 
 
 class _Failed(NamedTuple):
-    """What the failed motor of each unit did: ``speeds`` [rpm] and ``temps`` [degC] of the winding,
+    """Figures of each unit's failed motor: ``speeds`` [rpm] and ``temps`` [degC] of the winding,
     (units, draws); ``starts``, (units,), the share of the draws that start and run up at its lowest
     voltage; ``limits`` [degC], (units, 2), of its class, or NaN, and of its protector."""
 
@@ -302,7 +302,7 @@ def _share_running(coefficient, log_load):
 
 @_jit
 def _plain(motors, m, units, old, facts, near, work, unlike, measure):
-    """What supply and plain facts cost with one motor, for all units at once (faster than one by
+    """Cost of supply and plain facts with one motor, for all units at once (faster than one by
     one), into ``work``; how unlike it is, and whether the supply must be measured first."""
     takes_low, takes_high = motors.voltage_low[m], motors.voltage_high[m]
     costs, apart = facts.cost[m], facts.unlike[m]
@@ -355,7 +355,7 @@ def _flow_share(table, synchronous, old_speeds, scratch):
 
 @_jit
 def _over_amps(table, most_current, likely, scratch, figures):
-    """What amps that are likely above the rating cost."""
+    """Cost of amps that are likely above the rating."""
     _, _, basis, _, values = scratch
     _evaluate(table[CURRENT], basis, values)
     for d in range(len(values)):
@@ -377,7 +377,7 @@ def _warm_winding(table, temp_air, limit, scratch, figures):
 
 @_jit
 def _capacitor(table, limit, scratch, figures):
-    """What the volts across the capacitor cost; ``limit`` [V] with what a standard adds."""
+    """Cost of the voltage across the capacitor; ``limit`` [V] with what a standard adds."""
     _, _, basis, _, values = scratch
     _evaluate(table[CAPACITOR], basis, values)
     _order(values)

@@ -107,7 +107,7 @@ def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along
 def pressure_field(
     eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along=ALONG
 ) -> PressureField:
-    """Where in one bearing the pressure is how high, for a picture.
+    """Pressure over one bearing's surface, for a picture.
 
     Arguments as in film, scalars only. Raises InputError out of range and for arrays, and
     ArithmeticError as film does.
@@ -201,7 +201,7 @@ def _solved(eccentricity, length_to_diameter, start, around, along):
 
 
 def _refined(wet):
-    """Which of nodes twice as dense have a film: those with it, and those beside them."""
+    """Nodes of a grid twice as dense that have a film: those with it, and those beside them."""
     fine = np.zeros([2 * n - 1 for n in wet.shape], dtype=bool)
     fine[::2, ::2] = wet
     fine[1::2] = fine[:-1:2] | fine[2::2]
@@ -238,7 +238,7 @@ def _balanced(network: _Network, wet):
 
 
 def _gain(network: _Network, pressure):
-    """What each volume without a film gains of oil, below 0 where a torn film thins out.
+    """Oil gain of each volume without a film, below 0 where a torn film thins out.
 
     Its own pressure is 0, so that nothing is pressed out of it.
     """
@@ -367,7 +367,7 @@ def _film(table: _Table, place, length) -> Film:
 
 
 def _found(spline, wanted, length):
-    """Where ``spline`` has the ``wanted`` value, by Newton's rule; the nearer end where nowhere."""
+    """Place of the ``wanted`` value on ``spline``, by Newton's rule; the nearer end if nowhere."""
     low, high = _ends()
     place = np.zeros(wanted.shape)  # half of the clearance
     for _ in range(STEPS):

@@ -383,7 +383,7 @@ def revolutions_below(limit_rpm, speed_rpm, ramp_time):
 
 
 class _Case(NamedTuple):
-    """What `running` works with, all of one shape (cases,)."""
+    """Inputs of `running`, all of one shape (cases,)."""
 
     diameter: np.ndarray
     length: np.ndarray
@@ -406,7 +406,7 @@ def _flat(case: _Case):
 
 
 def _at(case: _Case, temp, start) -> Running:
-    """What the bearing does with its oil at ``temp``."""
+    """State of the bearing with its oil at ``temp``."""
     viscosity = oil.dynamic_viscosity(temp, case.viscosity_40, case.viscosity_100)
     radius = case.diameter / 2
     carries = viscosity * case.turns * case.length * case.diameter * (radius / case.clearance) ** 2

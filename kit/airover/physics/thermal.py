@@ -101,7 +101,7 @@ def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -
 
     ``loss_main``, ``loss_aux``, ``loss_rotor``, ``loss_core`` and ``loss_friction`` [W] as in a
     ``circuit.Solution``. Seven tenths of the friction arise in the two bearings alike, the rest
-    at the rotor (own judgement). Arrays broadcast.
+    at the rotor (engineering judgment). Arrays broadcast.
     """
     bearing = AT_BEARINGS / 2 * loss_friction
     windage = (1 - AT_BEARINGS) * loss_friction
@@ -341,7 +341,7 @@ IN_REFERENCE = Inside(
     far_shell=1.2,
 )
 # W/K, (pi/2) sqrt(h k d^3) of a long steel pin 12.7 mm thick with a film of 47 W/m2K. Bare in 6 m/s
-# it would have 0.15; hub and shell stand in its wind (own judgement).
+# it would have 0.15; hub and shell stand in its wind (engineering judgment).
 FIN_IN_REFERENCE = 0.12
 
 # Shares of a motor's mass and specific heats [J/kgK]: copper 385, aluminium 903, plain carbon
@@ -408,7 +408,7 @@ def usual_network(
     """The network of a usual motor, ``diameter`` and ``length`` [m] of its shell.
 
     ``inside`` [W/K] instead of the usual conductances; ``hub_share`` of each end shield is as
-    warm as its bearing (0.15 to 0.35, own judgement); ``emissivity`` 0 is without radiation and
+    warm as its bearing (0.15 to 0.35, engineering judgment); ``emissivity`` 0 is without radiation and
     ``upright`` 0 is a lying motor. Arrays broadcast. Raises InputError out of range.
     """
     hub = check("hub_share", hub_share, SHARE) * np.pi / 4 * np.square(diameter)

@@ -29,7 +29,7 @@ MOST_SWITCHINGS = 2000
 
 
 class ThermalMoment(NamedTuple):
-    """What acts on a motor at a moment: ``losses`` [W] at its nodes (sun at the shell), ``film``
+    """Heat acting on a motor at a moment: ``losses`` [W] at its nodes (sun at the shell), ``film``
     [W/m2K] of the stream alone (0 while the fan stands), ``temp_air`` [degC]."""
 
     losses: Nodes
@@ -260,7 +260,7 @@ class _Propagator(NamedTuple):
 
 
 class _Many:
-    """Where the motors are, and what was on the way."""
+    """State of the motors, and their history."""
 
     def __init__(self, network, moment, protector, start):
         self.network, self.moment, self.protector = network, moment, protector

@@ -58,7 +58,7 @@ class Calls:
 
     @property
     def counts(self) -> np.ndarray:
-        """How many calls have each need, (needs,)."""
+        """Number of calls with each need, (needs,)."""
         return np.bincount(self.need, minlength=len(self.needs))
 
     def part(self, which) -> "Calls":

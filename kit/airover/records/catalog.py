@@ -206,7 +206,7 @@ def _amounts(cells: Cells, kind: str, divider: re.Pattern | None) -> list[tuple[
 
 
 def _accepted(cells: Cells, kind: str, divider: re.Pattern | None) -> Message:
-    """What a cell of numbers may be, in the unit of its heading."""
+    """Accepted values of a number cell, in the unit of its heading."""
     coherent(1.0, kind, cells.unit, _named(cells))
     low, high = (float(f"{convert(end, kind, cells.unit):.4g}") for end in KINDS[kind].accepted[:2])
     many = {_LIST: "numbers", _RANGE: "range"}.get(divider, "number")

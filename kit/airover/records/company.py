@@ -105,7 +105,7 @@ def money(per: str = ""):
 
 
 class CostBasis(Record):
-    """What the user says of money and time; unknown fields are None, all money in one currency.
+    """The user's figures on money and time; unknown fields are None, all money in one currency.
 
     ``horizon`` in months, whole years from 1 to 40. ``motor_life`` [months] that half of such
     motors reach in such units, by the user's own books. ``labour_hours`` [h] to exchange a motor,

@@ -57,7 +57,7 @@ class Curve(Record):
 
 
 class Blade(Record):
-    """What is known of the blade: amounts in SI units, ``pitch`` in rad; unknown fields None."""
+    """Facts about the fan: amounts in SI units, ``pitch`` in rad; unknown fields None."""
 
     diameter: amount("blade_diameter") = None
     blades: whole(2, 24) = None
@@ -176,7 +176,7 @@ def _refuse_repeated(found) -> None:
 
 
 def _place(name: str, headings: list[str]) -> tuple[int | None, str]:
-    """Which column is called ``name``, and the unit in its brackets."""
+    """Number of the column called ``name``, and the unit in its brackets."""
     parted = [re.fullmatch(r"\s*([^\[]*?)\s*(?:\[([^\]]*)\]\s*)?", text) for text in headings]
     found = [at for at, match in enumerate(parted) if match and match[1].lower() == name]
     if not found and name == "density":
@@ -199,7 +199,7 @@ def _with_unit(cell: str, unit: str) -> str:
 
 
 def _same(name: str, texts: list[str]) -> str:
-    """What all rows say, or the first alone."""
+    """The value that all rows have, or the first alone."""
     told = list(dict.fromkeys(text for text in texts if text))
     if len(told) > 1:
         given = Message("error.curve.differ", one=quoted(told[0]), other=quoted(told[1]))

@@ -69,7 +69,7 @@ _OTHER_NAMES = {
 
 
 class Record(BaseModel):
-    """What people know about one thing; every field may be left out.
+    """Facts about one thing; every field may be left out.
 
     Raises InputError for the first field that cannot be accepted, with the errors of the others.
     """

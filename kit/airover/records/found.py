@@ -78,7 +78,7 @@ DEAD_BELOW = 0.5e-6  # F, smaller than any run capacitor: nothing but a meter's 
 
 
 class Found(Record):
-    """What was seen on the old motor and at its place; what nobody looked at is None.
+    """Findings on the old motor and at its place; None where nobody looked.
 
     ``capacitor`` [F] is the measured value, or ``capacitor_fault`` says that there is none;
     ``voltage`` [V] is what a log showed over the day, ``current`` [A] what the old motor drew;

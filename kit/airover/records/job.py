@@ -28,7 +28,7 @@ from airover.records.site import Site
 
 
 class Customer(Record):
-    """Who is to sign: what is empty becomes a line to write on."""
+    """The customer who signs: an empty field becomes a line to write on."""
 
     name: Text = ""
     address: Text = ""
@@ -36,7 +36,7 @@ class Customer(Record):
 
 
 class Finding(Record):
-    """What ``failed`` and ``why``; an empty ``why`` means that the cause is not known."""
+    """The part that ``failed``, and ``why``; an empty ``why`` means that the cause is not known."""
 
     failed: Text = ""
     why: Text = ""
@@ -72,7 +72,7 @@ FILE = Message("error.job.file")
 
 
 class Job(Record):
-    """What is known about one replacement. ``invented`` marks demonstration data.
+    """Facts about one replacement. ``invented`` marks demonstration data.
 
     ``found`` is what was seen on the old motor, ``dates`` are the new motor's, ``ticks`` the days
     on which steps of the work order were done.

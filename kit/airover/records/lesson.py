@@ -102,7 +102,7 @@ class Said(Record):
 
 
 class Draw(Record):
-    """What a place of the text may be: ``low`` to ``high`` by ``step``, or one ``among`` several.
+    """Values of a place of the text: ``low`` to ``high`` by ``step``, or one ``among`` several.
 
     Numbers have a ``kind`` of `kinds.KINDS` and are in ``unit``; without a kind they are plain.
     Words are those of the kit's choices, such as "up", or stay as they are.
@@ -145,7 +145,7 @@ class Draw(Record):
 
 
 class Slip(Said):
-    """What a usual slip is told; it gets ``share`` of the points, 0 to 1."""
+    """Feedback on a usual slip; it gets ``share`` of the points, 0 to 1."""
 
     share: Number = 0.0
 
@@ -262,7 +262,7 @@ def _name(value, field: Message) -> str:
 
 
 def same_name(name: str) -> str:
-    """What two ways to write one name have in common: letters without case, single spaces.
+    """Common form of a name written in two ways: letters without case, single spaces.
 
     A first apostrophe, by which a spreadsheet keeps a text from being a formula, does not count.
     """
@@ -334,7 +334,7 @@ class LessonCase:
 
     @property
     def readable(self) -> dict:
-        """What can be known of each asked field, None where it cannot be read."""
+        """Readable value of each asked field, None where it cannot be read."""
         plate = self.job.nameplate
         values = dict(zip(plate.names(), dict(plate).values(), strict=True))
         return {name: values[name] or None for name in self.fields}

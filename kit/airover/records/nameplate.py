@@ -232,7 +232,7 @@ def nearest_poles(speed_rpm: float, frequency: float) -> int:
 
 
 class Nameplate(Record):
-    """What the plate says, or what was measured on the motor; unknown fields are None or "".
+    """Nameplate figures, or measurements on the motor; unknown fields are None or "".
 
     Amounts are ranges in SI units (speed in rpm, temperatures in degC). ``capacitor`` is the fan
     motor's section of a dual capacitor; volts that are typed behind it are the capacitor's. Raises
@@ -396,7 +396,7 @@ class Nameplate(Record):
             yield Doubt("capacitor", ("capacitor",), 1e6 * farads, least, most)
 
     def warnings(self) -> list[Message]:
-        """What is in doubt, with what to read again, and what is open to two readings."""
+        """Doubtful figures with what to read again, and figures open to two readings."""
         return [*map(self._told, self.doubts()), *self._open_rotation()]
 
     def _told(self, doubt: Doubt) -> Message:

@@ -72,7 +72,7 @@ class Accuracy(NamedTuple):
 
 
 def last_place(amount: Amount) -> float:
-    """What one digit of the last place that was written counts [SI unit].
+    """Value of one digit of the last place that was written [SI unit].
 
     >>> last_place(read("1.85 A", "current", "amps"))
     0.01
@@ -105,7 +105,7 @@ def accuracy(text: str, kind: str, field: str) -> Accuracy:
 
 
 def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, float]:
-    """Which of share, digits and fixed part ``part`` is, and its value."""
+    """Kind of an accuracy's ``part`` (share, digits or fixed), and its value."""
     for place, pattern, unit in ((0, _SHARE, 0.01), (1, _DIGITS, 1.0)):
         match = pattern.fullmatch(part)
         number = parse_number(match[1]) if match else None

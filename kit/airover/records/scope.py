@@ -34,7 +34,7 @@ TWO_SPEEDS = 1.06  # ratio from which a range of speeds is two speeds, not one r
 
 
 class Pattern(NamedTuple):
-    """What is recognised by ``said``, unless some free text also says ``unless``.
+    """A case recognized by ``said``, unless some free text also says ``unless``.
 
     ``subject`` and ``accepted`` are keys of texts.
     """
@@ -106,7 +106,7 @@ _ORDINARY_PLACE = re.compile(
 
 
 def suits() -> Message:
-    """Where a replacement by this method suits."""
+    """Scope of this method, as a sentence."""
     return Message("scope.suits")
 
 
@@ -153,7 +153,7 @@ def _refused(job: Job) -> Iterator[InputError]:
 
 
 def _said(plate: Nameplate) -> Iterator[InputError]:
-    """What the free texts say; what makes up for it may stand in any of them."""
+    """Statements of the free texts; what makes up for one may stand in any of them."""
     texts = {name: getattr(plate, name) for name in ("kind", "service", "drive")}
     for pattern in PATTERNS:
         excused = any(_affirmed(text, pattern.unless) for text in texts.values())

@@ -19,7 +19,7 @@ def _hazardous(value, info: ValidationInfo) -> str | bool | None:
 
 
 class Site(Record):
-    """What is known of the site: amounts in SI units, temperatures in degC; unknown fields None.
+    """Facts about the site: amounts in SI units, temperatures in degC; unknown fields None.
 
     ``voltage`` is measured, a range where it varies. The coil's heating of the air is told by
     ``coil_temperature_rise`` [K], or by ``heat`` [W] and ``airflow`` [m3/s]. ``max_body_length``

@@ -83,7 +83,7 @@ class Answer:
 
     @property
     def asked(self) -> tuple[Message, ...]:
-        """What to find out about the recommended motor: two facts at the most."""
+        """Facts to find out about the recommended motor: two facts at the most."""
         return tuple(check.why for one in self.fitting[:1] for check in one.having(MISSING))
 
     @property
@@ -102,7 +102,7 @@ class Answer:
         return Message("answer.with_work", work=work[0], **named)
 
     def _none_fits(self) -> Message:
-        """That none fits, and the check that most motors fail."""
+        """Verdict that none fits, and the check that most motors fail."""
         names = [check.name for c in self.candidates for check in c.having(FAIL)]
         name = max(sorted(set(names)), key=names.count)
         failing, count = names.count(name), len(self.candidates)

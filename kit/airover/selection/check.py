@@ -25,7 +25,7 @@ MODEL = "calculated by this kit's motor and heat models"
 
 @dataclass(frozen=True, eq=False)
 class RuleResult:
-    """What a rule finds: ``outcome`` (motors,), words of the rule's ``states``.
+    """Result of a rule: ``outcome`` (motors,), words of the rule's ``states``.
 
     ``found``, ``limit`` and ``margin`` are arrays (motors,), a Band of such arrays, a sequence of
     words, or one value for all; NaN and None where there is none. ``facts`` are further values of
@@ -45,7 +45,7 @@ class RuleResult:
 class Rule:
     """One rule of selection.
 
-    ``evaluate`` takes a Comparison and returns what it Found. ``states`` maps each outcome to its
+    ``evaluate`` takes a Comparison and returns a RuleResult. ``states`` maps each outcome to its
     state. ``needs`` reads the facts of a job that a plain rule looks at, None for a rule that needs
     the job's conditions; ``simulated`` says that the motor must be simulated. ``unit`` is that of
     the figures, ``kind`` their kind of quantity in texts. ``priority`` orders questions: low
@@ -140,7 +140,7 @@ def _placed(value, kind: str):
 
 
 def _words(value) -> bool:
-    """Whether ``value`` is several words; a Band is figures."""
+    """True if ``value`` is several words; a Band is figures."""
     return isinstance(value, tuple) and not isinstance(value, Band)
 
 

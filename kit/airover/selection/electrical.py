@@ -152,7 +152,7 @@ def running_amps(at: Comparison) -> RuleResult:
 
 
 def capacitor(at: Comparison) -> RuleResult:
-    """Which run capacitor the motor takes, and whether the old one had as many microfarads."""
+    """Run capacitor of the motor, and whether the old one had as many microfarads."""
     new, old = at.columns.capacitor, at.nameplate.capacitor
     facts = {"volts": (at.columns.capacitor_voltage, "voltage")}
     if old is not None:

@@ -396,7 +396,7 @@ def _moved(rng: np.random.Generator, shape) -> np.ndarray:
 
 
 def likelihood(causes: Causes, evidence: Evidence) -> np.ndarray:
-    """How likely the ``evidence`` is under each of the ``causes``, (causes,)."""
+    """Likelihood of the ``evidence`` under each of the ``causes``, (causes,)."""
     return causes.findings[evidence.finding].table @ evidence.shares
 
 

@@ -65,7 +65,7 @@ class Inferred:
         return {key: self.chance(key) for key in (HEALTHY, *(one.key for one in FAULTS))}
 
     def against_expected(self, fault: str) -> float:
-        """How many times likelier the readings are with the fault than without (Bayes factor)."""
+        """Factor by which the readings are likelier with the fault than without (Bayes factor)."""
         of = self._of(fault)
         prior = np.array([cell.prior for cell in self.simulated.cells])
         least = float(self.evidence[self._of(HEALTHY)][0])
@@ -212,11 +212,11 @@ class NextReading(NamedTuple):
 
     @property
     def how(self) -> Message:
-        """How it is read."""
+        """Way to read it."""
         return Message(f"verify.how.{self.name}")
 
     def sentence(self, closed: bool) -> Message:
-        """What it is expected to tell: of the faults, or once they are ``closed`` of the power."""
+        """Expected information: on the faults, or once they are ``closed`` of the power."""
         share = Quantity(self.share, "share")
         if closed:
             return Message("verify.next.power", how=self.how, share=share)

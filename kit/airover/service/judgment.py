@@ -226,7 +226,7 @@ class JudgedReading(NamedTuple):
 
 
 class Remark(NamedTuple):
-    """What was seen, or calculated from several readings: ``topic``, ``state``, ``sentence``."""
+    """A remark, seen or calculated from several readings: ``topic``, ``state``, ``sentence``."""
 
     topic: str
     state: str

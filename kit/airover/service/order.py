@@ -56,7 +56,7 @@ TEMP_COLD = 25.0  # degC, for which the ohms of a warm winding are given
 
 
 class Blank(NamedTuple):
-    """What to measure and write down, in which ``unit`` of the meter, and what is ``expected``."""
+    """A figure to measure and write down, in a ``unit`` of the meter, with what is ``expected``."""
 
     what: Message
     unit: str = ""
@@ -79,7 +79,7 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True)
 class OrderFacts:
-    """What the steps are made of: a ``candidate`` of an ``answer``, its ``cover``, and ``why`` the
+    """Facts for the steps: a ``candidate`` of an ``answer``, its ``cover``, and ``why`` the
     old motor failed, None where nothing was found."""
 
     answer: Answer
@@ -101,7 +101,7 @@ class OrderFacts:
 
     @property
     def position(self) -> str | None:
-        """Which way the shaft points."""
+        """Direction of the shaft."""
         return self.job.nameplate.shaft_position
 
 
@@ -498,7 +498,7 @@ class WorkOrder(OrderFacts):
 
     @property
     def done(self) -> int:
-        """How many steps are ticked."""
+        """Number of ticked steps."""
         return sum(step.done is not None for step in self.steps)
 
     def with_ticks(self, ticks: Ticks) -> "WorkOrder":
