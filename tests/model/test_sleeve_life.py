@@ -83,7 +83,7 @@ def test_speed_of_the_film_agrees_with_the_film_at_work():
     lambdas = np.where(
         place.deviates["feed"] < 0, both.flooded.lambda_ratio, both.starved.lambda_ratio
     )
-    assert ((lambdas > sleeve_running.FULL) == full).all()
+    assert ((lambdas > sleeve_running.FULL_FILM) == full).all()
     assert (both.starved.film_thickness < both.flooded.film_thickness).all()
 
 

@@ -30,83 +30,6 @@ import numpy as np
 
 from airover.core.errors import FREQUENCY, SLIP, TEMP_AIR, VOLTAGE, InputError, Range, check
 
-
-class Saturation(NamedTuple):
-    """A magnetising current that grows faster than the air-gap voltage.
-
-    I = E/Xm ((1 - share) + share (E/emf_rated)^exponent): at the rated voltage of the air gap
-    the current is that of Xm, above it the last term takes over. A form in common use for small
-    motors, no source; ``share`` .1 to .4 and ``exponent`` 4 to 8 cover what is seen.
-    ``emf_rated`` [V] is the main winding's at its rated frequency. Arrays broadcast.
-    """
-
-    share: float
-    exponent: float
-    emf_rated: float
-
-    def factor(self, emf):
-        """Magnetising current over that of the unsaturated Xm, at ``emf`` [V].
-
-        >>> float(Saturation(0.2, 5.0, 200.0).factor(200.0))
-        1.0
-        """
-        return 1 - self.share + self.share * (np.asarray(emf) / self.emf_rated) ** self.exponent
-
-
-CURRENT = Range(0.001, 100.0, "A")
-TEMP_CAPACITOR = Range(TEMP_AIR.low, 130.0, "degC")
-VOLTAGE_EXPONENT = Range(1.0, 20.0, "")
-HALVING_INTERVAL = Range(5.0, 20.0, "K")
-
-# IEC 60252-1, from memory, not verified: the marking on the capacitor decides.
-TOLERANCES = (0.05, 0.10, 0.15)
-OVERVOLTAGE = 1.1  # of the marked voltage, at most
-LIFE_CLASSES = {"A": 30000.0, "B": 10000.0, "C": 3000.0, "D": 1000.0}  # [h] at marked voltage
-STANDARD_SOURCE = "IEC 60252-1, from memory, not verified"
-
-
-def capacitance(current, voltage, frequency):
-    """Capacitance [F] of a capacitor that carries ``current`` [A] at ``voltage`` [V].
-
-    I / (2 pi f V); ``voltage`` is across the capacitor's own terminals, which in a running
-    motor is above the line's; ``frequency`` [Hz]. At 60 Hz it is the trade's uF = 2652 I/V.
-    Arrays broadcast. Raises InputError out of range.
-
-    >>> round(float(capacitance(1.054, 372.8, 60.0)) * 1e6, 2)
-    7.5
-    """
-    current = check("current", current, CURRENT)
-    voltage = check("voltage", voltage, VOLTAGE)
-    return current / (2 * np.pi * check("frequency", frequency, FREQUENCY) * voltage)
-
-
-def life(
-    voltage, temp_capacitor, voltage_rated, life_class="B", temp_rated=70.0, exponent=8.0,
-    halving_interval=10.0,
-):  # fmt: skip
-    """Hours [h] that a metallised-film run capacitor of an IEC 60252-1 ``life_class`` lasts.
-
-    Its class hours at ``voltage_rated`` [V] and ``temp_rated`` [degC]; they go with the inverse
-    ``exponent``-th power of the ``voltage`` [V] across it (7 to 10 for such films) and halve for
-    every ``halving_interval`` [K] that ``temp_capacitor`` [degC] is higher. Both laws are common
-    practice, no source: they compare, they do not promise. Arrays broadcast. Raises InputError
-    for another class and out of range.
-
-    >>> float(life(370.0, 70.0, 370.0)), round(float(life(407.0, 70.0, 370.0)))
-    (10000.0, 4665)
-    """
-    if life_class not in LIFE_CLASSES:
-        raise InputError("life_class", repr(life_class), ", ".join(LIFE_CLASSES))
-    voltage = check("voltage", voltage, VOLTAGE)
-    voltage_rated = check("voltage_rated", voltage_rated, VOLTAGE)
-    temp = check("temp_capacitor", temp_capacitor, TEMP_CAPACITOR)
-    temp_rated = check("temp_rated", temp_rated, TEMP_CAPACITOR)
-    exponent = check("exponent", exponent, VOLTAGE_EXPONENT)
-    interval = check("halving_interval", halving_interval, HALVING_INTERVAL)
-    by_voltage = (voltage_rated / voltage) ** exponent
-    return LIFE_CLASSES[life_class] * by_voltage * 2 ** ((temp_rated - temp) / interval)
-
-
 OHM = Range(0.0, 1e9, "ohm")
 OHM_ABOVE_ZERO = Range(1e-6, 1e9, "ohm")
 TURNS_RATIO = Range(0.05, 20.0, "")
@@ -117,6 +40,33 @@ SKIN = Range(0.0, 1.0, "")
 TAP = Range(0.2, 1.0, "")
 LOSS = Range(0.0, 5000.0, "W")
 POLES = Range(2, 24, "")
+CURRENT = Range(0.001, 100.0, "A")
+TEMP_CAPACITOR = Range(TEMP_AIR.low, 130.0, "degC")
+VOLTAGE_EXPONENT = Range(1.0, 20.0, "")
+HALVING_INTERVAL = Range(5.0, 20.0, "K")
+
+# IEC 60252-1, from memory, not verified: the marking on the capacitor decides.
+TOLERANCES = (0.05, 0.10, 0.15)
+OVERVOLTAGE = 1.1  # of the marked voltage, at most
+LIFE_CLASSES = {"A": 30000.0, "B": 10000.0, "C": 3000.0, "D": 1000.0}  # [h] at marked voltage
+
+_ACCEPTED = {
+    "poles": POLES,
+    "frequency": FREQUENCY,
+    "R1": OHM,
+    "X1": OHM,
+    "R2": OHM_ABOVE_ZERO,
+    "X2": OHM,
+    "Xm": OHM_ABOVE_ZERO,
+    "turns_ratio": TURNS_RATIO,
+    "R_aux": OHM,
+    "X_aux": OHM,
+    "capacitance": CAPACITANCE,
+    "core_conductance": CONDUCTANCE,
+    "friction": FRICTION,
+    "skin": SKIN,
+    "tap": TAP,
+}
 
 
 def synchronous_speed(frequency, poles):
@@ -174,6 +124,28 @@ def single_winding(
     return SingleWinding(
         np.abs(current), power_factor, power_in, power_out, torque[()], speed * 30 / np.pi
     )
+
+
+class Saturation(NamedTuple):
+    """A magnetising current that grows faster than the air-gap voltage.
+
+    I = E/Xm ((1 - share) + share (E/emf_rated)^exponent): at the rated voltage of the air gap
+    the current is that of Xm, above it the last term takes over. A form in common use for small
+    motors, no source; ``share`` .1 to .4 and ``exponent`` 4 to 8 cover what is seen.
+    ``emf_rated`` [V] is the main winding's at its rated frequency. Arrays broadcast.
+    """
+
+    share: float
+    exponent: float
+    emf_rated: float
+
+    def factor(self, emf):
+        """Magnetising current over that of the unsaturated Xm, at ``emf`` [V].
+
+        >>> float(Saturation(0.2, 5.0, 200.0).factor(200.0))
+        1.0
+        """
+        return 1 - self.share + self.share * (np.asarray(emf) / self.emf_rated) ** self.exponent
 
 
 class Solution(NamedTuple):
@@ -393,23 +365,46 @@ class CapacitorRun:
         )
 
 
-_ACCEPTED = {
-    "poles": POLES,
-    "frequency": FREQUENCY,
-    "R1": OHM,
-    "X1": OHM,
-    "R2": OHM_ABOVE_ZERO,
-    "X2": OHM,
-    "Xm": OHM_ABOVE_ZERO,
-    "turns_ratio": TURNS_RATIO,
-    "R_aux": OHM,
-    "X_aux": OHM,
-    "capacitance": CAPACITANCE,
-    "core_conductance": CONDUCTANCE,
-    "friction": FRICTION,
-    "skin": SKIN,
-    "tap": TAP,
-}
+def capacitance(current, voltage, frequency):
+    """Capacitance [F] of a capacitor that carries ``current`` [A] at ``voltage`` [V].
+
+    I / (2 pi f V); ``voltage`` is across the capacitor's own terminals, which in a running
+    motor is above the line's; ``frequency`` [Hz]. At 60 Hz it is the trade's uF = 2652 I/V.
+    Arrays broadcast. Raises InputError out of range.
+
+    >>> round(float(capacitance(1.054, 372.8, 60.0)) * 1e6, 2)
+    7.5
+    """
+    current = check("current", current, CURRENT)
+    voltage = check("voltage", voltage, VOLTAGE)
+    return current / (2 * np.pi * check("frequency", frequency, FREQUENCY) * voltage)
+
+
+def life(
+    voltage, temp_capacitor, voltage_rated, life_class="B", temp_rated=70.0, exponent=8.0,
+    halving_interval=10.0,
+):  # fmt: skip
+    """Hours [h] that a metallised-film run capacitor of an IEC 60252-1 ``life_class`` lasts.
+
+    Its class hours at ``voltage_rated`` [V] and ``temp_rated`` [degC]; they go with the inverse
+    ``exponent``-th power of the ``voltage`` [V] across it (7 to 10 for such films) and halve for
+    every ``halving_interval`` [K] that ``temp_capacitor`` [degC] is higher. Both laws are common
+    practice, no source: they compare, they do not promise. Arrays broadcast. Raises InputError
+    for another class and out of range.
+
+    >>> float(life(370.0, 70.0, 370.0)), round(float(life(407.0, 70.0, 370.0)))
+    (10000.0, 4665)
+    """
+    if life_class not in LIFE_CLASSES:
+        raise InputError("life_class", repr(life_class), ", ".join(LIFE_CLASSES))
+    voltage = check("voltage", voltage, VOLTAGE)
+    voltage_rated = check("voltage_rated", voltage_rated, VOLTAGE)
+    temp = check("temp_capacitor", temp_capacitor, TEMP_CAPACITOR)
+    temp_rated = check("temp_rated", temp_rated, TEMP_CAPACITOR)
+    exponent = check("exponent", exponent, VOLTAGE_EXPONENT)
+    interval = check("halving_interval", halving_interval, HALVING_INTERVAL)
+    by_voltage = (voltage_rated / voltage) ** exponent
+    return LIFE_CLASSES[life_class] * by_voltage * 2 ** ((temp_rated - temp) / interval)
 
 
 def _squared(phasor):

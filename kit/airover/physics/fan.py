@@ -32,109 +32,9 @@ from airover.core.errors import (
 from airover.core.message import Message
 from airover.physics.fan_points import checked, columns, outliers, smoothed
 
-PRESSURE_ROUNDING = 1e-9  # of the highest pressure: a line through an end point meets it
-
-
-class Line:
-    """Static ``pressure`` [Pa] and shaft ``power`` [W] of one fan, as SciPy's PPoly of flow [m3/s].
-
-    Raises InputError where the pressure follows a system line, so that the flow is undecided.
-    """
-
-    def __init__(self, pressure: PPoly, power: PPoly):
-        self.pressure, self.power = pressure, power
-        turns = _turns(pressure)
-        at = pressure(turns)
-        # g falls: p2 / Q2^2 < p1 / Q1^2, multiplied out because Q1 may be 0
-        falls = at[1:] * turns[:-1] ** 2 < at[:-1] * turns[1:] ** 2
-        kept = np.r_[True, falls[1:] != falls[:-1], True]
-        self.turns, self.falls = turns[kept], falls[kept[:-1]]
-
-    def met(self, resistance) -> "Met":
-        """Crossings of lines of ``resistance`` [Pa s2/m6], of any shape, with the branches.
-
-        Raises no error: out of reach, nothing is met.
-        """
-        resistance = np.asarray(resistance, dtype=float)
-        at = self.pressure(self.turns)
-        column = (-1,) + (1,) * resistance.ndim
-        excess = at.reshape(column) - resistance * self.turns.reshape(column) ** 2
-        excess = np.where(np.abs(excess) <= PRESSURE_ROUNDING * np.abs(at).max(), 0.0, excess)
-        first, last, falls = excess[:-1], excess[1:], self.falls.reshape(column)
-        holds = np.where(falls, (first >= 0) & (last <= 0), (first < 0) & (last > 0))
-        return Met(self, resistance, excess, holds, holds & falls)
-
-    def extended(self, stretch) -> "Line":
-        """The line with both ends drawn on straight by ``stretch`` of the range of its flows.
-
-        It is not drawn below half of the first flow. Raises InputError as the class does.
-        """
-        ends = self.pressure.x[[0, -1]]
-        beyond = stretch * np.ptp(ends)
-        low, high = max(ends[0] - beyond, ends[0] / 2), ends[1] + beyond
-        return Line(_drawn_on(self.pressure, low, high), _drawn_on(self.power, low, high))
-
-
-class Met(NamedTuple):
-    """Branches of ``line`` that meet lines of ``resistance`` [Pa s2/m6].
-
-    ``excess`` [Pa] of fan over system has shape (turns, ...); ``holds`` and ``stable`` are true for
-    a branch, shape (branches, ...), that is met, and met stably.
-    """
-
-    line: Line
-    resistance: np.ndarray
-    excess: np.ndarray
-    holds: np.ndarray
-    stable: np.ndarray
-
-    def flow(self, branch):
-        """Flow [m3/s] at which ``branch`` (a number, of the shape of the lines) is met."""
-        turns, branch = self.line.turns, np.asarray(branch)
-        first, last = turns[branch], turns[branch + 1]
-        at_first, at_last = (
-            np.take_along_axis(self.excess, one[np.newaxis], axis=0)[0]
-            for one in (branch, branch + 1)
-        )
-        found = elementwise.find_root(
-            lambda flow, k: self.line.pressure(flow) - k * flow**2,
-            (first, last),
-            args=(self.resistance,),
-        )
-        # A line through an end point may miss the bracket by the last digit.
-        return np.where(at_first == 0, first, np.where(at_last == 0, last, found.x))
-
-
-def _turns(pressure: PPoly):
-    """Both ends, and the flows between them at which g = p / Q^2 turns: p' Q = 2 p."""
-    a, b, c, d = pressure.c
-    at = pressure.x[:-1]
-    # p' Q - 2 p in the piece's own coordinate, Q = at + x
-    turning = PPoly(np.array([a, 3 * a * at, 2 * b * at - c, c * at - 2 * d]), pressure.x)
-    roots = turning.roots(discontinuity=False, extrapolate=False)
-    if np.any(np.isnan(roots)):
-        flow = f"{roots[~np.isnan(roots)][0]:.4g} m3/s"
-        given = Message("error.curve.along_line", flow=flow)
-        raise InputError("pressure", given, Message("error.curve.crosses"))
-    inside = roots[(roots > at[0]) & (roots < pressure.x[-1])]
-    return np.unique(np.r_[pressure.x[0], inside, pressure.x[-1]])
-
-
-def _drawn_on(line: PPoly, low, high) -> PPoly:
-    """``line`` with straight pieces down to ``low`` and up to ``high``, in its slopes there."""
-    slope, (first, last) = line.derivative(), line.x[[0, -1]]
-    drawn = PPoly(line.c, line.x)
-    after = [[0.0], [0.0], [slope(last)], [line(last)]]
-    drawn.extend(np.array(after), [high])
-    if low < first:
-        before = [[0.0], [0.0], [slope(first)], [line(first) + slope(first) * (low - first)]]
-        drawn.extend(np.array(before), [low])
-    return drawn
-
-
 SCALE_RATIO = Range(0.01, 100.0, "")
 RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
-ROUNDING = 1e-9  # of the end flows
+ROUNDING = 1e-9  # of end flows and highest pressure: a line through an end point meets it
 EXTRAPOLATION = 0.1  # of the range of measured flows, either end: engineering judgment, no source
 
 
@@ -240,7 +140,7 @@ class FanCurve:
         self.density = _single("density", density, DENSITY)
         self.scatter = Scatter(0.0, 0.0)
         self.left_out = ()
-        self._line = Line(_joined(self.flow, self.pressure), _joined(self.flow, self.power))
+        self._line = _Line(_joined(self.flow, self.pressure), _joined(self.flow, self.power))
 
     @classmethod
     def from_measured(cls, flow, pressure, power, speed_rpm, density, leave_out=True) -> "FanCurve":
@@ -387,7 +287,7 @@ class FanCurve:
         most, least = steepness[:-1][self._line.falls], steepness[1:][self._line.falls]
         return max(float(least.min()) * ratio, 0.0), float(most.max()) * ratio
 
-    def _reaching(self, extrapolate) -> Line:
+    def _reaching(self, extrapolate) -> "_Line":
         return self._line.extended(EXTRAPOLATION) if extrapolate else self._line
 
     def _beyond(self, own_flow):
@@ -429,3 +329,100 @@ def _single(field, value, accepted):
     if value.ndim:
         raise InputError(field, array_of(value.shape), Message("error.curve.one_number"))
     return float(value)
+
+
+class _Line:
+    """Static ``pressure`` [Pa] and shaft ``power`` [W] of one fan, as SciPy's PPoly of flow [m3/s].
+
+    Raises InputError where the pressure follows a system line, so that the flow is undecided.
+    """
+
+    def __init__(self, pressure: PPoly, power: PPoly):
+        self.pressure, self.power = pressure, power
+        turns = _turns(pressure)
+        at = pressure(turns)
+        # g falls: p2 / Q2^2 < p1 / Q1^2, multiplied out because Q1 may be 0
+        falls = at[1:] * turns[:-1] ** 2 < at[:-1] * turns[1:] ** 2
+        kept = np.r_[True, falls[1:] != falls[:-1], True]
+        self.turns, self.falls = turns[kept], falls[kept[:-1]]
+
+    def met(self, resistance) -> "_Met":
+        """Crossings of lines of ``resistance`` [Pa s2/m6], of any shape, with the branches.
+
+        Raises no error: out of reach, nothing is met.
+        """
+        resistance = np.asarray(resistance, dtype=float)
+        at = self.pressure(self.turns)
+        column = (-1,) + (1,) * resistance.ndim
+        excess = at.reshape(column) - resistance * self.turns.reshape(column) ** 2
+        excess = np.where(np.abs(excess) <= ROUNDING * np.abs(at).max(), 0.0, excess)
+        first, last, falls = excess[:-1], excess[1:], self.falls.reshape(column)
+        holds = np.where(falls, (first >= 0) & (last <= 0), (first < 0) & (last > 0))
+        return _Met(self, resistance, excess, holds, holds & falls)
+
+    def extended(self, stretch) -> "_Line":
+        """The line with both ends drawn on straight by ``stretch`` of the range of its flows.
+
+        It is not drawn below half of the first flow. Raises InputError as the class does.
+        """
+        ends = self.pressure.x[[0, -1]]
+        beyond = stretch * np.ptp(ends)
+        low, high = max(ends[0] - beyond, ends[0] / 2), ends[1] + beyond
+        return _Line(_drawn_on(self.pressure, low, high), _drawn_on(self.power, low, high))
+
+
+class _Met(NamedTuple):
+    """Branches of ``line`` that meet lines of ``resistance`` [Pa s2/m6].
+
+    ``excess`` [Pa] of fan over system has shape (turns, ...); ``holds`` and ``stable`` are true for
+    a branch, shape (branches, ...), that is met, and met stably.
+    """
+
+    line: _Line
+    resistance: np.ndarray
+    excess: np.ndarray
+    holds: np.ndarray
+    stable: np.ndarray
+
+    def flow(self, branch):
+        """Flow [m3/s] at which ``branch`` (a number, of the shape of the lines) is met."""
+        turns, branch = self.line.turns, np.asarray(branch)
+        first, last = turns[branch], turns[branch + 1]
+        at_first, at_last = (
+            np.take_along_axis(self.excess, one[np.newaxis], axis=0)[0]
+            for one in (branch, branch + 1)
+        )
+        found = elementwise.find_root(
+            lambda flow, k: self.line.pressure(flow) - k * flow**2,
+            (first, last),
+            args=(self.resistance,),
+        )
+        # A line through an end point may miss the bracket by the last digit.
+        return np.where(at_first == 0, first, np.where(at_last == 0, last, found.x))
+
+
+def _turns(pressure: PPoly):
+    """Both ends, and the flows between them at which g = p / Q^2 turns: p' Q = 2 p."""
+    a, b, c, d = pressure.c
+    at = pressure.x[:-1]
+    # p' Q - 2 p in the piece's own coordinate, Q = at + x
+    turning = PPoly(np.array([a, 3 * a * at, 2 * b * at - c, c * at - 2 * d]), pressure.x)
+    roots = turning.roots(discontinuity=False, extrapolate=False)
+    if np.any(np.isnan(roots)):
+        flow = f"{roots[~np.isnan(roots)][0]:.4g} m3/s"
+        given = Message("error.curve.along_line", flow=flow)
+        raise InputError("pressure", given, Message("error.curve.crosses"))
+    inside = roots[(roots > at[0]) & (roots < pressure.x[-1])]
+    return np.unique(np.r_[pressure.x[0], inside, pressure.x[-1]])
+
+
+def _drawn_on(line: PPoly, low, high) -> PPoly:
+    """``line`` with straight pieces down to ``low`` and up to ``high``, in its slopes there."""
+    slope, (first, last) = line.derivative(), line.x[[0, -1]]
+    drawn = PPoly(line.c, line.x)
+    after = [[0.0], [0.0], [slope(last)], [line(last)]]
+    drawn.extend(np.array(after), [high])
+    if low < first:
+        before = [[0.0], [0.0], [slope(first)], [line(first) + slope(first) * (low - first)]]
+        drawn.extend(np.array(before), [low])
+    return drawn

@@ -33,6 +33,19 @@ LOSS_FACTOR = Range(0.0, 1000.0, "")
 FACE_AREA = Range(1e-3, 20.0, "m2")
 DIRT = Range(1.0, 100.0, "")
 
+SOURCE = (
+    "estimate: exponents from blade-element momentum theory (Leishman, from memory, not"
+    " verified), widened by own judgement; measure amps and flow with the new blade"
+)
+BLADES = Range(2, 8, "blades")
+BLADES_RATIO = Range(0.6, 1.7, "times as many blades")
+PITCH = Range(np.radians(12.0), np.radians(40.0), "rad")
+PITCH_CHANGE = np.radians(5.0)  # rad, beyond it blades stall or unload
+
+# Exponents (low, mid, high), on one system at one speed and density.
+FLOW_OF_BLADES, POWER_OF_BLADES = (0.15, 0.3, 0.5), (0.5, 0.9, 1.3)
+FLOW_OF_PITCH, POWER_OF_PITCH = (0.5, 0.7, 1.0), (1.4, 2.1, 3.0)
+
 
 def system_resistance(flow, pressure):
     """Resistance k [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
@@ -106,20 +119,6 @@ class System:
         fouled = check("dirt", dirt, DIRT) * np.asarray(self.coil, dtype=float)
         whole = sum((np.asarray(part, dtype=float) for part in self.others), start=fouled)
         return whole * check("density", density, DENSITY) / self.density
-
-
-SOURCE = (
-    "estimate: exponents from blade-element momentum theory (Leishman, from memory, not"
-    " verified), widened by own judgement; measure amps and flow with the new blade"
-)
-BLADES = Range(2, 8, "blades")
-BLADES_RATIO = Range(0.6, 1.7, "times as many blades")
-PITCH = Range(np.radians(12.0), np.radians(40.0), "rad")
-PITCH_CHANGE = np.radians(5.0)  # rad, beyond it blades stall or unload
-
-# Exponents (low, mid, high), on one system at one speed and density.
-FLOW_OF_BLADES, POWER_OF_BLADES = (0.15, 0.3, 0.5), (0.5, 0.9, 1.3)
-FLOW_OF_PITCH, POWER_OF_PITCH = (0.5, 0.7, 1.0), (1.4, 2.1, 3.0)
 
 
 class BladeChange(NamedTuple):

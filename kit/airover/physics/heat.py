@@ -42,12 +42,18 @@ ZERO_CELSIUS = 273.15  # K
 # Temperature [degC] below zero at which the resistance's straight line meets zero.
 # IEC 60034-1 writes 235 for copper (NEMA MG 1: 234.5) and 225 for aluminium.
 INTERCEPT = {"copper": 235.0, "aluminium": 225.0}
+GRAVITY = 9.80665  # m/s2
+RISE = Range(-500.0, 1e4, "K")  # a locked motor without a protector is worked too
+FILM_PART = Range(0.0, 5000.0, "W/m2K")  # of the airstream or of natural convection alone
 
-
-def _intercept(material: str) -> float:
-    if material not in INTERCEPT:
-        raise InputError("material", repr(material), either(INTERCEPT))
-    return INTERCEPT[material]
+# IEC 60034-1, rise by resistance, motors up to 50 kW (from memory, not verified): a first reading
+# within so many seconds needs no curve; later than twice that it is not accepted.
+SOON = 30.0  # [s]
+TOO_LATE = 2 * SOON
+TIME_OFF = Range(0.0, 7200.0, "s")
+METER = Range(0.0, 1e3, "ohm")
+TIME_CONSTANTS = (0.05, 50.0)  # looked at, over the time from first to last reading
+JUMP = 0.34  # share of the whole fall by which no reading may lie above the one before
 
 
 def resistance_factor(temp_winding, temp_reference, material="copper"):
@@ -82,11 +88,86 @@ def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient,
     return (hot - cold) / cold * (k + temp_cold) + temp_cold - temp_ambient
 
 
+class SwitchOff(NamedTuple):
+    """A winding at switch-off: ``resistance_hot`` [ohm] and its ``standard_error`` [ohm].
+
+    The curve falls with ``time_constant`` [s] to ``resistance_end`` [ohm]. ``late`` says that the
+    first reading came later than the standard's 30 s.
+    """
+
+    resistance_hot: float
+    standard_error: float
+    time_constant: float
+    resistance_end: float
+    late: bool
+
+
+def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> SwitchOff:
+    """The SwitchOff behind readings of ``resistance_hot`` [ohm] at ``time_off`` [s] after it.
+
+    Least squares of an exponential, which is a straight line where the logarithm of resistance
+    over ``resistance_end`` [ohm] is drawn over time (IEC 60034-1 and IEEE 112, extrapolation to
+    switch-off). That end is the cold winding's resistance at the air's temperature; None finds
+    it from the readings, one more of which is then needed. A winding cools fast to its iron and
+    then slowly with it: with readings of the first two or three minutes leave the end to them,
+    with later ones the drawn-back value is too low. The error is that of the readings'
+    scatter, or of ``meter`` [ohm], the deviation of a reading, where that is larger. Arrays of
+    one axis. Raises InputError out of range, for too few readings, times that do not rise,
+    resistances that do not fall, and a first reading later than twice the standard's time.
+
+    >>> found = at_switch_off([10, 20, 30, 40], [12.8, 12.6, 12.42, 12.258])
+    >>> round(found.resistance_hot, 3), round(found.time_constant, 1), found.late
+    (13.022, 94.9, False)
+    """
+    time, ohms = _readings(time_off, resistance_hot, 3 if resistance_end is not None else 4)
+    noise = float(check("meter", meter, METER))
+    end = None if resistance_end is None else _end(resistance_end, ohms)
+    span = time[-1] - time[0]
+    ends = np.log(np.array(TIME_CONSTANTS) * span)
+
+    def misfit(log_constant):
+        return np.sum(_Exponential.through(time, ohms, np.exp(log_constant), end).miss ** 2)
+
+    grid = np.linspace(*ends, 60)
+    best = int(np.argmin([misfit(one) for one in grid]))
+    if best == 0:
+        given, accepted = Message("error.cooling.at_once"), Message("error.cooling.faster")
+        raise InputError("resistance_hot", given, accepted)
+    if best == len(grid) - 1:
+        given, accepted = Message("error.cooling.straight"), Message("error.cooling.bent")
+        raise InputError("resistance_hot", given, accepted)
+    around = (grid[best - 1], grid[best + 1])
+    constant = float(np.exp(minimize_scalar(misfit, bounds=around, method="bounded").x))
+    line = _Exponential.through(time, ohms, constant, end)
+    return SwitchOff(line.start, line.error(noise), constant, line.end, bool(time[0] > SOON))
+
+
 class ConvectionCoefficient(NamedTuple):
     """Convection coefficient [W/m2K] by the lower and the higher of the two correlations."""
 
     low: float
     high: float
+
+
+def film_coefficient(diameter, speed, temp_air) -> ConvectionCoefficient:
+    """Convection coefficient [W/m2K] of a motor shell across an air stream.
+
+    ``diameter`` [m] of the shell, ``speed`` [m/s] of the air, ``temp_air`` [degC]. A cylinder in
+    clean cross-flow by two correlations; a shell in axial or blocked flow may lie 25 % to
+    either side (common practice, no source). Arrays broadcast. Raises InputError out of range.
+
+    >>> [round(float(h)) for h in film_coefficient(0.142, 3.0, 50.0)]
+    [17, 19]
+    """
+    diameter = check("diameter", diameter, DIAMETER_SHELL)
+    speed = check("speed", speed, AIR_SPEED)
+    of_air = air.properties(check("temp_air", temp_air, TEMP_AIR))
+    reynolds = speed * diameter / of_air.kinematic_viscosity
+    both = [
+        nusselt(reynolds, of_air.prandtl) * of_air.conductivity / diameter
+        for nusselt in (nusselt_churchill_bernstein, nusselt_zukauskas)
+    ]
+    return ConvectionCoefficient(np.minimum(*both), np.maximum(*both))
 
 
 def nusselt_churchill_bernstein(reynolds, prandtl):
@@ -118,25 +199,73 @@ def nusselt_zukauskas(reynolds, prandtl):
     return np.maximum.reduce(np.broadcast_arrays(*laws)) * prandtl**0.37
 
 
-def film_coefficient(diameter, speed, temp_air) -> ConvectionCoefficient:
-    """Convection coefficient [W/m2K] of a motor shell across an air stream.
+class FreeFilm(NamedTuple):
+    """Convection coefficient [W/m2K] of a shell in still air that lies, and of one that stands."""
 
-    ``diameter`` [m] of the shell, ``speed`` [m/s] of the air, ``temp_air`` [degC]. A cylinder in
-    clean cross-flow by two correlations; a shell in axial or blocked flow may lie 25 % to
-    either side (common practice, no source). Arrays broadcast. Raises InputError out of range.
+    lying: float
+    standing: float
 
-    >>> [round(float(h)) for h in film_coefficient(0.142, 3.0, 50.0)]
-    [17, 19]
+
+def free_film(diameter, length, rise, temp_air) -> FreeFilm:
+    """Convection coefficient [W/m2K] of a shell in still air, by the mantle's law for its ends too.
+
+    ``diameter`` and ``length`` [m], ``rise`` [K] of the shell over ``temp_air`` [degC]; a shell
+    colder than the air counts alike. Properties of air at the mean of both temperatures, which
+    is held to the 200 degC up to which they are known. Arrays broadcast. Raises InputError out of
+    range.
+
+    >>> [round(float(h), 1) for h in free_film(0.142, 0.13, 50.0, 40.0)]
+    [5.4, 6.0]
     """
     diameter = check("diameter", diameter, DIAMETER_SHELL)
-    speed = check("speed", speed, AIR_SPEED)
-    of_air = air.properties(check("temp_air", temp_air, TEMP_AIR))
-    reynolds = speed * diameter / of_air.kinematic_viscosity
-    both = [
-        nusselt(reynolds, of_air.prandtl) * of_air.conductivity / diameter
-        for nusselt in (nusselt_churchill_bernstein, nusselt_zukauskas)
-    ]
-    return ConvectionCoefficient(np.minimum(*both), np.maximum(*both))
+    length = check("length", length, LENGTH_SHELL)
+    rise = np.abs(check("rise", rise, RISE))
+    mean = check("temp_air", temp_air, TEMP_AIR) + rise / 2
+    of_air = air.properties(np.minimum(mean, air.TEMP_FILM.high))
+    driving = rise / (mean + ZERO_CELSIUS) * of_air.prandtl / of_air.kinematic_viscosity**2
+    lying = nusselt_horizontal_cylinder(GRAVITY * driving * diameter**3, of_air.prandtl)
+    standing = nusselt_vertical_plate(GRAVITY * driving * length**3, of_air.prandtl)
+    k = of_air.conductivity
+    return FreeFilm(lying * k / diameter, standing * k / length)
+
+
+def nusselt_horizontal_cylinder(rayleigh, prandtl):
+    """Nusselt number over the diameter of a lying cylinder; Rayleigh number up to 1e12.
+
+    ``rayleigh`` and ``prandtl`` of the air at the mean temperature. Churchill and Chu 1975, as in
+    Incropera and DeWitt, equation 9.34. Arrays broadcast. Its example
+    9.4, which prints 23.3 by rounding on the way:
+
+    >>> round(float(nusselt_horizontal_cylinder(5.073e6, 0.697)), 1)
+    23.1
+    """
+    damping = (1 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)
+    return (0.60 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2
+
+
+def nusselt_vertical_plate(rayleigh, prandtl):
+    """Nusselt number over the height of a standing plate, any Rayleigh number.
+
+    ``rayleigh`` and ``prandtl`` as above. Churchill and Chu 1975, as in Incropera and DeWitt,
+    equation 9.26. It holds for a standing
+    cylinder that is thicker than 35 / Gr^(1/4) of its height, as motors are. Arrays broadcast.
+    """
+    damping = (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
+    return (0.825 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2
+
+
+def combined_film(film, free):
+    """Convection coefficient [W/m2K] of a stream and of the shell's own draught together.
+
+    ``film`` [W/m2K] of the stream alone and ``free`` [W/m2K] of still air: cubes add up, which
+    Incropera and DeWitt, section 9.9, give as the usual best exponent for streams that do not
+    oppose each other. Arrays broadcast. Raises InputError out of range.
+
+    >>> round(float(combined_film(20.0, 6.0)), 2)
+    20.18
+    """
+    film, free = check("film", film, FILM_PART), check("free", free, FILM_PART)
+    return np.cbrt(film**3 + free**3)
 
 
 def shell_area(diameter, length):
@@ -196,145 +325,13 @@ def sun_absorbed(irradiance, absorptivity, unshaded):
     return irradiance * absorptivity * check("unshaded", unshaded, RATIO)
 
 
-GRAVITY = 9.80665  # m/s2
-RISE = Range(-500.0, 1e4, "K")  # a locked motor without a protector is worked too
-STREAM_FILM = Range(0.0, 5000.0, "W/m2K")
+def _intercept(material: str) -> float:
+    if material not in INTERCEPT:
+        raise InputError("material", repr(material), either(INTERCEPT))
+    return INTERCEPT[material]
 
 
-class FreeFilm(NamedTuple):
-    """Convection coefficient [W/m2K] of a shell in still air that lies, and of one that stands."""
-
-    lying: float
-    standing: float
-
-
-def nusselt_horizontal_cylinder(rayleigh, prandtl):
-    """Nusselt number over the diameter of a lying cylinder; Rayleigh number up to 1e12.
-
-    ``rayleigh`` and ``prandtl`` of the air at the mean temperature. Churchill and Chu 1975, as in
-    Incropera and DeWitt, equation 9.34. Arrays broadcast. Its example
-    9.4, which prints 23.3 by rounding on the way:
-
-    >>> round(float(nusselt_horizontal_cylinder(5.073e6, 0.697)), 1)
-    23.1
-    """
-    damping = (1 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)
-    return (0.60 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2
-
-
-def nusselt_vertical_plate(rayleigh, prandtl):
-    """Nusselt number over the height of a standing plate, any Rayleigh number.
-
-    ``rayleigh`` and ``prandtl`` as above. Churchill and Chu 1975, as in Incropera and DeWitt,
-    equation 9.26. It holds for a standing
-    cylinder that is thicker than 35 / Gr^(1/4) of its height, as motors are. Arrays broadcast.
-    """
-    damping = (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
-    return (0.825 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2
-
-
-def free_film(diameter, length, rise, temp_air) -> FreeFilm:
-    """Convection coefficient [W/m2K] of a shell in still air, by the mantle's law for its ends too.
-
-    ``diameter`` and ``length`` [m], ``rise`` [K] of the shell over ``temp_air`` [degC]; a shell
-    colder than the air counts alike. Properties of air at the mean of both temperatures, which
-    is held to the 200 degC up to which they are known. Arrays broadcast. Raises InputError out of
-    range.
-
-    >>> [round(float(h), 1) for h in free_film(0.142, 0.13, 50.0, 40.0)]
-    [5.4, 6.0]
-    """
-    diameter = check("diameter", diameter, DIAMETER_SHELL)
-    length = check("length", length, LENGTH_SHELL)
-    rise = np.abs(check("rise", rise, RISE))
-    mean = check("temp_air", temp_air, TEMP_AIR) + rise / 2
-    of_air = air.properties(np.minimum(mean, air.TEMP_FILM.high))
-    driving = rise / (mean + ZERO_CELSIUS) * of_air.prandtl / of_air.kinematic_viscosity**2
-    lying = nusselt_horizontal_cylinder(GRAVITY * driving * diameter**3, of_air.prandtl)
-    standing = nusselt_vertical_plate(GRAVITY * driving * length**3, of_air.prandtl)
-    k = of_air.conductivity
-    return FreeFilm(lying * k / diameter, standing * k / length)
-
-
-def combined_film(film, free):
-    """Convection coefficient [W/m2K] of a stream and of the shell's own draught together.
-
-    ``film`` [W/m2K] of the stream alone and ``free`` [W/m2K] of still air: cubes add up, which
-    Incropera and DeWitt, section 9.9, give as the usual best exponent for streams that do not
-    oppose each other. Arrays broadcast. Raises InputError out of range.
-
-    >>> round(float(combined_film(20.0, 6.0)), 2)
-    20.18
-    """
-    film, free = check("film", film, STREAM_FILM), check("free", free, STREAM_FILM)
-    return np.cbrt(film**3 + free**3)
-
-
-# IEC 60034-1, rise by resistance, motors up to 50 kW (from memory, not verified): a first reading
-# within so many seconds needs no curve; later than twice that it is not accepted.
-SOON = 30.0  # [s]
-TOO_LATE = 2 * SOON
-TIME_OFF = Range(0.0, 7200.0, "s")
-METER = Range(0.0, 1e3, "ohm")
-TIME_CONSTANTS = (0.05, 50.0)  # looked at, over the time from first to last reading
-JUMP = 0.34  # share of the whole fall by which no reading may lie above the one before
-
-
-class SwitchOff(NamedTuple):
-    """A winding at switch-off: ``resistance_hot`` [ohm] and its ``standard_error`` [ohm].
-
-    The curve falls with ``time_constant`` [s] to ``resistance_end`` [ohm]. ``late`` says that the
-    first reading came later than the standard's 30 s.
-    """
-
-    resistance_hot: float
-    standard_error: float
-    time_constant: float
-    resistance_end: float
-    late: bool
-
-
-def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> SwitchOff:
-    """The SwitchOff behind readings of ``resistance_hot`` [ohm] at ``time_off`` [s] after it.
-
-    Least squares of an exponential, which is a straight line where the logarithm of resistance
-    over ``resistance_end`` [ohm] is drawn over time (IEC 60034-1 and IEEE 112, extrapolation to
-    switch-off). That end is the cold winding's resistance at the air's temperature; None finds
-    it from the readings, one more of which is then needed. A winding cools fast to its iron and
-    then slowly with it: with readings of the first two or three minutes leave the end to them,
-    with later ones the drawn-back value is too low. The error is that of the readings'
-    scatter, or of ``meter`` [ohm], the deviation of a reading, where that is larger. Arrays of
-    one axis. Raises InputError out of range, for too few readings, times that do not rise,
-    resistances that do not fall, and a first reading later than twice the standard's time.
-
-    >>> found = at_switch_off([10, 20, 30, 40], [12.8, 12.6, 12.42, 12.258])
-    >>> round(found.resistance_hot, 3), round(found.time_constant, 1), found.late
-    (13.022, 94.9, False)
-    """
-    time, ohms = _readings(time_off, resistance_hot, 3 if resistance_end is not None else 4)
-    noise = float(check("meter", meter, METER))
-    end = None if resistance_end is None else _end(resistance_end, ohms)
-    span = time[-1] - time[0]
-    ends = np.log(np.array(TIME_CONSTANTS) * span)
-
-    def misfit(log_constant):
-        return np.sum(_Line.through(time, ohms, np.exp(log_constant), end).miss ** 2)
-
-    grid = np.linspace(*ends, 60)
-    best = int(np.argmin([misfit(one) for one in grid]))
-    if best == 0:
-        given, accepted = Message("error.cooling.at_once"), Message("error.cooling.faster")
-        raise InputError("resistance_hot", given, accepted)
-    if best == len(grid) - 1:
-        given, accepted = Message("error.cooling.straight"), Message("error.cooling.bent")
-        raise InputError("resistance_hot", given, accepted)
-    around = (grid[best - 1], grid[best + 1])
-    constant = float(np.exp(minimize_scalar(misfit, bounds=around, method="bounded").x))
-    line = _Line.through(time, ohms, constant, end)
-    return SwitchOff(line.start, line.error(noise), constant, line.end, bool(time[0] > SOON))
-
-
-class _Line(NamedTuple):
+class _Exponential(NamedTuple):
     """An exponential of a given time constant through readings: end + fall exp(-t / constant)."""
 
     time: np.ndarray
@@ -345,7 +342,7 @@ class _Line(NamedTuple):
     miss: np.ndarray
 
     @classmethod
-    def through(cls, time, ohms, constant, end) -> "_Line":
+    def through(cls, time, ohms, constant, end) -> "_Exponential":
         decay = np.exp(-time / constant)
         if end is None:
             fall, found = np.linalg.lstsq(np.stack([decay, np.ones_like(decay)], 1), ohms)[0]

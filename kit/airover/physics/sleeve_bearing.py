@@ -40,6 +40,11 @@ COARSEST = 40  # volumes around: below, the first guess of the torn film is plai
 GATHER = 0.8  # how strongly volumes gather at the narrowest gap, see _grid
 LEAK = 1e-12  # of the greatest source: oil that counts as none
 MOST_CORRECTIONS = 100
+SOMMERFELD = Range(0.0, np.inf, "")
+TABLE_LENGTH_TO_DIAMETER = Range(0.2, 2.0, "")
+ECCENTRICITIES, LENGTHS = 12, 6  # in the table
+TABLES = 4  # kept in memory, one for each start of the film
+STEPS, TOLERANCE = 30, 1e-9  # of the way back from S to e
 
 
 class Film(NamedTuple):
@@ -122,6 +127,39 @@ def pressure_field(
     grid, _, pressure = _solved(*map(float, cases), around, along)
     mean = np.hypot(*_load(grid, pressure)) / 2
     return PressureField(grid.angles, grid.positions, pressure / mean)
+
+
+def film_read(eccentricity_ratio, length_to_diameter, start=0.0) -> Film:
+    """The film at ``eccentricity_ratio`` in a bearing of ``length_to_diameter``, off the table.
+
+    As `film` within 1 %, for bores 0.2 to 2 diameters long; ``start`` [rad] is one
+    number, with a table of its own. Arrays broadcast. Raises InputError out of range.
+
+    >>> round(float(film_read(0.6, 1.0).sommerfeld), 2)
+    0.12
+    """
+    eccentricity = check("eccentricity_ratio", eccentricity_ratio, ECCENTRICITY)
+    length = check("length_to_diameter", length_to_diameter, TABLE_LENGTH_TO_DIAMETER)
+    place = np.broadcast_arrays(_logit(eccentricity), np.log(length))
+    return _film(_table(float(check("start", start, START))), *place)
+
+
+def film_under_load(sommerfeld, length_to_diameter, start=0.0) -> Film:
+    """The film that carries a load of Sommerfeld number ``sommerfeld``, off the table.
+
+    Other arguments, accuracy and errors as in film_read. A load too light or too heavy for the
+    table's eccentricities, 0.01 and 0.98, gets the film at that end: then the film's own
+    ``sommerfeld`` is not the one asked for. Arrays broadcast.
+
+    >>> round(float(film_under_load(0.121, 1.0).eccentricity_ratio), 2)
+    0.6
+    """
+    # The floor stands for no viscosity, and is far outside the table.
+    wanted = np.log(np.maximum(check("sommerfeld", sommerfeld, SOMMERFELD), 1e-12))
+    length = check("length_to_diameter", length_to_diameter, TABLE_LENGTH_TO_DIAMETER)
+    wanted, length = np.broadcast_arrays(wanted, np.log(length))
+    table = _table(float(check("start", start, START)))
+    return _film(table, _found(table.sommerfeld, wanted, length), length)
 
 
 def _cases(eccentricity_ratio, length_to_diameter, start, around, along):
@@ -279,46 +317,6 @@ def _carried(grid: _Grid, network: _Network, pressure):
     last = wet.shape[0] - np.argmax(wet[::-1], axis=0)
     pushed = np.where(wet, 0, _gain(network, pressure) - network.source)
     return grid.faces[last] @ grid.heights + pushed.sum()
-
-
-SOMMERFELD = Range(0.0, np.inf, "")
-TABLE_LENGTH_TO_DIAMETER = Range(0.2, 2.0, "")
-ECCENTRICITIES, LENGTHS = 12, 6  # in the table
-TABLES = 4  # kept in memory, one for each start of the film
-STEPS, TOLERANCE = 30, 1e-9  # of the way back from S to e
-
-
-def film_read(eccentricity_ratio, length_to_diameter, start=0.0) -> Film:
-    """The film at ``eccentricity_ratio`` in a bearing of ``length_to_diameter``, off the table.
-
-    As sleeve_bearing.film within 1 %, for bores 0.2 to 2 diameters long; ``start`` [rad] is one
-    number, with a table of its own. Arrays broadcast. Raises InputError out of range.
-
-    >>> round(float(film_read(0.6, 1.0).sommerfeld), 2)
-    0.12
-    """
-    eccentricity = check("eccentricity_ratio", eccentricity_ratio, ECCENTRICITY)
-    length = check("length_to_diameter", length_to_diameter, TABLE_LENGTH_TO_DIAMETER)
-    place = np.broadcast_arrays(_logit(eccentricity), np.log(length))
-    return _film(_table(float(check("start", start, START))), *place)
-
-
-def film_under_load(sommerfeld, length_to_diameter, start=0.0) -> Film:
-    """The film that carries a load of Sommerfeld number ``sommerfeld``, off the table.
-
-    Other arguments, accuracy and errors as in film_read. A load too light or too heavy for the
-    table's eccentricities, 0.01 and 0.98, gets the film at that end: then the film's own
-    ``sommerfeld`` is not the one asked for. Arrays broadcast.
-
-    >>> round(float(film_under_load(0.121, 1.0).eccentricity_ratio), 2)
-    0.6
-    """
-    # The floor stands for no viscosity, and is far outside the table.
-    wanted = np.log(np.maximum(check("sommerfeld", sommerfeld, SOMMERFELD), 1e-12))
-    length = check("length_to_diameter", length_to_diameter, TABLE_LENGTH_TO_DIAMETER)
-    wanted, length = np.broadcast_arrays(wanted, np.log(length))
-    table = _table(float(check("start", start, START)))
-    return _film(table, _found(table.sommerfeld, wanted, length), length)
 
 
 class _Table(NamedTuple):

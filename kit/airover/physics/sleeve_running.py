@@ -28,17 +28,217 @@ from airover.core.message import Message
 from airover.physics import oil
 from airover.physics.sleeve_bearing import ECCENTRICITY, film_read, film_under_load
 
-THRUST = Range(0.0, 1e5, "N")
+LOAD = Range(0.0, 1e5, "N")
+DIAMETER_SHAFT = Range(0.002, 0.1, "m")
 DIAMETER_WASHER = Range(0.002, 0.2, "m")
+SIZE = Range(0.001, 0.2, "m")
+CLEARANCE = Range(1e-6, 3e-4, "m")
+ROUGHNESS = Range(1e-9, 5e-6, "m")
+TEMP_HOUSING = Range(-40.0, 140.0, "degC")
+CONDUCTANCE = Range(0.01, 1000.0, "W/K")
+FRICTION_BOUNDARY = Range(0.0, 0.5, "")
 FRICTION_COEFFICIENT = Range(0.0, 1.0, "")
+LAMBDA = Range(0.0, np.inf, "")
+LAMBDA_SOUGHT = Range(0.01, 100.0, "")
+TIME = Range(0.0, 3600.0, "s")
+LIMIT_RPM = Range(0.0, 1e6, "rpm")
+WEAR_RANGE = Range(1e-20, 1e-10, "m2/N")
+PRESSURE_MEAN = Range(0.0, 1e9, "Pa")
+DISTANCE = Range(0.0, 1e12, "m")
+ALLOWANCE = Range(1e-7, 2e-3, "m")
+RUBBING_SPEED = Range(0.0, 100.0, "m/s")
+REVOLUTIONS = Range(0.0, 1e6, "")
+STARTS = Range(0.0, 3600.0, "")
+LIFE = Range(1.0, 1e6, "h")
+INTERVAL = Range(1.0, 50.0, "K")
 
-# Common practice, no source: oiled steel on bronze, polymer or laminate.
-FRICTION_WASHER = (0.05, 0.15)
+NO_LOAD = 1e-9  # N, stands for none
+HOUR = 3600.0  # s
+BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which roughness carries all, and nothing; any handbook
+WORDS = np.array(["boundary", "mixed", "full film"])
+# Common practice, no source.
+STARVED = 0.7 * np.pi  # rad: where the film of a starved bearing begins
+FRICTION_BRONZE = 0.1  # oiled bronze on steel without a film, 0.05 to 0.15
+FRICTION_WASHER = (0.05, 0.15)  # oiled steel on bronze, polymer or laminate
+WEAR_COEFFICIENT = (1e-17, 1e-15)  # m2/N, oiled bronze on steel: worn volume over load and distance
+OIL_HALVING = 10.0  # K
+# Porous bronze; recalled of such bearings in general, not verified. A thrust face bears a fifth.
+PV_SLEEVE = 1.75e6  # Pa m/s
+PV_WASHER = PV_SLEEVE / 5
+
+
+@dataclass(frozen=True)
+class Sleeve:
+    """A sleeve bearing with its oil; each value a number or an array, which broadcast.
+
+    ``diameter`` [m] of the shaft, ``length`` [m] of the bore, ``clearance`` [m] in radius, half of
+    that in diameter; ``roughness_shaft`` and ``roughness_bore`` [m] Rq, a quarter above Ra;
+    ``viscosity_40`` and ``viscosity_100`` [m2/s] of the oil at 40 and 100 degC. A bore 0.2 to 2
+    diameters long. Raises InputError out of range.
+    """
+
+    diameter: float
+    length: float
+    clearance: float
+    roughness_shaft: float
+    roughness_bore: float
+    viscosity_40: float
+    viscosity_100: float
+
+    def __post_init__(self):
+        ranges = (DIAMETER_SHAFT, SIZE, CLEARANCE, ROUGHNESS, ROUGHNESS, oil.VISCOSITY)
+        for field, accepted in zip(self.__dataclass_fields__, (*ranges, oil.VISCOSITY)):
+            object.__setattr__(self, field, check(field, getattr(self, field), accepted))
+        least = self.roughness * FULL_FILM / (1 - ECCENTRICITY.low)
+        if np.any(self.clearance <= least):
+            times = f"{np.min(self.clearance / self.roughness):.3g}"
+            given = Message("error.physics.times_roughness", times=times)
+            limit = f"{FULL_FILM / (1 - ECCENTRICITY.low):.3g}"
+            raise InputError("clearance", given, Message("error.physics.more", limit=limit))
+
+    @property
+    def roughness(self):
+        """Of both surfaces together, sqrt(Rq1^2 + Rq2^2) [m]."""
+        return np.hypot(self.roughness_shaft, self.roughness_bore)
+
+    @property
+    def length_to_diameter(self):
+        """The bore's length over the shaft's diameter."""
+        return self.length / self.diameter
+
+
+class Running(NamedTuple):
+    """A sleeve bearing at work; scalars or arrays of the shape of all inputs together.
+
+    ``temp_oil`` [degC] in the film, its ``viscosity`` [Pa s]; ``sommerfeld`` S and
+    ``eccentricity_ratio`` (held within 0.01 to 0.98); ``film_thickness`` [m] at the narrowest gap;
+    ``lambda_ratio``, that over the roughness; ``torque`` [N m] and ``loss`` [W] of friction;
+    ``oil_flow`` and ``oil_side_flow`` [m3/s] into the film and out at its ends; ``pressure_mean``
+    and ``pressure_highest`` [Pa], of a full film.
+    """
+
+    temp_oil: np.ndarray
+    viscosity: np.ndarray
+    sommerfeld: np.ndarray
+    eccentricity_ratio: np.ndarray
+    film_thickness: np.ndarray
+    lambda_ratio: np.ndarray
+    torque: np.ndarray
+    loss: np.ndarray
+    oil_flow: np.ndarray
+    oil_side_flow: np.ndarray
+    pressure_mean: np.ndarray
+    pressure_highest: np.ndarray
+
+    @property
+    def regime(self):
+        """One word each: "boundary", "mixed" or "full film", see regime."""
+        return regime(self.lambda_ratio)
+
+
+def running(
+    sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0, start=0.0,
+    friction_boundary=FRICTION_BRONZE, capped=False,
+) -> Running:  # fmt: skip
+    """A ``sleeve`` under a radial ``load`` [N] at ``speed_rpm``, at its own oil temperature.
+
+    ``temp_housing`` [degC] around the bearing and ``conductance`` [W/K] from its oil to there;
+    ``fed_share`` 0 to 1 of the film's oil comes in fresh at the housing's temperature, 0 for wicks
+    and porous walls; ``start`` [rad] one number, where the film begins (STARVED in a starved
+    bearing); ``friction_boundary`` friction coefficient without a film. Heat that fed oil carries
+    is Shigley's, Mechanical Engineering Design, chapter 12: what leaves at the ends does so half
+    warmed up. Between lambda 3 and 1 roughness takes over the load by a straight line (own
+    judgement). Arrays broadcast. Raises InputError out of range, ArithmeticError where the oil
+    would get hotter than 150 degC, unless ``capped``: then its temperature counts as 150 degC.
+
+    >>> sleeve = Sleeve(0.0127, 0.01905, 12.7e-6, 0.25e-6, 0.5e-6, 32e-6, 5.4e-6)
+    >>> found = running(sleeve, 10.0, 1075.0, 55.0, 1.0)
+    >>> round(float(found.temp_oil), 1), str(found.regime)
+    (55.5, 'full film')
+    """
+    case, shape = _flat(_Case(
+        sleeve.diameter, sleeve.length, sleeve.clearance, sleeve.roughness,
+        sleeve.viscosity_40, sleeve.viscosity_100,
+        check("load", load, LOAD),
+        check("speed_rpm", speed_rpm, SPEED_RPM) / 60,
+        check("temp_housing", temp_housing, TEMP_HOUSING),
+        check("conductance", conductance, CONDUCTANCE),
+        check("fed_share", fed_share, RATIO),
+        check("friction_boundary", friction_boundary, FRICTION_BOUNDARY),
+    ))  # fmt: skip
+    found = _at(case, _temp(case, start, capped), start)
+    return Running(*(np.reshape(part, shape)[()] for part in found))
+
+
+class Bounds(NamedTuple):
+    """Two `Running`: with oil enough, and with the last 30 % of the narrowing gap filled."""
+
+    flooded: Running
+    starved: Running
+
+
+def bounds(
+    sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0,
+    friction_boundary=FRICTION_BRONZE, capped=False,
+) -> Bounds:  # fmt: skip
+    """The optimistic and the pessimistic end for a wick-fed or porous ``sleeve``.
+
+    Arguments, shapes and errors as in running.
+    """
+    given = sleeve, load, speed_rpm, temp_housing, conductance, fed_share
+    return Bounds(*(running(*given, start, friction_boundary, capped) for start in (0.0, STARVED)))
+
+
+def regime(lambda_ratio):
+    """Words of ``lambda_ratio``: "boundary" below 1, "mixed" to 3, "full film" above.
+
+    The limits are any handbook's. Arrays keep their shape. Raises InputError for what is no number.
+    """
+    ratio = check("lambda_ratio", lambda_ratio, LAMBDA)
+    return WORDS[np.searchsorted([BOUNDARY, FULL_FILM], ratio, side="right")]
+
+
+def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
+    """Speed [rpm] at which the film of ``sleeve`` reaches ``lambda_ratio``, oil at ``temp_oil``.
+
+    ``load`` [N] radial, ``temp_oil`` [degC]: as cold as the place at starting, as warm as it ran at
+    stopping; ``start`` [rad] as in running. The film is one of steady turning; at starting, oil
+    that stayed on the shaft makes it better, and a bearing that drained makes it worse. Films
+    thinner than 0.02 clearances count as 0.02. Arrays broadcast. Raises InputError out of range
+    and where even an unloaded film would be thinner.
+    """
+    load = check("load", load, LOAD)
+    temp = check("temp_oil", temp_oil, TEMP_BEARING)
+    gap = check("lambda_ratio", lambda_ratio, LAMBDA_SOUGHT) * sleeve.roughness / sleeve.clearance
+    if np.any(gap > 1 - ECCENTRICITY.low):
+        most = np.min((1 - ECCENTRICITY.low) * sleeve.clearance / sleeve.roughness)
+        accepted = Message("error.physics.up_to_here", most=f"{most:.3g}")
+        raise InputError("lambda_ratio", f"{np.max(lambda_ratio):g}", accepted)
+    eccentricity = np.clip(1 - gap, *ECCENTRICITY[:2])
+    sommerfeld = film_read(eccentricity, sleeve.length_to_diameter, start).sommerfeld
+    viscosity = oil.dynamic_viscosity(temp, sleeve.viscosity_40, sleeve.viscosity_100)
+    stiff = (sleeve.diameter / 2 / sleeve.clearance) ** 2 * sleeve.length * sleeve.diameter
+    return 60 * sommerfeld * load / (viscosity * stiff)
+
+
+def revolutions_below(limit_rpm, speed_rpm, ramp_time):
+    """Revolutions below ``limit_rpm`` [rpm] in one start, or one stop.
+
+    Speed changes evenly between 0 and ``speed_rpm`` within ``ramp_time`` [s]. A blade that coasts
+    down slows less and less: give it the time that it would take at the slowing of its last turns.
+    Arrays broadcast. Raises InputError out of range.
+
+    >>> float(revolutions_below(500.0, 1000.0, 6.0))
+    12.5
+    """
+    speed = check("speed_rpm", speed_rpm, SPEED_RPM)
+    limit = np.minimum(check("limit_rpm", limit_rpm, LIMIT_RPM), speed)
+    return check("ramp_time", ramp_time, TIME) / 60 * limit**2 / (2 * speed)
 
 
 class Washer(NamedTuple):
     """``pressure_mean`` [Pa], ``sliding_speed`` [m/s] at the mean diameter, ``pv`` [Pa m/s] as
-    their product (compare with sleeve_wear.PV_WASHER), ``torque`` [N m] and ``loss`` [W]."""
+    their product (compare with PV_WASHER), ``torque`` [N m] and ``loss`` [W]."""
 
     pressure_mean: np.ndarray
     sliding_speed: np.ndarray
@@ -59,7 +259,7 @@ def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer
     >>> round(float(found.loss), 3), round(float(found.pv))
     (2.139, 71667)
     """
-    load = check("load_axial", load_axial, THRUST)
+    load = check("load_axial", load_axial, LOAD)
     turning = check("speed_rpm", speed_rpm, SPEED_RPM) * np.pi / 30
     bore = check("bore", bore, DIAMETER_WASHER)
     outside = check("outside", outside, DIAMETER_WASHER)
@@ -70,29 +270,6 @@ def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer
     rubs = check("friction_coefficient", friction_coefficient, FRICTION_COEFFICIENT)
     torque, speed = rubs * load * radius, turning * radius
     return Washer(*np.broadcast_arrays(pressure, speed, pressure * speed, torque, torque * turning))
-
-
-LOAD = Range(0.0, 1e5, "N")
-SIZE = Range(0.001, 0.2, "m")
-WEAR_RANGE = Range(1e-20, 1e-10, "m2/N")
-PRESSURE_MEAN = Range(0.0, 1e9, "Pa")
-DISTANCE = Range(0.0, 1e12, "m")
-ALLOWANCE = Range(1e-7, 2e-3, "m")
-RUBBING_SPEED = Range(0.0, 100.0, "m/s")
-LAMBDA = Range(0.0, np.inf, "")
-REVOLUTIONS = Range(0.0, 1e6, "")
-STARTS = Range(0.0, 3600.0, "")
-LIFE = Range(1.0, 1e6, "h")
-INTERVAL = Range(1.0, 50.0, "K")
-
-FULL_FILM = 3.0  # lambda above which nothing touches, any handbook
-# Common practice, no source: oiled bronze on steel, worn volume over load and distance.
-WEAR_COEFFICIENT = (1e-17, 1e-15)  # m2/N
-# Porous bronze; recalled of such bearings in general, not verified. A thrust face bears a fifth.
-PV_SLEEVE = 1.75e6  # Pa m/s
-PV_WASHER = PV_SLEEVE / 5
-OIL_HALVING = 10.0  # K, common practice
-HOUR = 3600.0  # s
 
 
 def sleeve_pv(load, speed_rpm, diameter, length):
@@ -193,195 +370,6 @@ def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_
     return check("life_reference", life_reference, LIFE) * 2.0 ** (-hotter / interval)
 
 
-DIAMETER_SHAFT = Range(0.002, 0.1, "m")
-LENGTH = Range(0.001, 0.2, "m")
-CLEARANCE = Range(1e-6, 3e-4, "m")
-ROUGHNESS = Range(1e-9, 5e-6, "m")
-RUNNING_LOAD = Range(0.0, 1e5, "N")
-TEMP_HOUSING = Range(-40.0, 140.0, "degC")
-CONDUCTANCE = Range(0.01, 1000.0, "W/K")
-FRICTION_BOUNDARY = Range(0.0, 0.5, "")
-SOLVED_LAMBDA = Range(0.01, 100.0, "")
-TIME = Range(0.0, 3600.0, "s")
-LIMIT_RPM = Range(0.0, 1e6, "rpm")
-NO_LOAD = 1e-9  # N, stands for none
-
-BOUNDARY, FULL = 1.0, 3.0  # lambda at which roughness carries all, and nothing; any handbook
-# Common practice, no source.
-STARVED = 0.7 * np.pi  # rad: where the film of a starved bearing begins
-FRICTION_BRONZE = 0.1  # oiled bronze on steel without a film, 0.05 to 0.15
-WORDS = np.array(["boundary", "mixed", "full film"])
-
-
-@dataclass(frozen=True)
-class Sleeve:
-    """A sleeve bearing with its oil; each value a number or an array, which broadcast.
-
-    ``diameter`` [m] of the shaft, ``length`` [m] of the bore, ``clearance`` [m] in radius, half of
-    that in diameter; ``roughness_shaft`` and ``roughness_bore`` [m] Rq, a quarter above Ra;
-    ``viscosity_40`` and ``viscosity_100`` [m2/s] of the oil at 40 and 100 degC. A bore 0.2 to 2
-    diameters long. Raises InputError out of range.
-    """
-
-    diameter: float
-    length: float
-    clearance: float
-    roughness_shaft: float
-    roughness_bore: float
-    viscosity_40: float
-    viscosity_100: float
-
-    def __post_init__(self):
-        ranges = (DIAMETER_SHAFT, LENGTH, CLEARANCE, ROUGHNESS, ROUGHNESS, oil.VISCOSITY)
-        for field, accepted in zip(self.__dataclass_fields__, (*ranges, oil.VISCOSITY)):
-            object.__setattr__(self, field, check(field, getattr(self, field), accepted))
-        least = self.roughness * FULL / (1 - ECCENTRICITY.low)
-        if np.any(self.clearance <= least):
-            times = f"{np.min(self.clearance / self.roughness):.3g}"
-            given = Message("error.physics.times_roughness", times=times)
-            limit = f"{FULL / (1 - ECCENTRICITY.low):.3g}"
-            raise InputError("clearance", given, Message("error.physics.more", limit=limit))
-
-    @property
-    def roughness(self):
-        """Of both surfaces together, sqrt(Rq1^2 + Rq2^2) [m]."""
-        return np.hypot(self.roughness_shaft, self.roughness_bore)
-
-    @property
-    def length_to_diameter(self):
-        """The bore's length over the shaft's diameter."""
-        return self.length / self.diameter
-
-
-class Running(NamedTuple):
-    """A sleeve bearing at work; scalars or arrays of the shape of all inputs together.
-
-    ``temp_oil`` [degC] in the film, its ``viscosity`` [Pa s]; ``sommerfeld`` S and
-    ``eccentricity_ratio`` (held within 0.01 to 0.98); ``film_thickness`` [m] at the narrowest gap;
-    ``lambda_ratio``, that over the roughness; ``torque`` [N m] and ``loss`` [W] of friction;
-    ``oil_flow`` and ``oil_side_flow`` [m3/s] into the film and out at its ends; ``pressure_mean``
-    and ``pressure_highest`` [Pa], of a full film.
-    """
-
-    temp_oil: np.ndarray
-    viscosity: np.ndarray
-    sommerfeld: np.ndarray
-    eccentricity_ratio: np.ndarray
-    film_thickness: np.ndarray
-    lambda_ratio: np.ndarray
-    torque: np.ndarray
-    loss: np.ndarray
-    oil_flow: np.ndarray
-    oil_side_flow: np.ndarray
-    pressure_mean: np.ndarray
-    pressure_highest: np.ndarray
-
-    @property
-    def regime(self):
-        """One word each: "boundary", "mixed" or "full film", see regime."""
-        return regime(self.lambda_ratio)
-
-
-def regime(lambda_ratio):
-    """Words of ``lambda_ratio``: "boundary" below 1, "mixed" to 3, "full film" above.
-
-    The limits are any handbook's. Arrays keep their shape. Raises InputError for what is no number.
-    """
-    ratio = check("lambda_ratio", lambda_ratio, Range(0.0, np.inf, ""))
-    return WORDS[np.searchsorted([BOUNDARY, FULL], ratio, side="right")]
-
-
-def running(
-    sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0, start=0.0,
-    friction_boundary=FRICTION_BRONZE, capped=False,
-) -> Running:  # fmt: skip
-    """A ``sleeve`` under a radial ``load`` [N] at ``speed_rpm``, at its own oil temperature.
-
-    ``temp_housing`` [degC] around the bearing and ``conductance`` [W/K] from its oil to there;
-    ``fed_share`` 0 to 1 of the film's oil comes in fresh at the housing's temperature, 0 for wicks
-    and porous walls; ``start`` [rad] one number, where the film begins (STARVED in a starved
-    bearing); ``friction_boundary`` friction coefficient without a film. Heat that fed oil carries
-    is Shigley's, Mechanical Engineering Design, chapter 12: what leaves at the ends does so half
-    warmed up. Between lambda 3 and 1 roughness takes over the load by a straight line (own
-    judgement). Arrays broadcast. Raises InputError out of range, ArithmeticError where the oil
-    would get hotter than 150 degC, unless ``capped``: then its temperature counts as 150 degC.
-
-    >>> sleeve = Sleeve(0.0127, 0.01905, 12.7e-6, 0.25e-6, 0.5e-6, 32e-6, 5.4e-6)
-    >>> found = running(sleeve, 10.0, 1075.0, 55.0, 1.0)
-    >>> round(float(found.temp_oil), 1), str(found.regime)
-    (55.5, 'full film')
-    """
-    case, shape = _flat(_Case(
-        sleeve.diameter, sleeve.length, sleeve.clearance, sleeve.roughness,
-        sleeve.viscosity_40, sleeve.viscosity_100,
-        check("load", load, RUNNING_LOAD),
-        check("speed_rpm", speed_rpm, SPEED_RPM) / 60,
-        check("temp_housing", temp_housing, TEMP_HOUSING),
-        check("conductance", conductance, CONDUCTANCE),
-        check("fed_share", fed_share, RATIO),
-        check("friction_boundary", friction_boundary, FRICTION_BOUNDARY),
-    ))  # fmt: skip
-    found = _at(case, _temp(case, start, capped), start)
-    return Running(*(np.reshape(part, shape)[()] for part in found))
-
-
-class Bounds(NamedTuple):
-    """Two `Running`: with oil enough, and with the last 30 % of the narrowing gap filled."""
-
-    flooded: Running
-    starved: Running
-
-
-def bounds(
-    sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0,
-    friction_boundary=FRICTION_BRONZE, capped=False,
-) -> Bounds:  # fmt: skip
-    """The optimistic and the pessimistic end for a wick-fed or porous ``sleeve``.
-
-    Arguments, shapes and errors as in running.
-    """
-    given = sleeve, load, speed_rpm, temp_housing, conductance, fed_share
-    return Bounds(*(running(*given, start, friction_boundary, capped) for start in (0.0, STARVED)))
-
-
-def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
-    """Speed [rpm] at which the film of ``sleeve`` reaches ``lambda_ratio``, oil at ``temp_oil``.
-
-    ``load`` [N] radial, ``temp_oil`` [degC]: as cold as the place at starting, as warm as it ran at
-    stopping; ``start`` [rad] as in running. The film is one of steady turning; at starting, oil
-    that stayed on the shaft makes it better, and a bearing that drained makes it worse. Films
-    thinner than 0.02 clearances count as 0.02. Arrays broadcast. Raises InputError out of range
-    and where even an unloaded film would be thinner.
-    """
-    load = check("load", load, RUNNING_LOAD)
-    temp = check("temp_oil", temp_oil, TEMP_BEARING)
-    gap = check("lambda_ratio", lambda_ratio, SOLVED_LAMBDA) * sleeve.roughness / sleeve.clearance
-    if np.any(gap > 1 - ECCENTRICITY.low):
-        most = np.min((1 - ECCENTRICITY.low) * sleeve.clearance / sleeve.roughness)
-        accepted = Message("error.physics.up_to_here", most=f"{most:.3g}")
-        raise InputError("lambda_ratio", f"{np.max(lambda_ratio):g}", accepted)
-    eccentricity = np.clip(1 - gap, *ECCENTRICITY[:2])
-    sommerfeld = film_read(eccentricity, sleeve.length_to_diameter, start).sommerfeld
-    viscosity = oil.dynamic_viscosity(temp, sleeve.viscosity_40, sleeve.viscosity_100)
-    stiff = (sleeve.diameter / 2 / sleeve.clearance) ** 2 * sleeve.length * sleeve.diameter
-    return 60 * sommerfeld * load / (viscosity * stiff)
-
-
-def revolutions_below(limit_rpm, speed_rpm, ramp_time):
-    """Revolutions below ``limit_rpm`` [rpm] in one start, or one stop.
-
-    Speed changes evenly between 0 and ``speed_rpm`` within ``ramp_time`` [s]. A blade that coasts
-    down slows less and less: give it the time that it would take at the slowing of its last turns.
-    Arrays broadcast. Raises InputError out of range.
-
-    >>> float(revolutions_below(500.0, 1000.0, 6.0))
-    12.5
-    """
-    speed = check("speed_rpm", speed_rpm, SPEED_RPM)
-    limit = np.minimum(check("limit_rpm", limit_rpm, LIMIT_RPM), speed)
-    return check("ramp_time", ramp_time, TIME) / 60 * limit**2 / (2 * speed)
-
-
 class _Case(NamedTuple):
     """Inputs of `running`, all of one shape (cases,)."""
 
@@ -415,7 +403,7 @@ def _at(case: _Case, temp, start) -> Running:
     gap = case.clearance * (1 - film.eccentricity_ratio)
     # The film's friction times its load; S and e apart, for loads beyond the table's.
     drag = film._replace(sommerfeld=sommerfeld).friction * np.maximum(case.load, NO_LOAD)
-    touching = np.clip((FULL - gap / case.roughness) / (FULL - BOUNDARY), 0, 1)
+    touching = np.clip((FULL_FILM - gap / case.roughness) / (FULL_FILM - BOUNDARY), 0, 1)
     dry = case.friction_boundary * case.load * radius
     torque = (1 - touching) * case.clearance * drag + touching * dry
     flow = film.flow * radius * case.clearance * case.turns * case.length

@@ -31,6 +31,21 @@ AT_BEARINGS = 0.7  # share of friction that arises in the bearings, the rest sti
 GUESS = 30.0  # K of a shell over the air, whose draught is tried first
 STILL = 1e-10  # relative step of the shell's rise at which film and rise agree
 
+_ACCEPTED = {
+    "diameter": DIAMETER_SHELL,
+    "length": LENGTH_SHELL,
+    "area": heat.AREA,
+    "hub": HUB,
+    "fin": FIN,
+    "emissivity": heat.EMISSIVITY,
+    "upright": RATIO,
+}
+FACTOR = Range(1e-3, 1e3, "")
+SHARE = Range(0.0, 0.9, "")
+DENSITY_BODY = Range(500.0, 9000.0, "kg/m3")
+USUAL_DENSITY = 3250.0  # kg/m3: 7 kg in a body of 0.14 by 0.14 m, common practice, no source
+REFERENCE = 0.14  # m, diameter and length at which the conductances below hold
+
 
 class Nodes(NamedTuple):
     """One value for each node: temperatures [degC], losses [W] or heat capacities [J/K].
@@ -80,6 +95,8 @@ class Inside(NamedTuple):
 
 
 MAIN, AUX, ROTOR, CORE, SHELL, BLADE, FAR = range(7)
+
+
 LINKS = Inside(
     main_core=(MAIN, CORE),
     aux_core=(AUX, CORE),
@@ -96,6 +113,49 @@ LINKS = Inside(
 )
 
 
+# W/K, own estimates from the sizes above: area times conductivity over thickness, with 300 W/m2K
+# for a liner and the windings in it, 700 for a press fit, 20 to 25 for the air inside.
+IN_REFERENCE = Inside(
+    main_core=7.0,
+    aux_core=7.0,
+    main_aux=3.0,
+    main_shell=0.3,
+    aux_shell=0.3,
+    core_shell=14.0,
+    rotor_core=1.0,
+    rotor_shell=0.5,
+    rotor_blade=0.13,
+    rotor_far=0.13,
+    blade_shell=1.2,
+    far_shell=1.2,
+)
+
+
+# W/K, (pi/2) sqrt(h k d^3) of a long steel pin 12.7 mm thick with a film of 47 W/m2K. Bare in 6 m/s
+# it would have 0.15; hub and shell stand in its wind (engineering judgment).
+FIN_IN_REFERENCE = 0.12
+
+
+# Shares of a motor's mass and specific heats [J/kgK]: copper 385, aluminium 903, plain carbon
+# steel 434, silicon steel 460 (the first three Incropera and DeWitt, table A.1, 300 K; from
+# memory, not verified). The shares are common practice, no source.
+COPPER, ALUMINIUM, STEEL, SILICON_STEEL = 385.0, 903.0, 434.0, 460.0
+
+
+COPPER_MAIN, COPPER_AUX = 0.06, 0.05
+
+
+PER_MASS = Nodes(
+    winding_main=COPPER_MAIN * COPPER,
+    winding_aux=COPPER_AUX * COPPER,
+    rotor=0.03 * ALUMINIUM + 0.17 * SILICON_STEEL + 0.05 * STEEL,
+    core=0.38 * SILICON_STEEL,
+    shell=0.20 * STEEL,
+    bearing_blade=0.03 * STEEL,
+    bearing_far=0.03 * STEEL,
+)
+
+
 def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -> Nodes:
     """Losses [W] at the nodes where they arise; ``sun`` [W] is what the shell takes up.
 
@@ -106,18 +166,6 @@ def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -
     bearing = AT_BEARINGS / 2 * loss_friction
     windage = (1 - AT_BEARINGS) * loss_friction
     return Nodes(loss_main, loss_aux, loss_rotor + windage, loss_core, sun, bearing, bearing)
-
-
-class _Reduced(NamedTuple):
-    """The inside as the shell and the bearings feel it: ``rise`` [K/W] of the four inner nodes,
-    (4, 4), with the outer three held; ``share`` of each inner loss that comes out at each outer
-    node, (3, 4); conductances [W/K] that tie the outer nodes."""
-
-    rise: np.ndarray
-    share: np.ndarray
-    shell_blade: np.ndarray
-    shell_far: np.ndarray
-    blade_far: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -177,7 +225,7 @@ class Network:
         return found
 
     @cached_property
-    def _reduced(self) -> _Reduced:
+    def _reduced(self) -> "_Reduced":
         matrix = self.matrix()
         inner = np.linalg.inv(matrix[..., :4, :4])
         across = matrix[..., 4:, :4]
@@ -302,62 +350,27 @@ class Network:
         return np.moveaxis(1 / rates, -1, 0)
 
 
-_ACCEPTED = {
-    "diameter": heat.DIAMETER_SHELL,
-    "length": heat.LENGTH_SHELL,
-    "area": heat.AREA,
-    "hub": HUB,
-    "fin": FIN,
-    "emissivity": heat.EMISSIVITY,
-    "upright": RATIO,
-}
+def usual_network(
+    diameter, length, inside=None, hub_share=0.25, emissivity=0.9, upright=1.0
+) -> Network:
+    """The network of a usual motor, ``diameter`` and ``length`` [m] of its shell.
 
-
-def _summed(weights, values):
-    """Sum of each of ``weights`` times its value."""
-    return sum(a * b for a, b in zip(weights, values, strict=True))
-
-
-FACTOR = Range(1e-3, 1e3, "")
-SHARE = Range(0.0, 0.9, "")
-DENSITY_BODY = Range(500.0, 9000.0, "kg/m3")
-USUAL_DENSITY = 3250.0  # kg/m3: 7 kg in a body of 0.14 by 0.14 m, common practice, no source
-REFERENCE = 0.14  # m, diameter and length at which the conductances below hold
-
-# W/K, own estimates from the sizes above: area times conductivity over thickness, with 300 W/m2K
-# for a liner and the windings in it, 700 for a press fit, 20 to 25 for the air inside.
-IN_REFERENCE = Inside(
-    main_core=7.0,
-    aux_core=7.0,
-    main_aux=3.0,
-    main_shell=0.3,
-    aux_shell=0.3,
-    core_shell=14.0,
-    rotor_core=1.0,
-    rotor_shell=0.5,
-    rotor_blade=0.13,
-    rotor_far=0.13,
-    blade_shell=1.2,
-    far_shell=1.2,
-)
-# W/K, (pi/2) sqrt(h k d^3) of a long steel pin 12.7 mm thick with a film of 47 W/m2K. Bare in 6 m/s
-# it would have 0.15; hub and shell stand in its wind (engineering judgment).
-FIN_IN_REFERENCE = 0.12
-
-# Shares of a motor's mass and specific heats [J/kgK]: copper 385, aluminium 903, plain carbon
-# steel 434, silicon steel 460 (the first three Incropera and DeWitt, table A.1, 300 K; from
-# memory, not verified). The shares are common practice, no source.
-COPPER, ALUMINIUM, STEEL, SILICON_STEEL = 385.0, 903.0, 434.0, 460.0
-COPPER_MAIN, COPPER_AUX = 0.06, 0.05
-PER_MASS = Nodes(
-    winding_main=COPPER_MAIN * COPPER,
-    winding_aux=COPPER_AUX * COPPER,
-    rotor=0.03 * ALUMINIUM + 0.17 * SILICON_STEEL + 0.05 * STEEL,
-    core=0.38 * SILICON_STEEL,
-    shell=0.20 * STEEL,
-    bearing_blade=0.03 * STEEL,
-    bearing_far=0.03 * STEEL,
-)
+    ``inside`` [W/K] instead of the usual conductances; ``hub_share`` of each end shield is as
+    warm as its bearing (0.15 to 0.35, engineering judgment); ``emissivity`` 0 is without radiation and
+    ``upright`` 0 is a lying motor. Arrays broadcast. Raises InputError out of range.
+    """
+    hub = check("hub_share", hub_share, SHARE) * np.pi / 4 * np.square(diameter)
+    return Network(
+        inside=usual_inside(diameter, length) if inside is None else inside,
+        diameter=diameter,
+        length=length,
+        area=shell_area(diameter, length) - 2 * hub,
+        hub=hub,
+        fin=FIN_IN_REFERENCE * (np.asarray(diameter) / REFERENCE) ** 1.5,
+        capacity=usual_capacity(diameter, length),
+        emissivity=emissivity,
+        upright=upright,
+    )
 
 
 def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields=1.0) -> Inside:
@@ -402,24 +415,18 @@ def usual_capacity(diameter, length, density=USUAL_DENSITY) -> Nodes:
     return Nodes(*(mass * each for each in PER_MASS))
 
 
-def usual_network(
-    diameter, length, inside=None, hub_share=0.25, emissivity=0.9, upright=1.0
-) -> Network:
-    """The network of a usual motor, ``diameter`` and ``length`` [m] of its shell.
+class _Reduced(NamedTuple):
+    """The inside as the shell and the bearings feel it: ``rise`` [K/W] of the four inner nodes,
+    (4, 4), with the outer three held; ``share`` of each inner loss that comes out at each outer
+    node, (3, 4); conductances [W/K] that tie the outer nodes."""
 
-    ``inside`` [W/K] instead of the usual conductances; ``hub_share`` of each end shield is as
-    warm as its bearing (0.15 to 0.35, engineering judgment); ``emissivity`` 0 is without radiation and
-    ``upright`` 0 is a lying motor. Arrays broadcast. Raises InputError out of range.
-    """
-    hub = check("hub_share", hub_share, SHARE) * np.pi / 4 * np.square(diameter)
-    return Network(
-        inside=usual_inside(diameter, length) if inside is None else inside,
-        diameter=diameter,
-        length=length,
-        area=shell_area(diameter, length) - 2 * hub,
-        hub=hub,
-        fin=FIN_IN_REFERENCE * (np.asarray(diameter) / REFERENCE) ** 1.5,
-        capacity=usual_capacity(diameter, length),
-        emissivity=emissivity,
-        upright=upright,
-    )
+    rise: np.ndarray
+    share: np.ndarray
+    shell_blade: np.ndarray
+    shell_far: np.ndarray
+    blade_far: np.ndarray
+
+
+def _summed(weights, values):
+    """Sum of each of ``weights`` times its value."""
+    return sum(a * b for a, b in zip(weights, values, strict=True))

@@ -26,6 +26,9 @@ RELATIVE_ERROR = 1e-7  # of the integration, per step
 ABSOLUTE_ERROR = 1e-5  # K, likewise
 SAMPLES = 200  # in each stretch between two switchings
 MOST_SWITCHINGS = 2000
+STEP = Range(1e-3, 3600.0, "s")
+HELD = 60.0  # s for which the ways to the air are held
+LEAST_RISE = 0.01  # K, at which a conductance to the air is read where there is no rise
 
 
 class ThermalMoment(NamedTuple):
@@ -90,6 +93,48 @@ def follow(
     start = np.array([float(check("temps", temp, TEMP_WINDING)) for temp in temps])
     _refuse(protector)
     return _Followed(network, moment, protector, samples).over(start, duration, closed, changes)
+
+
+class Courses(NamedTuple):
+    """Motors over ``time`` [s], (times,): ``temps`` [degC] of the nodes, (times, motors) each;
+    ``closed`` tells whether each protector lets current through, from that moment on."""
+
+    time: np.ndarray
+    temps: Nodes
+    closed: np.ndarray
+
+
+def follow_many(
+    network: Network,
+    moment: Callable[[float, Nodes, np.ndarray], ThermalMoment],
+    temps: Nodes,
+    duration,
+    step,
+    protector: Protector | None = None,
+    changes=(),
+    held=HELD,
+) -> Courses:
+    """Follow many motors for ``duration`` [s] from node temperatures ``temps`` [degC].
+
+    ``moment`` as in `follow`, with arrays over the motors: the last axes of
+    ``network`` and of ``temps``; ``closed`` is an array too. No ``step`` [s] is longer than
+    given, and none passes one of the ``changes`` [s]; losses are those in the middle of each
+    step, the ways to the air those at the beginning of ``held`` [s]. A ``protector`` opens and
+    closes at the end of a step, so keep steps short where it matters. Raises InputError out of
+    range.
+    """
+    duration = float(check("duration", duration, DURATION))
+    step = float(check("step", step, STEP))
+    start = np.stack(np.broadcast_arrays(*(check("temps", t, TEMP_WINDING) for t in temps)), -1)
+    many = _Many(network, moment, protector, start)
+    stops = [0.0, *sorted(float(t) for t in changes if 0 < t < duration), duration]
+    for begin, end in pairwise(stops):
+        many.before = many.state
+        edges = _even(begin, end, held)
+        for stretch in pairwise(edges):
+            many.over(_even(*stretch, step))
+    shown = np.moveaxis(np.array(many.shown), -1, 0)
+    return Courses(np.array(many.time), Nodes(*shown), np.array(many.closed_shown))
 
 
 class _Followed:
@@ -189,53 +234,6 @@ def _refuse(protector: Protector | None) -> None:
     if abs(sum(protector.senses) - 1) > 1e-6:
         given = Message("error.physics.weights", sum=f"{sum(protector.senses):.9g}")
         raise InputError("senses", given, Message("error.physics.weights", sum=1))
-
-
-STEP = Range(1e-3, 3600.0, "s")
-HELD = 60.0  # s for which the ways to the air are held
-LEAST_RISE = 0.01  # K, at which a conductance to the air is read where there is no rise
-
-
-class Courses(NamedTuple):
-    """Motors over ``time`` [s], (times,): ``temps`` [degC] of the nodes, (times, motors) each;
-    ``closed`` tells whether each protector lets current through, from that moment on."""
-
-    time: np.ndarray
-    temps: Nodes
-    closed: np.ndarray
-
-
-def follow_many(
-    network: Network,
-    moment: Callable[[float, Nodes, np.ndarray], ThermalMoment],
-    temps: Nodes,
-    duration,
-    step,
-    protector: Protector | None = None,
-    changes=(),
-    held=HELD,
-) -> Courses:
-    """Follow many motors for ``duration`` [s] from node temperatures ``temps`` [degC].
-
-    ``moment`` as in thermal_time.follow, with arrays over the motors: the last axes of
-    ``network`` and of ``temps``; ``closed`` is an array too. No ``step`` [s] is longer than
-    given, and none passes one of the ``changes`` [s]; losses are those in the middle of each
-    step, the ways to the air those at the beginning of ``held`` [s]. A ``protector`` opens and
-    closes at the end of a step, so keep steps short where it matters. Raises InputError out of
-    range.
-    """
-    duration = float(check("duration", duration, DURATION))
-    step = float(check("step", step, STEP))
-    start = np.stack(np.broadcast_arrays(*(check("temps", t, TEMP_WINDING) for t in temps)), -1)
-    many = _Many(network, moment, protector, start)
-    stops = [0.0, *sorted(float(t) for t in changes if 0 < t < duration), duration]
-    for begin, end in pairwise(stops):
-        many.before = many.state
-        edges = _even(begin, end, held)
-        for stretch in pairwise(edges):
-            many.over(_even(*stretch, step))
-    shown = np.moveaxis(np.array(many.shown), -1, 0)
-    return Courses(np.array(many.time), Nodes(*shown), np.array(many.closed_shown))
 
 
 def _even(begin, end, longest):
