@@ -3,10 +3,9 @@
 The recommended motor is the one that the answer puts first, so that all documents name the same
 one. Where another costs less over the years, or two cost about the same, the reason says so.
 
-What decides between two motors: one input at a time from its low to its high end.
-
-Every other input keeps its samples, and the samples of chance are the same at both ends, so what is
-left between the two differences is what that input does.
+The drivers of the difference between two motors move one input at a time from its low to its high
+end. Every other input keeps its samples, and the samples of chance are the same at both ends, so
+the change of the difference is what that input does.
 """
 
 from dataclasses import replace
@@ -37,6 +36,68 @@ PRICE_EITHER_SIDE = 0.1
 HOURS_EITHER_SIDE = 0.25
 YEARS_EITHER_SIDE = 5
 FEWEST_YEARS = 1
+
+
+# What a motor is the best at: names of texts under ``best_at``.
+LEAST, TODAY, LASTING, BEST, NEXT = "least", "today", "lasting", "best", "next"
+MOST = 3
+# Engineering judgment: cost decides between two motors where one is cheaper in nine of ten futures
+# (the confidence of the 90 % ranges elsewhere; the other is the least of many estimates, so a
+# smaller majority is often luck) and by more than 2 %. Motors whose failures are as near as this
+# to the fewest last equally long.
+CLEAR, NEGLIGIBLE = 0.9, 0.02
+SAME_FAILURES, SAME_SHARE = 0.02, 0.05
+NOT_INCLUDED = ("taxes", "damage", "labor", "inflation")
+
+
+class CostOption(NamedTuple):
+    """A motor's ``cost`` with the ``roles`` in which it is the best, and its figures in ``why``.
+
+    ``assumed`` names its parts whose life nobody could work out."""
+
+    roles: tuple[str, ...]
+    cost: LifeCost
+    why: Message
+    assumed: tuple[str, ...]
+
+
+class Choices(NamedTuple):
+    """``options``, the recommended first, and the ``reason`` in one sentence.
+
+    ``other`` is the cost that the recommended one is measured against, None if there is none;
+    ``probability`` that the recommended costs less, ``difference`` its cost less the other's (a
+    Band, negative when it saves); ``decides`` is false where neither
+    is clearly cheaper: see `decides`.
+    """
+
+    options: tuple[CostOption, ...]
+    reason: Message
+    other: LifeCost | None
+    probability: float | None
+    difference: Band | None
+    decides: bool
+    not_included: tuple[Message, ...]
+
+    @property
+    def recommended(self) -> CostOption:
+        return self.options[0]
+
+
+def choices(costed: LifeCosts) -> Choices:
+    """What to offer of the motors of ``costed``, and which one to take."""
+    best = _recommended(costed)
+    other = next((cost for cost in costed.costs if cost is not best), None)
+    chance = None if other is None else cheaper(best, other)
+    decided = other is not None and decides(best, other)
+    return Choices(
+        options=_options(costed, best, other),
+        reason=_reason(best, other, chance, decided, costed.horizon),
+        other=other,
+        probability=chance,
+        difference=None if other is None else difference(best, other),
+        decides=decided,
+        not_included=_not_included(costed),
+    )
 
 
 class Driver(NamedTuple):
@@ -93,6 +154,12 @@ def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | Non
     worked = (_driver(name, *ends, plan, base) for name, ends in moved.items())
     order = sorted(worked, key=lambda driver: (-driver.swing, driver.name.key))
     return Drivers(one.name, other.name, _difference(base), costed.currency, tuple(order))
+
+
+def decides(one: LifeCost, other: LifeCost) -> bool:
+    """True if one of two motors is clearly cheaper: in nine of ten futures, and by enough money."""
+    apart, share = abs(one.mean - other.mean), cheaper(one, other)
+    return max(share, 1 - share) >= CLEAR and apart >= NEGLIGIBLE * other.mean
 
 
 def _driver(name, low, high, plan: Plan, base: Spent) -> Driver:
@@ -193,74 +260,6 @@ def _ends(plan: Plan, bands, part, motors):
             shown = [Message("cost.both", one=shown[0], other=shown[1])]
         found.append((shown[0], replace(plan, life=life)))
     return tuple(found)
-
-
-# What a motor is the best at: names of texts under ``best_at``.
-LEAST, TODAY, LASTING, BEST, NEXT = "least", "today", "lasting", "best", "next"
-MOST = 3
-# Engineering judgment: cost decides between two motors where one is cheaper in nine of ten futures
-# (the confidence of the 90 % ranges elsewhere; the other is the least of many estimates, so a
-# smaller majority is often luck) and by more than 2 %. Motors whose failures are as near as this
-# to the fewest last equally long.
-CLEAR, NEGLIGIBLE = 0.9, 0.02
-SAME_FAILURES, SAME_SHARE = 0.02, 0.05
-NOT_INCLUDED = ("taxes", "damage", "labor", "inflation")
-
-
-class CostOption(NamedTuple):
-    """A motor's ``cost`` with the ``roles`` in which it is the best, and its figures in ``why``.
-
-    ``assumed`` names its parts whose life nobody could work out."""
-
-    roles: tuple[str, ...]
-    cost: LifeCost
-    why: Message
-    assumed: tuple[str, ...]
-
-
-class Choices(NamedTuple):
-    """``options``, the recommended first, and the ``reason`` in one sentence.
-
-    ``other`` is the cost that the recommended one is measured against, None if there is none;
-    ``probability`` that the recommended costs less, ``difference`` its cost less the other's (a
-    Band, negative when it saves); ``decides`` is false where neither
-    is clearly cheaper: see `decides`.
-    """
-
-    options: tuple[CostOption, ...]
-    reason: Message
-    other: LifeCost | None
-    probability: float | None
-    difference: Band | None
-    decides: bool
-    not_included: tuple[Message, ...]
-
-    @property
-    def recommended(self) -> CostOption:
-        return self.options[0]
-
-
-def choices(costed: LifeCosts) -> Choices:
-    """What to offer of the motors of ``costed``, and which one to take."""
-    best = _recommended(costed)
-    other = next((cost for cost in costed.costs if cost is not best), None)
-    chance = None if other is None else cheaper(best, other)
-    decided = other is not None and decides(best, other)
-    return Choices(
-        options=_options(costed, best, other),
-        reason=_reason(best, other, chance, decided, costed.horizon),
-        other=other,
-        probability=chance,
-        difference=None if other is None else difference(best, other),
-        decides=decided,
-        not_included=_not_included(costed),
-    )
-
-
-def decides(one: LifeCost, other: LifeCost) -> bool:
-    """True if one of two motors is clearly cheaper: in nine of ten futures, and by enough money."""
-    apart, share = abs(one.mean - other.mean), cheaper(one, other)
-    return max(share, 1 - share) >= CLEAR and apart >= NEGLIGIBLE * other.mean
 
 
 def _recommended(costed: LifeCosts) -> LifeCost:

@@ -2,7 +2,7 @@
 
 A motor's answer is a smooth function of four things: voltage, the fan's load, the air's
 temperature and its cooling speed. So each motor and each sample is warmed up at some two hundred
-combinations, by `warm.warmed` itself, and polynomials take the place of the iterations. The load
+combinations, by `thermal.warmed` itself, and polynomials take the place of the iterations. The load
 counts as the slip that it asks for over that of breakdown: so the curves stay smooth close to it.
 """
 

@@ -118,7 +118,7 @@ class LifeCost:
 
     @cached_property
     def band(self) -> Band:
-        return _band(self.total)
+        return Band.of(self.total)
 
     @property
     def mean(self) -> float:
@@ -133,7 +133,7 @@ class LifeCost:
     @property
     def energy(self) -> Band:
         """Of the motor, kilowatt-hours a year."""
-        return _band(self.yearly.energy)
+        return Band.of(self.yearly.energy)
 
 
 @dataclass(frozen=True)
@@ -241,7 +241,7 @@ def cheaper(one: LifeCost, other: LifeCost) -> float:
 
 def difference(one: LifeCost, other: LifeCost) -> Band:
     """Cost of ``one`` less that of the ``other``, sample by sample."""
-    return _band(one.total - other.total)
+    return Band.of(one.total - other.total)
 
 
 def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
@@ -376,7 +376,3 @@ def _one(at, candidate, year: Yearly, plan: Plan, spent: Spent) -> LifeCost:
         cover=12 * float(plan.warranty[at]),
         yearly=year,
     )
-
-
-def _band(samples) -> Band:
-    return Band(*(float(end) for end in Band.of(samples)))

@@ -1,11 +1,8 @@
-"""What stands on a proposal, gathered as plain data: tables, texts and figures, all written.
+"""Content of a proposal as plain data: tables, texts and figures, all written.
 
 Templates only place it. A section has its ``title`` and below it ``rows`` (lists of texts) or
-``items`` (sentences).
-
-Text that people typed, made fit for a page: no control characters, no line that never ends.
-
-It is never code: templates get it as data, and HTML gets it escaped.
+``items`` (sentences). Text that people typed is made fit for a page (no control characters, no
+unbreakable line) and is never code: templates get it as data, and HTML gets it escaped.
 """
 
 import datetime
@@ -34,38 +31,6 @@ _BREAK = "\u200b"
 _ISOLATE, _END = "\u2068", "\u2069"
 _FROM_THE_RIGHT = ("R", "AL", "AN")
 _TURNING = ("LRE", "LRO", "RLE", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
-
-
-def plain(text: str) -> str:
-    """``text`` without control characters, nor those that turn its direction.
-
-    What is written from right to left is set apart, so that its neighbours stay in their order.
-    """
-    kept = "".join(_allowed(c) for c in text)
-    apart = any(unicodedata.bidirectional(c) in _FROM_THE_RIGHT for c in kept)
-    return f"{_ISOLATE}{kept}{_END}" if apart else kept
-
-
-def breakable(text: str) -> str:
-    """``text`` with places where a very long word may break."""
-    return _LONG.sub(lambda word: _PIECE.sub(rf"\g<0>{_BREAK}", word[0]), text)
-
-
-def everywhere(change, value):
-    """``change`` made to every text in plain data."""
-    if isinstance(value, str):
-        return change(value)
-    if isinstance(value, dict):
-        return {name: everywhere(change, one) for name, one in value.items()}
-    return [everywhere(change, one) for one in value]
-
-
-def _allowed(letter: str) -> str:
-    if letter in "\n\t":
-        return " "
-    if unicodedata.bidirectional(letter) in _TURNING:
-        return ""
-    return "\N{REPLACEMENT CHARACTER}" if unicodedata.category(letter) in ("Cc", "Cs") else letter
 
 
 NOT_SHOWN = ("horizon", "belly band price")  # said elsewhere; seldom needed
@@ -132,6 +97,57 @@ def content(offer: Offer) -> dict:
         "caution": _listed(writer, "caution"),
         "sign": _sign(offer),
     }
+
+
+def plain(text: str) -> str:
+    """``text`` without control characters, nor those that turn its direction.
+
+    What is written from right to left is set apart, so that its neighbours stay in their order.
+    """
+    kept = "".join(_allowed(c) for c in text)
+    apart = any(unicodedata.bidirectional(c) in _FROM_THE_RIGHT for c in kept)
+    return f"{_ISOLATE}{kept}{_END}" if apart else kept
+
+
+def breakable(text: str) -> str:
+    """``text`` with places where a very long word may break."""
+    return _LONG.sub(lambda word: _PIECE.sub(rf"\g<0>{_BREAK}", word[0]), text)
+
+
+def everywhere(change, value):
+    """``change`` made to every text in plain data."""
+    if isinstance(value, str):
+        return change(value)
+    if isinstance(value, dict):
+        return {name: everywhere(change, one) for name, one in value.items()}
+    return [everywhere(change, one) for one in value]
+
+
+def shown_checks(checks) -> list[Check]:
+    """The checks of a table: all but those of how long the motor lasts."""
+    return [check for check in checks if check.name not in _ELSEWHERE]
+
+
+def closed_checks(checks) -> list[Check]:
+    """The checks of the customer's table: neither routine nor in the list of what is to be done."""
+    return [
+        check
+        for check in shown_checks(checks)
+        if check.name not in _ROUTINE and check.state not in (ADAPT, MISSING)
+    ]
+
+
+def open_checks(checks) -> list[Check]:
+    """What is to be adapted, then what is to be found out."""
+    return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]
+
+
+def _allowed(letter: str) -> str:
+    if letter in "\n\t":
+        return " "
+    if unicodedata.bidirectional(letter) in _TURNING:
+        return ""
+    return "\N{REPLACEMENT CHARACTER}" if unicodedata.category(letter) in ("Cc", "Cs") else letter
 
 
 def _head(offer: Offer) -> dict:
@@ -425,22 +441,3 @@ def _sign(offer: Offer) -> dict:
         "who": [writer("sign.customer"), writer("sign.company")],
         "lines": [writer(f"sign.{name}") for name in ("name", "signature", "date")],
     }
-
-
-def shown_checks(checks) -> list[Check]:
-    """The checks of a table: all but those of how long the motor lasts."""
-    return [check for check in checks if check.name not in _ELSEWHERE]
-
-
-def closed_checks(checks) -> list[Check]:
-    """The checks of the customer's table: neither routine nor in the list of what is to be done."""
-    return [
-        check
-        for check in shown_checks(checks)
-        if check.name not in _ROUTINE and check.state not in (ADAPT, MISSING)
-    ]
-
-
-def open_checks(checks) -> list[Check]:
-    """What is to be adapted, then what is to be found out."""
-    return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]

@@ -1,15 +1,14 @@
 """A season call by call: trucks, counter and supplier, day after day, against what a plan promised.
 
-Every day calls come to trucks. A truck that carries a motor which does, its capacitor and, where
-one is wanted, a belly band, fixes the call at the first visit; of several motors it takes the one
-that does for the fewest needs, so that what serves many is kept. It knows nothing of the calls to
+Every day calls come to trucks. A truck that carries a motor that does, its capacitor and, where
+one is needed, a belly band, fixes the call at the first visit; of several motors it takes the one
+that does for the fewest needs, so that versatile ones are kept. It knows nothing of the calls to
 come. Every ``terms.days`` the trucks are filled up from the counter as far as that reaches, in
 turn. The counter orders one for one, and orders come after the lead time. A call that is not fixed
 is served by the counter; where that has nothing, the supplier sends a motor for that call alone.
 
-What the model of a season takes for granted, the same for forecast and replay: calls are shared out
-to the trucks at random, any day is a working day, and each call's sample of what is not known is
-found out at the unit.
+Assumptions, the same for forecast and replay: calls are shared out to the trucks at random, any day
+is a working day, and each call's sample of what is not known is found out at the unit.
 """
 
 from typing import NamedTuple
@@ -76,52 +75,6 @@ def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arriva
     return Arrivals(day, truck, calls.need[order], sample)
 
 
-class _Stock:
-    """What trucks and counter have, and what is on its way, while a season runs."""
-
-    def __init__(self, planned: TruckPlan, counter: CounterStock, terms: Terms):
-        self.goods, self.terms = planned.goods, terms
-        self.full = planned.units
-        self.trucks = np.tile(planned.units, (terms.trucks, 1))
-        self.counter = counter.level.copy()
-        self.coming = []  # (day, units), in the order of their days
-        self.wanted = self.had = 0
-
-    def receive(self, day: float) -> None:
-        """Put on the shelf what has come by ``day``."""
-        while self.coming and self.coming[0][0] <= day:
-            self.counter += self.coming.pop(0)[1]
-
-    def refill(self, day: float) -> None:
-        """Fill the trucks up, one after the other, and order what the counter gives."""
-        for truck in self.trucks:
-            short = self.full - truck
-            given = np.minimum(short, self.counter)
-            self.wanted, self.had = self.wanted + short.sum(), self.had + given.sum()
-            truck += given
-            self.leave(day, given)
-
-    def leave(self, day: float, units: np.ndarray) -> None:
-        """Take ``units`` off the shelf and order them anew."""
-        self.counter -= units
-        self.coming.append((day + self.terms.lead_days, units))
-
-    def use(self, have: np.ndarray, fits, banded, rank) -> np.ndarray | None:
-        """The units that a call takes from ``have``, or None: the first by ``rank`` that does."""
-        goods = self.goods
-        at_hand = have[: goods.motors] * have[goods.motors + goods.capacitor] > 0
-        can = np.flatnonzero(fits & at_hand & (~banded | (have[-1] > 0)))
-        return None if not len(can) else _unit(goods, can[np.argmin(rank[can])], banded)
-
-
-def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
-    """One motor with its capacitor and, where it is wanted, a belly band."""
-    units = np.zeros(len(goods.price), int)
-    units[[motor, goods.motors + goods.capacitor[motor]]] = 1
-    units[-1] = banded[motor]
-    return units
-
-
 def run(
     arrivals: Arrivals, planned: TruckPlan, counter: CounterStock, matched: Matched, terms: Terms
 ):
@@ -143,23 +96,6 @@ def run(
         ends[_call(stock, day, stock.trucks[truck], fits, banded, rank)] += 1
     shares = {name: count / len(arrivals.day) for name, count in ends.items()}
     return SeasonEnds(**shares, refilled=stock.had / max(stock.wanted, 1))
-
-
-def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
-    """How one call ends; stocks are changed by it."""
-    if not fits.any():
-        return "none"
-    used = stock.use(have, fits, banded, rank)
-    if used is not None:
-        have -= used
-        return "first"
-    carried = (fits & (stock.full[: stock.goods.motors] > 0)).any()
-    used = stock.use(stock.counter, fits, banded, rank)
-    if used is not None:
-        stock.leave(day, used)
-    if carried:
-        return "short"
-    return "ordered" if used is None else "counter"
 
 
 class Confirmed(NamedTuple):
@@ -209,3 +145,66 @@ def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
         given, accepted = Message("stock.given.span", days=span), "stock.accepts.span"
         raise InputError("calls", given, Message(accepted, days=2 * days))
     return calls.part(calls.days <= last), calls.part(calls.days > last)
+
+
+class _Stock:
+    """What trucks and counter have, and what is on its way, while a season runs."""
+
+    def __init__(self, planned: TruckPlan, counter: CounterStock, terms: Terms):
+        self.goods, self.terms = planned.goods, terms
+        self.full = planned.units
+        self.trucks = np.tile(planned.units, (terms.trucks, 1))
+        self.counter = counter.level.copy()
+        self.coming = []  # (day, units), in the order of their days
+        self.wanted = self.had = 0
+
+    def receive(self, day: float) -> None:
+        """Put on the shelf what has come by ``day``."""
+        while self.coming and self.coming[0][0] <= day:
+            self.counter += self.coming.pop(0)[1]
+
+    def refill(self, day: float) -> None:
+        """Fill the trucks up, one after the other, and order what the counter gives."""
+        for truck in self.trucks:
+            short = self.full - truck
+            given = np.minimum(short, self.counter)
+            self.wanted, self.had = self.wanted + short.sum(), self.had + given.sum()
+            truck += given
+            self.leave(day, given)
+
+    def leave(self, day: float, units: np.ndarray) -> None:
+        """Take ``units`` off the shelf and order them anew."""
+        self.counter -= units
+        self.coming.append((day + self.terms.lead_days, units))
+
+    def use(self, have: np.ndarray, fits, banded, rank) -> np.ndarray | None:
+        """The units that a call takes from ``have``, or None: the first by ``rank`` that does."""
+        goods = self.goods
+        at_hand = have[: goods.motors] * have[goods.motors + goods.capacitor] > 0
+        can = np.flatnonzero(fits & at_hand & (~banded | (have[-1] > 0)))
+        return None if not len(can) else _unit(goods, can[np.argmin(rank[can])], banded)
+
+
+def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
+    """One motor with its capacitor and, where it is wanted, a belly band."""
+    units = np.zeros(len(goods.price), int)
+    units[[motor, goods.motors + goods.capacitor[motor]]] = 1
+    units[-1] = banded[motor]
+    return units
+
+
+def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
+    """How one call ends; stocks are changed by it."""
+    if not fits.any():
+        return "none"
+    used = stock.use(have, fits, banded, rank)
+    if used is not None:
+        have -= used
+        return "first"
+    carried = (fits & (stock.full[: stock.goods.motors] > 0)).any()
+    used = stock.use(stock.counter, fits, banded, rank)
+    if used is not None:
+        stock.leave(day, used)
+    if carried:
+        return "short"
+    return "ordered" if used is None else "counter"

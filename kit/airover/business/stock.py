@@ -184,38 +184,6 @@ def of_one_rating(matched: Matched, goods: Goods) -> np.ndarray:
     return np.array([len(matched.motors[at].ratings) == 1 for at in goods.motor])
 
 
-def _share(calls: Calls, numbers) -> float:
-    return round(float(calls.counts[list(numbers)].sum() / len(calls)), 4)
-
-
-def _plan(one: TruckPlan) -> dict:
-    return {
-        "money": round(one.money, 2),
-        "space_m3": round(one.space, 4),
-        "motors": int(one.units[: one.goods.motors].sum()),
-        "kinds": int((one.units[: one.goods.motors] > 0).sum()),
-        "fixed": round(one.fixed, 4),
-        "fixed_of_other_calls": round(one.fresh, 4),
-        "bound": round(one.bound, 4),
-        "gap": round(one.gap, 5),
-    }
-
-
-def _confirmed(one: Confirmed) -> dict:
-    return {
-        "planned": round(one.planned, 4),
-        "forecast": _band(one.forecast),
-        "replayed": _band(one.replayed),
-        "forecast_ends": mean_ends(one.forecasts),
-        "replayed_ends": mean_ends(one.replays),
-        "unseen_needs": round(one.unseen, 4),
-    }
-
-
-def _band(band: Band) -> dict:
-    return {name: round(float(end), 4) for name, end in band._asdict().items()}
-
-
 def mean_ends(outcomes) -> dict[str, float]:
     """How the calls of several seasons end on average, by the fields of SeasonEnds."""
     means = np.mean(outcomes, axis=0)
@@ -298,3 +266,35 @@ def usual_money(motors) -> float:
     most = 50 * float(np.median(prices))
     size = 10 ** np.floor(np.log10(most))
     return float(round(most / size) * size)
+
+
+def _share(calls: Calls, numbers) -> float:
+    return round(float(calls.counts[list(numbers)].sum() / len(calls)), 4)
+
+
+def _plan(one: TruckPlan) -> dict:
+    return {
+        "money": round(one.money, 2),
+        "space_m3": round(one.space, 4),
+        "motors": int(one.units[: one.goods.motors].sum()),
+        "kinds": int((one.units[: one.goods.motors] > 0).sum()),
+        "fixed": round(one.fixed, 4),
+        "fixed_of_other_calls": round(one.fresh, 4),
+        "bound": round(one.bound, 4),
+        "gap": round(one.gap, 5),
+    }
+
+
+def _confirmed(one: Confirmed) -> dict:
+    return {
+        "planned": round(one.planned, 4),
+        "forecast": _band(one.forecast),
+        "replayed": _band(one.replayed),
+        "forecast_ends": mean_ends(one.forecasts),
+        "replayed_ends": mean_ends(one.replays),
+        "unseen_needs": round(one.unseen, 4),
+    }
+
+
+def _band(band: Band) -> dict:
+    return {name: round(float(end), 4) for name, end in band._asdict().items()}

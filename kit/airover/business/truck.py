@@ -1,8 +1,13 @@
-"""What a truck carries: motors, capacitors and belly bands within money and space.
+"""Stock of a truck: motors, capacitors and belly bands within money and space.
 
-A mixed-integer programme, solved by HiGHS, over sampled loads of calls (`truck_loads`). In a load
-each unit on the truck serves one call; so substitution, depth and shared capacitors are in one
-programme, without further formulas:
+A truck is planned for sampled loads of calls, each what one truck may be asked for between two
+restockings. The number of calls follows a negative binomial law fitted to the history, so heat
+waves are in it. Needs are sampled with weights that allow for a short history: a gamma sample of
+each need's rate, which is the Bayesian bootstrap (Rubin 1981, from memory). Needs that the history
+never had are not in it. For each need one of its samples is taken, as found at the unit.
+
+The plan is a mixed-integer program over these loads, solved by HiGHS. In a load each unit on the
+truck serves one call, so substitution, depth and shared capacitors are in one program:
 
     most   sum of y[call, motor]                           calls fixed at the first visit
     with   sum over motors of y[call, .] <= 1
@@ -12,15 +17,8 @@ programme, without further formulas:
 
 For whole x the y may be fractions: units and their capacitors are nested, so the y are flows, and
 their sum is right; where belly bands are short it may be high by a fraction of a call in a load.
-The programme hands out units knowing a load's later calls, and is fitted to the calls sampled, so
+The program hands out units knowing a load's later calls, and is fitted to the calls sampled, so
 its share is rather too high: `replay` does without that.
-
-TruckLoads of calls: what one truck may be asked for between two restockings, sampled many times.
-
-How many calls come follows a negative binomial law fitted to the history, so heat waves are in it.
-Needs are sampled by weights that know how short the history is: a gamma draw for each
-need's rate, which is the Bayesian bootstrap (Rubin 1981, from memory). Needs that the history never
-had are not in it. Of each need one of its samples is taken, as found at the unit.
 """
 
 from collections import Counter
@@ -49,6 +47,12 @@ ACCEPTED = {
     "days": Range(0.5, 366.0, ""),
     "lead_days": Range(0.1, 1000.0, ""),
 }
+
+
+SECONDS = 20.0  # for one program
+PATIENCE = (1, 6, 36)  # times as long, on a busy machine that found no plan in the time before
+GAP = 2e-3  # of the calls fixed, at which HiGHS may stop
+MOST_UNITS = 8  # of one motor on one truck
 
 
 @dataclass(frozen=True)
@@ -128,14 +132,6 @@ def goods_of(matched: Matched, terms: Terms) -> Goods:
     return Goods(motor, capacitor, sizes, np.array(price), np.array(volume))
 
 
-def _box(motor: CatalogMotor) -> float:
-    """Volume [m3] of a motor in its box."""
-    if None in (motor.body_diameter, motor.body_length, motor.shaft_length):
-        return USUAL_VOLUME
-    side = motor.body_diameter + BOX_ROOM
-    return side**2 * (motor.body_length + motor.shaft_length + BOX_ROOM)
-
-
 def calls_in_a_load(calls: Calls, terms: Terms):
     """The law of how many calls one truck has between two restockings; scipy.stats.
 
@@ -188,11 +184,6 @@ def sampled_loads(
     return TruckLoads(need, fits, banded, np.repeat(np.arange(count), sizes), count)
 
 
-SECONDS = 20.0  # for one programme
-GAP = 2e-3  # of the calls fixed, at which HiGHS may stop
-MOST_UNITS = 8  # of one motor on one truck
-
-
 @dataclass(frozen=True)
 class TruckPlan:
     """What one truck carries.
@@ -240,8 +231,8 @@ def plan(
 
     ``allowed`` (motors of the goods,) may leave motors out. HiGHS stops at a ``gap`` (a share of
     the calls fixed), or after ``seconds`` [s] with the best plan found and its gap; a slower
-    machine may then find another.
-    Raises ArithmeticError when HiGHS finds none.
+    machine may then find another, and searches longer where it found none. Raises ArithmeticError
+    where none is found even so.
     """
     program = _Program.of(loads, goods, allowed)
     found = program.solve(goods, budget, space, seconds, gap)
@@ -252,73 +243,6 @@ def plan(
     left = np.bincount(program.call, served, len(loads.load)) < 0.5
     bound = min(-found.mip_dual_bound / calls, 1.0)
     return TruckPlan(goods, units, float(-found.fun / calls), float(bound), sold, left)
-
-
-class _Program(NamedTuple):
-    """The programme's rows: columns are the goods, then one for each call with a motor for it.
-
-    ``call`` and ``motor`` (pairs,) are those of such a column.
-    """
-
-    rows: sparse.csr_array
-    high: np.ndarray
-    most: np.ndarray
-    call: np.ndarray
-    motor: np.ndarray
-
-    @classmethod
-    def of(cls, loads: TruckLoads, goods: Goods, allowed) -> "_Program":
-        kept = np.ones(goods.motors, bool) if allowed is None else allowed
-        call, motor = np.nonzero(loads.fits & kept)
-        banded, load = loads.banded[call, motor], loads.load[call]
-        size = goods.motors + goods.capacitor[motor]
-        bands = np.full(banded.sum(), len(goods.price) - 1)
-        pairs = np.arange(len(call))
-        blocks = [
-            _row_block(pairs, call, None, goods, len(call)),
-            _row_block(pairs, load, motor, goods, len(call)),
-            _row_block(pairs, load, size, goods, len(call)),
-            _row_block(pairs[banded], load[banded], bands, goods, len(call)),
-        ]
-        rows, high = zip(*(block for block in blocks if block is not None))
-        most = np.full(len(goods.price), np.inf)
-        most[: goods.motors] = np.where(kept, MOST_UNITS, 0)
-        return cls(sparse.vstack(rows, format="csr"), np.concatenate(high), most, call, motor)
-
-    def solve(self, goods: Goods, budget: float, space: float, seconds: float, gap: float):
-        pairs = len(self.motor)
-        costs = np.zeros((2, len(goods.price) + pairs))
-        costs[:, : len(goods.price)] = goods.price, goods.volume
-        limits = [
-            optimize.LinearConstraint(self.rows, -np.inf, self.high),
-            optimize.LinearConstraint(costs, -np.inf, [budget, space]),
-        ]
-        found = optimize.milp(
-            np.concatenate([np.zeros(len(goods.price)), -np.ones(pairs)]),
-            integrality=np.concatenate([np.ones(len(goods.price)), np.zeros(pairs)]),
-            bounds=optimize.Bounds(0, np.concatenate([self.most, np.ones(pairs)])),
-            constraints=limits,
-            options={"time_limit": seconds, "mip_rel_gap": gap},
-        )
-        if found.x is None:
-            raise ArithmeticError(f"HiGHS found no plan: {found.message}")
-        return found
-
-
-def _row_block(pairs, group, good, goods: Goods, count: int):
-    """Rows "sum of the pairs of one group <= units of a good", or <= 1 where ``good`` is None."""
-    if not len(pairs):
-        return None
-    keys = group if good is None else group * len(goods.price) + good
-    distinct, row = np.unique(keys, return_inverse=True)
-    column, one = len(goods.price) + pairs, np.ones(len(pairs))
-    high = np.ones(len(distinct)) if good is None else np.zeros(len(distinct))
-    if good is not None:
-        row = np.concatenate([row, np.arange(len(distinct))])
-        column = np.concatenate([column, distinct % len(goods.price)])
-        one = np.concatenate([one, -np.ones(len(distinct))])
-    shape = len(distinct), len(goods.price) + count
-    return sparse.csr_array((one, (row, column)), shape=shape), high
 
 
 def served(units, loads: TruckLoads, goods: Goods) -> float:
@@ -381,6 +305,82 @@ def next_motors(
         found.append(NextMotor(motor, gain, float(money[motor]), why))
     found.sort(key=lambda one: (-one.gain / one.money, one.motor))
     return tuple(one for one in found[:most] if one.gain > 0)
+
+
+def _box(motor: CatalogMotor) -> float:
+    """Volume [m3] of a motor in its box."""
+    if None in (motor.body_diameter, motor.body_length, motor.shaft_length):
+        return USUAL_VOLUME
+    side = motor.body_diameter + BOX_ROOM
+    return side**2 * (motor.body_length + motor.shaft_length + BOX_ROOM)
+
+
+class _Program(NamedTuple):
+    """The programme's rows: columns are the goods, then one for each call with a motor for it.
+
+    ``call`` and ``motor`` (pairs,) are those of such a column.
+    """
+
+    rows: sparse.csr_array
+    high: np.ndarray
+    most: np.ndarray
+    call: np.ndarray
+    motor: np.ndarray
+
+    @classmethod
+    def of(cls, loads: TruckLoads, goods: Goods, allowed) -> "_Program":
+        kept = np.ones(goods.motors, bool) if allowed is None else allowed
+        call, motor = np.nonzero(loads.fits & kept)
+        banded, load = loads.banded[call, motor], loads.load[call]
+        size = goods.motors + goods.capacitor[motor]
+        bands = np.full(banded.sum(), len(goods.price) - 1)
+        pairs = np.arange(len(call))
+        blocks = [
+            _row_block(pairs, call, None, goods, len(call)),
+            _row_block(pairs, load, motor, goods, len(call)),
+            _row_block(pairs, load, size, goods, len(call)),
+            _row_block(pairs[banded], load[banded], bands, goods, len(call)),
+        ]
+        rows, high = zip(*(block for block in blocks if block is not None))
+        most = np.full(len(goods.price), np.inf)
+        most[: goods.motors] = np.where(kept, MOST_UNITS, 0)
+        return cls(sparse.vstack(rows, format="csr"), np.concatenate(high), most, call, motor)
+
+    def solve(self, goods: Goods, budget: float, space: float, seconds: float, gap: float):
+        pairs = len(self.motor)
+        costs = np.zeros((2, len(goods.price) + pairs))
+        costs[:, : len(goods.price)] = goods.price, goods.volume
+        limits = [
+            optimize.LinearConstraint(self.rows, -np.inf, self.high),
+            optimize.LinearConstraint(costs, -np.inf, [budget, space]),
+        ]
+        for longer in PATIENCE:
+            found = optimize.milp(
+                np.concatenate([np.zeros(len(goods.price)), -np.ones(pairs)]),
+                integrality=np.concatenate([np.ones(len(goods.price)), np.zeros(pairs)]),
+                bounds=optimize.Bounds(0, np.concatenate([self.most, np.ones(pairs)])),
+                constraints=limits,
+                options={"time_limit": longer * seconds, "mip_rel_gap": gap},
+            )
+            if found.x is not None:
+                return found
+        raise ArithmeticError(f"HiGHS found no plan: {found.message}")
+
+
+def _row_block(pairs, group, good, goods: Goods, count: int):
+    """Rows "sum of the pairs of one group <= units of a good", or <= 1 where ``good`` is None."""
+    if not len(pairs):
+        return None
+    keys = group if good is None else group * len(goods.price) + good
+    distinct, row = np.unique(keys, return_inverse=True)
+    column, one = len(goods.price) + pairs, np.ones(len(pairs))
+    high = np.ones(len(distinct)) if good is None else np.zeros(len(distinct))
+    if good is not None:
+        row = np.concatenate([row, np.arange(len(distinct))])
+        column = np.concatenate([column, distinct % len(goods.price)])
+        one = np.concatenate([one, -np.ones(len(distinct))])
+    shape = len(distinct), len(goods.price) + count
+    return sparse.csr_array((one, (row, column)), shape=shape), high
 
 
 def _why(name: str, carried: int, jobs: list[Job]) -> Message:

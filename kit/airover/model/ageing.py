@@ -1,11 +1,9 @@
-"""How a winding ages over a year of weather, and not at one design temperature.
+"""Life of a winding: at one temperature, and over a year of weather.
 
-Damage adds up in a straight line (Miner's rule, used for insulation as common practice): an hour
-at a temperature uses up one part in so many hours as the insulation would last there. A winding
-that stands still is cool and is not counted. It is taken to be as hot as in steady running in
-every hour that it runs, so short runs make it look a little too hot.
-
-How long a winding lasts at the temperatures of this job; its bearings are in ``bearings``.
+Damage adds up linearly (Miner's rule, used for insulation as common practice): an hour at a
+temperature uses up one part in as many hours as the insulation would last there. A winding at
+standstill is cool and is not counted. In every hour of running it is taken to be as hot as in
+steady running, so short cycles make it look a little too hot.
 """
 
 from typing import NamedTuple
@@ -26,6 +24,10 @@ HOT_SPOT_OVER_AVERAGE = (5.0, 10.0)  # K
 HALVING_INTERVAL = (8.0, 10.0)  # K, IEC 60216 names the range
 HOTTEST = insulation.TEMP_HOT_SPOT.high  # degC
 LONGEST_HOURS = 1e6  # h: beyond a century of running an estimate says nothing
+
+
+STEPS = 5  # outdoor temperatures at which the motors are worked; between them a straight line
+LONGEST = 100.0  # years: beyond, an estimate says nothing
 
 
 class Life(NamedTuple):
@@ -58,15 +60,6 @@ def winding_life(worked: MotorOnFan, number: int, seed: int = 0) -> Life:
         return Life(None, governed_by="insulation class unknown")
     hours = life_hours(worked.temp_winding[USUAL, number], motor.insulation_class, seed)
     return Life(Band.of(np.minimum(hours, LONGEST_HOURS)))
-
-
-def _drawn(temp_winding, seed):
-    rng = np.random.default_rng([seed, 2])
-    return normal_draws(rng, ("spot", "interval"), np.shape(temp_winding)[-1])
-
-
-STEPS = 5  # outdoor temperatures at which the motors are worked; between them a straight line
-LONGEST = 100.0  # years: beyond, an estimate says nothing
 
 
 class WindingYear(NamedTuple):
@@ -125,9 +118,9 @@ def winding_year(
     known = insulation_class is not None
     return WindingYear(
         hours=season.total,
-        temp=_band(season.hours @ average / season.total),
-        hottest=_band(average[-1]),
-        years=_band(years_of_life(season, average, insulation_class, seed)) if known else None,
+        temp=Band.of(season.hours @ average / season.total),
+        hottest=Band.of(average[-1]),
+        years=Band.of(years_of_life(season, average, insulation_class, seed)) if known else None,
         trip=_trip(season, average, insulation_class),
     )
 
@@ -141,6 +134,11 @@ def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
     """
     life = life_hours(temp_winding, insulation_class, seed)
     return np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
+
+
+def _drawn(temp_winding, seed):
+    rng = np.random.default_rng([seed, 2])
+    return normal_draws(rng, ("spot", "interval"), np.shape(temp_winding)[-1])
 
 
 def _interpolated(temp_outdoor, grid, winding):
@@ -158,8 +156,4 @@ def _trip(season: Season, average, insulation_class) -> Band | None:
     """Hours a year above the highest temperature that a protector of the class may allow."""
     if insulation_class not in insulation.PROTECTOR_LIMITS:
         return None
-    return _band(season.hours @ (average > insulation.protector_limit(insulation_class)))
-
-
-def _band(samples) -> Band:
-    return Band(*(float(end) for end in Band.of(samples)))
+    return Band.of(season.hours @ (average > insulation.protector_limit(insulation_class)))

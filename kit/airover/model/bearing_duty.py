@@ -1,4 +1,4 @@
-"""Loads and heat of a motor's two bearings in its place: weight, air thrust, unbalance, heat.
+"""Loads and temperatures of a motor's two bearings: weight, air thrust, unbalance, heat.
 
 Ball and sleeve bearings are compared in the same place, so both kinds start from here.
 """

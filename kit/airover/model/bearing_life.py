@@ -1,7 +1,7 @@
-"""Life of a motor's two bearings in its place, ball or sleeve, and what ends it.
+"""Life of a motor's two bearings in its place, ball or sleeve: what ends it, and the verdict.
 
-Fatigue alone says nothing about a small ball bearing: what ages is its grease. Both are given, for
-the two bearings together, and the shorter governs.
+Fatigue alone says nothing about a small ball bearing: its grease ages first. Both lives are given,
+for the two bearings together, and the shorter governs.
 
 A sleeve bearing's hours are a screening estimate: no standard gives any. Three things end it,
 whichever comes first: the oil ages, the bore wears at each start and stop (all the time where the
@@ -9,13 +9,14 @@ film is too thin), and the thrust washer of the bearing that carries the rotor r
 Wear coefficients are known within a factor of a hundred, so the range is wide; a reference point
 from the user's own experience makes it narrower.
 
-Two kinds of doubt must not be mixed. The Monte Carlo samples say what is not known about this
+Two kinds of uncertainty must not be mixed. The Monte Carlo samples say what is not known about this
 motor model and its place (grease, oil, wear, temperature): they give a 90 % range *of the median
 life*. Bearings of one make in one place still fail one after another: that scatter is a Weibull
 distribution with the slopes below, and a *reliability* states the share that reaches a life.
 Ball and sleeve bearings are always compared at one reliability.
 
-Verdict on a motor's bearings in their shaft position and heat, with the reason.
+The verdict on a kind of bearing weighs its years of service, the thrust washer's load and the oil
+film against the shaft position and the heat.
 """
 
 from typing import NamedTuple
@@ -77,6 +78,19 @@ CONDUCTANCE = (0.5, 2.0)  # W/K from the oil film to the housing
 FRICTION = sum(FRICTION_WASHER) / 2
 ENDS = ("oil", "wear of the bore", "wear of the thrust washer")
 SCREENING = "screening estimate, no standard"
+
+
+KINDS = ("ball", "sleeve")
+SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
+
+# A season's running hours age grease and oil about half as much as the design day does: they are
+# some 10 K cooler on average (AHRI 210/240, cooling bins, from memory, not verified).
+SEASON_OVER_DESIGN = 0.5
+HOURS_A_YEAR = 1500.0  # h of running; 500 in a cool climate to 3000 in a hot one, common practice
+# Half of such motors should last so long: the trade sees 8 to 15 years. Common practice, no source.
+EXPECTED = 8.0  # years
+LEAST_SHARE = 0.05  # of the washer sizes: beyond the limit with nearly all of them
+MOST_YEARS = 40  # beyond, "over" says enough
 
 
 def bearing_life(worked: MotorOnFan, number: int, seed: int = 0) -> Life:
@@ -159,38 +173,6 @@ def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=C
         kappa=both[0].kappa,
         safety=float(ball_bearing.static_safety(size.load_rating_static, at_rest)),
     )
-
-
-class _Fatigue(NamedTuple):
-    load: np.ndarray
-    kappa: np.ndarray
-    basic: np.ndarray
-    modified: np.ndarray
-
-
-def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue:
-    """Lives [h] of one bearing that nine of ten reach, ISO 281."""
-    static = size.load_rating_static
-    alone = ball_bearing.equivalent_load(meets.radial, meets.axial, static, F0)
-    load = np.maximum(alone, ball_bearing.minimum_load(size.load_rating))
-    pitch = size.diameter_pitch
-    kappa = ball_bearing.viscosity_ratio(temp, GREASE_40, GREASE_100, speed_rpm, pitch)
-    kappa = np.maximum(kappa, ball_bearing.KAPPA.low)
-    clean = ball_bearing.contamination_factor(kappa, pitch, cleanliness)
-    a_iso = ball_bearing.a_iso(kappa, clean * ball_bearing.fatigue_load_limit(static) / load)
-    basic = ball_bearing.rating_life(size.load_rating, load, speed_rpm)
-    basic, modified = np.broadcast_arrays(basic, basic * a_iso)
-    return _Fatigue(alone, kappa, basic, modified)
-
-
-def _grease(stand: Stand, met: BearingDuty, reliability):
-    """Life [h] of the grease in both bearings at the ``reliability``."""
-    key = "vertical" if met.vertical else "horizontal"
-    halvings = uniform(HALF_LIFE_SUBTRACTION[key], stand.deviates["grease"])
-    longer = np.exp(uniform(np.log(SLOW_AND_SEALED), stand.deviates["seal"]))
-    lives = [longer * ball_bearing.grease_life(temp, halvings) for temp in met.temp]
-    together = ball_bearing.system_life(np.stack(lives, axis=-1), GREASE_SLOPE)
-    return over_median(reliability, GREASE_SLOPE) * together
 
 
 def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
@@ -300,87 +282,6 @@ def film(stand: Stand, met: BearingDuty) -> Bounds:
     )
 
 
-class _Bore(NamedTuple):
-    """``pressure`` [Pa], ``rubbing`` [m/s] over the running time, ``pv`` [Pa m/s], ``film_rpm``."""
-
-    pressure: np.ndarray
-    rubbing: np.ndarray
-    pv: np.ndarray
-    film_rpm: np.ndarray
-
-
-def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
-    """What rubs in the bores and at the washers, both bearings on the first axis.
-
-    Half of the samples have oil enough, half are starved: which is true of a wick, nobody knows.
-    """
-    z, bearing = stand.deviates, bore_of(stand)
-    flooded, starved = (
-        sleeve_running.speed_at_lambda(bearing, load.radial, sleeve_running.FULL_FILM, temp, start)
-        for start in (0.0, sleeve_running.STARVED)
-    )
-    film_rpm = np.where(z["feed"] < 0, flooded, starved)
-    turns = sum(
-        sleeve_running.revolutions_below(np.minimum(film_rpm, speed_rpm), speed_rpm, ramp)
-        for ramp in (RUN_UP, uniform(COASTING, z["coasting"]))
-    )
-    # Above the speed of lambda 3 lambda is above 3: all that the rule asks of it.
-    ratio = sleeve_running.FULL_FILM * speed_rpm / np.maximum(film_rpm, 1e-9)
-    starts = uniform(STARTS, z["starts"])
-    bore = _Bore(
-        load.radial / (bearing.length * bearing.diameter),
-        sleeve_running.rubbing(bearing.diameter, speed_rpm, ratio, turns, starts),
-        sleeve_running.sleeve_pv(load.radial, speed_rpm, bearing.diameter, bearing.length),
-        film_rpm,
-    )
-    inside = stand.shaft_diameter + WASHER_INSIDE
-    outside = inside + 2 * uniform(WASHER_WIDTH, z["washer size"])
-    return bore, washer(load.axial, speed_rpm, inside, outside, FRICTION)
-
-
-def _allowances(stand: Stand):
-    """What may wear off bore and washer [m]."""
-    z = stand.deviates
-    return uniform(BORE_ALLOWANCE, z["bore"]), uniform(WASHER_ALLOWANCE, z["washer"])
-
-
-def _wear(stand: Stand, reference: Reference | None):
-    """Wear coefficients [m2/N] of bore and washer.
-
-    Motors that last as long as the reference says, as the job has them, wear no faster than that.
-    """
-    usual = [
-        np.exp(uniform(np.log(ends), stand.deviates["wear"]))
-        for ends in (sleeve_running.WEAR_COEFFICIENT, WEAR_WASHER)
-    ]
-    if reference is None:
-        return usual
-    met = stand.met()
-    bore, ring = _rubbed(stand, *met.both, met.speed_rpm)
-    meets = (bore.pressure, bore.rubbing), (ring.pressure_mean, ring.sliding_speed)
-    seen = (
-        sleeve_running.wear_coefficient_seen(
-            reference.hours, allowance, np.maximum(pressure, 1.0), np.maximum(speed, 1e-9)
-        ).min(axis=0)
-        for allowance, (pressure, speed) in zip(_allowances(stand), meets, strict=True)
-    )
-    return [np.minimum(drawn, most) for drawn, most in zip(usual, seen, strict=True)]
-
-
-def _oil(stand: Stand, met: BearingDuty, temp, reference: Reference | None):
-    """Hours until the oil is old; a reference holds for the shaft position of the job."""
-    z = stand.deviates
-    if reference is None:
-        hours, at = uniform(OIL_LIFE, z["oil life"]), TEMP_OIL_LIFE
-        from_vertical = True
-    else:
-        hours, at = reference.hours * uniform(SCATTER, z["oil life"]), reference.temp
-        from_vertical = stand.shaft_position != "horizontal"
-    doublings = (int(from_vertical) - int(met.vertical)) * uniform(OIL_KEPT, z["kept"])
-    hours = np.maximum(hours * 2.0**doublings, 1.0)
-    return sleeve_running.oil_life(temp, hours, at, uniform(OIL_HALVING, z["halving"]))
-
-
 def thick_when_cold(stand: Stand, temp: float) -> bool:
     """True where the oil of a usual sleeve bearing at ``temp`` [degC] is above COLD_OIL."""
     bore = bore_of(stand)
@@ -415,19 +316,6 @@ def fatigue_over_l10(reliability):
     if reliability >= L10:
         return ball_bearing.reliability_factor(reliability)
     return 0.95 * (np.log(1 / reliability) / np.log(1 / L10)) ** (1 / FATIGUE_SLOPE) + 0.05
-
-
-KINDS = ("ball", "sleeve")
-SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
-
-# A season's running hours age grease and oil about half as much as the design day does: they are
-# some 10 K cooler on average (AHRI 210/240, cooling bins, from memory, not verified).
-SEASON_OVER_DESIGN = 0.5
-HOURS_A_YEAR = 1500.0  # h of running; 500 in a cool climate to 3000 in a hot one, common practice
-# Half of such motors should last so long: the trade sees 8 to 15 years. Common practice, no source.
-EXPECTED = 8.0  # years
-LEAST_SHARE = 0.05  # of the washer sizes: beyond the limit with nearly all of them
-MOST_YEARS = 40  # beyond, "over" says enough
 
 
 class Suits(NamedTuple):
@@ -524,3 +412,116 @@ def judged(
         times=round(times, 1),
     )
     return Suits(kind, code, hours, Band.of(l10.hours), years, median.governed_by, reason)
+
+
+class _Fatigue(NamedTuple):
+    load: np.ndarray
+    kappa: np.ndarray
+    basic: np.ndarray
+    modified: np.ndarray
+
+
+def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue:
+    """Lives [h] of one bearing that nine of ten reach, ISO 281."""
+    static = size.load_rating_static
+    alone = ball_bearing.equivalent_load(meets.radial, meets.axial, static, F0)
+    load = np.maximum(alone, ball_bearing.minimum_load(size.load_rating))
+    pitch = size.diameter_pitch
+    kappa = ball_bearing.viscosity_ratio(temp, GREASE_40, GREASE_100, speed_rpm, pitch)
+    kappa = np.maximum(kappa, ball_bearing.KAPPA.low)
+    clean = ball_bearing.contamination_factor(kappa, pitch, cleanliness)
+    a_iso = ball_bearing.a_iso(kappa, clean * ball_bearing.fatigue_load_limit(static) / load)
+    basic = ball_bearing.rating_life(size.load_rating, load, speed_rpm)
+    basic, modified = np.broadcast_arrays(basic, basic * a_iso)
+    return _Fatigue(alone, kappa, basic, modified)
+
+
+def _grease(stand: Stand, met: BearingDuty, reliability):
+    """Life [h] of the grease in both bearings at the ``reliability``."""
+    key = "vertical" if met.vertical else "horizontal"
+    halvings = uniform(HALF_LIFE_SUBTRACTION[key], stand.deviates["grease"])
+    longer = np.exp(uniform(np.log(SLOW_AND_SEALED), stand.deviates["seal"]))
+    lives = [longer * ball_bearing.grease_life(temp, halvings) for temp in met.temp]
+    together = ball_bearing.system_life(np.stack(lives, axis=-1), GREASE_SLOPE)
+    return over_median(reliability, GREASE_SLOPE) * together
+
+
+class _Bore(NamedTuple):
+    """``pressure`` [Pa], ``rubbing`` [m/s] over the running time, ``pv`` [Pa m/s], ``film_rpm``."""
+
+    pressure: np.ndarray
+    rubbing: np.ndarray
+    pv: np.ndarray
+    film_rpm: np.ndarray
+
+
+def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
+    """What rubs in the bores and at the washers, both bearings on the first axis.
+
+    Half of the samples have oil enough, half are starved: which is true of a wick, nobody knows.
+    """
+    z, bearing = stand.deviates, bore_of(stand)
+    flooded, starved = (
+        sleeve_running.speed_at_lambda(bearing, load.radial, sleeve_running.FULL_FILM, temp, start)
+        for start in (0.0, sleeve_running.STARVED)
+    )
+    film_rpm = np.where(z["feed"] < 0, flooded, starved)
+    turns = sum(
+        sleeve_running.revolutions_below(np.minimum(film_rpm, speed_rpm), speed_rpm, ramp)
+        for ramp in (RUN_UP, uniform(COASTING, z["coasting"]))
+    )
+    # Above the speed of lambda 3 lambda is above 3: all that the rule asks of it.
+    ratio = sleeve_running.FULL_FILM * speed_rpm / np.maximum(film_rpm, 1e-9)
+    starts = uniform(STARTS, z["starts"])
+    bore = _Bore(
+        load.radial / (bearing.length * bearing.diameter),
+        sleeve_running.rubbing(bearing.diameter, speed_rpm, ratio, turns, starts),
+        sleeve_running.sleeve_pv(load.radial, speed_rpm, bearing.diameter, bearing.length),
+        film_rpm,
+    )
+    inside = stand.shaft_diameter + WASHER_INSIDE
+    outside = inside + 2 * uniform(WASHER_WIDTH, z["washer size"])
+    return bore, washer(load.axial, speed_rpm, inside, outside, FRICTION)
+
+
+def _allowances(stand: Stand):
+    """What may wear off bore and washer [m]."""
+    z = stand.deviates
+    return uniform(BORE_ALLOWANCE, z["bore"]), uniform(WASHER_ALLOWANCE, z["washer"])
+
+
+def _wear(stand: Stand, reference: Reference | None):
+    """Wear coefficients [m2/N] of bore and washer.
+
+    Motors that last as long as the reference says, as the job has them, wear no faster than that.
+    """
+    usual = [
+        np.exp(uniform(np.log(ends), stand.deviates["wear"]))
+        for ends in (sleeve_running.WEAR_COEFFICIENT, WEAR_WASHER)
+    ]
+    if reference is None:
+        return usual
+    met = stand.met()
+    bore, ring = _rubbed(stand, *met.both, met.speed_rpm)
+    meets = (bore.pressure, bore.rubbing), (ring.pressure_mean, ring.sliding_speed)
+    seen = (
+        sleeve_running.wear_coefficient_seen(
+            reference.hours, allowance, np.maximum(pressure, 1.0), np.maximum(speed, 1e-9)
+        ).min(axis=0)
+        for allowance, (pressure, speed) in zip(_allowances(stand), meets, strict=True)
+    )
+    return [np.minimum(drawn, most) for drawn, most in zip(usual, seen, strict=True)]
+
+
+def _oil(stand: Stand, met: BearingDuty, temp, reference: Reference | None):
+    """Hours until the oil is old; a reference holds for the shaft position of the job."""
+    z = stand.deviates
+    if reference is None:
+        hours, at = uniform(OIL_LIFE, z["oil life"]), TEMP_OIL_LIFE
+        from_vertical = True
+    else:
+        hours, at = reference.hours * uniform(SCATTER, z["oil life"]), reference.temp
+        from_vertical = stand.shaft_position != "horizontal"
+    doublings = (int(from_vertical) - int(met.vertical)) * uniform(OIL_KEPT, z["kept"])
+    hours = np.maximum(hours * 2.0**doublings, 1.0)
+    return sleeve_running.oil_life(temp, hours, at, uniform(OIL_HALVING, z["halving"]))

@@ -1,8 +1,7 @@
-"""What the blade and the site ask of any motor: load, air and line, each with its uncertainty.
+"""Required fan load, air at the motor and supply voltage of a job, each with its uncertainty.
 
-Every input is noted with where it came from: measured, nameplate, catalogue or assumed.
-
-What line voltage a motor is made for.
+Every input is noted with its origin: measured, nameplate, catalog or assumed. What a job does not
+say is sampled from the ranges below.
 """
 
 from dataclasses import dataclass, field
@@ -23,18 +22,6 @@ from airover.records.nameplate import Nameplate
 
 VOLTAGE_TOLERANCE = 0.10
 VOLTAGE_SOURCE = "NEMA MG 1, 12.44, from memory, not verified"
-
-
-def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
-    """Lowest and highest line voltage [V] of a plate that says ``voltage_low`` to ``voltage_high``.
-
-    A plate of 208-230 V [V] runs from 10 % below the one to 10 % above the other.
-
-    >>> low, high = voltage_limits(208.0, 230.0)
-    >>> round(low), round(high)
-    (187, 253)
-    """
-    return (1 - VOLTAGE_TOLERANCE) * voltage_low, (1 + VOLTAGE_TOLERANCE) * voltage_high
 
 
 DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a plate's power is taken to hold
@@ -75,6 +62,9 @@ ABSORPTIVITY = (0.4, 0.9)  # of a motor's paint, light grey to black
 UNSHADED = (0.3, 0.8)  # share of the motor's upper end that guard and blade leave in the sun
 BLADE_MASS = (1.0, 2.2)  # kg
 SERVICE_VOLTAGE = 0.05  # either side of nominal
+
+
+USUAL_POLES = 6  # where neither speed nor poles can be read: 1075 rpm at 60 Hz, common practice
 
 
 class Input(NamedTuple):
@@ -143,6 +133,150 @@ class Conditions:
         return self.air_speed * self.density / at_sea_level
 
 
+def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
+    """Work out what ``job`` asks for, in ``samples`` equally likely versions.
+
+    Raises InputError when the nameplate says too little to estimate the fan load.
+    """
+    read = _Reader(job, samples, seed)
+    voltage, frequency = _line(read)
+    load = _load(read, voltage)
+    temp_outdoor, temp_entering, temp_air, density = _air(read, load)
+    ratio = density / DENSITY_STANDARD
+    mean_speed = _mean_speed(load.flow, load.diameter)
+    return Conditions(
+        coefficient=fan_coefficient(load.power * ratio, load.speed_rpm),
+        shaft_power=load.power * ratio,
+        speed_rpm=load.speed_rpm,
+        flow=load.flow,
+        pressure=load.pressure * ratio,
+        air_speed=mean_speed * read.uniform("air speed at the motor", AIR_SPEED_AT_MOTOR),
+        temp_outdoor=temp_outdoor,
+        temp_entering=temp_entering,
+        temp_air=temp_air,
+        density=density,
+        sun=_sun(read),
+        blade_diameter=load.diameter,
+        blade_mass=read.amount("blade mass", job.blade.mass, BLADE_MASS, "mass"),
+        voltage=voltage,
+        frequency=frequency,
+        inputs=tuple(read.inputs),
+    )
+
+
+def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
+    """Lowest and highest line voltage [V] of a plate that says ``voltage_low`` to ``voltage_high``.
+
+    A plate of 208-230 V [V] runs from 10 % below the one to 10 % above the other.
+
+    >>> low, high = voltage_limits(208.0, 230.0)
+    >>> round(low), round(high)
+    (187, 253)
+    """
+    return (1 - VOLTAGE_TOLERANCE) * voltage_low, (1 + VOLTAGE_TOLERANCE) * voltage_high
+
+
+def fan_load(power, speed_rpm, synchronous_rpm, deviates):
+    """Shaft power [W] in standard air of the fan behind a nameplate, and its speed [rpm] there.
+
+    ``power`` [W] and ``speed_rpm`` of the nameplate; slip goes with the load, so a fan that loads
+    its motor less runs faster. ``deviates`` are standard normal. Source: ``FAN_LOAD``.
+    """
+    share = normal(FAN_LOAD, deviates)
+    return power * share, synchronous_rpm - (synchronous_rpm - speed_rpm) * share
+
+
+def usual_diameter(power, speed_rpm, deviates):
+    """Diameter [m] of a fan that needs ``power`` [W] in standard air at ``speed_rpm``.
+
+    Fan laws: power ~ density x speed^3 x diameter^5; ``deviates`` are standard normal. Source:
+    ``POWER_COEFFICIENT``.
+    """
+    coefficient = log_normal(POWER_COEFFICIENT, deviates)
+    return (power / (DENSITY_STANDARD * coefficient * (speed_rpm / 60) ** 3)) ** 0.2
+
+
+def usual_airflow(power, speed_rpm, diameter, deviates):
+    """Airflow [m3/s] of a condenser fan on its coil.
+
+    The fan's power moves the air against a multiple of its own dynamic pressure, so airflow goes
+    with (power x diameter^4 / density)^(1/3), which agrees with the fan laws: flow ~ speed x
+    diameter^3. ``power`` [W] in standard air at ``speed_rpm``, ``diameter`` [m], standard normal
+    ``deviates``. Source: ``AIRFLOW_COEFFICIENT``, at most ``LARGEST_FLOW_COEFFICIENT``.
+    """
+    coefficient = log_normal(AIRFLOW_COEFFICIENT, deviates)
+    flow = coefficient * np.cbrt(power * diameter**4 / DENSITY_STANDARD)
+    largest = log_normal(LARGEST_FLOW_COEFFICIENT, deviates)
+    return np.minimum(flow, largest * speed_rpm / 60 * diameter**3)
+
+
+def usual_rise(density, deviates):
+    """Air temperature rise [K] across the coil in air of ``density`` [kg/m3] that enters it.
+
+    The same heat in thinner air is a larger rise; ``deviates`` are standard normal. Source:
+    ``COIL_RISE``.
+    """
+    return log_normal(COIL_RISE, deviates) * DENSITY_STANDARD / density
+
+
+class Failed(NamedTuple):
+    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape
+    (samples,), and the ``plate`` they agree with. ``doubtful`` means that its amps do not go with
+    its power, and were left out."""
+
+    rated: identify.Ensemble
+    plate: Nameplate
+    doubtful: bool
+
+
+def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
+    """The circuits behind the failed motor's nameplate.
+
+    Amps and power that no motor has together are not both true: the power is kept, since it is
+    what replacements are sorted by. Raises InputError for a nameplate without both.
+    """
+    return as_printed(completed(job), samples, seed)
+
+
+@lru_cache(maxsize=256)
+def as_printed(plate: Nameplate, samples: int, seed: int) -> Failed:
+    """The circuits behind a ``plate``; what is in doubt on it is left out. Raises InputError."""
+    if any(doubt.code == "capacitor" for doubt in plate.doubts()):
+        plate = plate.model_copy(update={"capacitor": None})
+    found = identify.ensemble(identify.plate_of(plate), samples, seed)
+    doubtful = not found.met.all()
+    if doubtful and plate.power is not None:
+        plate = plate.model_copy(update={"current": None})
+        found = identify.ensemble(identify.plate_of(plate), samples, seed)
+    return Failed(found.rearranged(lambda value: value[0]), plate, doubtful)
+
+
+def completed(job: Job) -> Nameplate:
+    """The nameplate, with volts and hertz from the site (or the usual ones) where it has none, and
+    the usual number of poles where neither poles nor speed can be read. A speed in doubt is left
+    out."""
+    facts = dict(job.nameplate)
+    facts["voltage"] = job.nameplate.voltage or job.site.voltage
+    facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
+    if job.nameplate.poles is None and job.nameplate.speed_rpm is None:
+        facts["poles"] = USUAL_POLES
+    plate = Nameplate(**facts)
+    if any(doubt.code == "speed" for doubt in plate.doubts()):
+        plate = plate.model_copy(update={"speed_rpm": None, "poles": plate.pole_count})
+    return plate
+
+
+def curve_of(written, smooth=False) -> fan.FanCurve:
+    """The ``FanCurve`` of a ``records.Curve`` as ``written``, in whatever units.
+
+    Its points are joined, or with ``smooth`` taken as scattered (``FanCurve.from_measured``). A
+    density that nobody wrote is taken as 0.075 lb/ft3. Raises InputError for what is no curve.
+    """
+    density = DENSITY_STANDARD if written.density is None else written.density.mid
+    make = fan.FanCurve.from_measured if smooth else fan.FanCurve
+    return make(*written.arrays(), written.speed_rpm.mid, density)
+
+
 @dataclass
 class _Reader:
     """Reads a job's amounts into samples and notes where each came from."""
@@ -192,80 +326,6 @@ class _Load(NamedTuple):
     flow: np.ndarray
     usual_flow: np.ndarray
     pressure: np.ndarray
-
-
-def fan_load(power, speed_rpm, synchronous_rpm, deviates):
-    """Shaft power [W] in standard air of the fan behind a nameplate, and its speed [rpm] there.
-
-    ``power`` [W] and ``speed_rpm`` of the nameplate; slip goes with the load, so a fan that loads
-    its motor less runs faster. ``deviates`` are standard normal. Source: ``FAN_LOAD``.
-    """
-    share = normal(FAN_LOAD, deviates)
-    return power * share, synchronous_rpm - (synchronous_rpm - speed_rpm) * share
-
-
-def usual_diameter(power, speed_rpm, deviates):
-    """Diameter [m] of a fan that needs ``power`` [W] in standard air at ``speed_rpm``.
-
-    Fan laws: power ~ density x speed^3 x diameter^5; ``deviates`` are standard normal. Source:
-    ``POWER_COEFFICIENT``.
-    """
-    coefficient = log_normal(POWER_COEFFICIENT, deviates)
-    return (power / (DENSITY_STANDARD * coefficient * (speed_rpm / 60) ** 3)) ** 0.2
-
-
-def usual_airflow(power, speed_rpm, diameter, deviates):
-    """Airflow [m3/s] of a condenser fan on its coil.
-
-    The fan's power moves the air against a multiple of its own dynamic pressure, so airflow goes
-    with (power x diameter^4 / density)^(1/3), which agrees with the fan laws: flow ~ speed x
-    diameter^3. ``power`` [W] in standard air at ``speed_rpm``, ``diameter`` [m], standard normal
-    ``deviates``. Source: ``AIRFLOW_COEFFICIENT``, at most ``LARGEST_FLOW_COEFFICIENT``.
-    """
-    coefficient = log_normal(AIRFLOW_COEFFICIENT, deviates)
-    flow = coefficient * np.cbrt(power * diameter**4 / DENSITY_STANDARD)
-    largest = log_normal(LARGEST_FLOW_COEFFICIENT, deviates)
-    return np.minimum(flow, largest * speed_rpm / 60 * diameter**3)
-
-
-def usual_rise(density, deviates):
-    """Air temperature rise [K] across the coil in air of ``density`` [kg/m3] that enters it.
-
-    The same heat in thinner air is a larger rise; ``deviates`` are standard normal. Source:
-    ``COIL_RISE``.
-    """
-    return log_normal(COIL_RISE, deviates) * DENSITY_STANDARD / density
-
-
-def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
-    """Work out what ``job`` asks for, in ``samples`` equally likely versions.
-
-    Raises InputError when the nameplate says too little to estimate the fan load.
-    """
-    read = _Reader(job, samples, seed)
-    voltage, frequency = _line(read)
-    load = _load(read, voltage)
-    temp_outdoor, temp_entering, temp_air, density = _air(read, load)
-    ratio = density / DENSITY_STANDARD
-    mean_speed = _mean_speed(load.flow, load.diameter)
-    return Conditions(
-        coefficient=fan_coefficient(load.power * ratio, load.speed_rpm),
-        shaft_power=load.power * ratio,
-        speed_rpm=load.speed_rpm,
-        flow=load.flow,
-        pressure=load.pressure * ratio,
-        air_speed=mean_speed * read.uniform("air speed at the motor", AIR_SPEED_AT_MOTOR),
-        temp_outdoor=temp_outdoor,
-        temp_entering=temp_entering,
-        temp_air=temp_air,
-        density=density,
-        sun=_sun(read),
-        blade_diameter=load.diameter,
-        blade_mass=read.amount("blade mass", job.blade.mass, BLADE_MASS, "mass"),
-        voltage=voltage,
-        frequency=frequency,
-        inputs=tuple(read.inputs),
-    )
 
 
 def _mean_speed(flow, diameter):
@@ -373,56 +433,6 @@ def _plate_load(read: _Reader, voltage):
     return failed.power, failed.speed_rpm
 
 
-class Failed(NamedTuple):
-    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape
-    (samples,), and the ``plate`` they agree with. ``doubtful`` means that its amps do not go with
-    its power, and were left out."""
-
-    rated: identify.Ensemble
-    plate: Nameplate
-    doubtful: bool
-
-
-def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
-    """The circuits behind the failed motor's nameplate.
-
-    Amps and power that no motor has together are not both true: the power is kept, since it is
-    what replacements are sorted by. Raises InputError for a nameplate without both.
-    """
-    return as_printed(completed(job), samples, seed)
-
-
-@lru_cache(maxsize=256)
-def as_printed(plate: Nameplate, samples: int, seed: int) -> Failed:
-    """The circuits behind a ``plate``; what is in doubt on it is left out. Raises InputError."""
-    if any(doubt.code == "capacitor" for doubt in plate.doubts()):
-        plate = plate.model_copy(update={"capacitor": None})
-    found = identify.ensemble(identify.plate_of(plate), samples, seed)
-    doubtful = not found.met.all()
-    if doubtful and plate.power is not None:
-        plate = plate.model_copy(update={"current": None})
-        found = identify.ensemble(identify.plate_of(plate), samples, seed)
-    return Failed(found.rearranged(lambda value: value[0]), plate, doubtful)
-
-
-USUAL_POLES = 6  # where neither speed nor poles can be read: 1075 rpm at 60 Hz, common practice
-
-
-def completed(job: Job) -> Nameplate:
-    """The nameplate, with volts and hertz from the site (or the usual ones) where it has none, and
-    the usual number of poles where neither poles nor speed can be read. A speed in doubt is left
-    out."""
-    facts = dict(job.nameplate)
-    facts["voltage"] = job.nameplate.voltage or job.site.voltage
-    facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
-    if job.nameplate.poles is None and job.nameplate.speed_rpm is None:
-        facts["poles"] = USUAL_POLES
-    plate = Nameplate(**facts)
-    if any(doubt.code == "speed" for doubt in plate.doubts()):
-        plate = plate.model_copy(update={"speed_rpm": None, "poles": plate.pole_count})
-    return plate
-
-
 def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
     read.note("blade's curve", Message("answer.given.points", count=len(curve.flow)), "measured")
     points = curve_of(curve)
@@ -437,17 +447,6 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
     at = points.at(flow, speed_rpm, DENSITY_STANDARD)
     diameter = _diameter(read, at.power, speed_rpm)
     return _Load(at.power, speed_rpm, diameter, flow, flow, at.pressure)
-
-
-def curve_of(written, smooth=False) -> fan.FanCurve:
-    """The ``FanCurve`` of a ``records.Curve`` as ``written``, in whatever units.
-
-    Its points are joined, or with ``smooth`` taken as scattered (``FanCurve.from_measured``). A
-    density that nobody wrote is taken as 0.075 lb/ft3. Raises InputError for what is no curve.
-    """
-    density = DENSITY_STANDARD if written.density is None else written.density.mid
-    make = fan.FanCurve.from_measured if smooth else fan.FanCurve
-    return make(*written.arrays(), written.speed_rpm.mid, density)
 
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):

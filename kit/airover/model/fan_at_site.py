@@ -1,7 +1,7 @@
-"""One fan at its place: the duty, the rating for it, what changes it, and what else to measure.
+"""One fan at its site: the duty, the rating for it, what changes it, and what else to measure.
 
-A curve, a system and a place (speed, elevation, weather, dirt on the coil) go in; bands and codes
-come out. Motors and the compressor are simulated only when somebody looks at them.
+A curve, a system and a site (speed, elevation, weather, dirt on the coil) go in; bands and codes
+come out. Motors and the compressor are simulated only when they are looked at.
 """
 
 from dataclasses import dataclass, replace
@@ -15,7 +15,6 @@ from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message, Quantity
 from airover.core.units import Amount
 from airover.model import sizing
-from airover.model import sizing as sizing_motor
 from airover.model.climate import example_year
 from airover.model.conditions import (
     DENSITY_STANDARD,
@@ -26,6 +25,7 @@ from airover.model.conditions import (
 )
 from airover.model.motor import Motor
 from airover.model.season import Season, Unit, running, shortfall
+from airover.model.simulation import SAMPLES
 from airover.physics import air, coil, compressor
 from airover.physics.fan import FanCrossing, FanCurve
 from airover.physics.fan_change import System, system_resistance
@@ -33,7 +33,6 @@ from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job
 
-SAMPLES = 100
 HUMIDITY = 0.3  # where a job does not say; it hardly moves the density
 SPEEDS_RPM = (1075.0, 825.0)
 TEMP_CONDENSING = 50.0  # degC, at which a coil's heat is parted into cooling and compressor
@@ -200,9 +199,9 @@ class Sized:
         at = 120 * self.asked.frequency * (1 - SLIP) / self.place.speed_rpm
         return min(POLES, key=lambda poles: abs(poles - at))
 
-    def motors(self, catalogue) -> tuple[sizing_motor.Tried, ...]:
+    def motors(self, catalogue) -> tuple[sizing.Tried, ...]:
         """The rating below, the right one and the one above, of ``catalogue``, on this duty."""
-        return sizing_motor.tried(
+        return sizing.tried(
             self.duty, catalogue, float(np.median(self.temp_air)), self._diameter,
             self._voltage, self.poles, self.size.standard,
         )  # fmt: skip
@@ -210,9 +209,9 @@ class Sized:
     def motor(self, catalogue) -> CatalogMotor | None:
         """The motor of ``catalogue`` with the right rating."""
         rating = self.size.standard.power
-        return sizing_motor.at_rating(catalogue, rating, self.poles, self._voltage)
+        return sizing.at_rating(catalogue, rating, self.poles, self._voltage)
 
-    def dirty(self, row: CatalogMotor) -> sizing_motor.DirtSweep:
+    def dirty(self, row: CatalogMotor) -> sizing.DirtSweep:
         """How a coil that gets dirty moves flow, power, amps and winding of the motor ``row``."""
         middle = replace(
             self.system,
@@ -220,8 +219,8 @@ class Sized:
             others=tuple(float(np.median(part)) for part in self.system.others),
         )
         entering = self.place.temp_outdoor + sum(RECIRCULATION) / 2
-        stream = sizing_motor.Air(entering, self.heat or 0.0, self._diameter)
-        return sizing_motor.dirty_coil(
+        stream = sizing.Air(entering, self.heat or 0.0, self._diameter)
+        return sizing.dirty_coil(
             self.points, middle, _known(row), stream, self.density, self._voltage,
             self.place.speed_rpm,
         )  # fmt: skip
@@ -256,6 +255,35 @@ def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
     else:
         found += _from_curve(duty, curve)
     return tuple(sorted(found, key=lambda ask: -ask.share))
+
+
+class CompressorPrice(NamedTuple):
+    """What less air costs: ``condensing`` [degC] in this weather, and ``extra`` [kWh a year] of the
+    compressor beside the clean coil's; ``switches_off`` where it would condense too hot to run."""
+
+    condensing: Band
+    extra: Band
+    switches_off: bool
+
+
+def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | None, ...]:
+    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow tell nothing.
+
+    ``found`` is the blade. The year is the invented one of the kit, the unit a usual one whose coil
+    gives off the heat; the same cooling is asked of it. Raises InputError out of range.
+    """
+    if found.heat is None:
+        return (None,) * len(sweep.steps)
+    clean = sweep.steps[0].bands["flow_m3s"].mid
+    unit = unit_behind(found.heat, clean)
+    flows = [step.bands["flow_m3s"].mid / clean for step in sweep.steps]
+    return tuple(_price(found, unit, float(share)) for share in flows)
+
+
+def unit_behind(heat, flow) -> Unit:
+    """A usual unit whose coil gives off ``heat`` [W] into a ``flow`` [m3/s] of air."""
+    ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
+    return Unit.usual(heat * ratio / (1 + ratio), flow, SAMPLES)
 
 
 def _ask(fact: str, key: str = "", **values) -> Ask:
@@ -297,35 +325,6 @@ def _from_curve(duty: sizing.Duty, curve: FanCurve):
         yield _ask("free delivery")
     if curve.flow[0] > 0 and curve.stall_flow is None:
         yield _ask("blocked")
-
-
-class CompressorPrice(NamedTuple):
-    """What less air costs: ``condensing`` [degC] in this weather, and ``extra`` [kWh a year] of the
-    compressor beside the clean coil's; ``switches_off`` where it would condense too hot to run."""
-
-    condensing: Band
-    extra: Band
-    switches_off: bool
-
-
-def prices(found: Sized, sweep: sizing_motor.DirtSweep) -> tuple[CompressorPrice | None, ...]:
-    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow tell nothing.
-
-    ``found`` is the blade. The year is the invented one of the kit, the unit a usual one whose coil
-    gives off the heat; the same cooling is asked of it. Raises InputError out of range.
-    """
-    if found.heat is None:
-        return (None,) * len(sweep.steps)
-    clean = sweep.steps[0].bands["flow_m3s"].mid
-    unit = unit_behind(found.heat, clean)
-    flows = [step.bands["flow_m3s"].mid / clean for step in sweep.steps]
-    return tuple(_price(found, unit, float(share)) for share in flows)
-
-
-def unit_behind(heat, flow) -> Unit:
-    """A usual unit whose coil gives off ``heat`` [W] into a ``flow`` [m3/s] of air."""
-    ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
-    return Unit.usual(heat * ratio / (1 + ratio), flow, SAMPLES)
 
 
 def _price(found: Sized, unit: Unit, share: float) -> CompressorPrice | None:

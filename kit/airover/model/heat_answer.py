@@ -1,7 +1,6 @@
-"""One motor's heat on a job, as sliders ask for it: will it trip, and how long does it last.
+"""Heat of one motor on a job as sliders set it: does it trip, and how long does the winding last.
 
-Built on `study`; adds what one asks beside it: a day, a locked rotor, a year, another class,
-height.
+Adds to `heat_study` a day, a locked rotor, a year, another insulation class and elevation.
 """
 
 from dataclasses import dataclass, field, fields, replace

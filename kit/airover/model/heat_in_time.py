@@ -1,17 +1,15 @@
-"""All samples of one motor in time: running, held by a locked rotor, without voltage, in cycles.
+"""Heat of one motor in time, all samples at once: running, with a locked rotor, off, in cycles.
 
 Losses follow each sample's own winding and rotor temperatures, through a table of the warm
 circuit. While the fan stands, only natural convection on the shell and radiation cool.
 
-A unit's run is taken as so many equal cycles in an hour, as a thermostat makes them (common
-practice). Between runs the motor stands in outdoor air.
+A unit's run is taken as equal cycles in an hour, as a thermostat makes them (common practice).
+Between runs the motor stands in outdoor air.
 
-A motor's thermal protector: when it opens with a locked rotor, and how often in a year.
-
-A plate says that there is a protector and not where it opens. It is taken to open some way below
-the highest temperature that the standard allows for the class, and to close again 30 to 60 K lower
-(common practice, no source). It feels the windings and the shell, so with a locked rotor, where
-the winding runs away from the shell, the winding gets hotter than where it opens.
+A nameplate says that there is a thermal protector and not where it opens. It is taken to open some
+way below the highest temperature that the standard allows for the class, and to close again 30 to
+60 K lower (common practice, no source). It senses the windings and the shell, so with a locked
+rotor, where the winding runs ahead of the shell, the winding gets hotter than where it opens.
 """
 
 from dataclasses import dataclass
@@ -46,6 +44,18 @@ HOUR = 3600.0  # s
 SETTLING = 3.0 * HOUR  # s after which cycles are alike
 RUN_SHARE = Range(LEAST_SHARE, 1.0, "")
 PAUSE = Range(1.0, 86_400.0, "s")
+
+
+# Common practice, no source.
+TRIP_BELOW_LIMIT = (5.0, 30.0)  # K
+RESET_BELOW_TRIP = (30.0, 60.0)  # K
+SENSES_WINDING = (0.5, 1.0)  # share of what it feels; the rest is the shell's
+CAUSES = ("blade blocked", "capacitor open")
+OPEN_CAPACITOR = 1e-4  # of the right one's microfarads
+LOCKED_STEP = 1.0  # s: a locked winding warms by about a kelvin in each
+VOLTAGES, TEMPS = 9, 5  # at which a year is looked at
+OVERLOAD = 4 * HOUR  # s
+DURATION = Range(60.0, 48 * HOUR, "s")
 
 
 class Powered(NamedTuple):
@@ -91,24 +101,6 @@ def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
     """A motor without voltage, in ``temp_air`` [degC] or in the load's air."""
     found = _powered(motor, load, None, 0.0)
     return found if temp_air is None else found._replace(temp_air=np.asarray(temp_air))
-
-
-def _powered(motor: Motor, load: Load, solution: Solution | None, convection) -> Powered:
-    table = None
-    if solution is not None:
-        shape = (len(ROTOR_OVER), len(TABLE), len(motor.rated.power))
-        rows = (np.broadcast_to(getattr(solution, name), shape) for name in _LOSSES)
-        table = np.stack(list(rows))
-    sun = np.ravel(load.air.sun * np.pi / 4 * motor.shell.network.diameter**2)
-    return Powered(table, np.ravel(convection), np.ravel(load.air.temp_air), sun)
-
-
-def _at_table(motor: Motor):
-    """The circuits at all of the table's temperatures: (rotor over winding, winding, samples)."""
-    winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
-    rotor = winding + ROTOR_OVER[:, None, None]
-    temps = Nodes.all_at(winding)._replace(rotor=rotor)
-    return at_temperature(motor.rated, motor.shell, temps)
 
 
 @dataclass(frozen=True)
@@ -234,22 +226,6 @@ def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHis
     )
 
 
-def _cycle_length(share) -> float:
-    """Length [s] of a cycle: as a thermostat's band makes it, 1 / (4 n share (1 - share))."""
-    stopping = max(1 - share, 1 - MOST_SHARE)
-    return HOUR / (4 * CYCLES_AT_HALF * share * stopping)
-
-
-def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
-    """Stretches of ``number`` cycles."""
-    found = []
-    for start in begin + length * np.arange(number):
-        found.append(Stretch(start + share * length, True, on))
-        if share < 1:
-            found.append(Stretch(start + length, False, off))
-    return found
-
-
 def day(
     motor: Motor, asked: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
 ) -> HeatHistory:
@@ -276,21 +252,6 @@ def day(
         on = running(motor, there, volts) if share > 0 else None
         stretches += _hour(hour * HOUR, share, on, idle(motor, there, temp))
     return followed(motor, stretches, Nodes.all_at(outdoor[0]), held=2 * HELD)
-
-
-def _hour(begin, share, on, off) -> list[Stretch]:
-    """An hour of whole cycles, or of running on, or of none."""
-    if share < LEAST_SHARE / 2:
-        return [Stretch(begin + HOUR, False, off)]
-    if share > MOST_SHARE:
-        return [Stretch(begin + HOUR, True, on)]
-    number = max(round(HOUR / _cycle_length(share)), 1)
-    return _cycles(number, share, HOUR / number, on, off, begin)
-
-
-def _daylight(hour) -> float:
-    """The sun at an ``hour`` of the day, over that at noon."""
-    return max(np.sin(np.pi * (hour - SUNRISE) / (SUNSET - SUNRISE)), 0.0)
 
 
 class CycledYear(NamedTuple):
@@ -334,31 +295,7 @@ def year_of_cycles(
     uses = [np.interp(outdoor, grid, row) for row in np.log(damage).T]
     years = np.minimum(1 / (season.hours @ np.exp(uses).T), LONGEST)
     kept = winding_year(season, grid, np.array(steady), motor.insulation_class, seed)
-    return CycledYear(_band(years), kept.years, band, grid)
-
-
-def _damage(course: HeatHistory, share, insulation_class, seed):
-    """Share of the winding's life that an hour of running uses up, the standing with it."""
-    if insulation_class is None:
-        return np.ones(course.average.shape[-1])
-    rate = 1 / life_hours(course.average, insulation_class, seed)
-    return np.trapezoid(rate, course.time, axis=0) / (share * np.ptp(course.time))
-
-
-def _band(samples) -> Band:
-    return Band(*(float(end) for end in Band.of(samples)))
-
-
-# Common practice, no source.
-TRIP_BELOW_LIMIT = (5.0, 30.0)  # K
-RESET_BELOW_TRIP = (30.0, 60.0)  # K
-SENSES_WINDING = (0.5, 1.0)  # share of what it feels; the rest is the shell's
-CAUSES = ("blade blocked", "capacitor open")
-OPEN_CAPACITOR = 1e-4  # of the right one's microfarads
-LOCKED_STEP = 1.0  # s: a locked winding warms by about a kelvin in each
-VOLTAGES, TEMPS = 9, 5  # at which a year is looked at
-OVERLOAD = 4 * HOUR  # s
-DURATION = Range(60.0, 48 * HOUR, "s")
+    return CycledYear(Band.of(years), kept.years, band, grid)
 
 
 def usual_protector(insulation_class, samples, seed=0) -> Protector:
@@ -419,7 +356,7 @@ class TripCycle:
     @property
     def peak(self) -> Band:
         """Hottest temperature [degC] that the hotter winding's average reaches."""
-        return Band(*map(float, Band.of(self.history.hottest.max(axis=0))))
+        return Band.of(self.history.hottest.max(axis=0))
 
     def _openings(self, number):
         return self._switchings(number, -1)
@@ -469,19 +406,6 @@ def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPL
     )
 
 
-def _thinned(motor, load, voltage, samples):
-    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
-    return motor, load, motor.run(load, voltage).warm.nodes
-
-
-def _guarded(motor: Motor, acting, start, duration, step, seed) -> TripCycle:
-    letter = motor.insulation_class
-    protector = usual_protector(letter, len(motor.rated.power), seed)
-    stretch = Stretch(float(check("duration", duration, DURATION)), True, acting)
-    limits = (float(row.by_class[letter]) for row in (insulation.FIRST_HOUR, insulation.LATER_PEAK))
-    return TripCycle(followed(motor, [stretch], start, step, protector), *limits)
-
-
 class NuisanceTrips(NamedTuple):
     """How often a protector opens in a year though nothing is broken.
 
@@ -512,13 +436,83 @@ def nuisance_trips(motor: Motor, asked: Conditions, season: Season, seed=0) -> N
     warmest = table[:, -1].max(axis=0)
     chance = float(np.mean(hours > 0))
     if chance == 0:
-        return NuisanceTrips(Band(0.0, 0.0, 0.0), Band(0.0, 0.0, 0.0), 0.0, _plain(-warmest))
+        return NuisanceTrips(Band(0.0, 0.0, 0.0), Band(0.0, 0.0, 0.0), 0.0, Band.of(-warmest))
     worst = asked.voltage[int(np.argmax(np.median(table[:, -1], axis=-1)))]
     load = moved(Load.of(asked), grid[-1] + Load.of(asked).air.temp_air - asked.temp_outdoor)
     acting = running(motor, load, worst)
     at = _guarded(motor, acting, Nodes.all_at(load.air.temp_air), OVERLOAD, 20.0, seed)
     trips = hours * HOUR / np.minimum(at.period, OVERLOAD)
-    return NuisanceTrips(_plain(hours), _plain(trips), chance, _plain(-warmest))
+    return NuisanceTrips(Band.of(hours), Band.of(trips), chance, Band.of(-warmest))
+
+
+def _powered(motor: Motor, load: Load, solution: Solution | None, convection) -> Powered:
+    table = None
+    if solution is not None:
+        shape = (len(ROTOR_OVER), len(TABLE), len(motor.rated.power))
+        rows = (np.broadcast_to(getattr(solution, name), shape) for name in _LOSSES)
+        table = np.stack(list(rows))
+    sun = np.ravel(load.air.sun * np.pi / 4 * motor.shell.network.diameter**2)
+    return Powered(table, np.ravel(convection), np.ravel(load.air.temp_air), sun)
+
+
+def _at_table(motor: Motor):
+    """The circuits at all of the table's temperatures: (rotor over winding, winding, samples)."""
+    winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
+    rotor = winding + ROTOR_OVER[:, None, None]
+    temps = Nodes.all_at(winding)._replace(rotor=rotor)
+    return at_temperature(motor.rated, motor.shell, temps)
+
+
+def _cycle_length(share) -> float:
+    """Length [s] of a cycle: as a thermostat's band makes it, 1 / (4 n share (1 - share))."""
+    stopping = max(1 - share, 1 - MOST_SHARE)
+    return HOUR / (4 * CYCLES_AT_HALF * share * stopping)
+
+
+def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
+    """Stretches of ``number`` cycles."""
+    found = []
+    for start in begin + length * np.arange(number):
+        found.append(Stretch(start + share * length, True, on))
+        if share < 1:
+            found.append(Stretch(start + length, False, off))
+    return found
+
+
+def _hour(begin, share, on, off) -> list[Stretch]:
+    """An hour of whole cycles, or of running on, or of none."""
+    if share < LEAST_SHARE / 2:
+        return [Stretch(begin + HOUR, False, off)]
+    if share > MOST_SHARE:
+        return [Stretch(begin + HOUR, True, on)]
+    number = max(round(HOUR / _cycle_length(share)), 1)
+    return _cycles(number, share, HOUR / number, on, off, begin)
+
+
+def _daylight(hour) -> float:
+    """The sun at an ``hour`` of the day, over that at noon."""
+    return max(np.sin(np.pi * (hour - SUNRISE) / (SUNSET - SUNRISE)), 0.0)
+
+
+def _damage(course: HeatHistory, share, insulation_class, seed):
+    """Share of the winding's life that an hour of running uses up, the standing with it."""
+    if insulation_class is None:
+        return np.ones(course.average.shape[-1])
+    rate = 1 / life_hours(course.average, insulation_class, seed)
+    return np.trapezoid(rate, course.time, axis=0) / (share * np.ptp(course.time))
+
+
+def _thinned(motor, load, voltage, samples):
+    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
+    return motor, load, motor.run(load, voltage).warm.nodes
+
+
+def _guarded(motor: Motor, acting, start, duration, step, seed) -> TripCycle:
+    letter = motor.insulation_class
+    protector = usual_protector(letter, len(motor.rated.power), seed)
+    stretch = Stretch(float(check("duration", duration, DURATION)), True, acting)
+    limits = (float(row.by_class[letter]) for row in (insulation.FIRST_HOUR, insulation.LATER_PEAK))
+    return TripCycle(followed(motor, [stretch], start, step, protector), *limits)
 
 
 def _over_trip(motor, asked, protector, grid, voltage):
@@ -556,8 +550,4 @@ def _after(earlier, later):
 
 def _trips_band(values) -> Band | None:
     found = values[np.isfinite(values)]
-    return _plain(found) if len(found) >= len(values) / 2 else None
-
-
-def _plain(values) -> Band:
-    return Band(*map(float, Band.of(values)))
+    return Band.of(found) if len(found) >= len(values) / 2 else None

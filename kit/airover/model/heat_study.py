@@ -1,12 +1,10 @@
-"""Where a winding's temperature comes from, and what is left of it to the limits.
+"""Temperature of a winding: where it comes from, its margins, and readings on the running motor.
 
 One motor on one job. Two limits are kept apart: the class temperature belongs to the hottest spot,
-the standard's rise to the average that resistance shows, over the air at the motor.
+the standard's rise to the average by resistance, over the air at the motor.
 
-Temperatures read on the running motor narrow what is known of its cooling.
-
-The samples of motor and load are weighed as pairs by what a reading says: the winding by its
-resistance, the shell by a thermocouple. What stays is a band that is narrower and just as honest.
+Temperatures read on the running motor (the winding by its resistance, the shell by a thermocouple)
+narrow what is known of its cooling: samples of motor and load are weighed as pairs.
 """
 
 from dataclasses import dataclass
@@ -48,6 +46,231 @@ TEMP_AIR_READ = 1.0  # K, of a thermometer in the air before the motor
 THERMOCOUPLE = 1.5  # K, of class 2 (IEC 60584, 2.5 K at the most, from memory, not verified)
 DEVIATION = Range(0.1, 50.0, "K")
 CONTACT = 0.05  # share of the shell's rise that tape and air may take from a thermocouple
+
+
+LONGEST_YEARS = 100.0
+
+
+class Part(NamedTuple):
+    """A step from outdoor air to the hottest spot: ``kelvin`` [K] that it adds, and ``upto``
+    [degC], the temperature after it. Medians of parts do not add up; those of ``upto`` rise."""
+
+    name: str
+    kelvin: Band
+    upto: Band
+
+
+@dataclass(frozen=True, eq=False)
+class HeatStudy:
+    """One motor on a job's blade at one voltage. ``run`` has two rows: in the sun, and without."""
+
+    motor: Motor
+    asked: Conditions
+    run: Run
+    seed: int = 0
+
+    @classmethod
+    def of(cls, motor: Motor, asked: Conditions, voltage=None, seed=0) -> "HeatStudy":
+        """``motor`` on the job, ``asked``, with as many samples; ``voltage`` [V] is the usual one
+        if None. Raises InputError out of range."""
+        load = Load.of(asked)
+        both = load.air._replace(sun=np.array([[1.0], [0.0]]) * load.air.sun)
+        volts = np.full(2, asked.voltage[USUAL] if voltage is None else float(voltage))
+        return cls(motor, asked, motor.run(load._replace(air=both), volts), seed)
+
+    @property
+    def winding(self) -> np.ndarray:
+        """The winding's average [degC] in the sun, (samples,)."""
+        return self.run.warm.temp_winding[0]
+
+    @cached_property
+    def hot_spot(self) -> np.ndarray:
+        """Its hottest spot [degC], (samples,)."""
+        return hot_spot(self.winding, self.seed)
+
+    @cached_property
+    def budget(self) -> tuple[Part, ...]:
+        """What adds up from outdoor air to the hottest spot; the first part is the air itself."""
+        asked, shell = self.asked, self.run.warm.temp_shell
+        cooler = asked.temp_air + shell[0] - shell[1]  # as the sun alone would warm the shell
+        levels = {
+            "outdoor air": asked.temp_outdoor,
+            "air drawn in again": asked.temp_entering,
+            "coil": asked.temp_air,
+            "sun on the shell": cooler,
+            "shell over air": shell[0],
+            "winding over shell": self.winding,
+            "hottest spot over average": self.hot_spot,
+        }
+        below = [np.zeros_like(asked.temp_outdoor), *levels.values()]
+        return tuple(
+            Part(name, Band.of(level - under), Band.of(level))
+            for (name, level), under in zip(levels.items(), below, strict=False)
+        )
+
+    @property
+    def class_temperature(self) -> float | None:
+        """Temperature [degC] of the class, for the hottest spot; None where it is not known."""
+        letter = self.motor.insulation_class
+        return None if letter is None else float(insulation.temperature_index(letter))
+
+    @property
+    def margin(self) -> Band | None:
+        """Kelvin from the hottest spot to the class temperature."""
+        limit = self.class_temperature
+        return None if limit is None else Band.of(limit - self.hot_spot)
+
+    @property
+    def rise(self) -> Band:
+        """Average rise [K] by resistance over the air at the motor."""
+        return Band.of(self.winding - self.asked.temp_air)
+
+    @property
+    def rise_margin(self) -> Band | None:
+        """Kelvin from that rise to what the standard allows in air as hot as this; None for a
+        class that the standard's table does not have."""
+        letter = self.motor.insulation_class
+        if letter not in insulation.PROTECTOR_LIMITS:
+            return None
+        allowed = insulation.rise_limit(letter, "air over", self.asked.temp_air)
+        return Band.of(allowed - (self.winding - self.asked.temp_air))
+
+    @property
+    def hours(self) -> Band | None:
+        """Hours of insulation life at this heat without pause."""
+        return _hours(self.winding, self.motor.insulation_class, self.seed)
+
+
+class AgainstAmbient(NamedTuple):
+    """A winding against the weather. Members of bands have shape (temperatures,): ``temp_air`` at
+    the motor, ``hot_spot`` [degC], ``margin`` [K] to the class temperature and ``hours`` [h] of
+    life at that heat without pause, both None where the class is not known. ``winding`` [degC],
+    its average, is (temperatures, samples)."""
+
+    temps_outdoor: np.ndarray
+    temp_air: Band
+    hot_spot: Band
+    margin: Band | None
+    hours: Band | None
+    winding: np.ndarray
+
+
+def against_ambient(
+    motor: Motor, asked: Conditions, temps_outdoor, voltage=None, seed=0
+) -> AgainstAmbient:
+    """``motor`` on the job, ``asked``, on days of other ``temps_outdoor`` [degC], which rise.
+
+    MotorOnFan at five temperatures, straight lines between them. ``voltage`` [V] as in HeatStudy.of.
+    Raises InputError out of range.
+    """
+    outdoor = np.atleast_1d(check("temps_outdoor", temps_outdoor, TEMP_AIR))
+    load, over = Load.of(asked), asked.temp_air - asked.temp_outdoor
+    grid = np.unique(np.linspace(outdoor.min(), outdoor.max(), STEPS))
+    volts = np.full(len(grid), asked.voltage[USUAL] if voltage is None else float(voltage))
+    worked = motor.run(moved(load, grid[:, None] + over), volts).warm.temp_winding
+    winding = np.stack([np.interp(outdoor, grid, sample) for sample in worked.T], axis=-1)
+    spot, letter = hot_spot(winding, seed), motor.insulation_class
+    margin = None
+    if letter is not None:
+        margin = Band.of(float(insulation.temperature_index(letter)) - spot)
+    hours = _hours(winding, letter, seed)
+    air = Band.of(outdoor[:, None] + over)
+    return AgainstAmbient(outdoor, air, Band.of(spot), margin, hours, winding)
+
+
+class ClassChange(NamedTuple):
+    """What the second of two motors buys on one site; pairs are (first, second).
+
+    ``margins`` [K] from hottest spot to class temperature at the design heat, ``ambient_margins``
+    [K] from the air at the motor to the rated ambient (None if not known), ``years`` of life over
+    the hourly year, at most 100. ``more_margin`` [K] and ``times`` (lives over one another,
+    as far as hours go) compare the two sample by sample: same blade, air and line.
+    """
+
+    margins: tuple[Band, Band]
+    ambient_margins: tuple[Band | None, Band | None]
+    years: tuple[Band, Band]
+    more_margin: Band
+    times: Band
+
+
+def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
+    """What the second of two catalogue ``motors`` buys over the first on ``job`` and its season.
+
+    As a class F, 70 degC motor over a class B, 60 degC one. A rating counts as evidence of how
+    well a motor is cooled, so the second may also run hotter. Raises InputError for other than
+    two motors, for one without a class, and for a job that says too little.
+    """
+    if len(motors) != 2:
+        given = Message("error.heat.motors", count=len(motors))
+        raise InputError("motors", given, Message("error.heat.two"))
+    letters = [motor.insulation_class for motor in motors]
+    for motor, letter in zip(motors, letters, strict=True):
+        if letter is None:
+            given = Message("error.heat.no_class", motor=motor.name)
+            raise InputError("motors", given, Message("error.heat.classes"))
+    design = simulate(job, motors, samples, seed)
+    limits = [float(insulation.temperature_index(letter)) for letter in letters]
+    margins = [
+        limit - hot_spot(design.temp_winding[USUAL, at], seed) for at, limit in enumerate(limits)
+    ]
+    years = _years(job, motors, season, samples, seed)
+    capped = np.minimum(years, LONGEST_YEARS)
+    return ClassChange(
+        margins=tuple(Band.of(margin) for margin in margins),
+        ambient_margins=tuple(
+            _ambient_margin(motor, design.conditions.temp_air) for motor in motors
+        ),
+        years=tuple(Band.of(each) for each in capped),
+        more_margin=Band.of(margins[1] - margins[0]),
+        times=Band.of(years[1] / years[0]),
+    )
+
+
+class AltitudeEffects(NamedTuple):
+    """What height does to a winding, in kelvin, one effect at a time: ``load`` (thin air loads
+    the blade less: below 0 for most motors), ``cooling`` (a thinner stream takes less heat),
+    ``coil`` (the same heat warms less air more) and all ``together``, worked and not added.
+
+    ``factor`` is the standard's on a rise limit, and ``standard_loss`` [K] what it would take from
+    this class. They are for a test near sea level, where none of the above is seen: never take
+    both. ``standard_loss`` is None for a class that the table does not have.
+    """
+
+    elevation: float
+    load: Band
+    cooling: Band
+    coil: Band
+    together: Band
+    factor: float
+    standard_loss: float | None
+
+
+def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:
+    """What an ``elevation`` [m] changes for ``motor`` on ``job`` against sea level, same weather.
+
+    ``voltage`` [V] as in HeatStudy.of. Raises InputError out of range.
+    """
+    elevation = float(check("elevation", elevation, ELEVATION))
+    samples = len(motor.rated.power)
+    low, high = (Load.of(site_conditions(_at(job, height), samples)) for height in (0.0, elevation))
+    heights = {"load": (1, 0, 0), "cooling": (0, 1, 0), "coil": (0, 0, 1), "all": (1, 1, 1)}
+    rows = [(0, 0, 0), *heights.values()]
+    pairs = [
+        (low.coefficient, high.coefficient),
+        (low.air.speed, high.air.speed),
+        (low.air.temp_air, high.air.temp_air),
+    ]
+    coefficient, speed, temp_air = (
+        np.stack([pair[row[place]] for row in rows]) for place, pair in enumerate(pairs)
+    )
+    volts = np.full(len(rows), motor.voltage if voltage is None else float(voltage))
+    load = Load(coefficient, low.air._replace(speed=speed, temp_air=temp_air))
+    winding = motor.run(load, volts).warm.temp_winding
+    factor, letter = float(insulation.altitude_factor(elevation)), motor.insulation_class
+    known = letter in insulation.PROTECTOR_LIMITS
+    loss = float((1 - factor) * insulation.rise_limit(letter)) if known else None
+    return AltitudeEffects(elevation, *map(Band.of, winding[1:] - winding[0]), factor, loss)
 
 
 class Measured(NamedTuple):
@@ -134,8 +357,8 @@ def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
     winding = warm[0].temp_winding[0]
     return HeatFit(
         *picked(motor, load, chosen),
-        before=_measured_band(winding),
-        after=_measured_band(winding[chosen]),
+        before=Band.of(winding),
+        after=Band.of(winding[chosen]),
         strained=tuple(
             reading
             for reading, misses in zip(readings, away, strict=True)
@@ -182,191 +405,8 @@ def _refuse_far(reading: HeatReading, away: dict) -> None:
         raise InputError(at, given, accepted)
 
 
-def _measured_band(samples) -> Band:
-    return Band(*map(float, Band.of(samples)))
-
-
-LONGEST_YEARS = 100.0
-
-
-class Part(NamedTuple):
-    """A step from outdoor air to the hottest spot: ``kelvin`` [K] that it adds, and ``upto``
-    [degC], the temperature after it. Medians of parts do not add up; those of ``upto`` rise."""
-
-    name: str
-    kelvin: Band
-    upto: Band
-
-
-@dataclass(frozen=True, eq=False)
-class HeatStudy:
-    """One motor on a job's blade at one voltage. ``run`` has two rows: in the sun, and without."""
-
-    motor: Motor
-    asked: Conditions
-    run: Run
-    seed: int = 0
-
-    @classmethod
-    def of(cls, motor: Motor, asked: Conditions, voltage=None, seed=0) -> "HeatStudy":
-        """``motor`` on the job, ``asked``, with as many samples; ``voltage`` [V] is the usual one
-        if None. Raises InputError out of range."""
-        load = Load.of(asked)
-        both = load.air._replace(sun=np.array([[1.0], [0.0]]) * load.air.sun)
-        volts = np.full(2, asked.voltage[USUAL] if voltage is None else float(voltage))
-        return cls(motor, asked, motor.run(load._replace(air=both), volts), seed)
-
-    @property
-    def winding(self) -> np.ndarray:
-        """The winding's average [degC] in the sun, (samples,)."""
-        return self.run.warm.temp_winding[0]
-
-    @cached_property
-    def hot_spot(self) -> np.ndarray:
-        """Its hottest spot [degC], (samples,)."""
-        return hot_spot(self.winding, self.seed)
-
-    @cached_property
-    def budget(self) -> tuple[Part, ...]:
-        """What adds up from outdoor air to the hottest spot; the first part is the air itself."""
-        asked, shell = self.asked, self.run.warm.temp_shell
-        cooler = asked.temp_air + shell[0] - shell[1]  # as the sun alone would warm the shell
-        levels = {
-            "outdoor air": asked.temp_outdoor,
-            "air drawn in again": asked.temp_entering,
-            "coil": asked.temp_air,
-            "sun on the shell": cooler,
-            "shell over air": shell[0],
-            "winding over shell": self.winding,
-            "hottest spot over average": self.hot_spot,
-        }
-        below = [np.zeros_like(asked.temp_outdoor), *levels.values()]
-        return tuple(
-            Part(name, _band(level - under), _band(level))
-            for (name, level), under in zip(levels.items(), below, strict=False)
-        )
-
-    @property
-    def class_temperature(self) -> float | None:
-        """Temperature [degC] of the class, for the hottest spot; None where it is not known."""
-        letter = self.motor.insulation_class
-        return None if letter is None else float(insulation.temperature_index(letter))
-
-    @property
-    def margin(self) -> Band | None:
-        """Kelvin from the hottest spot to the class temperature."""
-        limit = self.class_temperature
-        return None if limit is None else _band(limit - self.hot_spot)
-
-    @property
-    def rise(self) -> Band:
-        """Average rise [K] by resistance over the air at the motor."""
-        return _band(self.winding - self.asked.temp_air)
-
-    @property
-    def rise_margin(self) -> Band | None:
-        """Kelvin from that rise to what the standard allows in air as hot as this; None for a
-        class that the standard's table does not have."""
-        letter = self.motor.insulation_class
-        if letter not in insulation.PROTECTOR_LIMITS:
-            return None
-        allowed = insulation.rise_limit(letter, "air over", self.asked.temp_air)
-        return _band(allowed - (self.winding - self.asked.temp_air))
-
-    @property
-    def hours(self) -> Band | None:
-        """Hours of insulation life at this heat without pause."""
-        return _hours(self.winding, self.motor.insulation_class, self.seed)
-
-
-class AgainstAmbient(NamedTuple):
-    """A winding against the weather. Members of bands have shape (temperatures,): ``temp_air`` at
-    the motor, ``hot_spot`` [degC], ``margin`` [K] to the class temperature and ``hours`` [h] of
-    life at that heat without pause, both None where the class is not known. ``winding`` [degC],
-    its average, is (temperatures, samples)."""
-
-    temps_outdoor: np.ndarray
-    temp_air: Band
-    hot_spot: Band
-    margin: Band | None
-    hours: Band | None
-    winding: np.ndarray
-
-
-def against_ambient(
-    motor: Motor, asked: Conditions, temps_outdoor, voltage=None, seed=0
-) -> AgainstAmbient:
-    """``motor`` on the job, ``asked``, on days of other ``temps_outdoor`` [degC], which rise.
-
-    MotorOnFan at five temperatures, straight lines between them. ``voltage`` [V] as in HeatStudy.of.
-    Raises InputError out of range.
-    """
-    outdoor = np.atleast_1d(check("temps_outdoor", temps_outdoor, TEMP_AIR))
-    load, over = Load.of(asked), asked.temp_air - asked.temp_outdoor
-    grid = np.unique(np.linspace(outdoor.min(), outdoor.max(), STEPS))
-    volts = np.full(len(grid), asked.voltage[USUAL] if voltage is None else float(voltage))
-    worked = motor.run(moved(load, grid[:, None] + over), volts).warm.temp_winding
-    winding = np.stack([np.interp(outdoor, grid, sample) for sample in worked.T], axis=-1)
-    spot, letter = hot_spot(winding, seed), motor.insulation_class
-    margin = None
-    if letter is not None:
-        margin = Band.of(float(insulation.temperature_index(letter)) - spot)
-    hours = _hours(winding, letter, seed)
-    air = Band.of(outdoor[:, None] + over)
-    return AgainstAmbient(outdoor, air, Band.of(spot), margin, hours, winding)
-
-
-class ClassChange(NamedTuple):
-    """What the second of two motors buys on one site; pairs are (first, second).
-
-    ``margins`` [K] from hottest spot to class temperature at the design heat, ``ambient_margins``
-    [K] from the air at the motor to the rated ambient (None if not known), ``years`` of life over
-    the hourly year, at most 100. ``more_margin`` [K] and ``times`` (lives over one another,
-    as far as hours go) compare the two sample by sample: same blade, air and line.
-    """
-
-    margins: tuple[Band, Band]
-    ambient_margins: tuple[Band | None, Band | None]
-    years: tuple[Band, Band]
-    more_margin: Band
-    times: Band
-
-
-def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
-    """What the second of two catalogue ``motors`` buys over the first on ``job`` and its season.
-
-    As a class F, 70 degC motor over a class B, 60 degC one. A rating counts as evidence of how
-    well a motor is cooled, so the second may also run hotter. Raises InputError for other than
-    two motors, for one without a class, and for a job that says too little.
-    """
-    if len(motors) != 2:
-        given = Message("error.heat.motors", count=len(motors))
-        raise InputError("motors", given, Message("error.heat.two"))
-    letters = [motor.insulation_class for motor in motors]
-    for motor, letter in zip(motors, letters, strict=True):
-        if letter is None:
-            given = Message("error.heat.no_class", motor=motor.name)
-            raise InputError("motors", given, Message("error.heat.classes"))
-    design = simulate(job, motors, samples, seed)
-    limits = [float(insulation.temperature_index(letter)) for letter in letters]
-    margins = [
-        limit - hot_spot(design.temp_winding[USUAL, at], seed) for at, limit in enumerate(limits)
-    ]
-    years = _years(job, motors, season, samples, seed)
-    capped = np.minimum(years, LONGEST_YEARS)
-    return ClassChange(
-        margins=tuple(_band(margin) for margin in margins),
-        ambient_margins=tuple(
-            _ambient_margin(motor, design.conditions.temp_air) for motor in motors
-        ),
-        years=tuple(_band(each) for each in capped),
-        more_margin=_band(margins[1] - margins[0]),
-        times=_band(years[1] / years[0]),
-    )
-
-
 def _ambient_margin(motor, temp_air) -> Band | None:
-    return None if motor.ambient_rating is None else _band(motor.ambient_rating - temp_air)
+    return None if motor.ambient_rating is None else Band.of(motor.ambient_rating - temp_air)
 
 
 def _years(job, motors, season, samples, seed):
@@ -382,52 +422,6 @@ def _years(job, motors, season, samples, seed):
     return np.array(found)
 
 
-class AltitudeEffects(NamedTuple):
-    """What height does to a winding, in kelvin, one effect at a time: ``load`` (thin air loads
-    the blade less: below 0 for most motors), ``cooling`` (a thinner stream takes less heat),
-    ``coil`` (the same heat warms less air more) and all ``together``, worked and not added.
-
-    ``factor`` is the standard's on a rise limit, and ``standard_loss`` [K] what it would take from
-    this class. They are for a test near sea level, where none of the above is seen: never take
-    both. ``standard_loss`` is None for a class that the table does not have.
-    """
-
-    elevation: float
-    load: Band
-    cooling: Band
-    coil: Band
-    together: Band
-    factor: float
-    standard_loss: float | None
-
-
-def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:
-    """What an ``elevation`` [m] changes for ``motor`` on ``job`` against sea level, same weather.
-
-    ``voltage`` [V] as in HeatStudy.of. Raises InputError out of range.
-    """
-    elevation = float(check("elevation", elevation, ELEVATION))
-    samples = len(motor.rated.power)
-    low, high = (Load.of(site_conditions(_at(job, height), samples)) for height in (0.0, elevation))
-    heights = {"load": (1, 0, 0), "cooling": (0, 1, 0), "coil": (0, 0, 1), "all": (1, 1, 1)}
-    rows = [(0, 0, 0), *heights.values()]
-    pairs = [
-        (low.coefficient, high.coefficient),
-        (low.air.speed, high.air.speed),
-        (low.air.temp_air, high.air.temp_air),
-    ]
-    coefficient, speed, temp_air = (
-        np.stack([pair[row[place]] for row in rows]) for place, pair in enumerate(pairs)
-    )
-    volts = np.full(len(rows), motor.voltage if voltage is None else float(voltage))
-    load = Load(coefficient, low.air._replace(speed=speed, temp_air=temp_air))
-    winding = motor.run(load, volts).warm.temp_winding
-    factor, letter = float(insulation.altitude_factor(elevation)), motor.insulation_class
-    known = letter in insulation.PROTECTOR_LIMITS
-    loss = float((1 - factor) * insulation.rise_limit(letter)) if known else None
-    return AltitudeEffects(elevation, *map(_band, winding[1:] - winding[0]), factor, loss)
-
-
 def _at(job: Job, elevation: float) -> Job:
     amount = read(f"{elevation:.3f} m", "elevation", "elevation")
     site = job.site.model_copy(update={"elevation": amount})
@@ -438,7 +432,3 @@ def _hours(winding, insulation_class, seed) -> Band | None:
     if insulation_class is None:
         return None
     return Band.of(np.minimum(life_hours(winding, insulation_class, seed), LONGEST_HOURS))
-
-
-def _band(samples) -> Band:
-    return Band(*map(float, Band.of(samples)))

@@ -1,18 +1,16 @@
-"""From a nameplate to the circuits that could be behind it.
+"""Equivalent circuits that could be behind a nameplate.
 
 A nameplate gives two equations (current and power at the rated slip) for about ten unknowns, and
-neither its amps nor its rpm are exact. So we sample true amps and slip from the tolerances, eight
-parameters from what such motors usually have, solve the other two (rotor resistance and
-magnetizing reactance), and weigh each sample by how usual the solved pair is. The result is an
-ensemble: every figure taken from it has a range. Tolerances and usual values are in ``priors``.
+neither its amps nor its rpm are exact. So true amps and slip are sampled from the tolerances, eight
+parameters from what such motors usually have; the other two (rotor resistance and magnetizing
+reactance) are solved, and each sample is weighed by how usual the solved pair is. The result is an
+ensemble: every figure taken from it has a range.
 
 Leakage saturation is not an equation here: X1 and X2 are effective values between running and
-locked rotor, wide enough to hold both (tests/test_calibration.py has motors with it).
+locked rotor, wide enough to hold both (tests/model/test_calibration.py has motors with it).
 
-Priors of ``identify``: what such motors usually have, and how far a nameplate may be off.
-
-Kept apart as data, so that they can be read, doubted and changed in one place. Impedances and
-losses are engineering judgment and common practice, no source. Nameplate errors lean on:
+The priors below say what such motors usually have, and how far a nameplate may be off. Impedances
+and losses are engineering judgment and common practice, no source. Nameplate errors lean on:
 
 - NEMA MG 1, 12.47: at rated voltage and power, input amps within 10 % of the nameplate's (quoted
   on public pages; the standard itself not opened). UL 1004-1: at most 110 % of the marked amps
@@ -489,7 +487,7 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, plate: Pla
     more across it than the nameplate's (or catalog's) figure is not the one behind it.
     """
     base = drawn.voltage / drawn.current
-    breakdown = breakdown_torque(circuit, drawn.voltage, circuit.frequency)
+    breakdown = _breakdown_torque(circuit, drawn.voltage, circuit.frequency)
     beyond = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip * 1.01).torque
     power_factor = rated.power_in / (drawn.voltage * np.abs(rated.current))
     voltage_capacitor = np.abs(rated.voltage_capacitor)
@@ -507,7 +505,7 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, plate: Pla
     return np.where(beyond > rated.torque, usual, -np.inf)  # on the stable side of breakdown
 
 
-def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
+def _breakdown_torque(circuit: CapacitorRun, voltage, frequency):
     """Highest shaft torque [N m] of five slips between full load and standstill."""
     slips = (0.15, 0.2, 0.27, 0.36, 0.5)
     return np.max([circuit.balance(voltage, frequency, slip).torque for slip in slips], axis=0)

@@ -1,9 +1,8 @@
-"""One motor on a blade, across voltage: amps, watts, speed, torque and winding temperature.
+"""One motor on a fan load, across voltage: amps, watts, speed, torque and winding temperature.
 
 Everything comes from an ensemble of circuits, so every figure is a band. Arrays are (steps,
-samples): a step is a voltage, a capacitor or a rating.
-
-A motor of several ratings beside motors that were made for one: what its spare power costs.
+samples): a step is a voltage, a capacitor or a rating. A motor with several ratings is set beside
+motors with one, to show what its spare power costs.
 """
 
 from collections.abc import Callable
@@ -36,6 +35,16 @@ from airover.records.catalog import CatalogMotor
 from airover.records.nameplate import Nameplate
 
 USUAL_AMBIENT = 40.0  # degC, where neither a site nor a rating says more
+
+
+RATED_STREAM = 5.0  # m/s over a motor on the fan it is rated for, common practice
+
+
+SHARES = (0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)
+TEMP_CAPACITOR = 55.0  # degC in a unit's control box on a hot day, common practice, no source
+
+
+SAME_POWER = 0.01  # ratings this close are the same horsepower
 
 
 class Load(NamedTuple):
@@ -153,9 +162,6 @@ class Motor:
         return Run(self, load, voltage, warm)
 
 
-RATED_STREAM = 5.0  # m/s over a motor on the fan it is rated for, common practice
-
-
 @dataclass(frozen=True)
 class Run:
     """A motor at work on a load; figures are arrays (voltages, samples)."""
@@ -237,10 +243,6 @@ class CapacitorStep(NamedTuple):
     life: Band | None
 
 
-SHARES = (0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)
-TEMP_CAPACITOR = 55.0  # degC in a unit's control box on a hot day, common practice, no source
-
-
 def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=TEMP_CAPACITOR):
     """What weak and oversized capacitors do to amps, heat and starting at one ``voltage`` [V].
 
@@ -248,27 +250,6 @@ def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=
     across it; class B of IEC 60252-1 is taken. Raises InputError out of range.
     """
     return tuple(_capacitor_step(motor, load, voltage, share, temp_capacitor) for share in shares)
-
-
-def _capacitor_step(motor, load, voltage, share, temp_capacitor) -> CapacitorStep:
-    right = motor.rated.circuit.capacitance
-    run = motor.with_capacitor(right * share).run(load, voltage)
-    bands = run.first_bands()
-    across, made_for = bands["capacitor_v"], motor.capacitor_voltage
-    hours = None
-    if made_for is not None:  # the highest voltage is the shortest life
-        hours = Band(*(float(capacitor.life(v, temp_capacitor, made_for)) for v in across[::-1]))
-    return CapacitorStep(
-        share=share,
-        capacitance=float(np.median(right)) * share,
-        current=bands["current_a"],
-        power_in=bands["power_in_w"],
-        temp_winding=bands["temp_winding_c"],
-        voltage_capacitor=bands["capacitor_v"],
-        starting=Band.of(run.starting()).first(),
-        chance_of_start=float(run.chance_of_start()[0]),
-        life=hours,
-    )
 
 
 class RatingStep(NamedTuple):
@@ -296,13 +277,6 @@ def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0)
         energy = bands["power_in_w"].scaled(hours / 1000)
         steps.append(RatingStep(power, current, bands, energy))
     return tuple(steps)
-
-
-def _mid(amount):
-    return None if amount is None else amount.mid
-
-
-SAME_POWER = 0.01  # ratings this close are the same horsepower
 
 
 class Beside(NamedTuple):
@@ -342,6 +316,31 @@ def beside(motor: CatalogMotor, motors, voltage) -> tuple[Beside, ...]:
         other_step = None if other is None else _on_fan(other, power, motor.speed_rpm, voltage)
         found.append(Beside(power, step, other, other_step))
     return tuple(found)
+
+
+def _capacitor_step(motor, load, voltage, share, temp_capacitor) -> CapacitorStep:
+    right = motor.rated.circuit.capacitance
+    run = motor.with_capacitor(right * share).run(load, voltage)
+    bands = run.first_bands()
+    across, made_for = bands["capacitor_v"], motor.capacitor_voltage
+    hours = None
+    if made_for is not None:  # the highest voltage is the shortest life
+        hours = Band(*(float(capacitor.life(v, temp_capacitor, made_for)) for v in across[::-1]))
+    return CapacitorStep(
+        share=share,
+        capacitance=float(np.median(right)) * share,
+        current=bands["current_a"],
+        power_in=bands["power_in_w"],
+        temp_winding=bands["temp_winding_c"],
+        voltage_capacitor=bands["capacitor_v"],
+        starting=Band.of(run.starting()).first(),
+        chance_of_start=float(run.chance_of_start()[0]),
+        life=hours,
+    )
+
+
+def _mid(amount):
+    return None if amount is None else amount.mid
 
 
 def _on_fan(motor: CatalogMotor, power, speed_rpm, voltage) -> RatingStep:

@@ -80,23 +80,6 @@ class Season:
         return float(self.hours.sum())
 
 
-def hours_at(season: Season, temp_air, edges):
-    """Hours of running a year in each bin of the motor's ``temp_air`` [degC].
-
-    ``temp_air`` has shape (temperatures,) or (temperatures, samples), as ``season`` has them;
-    ``edges`` [degC] rise. There is one bin more than edges: below the first, between each two,
-    from the last on; so the hours of all bins are the season's. Draws are averaged. Raises
-    InputError when the edges do not rise.
-    """
-    edges = np.asarray(edges, dtype=float)
-    if edges.ndim != 1 or not edges.size or not np.all(np.diff(edges) > 0):
-        raise InputError("edges", f"{edges.tolist()}", Message("error.weather.rising"), "degC")
-    temps = np.reshape(temp_air, (season.hours.size, -1))
-    weights = np.broadcast_to(season.hours[:, None] / temps.shape[1], temps.shape)
-    bins = np.searchsorted(edges, temps, side="right")
-    return np.bincount(bins.ravel(), weights.ravel(), minlength=edges.size + 1)
-
-
 @dataclass(frozen=True)
 class Unit:
     """What is known of a unit's refrigerant side: arrays (samples,), or one value for all.
@@ -222,4 +205,4 @@ def _in_samples(unit: Unit) -> Unit:
 
 
 def _band(samples) -> Band:
-    return Band(*(float(end) for end in Band.of(np.ravel(samples))))
+    return Band.of(np.ravel(samples))

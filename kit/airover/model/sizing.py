@@ -1,13 +1,10 @@
-"""What motor a blade asks for: from a fan curve and a system, or from a failed motor's plate.
+"""Horsepower that a fan requires, and motors with that rating on it.
 
-The duty is a set of equally likely versions of what is not known exactly, so every figure is a
-band; the standard horsepower that follows is the next one above it. Nothing here replaces amps and
-volts measured on the running motor.
-
-Motors put on a sized duty: the next larger and smaller ones, and a coil that gets dirty.
-
-Amps, watts and winding temperature come from ``model.motor.Motor``, which the caller makes of a
-catalogue's row or of a plate with readings: no typical plate is made up here.
+The duty, from a fan curve and a system or from a failed motor's nameplate, is a set of equally
+likely samples, so every figure is a band; the standard horsepower is the next one above it. The
+next larger and smaller motors are simulated on the duty, and a coil that gets dirty. Amps, watts
+and winding temperature come from `model.motor.Motor`; nothing here replaces amps and volts
+measured on the running motor.
 """
 
 from dataclasses import dataclass, field
@@ -47,6 +44,14 @@ SOUND_PER_DECADE = 50.0  # dB per tenfold speed of one fan, common practice, no 
 MARGIN_RANGE = Range(0.0, 1.0, "")
 VOLTAGE_SHARE = Range(0.5, 1.2, "of rated voltage")
 SPREAD = (0.5, 2.0)  # what scatter of the points may do to the pressure, at most
+
+
+NO_PRESSURE = 0.05  # of the highest pressure: as good as free delivery
+
+
+SAME_POWER = 0.02  # ratings this close are the same horsepower
+SERVICE = 0.10  # either side of rated voltage (NEMA MG 1 12.44, from memory, not verified)
+DIRTS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 
 
 class Horsepower(NamedTuple):
@@ -136,39 +141,6 @@ def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapo
     )
 
 
-def _sampled(name, given, accepted, z):
-    values = check(name, given, accepted)
-    shape = z[name].shape
-    if isinstance(given, tuple) and values.shape == (2,):
-        return uniform(np.sort(values), z[name])
-    if values.shape not in ((), shape):
-        accepted = Message("error.fan.samples", shape=str(shape))
-        raise InputError(name, array_of(values.shape), accepted)
-    return np.broadcast_to(values, shape)
-
-
-def _fan_at(curve: FanCurve, speed_rpm, extrapolate, resistance, density, pressure, power):
-    """Operating points with ``pressure`` and ``power`` off by so many deviations of the scatter.
-
-    A curve that gives f times the pressure meets the system where the curve itself would meet 1/f
-    of its resistance.
-    """
-    point = curve.operating_point(resistance, speed_rpm, density, extrapolate)
-    carried = density / curve.density * (speed_rpm / curve.speed_rpm) ** 2
-    off = pressure * curve.scatter.pressure * carried
-    factor = np.clip(1 + off / np.maximum(point.pressure, np.abs(off) + 1e-9), *SPREAD)
-    if np.any(factor != 1):
-        # in reach: scatter moves the point along the measured curve and not off it
-        least, most = (end * density / curve.density for end in curve.resistances(curve.density))
-        moved = np.clip(
-            resistance / factor, np.minimum(least, resistance), np.maximum(most, resistance)
-        )
-        point = curve.operating_point(moved, speed_rpm, density, extrapolate)
-    watts = point.power + power * curve.scatter.power * carried * speed_rpm / curve.speed_rpm
-    watts = np.maximum(watts, point.flow * point.pressure)
-    return point.flow, resistance * point.flow**2, watts, point.several, point.extrapolated
-
-
 @dataclass(frozen=True)
 class Size:
     """The motor that a duty asks for.
@@ -248,9 +220,6 @@ class Overload:
     to_stall: bool
 
 
-NO_PRESSURE = 0.05  # of the highest pressure: as good as free delivery
-
-
 def overload(curve, speed_rpm, density, rating=None) -> Overload:
     """Whether the blade overloads a motor anywhere, as with a blocked coil or no coil at all.
 
@@ -276,18 +245,6 @@ def overload(curve, speed_rpm, density, rating=None) -> Overload:
         to_free_delivery=bool(curve.pressure[-1] <= NO_PRESSURE * curve.pressure.max()),
         to_stall=bool(blocked),
     )
-
-
-def _shifted(spread: Band, power) -> Band:
-    return Band(*(float(power + end) for end in spread))
-
-
-def _over(curve, speed_rpm, density, rating):
-    """The ends of the flows at which the shaft takes more than ``rating``, to a 400th part."""
-    ends = curve.flow[[0, -1]] * speed_rpm / curve.speed_rpm
-    flow = np.union1d(np.linspace(*ends, 401), curve.flow * speed_rpm / curve.speed_rpm)
-    exceeded = flow[curve.at(flow, speed_rpm, density).power > rating]
-    return (float(exceeded[0]), float(exceeded[-1])) if exceeded.size else None
 
 
 class SpeedStep(NamedTuple):
@@ -317,11 +274,6 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
         step = SpeedStep(speed_rpm, found, found.bands(), size(found).standard, sound)
         steps.append(step)
     return tuple(steps)
-
-
-SAME_POWER = 0.02  # ratings this close are the same horsepower
-SERVICE = 0.10  # either side of rated voltage (NEMA MG 1 12.44, from memory, not verified)
-DIRTS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 
 
 class Air(NamedTuple):
@@ -357,12 +309,6 @@ def at_rating(motors, rating, poles, voltage) -> CatalogMotor | None:
     return min(same, key=lambda one: one.currents[-1], default=None)
 
 
-def _serves(one: CatalogMotor, rating, poles, voltage) -> bool:
-    low, high = (1 - SERVICE) * one.voltage_low, (1 + SERVICE) * one.voltage_high
-    same_power = abs(one.ratings[-1] / rating - 1) < SAME_POWER
-    return one.phase == 1 and one.poles == poles and same_power and low <= voltage <= high
-
-
 class Tried(NamedTuple):
     """One rating on the duty; all but ``rating`` None where no motor has it.
 
@@ -394,21 +340,6 @@ def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tu
     return tuple(
         _tried(rating, at_rating(motors, rating.power, poles, voltage), load, voltage)
         for rating in near
-    )
-
-
-def _tried(rating, motor, load, voltage) -> Tried:
-    if motor is None:
-        return Tried(rating, None, None, None, None, None)
-    run = Motor.from_catalogue(motor, samples=load.coefficient.shape[-1]).run(load, voltage)
-    bands, room = run.first_bands(), run.room_to_trip()
-    return Tried(
-        rating=rating,
-        motor=motor,
-        bands=bands,
-        load=bands["power_shaft_w"].scaled(1 / rating.power),
-        room=None if room is None else room.first(),
-        chance_of_start=float(run.chance_of_start()[0]),
     )
 
 
@@ -463,6 +394,72 @@ def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts
         for place, (dirt, found) in enumerate(zip(reached, duties, strict=True))
     )
     return DirtSweep(steps, tuple(dirt for dirt in dirts if dirt not in reached))
+
+
+def _sampled(name, given, accepted, z):
+    values = check(name, given, accepted)
+    shape = z[name].shape
+    if isinstance(given, tuple) and values.shape == (2,):
+        return uniform(np.sort(values), z[name])
+    if values.shape not in ((), shape):
+        accepted = Message("error.fan.samples", shape=str(shape))
+        raise InputError(name, array_of(values.shape), accepted)
+    return np.broadcast_to(values, shape)
+
+
+def _fan_at(curve: FanCurve, speed_rpm, extrapolate, resistance, density, pressure, power):
+    """Operating points with ``pressure`` and ``power`` off by so many deviations of the scatter.
+
+    A curve that gives f times the pressure meets the system where the curve itself would meet 1/f
+    of its resistance.
+    """
+    point = curve.operating_point(resistance, speed_rpm, density, extrapolate)
+    carried = density / curve.density * (speed_rpm / curve.speed_rpm) ** 2
+    off = pressure * curve.scatter.pressure * carried
+    factor = np.clip(1 + off / np.maximum(point.pressure, np.abs(off) + 1e-9), *SPREAD)
+    if np.any(factor != 1):
+        # in reach: scatter moves the point along the measured curve and not off it
+        least, most = (end * density / curve.density for end in curve.resistances(curve.density))
+        moved = np.clip(
+            resistance / factor, np.minimum(least, resistance), np.maximum(most, resistance)
+        )
+        point = curve.operating_point(moved, speed_rpm, density, extrapolate)
+    watts = point.power + power * curve.scatter.power * carried * speed_rpm / curve.speed_rpm
+    watts = np.maximum(watts, point.flow * point.pressure)
+    return point.flow, resistance * point.flow**2, watts, point.several, point.extrapolated
+
+
+def _shifted(spread: Band, power) -> Band:
+    return Band(*(float(power + end) for end in spread))
+
+
+def _over(curve, speed_rpm, density, rating):
+    """The ends of the flows at which the shaft takes more than ``rating``, to a 400th part."""
+    ends = curve.flow[[0, -1]] * speed_rpm / curve.speed_rpm
+    flow = np.union1d(np.linspace(*ends, 401), curve.flow * speed_rpm / curve.speed_rpm)
+    exceeded = flow[curve.at(flow, speed_rpm, density).power > rating]
+    return (float(exceeded[0]), float(exceeded[-1])) if exceeded.size else None
+
+
+def _serves(one: CatalogMotor, rating, poles, voltage) -> bool:
+    low, high = (1 - SERVICE) * one.voltage_low, (1 + SERVICE) * one.voltage_high
+    same_power = abs(one.ratings[-1] / rating - 1) < SAME_POWER
+    return one.phase == 1 and one.poles == poles and same_power and low <= voltage <= high
+
+
+def _tried(rating, motor, load, voltage) -> Tried:
+    if motor is None:
+        return Tried(rating, None, None, None, None, None)
+    run = Motor.from_catalogue(motor, samples=load.coefficient.shape[-1]).run(load, voltage)
+    bands, room = run.first_bands(), run.room_to_trip()
+    return Tried(
+        rating=rating,
+        motor=motor,
+        bands=bands,
+        load=bands["power_shaft_w"].scaled(1 / rating.power),
+        room=None if room is None else room.first(),
+        chance_of_start=float(run.chance_of_start()[0]),
+    )
 
 
 def _reaches(curve, parts, density, dirt) -> bool:

@@ -1,10 +1,8 @@
-"""Ball and sleeve bearings side by side in one motor's place: hours, their drivers, which to take.
+"""Ball and sleeve bearings side by side in one motor's place: hours, their drivers, and the advice.
 
 Both kinds get the same motor, fan, air, load, samples and reliability. A band of hours is the 90 %
 range of the life at that reliability: what is not known about this motor. How single motors of one
 make differ is in the reliability, not in the range.
-
-Ball or sleeve bearings for one place: the recommendation and its reason.
 
 Hours decide where one kind lasts clearly longer, both at the same reliability and no longer than
 the unit itself lasts. Where they do not, dirt, frost and quiet decide, and then the price.
@@ -40,7 +38,7 @@ from airover.model.bearing_life import (
     suits,
     thick_when_cold,
 )
-from airover.model.simulation import simulate
+from airover.model.simulation import SAMPLES, simulate
 from airover.physics import ball_bearing, unbalance
 from airover.physics.bearing_loads import POSITIONS
 from airover.physics.sleeve_bearing import PressureField, pressure_field
@@ -58,6 +56,16 @@ WORTH = 1.2
 UNIT_LIFE = 15.0  # years
 GRIT = {"dust", "salt"}
 WARM_START = 10.0  # degC, where no colder start is known
+
+
+TEMPS = (20.0, 55.0)  # degC outdoors, what a picture looks over
+STEPS = 8
+GRADE = 16.0  # mm/s, a blade after years
+BALANCED = 6.3  # mm/s, a blade as it leaves the works
+DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
+WORTH_HOURS = 0.05  # of the hours: less is no gain
+SHORT = 1.0  # year: one season
+RARE = 0.01  # of the samples: not shown
 
 
 class Advice(NamedTuple):
@@ -129,43 +137,6 @@ def advise_for(
     )
     blade, far = stand.met().loads
     return Advised(ball, sleeve, advise(stand, blade.axial + far.axial, ball, sleeve, use))
-
-
-def _decided(ball: Suits, sleeve: Suits, position, thick_oil, use: Use) -> tuple[str, str]:
-    """Kind and code of the reason; the first rule that applies decides."""
-    barred = ball.code == NOT_HERE, sleeve.code == NOT_HERE
-    if all(barred):
-        return NEITHER, "neither"
-    if any(barred):
-        return (SLEEVE if barred[0] else BALL), "position"
-    if thick_oil:
-        return BALL, "cold"
-    if GRIT & set(use.exposure):
-        return BALL, "grit"
-    if use.quiet and sleeve.code == SUITS:
-        return SLEEVE, "quiet"
-    enough = UNIT_LIFE * SEASON_OVER_DESIGN * use.hours_a_year
-    useful = [min(one.median.mid, enough) for one in (ball, sleeve)]
-    if useful[0] >= WORTH * useful[1]:
-        return BALL, sleeve.governed_by
-    if useful[1] >= WORTH * useful[0]:
-        return SLEEVE, ball.governed_by
-    if use.quiet:
-        return SLEEVE, "quieter"
-    if "rain" in use.exposure and position == "up":
-        return BALL, "water"
-    return (SLEEVE, "enough") if WORTH * min(useful) >= enough else (EITHER, "same")
-
-
-SAMPLES = 100
-TEMPS = (20.0, 55.0)  # degC outdoors, what a picture looks over
-STEPS = 8
-GRADE = 16.0  # mm/s, a blade after years
-BALANCED = 6.3  # mm/s, a blade as it leaves the works
-DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
-WORTH_HOURS = 0.05  # of the hours: less is no gain
-SHORT = 1.0  # year: one season
-RARE = 0.01  # of the samples: not shown
 
 
 class BearingUse(NamedTuple):
@@ -418,11 +389,32 @@ class BearingStudy:
         return BothKinds(self._met(asked), *map(Band.of, hours))
 
 
-def lambdas(films: Bounds) -> tuple[Band, Band]:
-    """Film thickness over roughness, with oil enough and starved."""
-    return tuple(Band.of(one.lambda_ratio) for one in films)
-
-
 def years_of(hours: Band, hours_a_year: float) -> Band:
     """Years of service for ``hours`` [h] at the design heat without pause."""
     return hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
+
+
+def _decided(ball: Suits, sleeve: Suits, position, thick_oil, use: Use) -> tuple[str, str]:
+    """Kind and code of the reason; the first rule that applies decides."""
+    barred = ball.code == NOT_HERE, sleeve.code == NOT_HERE
+    if all(barred):
+        return NEITHER, "neither"
+    if any(barred):
+        return (SLEEVE if barred[0] else BALL), "position"
+    if thick_oil:
+        return BALL, "cold"
+    if GRIT & set(use.exposure):
+        return BALL, "grit"
+    if use.quiet and sleeve.code == SUITS:
+        return SLEEVE, "quiet"
+    enough = UNIT_LIFE * SEASON_OVER_DESIGN * use.hours_a_year
+    useful = [min(one.median.mid, enough) for one in (ball, sleeve)]
+    if useful[0] >= WORTH * useful[1]:
+        return BALL, sleeve.governed_by
+    if useful[1] >= WORTH * useful[0]:
+        return SLEEVE, ball.governed_by
+    if use.quiet:
+        return SLEEVE, "quieter"
+    if "rain" in use.exposure and position == "up":
+        return BALL, "water"
+    return (SLEEVE, "enough") if WORTH * min(useful) >= enough else (EITHER, "same")

@@ -1,7 +1,7 @@
-"""One candidate on one job, with its simulated figures.
+"""One candidate on one job, with its simulated figures and the remarks on them.
 
-Remarks on a candidate, never a rule: how long winding and bearings last, and how hot the
-winding is where the maker's rating is not trusted.
+A remark is never a rule: how long winding and bearings last, and how hot the winding gets if the
+maker's rating is not trusted.
 """
 
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ from airover.model.ageing import Life, winding_life
 from airover.model.bearing_life import HOURS_A_YEAR as SERVICE_HOURS
 from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN, bearing_life
 from airover.model.conditions import Conditions
-from airover.model.simulation import HIGH, LOW, USUAL, MotorOnFan
+from airover.model.simulation import USUAL, MotorOnFan
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.selection.check import MODEL, TRADE, Check, remark
@@ -20,6 +20,13 @@ from airover.selection.comparison import Comparison
 from airover.selection.load import HOURS_A_YEAR
 
 NOTHING = Life(None, governed_by="not simulated")
+
+
+BEARING_SOURCES = {
+    "ball": "ISO 281:2007 and grease life after Booser, from memory",
+    "sleeve": "no standard: Archard's wear and oil that ages, ranges of common practice",
+}
+WINDING_SOURCE = "IEC 60216, halving per 8 to 10 K, from memory"
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,20 +115,7 @@ class Case:
         """The same where the maker's rating is not taken as evidence."""
         if self.row is None:
             return None
-        return Band(*map(float, Band.of(self.worked.winding_without_rating[self.row])))
-
-    @property
-    def hottest_winding(self) -> Band | None:
-        """The same at the voltage, low, usual or high, that makes it hottest."""
-        bands = [self.band("temp_c", at) for at in (LOW, USUAL, HIGH)]
-        return None if None in bands else max(bands, key=lambda band: band.mid)
-
-
-BEARING_SOURCES = {
-    "ball": "ISO 281:2007 and grease life after Booser, from memory",
-    "sleeve": "no standard: Archard's wear and oil that ages, ranges of common practice",
-}
-WINDING_SOURCE = "IEC 60216, halving per 8 to 10 K, from memory"
+        return Band.of(self.worked.winding_without_rating[self.row])
 
 
 def winding_check(case: Case) -> Check:

@@ -29,7 +29,6 @@ NEAR_LIMIT = 0.02  # of a voltage limit: two meters, or two afternoons, differ a
 SURE, LIKELY = 0.90, 0.50  # shares of the samples
 
 CAPACITOR_RULE = "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified"
-LEGAL_AMPS = "common practice: conductors, contactor and overload are sized from full-load amps"
 
 
 def listed(at: Comparison) -> RuleResult:

@@ -1,22 +1,17 @@
-"""Many jobs simulated at once: the same simulation as for one job, in batches.
+"""Many jobs at once: the same simulation and verdicts as for one job, in batches.
 
 Circuits and heat paths of a catalog do not depend on the job, so they are identified once. Motors
 that fail a job on a plain fact are not simulated on it. Jobs with the same nameplate and air share
 their simulation. What is left is one long axis of pairs, job and motor, cut into batches.
 
-The counter's cross-reference: for each nameplate of a list the motors that fit.
+A cross-reference lists for each nameplate the motors that fit. A match says in which of the samples
+a motor would do. A sample is one equally likely version of all that is not known: the motor's
+circuit, the fan's load, the air. A motor does in a sample if it passes there all that decides; its
+chance is the share of samples in which it does. A motor whose verdict is "does not fit" does in
+none, and a fact that a catalog does not give is never a pass.
 
-Each nameplate is evaluated as one job is; where a nameplate says little, much is left to find out.
-
-What fits each need: verdicts as for one job, and in which of the samples a motor would do.
-
-A sample is one equally likely version of all that is not known: the motor's circuit, the blade's
-load, the air. A motor does in a sample if it passes there all that decides; its chance is the share
-of samples in which it does. A motor whose verdict is "does not fit" does in none, and a fact that a
-catalogue does not tell is never a pass.
-
-What a call does not tell of rotation, frame, shaft, body and mounting is taken, sample by sample, from
-calls that tell all of it and have as many poles: gaps are filled with what is usual in this
+Rotation, frame, shaft, body and mounting that a call does not give are taken, sample by sample,
+from calls that give all of them and have as many poles: gaps are filled with what is usual in this
 history, all of them from one call. Volts and amps that nobody noted count as met, since they are
 read at the unit; capacitors are fitted new, so they never forbid.
 """
@@ -64,6 +59,15 @@ _NAMEPLATE = (
     "capacitor_voltage", "insulation_class", "ambient_rating", "body_diameter", "body_length",
 )  # fmt: skip
 _PHYSICS = attrgetter(*(f"nameplate.{name}" for name in _NAMEPLATE), "blade", "site")
+
+
+READ_AT_THE_UNIT = ("voltage", "nameplate")
+HELD = mechanical.RULES
+BANDED = tuple(rule for rule in HELD if rule.name in ("frame", "mounting"))  # by a belly band
+GAPS = (
+    "rotation", "rotation_seen_from", "frame", "shaft_diameter", "shaft_length", "body_length",
+    "mounting", "shaft_position",
+)  # fmt: skip
 
 
 def load_key(job: Job):
@@ -157,6 +161,90 @@ def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
     return Batches(tuple(jobs), facts, identified, used, refused, seed)
 
 
+@dataclass(frozen=True)
+class Fitting:
+    """One motor for a nameplate; ``chance`` is the share of the samples in which its load, heat and
+    starting are right, None where the catalog does not give their limits."""
+
+    candidate: Candidate
+    chance: float | None
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One nameplate of the list: the job, its motors, best first, or why it is ``refused``."""
+
+    job: Job
+    fitting: tuple[Fitting, ...]
+    refused: InputError | None = None
+
+
+def crossref(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
+    """An Entry for each of ``needs`` (jobs), in their order, against ``motors``.
+
+    Raises InputError for an empty list.
+    """
+    if not needs:
+        raise InputError("plates", Message("crossref.none"), Message("crossref.accepts"))
+    batches = ready(needs, motors, samples, seed)
+    found = {
+        number: tuple(_fitting(one) for one in choose(at) if one.verdict != DOES_NOT_FIT)
+        for number, _, at in batches.worked()
+    }
+    return tuple(
+        Entry(job, found.get(number, ()), batches.refused.get(number))
+        for number, job in enumerate(needs)
+    )
+
+
+@dataclass(frozen=True)
+class Matched:
+    """Needs against motors. ``passes`` is (needs, motors, samples); ``verdict`` (needs, motors)
+    counts in ``VERDICTS``; ``banded`` (needs, motors) says where a belly band is wanted;
+    ``refused`` tells why a need is outside the method, by its number."""
+
+    needs: tuple[Job, ...]
+    motors: tuple[CatalogMotor, ...]
+    passes: np.ndarray
+    verdict: np.ndarray
+    banded: np.ndarray
+    refused: dict[int, InputError]
+
+    @property
+    def chance(self) -> np.ndarray:
+        """Share of the samples in which a motor would do, (needs, motors)."""
+        return self.passes.mean(axis=2)
+
+
+def match(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0) -> Matched:
+    """Every one of ``needs`` (jobs) against every one of ``motors``.
+
+    ``counts`` (needs,) says how often each need was called, for filling gaps. Needs outside the
+    method are refused, not raised. The same ``seed`` gives the same.
+    """
+    return finished(matching(needs, motors, counts, samples, seed))
+
+
+def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
+    """The same as ``match`` in steps; a generator that returns the Matched."""
+    batches = yield from readying(needs, motors, samples, seed)
+    shape = len(needs), len(motors)
+    passes = np.zeros((*shape, samples), bool)
+    verdict = np.full(shape, VERDICTS.index(DOES_NOT_FIT), np.int8)
+    banded = np.zeros(shape, bool)
+    fill = _Filling(batches, np.ones(len(needs)) if counts is None else counts, samples, seed)
+    kept = sum(len(group.jobs) for group in batches.groups)
+    for done, (number, left, at) in enumerate(batches.worked()):
+        yield Progress(Message("stock.step.simulate"), done, kept)
+        judged = judge(at)
+        held, bands = fill.held(number, left)
+        fits = judged.verdict != VERDICTS.index(DOES_NOT_FIT)
+        verdict[number, left] = judged.verdict
+        passes[number, left] = fits[:, None] & held & judged.passes
+        banded[number, left] = bands
+    return Matched(tuple(needs), tuple(motors), passes, verdict, banded, batches.refused)
+
+
 def _weak_or_hot(job: Job, motors, able, asked: Conditions) -> np.ndarray:
     """Which of the ``able`` motors fail on load, size or air, before they are simulated."""
     if not len(able):
@@ -228,7 +316,7 @@ def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
 
 
 def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
-    """The jobs of a group, each beside its motors, as `choose.compared` gives them."""
+    """The jobs of a group, each beside its motors, as `rules.compared` gives them."""
     first = ready.jobs[group.jobs[0]]
 
     def part(job, motors, rows, failed) -> MotorOnFan:
@@ -243,103 +331,10 @@ def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified,
         yield number, left, Comparison(job, motors, group.asked, worked, np.arange(len(left)))
 
 
-@dataclass(frozen=True)
-class Fitting:
-    """One motor for a nameplate; ``chance`` is the share of the samples in which its load, heat and
-    starting are right, None where the catalog does not give their limits."""
-
-    candidate: Candidate
-    chance: float | None
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One nameplate of the list: the job, its motors, best first, or why it is ``refused``."""
-
-    job: Job
-    fitting: tuple[Fitting, ...]
-    refused: InputError | None = None
-
-
-def crossref(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
-    """An Entry for each of ``needs`` (jobs), in their order, against ``motors``.
-
-    Raises InputError for an empty list.
-    """
-    if not needs:
-        raise InputError("plates", Message("crossref.none"), Message("crossref.accepts"))
-    batches = ready(needs, motors, samples, seed)
-    found = {
-        number: tuple(_fitting(one) for one in choose(at) if one.verdict != DOES_NOT_FIT)
-        for number, _, at in batches.worked()
-    }
-    return tuple(
-        Entry(job, found.get(number, ()), batches.refused.get(number))
-        for number, job in enumerate(needs)
-    )
-
-
 def _fitting(one: Candidate) -> Fitting:
     motor = one.case.motor
     untold = None in (motor.ambient_rating, motor.insulation_class)
     return Fitting(one, None if untold else float(one.judged.passes[one.case.number].mean()))
-
-
-READ_AT_THE_UNIT = ("voltage", "nameplate")
-HELD = mechanical.RULES
-BANDED = tuple(rule for rule in HELD if rule.name in ("frame", "mounting"))  # by a belly band
-GAPS = (
-    "rotation", "rotation_seen_from", "frame", "shaft_diameter", "shaft_length", "body_length",
-    "mounting", "shaft_position",
-)  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Matched:
-    """Needs against motors. ``passes`` is (needs, motors, samples); ``verdict`` (needs, motors)
-    counts in ``VERDICTS``; ``banded`` (needs, motors) says where a belly band is wanted;
-    ``refused`` tells why a need is outside the method, by its number."""
-
-    needs: tuple[Job, ...]
-    motors: tuple[CatalogMotor, ...]
-    passes: np.ndarray
-    verdict: np.ndarray
-    banded: np.ndarray
-    refused: dict[int, InputError]
-
-    @property
-    def chance(self) -> np.ndarray:
-        """Share of the samples in which a motor would do, (needs, motors)."""
-        return self.passes.mean(axis=2)
-
-
-def match(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0) -> Matched:
-    """Every one of ``needs`` (jobs) against every one of ``motors``.
-
-    ``counts`` (needs,) says how often each need was called, for filling gaps. Needs outside the
-    method are refused, not raised. The same ``seed`` gives the same.
-    """
-    return finished(matching(needs, motors, counts, samples, seed))
-
-
-def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
-    """The same as ``match`` in steps; a generator that returns the Matched."""
-    batches = yield from readying(needs, motors, samples, seed)
-    shape = len(needs), len(motors)
-    passes = np.zeros((*shape, samples), bool)
-    verdict = np.full(shape, VERDICTS.index(DOES_NOT_FIT), np.int8)
-    banded = np.zeros(shape, bool)
-    fill = _Filling(batches, np.ones(len(needs)) if counts is None else counts, samples, seed)
-    kept = sum(len(group.jobs) for group in batches.groups)
-    for done, (number, left, at) in enumerate(batches.worked()):
-        yield Progress(Message("stock.step.simulate"), done, kept)
-        judged = judge(at)
-        held, bands = fill.held(number, left)
-        fits = judged.verdict != VERDICTS.index(DOES_NOT_FIT)
-        verdict[number, left] = judged.verdict
-        passes[number, left] = fits[:, None] & held & judged.passes
-        banded[number, left] = bands
-    return Matched(tuple(needs), tuple(motors), passes, verdict, banded, batches.refused)
 
 
 class _Filling:

@@ -1,12 +1,12 @@
-"""What readings tell of motor, fan and faults: every fault's samples brought into line with them.
+"""Inference from readings: every fault's samples of motor and fan, updated; and what to read next.
 
-Within one cell of faults, logarithms of what meters show are nearly normal and go nearly in
-straight lines with each other. So each cell is updated as a linear-normal model (the ensemble
-Kalman update; Evensen 1994) and weighed by how likely it made the readings; the whole is a sum of
-such models (Alspach and Sorenson 1972). Weighing and resampling the samples themselves would need
-hundreds of thousands of them for six good readings.
+Within one cell of faults, logarithms of what meters show are nearly normal and nearly linear in
+each other. So each cell is updated as a linear-normal model (the ensemble Kalman update; Evensen
+1994) and weighed by how likely it made the readings; the whole is a sum of such models (Alspach and
+Sorenson 1972). Weighing and resampling the samples themselves would need hundreds of thousands of
+them for six good readings.
 
-What to read next: the figure that is expected to tell most of what is still open.
+The next reading is the one that is expected to tell most of what is still open.
 """
 
 from dataclasses import dataclass, replace
@@ -24,6 +24,21 @@ SCALED |= {"power_shaft_w", "flow_m3s", "load_share", "capacitor_share"}
 
 
 UPPER_POINT = 3.0902  # of a normal deviate, which one in 1000 exceeds
+
+
+SETTLED = 0.3  # bits between "as expected" and the faults, below which that question is closed
+LEAST = 0.01  # bits, below which no further reading says anything of the faults
+STEPS = 400
+# With one reading more these say nothing new of the motor: they are read only to know others.
+_LEFT_OUT = ("voltage",)
+# Usual limits of error as they are worked: shares of what is scaled, else rpm and K.
+_LIMITS = {
+    "voltage": 0.02, "current": 0.03, "power": 0.035, "speed_rpm": 5.0, "capacitor_voltage": 0.015,
+    "capacitor_current": 0.04, "entering_temperature": 1.5, "motor_air_temperature": 1.5,
+    "leaving_temperature": 1.5, "shell_temperature": 5.0, "winding_temperature": 6.0,
+}  # fmt: skip
+PAIR = "capacitor"
+_PAIRED = ("capacitor_voltage", "capacitor_current")
 
 
 class MeterReading(NamedTuple):
@@ -140,65 +155,11 @@ def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) 
     return Inferred(len(taken), simulated, chances / chances.sum(), evidence, fit)
 
 
-def _worked_in(arrays: dict) -> dict:
-    """Copies of the ``arrays``, those that are positive as logarithms; at rest they are none."""
-    return {
-        name: np.log(np.maximum(values, 1e-12)) if name in SCALED else np.array(values, float)
-        for name, values in arrays.items()
-    }
-
-
-def _plain(name: str, values):
-    return np.exp(values) if name in SCALED else values
-
-
 def worked_value(one: MeterReading) -> tuple[float, float]:
     """Value and deviation of a reading as they are worked, in logarithms where scaled."""
     if one.name in SCALED:
         return float(np.log(one.value)), one.deviation / one.value
     return one.value, one.deviation
-
-
-def _noise(taken, samples: int, seed: int) -> np.ndarray:
-    """Errors of the meters, (readings, samples), as they are worked."""
-    names = [str(number) for number in range(len(taken))]
-    z = normal_draws(np.random.default_rng([seed, 10]), names, samples)
-    return np.stack([worked_value(one)[1] * z[name] for one, name in zip(taken, names)])
-
-
-def _update(after: dict, before: Simulated, place: int, taken, noise) -> tuple[float, float]:
-    """Shift the samples of one cell to the readings; returns evidence and squared distance."""
-    runs = before.runs[place]
-    shown = np.stack([after[one.name][one.moment, place, runs] for one in taken])
-    value, deviation = np.array([worked_value(one) for one in taken]).T
-    around = shown - shown.mean(axis=1, keepdims=True)
-    count = around.shape[1]
-    spread = around @ around.T / (count - 1) + np.diag(deviation**2)
-    missing = value[:, None] - shown - noise[:, runs]
-    gain = np.linalg.solve(spread, missing)
-    off = value - shown.mean(axis=1)
-    fit = float(off @ np.linalg.solve(spread, off))
-    for values in after.values():
-        part = values[:, place, runs]
-        slope = (part - part.mean(axis=1, keepdims=True)) @ around.T / (count - 1)
-        values[:, place, runs] = part + slope @ gain
-    _, log_size = np.linalg.slogdet(spread)
-    return -0.5 * (fit + log_size), fit
-
-
-SETTLED = 0.3  # bits between "as expected" and the faults, below which that question is closed
-LEAST = 0.01  # bits, below which no further reading says anything of the faults
-STEPS = 400
-# With one reading more these say nothing new of the motor: they are read only to know others.
-_LEFT_OUT = ("voltage",)
-# Usual limits of error as they are worked: shares of what is scaled, else rpm and K.
-_LIMITS = {
-    "voltage": 0.02, "current": 0.03, "power": 0.035, "speed_rpm": 5.0, "capacitor_voltage": 0.015,
-    "capacitor_current": 0.04, "entering_temperature": 1.5, "motor_air_temperature": 1.5,
-    "leaving_temperature": 1.5, "shell_temperature": 5.0, "winding_temperature": 6.0,
-}  # fmt: skip
-PAIR = "capacitor"
-_PAIRED = ("capacitor_voltage", "capacitor_current")
 
 
 class NextReading(NamedTuple):
@@ -240,6 +201,45 @@ def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
 def open_bits(known: Inferred) -> float:
     """Uncertainty [bit] about which fault it is, none among them."""
     return float(entropy(np.array(list(known.by_fault().values()))))
+
+
+def _worked_in(arrays: dict) -> dict:
+    """Copies of the ``arrays``, those that are positive as logarithms; at rest they are none."""
+    return {
+        name: np.log(np.maximum(values, 1e-12)) if name in SCALED else np.array(values, float)
+        for name, values in arrays.items()
+    }
+
+
+def _plain(name: str, values):
+    return np.exp(values) if name in SCALED else values
+
+
+def _noise(taken, samples: int, seed: int) -> np.ndarray:
+    """Errors of the meters, (readings, samples), as they are worked."""
+    names = [str(number) for number in range(len(taken))]
+    z = normal_draws(np.random.default_rng([seed, 10]), names, samples)
+    return np.stack([worked_value(one)[1] * z[name] for one, name in zip(taken, names)])
+
+
+def _update(after: dict, before: Simulated, place: int, taken, noise) -> tuple[float, float]:
+    """Shift the samples of one cell to the readings; returns evidence and squared distance."""
+    runs = before.runs[place]
+    shown = np.stack([after[one.name][one.moment, place, runs] for one in taken])
+    value, deviation = np.array([worked_value(one) for one in taken]).T
+    around = shown - shown.mean(axis=1, keepdims=True)
+    count = around.shape[1]
+    spread = around @ around.T / (count - 1) + np.diag(deviation**2)
+    missing = value[:, None] - shown - noise[:, runs]
+    gain = np.linalg.solve(spread, missing)
+    off = value - shown.mean(axis=1)
+    fit = float(off @ np.linalg.solve(spread, off))
+    for values in after.values():
+        part = values[:, place, runs]
+        slope = (part - part.mean(axis=1, keepdims=True)) @ around.T / (count - 1)
+        values[:, place, runs] = part + slope @ gain
+    _, log_size = np.linalg.slogdet(spread)
+    return -0.5 * (fit + log_size), fit
 
 
 def _expected(known: Inferred, name: str) -> NextReading:

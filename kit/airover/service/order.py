@@ -1,6 +1,4 @@
-"""A work order: one motor of an answer, installed step by step with this job's own numbers.
-
-Steps of a work order, each with its reason and one job's own numbers.
+"""Work order: one motor of an answer, installed step by step with this job's own numbers.
 
 The order and the content of the steps are common practice, no source. Local codes, the makers'
 instructions and licensed practice come before them. A number that is not known becomes a line to
@@ -56,6 +54,9 @@ STANDARD_VOLTS = (370.0, 440.0)  # run capacitors as sold in the US, common prac
 TEMP_COLD = 25.0  # degC, for which the ohms of a warm winding are given
 
 
+ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
+
+
 class Blank(NamedTuple):
     """What to measure and write down, in which ``unit`` of the meter, and what is ``expected``."""
 
@@ -104,6 +105,41 @@ class OrderFacts:
     def position(self) -> str | None:
         """Which way the shaft points."""
         return self.job.nameplate.shaft_position
+
+
+@dataclass(frozen=True)
+class WorkOrder(OrderFacts):
+    """The facts of an order, its ``steps``, and the days on which they were done, ``ticks``."""
+
+    ticks: Ticks
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        return tuple(step._replace(done=getattr(self.ticks, step.key)) for step in steps(self))
+
+    @property
+    def done(self) -> int:
+        """How many steps are ticked."""
+        return sum(step.done is not None for step in self.steps)
+
+    def with_ticks(self, ticks: Ticks) -> "WorkOrder":
+        """The same order with the days of ``ticks``."""
+        return replace(self, ticks=ticks)
+
+
+def work_order(answer: Answer, name: str | None = None, causes: Causes | None = None) -> WorkOrder:
+    """The work order for the motor called ``name`` (or its model), by default the best one.
+
+    ``causes`` are those that `cause` takes. Raises InputError for a name that the answer does not
+    have, and for a motor that does not fit.
+    """
+    if not answer.fitting:
+        accepted = Message("order.error.some_fit", verdict=answer.verdict)
+        raise InputError("catalogue", Message("order.error.none_fits"), accepted)
+    candidate = answer.fitting[0] if name is None else answer.named(name)
+    job = answer.job
+    why = None if job.found == Found() else cause(job, causes)
+    return WorkOrder(answer, candidate, cover(candidate.case.motor, job.dates), why, job.ticks)
 
 
 def steps(facts: OrderFacts) -> tuple[Step, ...]:
@@ -482,41 +518,3 @@ _STEPS = (
     _isolation, _discharge, _record, _cause, _blade_height, _blade, _hub, _shaft, _mounting,
     _rotation, _drains, _slinger, _leads, _capacitor, _guard, _first_start, _warm, _handover,
 )  # fmt: skip
-
-
-ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
-
-
-@dataclass(frozen=True)
-class WorkOrder(OrderFacts):
-    """The facts of an order, its ``steps``, and the days on which they were done, ``ticks``."""
-
-    ticks: Ticks
-
-    @cached_property
-    def steps(self) -> tuple[Step, ...]:
-        return tuple(step._replace(done=getattr(self.ticks, step.key)) for step in steps(self))
-
-    @property
-    def done(self) -> int:
-        """How many steps are ticked."""
-        return sum(step.done is not None for step in self.steps)
-
-    def with_ticks(self, ticks: Ticks) -> "WorkOrder":
-        """The same order with the days of ``ticks``."""
-        return replace(self, ticks=ticks)
-
-
-def work_order(answer: Answer, name: str | None = None, causes: Causes | None = None) -> WorkOrder:
-    """The work order for the motor called ``name`` (or its model), by default the best one.
-
-    ``causes`` are those that `cause` takes. Raises InputError for a name that the answer does not
-    have, and for a motor that does not fit.
-    """
-    if not answer.fitting:
-        accepted = Message("order.error.some_fit", verdict=answer.verdict)
-        raise InputError("catalogue", Message("order.error.none_fits"), accepted)
-    candidate = answer.fitting[0] if name is None else answer.named(name)
-    job = answer.job
-    why = None if job.found == Found() else cause(job, causes)
-    return WorkOrder(answer, candidate, cover(candidate.case.motor, job.dates), why, job.ticks)

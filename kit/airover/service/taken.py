@@ -1,6 +1,4 @@
-"""Measurements as figures with the errors of their meters, and what was seen with bare eyes.
-
-Motor that was measured, and its fan, air and supply voltage at the moments of the readings.
+"""Measurements of a motor: its fan, air and supply voltage, its meters' errors, and what was seen.
 
 The motor is one of a catalog, or the one of the job's nameplate.
 """
@@ -30,6 +28,11 @@ from airover.service.readings import FLOW_NOW, HEAT_NOW, READINGS, Simulated
 
 COOL_DAY = 15.0  # degC outdoors, taken as the least where it was not read
 LEAST_DEVIATION = 0.012  # of the voltage, a share: what is simulated around the reading
+
+
+FEWEST_FOR_A_CURVE = 4
+STANDS_BELOW = 0.05  # of the synchronous speed
+LOCKED_WIDER = 0.15  # either side of the band of locked-rotor amps and watts, engineering judgment
 
 
 class Subject(NamedTuple):
@@ -95,20 +98,6 @@ def inputs_of(asked, moment: ReadingMoment, odd) -> tuple[Input, ...]:
     return (*inputs, Input("heat and airflow at the moment", shares, "assumed", why))
 
 
-def _weather(site: Site, read) -> str:
-    """Outdoor temperature at a reading, or its range where nobody read it."""
-    if read is not None:
-        return read.text
-    design = site.outdoor_temperature
-    hottest = OUTDOOR_TEMPERATURE[1] if design is None else design.high
-    return f"{min(COOL_DAY, hottest):.1f} degC to {hottest:.1f} degC"
-
-
-def _in(job: Job, weather: str) -> Job:
-    facts = {**dict(job.site), "outdoor_temperature": weather, "outdoor_temperature_min": None}
-    return job.model_copy(update={"site": Site(**facts)})
-
-
 def volts_at(number: int, taken, asked) -> tuple[float, float]:
     """Supply voltage [V] at a moment, and its standard deviation: around the reading, or the job's
     range."""
@@ -117,22 +106,6 @@ def volts_at(number: int, taken, asked) -> tuple[float, float]:
             return one.value, max(1.5 * one.deviation, LEAST_DEVIATION * one.value)
     low, usual, high = map(float, asked.voltage)
     return usual, max((high - low) / 3.3, LEAST_DEVIATION * usual)
-
-
-def _named(name: str, motors) -> CatalogMotor:
-    by_name = {row.name.lower(): row for row in motors}
-    if name.lower() not in by_name:
-        near = difflib.get_close_matches(name.lower(), by_name, n=1)
-        accepted = Message("verify.error.motor")
-        if near:
-            accepted = Message("verify.error.motor_such_as", name=quoted(by_name[near[0]].name))
-        raise InputError("motor", quoted(name), accepted)
-    return by_name[name.lower()]
-
-
-FEWEST_FOR_A_CURVE = 4
-STANDS_BELOW = 0.05  # of the synchronous speed
-LOCKED_WIDER = 0.15  # either side of the band of locked-rotor amps and watts, engineering judgment
 
 
 def read_figures(moments, meters) -> list[MeterReading]:
@@ -187,6 +160,41 @@ def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
     return remarks, stands
 
 
+def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]:
+    """The capacitor's microfarads by its amps and volts against the motor's nameplate."""
+    found = {(one.moment, one.name): one for one in kept}
+    for moment in sorted({one.moment for one in kept}):
+        pair = [found.get((moment, name)) for name in ("capacitor_current", "capacitor_voltage")]
+        if None not in pair:
+            return [_microfarads(*pair, measured, motor)]
+    return []
+
+
+def _weather(site: Site, read) -> str:
+    """Outdoor temperature at a reading, or its range where nobody read it."""
+    if read is not None:
+        return read.text
+    design = site.outdoor_temperature
+    hottest = OUTDOOR_TEMPERATURE[1] if design is None else design.high
+    return f"{min(COOL_DAY, hottest):.1f} degC to {hottest:.1f} degC"
+
+
+def _in(job: Job, weather: str) -> Job:
+    facts = {**dict(job.site), "outdoor_temperature": weather, "outdoor_temperature_min": None}
+    return job.model_copy(update={"site": Site(**facts)})
+
+
+def _named(name: str, motors) -> CatalogMotor:
+    by_name = {row.name.lower(): row for row in motors}
+    if name.lower() not in by_name:
+        near = difflib.get_close_matches(name.lower(), by_name, n=1)
+        accepted = Message("verify.error.motor")
+        if near:
+            accepted = Message("verify.error.motor_such_as", name=quoted(by_name[near[0]].name))
+        raise InputError("motor", quoted(name), accepted)
+    return by_name[name.lower()]
+
+
 def _direction(measured: Measurements, wanted: str | None):
     if measured.rotation is None:
         return
@@ -222,16 +230,6 @@ def _standing(measured: Measurements, before: Simulated, taken) -> Message | Non
     if len(locked) == 1:
         return Message("verify.seen.stands", first=locked[0].text)
     return Message("verify.seen.stands_both", first=locked[0].text, second=locked[1].text)
-
-
-def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]:
-    """The capacitor's microfarads by its amps and volts against the motor's nameplate."""
-    found = {(one.moment, one.name): one for one in kept}
-    for moment in sorted({one.moment for one in kept}):
-        pair = [found.get((moment, name)) for name in ("capacitor_current", "capacitor_voltage")]
-        if None not in pair:
-            return [_microfarads(*pair, measured, motor)]
-    return []
 
 
 def _microfarads(

@@ -181,10 +181,7 @@ class Verified:
     def bands_before(self) -> dict[str, Band]:
         """The same as it was expected before the readings."""
         runs = self.before.runs[0]
-        return {
-            name: Band(*map(float, Band.of(values[0, 0, runs])))
-            for name, values in self.before.figures.items()
-        }
+        return {name: Band.of(values[0, 0, runs]) for name, values in self.before.figures.items()}
 
     @cached_property
     def next(self) -> tuple[NextReading, ...]:
