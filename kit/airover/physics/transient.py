@@ -71,7 +71,7 @@ def disc_inertia(mass, diameter, gyration=BLADE_GYRATION):
     return mass * (check("gyration", gyration, GYRATION) * diameter / 2) ** 2
 
 
-class RunUp(NamedTuple):
+class Waveforms(NamedTuple):
     """What an oscilloscope would show: arrays of one length over ``time`` [s] from switching on.
 
     ``voltage`` and ``voltage_capacitor`` [V]; ``current`` of the line (with the core's part),
@@ -105,7 +105,7 @@ def simulate(
     wind_rpm=0.0,
     phase=0.0,
     samples=SAMPLES_USUAL,
-) -> RunUp:
+) -> Waveforms:
     """One motor and its fan for ``duration`` [s] from switching on; single values, no arrays.
 
     Line ``voltage`` [V], its rms, ``frequency`` [Hz] and ``phase`` [rad] at switching on (0 at
@@ -191,7 +191,7 @@ def _one(field, value, accepted) -> float:
     return float(check(field, value, accepted))
 
 
-def _until_settled(machine: "_Machine", speed_rpm, duration) -> RunUp:
+def _until_settled(machine: "_Machine", speed_rpm, duration) -> Waveforms:
     """The run, chunk by chunk, until a chunk no longer changes the mean speed."""
     step = 2 * pi / machine.omega / SAMPLES_USUAL
     grid = np.arange(CHUNK * SAMPLES_USUAL + 1)
@@ -384,7 +384,7 @@ class _Machine:
             raise ArithmeticError(f"the motor could not be followed in time: {done.message}")
         return done.y
 
-    def shown(self, time, states) -> RunUp:
+    def shown(self, time, states) -> Waveforms:
         """What can be measured, from the states."""
         slack_d, slack_q, flux_d, flux_q, v_capacitor, speed = states
         per_flux, _ = self.iron(flux_d, flux_q)
@@ -393,7 +393,7 @@ class _Machine:
         rotor = r_d**2 + r_q**2
         leakage = (self.L_d * i_d**2 + self.L_q * i_q**2 + self.L2 * rotor) / 2
         capacitor = self.capacitance * v_capacitor**2 / 2
-        return RunUp(
+        return Waveforms(
             time=time,
             voltage=voltage,
             current=i_d + i_q / self.a + self.core_conductance * voltage,
