@@ -1,5 +1,7 @@
-"""Motors offered on a proposal: the recommended one, one or two beside it, and what sets each apart:
-price, how long it lasts, cost over the years, warranty.
+"""The motors offered: the recommended one, one or two beside it, and what sets each apart.
+
+With the texts on life, cost and warranty. Prices are added end to end, so the total's range is
+rather too wide.
 """
 
 import datetime

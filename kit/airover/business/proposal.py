@@ -1,8 +1,8 @@
 """Content of a proposal as plain data: tables, texts and figures, all written.
 
 Templates only place it. A section has its ``title`` and below it ``rows`` (lists of texts) or
-``items`` (sentences). Text that people typed is made fit for a page (no control characters, no
-unbreakable line) and is never code: templates get it as data, and HTML gets it escaped.
+``items`` (sentences). Text that people typed is cleaned for a page: no control characters, no line
+without a break. It is never code: templates get it as data, and HTML gets it escaped.
 """
 
 import datetime

@@ -1,9 +1,13 @@
-"""Life of a winding: at one temperature, and over a year of weather.
+"""Aging of a winding: life at one temperature, and over a year of weather.
 
-Damage adds up linearly (Miner's rule, used for insulation as common practice): an hour at a
-temperature uses up one part in as many hours as the insulation would last there. A winding at
-standstill is cool and is not counted. In every hour of running it is taken to be as hot as in
-steady running, so short cycles make it look a little too hot.
+Damage adds up linearly (Miner's rule, common practice for insulation): an hour at a temperature
+uses up one part in so many hours as the insulation would last there. A winding that is off is cool
+and is not counted. In every running hour it is as hot as in steady running, and the sun shines as
+at noon, so short runs and shade make it look a little too hot. The hottest spot is 5 to 10 K above
+the average winding temperature.
+
+Life at the design temperature assumes that the motor never pauses; `winding_year` counts a year's
+hours. Bearings are in `bearing_life`.
 """
 
 from typing import NamedTuple

@@ -1,7 +1,7 @@
-"""A year of outdoor air, hour by hour: the invented one of the kit, or the reader's own file.
+"""A year of outdoor air, hour by hour.
 
-Three kinds of file are told apart by their first lines: the kit's own CSV, and the open formats
-EPW and TMY3, which pvlib reads.
+The year is the kit's invented one, which belongs to no town, or the reader's own file: the kit's
+CSV, or the open formats EPW and TMY3, which pvlib reads. The format is recognized by its content.
 """
 
 import csv

@@ -1,13 +1,13 @@
-"""Figures that meters should show on one motor on one fan, beside its nameplate's limits.
+"""Expected readings of one motor on its fan: clamp meter across voltage, start, update by readings.
 
-Across voltage every figure is a band. Readings on the running motor update motor and fan together:
-a reading is taken on a real fan, whose load is not known exactly either, so samples of motor and
-load are weighed as pairs. After a reading of the amps both are known better, and best of all what
-they do together.
-
-A start is followed in time with cold windings, as on the first start of a day, and with one
-circuit: the one whose locked-rotor torque is the median. The chance of starting over all circuits
-is that of `model.motor.Run`.
+- `Expected`: what a clamp meter shows across voltage, beside the nameplate's limits.
+- `starts`: run-up over time with the median circuit of a nameplate, cold windings, as at the first
+  start of a day. The circuit whose standstill torque is the median stands for all of them; the
+  chance of starting over all of them is `Run`'s.
+- `narrowed`: motor and fan updated by readings. A reading is taken on a real fan, whose load is not
+  known exactly either, so samples of motor and load are weighed as warm pairs. It assumes the job's
+  air (or the rating's), the whole fan, and a capacitor with its marked microfarads: a reading on a
+  cool day or with a worn capacitor misleads. A reading that no pair could give is rejected.
 """
 
 from dataclasses import dataclass, replace

@@ -1,6 +1,7 @@
-"""Heat of one motor on a job as sliders set it: does it trip, and how long does the winding last.
+"""One motor's heat on a job, for sliders: does it trip, and how long does it last.
 
-Adds to `heat_study` a day, a locked rotor, a year, another insulation class and elevation.
+Built on `heat_study`, with a day, a locked rotor, a year, another insulation class and elevation
+besides. A day, a locked rotor and a year follow fewer samples over time.
 """
 
 from dataclasses import dataclass, field, fields, replace

@@ -1,7 +1,7 @@
-"""Standard refrigerant cycle with real properties, for those who have CoolProp installed.
+"""The standard refrigerant cycle with real properties; it needs CoolProp.
 
-`physics.compressor` fits the same cycle and needs only NumPy. This module makes such fits, also for
-other superheats and subcoolings, and covers the temperatures beyond them.
+`physics.compressor` fits the same cycle with NumPy only. `fitted` makes such fits, also for other
+superheats and subcoolings.
 """
 
 import numpy as np

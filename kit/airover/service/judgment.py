@@ -1,9 +1,9 @@
-"""Judgment of readings: which are questioned, and how the others agree with motor and nameplate.
+"""Judgment of readings: beside the expected range, beside the nameplate's limits, and for slips.
 
-A reading is questioned, and left out, where neither the motor as expected nor any of the faults
-would give it, or where it contradicts another. Usual slips of the hand are tried on it, and named
-where one fits. The others are compared with what was expected before them, and with what the
-nameplate allows.
+A reading agrees inside the 90 % range and differs outside the 99 % range, the meter's error
+included. One that neither the expected motor nor any fault would give, or that contradicts
+another, is questioned and left out. Usual slips of the hand are tried on it, and named where one
+fits.
 """
 
 from typing import NamedTuple

@@ -1,6 +1,7 @@
-"""Measurements of a motor: its fan, air and supply voltage, its meters' errors, and what was seen.
+"""Measurements as figures with the errors of their meters, and the motor that was measured.
 
-The motor is one of a catalog, or the one of the job's nameplate.
+The motor is one of a catalog, or the one of the job's nameplate, with its fan, air and supply
+voltage at the moments of the readings.
 """
 
 import difflib
