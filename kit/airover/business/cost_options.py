@@ -31,7 +31,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Money, Quantity
 from airover.selection.rules import FITS
 
-# Own judgement: how far an input is moved of which one number was given.
+# Engineering judgment: how far an input is moved of which one number was given.
 EITHER_SIDE = 0.2
 PRICE_EITHER_SIDE = 0.1
 HOURS_EITHER_SIDE = 0.25
@@ -164,7 +164,8 @@ def decides(one: LifeCost, other: LifeCost) -> bool:
 
 
 def _driver(name, low, high, plan: Plan, base: Spent) -> Driver:
-    """``low`` and ``high`` are an end and its plan each; ``base`` is spent by the ``plan`` itself."""
+    """``low`` and ``high`` are an end and its plan each; ``base`` is spent by the ``plan``
+    itself."""
     ends = []
     for _, moved in (low, high):
         same = moved.life is plan.life and moved.horizon == plan.horizon  # so are the repairs

@@ -43,7 +43,8 @@ from airover.records.job import Job
 
 PARTS = ("winding", "bearing", "capacitor")
 CAPACITOR = PARTS.index("capacitor")
-# Weibull shapes. Own judgement, but for bearings: with 2.3 grease has its L10 at 0.44 of its L50.
+# Weibull shapes. Engineering judgment, but for bearings: with 2.3 grease has its L10 at 0.44 of its
+# L50.
 SHAPES = {"winding": 3.0, "bearing": 2.3, "capacitor": 2.0}
 
 SHAPE = Range(0.5, 20.0, "")
@@ -67,8 +68,8 @@ USUAL_BASIS = {
     "belly_band_price": "12-25 USD",
 }
 NOT_DRAWN = ("horizon", "motor_life")
-SERVICE_EITHER_SIDE = 1.25  # of an experience that is written as one number, own judgement
-SHELF_MONTHS = 6.0  # from a motor's making to its fitting, own judgement
+SERVICE_EITHER_SIDE = 1.25  # of an experience that is written as one number, engineering judgment
+SHELF_MONTHS = 6.0  # from a motor's making to its fitting, engineering judgment
 _CURRENCY = "USD"
 # Kinds of quantity of a basis that are neither money nor years.
 _KINDS = {
@@ -78,8 +79,8 @@ _KINDS = {
 _YEARS = ("horizon", "motor_life")
 
 
-# Own judgement: running hours that half of such parts reach, where too little is known to work
-# them out; 5, 50 and 95 per cent.
+# Engineering judgment: running hours that half of such parts reach, where too little is known to
+# work them out; 5, 50 and 95 per cent.
 ASSUMED_HOURS = {
     "winding": Band(15e3, 40e3, 100e3),
     "capacitor": Band(10e3, 30e3, 80e3),
@@ -169,7 +170,7 @@ def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
 
 
 def completed(basis: CostBasis, currency: str) -> CostBasis:
-    """The ``basis`` with usual figures where it says nothing; a catalogue's ``currency`` rules.
+    """The ``basis`` with usual figures where it says nothing; a catalog's ``currency`` rules.
 
     Raises InputError for money in another currency, and for money left open where the currency is
     not the US dollar of the usual figures.
@@ -242,9 +243,9 @@ def years(count: float | Band) -> Message:
 class Yearly(NamedTuple):
     """A motor over a year. ``hours`` [h] of running, ``energy`` [kWh] of the motor and ``air``
     [kWh] that the compressor takes more than with the old airflow, less than none where the motor
-    moves more air, (samples,); ``lives`` [years] that half of such parts reach, by part; ``assumed``
-    names the parts whose life is not known and was taken from a usual range. ``bearing`` [years] is
-    the band worked out alone, if any."""
+    moves more air, (samples,); ``lives`` [years] that half of such parts reach, by part;
+    ``assumed`` names the parts whose life is not known and was taken from a usual range.
+    ``bearing`` [years] is the band worked out alone, if any."""
 
     hours: float
     energy: np.ndarray

@@ -83,7 +83,8 @@ def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> 
     """The Surfaces of ``motors`` as they are known, as close as ``fit`` says.
 
     ``voltage`` [V] are the ends of the supply, (motors, 2), ``lowest`` [V] that a motor is rated
-    for and ``frequency`` [Hz], both (motors, 1). A motor whose nameplate no motor can have is not followed.
+    for and ``frequency`` [Hz], both (motors, 1). A motor whose nameplate no motor can have is not
+    followed.
     """
     works = motors.rated.met.all(axis=1)
     count, samples = motors.rated.power.shape

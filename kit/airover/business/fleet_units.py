@@ -75,8 +75,10 @@ NUMBERS = NAMEPLATE_NUMBERS | SITE_NUMBERS
 BODY = ("body_length_mm", "insulation_class", "ambient_rating_c")
 LENGTHS = ("shaft_diameter_mm", "shaft_length_mm")
 ELECTRICAL = (
-    *NAMEPLATE_VOLTAGE, *(name for name in NAMEPLATE_NUMBERS if name not in (*LENGTHS, *BODY)), *WHOLE
-)  # fmt: skip
+    *NAMEPLATE_VOLTAGE,
+    *(name for name in NAMEPLATE_NUMBERS if name not in (*LENGTHS, *BODY)),
+    *WHOLE,
+)
 NAMEPLATE = (*ELECTRICAL, *BODY)
 FLOATS = (*NAMEPLATE_VOLTAGE, *LINE_VOLTAGE, *NUMBERS, *WHOLE)
 KNOWN = (

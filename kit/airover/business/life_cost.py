@@ -47,9 +47,9 @@ from airover.selection.rules import Candidate
 SAMPLES = 10_000
 NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
-MAKERS_PART = 0.5  # of the variance of a life, own judgement
-# Own judgement: hours of work that a thing to adapt adds, and the chance that a fact which nobody
-# found out costs a second visit.
+MAKERS_PART = 0.5  # of the variance of a life, engineering judgment
+# Engineering judgment: hours of work that a thing to adapt adds, and the chance that a fact which
+# nobody found out costs a second visit.
 ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
 SECOND_VISIT_PER_FACT, MOST_SECOND_VISITS = 0.1, 0.5
 BELLY_BAND = ("frame", "mounting")  # the things to adapt that take one
@@ -145,8 +145,9 @@ class LifeCost:
 class LifeCosts:
     """The ``costs`` of the motors that fit, the least expected first, over ``horizon`` years.
 
-    ``recommended`` names the motor that the answer puts first. ``inputs`` tell where each figure comes from; ``unpriced`` names motors without a price; the
-    motors were worked over the ``season``.
+    ``recommended`` names the motor that the answer puts first. ``inputs`` tell where each figure
+    comes from; ``unpriced`` names motors without a price; the motors were worked over the
+    ``season``.
     """
 
     costs: tuple[LifeCost, ...]
@@ -175,7 +176,7 @@ def life_cost(
 
     ``basis`` None takes the job's own; what it leaves open is assumed. ``season`` None takes the
     invented year and the job's design temperature. Raises InputError when no priced motor fits,
-    for another currency than the catalogue's, and for money that cannot be assumed in it.
+    for another currency than the catalog's, and for money that cannot be assumed in it.
     """
     priced = [c for c in answered.fitting if c.case.motor.price is not None]
     unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
@@ -201,7 +202,7 @@ def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
     """The same motors and year of weather as in ``costed``, counted with another ``basis``.
 
     What life_cost would find, without working the motors anew. Raises InputError for another
-    currency than the catalogue's, and for money that cannot be assumed in it.
+    currency than the catalog's, and for money that cannot be assumed in it.
     """
     whole = completed(basis, costed.currency)
     candidates = [cost.candidate for cost in costed.costs]
@@ -300,7 +301,7 @@ def chosen(plan: Plan, places) -> Plan:
 
 
 def _plan(basis: CostBasis, candidates, years, samples, seed) -> Plan:
-    """Each sample has its own prices, its own version of the blade's load and its own lives."""
+    """Each sample has its own prices, its own version of the fan's load and its own lives."""
     rng = np.random.default_rng([seed, 8])
     version = rng.permutation(np.arange(samples) % years[0].energy.size)
     motors = [c.case.motor for c in candidates]

@@ -80,7 +80,7 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
 class Price:
     """What is paid at once, by ``lines`` (name to a Band of money, firm where its ends meet).
 
-    ``hours`` [h] of labour, with what this motor's adapting adds; None without labour.
+    ``hours`` [h] of labor, with what this motor's adapting adds; None without labor.
     """
 
     lines: dict[str, Band]

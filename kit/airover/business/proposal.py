@@ -46,7 +46,7 @@ PAPERS = {"US": "us-letter", "SI": "a4"}
 class Offer:
     """All that a proposal is made from; the recommended motor is the first of ``options``.
 
-    ``invented_motors``: whether the catalogue is the invented one that comes with the kit.
+    ``invented_motors``: whether the catalog is the invented one that comes with the kit.
     """
 
     found: Answer
@@ -67,7 +67,7 @@ class Offer:
 
     @property
     def price(self) -> Price | None:
-        """Raises InputError where the catalogue's currency is not the company's."""
+        """Raises InputError where the catalog's currency is not the company's."""
         found = price(self.first, self.costs)
         if found is not None and found.currency != self.company.currency:
             accepted = Message("offer.refused.prices", currency=found.currency)
@@ -174,7 +174,7 @@ def _head(offer: Offer) -> dict:
 
 
 def _invented(offer: Offer) -> str:
-    """That all of it is made up, or only the catalogue; nothing where nothing is."""
+    """That all of it is made up, or only the catalog; nothing where nothing is."""
     writer = offer.writer
     if offer.found.job.invented or offer.company.invented:
         return writer("head.invented")

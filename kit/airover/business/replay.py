@@ -27,7 +27,8 @@ REPEATS = 40
 
 
 class Arrivals(NamedTuple):
-    """Calls of a season in their order: ``day`` from 0 on, ``truck``, ``need`` and its ``sample``."""
+    """Calls of a season in their order: ``day`` from 0 on, ``truck``, ``need`` and its
+    ``sample``."""
 
     day: np.ndarray
     truck: np.ndarray
@@ -40,7 +41,7 @@ class SeasonEnds(NamedTuple):
 
     ``first`` visit; not carried, ``short`` (a fitting motor is carried but was used up, or its
     parts); ``counter`` had a motor for a second visit, ``ordered`` from the supplier; ``none`` of
-    the catalogue's motors does. ``refilled`` is the share of wanted units that the counter had
+    the catalog's motors does. ``refilled`` is the share of wanted units that the counter had
     when the trucks were filled up.
     """
 
@@ -101,7 +102,7 @@ def run(
 class Confirmed(NamedTuple):
     """A plan's promise beside a replay: bands of the share fixed at the first visit.
 
-    ``planned`` is the programme's own share, ``forecast`` that of seasons sampled from the history,
+    ``planned`` is the program's own share, ``forecast`` that of seasons sampled from the history,
     ``replayed`` that of the held-out season; both also as lists of every SeasonEnds. ``unseen`` is
     the share of the held-out calls whose need the history never had.
     """

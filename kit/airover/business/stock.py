@@ -74,7 +74,7 @@ class StockStudy:
 
     @property
     def reach(self) -> float:
-        """Share of the calls for which the catalogue has any motor."""
+        """Share of the calls for which the catalog has any motor."""
         return float(self.matched.passes.any(axis=1).mean(axis=1) @ self.calls.counts) / len(
             self.calls
         )

@@ -38,7 +38,7 @@ from airover.selection.many_jobs import Matched
 
 CALLS = 1500  # sampled for one plan
 BOX_ROOM = 0.05  # m of packing around a motor
-USUAL_VOLUME = 0.012  # m3 of a box where the catalogue does not tell the body
+USUAL_VOLUME = 0.012  # m3 of a box where the catalog does not tell the body
 MEAN = Range(0.0, 1e9, "")  # calls
 # Beyond these a mistake of typing is likelier than a shop.
 ACCEPTED = {
@@ -60,7 +60,7 @@ MOST_UNITS = 8  # of one motor on one truck
 class Terms:
     """Terms of a stock. Prices of parts are usual ones, no source.
 
-    ``budget`` in the catalogue's currency and ``space`` [m3] of one truck; ``trucks``; working
+    ``budget`` in the catalog's currency and ``space`` [m3] of one truck; ``trucks``; working
     ``days`` between two restockings; ``lead_days`` of the counter's supplier and the ``service``
     level kept there; prices and volumes [m3] of a capacitor and of a belly band.
     """
@@ -88,7 +88,7 @@ class Goods(NamedTuple):
     """What can be stocked: motors by number, then capacitors by size, then belly bands.
 
     ``price`` and ``volume`` [m3] are those of one unit; ``capacitor`` (motors,) is the place
-    among ``sizes`` [F]; ``motor`` the numbers in the catalogue.
+    among ``sizes`` [F]; ``motor`` the numbers in the catalog.
     """
 
     motor: np.ndarray
@@ -317,7 +317,7 @@ def _box(motor: CatalogMotor) -> float:
 
 
 class _Program(NamedTuple):
-    """The programme's rows: columns are the goods, then one for each call with a motor for it.
+    """The program's rows: columns are the goods, then one for each call with a motor for it.
 
     ``call`` and ``motor`` (pairs,) are those of such a column.
     """

@@ -97,7 +97,7 @@ def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=
     """Average winding temperature [degC], (temperatures, motors, samples), at the usual voltage.
 
     ``temps_outdoor`` [degC], (temperatures,), stand in the place of the job's own; what else the
-    job says of its air (humidity, coil, recirculation) stays. Raises InputError as work does.
+    job says of its air (humidity, coil, recirculation) stays. Raises InputError as `simulate` does.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([worked.temp_winding[USUAL] for worked in each])

@@ -117,7 +117,7 @@ class Ball(NamedTuple):
     """Two ball bearings, samples. Hours [h] that both reach at the requested reliability:
     ``basic`` (load alone), ``fatigue`` (with lubrication and dirt), ``grease``.
 
-    Of the blade's bearing: ``load`` P [N], ``load_least`` [N] below which its balls skid, viscosity
+    Of the fan's bearing: ``load`` P [N], ``load_least`` [N] below which its balls skid, viscosity
     ratio ``kappa``; ``safety`` S0 of one bearing in a transport shock.
     """
 
@@ -271,7 +271,7 @@ def bore_of(stand: Stand) -> Sleeve:
 
 
 def film(stand: Stand, met: BearingDuty) -> Bounds:
-    """The oil film in the blade's bearing, with oil enough and starved; samples.
+    """The oil film in the fan's bearing, with oil enough and starved; samples.
 
     Oil that would get hotter than 150 degC counts as 150 degC: hot air and a dent burn a few.
     Raises InputError out of range.

@@ -38,7 +38,7 @@ VOLTAGE_TOLERANCE = 0.10
 VOLTAGE_SOURCE = "NEMA MG 1, 12.44, from memory, not verified"
 
 
-DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a plate's power is taken to hold
+DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a nameplate's power is taken to hold
 
 # 90 % ranges, used where a job gives no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
 # Sherwin, Hibbs) are measurements on 3-ton condensing units; tests/published/test_fan_airflow.py
@@ -68,12 +68,12 @@ POSSIBLE_POWER_COEFFICIENT = (0.03, 1.5)
 STATIC_EFFICIENCY = (0.15, 0.35)  # stamped fan blades, about 0.25: US patent 7,249,931
 OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC, a design day
 RECIRCULATION = (0.0, 3.0)  # K
-AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # over the mean speed through the blade's circle
+AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # over the mean speed through the fan's circle
 RISE = "air temperature rise across the coil"  # the name of that input
-FASTEST_AIR = 15.0  # m/s through the blade's circle; 4 to 8 is usual
+FASTEST_AIR = 15.0  # m/s through the fan's circle; 4 to 8 is usual
 IRRADIANCE = (700.0, 1000.0)  # W/m2 on level ground at a clear noon
 ABSORPTIVITY = (0.4, 0.9)  # of a motor's paint, light grey to black
-UNSHADED = (0.3, 0.8)  # share of the motor's upper end that guard and blade leave in the sun
+UNSHADED = (0.3, 0.8)  # share of the motor's upper end that guard and fan leave in the sun
 BLADE_MASS = (1.0, 2.2)  # kg
 SERVICE_VOLTAGE = 0.05  # either side of nominal
 
@@ -104,7 +104,7 @@ class Input(NamedTuple):
 class Conditions:
     """Arrays of shape (samples,) unless said otherwise; SI, temperatures degC.
 
-    ``coefficient`` [N m s^2] of the blade in the site's air; ``shaft_power`` [W], ``flow``
+    ``coefficient`` [N m s^2] of the fan in the site's air; ``shaft_power`` [W], ``flow``
     [m3/s] and ``pressure`` [Pa] at ``speed_rpm``; ``air_speed`` [m/s] at the motor and at that
     speed; ``temp_outdoor``, ``temp_entering`` and ``temp_air`` [degC] of the weather, of the air
     into the coil and of that at the motor; ``sun`` [W/m2] that a motor's upper end takes up;
@@ -179,9 +179,10 @@ def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
 
 
 def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
-    """Lowest and highest line voltage [V] of a plate that says ``voltage_low`` to ``voltage_high``.
+    """Lowest and highest line voltage [V] of a nameplate that says ``voltage_low`` to
+    ``voltage_high``.
 
-    A plate of 208-230 V [V] runs from 10 % below the one to 10 % above the other.
+    A nameplate of 208-230 V [V] runs from 10 % below the one to 10 % above the other.
 
     >>> low, high = voltage_limits(208.0, 230.0)
     >>> round(low), round(high)
@@ -318,7 +319,7 @@ class _Reader:
         )
 
     def amount(self, name, amount, assumed, kind, origin="measured"):
-        """Draws of what was typed, or of the usual range where nothing was."""
+        """Samples of what was typed, or of the usual range where nothing was."""
         if amount is None:
             low, high = assumed
             self.assume(name, Quantity(Band(low, (low + high) / 2, high), kind), "usual")
@@ -343,7 +344,7 @@ class _Load(NamedTuple):
 
 
 def _mean_speed(flow, diameter):
-    """Speed of the air [m/s] through the blade's circle; one that no such fan gives is refused."""
+    """Speed of the air [m/s] through the fan's circle; one that no such fan gives is refused."""
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:
         most = FASTEST_AIR * np.pi / 4 * np.median(diameter) ** 2
@@ -464,8 +465,8 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
 
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
-    """Airflow where none was measured, and the key of why: where the curve takes the plate's power, if that
-    tells the flow, else a usual part of the curve."""
+    """Airflow where none was measured, and the key of why: where the curve takes the nameplate's
+    power, if that tells the flow, else a usual part of the curve."""
     ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
     if power is not None and ends is not None and _inside(power * np.mean(FAN_LOAD), ends):
         # Only loads that the curve reaches are possible.

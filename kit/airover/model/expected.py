@@ -106,7 +106,7 @@ class Mounted:
 def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAMPLES) -> Mounted:
     """``motor`` (a Nameplate, or a CatalogMotor at its ``rating`` [W]) on a fan.
 
-    The fan is the blade of ``job`` in its air, or without a job the cube-law fan of the rating.
+    The fan is that of ``job`` in its air, or without a job the cube-law fan of the rating.
     ``measured`` are readings on that fan. Raises InputError.
     """
     proposals = PROPOSALS if measured else samples
@@ -301,7 +301,7 @@ def torques(run: Run, steps=25) -> Torques:
 def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
     """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``measured``.
 
-    Draws of motor and load stand in the same order on their last axes. Each ``identify.Point``
+    Samples of motor and load stand in the same order on their last axes. Each ``identify.Point``
     was read warm, on this load, with the capacitor that belongs to the motor. Raises InputError
     for readings that none of the pairs could give.
     """
@@ -356,8 +356,8 @@ class Start:
 
 
 def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
-    """Starts worth looking at: at ``voltage`` [V], at the ``lowest`` [V] of the nameplate's range, with
-    half a capacitor, and against wind."""
+    """Starts worth looking at: at ``voltage`` [V], at the ``lowest`` [V] of the nameplate's range,
+    with half a capacitor, and against wind."""
     return (
         StartCase("as it should be", voltage),
         StartCase("lowest voltage", lowest),

@@ -56,7 +56,7 @@ ASSUMED = (
 
 
 class FanSite(NamedTuple):
-    """``speed_rpm`` of the blade, ``elevation`` [m], ``temp_outdoor`` [degC]; ``dirt`` times the
+    """``speed_rpm`` of the fan, ``elevation`` [m], ``temp_outdoor`` [degC]; ``dirt`` times the
     coil's clean resistance; ``resistance``: that of the whole system over what was given."""
 
     speed_rpm: float
@@ -75,10 +75,10 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
 
 
 def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
-    """What ``job`` asks for with this ``curve`` of its blade.
+    """What ``job`` asks for with this ``curve`` of its fan.
 
     ``flow`` [m3/s] is the airflow, if the job's own does not hold: a number, or samples where it
-    is not known. None leaves what the job says. Raises InputError as conditions does.
+    is not known. None leaves what the job says. Raises InputError as `site_conditions` does.
     """
     blade = job.blade.model_copy(update={"curve": curve})
     site = job.site
@@ -89,10 +89,11 @@ def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
 
 
 def assumed_system(curve: Curve, job: Job, coil_share) -> System:
-    """The system where none was measured, as samples: from the job's airflow, else from its plate.
+    """The system where none was measured, as samples: from the job's airflow, else from its
+    nameplate.
 
     The failed motor's power tells the flow on ``curve``, and that the resistance; ``coil_share``
-    as in measured_system. Raises InputError as conditions does.
+    as in measured_system. Raises InputError as `site_conditions` does.
     """
     asked = asked_with(curve, job)
     pressure = np.maximum(asked.pressure * DENSITY_STANDARD / asked.density, 0.0)
@@ -101,10 +102,10 @@ def assumed_system(curve: Curve, job: Job, coil_share) -> System:
 
 @dataclass(frozen=True, eq=False)
 class Sized:
-    """A blade at a place; two of them are never equal. ``heat`` [W] of the coil is
+    """A fan at a place; two of them are never equal. ``heat`` [W] of the coil is
     None where it is not known.
 
-    ``points`` is the curve; ``asked`` the conditions of the job (line, blade's size, what is
+    ``points`` is the curve; ``asked`` the conditions of the job (line, fan's size, what is
     assumed); ``temp_air`` [degC] at the motor, samples; ``system`` the resistances.
     """
 
@@ -189,7 +190,7 @@ class Sized:
 
     @property
     def speeds(self) -> tuple[sizing.SpeedStep, ...]:
-        """The same blade at the speeds of six and eight poles."""
+        """The same fan at the speeds of six and eight poles."""
         resistance = np.broadcast_to(
             self.system.resistance(self.density, self.place.dirt), (SAMPLES,)
         )
@@ -271,7 +272,7 @@ class CompressorPrice(NamedTuple):
 def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | None, ...]:
     """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow tell nothing.
 
-    ``found`` is the blade. The year is the invented one of the kit, the unit a usual one whose coil
+    ``found`` is the fan. The year is the invented one of the kit, the unit a usual one whose coil
     gives off the heat; the same cooling is asked of it. Raises InputError out of range.
     """
     if found.heat is None:
@@ -377,7 +378,7 @@ def _density(temp, place: FanSite, humidity):
 
 
 def _drawn(name: str, amount: Amount | None, usual):
-    """Draws of what was written, or of the usual range where nothing was."""
+    """Samples of what was written, or of the usual range where nothing was."""
     return uniform(usual if amount is None else (amount.low, amount.high), _deviates(name))
 
 

@@ -143,7 +143,7 @@ def followed(
 ) -> HeatHistory:
     """Follow all samples of ``motor`` through ``stretches`` from node ``temps`` [degC].
 
-    ``step`` [s], ``held`` [s] and ``protector`` as in thermal_many.follow_many; a protector may
+    ``step`` [s], ``held`` [s] and ``protector`` as in `thermal_time.follow_many`; a protector may
     have arrays (samples,). Raises InputError.
     """
     samples = len(motor.rated.power)
@@ -178,7 +178,7 @@ def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.nda
 def moved(load: Load, temp_air, sunshine=1.0) -> Load:
     """The ``load`` in air of ``temp_air`` [degC] and with a share of its sun, the ``sunshine``.
 
-    Warmer air is thinner and loads the blade less. Arrays broadcast.
+    Warmer air is thinner and loads the fan less. Arrays broadcast.
     """
     thinner = (load.air.temp_air + ZERO_CELSIUS) / (temp_air + ZERO_CELSIUS)
     air = load.air._replace(temp_air=temp_air, sun=sunshine * load.air.sun)

@@ -66,7 +66,7 @@ class Part(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatStudy:
-    """One motor on a job's blade at one voltage. ``run`` has two rows: in the sun, and without."""
+    """One motor on a job's fan at one voltage. ``run`` has two rows: in the sun, and without."""
 
     motor: Motor
     asked: Conditions
@@ -164,7 +164,7 @@ def against_ambient(
 ) -> AgainstAmbient:
     """``motor`` on the job, ``asked``, on days of other ``temps_outdoor`` [degC], which rise.
 
-    MotorOnFan at five temperatures, straight lines between them. ``voltage`` [V] as in HeatStudy.of.
+    Simulated at five temperatures, straight lines between them. ``voltage`` [V] as in HeatStudy.of.
     Raises InputError out of range.
     """
     outdoor = np.atleast_1d(check("temps_outdoor", temps_outdoor, TEMP_AIR))
@@ -188,7 +188,7 @@ class ClassChange(NamedTuple):
     ``margins`` [K] from hottest spot to class temperature at the design heat, ``ambient_margins``
     [K] from the air at the motor to the rated ambient (None if not known), ``years`` of life over
     the hourly year, at most 100. ``more_margin`` [K] and ``times`` (lives over one another,
-    as far as hours go) compare the two sample by sample: same blade, air and line.
+    as far as hours go) compare the two sample by sample: same fan, air and line.
     """
 
     margins: tuple[Band, Band]
@@ -199,7 +199,7 @@ class ClassChange(NamedTuple):
 
 
 def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
-    """What the second of two catalogue ``motors`` buys over the first on ``job`` and its season.
+    """What the second of two catalog ``motors`` buys over the first on ``job`` and its season.
 
     As a class F, 70 degC motor over a class B, 60 degC one. A rating counts as evidence of how
     well a motor is cooled, so the second may also run hotter. Raises InputError for other than
@@ -233,7 +233,7 @@ def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> C
 
 class AltitudeEffects(NamedTuple):
     """What height does to a winding, in kelvin, one effect at a time: ``load`` (thin air loads
-    the blade less: below 0 for most motors), ``cooling`` (a thinner stream takes less heat),
+    the fan less: below 0 for most motors), ``cooling`` (a thinner stream takes less heat),
     ``coil`` (the same heat warms less air more) and all ``together``, worked and not added.
 
     ``factor`` is the standard's on a rise limit, and ``standard_loss`` [K] what it would take from
@@ -298,7 +298,7 @@ def winding_by_resistance(
     resistance_cold, temp_cold, switch_off: SwitchOff, material="copper"
 ) -> Measured:
     """Average of a winding from its ``resistance_cold`` [ohm] at ``temp_cold`` [degC] and what
-    cooling_curve.at_switch_off found, ``switch_off``.
+    `heat.at_switch_off` found, ``switch_off``.
 
     ``material`` as in heat.rise_by_resistance. Both resistances are of the same winding by the
     same meter. Raises InputError out of range, and where the hot one is the lower one.
@@ -328,7 +328,7 @@ def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
 
 
 class HeatFit(NamedTuple):
-    """Draws of ``motor`` and ``load`` that agree with the readings.
+    """Samples of ``motor`` and ``load`` that agree with the readings.
 
     ``before`` and ``after`` are bands of the winding's average [degC] at the first reading;
     ``strained`` are those readings that hardly go with the rest; ``chosen`` are the numbers of

@@ -138,7 +138,7 @@ class Point(NamedTuple):
 
 @dataclass(frozen=True)
 class Plate:
-    """What plates say, in SI: one value per motor, NaN where it cannot be read.
+    """What nameplates say, in SI: one value per motor, NaN where it cannot be read.
 
     voltage [V], frequency [Hz], poles, power [W], current [A], speed_rpm, capacitance [F] and the
     voltage [V] that the capacitor is made for.
@@ -172,11 +172,12 @@ class Plate:
 
 @dataclass(frozen=True)
 class Ensemble:
-    """Circuits that agree with a plate; every array has the same shape, samples on the last axis.
+    """Circuits that agree with a nameplate; every array has the same shape, samples on the last
+    axis.
 
     ``voltage`` [V], ``power`` [W] and ``speed_rpm`` are the rated ones of each sample;
     ``temp_reference`` [degC] is the winding temperature at which the circuit's resistances hold.
-    ``met`` is False for a motor whose plate no such circuit can meet: usual ones stand in then.
+    ``met`` is False for a motor whose nameplate no such circuit can meet: usual ones stand in then.
     """
 
     circuit: CapacitorRun
@@ -192,13 +193,13 @@ class Ensemble:
         return fan_coefficient(self.power, self.speed_rpm)
 
     def at_rating(self) -> Solution:
-        """The steady state that the plate states."""
+        """The steady state that the nameplate states."""
         frequency = self.circuit.frequency
         slip = 1 - self.speed_rpm * self.circuit.poles / (120 * frequency)
         return self.circuit.balance(self.voltage, frequency, slip)
 
     def settle(self, voltage) -> MotorPoint:
-        """Draws (of one plate) x voltages [V, shape (n,)] on the rated cube-law fan."""
+        """Samples (of one nameplate) x voltages [V, shape (n,)] on the rated cube-law fan."""
         column = self.rearranged(lambda value: value[:, None])
         voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
         circuit = column.circuit
@@ -303,7 +304,7 @@ def _known(point: Point):
 
 
 class _Drawn(NamedTuple):
-    """A plate with its gaps filled and its readings scattered; arrays (motors, proposals)."""
+    """A nameplate with its gaps filled and its readings scattered; arrays (motors, proposals)."""
 
     voltage: np.ndarray
     current: np.ndarray
@@ -598,7 +599,7 @@ def resample(log_weight, samples: int):
 def _tempered(log_weight, effective):
     """Weights, flattened per motor until at least about ``effective`` proposals count.
 
-    An unusual plate leaves a few proposals that outweigh all others; a band of three circuits
+    An unusual nameplate leaves a few proposals that outweigh all others; a band of three circuits
     would look certain where we know least.
     """
     power = np.ones((len(log_weight), 1))

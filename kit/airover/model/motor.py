@@ -50,7 +50,7 @@ SAME_POWER = 0.01  # ratings this close are the same horsepower
 class Load(NamedTuple):
     """What a motor is put on: fan ``coefficient`` [N m s^2] and the ``air`` at the motor.
 
-    Draws on the last axis, or one value for all.
+    Samples on the last axis, or one value for all.
     """
 
     coefficient: np.ndarray
@@ -58,17 +58,17 @@ class Load(NamedTuple):
 
     @classmethod
     def of(cls, asked: Conditions) -> "Load":
-        """The blade and the air of a job."""
+        """The fan and the air of a job."""
         air = AirStream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
         return cls(asked.coefficient, air)
 
 
 @dataclass(frozen=True)
 class Motor:
-    """A motor as far as its plate, and readings on it, let it be known.
+    """A motor as far as its nameplate, and readings on it, let it be known.
 
     ``rated`` has shape (samples,). ``power`` [W] and ``current`` [A] are those of its highest
-    rating on the plate, None where it cannot be read. ``settle`` finds where it settles:
+    rating on the nameplate, None where it cannot be read. ``settle`` finds where it settles:
     the compiled one where numba is at hand.
     """
 
@@ -84,7 +84,8 @@ class Motor:
 
     @classmethod
     def from_nameplate(cls, plate: Nameplate, samples=SAMPLES, seed=0, measured=()) -> "Motor":
-        """From a plate and any ``identify.Point`` read on the running motor. Raises InputError."""
+        """From a nameplate and any ``identify.Point`` read on the running motor. Raises
+        InputError."""
         if measured:
             rated = identify.from_nameplate(plate, samples, seed, measured)
         else:
@@ -206,7 +207,7 @@ class Run:
     def starting(self) -> np.ndarray:
         """Torque at standstill over the fan's at synchronous speed, (voltages, samples), warm.
 
-        Below ``operating_point.BREAKAWAY`` the bearings hold the blade.
+        Below ``operating_point.BREAKAWAY`` the bearings hold the fan.
         """
         circuit = at_temperature(self.motor.rated, self.motor.shell, self.warm.nodes)
         torque = circuit.balance(self.voltage[:, None], self.motor.frequency, 1.0).torque

@@ -320,7 +320,8 @@ def bodies(motors) -> Body:
 
 
 def _joined(one, other, shape, other_shape):
-    """Two ensembles or shells as one; their values may be smaller than the arrays they stand for."""
+    """Two ensembles or shells as one; their values may be smaller than the arrays they stand
+    for."""
     values = []
 
     def kept(value):

@@ -58,7 +58,7 @@ DIRTS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 
 
 class Horsepower(NamedTuple):
-    """A standard rating: its ``text``, as on a plate, and ``power`` [W]."""
+    """A standard rating: its ``text``, as on a nameplate, and ``power`` [W]."""
 
     text: str
     power: float
@@ -87,7 +87,7 @@ class Duty:
 
     @classmethod
     def of(cls, asked: Conditions) -> "Duty":
-        """The duty of a job: from its blade's curve, or from the failed motor's plate."""
+        """The duty of a job: from its fan's curve, or from the failed motor's nameplate."""
         facts = (asked.speed_rpm, asked.density, asked.flow, asked.pressure, asked.shaft_power)
         return cls(*facts)
 
@@ -111,10 +111,10 @@ def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapo
     """The duty of a ``fan.FanCurve`` on a system, in air of the site.
 
     ``resistance`` [Pa s2/m6] of the system in that air and ``density`` [kg/m3] are each one number,
-    a pair (low, high) in which every value is as likely, or (samples,). ``speed_rpm`` is one number.
-    The scatter of measured points counts too, as that of single
-    points, which is more than the curve's own. With ``extrapolate`` as in
-    ``FanCurve.operating_point``. Raises InputError out of range or out of the curve's reach.
+    a pair (low, high) in which every value is as likely, or (samples,). ``speed_rpm`` is one
+    number. The scatter of measured points counts too, as that of single points, which is more than
+    the curve's own. With ``extrapolate`` as in ``FanCurve.operating_point``. Raises InputError out
+    of range or out of the curve's reach.
     """
     z = normal_draws(
         np.random.default_rng(seed), ("resistance", "density", "pressure", "power"), samples
@@ -224,7 +224,7 @@ class Overload:
 
 
 def overload(curve, speed_rpm, density, rating=None) -> Overload:
-    """Whether the blade overloads a motor anywhere, as with a blocked coil or no coil at all.
+    """Whether the fan overloads a motor anywhere, as with a blocked coil or no coil at all.
 
     ``curve`` a ``fan.FanCurve``; ``speed_rpm`` and ``density`` [kg/m3] one number each; ``rating``
     [W] of the motor. The speed is held, so this is the worst case: an overloaded motor slows.
@@ -251,7 +251,7 @@ def overload(curve, speed_rpm, density, rating=None) -> Overload:
 
 
 class SpeedStep(NamedTuple):
-    """The same blade on the same system at another speed.
+    """The same fan on the same system at another speed.
 
     ``bands`` as of a ``Duty``; ``standard`` horsepower with its margin; ``sound`` [dB] over that
     of the first speed, a hint by a rule of the trade: 50 times the decadic logarithm.
@@ -281,7 +281,7 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
 
 class Air(NamedTuple):
     """The air of a unit: ``temp_in`` [degC] that enters its coil, the ``heat`` [W] that the coil
-    gives off (0: the motor stands in the entering air), the blade's ``diameter`` [m]."""
+    gives off (0: the motor stands in the entering air), the fan's ``diameter`` [m]."""
 
     temp_in: float
     heat: float
@@ -291,8 +291,8 @@ class Air(NamedTuple):
 def load_of(duty, temp_air, diameter, seed=0) -> Load:
     """A `Duty` as the load of a motor that stands in air of ``temp_air`` [degC].
 
-    The air's speed at the motor is the mean through the circle of the blade's ``diameter`` [m]
-    times 0.8 to 1.4 (own judgement). Draws as the duty has. Raises InputError out of range.
+    The air's speed at the motor is the mean through the circle of the fan's ``diameter`` [m] times
+    0.8 to 1.4 (engineering judgment). Samples as the duty has. Raises InputError out of range.
     """
     area = np.pi / 4 * check("diameter", diameter, DIAMETER) ** 2
     samples = duty.power.shape[-1]
@@ -306,7 +306,7 @@ def at_rating(motors, rating, poles, voltage) -> CatalogMotor | None:
     """The single-phase motor of ``motors`` with the top ``rating`` [W], or None.
 
     It has that many ``poles`` and is made for a line of ``voltage`` [V], within 10 %. Of several,
-    the one of least amps by its plate.
+    the one of least amps by its nameplate.
     """
     same = [one for one in motors if _serves(one, rating, poles, voltage)]
     return min(same, key=lambda one: one.currents[-1], default=None)
@@ -331,7 +331,7 @@ class Tried(NamedTuple):
 def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tuple[Tried, ...]:
     """What the next smaller, the right and the next larger motor would do on a ``Duty``.
 
-    ``motors`` of a catalogue; ``temp_air`` [degC] at the motor, blade ``diameter`` [m], ``voltage``
+    ``motors`` of a catalog; ``temp_air`` [degC] at the motor, fan ``diameter`` [m], ``voltage``
     [V]; ``around`` is the right ``Horsepower``, None for the one above the duty's middle. A rating
     that no motor of so many ``poles`` has is shown without figures. Raises InputError out of range.
     """
@@ -368,11 +368,11 @@ class DirtSweep(NamedTuple):
 def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts=DIRTS, seed=0):
     """How flow, shaft power, amps and winding temperature move together as a coil gets dirty.
 
-    ``curve`` a ``fan.FanCurve``, ``parts`` a ``fan_change.System`` [Pa s2/m6] of one number per part,
-    ``motor`` a ``model.motor.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the fan,
-    ``voltage`` [V], ``speed_rpm`` near the motor's own. Each step has a cube-law coefficient of
-    its own, less air at the motor, and that air hotter, since the same heat goes into less of it.
-    Density is kept as given, which leaves out that hotter air takes less shaft power: about 1 %
+    ``curve`` a ``fan.FanCurve``, ``parts`` a ``fan_change.System`` [Pa s2/m6] of one number per
+    part, ``motor`` a ``model.motor.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the
+    fan, ``voltage`` [V], ``speed_rpm`` near the motor's own. Each step has a cube-law coefficient
+    of its own, less air at the motor, and that air hotter, since the same heat goes into less of
+    it. Density is kept as given, which leaves out that hotter air takes less shaft power: about 1 %
     in 3 K. Raises InputError out of range, or where even the clean coil is out of the curve's
     reach.
     """

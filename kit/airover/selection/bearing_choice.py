@@ -61,8 +61,8 @@ WARM_START = 10.0  # degC, where no colder start is known
 
 TEMPS = (20.0, 55.0)  # degC outdoors, what a picture looks over
 STEPS = 8
-GRADE = 16.0  # mm/s, a blade after years
-BALANCED = 6.3  # mm/s, a blade as it leaves the works
+GRADE = 16.0  # mm/s, a fan after years
+BALANCED = 6.3  # mm/s, a fan as it leaves the works
 DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
 WORTH_HOURS = 0.05  # of the hours: less is no gain
 SHORT = 1.0  # year: one season
@@ -142,7 +142,7 @@ def advise_for(
 
 class BearingUse(NamedTuple):
     """The place and the use: ``temp_outdoor`` [degC] on the design day, ``shaft_position``, balance
-    ``grade`` [mm/s] of the blade and ``mass_lost`` [kg] at its tip; the air's ``discharge``;
+    ``grade`` [mm/s] of the fan and ``mass_lost`` [kg] at its tip; the air's ``discharge``;
     ``reliability`` 0.5 (median) to 0.9995 of both kinds; ``cleanliness`` inside ball bearings; the
     user's ``reference`` for sleeve bearings; ``quiet`` where noise matters; ``exposure`` as in a
     job's site; ``temp_start`` [degC] of the coldest start; ``hours_a_year`` [h] of running."""
@@ -173,7 +173,8 @@ class BearingPlace(NamedTuple):
 
     @classmethod
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
-        """``motor`` worked on ``job`` at its usual voltage. Raises InputError as work does."""
+        """``motor`` simulated on ``job`` at its usual voltage. Raises InputError as `simulate`
+        does."""
         worked = simulate(job, (motor,), SAMPLES)
         stand = Stand.of(worked, 0)
         outdoor = float(np.median(worked.conditions.temp_outdoor))
@@ -181,7 +182,7 @@ class BearingPlace(NamedTuple):
 
     @property
     def usual(self) -> BearingUse:
-        """The job as it is, with a blade after years."""
+        """The job as it is, with a fan after years."""
         exposure = self.job.site.exposure
         return BearingUse(self.temp_outdoor, self.stand.shaft_position, exposure=exposure)
 
@@ -274,7 +275,7 @@ class BearingStudy:
 
     @cached_property
     def film(self) -> Bounds:
-        """The oil film in the blade's sleeve bearing, flooded and starved, samples."""
+        """The oil film in the fan's sleeve bearing, flooded and starved, samples."""
         return film(self.place.stand, self.met)
 
     @property
@@ -316,7 +317,7 @@ class BearingStudy:
 
     @property
     def as_grade(self) -> float:
-        """Balance grade [mm/s] that the blade's whole unbalance comes to."""
+        """Balance grade [mm/s] that the fan's whole unbalance comes to."""
         stand = self.place.stand
         grade = unbalance.grade_of(self.met.force, stand.blade_mass, stand.speed_rpm)
         return float(np.median(grade))

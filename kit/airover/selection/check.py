@@ -45,7 +45,7 @@ class RuleResult:
 class Rule:
     """One rule of selection.
 
-    ``evaluate`` takes a Comparison and returns what it Found. ``states`` maps each outcome to its
+    ``evaluate`` takes a Comparison and returns a RuleResult. ``states`` maps each outcome to its
     state. ``needs`` reads the facts of a job that a plain rule looks at, None for a rule that needs
     the job's conditions; ``simulated`` says that the motor must be simulated. ``unit`` is that of
     the figures, ``kind`` their kind of quantity in texts. ``priority`` orders questions: low

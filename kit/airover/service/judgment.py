@@ -134,8 +134,8 @@ def away(before: Simulated, one: MeterReading, value=None, places=None) -> float
 
 class JudgedReading(NamedTuple):
     """One comparison: ``name`` and ``moment`` of the reading, its ``text``, ``value`` and the
-    ``limit`` of its error; ``against`` "expected" or "plate"; from ``low`` to ``high`` [SI unit of
-    ``kind``] it agrees. ``state`` is AGREES, DIFFERS or OPEN, ``why`` says so."""
+    ``limit`` of its error; ``against`` "expected" or "nameplate"; from ``low`` to ``high`` [SI unit
+    of ``kind``] it agrees. ``state`` is AGREES, DIFFERS or OPEN, ``why`` says so."""
 
     name: str
     moment: int

@@ -47,7 +47,7 @@ WITH_A_STEP = (
 SHOWN_RUNNING = (
     "winding temperature", "running amps", "starting on low voltage", "shaft power",
 )  # fmt: skip
-BALANCE = (6.3, 16.0)  # mm/s, grades of ISO 21940-11: a good fan blade and a tired one
+BALANCE = (6.3, 16.0)  # mm/s, grades of ISO 21940-11: a good fan and a tired one
 LOW_END = {"up": LEAD_END, "down": SHAFT_END}
 OTHER_END = {LEAD_END: SHAFT_END, SHAFT_END: LEAD_END}
 SAME_BODY = 0.003  # m, of diameters that one band takes

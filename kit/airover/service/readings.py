@@ -167,9 +167,9 @@ class Simulated:
 
 
 def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
-    """``motor`` at moments whose blade and air ``asked`` (a Conditions each) tells.
+    """``motor`` at moments whose fan and air ``asked`` (a Conditions each) tells.
 
-    ``line`` holds for each moment the voltage's middle and deviation [V]. Draws of motor and
+    ``line`` holds for each moment the voltage's middle and deviation [V]. Samples of motor and
     conditions stand in the same order. Raises InputError out of range.
     """
     kinds = cells()
@@ -217,8 +217,8 @@ def _voltages(middle: float, deviation: float, samples: int, seed: int) -> np.nd
 
 
 class _Now(NamedTuple):
-    """What nobody knows of the moment of a reading, (samples,): heat and airflow over the job's, and
-    how much of the sun there is."""
+    """What nobody knows of the moment of a reading, (samples,): heat and airflow over the job's,
+    and how much of the sun there is."""
 
     heat: np.ndarray
     flow: np.ndarray

@@ -49,8 +49,8 @@ class Subject(NamedTuple):
 
 
 def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int) -> Subject:
-    """Motor that ``measured`` names among ``motors``, or that of the job's nameplate, in ``samples``
-    samples. Raises InputError for a name or rating that is not there."""
+    """Motor that ``measured`` names among ``motors``, or that of the job's nameplate, in
+    ``samples`` samples. Raises InputError for a name or rating that is not there."""
     if not measured.motor:
         plate = completed(job)
         power, current = (None if a is None else a.mid for a in (plate.power, plate.current))
@@ -148,7 +148,7 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
 def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
     """Remarks on start and direction, and whether the motor stands.
 
-    ``sense`` is the motor's own rotation, from the shaft end, where the blade's is not known.
+    ``sense`` is the motor's own rotation, from the shaft end, where the fan's is not known.
     """
     remarks = []
     if measured.start not in (None, "by itself"):

@@ -242,7 +242,7 @@ def percent(chance: float) -> Message | Quantity:
 
 @dataclass(frozen=True)
 class Expectation:
-    """What is expected before a meter is read: of ``subject`` on the blade and air of ``job``.
+    """What is expected before a meter is read: of ``subject`` on the fan and air of ``job``.
 
     ``odd`` readings are left out of it, ``measured`` tells what was seen and which meters are used.
     """
@@ -261,8 +261,8 @@ def verify(
     """Judge what was ``measured`` on the new motor of ``job``.
 
     ``motors`` are those of a catalog, among which ``measured.motor`` names one; without it the
-    motor is that of the job's nameplate. ``settle`` as in `model.motor.Motor`. Raises InputError for
-    a job that is not covered, an unknown motor, and measurements without a reading.
+    motor is that of the job's nameplate. ``settle`` as in `model.motor.Motor`. Raises InputError
+    for a job that is not covered, an unknown motor, and measurements without a reading.
     """
     check_scope(job)
     if not measured.reading and measured.start is None and measured.rotation is None:
