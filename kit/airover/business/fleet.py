@@ -301,6 +301,6 @@ class Manifest:
         write_text(self.out / NAME, json.dumps(told, indent=1) + "\n", "manifest")
 
 
-def summary_dict(found: dict, write: Writer) -> dict:
+def summary_dict(found: dict, writer: Writer) -> dict:
     """The summary that `fleet` returned, as JSON takes it."""
-    return found | {"screening": write(found["screening"])}
+    return found | {"screening": writer(found["screening"])}

@@ -106,8 +106,8 @@ class StockStudy:
             "asked_a_year": round(float(self.counter.asked[at]), 2),
         }
 
-    def to_dict(self, write) -> dict:
-        """The study as JSON takes it; ``write`` is a Writer."""
+    def to_dict(self, writer) -> dict:
+        """The study as JSON takes it; ``writer`` is a Writer."""
         return {
             "calls": len(self.calls),
             "needs": len(self.matched.needs),
@@ -116,16 +116,16 @@ class StockStudy:
             "terms": asdict(self.terms),
             "currency": self.currency,
             "plan": _plan(self.plan),
-            "load_list": [line | {"item": write.value(line["item"])} for line in self.load_list()],
+            "load_list": [line | {"item": writer.value(line["item"])} for line in self.load_list()],
             "curve": [_plan(one) for one in self.plans],
             "single_rating_curve": [_plan(one) for one in self.single],
-            "next": [self._next(one, write) for one in self.next],
+            "next": [self._next(one, writer) for one in self.next],
             "counter": {"money": round(self.counter.money, 2)},
             "replay": _confirmed(self.confirmed),
         }
 
-    def _next(self, one: NextMotor, write) -> dict:
-        gain = {"gain": round(one.gain, 5), "money": round(one.money, 2), "why": write(one.why)}
+    def _next(self, one: NextMotor, writer) -> dict:
+        gain = {"gain": round(one.gain, 5), "money": round(one.money, 2), "why": writer(one.why)}
         return {"motor": self.names[one.motor], **gain}
 
 

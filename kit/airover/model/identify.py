@@ -106,6 +106,12 @@ NOT_WORTH_WORKING = 12.0  # in the logarithm of a weight
 BLOCK = 6000  # proposals of all motors at once: arrays that fit into a processor's cache
 
 
+_DEVIATES = (
+    "R1", "X1", "X2", "turns", "R_aux", "X_aux", "core", "friction", "current", "slip", "product",
+    "capacitor", "share", "exponent", "knee", "temp", "skin", "tap",
+)  # fmt: skip
+
+
 class Point(NamedTuple):
     """Readings on the running motor at ``voltage`` [V], or another rating's line on a nameplate.
 
@@ -278,6 +284,36 @@ def ensemble(plate: Plate, samples: int, seed=0, measured=()) -> Ensemble:
     return _stacked(parts, np.argsort(np.concatenate(order)))
 
 
+def misses(solution: Solution, point: Point) -> dict:
+    """How far ``solution`` lies from each figure read at ``point``, in standard deviations of the
+    meter, or of a nameplate where the figure is ``printed``; 0 where nothing was read."""
+    amps = np.abs(solution.current)
+    shown = {
+        "current": (amps, CURRENT_METER),
+        "power_in": (solution.power_in, POWER_METER),
+        "voltage_capacitor": (np.abs(solution.voltage_capacitor), VOLTAGE_METER),
+        "speed_rpm": (solution.speed_rpm, TACHOMETER),
+    }
+    away = {}
+    for name, read in point.figures().items():
+        value, deviation = shown[name]
+        miss = (value / read - 1) / deviation
+        if point.printed and name == "current":
+            miss = AMPS_PRINTED.deviates(read / amps)
+        away[name] = np.where(np.isnan(read), 0.0, miss)
+    return away
+
+
+def resample(log_weight, samples: int):
+    """Numbers of those that stay, (motors, ``samples``): systematic resampling by weight."""
+    best = log_weight.max(axis=1, keepdims=True)
+    weight = _tempered(log_weight - best, samples / 8)
+    cumulative = np.cumsum(weight, axis=1)
+    cumulative /= cumulative[:, -1:]
+    positions = (np.arange(samples) + 0.5) / samples
+    return np.stack([np.searchsorted(row, positions) for row in cumulative])
+
+
 def _ensemble(plate: Plate, samples: int, proposals: int, seed, measured) -> Ensemble:
     """The ensemble of a few motors."""
     proposal, weight = _propose(plate, proposals, seed)
@@ -312,12 +348,6 @@ class _Drawn(NamedTuple):
     slip: np.ndarray
     capacitance: np.ndarray
     tap: np.ndarray
-
-
-_DEVIATES = (
-    "R1", "X1", "X2", "turns", "R_aux", "X_aux", "core", "friction", "current", "slip", "product",
-    "capacitor", "share", "exponent", "knee", "temp", "skin", "tap",
-)  # fmt: skip
 
 
 def _propose(plate: Plate, proposals: int, seed):
@@ -564,36 +594,6 @@ def _lighter(rated: Ensemble, voltage, fan) -> Solution:
         slip = np.clip(slip - surplus / np.where(slope == 0, 1.0, slope), 0.001, 0.5)
         level = level + (np.log(at.emf) - level) / 1.5
     return at
-
-
-def misses(solution: Solution, point: Point) -> dict:
-    """How far ``solution`` lies from each figure read at ``point``, in standard deviations of the
-    meter, or of a nameplate where the figure is ``printed``; 0 where nothing was read."""
-    amps = np.abs(solution.current)
-    shown = {
-        "current": (amps, CURRENT_METER),
-        "power_in": (solution.power_in, POWER_METER),
-        "voltage_capacitor": (np.abs(solution.voltage_capacitor), VOLTAGE_METER),
-        "speed_rpm": (solution.speed_rpm, TACHOMETER),
-    }
-    away = {}
-    for name, read in point.figures().items():
-        value, deviation = shown[name]
-        miss = (value / read - 1) / deviation
-        if point.printed and name == "current":
-            miss = AMPS_PRINTED.deviates(read / amps)
-        away[name] = np.where(np.isnan(read), 0.0, miss)
-    return away
-
-
-def resample(log_weight, samples: int):
-    """Numbers of those that stay, (motors, ``samples``): systematic resampling by weight."""
-    best = log_weight.max(axis=1, keepdims=True)
-    weight = _tempered(log_weight - best, samples / 8)
-    cumulative = np.cumsum(weight, axis=1)
-    cumulative /= cumulative[:, -1:]
-    positions = (np.arange(samples) + 0.5) / samples
-    return np.stack([np.searchsorted(row, positions) for row in cumulative])
 
 
 def _tempered(log_weight, effective):

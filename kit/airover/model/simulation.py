@@ -163,7 +163,7 @@ def simulate_identified(
     limits = lowest_voltages(motors)
     if old is not None:
         limits.insert(0, lowest_voltage_of(job))
-    found = on_fan(everything, asked, np.array(limits)[:, None])
+    found = run_on_fan(everything, asked, np.array(limits)[:, None])
     return _split(found, job, motors, everything, asked, has_failed=old is not None)
 
 
@@ -215,7 +215,7 @@ def lower_ratings(motors) -> tuple[Point, ...]:
     return tuple(points)
 
 
-class OnFan(NamedTuple):
+class FanRun(NamedTuple):
     """Motors on fans: warm at the supply voltages, and at the lowest voltage of their ratings."""
 
     warm: Warm
@@ -223,15 +223,15 @@ class OnFan(NamedTuple):
     speed_low: np.ndarray
     breakdown: np.ndarray
 
-    def picked(self, which) -> "OnFan":
+    def picked(self, which) -> "FanRun":
         """Some of the motors."""
         low = (value[which] for value in (self.runs_low, self.speed_low, self.breakdown))
-        return OnFan(self.warm.part((slice(None), which)), *low)
+        return FanRun(self.warm.part((slice(None), which)), *low)
 
 
-def on_fan(
+def run_on_fan(
     motors: Identified, load, lowest, voltage=None, frequency=None, settle=quickest
-) -> OnFan:
+) -> FanRun:
     """Motors warmed up on a ``load``: the Conditions of a job, or anything with its arrays.
 
     ``lowest`` [V], (motors, 1), is the lowest voltage of each motor's rating; ``voltage`` [V] and
@@ -244,7 +244,7 @@ def on_fan(
     warm = warmed(rated, shell, air, voltage, frequency, load.coefficient, settle)
     hot = at_temperature(rated, shell, warm.nodes.part(LOW))
     at = settle(hot, lowest, frequency, load.coefficient)
-    return OnFan(
+    return FanRun(
         warm=warm,
         runs_low=at.starts & (at.slip < SLIP_RUNNING),
         speed_low=at.solution.speed_rpm,
@@ -253,7 +253,7 @@ def on_fan(
 
 
 def assembled(
-    job, motors, asked, rated, shell, found: OnFan, failed: MotorOnFan | None
+    job, motors, asked, rated, shell, found: FanRun, failed: MotorOnFan | None
 ) -> MotorOnFan:
     """A MotorOnFan from its parts; all arrays hold the motors of the job alone."""
     return MotorOnFan(
@@ -334,7 +334,7 @@ def _joined(one, other, shape, other_shape):
 
 
 def _split(
-    found: OnFan, job, motors, everything: Identified, asked: Conditions, has_failed
+    found: FanRun, job, motors, everything: Identified, asked: Conditions, has_failed
 ) -> MotorOnFan:
     """The simulated motors, with the failed motor, which came first, apart."""
 

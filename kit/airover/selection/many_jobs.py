@@ -36,7 +36,7 @@ from airover.model.simulation import (
     identify_motors,
     lowest_voltage_of,
     lowest_voltages,
-    on_fan,
+    run_on_fan,
 )
 from airover.physics.compiled import quickest
 from airover.records.catalog import CatalogMotor
@@ -268,7 +268,7 @@ def _cut(groups) -> Iterator[list[_Group]]:
 
 
 class _Load(NamedTuple):
-    """The fans and the air of many pairs, (pairs, samples), as `on_fan` reads them."""
+    """The fans and the air of many pairs, (pairs, samples), as `run_on_fan` reads them."""
 
     coefficient: np.ndarray
     temp_air: np.ndarray
@@ -297,7 +297,7 @@ def _simulated(
         lowest += limits
     load = _Load(*(_stacked(part, counts, name) for name in _Load._fields))
     voltage = np.repeat(np.stack([group.asked.voltage for group in part], axis=1), counts, axis=1)
-    found = on_fan(
+    found = run_on_fan(
         everything, load, np.array(lowest)[:, None], voltage[:, :, None], part[0].asked.frequency,
         using,
     )  # fmt: skip
