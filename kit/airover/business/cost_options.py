@@ -14,9 +14,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.business.costs import NOT_DRAWN, PARTS, written, years
+from airover.business.costs import NINETY_FIVE, NOT_DRAWN, PARTS, written, years
 from airover.business.life_cost import (
-    NINETY_FIVE,
     LifeCost,
     LifeCosts,
     Plan,

@@ -47,6 +47,8 @@ CAPACITOR = PARTS.index("capacitor")
 # L50.
 SHAPES = {"winding": 3.0, "bearing": 2.3, "capacitor": 2.0}
 
+NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
+
 SHAPE = Range(0.5, 20.0, "")
 SURVIVOR_RANGE = Range(0.01, 0.999, "")
 TERM = Range(0.0, 50.0, "years")
@@ -135,6 +137,13 @@ def half_life(life, survivors, shape):
     1.0
     """
     return weibull_scale(life, survivors, shape) * np.log(2) ** (1 / np.asarray(shape))
+
+
+def life_at(band: Band, deviates):
+    """Life at standard normal ``deviates`` of a ``band``, log-normal on either side of its middle,
+    so that the ends are 5 and 95 per cent."""
+    low, mid, high = np.log(band)
+    return np.exp(mid + np.where(deviates < 0, mid - low, high - mid) * deviates / NINETY_FIVE)
 
 
 def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:

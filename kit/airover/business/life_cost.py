@@ -24,6 +24,7 @@ from airover.business.costs import (
     Repairs,
     Yearly,
     completed,
+    life_at,
     noted,
     repairs,
     served,
@@ -45,7 +46,6 @@ from airover.selection.check import ADAPT, MISSING
 from airover.selection.rules import Candidate
 
 SAMPLES = 10_000
-NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
 MAKERS_PART = 0.5  # of the variance of a life, engineering judgment
 # Engineering judgment: hours of work that a thing to adapt adds, and the chance that a fact which
@@ -98,7 +98,7 @@ class LifeCost:
     """One motor's cost. Arrays of shape (samples,) in ``currency``, present values: ``parts`` by
     what they are for, ``today`` and the ``flows`` (years + 1, samples) as they fall due.
 
-    ``failures`` is the mean count by part, ``untroubled`` the share of futures without any.
+    ``failures`` is the mean count by part, ``untroubled`` the share of samples without any.
     ``cover`` [months] of the motor under warranty.
     """
 
@@ -348,17 +348,11 @@ def _drawn_lives(motors, years, shared, seed):
 def lives(bands, deviates):
     """Years, (motors, parts, samples), of parts whose ``bands`` are one dict by part per motor.
 
-    Log-normal on either side of the middle, so that a band's ends are its 5 and 95 per cent.
     ``deviates`` are standard normal, (samples,), in dicts alike.
     """
     pairs = zip(bands, deviates, strict=True)
-    drawn = [[_life(band[part], z[part]) for part in PARTS] for band, z in pairs]
+    drawn = [[life_at(band[part], z[part]) for part in PARTS] for band, z in pairs]
     return np.clip(drawn, SHORTEST, LONGEST)
-
-
-def _life(band: Band, z):
-    low, mid, high = np.log(band)
-    return np.exp(mid + np.where(z < 0, mid - low, high - mid) * z / NINETY_FIVE)
 
 
 def _scales(life):

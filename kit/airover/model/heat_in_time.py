@@ -26,7 +26,7 @@ from airover.core.message import Message
 from airover.model.ageing import LONGEST, STEPS, life_hours, winding_year
 from airover.model.conditions import Conditions
 from airover.model.expected import picked
-from airover.model.motor import Load, Motor, Run
+from airover.model.motor import Load, Motor
 from airover.model.season import Season, run_fraction
 from airover.model.thermal import at_temperature
 from airover.physics import insulation
@@ -46,7 +46,6 @@ SUNRISE, SUNSET = 6.0, 18.0  # h, for a day's trace
 HOUR = 3600.0  # s
 SETTLING = 3.0 * HOUR  # s after which cycles are alike
 RUN_SHARE = Range(LEAST_SHARE, 1.0, "")
-PAUSE = Range(1.0, 86_400.0, "s")
 
 
 # Common practice, no source.
@@ -183,25 +182,6 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
     thinner = (load.air.temp_air + ZERO_CELSIUS) / (temp_air + ZERO_CELSIUS)
     air = load.air._replace(temp_air=temp_air, sun=sunshine * load.air.sun)
     return Load(load.coefficient * thinner, air)
-
-
-def restart(
-    motor: Motor, load: Load, voltage, pause=300.0, samples=SAMPLES
-) -> tuple[HeatHistory, Run]:
-    """A warm motor that loses its line for ``pause`` [s] and then runs again for an hour.
-
-    ``load`` and ``voltage`` [V] as in Motor.run. The winding keeps its heat while the fan stands:
-    the shell gets warmer for a while. Returns the HeatHistory from six minutes before on, and
-    the steady Run whose ``chance_of_start`` is that of starting so warm. Raises InputError.
-    """
-    pause = float(check("pause", pause, PAUSE))
-    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
-    on, off, warm = running(motor, load, voltage), idle(motor, load), motor.run(load, voltage)
-    ends = np.cumsum([0.1 * HOUR, pause, HOUR])
-    stretches = [
-        Stretch(end, acting is on, acting) for end, acting in zip(ends, (on, off, on), strict=True)
-    ]
-    return followed(motor, stretches, warm.warm.nodes, min(STEP, pause / 4)), warm
 
 
 def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
