@@ -36,6 +36,30 @@ ABLE_TO_RUN = (0.75, 1.25)  # of the rated voltages: a motor is not simulated be
 RUNNING_UP = np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])  # slips around breakdown
 
 
+class Identified(NamedTuple):
+    """Motors as their nameplates describe them: equivalent circuits at the rating and heat paths,
+    both (motors, samples)."""
+
+    rated: Ensemble
+    shell: Shell
+
+    def picked(self, which) -> "Identified":
+        """Some of the motors: ``which`` is an index, a slice or an array of numbers."""
+        shape = self.rated.power.shape
+
+        def part(value):
+            return np.broadcast_to(value, shape)[which]
+
+        return Identified(self.rated.rearranged(part), self.shell.rearranged(part))
+
+    def and_then(self, other: "Identified") -> "Identified":
+        """These motors, followed by the ``other`` ones."""
+        return Identified(
+            _joined(self.rated, other.rated, self.rated.power.shape, other.rated.power.shape),
+            _joined(self.shell, other.shell, self.rated.power.shape, other.rated.power.shape),
+        )
+
+
 @dataclass(frozen=True)
 class MotorOnFan:
     """Motors simulated on a job. Arrays are (voltages, motors, samples), SI, degC.
@@ -125,30 +149,6 @@ def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOn
     motors = tuple(motors)
     asked = site_conditions(job, samples, seed)
     return simulate_identified(job, motors, identify_motors(motors, samples, seed), asked, seed)
-
-
-class Identified(NamedTuple):
-    """Motors as their nameplates describe them: equivalent circuits at the rating and heat paths,
-    both (motors, samples)."""
-
-    rated: Ensemble
-    shell: Shell
-
-    def picked(self, which) -> "Identified":
-        """Some of the motors: ``which`` is an index, a slice or an array of numbers."""
-        shape = self.rated.power.shape
-
-        def part(value):
-            return np.broadcast_to(value, shape)[which]
-
-        return Identified(self.rated.rearranged(part), self.shell.rearranged(part))
-
-    def and_then(self, other: "Identified") -> "Identified":
-        """These motors, followed by the ``other`` ones."""
-        return Identified(
-            _joined(self.rated, other.rated, self.rated.power.shape, other.rated.power.shape),
-            _joined(self.shell, other.shell, self.rated.power.shape, other.rated.power.shape),
-        )
 
 
 def simulate_identified(
