@@ -84,7 +84,7 @@ class Choices(NamedTuple):
 
 
 def choices(costed: LifeCosts) -> Choices:
-    """What to offer of the motors of ``costed``, and which one to take."""
+    """Motors of ``costed`` to offer, and the recommended one."""
     best = _recommended(costed)
     other = next((cost for cost in costed.costs if cost is not best), None)
     chance = None if other is None else cheaper(best, other)
@@ -112,12 +112,12 @@ class Driver(NamedTuple):
 
     @property
     def swing(self) -> float:
-        """How far the difference moves between the ends."""
+        """Change of the difference between the ends."""
         return abs(self.at_high - self.at_low)
 
     @property
     def turns(self) -> bool:
-        """Whether another motor is the cheaper one at the other end."""
+        """True where another motor is the cheaper one at the other end."""
         return self.at_low * self.at_high < 0
 
 
@@ -133,7 +133,7 @@ class Drivers(NamedTuple):
 
 
 def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | None:
-    """What moves the difference between two of the motors of ``costed``, by their places.
+    """Inputs that move the difference between two of the motors of ``costed``, by their places.
 
     None where only one motor was found.
     """
@@ -228,7 +228,7 @@ def _prices(plan: Plan, names, currency) -> dict:
 
 
 def _kilowatt_hours(plan: Plan) -> dict:
-    """How much more the first takes than the second, over the band of that difference."""
+    """Energy that the first takes more than the second, over the band of that difference."""
     moved = {}
     for field, name in (("energy", "energy of the motors"), ("air", "compressor's extra energy")):
         first, second = getattr(plan, field)

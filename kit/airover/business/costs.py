@@ -324,7 +324,7 @@ def _first(ends, horizon) -> _First:
 
 
 def _counted(case, part, cases):
-    """How often each part of each case, (cases, parts)."""
+    """Count of each part of each case, (cases, parts)."""
     places = case * len(PARTS) + part
     return np.bincount(places, minlength=cases * len(PARTS)).reshape(cases, len(PARTS))
 

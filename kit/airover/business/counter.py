@@ -78,7 +78,7 @@ def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np
 
 
 def predictive(count, exposure, period):
-    """What is asked for in ``period`` [day], after ``count`` in ``exposure`` [day] of history.
+    """Demand in ``period`` [day], after ``count`` in ``exposure`` [day] of history.
 
     A scipy.stats law, negative binomial. Jeffreys' prior keeps a rate above 0 where nothing was
     asked for yet. Arrays broadcast. Raises InputError out of range.
@@ -103,7 +103,7 @@ def sales(law, units):
 
 
 def newsvendor(law, underage: float, overage: float) -> int:
-    """How many to keep for one period where a sale gains and a leftover costs.
+    """Number to keep for one period where a sale gains and a leftover costs.
 
     The smallest number with P(asked for <= it) at least the critical ratio, underage /
     (underage + overage); ``underage`` is what a sale missed would have brought over its cost,

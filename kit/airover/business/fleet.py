@@ -80,7 +80,7 @@ def fleet(
 
 
 def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
-    """How many processes are started where ``workers`` are asked for, or as many as cores."""
+    """Number of processes where ``workers`` are asked for, or as many as cores."""
     workers = workers or os.cpu_count() or 1
     return min(workers, MOST_ON_WINDOWS) if windows else workers
 
@@ -213,7 +213,7 @@ def _cluster(address: str, screener: Screener) -> Iterator[Crew]:
 
 
 def _summary(manifest: "Manifest", motors) -> dict:
-    """What a fleet comes to: counts, motors by how often they are best, failures by year."""
+    """Summary of a fleet: counts, motors by how often they are best, failures by year."""
     parts = [manifest.parts[number] for number in sorted(manifest.parts)]
     names = ("rows", "accepted", "rejected", "fits", "fits_with_work")
     counts = {name: sum(part[name] for part in parts) for name in names}
@@ -279,7 +279,7 @@ class Manifest:
             draft.unlink()
 
     def done(self, number: int) -> bool:
-        """Whether a part is named and its files are there."""
+        """True where a part is named and its files are there."""
         part = self.parts.get(number)
         return part is not None and all((self.out / name).exists() for name in part["files"])
 

@@ -84,7 +84,7 @@ class Ages(NamedTuple):
         return sum(renewals(years / self.scale[:, at], SHAPES[p]) for at, p in enumerate(PARTS))
 
     def counted(self) -> np.ndarray:
-        """How often each scale of SCALES occurs, (parts, samples, scales): what a fleet sums up."""
+        """Counts of each scale of SCALES, (parts, samples, scales), which a fleet sums up."""
         logs, step = np.log(SCALES), np.log(SCALES[1] / SCALES[0])
         known = self.scale[~np.isnan(self.scale[:, 0, 0])]
         at = (np.log(np.clip(known, SCALES[0], SCALES[-1])) - logs[0]) / step

@@ -37,7 +37,7 @@ GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four di
 
 
 class Polynomials(NamedTuple):
-    """How closely motors are followed: highest ``degrees`` in voltage, load, air and cooling, and
+    """Closeness of the polynomials: highest ``degrees`` in voltage, load, air and cooling, and
     of them ``together``; ``sun`` degree of what the sun adds; ``nodes`` and the ``lightest`` share
     of the heaviest load."""
 
@@ -221,7 +221,7 @@ def _load(points, cold, heaviest, lightest):
 
 @lru_cache
 def _sun(samples):
-    """What a motor that stands takes up [W/m2], as every job samples it."""
+    """Sun that a vertical motor takes up [W/m2], as every job samples it."""
     nameplate = {
         "voltage": "230 V",
         "power": "200 W",

@@ -155,7 +155,7 @@ class Screener:
         return taken, best, ages.within(fleet_lives.HORIZON), ages.counted()
 
     def _nothing(self, block):
-        """What a block without a single nameplate that can be read comes to."""
+        """Result of a block without a single readable nameplate."""
         ages = fleet_lives.Ages(np.full((0, len(fleet_lives.PARTS), SAMPLES), np.nan))
         best = Best.none(0, len(REASONS))
         return block, best, np.empty((0, SAMPLES)), ages.counted()

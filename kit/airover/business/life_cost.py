@@ -281,7 +281,7 @@ def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
 
 
 def _installation(plan: Plan) -> dict[str, np.ndarray]:
-    """What is paid at once, (motors, samples) each."""
+    """Money paid at once, (motors, samples) each."""
     given, ones = plan.inputs, np.ones_like(plan.energy)
     hours = given["labour_hours"] + plan.extra_hours[:, None]
     visits = 1 + plan.open_share[:, None]

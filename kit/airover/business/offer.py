@@ -78,7 +78,7 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
 
 @dataclass(frozen=True)
 class Price:
-    """What is paid at once, by ``lines`` (name to a Band of money, firm where its ends meet).
+    """Price paid at once, by ``lines`` (name to a Band of money, firm where its ends meet).
 
     ``hours`` [h] of labor, with what this motor's adapting adds; None without labor.
     """
@@ -115,7 +115,7 @@ def life(option: OfferedMotor, costs: LifeCosts | None, writer: Writer) -> dict:
 
 
 def reason(first: OfferedMotor, costs: LifeCosts | None, writer: Writer) -> list[str]:
-    """Why the first: what it costs over the years, beside the best of all others."""
+    """Reason for the first: its cost over the years, beside the best of all others."""
     if first.cost is None:
         return []
     key, own = "only", first.cost
@@ -224,7 +224,7 @@ def _sum(*bands: Band) -> Band:
 
 
 def _counted(costs: LifeCosts, writer: Writer) -> str:
-    """What the cost over the years counts, and at which price and rate."""
+    """Basis of the cost over the years, with its price and rate."""
     energy, rate = costs.basis.energy_price, costs.basis.discount_rate
     return writer(
         "life.counted",
@@ -248,7 +248,7 @@ def _years(option: OfferedMotor, costs: LifeCosts, writer: Writer) -> list[str]:
 
 
 def _repairs(cost: LifeCost, years: int, writer: Writer) -> str:
-    """How often something fails: who reads of short lives beside a long horizon has to know."""
+    """Expected repairs: who reads of short lives beside a long horizon has to know."""
     most = max(cost.failures, key=cost.failures.get)
     return writer(
         "life.repairs",
@@ -285,7 +285,7 @@ def _hours(option: OfferedMotor, writer: Writer) -> list[str]:
 
 
 def _key(first: OfferedMotor, share: float, less: bool) -> str:
-    """Which words tell how the first stands beside the other: ``share`` as `life_cost.cheaper`, and
+    """Key of the words on the first beside the other: ``share`` as `life_cost.cheaper`, and
     whether it costs ``less`` on average."""
     if share > 0.5:
         return "less" if less else "mixed"

@@ -138,7 +138,7 @@ def closed_checks(checks) -> list[Check]:
 
 
 def open_checks(checks) -> list[Check]:
-    """What is to be adapted, then what is to be found out."""
+    """Checks that ask for adapting, then those that ask for a fact."""
     return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]
 
 
@@ -194,7 +194,7 @@ def _customer(offer: Offer) -> dict:
 
 
 def _unit(offer: Offer) -> dict:
-    """What is known of the unit, in few rows; what is not is left out."""
+    """Known facts of the unit, in few rows."""
     writer, job = offer.writer, offer.found.job
     plate = job.nameplate
     rows = []
@@ -329,7 +329,7 @@ def _option(offer: Offer, option: OfferedMotor) -> dict[str, str]:
 
 
 def _over_years(offer: Offer, option: OfferedMotor) -> dict[str, str]:
-    """What an option costs and uses over the years; empty cells where it has no price."""
+    """Cost and energy of an option over the years; empty cells where it has no price."""
     if offer.costs is None:
         return {}
     if option.cost is None:
@@ -402,7 +402,7 @@ def _known(offer: Offer) -> dict:
 
 
 def _assumed_costs(costs: LifeCosts | None) -> list[Input]:
-    """What the cost over the years is counted with and nobody gave."""
+    """Assumed inputs of the cost over the years."""
     names = {name.replace("_", " ") for name in CostBasis.names()} - set(NOT_SHOWN)
     return [] if costs is None else [one for one in costs.assumed if one.name in names]
 

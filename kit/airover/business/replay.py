@@ -37,7 +37,7 @@ class Arrivals(NamedTuple):
 
 
 class SeasonEnds(NamedTuple):
-    """How a season's calls ended; five shares that add up to 1, and the counter's service.
+    """Ends of a season's calls: five shares that add up to 1, and the counter's service.
 
     ``first`` visit; not carried, ``short`` (a fitting motor is carried but was used up, or its
     parts); ``counter`` had a motor for a second visit, ``ordered`` from the supplier; ``none`` of
@@ -149,7 +149,7 @@ def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
 
 
 class _Stock:
-    """What trucks and counter have, and what is on its way, while a season runs."""
+    """Units on trucks and counter, and on their way, while a season runs."""
 
     def __init__(self, planned: TruckPlan, counter: CounterStock, terms: Terms):
         self.goods, self.terms = planned.goods, terms
@@ -195,7 +195,7 @@ def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
 
 
 def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
-    """How one call ends; stocks are changed by it."""
+    """End of one call; it changes the stocks."""
     if not fits.any():
         return "none"
     used = stock.use(have, fits, banded, rank)

@@ -90,7 +90,7 @@ class StockStudy:
         return (*motors, *sizes, Message("stock.item.band"))
 
     def load_list(self) -> list[dict]:
-        """What goes on the truck and on the counter's shelf, nothing left out."""
+        """Lines of all that goes on the truck and on the counter's shelf."""
         kept = np.flatnonzero((self.plan.units > 0) | (self.counter.level > 0))
         return [self._line(at) for at in kept]
 
@@ -184,12 +184,12 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
 
 
 def of_one_rating(matched: Matched, goods: Goods) -> np.ndarray:
-    """Which motors of the goods have one rating only, (motors of the goods,)."""
+    """True for motors with one rating only, (motors of the goods,)."""
     return np.array([len(matched.motors[at].ratings) == 1 for at in goods.motor])
 
 
 def mean_ends(outcomes) -> dict[str, float]:
-    """How the calls of several seasons end on average, by the fields of SeasonEnds."""
+    """Mean ends of the calls of several seasons, by the fields of SeasonEnds."""
     means = np.mean(outcomes, axis=0)
     return {name: round(float(x), 4) for name, x in zip(outcomes[0]._fields, means, strict=True)}
 

@@ -85,7 +85,7 @@ class Terms:
 
 
 class Goods(NamedTuple):
-    """What can be stocked: motors by number, then capacitors by size, then belly bands.
+    """Goods that can be stocked: motors by number, then capacitors by size, then belly bands.
 
     ``price`` and ``volume`` [m3] are those of one unit; ``capacitor`` (motors,) is the place
     among ``sizes`` [F]; ``motor`` the numbers in the catalog.
@@ -187,7 +187,7 @@ def sampled_loads(
 
 @dataclass(frozen=True)
 class TruckPlan:
-    """What one truck carries.
+    """Load of one truck.
 
     ``units`` (goods,) in the order of ``goods``; ``fixed`` is the share of the sampled calls that
     are fixed at the first visit, ``bound`` the highest share that any plan on these terms could
@@ -206,7 +206,7 @@ class TruckPlan:
 
     @property
     def gap(self) -> float:
-        """How far from the best a plan may be, as a share of all calls."""
+        """Distance that a plan may have from the best, as a share of all calls."""
         return max(self.bound - self.fixed, 0.0)
 
     @property

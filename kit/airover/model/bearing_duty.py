@@ -42,7 +42,7 @@ DEVIATES = (
 
 
 class BearingDuty(NamedTuple):
-    """What two bearings meet: ``loads`` [N] and ``temp`` [degC] at each, ``speed_rpm``; and the
+    """Duty of two bearings: ``loads`` [N] and ``temp`` [degC] at each, ``speed_rpm``; and the
     turning ``force`` [N] of the fan that is behind the loads."""
 
     loads: PairLoads
@@ -149,7 +149,7 @@ class Stand:
     def met(
         self, shaft_position=None, grade=None, mass_lost=0.0, warmer=0.0, discharge="up"
     ) -> BearingDuty:
-        """What the bearings meet, as the job has it or with something changed.
+        """Duty of the bearings, as the job has it or with something changed.
 
         ``shaft_position`` and the air's ``discharge`` as in bearing_loads, balance ``grade`` [mm/s]
         of the fan, ``mass_lost`` [kg] at its tip, ``warmer`` [K] than the job. Raises InputError

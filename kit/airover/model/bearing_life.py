@@ -186,8 +186,8 @@ def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
 
 
 class Reference(NamedTuple):
-    """What the user knows: motors like this, in this place, last ``hours`` [h] with their bearings
-    at ``temp`` [degC]."""
+    """The user's own experience: motors like this, in this place, last ``hours`` [h] with their
+    bearings at ``temp`` [degC]."""
 
     hours: float
     temp: float
@@ -458,7 +458,7 @@ class _Bore(NamedTuple):
 
 
 def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
-    """What rubs in the bores and at the washers, both bearings on the first axis.
+    """Rubbing in the bores and at the washers, both bearings on the first axis.
 
     Half of the samples have oil enough, half are starved: which is true of a wick, nobody knows.
     """
@@ -487,7 +487,7 @@ def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Wa
 
 
 def _allowances(stand: Stand):
-    """What may wear off bore and washer [m]."""
+    """Depths [m] that may wear off bore and washer."""
     z = stand.deviates
     return uniform(BORE_ALLOWANCE, z["bore"]), uniform(WASHER_ALLOWANCE, z["washer"])
 

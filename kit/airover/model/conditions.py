@@ -479,7 +479,7 @@ def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
 
 
 def _inside(samples, ends) -> bool:
-    """Whether the usual of ``samples`` lies between the usual ``ends``."""
+    """True where the median of ``samples`` lies between those of the ``ends``."""
     low, high = map(np.median, ends)
     return bool(low < np.median(samples) < high)
 

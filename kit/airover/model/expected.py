@@ -199,7 +199,7 @@ class Expected:
 
     @property
     def warnings(self) -> list[Message]:
-        """What is beyond a limit."""
+        """Figures beyond a limit."""
         return [
             *self._over_amps(),
             *self._voltage_out(),
@@ -274,7 +274,7 @@ class Loaded(NamedTuple):
 
 
 def loaded(found: Mounted, voltage, shares=(0.5, 0.75, 1.0, 1.2)) -> tuple[Loaded, ...]:
-    """What a lighter or heavier fan changes at one ``voltage`` [V]: amps much less than load."""
+    """Lighter and heavier fans at one ``voltage`` [V]: amps change much less than load."""
     runs = (found.at(voltage, blade=share) for share in shares)
     return tuple(Loaded(share, run.first_bands()) for share, run in zip(shares, runs, strict=True))
 
@@ -349,7 +349,7 @@ class StartCase(NamedTuple):
 
 @dataclass(frozen=True)
 class Start:
-    """How one ``case`` went."""
+    """One ``case`` followed to its end."""
 
     case: StartCase
     run_up: RunUp

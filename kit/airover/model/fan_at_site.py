@@ -75,7 +75,7 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
 
 
 def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
-    """What ``job`` asks for with this ``curve`` of its fan.
+    """Conditions of ``job`` with this ``curve`` of its fan.
 
     ``flow`` [m3/s] is the airflow, if the job's own does not hold: a number, or samples where it
     is not known. None leaves what the job says. Raises InputError as `site_conditions` does.
@@ -174,8 +174,8 @@ class Sized:
 
     @property
     def worst(self) -> str:
-        """Where the shaft takes the most power: "nowhere" more than here, "blocked" coil, the
-        "least" or the "freest" flow that was measured."""
+        """Flow at which the shaft takes the most power: "nowhere" more than here, "blocked" coil,
+        the "least" or the "freest" flow that was measured."""
         worst = self.overload
         if worst.largest.mid <= 1.005 * self.bands["power_shaft_w"].mid:
             return "nowhere"
@@ -215,7 +215,7 @@ class Sized:
         return sizing.at_rating(catalogue, rating, self.poles, self._voltage)
 
     def dirty(self, row: CatalogMotor) -> sizing.DirtSweep:
-        """How a coil that gets dirty moves flow, power, amps and winding of the motor ``row``."""
+        """Flow, power, amps and winding of the motor ``row`` as the coil gets dirty."""
         middle = replace(
             self.system,
             coil=float(np.median(self.system.coil)),
@@ -247,7 +247,7 @@ class Ask(NamedTuple):
 
 
 def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
-    """What would narrow the answer most: ``Ask``s, the greatest share first.
+    """Facts that would narrow the answer most: ``Ask``s, the greatest share first.
 
     ``duty`` a `Duty`; ``curve`` the ``fan.FanCurve`` it came from, if any; ``asked`` the
     ``Conditions`` of its job, if any. Shares are first-order: what each fact alone explains.
@@ -261,7 +261,7 @@ def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
 
 
 class CompressorPrice(NamedTuple):
-    """What less air costs: ``condensing`` [degC] in this weather, and ``extra`` [kWh a year] of the
+    """Cost of less air: ``condensing`` [degC] in this weather, and ``extra`` [kWh a year] of the
     compressor beside the clean coil's; ``switches_off`` where it would condense too hot to run."""
 
     condensing: Band

@@ -54,8 +54,8 @@ USUAL_CLASS, BETTER_CLASS = ("B", 60.0), ("F", 70.0)  # with the rated ambient [
 
 
 class HeatInput(NamedTuple):
-    """What sliders ask: ``temp_outdoor`` [degC], ``voltage`` [V], and shares of what the job has:
-    ``blade`` of its fan's power, ``stream`` of the air's speed at the motor, ``sunshine``."""
+    """Values of the sliders: ``temp_outdoor`` [degC], ``voltage`` [V], and shares of what the job
+    has: ``blade`` of its fan's power, ``stream`` of the air's speed at the motor, ``sunshine``."""
 
     temp_outdoor: float
     voltage: float
@@ -112,7 +112,7 @@ class HeatPlace:
 
     @cached_property
     def classes(self) -> ClassChange:
-        """What this motor would gain on the job as class F for 70 degC over class B for 60."""
+        """Gain of this motor on the job as class F for 70 degC over class B for 60."""
         rows = [
             replace(self.row, insulation_class=letter, ambient_rating=ambient)
             for letter, ambient in (USUAL_CLASS, BETTER_CLASS)
@@ -121,7 +121,7 @@ class HeatPlace:
 
     @cached_property
     def heights(self) -> tuple[AltitudeEffects, ...]:
-        """What each of HEIGHTS would change, by the nameplate alone."""
+        """Effects of each of HEIGHTS, by the nameplate alone."""
         return tuple(altitude_effects(self.by_plate, self.job, height) for height in HEIGHTS)
 
 

@@ -61,7 +61,7 @@ DURATION = Range(60.0, 48 * HOUR, "s")
 
 
 class Powered(NamedTuple):
-    """What acts on a motor in one state: a ``table`` of its five losses (losses, rotor over
+    """Heat that acts on a motor in one state: a ``table`` of its five losses (losses, rotor over
     winding, winding, samples), or None without current; ``convection`` [W/m2K], its coefficient,
     ``temp_air`` [degC], ``sun`` [W] on the shell."""
 
@@ -130,7 +130,7 @@ class HeatHistory:
 
 
 class Stretch(NamedTuple):
-    """What is ``acting`` until ``end`` [s]; ``on`` tells whether the unit asks for the fan."""
+    """State ``acting`` until ``end`` [s]; ``on`` tells whether the unit asks for the fan."""
 
     end: float
     on: bool
@@ -253,7 +253,7 @@ class CycledYear(NamedTuple):
 def year_of_cycles(
     motor: Motor, asked: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
 ) -> CycledYear:
-    """How long the winding lasts over a ``season`` on the job, ``asked``, with short cycles.
+    """Life of the winding over a ``season`` on the job, ``asked``, with short cycles.
 
     Damage adds up also while the stopped motor cools; ``motor`` has as many samples as the job.
     Life as in ageing.years_of_life. Raises InputError out of range.
@@ -390,7 +390,7 @@ def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPL
 
 
 class NuisanceTrips(NamedTuple):
-    """How often a protector opens in a year though nothing is broken.
+    """Openings of a protector in a year though nothing is broken.
 
     ``hours`` [h a year] in which a steady run would open it, ``trips`` a year, ``chance`` the
     share of the samples with any; ``room`` [K] between what it feels and where it opens in the

@@ -94,7 +94,7 @@ class HeatStudy:
 
     @cached_property
     def budget(self) -> tuple[Part, ...]:
-        """What adds up from outdoor air to the hottest spot; the first part is the air itself."""
+        """Steps from outdoor air to the hottest spot; the first is the air itself."""
         asked, shell = self.asked, self.run.warm.temp_shell
         cooler = asked.temp_air + shell[0] - shell[1]  # as the sun alone would warm the shell
         levels = {
@@ -183,7 +183,7 @@ def against_ambient(
 
 
 class ClassChange(NamedTuple):
-    """What the second of two motors buys on one site; pairs are (first, second).
+    """Gain of the second of two motors on one site; pairs are (first, second).
 
     ``margins`` [K] from hottest spot to class temperature at the design heat, ``ambient_margins``
     [K] from the air at the motor to the rated ambient (None if not known), ``years`` of life over
@@ -199,7 +199,7 @@ class ClassChange(NamedTuple):
 
 
 def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
-    """What the second of two catalog ``motors`` buys over the first on ``job`` and its season.
+    """Gain of the second of two catalog ``motors`` over the first on ``job`` and its season.
 
     As a class F, 70 degC motor over a class B, 60 degC one. A rating counts as evidence of how
     well a motor is cooled, so the second may also run hotter. Raises InputError for other than
@@ -232,7 +232,7 @@ def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> C
 
 
 class AltitudeEffects(NamedTuple):
-    """What height does to a winding, in kelvin, one effect at a time: ``load`` (thin air loads
+    """Effects of elevation on a winding [K], one at a time: ``load`` (thin air loads
     the fan less: below 0 for most motors), ``cooling`` (a thinner stream takes less heat),
     ``coil`` (the same heat warms less air more) and all ``together``, worked and not added.
 
@@ -251,7 +251,7 @@ class AltitudeEffects(NamedTuple):
 
 
 def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:
-    """What an ``elevation`` [m] changes for ``motor`` on ``job`` against sea level, same weather.
+    """Effects of an ``elevation`` [m] on ``motor`` on ``job`` against sea level, same weather.
 
     ``voltage`` [V] as in HeatStudy.of. Raises InputError out of range.
     """
@@ -285,7 +285,7 @@ class Measured(NamedTuple):
 
 
 class HeatReading(NamedTuple):
-    """What was read once the motor was warm, at ``voltage`` [V] in air of ``temp_air`` [degC] at
+    """Readings once the motor was warm, at ``voltage`` [V] in air of ``temp_air`` [degC] at
     the motor: the main ``winding``, the ``shell``, or both."""
 
     voltage: float
@@ -382,7 +382,7 @@ def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
 
 
 def _misses(warm: Warm, reading: HeatReading) -> dict:
-    """How far each sample lies from what was read, in deviations."""
+    """Distances of each sample from the readings, in standard deviations."""
     found = {"winding": warm.nodes.winding_main[0], "shell": warm.nodes.shell[0]}
     read = {name: getattr(reading, name) for name in found}
     known = {name: one for name, one in read.items() if one is not None}

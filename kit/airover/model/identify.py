@@ -131,7 +131,7 @@ class Point(NamedTuple):
     printed: bool = False
 
     def figures(self) -> dict:
-        """What was read, by name, as arrays; NaN for a motor on which it was not."""
+        """Readings by name, as arrays; NaN for a motor on which nothing was read."""
         names = ("current", "power_in", "speed_rpm", "voltage_capacitor")
         read = {name: getattr(self, name) for name in names}
         return {k: np.asarray(x, dtype=float) for k, x in read.items() if x is not None}
@@ -144,7 +144,7 @@ class Point(NamedTuple):
 
 @dataclass(frozen=True)
 class Plate:
-    """What nameplates say, in SI: one value per motor, NaN where it cannot be read.
+    """Figures of nameplates, in SI: one value per motor, NaN where it cannot be read.
 
     voltage [V], frequency [Hz], poles, power [W], current [A], speed_rpm, capacitance [F] and the
     voltage [V] that the capacitor is made for.
@@ -285,7 +285,7 @@ def ensemble(plate: Plate, samples: int, seed=0, measured=()) -> Ensemble:
 
 
 def misses(solution: Solution, point: Point) -> dict:
-    """How far ``solution`` lies from each figure read at ``point``, in standard deviations of the
+    """Distance of ``solution`` from each figure read at ``point``, in standard deviations of the
     meter, or of a nameplate where the figure is ``printed``; 0 where nothing was read."""
     amps = np.abs(solution.current)
     shown = {
@@ -422,7 +422,7 @@ def _drawn(plate: Plate, z) -> _Drawn:
 
 
 def _tap(plate: Plate, z):
-    """Where the auxiliary is fed from: the middle of the main winding if the capacitor could not
+    """Feed of the auxiliary: the middle of the main winding if the capacitor could not
     stand the whole line, either where its voltage is not known on a high line."""
     over_line = (plate.capacitor_voltage / plate.voltage)[:, None]
     high = (plate.voltage > TAPPED_ABOVE)[:, None]
@@ -516,7 +516,8 @@ def _miss(circuit: CapacitorRun, targets, log_R2, log_Xm):
 
 
 def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, plate: Plate):
-    """How usual the solved circuit is: its pair, power factor, breakdown, capacitor voltage.
+    """Log density of the solved circuit in the priors: its pair, power factor, breakdown, capacitor
+    voltage.
 
     A capacitor is chosen for at least the voltage that it sees at the rating, so a circuit with
     more across it than the nameplate's (or catalog's) figure is not the one behind it.

@@ -48,7 +48,7 @@ SAME_POWER = 0.01  # ratings this close are the same horsepower
 
 
 class Load(NamedTuple):
-    """What a motor is put on: fan ``coefficient`` [N m s^2] and the ``air`` at the motor.
+    """Load of a motor: fan ``coefficient`` [N m s^2] and the ``air`` at the motor.
 
     Samples on the last axis, or one value for all.
     """
@@ -228,7 +228,7 @@ class Run:
 
 
 class CapacitorStep(NamedTuple):
-    """What one capacitor does: ``share`` of the right one's microfarads, and bands.
+    """A motor with one capacitor: ``share`` of the right one's microfarads, and bands.
 
     ``life`` [h] is that of the capacitor itself, None where its marked voltage is not known.
     """
@@ -245,7 +245,7 @@ class CapacitorStep(NamedTuple):
 
 
 def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=TEMP_CAPACITOR):
-    """What weak and oversized capacitors do to amps, heat and starting at one ``voltage`` [V].
+    """Amps, heat and starting with weak and oversized capacitors at one ``voltage`` [V].
 
     ``temp_capacitor`` [degC] is that of the capacitor, which ages with it and with the voltage
     across it; class B of IEC 60252-1 is taken. Raises InputError out of range.

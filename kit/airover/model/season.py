@@ -86,7 +86,7 @@ class Season:
 
 @dataclass(frozen=True)
 class Unit:
-    """What is known of a unit's refrigerant side: arrays (samples,), or one value for all.
+    """Refrigerant side of a unit: arrays (samples,), or one value for all.
 
     ``cooling`` [W] indoors while it runs, ``flow`` [m3/s] of air at full airflow;
     ``effectiveness_rated`` of its coil there, ``exponent`` of the air side, ``recirculated`` share
@@ -162,7 +162,7 @@ def _power(unit: Unit, temp_condensing):
 
 
 class Shortfall(NamedTuple):
-    """What an airflow other than the full one costs in a year, as bands.
+    """Cost in a year of an airflow other than the full one, as bands.
 
     ``energy`` [kWh a year] of the compressor at full airflow, ``extra`` [kWh a year] and ``share``
     (extra over energy); ``condensing`` [K] more at the design temperature, ``motor`` [K] more in
@@ -179,7 +179,7 @@ class Shortfall(NamedTuple):
 
 
 def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
-    """What the compressor pays in a ``season`` for a fan motor that moves other air.
+    """Compressor energy in a ``season`` that a fan motor with another airflow costs.
 
     ``flow_ratio`` (0.3 to 2) is the airflow of the motor over the full one, a number or samples.
     The same cooling is delivered; that a unit with hot condenser gives less and so runs longer,

@@ -197,7 +197,7 @@ def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identifi
 
 
 def lower_ratings(motors) -> tuple[Point, ...]:
-    """What catalogs say of ``motors`` at their lower ratings: amps on the cube-law fan of each.
+    """Amps of catalog ``motors`` at their lower ratings, on the cube-law fan of each.
 
     The first point holds the next-to-highest rating of each motor, and so on; NaN for motors that
     have no such rating.

@@ -69,7 +69,7 @@ RATINGS = tuple(Horsepower(f"{text} hp", float(Fraction(text)) * HORSEPOWER) for
 
 @dataclass(frozen=True)
 class Duty:
-    """What the fan does and asks for at one speed; arrays of shape (samples,).
+    """Duty of a fan at one speed; arrays of shape (samples,).
 
     ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W], ``torque`` [N m], air
     ``density`` [kg/m3]. ``several`` and ``extrapolated`` as in ``fan.OperatingPoint``, as shares
@@ -224,7 +224,7 @@ class Overload:
 
 
 def overload(curve, speed_rpm, density, rating=None) -> Overload:
-    """Whether the fan overloads a motor anywhere, as with a blocked coil or no coil at all.
+    """Largest shaft power along the curve, as with a blocked coil or no coil at all.
 
     ``curve`` a ``fan.FanCurve``; ``speed_rpm`` and ``density`` [kg/m3] one number each; ``rating``
     [W] of the motor. The speed is held, so this is the worst case: an overloaded motor slows.
@@ -329,7 +329,7 @@ class Tried(NamedTuple):
 
 
 def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tuple[Tried, ...]:
-    """What the next smaller, the right and the next larger motor would do on a ``Duty``.
+    """The next smaller, the right and the next larger motor simulated on a ``Duty``.
 
     ``motors`` of a catalog; ``temp_air`` [degC] at the motor, fan ``diameter`` [m], ``voltage``
     [V]; ``around`` is the right ``Horsepower``, None for the one above the duty's middle. A rating
@@ -366,7 +366,7 @@ class DirtSweep(NamedTuple):
 
 
 def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts=DIRTS, seed=0):
-    """How flow, shaft power, amps and winding temperature move together as a coil gets dirty.
+    """Flow, shaft power, amps and winding temperature together as a coil gets dirty.
 
     ``curve`` a ``fan.FanCurve``, ``parts`` a ``fan_change.System`` [Pa s2/m6] of one number per
     part, ``motor`` a ``model.motor.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the

@@ -52,7 +52,7 @@ TEMP_NO_WORK = 250.0  # degC: hotter than any protector allows, so nothing runs 
 
 
 class Body(NamedTuple):
-    """What is known of motors' bodies: arrays of shape (motors, 1), NaN where it is not known.
+    """Bodies of motors: arrays of shape (motors, 1), NaN where it is not known.
 
     ``diameter`` and ``length`` [m]; the rating's ``ambient`` [degC] and the average ``rise`` [K]
     that its insulation class allows there.

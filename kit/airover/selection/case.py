@@ -63,7 +63,7 @@ class Case:
 
     @property
     def rating_number(self) -> int:
-        """Which of the motor's ratings is to be used."""
+        """Place of the rating to be used among the motor's ratings."""
         return int(self.at.rating_number[self.number])
 
     @property
@@ -126,7 +126,7 @@ def winding_check(case: Case) -> Check:
 
 
 def rating_check(case: Case) -> Check:
-    """How hot the winding would be if the maker's rating were not true."""
+    """Winding temperature if the maker's rating were not true."""
     found = case.winding_without_rating
     facts = {"with": (case.winding, "temperature")}
     name = "winding without the rating"

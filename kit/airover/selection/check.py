@@ -25,7 +25,7 @@ MODEL = "calculated by this kit's motor and heat models"
 
 @dataclass(frozen=True, eq=False)
 class RuleResult:
-    """What a rule finds: ``outcome`` (motors,), words of the rule's ``states``.
+    """Result of a rule: ``outcome`` (motors,), words of the rule's ``states``.
 
     ``found``, ``limit`` and ``margin`` are arrays (motors,), a Band of such arrays, a sequence of
     words, or one value for all; NaN and None where there is none. ``facts`` are further values of
@@ -140,7 +140,7 @@ def _placed(value, kind: str):
 
 
 def _words(value) -> bool:
-    """Whether ``value`` is several words; a Band is figures."""
+    """True where ``value`` is several words; a Band is figures."""
     return isinstance(value, tuple) and not isinstance(value, Band)
 
 

@@ -151,7 +151,7 @@ def running_amps(at: Comparison) -> RuleResult:
 
 
 def capacitor(at: Comparison) -> RuleResult:
-    """Which run capacitor the motor takes, and whether the old one had as many microfarads."""
+    """Run capacitor that the motor takes, against the microfarads of the old one."""
     new, old = at.columns.capacitor, at.nameplate.capacitor
     facts = {"volts": (at.columns.capacitor_voltage, "voltage")}
     if old is not None:

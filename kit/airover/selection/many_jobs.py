@@ -75,7 +75,7 @@ def load_key(job: Job):
 
 
 class PlainFacts:
-    """What the plain rules find for the motors of one catalog, each once: thousands of jobs share
+    """Results of the plain rules for the motors of one catalog, each once: thousands of jobs share
     the few facts that a rule looks at."""
 
     def __init__(self, motors):
@@ -90,7 +90,7 @@ class PlainFacts:
         return self._known[key]
 
     def fail(self, job: Job) -> np.ndarray:
-        """Which motors fail any plain rule, (motors,)."""
+        """True for motors that fail any plain rule, (motors,)."""
         return np.max([self.ranks(rule, job) for rule in PLAIN], axis=0) == STATES.index(FAIL)
 
 
@@ -245,7 +245,7 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
 
 
 def _weak_or_hot(job: Job, motors, able, asked: Conditions) -> np.ndarray:
-    """Which of the ``able`` motors fail on load, size or air, before they are simulated."""
+    """True for ``able`` motors that fail on load, size or air, before they are simulated."""
     if not len(able):
         return np.zeros(0, bool)
     at = Comparison(job, tuple(motors[number] for number in able), asked)
@@ -348,8 +348,8 @@ class _Filling:
             self.donors.setdefault(completed(self.jobs[number]).pole_count, []).append(number)
 
     def held(self, number: int, left):
-        """Where motors ``left`` pass all plain facts, (motors, samples), and where most of those
-        passes want a belly band, (motors,)."""
+        """True where motors ``left`` pass all plain facts, (motors, samples), and where most of
+        those passes want a belly band, (motors,)."""
         job = self.jobs[number]
         versions, which = self._versions(number)
         passes, bands = (
@@ -381,7 +381,7 @@ class _Filling:
         )
 
     def _judged(self, job: Job, left):
-        """Which motors pass what a hand can hold, and which of them want a belly band."""
+        """True for motors that pass the mechanical rules, and for those that need a belly band."""
         passed = [self._passed(rule, job, left) for rule in HELD]
         adapt = STATES.index(ADAPT)
         banded = [self.facts.ranks(rule, job)[left] == adapt for rule in BANDED]

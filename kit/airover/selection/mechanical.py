@@ -172,12 +172,12 @@ def enclosure(at: Comparison) -> RuleResult:
 
 
 def bearings(at: Comparison) -> RuleResult:
-    """Which kind it has and which the old motor had."""
+    """Kind of bearings, and that of the old motor."""
     return RuleResult(at.all("kind"), list(at.columns.bearings), at.nameplate.bearings)
 
 
 def protector(at: Comparison) -> RuleResult:
-    """Whether it has a thermal overload: without one a stalled fan burns the winding."""
+    """Thermal overload: without one a stalled fan burns the winding."""
     has = at.columns.protector
     outcome = _each(
         has, lambda one: "unlisted" if one is None else "none" if one == "none" else "has"

@@ -207,7 +207,7 @@ def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
 
 
 def likelihood(causes: Causes, evidence: Evidence) -> np.ndarray:
-    """How likely the ``evidence`` is under each of the ``causes``, (causes,)."""
+    """Likelihood of the ``evidence`` under each of the ``causes``, (causes,)."""
     return causes.findings[evidence.finding].table @ evidence.shares
 
 

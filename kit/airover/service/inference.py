@@ -80,7 +80,7 @@ class Inferred:
         return {key: self.chance(key) for key in (HEALTHY, *(one.key for one in FAULTS))}
 
     def against_expected(self, fault: str) -> float:
-        """How many times likelier the readings are with the fault than without (Bayes factor)."""
+        """Bayes factor: times that the readings are likelier with the fault than without."""
         of = self._of(fault)
         prior = np.array([cell.prior for cell in self.simulated.cells])
         least = float(self.evidence[self._of(HEALTHY)][0])
@@ -173,11 +173,12 @@ class NextReading(NamedTuple):
 
     @property
     def how(self) -> Message:
-        """How it is read."""
+        """Way to read it."""
         return Message(f"verify.how.{self.name}")
 
     def sentence(self, closed: bool) -> Message:
-        """What it is expected to tell: of the faults, or once they are ``closed`` of the power."""
+        """Information that it is expected to give: on the faults, or once they are ``closed`` on
+        the power."""
         share = Quantity(self.share, "share")
         if closed:
             return Message("verify.next.power", how=self.how, share=share)

@@ -151,7 +151,7 @@ class JudgedReading(NamedTuple):
 
 
 class Remark(NamedTuple):
-    """What was seen, or calculated from several readings: ``topic``, ``state``, ``sentence``."""
+    """Something seen, or calculated from several readings: ``topic``, ``state``, ``sentence``."""
 
     topic: str
     state: str
@@ -262,7 +262,7 @@ def _doubt(key: str, **values) -> Message:
 
 
 def _alone(before: Simulated, one: MeterReading) -> Message | None:
-    """Why a reading cannot be, whatever the others say; None where it can."""
+    """Reason why a reading cannot be, whatever the others say; None where it can."""
     if away(before, one) <= FAR:
         return None
     if one.value <= one.limit and one.name in ("current", "capacitor_current"):

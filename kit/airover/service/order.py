@@ -59,7 +59,8 @@ ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
 
 
 class Blank(NamedTuple):
-    """What to measure and write down, in which ``unit`` of the meter, and what is ``expected``."""
+    """A figure to measure and write down, in the ``unit`` of the meter, and the ``expected``
+    one."""
 
     what: Message
     unit: str = ""
@@ -82,8 +83,8 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True)
 class OrderFacts:
-    """What the steps are made of: a ``candidate`` of an ``answer``, its ``cover``, and ``why`` the
-    old motor failed, None where nothing was found."""
+    """Facts that the steps are made of: a ``candidate`` of an ``answer``, its ``cover``, and
+    ``why`` the old motor failed, None where nothing was found."""
 
     answer: Answer
     candidate: Candidate
@@ -104,7 +105,7 @@ class OrderFacts:
 
     @property
     def position(self) -> str | None:
-        """Which way the shaft points."""
+        """Position of the shaft."""
         return self.job.nameplate.shaft_position
 
 
@@ -120,7 +121,7 @@ class WorkOrder(OrderFacts):
 
     @property
     def done(self) -> int:
-        """How many steps are ticked."""
+        """Number of steps that are ticked."""
         return sum(step.done is not None for step in self.steps)
 
     def with_ticks(self, ticks: Ticks) -> "WorkOrder":

@@ -67,7 +67,7 @@ FIGURES = {
 
 
 class Changes(NamedTuple):
-    """What differs from the expected motor on its fan: arrays (cells, samples).
+    """Differences from the expected motor on its fan: arrays (cells, samples).
 
     ``load`` and ``capacitor`` are shares of the expected ones; ``shorted`` the power lost in
     shorted turns over the rated shaft power; ``hotter`` [K] the air into the coil; ``cooling`` a
@@ -217,7 +217,7 @@ def _voltages(middle: float, deviation: float, samples: int, seed: int) -> np.nd
 
 
 class _Now(NamedTuple):
-    """What nobody knows of the moment of a reading, (samples,): heat and airflow over the job's,
+    """Unknowns of the moment of a reading, (samples,): heat and airflow over the job's,
     and how much of the sun there is."""
 
     heat: np.ndarray

@@ -86,7 +86,7 @@ class FaultChance(NamedTuple):
 
     @property
     def look(self) -> Message:
-        """What to look at."""
+        """Advice what to look at."""
         return Message(f"verify.look.{self.key}")
 
 
@@ -135,7 +135,7 @@ class Verified:
 
     @property
     def agrees_so_far(self) -> bool:
-        """Whether every comparison agrees and a fault is still less likely than none."""
+        """True where every comparison agrees and a fault is still less likely than none."""
         expected = any(one.against == "expected" for one in self.judged)
         agree = all(one.state == AGREES for one in self.judged)
         return expected and agree and self.is_explained and self.chance_expected > 0.5
@@ -181,7 +181,7 @@ class Verified:
 
     @cached_property
     def bands(self) -> dict[str, Band]:
-        """What is inferred, by name and unit, at the first reading."""
+        """Inferred figures, by name and unit, at the first reading."""
         figures = () if self.known is None else self.known.simulated.figures
         return {name: self.known.band(name) for name in figures}
 
@@ -193,7 +193,8 @@ class Verified:
 
     @cached_property
     def next(self) -> tuple[NextReading, ...]:
-        """What to read next, the most useful first; a motor that stands is looked at instead."""
+        """Readings to take next, the most useful first; a motor that stands is looked at
+        instead."""
         if self.known is None:
             return ()
         done = {one.name for one in self.taken if one.moment == 0}
@@ -206,7 +207,7 @@ class Verified:
 
     @property
     def next_sentences(self) -> list[Message]:
-        """What to look at where a fault is likely, then the most useful reading with its number."""
+        """Advice where a fault is likely, then the most useful reading with its number."""
         if not self.next:
             return [Message("verify.next.stands")]
         closed = self.open_bits < SETTLED or self.next[0].bits < LEAST
@@ -215,7 +216,7 @@ class Verified:
 
     @property
     def assumed(self) -> tuple[Input, ...]:
-        """What was taken for granted, accuracies of the meters that were used among it."""
+        """Assumed inputs, the accuracies of the meters that were used among them."""
         used = {READINGS[one.name].meter for one in self.taken}
         meters, why = self.measured.meters, Message("verify.input.accuracy_why")
         of_meters = (
@@ -242,7 +243,7 @@ def percent(chance: float) -> Message | Quantity:
 
 @dataclass(frozen=True)
 class Expectation:
-    """What is expected before a meter is read: of ``subject`` on the fan and air of ``job``.
+    """Expectation before a meter is read: of ``subject`` on the fan and air of ``job``.
 
     ``odd`` readings are left out of it, ``measured`` tells what was seen and which meters are used.
     """

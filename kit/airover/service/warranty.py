@@ -59,7 +59,7 @@ class Cover:
 
     @property
     def messages(self) -> list[Message]:
-        """What can be said of it."""
+        """Sentences on it."""
         said = [self.terms]
         if self.last is None:
             return said
