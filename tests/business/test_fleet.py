@@ -245,7 +245,7 @@ def test_load_and_air_are_those_of_the_job(screener, sample):
 
 
 def test_a_plate_is_the_same_in_any_company(screener, sample):
-    """Its draws, its failed motor and how the catalog compares with it, byte for byte."""
+    """Its samples, its failed motor and how the catalog compares with it, byte for byte."""
     values = rows_of(sample).nameplates.values[:40]
     together = screener.nameplates.read(values)
     alone = Nameplates(screener.facts)

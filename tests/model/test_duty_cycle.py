@@ -25,11 +25,11 @@ HOT_DAY = YEAR.temp_outdoor.reshape(-1, 24)[np.argmax(YEAR.temp_outdoor) // 24]
 STEADY = MOTOR.run(in_air(45.0), VOLTAGE).warm.temp_winding[0]
 
 
-def test_the_representative_draws_have_the_band_of_all():
+def test_the_representative_samples_have_the_band_of_all():
     few = representative(MOTOR, LOAD, VOLTAGE, 20)
     temps = MOTOR.run(LOAD, VOLTAGE).warm.temp_winding[0]
     assert len(set(few.tolist())) == 20
-    # half a draw of 20 is 2.5 % of the probability; the hottest draws lie some kelvin apart
+    # half a sample of 20 is 2.5 % of the probability; the hottest samples lie some kelvin apart
     for end in (0.05, 0.5, 0.95):
         low, high = np.quantile(temps, (end - 0.025, end + 0.025))
         assert low <= np.quantile(temps[few], end) <= high

@@ -143,7 +143,7 @@ def test_nothing_is_paid_at_full_airflow_and_more_the_less_air():
     assert shortfall(SEASON, unit, 1.1).extra.high < 0
 
 
-def test_draws_of_airflow_and_unit_go_together():
+def test_samples_of_airflow_and_unit_go_together():
     unit = Unit.usual(9e3, 1.1327, samples=60, seed=3)
     found = shortfall(SEASON, unit, np.linspace(0.7, 1.0, 60))
     assert found.extra.low < found.extra.mid < found.extra.high
