@@ -44,6 +44,7 @@ from airover.reports.drawing import (
     unframed,
 )
 from airover.reports.palette import EDGE, FAN, INK, RULE
+from airover.reports.writing import bare, percent, table
 from airover.selection.bearing_choice import (
     BALANCED,
     EITHER,
@@ -223,79 +224,69 @@ def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
     Hours and years are 90 % ranges.
     """
     share = study.asked.reliability
-    if share == MEDIAN:
-        hours = writer("bearings.column.hours_half")
-    else:
-        hours = writer("bearings.column.hours_share", share=100 * share)
-    column = _columns(writer)
+    hours = "hours_half" if share == MEDIAN else "hours_share"
     halving = writer.range(*OIL_HALVING, "temperature_rise", 0)
     rows = [
         {
-            column("end"): writer(f"bearings.row.{name}"),
+            "end": writer(f"bearings.row.{name}"),
             hours: hours_text(study.bands[name], writer),
-            column("years"): _years(study, name, writer),
-            column("first"): _first(study.first.get(name, 0.0)),
-            column("rule"): writer(f"bearings.rule.{name}", halving=halving),
+            "years": _years(study, name, writer),
+            "first": _first(study.first.get(name, 0.0)),
+            "rule": writer(f"bearings.rule.{name}", halving=halving),
         }
         for name in ENDS
     ]
-    return pd.DataFrame(rows)
+    return _table(rows, writer, share=100 * share)
 
 
 def positions(study: BearingStudy, writer: Writer) -> pd.DataFrame:
     """One row for each position of the shaft."""
-    column = writer("bearings.column.shaft")
-    return pd.DataFrame(
-        {column: writer.texts.word(name), **_row(pair, writer)}
+    rows = [
+        {"shaft": writer.texts.word(name), **_row(pair, writer)}
         for name, pair in study.positions.items()
-    )
+    ]
+    return _table(rows, writer)
 
 
 def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
     """One row for each state of the fan: its force, and the loads and hours that follow."""
-    rows, column = [], _columns(writer)
+    rows = []
     stand = study.place.stand
     for (of_fan, lost), pair in study.balancing.items():
         force = pair.met.force
         grade = unbalance.grade_of(force, stand.blade_mass, stand.speed_rpm)
         rows.append(
             {
-                column("fan"): fan_state(of_fan, lost, writer),
-                column("force", "force"): f"{np.median(writer.number(force, 'force')):.1f}",
-                column("grade"): f"{np.median(grade):.0f}",
+                "fan": fan_state(of_fan, lost, writer),
+                "force": f"{np.median(writer.number(force, 'force')):.1f}",
+                "grade": f"{np.median(grade):.0f}",
                 **_row(pair, writer),
             }
         )
-    return pd.DataFrame(rows)
+    return _table(rows, writer)
 
 
-def _columns(writer: Writer):
-    """The headings by name; an amount's has the unit of its kind."""
-
-    def heading(name: str, kind: str = "") -> str:
-        return writer(f"bearings.column.{name}", unit=writer.unit(kind) if kind else "")
-
-    return heading
+def _table(rows, writer: Writer, **values) -> pd.DataFrame:
+    kinds = dict.fromkeys(("force", "across", "along"), "force")
+    return table(rows, "bearings.column", writer, kinds=kinds, **values)
 
 
 def _row(pair: BothKinds, writer: Writer) -> dict:
     blade, far = pair.met.loads
-    column = _columns(writer)
     return {
-        column("across", "force"): _forces(writer, blade.radial, far.radial),
-        column("along", "force"): _forces(writer, blade.axial, far.axial),
-        column("ball"): hours_text(pair.ball, writer),
-        column("sleeve"): hours_text(pair.sleeve, writer),
+        "across": _forces(writer, blade.radial, far.radial),
+        "along": _forces(writer, blade.axial, far.axial),
+        "ball": hours_text(pair.ball, writer),
+        "sleeve": hours_text(pair.sleeve, writer),
     }
 
 
 def _forces(writer: Writer, *samples) -> str:
-    medians = (writer.amount(np.median(one), "force") for one in samples)
-    return " / ".join(one.removesuffix(f" {writer.unit('force')}") for one in medians)
+    return " / ".join(bare(np.median(one), "force", writer) for one in samples)
 
 
 def _first(share: float) -> str:
-    return f"{100 * share:.0f} %" if share >= RARE else ""
+    return percent(share) if share >= RARE else ""
 
 
 def _years(study: BearingStudy, name: str, writer: Writer) -> str:
@@ -339,9 +330,8 @@ def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
 def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFrame:
     """One row for each motor of a job, by name: do its bearings suit this place, and why."""
     names = ("motor", "bearings", "verdict", "lasts", "why")
-    headings = [writer(f"bearings.column.{name}") for name in names]
     rows = [(name, *_suits(one, writer)) for name, one in found]
-    return pd.DataFrame(rows, columns=headings)
+    return table(rows, "bearings.column", writer, names)
 
 
 def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:

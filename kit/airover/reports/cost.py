@@ -17,15 +17,15 @@ from airover.core.texts import ENGLISH, Writer
 from airover.reports.answer_tables import input_table
 from airover.reports.drawing import BEHIND, SMALL, THIN, WIDE, frame, note, title, unframed
 from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
+from airover.reports.writing import table
 
 
 def options(
     costs: list[LifeCost], currency: str, years: int, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
     """One row for each of ``costs``, the first measured against: bands hold 9 cases of 10."""
-    table = pd.DataFrame([_row(cost, costs[0], writer) for cost in costs])
-    titles = {"currency": currency, "years": years}
-    return table.rename(columns=lambda name: writer(f"cost.table.{name}", **titles))
+    rows = [_row(cost, costs[0], writer) for cost in costs]
+    return table(rows, "cost.table", writer, currency=currency, years=years)
 
 
 def counted_with(

@@ -40,6 +40,7 @@ from airover.reports.drawing import (
     title,
 )
 from airover.reports.palette import EDGE, FAN, INK, STACK
+from airover.reports.writing import table
 
 
 def verdict(answer: HeatAnswer, writer: Writer) -> str:
@@ -222,7 +223,7 @@ def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     told = [
         (writer(f"heat.step.{part.name}"), adds, degrees(part.upto, writer)) for part, adds in rows
     ]
-    return _table(writer, ("step", "adds", "after"), told)
+    return table(told, "heat.column", writer, ("step", "adds", "after"))
 
 
 def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
@@ -252,7 +253,7 @@ def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
         )
         for name, found, limit, room in rows
     ]
-    return _table(writer, ("kind", "found", "limit", "room", "source"), told)
+    return table(told, "heat.column", writer, ("kind", "found", "limit", "room", "source"))
 
 
 def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
@@ -276,7 +277,7 @@ def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
             writer("heat.classes.times", low=low, mid=mid, high=high),
         )
     )
-    return _table(writer, ("motor", "spot", "air", "years"), rows)
+    return table(rows, "heat.column", writer, ("motor", "spot", "air", "years"))
 
 
 def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
@@ -291,7 +292,7 @@ def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
         elevation = writer.amount(one.elevation, "elevation", 0)
         rows.append((elevation, *effects, kelvins(one.together, writer), factor))
     names = ("elevation", "load", "cooling", "coil", "together", "factor")
-    return _table(writer, names, rows)
+    return table(rows, "heat.column", writer, names)
 
 
 def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
@@ -303,13 +304,9 @@ def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     ]
     for temp, *reached in zip(found.temp_outdoor, *found.reached, strict=True):
         run = writer("heat.year.run", temp=degree(temp))
-        share = writer.median(Band(*reached), "share", 0)
+        share = writer.estimate(Band(*reached), "share", 0)
         rows.append((run, writer("heat.year.reached", share=share)))
-    return _table(writer, ("what", "found"), rows)
-
-
-def _table(writer: Writer, names, rows) -> pd.DataFrame:
-    return pd.DataFrame(rows, columns=[writer(f"heat.column.{name}") for name in names])
+    return table(rows, "heat.column", writer, ("what", "found"))
 
 
 def _years(years: Band | None, writer: Writer) -> str:

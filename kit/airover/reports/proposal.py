@@ -27,7 +27,7 @@ from airover.business.life_cost import LifeCosts, life_cost
 from airover.business.offer import OfferedMotor, options
 from airover.business.proposal import Offer, breakable, content, everywhere, plain
 from airover.core.errors import InputError
-from airover.core.files import make_folder, read_text, write_bytes, write_text
+from airover.core.files import read_text, write_files
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.texts import ENGLISH, Writer
@@ -37,7 +37,7 @@ from airover.records.company import Company
 from airover.records.job import Job
 from airover.reports import palette
 from airover.reports import proposal_figures as figures
-from airover.reports.html import html_page
+from airover.reports.html import TEMPLATES, html_page
 from airover.reports.typeset import typeset
 from airover.selection.answer import Answer
 
@@ -108,7 +108,7 @@ def _heat(options: list[OfferedMotor], writer: Writer) -> ProposalPicture:
     return ProposalPicture("heat", writer("picture.heat.title"), words, figures.svg(figure))
 
 
-TEMPLATE = Path(__file__).parent / "templates" / "proposal.typ"
+TEMPLATE = TEMPLATES / "proposal.typ"
 LARGEST_TEMPLATE = 200_000  # bytes
 LONGEST_LINE = 1000  # letters; tens of thousands of marks in a row keep typst busy for minutes
 _PACKAGE = re.compile(r"""["']@[a-z]""")  # would be fetched from the network
@@ -142,7 +142,6 @@ def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) 
     return found if isinstance(found, list) else [found]
 
 
-PAGE_TEMPLATE = Path(__file__).parent / "templates" / "proposal.html"
 _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
 
 
@@ -150,7 +149,7 @@ def html(content: dict, files: dict[str, bytes]) -> str:
     """The whole page; ``files`` are the pictures and the logo by their names in ``content``."""
     images = {name: _inline(name, data) for name, data in files.items()}
     values = {"images": images, "verdicts": palette.VERDICTS, "colors": palette.css()}
-    return html_page(PAGE_TEMPLATE, content=content, **values)
+    return html_page("proposal", content=content, **values)
 
 
 def _inline(name: str, data: bytes) -> str:
@@ -190,13 +189,12 @@ class Proposal:
 
         Raises InputError when a file cannot be made or written.
         """
-        content, html, told = self.pdf, self.html, self.to_json() + "\n"
-        make_folder(folder, "out")
-        paths = [Path(folder) / f"proposal.{ending}" for ending in ("pdf", "html", "json")]
-        write_bytes(paths[0], content, "out")
-        write_text(paths[1], html, "out")
-        write_text(paths[2], told, "out")
-        return paths
+        files = {
+            "proposal.pdf": self.pdf,
+            "proposal.html": self.html,
+            "proposal.json": self.to_json() + "\n",
+        }
+        return write_files(folder, files, "out")
 
 
 def make(

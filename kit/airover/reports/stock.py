@@ -7,7 +7,6 @@ Pictures of a stock: calls fixed against money, and a plan's promise beside its 
 
 import json
 import textwrap
-from html import escape
 from pathlib import Path
 
 import pandas as pd
@@ -15,13 +14,15 @@ from matplotlib.figure import Figure
 
 from airover.business.stock import StockStudy, mean_ends
 from airover.business.truck import TruckPlan
-from airover.core.files import make_folder, write_bytes, write_text
+from airover.core.files import write_files
 from airover.core.texts import ENGLISH, Writer
 from airover.records.nameplate import Nameplate
 from airover.reports import drawing, writing
-from airover.reports.answer import listed, wrapped
 from airover.reports.drawing import LEADER, LINE, SMALL, THIN, frame, note, title, unframed
+from airover.reports.html import html_page
 from airover.reports.palette import EDGE, INK, PALE, PAPER
+from airover.reports.plain import listed, paragraphs, wrapped
+from airover.reports.writing import table
 from airover.selection.answer import CAUTIONS
 from airover.selection.check import ADAPT, MISSING
 from airover.selection.many_jobs import Entry, Fitting
@@ -30,6 +31,7 @@ from airover.selection.rules import DOES_NOT_FIT
 ENDS = ("first", "short", "counter", "ordered", "none")  # of a call, the best first
 SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")  # of a nameplate, in this order
 ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
+PRINTED = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
 
 
 def load_list(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -78,8 +80,8 @@ def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     columns = {"ends": [writer(f"stock.end.{end}") for end in ENDS]}
     for name, seasons in shares.items():
         means = mean_ends(seasons)
-        columns[name] = [f"{100 * means[end]:.1f}" for end in ENDS]
-    return pd.DataFrame(columns).rename(columns=lambda name: writer(f"stock.column.{name}"))
+        columns[name] = [_percent(means[end]) for end in ENDS]
+    return table(columns, "stock.column", writer)
 
 
 def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -112,14 +114,13 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 def _frame(found: StockStudy, writer: Writer | None, row, things, columns=None) -> pd.DataFrame:
     """A row for each of ``things``; columns are keys of stock.column."""
-    frame = pd.DataFrame([row(one, writer) for one in things], columns=columns)
-    return frame.rename(columns=lambda key: writer(f"stock.column.{key}", currency=found.currency))
+    rows = [row(one, writer) for one in things]
+    return table(rows, "stock.column", writer, columns, currency=found.currency)
 
 
 def crossref(entries, writer: Writer) -> pd.DataFrame:
     """A row for each nameplate and motor that fits it."""
-    frame = pd.DataFrame(crossref_rows(entries, writer), columns=list(ROW)).fillna("")
-    return frame.rename(columns=lambda key: writer(f"crossref.column.{key}"))
+    return table(crossref_rows(entries, writer), "crossref.column", writer, ROW)
 
 
 def nameplate_line(plate: Nameplate, writer: Writer) -> str:
@@ -246,22 +247,6 @@ def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
     return figure
 
 
-STYLE = """
-@page { size: auto; margin: 12mm; }
-@page { @bottom-right { content: counter(page) " / " counter(pages); font: 8pt sans-serif; } }
-body { font: 9.5pt/1.3 Helvetica, Arial, sans-serif; color: #000; background: #fff;
-       max-width: 190mm; margin: 0 auto; padding: 0 4mm; overflow-wrap: anywhere; }
-h1 { font-size: 16pt; margin: 3mm 0 1mm; } h2 { font-size: 11pt; margin: 4mm 0 1mm; }
-table { border-collapse: collapse; width: 100%; }
-thead { display: table-header-group; }
-th, td { text-align: left; vertical-align: top; padding: .8mm 1.5mm;
-         border-bottom: .5pt solid #000; }
-tr, .entry { break-inside: avoid; }
-.box { display: inline-block; width: 4mm; height: 4mm; border: 1pt solid #000; }
-.note { font-size: 8.5pt; color: #333; }
-"""
-
-
 def limits(writer: Writer) -> list[str]:
     """What a plan of a stock does not say."""
     return writer.texts.below("stock.limit")
@@ -307,7 +292,7 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
         listed(writer("stock.curve_title"), curve),
         listed(writer("stock.limits_title"), limits(writer)),
     ]
-    return "\n\n".join(part for part in parts if part) + "\n"
+    return paragraphs(parts)
 
 
 def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
@@ -343,45 +328,33 @@ def _money(amount: float, currency: str) -> str:
 
 
 def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
-    """The list to load on the truck, to print and to tick."""
-    names = (writer("stock.column.truck"), writer("stock.column.item"))
-    head = "<tr><th></th>" + "".join(f"<th>{escape(name)}</th>" for name in names) + "</tr>"
-    rows = "\n".join(
-        f'<tr><td><span class="box"></span></td><td>{line["truck"]}</td>'
-        f"<td>{escape(writer.value(line['item']))}</td></tr>"
-        for line in found.load_list()
-        if line["truck"]
-    )
-    table = f"<table><thead>{head}</thead><tbody>\n{rows}\n</tbody></table>"
+    """Return the list to load on the truck as a page to print and to tick."""
     money = _money(found.plan.money, found.currency)
-    told = escape(writer("stock.page_note", days=found.terms.days, money=money))
-    body = f"<p>{told}</p>\n{table}\n{_points(limits(writer))}"
-    return _page(writer("stock.page_title"), body, writer)
+    return html_page(
+        "load_list",
+        writer=writer,
+        title=writer("stock.page_title"),
+        note=writer("stock.page_note", days=found.terms.days, money=money),
+        lines=[line for line in found.load_list() if line["truck"]],
+        limits=limits(writer),
+    )
 
 
 def crossref_page(entries, writer: Writer) -> str:
-    """The cross-reference, a table for each nameplate, to print for the counter."""
-    parts = "\n".join(_entry(entry, writer) for entry in entries)
-    note = "<p class='note'>" + escape(" ".join(map(writer, CAUTIONS))) + "</p>"
-    return _page(writer("crossref.title"), parts + note, writer)
-
-
-def _entry(entry, writer: Writer) -> str:
-    names = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
-    head = "".join(f"<th>{escape(writer(f'crossref.column.{name}'))}</th>" for name in names)
-    rows = _entry_rows(entry, writer)
-    body = "\n".join(
-        "<tr>" + "".join(f"<td>{escape(row.get(name, ''))}</td>" for name in names) + "</tr>"
-        for row in rows
+    """Return the cross-reference, a table for each nameplate, as a page to print."""
+    return html_page(
+        "crossref",
+        writer=writer,
+        title=writer("crossref.title"),
+        entries=[_entry_rows(entry, writer) for entry in entries],
+        columns=PRINTED,
+        cautions=CAUTIONS,
     )
-    table = f"<table><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>"
-    kind = "entry" if len(entry.fitting) < 6 else ""
-    return f'<div class="{kind}"><h2>{escape(rows[0]["plate"])}</h2>\n{table}</div>'
 
 
 def crossref_text(entries, writer: Writer) -> str:
     """The cross-reference for a terminal."""
-    return "\n\n".join(_entry_text(_entry_rows(entry, writer), writer) for entry in entries) + "\n"
+    return paragraphs(_entry_text(_entry_rows(entry, writer), writer) for entry in entries)
 
 
 def _entry_text(rows: list[dict], writer: Writer) -> str:
@@ -403,45 +376,23 @@ def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
 
     JSON is in English. Raises InputError when the folder or a file in it cannot be written.
     """
-    make_folder(folder, "out")
-    texts = {
+    files = {
         "stock.txt": stock_text(found, writer),
         "stock.json": json.dumps(found.to_dict(writer.in_english), indent=1) + "\n",
         "load-list.csv": writing.csv(load_list(found, writer)),
         "curve.csv": writing.csv(curve(found, writer)),
         "next.csv": writing.csv(next_motors(found, writer)),
         "load-list.html": load_page(found, writer),
+        "curve.png": drawing.png(money_curve(found, writer)),
+        "replay.png": drawing.png(replayed(found, writer)),
     }
-    pictures = {"curve.png": money_curve, "replay.png": replayed}
-    for name, text in texts.items():
-        write_text(folder / name, text, "out")
-    for name, draw in pictures.items():
-        write_bytes(folder / name, drawing.png(draw(found, writer)), "out")
-    return [folder / name for name in (*texts, *pictures)]
+    return write_files(folder, files, "out")
 
 
 def write_crossref(entries, folder: Path, writer: Writer) -> list[Path]:
     """The cross-reference as CSV and as a page to print; errors as in write_stock."""
-    make_folder(folder, "out")
-    texts = {
+    files = {
         "crossref.csv": writing.csv(crossref(entries, writer)),
         "crossref.html": crossref_page(entries, writer),
     }
-    for name, text in texts.items():
-        write_text(folder / name, text, "out")
-    return [folder / name for name in texts]
-
-
-def _points(sentences) -> str:
-    return f"<ul class='note'>{''.join(f'<li>{escape(one)}</li>' for one in sentences)}</ul>"
-
-
-def _page(title: str, body: str, writer: Writer) -> str:
-    return "\n".join(
-        [
-            f'<!DOCTYPE html>\n<html lang="{writer.language}">\n<head>\n<meta charset="utf-8">',
-            '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            f"<title>{escape(title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>",
-            f"<h1>{escape(title)}</h1>\n{body}\n</body>\n</html>\n",
-        ]
-    )
+    return write_files(folder, files, "out")

@@ -11,13 +11,14 @@ from pathlib import Path
 import pandas as pd
 from matplotlib.figure import Figure
 
-from airover.core.files import make_folder, write_bytes, write_text
+from airover.core.files import write_files
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
 from airover.reports import drawing, writing
 from airover.reports.drawing import DOTS, LINE, SHADE, SMALL, THIN, frame, note, title, unframed
 from airover.reports.palette import EDGE, FAN, INK, PALE, PAPER, SOFT
 from airover.reports.verify import verified_dict, verify_report
+from airover.reports.writing import table
 from airover.service.judgment import JudgedReading
 from airover.service.readings import FIGURES, HEALTHY, reading_name
 from airover.service.verification import Verified, percent
@@ -43,7 +44,7 @@ def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
     rows += [
         (reading_label(found, one, writer), one.text, "", "", left_out) for one in found.questioned
     ]
-    return _frame(rows, ("reading", "given", "beside", "allowed", "result"), writer)
+    return table(rows, "verify.table", writer, ("reading", "given", "beside", "allowed", "result"))
 
 
 def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
@@ -56,7 +57,7 @@ def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
         )
         for name, band in found.bands.items()
     ]
-    return _frame(rows, ("figure", "expected_before", "with_readings"), writer)
+    return table(rows, "verify.table", writer, ("figure", "expected_before", "with_readings"))
 
 
 def faults(found: Verified, writer: Writer) -> pd.DataFrame:
@@ -72,7 +73,7 @@ def faults(found: Verified, writer: Writer) -> pd.DataFrame:
         for one in found.findings
     ]
     columns = ("may_be", "usual_chance", "with_readings", "result", "look_at")
-    return _frame(rows, columns, writer)
+    return table(rows, "verify.table", writer, columns)
 
 
 def next_figures(found: Verified, writer: Writer, most: int = 5) -> pd.DataFrame:
@@ -82,7 +83,7 @@ def next_figures(found: Verified, writer: Writer, most: int = 5) -> pd.DataFrame
         for one in found.next[:most]
         if max(one.bits, one.share) >= WORTH
     ]
-    return _frame(rows, ("read", "bits", "variance"), writer)
+    return table(rows, "verify.table", writer, ("read", "bits", "variance"))
 
 
 def reading_label(found: Verified, one, writer: Writer) -> str:
@@ -98,10 +99,6 @@ def allowed(one, writer: Writer) -> str:
     if one.low is None:
         return writer("verify.most", value=Quantity(one.high, one.kind))
     return writer.range(one.low, one.high, one.kind)
-
-
-def _frame(rows, names, writer: Writer) -> pd.DataFrame:
-    return pd.DataFrame(rows, columns=[writer(f"verify.table.{name}") for name in names])
 
 
 DPI = DOTS
@@ -190,15 +187,12 @@ def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
 
     Raises InputError when the folder or a file in it cannot be written.
     """
-    make_folder(folder, "out")
-    texts = {
+    files = {
         "verified.txt": verify_report(found, writer),
         "verified.json": json.dumps(verified_dict(found, writer.in_english), indent=1) + "\n",
         "readings.csv": writing.csv(comparisons(found, writer)),
         "inferred.csv": writing.csv(inferred_figures(found, writer)),
         "faults.csv": writing.csv(faults(found, writer)),
+        "readings.png": drawing.png(beside_expected(found, writer)),
     }
-    for name, text in texts.items():
-        write_text(folder / name, text, "out")
-    write_bytes(folder / "readings.png", drawing.png(beside_expected(found, writer)), "out")
-    return [folder / name for name in (*texts, "readings.png")]
+    return write_files(folder, files, "out")
