@@ -18,11 +18,8 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.core.units import coherent
-from airover.physics.circuit import CapacitorRun
-from airover.physics.circuit import Saturation
-from airover.physics.operating_point import BREAKAWAY
-from airover.physics.operating_point import fan_coefficient
-from airover.physics.operating_point import settle
+from airover.physics.circuit import CapacitorRun, Saturation
+from airover.physics.operating_point import BREAKAWAY, fan_coefficient, settle
 from airover.records.catalog import COLUMNS
 
 SEED = 1

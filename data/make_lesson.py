@@ -11,8 +11,7 @@ from pathlib import Path
 from airover.core.units import convert
 from airover.lesson.bank import read_bank
 from airover.lesson.marking import shown_number
-from airover.lesson.marks import answer_sheet
-from airover.lesson.marks import class_papers
+from airover.lesson.marks import answer_sheet, class_papers
 from airover.lesson.question import Chance
 from airover.records.lesson import SchoolClass
 

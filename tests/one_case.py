@@ -11,7 +11,7 @@ import numpy as np
 
 from airover.core.texts import Writer
 from airover.model.conditions import site_conditions
-from airover.model.simulation import known, simulate
+from airover.model.simulation import identify_motors, simulate_identified
 from airover.selection.check import Check, check_of
 from airover.selection.comparison import Comparison
 from airover.selection.rules import RULES, Candidate, choose
@@ -21,7 +21,7 @@ from .jobs import MOTOR, job, motor
 POINTS = 21  # so that 5, 50 and 95 % are samples themselves
 ORDINARY = job()  # read once
 ASKED = site_conditions(ORDINARY, POINTS)
-WORKED = simulate(ORDINARY, (MOTOR,), known((MOTOR,), POINTS), ASKED)
+WORKED = simulate_identified(ORDINARY, (MOTOR,), identify_motors((MOTOR,), POINTS), ASKED)
 OLD = {"temp": 100.0, "ratio": 1.0, "power_in": 400.0, "runs": POINTS}  # the failed motor
 
 

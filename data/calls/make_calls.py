@@ -17,8 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.core.files import data_folder
-from airover.core.units import convert
-from airover.core.units import show
+from airover.core.units import convert, show
 from airover.records.catalog import read_catalog
 
 

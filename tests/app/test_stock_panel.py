@@ -21,6 +21,7 @@ from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.message import Message
 from airover.core.steps import Progress, finished
+from airover.core.texts import Writer
 from airover.records.calls import read_calls
 from airover.records.catalog import read_catalog
 from airover.reports.stock import load_page
@@ -215,7 +216,7 @@ def test_a_replay_beside_the_forecast_is_said(panel, share, told):
     confirmed = panel.answer.confirmed
     beside = confirmed._replace(replayed=confirmed.forecast.scaled(share))
     other = replace(panel.answer, confirmed=beside)
-    assert ("plan with care" in " ".join(stock_panel.facts(other))) is told
+    assert ("plan with care" in " ".join(stock_panel.facts(other, Writer()))) is told
 
 
 def test_money_is_looked_at_as_far_as_a_catalogue_asks(files):

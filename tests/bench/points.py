@@ -7,7 +7,7 @@ from scipy.optimize import elementwise
 
 from airover.core.files import data_folder
 from airover.model.identify import from_nameplate
-from airover.model.simulation import work
+from airover.model.simulation import simulate
 from airover.physics.operating_point import settle
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
@@ -24,7 +24,7 @@ def one_job(sample: int, repeats: int) -> Row:
     job = Job.read(data_folder() / "jobs" / "roof-unit.toml")
     motors = read_catalog(data_folder() / "catalogue.csv")
     ours, _ = timed(lambda: answer(job, motors), repeats)
-    worked = work(job, motors)
+    worked = simulate(job, motors)
     asked, rated = worked.conditions, worked.rated
     voltage = asked.voltage[:, None, None]
     points = settle(rated.circuit, voltage, asked.frequency, asked.coefficient)

@@ -26,13 +26,13 @@ WARM = motor(model="unknown", insulation_class=None, price=60.0)
 CHEAP_WORK = motor(model="work", price=20.0, capacitor=9e-6)
 MOTORS = [motor(), DEAR, WARM, CHEAP_WORK, motor(model="no price", price=None)]
 FOUND = answer(job(), MOTORS)
-COSTED = life_cost(FOUND, draws=DRAWS)
+COSTED = life_cost(FOUND, samples=DRAWS)
 TOTAL = spend(COSTED.plan).total
 BY_NAME = {cost.candidate.case.motor.model: cost for cost in COSTED.costs}
 
 
-def costed(*motors, draws=DRAWS, **basis):
-    return life_cost(answer(job(), motors), CostBasis(**basis), draws=draws)
+def costed(*motors, samples=DRAWS, **basis):
+    return life_cost(answer(job(), motors), CostBasis(**basis), samples=samples)
 
 
 def changed(**changes):
@@ -135,11 +135,11 @@ def test_given_figures_are_given_and_the_rest_assumed():
 
 def test_the_job_brings_its_own_basis():
     told = job().model_copy(update={"cost": CostBasis(horizon="8 years")})
-    assert life_cost(answer(told, [motor()]), draws=50).horizon == 8
+    assert life_cost(answer(told, [motor()]), samples=50).horizon == 8
 
 
 def test_the_same_seed_gives_the_same_cost_and_the_catalogue_s_order_does_not_matter():
-    again = life_cost(answer(job(), MOTORS[::-1]), draws=DRAWS)
+    again = life_cost(answer(job(), MOTORS[::-1]), samples=DRAWS)
     for one, other in zip(COSTED.costs, again.costs, strict=True):
         assert one.name == other.name
         np.testing.assert_allclose(one.total, other.total, rtol=1e-9)
@@ -186,7 +186,7 @@ def test_a_longer_warranty_never_costs_more():
 
 def test_hotter_hours_cost_energy_and_life():
     few, many = (
-        life_cost(FOUND, draws=DRAWS, season=Season(*np.array([[30.0, 35.0], [h, h], [1.1, 1.1]]), 38.0))
+        life_cost(FOUND, samples=DRAWS, season=Season(*np.array([[30.0, 35.0], [h, h], [1.1, 1.1]]), 38.0))
         for h in (300.0, 1200.0)
     )  # fmt: skip
     few, many = ({cost.name: cost for cost in one.costs}[MOTOR.name] for one in (few, many))
@@ -233,7 +233,7 @@ def test_drivers_have_the_greatest_swing_first_and_move_about_the_base():
     assert found.base == pytest.approx(one.mean - other.mean)
     price = next(d for d in found.drivers if ENGLISH(d.name) == f"price of {one.name}")
     assert price.at_low < found.base < price.at_high
-    assert drivers(costed(motor(), draws=50)) is None
+    assert drivers(costed(motor(), samples=50)) is None
 
 
 def test_the_driver_of_a_number_moves_it_by_a_fifth_and_of_a_range_to_its_ends():
@@ -345,7 +345,7 @@ def test_less_on_average_yet_seldom_cheaper_is_told_as_it_is():
 def test_counting_again_is_counting_anew():
     """Another basis on the same year of weather: each draw as if all had been worked."""
     other = CostBasis(energy_price="0.3 USD/kWh", horizon="8 years", motor_life="4 years")
-    again, anew = recounted(COSTED, other), life_cost(FOUND, other, draws=DRAWS)
+    again, anew = recounted(COSTED, other), life_cost(FOUND, other, samples=DRAWS)
     assert [one.name for one in again.costs] == [one.name for one in anew.costs]
     for one, same in zip(again.costs, anew.costs, strict=True):
         np.testing.assert_array_equal(one.total, same.total)
@@ -400,7 +400,7 @@ def test_no_motor_that_fits_is_refused_in_one_sentence():
 
 def test_makers_differ_by_half_of_the_variance_of_a_life():
     ball = {"bearings": "ball", "bearing_bore": 0.012}
-    found = costed(motor(model="a", **ball), motor(model="b", **ball), draws=4000)
+    found = costed(motor(model="a", **ball), motor(model="b", **ball), samples=4000)
     logs = np.log(found.plan.life[:, PARTS.index("bearing")])
     assert np.corrcoef(logs)[0, 1] == pytest.approx(0.5, abs=0.05)
     np.testing.assert_allclose(*np.quantile(logs, (0.05, 0.95), axis=1).T, rtol=0.03)

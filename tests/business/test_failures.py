@@ -13,9 +13,9 @@ SHAPES = [3.0, 2.3, 2.0]
 NEVER = 1e5
 
 
-def scales(*years, draws=DRAWS):
+def scales(*years, samples=DRAWS):
     """One motor whose parts have these scales."""
-    return np.repeat(np.array(years, dtype=float)[None, :, None], draws, axis=2)
+    return np.repeat(np.array(years, dtype=float)[None, :, None], samples, axis=2)
 
 
 def test_the_same_seed_gives_the_same_failures():
@@ -84,7 +84,9 @@ def test_failures_of_parts_that_hardly_scatter_fall_in_their_years():
 )
 def test_longer_lives_never_bring_more_failures_in_any_draw(years, shape, factor, horizon):
     # with the same deviates, lives longer by one factor are a shorter time of looking
-    now, later = (repairs(scales(*years, draws=60) * f, shape, horizon, [0.0]) for f in (1, factor))
+    now, later = (
+        repairs(scales(*years, samples=60) * f, shape, horizon, [0.0]) for f in (1, factor)
+    )
     for before, after in ((now.paid, later.paid), (now.capacitors, later.capacitors)):
         assert np.all(after.cumsum(axis=1) <= before.cumsum(axis=1))
 

@@ -16,7 +16,7 @@ from airover.model.ageing import (
     years_of_life,
 )
 from airover.model.season import Season
-from airover.model.simulation import work
+from airover.model.simulation import simulate
 from airover.physics import insulation
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
@@ -131,7 +131,7 @@ def test_at_the_jobs_own_temperature_it_is_what_work_finds():
     known = JOB.site.outdoor_temperature
     assert not known.is_range
     ours = winding_temperatures(JOB, MOTORS, [known.mid], DRAWS)[0]
-    theirs = work(JOB, MOTORS, DRAWS).temp_winding[1]
+    theirs = simulate(JOB, MOTORS, DRAWS).temp_winding[1]
     np.testing.assert_allclose(ours, theirs, atol=0.01)  # the temperature is written to 1 mK
 
 
@@ -147,7 +147,7 @@ def test_five_rows_are_enough_for_a_straight_line_between_them(worked_over_the_y
 
 
 def test_real_hours_are_milder_than_the_design_heat(worked_over_the_year):
-    worked = work(JOB, MOTORS, DRAWS)
+    worked = simulate(JOB, MOTORS, DRAWS)
     for at, motor in enumerate(MOTORS):
         if motor.insulation_class is None:
             continue

@@ -13,7 +13,7 @@ from airover.core.texts import Writer
 from airover.model import bearing_duty as bearing_place
 from airover.model import bearing_life as bearings
 from airover.model.bearing_life import motor_suits, suits
-from airover.model.simulation import USUAL, work
+from airover.model.simulation import USUAL, simulate
 from airover.physics import ball_bearing, bearing_loads, fan
 from airover.selection.answer import answer
 from airover.selection.bearing_choice import Use, advise_for
@@ -25,7 +25,7 @@ SIZE = ball_bearing.DEEP_GROOVE_02[15]
 
 @cache
 def worked(**of_job):
-    return work(job(**of_job), (motor(bearings="ball", bearing_bore=0.015),))
+    return simulate(job(**of_job), (motor(bearings="ball", bearing_bore=0.015),))
 
 
 def stand(**of_job) -> bearing_place.Stand:
@@ -58,7 +58,7 @@ def test_the_blades_overhang_makes_its_bearing_carry_more_than_the_blade():
 
 def test_a_known_shaft_narrows_the_overhang():
     known, not_known = stand(), bearing_place.Stand.of(
-        work(job(nameplate__shaft_length=None), (motor(shaft_length=None, body_length=None),)), 0
+        simulate(job(nameplate__shaft_length=None), (motor(shaft_length=None, body_length=None),)), 0
     )  # fmt: skip
     assert np.ptp(known.overhang) < np.ptp(not_known.overhang)
     assert (known.overhang > 0).all() and (known.span < 0.127).all()
@@ -268,5 +268,5 @@ def test_the_work_order_says_whether_the_bearings_suit_the_place(facts, words):
 
 
 def test_a_motor_of_unknown_bearings_gets_no_verdict():
-    assert motor_suits(work(job(), (motor(bearings=None),)), 0) is None
+    assert motor_suits(simulate(job(), (motor(bearings=None),)), 0) is None
     assert motor_suits(worked(), 0).kind == "ball"

@@ -35,7 +35,7 @@ CATALOGUE = read_catalog(data_folder() / "catalogue.csv")
 
 @pytest.fixture(scope="module")
 def motor():
-    return Motor.from_nameplate(PLATE, draws=120)
+    return Motor.from_nameplate(PLATE, samples=120)
 
 
 @pytest.fixture(scope="module")
@@ -152,7 +152,7 @@ def four_rating():
 
 def test_a_four_rating_motor_on_each_of_its_fans():
     motor = four_rating()
-    steps = ratings(motor, motor.voltage_high, draws=80)
+    steps = ratings(motor, motor.voltage_high, samples=80)
     assert [step.power for step in steps] == list(motor.ratings)
     for step in steps:
         amps = step.bands["current_a"]
@@ -168,7 +168,7 @@ def test_a_four_rating_motor_on_each_of_its_fans():
 
 def test_energy_is_watts_times_hours():
     motor = four_rating()
-    step = ratings(motor, 230.0, hours=1000.0, draws=40)[0]
+    step = ratings(motor, 230.0, hours=1000.0, samples=40)[0]
     assert isinstance(step.energy, Band)
     assert step.energy.mid == pytest.approx(step.bands["power_in_w"].mid)
     with pytest.raises(InputError, match="hours"):

@@ -10,14 +10,14 @@ from airover.core.intervals import Band
 from airover.model.ageing import LONGEST_HOURS
 from airover.model.bearing_duty import Stand
 from airover.model.bearing_life import Reference, SleeveLife, bore_of, film, sleeve, thick_when_cold
-from airover.model.simulation import work
+from airover.model.simulation import simulate
 from airover.physics import sleeve_running
 from tests.jobs import MOTOR, job
 
 
 @cache
 def stand() -> Stand:
-    return Stand.of(work(job(), (MOTOR,)), 0)
+    return Stand.of(simulate(job(), (MOTOR,)), 0)
 
 
 def life(reference=None, **changes) -> SleeveLife:

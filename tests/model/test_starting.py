@@ -13,7 +13,7 @@ from tests.model.test_motor import PLATE
 
 @pytest.fixture(scope="module")
 def motor():
-    return Motor.from_nameplate(PLATE, draws=60)
+    return Motor.from_nameplate(PLATE, samples=60)
 
 
 @pytest.fixture(scope="module")

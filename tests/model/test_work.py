@@ -12,7 +12,7 @@ from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.intervals import Band
 from airover.model.conditions import site_conditions
-from airover.model.simulation import HIGH, LOW, SAMPLES, USUAL, breakdown_torque, plates, work
+from airover.model.simulation import HIGH, LOW, SAMPLES, USUAL, breakdown_torque, plates, simulate
 from airover.records.catalog import read_catalog
 from tests.jobs import HORSEPOWER, MOTOR, job, motor
 
@@ -21,7 +21,7 @@ SMALL = motor(model="test-6", ratings=(HORSEPOWER / 6,), currents=(1.1,), capaci
 
 @pytest.fixture(scope="module")
 def worked():
-    return work(job(), (MOTOR, SMALL))
+    return simulate(job(), (MOTOR, SMALL))
 
 
 def middle(values):
@@ -114,7 +114,9 @@ def test_a_good_motor_keeps_within_its_class_and_a_weak_one_is_hotter(worked):
 @given(st.integers(60, 110), st.integers(1, 20))
 def test_hotter_air_never_lowers_the_winding_temperature(outdoor, more):
     cool, hot = (
-        work(job(site__outdoor_temperature=f"{temp} degF"), (MOTOR, SMALL), draws=10).temp_winding
+        simulate(
+            job(site__outdoor_temperature=f"{temp} degF"), (MOTOR, SMALL), samples=10
+        ).temp_winding
         for temp in (outdoor, outdoor + more)
     )
     assert np.all(hot > cool)
@@ -125,7 +127,7 @@ def test_hotter_air_never_lowers_the_winding_temperature(outdoor, more):
 def test_more_voltage_never_lowers_the_speed_up_to_the_rated_one(volts, more):
     """Above it a strongly saturated winding may warm so much that a few thousandths are lost."""
     slow, fast = (
-        work(job(site__voltage=f"{v} V"), (MOTOR, SMALL), draws=10).solution.speed_rpm
+        simulate(job(site__voltage=f"{v} V"), (MOTOR, SMALL), samples=10).solution.speed_rpm
         for v in (volts, volts + more)
     )
     assert np.all(fast[:HIGH] > slow[:HIGH])
@@ -158,7 +160,7 @@ def test_figures_by_their_definitions(worked):
 def test_what_was_worked_is_kept_with_the_job(worked):
     assert worked.job == job() and worked.motors == (MOTOR, SMALL)
     assert worked.rated.power.shape == worked.shell.share_main.shape == (2, SAMPLES)
-    assert worked.draws == SAMPLES and worked.starts.all()
+    assert worked.samples == SAMPLES and worked.starts.all()
     np.testing.assert_allclose(worked.slip, 1 - worked.solution.speed_rpm / 1200, rtol=1e-6)
     np.testing.assert_array_equal(worked.temp_shell, worked.nodes.shell)
 
@@ -214,9 +216,9 @@ def test_a_plate_is_that_of_the_highest_rating_and_what_is_unknown_is_nan():
 
 
 def test_the_seed_reaches_all_that_is_drawn(worked):
-    few = work(job(), (MOTOR,), draws=10)
-    other = work(job(), (MOTOR,), draws=10, seed=1)
-    assert few.draws == other.draws == 10
+    few = simulate(job(), (MOTOR,), samples=10)
+    other = simulate(job(), (MOTOR,), samples=10, seed=1)
+    assert few.samples == other.samples == 10
     for drawn in ("rated.circuit.X1", "shell.film_place", "conditions.temp_air"):
         one, two = (attrgetter(drawn)(which) for which in (few, other))
         assert one.shape == two.shape and not np.array_equal(one, two), drawn
@@ -224,7 +226,7 @@ def test_the_seed_reaches_all_that_is_drawn(worked):
 
 def test_the_sun_on_an_upright_motor_is_a_kelvin_or_two(worked):
     """A lying one is in the shade of its own unit (common practice, no source)."""
-    lying = work(job(nameplate__shaft_position="horizontal"), (MOTOR, SMALL))
+    lying = simulate(job(nameplate__shaft_position="horizontal"), (MOTOR, SMALL))
     more = worked.temp_winding[USUAL, 0] - lying.temp_winding[USUAL, 0]
     assert 1 < middle(more) < 2 and more.min() > 0
 
@@ -238,7 +240,7 @@ def test_low_usual_and_high_voltage_are_in_this_order(worked):
 
 def test_a_motor_that_cannot_start_stays_at_standstill_and_is_hot():
     weak = motor(ratings=(HORSEPOWER / 8,), currents=(0.75,), capacitor=1e-6)
-    worked = work(job(nameplate__power="3/4 hp", nameplate__current="4.2 A"), (weak,))
+    worked = simulate(job(nameplate__power="3/4 hp", nameplate__current="4.2 A"), (weak,))
     speed, temp = worked.solution.speed_rpm[LOW, 0], worked.temp_winding[LOW, 0]
     assert middle(speed) < 700
     assert middle(temp) > 150
@@ -247,11 +249,11 @@ def test_a_motor_that_cannot_start_stays_at_standstill_and_is_hot():
 def test_the_whole_catalogue_works_on_a_site_far_from_usual():
     motors = read_catalog(data_folder() / "catalogue.csv")
     far = job(site__voltage="175-262 V", site__elevation="9000 ft", site__airflow="900 cfm")
-    worked = work(far, motors)
+    worked = simulate(far, motors)
     for name, values in worked.figures.items():
         assert np.all(np.isfinite(values)), name
 
 
 def test_the_same_seed_gives_the_same_answer(worked):
-    again = work(job(), (MOTOR, SMALL))
+    again = simulate(job(), (MOTOR, SMALL))
     np.testing.assert_array_equal(again.temp_winding, worked.temp_winding)

@@ -10,7 +10,7 @@ from airover.core.files import data_folder
 from airover.model.conditions import site_conditions
 from airover.model.expected import mounted
 from airover.model.motor import Load, Motor
-from airover.model.simulation import USUAL, work
+from airover.model.simulation import USUAL, simulate
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
 from airover.selection.answer import answer
@@ -72,7 +72,7 @@ def test_the_counter_s_list_shows_the_answer_s_figures(found, case):
 
 def test_a_lesson_and_a_year_simulate_the_same_motor(found, case):
     short = answer(found.job, (case.motor,), thorough=True).candidates[0].case
-    alone = work(found.job, (case.motor,))
+    alone = simulate(found.job, (case.motor,))
     assert tuple(short.current) == near(case.current)
     for name in ("current_a", "temp_c"):
         ends = (end[USUAL, 0] for end in alone.bands[name])
@@ -80,7 +80,7 @@ def test_a_lesson_and_a_year_simulate_the_same_motor(found, case):
 
 
 def test_worksheet_04_shows_the_same_winding(found, case):
-    asked = site_conditions(found.job, case.conditions.draws)
+    asked = site_conditions(found.job, case.conditions.samples)
     motor = Motor.from_catalogue(case.motor)
     run = motor.run(Load.of(asked), asked.voltage[USUAL])
     assert tuple(run.first_bands()["temp_winding_c"]) == near(case.winding)

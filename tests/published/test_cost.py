@@ -33,7 +33,7 @@ def failures(scale, shape, horizon):
 @pytest.fixture(scope="module")
 def cost():
     basis = CostBasis(discount_rate="1-6 %", horizon="12 years")
-    return life_cost(answer(job(), [motor()]), basis, draws=300)
+    return life_cost(answer(job(), [motor()]), basis, samples=300)
 
 
 def test_present_value_of_the_flows(book, cost):

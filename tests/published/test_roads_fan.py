@@ -13,7 +13,7 @@ from airover.business.fleet_files import Table, rows_of
 from airover.business.fleet_screen import Screener
 from airover.business.fleet_units import job_of
 from airover.core.files import data_folder
-from airover.model.simulation import known, lowest_voltages
+from airover.model.simulation import identify_motors, lowest_voltages
 from airover.model.thermal import AirStream, warmed
 from airover.physics import operating_point, screen_compiled, screening
 from airover.physics.fan import FanCurve
@@ -113,7 +113,7 @@ def fleet():
     ends = np.array([fleet_response.ends_of(motor.voltage_low, motor.voltage_high)])
     lowest = np.array(lowest_voltages([motor]))[:, None]
     found = fleet_response.fitted(
-        known((motor,), DRAWS),
+        identify_motors((motor,), DRAWS),
         ends,
         lowest,
         np.full((1, 1), motor.frequency),
@@ -196,7 +196,7 @@ def test_polynomials_beside_the_whole_motor(road, fleet):
     Beyond REACH of breakdown, motors are not followed: there is nothing to compare.
     """
     motor, surfaces, units = fleet
-    rated, shell = known((motor,), DRAWS)
+    rated, shell = identify_motors((motor,), DRAWS)
     ours = screen_compiled.winding_temperatures(
         surfaces, units, np.zeros(CASES, dtype=int), OUTDOOR
     )

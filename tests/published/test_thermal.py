@@ -63,7 +63,7 @@ def test_the_same_out_of_a_nameplate(book):
         body_diameter="142 mm",
         body_length="130 mm",
     )
-    motor = Motor.from_nameplate(plate, draws=200)
+    motor = Motor.from_nameplate(plate, samples=200)
     load = Load(motor.rated.coefficient, AirStream(50.0, 6.0, motor.rated.speed_rpm))
     run = motor.run(load, 230.0)
     loss = run.solution.loss[0]

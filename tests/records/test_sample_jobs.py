@@ -52,7 +52,7 @@ def test_the_hot_court_is_hotter_than_any_motor_is_rated_for():
     assert highest == 70
     # 122 F, at least 16 F of the neighbours' air, 48 000 / (1.08 x 2100) F through the coil
     assert (122 + 16 + 48000 / (1.08 * 2100) - 32) / 1.8 > highest
-    air = site_conditions(job("hot-court"), draws=50).temp_air
+    air = site_conditions(job("hot-court"), samples=50).temp_air
     assert highest < air.min() and air.max() < 90  # the models' range
 
 

@@ -15,7 +15,7 @@ from airover.app.fields import OUTDOORS, AmountNumber, AmountSlider, choice, sli
 from airover.app.panel import PagedPanel, Picture, read_job, read_motors
 from airover.core.errors import InputError
 from airover.core.intervals import Band
-from airover.core.message import Quantity
+from airover.core.message import Quantity, Word
 from airover.core.texts import Writer
 from airover.model.bearing_life import (
     EXPECTED,
@@ -165,7 +165,7 @@ class BearingPanel(PagedPanel):
         with self.filling():
             self.job, self.suits = job, suit
             self._offered = [case.motor for case in found]
-            self.motor.options = [(_named(case), at) for at, case in enumerate(found)]
+            self.motor.options = [(self._named(case), at) for at, case in enumerate(found)]
             self.motor.value = 0
             usual = self.place.usual
             self.position.value, self.grade.value, self.lost.value = usual.shaft_position, GRADE, 0
@@ -228,6 +228,11 @@ class BearingPanel(PagedPanel):
     def film(self) -> Picture:
         """The pressure of the oil film in the blade's sleeve bearing."""
         return film(self.answer, self._film_png(), self.writer)
+
+    def _named(self, case) -> str:
+        """A motor with its kind of bearing."""
+        kind = case.motor.bearings and Word(case.motor.bearings)
+        return self.text("bearing.named", motor=case.motor.name, kind=kind)
 
     def _film_png(self) -> bytes:
         stand = self.answer.place.stand
@@ -309,8 +314,3 @@ class BearingPanel(PagedPanel):
         left = [self.motor, self.position, self.temperature, self.grade, self.lost, asked]
         below = [self.tables, widgets.HTML(cautions(self.writer))]
         self.arrange([self.verdict], left, [self.picture_shown], below)
-
-
-def _named(case) -> str:
-    """A motor with its kind of bearing."""
-    return f"{case.motor.name}, {case.motor.bearings or 'bearings not known'}"

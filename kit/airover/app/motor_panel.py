@@ -12,7 +12,6 @@ from airover.core.errors import InputError
 from airover.core.message import Quantity
 from airover.core.texts import Writer
 from airover.core.units import show
-from airover.model.conditions import VOLTAGE_SOURCE
 from airover.model.expected import Expected, Mounted, loaded, mounted
 from airover.model.identify import Point
 from airover.model.motor import Beside, CapacitorStep, beside, capacitors
@@ -304,7 +303,7 @@ def picture_of(expected: Expected, png: bytes, write: Writer) -> Picture:
 def voltages_html(expected: Expected, write: Writer) -> str:
     table = style.table(tables_motor.voltages(expected, write), "figures")
     title = write("panel.motors.voltages", fan=expected.fan)
-    hint = write("panel.motors.voltages_hint", source=VOLTAGE_SOURCE)
+    hint = write("panel.motors.voltages_hint")
     return style.heading(title) + table + style.quiet(hint)
 
 

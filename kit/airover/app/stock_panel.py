@@ -5,7 +5,6 @@ What the panel of stock asks: money, room, trucks, which calls and which catalog
 A stock in pieces of HTML, as its panel places them.
 """
 
-import base64
 import os
 from functools import lru_cache
 from pathlib import Path
@@ -20,27 +19,22 @@ from airover.business.stock import Ground, Live, StockStudy, usual_money
 from airover.business.truck import Terms
 from airover.core.errors import InputError
 from airover.core.files import data_folder
-from airover.core.message import Message
+from airover.core.message import Message, Quantity
 from airover.core.steps import Progress, finished
 from airover.core.texts import Writer
-from airover.core.units import quoted, show
+from airover.core.units import quoted
 from airover.records.calls import read_calls
 from airover.reports import drawing
 from airover.reports import stock as figures_stock
 from airover.reports import stock as tables_stock
 from airover.reports.stock import limits, load_page, write_stock
-from airover.selection import answer
+from airover.selection.answer import CAUTIONS
 
 # unit, least, most and step of the room on a truck
 SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
 STEPS = 20  # of the money's slider
 MOST_TRUCKS, MOST_DAYS = 12, 28
 USUAL_MONEY = 5000.0  # where a catalogue has no price: the calls then say why nothing is planned
-HINT = (
-    "A table of calls with what was read at each unit, over two years or more; the README tells "
-    "its headings. Left empty: 600 invented calls of a shop with one truck, and the invented "
-    "catalogue. Five thousand calls are matched in about a minute, once."
-)
 
 
 def sample_calls() -> Path:
@@ -64,40 +58,38 @@ def results() -> str:
 
 
 WIDE = 700
-FIRST = "Working: the calls are matched with the catalogue, once ..."
-CAUTIONS = (
-    *answer.CAUTIONS,
-    "Secure what is carried: a motor weighs several kilograms and flies in a hard stop.",
-    "Prices of capacitors and belly bands are usual ones, without a source.",
-)
 
 
-def verdict(found: StockStudy, invented: str) -> str:
-    dot = " \N{MIDDLE DOT} "
-    return style.verdict(_bar(found), sentence(found), dot.join([*facts(found), invented]))
+def verdict(found: StockStudy, invented: str, write: Writer) -> str:
+    below = " \N{MIDDLE DOT} ".join(filter(None, [*facts(found, write), invented]))
+    return style.verdict(_bar(found), sentence(found, write), below)
 
 
-def sentence(found: StockStudy) -> str:
+def sentence(found: StockStudy, write: Writer) -> str:
     """What the truck fixes, and what the replay makes of that."""
     planned, checked = found.plan, found.confirmed
     motors = planned.units[: found.goods.motors]
-    return (
-        f"A truck for {money(planned.money, found)} fixes {percent(checked.forecast)} of calls at "
-        f"the first visit: {motors.sum()} motors of {(motors > 0).sum()} kinds with their "
-        f"capacitors. The year held out, replayed, gives {percent(checked.replayed)}."
+    return write(
+        "panel.stock.verdict",
+        money=money(planned.money, found),
+        forecast=percent(checked.forecast, write),
+        motors=int(motors.sum()),
+        kinds=int((motors > 0).sum()),
+        replayed=percent(checked.replayed, write),
     )
 
 
-def facts(found: StockStudy) -> list[str]:
+def facts(found: StockStudy, write: Writer) -> list[str]:
     """How much is known, and what nothing on a truck can mend."""
-    unseen = 100 * found.confirmed.unseen
+    calls, needs = len(found.calls), len(found.matched.needs)
+    unseen, none = f"{100 * found.confirmed.unseen:.0f}", f"{100 - 100 * found.reach:.0f}"
     told = [
-        f"{len(found.calls)} calls with {len(found.matched.needs)} distinct needs",
-        f"no motor of the catalogue does for {100 - 100 * found.reach:.0f} % of them",
-        f"{unseen:.0f} % of the calls held out are of kinds that the years before never had",
+        write("panel.stock.calls_needs", calls=calls, needs=needs),
+        write("panel.stock.out_of_reach", share=none),
+        write("panel.stock.unseen", share=unseen),
     ]
     if _bar(found) != "fits":
-        told.append("replay and forecast differ by more than their bands: plan with care")
+        told.append(write("panel.stock.differ"))
     return told
 
 
@@ -108,94 +100,90 @@ def _bar(found: StockStudy) -> str:
     return "fits" if meet else "fits with work"
 
 
-def percent(band) -> str:
-    return f"{100 * band.mid:.0f} % ({100 * band.low:.0f} to {100 * band.high:.0f})"
+def percent(band, write: Writer) -> str:
+    low, mid, high = (f"{100 * one:.0f}" for one in band)
+    return write("panel.stock.percent", low=low, mid=mid, high=high)
 
 
 def money(amount: float, found: StockStudy) -> str:
     return f"{amount:,.0f} {found.currency}"
 
 
-def picture(found: StockStudy) -> Picture:
+def picture(found: StockStudy, write: Writer) -> Picture:
     each = "; ".join(
-        f"{money(one.money, found)} {100 * one.fresh:.0f} %, of one rating {100 * two.fresh:.0f} %"
+        write(
+            "panel.stock.point",
+            money=money(one.money, found),
+            share=f"{100 * one.fresh:.0f}",
+            single=f"{100 * two.fresh:.0f}",
+        )
         for one, two in zip(found.plans, found.single, strict=True)
     )
-    words = f"Calls fixed at the first visit against money on one truck: {each}. {sentence(found)}"
-    return Picture(drawing.png(figures_stock.money_curve(found)), words)
+    words = write("panel.stock.curve_words", each=each, verdict=sentence(found, write))
+    return Picture(drawing.png(figures_stock.money_curve(found, write)), words)
 
 
-def replay(found: StockStudy) -> Picture:
-    words = (
-        f"How calls end. Fixed at the first visit: forecast {percent(found.confirmed.forecast)}, "
-        f"the year held out {percent(found.confirmed.replayed)}."
+def replay(found: StockStudy, write: Writer) -> Picture:
+    forecast, replayed = (
+        percent(one, write) for one in (found.confirmed.forecast, found.confirmed.replayed)
     )
-    return Picture(drawing.png(figures_stock.replayed(found)), words)
+    words = write("panel.stock.replay_words", forecast=forecast, replayed=replayed)
+    return Picture(drawing.png(figures_stock.replayed(found, write)), words)
 
 
-def load_list(found: StockStudy, system: str) -> str:
-    terms = found.terms
-    room = [show(space, "volume", system) for space in (found.plan.space, terms.space)]
-    told = (
-        f"Together {money(found.plan.money, found)} of {money(terms.budget, found)}, and {room[0]} "
-        f"of {room[1]}. HiGHS proves that no other truck fixes "
-        f"{100 * found.plan.gap:.1f} points more of the calls that it was planned by."
+def load_list(found: StockStudy, write: Writer) -> str:
+    terms, plan = found.terms, found.plan
+    told = write(
+        "panel.stock.together",
+        money=money(plan.money, found),
+        budget=money(terms.budget, found),
+        space=Quantity(plan.space, "volume"),
+        room=Quantity(terms.space, "volume"),
+        gap=f"{100 * plan.gap:.1f}",
     )
-    table = style.table(tables_stock.on_truck(found, Writer("en", system)), "figures")
-    return table + style.quiet(told) + _download(load_page(found))
+    table = style.table(tables_stock.on_truck(found, write), "figures")
+    page = load_page(found, write).encode()
+    words = write("panel.stock.save_list")
+    saved = f"<p>{style.link('load-list.html', page, 'text/html;charset=utf-8', words)}</p>"
+    return table + style.quiet(told) + saved
 
 
-def _download(page: str) -> str:
-    data = base64.b64encode(page.encode()).decode()
-    return (
-        f'<p><a download="load-list.html" href="data:text/html;charset=utf-8;base64,{data}">'
-        "Save the list to print, with boxes to tick</a></p>"
-    )
-
-
-def next_motors(found: StockStudy, system: str) -> str:
+def next_motors(found: StockStudy, write: Writer) -> str:
     if not found.next:
-        return style.quiet("No further motor would fix any of the calls planned by.")
-    hint = (
-        "Calls of a load that this truck sends back for and that motor would do for, with its "
-        "capacitor, one of them in each load; best for its money first."
-    )
-    return style.table(tables_stock.next_motors(found), "figures") + style.quiet(hint)
+        return style.quiet(write("panel.stock.no_next"))
+    table = style.table(tables_stock.next_motors(found, write), "figures")
+    return table + style.quiet(write("panel.stock.next"))
 
 
-def curve(found: StockStudy, system: str) -> str:
+def curve(found: StockStudy, write: Writer) -> str:
     if not found.plans:
-        return style.quiet("Working the curve ...")
-    hint = (
-        "Each row is a truck planned by some calls and tried on others: that is the figure to go "
-        "by. What is fixed of the calls planned by is too high, as a truck is fitted to them."
-    )
-    return style.table(tables_stock.curve(found), "figures") + style.quiet(hint)
+        return style.quiet(write("panel.stock.curve_working"))
+    table = style.table(tables_stock.curve(found, write), "figures")
+    return table + style.quiet(write("panel.stock.curve"))
 
 
-def counter(found: StockStudy, system: str) -> str:
+def counter(found: StockStudy, write: Writer) -> str:
     terms = found.terms
-    hint = (
-        f"Base stocks for {terms.trucks} trucks filled up every {terms.days:g} days, a supplier "
-        f"who takes {terms.lead_days:g} days and {100 * terms.service:.0f} % of what is asked for "
-        f"served at once; {money(found.counter.money, found)} in all. What leaves is ordered anew "
-        "the same day."
+    hint = write(
+        "panel.stock.counter",
+        trucks=terms.trucks,
+        days=f"{terms.days:g}",
+        lead=f"{terms.lead_days:g}",
+        service=f"{100 * terms.service:.0f}",
+        money=money(found.counter.money, found),
     )
-    return style.table(tables_stock.at_counter(found), "figures") + style.quiet(hint)
+    return style.table(tables_stock.at_counter(found, write), "figures") + style.quiet(hint)
 
 
-def replay_page(found: StockStudy, system: str) -> str:
-    hint = (
-        "The last year of the calls was held out: truck and counter were planned without it, then "
-        "its calls came day by day. The forecast's seasons are drawn from the years before. Lines "
-        "of the replay span the luck of which truck gets a call; the year itself happened once."
-    )
-    table = style.table(tables_stock.ends(found), "narrow")
-    return replay(found).html(WIDE) + table + style.quiet(hint)
+def replay_page(found: StockStudy, write: Writer) -> str:
+    table = style.table(tables_stock.ends(found, write), "narrow")
+    return replay(found, write).html(WIDE) + table + style.quiet(write("panel.stock.replay"))
 
 
-def cautions() -> str:
-    return style.listed("Cautions and limits", (*map(Writer().value, CAUTIONS), *limits(Writer())))
+def cautions(write: Writer) -> str:
+    own = [write("panel.stock.secure"), write("panel.stock.usual_prices")]
+    told = [*map(write.value, CAUTIONS), *own, *limits(write)]
+    return style.listed(write("panel.stock.cautions"), told)
 
 
 CURVE, REPLAY = "Curve", "Replay against forecast"
@@ -212,7 +200,7 @@ class StockPanel(PagedPanel):
     """Service calls to a truck's load: sliders at the left, the curve of money at the right.
 
     ``calls`` and ``catalogue`` are files, by default the invented ones of a shop with one truck;
-    ``units`` is "US" or "SI". Controls: the sliders ``budget`` [the catalogue's currency],
+    ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: the sliders ``budget`` [the catalogue's currency],
     ``space`` (in the units shown), ``trucks`` and ``days`` between fillings; ``calls``,
     ``catalogue``, ``units``, ``out`` (the folder that is written to), ``button`` and ``stopper``.
 
@@ -222,10 +210,8 @@ class StockPanel(PagedPanel):
     cannot be read; in a script also when nothing can be planned by them.
     """
 
-    SLOW = (REPLAY,)
-
-    def __init__(self, calls=None, catalogue=None, units="US"):
-        super().__init__()
+    def __init__(self, calls=None, catalogue=None, units="US", language="en"):
+        super().__init__(language)
         self.picture = None
         self._lives, self._planned = {}, False
         self._read_calls = lru_cache(maxsize=2)(lambda made: read_calls(made[0]))
@@ -243,6 +229,10 @@ class StockPanel(PagedPanel):
             self.update()
 
     @property
+    def SLOW(self):
+        return [title for title, key in self._pages.items() if key == REPLAY]
+
+    @property
     def terms(self) -> Terms:
         """What the sliders say."""
         return Terms(
@@ -258,7 +248,7 @@ class StockPanel(PagedPanel):
 
     def update(self) -> None:
         """Work out what the controls say and show it; on an event loop in slices."""
-        self._tell(style.quiet("Working ..."), earlier=True)
+        self._tell(style.quiet(self.text("working")), earlier=True)
         self._start()
 
     def finish(self) -> StockStudy:
@@ -280,9 +270,8 @@ class StockPanel(PagedPanel):
             self._slices.go_on()
         elif self._slices.under_way:
             self._slices.stop()
-            what = "the curve" if self._planned else "what stands below"
-            told = style.problem(f"Stopped; {what} is of the earlier input, or not there yet.")
-            self._tell(told, earlier=not self._planned)
+            key = "stock.stopped_curve" if self._planned else "stock.stopped"
+            self._tell(style.problem(self.text(key)), earlier=not self._planned)
         self._show_stopper()
 
     def write(self) -> None:
@@ -294,13 +283,15 @@ class StockPanel(PagedPanel):
                 write_stock(self.answer, folder, self.writer), replaced, self.writer
             )
         except InputError as error:
-            self.written.value = style.problem(f"Not written. {error}")
+            self.written.value = style.problem(
+                self.text("stock.not_written", why=self.writer.error(error))
+            )
 
     def draw(self) -> None:
         found = self.answer
-        self.verdict.value = verdict(found, self._invented())
+        self.verdict.value = verdict(found, self._invented(), self.writer)
         if found.plans:
-            self.picture = picture(found)
+            self.picture = picture(found, self.writer)
             self.picture_shown.value = self.picture.html(WIDE)
         self.draw_page()
         self._show_stopper()
@@ -310,7 +301,7 @@ class StockPanel(PagedPanel):
         self._show_stopper()
 
     def page(self, title: str) -> str:
-        return PAGES[title](self.answer, self.units.value)
+        return PAGES[self._pages[title]](self.answer, self.writer)
 
     def page_key(self, title: str):
         return None if self.answer is None else (id(self.answer), self.units.value)
@@ -322,22 +313,22 @@ class StockPanel(PagedPanel):
     @property
     def replay(self) -> Picture:
         """How the calls of forecast and replay end."""
-        return replay(self.answer)
+        return replay(self.answer, self.writer)
 
     @property
     def sentence(self) -> str:
         """The verdict."""
-        return sentence(self.answer)
+        return sentence(self.answer, self.writer)
 
     @property
     def facts(self) -> list[str]:
         """What stands below the verdict."""
-        return facts(self.answer)
+        return facts(self.answer, self.writer)
 
     @property
     def whys(self) -> list[str]:
         """What to add next, and for which calls, best first."""
-        return [Writer()(one.why) for one in self.answer.next]
+        return [self.writer(one.why) for one in self.answer.next]
 
     def _start(self) -> None:
         self._planned = False
@@ -386,27 +377,30 @@ class StockPanel(PagedPanel):
     def _told_step(self, step: Progress) -> None:
         if self._planned and self.picture is not None:
             self.picture_shown.value = self._working(self.picture.html(WIDE))
-        count = f", {step.done} of {step.of}" if step.of > 1 else ""
-        self._tell(
-            style.quiet(f"Working: {Writer()(step.words)}{count} ..."), earlier=not self._planned
-        )
+        key = "stock.step_of" if step.of > 1 else "stock.step"
+        told = self.text(key, step=step.words, done=step.done, of=step.of)
+        self._tell(style.quiet(told), earlier=not self._planned)
         self.progress.value = step.done / step.of
 
     def _broken(self) -> None:
-        self._tell(style.problem("This could not be worked."), earlier=True)
+        self._tell(style.problem(self.text("broken")), earlier=True)
         self._show_stopper()
 
     def _show_stopper(self) -> None:
         busy = self._slices.under_way
-        self.stopper.description = "Go on" if self._slices.stopped else "Stop"
+        self.stopper.description = self.text(
+            "stock.go_on" if self._slices.stopped else "stock.stop"
+        )
         self.stopper.disabled = not busy
         self.progress.layout.visibility = "visible" if busy else "hidden"
         self.button.disabled = busy or self.answer is None
 
     def _invented(self) -> str:
-        what = ["calls"] * (not self.calls.value.strip())
-        what += ["makers, motors and prices"] * (not self.catalogue.value.strip())
-        return f"Invented {', '.join(what)}." if what else ""
+        calls, motors = self.calls.value.strip(), self.catalogue.value.strip()
+        if calls and motors:
+            return ""
+        both = "both" if not calls and not motors else "motors" if calls else "calls"
+        return self.text(f"stock.invented.{both}")
 
     def _folder(self) -> Path:
         given = self.out.value.strip()
@@ -423,11 +417,11 @@ class StockPanel(PagedPanel):
         currency = next((one.currency for one in motors if one.price is not None), "")
         self.budget.step = most / STEPS
         fields.reach(self.budget, most / STEPS, most, most / 2)
-        self.budget.description = f"Money [{currency}]"
+        self.budget.description = self.text("stock.money_in", currency=currency)
 
     def _moved(self) -> None:
         self._slices.forget()
-        self._tell(style.quiet("Working once the controls rest ..."), earlier=True)
+        self._tell(style.quiet(self.text("stock.resting")), earlier=True)
         self._rest.ask()
 
     def _catalogue_given(self) -> None:
@@ -455,34 +449,44 @@ class StockPanel(PagedPanel):
         self.keep_steps([self.units, *sliders], first=[self.units])
 
     def _make_controls(self, calls, catalogue, units: str) -> None:
-        self.budget = slider("Money", 250, 5000, 2500, 250)
-        self.space = AmountSlider("Room", "volume", SPACES)
+        write = Writer(self._language, units)
+        self.budget = slider(write("panel.stock.money"), 250, 5000, 2500, 250)
+        self.space = AmountSlider(write("panel.stock.room"), "volume", SPACES)
         self.space.show(Terms.space, units)
-        self.trucks = slider("Trucks", 1, MOST_TRUCKS, 1)
-        self.days = slider("Days between fillings", 1, MOST_DAYS, 7)
-        self.units = fields.units_shown(units)
-        self.calls = text("Calls (CSV, Parquet)", "my-calls.csv")
-        self.catalogue = text("Catalogue (CSV)", "my-motors.csv")
+        self.trucks = slider(write("panel.stock.trucks"), 1, MOST_TRUCKS, 1)
+        self.days = slider(write("panel.stock.days"), 1, MOST_DAYS, 7)
+        self.units = fields.units_shown(units, write)
+        self.calls = text(write("panel.stock.calls"), "my-calls.csv", write)
+        self.catalogue = text(write("panel.catalog"), "my-motors.csv", write)
         for control, path in ((self.calls, calls), (self.catalogue, catalogue)):
             control.value = "" if path is None else os.fspath(path)
-        self.out = text("Results folder", "results/stock")
+        self.out = text(write("panel.results"), "results/stock", write)
         self.out.value = results()
         self.button = widgets.Button(
-            description="Write the list to load", button_style="primary",
-            tooltip="Write the page to print, tables, pictures and text",
+            description=write("panel.stock.write"), button_style="primary",
+            tooltip=write("panel.stock.write_tip"),
             layout={"width": "auto", "margin": "6px 2px 2px"},
         )  # fmt: skip
-        self.stopper = widgets.Button(description="Stop", tooltip="Stop, or go on")
+        self.stopper = widgets.Button(
+            description=write("panel.stock.stop"), tooltip=write("panel.stock.stop_tip")
+        )
         self.progress = widgets.FloatProgress(min=0, max=1, layout={"width": "auto"})
         self.written = widgets.HTML()
         self.places("verdict", "picture_shown")
-        self.verdict.value = style.quiet(FIRST)
-        self.make_pages(PAGES)
+        self.verdict.value = style.quiet(write("panel.stock.first"))
+        self._pages = {write(f"panel.stock.page.{key}"): key for key in PAGES}
+        self.make_pages(self._pages)
 
     def _arrange(self) -> None:
-        files = [fields.hint(HINT), self.calls, self.catalogue, self.units, self.out]
-        tab = fields.tab({"Files and units": files})
+        files = [
+            fields.hint(self.text("stock.hint")),
+            self.calls,
+            self.catalogue,
+            self.units,
+            self.out,
+        ]
+        tab = fields.tab({self.text("stock.files"): files})
         sliders = [self.budget, self.space, self.trucks, self.days]
         left = [*sliders, self.progress, self.button, self.written, tab]
-        below = [self.tables, widgets.HTML(cautions())]
+        below = [self.tables, widgets.HTML(cautions(self.writer))]
         self.arrange([self.verdict], left, [self.picture_shown], below, more=[self.stopper])

@@ -83,6 +83,8 @@ STYLE = (
 .ao-page.widget-box, .ao-page .widget-box { overflow: visible; }
 .ao-page .widget-html, .ao-page .widget-html-content { margin: 0; line-height: inherit; height: auto;
   font-size: inherit; min-width: 0; width: 100%; }
+.ao-page .ao-soft { font-size: 14px; }
+.ao-page summary { padding: 10px 0; }
 .ao-page h1 { font-size: 22px; line-height: 1.25; margin: 8px 0 2px; font-weight: 650; }
 .ao-page h2 { font-size: 18px; margin: 4px 0 6px; font-weight: 650; }
 .ao-page h3 { font-size: 16px; margin: 14px 0 4px; font-weight: 650; }

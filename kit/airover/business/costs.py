@@ -1,17 +1,19 @@
-"""What a motor does in a year of weather: energy, and how many years its parts last.
+"""Figures behind a life cost: energy in a year of weather, lives of parts, failures, inputs.
 
-Motors are worked at a few outdoor temperatures at the job's usual voltage, straight lines between.
-A part uses up one part in so many hours as it would last at each temperature (Miner's rule). A
-life that nobody can work out is taken from a wide range, and named. What such motors last by
-experience is evidence about their bearings, beside hours that are worked out within a factor.
+Motors are simulated at a few outdoor temperatures at the job's usual voltage, linear in between. A
+part uses up one part in so many hours as it would last at each temperature (Miner's rule).
 
-Failures over the years as competing risks: whichever part fails first decides what is done.
+Winding, bearing and capacitor are competing risks with Weibull lives, log-normal on either side of
+the median. Winding or bearing end the motor, which is replaced by its like with a new capacitor;
+the capacitor alone is replaced alone. The same deviates serve every motor, so motors differ by what
+they are and not by luck.
 
-Winding and bearing end the motor: it is replaced by one of the same kind, with a new capacitor.
-The capacitor alone is replaced alone. Each life is Weibull; the same deviates serve every motor,
-so motors differ by what they are and not by luck.
-
-What a life cost is counted with, completed by usual figures; each noted with its origin.
+Bearing hours are known within a factor only, so experience with such motors (``motor_life``, 5 to
+25 years if nobody says) is weighed in by Bayes' rule. A life that cannot be calculated is a wide
+assumed range, sampled for each motor by itself. Engineering judgment: all Weibull shapes but that
+of bearings, which follows from grease; that half of the windings and sleeve bearings and nine of
+ten capacitors reach their calculated hours; the capacitor's temperature and class; usual prices;
+the chance of second visits. Every input is noted with its origin.
 """
 
 from typing import NamedTuple
@@ -26,7 +28,14 @@ from airover.model.ageing import LONGEST, STEPS, at_outdoor, winding_year
 from airover.model.bearing_life import bearing_life
 from airover.model.conditions import Input, site_conditions
 from airover.model.season import FLOW_RATIO, Season, Unit, running
-from airover.model.simulation import SAMPLES, USUAL, Known, MotorOnFan, known, simulate
+from airover.model.simulation import (
+    SAMPLES,
+    USUAL,
+    Identified,
+    MotorOnFan,
+    identify_motors,
+    simulate_identified,
+)
 from airover.physics import circuit, coil
 from airover.records.catalog import CatalogMotor
 from airover.records.company import CostBasis
@@ -44,9 +53,9 @@ LIFE = Range(0.02, 1e5, "years")  # a week, and so long that it never ends
 
 
 class Repairs(NamedTuple):
-    """Counts of shape (cases, years, draws); ``paid`` and ``covered`` by warranty are motors that
+    """Counts of shape (cases, years, samples); ``paid`` and ``covered`` by warranty are motors that
     were replaced, ``capacitors`` those replaced alone; ``causes`` (cases, parts) is the mean count
-    of failures by part; ``none`` (cases, draws) is true where nothing failed."""
+    of failures by part; ``none`` (cases, samples) is true where nothing failed."""
 
     paid: np.ndarray
     covered: np.ndarray
@@ -85,46 +94,48 @@ def half_life(life, survivors, shape):
 def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
     """Failures of motors within ``horizon`` years, each renewed by the same kind.
 
-    ``scale`` [years] of shape (cases, parts, draws) and ``shape`` (parts,) of the lives, parts as
+    ``scale`` [years] of shape (cases, parts, samples) and ``shape`` (parts,) of the lives, parts as
     in PARTS; ``warranty`` [years] of shape (cases,), which each motor that is paid for starts anew
     and a motor given for it carries on. Raises InputError out of range.
     """
     scale, shape = check("scale", scale, LIFE), check("shape", shape, SHAPE)
     warranty = check("warranty", warranty, TERM)
-    cases, _, draws = scale.shape
+    cases, _, samples = scale.shape
     rng = np.random.default_rng([seed, 5])
-    ends = scale * _unit_lives(rng, shape, draws)
-    covered_until = np.repeat(warranty[:, None], draws, axis=1)
-    counts = np.zeros((3, cases, horizon, draws), dtype=np.int16)
+    ends = scale * _unit_lives(rng, shape, samples)
+    covered_until = np.repeat(warranty[:, None], samples, axis=1)
+    counts = np.zeros((3, cases, horizon, samples), dtype=np.int16)
     causes = np.zeros((cases, len(PARTS)))
-    # In each round a case has at most one event of a draw, so no place is counted twice.
+    # In each round a case has at most one event of a sample, so no place is counted twice.
     while (first := _first(ends, horizon)).case.size:
-        case, draw, part, time = first
-        motor, covered = part != CAPACITOR, time < covered_until[case, draw]
+        case, sample, part, time = first
+        motor, covered = part != CAPACITOR, time < covered_until[case, sample]
         kind = np.where(motor, covered, 2)
-        counts[kind, case, np.ceil(time).astype(int) - 1, draw] += 1
+        counts[kind, case, np.ceil(time).astype(int) - 1, sample] += 1
         causes += _counted(case, part, cases)
         anew = time + warranty[case]
-        covered_until[case, draw] = np.where(kind == 0, anew, covered_until[case, draw])
-        renewed = time[:, None] + scale[case, :, draw] * _unit_lives(rng, shape, draws)[:, draw].T
+        covered_until[case, sample] = np.where(kind == 0, anew, covered_until[case, sample])
+        renewed = (
+            time[:, None] + scale[case, :, sample] * _unit_lives(rng, shape, samples)[:, sample].T
+        )
         whole = motor[:, None] | (np.arange(len(PARTS)) == CAPACITOR)
-        ends[case, :, draw] = np.where(whole, renewed, ends[case, :, draw])
-    return Repairs(*counts, causes / draws)
+        ends[case, :, sample] = np.where(whole, renewed, ends[case, :, sample])
+    return Repairs(*counts, causes / samples)
 
 
 class _First(NamedTuple):
-    """The next failure of each case and draw that has one: which, and when [years]."""
+    """The next failure of each case and sample that has one: which, and when [years]."""
 
     case: np.ndarray
-    draw: np.ndarray
+    sample: np.ndarray
     part: np.ndarray
     time: np.ndarray
 
 
 def _first(ends, horizon) -> _First:
     time = ends.min(axis=1)
-    case, draw = np.nonzero(time <= horizon)
-    return _First(case, draw, ends[case, :, draw].argmin(axis=1), time[case, draw])
+    case, sample = np.nonzero(time <= horizon)
+    return _First(case, sample, ends[case, :, sample].argmin(axis=1), time[case, sample])
 
 
 def _counted(case, part, cases):
@@ -133,9 +144,9 @@ def _counted(case, part, cases):
     return np.bincount(places, minlength=cases * len(PARTS)).reshape(cases, len(PARTS))
 
 
-def _unit_lives(rng, shape, draws):
-    """Lives of scale 1, (parts, draws); never quite 0."""
-    lives = rng.standard_exponential((len(PARTS), draws)) ** (1 / shape[:, None])
+def _unit_lives(rng, shape, samples):
+    """Lives of scale 1, (parts, samples); never quite 0."""
+    lives = rng.standard_exponential((len(PARTS), samples)) ** (1 / shape[:, None])
     return np.maximum(lives, 1e-9)
 
 
@@ -291,7 +302,7 @@ CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, that a shop has
 class Yearly(NamedTuple):
     """A motor over a year. ``hours`` [h] of running, ``energy`` [kWh] of the motor and ``air``
     [kWh] that the compressor takes more than with the old airflow, less than none where the motor
-    moves more air, (draws,); ``lives`` [years] that half of such parts reach, by part; ``assumed``
+    moves more air, (samples,); ``lives`` [years] that half of such parts reach, by part; ``assumed``
     names the parts whose life is not known and was taken from a usual range. ``bearing`` [years] is
     the band worked out alone, if any."""
 
@@ -303,7 +314,7 @@ class Yearly(NamedTuple):
     bearing: Band | None
 
 
-def yearly(job: Job, motors, season: Season, service: Band, draws: int = SAMPLES, seed: int = 0):
+def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPLES, seed: int = 0):
     """A Yearly for each of ``motors`` on ``job`` in a ``season``.
 
     ``service`` [years] is what half of such motors reach by experience. Raises
@@ -311,9 +322,11 @@ def yearly(job: Job, motors, season: Season, service: Band, draws: int = SAMPLES
     """
     outdoor = season.temp_outdoor
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
-    of_their_own = _independent(motors, known(tuple(motors), draws, seed), seed)
+    of_their_own = _independent(motors, identify_motors(tuple(motors), samples, seed), seed)
     each = [
-        simulate(placed, motors, of_their_own, site_conditions(placed, draws, seed), seed)
+        simulate_identified(
+            placed, motors, of_their_own, site_conditions(placed, samples, seed), seed
+        )
         for placed in (at_outdoor(job, temp) for temp in grid)
     ]
     hours = _hours_on(grid, season)
@@ -325,18 +338,18 @@ def yearly(job: Job, motors, season: Season, service: Band, draws: int = SAMPLES
     )
 
 
-def _independent(motors, motors_known: Known, seed) -> Known:
+def _independent(motors, identified: Identified, seed) -> Identified:
     """The same samples of each motor in an order of its own.
 
     Motors share the fan, the air and the supply. How far one maker's nameplate is from his motor
     says nothing about another's, so the difference of two motors is as uncertain as it is.
     """
-    count = motors_known.rated.power.shape[-1]
+    count = identified.rated.power.shape[-1]
     order = [
         np.random.default_rng([seed, 10, *motor.name.encode()]).permutation(count)
         for motor in motors
     ]
-    return motors_known.picked((np.arange(len(order))[:, None], np.array(order)))
+    return identified.picked((np.arange(len(order))[:, None], np.array(order)))
 
 
 def served(year: Yearly, service: Band) -> Yearly:
@@ -352,16 +365,16 @@ def _hours_on(grid, season: Season):
 
 
 def _sum(hours, watts):
-    """Kilowatt-hours, (motors, draws), from watts (temperatures, motors, draws)."""
+    """Kilowatt-hours, (motors, samples), from watts (temperatures, motors, samples)."""
     return np.tensordot(hours, np.asarray(watts), axes=1) / 1000
 
 
 def _more_compressor_power(each: list[MotorOnFan], grid, season: Season, seed):
-    """Watts, (temperatures, motors, draws), over those at the old motor's airflow."""
+    """Watts, (temperatures, motors, samples), over those at the old motor's airflow."""
     unit = _unit(each[-1], seed)
     density = np.interp(grid, season.temp_outdoor, season.density)[:, None, None]
     ratio = np.stack([worked.speed_ratio[USUAL] for worked in each])
-    at, full = grid[:, None, None], np.ones((1, 1, each[0].draws))
+    at, full = grid[:, None, None], np.ones((1, 1, each[0].samples))
     flows = (np.clip(ratio, FLOW_RATIO.low, FLOW_RATIO.high), full)
     more, usual = (running(unit, at, density, flow).power for flow in flows)
     return more - usual
@@ -371,7 +384,7 @@ def _unit(worked: MotorOnFan, seed) -> Unit:
     """The unit as the job tells it: what its coil gives off, else a usual rise of the air."""
     asked, site = worked.conditions, worked.job.site
     names = ("rise", "cooling")
-    z = normal_draws(np.random.default_rng([seed, 6]), names, worked.draws)
+    z = normal_draws(np.random.default_rng([seed, 6]), names, worked.samples)
     rise = site.coil_temperature_rise
     if rise is None and site.heat is not None:
         heat = uniform((site.heat.low, site.heat.high), z["rise"])
@@ -379,7 +392,7 @@ def _unit(worked: MotorOnFan, seed) -> Unit:
         rise = asked.temp_air - asked.temp_entering
         heat = rise * asked.flow * asked.density * coil.HEAT_CAPACITY
     cooling = uniform(COOLING_OVER_HEAT, z["cooling"]) * heat
-    return Unit.usual(cooling, asked.flow, worked.draws, seed)
+    return Unit.usual(cooling, asked.flow, worked.samples, seed)
 
 
 def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band, seed):
@@ -446,7 +459,7 @@ def _capacitor_years(worked: MotorOnFan, at: int, season: Season, seed) -> Band 
     if rated is None:
         return None
     z = normal_draws(
-        np.random.default_rng([seed, 7]), ("over", "class", "exponent", "halving"), worked.draws
+        np.random.default_rng([seed, 7]), ("over", "class", "exponent", "halving"), worked.samples
     )
     voltage = worked.figures["capacitor_v"][USUAL, at]
     least = np.median(voltage) / circuit.OVERVOLTAGE

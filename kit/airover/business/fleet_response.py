@@ -1,9 +1,9 @@
-"""What each motor does on any fan, voltage and air, as polynomials fitted to the full warm model.
+"""Polynomials of each motor's response to fan load, voltage, air and cooling, for a fleet.
 
-A motor's answer is a smooth function of four things: voltage, the fan's load, the air's
-temperature and its cooling speed. So each motor and each sample is warmed up at some two hundred
-combinations, by `model.thermal.warmed` itself, and polynomials take the place of the iterations. The load
-counts as the slip that it asks for over that of breakdown: so the curves stay smooth close to it.
+A motor's response is a smooth function of these four. So each motor and each sample is simulated
+at some two hundred combinations, by `model.thermal.warmed` itself, and polynomials replace the
+iterations. Load counts as the slip that it needs over that of breakdown (Kloss), so the curves stay
+smooth close to breakdown. The failed motors behind nameplates get coarser ones.
 """
 
 from functools import lru_cache
@@ -16,9 +16,9 @@ from airover.model.conditions import SERVICE_VOLTAGE, site_conditions, voltage_l
 from airover.model.simulation import (
     SAMPLES,
     SLIP_RUNNING,
-    Known,
+    Identified,
     breakdown_torque,
-    known,
+    identify_motors,
     lowest_voltages,
 )
 from airover.model.thermal import AirStream, at_temperature, warmed
@@ -76,10 +76,10 @@ def surfaces(motors) -> Surfaces:
     ends = np.array([ends_of(motor.voltage_low, motor.voltage_high) for motor in motors])
     frequency = np.array([[motor.frequency] for motor in motors])
     lowest = np.array(lowest_voltages(motors))[:, None]
-    return fitted(known(tuple(motors), SAMPLES), ends, lowest, frequency, CATALOG)
+    return fitted(identify_motors(tuple(motors), SAMPLES), ends, lowest, frequency, CATALOG)
 
 
-def fitted(motors: Known, voltage, lowest, frequency, fit: Polynomials) -> Surfaces:
+def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> Surfaces:
     """The Surfaces of ``motors`` as they are known, as close as ``fit`` says.
 
     ``voltage`` [V] are the ends of the supply, (motors, 2), ``lowest`` [V] that a motor is rated
@@ -186,7 +186,7 @@ def _fitted(points, degrees, sunny, figures, sun):
     return np.stack([upright, lying])
 
 
-def _worked(motors: Known, points, sunny, load, voltage, lowest, frequency, synchronous):
+def _worked(motors: Identified, points, sunny, load, voltage, lowest, frequency, synchronous):
     """The figures at ``points``, (figures, points, motors, samples), by the full model."""
     rated, shell = motors
     volts = _at(voltage, points[:, 0])

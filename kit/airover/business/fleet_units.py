@@ -1,11 +1,10 @@
-"""What the rules of `selection` say of a table's facts and nameplates, with every motor of a catalog.
+"""A table of units: its columns, the job of a row, and plain rules for each different value.
 
-A table has many rows and few different facts: each rule is applied once for each different value,
-and each nameplate is read once, as a job reads it. The failed motor behind it gets polynomials of
-its own, so that every unit knows what its old motor did: they are coarser than those of the
-catalog, since there may be thousands of nameplates.
-
-The columns of a table of units: what they mean, and the job that one row is.
+A table has many rows and few different facts: each plain rule of `selection.rules` is applied once
+for each different value, and each nameplate is read once, as a job reads it. The failed motor
+behind it gets polynomials of its own, so that every unit knows what its old motor did and a fleet
+excuses what a single job excuses. They are coarser than those of the catalog, since there may be
+thousands of nameplates.
 """
 
 from typing import NamedTuple
@@ -16,7 +15,7 @@ from airover.business.fleet_response import FAILED, ends_of, fitted, joined
 from airover.core.errors import NOTHING, InputError
 from airover.core.message import Message
 from airover.model.conditions import completed
-from airover.model.simulation import SAMPLES, failed_known, lowest_voltage_of
+from airover.model.simulation import SAMPLES, identify_failed, lowest_voltage_of
 from airover.physics import insulation, screening
 from airover.physics.screening import NOT_FIT, STOPS, Old, Surfaces
 from airover.records.job import Job
@@ -249,7 +248,7 @@ class Nameplates:
             return error.with_traceback(None)
 
     def _read(self, job: Job, nameplate: Nameplate) -> NameplateRead:
-        known = failed_known(job, SAMPLES)
+        known = identify_failed(job, SAMPLES)
         if not known.rated.met.all():
             raise InputError(
                 "nameplate", Message("fleet.given.disagree"), Message("fleet.accepts.possible")

@@ -1,9 +1,14 @@
-"""What each motor that fits costs over the years: today, energy, repairs, all as present value.
+"""Life cost of each motor that fits: today, energy, repairs, all as present value.
 
-Amounts of a year are booked at its end, in the money of today (prices that rise with inflation
-cancel), and discounted at a real rate. Motors see the same draws of what they share, so their
-difference is known better than either cost. Failures from water, lightning or a blade out of true
-are not in it.
+A year's amounts are booked at its end, in the money of today (prices that rise with inflation
+cancel), and discounted at a real rate. Motors see the same samples of what they share, so their
+difference is known better than either cost; half of the variance of a life is the maker's
+(engineering judgment). A motor that moves more air than the old one is credited with the
+compressor's energy. Second visits count as chance times price. Failures from water, lightning or an
+unbalanced fan are not in it.
+
+10,000 samples have an error of some 0.3 % in a mean and 0.5 % in a probability; assumptions weigh
+far more. `recounted` applies other prices without simulating the year again.
 """
 
 from dataclasses import dataclass, field
@@ -39,7 +44,7 @@ from airover.selection.answer import Answer
 from airover.selection.check import ADAPT, MISSING
 from airover.selection.rules import Candidate
 
-DRAWS = 10_000
+SAMPLES = 10_000
 NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
 MAKERS_PART = 0.5  # of the variance of a life, own judgement
@@ -52,12 +57,12 @@ BELLY_BAND = ("frame", "mounting")  # the things to adapt that take one
 
 @dataclass(frozen=True)
 class Plan:
-    """All that the money follows from. The last axis is the draws, the first the motors.
+    """All that the money follows from. The last axis is the samples, the first the motors.
 
-    ``inputs`` by the names of a CostBasis, (draws,) each. (motors,): ``price``, ``extra_hours``
+    ``inputs`` by the names of a CostBasis, (samples,) each. (motors,): ``price``, ``extra_hours``
     [h] and ``bands`` (0 or 1) at the installation, ``open_share`` the chance of its second visit,
-    ``warranty`` [years]. ``energy`` and ``air`` [kWh a year], (motors, draws); ``life`` [years]
-    that half of such parts reach, (motors, parts, draws).
+    ``warranty`` [years]. ``energy`` and ``air`` [kWh a year], (motors, samples); ``life`` [years]
+    that half of such parts reach, (motors, parts, samples).
     """
 
     horizon: int
@@ -74,8 +79,8 @@ class Plan:
 
 
 class Spent(NamedTuple):
-    """Money by what it is for, present values of shape (motors, draws) each; ``today`` what is
-    paid at once, ``flows`` (motors, years + 1, draws) as they fall due, and the ``repairs``."""
+    """Money by what it is for, present values of shape (motors, samples) each; ``today`` what is
+    paid at once, ``flows`` (motors, years + 1, samples) as they fall due, and the ``repairs``."""
 
     parts: dict[str, np.ndarray]
     today: np.ndarray
@@ -84,14 +89,14 @@ class Spent(NamedTuple):
 
     @property
     def total(self):
-        """All of it, (motors, draws)."""
+        """All of it, (motors, samples)."""
         return sum(self.parts.values())
 
 
 @dataclass(frozen=True)
 class LifeCost:
-    """One motor's cost. Arrays of shape (draws,) in ``currency``, present values: ``parts`` by
-    what they are for, ``today`` and the ``flows`` (years + 1, draws) as they fall due.
+    """One motor's cost. Arrays of shape (samples,) in ``currency``, present values: ``parts`` by
+    what they are for, ``today`` and the ``flows`` (years + 1, samples) as they fall due.
 
     ``failures`` is the mean count by part, ``untroubled`` the share of futures without any.
     ``cover`` [months] of the motor under warranty.
@@ -113,7 +118,7 @@ class LifeCost:
 
     @cached_property
     def total(self) -> np.ndarray:
-        """Present value of all of it, (draws,)."""
+        """Present value of all of it, (samples,)."""
         return sum(self.parts.values())
 
     @cached_property
@@ -127,7 +132,7 @@ class LifeCost:
 
     @property
     def error(self) -> float:
-        """Standard error of the mean, from the number of draws alone."""
+        """Standard error of the mean, from the number of samples alone."""
         return float(self.total.std() / np.sqrt(self.total.size))
 
     @property
@@ -164,7 +169,7 @@ class LifeCosts:
 
 def life_cost(
     answered: Answer, basis: CostBasis | None = None, season: Season | None = None,
-    draws: int = DRAWS, seed: int = 0,
+    samples: int = SAMPLES, seed: int = 0,
 ) -> LifeCosts:  # fmt: skip
     """The life cost of every motor that fits, as it is or with work, on an answered job.
 
@@ -186,10 +191,10 @@ def life_cost(
     season = job_season(answered.job) if season is None else season
     motors = [c.case.motor for c in priced]
     years = yearly(
-        answered.job, motors, season, service(whole), priced[0].case.conditions.draws, seed
+        answered.job, motors, season, service(whole), priced[0].case.conditions.samples, seed
     )
     names = answered.fitting[0].case.motor.name, unpriced
-    return _counted((basis, whole), priced, years, season, (draws, seed), names)
+    return _counted((basis, whole), priced, years, season, (samples, seed), names)
 
 
 def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
@@ -207,7 +212,7 @@ def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
 
 
 def _counted(bases, candidates, years, season: Season, drawn, names) -> LifeCosts:
-    """``bases`` as given and as completed; ``drawn`` how many draws, and their seed; ``names`` of
+    """``bases`` as given and as completed; ``drawn`` how many samples, and their seed; ``names`` of
     the recommended motor and of those without a price."""
     basis, whole = bases
     recommended, unpriced = names
@@ -235,12 +240,12 @@ def job_season(job: Job) -> Season:
 
 
 def cheaper(one: LifeCost, other: LifeCost) -> float:
-    """Probability that ``one`` costs less than the ``other``, draw against draw."""
+    """Probability that ``one`` costs less than the ``other``, sample by sample."""
     return float(np.mean(one.total < other.total) + np.mean(one.total == other.total) / 2)
 
 
 def difference(one: LifeCost, other: LifeCost) -> Band:
-    """Cost of ``one`` less that of the ``other``, draw against draw."""
+    """Cost of ``one`` less that of the ``other``, sample by sample."""
     return _band(one.total - other.total)
 
 
@@ -275,7 +280,7 @@ def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
 
 
 def _installation(plan: Plan) -> dict[str, np.ndarray]:
-    """What is paid at once, (motors, draws) each."""
+    """What is paid at once, (motors, samples) each."""
     given, ones = plan.inputs, np.ones_like(plan.energy)
     hours = given["labour_hours"] + plan.extra_hours[:, None]
     visits = 1 + plan.open_share[:, None]
@@ -294,16 +299,16 @@ def chosen(plan: Plan, places) -> Plan:
     return Plan(horizon=plan.horizon, inputs=plan.inputs, seed=plan.seed, **taken)
 
 
-def _plan(basis: CostBasis, candidates, years, draws, seed) -> Plan:
-    """Each draw has its own prices, its own version of the blade's load and its own lives."""
+def _plan(basis: CostBasis, candidates, years, samples, seed) -> Plan:
+    """Each sample has its own prices, its own version of the blade's load and its own lives."""
     rng = np.random.default_rng([seed, 8])
-    version = rng.permutation(np.arange(draws) % years[0].energy.size)
+    version = rng.permutation(np.arange(samples) % years[0].energy.size)
     motors = [c.case.motor for c in candidates]
     missing = np.array([len(c.having(MISSING)) for c in candidates])
     adapted = [{check.name for check in c.having(ADAPT)} for c in candidates]
     return Plan(
         horizon=basis.years,
-        inputs=_drawn(basis, rng, draws),
+        inputs=_drawn(basis, rng, samples),
         price=np.array([motor.price for motor in motors]),
         extra_hours=np.array([sum(ADAPT_HOURS.get(x, 0.0) for x in names) for names in adapted]),
         bands=np.array([float(not names.isdisjoint(BELLY_BAND)) for names in adapted]),
@@ -311,14 +316,14 @@ def _plan(basis: CostBasis, candidates, years, draws, seed) -> Plan:
         warranty=np.array([(term(motor) or 0.0) / 12 for motor in motors]),
         energy=np.stack([year.energy[version] for year in years]),
         air=np.stack([year.air[version] for year in years]),
-        life=_drawn_lives(motors, years, normal_draws(rng, PARTS, draws), seed),
+        life=_drawn_lives(motors, years, normal_draws(rng, PARTS, samples), seed),
         seed=seed,
     )
 
 
-def _drawn(basis: CostBasis, rng, draws) -> dict[str, np.ndarray]:
+def _drawn(basis: CostBasis, rng, samples) -> dict[str, np.ndarray]:
     amounts = {name: amount for name, amount in basis if name not in NOT_DRAWN}
-    z = normal_draws(rng, amounts, draws)
+    z = normal_draws(rng, amounts, samples)
     ends = {n: (0.0, 0.0) if a is None else (a.low, a.high) for n, a in amounts.items()}
     return {name: uniform(ends[name], z[name]) for name in ends}
 
@@ -340,10 +345,10 @@ def _drawn_lives(motors, years, shared, seed):
 
 
 def lives(bands, deviates):
-    """Years, (motors, parts, draws), of parts whose ``bands`` are one dict by part per motor.
+    """Years, (motors, parts, samples), of parts whose ``bands`` are one dict by part per motor.
 
     Log-normal on either side of the middle, so that a band's ends are its 5 and 95 per cent.
-    ``deviates`` are standard normal, (draws,), in dicts alike.
+    ``deviates`` are standard normal, (samples,), in dicts alike.
     """
     pairs = zip(bands, deviates, strict=True)
     drawn = [[_life(band[part], z[part]) for part in PARTS] for band, z in pairs]
@@ -378,5 +383,5 @@ def _one(at, candidate, year: Yearly, plan: Plan, spent: Spent) -> LifeCost:
     )
 
 
-def _band(draws) -> Band:
-    return Band(*(float(end) for end in Band.of(draws)))
+def _band(samples) -> Band:
+    return Band(*(float(end) for end in Band.of(samples)))

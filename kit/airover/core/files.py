@@ -1,8 +1,8 @@
-"""Files: read with clear refusals, saved whole or not at all, one at a time.
+"""Files: read with clear errors, saved whole or not at all, one at a time.
 
-A save fills a draft beside its target and puts it in the target's place. Whoever has the draft is
-the one who saves: another one waits for it, or takes it away when it is so old that its process
-must have been killed. `data_folder` and `TEXTS` are folders that come with the code.
+A save fills a draft beside its target and then replaces the target. Whoever has the draft is
+saving: another process waits for it, or removes it when it is so old that its process must have
+been killed. `data_folder` and `TEXTS` are folders that come with the code.
 """
 
 import os

@@ -1,4 +1,4 @@
-"""The bank of questions: a folder of TOML files, one for each subject, checked as it is read."""
+"""The bank of questions: a folder of TOML files, one per subject, checked when read."""
 
 import inspect
 import os

@@ -1,7 +1,4 @@
-"""A class's answers marked: each student's points, each question's share, and the usual slips.
-
-The sheet on which a class's answers are typed: a CSV with a row for each student.
-"""
+"""A class's answers: the CSV sheet with one row per student, points, and the usual slips."""
 
 import csv
 import io

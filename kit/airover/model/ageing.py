@@ -1,11 +1,13 @@
-"""How a winding ages over a year of weather, and not at one design temperature.
+"""Aging of a winding: life at one temperature, and over a year of weather.
 
-Damage adds up in a straight line (Miner's rule, used for insulation as common practice): an hour
-at a temperature uses up one part in so many hours as the insulation would last there. A winding
-that stands still is cool and is not counted. It is taken to be as hot as in steady running in
-every hour that it runs, so short runs make it look a little too hot.
+Damage adds up linearly (Miner's rule, common practice for insulation): an hour at a temperature
+uses up one part in so many hours as the insulation would last there. A winding that is off is cool
+and is not counted. In every running hour it is as hot as in steady running, and the sun shines as
+at noon, so short runs and shade make it look a little too hot. The hottest spot is 5 to 10 K above
+the average winding temperature.
 
-How long a winding lasts at the temperatures of this job; its bearings are in ``bearings``.
+Life at the design temperature assumes that the motor never pauses; `winding_year` counts a year's
+hours. Bearings are in `bearing_life`.
 """
 
 from typing import NamedTuple
@@ -17,7 +19,7 @@ from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.core.units import read
 from airover.model.season import Season
-from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, work
+from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, simulate
 from airover.physics import insulation
 from airover.records.job import Job
 
@@ -37,13 +39,13 @@ class Life(NamedTuple):
 
 
 def hot_spot(temp_winding, seed: int = 0):
-    """Hottest spot [degC] of a winding whose average is ``temp_winding`` [degC], draws last."""
+    """Hottest spot [degC] of a winding whose average is ``temp_winding`` [degC], samples last."""
     spot = _drawn(temp_winding, seed)["spot"]
     return np.minimum(temp_winding + uniform(HOT_SPOT_OVER_AVERAGE, spot), HOTTEST)
 
 
 def life_hours(temp_winding, insulation_class, seed: int = 0):
-    """Hours that insulation lasts at the average ``temp_winding`` [degC], draws on the last axis.
+    """Hours that insulation lasts at the average ``temp_winding`` [degC], samples on the last axis.
 
     Hot spot and halving interval are drawn. Raises InputError for an unknown class.
     """
@@ -102,7 +104,7 @@ def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=
     ``temps_outdoor`` [degC], (temperatures,), stand in the place of the job's own; what else the
     job says of its air (humidity, coil, recirculation) stays. Raises InputError as work does.
     """
-    each = (work(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
+    each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([worked.temp_winding[USUAL] for worked in each])
 
 

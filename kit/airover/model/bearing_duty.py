@@ -1,6 +1,8 @@
-"""Loads and heat of a motor's two bearings in its place: weight, air thrust, unbalance, heat.
+"""Loads and temperatures of a motor's two bearings in its place: weight, air thrust, unbalance.
 
-Ball and sleeve bearings are compared in the same place, so both kinds start from here.
+Ball and sleeve bearings are compared in the same place, so both start here. Engineering judgment:
+where the fan sits on the shaft, how far apart the bearings are, the rotor's mass. Air leaves
+upward, and the lower bearing locates a vertical shaft.
 """
 
 from dataclasses import dataclass
@@ -92,7 +94,7 @@ class Stand:
     @classmethod
     def of(cls, worked: MotorOnFan, number: int, seed: int = 0) -> "Stand":
         """Motor ``number`` of ``worked`` at the job's usual voltage and design heat."""
-        z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, worked.draws)
+        z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, worked.samples)
         asked, motor = worked.conditions, worked.motors[number]
         span, overhang = _geometry(worked.job.nameplate, motor, z)
         speed_rpm = np.maximum(worked.solution.speed_rpm[USUAL, number], 1.0)

@@ -1,8 +1,21 @@
-"""What the blade and the site ask of any motor: load, air and line, each with its uncertainty.
+"""Conditions of a job: fan load, air and supply voltage that any motor meets, with uncertainty.
 
-Every input is noted with where it came from: measured, nameplate, catalogue or assumed.
+Every input is noted with its origin: measured, nameplate, catalog or assumed.
 
-What line voltage a motor is made for.
+- With a fan curve and an airflow, the fan curve gives the load. With a curve and no airflow, the
+  nameplate's power finds the flow where power only rises or only falls with flow, else 60 to 90 %
+  of the largest flow is taken.
+- Without a curve, the load is 70 to 115 % of the failed motor's rated power, carried by the cube
+  law. This is the weakest step: it is wrong where an earlier repair fitted the wrong motor or fan.
+- Without curve and airflow, flow comes from power, diameter and density as measured on condenser
+  fans; pressure from a static efficiency of 0.15 to 0.35.
+- Air at the motor: outdoor air, plus recirculated discharge air, plus the air temperature rise
+  across the coil, well mixed. On other days than the job's the coil adds the same rise.
+- Sun on the upper end of a vertical motor under the guard at a clear noon (usual ranges, no
+  source) adds some 1 to 2 K; a horizontal motor is in the shade.
+
+A dirty coil is not seen in a job; `sizing.dirty_coil` calculates one. `voltage_limits` gives the
+supply voltages for which a motor is made.
 """
 
 from dataclasses import dataclass, field
@@ -98,7 +111,7 @@ class Input(NamedTuple):
 
 @dataclass(frozen=True)
 class Conditions:
-    """Arrays of shape (draws,) unless said otherwise; SI, temperatures degC.
+    """Arrays of shape (samples,) unless said otherwise; SI, temperatures degC.
 
     ``coefficient`` [N m s^2] of the blade in the site's air; ``shaft_power`` [W], ``flow``
     [m3/s] and ``pressure`` [Pa] at ``speed_rpm``; ``air_speed`` [m/s] at the motor and at that
@@ -125,7 +138,7 @@ class Conditions:
     inputs: tuple[Input, ...]
 
     @property
-    def draws(self) -> int:
+    def samples(self) -> int:
         return len(self.coefficient)
 
     @property
@@ -145,17 +158,17 @@ class Conditions:
 
 @dataclass
 class _Reader:
-    """Reads a job's amounts into draws and notes where each came from."""
+    """Reads a job's amounts into samples and notes where each came from."""
 
     job: Job
-    draws: int
+    samples: int
     seed: int
     inputs: list = field(default_factory=list)
 
     def deviates(self, name):
-        """Each name has draws of its own, whatever else is known or not."""
+        """Each name has samples of its own, whatever else is known or not."""
         rng = np.random.default_rng([self.seed, *name.encode()])
-        return normal_draws(rng, [name], self.draws)[name]
+        return normal_draws(rng, [name], self.samples)[name]
 
     def uniform(self, name, ends):
         return uniform(ends, self.deviates(name))
@@ -181,7 +194,7 @@ class _Reader:
 
 
 class _Load(NamedTuple):
-    """Power [W], flow [m3/s] and pressure [Pa] in standard air at ``speed_rpm``; draws.
+    """Power [W], flow [m3/s] and pressure [Pa] in standard air at ``speed_rpm``; samples.
 
     ``usual_flow`` [m3/s] is the airflow expected of this power and ``diameter`` [m].
     """
@@ -237,12 +250,12 @@ def usual_rise(density, deviates):
     return log_normal(COIL_RISE, deviates) * DENSITY_STANDARD / density
 
 
-def site_conditions(job: Job, draws: int, seed: int = 0) -> Conditions:
-    """Work out what ``job`` asks for, in ``draws`` equally likely versions.
+def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
+    """Work out what ``job`` asks for, in ``samples`` equally likely versions.
 
     Raises InputError when the nameplate says too little to estimate the fan load.
     """
-    read = _Reader(job, draws, seed)
+    read = _Reader(job, samples, seed)
     voltage, frequency = _line(read)
     load = _load(read, voltage)
     temp_outdoor, temp_entering, temp_air, density = _air(read, load)
@@ -364,8 +377,8 @@ def _plate_load(read: _Reader, voltage):
     if plate.power is None and plate.current is None:
         slip = 1 - identify.SLIP_RATED.at(read.deviates("rated speed"))
         rated = slip * plate.synchronous_rpm if plate.speed_rpm is None else plate.speed_rpm.mid
-        return None, np.broadcast_to(rated, read.draws)
-    failed = failed_motor(read.job, read.draws, read.seed).rated
+        return None, np.broadcast_to(rated, read.samples)
+    failed = failed_motor(read.job, read.samples, read.seed).rated
     if plate.power is None:
         read.assume("rated power", Quantity(Band.of(failed.power), "power"), "rated_power")
     if plate.speed_rpm is None:
@@ -383,25 +396,25 @@ class Failed(NamedTuple):
     doubtful: bool
 
 
-def failed_motor(job: Job, draws: int, seed: int = 0) -> Failed:
+def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
     """The circuits behind the failed motor's nameplate.
 
     Amps and power that no motor has together are not both true: the power is kept, since it is
     what replacements are sorted by. Raises InputError for a nameplate without both.
     """
-    return as_printed(completed(job), draws, seed)
+    return as_printed(completed(job), samples, seed)
 
 
 @lru_cache(maxsize=256)
-def as_printed(plate: Nameplate, draws: int, seed: int) -> Failed:
+def as_printed(plate: Nameplate, samples: int, seed: int) -> Failed:
     """The circuits behind a ``plate``; what is in doubt on it is left out. Raises InputError."""
     if any(doubt.code == "capacitor" for doubt in plate.doubts()):
         plate = plate.model_copy(update={"capacitor": None})
-    found = identify.ensemble(identify.plate_of(plate), draws, seed)
+    found = identify.ensemble(identify.plate_of(plate), samples, seed)
     doubtful = not found.met.all()
     if doubtful and plate.power is not None:
         plate = plate.model_copy(update={"current": None})
-        found = identify.ensemble(identify.plate_of(plate), draws, seed)
+        found = identify.ensemble(identify.plate_of(plate), samples, seed)
     return Failed(found.rearranged(lambda value: value[0]), plate, doubtful)
 
 
@@ -464,10 +477,10 @@ def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
     return share * points.flow[-1] * speed_rpm / points.speed_rpm, "airflow_by_curve"
 
 
-def _inside(draws, ends) -> bool:
-    """Whether the usual of ``draws`` lies between the usual ``ends``."""
+def _inside(samples, ends) -> bool:
+    """Whether the usual of ``samples`` lies between the usual ``ends``."""
     low, high = map(np.median, ends)
-    return bool(low < np.median(draws) < high)
+    return bool(low < np.median(samples) < high)
 
 
 def _air(read: _Reader, load: _Load):
@@ -509,7 +522,7 @@ def _sun(read: _Reader):
     """Heat of the sun [W/m2] on the upper end of a motor that stands; none where it lies, since
     a unit that blows sideways has a roof over it."""
     if read.job.nameplate.shaft_position == "horizontal":
-        return np.zeros(read.draws)
+        return np.zeros(read.samples)
     parts = {"irradiance": IRRADIANCE, "absorptivity": ABSORPTIVITY, "unshaded": UNSHADED}
     taken_up = sun_absorbed(**{name: read.uniform(name, ends) for name, ends in parts.items()})
     read.assume("sun on the motor", Quantity(Band.of(taken_up), "irradiance"), "sun")

@@ -1,7 +1,9 @@
-"""One fan at its place: the duty, the rating for it, what changes it, and what else to measure.
+"""One fan at its site: duty, motor rating, changes, and what else to measure.
 
-A curve, a system and a place (speed, elevation, weather, dirt on the coil) go in; bands and codes
-come out. Motors and the compressor are simulated only when somebody looks at them.
+A curve, a system and a site (speed, elevation, weather, dirt on the coil) go in; bands and codes
+come out. Motors and compressor are simulated only when a view asks for them. What to measure next:
+the first-order share of each unknown in the variance of the shaft power, then facts without a
+number in a fixed order.
 """
 
 from dataclasses import dataclass, replace
@@ -346,7 +348,7 @@ def _season() -> Season:
 
 @lru_cache(maxsize=8)
 def _known(row: CatalogMotor) -> Motor:
-    return Motor.from_catalogue(row, draws=SAMPLES)
+    return Motor.from_catalogue(row, samples=SAMPLES)
 
 
 def _air(points: FanCurve, system: System, place: FanSite, job: Job, heat):

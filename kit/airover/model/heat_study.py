@@ -1,12 +1,14 @@
-"""Where a winding's temperature comes from, and what is left of it to the limits.
+"""Heat of one motor on one job: where its winding temperature comes from, and the margin to limits.
 
-One motor on one job. Two limits are kept apart: the class temperature belongs to the hottest spot,
-the standard's rise to the average that resistance shows, over the air at the motor.
+Two limits are kept apart: the class temperature is for the hottest spot, the standard's rise for
+the average by resistance, above the air at the motor. Parts of the temperature are bands of their
+own; only the levels between them may be stacked. Elevation acts through density only: lighter load,
+less cooling, hotter coil leaving air. The standard's elevation factor is shown beside it, never
+applied on top.
 
-Temperatures read on the running motor narrow what is known of its cooling.
-
-The samples of motor and load are weighed as pairs by what a reading says: the winding by its
-resistance, the shell by a thermocouple. What stays is a band that is narrower and just as honest.
+Temperatures read on the running motor update its cooling: samples of motor and load are weighed as
+pairs by a winding resistance or a shell thermocouple. On independent synthetic cases, 90 % ranges
+contained the true value in 83 to 92 of 100 (keep 200 samples or more).
 """
 
 from dataclasses import dataclass
@@ -35,7 +37,7 @@ from airover.model.heat_in_time import moved
 from airover.model.identify import resample
 from airover.model.motor import Load, Motor, Run
 from airover.model.season import Season
-from airover.model.simulation import SAMPLES, USUAL, work
+from airover.model.simulation import SAMPLES, USUAL, simulate
 from airover.model.thermal import Warm
 from airover.physics import heat, insulation
 from airover.physics.heat import SwitchOff
@@ -347,7 +349,7 @@ def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> C
         if letter is None:
             given = Message("error.heat.no_class", motor=motor.name)
             raise InputError("motors", given, Message("error.heat.classes"))
-    design = work(job, motors, samples, seed)
+    design = simulate(job, motors, samples, seed)
     limits = [float(insulation.temperature_index(letter)) for letter in letters]
     margins = [
         limit - hot_spot(design.temp_winding[USUAL, at], seed) for at, limit in enumerate(limits)

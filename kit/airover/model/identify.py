@@ -1,18 +1,20 @@
-"""From a nameplate to the circuits that could be behind it.
+"""Equivalent circuits that could be behind a nameplate, and the priors for them.
 
-A nameplate gives two equations (current and power at the rated slip) for about ten unknowns, and
-neither its amps nor its rpm are exact. So we sample true amps and slip from the tolerances, eight
-parameters from what such motors usually have, solve the other two (rotor resistance and
-magnetizing reactance), and weigh each sample by how usual the solved pair is. The result is an
-ensemble: every figure taken from it has a range. Tolerances and usual values are constants below.
+A nameplate gives two equations, current and power at the rated slip, for about ten unknowns, and
+none of its figures is exact. So true amps and slip are sampled from their tolerances and eight
+parameters from what such motors usually have; the other two (rotor resistance and magnetizing
+reactance) are solved, and each sample is weighed by how usual the solved pair is. Amps of lower
+ratings and readings are further evidence; a motor of several ratings is identified at its highest
+one, for which its rpm is stated. The result is an ensemble: every figure taken from it has a range.
 
-Leakage saturation is not an equation here: X1 and X2 are effective values between running and
-locked rotor, wide enough to hold both (tests/model/test_calibration.py has motors with it).
+One clamp reading halves the range of the amps. Saturation cannot be read from a nameplate and stays
+wide. Leakage saturation is not an equation here: X1 and X2 are effective values between running and
+locked rotor, wide enough for both. `python -m tests.model.test_calibration` prints how often 90 %
+ranges contain the truth on three independent populations, one of them with effects that this model
+lacks.
 
-Priors of ``identify``: what such motors usually have, and how far a nameplate may be off.
-
-Kept apart as data, so that they can be read, doubted and changed in one place. Impedances and
-losses are engineering judgment and common practice, no source. Nameplate errors lean on:
+Priors are data, to be read, doubted and changed in one place. Impedances and losses are engineering
+judgment and common practice, no source. Nameplate errors lean on:
 
 - NEMA MG 1, 12.47: at rated voltage and power, input amps within 10 % of the nameplate's (quoted
   on public pages; the standard itself not opened). UL 1004-1: at most 110 % of the marked amps
@@ -98,8 +100,8 @@ VOLTAGE_METER = 0.01  # as a share, of the capacitor's voltage
 TACHOMETER = 0.003  # as a share: about 3 rpm
 
 
-PROPOSALS_PER_DRAW = 4
-PROPOSALS_PER_DRAW_MEASURED = 16  # a reading leaves few of them over
+PROPOSALS_PER_SAMPLE = 4
+PROPOSALS_PER_SAMPLE_MEASURED = 16  # a reading leaves few of them over
 NOT_WORTH_WORKING = 12.0  # in the logarithm of a weight
 BLOCK = 6000  # proposals of all motors at once: arrays that fit into a processor's cache
 
@@ -170,9 +172,9 @@ class Plate:
 
 @dataclass(frozen=True)
 class Ensemble:
-    """Circuits that agree with a plate; every array has the same shape, draws on the last axis.
+    """Circuits that agree with a plate; every array has the same shape, samples on the last axis.
 
-    ``voltage`` [V], ``power`` [W] and ``speed_rpm`` are the rated ones of each draw;
+    ``voltage`` [V], ``power`` [W] and ``speed_rpm`` are the rated ones of each sample;
     ``temp_reference`` [degC] is the winding temperature at which the circuit's resistances hold.
     ``met`` is False for a motor whose plate no such circuit can meet: usual ones stand in then.
     """
@@ -186,7 +188,7 @@ class Ensemble:
 
     @property
     def coefficient(self):
-        """Fan coefficient [N m s^2] of the rated fan of each draw."""
+        """Fan coefficient [N m s^2] of the rated fan of each sample."""
         return fan_coefficient(self.power, self.speed_rpm)
 
     def at_rating(self) -> Solution:
@@ -203,11 +205,11 @@ class Ensemble:
         return settle(circuit, voltage, circuit.frequency, column.coefficient)
 
     def amps(self, voltage):
-        """Line current [A], draws x voltages, on the rated cube-law fan."""
+        """Line current [A], samples x voltages, on the rated cube-law fan."""
         return np.abs(self.settle(voltage).solution.current)
 
     def rearranged(self, rearrange) -> "Ensemble":
-        """The same draws in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        """The same samples in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
         figures = (self.voltage, self.power, self.speed_rpm, self.temp_reference, self.met)
         return Ensemble(self.circuit.rearranged(rearrange), *map(rearrange, figures))
 
@@ -217,7 +219,7 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
 
     Volts, and power or current, and poles or speed must be there; the rest may be missing and
     is then drawn too. Each ``Point`` in ``measured`` narrows the ensemble to what agrees with it
-    as far as a meter in the field can tell. The same seed gives the same draws. Raises
+    as far as a meter in the field can tell. The same seed gives the same samples. Raises
     InputError.
     """
     if not isinstance(nameplate, Nameplate):
@@ -248,8 +250,8 @@ def plate_of(nameplate: Nameplate) -> Plate:
     )
 
 
-def ensemble(plate: Plate, draws: int, seed=0, measured=()) -> Ensemble:
-    """Ensemble of shape (motors, draws); each motor sees the same deviates.
+def ensemble(plate: Plate, samples: int, seed=0, measured=()) -> Ensemble:
+    """Ensemble of shape (motors, samples); each motor sees the same deviates.
 
     A motor's samples do not depend on the others: alone it gets the same ones. Each ``Point`` in
     ``measured`` has one value per motor, NaN for a motor on which nothing was read.
@@ -261,26 +263,26 @@ def ensemble(plate: Plate, draws: int, seed=0, measured=()) -> Ensemble:
         if not point.printed:
             read |= _known(point)[:, 0]
     parts, order = [], []
-    for per_draw, rows in (
-        (PROPOSALS_PER_DRAW, np.flatnonzero(~read)),
-        (PROPOSALS_PER_DRAW_MEASURED, np.flatnonzero(read)),
+    for per_sample, rows in (
+        (PROPOSALS_PER_SAMPLE, np.flatnonzero(~read)),
+        (PROPOSALS_PER_SAMPLE_MEASURED, np.flatnonzero(read)),
     ):
-        proposals = draws * per_draw
+        proposals = samples * per_sample
         for part in (
             np.array_split(rows, np.ceil(len(rows) * proposals / BLOCK)) if len(rows) else ()
         ):
             order.append(part)
             few = [point.rearranged(lambda x, part=part: x[part]) for point in points]
-            parts.append(_ensemble(plate.part(part), draws, proposals, seed, few))
+            parts.append(_ensemble(plate.part(part), samples, proposals, seed, few))
     return _stacked(parts, np.argsort(np.concatenate(order)))
 
 
-def _ensemble(plate: Plate, draws: int, proposals: int, seed, measured) -> Ensemble:
+def _ensemble(plate: Plate, samples: int, proposals: int, seed, measured) -> Ensemble:
     """The ensemble of a few motors."""
     proposal, weight = _propose(plate, proposals, seed)
     for point in measured:
         weight = _weighed(weight, proposal, point)
-    chosen = resample(weight, draws)
+    chosen = resample(weight, samples)
     return proposal.rearranged(lambda value: np.take_along_axis(value, chosen, axis=1))
 
 
@@ -583,13 +585,13 @@ def misses(solution: Solution, point: Point) -> dict:
     return away
 
 
-def resample(log_weight, draws: int):
-    """Numbers of those that stay, (motors, ``draws``): systematic resampling by weight."""
+def resample(log_weight, samples: int):
+    """Numbers of those that stay, (motors, ``samples``): systematic resampling by weight."""
     best = log_weight.max(axis=1, keepdims=True)
-    weight = _tempered(log_weight - best, draws / 8)
+    weight = _tempered(log_weight - best, samples / 8)
     cumulative = np.cumsum(weight, axis=1)
     cumulative /= cumulative[:, -1:]
-    positions = (np.arange(draws) + 0.5) / draws
+    positions = (np.arange(samples) + 0.5) / samples
     return np.stack([np.searchsorted(row, positions) for row in cumulative])
 
 

@@ -1,9 +1,8 @@
-"""One motor on a blade, across voltage: amps, watts, speed, torque and winding temperature.
+"""One motor on a fan, across voltage, capacitors and ratings: amps, watts, speed, torque, heat.
 
 Everything comes from an ensemble of circuits, so every figure is a band. Arrays are (steps,
-draws): a step is a voltage, a capacitor or a rating.
-
-A motor of several ratings beside motors that were made for one: what its spare power costs.
+samples): a step is a voltage, a capacitor or a rating. `beside` compares a motor of several ratings
+with motors made for one: the cost of its spare power.
 """
 
 from collections.abc import Callable
@@ -18,7 +17,14 @@ from airover.core.message import Message
 from airover.model import identify
 from airover.model.conditions import Conditions, as_printed
 from airover.model.identify import Ensemble
-from airover.model.simulation import SAMPLES, SLIP_RUNNING, bodies, known, lower_ratings, plates
+from airover.model.simulation import (
+    SAMPLES,
+    SLIP_RUNNING,
+    bodies,
+    identify_motors,
+    lower_ratings,
+    plates,
+)
 from airover.model.thermal import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.physics import circuit as capacitor
 from airover.physics import insulation
@@ -51,7 +57,7 @@ class Load(NamedTuple):
 class Motor:
     """A motor as far as its plate, and readings on it, let it be known.
 
-    ``rated`` has shape (draws,). ``power`` [W] and ``current`` [A] are those of its highest
+    ``rated`` has shape (samples,). ``power`` [W] and ``current`` [A] are those of its highest
     rating on the plate, None where it cannot be read. ``settle`` finds where it settles:
     the compiled one where numba is at hand.
     """
@@ -67,12 +73,12 @@ class Motor:
     settle: Callable = quickest
 
     @classmethod
-    def from_nameplate(cls, plate: Nameplate, draws=SAMPLES, seed=0, measured=()) -> "Motor":
+    def from_nameplate(cls, plate: Nameplate, samples=SAMPLES, seed=0, measured=()) -> "Motor":
         """From a plate and any ``identify.Point`` read on the running motor. Raises InputError."""
         if measured:
-            rated = identify.from_nameplate(plate, draws, seed, measured)
+            rated = identify.from_nameplate(plate, samples, seed, measured)
         else:
-            rated, plate, _ = as_printed(plate, draws, seed)
+            rated, plate, _ = as_printed(plate, samples, seed)
         body = (plate.body_diameter, plate.body_length, plate.ambient_rating)
         facts = (*(_mid(amount) for amount in body), plate.insulation_class)
         return cls(
@@ -87,15 +93,15 @@ class Motor:
         )
 
     @classmethod
-    def from_catalogue(cls, motor: CatalogMotor, draws=SAMPLES, seed=0, measured=()) -> "Motor":
-        """A motor of a catalog, the same as `simulation.simulate` does.
+    def from_catalogue(cls, motor: CatalogMotor, samples=SAMPLES, seed=0, measured=()) -> "Motor":
+        """A motor of a catalog, the same as `simulation.simulate` evaluates.
 
         ``measured`` are readings on it, in SI. Raises InputError.
         """
-        rated, shell = known((motor,), draws, seed)
+        rated, shell = identify_motors((motor,), samples, seed)
         if measured:
             points = [*lower_ratings((motor,)), *measured]
-            rated = identify.ensemble(plates((motor,)), draws, seed, points)
+            rated = identify.ensemble(plates((motor,)), samples, seed, points)
             shell = Shell.of(bodies((motor,)), rated, seed)
         shape = rated.power.shape
 
@@ -151,7 +157,7 @@ RATED_STREAM = 5.0  # m/s over a motor on the fan it is rated for, common practi
 
 @dataclass(frozen=True)
 class Run:
-    """A motor at work on a load; figures are arrays (voltages, draws)."""
+    """A motor at work on a load; figures are arrays (voltages, samples)."""
 
     motor: Motor
     load: Load
@@ -191,7 +197,7 @@ class Run:
         return replace(self, voltage=self.voltage[which], warm=self.warm.part(which))
 
     def starting(self) -> np.ndarray:
-        """Torque at standstill over the fan's at synchronous speed, (voltages, draws), warm.
+        """Torque at standstill over the fan's at synchronous speed, (voltages, samples), warm.
 
         Below ``operating_point.BREAKAWAY`` the bearings hold the blade.
         """
@@ -201,7 +207,7 @@ class Run:
         return torque / (self.load.coefficient * synchronous**2)
 
     def chance_of_start(self) -> np.ndarray:
-        """Share of the draws, (voltages,), that start and run up warm to their working range."""
+        """Share of the samples, (voltages,), that start and run up warm to their working range."""
         runs = (self.starting() > BREAKAWAY) & (self.warm.slip < SLIP_RUNNING)
         return runs.mean(axis=1)
 
@@ -273,7 +279,7 @@ class RatingStep(NamedTuple):
     energy: Band  # kWh in a year
 
 
-def ratings(motor: CatalogMotor, voltage, hours=2000.0, draws=SAMPLES, seed=0):
+def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0):
     """``motor`` on the cube-law fan of each of its ratings at ``voltage`` [V].
 
     ``energy`` counts ``hours`` [h] of running a year. With a motor of one rating beside it, one
@@ -281,7 +287,7 @@ def ratings(motor: CatalogMotor, voltage, hours=2000.0, draws=SAMPLES, seed=0):
     """
     if hours <= 0:
         raise InputError("hours", f"{hours:g} h", Message("error.plate.hours"))
-    known = Motor.from_catalogue(motor, draws, seed)
+    known = Motor.from_catalogue(motor, samples, seed)
     steps = []
     for power, current in zip(motor.ratings, motor.currents, strict=True):
         run = known.run(known.rated_load(power, motor.speed_rpm), voltage)
@@ -328,7 +334,7 @@ def beside(motor: CatalogMotor, motors, voltage) -> tuple[Beside, ...]:
 
     ``voltage`` [V]. The energy of each step is that of one hour [kWh]. Raises InputError.
     """
-    steps = ratings(motor, voltage, hours=1.0, draws=SAMPLES)
+    steps = ratings(motor, voltage, hours=1.0, samples=SAMPLES)
     found = []
     for power, step in zip(motor.ratings, steps, strict=True):
         other = dedicated(motor, motors, power)

@@ -1,8 +1,12 @@
-"""A year of weather as hours of running: when the unit runs, in which air, at what cost.
+"""A year of weather as running hours: when the unit runs, in which air, at what cost.
 
-The unit runs for a share of each hour that rises in a straight line from none at a balance
-temperature to all of the hour at the design temperature (common practice for a first estimate, no
-source). Sun, people, a thermostat that is set back and heat-pump heating are not in it.
+The unit runs for a share of each hour that rises linearly from none at a balance temperature to
+the whole hour at the design temperature (common practice for a first estimate, no source). Sun,
+people, thermostat setback and heat-pump heating are not in it.
+
+A unit with too little airflow delivers the same cooling here. A real one delivers less and runs
+longer, so its coil is loaded a little less, and its fan draws power for longer. Above 66 degC
+condensing temperature the power is held, and those hours are counted.
 """
 
 from dataclasses import dataclass, fields, replace
@@ -198,7 +202,7 @@ def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
     The same cooling is delivered; that a unit with hot condenser gives less and so runs longer,
     and the fan's own energy, are left out. Raises InputError out of range.
     """
-    unit = _in_draws(unit)
+    unit = _in_samples(unit)
     outdoor, density = season.temp_outdoor[:, None], season.density[:, None]
     full, short = (running(unit, outdoor, density, ratio) for ratio in (1.0, flow_ratio))
     energy, less = (season.hours @ np.atleast_2d(one.power) / 1000 for one in (full, short))
@@ -215,7 +219,7 @@ def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
     )
 
 
-def _in_draws(unit: Unit) -> Unit:
+def _in_samples(unit: Unit) -> Unit:
     """The unit with every number an array of shape (samples,) or (1,)."""
     numbers = (field.name for field in fields(unit) if field.name != "refrigerant")
     return replace(unit, **{name: np.atleast_1d(getattr(unit, name)) for name in numbers})

@@ -1,10 +1,14 @@
-"""Catalog motors and the failed motor simulated on the job's fan: speed, amps, watts, air, heat.
+"""Simulation of catalog motors and the failed motor on the job's fan: speed, amps, watts, heat.
 
-This is the one simulation of a motor on a fan: a single job, the counter's list, stock, lessons,
-page, documents and worksheets show its figures. All motors, all samples of what is uncertain and
-three supply voltages are simulated at once, as arrays of shape (voltages, motors, samples). Sample
-by sample, all motors meet the same fan, air and supply, so they differ by what they are and not by
-luck.
+This is the one simulation of a motor on a fan: single job, counter list, stock, lessons, page,
+documents and worksheets show its figures, and tests/project/test_one_motor.py compares them. It is
+the first stable crossing of motor and fan torque from standstill, with resistances at each node's
+own temperature. All motors, the failed one included, meet the same 100 samples of fan, air and
+supply, so they differ by what they are and not by luck.
+
+Arrays are (voltages, motors, samples): lowest, usual and highest supply voltage; besides, each
+motor at the lowest voltage of its rating. It is a steady state: no run-up time, no gusts, no
+windmilling fan.
 """
 
 from dataclasses import dataclass
@@ -32,25 +36,25 @@ ABLE_TO_RUN = (0.75, 1.25)  # of the rated voltages: a motor is not simulated be
 RUNNING_UP = np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])  # slips around breakdown
 
 
-class Known(NamedTuple):
+class Identified(NamedTuple):
     """Motors as far as their nameplates describe them: equivalent circuits at the rating and the
     way of the heat, both (motors, samples)."""
 
     rated: Ensemble
     shell: Shell
 
-    def picked(self, which) -> "Known":
+    def picked(self, which) -> "Identified":
         """Some of the motors: ``which`` is an index, a slice or an array of numbers."""
         shape = self.rated.power.shape
 
         def part(value):
             return np.broadcast_to(value, shape)[which]
 
-        return Known(self.rated.rearranged(part), self.shell.rearranged(part))
+        return Identified(self.rated.rearranged(part), self.shell.rearranged(part))
 
-    def and_then(self, other: "Known") -> "Known":
+    def and_then(self, other: "Identified") -> "Identified":
         """These motors, followed by the ``other`` ones."""
-        return Known(
+        return Identified(
             _joined(self.rated, other.rated, self.rated.power.shape, other.rated.power.shape),
             _joined(self.shell, other.shell, self.rated.power.shape, other.rated.power.shape),
         )
@@ -70,13 +74,15 @@ def _joined(one, other, shape, other_shape):
 
 
 @lru_cache(maxsize=8)
-def known(motors: tuple[CatalogMotor, ...], samples: int = SAMPLES, seed: int = 0) -> Known:
+def identify_motors(
+    motors: tuple[CatalogMotor, ...], samples: int = SAMPLES, seed: int = 0
+) -> Identified:
     """Catalog ``motors`` identified from their nameplates; amps of every rating are evidence.
 
     A motor comes out the same alone and among others.
     """
     rated = identify.ensemble(plates(motors), samples, seed, lower_ratings(motors))
-    return Known(rated, Shell.of(bodies(motors), rated, seed))
+    return Identified(rated, Shell.of(bodies(motors), rated, seed))
 
 
 def lower_ratings(motors) -> tuple[Point, ...]:
@@ -126,8 +132,8 @@ class MotorOnFan:
     failed: "MotorOnFan | None" = None
 
     @property
-    def draws(self) -> int:
-        return self.conditions.draws
+    def samples(self) -> int:
+        return self.conditions.samples
 
     @property
     def temp_shell(self):
@@ -179,20 +185,22 @@ class MotorOnFan:
         return {name: Band.of(values) for name, values in self.figures.items()}
 
 
-def work(job: Job, motors, draws: int = SAMPLES, seed: int = 0) -> MotorOnFan:
+def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOnFan:
     """Simulate every one of ``motors`` on ``job``. Raises InputError."""
     motors = tuple(motors)
-    asked = site_conditions(job, draws, seed)
-    return simulate(job, motors, known(motors, draws, seed), asked, seed)
+    asked = site_conditions(job, samples, seed)
+    return simulate_identified(job, motors, identify_motors(motors, samples, seed), asked, seed)
 
 
-def simulate(job: Job, motors, motors_known: Known, asked: Conditions, seed: int = 0) -> MotorOnFan:
-    """Simulate ``motors``, identified as ``motors_known``, in the conditions ``asked`` of ``job``.
+def simulate_identified(
+    job: Job, motors, identified: Identified, asked: Conditions, seed: int = 0
+) -> MotorOnFan:
+    """Simulate ``motors``, identified as ``identified``, in the conditions ``asked`` of ``job``.
 
     The failed motor is simulated beside them. Raises InputError.
     """
-    old = failed_known(job, asked.draws, seed)
-    everything = motors_known if old is None else old.and_then(motors_known)
+    old = identify_failed(job, asked.samples, seed)
+    everything = identified if old is None else old.and_then(identified)
     limits = lowest_voltages(motors)
     if old is not None:
         limits.insert(0, lowest_voltage_of(job))
@@ -214,7 +222,9 @@ class OnFan(NamedTuple):
         return OnFan(self.warm.part((slice(None), which)), *low)
 
 
-def on_fan(motors: Known, load, lowest, voltage=None, frequency=None, settle=quickest) -> OnFan:
+def on_fan(
+    motors: Identified, load, lowest, voltage=None, frequency=None, settle=quickest
+) -> OnFan:
     """Motors warmed up on a ``load``: the Conditions of a job, or anything with its arrays.
 
     ``lowest`` [V], (motors, 1), is the lowest voltage of each motor's rating; ``voltage`` [V] and
@@ -236,20 +246,20 @@ def on_fan(motors: Known, load, lowest, voltage=None, frequency=None, settle=qui
 
 
 def _split(
-    found: OnFan, job, motors, everything: Known, asked: Conditions, has_failed
+    found: OnFan, job, motors, everything: Identified, asked: Conditions, has_failed
 ) -> MotorOnFan:
     """The simulated motors, with the failed motor, which came first, apart."""
 
     def of(which, motors, failed):
         mine, (rated, shell) = found.picked(which), everything.picked(which)
-        return worked_of(job, motors, asked, rated, shell, mine, failed)
+        return assembled(job, motors, asked, rated, shell, mine, failed)
 
     if not has_failed:
         return of(slice(None), motors, None)
     return of(slice(1, None), motors, of(slice(0, 1), (), None))
 
 
-def worked_of(
+def assembled(
     job, motors, asked, rated, shell, found: OnFan, failed: MotorOnFan | None
 ) -> MotorOnFan:
     """A MotorOnFan from its parts; all arrays hold the motors of the job alone."""
@@ -271,7 +281,7 @@ def worked_of(
     )
 
 
-def failed_known(job: Job, samples: int = SAMPLES, seed: int = 0) -> Known | None:
+def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identified | None:
     """The failed motor, shape (1, samples); None if its nameplate gives neither power nor amps, or
     if it could not run on the supply that was measured."""
     plate, supply = job.nameplate, job.site.voltage
@@ -285,7 +295,7 @@ def failed_known(job: Job, samples: int = SAMPLES, seed: int = 0) -> Known | Non
     sizes = (plate.body_diameter, plate.body_length, plate.ambient_rating)
     body = Body.of([(*(one and one.mid for one in sizes), plate.insulation_class)])
     rated = rated.rearranged(lambda value: np.broadcast_to(value, samples)[None])
-    return Known(rated, Shell.of(body, rated, seed))
+    return Identified(rated, Shell.of(body, rated, seed))
 
 
 def lowest_voltages(motors) -> list[float]:

@@ -1,13 +1,13 @@
-"""What motor a blade asks for: from a fan curve and a system, or from a failed motor's plate.
+"""Motor size for a fan: from a fan curve and a system, or from a failed motor's nameplate.
 
-The duty is a set of equally likely versions of what is not known exactly, so every figure is a
-band; the standard horsepower that follows is the next one above it. Nothing here replaces amps and
-volts measured on the running motor.
+The duty is a set of equally likely samples, so every figure is a band. The rating is the next
+standard horsepower above the shaft power with 10 % margin (common practice). Ranges are taken as
+evenly likely. Sound is 50 log10 of the ratio of speeds (common practice): no more than a hint.
+Nothing here replaces amps and volts measured on the running motor.
 
-Motors put on a sized duty: the next larger and smaller ones, and a coil that gets dirty.
-
-Amps, watts and winding temperature come from ``model.motor.Motor``, which the caller makes of a
-catalogue's row or of a plate with readings: no typical plate is made up here.
+`Tried` motors on a sized duty, the next larger and smaller ones, and a coil that gets dirty
+(`dirty_coil`): their amps, watts and winding temperature come from `model.motor.Motor`, which the
+caller makes from a catalog row or from a nameplate with readings.
 """
 
 from dataclasses import dataclass, field
@@ -400,7 +400,7 @@ def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tu
 def _tried(rating, motor, load, voltage) -> Tried:
     if motor is None:
         return Tried(rating, None, None, None, None, None)
-    run = Motor.from_catalogue(motor, draws=load.coefficient.shape[-1]).run(load, voltage)
+    run = Motor.from_catalogue(motor, samples=load.coefficient.shape[-1]).run(load, voltage)
     bands, room = run.first_bands(), run.room_to_trip()
     return Tried(
         rating=rating,

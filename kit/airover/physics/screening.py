@@ -1,7 +1,7 @@
-"""Units and motors as the screening of a fleet takes them: plain arrays by name, and constants.
+"""Arrays and constants of a fleet's screening: units, motors, failed motors, limits.
 
-Each motor and draw has polynomials of what it does on a cube-law fan (see `business.fleet_response`);
-`screen_compiled` evaluates them for every unit.
+`screen_compiled` evaluates them for every unit. Each motor and sample has polynomials of its
+figures on a cube-law fan (`business.fleet_response`).
 """
 
 from typing import NamedTuple

@@ -1,8 +1,6 @@
-"""A replacement as a case for a class: story, plate, what is true of the job, a short list.
+"""Records of a lesson: a replacement case, a template of a question, a class that sits a paper.
 
-A template of a question, as a file of the bank writes it: checked as it is read.
-
-A class that sits a paper: who is in it, in which language and units, and what is drawn.
+A case has a story, a nameplate, the facts of the job and a short list. All are checked when read.
 """
 
 import os

@@ -1,9 +1,6 @@
-"""The answer as files in a folder: text, JSON, tables, picture.
+"""The answer as tables (pandas), as the torque picture of a candidate, and as files in a folder.
 
-The answer as tables (pandas), in the language and units of a ``writer``; None writes English
-and US units.
-
-The picture of an answer's candidate: its torque and the blade's over speed.
+Texts are in the language and units of a ``writer``; None writes English and US units.
 """
 
 import json
@@ -173,7 +170,7 @@ NAMES = ("low", "usual", "high")
 def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     """The motor's torque against the fan's over speed, at the line's three voltages.
 
-    The crossing is where the motor settles. Warm motor, middle of the draws. A motor that was
+    The crossing is where the motor settles. Warm motor, middle of the samples. A motor that was
     not simulated gives words instead.
     """
     case = candidate.case

@@ -1,10 +1,7 @@
-"""Pictures of life cost: what each motor costs and for what, and what decides between two.
+"""Life cost: tables (pandas) of the motors on offer and of the inputs, and pictures.
 
-Every bar carries its words; greys and hatching only part what the words name.
-
-Life cost as tables (pandas): the motors on offer side by side, and what was counted with.
-
-Texts are in the language and units of a ``writer``; None writes English and US units.
+Texts are in the language and units of a ``writer``; None writes English and US units. Every bar
+carries its words; grays and hatching only separate what the words name.
 """
 
 import numpy as np

@@ -1,4 +1,4 @@
-"""A fleet's summary as JSON and as text for people, and the line that shows progress."""
+"""A fleet's summary as JSON and as text, and the progress line."""
 
 import time
 from collections.abc import Callable

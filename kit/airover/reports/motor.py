@@ -1,14 +1,8 @@
-"""The picture of amps across voltage for a phone, drawn anew while a slider moves.
+"""One motor across voltage, capacitors and ratings: tables (pandas) and pictures.
 
-Its words come from the caller, who knows the reader's language. What stands still is drawn once
-and kept as pixels; a redraw puts the line's voltage on top.
-
-One motor across voltage, capacitors and ratings, as tables (pandas).
-
-The picture of one motor across voltage, drawn anew while a slider moves.
-
-What stands still (axes, ticks, the nameplate's limits, readings) is drawn once for each pair of axes
-and kept as pixels; a redraw puts only the band, the line's voltage and the torques on top.
+`MotorPicture` is for a worksheet, `AmpsPicture` for a phone; its words come from the caller. Both
+keep what does not move (axes, nameplate limits, readings) as pixels, so that a slider redraws only
+band, supply voltage and torques.
 """
 
 import numpy as np

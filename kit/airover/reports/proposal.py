@@ -1,15 +1,12 @@
 """A proposal that a customer can sign: two pages, as PDF and as HTML, in the customer's language.
 
-``make`` gathers it as plain data; a template sets that as PDF, ``page`` writes it as HTML.
-
-The two pictures of a proposal and their words: amps across voltage, heat and its limit.
-
-The proposal as PDF, set by typst from a template that the user may change.
-
-A template gets the proposal as data in ``proposal.json`` and shows it as text; it sees that file,
-the pictures and the logo, and no other file of this machine.
-
-The proposal as one page of HTML: every text escaped, nothing from outside.
+`make` gathers it as plain data with two pictures (amps across voltage, heat and its limit). The PDF
+is set by typst from a template that the user may change; HTML has every text escaped and needs
+nothing from outside. A template gets the proposal in ``proposal.json`` and shows it as text; it
+sees that file, the pictures and the logo, and no other file of this machine. One that names a
+package in quotes, which typst would fetch from the network, is rejected; a name composed in code
+would pass, so use templates from people whom you trust. Two pages are enough for the sample jobs
+and names of usual length; thousands of characters flow onto a third.
 """
 
 import base64
@@ -32,7 +29,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.texts import ENGLISH, Writer
 from airover.core.units import Amount
-from airover.model.simulation import LOW, USUAL, work
+from airover.model.simulation import LOW, USUAL, simulate
 from airover.records.company import Company
 from airover.records.job import Job
 from airover.reports import palette
@@ -75,15 +72,15 @@ def _amps(job: Job, option: OfferedMotor, writer: Writer) -> ProposalPicture:
 
 
 def across(job: Job, option: OfferedMotor, line) -> tuple[np.ndarray, Band]:
-    """Voltages [V] and the current [A] at each, worked as the answer was: the same draws."""
+    """Voltages [V] and the current [A] at each, worked as the answer was: the same samples."""
     low, high = SPAN[0] * min(line[LOW], line[USUAL]), SPAN[1] * line[USUAL]
     voltage = np.linspace(min(low, 0.98 * line[LOW]), max(high, 1.02 * line[-1]), STEPS)
-    draws = option.case.conditions.draws
+    samples = option.case.conditions.samples
     each = []
     for three in voltage.reshape(-1, 3):
         volts = Amount(three[0], three[-1], "V", "")
         site = job.site.model_copy(update={"voltage": volts})
-        at = work(job.model_copy(update={"site": site}), [option.motor], draws)
+        at = simulate(job.model_copy(update={"site": site}), [option.motor], samples)
         each.append(at.figures["current_a"][:, 0])
     return voltage, Band.of(np.concatenate(each))
 

@@ -1,9 +1,4 @@
-"""A stock and a cross-reference as text, as pages to print, and as files in a folder.
-
-A stock and a cross-reference as tables (pandas), in the language and units of a Writer.
-
-Pictures of a stock: calls fixed against money, and a plan's promise beside its replay.
-"""
+"""A stock and a cross-reference: tables (pandas), text, pages to print, pictures, files."""
 
 import json
 import textwrap

@@ -1,4 +1,4 @@
-"""A verified motor as plain text and as JSON takes it."""
+"""A verified motor as plain text and as JSON."""
 
 import numpy as np
 

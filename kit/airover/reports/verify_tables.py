@@ -1,8 +1,6 @@
-"""A verified motor as files in a folder: text, JSON, tables, picture.
+"""A verified motor as tables (pandas), as a picture, and as files in a folder.
 
-A verified motor as tables (pandas), in the language and units of a Writer.
-
-The picture of a verified motor: each reading on its expected band, and what it may be.
+The picture shows each reading on its expected band, and the chances of faults.
 """
 
 import json

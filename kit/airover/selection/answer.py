@@ -1,4 +1,4 @@
-"""A job answered: what is needed, the candidates in order, and what had to be assumed."""
+"""The answer to a job: what is needed, the candidates in order, and what was assumed."""
 
 import difflib
 from dataclasses import dataclass
@@ -132,7 +132,7 @@ class Answer:
 
 
 def answer(
-    job: Job, motors, *, draws: int = SAMPLES, seed: int = 0, thorough: bool = False
+    job: Job, motors, *, samples: int = SAMPLES, seed: int = 0, thorough: bool = False
 ) -> Answer:
     """Compare ``job`` with ``motors``: simulate and judge them. Motors of another speed or size are
     not simulated, unless ``thorough``.
@@ -140,7 +140,7 @@ def answer(
     Raises InputError for a job that this method does not cover or that says too little.
     """
     check_scope(job)
-    asked = site_conditions(job, draws, seed)
+    asked = site_conditions(job, samples, seed)
     needed = {
         "shaft_power_w": Band.of(asked.shaft_power),
         "speed_rpm": Band.of(asked.speed_rpm),
@@ -148,7 +148,7 @@ def answer(
         "temp_at_motor_c": Band.of(asked.temp_air),
     }
     return Answer(
-        job, needed, choose(compared(job, motors, asked, draws, seed, thorough)), asked.inputs
+        job, needed, choose(compared(job, motors, asked, samples, seed, thorough)), asked.inputs
     )
 
 

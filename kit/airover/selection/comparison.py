@@ -1,5 +1,6 @@
-"""A job beside every motor of a catalog, as the rules look at them: columns of facts, the rating
-to use of each motor, and the simulation where there is one.
+"""A job beside every motor of a catalog: columns of facts, the rating to use, the simulation.
+
+Rules read this and nothing else.
 """
 
 import re
@@ -167,7 +168,7 @@ class Comparison:
             return float(np.median(self.conditions.shaft_power))
         if plate is not None:
             return plate.mid
-        samples = SAMPLES if self.conditions is None else self.conditions.draws
+        samples = SAMPLES if self.conditions is None else self.conditions.samples
         return float(np.median(failed_motor(self.job, samples).rated.power))
 
     @cached_property

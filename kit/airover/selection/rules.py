@@ -1,8 +1,8 @@
-"""The check table: every rule of selection, what it finds for every motor, verdicts and order.
+"""The check table: every selection rule, the verdicts that follow, and the order of candidates.
 
 A motor with a failed rule does not fit. One with something to adapt, or with a fact to find out
-that could turn the verdict, fits with work. A motor is asked about two facts at the most, those
-that decide most; further ones are remarks.
+that could turn the verdict, fits with work. A motor gets two questions at most, those that decide
+most; further ones are remarks.
 """
 
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ import numpy as np
 
 from airover.core.message import Message, Quantity
 from airover.model.conditions import Conditions
-from airover.model.simulation import known, simulate
+from airover.model.simulation import identify_motors, simulate_identified
 from airover.records.job import Job
 from airover.selection import electrical, load, mechanical
 from airover.selection.case import Case, bearing_check, rating_check, winding_check
@@ -132,7 +132,7 @@ def compared(
     some = tuple(motor for motor, can in zip(motors, able, strict=True) if can)
     if not some:
         return Comparison(job, motors, asked, None, np.full(len(motors), -1))
-    worked = simulate(job, some, known(some, samples, seed), asked, seed)
+    worked = simulate_identified(job, some, identify_motors(some, samples, seed), asked, seed)
     return Comparison(job, motors, asked, worked, np.where(able, np.cumsum(able) - 1, -1))
 
 
