@@ -1,6 +1,6 @@
 """The answer as tables (pandas), as the torque picture of a candidate, and as files in a folder.
 
-Texts are in the language and units of a ``writer``; None writes English and US units.
+Texts are in the language and units of a ``writer``.
 """
 
 import json
@@ -23,6 +23,8 @@ from airover.reports.writing import bare, table
 from airover.selection.answer import Answer
 from airover.selection.check import FAIL
 from airover.selection.rules import DOES_NOT_FIT, Candidate
+
+NAMES = ("low", "usual", "high")
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -91,6 +93,55 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
         name, value, why = writer.input(one)
         rows.append((name, value, writer(f"answer.origin.{one.origin}"), why))
     return _table(rows, writer, ("input", "value", "origin", "why"))
+
+
+def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
+    """The motor's torque against the fan's over speed, at the line's three voltages.
+
+    The crossing is where the motor settles. Warm motor, middle of the samples. A motor that was
+    not simulated gives words instead.
+    """
+    case = candidate.case
+    name = case.motor.name
+    figure = Figure(figsize=(5.8, 3.7), layout="constrained")
+    if case.row is None:
+        figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
+        return figure
+    speed, curves, fan = _torque_curves(case)
+    axes = figure.subplots()
+    for curve, style in zip(curves, DASHES, strict=True):
+        axes.plot(speed, curve, style, color=INK, lw=LINE)
+    axes.plot(speed, fan, color=FAN, lw=THICK)
+    note(axes, writer("answer.torque_figure.fan"), (speed[-1], fan[-1]), (4, 0), FAN, va="center")
+    axes.set(
+        xlabel=writer("answer.torque_figure.speed"),
+        ylabel=writer("answer.torque_figure.torque"),
+        xlim=(0, speed[-1] * 1.08),
+        ylim=(0, 1.06 * np.max(curves)),
+    )
+    rating = writer.amount(case.rating, "power")
+    title(axes, writer("answer.torque_figure.title", motor=name, rating=rating))
+    frame(axes)
+    _label_voltages(axes, case, speed, curves, writer)
+    _mark_crossing(axes, case, speed[-1], writer)
+    return figure
+
+
+def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
+    """Write everything that a job gives into ``folder``, made if missing; returns the paths.
+
+    Raises InputError when the folder or a file in it cannot be written.
+    """
+    best = answer.candidates[0]
+    files = {
+        "answer.txt": report(answer, writer),
+        "answer.json": json.dumps(answer.to_dict(writer.in_english), indent=1) + "\n",
+        "candidates.csv": writing.csv(candidates(answer, writer), index=True),
+        "checks-of-the-first.csv": writing.csv(checks(best, writer)),
+        "inputs.csv": writing.csv(inputs(answer, writer)),
+        "torque.png": drawing.png(torque(best, writer)),
+    }
+    return write_files(folder, files, "out")
 
 
 def _table(rows, writer: Writer, columns=None) -> pd.DataFrame:
@@ -164,41 +215,6 @@ def _text(value, writer: Writer) -> str:
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
 
 
-NAMES = ("low", "usual", "high")
-
-
-def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
-    """The motor's torque against the fan's over speed, at the line's three voltages.
-
-    The crossing is where the motor settles. Warm motor, middle of the samples. A motor that was
-    not simulated gives words instead.
-    """
-    case = candidate.case
-    name = case.motor.name
-    figure = Figure(figsize=(5.8, 3.7), layout="constrained")
-    if case.row is None:
-        figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
-        return figure
-    speed, curves, fan = _torque_curves(case)
-    axes = figure.subplots()
-    for curve, style in zip(curves, DASHES, strict=True):
-        axes.plot(speed, curve, style, color=INK, lw=LINE)
-    axes.plot(speed, fan, color=FAN, lw=THICK)
-    note(axes, writer("answer.torque_figure.fan"), (speed[-1], fan[-1]), (4, 0), FAN, va="center")
-    axes.set(
-        xlabel=writer("answer.torque_figure.speed"),
-        ylabel=writer("answer.torque_figure.torque"),
-        xlim=(0, speed[-1] * 1.08),
-        ylim=(0, 1.06 * np.max(curves)),
-    )
-    rating = writer.amount(case.rating, "power")
-    title(axes, writer("answer.torque_figure.title", motor=name, rating=rating))
-    frame(axes)
-    _label_voltages(axes, case, speed, curves, writer)
-    _mark_crossing(axes, case, speed[-1], writer)
-    return figure
-
-
 def _label_voltages(axes, case, speed, curves, writer):
     """Each curve's voltage just under its top, and no two on each other."""
     highest = curves[-1]
@@ -247,20 +263,3 @@ def _mark_crossing(axes, case, synchronous, writer):
     told = f"{settles}\n{writer('answer.torque_figure.there', torque=torque, amps=amps)}"
     away, side = ((-75, 0), "right") if fast else ((40, -20), "left")
     note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)
-
-
-def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
-    """Write everything that a job gives into ``folder``, made if missing; returns the paths.
-
-    Raises InputError when the folder or a file in it cannot be written.
-    """
-    best = answer.candidates[0]
-    files = {
-        "answer.txt": report(answer, writer),
-        "answer.json": json.dumps(answer.to_dict(writer.in_english), indent=1) + "\n",
-        "candidates.csv": writing.csv(candidates(answer, writer), index=True),
-        "checks-of-the-first.csv": writing.csv(checks(best, writer)),
-        "inputs.csv": writing.csv(inputs(answer, writer)),
-        "torque.png": drawing.png(torque(best, writer)),
-    }
-    return write_files(folder, files, "out")

@@ -55,6 +55,26 @@ from airover.selection.bearing_choice import (
     years_of,
 )
 
+ENDS = (
+    "ball: grease", "ball: fatigue", "ball: fatigue, load alone", "sleeve: oil",
+    "sleeve: wear of the bore", "sleeve: wear of the thrust washer",
+)  # fmt: skip
+# Fans on usual motors of 6 poles: name, mass of the fan and of the motor [kg], air thrust [N].
+FANS = (("light", 0.8, 5.0, 8.0), ("usual", 1.6, 7.0, 16.0), ("heavy", 4.0, 9.0, 30.0))
+FAN_RPM = 1075.0
+AIR_AT_MOTOR = (35.0, 45.0, 55.0, 70.0)  # degC, design day, 2 K either way
+SIZE = (WIDE, 5.9)  # inches
+FILM_SIZE = (WIDE, 4.8)
+ROWS = (
+    "ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: wear of the bore",
+    "sleeve: wear of the thrust washer",
+)  # fmt: skip
+LEAST = 100.0  # h, where the axes of hours begin
+MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
+ROUND = 360.0  # degrees
+NARROWEST = 282.0  # degrees, where its word begins: right of the pressure, under the gap
+FINE = 49  # rows of the picture of pressure
+
 
 def verdict(study: BearingStudy, writer: Writer) -> str:
     """The recommendation with its reason."""
@@ -173,45 +193,6 @@ def middle_text(band: Band, writer: Writer) -> str:
     return writer(f"bearings.hours.{key}", low=low, mid=mid, high=high)
 
 
-def _two_figures(hours: float) -> str:
-    return f"{float(f'{hours:.2g}'):,.0f}"
-
-
-def _price(price: Prices, writer: Writer) -> str:
-    if price.ball is None or price.sleeve is None:
-        return writer("bearings.note.price_unknown")
-    more = price.ball - price.sleeve
-    return writer(
-        f"bearings.note.price_{'more' if more >= 0 else 'less'}",
-        ball=round(price.ball), sleeve=round(price.sleeve), more=round(abs(more)),
-        currency=price.currency,
-    )  # fmt: skip
-
-
-def _ends(study: BearingStudy, kind: str) -> list[Message]:
-    """First ends of a kind with their shares of the samples; the rare left out."""
-    found = {"ball": study.ball, "sleeve": study.sleeve}[kind].first
-    return [
-        Message("bearings.first.share", end=Message(f"bearings.end.{end}"), share=_share(share))
-        for end, share in sorted(found.items(), key=lambda one: -one[1])
-        if share >= RARE
-    ]
-
-
-def _force(samples) -> Quantity:
-    return Quantity(float(np.median(samples)), "force")
-
-
-def _share(share: float) -> Quantity:
-    return Quantity(share, "share", 0)
-
-
-ENDS = (
-    "ball: grease", "ball: fatigue", "ball: fatigue, load alone", "sleeve: oil",
-    "sleeve: wear of the bore", "sleeve: wear of the thrust washer",
-)  # fmt: skip
-
-
 def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
     """One row for each end of a bearing: life at the asked reliability, and how often it is first.
 
@@ -260,46 +241,6 @@ def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
     return _table(rows, writer)
 
 
-def _table(rows, writer: Writer, **values) -> pd.DataFrame:
-    kinds = dict.fromkeys(("force", "across", "along"), "force")
-    return table(rows, "bearings.column", writer, kinds=kinds, **values)
-
-
-def _row(pair: BothKinds, writer: Writer) -> dict:
-    blade, far = pair.met.loads
-    return {
-        "across": _forces(writer, blade.radial, far.radial),
-        "along": _forces(writer, blade.axial, far.axial),
-        "ball": hours_text(pair.ball, writer),
-        "sleeve": hours_text(pair.sleeve, writer),
-    }
-
-
-def _forces(writer: Writer, *samples) -> str:
-    return " / ".join(bare(np.median(one), "force", writer) for one in samples)
-
-
-def _first(share: float) -> str:
-    return percent(share) if share >= RARE else ""
-
-
-def _years(study: BearingStudy, name: str, writer: Writer) -> str:
-    years = years_of(study.bands[name], study.asked.hours_a_year)
-    under = writer("bearings.years.under_one")
-    low, high = (f"{end:.0f}" if end >= 1 else under for end in (years.low, years.high))
-    if years.low > MOST_YEARS:
-        return writer("bearings.years.over", most=MOST_YEARS)
-    if years.high > MOST_YEARS:
-        return writer("bearings.years.and_more", low=low)
-    return writer("bearings.years.range", low=low, high=high) if low != high else low
-
-
-# Fans on usual motors of 6 poles: name, mass of the fan and of the motor [kg], air thrust [N].
-FANS = (("light", 0.8, 5.0, 8.0), ("usual", 1.6, 7.0, 16.0), ("heavy", 4.0, 9.0, 30.0))
-FAN_RPM = 1075.0
-AIR_AT_MOTOR = (35.0, 45.0, 55.0, 70.0)  # degC, design day, 2 K either way
-
-
 def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
     """One row for each shaft position and air temperature: which bearings for which fan, and how
     long half of such motors last with ball and with sleeve bearings."""
@@ -326,26 +267,6 @@ def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFram
     names = ("motor", "bearings", "verdict", "lasts", "why")
     rows = [(name, *_suits(one, writer)) for name, one in found]
     return table(rows, "bearings.column", writer, names)
-
-
-def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:
-    if one is None:
-        return writer("bearings.kind.unknown"), "", "", writer("bearings.table.label")
-    kind, code = writer(f"bearings.kind.{one.kind}"), writer(f"bearings.code.{one.code}")
-    return kind, code, writer(median_years(one.years)), writer(one.reason)
-
-
-SIZE = (WIDE, 5.9)  # inches
-FILM_SIZE = (WIDE, 4.8)
-ROWS = (
-    "ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: wear of the bore",
-    "sleeve: wear of the thrust washer",
-)  # fmt: skip
-LEAST = 100.0  # h, where the axes of hours begin
-MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
-ROUND = 360.0  # degrees
-NARROWEST = 282.0  # degrees, where its word begins: right of the pressure, under the gap
-FINE = 49  # rows of the picture of pressure
 
 
 class LifePicture:
@@ -551,6 +472,80 @@ class FilmPicture:
         )
         texts = [self._highest, self._torn, self._thin, self._dark]
         self._moving = [self._shades, self._pressure, self._gap, *texts]
+
+
+def _two_figures(hours: float) -> str:
+    return f"{float(f'{hours:.2g}'):,.0f}"
+
+
+def _price(price: Prices, writer: Writer) -> str:
+    if price.ball is None or price.sleeve is None:
+        return writer("bearings.note.price_unknown")
+    more = price.ball - price.sleeve
+    return writer(
+        f"bearings.note.price_{'more' if more >= 0 else 'less'}",
+        ball=round(price.ball), sleeve=round(price.sleeve), more=round(abs(more)),
+        currency=price.currency,
+    )  # fmt: skip
+
+
+def _ends(study: BearingStudy, kind: str) -> list[Message]:
+    """First ends of a kind with their shares of the samples; the rare left out."""
+    found = {"ball": study.ball, "sleeve": study.sleeve}[kind].first
+    return [
+        Message("bearings.first.share", end=Message(f"bearings.end.{end}"), share=_share(share))
+        for end, share in sorted(found.items(), key=lambda one: -one[1])
+        if share >= RARE
+    ]
+
+
+def _force(samples) -> Quantity:
+    return Quantity(float(np.median(samples)), "force")
+
+
+def _share(share: float) -> Quantity:
+    return Quantity(share, "share", 0)
+
+
+def _table(rows, writer: Writer, **values) -> pd.DataFrame:
+    kinds = dict.fromkeys(("force", "across", "along"), "force")
+    return table(rows, "bearings.column", writer, kinds=kinds, **values)
+
+
+def _row(pair: BothKinds, writer: Writer) -> dict:
+    blade, far = pair.met.loads
+    return {
+        "across": _forces(writer, blade.radial, far.radial),
+        "along": _forces(writer, blade.axial, far.axial),
+        "ball": hours_text(pair.ball, writer),
+        "sleeve": hours_text(pair.sleeve, writer),
+    }
+
+
+def _forces(writer: Writer, *samples) -> str:
+    return " / ".join(bare(np.median(one), "force", writer) for one in samples)
+
+
+def _first(share: float) -> str:
+    return percent(share) if share >= RARE else ""
+
+
+def _years(study: BearingStudy, name: str, writer: Writer) -> str:
+    years = years_of(study.bands[name], study.asked.hours_a_year)
+    under = writer("bearings.years.under_one")
+    low, high = (f"{end:.0f}" if end >= 1 else under for end in (years.low, years.high))
+    if years.low > MOST_YEARS:
+        return writer("bearings.years.over", most=MOST_YEARS)
+    if years.high > MOST_YEARS:
+        return writer("bearings.years.and_more", low=low)
+    return writer("bearings.years.range", low=low, high=high) if low != high else low
+
+
+def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:
+    if one is None:
+        return writer("bearings.kind.unknown"), "", "", writer("bearings.table.label")
+    kind, code = writer(f"bearings.kind.{one.kind}"), writer(f"bearings.code.{one.code}")
+    return kind, code, writer(median_years(one.years)), writer(one.reason)
 
 
 def _even(angles, positions, share):

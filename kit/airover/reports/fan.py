@@ -30,6 +30,59 @@ from airover.reports.drawing import (
 from airover.reports.palette import EDGE, FAN, INK, PAPER
 from airover.reports.writing import bare, between, percent, table
 
+SIZE = (WIDE, 5.7)  # inches
+# of axes, times a power of ten
+ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
+ROOM = 1.12  # above what is drawn
+TIGHT = 0.01  # a range narrower than this is written as one number
+
+
+def verdict(found: Sized, writer: Writer) -> str:
+    """Shaft power, the rating for it, and the worst along the whole curve."""
+    worst = round(found.overload.largest.mid)
+    return writer(
+        "fan.verdict",
+        power=_watts_text(found.bands["power_shaft_w"]),
+        rpm=round(found.place.speed_rpm),
+        rating=found.size.standard.text,
+        spare=Quantity(found.spare, "share", 0),
+        worst=Message(f"fan.worst.{found.worst}", power=worst),
+    )
+
+
+def details(found: Sized, writer: Writer) -> list[str]:
+    """Warnings, then facts: what stands below the verdict."""
+    return [*warnings(found, writer), *facts(found, writer)]
+
+
+def facts(found: Sized, writer: Writer) -> list[str]:
+    """The duty, and the air that it holds in."""
+    duty = writer(
+        "fan.duty",
+        flow=Quantity(found.bands["flow_m3s"].mid, "flow"),
+        pressure=Quantity(found.bands["pressure_pa"].mid, "pressure"),
+        torque=Quantity(found.bands["torque_nm"].mid, "torque"),
+        temp=Quantity(float(np.median(found.temp_air)), "air_temperature"),
+        density=Quantity(found.density, "density"),
+    )
+    return [duty, writer("fan.needed", power=round(found.size.needed.mid))]
+
+
+def warnings(found: Sized, writer: Writer) -> list[str]:
+    """Doubts about the rating."""
+    told, worst = [], found.overload
+    if worst.over:
+        low, high = (Quantity(end, "flow") for end in worst.over)
+        share = Quantity(worst.load - 1, "share", 0)
+        told.append(Message("fan.warning.over", low=low, high=high, share=share))
+    if found.size.sure is not found.size.standard:
+        told.append(Message("fan.warning.unsure", rating=found.size.sure.text))
+    if found.duty.several:
+        told.append(Message("fan.warning.several"))
+    if found.duty.extrapolated:
+        told.append(Message("fan.warning.extrapolated"))
+    return [writer(one) for one in told]
+
 
 def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
     """The rating for the duty with the ratings beside it, and how far each is loaded."""
@@ -48,14 +101,6 @@ def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
     ]
     names = ("motor", "rating_w", "duty", "margin", "whole", "result")
     return table(rows, "fan.column", writer, names)
-
-
-def _result(rating, found: Sized) -> str:
-    if rating is found.size.smaller:
-        return "small"
-    if rating.power < found.overload.largest.mid:
-        return "overloaded"
-    return "next" if rating is found.size.standard else "whole"
 
 
 def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
@@ -125,27 +170,6 @@ def asks(found: Sized, writer: Writer) -> pd.DataFrame:
     rows = [(writer(ask.advice), writer(_purpose(ask.share))) for ask in found.asks]
     found = table(rows, "fan.column", writer, ("measure", "purpose"))
     return found.set_index(pd.RangeIndex(1, len(rows) + 1))
-
-
-def _purpose(share: float) -> Message:
-    if not share:
-        return Message("fan.measure.other")
-    return Message("fan.measure.share", share=Quantity(share, "share", 0))
-
-
-def _more(price: CompressorPrice, writer: Writer) -> str:
-    more = "0" if not price.extra.high else between(price.extra, 0, writer)
-    return writer("fan.dirt.more", more=more) if price.switches_off else more
-
-
-def _temp(band: Band, writer: Writer) -> str:
-    return bare(band.mid, "temperature", writer)
-
-
-SIZE = (WIDE, 5.7)  # inches
-# of axes, times a power of ten
-ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
-ROOM = 1.12  # above what is drawn
 
 
 class FanPicture:
@@ -307,6 +331,29 @@ class FanPicture:
         return self._shown(*points.at(np.clip(flow, *ends), found.place.speed_rpm, found.density))
 
 
+def _result(rating, found: Sized) -> str:
+    if rating is found.size.smaller:
+        return "small"
+    if rating.power < found.overload.largest.mid:
+        return "overloaded"
+    return "next" if rating is found.size.standard else "whole"
+
+
+def _purpose(share: float) -> Message:
+    if not share:
+        return Message("fan.measure.other")
+    return Message("fan.measure.share", share=Quantity(share, "share", 0))
+
+
+def _more(price: CompressorPrice, writer: Writer) -> str:
+    more = "0" if not price.extra.high else between(price.extra, 0, writer)
+    return writer("fan.dirt.more", more=more) if price.switches_off else more
+
+
+def _temp(band: Band, writer: Writer) -> str:
+    return bare(band.mid, "temperature", writer)
+
+
 def _flow(found: Sized) -> float:
     return float(found.bands["flow_m3s"].mid)
 
@@ -319,56 +366,6 @@ def _end(value: float) -> float:
     """The least round end of an axis that holds ``value``."""
     power = 10 ** np.floor(np.log10(value))
     return next(float(end * power) for end in ENDS if end * power >= value * (1 - 1e-12))
-
-
-TIGHT = 0.01  # a range narrower than this is written as one number
-
-
-def verdict(found: Sized, writer: Writer) -> str:
-    """Shaft power, the rating for it, and the worst along the whole curve."""
-    worst = round(found.overload.largest.mid)
-    return writer(
-        "fan.verdict",
-        power=_watts_text(found.bands["power_shaft_w"]),
-        rpm=round(found.place.speed_rpm),
-        rating=found.size.standard.text,
-        spare=Quantity(found.spare, "share", 0),
-        worst=Message(f"fan.worst.{found.worst}", power=worst),
-    )
-
-
-def details(found: Sized, writer: Writer) -> list[str]:
-    """Warnings, then facts: what stands below the verdict."""
-    return [*warnings(found, writer), *facts(found, writer)]
-
-
-def facts(found: Sized, writer: Writer) -> list[str]:
-    """The duty, and the air that it holds in."""
-    duty = writer(
-        "fan.duty",
-        flow=Quantity(found.bands["flow_m3s"].mid, "flow"),
-        pressure=Quantity(found.bands["pressure_pa"].mid, "pressure"),
-        torque=Quantity(found.bands["torque_nm"].mid, "torque"),
-        temp=Quantity(float(np.median(found.temp_air)), "air_temperature"),
-        density=Quantity(found.density, "density"),
-    )
-    return [duty, writer("fan.needed", power=round(found.size.needed.mid))]
-
-
-def warnings(found: Sized, writer: Writer) -> list[str]:
-    """Doubts about the rating."""
-    told, worst = [], found.overload
-    if worst.over:
-        low, high = (Quantity(end, "flow") for end in worst.over)
-        share = Quantity(worst.load - 1, "share", 0)
-        told.append(Message("fan.warning.over", low=low, high=high, share=share))
-    if found.size.sure is not found.size.standard:
-        told.append(Message("fan.warning.unsure", rating=found.size.sure.text))
-    if found.duty.several:
-        told.append(Message("fan.warning.several"))
-    if found.duty.extrapolated:
-        told.append(Message("fan.warning.extrapolated"))
-    return [writer(one) for one in told]
 
 
 def _watts_text(band: Band) -> Message:

@@ -33,6 +33,14 @@ from airover.reports.palette import EDGE, FAN, INK, PAPER
 from airover.reports.writing import bare, between, percent, table
 
 _ENDS = {1: "runs", 0: "stands", -1: "backward"}
+SIZE = (WIDE, 5.4)  # inches
+FOOT = 0.13  # of the axes: room for the words at their foot, under the line's voltage
+SPARE = 0.3  # of what is shown first: room on an axis
+GROWTH = 3.0  # of that room, from one pair of ends to the next
+DPI = 170
+PAGE_SIZE = (4.3, 3.5)  # inches: letters of 10 points are legible on a phone 390 pixels wide
+PAGE_FOOT = 0.14  # of the axes: room for words at their foot, under the line's voltage
+ROOM = 0.25  # of the amps' range, above and below
 
 
 def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -137,46 +145,6 @@ def dedicated(
         saved = {"saves": f"{hours * more * price:.2f}"}
         rows.append({"fan": row.pop("fan"), "motor": one.other.name, **row, **saved})
     return _table(rows, writer)
-
-
-def _rating(step: RatingStep, hours: float, price: float, writer: Writer) -> dict:
-    bands, energy = step.bands, step.energy.scaled(hours)
-    return {
-        "fan": writer.amount(step.power, "power"),
-        "rpm": f"{bands['speed_rpm'].mid:.0f}",
-        "amps": between(bands["current_a"], 2, writer),
-        "rated_amps": f"{step.plate_current:g}",
-        "watts": between(bands["power_in_w"], 0, writer),
-        "efficiency": f"{bands['efficiency'].mid:.2f}",
-        "power_factor": f"{bands['power_factor'].mid:.2f}",
-        "winding": bare(bands["temp_winding_c"].mid, "temperature", writer),
-        "energy": f"{energy.mid:.0f}",
-        "cost": f"{energy.mid * price:.2f}",
-    }
-
-
-def _table(rows, writer: Writer) -> pd.DataFrame:
-    kinds = {"winding": "temperature", "room": "temperature_rise"}
-    return table(rows, "expected.table", writer, kinds=kinds)
-
-
-def _at(band: Band, place: int) -> Band:
-    return Band(*(float(ends[place]) for ends in band))
-
-
-def _rise(room: Band | None, writer: Writer) -> str:
-    """The median of the room to the trip; nothing below zero is room."""
-    if room is None:
-        return writer("expected.table.no_class")
-    if room.mid < 0:
-        return writer("expected.table.no_room")
-    return bare(room.mid, "temperature_rise", writer, 0)
-
-
-SIZE = (WIDE, 5.4)  # inches
-FOOT = 0.13  # of the axes: room for the words at their foot, under the line's voltage
-SPARE = 0.3  # of what is shown first: room on an axis
-GROWTH = 3.0  # of that room, from one pair of ends to the next
 
 
 class MotorPicture:
@@ -324,17 +292,6 @@ class MotorPicture:
         self._meet_label.set(position=(0.98 * rpm, 0.3 * newton_metres), text=words)
 
 
-def _outline(across, band: Band) -> np.ndarray:
-    """The corners of a band, (points, 2)."""
-    return np.column_stack([np.r_[across, across[::-1]], np.r_[band.low, band.high[::-1]]])
-
-
-DPI = 170
-PAGE_SIZE = (4.3, 3.5)  # inches: letters of 10 points are legible on a phone 390 pixels wide
-PAGE_FOOT = 0.14  # of the axes: room for words at their foot, under the line's voltage
-ROOM = 0.25  # of the amps' range, above and below
-
-
 class AmpsPicture:
     """Amps across voltage of one motor on its fan: ``expected`` has the sweep, and the plate.
 
@@ -405,3 +362,42 @@ class AmpsPicture:
         words = {"fontsize": PLAIN, "bbox": BEHIND, "animated": True}
         self._label = axes.text(0, 0, "", color=INK, va="top", **words)
         return [self._line, self._range, self._dot, self._label]
+
+
+def _rating(step: RatingStep, hours: float, price: float, writer: Writer) -> dict:
+    bands, energy = step.bands, step.energy.scaled(hours)
+    return {
+        "fan": writer.amount(step.power, "power"),
+        "rpm": f"{bands['speed_rpm'].mid:.0f}",
+        "amps": between(bands["current_a"], 2, writer),
+        "rated_amps": f"{step.plate_current:g}",
+        "watts": between(bands["power_in_w"], 0, writer),
+        "efficiency": f"{bands['efficiency'].mid:.2f}",
+        "power_factor": f"{bands['power_factor'].mid:.2f}",
+        "winding": bare(bands["temp_winding_c"].mid, "temperature", writer),
+        "energy": f"{energy.mid:.0f}",
+        "cost": f"{energy.mid * price:.2f}",
+    }
+
+
+def _table(rows, writer: Writer) -> pd.DataFrame:
+    kinds = {"winding": "temperature", "room": "temperature_rise"}
+    return table(rows, "expected.table", writer, kinds=kinds)
+
+
+def _at(band: Band, place: int) -> Band:
+    return Band(*(float(ends[place]) for ends in band))
+
+
+def _rise(room: Band | None, writer: Writer) -> str:
+    """The median of the room to the trip; nothing below zero is room."""
+    if room is None:
+        return writer("expected.table.no_class")
+    if room.mid < 0:
+        return writer("expected.table.no_room")
+    return bare(room.mid, "temperature_rise", writer, 0)
+
+
+def _outline(across, band: Band) -> np.ndarray:
+    """The corners of a band, (points, 2)."""
+    return np.column_stack([np.r_[across, across[::-1]], np.r_[band.low, band.high[::-1]]])

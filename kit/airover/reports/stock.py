@@ -27,6 +27,8 @@ ENDS = ("first", "short", "counter", "ordered", "none")  # of a call, the best f
 SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")  # of a nameplate, in this order
 ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
 PRINTED = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
+SIZE = (6.2, 4.0)  # inches
+TICK = 15  # characters of a line
 
 
 def load_list(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -46,28 +48,6 @@ def at_counter(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     return _frame(found, writer, _at_counter, kept)
 
 
-def _line(line: dict, writer: Writer) -> dict:
-    return {"item": writer.value(line["item"]), "each_truck": line["truck"]} | _counter(line)
-
-
-def _at_counter(line: dict, writer: Writer) -> dict:
-    return {"item": writer.value(line["item"])} | _counter(line)
-
-
-def _counter(line: dict) -> dict:
-    price, asked = f"{line['price']:.0f}", f"{line['asked_a_year']:.1f}"
-    return {"at_counter": line["counter"], "price": price, "asked": asked}
-
-
-def _on_truck(line: dict, writer: Writer) -> dict:
-    return {
-        "truck": line["truck"],
-        "item": writer.value(line["item"]),
-        "price_of_one": f"{line['price']:.0f}",
-        "volume_of_one": writer.amount(line["volume_m3"], "volume", 2),
-    }
-
-
 def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """How calls end, in forecast and replay: means in per cent of the calls."""
     confirmed = found.confirmed
@@ -85,18 +65,6 @@ def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     return _frame(found, writer, _curve, plans)
 
 
-def _curve(choice_and_plan, writer: Writer) -> dict:
-    choice, plan = choice_and_plan
-    return {
-        "choice": writer(f"stock.choice.{choice}"),
-        "money": f"{plan.money:.0f}",
-        "carried": int(plan.units[: plan.goods.motors].sum()),
-        "fresh": f"{100 * plan.fresh:.1f}",
-        "planned": f"{100 * plan.fixed:.1f}",
-        "bound": f"{100 * plan.bound:.1f}",
-    }
-
-
 def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """What to add next, and why."""
 
@@ -105,12 +73,6 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
         return {"motor": found.names[one.motor], **shares, "why": writer(one.why)}
 
     return _frame(found, writer, row, found.next, ("motor", "gain", "money", "why"))
-
-
-def _frame(found: StockStudy, writer: Writer | None, row, things, columns=None) -> pd.DataFrame:
-    """A row for each of ``things``; columns are keys of stock.column."""
-    rows = [row(one, writer) for one in things]
-    return table(rows, "stock.column", writer, columns, currency=found.currency)
 
 
 def crossref(entries, writer: Writer) -> pd.DataFrame:
@@ -134,48 +96,6 @@ def crossref_rows(entries, writer: Writer) -> list[dict[str, str]]:
     return [row for entry in entries for row in _entry_rows(entry, writer)]
 
 
-def _entry_rows(entry: Entry, writer: Writer) -> list[dict[str, str]]:
-    """Return a row for each motor, or one that says why there is none."""
-    plate = nameplate_line(entry.job.nameplate, writer)
-    if entry.fitting:
-        return [_fitting(plate, one, writer) for one in entry.fitting]
-    refused = entry.refused
-    why = writer("crossref.no_motor") if refused is None else writer.error(refused)
-    return [{"plate": plate, "motor": "", "verdict": _verdict(DOES_NOT_FIT, writer), "adapt": why}]
-
-
-def _fitting(plate: str, one: Fitting, writer: Writer) -> dict[str, str]:
-    candidate, motor = one.candidate, one.candidate.case.motor
-    chance = writer("crossref.unknown_chance")
-    if one.chance is not None:
-        chance = writer("crossref.chance", share=f"{100 * one.chance:.0f}")
-    return {
-        "plate": plate,
-        "motor": motor.name,
-        "rating": writer.amount(candidate.case.rating, "power"),
-        "verdict": _verdict(candidate.verdict, writer),
-        "chance": chance,
-        "adapt": _whys(candidate.having(ADAPT), writer),
-        "find out": _whys(candidate.having(MISSING), writer),
-        "capacitor": ""
-        if motor.capacitor is None
-        else writer.amount(motor.capacitor, "capacitance"),
-        "price": "" if motor.price is None else f"{motor.price:.0f} {motor.currency}",
-    }
-
-
-def _verdict(verdict: str, writer: Writer) -> str:
-    return writer(f"answer.verdict.{verdict}")
-
-
-def _whys(checks, writer: Writer) -> str:
-    return " ".join(writer(check.why) for check in checks)
-
-
-SIZE = (6.2, 4.0)  # inches
-TICK = 15  # characters of a line
-
-
 def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
     """Share of calls fixed at the first visit against the money on one truck."""
     figure = Figure(figsize=SIZE, layout="constrained")
@@ -193,26 +113,6 @@ def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
     title(axes, writer("stock.picture.money_title"))
     frame(axes, "y")
     return figure
-
-
-def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
-    """The plan with its forecast's band; its words stand low, where no curve is."""
-    money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
-    axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
-    axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
-    shares = {"low": f"{low:.0f}", "mid": f"{mid:.0f}", "high": f"{high:.0f}"}
-    told = writer("stock.picture.this_truck", money=f"{money:.0f} {found.currency}", **shares)
-    across = money / max(plan.money for plan in (found.plan, *found.plans))
-    side = "left" if across < 0.3 else "right" if across > 0.85 else "center"
-    low_down = {"textcoords": "data", "va": "bottom", "arrowprops": LEADER}
-    note(axes, told, (money, low), (money, 1.5), ha=side, **low_down)
-
-
-def _drawn_line(axes, plans: tuple[TruckPlan, ...], words: str, style: str, mark: str, up) -> None:
-    money = [plan.money for plan in plans]
-    fixed = [100 * plan.fresh for plan in plans]
-    axes.plot(money, fixed, style, marker=mark, ms=4, color=INK, lw=THIN)
-    note(axes, words, (money[-1], fixed[-1]), (7, up), va="center")
 
 
 def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
@@ -290,6 +190,161 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
     return paragraphs(parts)
 
 
+def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
+    """Return the list to load on the truck as a page to print and to tick."""
+    money = _money(found.plan.money, found.currency)
+    return html_page(
+        "load_list",
+        writer=writer,
+        title=writer("stock.page_title"),
+        note=writer("stock.page_note", days=found.terms.days, money=money),
+        lines=[line for line in found.load_list() if line["truck"]],
+        limits=limits(writer),
+    )
+
+
+def crossref_page(entries, writer: Writer) -> str:
+    """Return the cross-reference, a table for each nameplate, as a page to print."""
+    return html_page(
+        "crossref",
+        writer=writer,
+        title=writer("crossref.title"),
+        entries=[_entry_rows(entry, writer) for entry in entries],
+        columns=PRINTED,
+        cautions=CAUTIONS,
+    )
+
+
+def crossref_text(entries, writer: Writer) -> str:
+    """The cross-reference for a terminal."""
+    return paragraphs(_entry_text(_entry_rows(entry, writer), writer) for entry in entries)
+
+
+def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
+    """Text, JSON, tables, the list to print and pictures into ``folder``; returns the paths.
+
+    JSON is in English. Raises InputError when the folder or a file in it cannot be written.
+    """
+    files = {
+        "stock.txt": stock_text(found, writer),
+        "stock.json": json.dumps(found.to_dict(writer.in_english), indent=1) + "\n",
+        "load-list.csv": writing.csv(load_list(found, writer)),
+        "curve.csv": writing.csv(curve(found, writer)),
+        "next.csv": writing.csv(next_motors(found, writer)),
+        "load-list.html": load_page(found, writer),
+        "curve.png": drawing.png(money_curve(found, writer)),
+        "replay.png": drawing.png(replayed(found, writer)),
+    }
+    return write_files(folder, files, "out")
+
+
+def write_crossref(entries, folder: Path, writer: Writer) -> list[Path]:
+    """The cross-reference as CSV and as a page to print; errors as in write_stock."""
+    files = {
+        "crossref.csv": writing.csv(crossref(entries, writer)),
+        "crossref.html": crossref_page(entries, writer),
+    }
+    return write_files(folder, files, "out")
+
+
+def _line(line: dict, writer: Writer) -> dict:
+    return {"item": writer.value(line["item"]), "each_truck": line["truck"]} | _counter(line)
+
+
+def _at_counter(line: dict, writer: Writer) -> dict:
+    return {"item": writer.value(line["item"])} | _counter(line)
+
+
+def _counter(line: dict) -> dict:
+    price, asked = f"{line['price']:.0f}", f"{line['asked_a_year']:.1f}"
+    return {"at_counter": line["counter"], "price": price, "asked": asked}
+
+
+def _on_truck(line: dict, writer: Writer) -> dict:
+    return {
+        "truck": line["truck"],
+        "item": writer.value(line["item"]),
+        "price_of_one": f"{line['price']:.0f}",
+        "volume_of_one": writer.amount(line["volume_m3"], "volume", 2),
+    }
+
+
+def _curve(choice_and_plan, writer: Writer) -> dict:
+    choice, plan = choice_and_plan
+    return {
+        "choice": writer(f"stock.choice.{choice}"),
+        "money": f"{plan.money:.0f}",
+        "carried": int(plan.units[: plan.goods.motors].sum()),
+        "fresh": f"{100 * plan.fresh:.1f}",
+        "planned": f"{100 * plan.fixed:.1f}",
+        "bound": f"{100 * plan.bound:.1f}",
+    }
+
+
+def _frame(found: StockStudy, writer: Writer | None, row, things, columns=None) -> pd.DataFrame:
+    """A row for each of ``things``; columns are keys of stock.column."""
+    rows = [row(one, writer) for one in things]
+    return table(rows, "stock.column", writer, columns, currency=found.currency)
+
+
+def _entry_rows(entry: Entry, writer: Writer) -> list[dict[str, str]]:
+    """Return a row for each motor, or one that says why there is none."""
+    plate = nameplate_line(entry.job.nameplate, writer)
+    if entry.fitting:
+        return [_fitting(plate, one, writer) for one in entry.fitting]
+    refused = entry.refused
+    why = writer("crossref.no_motor") if refused is None else writer.error(refused)
+    return [{"plate": plate, "motor": "", "verdict": _verdict(DOES_NOT_FIT, writer), "adapt": why}]
+
+
+def _fitting(plate: str, one: Fitting, writer: Writer) -> dict[str, str]:
+    candidate, motor = one.candidate, one.candidate.case.motor
+    chance = writer("crossref.unknown_chance")
+    if one.chance is not None:
+        chance = writer("crossref.chance", share=f"{100 * one.chance:.0f}")
+    return {
+        "plate": plate,
+        "motor": motor.name,
+        "rating": writer.amount(candidate.case.rating, "power"),
+        "verdict": _verdict(candidate.verdict, writer),
+        "chance": chance,
+        "adapt": _whys(candidate.having(ADAPT), writer),
+        "find out": _whys(candidate.having(MISSING), writer),
+        "capacitor": ""
+        if motor.capacitor is None
+        else writer.amount(motor.capacitor, "capacitance"),
+        "price": "" if motor.price is None else f"{motor.price:.0f} {motor.currency}",
+    }
+
+
+def _verdict(verdict: str, writer: Writer) -> str:
+    return writer(f"answer.verdict.{verdict}")
+
+
+def _whys(checks, writer: Writer) -> str:
+    return " ".join(writer(check.why) for check in checks)
+
+
+def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
+    """The plan with its forecast's band; its words stand low, where no curve is."""
+    money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
+    axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
+    axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
+    shares = {"low": f"{low:.0f}", "mid": f"{mid:.0f}", "high": f"{high:.0f}"}
+    told = writer("stock.picture.this_truck", money=f"{money:.0f} {found.currency}", **shares)
+    across = money / max(plan.money for plan in (found.plan, *found.plans))
+    side = "left" if across < 0.3 else "right" if across > 0.85 else "center"
+    low_down = {"textcoords": "data", "va": "bottom", "arrowprops": LEADER}
+    note(axes, told, (money, low), (money, 1.5), ha=side, **low_down)
+
+
+def _drawn_line(axes, plans: tuple[TruckPlan, ...], words: str, style: str, mark: str, up) -> None:
+    money = [plan.money for plan in plans]
+    fixed = [100 * plan.fresh for plan in plans]
+    axes.plot(money, fixed, style, marker=mark, ms=4, color=INK, lw=THIN)
+    note(axes, words, (money[-1], fixed[-1]), (7, up), va="center")
+
+
 def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
     """How far the plan can be trusted, a sentence each."""
     planned, checked = found.plan, found.confirmed
@@ -322,36 +377,6 @@ def _money(amount: float, currency: str) -> str:
     return f"{amount:.0f} {currency}"
 
 
-def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
-    """Return the list to load on the truck as a page to print and to tick."""
-    money = _money(found.plan.money, found.currency)
-    return html_page(
-        "load_list",
-        writer=writer,
-        title=writer("stock.page_title"),
-        note=writer("stock.page_note", days=found.terms.days, money=money),
-        lines=[line for line in found.load_list() if line["truck"]],
-        limits=limits(writer),
-    )
-
-
-def crossref_page(entries, writer: Writer) -> str:
-    """Return the cross-reference, a table for each nameplate, as a page to print."""
-    return html_page(
-        "crossref",
-        writer=writer,
-        title=writer("crossref.title"),
-        entries=[_entry_rows(entry, writer) for entry in entries],
-        columns=PRINTED,
-        cautions=CAUTIONS,
-    )
-
-
-def crossref_text(entries, writer: Writer) -> str:
-    """The cross-reference for a terminal."""
-    return paragraphs(_entry_text(_entry_rows(entry, writer), writer) for entry in entries)
-
-
 def _entry_text(rows: list[dict], writer: Writer) -> str:
     lines = (wrapped(_told(row, writer), "  ", "    ") for row in rows)
     return "\n".join([rows[0]["plate"], *lines])
@@ -364,30 +389,3 @@ def _told(row: dict, writer: Writer) -> str:
         "crossref.line", **{n: row[n] for n in ("motor", "rating", "verdict", "chance")}
     )
     return " ".join(text for text in (judged, row["adapt"], row["find out"]) if text)
-
-
-def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
-    """Text, JSON, tables, the list to print and pictures into ``folder``; returns the paths.
-
-    JSON is in English. Raises InputError when the folder or a file in it cannot be written.
-    """
-    files = {
-        "stock.txt": stock_text(found, writer),
-        "stock.json": json.dumps(found.to_dict(writer.in_english), indent=1) + "\n",
-        "load-list.csv": writing.csv(load_list(found, writer)),
-        "curve.csv": writing.csv(curve(found, writer)),
-        "next.csv": writing.csv(next_motors(found, writer)),
-        "load-list.html": load_page(found, writer),
-        "curve.png": drawing.png(money_curve(found, writer)),
-        "replay.png": drawing.png(replayed(found, writer)),
-    }
-    return write_files(folder, files, "out")
-
-
-def write_crossref(entries, folder: Path, writer: Writer) -> list[Path]:
-    """The cross-reference as CSV and as a page to print; errors as in write_stock."""
-    files = {
-        "crossref.csv": writing.csv(crossref(entries, writer)),
-        "crossref.html": crossref_page(entries, writer),
-    }
-    return write_files(folder, files, "out")

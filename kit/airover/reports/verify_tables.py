@@ -22,6 +22,12 @@ from airover.service.readings import FIGURES, HEALTHY, reading_name
 from airover.service.verification import Verified, percent
 
 WORTH = 0.01  # bits, or of the variance, from which a reading is worth a row
+DPI = DOTS
+LONG = 6.6  # inches
+ROW = 0.48  # inches for a reading, or a fault
+FARTHEST = 3.0  # half widths, beyond which a reading is drawn at the edge
+MARKS = {"agrees": "o", "cannot tell yet": "s", "differs": "D"}
+MOST_FAULTS = 4
 
 
 def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
@@ -99,14 +105,6 @@ def allowed(one, writer: Writer) -> str:
     return writer.range(one.low, one.high, one.kind)
 
 
-DPI = DOTS
-LONG = 6.6  # inches
-ROW = 0.48  # inches for a reading, or a fault
-FARTHEST = 3.0  # half widths, beyond which a reading is drawn at the edge
-MARKS = {"agrees": "o", "cannot tell yet": "s", "differs": "D"}
-MOST_FAULTS = 4
-
-
 def beside_expected(found: Verified, writer: Writer) -> Figure:
     """Readings on the bands that were expected of them, words on each; under it the faults."""
     rows = [one for one in found.judged if one.against == "expected"]
@@ -117,6 +115,22 @@ def beside_expected(found: Verified, writer: Writer) -> Figure:
     _draw_readings(readings, found, rows, writer)
     _draw_chances(chances, found, faults, writer)
     return figure
+
+
+def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
+    """Write all that was ``found`` into ``folder``, made if missing; returns the paths.
+
+    Raises InputError when the folder or a file in it cannot be written.
+    """
+    files = {
+        "verified.txt": verify_report(found, writer),
+        "verified.json": json.dumps(verified_dict(found, writer.in_english), indent=1) + "\n",
+        "readings.csv": writing.csv(comparisons(found, writer)),
+        "inferred.csv": writing.csv(inferred_figures(found, writer)),
+        "faults.csv": writing.csv(faults(found, writer)),
+        "readings.png": drawing.png(beside_expected(found, writer)),
+    }
+    return write_files(folder, files, "out")
 
 
 def _draw_readings(axes, found: Verified, rows: list[JudgedReading], writer: Writer) -> None:
@@ -178,19 +192,3 @@ def _draw_chances(axes, found: Verified, faults, writer: Writer) -> None:
 def _bare(axes) -> None:
     frame(axes, "x")
     unframed(axes, "y")
-
-
-def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
-    """Write all that was ``found`` into ``folder``, made if missing; returns the paths.
-
-    Raises InputError when the folder or a file in it cannot be written.
-    """
-    files = {
-        "verified.txt": verify_report(found, writer),
-        "verified.json": json.dumps(verified_dict(found, writer.in_english), indent=1) + "\n",
-        "readings.csv": writing.csv(comparisons(found, writer)),
-        "inferred.csv": writing.csv(inferred_figures(found, writer)),
-        "faults.csv": writing.csv(faults(found, writer)),
-        "readings.png": drawing.png(beside_expected(found, writer)),
-    }
-    return write_files(folder, files, "out")
