@@ -281,7 +281,7 @@ def _curve(choice_and_plan, writer: Writer) -> dict:
     }
 
 
-def _frame(found: StockStudy, writer: Writer | None, row, things, columns=None) -> pd.DataFrame:
+def _frame(found: StockStudy, writer: Writer, row, things, columns=None) -> pd.DataFrame:
     """A row for each of ``things``; columns are keys of stock.column."""
     rows = [row(one, writer) for one in things]
     return table(rows, "stock.column", writer, columns, currency=found.currency)
