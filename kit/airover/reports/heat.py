@@ -303,7 +303,7 @@ def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     ]
     for temp, *reached in zip(found.temp_outdoor, *found.reached, strict=True):
         run = writer("heat.year.run", temp=degree(temp))
-        share = writer.median(Band(*reached), "share", 0)
+        share = writer.estimate(Band(*reached), "share", 0)
         rows.append((run, writer("heat.year.reached", share=share)))
     return _table(writer, ("what", "found"), rows)
 
