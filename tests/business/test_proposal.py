@@ -64,8 +64,7 @@ def costs(name: str) -> LifeCosts:
 
 @lru_cache
 def made(name: str, system: str = "US", language: str = "en") -> Proposal:
-    spoken = {"language": language, "system": system}
-    return make(found(name), COMPANY, costs(name), **spoken, date=DAY)
+    return make(found(name), COMPANY, costs(name), writer=Writer(language, system), date=DAY)
 
 
 @lru_cache
@@ -418,7 +417,7 @@ def test_long_names_still_take_two_pages(language):
         finding_failed="The motor hums, does not turn and trips its protector. " * 2,
     )
     answered = answer(typed, [c.case.motor for c in found("half-plate").fitting])
-    assert page_count(make(answered, COMPANY, language=language, date=DAY)) == 2
+    assert page_count(make(answered, COMPANY, writer=Writer(language), date=DAY)) == 2
 
 
 def test_a_word_without_end_breaks_and_stays_on_the_page():

@@ -9,9 +9,9 @@ import pytest
 from airover.business.cost_options import BEST, LASTING, LEAST, NEXT, TODAY
 from airover.business.offer import CHEAPEST, COOLEST, COVERED, OTHER
 from airover.core.errors import InputError
-from airover.core.files import data_folder
+from airover.core.files import LANGUAGES, TEXTS, data_folder
 from airover.core.kinds import KINDS
-from airover.core.texts import FOLDER, LANGUAGES, PLACE, Texts, Writer
+from airover.core.texts import PLACE, Texts, Writer
 from airover.model import conditions
 from airover.records import fields, found, nameplate
 from airover.records.catalog import read_catalog
@@ -41,8 +41,8 @@ def table(name: str) -> set[str]:
 
 
 def test_the_same_files_for_each_language_and_no_other():
-    assert {path.name for path in FOLDER.iterdir()} == set(LANGUAGES)
-    files = [{path.name for path in (FOLDER / one).iterdir()} for one in LANGUAGES]
+    assert {path.name for path in TEXTS.iterdir()} == set(LANGUAGES)
+    files = [{path.name for path in (TEXTS / one).iterdir()} for one in LANGUAGES]
     assert files[0] and all(found == files[0] for found in files)
 
 
@@ -50,7 +50,7 @@ def test_the_same_files_for_each_language_and_no_other():
 def test_no_table_stands_in_two_files(language):
     tables = [
         name
-        for path in (FOLDER / language).glob("*.toml")
+        for path in (TEXTS / language).glob("*.toml")
         for name in tomllib.loads(path.read_text(encoding="utf-8"))
     ]
     assert len(tables) == len(set(tables))
@@ -89,7 +89,7 @@ def test_sentences_end_and_begin_as_they_should(language):
 
 def test_every_key_that_the_code_writes_out_exists():
     used = set()
-    for path in (ROOT / "kit" / "airover" / "proposal").glob("*.py"):
+    for path in (ROOT / "kit" / "airover").glob("*/*proposal*.py"):
         source = path.read_text(encoding="utf-8")
         used |= set(re.findall(r'writer\(\s*"([a-z_.]+)"', source))
         used |= set(re.findall(r'\["((?:customer|head)\.[a-z]+)"', source))

@@ -51,12 +51,10 @@ def answered(job: Job, folder: Path):
     again = Job.from_toml(job.to_toml())
     if again != job:
         raise Wrong("a job that is another one when it is read again")
-    found, spoken = (
-        answer(job, samples.motors()),
-        ("es", "SI") if len(job.name) % 2 else ("en", "US"),
-    )
-    report(found, 3, *spoken)
-    return found.to_dict(Writer(*spoken))
+    found = answer(job, samples.motors())
+    writer = Writer("es", "SI") if len(job.name) % 2 else Writer()
+    report(found, writer)
+    return found.to_dict(writer)
 
 
 def ordered(file: JobFile, folder: Path):
@@ -64,12 +62,12 @@ def ordered(file: JobFile, folder: Path):
     ticked = file.ticked(Ticks.names()[len(file.content) % len(Ticks.names())], DAY)
     found = answer(ticked.job, samples.motors())
     why = cause(ticked.job)
-    cause_report(why)
+    cause_report(why, Writer())
     if not found.fitting:
         return why.to_dict(Writer("en"))
     order = work_order(found)
-    order_text(order, Writer("es", "SI")), order_html(order)
-    return [order_dict(order), why.to_dict(Writer("en"))]
+    order_text(order, Writer("es", "SI")), order_html(order, Writer())
+    return [order_dict(order, Writer()), why.to_dict(Writer("en"))]
 
 
 def ticked(file: JobFile, folder: Path):
@@ -130,14 +128,14 @@ def on_a_curve(curve, folder: Path):
 
 def verified(measured: Measurements, folder: Path):
     found = verify(samples.job(), measured, samples.motors())
-    verify_report(found, "es")
-    return verified_dict(found)
+    verify_report(found, Writer("es"))
+    return verified_dict(found, Writer())
 
 
 def crossed(calls, folder: Path):
     """The motors for the first two needs."""
     entries = crossref(calls.needs[:2], samples.motors())
-    return [row for entry in entries for row in crossref_rows(entry, Writer())]
+    return crossref_rows(entries, Writer())
 
 
 def units_read(path: Path):
@@ -147,7 +145,7 @@ def units_read(path: Path):
 
 def caused_by(causes, folder: Path):
     why = cause(samples.job(), causes)
-    cause_report(why)
+    cause_report(why, Writer())
     return why.to_dict(Writer("en"))
 
 
@@ -281,7 +279,7 @@ def table() -> tuple[Entrance, ...]:
         Entrance("companies", "company.toml", companies(), company_read, proposed_by, 400, 4),
         Entrance("logos", "logo.png", logos(), with_logo, proposed_by, 200, 2,
                  beside=(("company.toml", b'name = "Example"\nlogo = "logo.png"\n'),)),
-        Entrance("templates", "mine.typ", samples.files("../kit/airover/proposal/template.typ"),
+        Entrance("templates", "mine.typ", samples.files("../kit/airover/reports/templates/proposal.typ"),
                  proposal.read_template, set_by, 50, 1),
         Entrance("banks", "plate.toml", samples.files("questions/*.toml"), bank_read, papers, 20,
                  0.5),

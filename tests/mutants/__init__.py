@@ -7,7 +7,7 @@ in constants, properties and compiled code too, and tries each by a fork of one 
 tests are gathered, some five a second.
 
     python -m tests.mutants airover.physics.coil --tests tests/published --numeric --results coil.jsonl
-    python -m tests.mutants airover.physics.coil --tests tests/test_coil.py --go-on --results coil.jsonl
+    python -m tests.mutants airover.physics.coil --tests tests/physics/test_coil.py --go-on --results coil.jsonl
 
 The first tries faults in numbers and arithmetic on the published checks alone, the second all others
 and what is still alive. Compiled modules need `--uncompiled`; a busy machine more than 4 `--seconds` of
@@ -26,5 +26,5 @@ What is still alive is, by kind:
 Of 242 functions of the physics that compute, 236 have faults that a published check or a second road
 in `tests/published` finds: 3087 of 3777 faults in numbers and arithmetic. The six others say what is
 refused, spread arguments, or decide whether to go on. What no published check can find is mostly an
-accepted range, an own decision: `tests/test_refusals.py` holds these.
+accepted range, an own decision: `tests/project/test_refusals.py` holds these.
 """

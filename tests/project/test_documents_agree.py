@@ -60,7 +60,7 @@ def test_all_documents_of_a_job_name_one_motor(name):
     found = answer(read(name), SOME)
     first = found.to_dict(Writer())["candidates"][0]["motor"]
     assert found.fitting, found.verdict
-    assert order_dict(work_order(found))["motor"] == first
+    assert order_dict(work_order(found), Writer())["motor"] == first
     proposal = make(found, COMPANY, date=DAY).content
     assert proposal["motor"] == first
     assert proposal["offer"]["headline"].startswith(first)
@@ -98,7 +98,7 @@ def test_a_motor_that_the_user_names_is_that_of_the_document():
     found = answer(job(), [motor(), motor(model="other", price=95.0)])
     wanted = found.fitting[1].case.motor.name
     assert make(found, COMPANY, date=DAY, motor=wanted).content["motor"] == wanted
-    assert order_dict(work_order(found, wanted))["motor"] == wanted
+    assert order_dict(work_order(found, wanted), Writer())["motor"] == wanted
 
 
 def test_without_any_price_the_proposal_says_so_and_names_the_same_motor():

@@ -60,5 +60,5 @@ def test_a_link_astray_is_found():
     assert broken(page, "[a](nowhere.md)") == ["nowhere.md"]
     assert broken(page, "[a](DEVELOPERS.md#no-such-heading)") == ["DEVELOPERS.md#no-such-heading"]
     assert broken(page, "![a](../outside.png)") == ["../outside.png"]
-    assert not broken(page, "[a](DEVELOPERS.md#run-the-checks) [b](#two-commands) `[c](d)`")
+    assert not broken(page, "[a](DEVELOPERS.md#set-up-and-test) [b](#two-commands) `[c](d)`")
     assert anchors("# The counter's list\n```sh\n# no heading\n```\n") == {"the-counters-list"}

@@ -180,10 +180,10 @@ def test_a_cross_reference_tells_what_to_adapt_and_what_to_find_out(tmp_path):
     entries = crossref(needs, (MOTOR,))
     first, second, third = (entry.fitting for entry in entries)
     assert first and second and third == ()
-    capacitor, shaft, none = (crossref_rows(entry, Writer())[0] for entry in entries)
+    capacitor, shaft, none = (crossref_rows([entry], Writer())[0] for entry in entries)
     assert "7.5 uF" in capacitor["adapt"] and "shaft" in shaft["find out"]
     assert none["verdict"] == DOES_NOT_FIT
-    (spanish,) = crossref_rows(entries[0], Writer("es", "SI"))
+    (spanish,) = crossref_rows(entries[:1], Writer("es", "SI"))
     assert spanish["verdict"] == "sirve con trabajo" and " W" in spanish["rating"]
     with pytest.raises(InputError):
         crossref([], (MOTOR,))
@@ -192,11 +192,11 @@ def test_a_cross_reference_tells_what_to_adapt_and_what_to_find_out(tmp_path):
 def test_no_typed_text_is_worked_by_a_spreadsheet_or_a_browser(tmp_path):
     sly = job(nameplate__kind="<script>1</script>", nameplate__frame="48")
     entries = crossref([sly], (motor(maker="=1+1", model="x"),))
-    write_crossref(entries, tmp_path)
-    assert "<script>" not in crossref_page(entries)
+    write_crossref(entries, tmp_path, Writer())
+    assert "<script>" not in crossref_page(entries, Writer())
     assert ",'=1+1 x," in (tmp_path / "crossref.csv").read_text(encoding="utf-8")
 
 
 def test_a_printed_page_asks_nothing_from_outside(tmp_path):
-    page = crossref_page(crossref([job()], (MOTOR,)))
+    page = crossref_page(crossref([job()], (MOTOR,)), Writer())
     assert "@page" in page and "http" not in page and "src=" not in page

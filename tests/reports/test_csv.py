@@ -6,6 +6,7 @@ import io
 import pandas as pd
 import pytest
 
+from airover.core.texts import Writer
 from airover.reports import writing
 from airover.reports.answer_tables import write_all
 from airover.reports.writing import guarded
@@ -46,7 +47,7 @@ def test_headings_index_and_cells_are_guarded_and_numbers_are_not():
 def test_the_files_of_a_job_hold_no_formula(tmp_path):
     evil = motor(maker="=1+1", model='@x"y')
     asked = job(blade__diameter="22 in")
-    write_all(answer(asked, [evil]), tmp_path)
+    write_all(answer(asked, [evil]), tmp_path, Writer())
     for path in tmp_path.glob("*.csv"):
         cells = [cell for row in rows(path.read_text(encoding="utf-8")) for cell in row]
         assert cells

@@ -118,13 +118,13 @@ def test_the_half_plate_gets_motors_with_questions():
 def test_text_in_both_systems_of_units(sample):
     us = report(sample)
     assert "degF" in us and sample.job.name in us
-    in_si = report(sample, system="SI")
+    in_si = report(sample, Writer("en", "SI"))
     assert "degC" in in_si and "degF" not in in_si
 
 
 def test_the_answer_exists_in_spanish(sample):
     spanish = Writer("es", "SI")
-    text = report(sample, language="es", system="SI")
+    text = report(sample, Writer("es", "SI"))
     told = sample.to_dict(spanish)
     assert spanish(sample.verdict) == told["verdict"] != sample.to_dict(ENGLISH)["verdict"]
     assert "Supuesto:" in text and "bobinado" in text and "degF" not in text

@@ -122,7 +122,7 @@ def test_a_motor_that_stands(changes, more):
     assert "stand" in verdict or "does nothing" in verdict
     assert found.next_sentences == [Message("verify.next.stands")] and not found.next
     assert not [one for one in found.judged if one.against == "expected"]
-    json.dumps(verified_dict(found), allow_nan=False)
+    json.dumps(verified_dict(found, ENGLISH), allow_nan=False)
 
 
 def test_amps_of_a_standing_rotor_are_not_believed_of_one_that_was_seen_to_start():

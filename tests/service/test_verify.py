@@ -326,7 +326,8 @@ def test_better_meters_narrow_more():
 def test_text_and_json_say_the_same(system):
     reading = {"voltage": "236 V", "current": "2.05 A", "power": "440 W", "speed": "1050 rpm"}
     found = verify(JOB, Measurements(reading=[reading]))
-    told, text = verified_dict(found, system), verify_report(found, system=system)
+    writer = Writer("en", system)
+    told, text = verified_dict(found, writer), verify_report(found, writer)
     json.dumps(told, allow_nan=False)
     assert told["verdict"] in " ".join(text.split())
     assert ("degF" in text) == (system == "US")
@@ -341,17 +342,17 @@ def test_everything_is_said_in_spanish_too(tmp_path):
     winding |= {"hot_resistance": ["20.4 ohm"]}
     reading = {"voltage": "182 V", "current": "2.05 A", "power": "0.44 W", "speed": "1050 rpm"}
     found = verify(JOB, Measurements(reading=[reading], winding=winding, rotation="clockwise"))
-    text = verify_report(found, "es", "SI")
+    text = verify_report(found, Writer("es", "SI"))
     assert "pueden ser caballos (hp), escritos como vatios" in " ".join(text.split())
     assert "difiere de lo que se esperaba" in text
     mine = text.split("Precaución")[0].split("Supuesto")[0]  # facts of the job are of other rooms
     assert not re.search(r"\b(the|and|with|from|is|are|was|of)\b", mine)
-    paths = write_verified(found, tmp_path, "es", "SI")
+    paths = write_verified(found, tmp_path, Writer("es", "SI"))
     assert paths[0].read_text(encoding="utf-8") == text
     assert "lectura,se leyó" in (tmp_path / "readings.csv").read_text(encoding="utf-8")
 
 
 def test_a_seed_gives_the_same_answer():
     measured = Measurements(reading=[{"voltage": "236 V", "current": "1.95 A"}])
-    once, again = (verified_dict(verify(JOB, measured, samples=60)) for _ in range(2))
+    once, again = (verified_dict(verify(JOB, measured, samples=60), Writer()) for _ in range(2))
     assert once == again

@@ -230,7 +230,7 @@ def test_a_dual_capacitor_stays_with_the_compressor(marked, words):
     both = {"Old capacitor, FAN to C", "Old capacitor, HERM to C"}
     assert lines(order, "discharge") == both
     assert "C to FAN, C to HERM and FAN to HERM" in said(order, "discharge")
-    assert any("never remove or discard it" in one for one in order_dict(order)["cautions"])
+    assert any("never remove or discard it" in one for one in order_dict(order, SAY)["cautions"])
 
 
 @pytest.mark.parametrize("marked", ["7.5 uF", None])
@@ -257,7 +257,10 @@ def test_warranty_stands_in_the_last_step():
     order = order_of(asked, one)
     text = "The last day covered is February 28, 2027, that day included."
     assert text in said(order, "handover")
-    assert order_dict(order)["warranty"]["last"] == {"first": "2027-02-28", "last": "2027-02-28"}
+    assert order_dict(order, SAY)["warranty"]["last"] == {
+        "first": "2027-02-28",
+        "last": "2027-02-28",
+    }
 
 
 def test_a_motor_by_name_or_model_in_any_letters():
@@ -305,7 +308,7 @@ def test_the_page_is_whole_escaped_and_asks_nothing_from_outside():
     asked = job().model_copy(
         update={"name": hostile, "customer": job().customer.model_copy(update={"name": hostile})}
     )
-    text = order_html(order_of(asked, motor(model="<i>1</i>")))
+    text = order_html(order_of(asked, motor(model="<i>1</i>")), SAY)
     page = Page()
     page.feed(text)
     assert page.open == [] and page.asked == []
@@ -353,10 +356,10 @@ def test_ticks_are_shown():
     ticks = Ticks(isolation=date(2026, 3, 1))
     order = order_of(job().model_copy(update={"ticks": ticks}))
     assert order.done == 1
-    assert "1. [x] 2026-03-01 Power off" in order_text(order)
-    assert "2. [ ] Discharge" in order_text(order)
-    assert "2026-03-01" in order_html(order)
-    assert order_dict(order)["steps"][0]["done"] == "2026-03-01"
+    assert "1. [x] 2026-03-01 Power off" in order_text(order, SAY)
+    assert "2. [ ] Discharge" in order_text(order, SAY)
+    assert "2026-03-01" in order_html(order, SAY)
+    assert order_dict(order, SAY)["steps"][0]["done"] == "2026-03-01"
 
 
 # The commands

@@ -9,10 +9,9 @@ from functools import partial
 from pathlib import Path
 
 from airover.core.errors import InputError
+from airover.core.files import LANGUAGES, TEXTS
 
 FITS, BAD_INPUT, NOTHING_FITS = 0, 2, 3
-TEXTS = Path(__file__).parents[1] / "texts"
-LANGUAGES = ("en", "es")
 
 
 def main(argv=None) -> int:
@@ -72,18 +71,11 @@ def _add(verbs, name: str, run, arguments: dict, words: dict) -> None:
 
 
 def _writer(arguments):
-    """What writes texts in the language and units that were chosen."""
+    """Return the Writer of the chosen language and units."""
     from airover.core.texts import Writer
 
     units = getattr(arguments, "units", None)  # of fleet it is a table of units
     return Writer(arguments.language or "en", units if units in ("US", "SI") else "US")
-
-
-def _plain(arguments):
-    """What writes the texts in JSON, which is the same in every language."""
-    from airover.core.texts import Writer
-
-    return Writer("en", arguments.units)
 
 
 def _motors(arguments):
@@ -93,13 +85,18 @@ def _motors(arguments):
     return read_catalog(arguments.catalogue or data_folder() / "catalogue.csv")
 
 
-def _print(arguments, data, text, written=()) -> None:
-    """Print what ``data`` returns as JSON if that was chosen, else what ``text`` returns and the
-    files that were ``written``."""
+def _print(arguments, data, text, write=None) -> None:
+    """Write files into the chosen folder, and print JSON if that was chosen, else text.
+
+    ``data`` and ``text`` are called with a Writer, ``write`` with the folder and a Writer. JSON is
+    in English.
+    """
+    writer = _writer(arguments)
+    written = write(arguments.out, writer) if write and arguments.out else ()
     if arguments.json:
-        print(json.dumps(data(), indent=1))
+        print(json.dumps(data(writer.in_english), indent=1))
         return
-    print(text())
+    print(text(writer))
     _print_written(arguments, written)
 
 
@@ -114,14 +111,13 @@ def _work(arguments) -> int:
     from airover.selection.answer import answer
 
     found = answer(Job.read(arguments.job), _motors(arguments))
-    told = {"language": arguments.language or "en", "system": arguments.units}
-    written = ()
-    if arguments.out:
+
+    def write(folder, writer):
         from airover.reports.answer_tables import write_all
 
-        written = write_all(found, arguments.out, **told)
-    plain = _plain(arguments)
-    _print(arguments, lambda: found.to_dict(plain), lambda: report(found, **told), written)
+        return write_all(found, folder, writer)
+
+    _print(arguments, found.to_dict, partial(report, found), write)
     return FITS if found.fitting else NOTHING_FITS
 
 
@@ -135,13 +131,19 @@ def _proposal(arguments) -> int:
 
     date = None if arguments.date is None else read_day(arguments.date, "date")
     company = Company.read(arguments.company or data_folder() / "company.toml")
-    found = answer(Job.read(arguments.job), _motors(arguments))
+    found, writer = answer(Job.read(arguments.job), _motors(arguments)), _writer(arguments)
     if not found.fitting:
-        print(_writer(arguments)(found.verdict), file=sys.stderr)
+        print(writer(found.verdict), file=sys.stderr)
         return NOTHING_FITS
-    wishes = {"motor": arguments.motor, "language": arguments.language or "en", "date": date}
-    wishes |= {"system": arguments.units, "invented_motors": arguments.catalogue is None}
-    made = make(found, company, template=arguments.template, **wishes)
+    made = make(
+        found,
+        company,
+        motor=arguments.motor,
+        writer=writer,
+        date=date,
+        template=arguments.template,
+        invented_motors=arguments.catalogue is None,
+    )
     written = made.write(arguments.out)
     if arguments.json:
         print(made.to_json())
@@ -162,16 +164,15 @@ def _order(arguments) -> int:
     date = arguments.date
     day = datetime.date.today() if date is None else read_day(date, "date")
     file = JobFile.read(arguments.job)
-    found, write = answer(file.job, _motors(arguments)), _writer(arguments)
+    found = answer(file.job, _motors(arguments))
     if not found.fitting:
-        print(write(found.verdict), file=sys.stderr)
+        print(_writer(arguments)(found.verdict), file=sys.stderr)
         return NOTHING_FITS
     order = work_order(found, arguments.motor)
     if arguments.tick is not None:
         order = order.with_ticks(file.ticked(arguments.tick, day).job.ticks)
-    written = write_order(order, arguments.out, write) if arguments.out else ()
-    plain = _plain(arguments)
-    _print(arguments, lambda: order_dict(order, plain), lambda: order_text(order, write), written)
+    told = partial(order_dict, order), partial(order_text, order), partial(write_order, order)
+    _print(arguments, *told)
     return FITS
 
 
@@ -183,8 +184,7 @@ def _cause(arguments) -> int:
 
     causes = None if arguments.causes is None else read_causes(arguments.causes)
     why = cause(Job.read(arguments.job), causes)
-    text = partial(cause_report, why, arguments.language or "en", arguments.units)
-    _print(arguments, lambda: why.to_dict(_plain(arguments)), text)
+    _print(arguments, why.to_dict, partial(cause_report, why))
     return FITS
 
 
@@ -197,13 +197,13 @@ def _verify(arguments) -> int:
 
     job, measured = Job.read(arguments.job), Measurements.read(arguments.measured)
     found = verify(job, measured, _motors(arguments))
-    language, system, written = arguments.language or "en", arguments.units, ()
-    if arguments.out:
+
+    def write(folder, writer):
         from airover.reports.verify_tables import write_verified
 
-        written = write_verified(found, arguments.out, language, system)
-    text = partial(verify_report, found, language, system)
-    _print(arguments, lambda: verified_dict(found, system), text, written)
+        return write_verified(found, folder, writer)
+
+    _print(arguments, partial(verified_dict, found), partial(verify_report, found), write)
     return FITS if found.state == AGREES else NOTHING_FITS
 
 
@@ -217,9 +217,7 @@ def _stock(arguments) -> int:
     given = {name: getattr(arguments, name) for name in names}
     terms = Terms(**{name: value for name, value in given.items() if value is not None})
     found = study(read_calls(arguments.calls), _motors(arguments), terms)
-    write, plain = _writer(arguments), _plain(arguments)
-    written = write_stock(found, arguments.out, write) if arguments.out else ()
-    _print(arguments, lambda: found.to_dict(plain), lambda: stock_text(found, write), written)
+    _print(arguments, found.to_dict, partial(stock_text, found), partial(write_stock, found))
     return FITS
 
 
@@ -230,31 +228,21 @@ def _crossref(arguments) -> int:
 
     calls = read_calls(arguments.plates, dated=False)
     entries = crossref(calls.needs, _motors(arguments))
-    write, plain = _writer(arguments), _plain(arguments)
-    written = write_crossref(entries, arguments.out, write) if arguments.out else ()
-
-    def rows() -> list[dict]:
-        return [row for entry in entries for row in crossref_rows(entry, plain)]
-
-    _print(arguments, rows, lambda: crossref_text(entries, write), written)
+    told = crossref_rows, crossref_text, write_crossref
+    _print(arguments, *(partial(one, entries) for one in told))
     return FITS if any(entry.fitting for entry in entries) else NOTHING_FITS
 
 
 def _fleet(arguments) -> int:
     from airover.business.fleet import fleet, summary_dict
     from airover.core.files import data_folder
-    from airover.core.texts import Writer
     from airover.reports.fleet import progress, summary_text
 
     catalogue = arguments.catalogue or data_folder() / "catalogue.csv"
-    write = _writer(arguments)
-    tell = progress(sys.stderr, write)
+    tell = progress(sys.stderr, _writer(arguments))
     found = fleet(arguments.units, arguments.out, catalogue, arguments.scheduler, tell)
-    _print(
-        arguments,
-        lambda: summary_dict(found, Writer("en")),
-        lambda: summary_text(found, arguments.out, write),
-    )
+    text = partial(summary_text, found, arguments.out)
+    _print(arguments, partial(summary_dict, found), text)
     return FITS if found["fits"] + found["fits_with_work"] else NOTHING_FITS
 
 
@@ -291,8 +279,12 @@ def _lesson_mark(arguments) -> int:
     room = _class(arguments)
     answers = read_answers(arguments.answers, room, room.count)
     marks = mark_class(read_bank(arguments.questions), room, answers)
-    written = write_marks(marks, arguments.out) if arguments.out else ()
-    _print(arguments, marks.to_dict, lambda: class_text(marks), written)
+    _print(  # in the language and units of the class, which the marks know
+        arguments,
+        lambda _: marks.to_dict(),
+        lambda _: class_text(marks),
+        lambda folder, _: write_marks(marks, folder),
+    )
     return FITS
 
 
@@ -315,7 +307,7 @@ def _named(metavar: str, type=str) -> dict:
 
 JOB = {"job": _file("JOB.toml")}
 CATALOGUE = {"--catalogue": _file("CSV")}
-# Before or behind the verb; left out it is English, of a lesson the language of its class.
+# Before or after the verb; the default is English, of a lesson the language of its class.
 LANGUAGE = {"--language": {"choices": LANGUAGES, "default": argparse.SUPPRESS}}
 UNITS = {"--units": {"choices": ("US", "SI"), "default": "US"}}
 JSON = {"--json": {"action": "store_true"}}

@@ -15,6 +15,7 @@ from airover.app.reader import Reader
 from airover.business.costs import USUAL_BASIS
 from airover.core.errors import InputError
 from airover.core.files import data_folder
+from airover.core.texts import Writer
 from airover.records.company import Company, CostBasis
 from airover.records.job import Customer, Job
 from airover.reports.proposal import Proposal, make
@@ -133,8 +134,8 @@ class OfferView(View):
         try:
             asked = self.compute()
             made = make(
-                asked.found, asked.company, motor=asked.motor or None, language=asked.language,
-                system=asked.system, invented_motors=asked.invented_motors,
+                asked.found, asked.company, motor=asked.motor or None,
+                writer=Writer(asked.language, asked.system), invented_motors=asked.invented_motors,
             )  # fmt: skip
             content = made.pdf, made.html.encode(), made.pages(DOTS)[0]
         except InputError as error:

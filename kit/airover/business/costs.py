@@ -1,17 +1,19 @@
-"""What a motor does in a year of weather: energy, and how many years its parts last.
+"""Figures behind a life cost: energy in a year of weather, lives of parts, failures, inputs.
 
-Motors are worked at a few outdoor temperatures at the job's usual voltage, straight lines between.
-A part uses up one part in so many hours as it would last at each temperature (Miner's rule). A
-life that nobody can work out is taken from a wide range, and named. What such motors last by
-experience is evidence about their bearings, beside hours that are worked out within a factor.
+Motors are simulated at a few outdoor temperatures at the job's usual voltage, linear in between. A
+part uses up one part in so many hours as it would last at each temperature (Miner's rule).
 
-Failures over the years as competing risks: whichever part fails first decides what is done.
+Winding, bearing and capacitor are competing risks with Weibull lives, log-normal on either side of
+the median. Winding or bearing end the motor, which is replaced by its like with a new capacitor;
+the capacitor alone is replaced alone. The same deviates serve every motor, so motors differ by what
+they are and not by luck.
 
-Winding and bearing end the motor: it is replaced by one of the same kind, with a new capacitor.
-The capacitor alone is replaced alone. Each life is Weibull; the same deviates serve every motor,
-so motors differ by what they are and not by luck.
-
-What a life cost is counted with, completed by usual figures; each noted with its origin.
+Bearing hours are known within a factor only, so experience with such motors (``motor_life``, 5 to
+25 years if nobody says) is weighed in by Bayes' rule. A life that cannot be calculated is a wide
+assumed range, sampled for each motor by itself. Engineering judgment: all Weibull shapes but that
+of bearings, which follows from grease; that half of the windings and sleeve bearings and nine of
+ten capacitors reach their calculated hours; the capacitor's temperature and class; usual prices;
+the chance of second visits. Every input is noted with its origin.
 """
 
 from typing import NamedTuple

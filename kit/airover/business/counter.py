@@ -1,4 +1,4 @@
-"""What the counter stocks behind the trucks: a base stock of each thing, for a service level.
+"""Stock of the counter behind the trucks: a base stock of each thing, for a service level.
 
 The trucks are replenished from the counter, and second visits are supplied by it. Each unit that
 leaves is ordered at once and comes after the lead time. Demand in a lead time and one replenishment
@@ -6,11 +6,11 @@ interval (trucks take several at once) follows the negative binomial law of `pre
 slow and barely known things get some room for that.
 
 Calls come as a Poisson process whose rate is known from a history only. With a gamma law for the
-rate, demand in a time to come has a negative binomial law: wider than Poisson's where the history
-is short. Sources: Gelman and others, Bayesian Data Analysis (gamma and Poisson); Zipkin,
-Foundations of Inventory Management (newsvendor, base stock, loss functions); Sherbrooke, METRIC
-(1968), with Palm's theorem: under a base stock the number on order has the law of the demand in one
-lead time. From memory.
+rate, future demand has a negative binomial law: wider than Poisson's where the history is short.
+Sources: Gelman and others, Bayesian Data Analysis (gamma and Poisson); Zipkin, Foundations of
+Inventory Management (newsvendor, base stock, loss functions); Sherbrooke, METRIC (1968), with
+Palm's theorem: under a base stock the number on order has the law of the demand in one lead time.
+From memory.
 """
 
 from typing import NamedTuple

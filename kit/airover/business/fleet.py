@@ -1,7 +1,9 @@
-"""A fleet from its file to its folder: parts worked by this computer's cores or by a Dask cluster.
+"""A fleet from its file to its folder: parts calculated by this computer's cores or a Dask cluster.
 
-Workers give back the bytes of a part; only the one that was started writes. Few parts are under
-way at a time, so memory does not grow with the table.
+Workers return the bytes of a part; only the main process writes. Few parts are under way at a time,
+so memory does not grow with the table. A part of 50,000 rows depends on its rows, the catalog and
+the code only, so any order and any worker gives the same bytes. worksheets/guide/fleet.md states
+how close a fleet comes to single jobs.
 """
 
 import hashlib

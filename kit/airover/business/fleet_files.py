@@ -1,4 +1,4 @@
-"""A table of units read in batches, findings written as Parquet: all that is pyarrow's."""
+"""A fleet's files: a table of units read in batches, results written as Parquet (pyarrow)."""
 
 import io
 import os

@@ -1,9 +1,10 @@
-"""Failures that are expected by year, of the best motor at each unit: a screening estimate.
+"""Expected failures per year of the best motor at each unit: a screening estimate.
 
-The winding ages by its own temperature over a year of weather, the capacitor by its volts and the
-weather; the bearing lasts what such motors last by experience, wherever it stands. Each part is
-renewed when it fails, apart from the others. Laws of ageing are the same for all units, so the
-whole fleet is worked sample by sample, and its band does not shrink with the number of units.
+Winding and capacitor age by Miner's rule at five outdoor temperatures of a year of weather; the
+bearing lasts what such motors last by experience, whatever its place. Each part is renewed when it
+fails, apart from the others, so there are a little too many failures. Laws of aging are the same
+for all units, so the whole fleet is calculated sample by sample, and its band does not shrink with
+the number of units.
 """
 
 from functools import cache

@@ -1,9 +1,9 @@
-"""What each motor does on any fan, voltage and air, as polynomials fitted to the full warm model.
+"""Polynomials of each motor's response to fan load, voltage, air and cooling, for a fleet.
 
-A motor's answer is a smooth function of four things: voltage, the fan's load, the air's
-temperature and its cooling speed. So each motor and each sample is warmed up at some two hundred
-combinations, by `warm.warmed` itself, and polynomials take the place of the iterations. The load
-counts as the slip that it asks for over that of breakdown: so the curves stay smooth close to it.
+A motor's response is a smooth function of these four. So each motor and each sample is simulated
+at some two hundred combinations, by `model.thermal.warmed` itself, and polynomials replace the
+iterations. Load counts as the slip that it needs over that of breakdown (Kloss), so the curves stay
+smooth close to breakdown. The failed motors behind nameplates get coarser ones.
 """
 
 from functools import lru_cache

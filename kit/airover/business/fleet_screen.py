@@ -1,7 +1,7 @@
-"""One part of a fleet screened: rows in, the best motors of each and the refused rows out.
+"""Screening of one part of a fleet: rows in, the best motors of each and the rejected rows out.
 
-A part is worked alone and depends on nothing but its rows and the catalogue, so its bytes are the
-same whoever works it, and when.
+A part depends on nothing but its rows and the catalog, so its bytes are the same whoever calculates
+it, and when.
 """
 
 from typing import NamedTuple

@@ -1,11 +1,10 @@
-"""What the rules of `choose` say of a table's facts and nameplates, with every motor of a catalog.
+"""A table of units: its columns, the job of a row, and plain rules for each different value.
 
-A table has many rows and few different facts: each rule is applied once for each different value,
-and each nameplate is read once, as a job reads it. The failed motor behind it gets polynomials of
-its own, so that every unit knows what its old motor did: they are coarser than those of the
-catalog, since there may be thousands of nameplates.
-
-The columns of a table of units: what they mean, and the job that one row is.
+A table has many rows and few different facts: each plain rule of `selection.rules` is applied once
+for each different value, and each nameplate is read once, as a job reads it. The failed motor
+behind it gets polynomials of its own, so that every unit knows what its old motor did and a fleet
+excuses what a single job excuses. They are coarser than those of the catalog, since there may be
+thousands of nameplates.
 """
 
 from typing import NamedTuple

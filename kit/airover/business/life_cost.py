@@ -1,9 +1,14 @@
-"""What each motor that fits costs over the years: today, energy, repairs, all as present value.
+"""Life cost of each motor that fits: today, energy, repairs, all as present value.
 
-Amounts of a year are booked at its end, in the money of today (prices that rise with inflation
+A year's amounts are booked at its end, in the money of today (prices that rise with inflation
 cancel), and discounted at a real rate. Motors see the same samples of what they share, so their
-difference is known better than either cost. Failures from water, lightning or a blade out of true
-are not in it.
+difference is known better than either cost; half of the variance of a life is the maker's
+(engineering judgment). A motor that moves more air than the old one is credited with the
+compressor's energy. Second visits count as chance times price. Failures from water, lightning or an
+unbalanced fan are not in it.
+
+10,000 samples have an error of some 0.3 % in a mean and 0.5 % in a probability; assumptions weigh
+far more. `recounted` applies other prices without simulating the year again.
 """
 
 from dataclasses import dataclass, field

@@ -1,6 +1,7 @@
-"""What is offered: the recommended motor, one or two beside it, and what sets each apart.
+"""The motors offered: the recommended one, one or two beside it, and what sets each apart.
 
-What is said of how long a motor lasts, what it costs beside others, and its warranty.
+With the texts on life, cost and warranty. Prices are added end to end, so the total's range is
+rather too wide.
 """
 
 import datetime

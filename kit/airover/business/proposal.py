@@ -1,11 +1,8 @@
-"""What stands on a proposal, gathered as plain data: tables, texts and figures, all written.
+"""Content of a proposal as plain data: tables, texts and figures, all written.
 
 Templates only place it. A section has its ``title`` and below it ``rows`` (lists of texts) or
-``items`` (sentences).
-
-Text that people typed, made fit for a page: no control characters, no line that never ends.
-
-It is never code: templates get it as data, and HTML gets it escaped.
+``items`` (sentences). Text that people typed is cleaned for a page: no control characters, no line
+without a break. It is never code: templates get it as data, and HTML gets it escaped.
 """
 
 import datetime

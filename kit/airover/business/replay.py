@@ -1,15 +1,14 @@
-"""A season call by call: trucks, counter and supplier, day after day, against what a plan promised.
+"""A season call by call: trucks, counter and supplier, day after day, against a plan's promise.
 
-Every day calls come to trucks. A truck that carries a motor which does, its capacitor and, where
-one is wanted, a belly band, fixes the call at the first visit; of several motors it takes the one
-that does for the fewest needs, so that what serves many is kept. It knows nothing of the calls to
-come. Every ``terms.days`` the trucks are filled up from the counter as far as that reaches, in
-turn. The counter orders one for one, and orders come after the lead time. A call that is not fixed
-is served by the counter; where that has nothing, the supplier sends a motor for that call alone.
+Every day calls come to trucks. A truck that carries a suitable motor, its capacitor and, where
+one is needed, a belly band, fixes the call at the first visit; of several motors it takes the one
+that covers the fewest needs, so that versatile ones are kept. It knows nothing of later calls.
+Every ``terms.days`` the trucks are filled up from the counter as far as that reaches, in turn. The
+counter orders one for one, and orders come after the lead time. A call that is not fixed is served
+by the counter; where that has nothing, the supplier sends a motor for that call alone.
 
-What the model of a season takes for granted, the same for forecast and replay: calls are shared out
-to the trucks at random, any day is a working day, and each call's sample of what is not known is
-found out at the unit.
+Forecast and replay share these simplifications: calls are shared out to the trucks at random, any
+day is a working day, and each call's sample becomes known at the unit.
 """
 
 from typing import NamedTuple

@@ -1,8 +1,12 @@
-"""Calls to a stock: matched, planned, curves of money, the next motor, the counter, a replay.
+"""A stock study: match, plan, cost curve, next motors, counter, replay.
 
-`study` plans once, thoroughly. `Live` plans for other money and another truck, again and again, from
-one history of calls that is matched once (`Ground`): from fewer calls and with a wider gap, so that a
-plan comes in a second or two. What was found is kept.
+`study` plans once, thoroughly. `Live` plans again and again for other money or another truck, from
+one history of calls that is matched once (`Ground`): from fewer calls and with a gap of one
+percent, so that a plan comes in a second or two. Results are kept. In a short history the shares of
+needs are uncertain, so these calls come by 20 samples of all rates.
+
+Left out: needs that the history never had, a trend, the season's swing in a plan (one truck for all
+year), travel, several trucks at one call, trucks that differ, returns, the cost of a second visit.
 """
 
 from dataclasses import asdict, dataclass, replace

@@ -1,8 +1,7 @@
-"""What a truck carries: motors, capacitors and belly bands within money and space.
+"""Load of a truck: motors, capacitors and belly bands within money and space.
 
-A mixed-integer programme, solved by HiGHS, over sampled loads of calls (`truck_loads`). In a load
-each unit on the truck serves one call; so substitution, depth and shared capacitors are in one
-programme, without further formulas:
+A mixed-integer program, solved by HiGHS, over sampled loads of calls. In a load each unit on the
+truck serves one call; so substitution, depth and shared capacitors are in one program:
 
     most   sum of y[call, motor]                           calls fixed at the first visit
     with   sum over motors of y[call, .] <= 1
@@ -12,15 +11,15 @@ programme, without further formulas:
 
 For whole x the y may be fractions: units and their capacitors are nested, so the y are flows, and
 their sum is right; where belly bands are short it may be high by a fraction of a call in a load.
-The programme hands out units knowing a load's later calls, and is fitted to the calls sampled, so
-its share is rather too high: `replay` does without that.
+The program knows a load's later calls and is fitted to the calls sampled, so its share is too high
+by some points. Use the shares of other calls (``TruckPlan.fresh``) and of `replay`.
 
-TruckLoads of calls: what one truck may be asked for between two restockings, sampled many times.
-
-How many calls come follows a negative binomial law fitted to the history, so heat waves are in it.
-Needs are sampled by weights that know how short the history is: a gamma draw for each
-need's rate, which is the Bayesian bootstrap (Rubin 1981, from memory). Needs that the history never
-had are not in it. Of each need one of its samples is taken, as found at the unit.
+`sampled_loads` samples what one truck may need between two restockings. The number of calls follows
+a negative binomial law fitted to the history, so heat waves are in it. Needs are sampled with a
+gamma rate for each (the Bayesian bootstrap, Rubin 1981, from memory), and each takes one of its
+samples, as found at the unit. Needs that the history never had are not in it. Prices of capacitors
+and bands and packed volumes are engineering judgment. Motors without a price, or with a deciding
+fact that the catalog leaves open, are never stocked.
 """
 
 from collections import Counter
@@ -366,7 +365,7 @@ def next_motors(
 ):
     """The motors that fix most calls for their money beside a plan, best first.
 
-    ``names`` are those of the goods' motors, ``needs`` as in `match.Matched`.
+    ``names`` are those of the goods' motors, ``needs`` as in `selection.many_jobs.Matched`.
     """
     goods = planned.goods
     parts = goods.price[goods.motors + goods.capacitor]

@@ -1,9 +1,7 @@
-"""Accepted ranges of physical arguments, in one place.
+"""The one error that bad input raises, and accepted ranges of physical arguments.
 
-The ranges are narrow enough to catch the usual wrong unit: kelvin for degC,
-hPa for Pa, horsepower for W, millimetres for m.
-
-The one error that bad input raises.
+Ranges are narrow enough to catch the usual wrong unit: kelvin for degC, hPa for Pa, horsepower for
+W, millimeters for m.
 """
 
 import unicodedata

@@ -1,10 +1,8 @@
-"""Files: read with clear refusals, saved whole or not at all, one at a time.
+"""Files: read with clear errors, saved whole or not at all, one at a time.
 
-A save fills a draft beside its target and puts it in the target's place. Whoever has the draft is
-the one who saves: another one waits for it, or takes it away when it is so old that its process
-must have been killed.
-
-Where the files that travel with the code are.
+A save fills a draft beside its target and then replaces the target. Whoever has the draft is
+saving: another process waits for it, or removes it when it is so old that its process must have
+been killed. `data_folder` and `TEXTS` are folders that come with the code.
 """
 
 import os
@@ -19,9 +17,12 @@ from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.units import quoted
 
+TEXTS = Path(__file__).parents[1] / "texts"
+LANGUAGES = tuple(sorted(folder.name for folder in TEXTS.iterdir() if folder.is_dir()))
+
 
 def data_folder() -> Path:
-    """The folder of catalogue and sample jobs: in the installed package, else in the checkout.
+    """Return the folder of catalog and sample jobs: in the installed package, else in the checkout.
 
     Raises FileNotFoundError when there is neither.
     """

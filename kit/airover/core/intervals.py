@@ -1,4 +1,4 @@
-"""A figure with its uncertainty: 5, 50 and 95 per cent."""
+"""A figure with its uncertainty: 5, 50 and 95 % points, and samples from usual distributions."""
 
 from typing import NamedTuple
 

@@ -1,4 +1,4 @@
-"""The kinds of quantity that people write down: units, accepted range, an example."""
+"""Kinds of quantity that people write: units, accepted range, an example."""
 
 import math
 from typing import NamedTuple

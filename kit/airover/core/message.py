@@ -1,7 +1,7 @@
 """Sentences as data: the key of a text and the values of its places.
 
-Modules that calculate return a `Message`; `airover.core.texts.Writer` writes it, in the reader's language
-and units.
+Modules that calculate return a `Message`; `airover.core.texts.Writer` writes it in the reader's
+language and units.
 """
 
 from typing import NamedTuple

@@ -1,7 +1,7 @@
-"""Long work in steps: a generator that tells how far it is, and at its end returns what it found.
+"""Long calculations in steps: a generator that reports progress and returns its result at the end.
 
-So whoever waits can be shown progress, and can stop between two steps. Work of several parts is
-written with ``yield from``.
+The caller can show progress and stop between two steps. A calculation in several parts uses
+``yield from``.
 """
 
 from collections.abc import Generator

@@ -1,25 +1,22 @@
-"""Every text that is said in several languages: a folder of catalogues (TOML) for each of them.
+"""Texts in the reader's language, from a folder of TOML files for each language.
 
-All languages have the same files and keys, and each text the same places to fill; no two files
-have a table in common. A test holds them to it.
+Adding a folder adds a language. All languages have the same files and keys, and each text the same
+places to fill; no two files have a table in common. Tests cover this.
 """
 
 import datetime
 import re
 from collections.abc import Iterator
 from functools import lru_cache
-from pathlib import Path
 
 from airover.core.errors import InputError, Range, either, one_of, shown
-from airover.core.files import read_text
+from airover.core.files import LANGUAGES, TEXTS, read_text
 from airover.core.intervals import Band
 from airover.core.kinds import KINDS
 from airover.core.message import Estimate, Message, Money, Quantity, Word
 from airover.core.toml import LARGEST_FILE, toml_table
 from airover.core.units import Amount, convert, quoted, show
 
-FOLDER = Path(__file__).parents[1] / "texts"
-LANGUAGES = ("en", "es")
 PLACE = re.compile(r"\{([a-z_]+)\}")
 NO_BREAK = "\u00a0"
 # How units look in print, where a terminal has plain letters.
@@ -59,7 +56,7 @@ _DIGITS = {"temperature": 0, "air_temperature": 0}  # a tenth of a degree is not
 
 
 class Texts:
-    """The texts of a ``language``, "en" or "es"; raises InputError for another one.
+    """The texts of a ``language`` of LANGUAGES; raises InputError for another one.
 
     >>> Texts("en")("limit.least", value="5 A")
     'at least 5 A'
@@ -69,7 +66,11 @@ class Texts:
         if language not in LANGUAGES:
             raise InputError("language", quoted(language), either(LANGUAGES))
         self.language = language
-        self.texts = _catalogue(language)
+
+    @property
+    def texts(self) -> dict[str, str]:
+        """All texts by their keys, read from the files when first used."""
+        return _catalogue(self.language)
 
     def __call__(self, key: str, **values) -> str:
         """The text of ``key`` with its places filled; a brace in a value stays a brace.
@@ -113,6 +114,16 @@ class Writer:
         if system not in ("US", "SI"):
             raise InputError("system", quoted(system), one_of(("US", "SI")))
         self.language, self.system, self.signs = language, system, signs
+
+    @property
+    def in_english(self) -> "Writer":
+        """A writer of the same units in English without signs, for JSON."""
+        return Writer("en", self.system)
+
+    @property
+    def for_print(self) -> "Writer":
+        """A writer of the same language and units with typographic signs."""
+        return Writer(self.language, self.system, signs=True)
 
     def __call__(self, message: Message | str, **values) -> str:
         """The text of a message, or of a key with ``values``; KeyError where the code is wrong."""
@@ -258,6 +269,9 @@ class Writer:
         return typeset(amount).replace(" ", NO_BREAK) if self.signs else amount
 
 
+ENGLISH = Writer()
+
+
 def typeset(text: str) -> str:
     """``text`` with the typographic signs of units."""
     for plain, sign in _SIGNS:
@@ -267,7 +281,7 @@ def typeset(text: str) -> str:
 
 @lru_cache
 def _catalogue(language: str) -> dict[str, str]:
-    files = sorted((FOLDER / language).glob("*.toml"))
+    files = sorted((TEXTS / language).glob("*.toml"))
     texts = (read_text(path, "texts", LARGEST_FILE) for path in files)
     return dict(pair for text in texts for pair in _flat(toml_table(text, "texts")))
 

@@ -1,4 +1,4 @@
-"""Tables in TOML, with one sentence when the text is none."""
+"""Tables in TOML, with one error sentence when the text is not TOML."""
 
 import re
 import tomllib

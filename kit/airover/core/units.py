@@ -1,10 +1,10 @@
 """Amounts as people write them, and back: the only place where units are converted.
 
-``read`` takes "1/3 hp", "208-230 V", "5 5/8 in", "7.5 mfd" or "95 degF" and gives floats in the
+``read`` takes "1/3 hp", "208-230 V", "5 5/8 in", "7.5 mfd" or "95 degF" and returns floats in the
 unit that the rest of the kit uses. A number is read by the small grammar below, its unit is
 looked up among the words of its kind; nothing that was typed is ever evaluated.
 
-A comma groups thousands ("1,075 rpm") and nothing else: a decimal comma ("7,5 uF") is refused,
+A comma groups thousands ("1,075 rpm") and nothing else: a decimal comma ("7,5 uF") is rejected,
 since "1,075" could then mean two amounts.
 """
 

@@ -1,4 +1,4 @@
-"""The functions that solve the bank's questions, and the values that usual slips lead to."""
+"""Functions that solve the bank's questions, and the values to which usual slips lead."""
 
 import math
 from collections.abc import Mapping

@@ -1,4 +1,4 @@
-"""The bank of questions: a folder of TOML files, one for each subject, checked as it is read."""
+"""The bank of questions: a folder of TOML files, one per subject, checked when read."""
 
 import inspect
 import os
@@ -7,12 +7,12 @@ from pathlib import Path
 from airover.core.errors import NOTHING, InputError, one_of
 from airover.core.files import beside, data_folder, read_text
 from airover.core.message import Message
-from airover.core.texts import LANGUAGES, PLACE, Texts
+from airover.core.texts import PLACE, Texts
 from airover.core.toml import LARGEST_FILE, toml_table
 from airover.core.units import quoted, read, show
 from airover.lesson.answers import ANSWERS, Solved
 from airover.lesson.question import Chance, ask
-from airover.records.lesson import CHOICE, NUMBER, Template
+from airover.records.lesson import CHOICE, LANGUAGES, NUMBER, Template
 
 SYSTEMS = ("US", "SI")
 

@@ -1,7 +1,9 @@
-"""What a student's choice would have done: readings of the nameplate graded, a motor installed.
+"""Consequences of a student's choice: nameplate readings graded, a motor installed.
 
-Nothing is worked here that an answer, a year and a life cost do not work. A choice is told by the
-moment at which it would have been found out, the earliest first.
+Figures are those of an answer, a year and a life cost of the short list. A choice is told by the
+moment at which it would have been found out, the earliest first: `WHEN` and what happens then are
+engineering judgment. Of work left undone only the old capacitor is simulated. Left out: a fan that
+turns backwards, water and oil in a bearing in the wrong position.
 """
 
 from collections.abc import Iterable

@@ -1,10 +1,7 @@
-"""What an instructor reads before a lesson, from the texts: objectives, timing, talk, questions.
+"""A student's choice in sentences and as a picture, and the instructor's notes.
 
-The picture of a student's choice: amps across voltage, temperatures from the weather up, years.
-
-Its words come from the caller, who knows the reader's language.
-
-A student's choice told in plain sentences, in the reader's language and units.
+The picture has amps across voltage, temperatures from outdoor air up, and years of life. Sentences
+are in the reader's language and units; notes have objectives, timing, talk and questions.
 """
 
 from functools import cached_property

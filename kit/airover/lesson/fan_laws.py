@@ -1,9 +1,13 @@
-"""The figures of a lesson on fan laws: a blade at other speeds, on a blocked coil, with a motor of
-other poles, in thinner air.
+"""Figures of a lesson on fan laws: other speeds, a blocked coil, other poles, thinner air.
 
-Everything is worked for one blade of a job. Arrays are (steps, samples): a step is a place of a
-slider, and what a motor's nameplate does not tell is sampled once for all steps, so a change from step
-to step is known better than the figures themselves.
+All for one fan on one system, at the usual voltage, warm and steady. Arrays are (steps, samples): a
+step is a place of a slider. What a nameplate does not tell is sampled once for all steps, so a
+change from step to step is known better than the figures themselves.
+
+Step 1 is the fan laws alone; its amps are those of the next larger motor, loaded until its shaft
+gives that power, since no induction motor turns 10 % faster by itself. Steps 2 and 4 simulate the
+fan with its motor, hotter coil leaving air and its density included. The slow fan of step 3 is
+invented: the same air and power at 825 rpm. How close a prediction must be is engineering judgment.
 """
 
 from collections.abc import Callable

@@ -1,8 +1,6 @@
-"""Pictures of the lesson on fan laws: a student's prediction beside what is true.
+"""A lesson on fan laws in words, tables and pictures: a prediction beside the true value.
 
-Lines carry their words, predictions a cross and a word, so nothing hangs on colour.
-
-A lesson on fan laws in words and tables, in the class's language and units.
+Lines carry their words, predictions a cross and a word, so nothing depends on color.
 """
 
 import re

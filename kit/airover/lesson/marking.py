@@ -1,4 +1,4 @@
-"""Marking what a student wrote. Students' text is matched and never evaluated."""
+"""Marking of one student's answer. A student's text is matched and never evaluated."""
 
 import math
 import re

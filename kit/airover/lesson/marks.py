@@ -1,7 +1,4 @@
-"""A class's answers marked: each student's points, each question's share, and the usual slips.
-
-The sheet on which a class's answers are typed: a CSV with a row for each student.
-"""
+"""A class's answers: the CSV sheet with one row per student, points, and the usual slips."""
 
 import csv
 import io
@@ -14,12 +11,12 @@ from functools import cached_property
 from airover.core.errors import InputError, is_plain
 from airover.core.files import read_text
 from airover.core.message import Message
-from airover.core.texts import LANGUAGES, Texts
+from airover.core.texts import Texts
 from airover.core.units import quoted
 from airover.lesson.marking import Mark
 from airover.lesson.paper import Paper, make_paper
 from airover.lesson.question import StudentQuestion
-from airover.records.lesson import CHOICE, SchoolClass, Template, same_name
+from airover.records.lesson import CHOICE, LANGUAGES, SchoolClass, Template, same_name
 from airover.records.tables import headed_rows
 from airover.reports.writing import guarded
 

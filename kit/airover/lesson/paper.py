@@ -1,4 +1,4 @@
-"""A paper: questions drawn from the bank, the same for a class, with each student's numbers."""
+"""A paper: questions from the bank, the same for a class, with each student's own numbers."""
 
 from dataclasses import dataclass
 

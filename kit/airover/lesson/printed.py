@@ -1,7 +1,7 @@
 """A class's papers, their key and its feedback as PDF pages, in the language of the class.
 
-All that is said goes to the templates beside this module as data and is shown as text. No page
-has a date: the same class gives the same bytes.
+Everything goes to the templates beside this module as data and is shown as text. No page has a
+date: the same class gives the same bytes.
 """
 
 import datetime

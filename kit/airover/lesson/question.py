@@ -1,6 +1,6 @@
 """One student's question, made from a template of the bank.
 
-Draws that stay the same for ever, whatever version of Python or NumPy runs them.
+Its random numbers stay the same forever, whatever version of Python or NumPy runs them.
 """
 
 import hashlib

@@ -1,11 +1,13 @@
-"""How a winding ages over a year of weather, and not at one design temperature.
+"""Aging of a winding: life at one temperature, and over a year of weather.
 
-Damage adds up in a straight line (Miner's rule, used for insulation as common practice): an hour
-at a temperature uses up one part in so many hours as the insulation would last there. A winding
-that stands still is cool and is not counted. It is taken to be as hot as in steady running in
-every hour that it runs, so short runs make it look a little too hot.
+Damage adds up linearly (Miner's rule, common practice for insulation): an hour at a temperature
+uses up one part in so many hours as the insulation would last there. A winding that is off is cool
+and is not counted. In every running hour it is as hot as in steady running, and the sun shines as
+at noon, so short runs and shade make it look a little too hot. The hottest spot is 5 to 10 K above
+the average winding temperature.
 
-How long a winding lasts at the temperatures of this job; its bearings are in ``bearings``.
+Life at the design temperature assumes that the motor never pauses; `winding_year` counts a year's
+hours. Bearings are in `bearing_life`.
 """
 
 from typing import NamedTuple

@@ -1,6 +1,8 @@
-"""Loads and heat of a motor's two bearings in its place: weight, air thrust, unbalance, heat.
+"""Loads and temperatures of a motor's two bearings in its place: weight, air thrust, unbalance.
 
-Ball and sleeve bearings are compared in the same place, so both kinds start from here.
+Ball and sleeve bearings are compared in the same place, so both start here. Engineering judgment:
+where the fan sits on the shaft, how far apart the bearings are, the rotor's mass. Air leaves
+upward, and the lower bearing locates a vertical shaft.
 """
 
 from dataclasses import dataclass

@@ -1,21 +1,24 @@
-"""Life of a motor's two bearings in its place, ball or sleeve, and what ends it.
+"""Life of a motor's two bearings in its place, ball or sleeve, and whether they suit it.
 
-Fatigue alone says nothing about a small ball bearing: what ages is its grease. Both are given, for
-the two bearings together, and the shorter governs.
+Ball: fatigue (ISO 281, with lubrication and contamination) and grease life (after Booser), each for
+the pair of bearings by Weibull's law; the shorter governs, which is nearly always the grease.
+Booser's line is lengthened one to four times for slow, sealed bearings. A load below the minimum
+is flagged and raised to it.
 
-A sleeve bearing's hours are a screening estimate: no standard gives any. Three things end it,
-whichever comes first: the oil ages, the bore wears at each start and stop (all the time where the
-film is too thin), and the thrust washer of the bearing that carries the rotor rubs all the time.
-Wear coefficients are known within a factor of a hundred, so the range is wide; a reference point
-from the user's own experience makes it narrower.
+Sleeve: a screening estimate, since no standard gives one. Three things end it, whichever comes
+first: the oil ages (life halved per 8 to 12 K), the bore wears at each start and stop (all the time
+where the film is too thin), and the thrust washer of the locating bearing rubs all the time
+(Archard). Wear coefficients are known within a factor of 100 (washer: 20), limited to what the
+trade sees: the full published range would end vertical shafts within a season. A reference point
+from the user's own experience sets the oil's life and the fastest wear. The oil is as warm as the
+bearing's node in the thermal network. Left out: oil lost from the lower bearing of a vertical
+shaft. Sizes, oil, wear and starts are engineering judgment; no bearing was measured.
 
-Two kinds of doubt must not be mixed. The Monte Carlo samples say what is not known about this
-motor model and its place (grease, oil, wear, temperature): they give a 90 % range *of the median
-life*. Bearings of one make in one place still fail one after another: that scatter is a Weibull
-distribution with the slopes below, and a *reliability* states the share that reaches a life.
-Ball and sleeve bearings are always compared at one reliability.
-
-Verdict on a motor's bearings in their shaft position and heat, with the reason.
+Keep two kinds of doubt apart. Samples say what is not known about this motor model and its place
+(grease, oil, wear, temperature): they give a 90 % range *of the median life*. Bearings of one make
+in one place still fail one after another: that scatter is a Weibull distribution with the slopes
+below, and a *reliability* is the share that reaches a life. Ball and sleeve bearings are always
+compared at one reliability. No check of a job passes or fails by bearing hours.
 """
 
 from typing import NamedTuple

@@ -1,12 +1,10 @@
-"""A year of outdoor air, hour by hour: the invented one of the kit, or the reader's own file.
+"""A year of outdoor air, hour by hour, and the refrigerant cycle with real properties.
 
-Three kinds of file are told apart by what stands in them: the kit's own CSV, and the open formats
-EPW and TMY3, which pvlib reads.
+The year is the kit's invented one, which belongs to no town, or the reader's own file: the kit's
+CSV, or the open formats EPW and TMY3, which pvlib reads. The format is recognized by its content.
 
-The standard refrigerant cycle with real properties, for those who have CoolProp installed.
-
-``physics.compressor`` fits the same cycle and needs nothing but NumPy. This one makes such fits,
-also for other superheats and subcoolings, and answers where they end.
+The standard refrigerant cycle needs CoolProp. `physics.compressor` fits the same cycle with NumPy
+only; `fitted` makes such fits, also for other superheats and subcoolings.
 """
 
 import csv

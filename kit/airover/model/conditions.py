@@ -1,8 +1,21 @@
-"""What the blade and the site ask of any motor: load, air and line, each with its uncertainty.
+"""Conditions of a job: fan load, air and supply voltage that any motor meets, with uncertainty.
 
-Every input is noted with where it came from: measured, nameplate, catalogue or assumed.
+Every input is noted with its origin: measured, nameplate, catalog or assumed.
 
-What line voltage a motor is made for.
+- With a fan curve and an airflow, the fan curve gives the load. With a curve and no airflow, the
+  nameplate's power finds the flow where power only rises or only falls with flow, else 60 to 90 %
+  of the largest flow is taken.
+- Without a curve, the load is 70 to 115 % of the failed motor's rated power, carried by the cube
+  law. This is the weakest step: it is wrong where an earlier repair fitted the wrong motor or fan.
+- Without curve and airflow, flow comes from power, diameter and density as measured on condenser
+  fans; pressure from a static efficiency of 0.15 to 0.35.
+- Air at the motor: outdoor air, plus recirculated discharge air, plus the air temperature rise
+  across the coil, well mixed. On other days than the job's the coil adds the same rise.
+- Sun on the upper end of a vertical motor under the guard at a clear noon (usual ranges, no
+  source) adds some 1 to 2 K; a horizontal motor is in the shade.
+
+A dirty coil is not seen in a job; `sizing.dirty_coil` calculates one. `voltage_limits` gives the
+supply voltages for which a motor is made.
 """
 
 from dataclasses import dataclass, field

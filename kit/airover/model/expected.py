@@ -1,15 +1,13 @@
-"""What a clamp meter will show: one motor on one fan, across voltage, beside its nameplate's limits.
+"""Expected readings of one motor on its fan: clamp meter across voltage, start, update by readings.
 
-Start of a fan followed in time, with the median circuit of a nameplate.
-
-Cold windings, as at the first start of a day. One circuit stands for all of them, the one whose
-torque at standstill is the middle one; the chance of starting over all of them is `one.Run`'s.
-
-Update of motor and fan together with readings on the running motor.
-
-A reading is taken on a real fan, whose load is not known exactly either. So samples of motor and
-load are weighed as pairs: after a reading of the amps both are known better, and what they do
-together best of all.
+- `Expected`: what a clamp meter shows across voltage, beside the nameplate's limits.
+- `starts`: run-up over time with the median circuit of a nameplate, cold windings, as at the first
+  start of a day. The circuit whose standstill torque is the median stands for all of them; the
+  chance of starting over all of them is `Run`'s.
+- `narrowed`: motor and fan updated by readings. A reading is taken on a real fan, whose load is not
+  known exactly either, so samples of motor and load are weighed as warm pairs. It assumes the job's
+  air (or the rating's), the whole fan, and a capacitor with its marked microfarads: a reading on a
+  cool day or with a worn capacitor misleads. A reading that no pair could give is rejected.
 """
 
 from dataclasses import dataclass, replace

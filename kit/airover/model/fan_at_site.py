@@ -1,7 +1,9 @@
-"""One fan at its place: the duty, the rating for it, what changes it, and what else to measure.
+"""One fan at its site: duty, motor rating, changes, and what else to measure.
 
-A curve, a system and a place (speed, elevation, weather, dirt on the coil) go in; bands and codes
-come out. Motors and the compressor are simulated only when somebody looks at them.
+A curve, a system and a site (speed, elevation, weather, dirt on the coil) go in; bands and codes
+come out. Motors and compressor are simulated only when a view asks for them. What to measure next:
+the first-order share of each unknown in the variance of the shaft power, then facts without a
+number in a fixed order.
 """
 
 from dataclasses import dataclass, replace
@@ -247,7 +249,7 @@ class Ask(NamedTuple):
 def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
     """What would narrow the answer most: ``Ask``s, the greatest share first.
 
-    ``duty`` a ``duty.Duty``; ``curve`` the ``fan.FanCurve`` it came from, if any; ``asked`` the
+    ``duty`` a `Duty`; ``curve`` the ``fan.FanCurve`` it came from, if any; ``asked`` the
     ``Conditions`` of its job, if any. Shares are first-order: what each fact alone explains.
     """
     found = [*_from_variances(duty), *_from_conditions(asked)]

@@ -1,7 +1,7 @@
-"""One motor's heat on a job, as sliders ask for it: will it trip, and how long does it last.
+"""One motor's heat on a job, for sliders: does it trip, and how long does it last.
 
-Built on `study`; adds what one asks beside it: a day, a locked rotor, a year, another class,
-height.
+Built on `heat_study`, with a day, a locked rotor, a year, another insulation class and elevation
+besides. A day, a locked rotor and a year follow fewer samples over time.
 """
 
 from dataclasses import dataclass, field, fields, replace

@@ -1,17 +1,18 @@
-"""All samples of one motor in time: running, held by a locked rotor, without voltage, in cycles.
+"""All samples of one motor over time: running, locked rotor, no voltage, cycles, protector.
 
-Losses follow each sample's own winding and rotor temperatures, through a table of the warm
-circuit. While the fan stands, only natural convection on the shell and radiation cool.
+Losses follow each sample's winding and rotor temperatures, through a table of the warm circuit.
+While the fan is off, only natural convection on the shell and radiation cool the motor. Compared
+with `physics.thermal_time.follow`, with the circuit solved at every moment, the rise of a locked
+winding is within 3 %.
 
-A unit's run is taken as so many equal cycles in an hour, as a thermostat makes them (common
-practice). Between runs the motor stands in outdoor air.
-
-A motor's thermal protector: when it opens with a locked rotor, and how often in a year.
-
-A plate says that there is a protector and not where it opens. It is taken to open some way below
-the highest temperature that the standard allows for the class, and to close again 30 to 60 K lower
-(common practice, no source). It feels the windings and the shell, so with a locked rotor, where
-the winding runs away from the shell, the winding gets hotter than where it opens.
+- A run is equal cycles, three per hour at half load (common practice), with no wind in between.
+  `year_of_cycles` adds up insulation damage over cycles; for the sample motor it gives twice the
+  life of steady running (`ageing`).
+- No nameplate says where a protector opens. It opens 5 to 30 K below the highest temperature that
+  the standard allows for the class and closes 30 to 60 K lower (common practice, no source). It
+  senses windings and shell, so with a locked rotor the winding gets hotter than its trip point.
+- `nuisance_trips` counts steady running over a year; supply voltage is a triangle over its range,
+  one value per hour. Left out: gusts, a dirty coil, a unit that cycles on its high-pressure switch.
 """
 
 from dataclasses import dataclass

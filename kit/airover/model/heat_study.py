@@ -1,12 +1,14 @@
-"""Where a winding's temperature comes from, and what is left of it to the limits.
+"""Heat of one motor on one job: where its winding temperature comes from, and the margin to limits.
 
-One motor on one job. Two limits are kept apart: the class temperature belongs to the hottest spot,
-the standard's rise to the average that resistance shows, over the air at the motor.
+Two limits are kept apart: the class temperature is for the hottest spot, the standard's rise for
+the average by resistance, above the air at the motor. Parts of the temperature are bands of their
+own; only the levels between them may be stacked. Elevation acts through density only: lighter load,
+less cooling, hotter coil leaving air. The standard's elevation factor is shown beside it, never
+applied on top.
 
-Temperatures read on the running motor narrow what is known of its cooling.
-
-The samples of motor and load are weighed as pairs by what a reading says: the winding by its
-resistance, the shell by a thermocouple. What stays is a band that is narrower and just as honest.
+Temperatures read on the running motor update its cooling: samples of motor and load are weighed as
+pairs by a winding resistance or a shell thermocouple. On independent synthetic cases, 90 % ranges
+contained the true value in 83 to 92 of 100 (keep 200 samples or more).
 """
 
 from dataclasses import dataclass

@@ -1,18 +1,20 @@
-"""From a nameplate to the circuits that could be behind it.
+"""Equivalent circuits that could be behind a nameplate, and the priors for them.
 
-A nameplate gives two equations (current and power at the rated slip) for about ten unknowns, and
-neither its amps nor its rpm are exact. So we sample true amps and slip from the tolerances, eight
-parameters from what such motors usually have, solve the other two (rotor resistance and
-magnetizing reactance), and weigh each sample by how usual the solved pair is. The result is an
-ensemble: every figure taken from it has a range. Tolerances and usual values are in ``priors``.
+A nameplate gives two equations, current and power at the rated slip, for about ten unknowns, and
+none of its figures is exact. So true amps and slip are sampled from their tolerances and eight
+parameters from what such motors usually have; the other two (rotor resistance and magnetizing
+reactance) are solved, and each sample is weighed by how usual the solved pair is. Amps of lower
+ratings and readings are further evidence; a motor of several ratings is identified at its highest
+one, for which its rpm is stated. The result is an ensemble: every figure taken from it has a range.
 
-Leakage saturation is not an equation here: X1 and X2 are effective values between running and
-locked rotor, wide enough to hold both (tests/test_calibration.py has motors with it).
+One clamp reading halves the range of the amps. Saturation cannot be read from a nameplate and stays
+wide. Leakage saturation is not an equation here: X1 and X2 are effective values between running and
+locked rotor, wide enough for both. `python -m tests.model.test_calibration` prints how often 90 %
+ranges contain the truth on three independent populations, one of them with effects that this model
+lacks.
 
-Priors of ``identify``: what such motors usually have, and how far a nameplate may be off.
-
-Kept apart as data, so that they can be read, doubted and changed in one place. Impedances and
-losses are engineering judgment and common practice, no source. Nameplate errors lean on:
+Priors are data, to be read, doubted and changed in one place. Impedances and losses are engineering
+judgment and common practice, no source. Nameplate errors lean on:
 
 - NEMA MG 1, 12.47: at rated voltage and power, input amps within 10 % of the nameplate's (quoted
   on public pages; the standard itself not opened). UL 1004-1: at most 110 % of the marked amps

@@ -1,9 +1,8 @@
-"""One motor on a blade, across voltage: amps, watts, speed, torque and winding temperature.
+"""One motor on a fan, across voltage, capacitors and ratings: amps, watts, speed, torque, heat.
 
 Everything comes from an ensemble of circuits, so every figure is a band. Arrays are (steps,
-samples): a step is a voltage, a capacitor or a rating.
-
-A motor of several ratings beside motors that were made for one: what its spare power costs.
+samples): a step is a voltage, a capacitor or a rating. `beside` compares a motor of several ratings
+with motors made for one: the cost of its spare power.
 """
 
 from collections.abc import Callable
@@ -95,7 +94,7 @@ class Motor:
 
     @classmethod
     def from_catalogue(cls, motor: CatalogMotor, samples=SAMPLES, seed=0, measured=()) -> "Motor":
-        """A motor of a catalog, the same as `work.work` simulates.
+        """A motor of a catalog, the same as `simulation.simulate` evaluates.
 
         ``measured`` are readings on it, in SI. Raises InputError.
         """

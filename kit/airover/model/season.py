@@ -1,8 +1,12 @@
-"""A year of weather as hours of running: when the unit runs, in which air, at what cost.
+"""A year of weather as running hours: when the unit runs, in which air, at what cost.
 
-The unit runs for a share of each hour that rises in a straight line from none at a balance
-temperature to all of the hour at the design temperature (common practice for a first estimate, no
-source). Sun, people, a thermostat that is set back and heat-pump heating are not in it.
+The unit runs for a share of each hour that rises linearly from none at a balance temperature to
+the whole hour at the design temperature (common practice for a first estimate, no source). Sun,
+people, thermostat setback and heat-pump heating are not in it.
+
+A unit with too little airflow delivers the same cooling here. A real one delivers less and runs
+longer, so its coil is loaded a little less, and its fan draws power for longer. Above 66 degC
+condensing temperature the power is held, and those hours are counted.
 """
 
 from dataclasses import dataclass, fields, replace

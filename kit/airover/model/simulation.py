@@ -1,10 +1,14 @@
-"""Catalog motors and the failed motor simulated on the job's fan: speed, amps, watts, air, heat.
+"""Simulation of catalog motors and the failed motor on the job's fan: speed, amps, watts, heat.
 
-This is the one simulation of a motor on a fan: a single job, the counter's list, stock, lessons,
-page, documents and worksheets show its figures. All motors, all samples of what is uncertain and
-three supply voltages are simulated at once, as arrays of shape (voltages, motors, samples). Sample
-by sample, all motors meet the same fan, air and supply, so they differ by what they are and not by
-luck.
+This is the one simulation of a motor on a fan: single job, counter list, stock, lessons, page,
+documents and worksheets show its figures, and tests/project/test_one_motor.py compares them. It is
+the first stable crossing of motor and fan torque from standstill, with resistances at each node's
+own temperature. All motors, the failed one included, meet the same 100 samples of fan, air and
+supply, so they differ by what they are and not by luck.
+
+Arrays are (voltages, motors, samples): lowest, usual and highest supply voltage; besides, each
+motor at the lowest voltage of its rating. It is a steady state: no run-up time, no gusts, no
+windmilling fan.
 """
 
 from dataclasses import dataclass

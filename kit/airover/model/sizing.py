@@ -1,13 +1,13 @@
-"""What motor a blade asks for: from a fan curve and a system, or from a failed motor's plate.
+"""Motor size for a fan: from a fan curve and a system, or from a failed motor's nameplate.
 
-The duty is a set of equally likely versions of what is not known exactly, so every figure is a
-band; the standard horsepower that follows is the next one above it. Nothing here replaces amps and
-volts measured on the running motor.
+The duty is a set of equally likely samples, so every figure is a band. The rating is the next
+standard horsepower above the shaft power with 10 % margin (common practice). Ranges are taken as
+evenly likely. Sound is 50 log10 of the ratio of speeds (common practice): no more than a hint.
+Nothing here replaces amps and volts measured on the running motor.
 
-Motors put on a sized duty: the next larger and smaller ones, and a coil that gets dirty.
-
-Amps, watts and winding temperature come from ``model.motor.Motor``, which the caller makes of a
-catalogue's row or of a plate with readings: no typical plate is made up here.
+`Tried` motors on a sized duty, the next larger and smaller ones, and a coil that gets dirty
+(`dirty_coil`): their amps, watts and winding temperature come from `model.motor.Motor`, which the
+caller makes from a catalog row or from a nameplate with readings.
 """
 
 from dataclasses import dataclass, field
@@ -334,7 +334,7 @@ class Air(NamedTuple):
 
 
 def load_of(duty, temp_air, diameter, seed=0) -> Load:
-    """A ``duty.Duty`` as the load of a motor that stands in air of ``temp_air`` [degC].
+    """A `Duty` as the load of a motor that stands in air of ``temp_air`` [degC].
 
     The air's speed at the motor is the mean through the circle of the blade's ``diameter`` [m]
     times 0.8 to 1.4 (own judgement). Draws as the duty has. Raises InputError out of range.
@@ -434,7 +434,7 @@ class DirtSweep(NamedTuple):
 def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts=DIRTS, seed=0):
     """How flow, shaft power, amps and winding temperature move together as a coil gets dirty.
 
-    ``curve`` a ``fan.FanCurve``, ``parts`` a ``system.System`` [Pa s2/m6] of one number per part,
+    ``curve`` a ``fan.FanCurve``, ``parts`` a ``fan_change.System`` [Pa s2/m6] of one number per part,
     ``motor`` a ``model.motor.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the fan,
     ``voltage`` [V], ``speed_rpm`` near the motor's own. Each step has a cube-law coefficient of
     its own, less air at the motor, and that air hotter, since the same heat goes into less of it.

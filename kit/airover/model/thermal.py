@@ -1,13 +1,20 @@
-"""Motors at work and warm: speed, amps and winding temperature that agree with each other.
+"""Warm motors: speed, amps and winding temperature that agree with each other.
 
-Warmer windings have more resistance, so losses, speed and temperature are found together. Where
-the heat goes is uncertain: every sample has a shell, a convection coefficient and conductances
-from winding and rotor to the shell of its own.
+Warmer windings have more resistance, so losses, speed and temperature are solved together: each
+winding's resistance follows its own node, the cage's the rotor. The average winding temperature is
+what both windings in series show. A nameplate does not say how warm its rotor was: it is taken as
+warm as the network makes it at the rating.
+
+Cooling is uncertain. Every sample has its own shell, convection coefficient (25 % to either side,
+for axial or blocked flow) and conductances: the stator's are scaled so that the winding is 10 to
+20 K over the shell at rated losses (common practice), those of the rotor are within a factor of 1.6
+and those of the end shields within 2 (engineering judgment).
 
 Two pieces of evidence say how warm a motor gets at its rating: its losses and its body, and the
-maker's rating, which implies that the rise is about what the insulation class allows. Neither is
-certain. Where the rating is trusted, the two are weighed against each other by their standard
-deviations; a shell may also be made without it.
+maker's class and ambient rating, which imply that the rise is about what the class allows. Where
+the rating is trusted, the two are weighed by their standard deviations, and all conductances of a
+motor change by one factor. So an untrue rating makes the winding look cooler than it is;
+`Shell.of(..., trust_rating=False)` leaves it out.
 """
 
 from dataclasses import dataclass, replace

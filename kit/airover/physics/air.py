@@ -1,4 +1,4 @@
-"""Density and transport properties of outdoor air."""
+"""Density and transport properties of outdoor air: moist air of the standard atmosphere."""
 
 from typing import NamedTuple
 

@@ -1,9 +1,8 @@
 """Deep groove ball bearings: rating life, lubrication, contamination and grease life.
 
 A fan motor's bearing is lightly loaded: its fatigue life comes out at 1e5 to 1e7 hours, which
-means nothing on its own. The life of the grease governs, and a load below the minimum load
-lets the balls skid, which no life equation covers. Viscosities are kinematic, in m2/s; 1 mm2/s
-(1 cSt) is 1e-6 m2/s.
+means nothing on its own. The life of the grease governs. Below the minimum load the balls skid,
+which no life equation covers. Viscosities are kinematic [m2/s]; 1 mm2/s (1 cSt) is 1e-6 m2/s.
 """
 
 from typing import NamedTuple

@@ -1,9 +1,9 @@
-"""Loads on the two bearings of a fan motor: weight, overhang, the air's push, unbalance.
+"""Loads on the two bearings of a fan motor: weight, overhang, thrust, unbalance.
 
-The blade sits on the shaft outside of both bearings. "blade" is the bearing next to it, "far" the
-other one. Steady forces keep their direction and turning ones go round with the shaft: for life
-the two are added, which is what they come to once in each turn (the safe side). Left out: the
-motor's magnetic pull, a bent shaft, wind on a standing blade.
+Statics of an overhung shaft: the fan sits outside both bearings. "blade" is the bearing next to
+the fan, "far" the other one. Steady forces keep their direction and turning forces rotate with the
+shaft; for life the two are added, which is their sum once in each turn (the safe side). Left out:
+the motor's magnetic pull, a bent shaft, wind on a fan that stands still.
 """
 
 from typing import NamedTuple

@@ -1,16 +1,26 @@
-"""Steady state of single-phase induction motors: forward and backward revolving fields.
+"""Steady state of single-phase induction motors: circuit, saturation and run capacitor.
 
-Each winding's pulsating field is two fields that revolve against each other; the rotor runs at
-slip s in the forward one and at 2 - s in the backward one. After Fitzgerald, Kingsley, Umans,
-Electric Machinery, chapter 9. Impedances are in ohms at the rated frequency, rotor and
-magnetising values as seen by the main winding, temperatures those at which they were stated.
+Main and auxiliary winding are in quadrature. Each winding's pulsating field is two fields that
+revolve against each other: the rotor has slip s in the forward field and 2 - s in the backward one.
+Closed form for a given slip, after Fitzgerald, Kingsley, Umans, Electric Machinery, chapter 9.
+Impedances are in ohms at the rated frequency, rotor and magnetizing values as seen by the main
+winding, temperatures those at which they were stated.
 
-Saturation of the magnetising path.
+- Saturation: above a knee in air-gap voltage the magnetizing current grows by a power law. Close to
+  resonance with the capacitor, saturated iron can have several states (none in 20,000 usual
+  circuits, one in a thousand very unusual ones); the iteration returns one of them.
+- ``skin``: rotor resistance grows with rotor frequency.
+- ``tap``: the auxiliary winding may be fed from a tap of the main winding, as in 460 V motors with
+  a 370 or 440 V capacitor.
+- Run capacitor: its capacitance under load and what its standard allows. It stays charged after the
+  power is off: lock the power out and discharge it before touching it. Measuring under load is live
+  work for a qualified person.
 
-A run capacitor: its capacitance under load and what its standard allows.
+Left out: leakage saturation as an equation (X1 and X2 are effective values), slot harmonics, stray
+losses, windings that are not in quadrature. Torque near standstill is the least certain.
 
-A capacitor stays charged after the power is off: lock the power out and discharge it before
-touching it. Measuring under load is live work: leave it to a person qualified for it.
+Independent methods: textbook examples, four coupled windings solved as one system, and
+`physics.transient`.
 """
 
 from dataclasses import dataclass

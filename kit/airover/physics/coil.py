@@ -1,7 +1,8 @@
-"""An outdoor coil: the air that leaves it and the temperature at which it condenses.
+"""Outdoor coil: its leaving air temperature and its condensing temperature.
 
-In a draw-through unit the motor stands in the air that LEAVES the coil, not in the weather. The
-refrigerant is taken to have one temperature all along, so effectiveness is 1 - exp(-NTU).
+In a draw-through unit the motor is in the air that LEAVES the coil, not in outdoor air. The
+refrigerant has one temperature along the whole coil, so effectiveness is 1 - exp(-NTU), with NTU
+proportional to flow^(m - 1). Leaving air is taken as well mixed; a hot corner of a coil is hotter.
 """
 
 import numpy as np

@@ -1,18 +1,18 @@
-"""Where motors settle on their fans, compiled: the answers of `operating_point`, many times faster.
+"""Operating points of motors on fans, compiled: `operating_point.settle`, many times faster.
 
-`circuit` solves both windings for two rotor impedances. Written out for the currents of the two
-revolving fields and cleared of fractions, with a the turns ratio, main and aux the windings' own
-impedances (the capacitor in aux), 1/y the magnetising reactance, and for each field r = R2 + s w
-(w = j X2 + skin R2) and d = j s + y r, s the slip in it (r', d' of the backward one, where it is
-2 - s):
+`circuit` solves both windings for two rotor impedances. Here the currents of the two revolving
+fields are written out and cleared of fractions, with a the turns ratio, main and aux the windings'
+own impedances (the capacitor in aux), 1/y the magnetizing reactance, and for each field
+r = R2 + s w (w = j X2 + skin R2) and d = j s + y r, s the slip in it (r', d' of the backward field,
+where the slip is 2 - s):
 
     shared = main aux d d' + (aux + a^2 main) j (r d' + r' d) / 2 - a^2 r r'
     ahead  = (aux - j a main) d' + (a + j a^2) r'    forward current  = V d ahead / shared
     behind = (aux + j a main) d - (a - j a^2) r      backward current = V d' behind / shared
 
-``shared`` is a straight line in s (2 - s), ``ahead`` one in 2 - s, ``behind`` one in s; their
-constants are polynomials of y. So a torque costs some forty multiplications, its slopes with slip
-and with y little more, and Newton's rule finds slip and saturation.
+``shared`` is linear in s (2 - s), ``ahead`` in 2 - s, ``behind`` in s; their constants are
+polynomials of y. So a torque costs some forty multiplications, its derivatives by slip and by y
+little more, and Newton's method finds slip and saturation.
 
 Numba is in the extra ``fast``: without it this module loads, and `settle` says what is missing.
 """

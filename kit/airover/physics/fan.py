@@ -1,12 +1,14 @@
 """Fan laws, a measured fan curve, and the points where it meets the system.
 
-A fan's pressure and power as piecewise cubics of its flow, and every crossing with a system.
+Points are joined by a monotone cubic and carried by the fan laws; beyond the measured flows only
+when asked, as a straight line for a tenth of their range. A system line p = k Q^2 meets the curve
+where g = p / Q^2 equals k, so the extremes of g cut the curve into branches that each line meets at
+most once. Where g falls (p' < 2 k Q), a little more flow needs more pressure than the fan gives,
+and the flow returns: those crossings are stable, the others are not (common practice).
 
-A system line p = k Q^2 meets the curve where the curve's steepness g = p / Q^2 equals k. So the
-turns of g cut the curve into branches that each line meets at most once. Where g falls, the fan's
-pressure falls steeper than the system's rises (p' < 2 k Q is the same as g' < 0): with a little
-more flow the system asks for more than the fan gives, and the flow comes back. Those crossings are
-stable, the others are not. (Stability of fan and system: any handbook, common practice.)
+Where pressure rises with flow there may be several stable crossings. The one with the largest flow
+is used and the others are reported. Left out: which crossing a fan reaches from rest, and
+hysteresis in the stall.
 """
 
 from typing import NamedTuple

@@ -1,21 +1,20 @@
-"""A blade with another number of blades or another pitch: an estimate, as a band.
+"""A changed system or a changed fan: resistance of the air path; other blade count or pitch.
 
-No fan law carries this: the new blade is not similar to the old one. Blade-element momentum
-theory of a rotor in uniform inflow (Leishman, Principles of Helicopter Aerodynamics, chapter 3,
-from memory, not verified) gives thrust against solidity and pitch,
+Resistance of coil, guard, louver and dirt: losses are turbulent, pressure = resistance x flow^2
+[Pa s2/m6], in proportion to air density (common practice, no source). A clean coil's exponent is
+nearer 1.7 to 1.9, so away from the measured flow the square errs by a few per cent.
+
+No fan law carries a change of blade count or pitch, since the new fan is not similar to the old
+one. Blade-element momentum theory of a rotor in uniform inflow (Leishman, Principles of Helicopter
+Aerodynamics, chapter 3, from memory, not verified) gives thrust against solidity s and pitch,
 
     C_T = (s a / 2) (pitch / 3 - sqrt(C_T / 2) / 2),    induced power ~ C_T^(3/2).
 
-For solidity s 0.15 to 0.5, lift slope a 4 to 6 per rad and pitch 15 to 35 degrees, thrust goes
-with s^0.4..0.8 and pitch^1.2..1.6. A fan's pressure goes as its thrust; on the same system flow
-goes with the root of it. The bands below are wider: ducted fans, cambered and overlapping blades
-depart from the theory by an amount that nobody published for this trade.
-
-Resistance of the way that the air takes: coil, guard, louvre, and the dirt on the coil.
-
-Losses are turbulent: pressure = resistance x flow^2 [Pa s2/m6], in proportion to the air's density
-(common practice, no source; a clean coil's exponent is nearer 1.7 to 1.9, so away from the
-measured flow the square errs by a few per cent).
+For solidity 0.15 to 0.5, lift slope a 4 to 6 per rad and pitch 15 to 35 degrees, thrust goes with
+s^0.4..0.8 and pitch^1.2..1.6. A fan's pressure goes as its thrust; on the same system flow goes
+with its root. The ranges used are wider (engineering judgment), since ducted fans and cambered or
+overlapping blades depart from the theory. Hub and casing are left out: an estimate of whether a
+motor could carry the new fan, not a basis for selecting one.
 """
 
 from dataclasses import dataclass
@@ -124,7 +123,7 @@ FLOW_OF_PITCH, POWER_OF_PITCH = (0.5, 0.7, 1.0), (1.4, 2.1, 3.0)
 
 
 class BladeChange(NamedTuple):
-    """Estimates on the same system at the same speed and density, each a `bands.Band`.
+    """Estimates on the same system at the same speed and density, each a `Band`.
 
     ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]; ``source`` says whose they are.
     """

@@ -1,7 +1,9 @@
-"""Points of a fan's curve as they are measured: are they a curve, which stray, what is smooth.
+"""Measured points of a fan curve: are they a curve, which are outliers, what is the smooth line.
 
-Points from a test rig or a print lie on the curve and are joined. Points from a roof scatter: one
-of them may be a slip of the pen, and joining the others would make a curve of the scatter.
+Points from a test rig or a print lie on the curve and are joined. Points measured on a roof
+scatter and are smoothed. The 90 % range is that of single points, so it is rather too wide for the
+curve. Outliers are found by a low polynomial, which does not follow a deep stall: there it may
+name good points.
 """
 
 from itertools import combinations

@@ -1,12 +1,13 @@
-"""Heat from the winding through the shell into the fan's air.
+"""Heat from winding and shell into the air, and winding temperature from ohms.
 
-Air that a warm shell sets moving by itself, alone and together with a fan's stream.
+The shell loses heat as a cylinder across an airstream (two correlations), by natural convection,
+and by radiation to surroundings as warm as the air. Cubes of forced and natural convection
+coefficients add up, so natural convection against the airstream is not seen; the ends count like
+the cylinder.
 
-A winding's resistance at switch-off, from ohms read while it cools.
-
-An ohmmeter cannot be on a winding that runs. The first reading comes some seconds after switching
-off, when the winding has already lost part of its rise; a curve through several readings is drawn
-back to the moment of switching off.
+Winding resistance at switch-off is extrapolated from ohms read while the motor cools, since an
+ohmmeter cannot be on a running winding. The curve is one exponential. A winding first cools to its
+iron, so readings that begin late give too little.
 """
 
 from typing import NamedTuple

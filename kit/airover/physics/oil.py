@@ -1,4 +1,4 @@
-"""Lubricating oil: how thick, how heavy and how warm to make."""
+"""Lubricating oil: viscosity and density at a temperature."""
 
 import numpy as np
 

@@ -1,7 +1,9 @@
-"""Where a motor settles on its fan: motor torque equals fan torque.
+"""Operating point of a motor on its fan: motor torque equals fan torque.
 
-A fan on a fixed system follows its laws exactly: torque goes with density and speed squared.
-So the whole load is one coefficient, N m s^2 per rad^2.
+A fan on a fixed system follows its laws exactly: torque goes with density and speed squared, so the
+whole load is one coefficient [N m s2]. `settle` returns the first stable crossing from standstill.
+It looks at eleven slips, so it may miss a dip of torque that would hold a motor back: 3 of 240,000
+usual circuits and loads, 51 of 240,000 very unusual ones. `crossings` looks at 400 slips.
 """
 
 from typing import NamedTuple

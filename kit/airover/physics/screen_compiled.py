@@ -1,8 +1,11 @@
-"""Motors by polynomials of their own, judged for thousands of units: the compiled inner loops.
+"""Compiled screening of a fleet: polynomials of motors evaluated and judged for thousands of units.
 
-Each motor and draw has polynomials of what it does on a cube-law fan (see `business.fleet_response`). They
-are evaluated at each unit's voltage, load, air and cooling, and compared with the limits. Motors
-are the outer loop, so that the polynomials of one motor stay close at hand. One core.
+Each motor and sample has polynomials of its figures on a cube-law fan (`business.fleet_response`).
+They are evaluated at each unit's voltage, load, air temperature and cooling, and compared with the
+limits. Motors are the outer loop, so that the polynomials of one motor stay in the cache. One core.
+
+The rules on voltage, load and heat exist a second time here, in a fast form; tests compare them
+with `selection.rules`.
 """
 
 import math
@@ -206,7 +209,7 @@ def _starting(share, old_share, limits):
 
 @_jit
 def _before(one, other):
-    """Whether a key comes first, in the order of `choose.ranking`."""
+    """Whether a key comes first, in the order of `selection.rules.ranking`."""
     for place in range(len(one)):
         if one[place] != other[place]:
             return one[place] < other[place]

@@ -1,7 +1,7 @@
-"""Units and motors as the screening of a fleet takes them: plain arrays by name, and constants.
+"""Arrays and constants of a fleet's screening: units, motors, failed motors, limits.
 
-Each motor and draw has polynomials of what it does on a cube-law fan (see `business.fleet_response`);
-`screen_compiled` evaluates them for every unit.
+`screen_compiled` evaluates them for every unit. Each motor and sample has polynomials of its
+figures on a cube-law fan (`business.fleet_response`).
 """
 
 from typing import NamedTuple
@@ -15,7 +15,7 @@ UPRIGHT, LYING = 0, 1  # an upright motor has sun on its upper end
 REACH = 0.87  # of its cold breakdown torque, up to which a motor's polynomials hold
 NOT_FIT = 99  # the cost of a rule that fails
 MEASURE = 2  # the supply must be measured first; costs 1
-# The rules whose failures the screening itself finds, by their names in `choose`.
+# The rules whose failures the screening itself finds, by their names in `selection`.
 (LISTED, VOLTAGE, SHAFT_POWER, AMBIENT, STARTING, AIRFLOW, WINDING) = range(7)
 STOPS = (
     "catalogue's plate",
@@ -136,7 +136,7 @@ class ScreenedUnits(NamedTuple):
 
 
 class Limits(NamedTuple):
-    """The limits of the rules, by the names they have in `choose`."""
+    """The limits of the rules, by the names they have in `selection`."""
 
     near_limit: float
     small_risk: float

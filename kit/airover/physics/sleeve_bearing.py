@@ -1,27 +1,25 @@
-"""The oil film of a sleeve bearing: Reynolds' equation in two dimensions, solved.
+"""Oil film of a sleeve bearing: Reynolds' equation in two dimensions, and a table of its solutions.
 
-A shaft turns in a full 360 degree bearing with a groove-less bore, drawn off its centre by its
-load. With the angle t from the widest gap on, in the direction of turning, the gap is
-h = c (1 + e cos t) and z runs along the axis:
+A shaft turns in a full 360 degree bearing without grooves, displaced from its center by its load.
+With the angle t from the widest gap in the direction of turning, the gap is h = c (1 + e cos t),
+and z runs along the axis:
 
     d/dx (h^3 dp/dx) + d/dz (h^3 dp/dz) = 6 mu U dh/dx
 
 Boundary conditions are those of Raimondi and Boyd (Trans. ASLE 1, 1958): the pressure is 0 where
-the film begins, at the widest gap, and at both ends; behind the narrowest gap the film tears where
-pressure and its slope both reach 0 (Reynolds' rupture). A film that closes all round instead, or
-a torn one that forms again before the widest gap, gives other numbers. Steady load, laminar flow of
-one constant viscosity, parallel axes, stiff smooth walls, oil enough where the film begins.
+the film begins, at the widest gap, and at both ends; behind the narrowest gap the film cavitates
+where pressure and its slope both reach 0 (Reynolds' condition). A film that closes all round, or
+a cavitated film that forms again before the widest gap, gives other numbers. Steady load, laminar
+flow of one constant viscosity, parallel axes, stiff smooth walls, enough oil where the film begins.
 
-Finite volumes on half of the bearing, which is alike on both sides of its mid-plane. Pressures are
-solved directly (banded Cholesky) with the volumes that carry a film; which do is corrected until
-pressure is nowhere negative and no torn volume gets more oil than it can pass on.
+`film` uses finite volumes on half of the bearing, which is symmetric about its mid-plane. Pressures
+of the volumes with a film are solved directly (banded Cholesky); which volumes have a film is
+corrected until no pressure is negative and no cavitated volume gets more oil than it can pass on.
 
-Films of sleeve bearings read off a table of solved ones, both ways, thousands at a time.
-
-`sleeve_bearing.film` is solved at 12 eccentricities times 6 lengths, once in a process (an eighth
-of a second), and joined by cubic splines of logarithms. Everywhere between it is within 1 % of the
-solution (0.3 % seen). Eccentricities are even in log(e / (1 - e)): over it log S is nearly straight
-for a light load as for a heavy one.
+`film_read` and `film_under_load` interpolate thousands of films at once, by cubic splines of
+logarithms over 12 eccentricities times 6 lengths, solved once per process (an eighth of a second).
+Within 1 % of the solution (0.3 % seen). Eccentricities are evenly spaced in log(e / (1 - e)):
+against it log S is nearly straight for light and for heavy loads.
 """
 
 import functools

@@ -1,26 +1,20 @@
-"""A sleeve bearing at work: oil temperature, film, friction, regime, and its starts and stops.
+"""A running sleeve bearing: oil temperature, film, friction, thrust washer, wear, oil life.
 
-The oil is as warm as the heat of its own friction makes it. That heat leaves through shaft and
-housing, by a conductance; a wick-fed or porous bearing has no other way, since hardly any new oil
-passes through it. Where oil is fed, it carries heat too.
+The heat of its friction leaves through shaft and housing, by a conductance; hardly any new oil
+passes through a wick-fed or porous bearing. Where oil is fed, it carries heat too. A wick or a
+porous wall gives less oil than the film could take. So a film that begins at the widest gap is the
+optimistic bound; in the other one the last 30 % of the narrowing gap is filled (`bounds`; common
+practice, no source). Steady load, parallel axes, round bore: a load that turns with the shaft, as
+unbalance does, is taken by its size.
 
-A wick or a porous wall gives less oil than the film could take. So a film that begins at the
-widest gap is the optimistic bound; the other one begins late, with the last 30 % of the narrowing
-gap filled (`bounds`; common practice, no source). Steady load, parallel axes, round bore: a load
-that turns with the shaft, as unbalance does, is taken by its size.
-
-A thrust washer: a flat ring that carries a vertical shaft, without an oil film of its own.
-
-Its faces are parallel, so that nothing draws oil into a wedge: it runs in boundary lubrication at
-all speeds, and friction is a coefficient and not a solution. Give ranges, as arrays of draws.
-
-How long a small sleeve bearing may last: screening models, as ranges.
+A thrust washer is a flat ring that carries a vertical shaft. Its faces are parallel, so no wedge
+draws oil in: it runs in boundary lubrication at all speeds, and friction is a coefficient.
 
 No standard gives the life of a wick-fed or porous sleeve bearing. Two models screen it, and the
-shorter life counts: what wears away where surfaces touch, and how long the oil stays good. A wear
-coefficient is known within a factor of 10 to 100, so hours are orders of size until it is known
-how long motors on the same kind of work last. Give ranges as arrays of draws. Dirt, a shaft out of
-line and oil that creeps away end many bearings and are not in it.
+shorter life counts: wear where surfaces touch (Archard), and aging of the oil. A wear coefficient
+is known within a factor of 10 to 100, so hours are orders of magnitude until somebody knows how
+long motors on the same kind of job last. Give ranges as arrays of samples. Dirt, misalignment and
+oil that creeps away end many bearings and are not in it.
 """
 
 from dataclasses import dataclass

@@ -1,16 +1,16 @@
-"""A motor as seven nodes of heat: where its losses arise, and on which ways they get out.
+"""Thermal network of a motor: where its losses arise, and the paths by which they leave.
 
-Both windings, rotor, core, shell and the two bearings; the air is the boundary. Inside, heat
-flows in proportion to differences of temperature, so seven nodes come down to the three that
-touch the air, once for each motor; the shell's own balance with film, draught and radiation is
-then one equation in one unknown.
+Seven nodes: both windings, rotor, core, shell and the two bearings; air is the boundary. Each loss
+enters where it arises. Windings are averages, the core is one piece, the air inside has no node.
+Heat flows in proportion to temperature differences, so seven nodes reduce to the three that touch
+the air, once per motor; the shell's balance of forced and natural convection and radiation is then
+one equation in one unknown.
 
-Conductances and heat capacities of a usual outdoor fan motor, from its size.
-
-No motor was measured for them. They are sizes as one finds them by hand for a 48-frame body, 0.14
-by 0.14 m: 36 slots with a liner of 0.25 mm, a stack of 50 mm pressed into a steel shell, an air
-gap of 0.35 mm without whirls, a shaft of 1/2 in, end shields of 2.5 mm. They grow with the surface
-or the length that each stands for.
+Conductances and heat capacities come from a motor's size. No motor was measured for them. They are
+estimates for a 48-frame body of 0.14 by 0.14 m: 36 slots with a liner of 0.25 mm, a stack of 50 mm
+pressed into a steel shell, an air gap of 0.35 mm without vortices, a shaft of 1/2 in., end shields
+of 2.5 mm. They grow with the surface or the length that they belong to. Heat capacities share out a
+usual mass per volume (engineering judgment).
 """
 
 from dataclasses import dataclass, replace

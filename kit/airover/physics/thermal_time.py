@@ -1,13 +1,13 @@
-"""A motor's temperatures followed in time: duty cycles, restart, locked rotor, its protector.
+"""Motor temperatures over time: duty cycles, restart, locked rotor, thermal protector.
 
-The network of `thermal` with each node's heat capacity, integrated by SciPy. One motor at a time:
-every value of the network is a number (`Network.rearranged` picks a draw).
+The network of `thermal` with each node's heat capacity. `follow` integrates one motor with SciPy;
+every value of its network is a number (`Network.rearranged` selects a sample). `follow_many`
+follows hundreds of motors, each with its own protector, in the same time: conductances to the air
+are held for up to a minute, so the network is linear and its steps are exact (matrix exponential).
 
-Many motors followed in time at once, each with a protector of its own.
-
-`thermal_time` follows one motor as closely as one likes; this follows hundreds in the same time,
-for bands. For a short stretch the ways to the air are held as they are at its beginning. The
-network is then linear, and its steps are exact: the exponential of a matrix.
+Slot paper, varnish and oil have no heat capacity here, so a winding warms a little too fast. The
+protector senses a stated mixture of nodes; the heat of its own current is left out, so with a
+locked rotor a real one trips sooner.
 """
 
 from collections.abc import Callable

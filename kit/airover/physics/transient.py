@@ -1,13 +1,13 @@
-"""A capacitor-run motor in time: start, run-up, steady state, with nothing assumed periodic.
+"""A capacitor-run motor over time: start, run-up, steady state, with nothing assumed periodic.
 
-The second road to what `circuit` gives in closed form, built without revolving fields: two stator
-windings in quadrature, the cage as two windings that stand in the stator's frame (a conductor
-that moves adds speed times the other axis's flux), the capacitor's voltage and the shaft's speed,
-followed by SciPy. After Krause, Wasynczuk, Sudhoff, Analysis of Electric Machinery, the chapter
-on two-phase and single-phase induction machines; from memory, not verified.
+Independent method for `circuit`, built without revolving fields: two stator windings in quadrature,
+the cage as two windings that are fixed to the stator's frame (a moving conductor adds speed times
+the other axis's flux), the capacitor's voltage and the shaft's speed, integrated by SciPy. After
+Krause, Wasynczuk, Sudhoff, Analysis of Electric Machinery, the chapter on two-phase and
+single-phase induction machines; from memory, not verified.
 
 Left out: harmonics of the winding, skin effect in the cage's bars, the iron's lag (core loss is a
-conductance across the line, as in `circuit`).
+conductance across the supply, as in `circuit`).
 """
 
 from dataclasses import dataclass

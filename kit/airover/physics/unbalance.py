@@ -1,4 +1,4 @@
-"""Centrifugal force of an unbalanced rotor: by its balance grade, or by what it lost."""
+"""Centrifugal force of an unbalanced rotor, from its balance grade or from a lost mass."""
 
 import numpy as np
 

@@ -1,4 +1,4 @@
-"""What people know: the failed motor's nameplate, its blade, its site; catalogues of motors."""
+"""Facts about a job as people type them: nameplate, fan, site, catalog, readings, calls."""
 
 from airover.records.catalog import CatalogMotor, read_catalog
 from airover.records.company import Company, CostBasis

@@ -1,10 +1,8 @@
-"""A catalogue of motors: a CSV file with the unit in each heading.
+"""A catalog of motors: a CSV file with the unit in each heading, and its columns.
 
-Any file with these columns can be read; a length may as well be in [mm], a rating in [W], a
-temperature in [degF]. An empty cell is a missing fact. Units are converted once for a whole
-column, so that a catalogue of a thousand motors opens at once.
-
-The columns of a catalogue: their headings, and how the cells of each are read.
+Any file with the headings of ``COLUMNS`` can be read; a length may also be in [mm], a rating in
+[W], a temperature in [degF]. An empty cell is a missing fact. Units are converted once for a whole
+column, so that a catalog of a thousand motors opens at once.
 """
 
 import difflib

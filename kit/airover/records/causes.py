@@ -1,4 +1,4 @@
-"""Causes of failure and what is found under each: a file that people may edit, checked as read."""
+"""Causes of failure and the findings of each: a file that people may edit, checked when read."""
 
 import os
 from dataclasses import dataclass

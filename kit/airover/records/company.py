@@ -1,8 +1,7 @@
-"""Who offers the work: name, licence, currency, for how long an offer holds.
+"""The company that offers the work: name, license, currency, logo, and prices of a life cost.
 
-How much a picture would unpack to, told from its head: a small file may hold very much.
-
-What a life cost is counted with: years, prices, hours of work, as people write them.
+A logo is rejected by its header if it would unpack to too much: a small file may hold a huge
+picture.
 """
 
 import os

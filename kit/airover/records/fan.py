@@ -1,10 +1,9 @@
-"""The fan blade on the motor's shaft, and its curve where one is known.
+"""The fan on the motor's shaft, and its curve where one is known.
 
-A fan curve as people have it: one point a line, or a CSV file with the unit in each heading.
-
-A point is an airflow, a static pressure and a shaft power, as in "2400 cfm, 0.15 in. w.g., 210 W".
-Points may stand in any order. A file has these three columns, the speed that they were measured
-at, and the air's density if it is known: both once, or the same in every row.
+A point of a curve is an airflow, a static pressure and a shaft power, as in "2400 cfm, 0.15 in.
+w.g., 210 W": one per line, in any order, or a CSV file with the unit in each heading. A file has
+these three columns, the speed at which they were measured, and the air's density if it is known:
+both once, or the same in every row.
 """
 
 import os

@@ -1,9 +1,4 @@
-"""The fields of a record: how each is read, and the error when it cannot be.
-
-The words that fields of a few choices accept, each with other spellings of the trade.
-
-Days as people write them: when a motor was made, when it was installed.
-"""
+"""Fields of a record: their readers, the words of choices, dates, and the error for a bad value."""
 
 import difflib
 import re

@@ -1,4 +1,4 @@
-"""What was seen on the failed motor and around it, in words of a few choices."""
+"""Findings on the failed motor and around it, in words of a few choices."""
 
 from collections.abc import Iterator
 

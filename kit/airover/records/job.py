@@ -1,10 +1,7 @@
-"""A job: one failed motor on its blade at its site, kept in a TOML file.
+"""A job: one failed motor on its fan at its site, kept in a TOML file.
 
-For whom the work is done, and what was found at the unit, in the technician's words.
-
-Which steps of the work order were done, and on which day.
-
-A job's file as it was read, and ticks written into it that leave all the rest as it is.
+With the customer, what the technician found, and the work order's ticks: which steps were done on
+which day. A tick is written into the file and leaves everything else in it as it is.
 """
 
 import json

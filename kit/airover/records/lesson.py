@@ -1,8 +1,6 @@
-"""A replacement as a case for a class: story, plate, what is true of the job, a short list.
+"""Records of a lesson: a replacement case, a template of a question, a class that sits a paper.
 
-A template of a question, as a file of the bank writes it: checked as it is read.
-
-A class that sits a paper: who is in it, in which language and units, and what is drawn.
+A case has a story, a nameplate, the facts of the job and a short list. All are checked when read.
 """
 
 import os
@@ -303,7 +301,7 @@ class SchoolClass(Record):
         return self.model_copy(update={k: v for k, v in changed.items() if v is not None})
 
 
-LANGUAGES = ("en", "es")  # in which a story is told
+LANGUAGES = ("en", "es")  # of stories, questions and classes
 LEVELS = (1, 2, 3)  # plain, harder, hard
 FEWEST, MOST = 4, 10  # motors to choose from
 _FILE = Message("error.case.file")

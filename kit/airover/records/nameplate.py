@@ -1,12 +1,9 @@
-"""The nameplate of a motor, as far as it can still be read.
-
-Which way a shaft turns, and the end that one looks from.
-
-A run capacitor as it is marked or measured: one value, or the two values of a dual capacitor.
+"""The nameplate of a motor, as far as it can still be read, its rotation and its run capacitor.
 
 A dual run capacitor has two sections in one can with three terminals: C (common), FAN and HERM.
 The smaller value is the fan motor's section, the larger one the compressor's (common practice, no
-source). Both "45/5 uF" and "45+5 MFD 440 V" are read; what was typed is kept.
+source). Both "45/5 uF" and "45+5 MFD 440 V" are read; what was typed is kept. A rotation counts as
+seen from the shaft end.
 """
 
 import math

@@ -1,8 +1,6 @@
-"""What was measured on a motor that runs, in a TOML file as people write it.
+"""Readings on a running motor, in a TOML file: meters at one moment, and their accuracy.
 
-What meters showed on the running motor, at one moment.
-
-How exactly meters read, as their makers state it: "2 % + 2 digits".
+An accuracy is read as makers state it: "2 % + 2 digits".
 """
 
 import os

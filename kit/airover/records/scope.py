@@ -1,16 +1,16 @@
-"""Jobs that this method does not cover, recognised from what was typed.
+"""Jobs that this method does not cover, recognized from what was typed.
 
 Covered is a single-phase, one-speed motor with a run capacitor that drives its fan directly in
 an outdoor air-conditioning unit. What is read: the phase, speed, enclosure and voltage of the
 nameplate, its free texts (kind, service, drive), and the site's temperature, elevation, frequency
-and hazardous place. The job's name and note are left alone: they may speak of anything.
+and hazardous location. The job's name and note are ignored: they may mention anything.
 
-A word counts as said unless its clause denies it before ("no belt", "not for hazardous
-locations") or after ("belt: none"); "indoor" and "blower" do not count where a text also says
-"condenser" or "outdoor unit". It cannot recognise what nobody typed, a misspelt word, a motor
-named only by its maker's model, a denial in another sentence ("Belt? Not here.") or one thing
-told of another ("replaces a three-phase motor" counts as three-phase). A three-phase supply is
-no reason to refuse: a single-phase motor may stand on two of its lines.
+A word counts unless its clause denies it before ("no belt", "not for hazardous locations") or
+after ("belt: none"); "indoor" and "blower" do not count where a text also says "condenser" or
+"outdoor unit". Not recognized: what nobody typed, a misspelled word, a motor named only by its
+maker's model, a denial in another sentence ("Belt? Not here."), or a word about something else
+("replaces a three-phase motor" counts as three-phase). A three-phase supply is no reason to
+reject: a single-phase motor may be on two of its lines.
 """
 
 import re

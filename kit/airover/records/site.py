@@ -1,4 +1,4 @@
-"""Where the unit stands and what its air and supply are."""
+"""The unit's site: outdoor air, elevation and supply."""
 
 from collections.abc import Iterator
 from typing import Annotated

@@ -1,4 +1,4 @@
-"""The rows of a CSV file, for every kind of file that has a row of headings."""
+"""Rows of a CSV file with a row of headings, for every kind of such file."""
 
 import csv
 import io

@@ -2,7 +2,7 @@
 
 import textwrap
 
-from airover.core.texts import Writer
+from airover.core.texts import ENGLISH, Writer
 from airover.records.scope import suits
 from airover.selection.answer import CAUTIONS, Answer
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
@@ -10,9 +10,8 @@ from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidat
 WIDTH = 96
 
 
-def report(answer: Answer, best: int = 3, language: str = "en", system: str = "US") -> str:
+def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
     """Verdict, the ``best`` candidates with their figures and reasons, and what was assumed."""
-    writer = Writer(language, system)
     parts = [
         _heading(answer, writer),
         _needed(answer, writer),

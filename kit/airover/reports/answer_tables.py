@@ -1,9 +1,6 @@
-"""The answer as files in a folder: text, JSON, tables, picture.
+"""The answer as tables (pandas), as the torque picture of a candidate, and as files in a folder.
 
-The answer as tables (pandas), in the language and units of a ``writer``; None writes English
-and US units.
-
-The picture of an answer's candidate: its torque and the blade's over speed.
+Texts are in the language and units of a ``writer``; None writes English and US units.
 """
 
 import json
@@ -16,7 +13,7 @@ from matplotlib.figure import Figure
 
 from airover.core.files import make_folder, write_bytes, write_text
 from airover.core.intervals import Band
-from airover.core.texts import Writer
+from airover.core.texts import ENGLISH, Writer
 from airover.model.simulation import USUAL
 from airover.reports import drawing, writing
 from airover.reports.answer import report
@@ -27,12 +24,11 @@ from airover.selection.check import FAIL
 from airover.selection.rules import DOES_NOT_FIT, Candidate
 
 
-def candidates(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
+def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """One row per motor, best first: verdict, expected figures, and what decides.
 
     The failed motor under the same conditions comes first, in place 0, where it is known.
     """
-    writer = writer or Writer()
     old = [] if answer.failed is None else [_failed_row(answer, writer)]
     table = pd.DataFrame([*old, *(_row(c, writer) for c in answer.candidates)])
     name = writer("answer.table.place")
@@ -40,9 +36,8 @@ def candidates(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
     return table.rename(columns=lambda column: _title(writer, column))
 
 
-def needed(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
+def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Required by fan and site: the middle and the ends of the 90 % range."""
-    writer = writer or Writer()
     power, speed, torque, temp = answer.needed.values()
     rows = {
         "power": [f"{x:.0f}" for x in power],
@@ -56,26 +51,23 @@ def needed(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
     return table.rename_axis(writer("answer.table.asked_by"))
 
 
-def rejected(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
+def rejected(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Why each motor that does not fit was left out, nearest first."""
-    writer = writer or Writer()
     out = [c for c in answer.candidates if c.verdict == DOES_NOT_FIT]
     rows = [(c.case.motor.name, _decisive(c, writer), _reasons(c, writer)) for c in out]
     return _table(writer, ("motor", "fails_on", "why"), rows)
 
 
-def failures(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
+def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """How many motors fail on each check, the most common first."""
-    writer = writer or Writer()
     names = Counter(check.name for c in answer.candidates for check in c.having(FAIL))
     counts = sorted(names.items(), key=lambda one: (-one[1], one[0]))
     rows = [(writer(f"check.{name}"), count) for name, count in counts]
     return _table(writer, ("fails_on", "motors"), rows)
 
 
-def checks(candidate: Candidate, writer: Writer | None = None) -> pd.DataFrame:
+def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Every check of one motor: found, limit, margin, state, why, source."""
-    writer = writer or Writer()
     rows = []
     for check in candidate.checks:
         name, why, state = writer.check(check)
@@ -86,9 +78,8 @@ def checks(candidate: Candidate, writer: Writer | None = None) -> pd.DataFrame:
     return _table(writer, columns, rows)
 
 
-def inputs(answer: Answer, writer: Writer | None = None) -> pd.DataFrame:
+def inputs(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Every input with where it came from: measured, nameplate, catalogue or assumed."""
-    writer = writer or Writer()
     return input_table(answer.inputs, writer)
 
 
@@ -185,13 +176,13 @@ def _text(value, writer: Writer) -> str:
 NAMES = ("low", "usual", "high")
 
 
-def torque(candidate: Candidate, writer: Writer | None = None) -> Figure:
+def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     """The motor's torque against the fan's over speed, at the line's three voltages.
 
     The crossing is where the motor settles. Warm motor, middle of the samples. A motor that was
     not simulated gives words instead.
     """
-    case, writer = candidate.case, writer or Writer()
+    case = candidate.case
     name = case.motor.name
     figure = Figure(figsize=(5.8, 3.7), layout="constrained")
     if case.row is None:
@@ -267,16 +258,16 @@ def _mark_crossing(axes, case, synchronous, writer):
     note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)
 
 
-def write_all(answer: Answer, folder: Path, language: str = "en", system: str = "US") -> list[Path]:
+def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
     """Write everything that a job gives into ``folder``, made if missing; returns the paths.
 
     Raises InputError when the folder or a file in it cannot be written.
     """
     make_folder(folder, "out")
-    best, writer = answer.candidates[0], Writer(language, system)
+    best = answer.candidates[0]
     texts = {
-        "answer.txt": report(answer, language=language, system=system),
-        "answer.json": json.dumps(answer.to_dict(Writer("en", system)), indent=1) + "\n",
+        "answer.txt": report(answer, writer),
+        "answer.json": json.dumps(answer.to_dict(writer.in_english), indent=1) + "\n",
         "candidates.csv": writing.csv(candidates(answer, writer), index=True),
         "checks-of-the-first.csv": writing.csv(checks(best, writer)),
         "inputs.csv": writing.csv(inputs(answer, writer)),

@@ -1,13 +1,7 @@
-"""Ball and sleeve bearings side by side, in words: verdict, facts, warnings and notes.
+"""Ball and sleeve bearings side by side: sentences, tables (pandas) and pictures.
 
-Every function takes the Writer of the reader's language and units.
-
-Ball and sleeve bearings side by side, as tables (pandas), in the language of their Writer.
-
-Pictures of bearings: hours of both kinds side by side and against the weather; film pressure.
-
-Axes stand still, so they are drawn once and kept as pixels; a redraw puts only bars, bands, lines
-and words on top.
+Functions take the Writer of the reader's language and units. Pictures keep their axes as pixels; a
+redraw puts only bars, bands, lines and words on top.
 """
 
 import numpy as np

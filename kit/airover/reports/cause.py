@@ -8,65 +8,68 @@ ASKED = 2
 SIMULATED = ("heat", "air")  # findings that the kit works out from what is read
 
 
-def cause_report(why: Why, language: str = "en", system: str = "US") -> str:
+def cause_report(why: Why, writer: Writer) -> str:
     """Verdict, causes in order, findings, what to correct, what to look at next."""
-    write = Writer(language, system)
-    name = why.job.name or write("failure.no_name")
-    weighed = [" ".join(map(write, one.said)) for one in why.evidence]
+    name = why.job.name or writer("failure.no_name")
+    weighed = [" ".join(map(writer, one.said)) for one in why.evidence]
     parts = [
-        write("failure.job_invented", job=name) if why.job.invented else name,
-        wrapped(write(why.verdict)),
-        _ranking(why, write),
-        listed(write("failure.title.next"), _asked(why, write)),
-        listed(write("failure.title.correct"), _corrections(why, write)),
-        listed(write("failure.title.weighed"), weighed),
-        listed(write("failure.title.left_out"), [write.value(one) for one in why.left_out]),
-        wrapped(write("failure.note", basis=why.causes.basis)),
+        writer("failure.job_invented", job=name) if why.job.invented else name,
+        wrapped(writer(why.verdict)),
+        _ranking(why, writer),
+        listed(writer("failure.title.next"), _asked(why, writer)),
+        listed(writer("failure.title.correct"), _corrections(why, writer)),
+        listed(writer("failure.title.weighed"), weighed),
+        listed(writer("failure.title.left_out"), [writer.value(one) for one in why.left_out]),
+        wrapped(writer("failure.note", basis=why.causes.basis)),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def _ranking(why: Why, write: Writer) -> str:
+def _ranking(why: Why, writer: Writer) -> str:
     """Causes from the most likely down to those that hardly count."""
     rows = []
     for place, one in enumerate(why.likely):
         if place and one.chance < LEAST:
             break
         rank = "first" if place == 0 else "leader" if one in why.leaders else "other"
-        rows.append((write(f"failure.rank.{rank}"), write.value(one.cause.name)))
+        rows.append((writer(f"failure.rank.{rank}"), writer.value(one.cause.name)))
     width = max(len(word) for word, _ in rows) + 1
     return "\n".join(f"  {word:<{width}} {name}" for word, name in rows)
 
 
-def _corrections(why: Why, write: Writer) -> list[str]:
+def _corrections(why: Why, writer: Writer) -> list[str]:
     lines = []
     for one in why.worth_correcting:
-        name = write.value(one.cause.name)
-        correct = " ".join(map(write.value, one.cause.correct))
-        lines.append(write("failure.correction", cause=name[0].upper() + name[1:], correct=correct))
+        name = writer.value(one.cause.name)
+        correct = " ".join(map(writer.value, one.cause.correct))
+        lines.append(
+            writer("failure.correction", cause=name[0].upper() + name[1:], correct=correct)
+        )
     return lines
 
 
-def _asked(why: Why, write: Writer) -> list[str]:
+def _asked(why: Why, writer: Writer) -> list[str]:
     """Findings that would separate the leading causes; nothing where one is sure."""
     if len(why.leaders) == 1:
         return []
-    asked = [_question(one, write) for one in why.questions[:ASKED] if one.bits >= TELLS]
-    return asked or [write("failure.nothing_tells")]
+    asked = [_question(one, writer) for one in why.questions[:ASKED] if one.bits >= TELLS]
+    return asked or [writer("failure.nothing_tells")]
 
 
-def _question(question: OpenFinding, write: Writer) -> str:
+def _question(question: OpenFinding, writer: Writer) -> str:
     """What to look at, and which answer supports which of the leading causes."""
-    ask = write.value(question.ask)
+    ask = writer.value(question.ask)
     if question.finding in SIMULATED or not question.speaks:
         return ask
     states: dict[str, str] = {}
     for state, cause in question.speaks:
-        name = write.value(cause.name)
-        said = write(f"failure.state.{question.finding}.{state}")
-        states[name] = write("failure.or", one=states[name], other=said) if name in states else said
+        name = writer.value(cause.name)
+        said = writer(f"failure.state.{question.finding}.{state}")
+        states[name] = (
+            writer("failure.or", one=states[name], other=said) if name in states else said
+        )
     answers = [
-        write("failure.answer" if at else "failure.answer_begun", states=said, cause=name)
+        writer("failure.answer" if at else "failure.answer_begun", states=said, cause=name)
         for at, (name, said) in enumerate(states.items())
     ]
-    return write("failure.asked", ask=ask, answers="; ".join(answers))
+    return writer("failure.asked", ask=ask, answers="; ".join(answers))

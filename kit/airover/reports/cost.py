@@ -1,10 +1,7 @@
-"""Pictures of life cost: what each motor costs and for what, and what decides between two.
+"""Life cost: tables (pandas) of the motors on offer and of the inputs, and pictures.
 
-Every bar carries its words; greys and hatching only part what the words name.
-
-Life cost as tables (pandas): the motors on offer side by side, and what was counted with.
-
-Texts are in the language and units of a ``writer``; None writes English and US units.
+Texts are in the language and units of a ``writer``; None writes English and US units. Every bar
+carries its words; grays and hatching only separate what the words name.
 """
 
 import numpy as np
@@ -13,28 +10,27 @@ from matplotlib.figure import Figure
 
 from airover.business.cost_options import Drivers
 from airover.business.life_cost import LifeCost, LifeCosts, cheaper, difference
-from airover.core.texts import Writer
+from airover.core.texts import ENGLISH, Writer
 from airover.reports.answer_tables import input_table
 from airover.reports.drawing import BEHIND, SMALL, THIN, WIDE, frame, note, title, unframed
 from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
 
 
 def options(
-    costs: list[LifeCost], currency: str, years: int, writer: Writer | None = None
+    costs: list[LifeCost], currency: str, years: int, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
     """One row for each of ``costs``, the first measured against: bands hold 9 cases of 10."""
-    writer = writer or Writer()
     table = pd.DataFrame([_row(cost, costs[0], writer) for cost in costs])
     titles = {"currency": currency, "years": years}
     return table.rename(columns=lambda name: writer(f"cost.table.{name}", **titles))
 
 
 def counted_with(
-    costed: LifeCosts, costs: list[LifeCost], writer: Writer | None = None
+    costed: LifeCosts, costs: list[LifeCost], writer: Writer = ENGLISH
 ) -> pd.DataFrame:
     """Every input of money, years and lives with its origin; of the motors, those in ``costs``."""
     shown = {"", *(cost.name for cost in costs)}
-    return input_table([one for one in costed.inputs if one.motor in shown], writer or Writer())
+    return input_table([one for one in costed.inputs if one.motor in shown], writer)
 
 
 def _row(cost: LifeCost, first: LifeCost, writer: Writer) -> dict[str, str]:
@@ -67,9 +63,9 @@ GROUPS = {
 LEAST_SHARE = 0.09  # of the axis, for words inside a bar
 
 
-def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer | None = None) -> Figure:
+def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer = ENGLISH) -> Figure:
     """Expected cost of the first ``most`` motors by what it is for, with the band of the whole."""
-    costs, writer = found.costs[:most], writer or Writer()
+    costs = found.costs[:most]
     figure = Figure(figsize=(WIDE, 1.5 + 0.75 * len(costs)), layout="constrained")
     axes = figure.subplots()
     reach = 1.45 * max(cost.band.high for cost in costs)
@@ -109,12 +105,12 @@ def _stacked(axes, row, cost, reach, writer: Writer) -> list[str]:
     return without
 
 
-def decides(found: Drivers, most: int = MOST_DRIVERS, writer: Writer | None = None) -> Figure:
+def decides(found: Drivers, most: int = MOST_DRIVERS, writer: Writer = ENGLISH) -> Figure:
     """The inputs with the greatest swing in the difference between two motors, greatest on top.
 
     Right of nought the second motor is the cheaper one, left of it the first.
     """
-    shown, writer = found.drivers[:most], writer or Writer()
+    shown = found.drivers[:most]
     figure = Figure(figsize=(WIDE, 1.9 + 0.5 * len(shown)), layout="constrained")
     axes = figure.subplots()
     ends = [end for one in shown for end in (one.at_low, one.at_high)] + [0.0, found.base]

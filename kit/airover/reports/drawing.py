@@ -1,9 +1,8 @@
-"""A picture as a file of PNG, drawn whole or with only its moving parts drawn anew.
+"""Common look of all pictures (text sizes, frame, grid, bands, dashes), and pictures as PNG.
 
-The one look of all pictures: sizes of words, frame, grid, bands and dashes.
-
-Colours are those of ``palette``. Nothing is set for matplotlib as a whole: each picture gets its
-look where it is made, so that one never changes another.
+Colors come from `palette`. Nothing is set for matplotlib globally: each picture gets its look where
+it is made, so that one never changes another. The font, DejaVu Sans, comes with matplotlib, so
+pictures are the same on every machine. A picture is drawn whole, or only its moving parts anew.
 """
 
 import io

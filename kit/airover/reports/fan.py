@@ -1,13 +1,7 @@
-"""One fan at its place in words: verdict, facts, warnings, and what else to measure.
+"""One fan at its site: sentences, tables (pandas) and the picture of the fan on its system.
 
-Every function takes the Writer of the reader's language and units.
-
-One fan at its place, as tables (pandas), in the language and units of their Writer.
-
-The picture of a blade on its system: pressure and power over airflow, drawn anew by sliders.
-
-Axes, ticks and titles stand still for each pair of ends and are kept as pixels, so a redraw puts
-only the lines, points and labels on top.
+Functions take the Writer of the reader's language and units. The picture keeps axes, ticks and
+titles as pixels for each pair of ends; a redraw puts only lines, points and labels on top.
 """
 
 import numpy as np

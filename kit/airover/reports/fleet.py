@@ -1,4 +1,4 @@
-"""A fleet's summary as JSON and as text for people, and the line that shows progress."""
+"""A fleet's summary as JSON and as text, and the progress line."""
 
 import time
 from collections.abc import Callable
@@ -10,7 +10,7 @@ NAMED = 5  # motors
 YEARS = (1, 5, 10, 15)
 
 
-def progress(stream, write: Writer) -> Callable | None:
+def progress(stream, writer: Writer) -> Callable | None:
     """Return what redraws one line on ``stream`` each time it is called with (rows done, rows).
 
     None, and so silence, where nobody looks at the stream.
@@ -23,32 +23,32 @@ def progress(stream, write: Writer) -> Callable | None:
         share = done / rows if rows else 1.0
         bar = ("#" * round(BAR * share)).ljust(BAR, ".")
         counts = {"done": f"{done:,}", "rows": f"{rows:,}"}
-        line = write("fleet.progress", seconds=round(time.monotonic() - start), **counts)
+        line = writer("fleet.progress", seconds=round(time.monotonic() - start), **counts)
         print(f"\r[{bar}] {line}", end="\n" if done == rows else "", file=stream, flush=True)
 
     return tell
 
 
-def summary_text(found: dict, out, write: Writer) -> str:
+def summary_text(found: dict, out, writer: Writer) -> str:
     """The summary that `fleet` returned, for the terminal."""
     counts = {name: f"{value:,}" for name, value in found.items() if isinstance(value, int)}
     lines = [
-        write("fleet.units", **counts),
-        write("fleet.verdicts", **counts),
+        writer("fleet.units", **counts),
+        writer("fleet.verdicts", **counts),
         "",
-        write("fleet.best"),
+        writer("fleet.best"),
         *(f"  {count:,} {name}" for name, count in list(found["best"].items())[:NAMED]),
         "",
-        write("fleet.failures"),
-        *(f"  {_year(found['failures'][year - 1], write)}" for year in YEARS),
+        writer("fleet.failures"),
+        *(f"  {_year(found['failures'][year - 1], writer)}" for year in YEARS),
         "",
-        write(found["screening"]),
-        write("fleet.written", folder=str(out)),
+        writer(found["screening"]),
+        writer("fleet.written", folder=str(out)),
     ]
     return "\n".join(lines)
 
 
-def _year(line: dict, write: Writer) -> str:
+def _year(line: dict, writer: Writer) -> str:
     ends = {name: f"{end:,.0f}" for name, end in line["all"].items()}
     parts = {name: f"{line[name]['mid']:,.0f}" for name in ("winding", "capacitor", "bearing")}
-    return write("fleet.year", year=line["year"], **ends, **parts)
+    return writer("fleet.year", year=line["year"], **ends, **parts)

@@ -1,15 +1,9 @@
-"""One motor's heat in words: verdict, facts and warnings; a day, a locked rotor, a year, another
-class and elevation.
+"""One motor's heat: sentences, tables (pandas) and pictures.
 
-Every function takes the Writer of the reader's language and units.
-
-A winding's heat as tables (pandas), in the language and units of their Writer.
-
-Pictures of a winding's heat: the stack from outdoor air to its hottest spot, room and life
-against the weather; a day, a locked rotor, height.
-
-What stands still in the first picture is drawn once for each set of axes and kept as pixels; a
-redraw puts only bars, bands, lines and words on top. The others are drawn once they are asked for.
+Functions take the Writer of the reader's language and units. Pictures: the stack from outdoor air
+to the winding's hottest spot, margin and life against outdoor temperature; a day, a locked rotor,
+elevation. The first one keeps what does not move as pixels for each set of axes; a redraw puts only
+bars, bands, lines and words on top. The others are drawn when they are asked for.
 """
 
 import numpy as np

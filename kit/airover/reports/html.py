@@ -1,4 +1,4 @@
-"""Pages of HTML from a jinja2 template; whatever fills it is escaped."""
+"""Pages of HTML from a jinja2 template; everything filled in is escaped."""
 
 from pathlib import Path
 

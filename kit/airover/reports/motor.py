@@ -1,14 +1,8 @@
-"""The picture of amps across voltage for a phone, drawn anew while a slider moves.
+"""One motor across voltage, capacitors and ratings: tables (pandas) and pictures.
 
-Its words come from the caller, who knows the reader's language. What stands still is drawn once
-and kept as pixels; a redraw puts the line's voltage on top.
-
-One motor across voltage, capacitors and ratings, as tables (pandas).
-
-The picture of one motor across voltage, drawn anew while a slider moves.
-
-What stands still (axes, ticks, the nameplate's limits, readings) is drawn once for each pair of axes
-and kept as pixels; a redraw puts only the band, the line's voltage and the torques on top.
+`MotorPicture` is for a worksheet, `AmpsPicture` for a phone; its words come from the caller. Both
+keep what does not move (axes, nameplate limits, readings) as pixels, so that a slider redraws only
+band, supply voltage and torques.
 """
 
 import numpy as np
@@ -18,7 +12,7 @@ from matplotlib.figure import Figure
 
 from airover.core.intervals import Band
 from airover.core.message import Quantity
-from airover.core.texts import Writer
+from airover.core.texts import ENGLISH, Writer
 from airover.model.expected import Expected, Loaded, Mounted, Start, Torques, torques
 from airover.model.motor import Beside, CapacitorStep, RatingStep
 from airover.reports.drawing import (
@@ -37,11 +31,10 @@ from airover.reports.drawing import (
 )
 from airover.reports.palette import EDGE, FAN, INK, PAPER
 
-ENGLISH = Writer("en")
 _ENDS = {1: "runs", 0: "stands", -1: "backward"}
 
 
-def voltages(expected: Expected, write: Writer = ENGLISH) -> pd.DataFrame:
+def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
     """At the ends of the nameplate's voltage and at its limits: what to expect there."""
     run = expected.sweep
     places = np.flatnonzero(np.isin(run.voltage, expected.mounted.steps))
@@ -52,42 +45,42 @@ def voltages(expected: Expected, write: Writer = ENGLISH) -> pd.DataFrame:
         rows.append(
             {
                 "volts": f"{run.voltage[at]:.0f}",
-                "amps": _between(bands["current_a"], 2, write),
-                "watts": _between(bands["power_in_w"], 0, write),
-                "rpm": _between(bands["speed_rpm"], 0, write),
-                "winding": _temp(bands["temp_winding_c"].mid, write),
-                "room": _rise(room and _at(room, at), write),
+                "amps": _between(bands["current_a"], 2, writer),
+                "watts": _between(bands["power_in_w"], 0, writer),
+                "rpm": _between(bands["speed_rpm"], 0, writer),
+                "winding": _temp(bands["temp_winding_c"].mid, writer),
+                "room": _rise(room and _at(room, at), writer),
                 "starts": _share(chance[at]),
             }
         )
-    return _frame(rows, write)
+    return _frame(rows, writer)
 
 
-def capacitors(steps: tuple[CapacitorStep, ...], write: Writer = ENGLISH) -> pd.DataFrame:
+def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
     """One row for each capacitor: what it does to amps, heat, its own voltage and starting."""
     rows = [
         {
             "share": _share(step.share),
             "capacitance": f"{1e6 * step.capacitance:.3g}",
-            "amps": _between(step.current, 2, write),
-            "watts": _between(step.power_in, 0, write),
-            "winding": _temp(step.temp_winding.mid, write),
-            "capacitor_volts": _between(step.voltage_capacitor, 0, write),
+            "amps": _between(step.current, 2, writer),
+            "watts": _between(step.power_in, 0, writer),
+            "winding": _temp(step.temp_winding.mid, writer),
+            "capacitor_volts": _between(step.voltage_capacitor, 0, writer),
             "starting": f"{step.starting.mid:.2f}",
             "starts": _share(step.chance_of_start),
         }
         for step in steps
     ]
-    return _frame(rows, write)
+    return _frame(rows, writer)
 
 
-def starts(found: tuple[Start, ...], write: Writer = ENGLISH) -> pd.DataFrame:
+def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
     """One row for each start that was followed in time; crests are not what a meter shows."""
     rows = [
         {
-            "start": write.texts.texts.get(f"expected.start.{one.case.name}", one.case.name),
+            "start": writer.texts.texts.get(f"expected.start.{one.case.name}", one.case.name),
             "volts": f"{one.case.voltage:.0f}",
-            "end": write(f"expected.end.{_ENDS[one.run_up.direction]}"),
+            "end": writer(f"expected.end.{_ENDS[one.run_up.direction]}"),
             "after": f"{one.run_up.time:.1f}",
             "rpm": f"{one.run_up.speed_rpm:.0f}",
             "crest_amps": f"{one.run_up.current_peak:.1f}",
@@ -95,10 +88,10 @@ def starts(found: tuple[Start, ...], write: Writer = ENGLISH) -> pd.DataFrame:
         }
         for one in found
     ]
-    return _frame(rows, write)
+    return _frame(rows, writer)
 
 
-def loads(steps: tuple[Loaded, ...], write: Writer = ENGLISH) -> pd.DataFrame:
+def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
     """One row for each load: how much of it the amps show, and how much the watts do."""
     (whole,) = [one.bands for one in steps if one.share == 1]
 
@@ -118,78 +111,78 @@ def loads(steps: tuple[Loaded, ...], write: Writer = ENGLISH) -> pd.DataFrame:
         }
         for share, bands in steps
     ]
-    return _frame(rows, write)
+    return _frame(rows, writer)
 
 
 def ratings(
-    found: tuple[Beside, ...], hours: float, price: float, write: Writer = ENGLISH
+    found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
     """One row for each rating of a motor; ``hours`` [h] a year at ``price`` [USD per kWh]."""
-    return _frame([_rating(one.step, hours, price, write) for one in found], write)
+    return _frame([_rating(one.step, hours, price, writer) for one in found], writer)
 
 
 def dedicated(
-    found: tuple[Beside, ...], hours: float, price: float, write: Writer = ENGLISH
+    found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
     """The motor that was made for each of these ratings alone, and what it saves a year."""
     rows = []
     for one in found:
         if one.other_step is None:
-            fan, none = write.amount(one.power, "power"), write("expected.table.no_motor")
+            fan, none = writer.amount(one.power, "power"), writer("expected.table.no_motor")
             rows.append({"fan": fan, "motor": none})
             continue
         more = one.step.energy.mid - one.other_step.energy.mid
-        row = _rating(one.other_step, hours, price, write)
+        row = _rating(one.other_step, hours, price, writer)
         saved = {"saves": f"{hours * more * price:.2f}"}
         rows.append({"fan": row.pop("fan"), "motor": one.other.name, **row, **saved})
-    return _frame(rows, write).fillna("")
+    return _frame(rows, writer).fillna("")
 
 
-def _rating(step: RatingStep, hours: float, price: float, write: Writer) -> dict:
+def _rating(step: RatingStep, hours: float, price: float, writer: Writer) -> dict:
     bands, energy = step.bands, step.energy.scaled(hours)
     return {
-        "fan": write.amount(step.power, "power"),
+        "fan": writer.amount(step.power, "power"),
         "rpm": f"{bands['speed_rpm'].mid:.0f}",
-        "amps": _between(bands["current_a"], 2, write),
+        "amps": _between(bands["current_a"], 2, writer),
         "rated_amps": f"{step.plate_current:g}",
-        "watts": _between(bands["power_in_w"], 0, write),
+        "watts": _between(bands["power_in_w"], 0, writer),
         "efficiency": f"{bands['efficiency'].mid:.2f}",
         "power_factor": f"{bands['power_factor'].mid:.2f}",
-        "winding": _temp(bands["temp_winding_c"].mid, write),
+        "winding": _temp(bands["temp_winding_c"].mid, writer),
         "energy": f"{energy.mid:.0f}",
         "cost": f"{energy.mid * price:.2f}",
     }
 
 
-def _frame(rows, write: Writer) -> pd.DataFrame:
+def _frame(rows, writer: Writer) -> pd.DataFrame:
     """Rows under headings that have their unit, which is that of the texts' amounts."""
     kinds = {"winding": "temperature", "room": "temperature_rise"}
-    units = {name: write.amount(0.0, kind).split()[-1] for name, kind in kinds.items()}
+    units = {name: writer.amount(0.0, kind).split()[-1] for name, kind in kinds.items()}
     frame = pd.DataFrame(rows)
     heads = {name: {"unit": units[name]} if name in units else {} for name in frame.columns}
-    return frame.rename(columns={n: write(f"expected.table.{n}", **v) for n, v in heads.items()})
+    return frame.rename(columns={n: writer(f"expected.table.{n}", **v) for n, v in heads.items()})
 
 
 def _at(band: Band, place: int) -> Band:
     return Band(*(float(ends[place]) for ends in band))
 
 
-def _between(band: Band, decimals: int, write: Writer) -> str:
+def _between(band: Band, decimals: int, writer: Writer) -> str:
     low, high = (f"{end:.{decimals}f}" for end in (band.low, band.high))
-    return low if low == high else write("to", low=low, high=high)
+    return low if low == high else writer("to", low=low, high=high)
 
 
-def _temp(value: float, write: Writer) -> str:
-    return write.amount(value, "temperature", 0).split()[0]
+def _temp(value: float, writer: Writer) -> str:
+    return writer.amount(value, "temperature", 0).split()[0]
 
 
-def _rise(room: Band | None, write: Writer) -> str:
+def _rise(room: Band | None, writer: Writer) -> str:
     """The median of the room to the trip; nothing below zero is room."""
     if room is None:
-        return write("expected.table.no_class")
+        return writer("expected.table.no_class")
     if room.mid < 0:
-        return write("expected.table.no_room")
-    return write.amount(room.mid, "temperature_rise", 0).split()[0]
+        return writer("expected.table.no_room")
+    return writer.amount(room.mid, "temperature_rise", 0).split()[0]
 
 
 def _share(share: float) -> str:
@@ -208,8 +201,8 @@ class MotorPicture:
     ``write`` is for its words, English by default.
     """
 
-    def __init__(self, mounted: Mounted, write: Writer | None = None):
-        self.mounted, self.write = mounted, write or Writer("en")
+    def __init__(self, mounted: Mounted, writer: Writer = ENGLISH):
+        self.mounted, self._writer = mounted, writer
         self.figure = Figure(figsize=SIZE, dpi=DOTS)
         self.canvas = FigureCanvasAgg(self.figure)
         self.amps, self.torque = self.figure.subplots(2, height_ratios=(3, 2))
@@ -260,7 +253,7 @@ class MotorPicture:
             note(self.amps, told, (self.mounted.span[0], rated), (3, 3))
 
     def _word(self, name: str, **values) -> str:
-        return self.write(f"expected.picture.{name}", **values)
+        return self._writer(f"expected.picture.{name}", **values)
 
     def _amps_artists(self) -> list:
         (self._amps_band,) = self.amps.fill([], [], animated=True, **SHADE)

@@ -15,54 +15,52 @@ LINE = "________________"
 TEMPLATE = Path(__file__).parent / "templates" / "work_order.html"
 
 
-def order_text(order: WorkOrder, writer: Writer | None = None) -> str:
+def order_text(order: WorkOrder, writer: Writer) -> str:
     """The order for a terminal or a plain printer."""
-    say = writer or Writer()
     parts = [
-        "\n".join(wrapped(say(one)) for one in (_heading(order, say), _motor(order))),
-        listed(say("order.cautions"), map(say, ORDER_CAUTIONS)),
-        *(_step_text(number, step, say) for number, step in enumerate(order.steps, 1)),
-        listed(say("order.assumed"), _assumed(order, say)),
-        say("order.ticked", done=order.done, count=len(order.steps)),
+        "\n".join(wrapped(writer(one)) for one in (_heading(order, writer), _motor(order))),
+        listed(writer("order.cautions"), map(writer, ORDER_CAUTIONS)),
+        *(_step_text(number, step, writer) for number, step in enumerate(order.steps, 1)),
+        listed(writer("order.assumed"), _assumed(order, writer)),
+        writer("order.ticked", done=order.done, count=len(order.steps)),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def order_html(order: WorkOrder, writer: Writer | None = None) -> str:
+def order_html(order: WorkOrder, writer: Writer) -> str:
     """The order as a page to print on A4 or letter paper; what people typed is escaped."""
-    say = writer or Writer()
     customer = (order.job.customer.name, order.job.customer.address)
     return html_page(
         TEMPLATE,
-        say=say,
+        writer=writer,
         order=order,
-        heading=_heading(order, say),
-        job=_job(order, say),
+        heading=_heading(order, writer),
+        job=_job(order, writer),
         customer=", ".join(one for one in customer if one),
         motor=_motor(order),
         cautions=ORDER_CAUTIONS,
-        assumed=_assumed(order, say),
+        assumed=_assumed(order, writer),
     )
 
 
-def order_dict(order: WorkOrder, writer: Writer | None = None) -> dict:
+def order_dict(order: WorkOrder, writer: Writer) -> dict:
     """The order as JSON takes it; days as ISO 8601 texts, None where there is none."""
-    say, case = writer or Writer(), order.candidate.case
+    case = order.candidate.case
     return {
         "job": {"name": order.job.name, "invented": order.job.invented},
         "motor": case.motor.name,
         "rating_hp": round(convert(case.rating, "power", "hp"), 6),
         "verdict": order.candidate.verdict,
-        "reasons": [say(one) for one in order.candidate.reasons],
-        "steps": [_step_dict(step, say) for step in order.steps],
-        "warranty": _cover_dict(order.cover, say),
-        "cause": None if order.why is None else order.why.to_dict(say),
-        "assumed": [one.to_dict(say) for one in order.answer.assumed],
-        "cautions": [say(one) for one in ORDER_CAUTIONS],
+        "reasons": [writer(one) for one in order.candidate.reasons],
+        "steps": [_step_dict(step, writer) for step in order.steps],
+        "warranty": _cover_dict(order.cover, writer),
+        "cause": None if order.why is None else order.why.to_dict(writer),
+        "assumed": [one.to_dict(writer) for one in order.answer.assumed],
+        "cautions": [writer(one) for one in ORDER_CAUTIONS],
     }
 
 
-def write_order(order: WorkOrder, folder: Path, writer: Writer | None = None) -> list[Path]:
+def write_order(order: WorkOrder, folder: Path, writer: Writer) -> list[Path]:
     """Write the order as text, HTML and JSON into ``folder``, made if missing; returns the paths.
 
     Raises InputError when the folder or a file in it cannot be written.
@@ -79,13 +77,13 @@ def write_order(order: WorkOrder, folder: Path, writer: Writer | None = None) ->
     return [folder / name for name in texts]
 
 
-def _job(order: WorkOrder, say: Writer) -> str:
-    name = order.job.name or say("order.no_name")
-    return say("order.invented", job=name) if order.job.invented else name
+def _job(order: WorkOrder, writer: Writer) -> str:
+    name = order.job.name or writer("order.no_name")
+    return writer("order.invented", job=name) if order.job.invented else name
 
 
-def _heading(order: WorkOrder, say: Writer) -> Message:
-    return Message("order.heading", job=_job(order, say))
+def _heading(order: WorkOrder, writer: Writer) -> Message:
+    return Message("order.heading", job=_job(order, writer))
 
 
 def _motor(order: WorkOrder) -> Message:
@@ -99,38 +97,38 @@ def _motor(order: WorkOrder) -> Message:
     )
 
 
-def _assumed(order: WorkOrder, say: Writer) -> list[str]:
+def _assumed(order: WorkOrder, writer: Writer) -> list[str]:
     names = ("name", "value", "why")
-    inputs = (zip(names, say.input(one), strict=True) for one in order.answer.assumed)
-    return [say("order.assumption", **dict(one)) for one in inputs]
+    inputs = (zip(names, writer.input(one), strict=True) for one in order.answer.assumed)
+    return [writer("order.assumption", **dict(one)) for one in inputs]
 
 
-def _step_text(number: int, step: Step, say: Writer) -> str:
+def _step_text(number: int, step: Step, writer: Writer) -> str:
     box = "[ ]" if step.done is None else f"[x] {step.done}"
-    lines = [wrapped(f"{number}. {box} {say(step.title)}", "", "   ")]
-    lines.append(wrapped(say(step.why), "   ", "   "))
-    lines += [wrapped(say(one), "   - ", "     ") for one in step.do]
-    lines += [wrapped(_blank_text(one, say), "   > ", "     ") for one in step.write]
+    lines = [wrapped(f"{number}. {box} {writer(step.title)}", "", "   ")]
+    lines.append(wrapped(writer(step.why), "   ", "   "))
+    lines += [wrapped(writer(one), "   - ", "     ") for one in step.do]
+    lines += [wrapped(_blank_text(one, writer), "   > ", "     ") for one in step.write]
     return "\n".join(lines)
 
 
-def _blank_text(blank: Blank, say: Writer) -> str:
+def _blank_text(blank: Blank, writer: Writer) -> str:
     key = "order.line_expected" if blank.expected else "order.line"
     line = f"{LINE} {blank.unit}".strip()
-    return say(key, what=blank.what, line=line, expected=blank.expected)
+    return writer(key, what=blank.what, line=line, expected=blank.expected)
 
 
-def _step_dict(step: Step, say: Writer) -> dict:
+def _step_dict(step: Step, writer: Writer) -> dict:
     return {
         "key": step.key,
-        "title": say(step.title),
-        "why": say(step.why),
-        "do": [say(one) for one in step.do],
+        "title": writer(step.title),
+        "why": writer(step.why),
+        "do": [writer(one) for one in step.do],
         "write": [
             {
-                "what": say(one.what),
+                "what": writer(one.what),
                 "unit": one.unit,
-                "expected": say.value(one.expected) if one.expected else "",
+                "expected": writer.value(one.expected) if one.expected else "",
             }
             for one in step.write
         ],
@@ -138,13 +136,13 @@ def _step_dict(step: Step, say: Writer) -> dict:
     }
 
 
-def _cover_dict(cover, say: Writer) -> dict:
+def _cover_dict(cover, writer: Writer) -> dict:
     spans = ("last", "from_manufacture", "from_installation")
     return {
         **{name: _span_dict(getattr(cover, name)) for name in spans},
         "rule": cover.rule,
         "rule_stated": cover.stated,
-        "sentences": [say(one) for one in cover.messages],
+        "sentences": [writer(one) for one in cover.messages],
     }
 
 

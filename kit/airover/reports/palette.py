@@ -1,9 +1,10 @@
-"""Colours of all that is looked at: pictures, panels, page and papers. One small set, by use.
+"""Colors of everything that is looked at (pictures, panels, page, papers): one small set, by use.
 
-Colour never carries a meaning alone: words, marks, dashes and hatching do. ``TEXTS`` and ``MARKS``
-name what stands on what, and tests/test_look.py holds each pair to the contrast that the Web
-Content Accessibility Guidelines 2.2 ask for: 4.5 to 1 of a text (1.4.3), 3 to 1 of a line or mark
-that tells something (1.4.11). ``RULE`` and ``GRID`` only part what already stands apart.
+Color never carries a meaning alone: words, marks, dashes and hatching do. ``TEXTS`` and ``MARKS``
+name what is drawn on what, and tests/reports/test_look.py compares each pair with the contrast of
+the Web Content Accessibility Guidelines 2.2: 4.5 to 1 for text (1.4.3), 3 to 1 for a line or mark
+with a meaning (1.4.11). ``RULE`` and ``GRID`` only separate what already stands apart. Templates of
+papers repeat some colors; the same test finds any other.
 """
 
 PAPER = "#ffffff"

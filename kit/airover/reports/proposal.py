@@ -1,15 +1,12 @@
 """A proposal that a customer can sign: two pages, as PDF and as HTML, in the customer's language.
 
-``make`` gathers it as plain data; a template sets that as PDF, ``page`` writes it as HTML.
-
-The two pictures of a proposal and their words: amps across voltage, heat and its limit.
-
-The proposal as PDF, set by typst from a template that the user may change.
-
-A template gets the proposal as data in ``proposal.json`` and shows it as text; it sees that file,
-the pictures and the logo, and no other file of this machine.
-
-The proposal as one page of HTML: every text escaped, nothing from outside.
+`make` gathers it as plain data with two pictures (amps across voltage, heat and its limit). The PDF
+is set by typst from a template that the user may change; HTML has every text escaped and needs
+nothing from outside. A template gets the proposal in ``proposal.json`` and shows it as text; it
+sees that file, the pictures and the logo, and no other file of this machine. One that names a
+package in quotes, which typst would fetch from the network, is rejected; a name composed in code
+would pass, so use templates from people whom you trust. Two pages are enough for the sample jobs
+and names of usual length; thousands of characters flow onto a third.
 """
 
 import base64
@@ -30,7 +27,7 @@ from airover.core.errors import InputError
 from airover.core.files import make_folder, read_text, write_bytes, write_text
 from airover.core.intervals import Band
 from airover.core.message import Message
-from airover.core.texts import Writer
+from airover.core.texts import ENGLISH, Writer
 from airover.core.units import Amount
 from airover.model.simulation import LOW, USUAL, simulate
 from airover.records.company import Company
@@ -186,7 +183,7 @@ class Proposal:
         return json.dumps(self.content, indent=1, ensure_ascii=False)
 
     def write(self, folder: Path) -> list[Path]:
-        """Write ``reports.proposal``, ``.html`` and ``.json`` into ``folder``; returns the paths.
+        """Write ``proposal.pdf``, ``.html`` and ``.json`` into ``folder``; returns the paths.
 
         Raises InputError when a file cannot be made or written.
         """
@@ -204,22 +201,21 @@ def make(
     company: Company,
     costs: LifeCosts | None = None,
     motor: str | None = None,
-    language: str = "en",
-    system: str = "US",
+    writer: Writer = ENGLISH,
     date: datetime.date | None = None,
     template=None,
     invented_motors: bool = False,
 ) -> Proposal:
-    """The proposal of an answered job, in a ``language`` and a ``system`` of units.
+    """The proposal of an answered job, in the language and units of ``writer``.
 
     ``costs`` is its life cost, None works it where a fitting motor has a price; ``motor`` names
     the one to recommend, by default the first of ``found``; ``date`` None is today; ``template``
     is a file for the PDF, by default the kit's; ``invented_motors`` says that the catalogue is the
-    kit's invented one. Raises InputError when nothing fits, for a motor that does not, another
-    language, and another currency than the catalogue's.
+    kit's invented one. Raises InputError when nothing fits, for a motor that does not, and
+    for another currency than the catalogue's.
     """
     date = datetime.date.today() if date is None else date
-    writer, set_by = Writer(language, system, signs=True), read_template(template)
+    writer, set_by = writer.for_print, read_template(template)
     if costs is None and any(one.case.motor.price is not None for one in found.fitting):
         costs = life_cost(found)
     offered = options(found, costs, motor)

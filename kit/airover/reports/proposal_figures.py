@@ -1,4 +1,4 @@
-"""The pictures of a proposal: small, calm, for paper; the same figure gives the same bytes.
+"""Pictures of a proposal: small, calm, for paper; the same figure gives the same bytes.
 
 Their words come from the caller, who knows the reader's language.
 """

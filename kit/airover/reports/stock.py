@@ -1,9 +1,4 @@
-"""A stock and a cross-reference as text, as pages to print, and as files in a folder.
-
-A stock and a cross-reference as tables (pandas), in the language and units of a Writer.
-
-Pictures of a stock: calls fixed against money, and a plan's promise beside its replay.
-"""
+"""A stock and a cross-reference: tables (pandas), text, pages to print, pictures, files."""
 
 import json
 import textwrap
@@ -16,7 +11,7 @@ from matplotlib.figure import Figure
 from airover.business.stock import StockStudy, mean_ends
 from airover.business.truck import TruckPlan
 from airover.core.files import make_folder, write_bytes, write_text
-from airover.core.texts import Writer
+from airover.core.texts import ENGLISH, Writer
 from airover.records.nameplate import Nameplate
 from airover.reports import drawing, writing
 from airover.reports.answer import listed, wrapped
@@ -32,29 +27,29 @@ SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")  # of a namepl
 ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
 
 
-def load_list(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+def load_list(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """What to load on the truck and keep at the counter, one row for each item."""
-    return _frame(found, write, _line, found.load_list())
+    return _frame(found, writer, _line, found.load_list())
 
 
-def on_truck(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+def on_truck(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """What to load on each truck."""
-    return _frame(found, write, _on_truck, [one for one in found.load_list() if one["truck"]])
+    return _frame(found, writer, _on_truck, [one for one in found.load_list() if one["truck"]])
 
 
-def at_counter(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+def at_counter(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """What to keep at the counter, what is asked for most first."""
     kept = [one for one in found.load_list() if one["counter"]]
     kept.sort(key=lambda one: -one["asked_a_year"])
-    return _frame(found, write, _at_counter, kept)
+    return _frame(found, writer, _at_counter, kept)
 
 
-def _line(line: dict, write: Writer) -> dict:
-    return {"item": write.value(line["item"]), "each_truck": line["truck"]} | _counter(line)
+def _line(line: dict, writer: Writer) -> dict:
+    return {"item": writer.value(line["item"]), "each_truck": line["truck"]} | _counter(line)
 
 
-def _at_counter(line: dict, write: Writer) -> dict:
-    return {"item": write.value(line["item"])} | _counter(line)
+def _at_counter(line: dict, writer: Writer) -> dict:
+    return {"item": writer.value(line["item"])} | _counter(line)
 
 
 def _counter(line: dict) -> dict:
@@ -62,37 +57,36 @@ def _counter(line: dict) -> dict:
     return {"at_counter": line["counter"], "price": price, "asked": asked}
 
 
-def _on_truck(line: dict, write: Writer) -> dict:
+def _on_truck(line: dict, writer: Writer) -> dict:
     return {
         "truck": line["truck"],
-        "item": write.value(line["item"]),
+        "item": writer.value(line["item"]),
         "price_of_one": f"{line['price']:.0f}",
-        "volume_of_one": write.amount(line["volume_m3"], "volume", 2),
+        "volume_of_one": writer.amount(line["volume_m3"], "volume", 2),
     }
 
 
-def ends(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """How calls end, in forecast and replay: means in per cent of the calls."""
-    write = write or Writer()
     confirmed = found.confirmed
     shares = {"forecast": confirmed.forecasts, "replayed": confirmed.replays}
-    columns = {"ends": [write(f"stock.end.{end}") for end in ENDS]}
+    columns = {"ends": [writer(f"stock.end.{end}") for end in ENDS]}
     for name, seasons in shares.items():
         means = mean_ends(seasons)
         columns[name] = [f"{100 * means[end]:.1f}" for end in ENDS]
-    return pd.DataFrame(columns).rename(columns=lambda name: write(f"stock.column.{name}"))
+    return pd.DataFrame(columns).rename(columns=lambda name: writer(f"stock.column.{name}"))
 
 
-def curve(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Money against calls fixed, with all motors and with those of one rating only."""
     plans = [("all", plan) for plan in found.plans] + [("single", one) for one in found.single]
-    return _frame(found, write, _curve, plans)
+    return _frame(found, writer, _curve, plans)
 
 
-def _curve(choice_and_plan, write: Writer) -> dict:
+def _curve(choice_and_plan, writer: Writer) -> dict:
     choice, plan = choice_and_plan
     return {
-        "choice": write(f"stock.choice.{choice}"),
+        "choice": writer(f"stock.choice.{choice}"),
         "money": f"{plan.money:.0f}",
         "carried": int(plan.units[: plan.goods.motors].sum()),
         "fresh": f"{100 * plan.fresh:.1f}",
@@ -101,111 +95,112 @@ def _curve(choice_and_plan, write: Writer) -> dict:
     }
 
 
-def next_motors(found: StockStudy, write: Writer | None = None) -> pd.DataFrame:
+def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """What to add next, and why."""
 
-    def row(one, write: Writer) -> dict:
+    def row(one, writer: Writer) -> dict:
         shares = {"gain": f"{100 * one.gain:.1f}", "money": f"{one.money:.0f}"}
-        return {"motor": found.names[one.motor], **shares, "why": write(one.why)}
+        return {"motor": found.names[one.motor], **shares, "why": writer(one.why)}
 
-    return _frame(found, write, row, found.next, ("motor", "gain", "money", "why"))
+    return _frame(found, writer, row, found.next, ("motor", "gain", "money", "why"))
 
 
-def _frame(found: StockStudy, write: Writer | None, row, things, columns=None) -> pd.DataFrame:
+def _frame(found: StockStudy, writer: Writer | None, row, things, columns=None) -> pd.DataFrame:
     """A row for each of ``things``; columns are keys of stock.column."""
-    write = write or Writer()
-    frame = pd.DataFrame([row(one, write) for one in things], columns=columns)
-    return frame.rename(columns=lambda key: write(f"stock.column.{key}", currency=found.currency))
+    frame = pd.DataFrame([row(one, writer) for one in things], columns=columns)
+    return frame.rename(columns=lambda key: writer(f"stock.column.{key}", currency=found.currency))
 
 
-def crossref(entries, write: Writer | None = None) -> pd.DataFrame:
+def crossref(entries, writer: Writer) -> pd.DataFrame:
     """A row for each nameplate and motor that fits it."""
-    write = write or Writer()
-    rows = [row for entry in entries for row in crossref_rows(entry, write)]
-    frame = pd.DataFrame(rows, columns=list(ROW)).fillna("")
-    return frame.rename(columns=lambda key: write(f"crossref.column.{key}"))
+    frame = pd.DataFrame(crossref_rows(entries, writer), columns=list(ROW)).fillna("")
+    return frame.rename(columns=lambda key: writer(f"crossref.column.{key}"))
 
 
-def nameplate_line(plate: Nameplate, write: Writer) -> str:
+def nameplate_line(plate: Nameplate, writer: Writer) -> str:
     """The nameplate in one line, with the words of the list."""
     amounts = [getattr(plate, name) for name in SHOWN]
     words = [amount.text for amount in amounts if amount is not None]
     if plate.frame:
-        words.append(write("crossref.frame", frame=plate.frame))
+        words.append(writer("crossref.frame", frame=plate.frame))
     if plate.kind:
         words.append(plate.kind)
-    return ", ".join(words) or write("crossref.unread")
+    return ", ".join(words) or writer("crossref.unread")
 
 
-def crossref_rows(entry: Entry, write: Writer) -> list[dict[str, str]]:
-    """A line for each motor by the names of ROW, or one that says why there is none."""
-    plate = nameplate_line(entry.job.nameplate, write)
+def crossref_rows(entries, writer: Writer) -> list[dict[str, str]]:
+    """Return a row for each nameplate and motor, by the names of ROW."""
+    return [row for entry in entries for row in _entry_rows(entry, writer)]
+
+
+def _entry_rows(entry: Entry, writer: Writer) -> list[dict[str, str]]:
+    """Return a row for each motor, or one that says why there is none."""
+    plate = nameplate_line(entry.job.nameplate, writer)
     if entry.fitting:
-        return [_fitting(plate, one, write) for one in entry.fitting]
+        return [_fitting(plate, one, writer) for one in entry.fitting]
     refused = entry.refused
-    why = write("crossref.no_motor") if refused is None else write.error(refused)
-    return [{"plate": plate, "motor": "", "verdict": _verdict(DOES_NOT_FIT, write), "adapt": why}]
+    why = writer("crossref.no_motor") if refused is None else writer.error(refused)
+    return [{"plate": plate, "motor": "", "verdict": _verdict(DOES_NOT_FIT, writer), "adapt": why}]
 
 
-def _fitting(plate: str, one: Fitting, write: Writer) -> dict[str, str]:
+def _fitting(plate: str, one: Fitting, writer: Writer) -> dict[str, str]:
     candidate, motor = one.candidate, one.candidate.case.motor
-    chance = write("crossref.unknown_chance")
+    chance = writer("crossref.unknown_chance")
     if one.chance is not None:
-        chance = write("crossref.chance", share=f"{100 * one.chance:.0f}")
+        chance = writer("crossref.chance", share=f"{100 * one.chance:.0f}")
     return {
         "plate": plate,
         "motor": motor.name,
-        "rating": write.amount(candidate.case.rating, "power"),
-        "verdict": _verdict(candidate.verdict, write),
+        "rating": writer.amount(candidate.case.rating, "power"),
+        "verdict": _verdict(candidate.verdict, writer),
         "chance": chance,
-        "adapt": _whys(candidate.having(ADAPT), write),
-        "find out": _whys(candidate.having(MISSING), write),
+        "adapt": _whys(candidate.having(ADAPT), writer),
+        "find out": _whys(candidate.having(MISSING), writer),
         "capacitor": ""
         if motor.capacitor is None
-        else write.amount(motor.capacitor, "capacitance"),
+        else writer.amount(motor.capacitor, "capacitance"),
         "price": "" if motor.price is None else f"{motor.price:.0f} {motor.currency}",
     }
 
 
-def _verdict(verdict: str, write: Writer) -> str:
-    return write(f"answer.verdict.{verdict}")
+def _verdict(verdict: str, writer: Writer) -> str:
+    return writer(f"answer.verdict.{verdict}")
 
 
-def _whys(checks, write: Writer) -> str:
-    return " ".join(write(check.why) for check in checks)
+def _whys(checks, writer: Writer) -> str:
+    return " ".join(writer(check.why) for check in checks)
 
 
 SIZE = (6.2, 4.0)  # inches
 TICK = 15  # characters of a line
 
 
-def money_curve(found: StockStudy, write: Writer | None = None) -> Figure:
+def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
     """Share of calls fixed at the first visit against the money on one truck."""
-    write = write or Writer()
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
     reach = 100 - 100 * mean_ends(found.confirmed.forecasts)["none"]  # of the years planned by
     axes.axhline(reach, color=EDGE, lw=THIN, ls=":")
-    note(axes, write("stock.picture.reach"), (0, reach), (5, 3))
-    _drawn_line(axes, found.single, write("stock.picture.single"), "--", "s", -9)
-    _drawn_line(axes, found.plans, write("stock.picture.all"), "-", "o", 4)
-    _this_truck(axes, found, write)
+    note(axes, writer("stock.picture.reach"), (0, reach), (5, 3))
+    _drawn_line(axes, found.single, writer("stock.picture.single"), "--", "s", -9)
+    _drawn_line(axes, found.plans, writer("stock.picture.all"), "-", "o", 4)
+    _this_truck(axes, found, writer)
     most = max(plan.money for plan in (found.plan, *found.plans, *found.single))
     axes.set(xlim=(0, 1.22 * most), ylim=(0, min(1.15 * reach + 5, 100)))
-    axes.set_xlabel(write("stock.picture.money_axis", currency=found.currency))
-    axes.set_ylabel(write("stock.picture.fixed_axis"))
-    title(axes, write("stock.picture.money_title"))
+    axes.set_xlabel(writer("stock.picture.money_axis", currency=found.currency))
+    axes.set_ylabel(writer("stock.picture.fixed_axis"))
+    title(axes, writer("stock.picture.money_title"))
     frame(axes, "y")
     return figure
 
 
-def _this_truck(axes, found: StockStudy, write: Writer) -> None:
+def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
     """The plan with its forecast's band; its words stand low, where no curve is."""
     money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
     axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
     axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
     shares = {"low": f"{low:.0f}", "mid": f"{mid:.0f}", "high": f"{high:.0f}"}
-    told = write("stock.picture.this_truck", money=f"{money:.0f} {found.currency}", **shares)
+    told = writer("stock.picture.this_truck", money=f"{money:.0f} {found.currency}", **shares)
     across = money / max(plan.money for plan in (found.plan, *found.plans))
     side = "left" if across < 0.3 else "right" if across > 0.85 else "center"
     low_down = {"textcoords": "data", "va": "bottom", "arrowprops": LEADER}
@@ -219,9 +214,8 @@ def _drawn_line(axes, plans: tuple[TruckPlan, ...], words: str, style: str, mark
     note(axes, words, (money[-1], fixed[-1]), (7, up), va="center")
 
 
-def replayed(found: StockStudy, write: Writer | None = None) -> Figure:
+def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
     """How a season's calls end: seasons sampled from the history beside the one held out."""
-    write = write or Writer()
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
     confirmed = found.confirmed
@@ -236,11 +230,11 @@ def replayed(found: StockStudy, write: Writer | None = None) -> Figure:
             axes.plot([place + shift] * 2, ends, color=INK, lw=THIN, marker="_", ms=6)
             text = {"ha": "center", "va": "bottom", "fontsize": SMALL, "color": INK}
             axes.text(place + shift, ends[1] + 0.6, f"{mean:.0f}", **text)
-    names = [textwrap.fill(write(f"stock.end.{end}"), TICK) for end in ENDS]
+    names = [textwrap.fill(writer(f"stock.end.{end}"), TICK) for end in ENDS]
     axes.set_xticks(range(len(ENDS)), names)
-    axes.set_xlabel(write("stock.picture.ends_axis"))
-    axes.set_ylabel(write("stock.picture.share_axis"))
-    title(axes, write("stock.picture.ends_title"))
+    axes.set_xlabel(writer("stock.picture.ends_axis"))
+    axes.set_ylabel(writer("stock.picture.share_axis"))
+    title(axes, writer("stock.picture.ends_title"))
     axes.set_ylim(0, 1.12 * axes.get_ylim()[1])
     frame(axes, "y")
     unframed(axes, "x")
@@ -263,22 +257,21 @@ tr, .entry { break-inside: avoid; }
 """
 
 
-def limits(write: Writer) -> list[str]:
+def limits(writer: Writer) -> list[str]:
     """What a plan of a stock does not say."""
-    return write.texts.below("stock.limit")
+    return writer.texts.below("stock.limit")
 
 
-def stock_text(found: StockStudy, write: Writer | None = None) -> str:
+def stock_text(found: StockStudy, writer: Writer) -> str:
     """The study for a terminal."""
-    write = write or Writer()
     currency, planned, checked = found.currency, found.plan, found.confirmed
     motors = int(planned.units[: found.goods.motors].sum())
     load = [
-        f"{line['truck']:3d} {line['counter']:3d}  {write.value(line['item'])}"
+        f"{line['truck']:3d} {line['counter']:3d}  {writer.value(line['item'])}"
         for line in found.load_list()
     ]
     nexts = [
-        write(
+        writer(
             "stock.next_line",
             why=one.why,
             gain=_percent(one.gain),
@@ -287,7 +280,7 @@ def stock_text(found: StockStudy, write: Writer | None = None) -> str:
         for one in found.next[:3]
     ]
     curve = [
-        write(
+        writer(
             "stock.curve_line",
             money=_money(plan.money, currency),
             share=_percent(plan.fresh, 0),
@@ -295,7 +288,7 @@ def stock_text(found: StockStudy, write: Writer | None = None) -> str:
         )
         for plan, single in zip(found.plans, found.single, strict=True)
     ]
-    headline = write(
+    headline = writer(
         "stock.headline",
         motors=motors,
         money=_money(planned.money, currency),
@@ -303,37 +296,37 @@ def stock_text(found: StockStudy, write: Writer | None = None) -> str:
     )
     parts = [
         wrapped(headline),
-        wrapped(" ".join(_confirmed(found, write))),
-        "\n".join([write("stock.load"), *load]),
-        listed(write("stock.next_title"), nexts),
-        listed(write("stock.curve_title"), curve),
-        listed(write("stock.limits_title"), limits(write)),
+        wrapped(" ".join(_confirmed(found, writer))),
+        "\n".join([writer("stock.load"), *load]),
+        listed(writer("stock.next_title"), nexts),
+        listed(writer("stock.curve_title"), curve),
+        listed(writer("stock.limits_title"), limits(writer)),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def _confirmed(found: StockStudy, write: Writer) -> list[str]:
+def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
     """How far the plan can be trusted, a sentence each."""
     planned, checked = found.plan, found.confirmed
     counts = {"calls": len(found.calls), "needs": len(found.matched.needs)}
-    forecast, replayed = (_range(one, write) for one in (checked.forecast, checked.replayed))
+    forecast, replayed = (_range(one, writer) for one in (checked.forecast, checked.replayed))
     unseen = _percent(checked.unseen, 0)
     return [
-        write("stock.calls", reach=_percent(found.reach, 0), **counts),
-        write("stock.forecast", forecast=forecast, replayed=replayed, unseen=unseen),
-        write(
+        writer("stock.calls", reach=_percent(found.reach, 0), **counts),
+        writer("stock.forecast", forecast=forecast, replayed=replayed, unseen=unseen),
+        writer(
             "stock.proof",
             planned=_percent(checked.planned),
             bound=_percent(planned.bound),
             gap=_percent(planned.gap, 2),
         ),
-        write("stock.counter_money", money=_money(found.counter.money, found.currency)),
+        writer("stock.counter_money", money=_money(found.counter.money, found.currency)),
     ]
 
 
-def _range(band, write: Writer) -> str:
+def _range(band, writer: Writer) -> str:
     ends = {name: _percent(end) for name, end in band._asdict().items()}
-    return write("stock.share_range", **ends)
+    return writer("stock.share_range", **ends)
 
 
 def _percent(share: float, digits: int = 1) -> str:
@@ -344,36 +337,34 @@ def _money(amount: float, currency: str) -> str:
     return f"{amount:.0f} {currency}"
 
 
-def load_page(found: StockStudy, write: Writer | None = None) -> str:
+def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
     """The list to load on the truck, to print and to tick."""
-    write = write or Writer()
-    names = (write("stock.column.truck"), write("stock.column.item"))
+    names = (writer("stock.column.truck"), writer("stock.column.item"))
     head = "<tr><th></th>" + "".join(f"<th>{escape(name)}</th>" for name in names) + "</tr>"
     rows = "\n".join(
         f'<tr><td><span class="box"></span></td><td>{line["truck"]}</td>'
-        f"<td>{escape(write.value(line['item']))}</td></tr>"
+        f"<td>{escape(writer.value(line['item']))}</td></tr>"
         for line in found.load_list()
         if line["truck"]
     )
     table = f"<table><thead>{head}</thead><tbody>\n{rows}\n</tbody></table>"
     money = _money(found.plan.money, found.currency)
-    told = escape(write("stock.page_note", days=found.terms.days, money=money))
-    body = f"<p>{told}</p>\n{table}\n{_points(limits(write))}"
-    return _page(write("stock.page_title"), body, write)
+    told = escape(writer("stock.page_note", days=found.terms.days, money=money))
+    body = f"<p>{told}</p>\n{table}\n{_points(limits(writer))}"
+    return _page(writer("stock.page_title"), body, writer)
 
 
-def crossref_page(entries, write: Writer | None = None) -> str:
+def crossref_page(entries, writer: Writer) -> str:
     """The cross-reference, a table for each nameplate, to print for the counter."""
-    write = write or Writer()
-    parts = "\n".join(_entry(entry, write) for entry in entries)
-    note = "<p class='note'>" + escape(" ".join(map(write, CAUTIONS))) + "</p>"
-    return _page(write("crossref.title"), parts + note, write)
+    parts = "\n".join(_entry(entry, writer) for entry in entries)
+    note = "<p class='note'>" + escape(" ".join(map(writer, CAUTIONS))) + "</p>"
+    return _page(writer("crossref.title"), parts + note, writer)
 
 
-def _entry(entry, write: Writer) -> str:
+def _entry(entry, writer: Writer) -> str:
     names = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
-    head = "".join(f"<th>{escape(write(f'crossref.column.{name}'))}</th>" for name in names)
-    rows = crossref_rows(entry, write)
+    head = "".join(f"<th>{escape(writer(f'crossref.column.{name}'))}</th>" for name in names)
+    rows = _entry_rows(entry, writer)
     body = "\n".join(
         "<tr>" + "".join(f"<td>{escape(row.get(name, ''))}</td>" for name in names) + "</tr>"
         for row in rows
@@ -383,54 +374,53 @@ def _entry(entry, write: Writer) -> str:
     return f'<div class="{kind}"><h2>{escape(rows[0]["plate"])}</h2>\n{table}</div>'
 
 
-def crossref_text(entries, write: Writer | None = None) -> str:
+def crossref_text(entries, writer: Writer) -> str:
     """The cross-reference for a terminal."""
-    write = write or Writer()
-    return "\n\n".join(_entry_text(crossref_rows(entry, write), write) for entry in entries) + "\n"
+    return "\n\n".join(_entry_text(_entry_rows(entry, writer), writer) for entry in entries) + "\n"
 
 
-def _entry_text(rows: list[dict], write: Writer) -> str:
-    lines = (wrapped(_told(row, write), "  ", "    ") for row in rows)
+def _entry_text(rows: list[dict], writer: Writer) -> str:
+    lines = (wrapped(_told(row, writer), "  ", "    ") for row in rows)
     return "\n".join([rows[0]["plate"], *lines])
 
 
-def _told(row: dict, write: Writer) -> str:
+def _told(row: dict, writer: Writer) -> str:
     if not row["motor"]:
         return row["adapt"]
-    judged = write("crossref.line", **{n: row[n] for n in ("motor", "rating", "verdict", "chance")})
+    judged = writer(
+        "crossref.line", **{n: row[n] for n in ("motor", "rating", "verdict", "chance")}
+    )
     return " ".join(text for text in (judged, row["adapt"], row["find out"]) if text)
 
 
-def write_stock(found: StockStudy, folder: Path, write: Writer | None = None) -> list[Path]:
+def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
     """Text, JSON, tables, the list to print and pictures into ``folder``; returns the paths.
 
     JSON is in English. Raises InputError when the folder or a file in it cannot be written.
     """
-    write = write or Writer()
     make_folder(folder, "out")
-    plain = Writer("en", write.system)
     texts = {
-        "stock.txt": stock_text(found, write),
-        "stock.json": json.dumps(found.to_dict(plain), indent=1) + "\n",
-        "load-list.csv": writing.csv(load_list(found, write)),
-        "curve.csv": writing.csv(curve(found, write)),
-        "next.csv": writing.csv(next_motors(found, write)),
-        "load-list.html": load_page(found, write),
+        "stock.txt": stock_text(found, writer),
+        "stock.json": json.dumps(found.to_dict(writer.in_english), indent=1) + "\n",
+        "load-list.csv": writing.csv(load_list(found, writer)),
+        "curve.csv": writing.csv(curve(found, writer)),
+        "next.csv": writing.csv(next_motors(found, writer)),
+        "load-list.html": load_page(found, writer),
     }
     pictures = {"curve.png": money_curve, "replay.png": replayed}
     for name, text in texts.items():
         write_text(folder / name, text, "out")
     for name, draw in pictures.items():
-        write_bytes(folder / name, drawing.png(draw(found, write)), "out")
+        write_bytes(folder / name, drawing.png(draw(found, writer)), "out")
     return [folder / name for name in (*texts, *pictures)]
 
 
-def write_crossref(entries, folder: Path, write: Writer | None = None) -> list[Path]:
+def write_crossref(entries, folder: Path, writer: Writer) -> list[Path]:
     """The cross-reference as CSV and as a page to print; errors as in write_stock."""
     make_folder(folder, "out")
     texts = {
-        "crossref.csv": writing.csv(crossref(entries, write)),
-        "crossref.html": crossref_page(entries, write),
+        "crossref.csv": writing.csv(crossref(entries, writer)),
+        "crossref.html": crossref_page(entries, writer),
     }
     for name, text in texts.items():
         write_text(folder / name, text, "out")
@@ -441,10 +431,10 @@ def _points(sentences) -> str:
     return f"<ul class='note'>{''.join(f'<li>{escape(one)}</li>' for one in sentences)}</ul>"
 
 
-def _page(title: str, body: str, write: Writer) -> str:
+def _page(title: str, body: str, writer: Writer) -> str:
     return "\n".join(
         [
-            f'<!DOCTYPE html>\n<html lang="{write.language}">\n<head>\n<meta charset="utf-8">',
+            f'<!DOCTYPE html>\n<html lang="{writer.language}">\n<head>\n<meta charset="utf-8">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             f"<title>{escape(title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>",
             f"<h1>{escape(title)}</h1>\n{body}\n</body>\n</html>\n",

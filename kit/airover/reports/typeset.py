@@ -2,7 +2,8 @@
 
 A template sees one folder with the data and the files that it is given, and no other file of this
 machine: nothing that was typed can become markup or code. Fonts are those that come with typst and
-matplotlib, so that the same pages have the same bytes on every machine.
+matplotlib, so that the same pages have the same bytes on every machine. typst is one wheel without
+further packages for Linux, macOS and Windows (84 MB) and sets a first PDF in 80 ms.
 """
 
 import datetime

@@ -1,4 +1,4 @@
-"""A verified motor as plain text and as JSON takes it."""
+"""A verified motor as plain text and as JSON."""
 
 import numpy as np
 
@@ -12,92 +12,90 @@ from airover.service.verification import SUSPECTED, Verified, percent
 WORTH = 0.02  # chance from which an open fault is worth a line
 
 
-def verify_report(found: Verified, language: str = "en", system: str = "US") -> str:
+def verify_report(found: Verified, writer: Writer) -> str:
     """Verdict, readings, what is inferred, faults, what to read next, what was assumed."""
-    write = Writer(language, system)
-    name = found.job.name or write("verify.no_name")
+    name = found.job.name or writer("verify.no_name")
     sections = {
-        "questioned": [write(one.sentence) for one in found.questioned],
-        "read": [_with_state(one.state, one.why, write) for one in found.judged],
-        "seen": remark_lines(found, write),
-        "inferred": _inferred_lines(found, write),
-        "faults": fault_lines(found, write),
-        "assumed": assumed(found.assumed, write),
-        "caution": [write.value(one) for one in found.cautions],
+        "questioned": [writer(one.sentence) for one in found.questioned],
+        "read": [_with_state(one.state, one.why, writer) for one in found.judged],
+        "seen": remark_lines(found, writer),
+        "inferred": _inferred_lines(found, writer),
+        "faults": fault_lines(found, writer),
+        "assumed": assumed(found.assumed, writer),
+        "caution": [writer.value(one) for one in found.cautions],
     }
-    lists = {key: listed(write(f"verify.title.{key}"), told) for key, told in sections.items()}
+    lists = {key: listed(writer(f"verify.title.{key}"), told) for key, told in sections.items()}
     parts = [
-        write("verify.job_invented", job=name) if found.measured.invented else name,
-        wrapped(write(found.verdict)),
+        writer("verify.job_invented", job=name) if found.measured.invented else name,
+        wrapped(writer(found.verdict)),
         *(lists[key] for key in ("questioned", "read", "seen", "inferred", "faults")),
-        wrapped(next_text(found, write)),
+        wrapped(next_text(found, writer)),
         *(lists[key] for key in ("assumed", "caution")),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def verified_dict(found: Verified, system: str = "US") -> dict:
-    """The answer as JSON takes it: SI numbers, bands as low, mid, high; texts in English."""
-    write = Writer("en", system)
+def verified_dict(found: Verified, writer: Writer) -> dict:
+    """Return the answer for JSON: SI numbers, bands as low, mid, high."""
     return {
         "job": {"name": found.job.name, "invented": found.job.invented},
         "state": found.state,
-        "verdict": write(found.verdict),
-        "readings": [_plain(one, write) for one in found.judged],
+        "verdict": writer(found.verdict),
+        "readings": [_plain(one, writer) for one in found.judged],
         "questioned": [
-            {**_plain(one, write), "sentence": write(one.sentence)} for one in found.questioned
+            {**_plain(one, writer), "sentence": writer(one.sentence)} for one in found.questioned
         ],
-        "remarks": [_plain(one, write) for one in found.remarks],
-        "inferred": {name: _plain(band, write) for name, band in found.bands.items()},
-        "expected": {name: _plain(band, write) for name, band in found.bands_before.items()},
+        "remarks": [_plain(one, writer) for one in found.remarks],
+        "inferred": {name: _plain(band, writer) for name, band in found.bands.items()},
+        "expected": {name: _plain(band, writer) for name, band in found.bands_before.items()},
         "chance_as_expected": _number(found.chance_expected),
         "explained": found.is_explained,
         "faults": [
-            {**_plain(one, write), "name": write(one.name), "look": write(one.look)}
+            {**_plain(one, writer), "name": writer(one.name), "look": writer(one.look)}
             for one in found.findings
         ],
         "open_bits": _number(found.open_bits),
-        "next": [{**_plain(one, write), "how": write(one.how)} for one in found.next],
-        "next_sentence": next_text(found, write),
-        "assumed": [one.to_dict(write) for one in found.assumed],
-        "cautions": [write.value(one) for one in found.cautions],
+        "next": [{**_plain(one, writer), "how": writer(one.how)} for one in found.next],
+        "next_sentence": next_text(found, writer),
+        "assumed": [one.to_dict(writer) for one in found.assumed],
+        "cautions": [writer.value(one) for one in found.cautions],
     }
 
 
-def remark_lines(found: Verified, write: Writer) -> list[str]:
+def remark_lines(found: Verified, writer: Writer) -> list[str]:
     """What was seen, and calculated from several readings."""
-    return [_with_state(one.state, one.sentence, write) for one in found.remarks]
+    return [_with_state(one.state, one.sentence, writer) for one in found.remarks]
 
 
-def fault_lines(found: Verified, write: Writer) -> list[str]:
+def fault_lines(found: Verified, writer: Writer) -> list[str]:
     """Nothing wrong that is looked for, then the faults that are likely or open."""
     if found.known is None:
         return []
-    lines = [write("verify.as_expected", chance=percent(found.chance_expected))]
+    lines = [writer("verify.as_expected", chance=percent(found.chance_expected))]
     for one in found.findings:
         if one.state == SUSPECTED or (one.state == OPEN and one.chance >= WORTH):
             state = Message(f"verify.state.{one.state}")
             values = {"fault": one.name, "chance": percent(one.chance), "state": state}
             if one.chance >= found.chance_expected / 5:
-                lines.append(write("verify.fault_state_look", look=one.look, **values))
+                lines.append(writer("verify.fault_state_look", look=one.look, **values))
             else:
-                lines.append(write("verify.fault_state", **values))
+                lines.append(writer("verify.fault_state", **values))
     return lines
 
 
-def next_text(found: Verified, write: Writer) -> str:
+def next_text(found: Verified, writer: Writer) -> str:
     """What to look at and to read next."""
-    return " ".join(map(write, found.next_sentences))
+    return " ".join(map(writer, found.next_sentences))
 
 
-def _with_state(state: str, sentence: Message, write: Writer) -> str:
-    return write("verify.remark", state=Message(f"verify.state.{state}"), sentence=sentence)
+def _with_state(state: str, sentence: Message, writer: Writer) -> str:
+    return writer("verify.remark", state=Message(f"verify.state.{state}"), sentence=sentence)
 
 
-def _inferred_lines(found: Verified, write: Writer) -> list[str]:
+def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
     """Each inferred figure with what was expected of it before."""
     return [
-        write(
+        writer(
             "verify.inferred",
             name=Message(f"verify.figure.{name}"),
             value=Quantity(band, FIGURES[name]),
@@ -107,14 +105,14 @@ def _inferred_lines(found: Verified, write: Writer) -> list[str]:
     ]
 
 
-def _plain(one, write: Writer) -> dict:
+def _plain(one, writer: Writer) -> dict:
     """The fields of a named tuple as JSON takes them; moments count from 1, as people do."""
     plain = {}
     for name, value in one._asdict().items():
         if isinstance(value, float):
             value = _number(value)
         elif isinstance(value, Message | Quantity):
-            value = write.value(value)
+            value = writer.value(value)
         plain[name] = value + 1 if name == "moment" else value
     return plain
 

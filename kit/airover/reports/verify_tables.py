@@ -1,8 +1,6 @@
-"""A verified motor as files in a folder: text, JSON, tables, picture.
+"""A verified motor as tables (pandas), as a picture, and as files in a folder.
 
-A verified motor as tables (pandas), in the language and units of a Writer.
-
-The picture of a verified motor: each reading on its expected band, and what it may be.
+The picture shows each reading on its expected band, and the chances of faults.
 """
 
 import json
@@ -25,83 +23,83 @@ from airover.service.verification import Verified, percent
 WORTH = 0.01  # bits, or of the variance, from which a reading is worth a row
 
 
-def comparisons(found: Verified, write: Writer) -> pd.DataFrame:
+def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
     """One row for each reading and what it is compared with; questioned ones last."""
     rows = [
         (
-            reading_label(found, one, write),
-            write.value(one.text),
-            write(
+            reading_label(found, one, writer),
+            writer.value(one.text),
+            writer(
                 "verify.table.of_expected" if one.against == "expected" else "verify.table.of_plate"
             ),
-            allowed(one, write),
-            write(f"verify.state.{one.state}"),
+            allowed(one, writer),
+            writer(f"verify.state.{one.state}"),
         )
         for one in found.judged
     ]
-    left_out = write("verify.table.left_out")
+    left_out = writer("verify.table.left_out")
     rows += [
-        (reading_label(found, one, write), one.text, "", "", left_out) for one in found.questioned
+        (reading_label(found, one, writer), one.text, "", "", left_out) for one in found.questioned
     ]
-    return _frame(rows, ("reading", "given", "beside", "allowed", "result"), write)
+    return _frame(rows, ("reading", "given", "beside", "allowed", "result"), writer)
 
 
-def inferred_figures(found: Verified, write: Writer) -> pd.DataFrame:
+def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
     """Figures that were not read: expected before, and inferred with the readings; 90 % ranges."""
     rows = [
         (
-            write(f"verify.figure.{name}"),
-            write.amount(found.bands_before[name], FIGURES[name]),
-            write.amount(band, FIGURES[name]),
+            writer(f"verify.figure.{name}"),
+            writer.amount(found.bands_before[name], FIGURES[name]),
+            writer.amount(band, FIGURES[name]),
         )
         for name, band in found.bands.items()
     ]
-    return _frame(rows, ("figure", "expected_before", "with_readings"), write)
+    return _frame(rows, ("figure", "expected_before", "with_readings"), writer)
 
 
-def faults(found: Verified, write: Writer) -> pd.DataFrame:
+def faults(found: Verified, writer: Writer) -> pd.DataFrame:
     """Every fault with its chance before and after, and what to look at."""
     rows = [
         (
-            write(one.name),
-            write.value(percent(one.before)),
-            write.value(percent(one.chance)),
-            write(f"verify.state.{one.state}"),
-            write(one.look),
+            writer(one.name),
+            writer.value(percent(one.before)),
+            writer.value(percent(one.chance)),
+            writer(f"verify.state.{one.state}"),
+            writer(one.look),
         )
         for one in found.findings
     ]
     columns = ("may_be", "usual_chance", "with_readings", "result", "look_at")
-    return _frame(rows, columns, write)
+    return _frame(rows, columns, writer)
 
 
-def next_figures(found: Verified, write: Writer, most: int = 5) -> pd.DataFrame:
+def next_figures(found: Verified, writer: Writer, most: int = 5) -> pd.DataFrame:
     """Further readings, the most useful first."""
     rows = [
-        (write(reading_name(one.name)), f"{one.bits:.2f}", write.amount(one.share, "share"))
+        (writer(reading_name(one.name)), f"{one.bits:.2f}", writer.amount(one.share, "share"))
         for one in found.next[:most]
         if max(one.bits, one.share) >= WORTH
     ]
-    return _frame(rows, ("read", "bits", "variance"), write)
+    return _frame(rows, ("read", "bits", "variance"), writer)
 
 
-def reading_label(found: Verified, one, write: Writer) -> str:
+def reading_label(found: Verified, one, writer: Writer) -> str:
     """Name of a reading, with its number where there are several."""
     name = reading_name(one.name)
     if len(found.measured.reading) < 2:
-        return write(name)
-    return write("verify.reading_in_table", name=name, number=one.moment + 1)
+        return writer(name)
+    return writer("verify.reading_in_table", name=name, number=one.moment + 1)
 
 
-def allowed(one, write: Writer) -> str:
+def allowed(one, writer: Writer) -> str:
     """From low to high, or at most high."""
     if one.low is None:
-        return write("verify.most", value=Quantity(one.high, one.kind))
-    return write.range(one.low, one.high, one.kind)
+        return writer("verify.most", value=Quantity(one.high, one.kind))
+    return writer.range(one.low, one.high, one.kind)
 
 
-def _frame(rows, names, write: Writer) -> pd.DataFrame:
-    return pd.DataFrame(rows, columns=[write(f"verify.table.{name}") for name in names])
+def _frame(rows, names, writer: Writer) -> pd.DataFrame:
+    return pd.DataFrame(rows, columns=[writer(f"verify.table.{name}") for name in names])
 
 
 DPI = DOTS
@@ -112,41 +110,41 @@ MARKS = {"agrees": "o", "cannot tell yet": "s", "differs": "D"}
 MOST_FAULTS = 4
 
 
-def beside_expected(found: Verified, write: Writer) -> Figure:
+def beside_expected(found: Verified, writer: Writer) -> Figure:
     """Readings on the bands that were expected of them, words on each; under it the faults."""
     rows = [one for one in found.judged if one.against == "expected"]
     faults = found.findings[:MOST_FAULTS]
     heights = (max(len(rows), 1), len(faults) + 1)
     figure = Figure(figsize=(LONG, ROW * sum(heights) + 2.1), dpi=DPI, layout="constrained")
     readings, chances = figure.subplots(2, height_ratios=heights)
-    _draw_readings(readings, found, rows, write)
-    _draw_chances(chances, found, faults, write)
+    _draw_readings(readings, found, rows, writer)
+    _draw_chances(chances, found, faults, writer)
     return figure
 
 
-def _draw_readings(axes, found: Verified, rows: list[JudgedReading], write: Writer) -> None:
-    title(axes, write("verify.picture.readings"))
+def _draw_readings(axes, found: Verified, rows: list[JudgedReading], writer: Writer) -> None:
+    title(axes, writer("verify.picture.readings"))
     for place, one in enumerate(rows):
-        _draw_row(axes, write, place, one)
+        _draw_row(axes, writer, place, one)
     if not rows:
-        axes.text(0, 0, write("verify.picture.nothing"), ha="center", va="center", color=INK)
-    axes.set_yticks(range(len(rows)), [reading_label(found, one, write) for one in rows])
+        axes.text(0, 0, writer("verify.picture.nothing"), ha="center", va="center", color=INK)
+    axes.set_yticks(range(len(rows)), [reading_label(found, one, writer) for one in rows])
     axes.set(
         xlim=(-FARTHEST - 0.25, FARTHEST + 2.6),
         ylim=(max(len(rows), 1) - 0.3, -0.6),
-        xlabel=write("verify.picture.half_widths"),
-        ylabel=write("verify.picture.reading"),
+        xlabel=writer("verify.picture.half_widths"),
+        ylabel=writer("verify.picture.reading"),
     )
     axes.set_xticks(range(-3, 4))
     _bare(axes)
 
 
-def _draw_row(axes, write: Writer, place: int, one: JudgedReading) -> None:
+def _draw_row(axes, writer: Writer, place: int, one: JudgedReading) -> None:
     """The band as a bar with the values of its ends, the reading as a mark with its word."""
     axes.barh(place, 2, left=-1, height=0.4, **SHADE)
     for end, value in ((-1, one.low), (1, one.high)):
         axes.text(
-            end, place + 0.25, write.amount(value, one.kind), ha="center", va="top",
+            end, place + 0.25, writer.amount(value, one.kind), ha="center", va="top",
             fontsize=SMALL, color=SOFT,
         )  # fmt: skip
     at = 2 * (one.value - one.low) / (one.high - one.low) - 1
@@ -158,25 +156,25 @@ def _draw_row(axes, write: Writer, place: int, one: JudgedReading) -> None:
         mfc=PAPER, mew=LINE, capsize=3, lw=THIN, zorder=3,
     )  # fmt: skip
     key = "verify.picture.told" if shown_at == at else "verify.picture.told_far"
-    words = write(key, text=one.text, state=Message(f"verify.state.{one.state}"))
+    words = writer(key, text=one.text, state=Message(f"verify.state.{one.state}"))
     axes.text(FARTHEST + 0.35, place, words, va="center", ha="left", fontsize=SMALL, color=color)
 
 
-def _draw_chances(axes, found: Verified, faults, write: Writer) -> None:
+def _draw_chances(axes, found: Verified, faults, writer: Writer) -> None:
     named = [(HEALTHY, found.chance_expected), *((one.key, one.chance) for one in faults)]
     if found.known is None:
         named = []
-        axes.text(50, 0, write("verify.picture.stands"), ha="center", va="center", color=INK)
+        axes.text(50, 0, writer("verify.picture.stands"), ha="center", va="center", color=INK)
     for place, (_, chance) in enumerate(named):
         fill = {"color": PALE, "hatch": "" if place == 0 else "///", "edgecolor": EDGE}
         axes.barh(place, 100 * chance, height=0.55, **fill)
-        note(axes, write.value(percent(chance)), (100 * chance, place), (4, 0), va="center")
-    names = [write(f"verify.short_fault.{key}") for key, _ in named]
+        note(axes, writer.value(percent(chance)), (100 * chance, place), (4, 0), va="center")
+    names = [writer(f"verify.short_fault.{key}") for key, _ in named]
     axes.set_yticks(range(len(named)), names)
     axes.set(xlim=(0, 118), ylim=(max(len(named), 1) - 0.4, -0.6))
-    axes.set(xlabel=write("verify.picture.chance"), ylabel=write("verify.picture.may_be"))
+    axes.set(xlabel=writer("verify.picture.chance"), ylabel=writer("verify.picture.may_be"))
     axes.set_xticks(range(0, 101, 20))
-    title(axes, write("verify.picture.chances"))
+    title(axes, writer("verify.picture.chances"))
     _bare(axes)
 
 
@@ -185,23 +183,20 @@ def _bare(axes) -> None:
     unframed(axes, "y")
 
 
-def write_verified(
-    found: Verified, folder: Path, language: str = "en", system: str = "US"
-) -> list[Path]:
+def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
     """Write all that was ``found`` into ``folder``, made if missing; returns the paths.
 
     Raises InputError when the folder or a file in it cannot be written.
     """
     make_folder(folder, "out")
-    write = Writer(language, system)
     texts = {
-        "verified.txt": verify_report(found, language, system),
-        "verified.json": json.dumps(verified_dict(found, system), indent=1) + "\n",
-        "readings.csv": writing.csv(comparisons(found, write)),
-        "inferred.csv": writing.csv(inferred_figures(found, write)),
-        "faults.csv": writing.csv(faults(found, write)),
+        "verified.txt": verify_report(found, writer),
+        "verified.json": json.dumps(verified_dict(found, writer.in_english), indent=1) + "\n",
+        "readings.csv": writing.csv(comparisons(found, writer)),
+        "inferred.csv": writing.csv(inferred_figures(found, writer)),
+        "faults.csv": writing.csv(faults(found, writer)),
     }
     for name, text in texts.items():
         write_text(folder / name, text, "out")
-    write_bytes(folder / "readings.png", drawing.png(beside_expected(found, write)), "out")
+    write_bytes(folder / "readings.png", drawing.png(beside_expected(found, writer)), "out")
     return [folder / name for name in (*texts, "readings.png")]

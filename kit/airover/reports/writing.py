@@ -1,4 +1,4 @@
-"""A table (pandas) as HTML and as CSV, whatever texts stand in its cells."""
+"""A table (pandas) as HTML and as CSV, whatever texts are in its cells."""
 
 import re
 

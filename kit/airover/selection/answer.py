@@ -1,4 +1,4 @@
-"""A job answered: what is needed, the candidates in order, and what had to be assumed."""
+"""The answer to a job: what is needed, the candidates in order, and what was assumed."""
 
 import difflib
 from dataclasses import dataclass

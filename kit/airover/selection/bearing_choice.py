@@ -1,13 +1,12 @@
-"""Ball and sleeve bearings side by side in one motor's place: hours, their drivers, which to take.
+"""Ball or sleeve bearings in one motor's place: hours of both, what drives them, which to take.
 
 Both kinds get the same motor, fan, air, load, samples and reliability. A band of hours is the 90 %
-range of the life at that reliability: what is not known about this motor. How single motors of one
-make differ is in the reliability, not in the range.
+range of the life at that reliability: what is not known about this motor. Scatter of single motors
+of one make is in the reliability, not in the range. At other outdoor temperatures the bearings are
+warmer or cooler by as many K; losses are not recalculated.
 
-Ball or sleeve bearings for one place: the recommendation and its reason.
-
-Hours decide where one kind lasts clearly longer, both at the same reliability and no longer than
-the unit itself lasts. Where they do not, dirt, frost and quiet decide, and then the price.
+Hours decide where one kind lasts clearly longer, at the same reliability and within the unit's own
+life. Where they do not, dirt, frost and quiet decide, and then the price.
 """
 
 from dataclasses import dataclass

@@ -1,7 +1,6 @@
-"""One candidate on one job, with its simulated figures.
+"""One candidate on one job: its simulated figures, and remarks on winding and bearing life.
 
-Remarks on a candidate, never a rule: how long winding and bearings last, and how hot the
-winding is where the maker's rating is not trusted.
+A remark is never a rule: it changes no verdict.
 """
 
 from dataclasses import dataclass

@@ -1,8 +1,8 @@
-"""What a selection rule is, what it finds for every motor, and one motor's check of it.
+"""A selection rule, its result for every motor, and one motor's check.
 
-A rule exists once: it looks at all motors of a catalog at a time and says for each which outcome
-it found. The state of an outcome (pass, adapt, fail, missing, note) stands in the rule, its
-sentence in the texts under ``why``.
+A rule exists once: it evaluates all motors of a catalog at a time and gives each an outcome, a
+word. The rule's table gives the state of an outcome (pass, adapt, fail, missing, note), the texts
+under ``why`` its sentence.
 """
 
 from collections.abc import Callable

@@ -1,5 +1,6 @@
-"""A job beside every motor of a catalog, as the rules look at them: columns of facts, the rating
-to use of each motor, and the simulation where there is one.
+"""A job beside every motor of a catalog: columns of facts, the rating to use, the simulation.
+
+Rules read this and nothing else.
 """
 
 import re

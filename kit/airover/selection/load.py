@@ -1,7 +1,9 @@
-"""Rules of the fan's load and of the heat: power, torque, speed, airflow, air, winding.
+"""Rules on fan load and heat: power, torque, speed, airflow, air, winding.
 
-Risks are judged beside the failed motor under the same conditions: a motor is not stopped for a
-margin that the failed motor did not have either.
+Risks are shares of the samples: above 10 % the rule asks, above 50 % it stops. They are judged
+beside the failed motor under the same conditions: a motor is not stopped for a margin that the
+failed motor did not have either. Rules use the design temperature only; no verdict uses a year
+(`model.ageing`), and the protector's trip is a note.
 """
 
 from operator import attrgetter

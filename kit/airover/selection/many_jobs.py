@@ -1,24 +1,18 @@
-"""Many jobs simulated at once: the same simulation as for one job, in batches.
+"""Many jobs at once: their simulation in batches, the cross-reference, motors that cover each need.
 
-Circuits and heat paths of a catalog do not depend on the job, so they are identified once. Motors
-that fail a job on a plain fact are not simulated on it. Jobs with the same nameplate and air share
-their simulation. What is left is one long axis of pairs, job and motor, cut into batches.
+Same samples, rules and verdicts as for one job (tests compare random rows). Circuits and thermal
+networks of a catalog do not depend on the job, so they are identified once; plain facts are
+evaluated once for equal facts, and motors that fail on one are not simulated. Jobs with the same
+nameplate and air share their simulation. What is left is one long axis of (job, motor) pairs, cut
+into batches.
 
-The counter's cross-reference: for each nameplate of a list the motors that fit.
+A motor covers a need in a sample if it passes there everything that decides and the verdict admits
+it; its chance is the share of such samples. A fact that a catalog leaves open is never a pass.
 
-Each nameplate is evaluated as one job is; where a nameplate says little, much is left to find out.
-
-What fits each need: verdicts as for one job, and in which of the samples a motor would do.
-
-A sample is one equally likely version of all that is not known: the motor's circuit, the blade's
-load, the air. A motor does in a sample if it passes there all that decides; its chance is the share
-of samples in which it does. A motor whose verdict is "does not fit" does in none, and a fact that a
-catalogue does not tell is never a pass.
-
-What a call does not tell of rotation, frame, shaft, body and mounting is taken, sample by sample, from
-calls that tell all of it and have as many poles: gaps are filled with what is usual in this
-history, all of them from one call. Volts and amps that nobody noted count as met, since they are
-read at the unit; capacitors are fitted new, so they never forbid.
+Where a call does not state rotation, frame, shaft, body or mounting, they are taken, sample by
+sample and all from one call, from calls that state all of them and have as many poles. Volts and
+amps that nobody noted count as met, since they are read at the unit; capacitors are fitted new, so
+they never forbid.
 """
 
 from collections.abc import Iterator
@@ -228,7 +222,7 @@ def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
 
 
 def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
-    """The jobs of a group, each beside its motors, as `choose.compared` gives them."""
+    """The jobs of a group, each beside its motors, as `rules.compared` gives them."""
     first = ready.jobs[group.jobs[0]]
 
     def part(job, motors, rows, failed) -> MotorOnFan:

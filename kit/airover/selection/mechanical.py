@@ -1,4 +1,4 @@
-"""Rules of what a hand can hold: rotation, frame, shaft, mounting, position, drains, enclosure."""
+"""Rules on fit: rotation, frame, shaft, mounting, position, drains, enclosure, bearings."""
 
 from operator import attrgetter
 

@@ -1,8 +1,8 @@
-"""The check table: every rule of selection, what it finds for every motor, verdicts and order.
+"""The check table: every selection rule, the verdicts that follow, and the order of candidates.
 
 A motor with a failed rule does not fit. One with something to adapt, or with a fact to find out
-that could turn the verdict, fits with work. A motor is asked about two facts at the most, those
-that decide most; further ones are remarks.
+that could turn the verdict, fits with work. A motor gets two questions at most, those that decide
+most; further ones are remarks.
 """
 
 from dataclasses import dataclass

@@ -1,14 +1,16 @@
-"""Why the old motor failed: findings and simulations weighed by Bayes' rule.
+"""Cause of the old motor's failure: findings and simulations weighed by Bayes' rule.
 
 One cause is assumed to have started the failure, and findings count as independent once the cause
-is known (naive Bayes), so findings that go together make the answer look surer than it is. How
-common a cause is, and how likely a finding is with it, are engineering judgment: a file that people
-may edit. The 90 % range of a probability is that of figures which may each be wrong by a factor of
-2. A range decides where it lies above every other cause's; only then is it shown.
+is known (naive Bayes). Causes that act together, and findings that go together, are not in it, so
+the answer looks surer than it is. How common a cause is, and how likely a finding is with it, are
+engineering judgment in a file that people may edit.
 
-Bayes' rule for one of several causes, and what a question would tell.
-
-Findings on the failed motor, each compared with its marking or rating and put into one state.
+The 90 % range of a probability allows each figure of the file an error of a factor of 2; causes
+that share the row of others share its factor. A cause is clear where its range lies above every
+other cause's; only then is the range shown. The capacitor counts by its reading against its
+marking, not by the simulation: a motor with 62 % of its microfarads may start in the simulation and
+hum on the roof. What to look at next is the finding with the largest expected information about the
+leading causes.
 """
 
 from collections.abc import Iterator

@@ -1,12 +1,12 @@
-"""What readings tell of motor, fan and faults: every fault's samples brought into line with them.
+"""Update of motor, fan and faults by readings, and the reading to take next.
 
-Within one cell of faults, logarithms of what meters show are nearly normal and go nearly in
-straight lines with each other. So each cell is updated as a linear-normal model (the ensemble
-Kalman update; Evensen 1994) and weighed by how likely it made the readings; the whole is a sum of
-such models (Alspach and Sorenson 1972). Weighing and resampling the samples themselves would need
-hundreds of thousands of them for six good readings.
+Within one cell of faults, logarithms of readings are nearly normal and nearly linear in each other.
+So each cell is updated as a linear-normal model (the ensemble Kalman update; Evensen 1994) and
+weighed by its likelihood; the whole is a sum of such models (Alspach and Sorenson 1972). Weighing
+and resampling the samples would leave some six of a thousand after four readings. Readings are
+independent but for the motor; in truth two by one meter share its error of slope.
 
-What to read next: the figure that is expected to tell most of what is still open.
+The next reading is the figure that is expected to tell most about what is still open.
 """
 
 from dataclasses import dataclass, replace

@@ -1,9 +1,9 @@
-"""Each reading beside what was expected before it, and beside what the nameplate allows.
+"""Judgment of readings: beside the expected range, beside the nameplate's limits, and for slips.
 
-Readings that cannot be what they are said to be: questioned, and left out.
-
-A reading is questioned where neither the motor as expected nor any of the faults would give it, or
-where it contradicts another. Usual slips of the hand are tried on it, and named where one fits.
+A reading agrees inside the 90 % range and differs outside the 99 % range, the meter's error
+included. One that neither the expected motor nor any fault would give, or that contradicts
+another, is questioned and left out. Usual slips of the hand are tried on it, and named where one
+fits.
 """
 
 from typing import NamedTuple

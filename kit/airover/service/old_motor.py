@@ -1,7 +1,12 @@
-"""Simulation of the failed motor on its own fan, air and supply voltage, as evidence.
+"""Simulation of the failed motor on its own fan, air and supply voltage, as evidence of the cause.
 
-Every sample of the uncertain figures falls into one state of a finding; the share of the samples in
-a state is the chance of that state.
+A sample fails where the winding is above its class temperature, the air above the nameplate's
+ambient rating, or the motor does not come up to speed. Correcting the voltage alone (to the nearest
+on the nameplate), then the air alone (to the ambient rating), shows what to blame. The share of the
+samples in a state is the chance of that state.
+
+Steady running on the design day, at the worse end of the logged voltage. A fan's torque falls with
+its speed, so low voltage heats the motor less than the trade expects.
 """
 
 from dataclasses import dataclass

@@ -1,10 +1,9 @@
 """A work order: one motor of an answer, installed step by step with this job's own numbers.
 
-Steps of a work order, each with its reason and one job's own numbers.
-
-The order and the content of the steps are common practice, no source. Local codes, the makers'
-instructions and licensed practice come before them. A number that is not known becomes a line to
-measure and write down. Sentences are messages: their texts stand under ``order``.
+Steps and their order are common practice, no source. Local codes, the makers' instructions and
+licensed practice come first. Amps, watts, volts and ohms are bands of the simulation at the design
+day; there is no band for a cool day. Ohms are at the average temperature of both windings. A number
+that is not known becomes a line to measure and write down. Sentences are messages under ``order``.
 """
 
 from collections.abc import Iterator

@@ -1,8 +1,7 @@
-"""Measurements as figures with the errors of their meters, and what was seen with bare eyes.
+"""Measurements as figures with the errors of their meters, and the motor that was measured.
 
-Motor that was measured, and its fan, air and supply voltage at the moments of the readings.
-
-The motor is one of a catalog, or the one of the job's nameplate.
+The motor is one of a catalog, or the one of the job's nameplate, with its fan, air and supply
+voltage at the moments of the readings.
 """
 
 import difflib

@@ -1,8 +1,16 @@
-"""A new motor, verified: readings against what was expected of it and what its nameplate allows,
-what they say of shaft power, speed, airflow and winding, which fault they point to, and what to
-read next.
+"""Verification of a new motor: readings against expectation and nameplate, faults, next reading.
 
-Never that a unit is safe: a figure that agrees only says that nothing was seen in it.
+It never says that a unit is safe: a figure that agrees only says that nothing was seen in it. A
+fault is named from a chance of 90 % on.
+
+Accuracy on synthetic motors from another recipe, with a thermal model and meter errors of their own
+(tests/service/test_verify.py). A fault counts where a figure without error lies outside what 99 of
+100 good motors show, or the nameplate allows, by more than the meter's limit. Of 600 faulty motors
+with seven readings, 345 count, and 99.7 % of these differ; all of the 175 faults that are named are
+right. Of all faulty motors 77 % differ and 12 % agree, most of them with a load of +25 %. Of good
+motors 1 % differ and 27 % are asked for another reading (nine in ten with volts and amps alone, six
+in ten with watts and rpm as well). The 90 % range contains shaft power in 89 %, winding temperature
+in 90 %, speed in 94 % of cases. No real motor was measured.
 """
 
 from dataclasses import dataclass, replace

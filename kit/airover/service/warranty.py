@@ -1,9 +1,10 @@
-"""How long a motor is covered: months counted on the calendar, from manufacture and installation.
+"""Warranty of a motor: months counted on the calendar, from manufacture and installation.
 
 A term of so many months from a day ends with the day of that number in its last month, or with the
 last day of a month that has no such day; that day is still covered. So do periods end in
-Regulation (EEC, Euratom) 1182/71, article 3 (from memory, not verified); the maker's own terms, and
-the law of the place, come first.
+Regulation (EEC, Euratom) 1182/71, article 3 (from memory, not verified); the maker's own terms and
+local law come first. The job says which of two terms counts; unless stated, the one that ends
+first.
 """
 
 from calendar import monthrange
