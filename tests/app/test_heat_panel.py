@@ -475,10 +475,10 @@ def test_years_are_said_with_two_figures():
 def test_everything_is_told_in_every_language_and_system(panel, language, system):
     writer, found = Writer(language, system), panel.answer
     said = [*heat_told.facts(found, writer), *heat_told.warnings(found, writer)]
-    for tell in ("verdict", "day", "locked", "trips", "classes", "height"):
+    for tell in ("verdict", "day_text", "locked", "trips", "classes_text", "height_text"):
         said.append(getattr(heat_told, tell)(found, writer))
     assert all(one.endswith(".") for one in said)
-    names = ("steps", "limits", "classes", "heights", "year")
+    names = ("steps", "limits", "classes_table", "heights", "year")
     tables = [getattr(tables_heat, name)(found, writer) for name in names]
     for draw in (figures_heat.day_figure, figures_heat.trip, figures_heat.height_figure):
         assert draw(found, writer).startswith(b"\x89PNG")
