@@ -336,7 +336,7 @@ class AmpsPicture:
 
     def _draw_amps(self, expected: Expected, words: dict[str, str]) -> None:
         volts, band = expected.sweep.voltage, expected.across["current_a"]
-        self.axes.fillbetween(volts, band.low, band.high, **SHADE)
+        self.axes.fill_between(volts, band.low, band.high, **SHADE)
         self.axes.plot(volts, band.mid, color=INK, lw=LINE)
         at = len(volts) // 2
         self._write(words["band"], (volts[at], band.low.min()), (0, -3), "center", "top")
