@@ -31,7 +31,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Money, Quantity
 from airover.selection.rules import FITS
 
-# Own judgement: how far an input is moved of which one number was given.
+# Engineering judgment: how far an input is moved of which one number was given.
 EITHER_SIDE = 0.2
 PRICE_EITHER_SIDE = 0.1
 HOURS_EITHER_SIDE = 0.25

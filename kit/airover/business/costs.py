@@ -43,7 +43,7 @@ from airover.records.job import Job
 
 PARTS = ("winding", "bearing", "capacitor")
 CAPACITOR = PARTS.index("capacitor")
-# Weibull shapes. Own judgement, but for bearings: with 2.3 grease has its L10 at 0.44 of its L50.
+# Weibull shapes. Engineering judgment, but for bearings: with 2.3 grease has its L10 at 0.44 of its L50.
 SHAPES = {"winding": 3.0, "bearing": 2.3, "capacitor": 2.0}
 
 SHAPE = Range(0.5, 20.0, "")
@@ -280,7 +280,7 @@ def _words(name: str) -> str:
     return name.replace("_", " ")
 
 
-# Own judgement: running hours that half of such parts reach, where too little is known to work
+# Engineering judgment: running hours that half of such parts reach, where too little is known to work
 # them out; 5, 50 and 95 per cent.
 ASSUMED_HOURS = {
     "winding": Band(15e3, 40e3, 100e3),

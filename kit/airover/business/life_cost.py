@@ -48,7 +48,7 @@ SAMPLES = 10_000
 NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
 MAKERS_PART = 0.5  # of the variance of a life, engineering judgment
-# Own judgement: hours of work that a thing to adapt adds, and the chance that a fact which nobody
+# Engineering judgment: hours of work that a thing to adapt adds, and the chance that a fact which nobody
 # found out costs a second visit.
 ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
 SECOND_VISIT_PER_FACT, MOST_SECOND_VISITS = 0.1, 0.5
