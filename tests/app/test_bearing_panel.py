@@ -7,9 +7,9 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from airover.app import bearing_panel, checked
+from airover.app import bearing_panel
 from airover.app.bearing_panel import PAGES, BearingPanel
-from airover.app.checked import figures_of_bearings
+from airover.app.checked import checked, figures_of_bearings
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.intervals import Band

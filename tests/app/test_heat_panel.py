@@ -9,8 +9,8 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from airover.app import checked, heat_panel
-from airover.app.checked import figures_of_heat
+from airover.app import heat_panel
+from airover.app.checked import checked, figures_of_heat
 from airover.app.heat_panel import FIELDS, PAGES, SLOW, STEPS, HeatPanel, lacks, readings
 from airover.app.panel import AfterRest
 from airover.core.errors import InputError

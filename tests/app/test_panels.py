@@ -5,8 +5,8 @@ import shutil
 
 import pytest
 
-from airover.app import checked, replacement
-from airover.app.checked import figures_of
+from airover.app import replacement
+from airover.app.checked import checked, figures_of
 from airover.app.fields import Fields
 from airover.app.panel import Picture
 from airover.app.replacement import ReplacementPanel

@@ -8,8 +8,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from airover.app import checked, proposal_panel
-from airover.app.checked import figures_of_cost
+from airover.app import proposal_panel
+from airover.app.checked import checked, figures_of_cost
 from airover.app.proposal_panel import (
     MONEY,
     MORE,

@@ -10,8 +10,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airover.app import checked, stock_panel
-from airover.app.checked import figures_of_stock
+from airover.app import stock_panel
+from airover.app.checked import checked, figures_of_stock
 from airover.app.progress import InSlices
 from airover.app.stock_panel import StockPanel, stamp
 from airover.business.replay import split

@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from airover.app import checked, verify_panel
-from airover.app.checked import figures_of_verified
+from airover.app import verify_panel
+from airover.app.checked import checked, figures_of_verified
 from airover.app.panel import Picture
 from airover.app.verify_panel import METERS, READING, WINDING, VerifyPanel
 from airover.core.files import data_folder

@@ -15,7 +15,7 @@ import pytest
 
 from airover.business import fleet_lives, fleet_response, fleet_units
 from airover.business.fleet import fleet
-from airover.business.fleet_files import VERDICTS, Table, found_bytes, rows_of
+from airover.business.fleet_files import Table, found_bytes, rows_of
 from airover.business.fleet_screen import Screener, site_air
 from airover.business.fleet_units import NAMEPLATE, Nameplates, job_of
 from airover.core.errors import InputError
@@ -193,7 +193,7 @@ def test_units_are_judged_as_their_jobs(screener, sample):
         verdicts = [candidate.verdict for candidate in single.candidates]
         counts = [verdicts.count("fits"), verdicts.count("fits with work")]
         first = int(best.motor[at, 0])
-        ours = "does not fit" if first < 0 else VERDICTS[min(best.work[at, 0], 1)]
+        ours = "does not fit" if first < 0 else choose.VERDICTS[min(best.work[at, 0], 1)]
         same["verdict"].append(ours == verdicts[0])
         same["counts"].append(best.counts[at, :2].tolist() == counts)
         theirs = single.fitting[0].case.motor.name if single.fitting else None
@@ -245,7 +245,7 @@ def test_load_and_air_are_those_of_the_job(screener, sample):
 
 
 def test_a_plate_is_the_same_in_any_company(screener, sample):
-    """Its draws, its failed motor and how the catalog compares with it, byte for byte."""
+    """Its samples, its failed motor and how the catalog compares with it, byte for byte."""
     values = rows_of(sample).nameplates.values[:40]
     together = screener.nameplates.read(values)
     alone = Nameplates(screener.facts)

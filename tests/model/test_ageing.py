@@ -28,9 +28,9 @@ DRAWS = 20
 GRID = np.array([-60.0, 60.0])
 
 
-def table(above, draws=DRAWS):
+def table(above, samples=DRAWS):
     """A winding that is ``above`` kelvin over the weather, on GRID."""
-    return np.repeat(GRID[:, None] + above, draws, axis=1)
+    return np.repeat(GRID[:, None] + above, samples, axis=1)
 
 
 def one_temperature(temp, hours):

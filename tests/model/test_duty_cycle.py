@@ -1,4 +1,4 @@
-"""A unit's cycles, a day and a restart, as one motor feels them."""
+"""A unit's cycles, a day and a stop, as one motor feels them."""
 
 import numpy as np
 import pytest
@@ -6,13 +6,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airover.core.errors import InputError
+from airover.model.expected import picked
 from airover.model.heat_in_time import (
     SAMPLES,
+    Stretch,
     cycle,
     day,
+    followed,
+    idle,
     moved,
     representative,
-    restart,
+    running,
     year_of_cycles,
 )
 from tests.motor_on_roof import ASKED, LOAD, MOTOR, SEASON, VOLTAGE, YEAR, in_air, of_class
@@ -21,11 +25,11 @@ HOT_DAY = YEAR.temp_outdoor.reshape(-1, 24)[np.argmax(YEAR.temp_outdoor) // 24]
 STEADY = MOTOR.run(in_air(45.0), VOLTAGE).warm.temp_winding[0]
 
 
-def test_the_representative_draws_have_the_band_of_all():
+def test_the_representative_samples_have_the_band_of_all():
     few = representative(MOTOR, LOAD, VOLTAGE, 20)
     temps = MOTOR.run(LOAD, VOLTAGE).warm.temp_winding[0]
     assert len(set(few.tolist())) == 20
-    # half a draw of 20 is 2.5 % of the probability; the hottest draws lie some kelvin apart
+    # half a sample of 20 is 2.5 % of the probability; the hottest samples lie some kelvin apart
     for end in (0.05, 0.5, 0.95):
         low, high = np.quantile(temps, (end - 0.025, end + 0.025))
         assert low <= np.quantile(temps[few], end) <= high
@@ -111,7 +115,10 @@ def test_a_cold_day_leaves_the_motor_alone():
 
 
 def test_a_warm_motor_that_stops_warms_its_shell_and_starts_again():
-    found, warm = restart(MOTOR, LOAD, VOLTAGE, pause=600.0)
+    motor, load = picked(MOTOR, LOAD, representative(MOTOR, LOAD, VOLTAGE))
+    on, off, warm = running(motor, load, VOLTAGE), idle(motor, load), motor.run(load, VOLTAGE)
+    stretches = [Stretch(360.0, True, on), Stretch(960.0, False, off), Stretch(4560.0, True, on)]
+    found = followed(motor, stretches, warm.warm.nodes)
     stopped = (found.time > 360) & (found.time <= 960)
     shell, before = found.temps.shell, found.temps.shell[np.searchsorted(found.time, 359.0)]
     assert np.median(shell[stopped].max(axis=0) - before) > 1.0  # the winding's heat comes out
@@ -147,7 +154,6 @@ def test_without_a_class_there_are_no_years():
         (lambda: cycle(MOTOR, LOAD, VOLTAGE, 0.5, 300.0), "temp_outdoor: 300 degC"),
         (lambda: day(MOTOR, ASKED, [30.0] * 23, 38.0), "23 temperatures .* 24, one an hour"),
         (lambda: day(MOTOR, ASKED, [300.0] * 24, 38.0), "temps_outdoor: 300 degC"),
-        (lambda: restart(MOTOR, LOAD, VOLTAGE, pause=0.0), "pause: 0 s"),
     ],
 )
 def test_bad_input_is_refused_in_one_sentence(call, words):

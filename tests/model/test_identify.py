@@ -67,12 +67,12 @@ def test_amps_at_high_line_lie_where_saturation_puts_them(ensemble):
     assert mid > 2.06
 
 
-def test_amps_are_draws_by_voltages(ensemble):
+def test_amps_are_samples_by_voltages(ensemble):
     assert ensemble.amps([208.0, 230.0, 253.0]).shape == (300, 3)
     assert identify.from_nameplate(PLATE, draws=50).amps(230.0).shape == (50, 1)
 
 
-def test_the_same_seed_gives_the_same_draws(ensemble):
+def test_the_same_seed_gives_the_same_samples(ensemble):
     again = identify.from_nameplate(Nameplate(**PLATE))
     np.testing.assert_array_equal(again.amps([230.0]), ensemble.amps([230.0]))
     other = identify.from_nameplate(Nameplate(**PLATE), seed=1)

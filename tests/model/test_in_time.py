@@ -1,4 +1,4 @@
-"""All draws of a motor in time, against the steady state and against one followed directly."""
+"""All samples of a motor in time, against the steady state and against one followed directly."""
 
 import numpy as np
 import pytest

@@ -43,7 +43,7 @@ def run(motor):
     return motor.run(motor.rated_load(), VOLTAGES)
 
 
-def test_figures_are_voltages_by_draws(run):
+def test_figures_are_voltages_by_samples(run):
     for name, values in run.figures().items():
         assert values.shape == (4, 120), name
         assert np.all(np.isfinite(values)), name

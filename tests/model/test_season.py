@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from airover.core.errors import InputError
 from airover.model.climate import HOURS, Year, example_year
-from airover.model.season import Season, Unit, hours_at, run_fraction, running, shortfall
+from airover.model.season import Season, Unit, run_fraction, running, shortfall
 from airover.physics import coil, compressor
 
 temps = st.floats(-60, 60)
@@ -43,7 +43,6 @@ def test_the_cooling_line_by_hand():
         (lambda: run_fraction(25.0, 18.5), "temp_design over temp_balance: 0.5 K"),
         (lambda: run_fraction(25.0, 100.0), "temp_design: 100 degC"),
         (lambda: Season.of(moved(-50), 38.0), "warmest hour of the weather file: -8.3 degC"),
-        (lambda: hours_at(SEASON, SEASON.temp_outdoor, [30, 20]), "edges: .30.0, 20.0. degC"),
         (lambda: running(THREE_TONS, 35.0, 1.13, 0.1), "flow_ratio: 0.1"),
         (lambda: running(THREE_TONS, 35.0, 1.13, [1, 80]), "flow_ratio: 80"),
         (lambda: running(Unit(3.0, 1.1), 35.0, 1.13), "cooling: 3 W"),
@@ -75,20 +74,6 @@ def test_density_is_that_of_the_hours_at_each_temperature():
 def test_a_hotter_year_runs_longer(kelvin, more):
     cooler, hotter = (Season.of(moved(k), 38.0) for k in (kelvin, kelvin + more))
     assert hotter.total >= cooler.total - 1e-9
-
-
-@given(st.lists(st.floats(0, 80), min_size=1, max_size=8, unique=True), st.floats(-5, 20))
-def test_the_bins_hold_all_hours(edges, rise):
-    hours = hours_at(SEASON, SEASON.temp_outdoor + rise, sorted(edges))
-    assert hours.shape == (len(edges) + 1,)
-    assert hours.sum() == pytest.approx(SEASON.total, rel=1e-12)
-
-
-def test_bins_by_hand_and_averaged_over_draws():
-    season = Season(np.array([20.0, 30.0]), np.array([100.0, 40.0]), np.ones(2), 30.0)
-    np.testing.assert_allclose(hours_at(season, [20.0, 30.0], [20.0, 30.0]), [0, 100, 40])
-    draws = [[20.0, 28.0], [30.0, 38.0]]
-    np.testing.assert_allclose(hours_at(season, draws, [25.0, 35.0]), [50, 70, 20])
 
 
 # The unit
@@ -158,7 +143,7 @@ def test_nothing_is_paid_at_full_airflow_and_more_the_less_air():
     assert shortfall(SEASON, unit, 1.1).extra.high < 0
 
 
-def test_draws_of_airflow_and_unit_go_together():
+def test_samples_of_airflow_and_unit_go_together():
     unit = Unit.usual(9e3, 1.1327, samples=60, seed=3)
     found = shortfall(SEASON, unit, np.linspace(0.7, 1.0, 60))
     assert found.extra.low < found.extra.mid < found.extra.high

@@ -47,7 +47,7 @@ def test_a_range_gives_a_band_that_holds_both_ends(low, more, thinner):
     )
 
 
-def test_draws_of_a_resistance_are_taken_as_they_are():
+def test_samples_of_a_resistance_are_taken_as_they_are():
     k = np.linspace(20, 40, 30)
     found = duty(FAN, k, 1075.0, 1.1, samples=30)
     np.testing.assert_allclose(found.flow, FAN.operating_point(k, 1075.0, 1.1).flow)

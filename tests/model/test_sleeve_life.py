@@ -24,8 +24,8 @@ def life(reference=None, **changes) -> SleeveLife:
     return sleeve(stand(), stand().met(**changes), reference)
 
 
-def width(draws) -> float:
-    band = Band.of(draws)
+def width(samples) -> float:
+    band = Band.of(samples)
     return band.high / band.low
 
 

@@ -54,11 +54,11 @@ def test_a_locked_windings_peak_keeps_the_standards_limit(blocked):
 
 
 def test_times_are_those_of_the_history(blocked):
-    history, draws = blocked.history, blocked.history.closed.shape[1]
-    for at in range(draws):
+    history, samples = blocked.history, blocked.history.closed.shape[1]
+    for at in range(samples):
         flips = np.flatnonzero(np.diff(history.closed[:, at].astype(int)))
         assert np.all(np.diff(history.closed[flips + 1, at].astype(int)) != 0)  # in turns
-    first = [history.time[np.argmin(history.closed[:, at])] for at in range(draws)]
+    first = [history.time[np.argmin(history.closed[:, at])] for at in range(samples)]
     assert min(first) == 0  # so warm from its work that the protector is open from the beginning
     np.testing.assert_allclose(blocked.time_to_trip, np.quantile(first, (0.05, 0.5, 0.95)))
 

@@ -148,7 +148,7 @@ def test_a_standing_motor_is_cooled_by_the_draught_it_makes(rated, shell):
     assert np.all(still.temp_shell > moved.temp_shell + 20.0)
 
 
-def test_a_narrowed_shell_keeps_its_draws(rated, bare):
+def test_a_narrowed_shell_keeps_its_samples(rated, bare):
     picked = bare.rearranged(lambda v: v[..., [3, 5]] if np.shape(v)[-1:] == (30,) else v)
     losses = losses_of(rated.at_rating())
     few = Nodes(

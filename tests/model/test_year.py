@@ -207,7 +207,7 @@ def test_its_degree_hours_are_those_of_its_file_added_up_by_hand():
 
 
 def test_its_degree_hours_are_those_of_its_definition(made):
-    # waves without weather, and weather of the stated spread: its mean over many draws of years
+    # waves without weather, and weather of the stated spread: its mean over many samples of years
     hour = np.arange(HOURS) + 0.5
     steady = sum(made.waves(hour))
     rng = np.random.default_rng(1)

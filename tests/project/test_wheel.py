@@ -61,7 +61,7 @@ def test_the_wheel_holds_the_package_and_nothing_else(wheel):
 
 
 def test_the_installed_package_finds_its_own_data(site, tmp_path):
-    program = "from airover import locations; print(locations.data_folder())"
+    program = "from airover.core.files import data_folder; print(data_folder())"
     done = python("-P", "-c", program, cwd=tmp_path, site=site)
     assert done.stdout.strip() == str((site / "airover" / "data").resolve()), done.stderr
     assert files.data_folder() == ROOT / "data"

@@ -4,7 +4,7 @@ import ht
 import numpy as np
 import pytest
 
-from airover.model import climate
+from airover.model import refrigerant
 from airover.physics import coil
 
 HEAT = 45000 * 1055.05585262 / 3600  # [W] 45 000 Btu/h
@@ -90,7 +90,7 @@ def test_a_fifth_less_air_costs_about_a_tenth_more_compressor_power(book):
     for ratio, published in ((1.0, 3.1966), (0.8, 2.9114)):
         share = coil.effectiveness(0.65, ratio)
         condensing = coil.condensing_temperature(HEAT, FLOW * ratio, TEMP_IN, share)
-        cops.append(climate.cooling_ratio(condensing, EVAPORATING))
+        cops.append(refrigerant.cooling_ratio(condensing, EVAPORATING))
         book.agrees(
             f"R410A COP at our condensing temperature, flow x {ratio}",
             cops[-1],

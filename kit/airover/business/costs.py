@@ -43,13 +43,61 @@ from airover.records.job import Job
 
 PARTS = ("winding", "bearing", "capacitor")
 CAPACITOR = PARTS.index("capacitor")
-# Weibull shapes. Engineering judgment, but for bearings: with 2.3 grease has its L10 at 0.44 of its L50.
+# Weibull shapes. Engineering judgment, but for bearings: with 2.3 grease has its L10 at 0.44 of its
+# L50.
 SHAPES = {"winding": 3.0, "bearing": 2.3, "capacitor": 2.0}
+
+NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 
 SHAPE = Range(0.5, 20.0, "")
 SURVIVOR_RANGE = Range(0.01, 0.999, "")
 TERM = Range(0.0, 50.0, "years")
 LIFE = Range(0.02, 1e5, "years")  # a week, and so long that it never ends
+
+
+# Invented, in US dollars: what is taken where the user says nothing.
+USUAL_BASIS = {
+    "horizon": "15 years",
+    "motor_life": "5-25 years",  # common practice, no source
+    "energy_price": "0.12-0.24 USD/kWh",
+    "labour_rate": "85-135 USD/h",
+    "labour_hours": "1.5-2.5 h",
+    "capacitor_hours": "0.5-1 h",
+    "visit_price": "60-120 USD",
+    "second_visits": "15-45 %",
+    "discount_rate": "1-4 %",
+    "capacitor_price": "12-30 USD",
+    "belly_band_price": "12-25 USD",
+}
+NOT_DRAWN = ("horizon", "motor_life")
+SERVICE_EITHER_SIDE = 1.25  # of an experience that is written as one number, engineering judgment
+SHELF_MONTHS = 6.0  # from a motor's making to its fitting, engineering judgment
+_CURRENCY = "USD"
+# Kinds of quantity of a basis that are neither money nor years.
+_KINDS = {
+    "labour_hours": "working_time", "capacitor_hours": "working_time", "second_visits": "share",
+    "discount_rate": "yearly_rate",
+}  # fmt: skip
+_YEARS = ("horizon", "motor_life")
+
+
+# Engineering judgment: running hours that half of such parts reach, where too little is known to
+# work them out; 5, 50 and 95 per cent.
+ASSUMED_HOURS = {
+    "winding": Band(15e3, 40e3, 100e3),
+    "capacitor": Band(10e3, 30e3, 80e3),
+}
+# The share that reaches the hours calculated: half of the bearings, of either kind, and of the
+# windings; nine of ten capacitors (windings and capacitors: engineering judgment).
+SURVIVORS = {"winding": 0.5, "ball": 0.5, "sleeve": 0.5, "capacitor": 0.9}
+LEAST_SPREAD = 0.05  # of a life's logarithm, end to end: nothing is surer
+# Common practice, no source.
+COOLING_OVER_HEAT = (0.74, 0.82)  # of what the coil gives off; the rest is the compressor's power
+CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, in the unit's box of controls
+CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours between those of the two
+CAPACITOR_EXPONENT = (7.0, 10.0)
+CAPACITOR_HALVING = (8.0, 12.0)  # K
+CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, that a shop has
 
 
 class Repairs(NamedTuple):
@@ -91,6 +139,13 @@ def half_life(life, survivors, shape):
     return weibull_scale(life, survivors, shape) * np.log(2) ** (1 / np.asarray(shape))
 
 
+def life_at(band: Band, deviates):
+    """Life at standard normal ``deviates`` of a ``band``, log-normal on either side of its middle,
+    so that the ends are 5 and 95 per cent."""
+    low, mid, high = np.log(band)
+    return np.exp(mid + np.where(deviates < 0, mid - low, high - mid) * deviates / NINETY_FIVE)
+
+
 def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
     """Failures of motors within ``horizon`` years, each renewed by the same kind.
 
@@ -123,61 +178,8 @@ def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
     return Repairs(*counts, causes / samples)
 
 
-class _First(NamedTuple):
-    """The next failure of each case and sample that has one: which, and when [years]."""
-
-    case: np.ndarray
-    sample: np.ndarray
-    part: np.ndarray
-    time: np.ndarray
-
-
-def _first(ends, horizon) -> _First:
-    time = ends.min(axis=1)
-    case, sample = np.nonzero(time <= horizon)
-    return _First(case, sample, ends[case, :, sample].argmin(axis=1), time[case, sample])
-
-
-def _counted(case, part, cases):
-    """Count of each part of each case, (cases, parts)."""
-    places = case * len(PARTS) + part
-    return np.bincount(places, minlength=cases * len(PARTS)).reshape(cases, len(PARTS))
-
-
-def _unit_lives(rng, shape, samples):
-    """Lives of scale 1, (parts, samples); never quite 0."""
-    lives = rng.standard_exponential((len(PARTS), samples)) ** (1 / shape[:, None])
-    return np.maximum(lives, 1e-9)
-
-
-# Invented, in US dollars: what is taken where the user says nothing.
-USUAL_BASIS = {
-    "horizon": "15 years",
-    "motor_life": "5-25 years",  # common practice, no source
-    "energy_price": "0.12-0.24 USD/kWh",
-    "labour_rate": "85-135 USD/h",
-    "labour_hours": "1.5-2.5 h",
-    "capacitor_hours": "0.5-1 h",
-    "visit_price": "60-120 USD",
-    "second_visits": "15-45 %",
-    "discount_rate": "1-4 %",
-    "capacitor_price": "12-30 USD",
-    "belly_band_price": "12-25 USD",
-}
-NOT_DRAWN = ("horizon", "motor_life")
-SERVICE_EITHER_SIDE = 1.25  # of an experience that is written as one number, engineering judgment
-SHELF_MONTHS = 6.0  # from a motor's making to its fitting, engineering judgment
-_CURRENCY = "USD"
-# Kinds of quantity of a basis that are neither money nor years.
-_KINDS = {
-    "labour_hours": "working_time", "capacitor_hours": "working_time", "second_visits": "share",
-    "discount_rate": "yearly_rate",
-}  # fmt: skip
-_YEARS = ("horizon", "motor_life")
-
-
 def completed(basis: CostBasis, currency: str) -> CostBasis:
-    """The ``basis`` with usual figures where it says nothing; a catalogue's ``currency`` rules.
+    """The ``basis`` with usual figures where it says nothing; a catalog's ``currency`` rules.
 
     Raises InputError for money in another currency, and for money left open where the currency is
     not the US dollar of the usual figures.
@@ -247,64 +249,12 @@ def years(count: float | Band) -> Message:
     return Message("years.many", count=Quantity(count, "two_digits"))
 
 
-def _noted(name: str, amount: Amount, given: bool) -> Input:
-    shown = written(name, amount, amount.unit)
-    if given:
-        return Input(_words(name), shown, "given")
-    return Input(_words(name), shown, "assumed", Message("cost.assumed.usual"))
-
-
-def _noted_motor(motor: CatalogMotor, year) -> list[Input]:
-    months, why = term(motor), Message("cost.assumed.warranty_shelf")
-    origin = "catalogue"
-    if months is None:
-        months, origin, why = 0.0, "assumed", Message("cost.assumed.no_warranty")
-    notes = [Input("warranty", _months(months), origin, why, motor.name)]
-    if year.bearing is not None:
-        both = years(year.lives["bearing"])
-        why = Message("cost.assumed.bearing_alone", alone=years(year.bearing))
-        notes.append(Input("bearing life", both, "assumed", why, motor.name))
-    for part in (part for part in PARTS if part in year.assumed):
-        why = Message(f"cost.assumed.{part}")
-        notes.append(Input(f"{part} life", years(year.lives[part]), "assumed", why, motor.name))
-    return notes
-
-
-def _months(count: float) -> Message:
-    if round(count) == 1:
-        return Message("months.one")
-    return Message("months.many", count=Quantity(count, "count"))
-
-
-def _words(name: str) -> str:
-    return name.replace("_", " ")
-
-
-# Engineering judgment: running hours that half of such parts reach, where too little is known to work
-# them out; 5, 50 and 95 per cent.
-ASSUMED_HOURS = {
-    "winding": Band(15e3, 40e3, 100e3),
-    "capacitor": Band(10e3, 30e3, 80e3),
-}
-# The share that reaches the hours calculated: half of the bearings, of either kind, and of the
-# windings; nine of ten capacitors (windings and capacitors: engineering judgment).
-SURVIVORS = {"winding": 0.5, "ball": 0.5, "sleeve": 0.5, "capacitor": 0.9}
-LEAST_SPREAD = 0.05  # of a life's logarithm, end to end: nothing is surer
-# Common practice, no source.
-COOLING_OVER_HEAT = (0.74, 0.82)  # of what the coil gives off; the rest is the compressor's power
-CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, in the unit's box of controls
-CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours between those of the two
-CAPACITOR_EXPONENT = (7.0, 10.0)
-CAPACITOR_HALVING = (8.0, 12.0)  # K
-CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, that a shop has
-
-
 class Yearly(NamedTuple):
     """A motor over a year. ``hours`` [h] of running, ``energy`` [kWh] of the motor and ``air``
     [kWh] that the compressor takes more than with the old airflow, less than none where the motor
-    moves more air, (samples,); ``lives`` [years] that half of such parts reach, by part; ``assumed``
-    names the parts whose life is not known and was taken from a usual range. ``bearing`` [years] is
-    the band worked out alone, if any."""
+    moves more air, (samples,); ``lives`` [years] that half of such parts reach, by part;
+    ``assumed`` names the parts whose life is not known and was taken from a usual range.
+    ``bearing`` [years] is the band worked out alone, if any."""
 
     hours: float
     energy: np.ndarray
@@ -338,6 +288,86 @@ def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPL
     )
 
 
+def served(year: Yearly, service: Band) -> Yearly:
+    """The same ``year`` of a motor, where ``service`` [years] is what half of such motors reach by
+    experience: nothing else in it follows from that."""
+    return year._replace(lives=year.lives | {"bearing": _bearing(year.bearing, service)})
+
+
+def weighed(one: Band, other: Band) -> Band:
+    """Two bands of the same life as one: each logarithm weighs by how sure it is.
+
+    Two independent normal estimates of one figure, so the result is narrower than either; that is
+    Bayes' rule with one of them as what was believed before.
+    """
+    middles = np.log([one.mid, other.mid])
+    spreads = np.array([np.log(band.high / band.low) for band in (one, other)])
+    weights = 1 / np.maximum(spreads, LEAST_SPREAD) ** 2
+    mid = float(weights @ middles / weights.sum())
+    reach = float(weights.sum() ** -0.5 / 2)
+    return Band(*(float(np.exp(mid + step)) for step in (-reach, 0, reach)))
+
+
+class _First(NamedTuple):
+    """The next failure of each case and sample that has one: which, and when [years]."""
+
+    case: np.ndarray
+    sample: np.ndarray
+    part: np.ndarray
+    time: np.ndarray
+
+
+def _first(ends, horizon) -> _First:
+    time = ends.min(axis=1)
+    case, sample = np.nonzero(time <= horizon)
+    return _First(case, sample, ends[case, :, sample].argmin(axis=1), time[case, sample])
+
+
+def _counted(case, part, cases):
+    """Count of each part of each case, (cases, parts)."""
+    places = case * len(PARTS) + part
+    return np.bincount(places, minlength=cases * len(PARTS)).reshape(cases, len(PARTS))
+
+
+def _unit_lives(rng, shape, samples):
+    """Lives of scale 1, (parts, samples); never quite 0."""
+    lives = rng.standard_exponential((len(PARTS), samples)) ** (1 / shape[:, None])
+    return np.maximum(lives, 1e-9)
+
+
+def _noted(name: str, amount: Amount, given: bool) -> Input:
+    shown = written(name, amount, amount.unit)
+    if given:
+        return Input(_words(name), shown, "given")
+    return Input(_words(name), shown, "assumed", Message("cost.assumed.usual"))
+
+
+def _noted_motor(motor: CatalogMotor, year) -> list[Input]:
+    months, why = term(motor), Message("cost.assumed.warranty_shelf")
+    origin = "catalogue"
+    if months is None:
+        months, origin, why = 0.0, "assumed", Message("cost.assumed.no_warranty")
+    notes = [Input("warranty", _months(months), origin, why, motor.name)]
+    if year.bearing is not None:
+        both = years(year.lives["bearing"])
+        why = Message("cost.assumed.bearing_alone", alone=years(year.bearing))
+        notes.append(Input("bearing life", both, "assumed", why, motor.name))
+    for part in (part for part in PARTS if part in year.assumed):
+        why = Message(f"cost.assumed.{part}")
+        notes.append(Input(f"{part} life", years(year.lives[part]), "assumed", why, motor.name))
+    return notes
+
+
+def _months(count: float) -> Message:
+    if round(count) == 1:
+        return Message("months.one")
+    return Message("months.many", count=Quantity(count, "count"))
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")
+
+
 def _independent(motors, identified: Identified, seed) -> Identified:
     """The same samples of each motor in an order of its own.
 
@@ -350,12 +380,6 @@ def _independent(motors, identified: Identified, seed) -> Identified:
         for motor in motors
     ]
     return identified.picked((np.arange(len(order))[:, None], np.array(order)))
-
-
-def served(year: Yearly, service: Band) -> Yearly:
-    """The same ``year`` of a motor, where ``service`` [years] is what half of such motors reach by
-    experience: nothing else in it follows from that."""
-    return year._replace(lives=year.lives | {"bearing": _bearing(year.bearing, service)})
 
 
 def _hours_on(grid, season: Season):
@@ -417,20 +441,6 @@ def _bearing(alone: Band | None, service: Band) -> Band:
     return service if alone is None else weighed(alone, service)
 
 
-def weighed(one: Band, other: Band) -> Band:
-    """Two bands of the same life as one: each logarithm weighs by how sure it is.
-
-    Two independent normal estimates of one figure, so the result is narrower than either; that is
-    Bayes' rule with one of them as what was believed before.
-    """
-    middles = np.log([one.mid, other.mid])
-    spreads = np.array([np.log(band.high / band.low) for band in (one, other)])
-    weights = 1 / np.maximum(spreads, LEAST_SPREAD) ** 2
-    mid = float(weights @ middles / weights.sum())
-    reach = float(weights.sum() ** -0.5 / 2)
-    return Band(*(float(np.exp(mid + step)) for step in (-reach, 0, reach)))
-
-
 def _half(part: str, kind: str | None, years: Band | None) -> Band | None:
     """Years that half of such parts reach."""
     if years is None:
@@ -474,5 +484,4 @@ def _capacitor_years(worked: MotorOnFan, at: int, season: Season, seed) -> Band 
         exponent=uniform(CAPACITOR_EXPONENT, z["exponent"]),
         halving_interval=uniform(CAPACITOR_HALVING, z["halving"]),
     )
-    years = np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
-    return Band(*(float(end) for end in Band.of(years)))
+    return Band.of(np.minimum(1 / (season.hours @ (1 / life)), LONGEST))

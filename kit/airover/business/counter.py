@@ -103,7 +103,7 @@ def sales(law, units):
 
 
 def newsvendor(law, underage: float, overage: float) -> int:
-    """Stock for one period where a sale gains and a leftover costs.
+    """Number to keep for one period where a sale gains and a leftover costs.
 
     The smallest number with P(asked for <= it) at least the critical ratio, underage /
     (underage + overage); ``underage`` is what a sale missed would have brought over its cost,

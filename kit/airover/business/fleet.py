@@ -80,7 +80,7 @@ def fleet(
 
 
 def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
-    """Number of processes to start where ``workers`` are asked for, or as many as cores."""
+    """Number of processes where ``workers`` are asked for, or as many as cores."""
     workers = workers or os.cpu_count() or 1
     return min(workers, MOST_ON_WINDOWS) if windows else workers
 
@@ -279,7 +279,7 @@ class Manifest:
             draft.unlink()
 
     def done(self, number: int) -> bool:
-        """True if a part is named and its files are there."""
+        """True where a part is named and its files are there."""
         part = self.parts.get(number)
         return part is not None and all((self.out / name).exists() for name in part["files"])
 
@@ -301,6 +301,6 @@ class Manifest:
         write_text(self.out / NAME, json.dumps(told, indent=1) + "\n", "manifest")
 
 
-def summary_dict(found: dict, write: Writer) -> dict:
+def summary_dict(found: dict, writer: Writer) -> dict:
     """The summary that `fleet` returned, as JSON takes it."""
-    return found | {"screening": write(found["screening"])}
+    return found | {"screening": writer(found["screening"])}

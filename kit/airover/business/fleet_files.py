@@ -23,6 +23,7 @@ from airover.core.message import Message
 from airover.core.units import quoted
 from airover.physics.screening import BEST
 from airover.records.fields import SHAFT_POSITIONS, spelled
+from airover.selection.rules import VERDICTS
 
 try:
     import pyarrow as pa
@@ -34,7 +35,6 @@ except ModuleNotFoundError:
 
 PART = 50_000  # rows
 NAMED = 3  # rules by which no motor fits
-VERDICTS = np.array(["fits", "fits with work", "does not fit"])
 FIGURES = (
     "amps_low_a", "amps_a", "amps_high_a", "winding_low_c", "winding_c", "winding_high_c",
     "winding_margin_k", "torque_reserve", "airflow_share",
@@ -191,7 +191,7 @@ def found_bytes(table, screened: Screened, motors) -> bytes:
     names = pa.array([motor.name for motor in motors])
     columns = {
         "unit": pc.cast(table.column("unit").take(taken), pa.string()),
-        "verdict": pa.array(VERDICTS[verdict]),
+        "verdict": pa.array(np.array(VERDICTS)[verdict]),
         "none_fits_because": pa.array(_why_none(best), pa.string()),
         "motors_fit": pa.array(best.counts[:, 0].astype(np.int16)),
         "motors_fit_with_work": pa.array(best.counts[:, 1].astype(np.int16)),
@@ -226,7 +226,7 @@ def _motor_columns(best, at: int, motors, names) -> dict:
     found = {
         "motor": names.take(pa.array(number, mask=none)),
         "rating_w": pa.array(watts, mask=none),
-        "word": pa.array(VERDICTS[np.minimum(best.work[:, at], 1)], mask=none),
+        "word": pa.array(np.array(VERDICTS)[np.minimum(best.work[:, at], 1)], mask=none),
         "to_adapt_or_find_out": pa.array(best.work[:, at].astype(np.int16), mask=none),
     }
     for place, name in enumerate(FIGURES):

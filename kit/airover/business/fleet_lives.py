@@ -25,6 +25,7 @@ from airover.business.costs import (
     SHAPES,
     SURVIVORS,
     completed,
+    life_at,
     service,
     weibull_scale,
 )
@@ -43,7 +44,6 @@ DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, for which a year is wo
 HOTTEST_AVERAGE = 250.0  # degC; hotter, a winding lasts no day
 CAPACITOR_SAMPLED = ("over", "class", "exponent", "halving")
 SERVICE = service(completed(CostBasis(), "USD"))  # years, by experience
-NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 SCALES = np.geomspace(LIFE.low, 1000.0, 600)  # years
 STEP, END = 0.01, 6.0  # of the table of renewals, in scales
 
@@ -84,7 +84,7 @@ class Ages(NamedTuple):
         return sum(renewals(years / self.scale[:, at], SHAPES[p]) for at, p in enumerate(PARTS))
 
     def counted(self) -> np.ndarray:
-        """Count of each scale of SCALES, (parts, samples, scales): what a fleet sums up."""
+        """Counts of each scale of SCALES, (parts, samples, scales), which a fleet sums up."""
         logs, step = np.log(SCALES), np.log(SCALES[1] / SCALES[0])
         known = self.scale[~np.isnan(self.scale[:, 0, 0])]
         at = (np.log(np.clip(known, SCALES[0], SCALES[-1])) - logs[0]) / step
@@ -164,7 +164,7 @@ def ages(
     years = {
         "winding": _winding_years(surfaces, units, motors, best, hours, weather, z["winding"]),
         "capacitor": _capacitor_years(motors, best, capacitor_v, hours, weather, z["capacitor"]),
-        "bearing": np.broadcast_to(_log_normal(SERVICE, z["bearing"]), (len(best), samples)),
+        "bearing": np.broadcast_to(life_at(SERVICE, z["bearing"]), (len(best), samples)),
     }
     kinds = {"winding": "winding", "bearing": "winding", "capacitor": "capacitor"}
     scale = np.stack(
@@ -186,7 +186,7 @@ def _winding_years(surfaces, units, motors, best, hours, weather, z):
     temps = winding_temperatures(surfaces, units, np.where(known, best, -1), weather.temps_outdoor)
     temps = np.where(known[:, None, None], np.minimum(temps, HOTTEST_AVERAGE), 20.0)
     life = life_hours(temps, np.where(known, index, 130.0)[:, None, None])
-    return _years(hours, life, known, _log_normal(ASSUMED_HOURS["winding"], z))
+    return _years(hours, life, known, life_at(ASSUMED_HOURS["winding"], z))
 
 
 def _capacitor_years(motors, best, voltage, hours, weather, z):
@@ -206,19 +206,13 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
     )
     at_rating = circuit.life(370.0, temp, 370.0, exponent=exponent, halving_interval=halving)
     life = share * at_rating * (made / voltage[:, None, None]) ** exponent
-    return _years(hours, life, known, _log_normal(ASSUMED_HOURS["capacitor"], z))
+    return _years(hours, life, known, life_at(ASSUMED_HOURS["capacitor"], z))
 
 
 def _years(hours, life, known, assumed_hours):
     """Years by Miner's rule, (units, samples); where nothing is known, of the assumed hours."""
     worked = 1 / np.einsum("ut,utd->ud", hours, 1 / life)
     return np.where(known[:, None], worked, assumed_hours / hours.sum(axis=1)[:, None])
-
-
-def _log_normal(band: Band, z):
-    """Log-normal on either side of the middle, so that the ends are 5 and 95 per cent."""
-    low, mid, high = np.log(band)
-    return np.exp(mid + np.where(z < 0, mid - low, high - mid) * z / NINETY_FIVE)
 
 
 def _index(motor) -> float:

@@ -37,7 +37,7 @@ GOLDEN = 1.1673039782614187  # root of x^5 = x + 1, for points that fill four di
 
 
 class Polynomials(NamedTuple):
-    """Accuracy of the polynomials: highest ``degrees`` in voltage, load, air and cooling, and
+    """Closeness of the polynomials: highest ``degrees`` in voltage, load, air and cooling, and
     of them ``together``; ``sun`` degree of what the sun adds; ``nodes`` and the ``lightest`` share
     of the heaviest load."""
 
@@ -83,7 +83,8 @@ def fitted(motors: Identified, voltage, lowest, frequency, fit: Polynomials) -> 
     """The Surfaces of ``motors`` as they are known, as close as ``fit`` says.
 
     ``voltage`` [V] are the ends of the supply, (motors, 2), ``lowest`` [V] that a motor is rated
-    for and ``frequency`` [Hz], both (motors, 1). A motor whose nameplate no motor can have is not followed.
+    for and ``frequency`` [Hz], both (motors, 1). A motor whose nameplate no motor can have is not
+    followed.
     """
     works = motors.rated.met.all(axis=1)
     count, samples = motors.rated.power.shape
@@ -220,7 +221,7 @@ def _load(points, cold, heaviest, lightest):
 
 @lru_cache
 def _sun(samples):
-    """Sun on a vertical motor [W/m2], as every job samples it."""
+    """Sun that a vertical motor takes up [W/m2], as every job samples it."""
     nameplate = {
         "voltage": "230 V",
         "power": "200 W",

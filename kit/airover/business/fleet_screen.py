@@ -64,9 +64,9 @@ class Grouped(NamedTuple):
 
 
 class Rows(NamedTuple):
-    """Rows of a table: ``site`` columns as arrays (rows,) in SI, NaN for nothing; the ``nameplates``
-    by the columns NAMEPLATE; ``facts`` by the columns of each group of rules, and ``lying``, whether the
-    motor's shaft is horizontal; ``named`` False where a row has no name."""
+    """Rows of a table: ``site`` columns as arrays (rows,) in SI, NaN for nothing; the
+    ``nameplates`` by the columns NAMEPLATE; ``facts`` by the columns of each group of rules, and
+    ``lying``, whether the motor's shaft is horizontal; ``named`` False where a row has no name."""
 
     site: dict[str, np.ndarray]
     nameplates: Grouped
@@ -77,8 +77,8 @@ class Rows(NamedTuple):
 
 class Screened(NamedTuple):
     """``taken`` are the numbers of the accepted rows, in order; ``best`` and ``failures`` (units,
-    samples), within lives.HORIZON years, are of these. ``reasons`` tell of each other row, by its
-    number. ``counted`` is what lives.fleet_failures sums up."""
+    samples), within fleet_lives.HORIZON years, are of these. ``reasons`` tell of each other row, by
+    its number. ``counted`` is what fleet_lives.failures sums up."""
 
     taken: np.ndarray
     best: Best
@@ -88,7 +88,7 @@ class Screened(NamedTuple):
 
 
 class Screener:
-    """A catalogue ready for screening; what it has met of nameplates and facts it remembers."""
+    """A catalog ready for screening; what it has met of nameplates and facts it remembers."""
 
     def __init__(self, motors, surfaces: Surfaces):
         self.motors, self.surfaces = tuple(motors), surfaces

@@ -27,6 +27,15 @@ from airover.selection.electrical import full_load_amps
 from airover.selection.load import horsepower
 from airover.selection.rules import OTHER_SIZE, RULES, unlikeness
 
+WORDS = (
+    "rotation", "rotation_seen_from", "frame", "mounting", "shaft_position", "enclosure",
+    "insulation_class",
+)  # fmt: skip
+WHOLE = ("phase", "poles")
+NAMEPLATE_VOLTAGE = ("plate_voltage_low_v", "plate_voltage_high_v")
+# What a site tells: as many values as rows.
+LINE_VOLTAGE = ("line_voltage_low_v", "line_voltage_high_v")
+
 
 class NumberColumn(NamedTuple):
     """A column of numbers: the job's ``part`` and ``field``, the ``unit`` of the numbers, the
@@ -51,14 +60,6 @@ NAMEPLATE_NUMBERS = {
     "body_length_mm": NumberColumn("nameplate", "body_length", "mm", "body_length", 1e-3),
     "ambient_rating_c": NumberColumn("nameplate", "ambient_rating", "degC", "air_temperature"),
 }
-WORDS = (
-    "rotation", "rotation_seen_from", "frame", "mounting", "shaft_position", "enclosure",
-    "insulation_class",
-)  # fmt: skip
-WHOLE = ("phase", "poles")
-NAMEPLATE_VOLTAGE = ("plate_voltage_low_v", "plate_voltage_high_v")
-# What a site tells: as many values as rows.
-LINE_VOLTAGE = ("line_voltage_low_v", "line_voltage_high_v")
 SITE_NUMBERS = {
     "outdoor_temperature_c": NumberColumn("site", "outdoor_temperature", "degC", "air_temperature"),
     "elevation_m": NumberColumn("site", "elevation", "m", "elevation"),
@@ -74,8 +75,10 @@ NUMBERS = NAMEPLATE_NUMBERS | SITE_NUMBERS
 BODY = ("body_length_mm", "insulation_class", "ambient_rating_c")
 LENGTHS = ("shaft_diameter_mm", "shaft_length_mm")
 ELECTRICAL = (
-    *NAMEPLATE_VOLTAGE, *(name for name in NAMEPLATE_NUMBERS if name not in (*LENGTHS, *BODY)), *WHOLE
-)  # fmt: skip
+    *NAMEPLATE_VOLTAGE,
+    *(name for name in NAMEPLATE_NUMBERS if name not in (*LENGTHS, *BODY)),
+    *WHOLE,
+)
 NAMEPLATE = (*ELECTRICAL, *BODY)
 FLOATS = (*NAMEPLATE_VOLTAGE, *LINE_VOLTAGE, *NUMBERS, *WHOLE)
 KNOWN = (
@@ -90,32 +93,6 @@ KNOWN = (
 REQUIRED = (
     "unit", "plate_voltage_high_v", "power_w", "current_a", "speed_rpm", "outdoor_temperature_c",
 )  # fmt: skip
-
-
-def job_of(row: dict) -> Job:
-    """The job that a ``row`` is: the same facts, amounts with their units. Raises InputError.
-
-    >>> job_of({"unit": "1", "power_w": 250.0, "current_a": 1.9}).nameplate.power.text
-    '250.0 W'
-    """
-    parts = {"nameplate": {}, "site": {}, "blade": {}}
-    for name, column in NUMBERS.items():
-        if row.get(name) is not None:
-            parts[column.part][column.field] = f"{float(row[name])!r} {column.unit}"
-    for part, ends in (("nameplate", NAMEPLATE_VOLTAGE), ("site", LINE_VOLTAGE)):
-        if volts := _volts(*(row.get(name) for name in ends)):
-            parts[part]["voltage"] = volts
-    for name in WHOLE:
-        if row.get(name) is not None:
-            parts["nameplate"][name] = int(row[name]) if row[name] == int(row[name]) else row[name]
-    words = {name: row[name] for name in WORDS if row.get(name)}
-    return Job(nameplate=parts["nameplate"] | words, site=parts["site"], blade=parts["blade"])
-
-
-def _volts(low, high) -> str:
-    """One reading, or a range; the two columns may stand in either order."""
-    given = sorted({float(volts) for volts in (low, high) if volts is not None})
-    return "-".join(map(repr, given)) + " V" if given else ""
 
 
 MOST_VALUES = 20_000  # remembered
@@ -148,6 +125,26 @@ PLAIN = (
     *(name for _, names in GROUPS for name in names),
 )  # in the order of their bits
 REASONS = (*STOPS, *PLAIN)
+
+
+def job_of(row: dict) -> Job:
+    """The job that a ``row`` is: the same facts, amounts with their units. Raises InputError.
+
+    >>> job_of({"unit": "1", "power_w": 250.0, "current_a": 1.9}).nameplate.power.text
+    '250.0 W'
+    """
+    parts = {"nameplate": {}, "site": {}, "blade": {}}
+    for name, column in NUMBERS.items():
+        if row.get(name) is not None:
+            parts[column.part][column.field] = f"{float(row[name])!r} {column.unit}"
+    for part, ends in (("nameplate", NAMEPLATE_VOLTAGE), ("site", LINE_VOLTAGE)):
+        if volts := _volts(*(row.get(name) for name in ends)):
+            parts[part]["voltage"] = volts
+    for name in WHOLE:
+        if row.get(name) is not None:
+            parts["nameplate"][name] = int(row[name]) if row[name] == int(row[name]) else row[name]
+    words = {name: row[name] for name in WORDS if row.get(name)}
+    return Job(nameplate=parts["nameplate"] | words, site=parts["site"], blade=parts["blade"])
 
 
 class RuleCosts(NamedTuple):
@@ -293,6 +290,12 @@ def together(nameplates: list[NameplateRead]) -> tuple[Surfaces, Old]:
     parts = [one.failed for one in nameplates]
     old = Old(*(np.stack(one) for one in zip(*(one.old for one in nameplates), strict=True)))
     return joined(parts), old
+
+
+def _volts(low, high) -> str:
+    """One reading, or a range; the two columns may stand in either order."""
+    given = sorted({float(volts) for volts in (low, high) if volts is not None})
+    return "-".join(map(repr, given)) + " V" if given else ""
 
 
 def _checked(job: Job) -> Nameplate:

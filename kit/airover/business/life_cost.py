@@ -24,6 +24,7 @@ from airover.business.costs import (
     Repairs,
     Yearly,
     completed,
+    life_at,
     noted,
     repairs,
     served,
@@ -45,11 +46,10 @@ from airover.selection.check import ADAPT, MISSING
 from airover.selection.rules import Candidate
 
 SAMPLES = 10_000
-NINETY_FIVE = 1.6449  # standard deviations from the middle to the end of a band
 SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
 MAKERS_PART = 0.5  # of the variance of a life, engineering judgment
-# Engineering judgment: hours of work that a thing to adapt adds, and the chance that a fact which nobody
-# found out costs a second visit.
+# Engineering judgment: hours of work that a thing to adapt adds, and the chance that a fact which
+# nobody found out costs a second visit.
 ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
 SECOND_VISIT_PER_FACT, MOST_SECOND_VISITS = 0.1, 0.5
 BELLY_BAND = ("frame", "mounting")  # the things to adapt that take one
@@ -98,7 +98,7 @@ class LifeCost:
     """One motor's cost. Arrays of shape (samples,) in ``currency``, present values: ``parts`` by
     what they are for, ``today`` and the ``flows`` (years + 1, samples) as they fall due.
 
-    ``failures`` is the mean count by part, ``untroubled`` the share of futures without any.
+    ``failures`` is the mean count by part, ``untroubled`` the share of samples without any.
     ``cover`` [months] of the motor under warranty.
     """
 
@@ -123,7 +123,7 @@ class LifeCost:
 
     @cached_property
     def band(self) -> Band:
-        return _band(self.total)
+        return Band.of(self.total)
 
     @property
     def mean(self) -> float:
@@ -138,15 +138,16 @@ class LifeCost:
     @property
     def energy(self) -> Band:
         """Of the motor, kilowatt-hours a year."""
-        return _band(self.yearly.energy)
+        return Band.of(self.yearly.energy)
 
 
 @dataclass(frozen=True)
 class LifeCosts:
     """The ``costs`` of the motors that fit, the least expected first, over ``horizon`` years.
 
-    ``recommended`` names the motor that the answer puts first. ``inputs`` tell where each figure comes from; ``unpriced`` names motors without a price; the
-    motors were worked over the ``season``.
+    ``recommended`` names the motor that the answer puts first. ``inputs`` tell where each figure
+    comes from; ``unpriced`` names motors without a price; the motors were worked over the
+    ``season``.
     """
 
     costs: tuple[LifeCost, ...]
@@ -175,7 +176,7 @@ def life_cost(
 
     ``basis`` None takes the job's own; what it leaves open is assumed. ``season`` None takes the
     invented year and the job's design temperature. Raises InputError when no priced motor fits,
-    for another currency than the catalogue's, and for money that cannot be assumed in it.
+    for another currency than the catalog's, and for money that cannot be assumed in it.
     """
     priced = [c for c in answered.fitting if c.case.motor.price is not None]
     unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
@@ -201,7 +202,7 @@ def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
     """The same motors and year of weather as in ``costed``, counted with another ``basis``.
 
     What life_cost would find, without working the motors anew. Raises InputError for another
-    currency than the catalogue's, and for money that cannot be assumed in it.
+    currency than the catalog's, and for money that cannot be assumed in it.
     """
     whole = completed(basis, costed.currency)
     candidates = [cost.candidate for cost in costed.costs]
@@ -246,7 +247,7 @@ def cheaper(one: LifeCost, other: LifeCost) -> float:
 
 def difference(one: LifeCost, other: LifeCost) -> Band:
     """Cost of ``one`` less that of the ``other``, sample by sample."""
-    return _band(one.total - other.total)
+    return Band.of(one.total - other.total)
 
 
 def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
@@ -280,7 +281,7 @@ def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
 
 
 def _installation(plan: Plan) -> dict[str, np.ndarray]:
-    """Amounts paid at once, (motors, samples) each."""
+    """Money paid at once, (motors, samples) each."""
     given, ones = plan.inputs, np.ones_like(plan.energy)
     hours = given["labour_hours"] + plan.extra_hours[:, None]
     visits = 1 + plan.open_share[:, None]
@@ -300,7 +301,7 @@ def chosen(plan: Plan, places) -> Plan:
 
 
 def _plan(basis: CostBasis, candidates, years, samples, seed) -> Plan:
-    """Each sample has its own prices, its own version of the blade's load and its own lives."""
+    """Each sample has its own prices, its own version of the fan's load and its own lives."""
     rng = np.random.default_rng([seed, 8])
     version = rng.permutation(np.arange(samples) % years[0].energy.size)
     motors = [c.case.motor for c in candidates]
@@ -347,17 +348,11 @@ def _drawn_lives(motors, years, shared, seed):
 def lives(bands, deviates):
     """Years, (motors, parts, samples), of parts whose ``bands`` are one dict by part per motor.
 
-    Log-normal on either side of the middle, so that a band's ends are its 5 and 95 per cent.
     ``deviates`` are standard normal, (samples,), in dicts alike.
     """
     pairs = zip(bands, deviates, strict=True)
-    drawn = [[_life(band[part], z[part]) for part in PARTS] for band, z in pairs]
+    drawn = [[life_at(band[part], z[part]) for part in PARTS] for band, z in pairs]
     return np.clip(drawn, SHORTEST, LONGEST)
-
-
-def _life(band: Band, z):
-    low, mid, high = np.log(band)
-    return np.exp(mid + np.where(z < 0, mid - low, high - mid) * z / NINETY_FIVE)
 
 
 def _scales(life):
@@ -381,7 +376,3 @@ def _one(at, candidate, year: Yearly, plan: Plan, spent: Spent) -> LifeCost:
         cover=12 * float(plan.warranty[at]),
         yearly=year,
     )
-
-
-def _band(samples) -> Band:
-    return Band(*(float(end) for end in Band.of(samples)))

@@ -76,6 +76,88 @@ def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) ->
     return [replace(one, why=_why(one, plain, roles)) for one in plain]
 
 
+@dataclass(frozen=True)
+class Price:
+    """Price paid at once, by ``lines`` (name to a Band of money, firm where its ends meet).
+
+    ``hours`` [h] of labor, with what this motor's adapting adds; None without labor.
+    """
+
+    lines: dict[str, Band]
+    currency: str
+    hours: Band | None = None
+
+    @property
+    def total(self) -> Band:
+        """Ends added to ends: the customer pays no more than the upper one."""
+        return _sum(*self.lines.values())
+
+
+def price(option: OfferedMotor, costs: LifeCosts | None) -> Price | None:
+    """The price of an option today; None for a motor without a price.
+
+    What its job gives as one amount is firm; a range, or what was assumed, is an estimate.
+    """
+    if option.cost is None:
+        known = option.motor.price
+        return None if known is None else Price({"motor": _firm(known)}, option.motor.currency)
+    at = costs.costs.index(option.cost)
+    hours = Band(*(end + costs.plan.extra_hours[at] for end in _band(costs.basis.labour_hours)))
+    return Price(_lines(option, costs, at, hours), option.cost.currency, hours)
+
+
+def life(option: OfferedMotor, costs: LifeCosts | None, writer: Writer) -> dict:
+    """Years of each part over a year of weather; without a life cost hours at design heat."""
+    items = _hours(option, writer) if option.cost is None else _years(option, costs, writer)
+    if costs is not None:
+        items.append(_counted(costs, writer))
+    return {"title": writer("life.title"), "items": [*items, writer("life.note")]}
+
+
+def reason(first: OfferedMotor, costs: LifeCosts | None, writer: Writer) -> list[str]:
+    """Reason for the first: its cost over the years, beside the best of all others."""
+    if first.cost is None:
+        return []
+    key, own = "only", first.cost
+    values = {"cost": writer.money(own.mean, own.currency, 2), "years": costs.horizon,
+              "motor": own.name}  # fmt: skip
+    other = next((cost for cost in costs.costs if cost is not own), None)
+    if other is not None:
+        share = cheaper(own, other)
+        key = _key(first, share, own.mean <= other.mean) if decides(own, other) else "near"
+        share = max(share, 1 - share)  # how often the one that is named as cheaper is so
+        apart = writer.money(abs(own.mean - other.mean), own.currency, 2)
+        values |= {"other": other.name, "apart": apart, "share": f"{100 * share:.0f}"}
+    return [writer(f"reason.{key}", **values)]
+
+
+def chance(first: OfferedMotor, option: OfferedMotor, writer: Writer) -> str:
+    """In how many of a hundred futures an option costs less than the first, where that decides."""
+    known = None not in (first.cost, option.cost)
+    if option is first or not known or not decides(option.cost, first.cost):
+        return ""
+    share = f"{100 * cheaper(option.cost, first.cost):.0f}"
+    return writer("options.share", share=share)
+
+
+def warranty(motor: CatalogMotor, dates: Dates, today: datetime.date, writer: Writer) -> dict:
+    """The maker's terms, and the day they end if installed ``today`` (or on the job's day)."""
+    known = dates.installed
+    if known is None:
+        known = Span(today, today, today.isoformat())
+        if dates.manufactured is not None and dates.manufactured.first > today:
+            known = dates.manufactured
+        dates = dates.model_copy(update={"installed": known})
+        when = writer("warranty.if_installed", date=writer.value(known.first))
+    else:
+        when = writer("warranty.installed", date=writer.value(known.first))
+    found = cover(motor, dates)
+    items = [writer("warranty.unknown")]
+    if found.last is not None:
+        items = [_terms(motor, writer), *_rule(found, writer), *_ending(found, when, writer)]
+    return {"title": writer("warranty.title"), "items": [*items, writer("warranty.terms")]}
+
+
 def _by_cost(costs: LifeCosts):
     """The roles of the motors that the life cost would offer, and these in its order."""
     found = choices(costs)
@@ -115,36 +197,6 @@ def _warranty(one: OfferedMotor) -> float | None:
     return None if months is None else -months
 
 
-@dataclass(frozen=True)
-class Price:
-    """Amounts paid at once, by ``lines`` (name to a Band of money, firm where its ends meet).
-
-    ``hours`` [h] of labour, with what this motor's adapting adds; None without labour.
-    """
-
-    lines: dict[str, Band]
-    currency: str
-    hours: Band | None = None
-
-    @property
-    def total(self) -> Band:
-        """Ends added to ends: the customer pays no more than the upper one."""
-        return _sum(*self.lines.values())
-
-
-def price(option: OfferedMotor, costs: LifeCosts | None) -> Price | None:
-    """The price of an option today; None for a motor without a price.
-
-    What its job gives as one amount is firm; a range, or what was assumed, is an estimate.
-    """
-    if option.cost is None:
-        known = option.motor.price
-        return None if known is None else Price({"motor": _firm(known)}, option.motor.currency)
-    at = costs.costs.index(option.cost)
-    hours = Band(*(end + costs.plan.extra_hours[at] for end in _band(costs.basis.labour_hours)))
-    return Price(_lines(option, costs, at, hours), option.cost.currency, hours)
-
-
 def _lines(option: OfferedMotor, costs: LifeCosts, at: int, hours: Band) -> dict[str, Band]:
     basis, materials = costs.basis, _band(costs.basis.capacitor_price)
     if costs.plan.bands[at]:
@@ -171,16 +223,8 @@ def _sum(*bands: Band) -> Band:
     return Band(*(sum(ends) for ends in zip(*bands, strict=True)))
 
 
-def life(option: OfferedMotor, costs: LifeCosts | None, writer: Writer) -> dict:
-    """Years of each part over a year of weather; without a life cost hours at design heat."""
-    items = _hours(option, writer) if option.cost is None else _years(option, costs, writer)
-    if costs is not None:
-        items.append(_counted(costs, writer))
-    return {"title": writer("life.title"), "items": [*items, writer("life.note")]}
-
-
 def _counted(costs: LifeCosts, writer: Writer) -> str:
-    """Contents of the cost over the years, and at which price and rate."""
+    """Basis of the cost over the years, with its price and rate."""
     energy, rate = costs.basis.energy_price, costs.basis.discount_rate
     return writer(
         "life.counted",
@@ -204,7 +248,7 @@ def _years(option: OfferedMotor, costs: LifeCosts, writer: Writer) -> list[str]:
 
 
 def _repairs(cost: LifeCost, years: int, writer: Writer) -> str:
-    """Frequency of failures: who reads of short lives beside a long horizon has to know."""
+    """Expected repairs: who reads of short lives beside a long horizon has to know."""
     most = max(cost.failures, key=cost.failures.get)
     return writer(
         "life.repairs",
@@ -240,58 +284,14 @@ def _hours(option: OfferedMotor, writer: Writer) -> list[str]:
     ]
 
 
-def reason(first: OfferedMotor, costs: LifeCosts | None, writer: Writer) -> list[str]:
-    """Why the first: what it costs over the years, beside the best of all others."""
-    if first.cost is None:
-        return []
-    key, own = "only", first.cost
-    values = {"cost": writer.money(own.mean, own.currency, 2), "years": costs.horizon,
-              "motor": own.name}  # fmt: skip
-    other = next((cost for cost in costs.costs if cost is not own), None)
-    if other is not None:
-        share = cheaper(own, other)
-        key = _key(first, share, own.mean <= other.mean) if decides(own, other) else "near"
-        share = max(share, 1 - share)  # how often the one that is named as cheaper is so
-        apart = writer.money(abs(own.mean - other.mean), own.currency, 2)
-        values |= {"other": other.name, "apart": apart, "share": f"{100 * share:.0f}"}
-    return [writer(f"reason.{key}", **values)]
-
-
 def _key(first: OfferedMotor, share: float, less: bool) -> str:
-    """Key of the words that compare the first with the other: ``share`` as `life_cost.cheaper`, and
+    """Key of the words on the first beside the other: ``share`` as `life_cost.cheaper`, and
     whether it costs ``less`` on average."""
     if share > 0.5:
         return "less" if less else "mixed"
     if less:
         return "seldom"
     return "plain" if "best" in first.why else "chosen"
-
-
-def chance(first: OfferedMotor, option: OfferedMotor, writer: Writer) -> str:
-    """In how many of a hundred futures an option costs less than the first, where that decides."""
-    known = None not in (first.cost, option.cost)
-    if option is first or not known or not decides(option.cost, first.cost):
-        return ""
-    share = f"{100 * cheaper(option.cost, first.cost):.0f}"
-    return writer("options.share", share=share)
-
-
-def warranty(motor: CatalogMotor, dates: Dates, today: datetime.date, writer: Writer) -> dict:
-    """The maker's terms, and the day they end if installed ``today`` (or on the job's day)."""
-    known = dates.installed
-    if known is None:
-        known = Span(today, today, today.isoformat())
-        if dates.manufactured is not None and dates.manufactured.first > today:
-            known = dates.manufactured
-        dates = dates.model_copy(update={"installed": known})
-        when = writer("warranty.if_installed", date=writer.value(known.first))
-    else:
-        when = writer("warranty.installed", date=writer.value(known.first))
-    found = cover(motor, dates)
-    items = [writer("warranty.unknown")]
-    if found.last is not None:
-        items = [_terms(motor, writer), *_rule(found, writer), *_ending(found, when, writer)]
-    return {"title": writer("warranty.title"), "items": [*items, writer("warranty.terms")]}
 
 
 def _terms(motor: CatalogMotor, writer: Writer) -> str:

@@ -33,38 +33,6 @@ _FROM_THE_RIGHT = ("R", "AL", "AN")
 _TURNING = ("LRE", "LRO", "RLE", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
 
 
-def plain(text: str) -> str:
-    """``text`` without control characters, nor those that turn its direction.
-
-    What is written from right to left is set apart, so that its neighbours stay in their order.
-    """
-    kept = "".join(_allowed(c) for c in text)
-    apart = any(unicodedata.bidirectional(c) in _FROM_THE_RIGHT for c in kept)
-    return f"{_ISOLATE}{kept}{_END}" if apart else kept
-
-
-def breakable(text: str) -> str:
-    """``text`` with places where a very long word may break."""
-    return _LONG.sub(lambda word: _PIECE.sub(rf"\g<0>{_BREAK}", word[0]), text)
-
-
-def everywhere(change, value):
-    """``change`` made to every text in plain data."""
-    if isinstance(value, str):
-        return change(value)
-    if isinstance(value, dict):
-        return {name: everywhere(change, one) for name, one in value.items()}
-    return [everywhere(change, one) for one in value]
-
-
-def _allowed(letter: str) -> str:
-    if letter in "\n\t":
-        return " "
-    if unicodedata.bidirectional(letter) in _TURNING:
-        return ""
-    return "\N{REPLACEMENT CHARACTER}" if unicodedata.category(letter) in ("Cc", "Cs") else letter
-
-
 NOT_SHOWN = ("horizon", "belly band price")  # said elsewhere; seldom needed
 ORIGINS = ("measured", "nameplate", "catalogue", "assumed")
 _ELSEWHERE = ("winding life", "bearing life", "bearing kind")  # in the section on life
@@ -78,7 +46,7 @@ PAPERS = {"US": "us-letter", "SI": "a4"}
 class Offer:
     """All that a proposal is made from; the recommended motor is the first of ``options``.
 
-    ``invented_motors``: whether the catalogue is the invented one that comes with the kit.
+    ``invented_motors``: whether the catalog is the invented one that comes with the kit.
     """
 
     found: Answer
@@ -99,7 +67,7 @@ class Offer:
 
     @property
     def price(self) -> Price | None:
-        """Raises InputError where the catalogue's currency is not the company's."""
+        """Raises InputError where the catalog's currency is not the company's."""
         found = price(self.first, self.costs)
         if found is not None and found.currency != self.company.currency:
             accepted = Message("offer.refused.prices", currency=found.currency)
@@ -131,6 +99,57 @@ def content(offer: Offer) -> dict:
     }
 
 
+def plain(text: str) -> str:
+    """``text`` without control characters, nor those that turn its direction.
+
+    What is written from right to left is set apart, so that its neighbours stay in their order.
+    """
+    kept = "".join(_allowed(c) for c in text)
+    apart = any(unicodedata.bidirectional(c) in _FROM_THE_RIGHT for c in kept)
+    return f"{_ISOLATE}{kept}{_END}" if apart else kept
+
+
+def breakable(text: str) -> str:
+    """``text`` with places where a very long word may break."""
+    return _LONG.sub(lambda word: _PIECE.sub(rf"\g<0>{_BREAK}", word[0]), text)
+
+
+def everywhere(change, value):
+    """``change`` made to every text in plain data."""
+    if isinstance(value, str):
+        return change(value)
+    if isinstance(value, dict):
+        return {name: everywhere(change, one) for name, one in value.items()}
+    return [everywhere(change, one) for one in value]
+
+
+def shown_checks(checks) -> list[Check]:
+    """The checks of a table: all but those of how long the motor lasts."""
+    return [check for check in checks if check.name not in _ELSEWHERE]
+
+
+def closed_checks(checks) -> list[Check]:
+    """The checks of the customer's table: neither routine nor in the list of what is to be done."""
+    return [
+        check
+        for check in shown_checks(checks)
+        if check.name not in _ROUTINE and check.state not in (ADAPT, MISSING)
+    ]
+
+
+def open_checks(checks) -> list[Check]:
+    """Checks that ask for adapting, then those that ask for a fact."""
+    return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]
+
+
+def _allowed(letter: str) -> str:
+    if letter in "\n\t":
+        return " "
+    if unicodedata.bidirectional(letter) in _TURNING:
+        return ""
+    return "\N{REPLACEMENT CHARACTER}" if unicodedata.category(letter) in ("Cc", "Cs") else letter
+
+
 def _head(offer: Offer) -> dict:
     writer = offer.writer
     company, job = offer.company, offer.found.job
@@ -155,7 +174,7 @@ def _head(offer: Offer) -> dict:
 
 
 def _invented(offer: Offer) -> str:
-    """Remark that all of it is invented, or only the catalog; nothing where nothing is."""
+    """That all of it is made up, or only the catalog; nothing where nothing is."""
     writer = offer.writer
     if offer.found.job.invented or offer.company.invented:
         return writer("head.invented")
@@ -175,7 +194,7 @@ def _customer(offer: Offer) -> dict:
 
 
 def _unit(offer: Offer) -> dict:
-    """Facts about the unit, in few rows; unknown ones are left out."""
+    """Known facts of the unit, in few rows."""
     writer, job = offer.writer, offer.found.job
     plate = job.nameplate
     rows = []
@@ -422,22 +441,3 @@ def _sign(offer: Offer) -> dict:
         "who": [writer("sign.customer"), writer("sign.company")],
         "lines": [writer(f"sign.{name}") for name in ("name", "signature", "date")],
     }
-
-
-def shown_checks(checks) -> list[Check]:
-    """The checks of a table: all but those of how long the motor lasts."""
-    return [check for check in checks if check.name not in _ELSEWHERE]
-
-
-def closed_checks(checks) -> list[Check]:
-    """The checks of the customer's table: neither routine nor in the list of what is to be done."""
-    return [
-        check
-        for check in shown_checks(checks)
-        if check.name not in _ROUTINE and check.state not in (ADAPT, MISSING)
-    ]
-
-
-def open_checks(checks) -> list[Check]:
-    """Checks to adapt, then checks to find out."""
-    return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]

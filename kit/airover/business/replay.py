@@ -27,7 +27,8 @@ REPEATS = 40
 
 
 class Arrivals(NamedTuple):
-    """Calls of a season in their order: ``day`` from 0 on, ``truck``, ``need`` and its ``sample``."""
+    """Calls of a season in their order: ``day`` from 0 on, ``truck``, ``need`` and its
+    ``sample``."""
 
     day: np.ndarray
     truck: np.ndarray
@@ -36,11 +37,11 @@ class Arrivals(NamedTuple):
 
 
 class SeasonEnds(NamedTuple):
-    """Ends of a season's calls; five shares that add up to 1, and the counter's service.
+    """Ends of a season's calls: five shares that add up to 1, and the counter's service.
 
     ``first`` visit; not carried, ``short`` (a fitting motor is carried but was used up, or its
     parts); ``counter`` had a motor for a second visit, ``ordered`` from the supplier; ``none`` of
-    the catalogue's motors does. ``refilled`` is the share of wanted units that the counter had
+    the catalog's motors does. ``refilled`` is the share of wanted units that the counter had
     when the trucks were filled up.
     """
 
@@ -75,8 +76,80 @@ def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arriva
     return Arrivals(day, truck, calls.need[order], sample)
 
 
+def run(
+    arrivals: Arrivals, planned: TruckPlan, counter: CounterStock, matched: Matched, terms: Terms
+):
+    """The SeasonEnds of one season. Raises InputError for a season without calls."""
+    if not len(arrivals.day):
+        raise InputError("calls", Message("error.calls.none"), Message("error.calls.row"))
+    goods, stock = planned.goods, _Stock(planned, counter, terms)
+    rank = matched.passes.mean(axis=(0, 2))[goods.motor]
+    ends = dict.fromkeys(SeasonEnds._fields[:-1], 0)
+    due = terms.days
+    for day, truck, need, sample in zip(*arrivals, strict=True):
+        while day >= due:
+            stock.receive(due)
+            stock.refill(due)
+            due += terms.days
+        stock.receive(day)
+        fits = matched.passes[need, goods.motor, sample]
+        banded = matched.banded[need, goods.motor]
+        ends[_call(stock, day, stock.trucks[truck], fits, banded, rank)] += 1
+    shares = {name: count / len(arrivals.day) for name, count in ends.items()}
+    return SeasonEnds(**shares, refilled=stock.had / max(stock.wanted, 1))
+
+
+class Confirmed(NamedTuple):
+    """A plan's promise beside a replay: bands of the share fixed at the first visit.
+
+    ``planned`` is the program's own share, ``forecast`` that of seasons sampled from the history,
+    ``replayed`` that of the held-out season; both also as lists of every SeasonEnds. ``unseen`` is
+    the share of the held-out calls whose need the history never had.
+    """
+
+    planned: float
+    forecast: Band
+    replayed: Band
+    forecasts: tuple[SeasonEnds, ...]
+    replays: tuple[SeasonEnds, ...]
+    unseen: float
+
+
+def confirm(
+    history: Calls, held_out: Calls, matched: Matched, planned: TruckPlan, counter: CounterStock,
+    terms: Terms, repeats: int = REPEATS, seed: int = 0,
+) -> Confirmed:  # fmt: skip
+    """Forecast seasons sampled from ``history`` beside ``repeats`` replays of ``held_out`` calls.
+
+    TruckPlan and counter must come from ``history`` alone. The same ``seed`` gives the same.
+    """
+    rng = np.random.default_rng([seed, 4])
+    days = int((held_out.days.max() - held_out.days.min()).astype(int)) + 1
+    setting = planned, counter, matched, terms
+    seasons = (sampled_season(history, matched, terms, rng, days) for _ in range(repeats))
+    forecasts = tuple(run(one, *setting) for one in seasons)
+    real = (held_out_season(held_out, matched, terms, rng) for _ in range(repeats))
+    replays = tuple(run(one, *setting) for one in real)
+    unseen = float(np.mean(history.counts[held_out.need] == 0))
+    bands = (Band.of([one.first for one in some]) for some in (forecasts, replays))
+    return Confirmed(planned.fixed, *bands, forecasts, replays, unseen)
+
+
+def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
+    """History and held-out calls: the last ``days`` [day] are held out.
+
+    Raises InputError when less than twice as many days are there.
+    """
+    last = calls.days.max() - np.timedelta64(days, "D")
+    if calls.days.min() > last - np.timedelta64(days, "D"):
+        span = int((calls.days.max() - calls.days.min()).astype(int)) + 1
+        given, accepted = Message("stock.given.span", days=span), "stock.accepts.span"
+        raise InputError("calls", given, Message(accepted, days=2 * days))
+    return calls.part(calls.days <= last), calls.part(calls.days > last)
+
+
 class _Stock:
-    """Stock of trucks and counter, and what is on its way, while a season runs."""
+    """Units on trucks and counter, and on their way, while a season runs."""
 
     def __init__(self, planned: TruckPlan, counter: CounterStock, terms: Terms):
         self.goods, self.terms = planned.goods, terms
@@ -121,31 +194,8 @@ def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
     return units
 
 
-def run(
-    arrivals: Arrivals, planned: TruckPlan, counter: CounterStock, matched: Matched, terms: Terms
-):
-    """The SeasonEnds of one season. Raises InputError for a season without calls."""
-    if not len(arrivals.day):
-        raise InputError("calls", Message("error.calls.none"), Message("error.calls.row"))
-    goods, stock = planned.goods, _Stock(planned, counter, terms)
-    rank = matched.passes.mean(axis=(0, 2))[goods.motor]
-    ends = dict.fromkeys(SeasonEnds._fields[:-1], 0)
-    due = terms.days
-    for day, truck, need, sample in zip(*arrivals, strict=True):
-        while day >= due:
-            stock.receive(due)
-            stock.refill(due)
-            due += terms.days
-        stock.receive(day)
-        fits = matched.passes[need, goods.motor, sample]
-        banded = matched.banded[need, goods.motor]
-        ends[_call(stock, day, stock.trucks[truck], fits, banded, rank)] += 1
-    shares = {name: count / len(arrivals.day) for name, count in ends.items()}
-    return SeasonEnds(**shares, refilled=stock.had / max(stock.wanted, 1))
-
-
 def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
-    """End of one call; stocks are changed by it."""
+    """End of one call; it changes the stocks."""
     if not fits.any():
         return "none"
     used = stock.use(have, fits, banded, rank)
@@ -159,52 +209,3 @@ def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
     if carried:
         return "short"
     return "ordered" if used is None else "counter"
-
-
-class Confirmed(NamedTuple):
-    """A plan's promise beside a replay: bands of the share fixed at the first visit.
-
-    ``planned`` is the programme's own share, ``forecast`` that of seasons sampled from the history,
-    ``replayed`` that of the held-out season; both also as lists of every SeasonEnds. ``unseen`` is
-    the share of the held-out calls whose need the history never had.
-    """
-
-    planned: float
-    forecast: Band
-    replayed: Band
-    forecasts: tuple[SeasonEnds, ...]
-    replays: tuple[SeasonEnds, ...]
-    unseen: float
-
-
-def confirm(
-    history: Calls, held_out: Calls, matched: Matched, planned: TruckPlan, counter: CounterStock,
-    terms: Terms, repeats: int = REPEATS, seed: int = 0,
-) -> Confirmed:  # fmt: skip
-    """Forecast seasons sampled from ``history`` beside ``repeats`` replays of ``held_out`` calls.
-
-    TruckPlan and counter must come from ``history`` alone. The same ``seed`` gives the same.
-    """
-    rng = np.random.default_rng([seed, 4])
-    days = int((held_out.days.max() - held_out.days.min()).astype(int)) + 1
-    setting = planned, counter, matched, terms
-    seasons = (sampled_season(history, matched, terms, rng, days) for _ in range(repeats))
-    forecasts = tuple(run(one, *setting) for one in seasons)
-    real = (held_out_season(held_out, matched, terms, rng) for _ in range(repeats))
-    replays = tuple(run(one, *setting) for one in real)
-    unseen = float(np.mean(history.counts[held_out.need] == 0))
-    bands = (Band.of([one.first for one in some]) for some in (forecasts, replays))
-    return Confirmed(planned.fixed, *bands, forecasts, replays, unseen)
-
-
-def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
-    """History and held-out calls: the last ``days`` [day] are held out.
-
-    Raises InputError when less than twice as many days are there.
-    """
-    last = calls.days.max() - np.timedelta64(days, "D")
-    if calls.days.min() > last - np.timedelta64(days, "D"):
-        span = int((calls.days.max() - calls.days.min()).astype(int)) + 1
-        given, accepted = Message("stock.given.span", days=span), "stock.accepts.span"
-        raise InputError("calls", given, Message(accepted, days=2 * days))
-    return calls.part(calls.days <= last), calls.part(calls.days > last)

@@ -74,7 +74,7 @@ class StockStudy:
 
     @property
     def reach(self) -> float:
-        """Share of the calls for which the catalogue has any motor."""
+        """Share of the calls for which the catalog has any motor."""
         return float(self.matched.passes.any(axis=1).mean(axis=1) @ self.calls.counts) / len(
             self.calls
         )
@@ -90,7 +90,7 @@ class StockStudy:
         return (*motors, *sizes, Message("stock.item.band"))
 
     def load_list(self) -> list[dict]:
-        """Load of the truck and of the counter's shelf, nothing left out."""
+        """Lines of all that goes on the truck and on the counter's shelf."""
         kept = np.flatnonzero((self.plan.units > 0) | (self.counter.level > 0))
         return [self._line(at) for at in kept]
 
@@ -106,8 +106,8 @@ class StockStudy:
             "asked_a_year": round(float(self.counter.asked[at]), 2),
         }
 
-    def to_dict(self, write) -> dict:
-        """The study as JSON takes it; ``write`` is a Writer."""
+    def to_dict(self, writer) -> dict:
+        """The study as JSON takes it; ``writer`` is a Writer."""
         return {
             "calls": len(self.calls),
             "needs": len(self.matched.needs),
@@ -116,16 +116,16 @@ class StockStudy:
             "terms": asdict(self.terms),
             "currency": self.currency,
             "plan": _plan(self.plan),
-            "load_list": [line | {"item": write.value(line["item"])} for line in self.load_list()],
+            "load_list": [line | {"item": writer.value(line["item"])} for line in self.load_list()],
             "curve": [_plan(one) for one in self.plans],
             "single_rating_curve": [_plan(one) for one in self.single],
-            "next": [self._next(one, write) for one in self.next],
+            "next": [self._next(one, writer) for one in self.next],
             "counter": {"money": round(self.counter.money, 2)},
             "replay": _confirmed(self.confirmed),
         }
 
-    def _next(self, one: NextMotor, write) -> dict:
-        gain = {"gain": round(one.gain, 5), "money": round(one.money, 2), "why": write(one.why)}
+    def _next(self, one: NextMotor, writer) -> dict:
+        gain = {"gain": round(one.gain, 5), "money": round(one.money, 2), "why": writer(one.why)}
         return {"motor": self.names[one.motor], **gain}
 
 
@@ -184,44 +184,12 @@ def study(calls: Calls, motors, terms: Terms, seed: int = 0, repeats: int = REPE
 
 
 def of_one_rating(matched: Matched, goods: Goods) -> np.ndarray:
-    """True for goods' motors with one rating only, (motors of the goods,)."""
+    """True for motors with one rating only, (motors of the goods,)."""
     return np.array([len(matched.motors[at].ratings) == 1 for at in goods.motor])
 
 
-def _share(calls: Calls, numbers) -> float:
-    return round(float(calls.counts[list(numbers)].sum() / len(calls)), 4)
-
-
-def _plan(one: TruckPlan) -> dict:
-    return {
-        "money": round(one.money, 2),
-        "space_m3": round(one.space, 4),
-        "motors": int(one.units[: one.goods.motors].sum()),
-        "kinds": int((one.units[: one.goods.motors] > 0).sum()),
-        "fixed": round(one.fixed, 4),
-        "fixed_of_other_calls": round(one.fresh, 4),
-        "bound": round(one.bound, 4),
-        "gap": round(one.gap, 5),
-    }
-
-
-def _confirmed(one: Confirmed) -> dict:
-    return {
-        "planned": round(one.planned, 4),
-        "forecast": _band(one.forecast),
-        "replayed": _band(one.replayed),
-        "forecast_ends": mean_ends(one.forecasts),
-        "replayed_ends": mean_ends(one.replays),
-        "unseen_needs": round(one.unseen, 4),
-    }
-
-
-def _band(band: Band) -> dict:
-    return {name: round(float(end), 4) for name, end in band._asdict().items()}
-
-
 def mean_ends(outcomes) -> dict[str, float]:
-    """Average ends of the calls of several seasons, by the fields of SeasonEnds."""
+    """Mean ends of the calls of several seasons, by the fields of SeasonEnds."""
     means = np.mean(outcomes, axis=0)
     return {name: round(float(x), 4) for name, x in zip(outcomes[0]._fields, means, strict=True)}
 
@@ -302,3 +270,35 @@ def usual_money(motors) -> float:
     most = 50 * float(np.median(prices))
     size = 10 ** np.floor(np.log10(most))
     return float(round(most / size) * size)
+
+
+def _share(calls: Calls, numbers) -> float:
+    return round(float(calls.counts[list(numbers)].sum() / len(calls)), 4)
+
+
+def _plan(one: TruckPlan) -> dict:
+    return {
+        "money": round(one.money, 2),
+        "space_m3": round(one.space, 4),
+        "motors": int(one.units[: one.goods.motors].sum()),
+        "kinds": int((one.units[: one.goods.motors] > 0).sum()),
+        "fixed": round(one.fixed, 4),
+        "fixed_of_other_calls": round(one.fresh, 4),
+        "bound": round(one.bound, 4),
+        "gap": round(one.gap, 5),
+    }
+
+
+def _confirmed(one: Confirmed) -> dict:
+    return {
+        "planned": round(one.planned, 4),
+        "forecast": _band(one.forecast),
+        "replayed": _band(one.replayed),
+        "forecast_ends": mean_ends(one.forecasts),
+        "replayed_ends": mean_ends(one.replays),
+        "unseen_needs": round(one.unseen, 4),
+    }
+
+
+def _band(band: Band) -> dict:
+    return {name: round(float(end), 4) for name, end in band._asdict().items()}

@@ -38,7 +38,7 @@ from airover.selection.many_jobs import Matched
 
 CALLS = 1500  # sampled for one plan
 BOX_ROOM = 0.05  # m of packing around a motor
-USUAL_VOLUME = 0.012  # m3 of a box where the catalogue does not tell the body
+USUAL_VOLUME = 0.012  # m3 of a box where the catalog does not tell the body
 MEAN = Range(0.0, 1e9, "")  # calls
 # Beyond these a mistake of typing is likelier than a shop.
 ACCEPTED = {
@@ -50,11 +50,17 @@ ACCEPTED = {
 }
 
 
+SECONDS = 20.0  # for one program
+PATIENCE = (1, 6, 36)  # times as long, on a busy machine that found no plan in the time before
+GAP = 2e-3  # of the calls fixed, at which HiGHS may stop
+MOST_UNITS = 8  # of one motor on one truck
+
+
 @dataclass(frozen=True)
 class Terms:
     """Terms of a stock. Prices of parts are usual ones, no source.
 
-    ``budget`` in the catalogue's currency and ``space`` [m3] of one truck; ``trucks``; working
+    ``budget`` in the catalog's currency and ``space`` [m3] of one truck; ``trucks``; working
     ``days`` between two restockings; ``lead_days`` of the counter's supplier and the ``service``
     level kept there; prices and volumes [m3] of a capacitor and of a belly band.
     """
@@ -79,10 +85,10 @@ class Terms:
 
 
 class Goods(NamedTuple):
-    """Goods to stock: motors by number, then capacitors by size, then belly bands.
+    """Goods that can be stocked: motors by number, then capacitors by size, then belly bands.
 
     ``price`` and ``volume`` [m3] are those of one unit; ``capacitor`` (motors,) is the place
-    among ``sizes`` [F]; ``motor`` the numbers in the catalogue.
+    among ``sizes`` [F]; ``motor`` the numbers in the catalog.
     """
 
     motor: np.ndarray
@@ -125,14 +131,6 @@ def goods_of(matched: Matched, terms: Terms) -> Goods:
     price = [m.price for m in chosen] + [terms.capacitor_price] * parts + [terms.band_price]
     volume = [_box(m) for m in chosen] + [terms.capacitor_volume] * parts + [terms.band_volume]
     return Goods(motor, capacitor, sizes, np.array(price), np.array(volume))
-
-
-def _box(motor: CatalogMotor) -> float:
-    """Volume [m3] of a motor in its box."""
-    if None in (motor.body_diameter, motor.body_length, motor.shaft_length):
-        return USUAL_VOLUME
-    side = motor.body_diameter + BOX_ROOM
-    return side**2 * (motor.body_length + motor.shaft_length + BOX_ROOM)
 
 
 def calls_in_a_load(calls: Calls, terms: Terms):
@@ -187,11 +185,6 @@ def sampled_loads(
     return TruckLoads(need, fits, banded, np.repeat(np.arange(count), sizes), count)
 
 
-SECONDS = 20.0  # for one programme
-GAP = 2e-3  # of the calls fixed, at which HiGHS may stop
-MOST_UNITS = 8  # of one motor on one truck
-
-
 @dataclass(frozen=True)
 class TruckPlan:
     """Load of one truck.
@@ -213,7 +206,7 @@ class TruckPlan:
 
     @property
     def gap(self) -> float:
-        """Distance of a plan from the best at most, as a share of all calls."""
+        """Distance that a plan may have from the best, as a share of all calls."""
         return max(self.bound - self.fixed, 0.0)
 
     @property
@@ -239,8 +232,8 @@ def plan(
 
     ``allowed`` (motors of the goods,) may leave motors out. HiGHS stops at a ``gap`` (a share of
     the calls fixed), or after ``seconds`` [s] with the best plan found and its gap; a slower
-    machine may then find another.
-    Raises ArithmeticError when HiGHS finds none.
+    machine may then find another, and searches longer where it found none. Raises ArithmeticError
+    where none is found even so.
     """
     program = _Program.of(loads, goods, allowed)
     found = program.solve(goods, budget, space, seconds, gap)
@@ -251,73 +244,6 @@ def plan(
     left = np.bincount(program.call, served, len(loads.load)) < 0.5
     bound = min(-found.mip_dual_bound / calls, 1.0)
     return TruckPlan(goods, units, float(-found.fun / calls), float(bound), sold, left)
-
-
-class _Program(NamedTuple):
-    """The programme's rows: columns are the goods, then one for each call with a motor for it.
-
-    ``call`` and ``motor`` (pairs,) are those of such a column.
-    """
-
-    rows: sparse.csr_array
-    high: np.ndarray
-    most: np.ndarray
-    call: np.ndarray
-    motor: np.ndarray
-
-    @classmethod
-    def of(cls, loads: TruckLoads, goods: Goods, allowed) -> "_Program":
-        kept = np.ones(goods.motors, bool) if allowed is None else allowed
-        call, motor = np.nonzero(loads.fits & kept)
-        banded, load = loads.banded[call, motor], loads.load[call]
-        size = goods.motors + goods.capacitor[motor]
-        bands = np.full(banded.sum(), len(goods.price) - 1)
-        pairs = np.arange(len(call))
-        blocks = [
-            _row_block(pairs, call, None, goods, len(call)),
-            _row_block(pairs, load, motor, goods, len(call)),
-            _row_block(pairs, load, size, goods, len(call)),
-            _row_block(pairs[banded], load[banded], bands, goods, len(call)),
-        ]
-        rows, high = zip(*(block for block in blocks if block is not None))
-        most = np.full(len(goods.price), np.inf)
-        most[: goods.motors] = np.where(kept, MOST_UNITS, 0)
-        return cls(sparse.vstack(rows, format="csr"), np.concatenate(high), most, call, motor)
-
-    def solve(self, goods: Goods, budget: float, space: float, seconds: float, gap: float):
-        pairs = len(self.motor)
-        costs = np.zeros((2, len(goods.price) + pairs))
-        costs[:, : len(goods.price)] = goods.price, goods.volume
-        limits = [
-            optimize.LinearConstraint(self.rows, -np.inf, self.high),
-            optimize.LinearConstraint(costs, -np.inf, [budget, space]),
-        ]
-        found = optimize.milp(
-            np.concatenate([np.zeros(len(goods.price)), -np.ones(pairs)]),
-            integrality=np.concatenate([np.ones(len(goods.price)), np.zeros(pairs)]),
-            bounds=optimize.Bounds(0, np.concatenate([self.most, np.ones(pairs)])),
-            constraints=limits,
-            options={"time_limit": seconds, "mip_rel_gap": gap},
-        )
-        if found.x is None:
-            raise ArithmeticError(f"HiGHS found no plan: {found.message}")
-        return found
-
-
-def _row_block(pairs, group, good, goods: Goods, count: int):
-    """Rows "sum of the pairs of one group <= units of a good", or <= 1 where ``good`` is None."""
-    if not len(pairs):
-        return None
-    keys = group if good is None else group * len(goods.price) + good
-    distinct, row = np.unique(keys, return_inverse=True)
-    column, one = len(goods.price) + pairs, np.ones(len(pairs))
-    high = np.ones(len(distinct)) if good is None else np.zeros(len(distinct))
-    if good is not None:
-        row = np.concatenate([row, np.arange(len(distinct))])
-        column = np.concatenate([column, distinct % len(goods.price)])
-        one = np.concatenate([one, -np.ones(len(distinct))])
-    shape = len(distinct), len(goods.price) + count
-    return sparse.csr_array((one, (row, column)), shape=shape), high
 
 
 def served(units, loads: TruckLoads, goods: Goods) -> float:
@@ -380,6 +306,82 @@ def next_motors(
         found.append(NextMotor(motor, gain, float(money[motor]), why))
     found.sort(key=lambda one: (-one.gain / one.money, one.motor))
     return tuple(one for one in found[:most] if one.gain > 0)
+
+
+def _box(motor: CatalogMotor) -> float:
+    """Volume [m3] of a motor in its box."""
+    if None in (motor.body_diameter, motor.body_length, motor.shaft_length):
+        return USUAL_VOLUME
+    side = motor.body_diameter + BOX_ROOM
+    return side**2 * (motor.body_length + motor.shaft_length + BOX_ROOM)
+
+
+class _Program(NamedTuple):
+    """The program's rows: columns are the goods, then one for each call with a motor for it.
+
+    ``call`` and ``motor`` (pairs,) are those of such a column.
+    """
+
+    rows: sparse.csr_array
+    high: np.ndarray
+    most: np.ndarray
+    call: np.ndarray
+    motor: np.ndarray
+
+    @classmethod
+    def of(cls, loads: TruckLoads, goods: Goods, allowed) -> "_Program":
+        kept = np.ones(goods.motors, bool) if allowed is None else allowed
+        call, motor = np.nonzero(loads.fits & kept)
+        banded, load = loads.banded[call, motor], loads.load[call]
+        size = goods.motors + goods.capacitor[motor]
+        bands = np.full(banded.sum(), len(goods.price) - 1)
+        pairs = np.arange(len(call))
+        blocks = [
+            _row_block(pairs, call, None, goods, len(call)),
+            _row_block(pairs, load, motor, goods, len(call)),
+            _row_block(pairs, load, size, goods, len(call)),
+            _row_block(pairs[banded], load[banded], bands, goods, len(call)),
+        ]
+        rows, high = zip(*(block for block in blocks if block is not None))
+        most = np.full(len(goods.price), np.inf)
+        most[: goods.motors] = np.where(kept, MOST_UNITS, 0)
+        return cls(sparse.vstack(rows, format="csr"), np.concatenate(high), most, call, motor)
+
+    def solve(self, goods: Goods, budget: float, space: float, seconds: float, gap: float):
+        pairs = len(self.motor)
+        costs = np.zeros((2, len(goods.price) + pairs))
+        costs[:, : len(goods.price)] = goods.price, goods.volume
+        limits = [
+            optimize.LinearConstraint(self.rows, -np.inf, self.high),
+            optimize.LinearConstraint(costs, -np.inf, [budget, space]),
+        ]
+        for longer in PATIENCE:
+            found = optimize.milp(
+                np.concatenate([np.zeros(len(goods.price)), -np.ones(pairs)]),
+                integrality=np.concatenate([np.ones(len(goods.price)), np.zeros(pairs)]),
+                bounds=optimize.Bounds(0, np.concatenate([self.most, np.ones(pairs)])),
+                constraints=limits,
+                options={"time_limit": longer * seconds, "mip_rel_gap": gap},
+            )
+            if found.x is not None:
+                return found
+        raise ArithmeticError(f"HiGHS found no plan: {found.message}")
+
+
+def _row_block(pairs, group, good, goods: Goods, count: int):
+    """Rows "sum of the pairs of one group <= units of a good", or <= 1 where ``good`` is None."""
+    if not len(pairs):
+        return None
+    keys = group if good is None else group * len(goods.price) + good
+    distinct, row = np.unique(keys, return_inverse=True)
+    column, one = len(goods.price) + pairs, np.ones(len(pairs))
+    high = np.ones(len(distinct)) if good is None else np.zeros(len(distinct))
+    if good is not None:
+        row = np.concatenate([row, np.arange(len(distinct))])
+        column = np.concatenate([column, distinct % len(goods.price)])
+        one = np.concatenate([one, -np.ones(len(distinct))])
+    shape = len(distinct), len(goods.price) + count
+    return sparse.csr_array((one, (row, column)), shape=shape), high
 
 
 def _why(name: str, carried: int, jobs: list[Job]) -> Message:

@@ -99,6 +99,18 @@ def write_bytes(path: str | os.PathLike, content: bytes, field, seen: bytes | No
         raise _unusable(field, path, error, "writable") from None
 
 
+def write_files(folder: str | os.PathLike, files: dict[str, str | bytes], field) -> list[Path]:
+    """Write ``files``, text or bytes by name, into ``folder``, made if missing; return the paths.
+
+    Raises InputError, naming ``field``, when the folder or a file in it cannot be written.
+    """
+    make_folder(folder, field)
+    paths = {Path(folder) / name: content for name, content in files.items()}
+    for path, content in paths.items():
+        (write_text if isinstance(content, str) else write_bytes)(path, content, field)
+    return list(paths)
+
+
 def make_folder(path: str | os.PathLike, field) -> None:
     """Make the folder at ``path`` and those above it; raises InputError, naming ``field``."""
     try:

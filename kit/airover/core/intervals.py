@@ -14,9 +14,10 @@ class Band(NamedTuple):
     high: float
 
     @classmethod
-    def of(cls, draws, axis=-1) -> "Band":
-        """Band of ``draws`` along ``axis``; with more axes each member is an array."""
-        return cls(*np.quantile(draws, (0.05, 0.5, 0.95), axis=axis))
+    def of(cls, samples, axis=-1) -> "Band":
+        """Band of ``samples`` along ``axis``: floats; with more axes each member is an array."""
+        ends = np.quantile(samples, (0.05, 0.5, 0.95), axis=axis)
+        return cls(*(ends if ends.ndim > 1 else ends.tolist()))
 
     def first(self) -> "Band":
         """The band of the first case, where each member is an array of cases."""

@@ -35,6 +35,13 @@ from airover.selection.rules import Candidate
 
 SIZE = (WIDE, 5.9)  # inches
 MOST_YEARS = 40.0  # end of the axis of years
+LONGEST_YEARS = 40  # beyond, "more than" says enough
+TRIPS = 1.0  # h a year: less is not told
+_KINDS = {
+    "voltage": "voltage", "frequency": "frequency", "power": "power", "current": "current",
+    "speed": "speed", "capacitor": "capacitance", "ambient_rating": "air_temperature",
+    "shaft_length": "shaft_length",
+}  # fmt: skip
 
 
 class Sweep(NamedTuple):
@@ -80,81 +87,6 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
     unframed(temps, "y")
     unframed(lives, "y")
     return figure
-
-
-def _amps(axes, sweep: Sweep, words) -> None:
-    low, mid, high = sweep.current
-    axes.fill_between(sweep.voltage, low, high, **SHADE)
-    axes.plot(sweep.voltage, mid, color=INK, lw=LINE)
-    axes.axhline(sweep.plate, color=INK, ls="--", lw=THIN)
-    bottom, top = min(low.min(), sweep.plate), max(high.max(), sweep.plate)
-    room = max(top - bottom, 0.1 * top)
-    axes.set(ylim=(bottom - 0.35 * room, top + 0.2 * room), ylabel=words["amps_axis"])
-    axes.set(xlim=(sweep.voltage[0], sweep.voltage[-1]), xlabel=words["volts_axis"])
-    title(axes, words["amps"])
-    end = int(np.argmax(np.abs(mid[[0, -1]] - sweep.plate)))  # where the line is far from it
-    at = sweep.voltage[-end], ("left", "right")[end], (4, -4)[end]
-    _label(axes, words["plate"], (at[0], sweep.plate), at[1], (at[2], 2))
-    at_foot = axes.get_xaxis_transform()
-    axes.plot(sweep.line[::2], [0.06, 0.06], "|-", color=INK, lw=THIN, ms=8, transform=at_foot)
-    axes.plot(sweep.line[1], 0.06, "o", color=INK, ms=4, transform=at_foot)
-    sides = {"ha": "right", "va": "center", "xycoords": at_foot}
-    note(axes, words["line"], (sweep.line[0], 0.06), (-6, 0), **sides)
-
-
-def _ladder(axes, ladder: list[Rung], words) -> None:
-    places = np.arange(len(ladder))[::-1]
-    for place, rung in zip(places, ladder, strict=True):
-        _band(axes, place, rung.band)
-        if rung.limit is not None:
-            axes.plot([rung.limit] * 2, [place - 0.4, place + 0.4], color=INK, lw=2.2)
-            beyond = max(rung.limit, rung.band.high)
-            _label(axes, rung.word, (beyond, place), "left", (5, -5))
-    ends = [end for rung in ladder for end in (*rung.band, rung.limit) if end is not None]
-    room = max(ends) - min(ends)
-    axes.set(xlim=(min(ends) - 0.06 * room, max(ends) + 0.24 * room), xlabel=words["temp_axis"])
-    _named(axes, places, [rung.name for rung in ladder])
-    title(axes, words["ladder"])
-
-
-def _years(axes, years: list[LifeBar], words) -> None:
-    places = np.arange(len(years))[::-1]
-    for place, span in zip(places, years, strict=True):
-        if span.band is None:
-            _label(axes, span.word, (0.6, place), "left", (0, -3))
-            continue
-        ends = np.minimum(span.band, MOST_YEARS)
-        _band(axes, place, Band(*ends), {"facecolor": PALE} if span.band.low > MOST_YEARS else {})
-        if span.band.high > MOST_YEARS:
-            axes.plot(MOST_YEARS, place, ">", color=INK, ms=7, clip_on=False)
-    axes.set(xlim=(0, MOST_YEARS), xlabel=words["years_axis"])
-    _named(axes, places, [span.name for span in years])
-    title(axes, words["years"])
-
-
-def _band(axes, place, band: Band, fill=None) -> None:
-    """A bar from the low to the high end with a dot in the middle; a thin one still shows."""
-    low, mid, high = band
-    axes.barh(place, high - low, left=low, height=0.5, **SHADE | (fill or {}))
-    axes.plot(mid, place, "o", color=INK, ms=4.5)
-
-
-def _named(axes, places, names) -> None:
-    axes.set(ylim=(-0.7, len(names) - 0.3), yticks=places)
-    axes.set_yticklabels(names)
-
-
-def _label(axes, word, place, side, away) -> None:
-    note(axes, word, place, away, ha=side, va="bottom")
-
-
-LONGEST_YEARS = 40  # beyond, "more than" says enough
-TRIPS = 1.0  # h a year: less is not told
-_KINDS = {
-    "voltage": "voltage", "frequency": "frequency", "power": "power", "current": "current",
-    "speed": "speed", "capacitor": "capacitance", "ambient_rating": "air_temperature",
-    "shaft_length": "shaft_length",
-}  # fmt: skip
 
 
 class Told:
@@ -449,6 +381,72 @@ def lesson_notes(lesson: str, language: str = "en") -> LessonNotes:
     keys = [key.removeprefix(above) for key in texts.texts if key.startswith(above)]
     sections = dict.fromkeys(key.partition(".")[0] for key in keys)
     return LessonNotes("\n\n".join(_section(texts, f"{above}{name}") for name in sections))
+
+
+def _amps(axes, sweep: Sweep, words) -> None:
+    low, mid, high = sweep.current
+    axes.fill_between(sweep.voltage, low, high, **SHADE)
+    axes.plot(sweep.voltage, mid, color=INK, lw=LINE)
+    axes.axhline(sweep.plate, color=INK, ls="--", lw=THIN)
+    bottom, top = min(low.min(), sweep.plate), max(high.max(), sweep.plate)
+    room = max(top - bottom, 0.1 * top)
+    axes.set(ylim=(bottom - 0.35 * room, top + 0.2 * room), ylabel=words["amps_axis"])
+    axes.set(xlim=(sweep.voltage[0], sweep.voltage[-1]), xlabel=words["volts_axis"])
+    title(axes, words["amps"])
+    end = int(np.argmax(np.abs(mid[[0, -1]] - sweep.plate)))  # where the line is far from it
+    at = sweep.voltage[-end], ("left", "right")[end], (4, -4)[end]
+    _label(axes, words["plate"], (at[0], sweep.plate), at[1], (at[2], 2))
+    at_foot = axes.get_xaxis_transform()
+    axes.plot(sweep.line[::2], [0.06, 0.06], "|-", color=INK, lw=THIN, ms=8, transform=at_foot)
+    axes.plot(sweep.line[1], 0.06, "o", color=INK, ms=4, transform=at_foot)
+    sides = {"ha": "right", "va": "center", "xycoords": at_foot}
+    note(axes, words["line"], (sweep.line[0], 0.06), (-6, 0), **sides)
+
+
+def _ladder(axes, ladder: list[Rung], words) -> None:
+    places = np.arange(len(ladder))[::-1]
+    for place, rung in zip(places, ladder, strict=True):
+        _band(axes, place, rung.band)
+        if rung.limit is not None:
+            axes.plot([rung.limit] * 2, [place - 0.4, place + 0.4], color=INK, lw=2.2)
+            beyond = max(rung.limit, rung.band.high)
+            _label(axes, rung.word, (beyond, place), "left", (5, -5))
+    ends = [end for rung in ladder for end in (*rung.band, rung.limit) if end is not None]
+    room = max(ends) - min(ends)
+    axes.set(xlim=(min(ends) - 0.06 * room, max(ends) + 0.24 * room), xlabel=words["temp_axis"])
+    _named(axes, places, [rung.name for rung in ladder])
+    title(axes, words["ladder"])
+
+
+def _years(axes, years: list[LifeBar], words) -> None:
+    places = np.arange(len(years))[::-1]
+    for place, span in zip(places, years, strict=True):
+        if span.band is None:
+            _label(axes, span.word, (0.6, place), "left", (0, -3))
+            continue
+        ends = np.minimum(span.band, MOST_YEARS)
+        _band(axes, place, Band(*ends), {"facecolor": PALE} if span.band.low > MOST_YEARS else {})
+        if span.band.high > MOST_YEARS:
+            axes.plot(MOST_YEARS, place, ">", color=INK, ms=7, clip_on=False)
+    axes.set(xlim=(0, MOST_YEARS), xlabel=words["years_axis"])
+    _named(axes, places, [span.name for span in years])
+    title(axes, words["years"])
+
+
+def _band(axes, place, band: Band, fill=None) -> None:
+    """A bar from the low to the high end with a dot in the middle; a thin one still shows."""
+    low, mid, high = band
+    axes.barh(place, high - low, left=low, height=0.5, **SHADE | (fill or {}))
+    axes.plot(mid, place, "o", color=INK, ms=4.5)
+
+
+def _named(axes, places, names) -> None:
+    axes.set(ylim=(-0.7, len(names) - 0.3), yticks=places)
+    axes.set_yticklabels(names)
+
+
+def _label(axes, word, place, side, away) -> None:
+    note(axes, word, place, away, ha=side, va="bottom")
 
 
 def _section(texts: Texts, table: str) -> str:

@@ -64,6 +64,13 @@ KINDS = {
 }
 CHANGE = re.compile(r"([+-]?)\s*([0-9]{1,3}(?:[.,][0-9]+)?)\s*%")
 LEAST = -95.0  # per cent
+DPI = 97
+SIZE = (7.2, 5.1)  # inches
+DASHES = {6: "-", 8: "--"}  # of a motor, by its poles
+# Margins: a layout that is worked out anew takes longer than the rest of the picture.
+TWO = {"left": 0.09, "right": 0.985, "top": 0.87, "bottom": 0.1, "wspace": 0.22, "hspace": 0.34}
+THREE = TWO | {"top": 0.83, "wspace": 0.4, "hspace": 0.46}
+ROOM = 0.14  # of what is drawn, above and below it
 
 
 class FanWriter(Writer):
@@ -228,6 +235,94 @@ def across(lesson: FanLesson, step: str, told: FanWriter) -> np.ndarray:
     return np.asarray(convert(places, "elevation", told.height_unit()))
 
 
+class SweptPicture:
+    """Every figure of a ``step`` over its slider, with the predictions beside the truth.
+
+    ``guesses`` by name as in tables_lesson_fan.judged, at ``ahead`` [%]. Without any of them only
+    today's figures are shown: nothing was predicted yet. All but the slider's points and their
+    figures stands still and is drawn once.
+    """
+
+    def __init__(self, lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter):
+        self.found, self.x, self.told = swept_of(lesson, step), across(lesson, step, told), told
+        self.opened = bool(guesses)
+        self.figure = Figure(figsize=SIZE, dpi=DPI)
+        self.canvas = FigureCanvasAgg(self.figure)
+        names = list(self.found.figures)
+        grid = self.figure.subplots(2, (len(names) + 1) // 2, squeeze=False)
+        self.figure.subplots_adjust(**(TWO if len(names) <= 4 else THREE))
+        self.figure.supxlabel(
+            told.say(f"axis.{step}", unit=told.height_unit()), fontsize=PLAIN, color=INK
+        )
+        _headed(self.figure, told.say(f"title.{step}"))
+        self._moving = {}
+        for axes, name in zip(grid.flat, names, strict=True):
+            _axes_frame(axes, told, name, self.x)
+            self._moving[name] = self._values(axes, name)
+            if name in guesses:
+                _guess(axes, self.x, self.found, name, guesses[name], ahead, told)
+            if (step, name) == ("speed", "power"):
+                _rating(axes, self.x, lesson)
+        self.canvas.draw()
+        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+
+    def png(self, place: int) -> bytes:
+        """The picture with the slider at ``place``, as a PNG file."""
+        self.canvas.restore_region(self._still)
+        if not self.opened:
+            return redrawn(self.canvas, [])
+        for name, (point, words) in self._moving.items():
+            value = self.found.at_step(name, place).mid
+            point.set_data([self.x[place]], [float(on_axis(name, value, self.told))])
+            change = self.told.change(name, self.found.change(name, place))
+            words.set_text(f"{self.told.figure(name, value)}, {change}")
+        return redrawn(self.canvas, [one for pair in self._moving.values() for one in pair])
+
+    def _values(self, axes, name: str) -> tuple:
+        """The start, and once predictions are there the line with its band; what will move."""
+        x, start = self.x, self.found.start
+        low, mid, high = (on_axis(name, ends, self.told) for ends in self.found.band(name))
+        spare = ROOM * (high.max() - low.min())
+        axes.set_ylim(low.min() - spare, high.max() + 1.6 * spare)
+        axes.plot(x[start], mid[start], "o", color=INK, mfc=PAPER, ms=7, mew=LINE)
+        if self.opened:
+            axes.fill_between(x, low, high, **SHADE)
+            axes.plot(x, mid, color=INK, lw=LINE)
+        else:
+            _label(axes, x[start], mid[start], self.told.say("now"))
+        (point,) = axes.plot([], [], "o", color=INK, ms=8, animated=True)
+        above = {"transform": axes.transAxes, "fontsize": PLAIN, "color": INK, "animated": True}
+        return point, axes.text(0, 1.03, "", **above)
+
+
+def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
+    """Torque of both motors and of the blade over speed, for the fast blade and the slow one.
+
+    Without ``guesses`` only the motor that belongs there is shown.
+    """
+    figure = Figure(figsize=SIZE, layout="constrained")
+    pair = figure.subplots(1, 2, sharey=True)
+    wrong = {FAST_RPM: "slow", SLOW_RPM: "fast"}
+    for axes, (rpm, which) in zip(pair, wrong.items(), strict=True):
+        other = swapped(lesson, which)
+        own = next(one for (at, _), one in lesson.fitted.items() if at == rpm and one is not other)
+        side = "fast_blade" if rpm == FAST_RPM else "slow_blade"
+        shown = [own, other] if guesses else [own]
+        lines = [told.say(f"title.{side}"), *(_settles(one, told) for one in shown)]
+        title(axes, "\n".join(lines), PLAIN)
+        axes.set_xlabel(told.say("axis.rpm"))
+        _torques(axes, own, told, blade=True)
+        if guesses:
+            _torques(axes, other, told)
+            _guessed_rpm(axes, guesses.get(f"{which}_speed"), told)
+        _clean(axes)
+        axes.set_xlim(0, 1240)
+    pair[0].set_ylim(bottom=0)  # of both, once all lines are there
+    pair[0].set_ylabel(told.say("axis.torque"))
+    _headed(figure, told.say("title.swap"))
+    return figure
+
+
 def _unit(name: str, told: FanWriter) -> str:
     us = {"flow": "cfm", "pressure": "in. w.g.", "temperature": "degF"}
     si = {"flow": "m3/s", "pressure": "Pa", "temperature": "degC"}
@@ -333,103 +428,6 @@ def _per_cent(change: int) -> str:
 
 def _signed(value: float) -> str:
     return "+" if value > 0 else "-" if value < 0 else ""
-
-
-DPI = 97
-SIZE = (7.2, 5.1)  # inches
-DASHES = {6: "-", 8: "--"}  # of a motor, by its poles
-# Margins: a layout that is worked out anew takes longer than the rest of the picture.
-TWO = {"left": 0.09, "right": 0.985, "top": 0.87, "bottom": 0.1, "wspace": 0.22, "hspace": 0.34}
-THREE = TWO | {"top": 0.83, "wspace": 0.4, "hspace": 0.46}
-ROOM = 0.14  # of what is drawn, above and below it
-
-
-class SweptPicture:
-    """Every figure of a ``step`` over its slider, with the predictions beside the truth.
-
-    ``guesses`` by name as in tables_lesson_fan.judged, at ``ahead`` [%]. Without any of them only
-    today's figures are shown: nothing was predicted yet. All but the slider's points and their
-    figures stands still and is drawn once.
-    """
-
-    def __init__(self, lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter):
-        self.found, self.x, self.told = swept_of(lesson, step), across(lesson, step, told), told
-        self.opened = bool(guesses)
-        self.figure = Figure(figsize=SIZE, dpi=DPI)
-        self.canvas = FigureCanvasAgg(self.figure)
-        names = list(self.found.figures)
-        grid = self.figure.subplots(2, (len(names) + 1) // 2, squeeze=False)
-        self.figure.subplots_adjust(**(TWO if len(names) <= 4 else THREE))
-        self.figure.supxlabel(
-            told.say(f"axis.{step}", unit=told.height_unit()), fontsize=PLAIN, color=INK
-        )
-        _headed(self.figure, told.say(f"title.{step}"))
-        self._moving = {}
-        for axes, name in zip(grid.flat, names, strict=True):
-            _axes_frame(axes, told, name, self.x)
-            self._moving[name] = self._values(axes, name)
-            if name in guesses:
-                _guess(axes, self.x, self.found, name, guesses[name], ahead, told)
-            if (step, name) == ("speed", "power"):
-                _rating(axes, self.x, lesson)
-        self.canvas.draw()
-        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
-
-    def png(self, place: int) -> bytes:
-        """The picture with the slider at ``place``, as a PNG file."""
-        self.canvas.restore_region(self._still)
-        if not self.opened:
-            return redrawn(self.canvas, [])
-        for name, (point, words) in self._moving.items():
-            value = self.found.at_step(name, place).mid
-            point.set_data([self.x[place]], [float(on_axis(name, value, self.told))])
-            change = self.told.change(name, self.found.change(name, place))
-            words.set_text(f"{self.told.figure(name, value)}, {change}")
-        return redrawn(self.canvas, [one for pair in self._moving.values() for one in pair])
-
-    def _values(self, axes, name: str) -> tuple:
-        """The start, and once predictions are there the line with its band; what will move."""
-        x, start = self.x, self.found.start
-        low, mid, high = (on_axis(name, ends, self.told) for ends in self.found.band(name))
-        spare = ROOM * (high.max() - low.min())
-        axes.set_ylim(low.min() - spare, high.max() + 1.6 * spare)
-        axes.plot(x[start], mid[start], "o", color=INK, mfc=PAPER, ms=7, mew=LINE)
-        if self.opened:
-            axes.fill_between(x, low, high, **SHADE)
-            axes.plot(x, mid, color=INK, lw=LINE)
-        else:
-            _label(axes, x[start], mid[start], self.told.say("now"))
-        (point,) = axes.plot([], [], "o", color=INK, ms=8, animated=True)
-        above = {"transform": axes.transAxes, "fontsize": PLAIN, "color": INK, "animated": True}
-        return point, axes.text(0, 1.03, "", **above)
-
-
-def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
-    """Torque of both motors and of the blade over speed, for the fast blade and the slow one.
-
-    Without ``guesses`` only the motor that belongs there is shown.
-    """
-    figure = Figure(figsize=SIZE, layout="constrained")
-    pair = figure.subplots(1, 2, sharey=True)
-    wrong = {FAST_RPM: "slow", SLOW_RPM: "fast"}
-    for axes, (rpm, which) in zip(pair, wrong.items(), strict=True):
-        other = swapped(lesson, which)
-        own = next(one for (at, _), one in lesson.fitted.items() if at == rpm and one is not other)
-        side = "fast_blade" if rpm == FAST_RPM else "slow_blade"
-        shown = [own, other] if guesses else [own]
-        lines = [told.say(f"title.{side}"), *(_settles(one, told) for one in shown)]
-        title(axes, "\n".join(lines), PLAIN)
-        axes.set_xlabel(told.say("axis.rpm"))
-        _torques(axes, own, told, blade=True)
-        if guesses:
-            _torques(axes, other, told)
-            _guessed_rpm(axes, guesses.get(f"{which}_speed"), told)
-        _clean(axes)
-        axes.set_xlim(0, 1240)
-    pair[0].set_ylim(bottom=0)  # of both, once all lines are there
-    pair[0].set_ylabel(told.say("axis.torque"))
-    _headed(figure, told.say("title.swap"))
-    return figure
 
 
 def _axes_frame(axes, told: FanWriter, name: str, x: np.ndarray) -> None:

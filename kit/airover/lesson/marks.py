@@ -23,6 +23,7 @@ from airover.reports.writing import guarded
 FILE = Message("error.answers.file")
 LARGEST_SHEET = 1_000_000  # bytes
 LONGEST_ANSWER = 200  # characters
+RIGHT, PART, MISSED, BLANK = STATES = ("right", "part", "missed", "blank")
 
 
 def answer_sheet(room: SchoolClass, count: int, answers=None) -> str:
@@ -65,38 +66,6 @@ def read_answers(path: str | os.PathLike, room: SchoolClass, count: int) -> dict
             raise InputError(field, given, Message("lesson.error.one_row"))
         found[name] = tuple(_answer(row[at], line, number) for number, at in enumerate(numbers, 1))
     return {name: answers for name, answers in found.items() if any(answers)}
-
-
-def _places(headings: list[str], count: int) -> list[int]:
-    """Where the student's column is, and those of the questions 1 to ``count``."""
-    said = [_heading(one) for one in headings]
-    wanted = ["student", *map(str, range(1, count + 1))]
-    accepted = Message("lesson.error.columns", count=count)
-    for one, heading in zip(said, headings, strict=True):
-        if one not in wanted or said.count(one) > 1:
-            key = "second_column" if one in wanted else "unknown_column"
-            given = Message(f"lesson.error.{key}", name=quoted(heading))
-            raise InputError(FILE, given, accepted)
-    for one in wanted:
-        if one not in said:
-            given = Message("lesson.error.no_column", name=quoted(one))
-            raise InputError(FILE, given, accepted)
-    return [said.index(one) for one in wanted]
-
-
-def _heading(text: str) -> str:
-    words = {Texts(one)("lesson_paper.sheet.student") for one in LANGUAGES}
-    return "student" if same_name(text) in words else text.strip()
-
-
-def _answer(cell: str, line: int, number: int) -> str:
-    field = Message("lesson.error.cell", line=line, number=number)
-    if len(cell) > LONGEST_ANSWER or not is_plain(cell):
-        raise InputError(field, quoted(cell), Message("lesson.error.plain", most=LONGEST_ANSWER))
-    return " ".join(cell.strip().removeprefix("'").split())
-
-
-RIGHT, PART, MISSED, BLANK = STATES = ("right", "part", "missed", "blank")
 
 
 @dataclass(frozen=True)
@@ -209,6 +178,35 @@ def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) 
     )
     absent = tuple(name for name in room.students if name not in answers)
     return ClassMarks(room, scripts, absent)
+
+
+def _places(headings: list[str], count: int) -> list[int]:
+    """Where the student's column is, and those of the questions 1 to ``count``."""
+    said = [_heading(one) for one in headings]
+    wanted = ["student", *map(str, range(1, count + 1))]
+    accepted = Message("lesson.error.columns", count=count)
+    for one, heading in zip(said, headings, strict=True):
+        if one not in wanted or said.count(one) > 1:
+            key = "second_column" if one in wanted else "unknown_column"
+            given = Message(f"lesson.error.{key}", name=quoted(heading))
+            raise InputError(FILE, given, accepted)
+    for one in wanted:
+        if one not in said:
+            given = Message("lesson.error.no_column", name=quoted(one))
+            raise InputError(FILE, given, accepted)
+    return [said.index(one) for one in wanted]
+
+
+def _heading(text: str) -> str:
+    words = {Texts(one)("lesson_paper.sheet.student") for one in LANGUAGES}
+    return "student" if same_name(text) in words else text.strip()
+
+
+def _answer(cell: str, line: int, number: int) -> str:
+    field = Message("lesson.error.cell", line=line, number=number)
+    if len(cell) > LONGEST_ANSWER or not is_plain(cell):
+        raise InputError(field, quoted(cell), Message("lesson.error.plain", most=LONGEST_ANSWER))
+    return " ".join(cell.strip().removeprefix("'").split())
 
 
 def _script(paper: Paper, given) -> Script:

@@ -15,6 +15,10 @@ from airover.lesson.answers import ANSWERS, Solved
 from airover.lesson.marking import ChoiceMarking, Mark, NumberMarking, OrderMarking, shown_number
 from airover.records.lesson import CHOICE, NUMBER, Template
 
+LETTERS = "ABCDEFGH"
+TRIES = 200
+APART = 2.5  # tolerances between the answer and the values of slips, so that each is told apart
+
 
 class Chance:
     """A row of draws that hangs on some texts alone: the same texts give the same row for ever.
@@ -42,11 +46,6 @@ class Chance:
         """The same ``things`` in another order, each order equally likely."""
         left = list(things)
         return [left.pop(self.below(len(left))) for _ in things]
-
-
-LETTERS = "ABCDEFGH"
-TRIES = 200
-APART = 2.5  # tolerances between the answer and the values of slips, so that each is told apart
 
 
 @dataclass(frozen=True)
@@ -108,6 +107,11 @@ def within(template: Template, value: float) -> float:
     return abs(value) * template.tolerance / 100 + template.tolerance_k
 
 
+def filled(text: str, places: dict[str, str]) -> str:
+    """``text`` with each place in braces replaced by its word in ``places``."""
+    return PLACE.sub(lambda place: places[place[1]], text)
+
+
 def _apart(template: Template, worked: Solved) -> bool:
     values = sorted([worked.value, *worked.slips.values()])
     return all(
@@ -128,11 +132,6 @@ def _as_shown(template: Template, raw: dict, texts: Texts, system: str):
             value = read(said, draw.kind, name).mid
         values[name], places[name] = value, f"{value:g}" if said is None else said
     return values, places
-
-
-def filled(text: str, places: dict[str, str]) -> str:
-    """``text`` with each place in braces replaced by its word in ``places``."""
-    return PLACE.sub(lambda place: places[place[1]], text)
 
 
 def _number(template: Template, values, places, texts: Texts, system: str) -> StudentQuestion:

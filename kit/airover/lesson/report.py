@@ -6,7 +6,7 @@ from pathlib import Path
 import pandas as pd
 from matplotlib.figure import Figure
 
-from airover.core.files import make_folder, write_bytes, write_text
+from airover.core.files import write_files
 from airover.core.texts import Texts
 from airover.lesson.marking import shown_number
 from airover.lesson.marks import (
@@ -23,9 +23,9 @@ from airover.lesson.paper import Paper
 from airover.lesson.printed import earned, feedback_pdf, key_pdf, paper_pdf
 from airover.records.lesson import SchoolClass
 from airover.reports import drawing, writing
-from airover.reports.answer import listed, wrapped
 from airover.reports.drawing import SMALL, THIN, frame, title, unframed
 from airover.reports.palette import INK, PAPER
+from airover.reports.plain import listed, paragraphs, wrapped
 
 MOST_SLIPS = 3  # of a question that are told
 STEP = 0.25  # inches between two marks
@@ -52,7 +52,7 @@ def class_text(marks: ClassMarks) -> str:
         listed(texts("lesson_paper.report.students"), students),
         listed(texts("lesson_paper.report.absent"), marks.absent),
     ]
-    return "\n\n".join(part for part in parts if part) + "\n"
+    return paragraphs(parts)
 
 
 def _summary(marks: ClassMarks, texts: Texts) -> str:
@@ -199,7 +199,7 @@ def write_papers(room: SchoolClass, papers: tuple[Paper, ...], folder: Path) -> 
     """
     pages = {"paper.pdf": paper_pdf(room, papers), "key.pdf": key_pdf(room, papers)}
     sheet = answer_sheet(room, len(papers[0].questions))
-    return _write(folder, pages, {"answers.csv": sheet})
+    return write_files(folder, {**pages, "answers.csv": sheet}, "out")
 
 
 def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
@@ -215,14 +215,4 @@ def write_marks(marks: ClassMarks, folder: Path) -> list[Path]:
     pages = {}
     if marks.scripts:
         pages = {"missed.png": drawing.png(missed(marks)), "feedback.pdf": feedback_pdf(marks)}
-    return _write(folder, pages, texts)
-
-
-def _write(folder: Path, pages: dict[str, bytes], texts: dict[str, str]) -> list[Path]:
-    folder = Path(folder)
-    make_folder(folder, "out")
-    for name, content in pages.items():
-        write_bytes(folder / name, content, "out")
-    for name, text in texts.items():
-        write_text(folder / name, text, "out")
-    return [folder / name for name in (*pages, *texts)]
+    return write_files(folder, pages | texts, "out")

@@ -30,6 +30,10 @@ HOTTEST = insulation.TEMP_HOT_SPOT.high  # degC
 LONGEST_HOURS = 1e6  # h: beyond a century of running an estimate says nothing
 
 
+STEPS = 5  # outdoor temperatures at which the motors are worked; between them a straight line
+LONGEST = 100.0  # years: beyond, an estimate says nothing
+
+
 class Life(NamedTuple):
     """Hours as a band; ``kind`` of bearing and what ``governs`` are empty for the winding."""
 
@@ -60,15 +64,6 @@ def winding_life(worked: MotorOnFan, number: int, seed: int = 0) -> Life:
         return Life(None, governed_by="insulation class unknown")
     hours = life_hours(worked.temp_winding[USUAL, number], motor.insulation_class, seed)
     return Life(Band.of(np.minimum(hours, LONGEST_HOURS)))
-
-
-def _drawn(temp_winding, seed):
-    rng = np.random.default_rng([seed, 2])
-    return normal_draws(rng, ("spot", "interval"), np.shape(temp_winding)[-1])
-
-
-STEPS = 5  # outdoor temperatures at which the motors are worked; between them a straight line
-LONGEST = 100.0  # years: beyond, an estimate says nothing
 
 
 class WindingYear(NamedTuple):
@@ -102,7 +97,7 @@ def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=
     """Average winding temperature [degC], (temperatures, motors, samples), at the usual voltage.
 
     ``temps_outdoor`` [degC], (temperatures,), stand in the place of the job's own; what else the
-    job says of its air (humidity, coil, recirculation) stays. Raises InputError as work does.
+    job says of its air (humidity, coil, recirculation) stays. Raises InputError as `simulate` does.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
     return np.stack([worked.temp_winding[USUAL] for worked in each])
@@ -127,9 +122,9 @@ def winding_year(
     known = insulation_class is not None
     return WindingYear(
         hours=season.total,
-        temp=_band(season.hours @ average / season.total),
-        hottest=_band(average[-1]),
-        years=_band(years_of_life(season, average, insulation_class, seed)) if known else None,
+        temp=Band.of(season.hours @ average / season.total),
+        hottest=Band.of(average[-1]),
+        years=Band.of(years_of_life(season, average, insulation_class, seed)) if known else None,
         trip=_trip(season, average, insulation_class),
     )
 
@@ -143,6 +138,11 @@ def years_of_life(season: Season, temp_winding, insulation_class, seed=0):
     """
     life = life_hours(temp_winding, insulation_class, seed)
     return np.minimum(1 / (season.hours @ (1 / life)), LONGEST)
+
+
+def _drawn(temp_winding, seed):
+    rng = np.random.default_rng([seed, 2])
+    return normal_draws(rng, ("spot", "interval"), np.shape(temp_winding)[-1])
 
 
 def _interpolated(temp_outdoor, grid, winding):
@@ -160,8 +160,4 @@ def _trip(season: Season, average, insulation_class) -> Band | None:
     """Hours a year above the highest temperature that a protector of the class may allow."""
     if insulation_class not in insulation.PROTECTOR_LIMITS:
         return None
-    return _band(season.hours @ (average > insulation.protector_limit(insulation_class)))
-
-
-def _band(samples) -> Band:
-    return Band(*(float(end) for end in Band.of(samples)))
+    return Band.of(season.hours @ (average > insulation.protector_limit(insulation_class)))

@@ -17,19 +17,19 @@ from airover.physics.bearing_loads import BearingLoad, Pair, PairLoads
 
 # Common practice or engineering judgment, no source.
 ROTOR_SHARE = 0.4  # of the motor's mass
-MOTOR_MASS = 7.0  # kg, where a catalogue does not say
+MOTOR_MASS = 7.0  # kg, where a catalog does not say
 BODY_LENGTH = (0.10, 0.14)  # m, where it is not known
 SHAFT_LENGTH = (0.09, 0.16)  # m outside of the body, likewise
 SHAFT_DIAMETER = 0.0127  # m, likewise: half an inch
 SPAN = (0.6, 0.85)  # distance of the bearings over the body's length
-BLADE_PLACE = (0.5, 0.9)  # of the blade's middle on the shaft outside of the body
-UNBALANCE_GRADE = (6.3, 16.0)  # mm/s, a blade as it leaves the works and one after years
+BLADE_PLACE = (0.5, 0.9)  # of the fan's middle on the shaft outside of the body
+UNBALANCE_GRADE = (6.3, 16.0)  # mm/s, a fan as it leaves the works and one after years
 ROTOR_GRADE = 6.3  # mm/s, small armatures by ISO 21940-11
 POSITION = "down"  # where a job does not say: the usual one
 # Of the bearings over the air at the motor, and of the far bearing over that at the fan, for one
 # that is not simulated. The thermal network gives 35 to 60 K for well-loaded motors.
 RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
-BLADE_DIAMETER = 0.56  # m, 22 in: only a lost piece of the blade depends on it
+BLADE_DIAMETER = 0.56  # m, 22 in: only a lost piece of the fan depends on it
 TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are worked
 
 # Deviates of each sample; those of the kinds of bearing are made here too, so that the same motor
@@ -43,7 +43,7 @@ DEVIATES = (
 
 class BearingDuty(NamedTuple):
     """Duty of two bearings: ``loads`` [N] and ``temp`` [degC] at each, ``speed_rpm``; and the
-    turning ``force`` [N] of the blade that is behind the loads."""
+    turning ``force`` [N] of the fan that is behind the loads."""
 
     loads: PairLoads
     temp: Pair
@@ -53,7 +53,7 @@ class BearingDuty(NamedTuple):
 
     @property
     def each(self) -> tuple[tuple[BearingLoad, np.ndarray], ...]:
-        """Load and temperature of the blade's bearing, then of the far one."""
+        """Load and temperature of the fan's bearing, then of the far one."""
         return tuple(zip(self.loads, self.temp, strict=True))
 
     @property
@@ -74,7 +74,7 @@ class Stand:
     """One motor at its place; arrays of shape (samples,).
 
     Masses [kg], ``blade_radius``, ``overhang``, ``span`` and ``shaft_diameter`` [m], the air's
-    ``thrust`` [N], ``temp`` [degC] of both bearings, balance ``grade`` [mm/s] of the blade.
+    ``thrust`` [N], ``temp`` [degC] of both bearings, balance ``grade`` [mm/s] of the fan.
     ``deviates`` are deviates of each kind of bearing, by name in DEVIATES.
     """
 
@@ -152,7 +152,7 @@ class Stand:
         """Duty of the bearings, as the job has it or with something changed.
 
         ``shaft_position`` and the air's ``discharge`` as in bearing_loads, balance ``grade`` [mm/s]
-        of the blade, ``mass_lost`` [kg] at its tip, ``warmer`` [K] than the job. Raises InputError
+        of the fan, ``mass_lost`` [kg] at its tip, ``warmer`` [K] than the job. Raises InputError
         out of range.
         """
         position = shaft_position or self.shaft_position
@@ -169,9 +169,9 @@ class Stand:
 
 
 def _geometry(plate, motor, z):
-    """Distance of the bearings, and of the blade from its bearing [m]; samples.
+    """Distance of the bearings, and of the fan from its bearing [m]; samples.
 
-    The blade keeps its height, so the failed motor's shaft tells its place before the new one's.
+    The fan keeps its height, so the failed motor's shaft tells its place before the new one's.
     """
     body = motor.body_length or uniform(BODY_LENGTH, z["body"])
     if plate.shaft_length is None:
@@ -183,6 +183,6 @@ def _geometry(plate, motor, z):
 
 
 def _temperatures(worked: MotorOnFan, number: int) -> Pair:
-    """Of the blade's bearing and of the far one [degC]."""
+    """Of the fan's bearing and of the far one [degC]."""
     nodes = worked.nodes.bearing_blade, worked.nodes.bearing_far
     return Pair(*(node[USUAL, number] for node in nodes))

@@ -82,6 +82,19 @@ ENDS = ("oil", "wear of the bore", "wear of the thrust washer")
 SCREENING = "screening estimate, no standard"
 
 
+KINDS = ("ball", "sleeve")
+SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
+
+# A season's running hours age grease and oil about half as much as the design day does: they are
+# some 10 K cooler on average (AHRI 210/240, cooling bins, from memory, not verified).
+SEASON_OVER_DESIGN = 0.5
+HOURS_A_YEAR = 1500.0  # h of running; 500 in a cool climate to 3000 in a hot one, common practice
+# Half of such motors should last so long: the trade sees 8 to 15 years. Common practice, no source.
+EXPECTED = 8.0  # years
+LEAST_SHARE = 0.05  # of the washer sizes: beyond the limit with nearly all of them
+MOST_YEARS = 40  # beyond, "over" says enough
+
+
 def bearing_life(worked: MotorOnFan, number: int, seed: int = 0) -> Life:
     """Median hours of the pair of bearings of motor ``number`` as a 90 % range: half of such pairs
     last longer, for both kinds alike. For sleeve bearings it is a screening estimate. None where
@@ -104,7 +117,7 @@ class Ball(NamedTuple):
     """Two ball bearings, samples. Hours [h] that both reach at the requested reliability:
     ``basic`` (load alone), ``fatigue`` (with lubrication and dirt), ``grease``.
 
-    Of the blade's bearing: ``load`` P [N], ``load_least`` [N] below which its balls skid, viscosity
+    Of the fan's bearing: ``load`` P [N], ``load_least`` [N] below which its balls skid, viscosity
     ratio ``kappa``; ``safety`` S0 of one bearing in a transport shock.
     """
 
@@ -164,38 +177,6 @@ def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=C
     )
 
 
-class _Fatigue(NamedTuple):
-    load: np.ndarray
-    kappa: np.ndarray
-    basic: np.ndarray
-    modified: np.ndarray
-
-
-def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue:
-    """Lives [h] of one bearing that nine of ten reach, ISO 281."""
-    static = size.load_rating_static
-    alone = ball_bearing.equivalent_load(meets.radial, meets.axial, static, F0)
-    load = np.maximum(alone, ball_bearing.minimum_load(size.load_rating))
-    pitch = size.diameter_pitch
-    kappa = ball_bearing.viscosity_ratio(temp, GREASE_40, GREASE_100, speed_rpm, pitch)
-    kappa = np.maximum(kappa, ball_bearing.KAPPA.low)
-    clean = ball_bearing.contamination_factor(kappa, pitch, cleanliness)
-    a_iso = ball_bearing.a_iso(kappa, clean * ball_bearing.fatigue_load_limit(static) / load)
-    basic = ball_bearing.rating_life(size.load_rating, load, speed_rpm)
-    basic, modified = np.broadcast_arrays(basic, basic * a_iso)
-    return _Fatigue(alone, kappa, basic, modified)
-
-
-def _grease(stand: Stand, met: BearingDuty, reliability):
-    """Life [h] of the grease in both bearings at the ``reliability``."""
-    key = "vertical" if met.vertical else "horizontal"
-    halvings = uniform(HALF_LIFE_SUBTRACTION[key], stand.deviates["grease"])
-    longer = np.exp(uniform(np.log(SLOW_AND_SEALED), stand.deviates["seal"]))
-    lives = [longer * ball_bearing.grease_life(temp, halvings) for temp in met.temp]
-    together = ball_bearing.system_life(np.stack(lives, axis=-1), GREASE_SLOPE)
-    return over_median(reliability, GREASE_SLOPE) * together
-
-
 def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
     """Ball bearing that ``motor`` has or would have: the catalog's, else the next of series 02
     above the ``shaft_diameter`` [m]."""
@@ -205,8 +186,8 @@ def size_of(motor, shaft_diameter: float) -> ball_bearing.BearingSize:
 
 
 class Reference(NamedTuple):
-    """The user's experience: motors like this, in this place, last ``hours`` [h] with their bearings
-    at ``temp`` [degC]."""
+    """The user's own experience: motors like this, in this place, last ``hours`` [h] with their
+    bearings at ``temp`` [degC]."""
 
     hours: float
     temp: float
@@ -290,7 +271,7 @@ def bore_of(stand: Stand) -> Sleeve:
 
 
 def film(stand: Stand, met: BearingDuty) -> Bounds:
-    """The oil film in the blade's bearing, with oil enough and starved; samples.
+    """The oil film in the fan's bearing, with oil enough and starved; samples.
 
     Oil that would get hotter than 150 degC counts as 150 degC: hot air and a dent burn a few.
     Raises InputError out of range.
@@ -301,87 +282,6 @@ def film(stand: Stand, met: BearingDuty) -> Bounds:
     return sleeve_running.bounds(
         bore_of(stand), load.radial, met.speed_rpm, housing, conductance, capped=True
     )
-
-
-class _Bore(NamedTuple):
-    """``pressure`` [Pa], ``rubbing`` [m/s] over the running time, ``pv`` [Pa m/s], ``film_rpm``."""
-
-    pressure: np.ndarray
-    rubbing: np.ndarray
-    pv: np.ndarray
-    film_rpm: np.ndarray
-
-
-def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
-    """Rubbing in the bores and at the washers, both bearings on the first axis.
-
-    Half of the samples have oil enough, half are starved: which is true of a wick, nobody knows.
-    """
-    z, bearing = stand.deviates, bore_of(stand)
-    flooded, starved = (
-        sleeve_running.speed_at_lambda(bearing, load.radial, sleeve_running.FULL_FILM, temp, start)
-        for start in (0.0, sleeve_running.STARVED)
-    )
-    film_rpm = np.where(z["feed"] < 0, flooded, starved)
-    turns = sum(
-        sleeve_running.revolutions_below(np.minimum(film_rpm, speed_rpm), speed_rpm, ramp)
-        for ramp in (RUN_UP, uniform(COASTING, z["coasting"]))
-    )
-    # Above the speed of lambda 3 lambda is above 3: all that the rule asks of it.
-    ratio = sleeve_running.FULL_FILM * speed_rpm / np.maximum(film_rpm, 1e-9)
-    starts = uniform(STARTS, z["starts"])
-    bore = _Bore(
-        load.radial / (bearing.length * bearing.diameter),
-        sleeve_running.rubbing(bearing.diameter, speed_rpm, ratio, turns, starts),
-        sleeve_running.sleeve_pv(load.radial, speed_rpm, bearing.diameter, bearing.length),
-        film_rpm,
-    )
-    inside = stand.shaft_diameter + WASHER_INSIDE
-    outside = inside + 2 * uniform(WASHER_WIDTH, z["washer size"])
-    return bore, washer(load.axial, speed_rpm, inside, outside, FRICTION)
-
-
-def _allowances(stand: Stand):
-    """Wear allowance of bore and washer [m]."""
-    z = stand.deviates
-    return uniform(BORE_ALLOWANCE, z["bore"]), uniform(WASHER_ALLOWANCE, z["washer"])
-
-
-def _wear(stand: Stand, reference: Reference | None):
-    """Wear coefficients [m2/N] of bore and washer.
-
-    Motors that last as long as the reference says, as the job has them, wear no faster than that.
-    """
-    usual = [
-        np.exp(uniform(np.log(ends), stand.deviates["wear"]))
-        for ends in (sleeve_running.WEAR_COEFFICIENT, WEAR_WASHER)
-    ]
-    if reference is None:
-        return usual
-    met = stand.met()
-    bore, ring = _rubbed(stand, *met.both, met.speed_rpm)
-    meets = (bore.pressure, bore.rubbing), (ring.pressure_mean, ring.sliding_speed)
-    seen = (
-        sleeve_running.wear_coefficient_seen(
-            reference.hours, allowance, np.maximum(pressure, 1.0), np.maximum(speed, 1e-9)
-        ).min(axis=0)
-        for allowance, (pressure, speed) in zip(_allowances(stand), meets, strict=True)
-    )
-    return [np.minimum(drawn, most) for drawn, most in zip(usual, seen, strict=True)]
-
-
-def _oil(stand: Stand, met: BearingDuty, temp, reference: Reference | None):
-    """Hours until the oil is old; a reference holds for the shaft position of the job."""
-    z = stand.deviates
-    if reference is None:
-        hours, at = uniform(OIL_LIFE, z["oil life"]), TEMP_OIL_LIFE
-        from_vertical = True
-    else:
-        hours, at = reference.hours * uniform(SCATTER, z["oil life"]), reference.temp
-        from_vertical = stand.shaft_position != "horizontal"
-    doublings = (int(from_vertical) - int(met.vertical)) * uniform(OIL_KEPT, z["kept"])
-    hours = np.maximum(hours * 2.0**doublings, 1.0)
-    return sleeve_running.oil_life(temp, hours, at, uniform(OIL_HALVING, z["halving"]))
 
 
 def thick_when_cold(stand: Stand, temp: float) -> bool:
@@ -418,19 +318,6 @@ def fatigue_over_l10(reliability):
     if reliability >= L10:
         return ball_bearing.reliability_factor(reliability)
     return 0.95 * (np.log(1 / reliability) / np.log(1 / L10)) ** (1 / FATIGUE_SLOPE) + 0.05
-
-
-KINDS = ("ball", "sleeve")
-SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
-
-# A season's running hours age grease and oil about half as much as the design day does: they are
-# some 10 K cooler on average (AHRI 210/240, cooling bins, from memory, not verified).
-SEASON_OVER_DESIGN = 0.5
-HOURS_A_YEAR = 1500.0  # h of running; 500 in a cool climate to 3000 in a hot one, common practice
-# Half of such motors should last so long: the trade sees 8 to 15 years. Common practice, no source.
-EXPECTED = 8.0  # years
-LEAST_SHARE = 0.05  # of the washer sizes: beyond the limit with nearly all of them
-MOST_YEARS = 40  # beyond, "over" says enough
 
 
 class Suits(NamedTuple):
@@ -527,3 +414,116 @@ def judged(
         times=round(times, 1),
     )
     return Suits(kind, code, hours, Band.of(l10.hours), years, median.governed_by, reason)
+
+
+class _Fatigue(NamedTuple):
+    load: np.ndarray
+    kappa: np.ndarray
+    basic: np.ndarray
+    modified: np.ndarray
+
+
+def _fatigue(meets: BearingLoad, temp, speed_rpm, size, cleanliness) -> _Fatigue:
+    """Lives [h] of one bearing that nine of ten reach, ISO 281."""
+    static = size.load_rating_static
+    alone = ball_bearing.equivalent_load(meets.radial, meets.axial, static, F0)
+    load = np.maximum(alone, ball_bearing.minimum_load(size.load_rating))
+    pitch = size.diameter_pitch
+    kappa = ball_bearing.viscosity_ratio(temp, GREASE_40, GREASE_100, speed_rpm, pitch)
+    kappa = np.maximum(kappa, ball_bearing.KAPPA.low)
+    clean = ball_bearing.contamination_factor(kappa, pitch, cleanliness)
+    a_iso = ball_bearing.a_iso(kappa, clean * ball_bearing.fatigue_load_limit(static) / load)
+    basic = ball_bearing.rating_life(size.load_rating, load, speed_rpm)
+    basic, modified = np.broadcast_arrays(basic, basic * a_iso)
+    return _Fatigue(alone, kappa, basic, modified)
+
+
+def _grease(stand: Stand, met: BearingDuty, reliability):
+    """Life [h] of the grease in both bearings at the ``reliability``."""
+    key = "vertical" if met.vertical else "horizontal"
+    halvings = uniform(HALF_LIFE_SUBTRACTION[key], stand.deviates["grease"])
+    longer = np.exp(uniform(np.log(SLOW_AND_SEALED), stand.deviates["seal"]))
+    lives = [longer * ball_bearing.grease_life(temp, halvings) for temp in met.temp]
+    together = ball_bearing.system_life(np.stack(lives, axis=-1), GREASE_SLOPE)
+    return over_median(reliability, GREASE_SLOPE) * together
+
+
+class _Bore(NamedTuple):
+    """``pressure`` [Pa], ``rubbing`` [m/s] over the running time, ``pv`` [Pa m/s], ``film_rpm``."""
+
+    pressure: np.ndarray
+    rubbing: np.ndarray
+    pv: np.ndarray
+    film_rpm: np.ndarray
+
+
+def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Washer]:
+    """Rubbing in the bores and at the washers, both bearings on the first axis.
+
+    Half of the samples have oil enough, half are starved: which is true of a wick, nobody knows.
+    """
+    z, bearing = stand.deviates, bore_of(stand)
+    flooded, starved = (
+        sleeve_running.speed_at_lambda(bearing, load.radial, sleeve_running.FULL_FILM, temp, start)
+        for start in (0.0, sleeve_running.STARVED)
+    )
+    film_rpm = np.where(z["feed"] < 0, flooded, starved)
+    turns = sum(
+        sleeve_running.revolutions_below(np.minimum(film_rpm, speed_rpm), speed_rpm, ramp)
+        for ramp in (RUN_UP, uniform(COASTING, z["coasting"]))
+    )
+    # Above the speed of lambda 3 lambda is above 3: all that the rule asks of it.
+    ratio = sleeve_running.FULL_FILM * speed_rpm / np.maximum(film_rpm, 1e-9)
+    starts = uniform(STARTS, z["starts"])
+    bore = _Bore(
+        load.radial / (bearing.length * bearing.diameter),
+        sleeve_running.rubbing(bearing.diameter, speed_rpm, ratio, turns, starts),
+        sleeve_running.sleeve_pv(load.radial, speed_rpm, bearing.diameter, bearing.length),
+        film_rpm,
+    )
+    inside = stand.shaft_diameter + WASHER_INSIDE
+    outside = inside + 2 * uniform(WASHER_WIDTH, z["washer size"])
+    return bore, washer(load.axial, speed_rpm, inside, outside, FRICTION)
+
+
+def _allowances(stand: Stand):
+    """Depths [m] that may wear off bore and washer."""
+    z = stand.deviates
+    return uniform(BORE_ALLOWANCE, z["bore"]), uniform(WASHER_ALLOWANCE, z["washer"])
+
+
+def _wear(stand: Stand, reference: Reference | None):
+    """Wear coefficients [m2/N] of bore and washer.
+
+    Motors that last as long as the reference says, as the job has them, wear no faster than that.
+    """
+    usual = [
+        np.exp(uniform(np.log(ends), stand.deviates["wear"]))
+        for ends in (sleeve_running.WEAR_COEFFICIENT, WEAR_WASHER)
+    ]
+    if reference is None:
+        return usual
+    met = stand.met()
+    bore, ring = _rubbed(stand, *met.both, met.speed_rpm)
+    meets = (bore.pressure, bore.rubbing), (ring.pressure_mean, ring.sliding_speed)
+    seen = (
+        sleeve_running.wear_coefficient_seen(
+            reference.hours, allowance, np.maximum(pressure, 1.0), np.maximum(speed, 1e-9)
+        ).min(axis=0)
+        for allowance, (pressure, speed) in zip(_allowances(stand), meets, strict=True)
+    )
+    return [np.minimum(drawn, most) for drawn, most in zip(usual, seen, strict=True)]
+
+
+def _oil(stand: Stand, met: BearingDuty, temp, reference: Reference | None):
+    """Hours until the oil is old; a reference holds for the shaft position of the job."""
+    z = stand.deviates
+    if reference is None:
+        hours, at = uniform(OIL_LIFE, z["oil life"]), TEMP_OIL_LIFE
+        from_vertical = True
+    else:
+        hours, at = reference.hours * uniform(SCATTER, z["oil life"]), reference.temp
+        from_vertical = stand.shaft_position != "horizontal"
+    doublings = (int(from_vertical) - int(met.vertical)) * uniform(OIL_KEPT, z["kept"])
+    hours = np.maximum(hours * 2.0**doublings, 1.0)
+    return sleeve_running.oil_life(temp, hours, at, uniform(OIL_HALVING, z["halving"]))

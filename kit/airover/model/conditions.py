@@ -38,19 +38,7 @@ VOLTAGE_TOLERANCE = 0.10
 VOLTAGE_SOURCE = "NEMA MG 1, 12.44, from memory, not verified"
 
 
-def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
-    """Lowest and highest line voltage [V] of a plate that says ``voltage_low`` to ``voltage_high``.
-
-    A plate of 208-230 V [V] runs from 10 % below the one to 10 % above the other.
-
-    >>> low, high = voltage_limits(208.0, 230.0)
-    >>> round(low), round(high)
-    (187, 253)
-    """
-    return (1 - VOLTAGE_TOLERANCE) * voltage_low, (1 + VOLTAGE_TOLERANCE) * voltage_high
-
-
-DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a plate's power is taken to hold
+DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a nameplate's power is taken to hold
 
 # 90 % ranges, used where a job gives no data. US patent 7,249,931 and US patent 7,568,885 (Parker,
 # Sherwin, Hibbs) are measurements on 3-ton condensing units; tests/published/test_fan_airflow.py
@@ -80,14 +68,17 @@ POSSIBLE_POWER_COEFFICIENT = (0.03, 1.5)
 STATIC_EFFICIENCY = (0.15, 0.35)  # stamped fan blades, about 0.25: US patent 7,249,931
 OUTDOOR_TEMPERATURE = (35.0, 46.0)  # degC, a design day
 RECIRCULATION = (0.0, 3.0)  # K
-AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # over the mean speed through the blade's circle
+AIR_SPEED_AT_MOTOR = (0.8, 1.4)  # over the mean speed through the fan's circle
 RISE = "air temperature rise across the coil"  # the name of that input
-FASTEST_AIR = 15.0  # m/s through the blade's circle; 4 to 8 is usual
+FASTEST_AIR = 15.0  # m/s through the fan's circle; 4 to 8 is usual
 IRRADIANCE = (700.0, 1000.0)  # W/m2 on level ground at a clear noon
 ABSORPTIVITY = (0.4, 0.9)  # of a motor's paint, light grey to black
-UNSHADED = (0.3, 0.8)  # share of the motor's upper end that guard and blade leave in the sun
+UNSHADED = (0.3, 0.8)  # share of the motor's upper end that guard and fan leave in the sun
 BLADE_MASS = (1.0, 2.2)  # kg
 SERVICE_VOLTAGE = 0.05  # either side of nominal
+
+
+USUAL_POLES = 6  # where neither speed nor poles can be read: 1075 rpm at 60 Hz, common practice
 
 
 class Input(NamedTuple):
@@ -113,7 +104,7 @@ class Input(NamedTuple):
 class Conditions:
     """Arrays of shape (samples,) unless said otherwise; SI, temperatures degC.
 
-    ``coefficient`` [N m s^2] of the blade in the site's air; ``shaft_power`` [W], ``flow``
+    ``coefficient`` [N m s^2] of the fan in the site's air; ``shaft_power`` [W], ``flow``
     [m3/s] and ``pressure`` [Pa] at ``speed_rpm``; ``air_speed`` [m/s] at the motor and at that
     speed; ``temp_outdoor``, ``temp_entering`` and ``temp_air`` [degC] of the weather, of the air
     into the coil and of that at the motor; ``sun`` [W/m2] that a motor's upper end takes up;
@@ -156,55 +147,48 @@ class Conditions:
         return self.air_speed * self.density / at_sea_level
 
 
-@dataclass
-class _Reader:
-    """Reads a job's amounts into samples and notes where each came from."""
+def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
+    """Work out what ``job`` asks for, in ``samples`` equally likely versions.
 
-    job: Job
-    samples: int
-    seed: int
-    inputs: list = field(default_factory=list)
-
-    def deviates(self, name):
-        """Each name has samples of its own, whatever else is known or not."""
-        rng = np.random.default_rng([self.seed, *name.encode()])
-        return normal_draws(rng, [name], self.samples)[name]
-
-    def uniform(self, name, ends):
-        return uniform(ends, self.deviates(name))
-
-    def note(self, name, value, origin):
-        self.inputs.append(Input(name, value, origin))
-
-    def assume(self, name, value, why, **values):
-        """Note an assumed input; ``why`` is the key of a text under ``answer.assumed``."""
-        self.inputs.append(
-            Input(name, value, "assumed", Message(f"answer.assumed.{why}", **values))
-        )
-
-    def amount(self, name, amount, assumed, kind, origin="measured"):
-        """Draws of what was typed, or of the usual range where nothing was."""
-        if amount is None:
-            low, high = assumed
-            self.assume(name, Quantity(Band(low, (low + high) / 2, high), kind), "usual")
-        else:
-            low, high = amount.low, amount.high
-            self.note(name, Quantity(amount, kind), origin)
-        return self.uniform(name, (low, high))
-
-
-class _Load(NamedTuple):
-    """Power [W], flow [m3/s] and pressure [Pa] in standard air at ``speed_rpm``; samples.
-
-    ``usual_flow`` [m3/s] is the airflow expected of this power and ``diameter`` [m].
+    Raises InputError when the nameplate says too little to estimate the fan load.
     """
+    read = _Reader(job, samples, seed)
+    voltage, frequency = _line(read)
+    load = _load(read, voltage)
+    temp_outdoor, temp_entering, temp_air, density = _air(read, load)
+    ratio = density / DENSITY_STANDARD
+    mean_speed = _mean_speed(load.flow, load.diameter)
+    return Conditions(
+        coefficient=fan_coefficient(load.power * ratio, load.speed_rpm),
+        shaft_power=load.power * ratio,
+        speed_rpm=load.speed_rpm,
+        flow=load.flow,
+        pressure=load.pressure * ratio,
+        air_speed=mean_speed * read.uniform("air speed at the motor", AIR_SPEED_AT_MOTOR),
+        temp_outdoor=temp_outdoor,
+        temp_entering=temp_entering,
+        temp_air=temp_air,
+        density=density,
+        sun=_sun(read),
+        blade_diameter=load.diameter,
+        blade_mass=read.amount("blade mass", job.blade.mass, BLADE_MASS, "mass"),
+        voltage=voltage,
+        frequency=frequency,
+        inputs=tuple(read.inputs),
+    )
 
-    power: np.ndarray
-    speed_rpm: np.ndarray
-    diameter: np.ndarray
-    flow: np.ndarray
-    usual_flow: np.ndarray
-    pressure: np.ndarray
+
+def voltage_limits(voltage_low, voltage_high) -> tuple[float, float]:
+    """Lowest and highest line voltage [V] of a nameplate that says ``voltage_low`` to
+    ``voltage_high``.
+
+    A nameplate of 208-230 V [V] runs from 10 % below the one to 10 % above the other.
+
+    >>> low, high = voltage_limits(208.0, 230.0)
+    >>> round(low), round(high)
+    (187, 253)
+    """
+    return (1 - VOLTAGE_TOLERANCE) * voltage_low, (1 + VOLTAGE_TOLERANCE) * voltage_high
 
 
 def fan_load(power, speed_rpm, synchronous_rpm, deviates):
@@ -250,39 +234,117 @@ def usual_rise(density, deviates):
     return log_normal(COIL_RISE, deviates) * DENSITY_STANDARD / density
 
 
-def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
-    """Work out what ``job`` asks for, in ``samples`` equally likely versions.
+class Failed(NamedTuple):
+    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape
+    (samples,), and the ``plate`` they agree with. ``doubtful`` means that its amps do not go with
+    its power, and were left out."""
 
-    Raises InputError when the nameplate says too little to estimate the fan load.
+    rated: identify.Ensemble
+    plate: Nameplate
+    doubtful: bool
+
+
+def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
+    """The circuits behind the failed motor's nameplate.
+
+    Amps and power that no motor has together are not both true: the power is kept, since it is
+    what replacements are sorted by. Raises InputError for a nameplate without both.
     """
-    read = _Reader(job, samples, seed)
-    voltage, frequency = _line(read)
-    load = _load(read, voltage)
-    temp_outdoor, temp_entering, temp_air, density = _air(read, load)
-    ratio = density / DENSITY_STANDARD
-    mean_speed = _mean_speed(load.flow, load.diameter)
-    return Conditions(
-        coefficient=fan_coefficient(load.power * ratio, load.speed_rpm),
-        shaft_power=load.power * ratio,
-        speed_rpm=load.speed_rpm,
-        flow=load.flow,
-        pressure=load.pressure * ratio,
-        air_speed=mean_speed * read.uniform("air speed at the motor", AIR_SPEED_AT_MOTOR),
-        temp_outdoor=temp_outdoor,
-        temp_entering=temp_entering,
-        temp_air=temp_air,
-        density=density,
-        sun=_sun(read),
-        blade_diameter=load.diameter,
-        blade_mass=read.amount("blade mass", job.blade.mass, BLADE_MASS, "mass"),
-        voltage=voltage,
-        frequency=frequency,
-        inputs=tuple(read.inputs),
-    )
+    return as_printed(completed(job), samples, seed)
+
+
+@lru_cache(maxsize=256)
+def as_printed(plate: Nameplate, samples: int, seed: int) -> Failed:
+    """The circuits behind a ``plate``; what is in doubt on it is left out. Raises InputError."""
+    if any(doubt.code == "capacitor" for doubt in plate.doubts()):
+        plate = plate.model_copy(update={"capacitor": None})
+    found = identify.ensemble(identify.plate_of(plate), samples, seed)
+    doubtful = not found.met.all()
+    if doubtful and plate.power is not None:
+        plate = plate.model_copy(update={"current": None})
+        found = identify.ensemble(identify.plate_of(plate), samples, seed)
+    return Failed(found.rearranged(lambda value: value[0]), plate, doubtful)
+
+
+def completed(job: Job) -> Nameplate:
+    """The nameplate, with volts and hertz from the site (or the usual ones) where it has none, and
+    the usual number of poles where neither poles nor speed can be read. A speed in doubt is left
+    out."""
+    facts = dict(job.nameplate)
+    facts["voltage"] = job.nameplate.voltage or job.site.voltage
+    facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
+    if job.nameplate.poles is None and job.nameplate.speed_rpm is None:
+        facts["poles"] = USUAL_POLES
+    plate = Nameplate(**facts)
+    if any(doubt.code == "speed" for doubt in plate.doubts()):
+        plate = plate.model_copy(update={"speed_rpm": None, "poles": plate.pole_count})
+    return plate
+
+
+def curve_of(written, smooth=False) -> fan.FanCurve:
+    """The ``FanCurve`` of a ``records.Curve`` as ``written``, in whatever units.
+
+    Its points are joined, or with ``smooth`` taken as scattered (``FanCurve.from_measured``). A
+    density that nobody wrote is taken as 0.075 lb/ft3. Raises InputError for what is no curve.
+    """
+    density = DENSITY_STANDARD if written.density is None else written.density.mid
+    make = fan.FanCurve.from_measured if smooth else fan.FanCurve
+    return make(*written.arrays(), written.speed_rpm.mid, density)
+
+
+@dataclass
+class _Reader:
+    """Reads a job's amounts into samples and notes where each came from."""
+
+    job: Job
+    samples: int
+    seed: int
+    inputs: list = field(default_factory=list)
+
+    def deviates(self, name):
+        """Each name has samples of its own, whatever else is known or not."""
+        rng = np.random.default_rng([self.seed, *name.encode()])
+        return normal_draws(rng, [name], self.samples)[name]
+
+    def uniform(self, name, ends):
+        return uniform(ends, self.deviates(name))
+
+    def note(self, name, value, origin):
+        self.inputs.append(Input(name, value, origin))
+
+    def assume(self, name, value, why, **values):
+        """Note an assumed input; ``why`` is the key of a text under ``answer.assumed``."""
+        self.inputs.append(
+            Input(name, value, "assumed", Message(f"answer.assumed.{why}", **values))
+        )
+
+    def amount(self, name, amount, assumed, kind, origin="measured"):
+        """Samples of what was typed, or of the usual range where nothing was."""
+        if amount is None:
+            low, high = assumed
+            self.assume(name, Quantity(Band(low, (low + high) / 2, high), kind), "usual")
+        else:
+            low, high = amount.low, amount.high
+            self.note(name, Quantity(amount, kind), origin)
+        return self.uniform(name, (low, high))
+
+
+class _Load(NamedTuple):
+    """Power [W], flow [m3/s] and pressure [Pa] in standard air at ``speed_rpm``; samples.
+
+    ``usual_flow`` [m3/s] is the airflow expected of this power and ``diameter`` [m].
+    """
+
+    power: np.ndarray
+    speed_rpm: np.ndarray
+    diameter: np.ndarray
+    flow: np.ndarray
+    usual_flow: np.ndarray
+    pressure: np.ndarray
 
 
 def _mean_speed(flow, diameter):
-    """Speed of the air [m/s] through the blade's circle; one that no such fan gives is refused."""
+    """Speed of the air [m/s] through the fan's circle; one that no such fan gives is refused."""
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:
         most = FASTEST_AIR * np.pi / 4 * np.median(diameter) ** 2
@@ -386,56 +448,6 @@ def _plate_load(read: _Reader, voltage):
     return failed.power, failed.speed_rpm
 
 
-class Failed(NamedTuple):
-    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape
-    (samples,), and the ``plate`` they agree with. ``doubtful`` means that its amps do not go with
-    its power, and were left out."""
-
-    rated: identify.Ensemble
-    plate: Nameplate
-    doubtful: bool
-
-
-def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
-    """The circuits behind the failed motor's nameplate.
-
-    Amps and power that no motor has together are not both true: the power is kept, since it is
-    what replacements are sorted by. Raises InputError for a nameplate without both.
-    """
-    return as_printed(completed(job), samples, seed)
-
-
-@lru_cache(maxsize=256)
-def as_printed(plate: Nameplate, samples: int, seed: int) -> Failed:
-    """The circuits behind a ``plate``; what is in doubt on it is left out. Raises InputError."""
-    if any(doubt.code == "capacitor" for doubt in plate.doubts()):
-        plate = plate.model_copy(update={"capacitor": None})
-    found = identify.ensemble(identify.plate_of(plate), samples, seed)
-    doubtful = not found.met.all()
-    if doubtful and plate.power is not None:
-        plate = plate.model_copy(update={"current": None})
-        found = identify.ensemble(identify.plate_of(plate), samples, seed)
-    return Failed(found.rearranged(lambda value: value[0]), plate, doubtful)
-
-
-USUAL_POLES = 6  # where neither speed nor poles can be read: 1075 rpm at 60 Hz, common practice
-
-
-def completed(job: Job) -> Nameplate:
-    """The nameplate, with volts and hertz from the site (or the usual ones) where it has none, and
-    the usual number of poles where neither poles nor speed can be read. A speed in doubt is left
-    out."""
-    facts = dict(job.nameplate)
-    facts["voltage"] = job.nameplate.voltage or job.site.voltage
-    facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
-    if job.nameplate.poles is None and job.nameplate.speed_rpm is None:
-        facts["poles"] = USUAL_POLES
-    plate = Nameplate(**facts)
-    if any(doubt.code == "speed" for doubt in plate.doubts()):
-        plate = plate.model_copy(update={"speed_rpm": None, "poles": plate.pole_count})
-    return plate
-
-
 def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
     read.note("blade's curve", Message("answer.given.points", count=len(curve.flow)), "measured")
     points = curve_of(curve)
@@ -452,20 +464,9 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
     return _Load(at.power, speed_rpm, diameter, flow, flow, at.pressure)
 
 
-def curve_of(written, smooth=False) -> fan.FanCurve:
-    """The ``FanCurve`` of a ``records.Curve`` as ``written``, in whatever units.
-
-    Its points are joined, or with ``smooth`` taken as scattered (``FanCurve.from_measured``). A
-    density that nobody wrote is taken as 0.075 lb/ft3. Raises InputError for what is no curve.
-    """
-    density = DENSITY_STANDARD if written.density is None else written.density.mid
-    make = fan.FanCurve.from_measured if smooth else fan.FanCurve
-    return make(*written.arrays(), written.speed_rpm.mid, density)
-
-
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
-    """Airflow where none was measured, and the key of why: where the curve takes the plate's power, if that
-    tells the flow, else a usual part of the curve."""
+    """Airflow where none was measured, and the key of why: where the curve takes the nameplate's
+    power, if that tells the flow, else a usual part of the curve."""
     ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
     if power is not None and ends is not None and _inside(power * np.mean(FAN_LOAD), ends):
         # Only loads that the curve reaches are possible.
@@ -478,7 +479,7 @@ def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
 
 
 def _inside(samples, ends) -> bool:
-    """True if the usual of ``samples`` lies between the usual ``ends``."""
+    """True where the median of ``samples`` lies between those of the ``ends``."""
     low, high = map(np.median, ends)
     return bool(low < np.median(samples) < high)
 

@@ -35,57 +35,6 @@ BLADE_MASS, BLADE_DIAMETER = 1.4, 0.56  # kg, m
 ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71  # kg, m, of a plain cylinder
 
 
-class StartCase(NamedTuple):
-    """A start: its ``name``, line ``voltage`` [V], ``capacitor`` as a share of the right
-    microfarads, and the speed [rpm] at which wind would turn the idle fan (minus: backward)."""
-
-    name: str
-    voltage: float
-    capacitor: float = 1.0
-    wind_rpm: float = 0.0
-
-
-@dataclass(frozen=True)
-class Start:
-    """Course of one ``case``."""
-
-    case: StartCase
-    run_up: RunUp
-
-
-def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
-    """Starts worth looking at: at ``voltage`` [V], at the ``lowest`` [V] of the nameplate's range, with
-    half a capacitor, and against wind."""
-    return (
-        StartCase("as it should be", voltage),
-        StartCase("lowest voltage", lowest),
-        StartCase("half of the capacitor", voltage, capacitor=0.5),
-        StartCase("wind turns the blade backwards", voltage, wind_rpm=-200.0),
-    )
-
-
-def starts(motor: Motor, load: Load, cases, mass=BLADE_MASS, diameter=BLADE_DIAMETER):
-    """Follow each of ``cases`` from switching on; ``mass`` [kg] and ``diameter`` [m] of the fan.
-
-    Returns a Start for each. Raises InputError out of range and ArithmeticError where the speed
-    still changes after a minute.
-    """
-    inertia = disc_inertia(mass, diameter)
-    inertia = float(inertia + disc_inertia(ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION))
-    return tuple(Start(case, _run_up(motor, load, case, inertia)) for case in cases)
-
-
-def _run_up(motor: Motor, load: Load, case: StartCase, inertia: float) -> RunUp:
-    changed = motor.with_capacitor(case.capacitor * motor.rated.circuit.capacitance)
-    cold = at_temperature(changed.rated, changed.shell, Nodes.all_at(load.air.temp_air))
-    standing = cold.balance(case.voltage, motor.frequency, 1.0).torque
-    middle = int(np.argsort(standing)[len(standing) // 2])
-    shape = standing.shape
-    circuit = cold.rearranged(lambda value: np.broadcast_to(value, shape)[middle])
-    fan = float(np.median(load.coefficient))
-    return run_up(circuit, case.voltage, motor.frequency, fan, inertia, wind_rpm=case.wind_rpm)
-
-
 PROPOSALS = 1000  # equally likely pairs of motor and load, of which a reading leaves some over
 FAR = 3.0  # deviations of the meter: what is further from every pair is not the meter's doing
 STRAINED = 1.5  # deviations of the meter between a reading and the middle of what stayed
@@ -95,61 +44,6 @@ _KINDS = {
     "voltage_capacitor": "voltage",
     "speed_rpm": "speed",
 }
-
-
-def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
-    """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``measured``.
-
-    Draws of motor and load stand in the same order on their last axes. Each ``identify.Point``
-    was read warm, on this load, with the capacitor that belongs to the motor. Raises InputError
-    for readings that none of the pairs could give.
-    """
-    log_weight = np.zeros((1, len(motor.rated.power)))
-    for point in measured:
-        away = misses(motor.run(load, point.voltage).solution, point)
-        _refuse_far(point, away)
-        log_weight = log_weight - 0.5 * sum(miss**2 for miss in away.values())
-    return picked(motor, load, resample(log_weight, samples)[0])
-
-
-def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
-    """Those of ``measured`` that the narrowed pairs do not give back: nameplate and reading pull
-    different ways, few pairs agree with both, and the band lies between."""
-
-    def is_off(point: Point) -> bool:
-        away = misses(motor.run(load, point.voltage).solution, point)
-        return any(abs(np.median(miss)) > STRAINED for miss in away.values())
-
-    return tuple(point for point in measured if is_off(point))
-
-
-def _refuse_far(point: Point, away: dict) -> None:
-    """Raise InputError where no pair gives a figure, or none gives all of them together."""
-    volts = Quantity(point.voltage, "voltage")
-    for name, miss in away.items():
-        if np.min(np.abs(miss)) > FAR:
-            figure = Message(f"expected.error.{name}")
-            field = Message("expected.error.reading_of", volts=volts, figure=figure)
-            given = Quantity(getattr(point, name), _KINDS[name])
-            accepted = Message(f"expected.error.{'more' if np.median(miss) > 0 else 'less'}")
-            raise InputError(field, given, accepted)
-    if np.min(np.max(np.abs(list(away.values())), axis=0)) > FAR:
-        field = Message("expected.error.reading", volts=volts)
-        given = Message("expected.error.not_together")
-        raise InputError(field, given, Message("expected.error.one_moment"))
-
-
-def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
-    """Motor and load with the ``chosen`` samples, in that order."""
-    samples = len(motor.rated.power)
-
-    def part(value):
-        has_samples = np.ndim(value) and np.shape(value)[-1] == samples
-        return np.asarray(value)[..., chosen] if has_samples else value
-
-    rated, shell = motor.rated.rearranged(part), motor.shell.rearranged(part)
-    motor = replace(motor, rated=rated, shell=shell)
-    return motor, Load(part(load.coefficient), type(load.air)(*map(part, load.air)))
 
 
 SPAN = (180 / 230, 260 / 230)  # of the rated voltage, what is looked at
@@ -212,7 +106,7 @@ class Mounted:
 def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAMPLES) -> Mounted:
     """``motor`` (a Nameplate, or a CatalogMotor at its ``rating`` [W]) on a fan.
 
-    The fan is the blade of ``job`` in its air, or without a job the cube-law fan of the rating.
+    The fan is that of ``job`` in its air, or without a job the cube-law fan of the rating.
     ``measured`` are readings on that fan. Raises InputError.
     """
     proposals = PROPOSALS if measured else samples
@@ -228,25 +122,6 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAM
         off = strained(known, load, measured)
         found = replace(found, motor=known, load=load, measured=tuple(measured), strained=off)
     return found
-
-
-def _of_plate(plate: Nameplate, samples: int) -> Mounted:
-    motor = Motor.from_nameplate(plate, samples)
-    low, high = plate.voltage.low, plate.voltage.high
-    fan = Message("expected.fan.rating")
-    return Mounted(motor, motor.rated_load(), motor.current, low, high, fan)
-
-
-def _of_catalogue(row: CatalogMotor, rating: float, samples: int) -> Mounted:
-    if rating not in row.ratings:
-        ratings = [Quantity(one, "power") for one in row.ratings]
-        accepted = Message("expected.error.rating", ratings=ratings)
-        raise InputError("rating", Quantity(rating, "power"), accepted)
-    motor = Motor.from_catalogue(row, samples)
-    amps = row.currents[row.ratings.index(rating)]
-    load = motor.rated_load(rating, row.speed_rpm)
-    fan = Message("expected.fan.of_rating", power=Quantity(rating, "power"))
-    return Mounted(motor, load, amps, row.voltage_low, row.voltage_high, fan)
 
 
 @dataclass(frozen=True)
@@ -399,7 +274,7 @@ class Loaded(NamedTuple):
 
 
 def loaded(found: Mounted, voltage, shares=(0.5, 0.75, 1.0, 1.2)) -> tuple[Loaded, ...]:
-    """Effect of a lighter or heavier fan at one ``voltage`` [V]: amps much less than load."""
+    """Lighter and heavier fans at one ``voltage`` [V]: amps change much less than load."""
     runs = (found.at(voltage, blade=share) for share in shares)
     return tuple(Loaded(share, run.first_bands()) for share, run in zip(shares, runs, strict=True))
 
@@ -421,3 +296,128 @@ def torques(run: Run, steps=25) -> Torques:
     speed_rpm = (1 - slip[:, 0]) * 120 * motor.frequency / motor.poles
     fan = np.median(run.load.coefficient) * (speed_rpm * np.pi / 30) ** 2
     return Torques(speed_rpm, Band.of(torque), fan)
+
+
+def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
+    """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``measured``.
+
+    Samples of motor and load stand in the same order on their last axes. Each ``identify.Point``
+    was read warm, on this load, with the capacitor that belongs to the motor. Raises InputError
+    for readings that none of the pairs could give.
+    """
+    log_weight = np.zeros((1, len(motor.rated.power)))
+    for point in measured:
+        away = misses(motor.run(load, point.voltage).solution, point)
+        _refuse_far(point, away)
+        log_weight = log_weight - 0.5 * sum(miss**2 for miss in away.values())
+    return picked(motor, load, resample(log_weight, samples)[0])
+
+
+def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
+    """Those of ``measured`` that the narrowed pairs do not give back: nameplate and reading pull
+    different ways, few pairs agree with both, and the band lies between."""
+
+    def is_off(point: Point) -> bool:
+        away = misses(motor.run(load, point.voltage).solution, point)
+        return any(abs(np.median(miss)) > STRAINED for miss in away.values())
+
+    return tuple(point for point in measured if is_off(point))
+
+
+def picked(motor: Motor, load: Load, chosen) -> tuple[Motor, Load]:
+    """Motor and load with the ``chosen`` samples, in that order."""
+    samples = len(motor.rated.power)
+
+    def part(value):
+        has_samples = np.ndim(value) and np.shape(value)[-1] == samples
+        return np.asarray(value)[..., chosen] if has_samples else value
+
+    rated, shell = motor.rated.rearranged(part), motor.shell.rearranged(part)
+    motor = replace(motor, rated=rated, shell=shell)
+    return motor, Load(part(load.coefficient), type(load.air)(*map(part, load.air)))
+
+
+class StartCase(NamedTuple):
+    """A start: its ``name``, line ``voltage`` [V], ``capacitor`` as a share of the right
+    microfarads, and the speed [rpm] at which wind would turn the idle fan (minus: backward)."""
+
+    name: str
+    voltage: float
+    capacitor: float = 1.0
+    wind_rpm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Start:
+    """One ``case`` followed to its end."""
+
+    case: StartCase
+    run_up: RunUp
+
+
+def usual_cases(voltage, lowest) -> tuple[StartCase, ...]:
+    """Starts worth looking at: at ``voltage`` [V], at the ``lowest`` [V] of the nameplate's range,
+    with half a capacitor, and against wind."""
+    return (
+        StartCase("as it should be", voltage),
+        StartCase("lowest voltage", lowest),
+        StartCase("half of the capacitor", voltage, capacitor=0.5),
+        StartCase("wind turns the blade backwards", voltage, wind_rpm=-200.0),
+    )
+
+
+def starts(motor: Motor, load: Load, cases, mass=BLADE_MASS, diameter=BLADE_DIAMETER):
+    """Follow each of ``cases`` from switching on; ``mass`` [kg] and ``diameter`` [m] of the fan.
+
+    Returns a Start for each. Raises InputError out of range and ArithmeticError where the speed
+    still changes after a minute.
+    """
+    inertia = disc_inertia(mass, diameter)
+    inertia = float(inertia + disc_inertia(ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION))
+    return tuple(Start(case, _run_up(motor, load, case, inertia)) for case in cases)
+
+
+def _run_up(motor: Motor, load: Load, case: StartCase, inertia: float) -> RunUp:
+    changed = motor.with_capacitor(case.capacitor * motor.rated.circuit.capacitance)
+    cold = at_temperature(changed.rated, changed.shell, Nodes.all_at(load.air.temp_air))
+    standing = cold.balance(case.voltage, motor.frequency, 1.0).torque
+    middle = int(np.argsort(standing)[len(standing) // 2])
+    shape = standing.shape
+    circuit = cold.rearranged(lambda value: np.broadcast_to(value, shape)[middle])
+    fan = float(np.median(load.coefficient))
+    return run_up(circuit, case.voltage, motor.frequency, fan, inertia, wind_rpm=case.wind_rpm)
+
+
+def _refuse_far(point: Point, away: dict) -> None:
+    """Raise InputError where no pair gives a figure, or none gives all of them together."""
+    volts = Quantity(point.voltage, "voltage")
+    for name, miss in away.items():
+        if np.min(np.abs(miss)) > FAR:
+            figure = Message(f"expected.error.{name}")
+            field = Message("expected.error.reading_of", volts=volts, figure=figure)
+            given = Quantity(getattr(point, name), _KINDS[name])
+            accepted = Message(f"expected.error.{'more' if np.median(miss) > 0 else 'less'}")
+            raise InputError(field, given, accepted)
+    if np.min(np.max(np.abs(list(away.values())), axis=0)) > FAR:
+        field = Message("expected.error.reading", volts=volts)
+        given = Message("expected.error.not_together")
+        raise InputError(field, given, Message("expected.error.one_moment"))
+
+
+def _of_plate(plate: Nameplate, samples: int) -> Mounted:
+    motor = Motor.from_nameplate(plate, samples)
+    low, high = plate.voltage.low, plate.voltage.high
+    fan = Message("expected.fan.rating")
+    return Mounted(motor, motor.rated_load(), motor.current, low, high, fan)
+
+
+def _of_catalogue(row: CatalogMotor, rating: float, samples: int) -> Mounted:
+    if rating not in row.ratings:
+        ratings = [Quantity(one, "power") for one in row.ratings]
+        accepted = Message("expected.error.rating", ratings=ratings)
+        raise InputError("rating", Quantity(rating, "power"), accepted)
+    motor = Motor.from_catalogue(row, samples)
+    amps = row.currents[row.ratings.index(rating)]
+    load = motor.rated_load(rating, row.speed_rpm)
+    fan = Message("expected.fan.of_rating", power=Quantity(rating, "power"))
+    return Mounted(motor, load, amps, row.voltage_low, row.voltage_high, fan)

@@ -17,7 +17,6 @@ from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message, Quantity
 from airover.core.units import Amount
 from airover.model import sizing
-from airover.model import sizing as sizing_motor
 from airover.model.climate import example_year
 from airover.model.conditions import (
     DENSITY_STANDARD,
@@ -28,6 +27,7 @@ from airover.model.conditions import (
 )
 from airover.model.motor import Motor
 from airover.model.season import Season, Unit, running, shortfall
+from airover.model.simulation import SAMPLES
 from airover.physics import air, coil, compressor
 from airover.physics.fan import FanCrossing, FanCurve
 from airover.physics.fan_change import System, system_resistance
@@ -35,7 +35,6 @@ from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job
 
-SAMPLES = 100
 HUMIDITY = 0.3  # where a job does not say; it hardly moves the density
 SPEEDS_RPM = (1075.0, 825.0)
 TEMP_CONDENSING = 50.0  # degC, at which a coil's heat is parted into cooling and compressor
@@ -57,7 +56,7 @@ ASSUMED = (
 
 
 class FanSite(NamedTuple):
-    """``speed_rpm`` of the blade, ``elevation`` [m], ``temp_outdoor`` [degC]; ``dirt`` times the
+    """``speed_rpm`` of the fan, ``elevation`` [m], ``temp_outdoor`` [degC]; ``dirt`` times the
     coil's clean resistance; ``resistance``: that of the whole system over what was given."""
 
     speed_rpm: float
@@ -76,10 +75,10 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
 
 
 def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
-    """Conditions of ``job`` with this ``curve`` of its blade.
+    """Conditions of ``job`` with this ``curve`` of its fan.
 
     ``flow`` [m3/s] is the airflow, if the job's own does not hold: a number, or samples where it
-    is not known. None leaves what the job says. Raises InputError as conditions does.
+    is not known. None leaves what the job says. Raises InputError as `site_conditions` does.
     """
     blade = job.blade.model_copy(update={"curve": curve})
     site = job.site
@@ -90,10 +89,11 @@ def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
 
 
 def assumed_system(curve: Curve, job: Job, coil_share) -> System:
-    """The system where none was measured, as samples: from the job's airflow, else from its plate.
+    """The system where none was measured, as samples: from the job's airflow, else from its
+    nameplate.
 
     The failed motor's power tells the flow on ``curve``, and that the resistance; ``coil_share``
-    as in measured_system. Raises InputError as conditions does.
+    as in measured_system. Raises InputError as `site_conditions` does.
     """
     asked = asked_with(curve, job)
     pressure = np.maximum(asked.pressure * DENSITY_STANDARD / asked.density, 0.0)
@@ -102,10 +102,10 @@ def assumed_system(curve: Curve, job: Job, coil_share) -> System:
 
 @dataclass(frozen=True, eq=False)
 class Sized:
-    """A blade at a place; two of them are never equal. ``heat`` [W] of the coil is
+    """A fan at a place; two of them are never equal. ``heat`` [W] of the coil is
     None where it is not known.
 
-    ``points`` is the curve; ``asked`` the conditions of the job (line, blade's size, what is
+    ``points`` is the curve; ``asked`` the conditions of the job (line, fan's size, what is
     assumed); ``temp_air`` [degC] at the motor, samples; ``system`` the resistances.
     """
 
@@ -174,8 +174,8 @@ class Sized:
 
     @property
     def worst(self) -> str:
-        """State with the highest shaft power: "nowhere" more than here, "blocked" coil, the
-        "least" or the "freest" flow that was measured."""
+        """Flow at which the shaft takes the most power: "nowhere" more than here, "blocked" coil,
+        the "least" or the "freest" flow that was measured."""
         worst = self.overload
         if worst.largest.mid <= 1.005 * self.bands["power_shaft_w"].mid:
             return "nowhere"
@@ -190,7 +190,7 @@ class Sized:
 
     @property
     def speeds(self) -> tuple[sizing.SpeedStep, ...]:
-        """The same blade at the speeds of six and eight poles."""
+        """The same fan at the speeds of six and eight poles."""
         resistance = np.broadcast_to(
             self.system.resistance(self.density, self.place.dirt), (SAMPLES,)
         )
@@ -202,9 +202,9 @@ class Sized:
         at = 120 * self.asked.frequency * (1 - SLIP) / self.place.speed_rpm
         return min(POLES, key=lambda poles: abs(poles - at))
 
-    def motors(self, catalogue) -> tuple[sizing_motor.Tried, ...]:
+    def motors(self, catalogue) -> tuple[sizing.Tried, ...]:
         """The rating below, the right one and the one above, of ``catalogue``, on this duty."""
-        return sizing_motor.tried(
+        return sizing.tried(
             self.duty, catalogue, float(np.median(self.temp_air)), self._diameter,
             self._voltage, self.poles, self.size.standard,
         )  # fmt: skip
@@ -212,18 +212,18 @@ class Sized:
     def motor(self, catalogue) -> CatalogMotor | None:
         """The motor of ``catalogue`` with the right rating."""
         rating = self.size.standard.power
-        return sizing_motor.at_rating(catalogue, rating, self.poles, self._voltage)
+        return sizing.at_rating(catalogue, rating, self.poles, self._voltage)
 
-    def dirty(self, row: CatalogMotor) -> sizing_motor.DirtSweep:
-        """Effect of a coil that gets dirty on flow, power, amps and winding of the motor ``row``."""
+    def dirty(self, row: CatalogMotor) -> sizing.DirtSweep:
+        """Flow, power, amps and winding of the motor ``row`` as the coil gets dirty."""
         middle = replace(
             self.system,
             coil=float(np.median(self.system.coil)),
             others=tuple(float(np.median(part)) for part in self.system.others),
         )
         entering = self.place.temp_outdoor + sum(RECIRCULATION) / 2
-        stream = sizing_motor.Air(entering, self.heat or 0.0, self._diameter)
-        return sizing_motor.dirty_coil(
+        stream = sizing.Air(entering, self.heat or 0.0, self._diameter)
+        return sizing.dirty_coil(
             self.points, middle, _known(row), stream, self.density, self._voltage,
             self.place.speed_rpm,
         )  # fmt: skip
@@ -247,7 +247,7 @@ class Ask(NamedTuple):
 
 
 def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
-    """Measurements that would narrow the answer most: ``Ask``s, the greatest share first.
+    """Facts that would narrow the answer most: ``Ask``s, the greatest share first.
 
     ``duty`` a `Duty`; ``curve`` the ``fan.FanCurve`` it came from, if any; ``asked`` the
     ``Conditions`` of its job, if any. Shares are first-order: what each fact alone explains.
@@ -258,6 +258,35 @@ def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
     else:
         found += _from_curve(duty, curve)
     return tuple(sorted(found, key=lambda ask: -ask.share))
+
+
+class CompressorPrice(NamedTuple):
+    """Cost of less air: ``condensing`` [degC] in this weather, and ``extra`` [kWh a year] of the
+    compressor beside the clean coil's; ``switches_off`` where it would condense too hot to run."""
+
+    condensing: Band
+    extra: Band
+    switches_off: bool
+
+
+def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | None, ...]:
+    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow tell nothing.
+
+    ``found`` is the fan. The year is the invented one of the kit, the unit a usual one whose coil
+    gives off the heat; the same cooling is asked of it. Raises InputError out of range.
+    """
+    if found.heat is None:
+        return (None,) * len(sweep.steps)
+    clean = sweep.steps[0].bands["flow_m3s"].mid
+    unit = unit_behind(found.heat, clean)
+    flows = [step.bands["flow_m3s"].mid / clean for step in sweep.steps]
+    return tuple(_price(found, unit, float(share)) for share in flows)
+
+
+def unit_behind(heat, flow) -> Unit:
+    """A usual unit whose coil gives off ``heat`` [W] into a ``flow`` [m3/s] of air."""
+    ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
+    return Unit.usual(heat * ratio / (1 + ratio), flow, SAMPLES)
 
 
 def _ask(fact: str, key: str = "", **values) -> Ask:
@@ -299,35 +328,6 @@ def _from_curve(duty: sizing.Duty, curve: FanCurve):
         yield _ask("free delivery")
     if curve.flow[0] > 0 and curve.stall_flow is None:
         yield _ask("blocked")
-
-
-class CompressorPrice(NamedTuple):
-    """Cost of less airflow: ``condensing`` [degC] in this weather, and ``extra`` [kWh a year] of the
-    compressor beside the clean coil's; ``switches_off`` where it would condense too hot to run."""
-
-    condensing: Band
-    extra: Band
-    switches_off: bool
-
-
-def prices(found: Sized, sweep: sizing_motor.DirtSweep) -> tuple[CompressorPrice | None, ...]:
-    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow tell nothing.
-
-    ``found`` is the blade. The year is the invented one of the kit, the unit a usual one whose coil
-    gives off the heat; the same cooling is asked of it. Raises InputError out of range.
-    """
-    if found.heat is None:
-        return (None,) * len(sweep.steps)
-    clean = sweep.steps[0].bands["flow_m3s"].mid
-    unit = unit_behind(found.heat, clean)
-    flows = [step.bands["flow_m3s"].mid / clean for step in sweep.steps]
-    return tuple(_price(found, unit, float(share)) for share in flows)
-
-
-def unit_behind(heat, flow) -> Unit:
-    """A usual unit whose coil gives off ``heat`` [W] into a ``flow`` [m3/s] of air."""
-    ratio = float(compressor.cooling_ratio(TEMP_CONDENSING))
-    return Unit.usual(heat * ratio / (1 + ratio), flow, SAMPLES)
 
 
 def _price(found: Sized, unit: Unit, share: float) -> CompressorPrice | None:
@@ -378,7 +378,7 @@ def _density(temp, place: FanSite, humidity):
 
 
 def _drawn(name: str, amount: Amount | None, usual):
-    """Draws of what was written, or of the usual range where nothing was."""
+    """Samples of what was written, or of the usual range where nothing was."""
     return uniform(usual if amount is None else (amount.low, amount.high), _deviates(name))
 
 

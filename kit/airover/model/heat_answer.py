@@ -54,8 +54,8 @@ USUAL_CLASS, BETTER_CLASS = ("B", 60.0), ("F", 70.0)  # with the rated ambient [
 
 
 class HeatInput(NamedTuple):
-    """Slider values: ``temp_outdoor`` [degC], ``voltage`` [V], and shares of what the job has:
-    ``blade`` of its blade's power, ``stream`` of the air's speed at the motor, ``sunshine``."""
+    """Values of the sliders: ``temp_outdoor`` [degC], ``voltage`` [V], and shares of what the job
+    has: ``blade`` of its fan's power, ``stream`` of the air's speed at the motor, ``sunshine``."""
 
     temp_outdoor: float
     voltage: float
@@ -66,7 +66,7 @@ class HeatInput(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatPlace:
-    """A catalogue's motor on a job: ``motor`` and ``conditions`` as samples in one order, narrowed
+    """A catalog's motor on a job: ``motor`` and ``conditions`` as samples in one order, narrowed
     by ``read`` if something was read; ``by_plate`` without that."""
 
     job: Job
@@ -121,7 +121,7 @@ class HeatPlace:
 
     @cached_property
     def heights(self) -> tuple[AltitudeEffects, ...]:
-        """Effect of each of HEIGHTS, by the plate alone."""
+        """Effects of each of HEIGHTS, by the nameplate alone."""
         return tuple(altitude_effects(self.by_plate, self.job, height) for height in HEIGHTS)
 
 
@@ -149,7 +149,7 @@ class HeatAnswer:
 
     @cached_property
     def conditions(self) -> Conditions:
-        """The job's, moved to what is asked; warmer air is thinner and loads the blade less."""
+        """The job's, moved to what is asked; warmer air is thinner and loads the fan less."""
         now, asked = self.place.conditions, self.asked
         warmer = asked.temp_outdoor - self.place.usual.temp_outdoor
         thinner = (now.temp_air + ZERO_CELSIUS) / (now.temp_air + warmer + ZERO_CELSIUS)
@@ -223,7 +223,7 @@ class HeatAnswer:
 
     @cached_property
     def locked(self) -> TripCycle:
-        """The blade blocked while warm: the protector's work for an hour and a half. A second or
+        """The fan blocked while warm: the protector's work for an hour and a half. A second or
         two of work. Raises InputError for a class without a protector's limit."""
         return locked_rotor(self.place.motor, Load.of(self.conditions), self.asked.voltage)
 

@@ -26,7 +26,7 @@ from airover.core.message import Message
 from airover.model.ageing import LONGEST, STEPS, life_hours, winding_year
 from airover.model.conditions import Conditions
 from airover.model.expected import picked
-from airover.model.motor import Load, Motor, Run
+from airover.model.motor import Load, Motor
 from airover.model.season import Season, run_fraction
 from airover.model.thermal import at_temperature
 from airover.physics import insulation
@@ -46,11 +46,22 @@ SUNRISE, SUNSET = 6.0, 18.0  # h, for a day's trace
 HOUR = 3600.0  # s
 SETTLING = 3.0 * HOUR  # s after which cycles are alike
 RUN_SHARE = Range(LEAST_SHARE, 1.0, "")
-PAUSE = Range(1.0, 86_400.0, "s")
+
+
+# Common practice, no source.
+TRIP_BELOW_LIMIT = (5.0, 30.0)  # K
+RESET_BELOW_TRIP = (30.0, 60.0)  # K
+SENSES_WINDING = (0.5, 1.0)  # share of what it feels; the rest is the shell's
+CAUSES = ("blade blocked", "capacitor open")
+OPEN_CAPACITOR = 1e-4  # of the right one's microfarads
+LOCKED_STEP = 1.0  # s: a locked winding warms by about a kelvin in each
+VOLTAGES, TEMPS = 9, 5  # at which a year is looked at
+OVERLOAD = 4 * HOUR  # s
+DURATION = Range(60.0, 48 * HOUR, "s")
 
 
 class Powered(NamedTuple):
-    """Heat inputs of a motor in one state: a ``table`` of its five losses (losses, rotor over
+    """Heat that acts on a motor in one state: a ``table`` of its five losses (losses, rotor over
     winding, winding, samples), or None without current; ``convection`` [W/m2K], its coefficient,
     ``temp_air`` [degC], ``sun`` [W] on the shell."""
 
@@ -94,24 +105,6 @@ def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
     return found if temp_air is None else found._replace(temp_air=np.asarray(temp_air))
 
 
-def _powered(motor: Motor, load: Load, solution: Solution | None, convection) -> Powered:
-    table = None
-    if solution is not None:
-        shape = (len(ROTOR_OVER), len(TABLE), len(motor.rated.power))
-        rows = (np.broadcast_to(getattr(solution, name), shape) for name in _LOSSES)
-        table = np.stack(list(rows))
-    sun = np.ravel(load.air.sun * np.pi / 4 * motor.shell.network.diameter**2)
-    return Powered(table, np.ravel(convection), np.ravel(load.air.temp_air), sun)
-
-
-def _at_table(motor: Motor):
-    """The circuits at all of the table's temperatures: (rotor over winding, winding, samples)."""
-    winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
-    rotor = winding + ROTOR_OVER[:, None, None]
-    temps = Nodes.all_at(winding)._replace(rotor=rotor)
-    return at_temperature(motor.rated, motor.shell, temps)
-
-
 @dataclass(frozen=True)
 class HeatHistory:
     """A motor's samples in time. ``time`` [s] of shape (times,); ``temps`` [degC] of the nodes and
@@ -137,7 +130,7 @@ class HeatHistory:
 
 
 class Stretch(NamedTuple):
-    """State that is ``acting`` until ``end`` [s]; ``on`` tells whether the unit asks for the fan."""
+    """State ``acting`` until ``end`` [s]; ``on`` tells whether the unit asks for the fan."""
 
     end: float
     on: bool
@@ -149,7 +142,7 @@ def followed(
 ) -> HeatHistory:
     """Follow all samples of ``motor`` through ``stretches`` from node ``temps`` [degC].
 
-    ``step`` [s], ``held`` [s] and ``protector`` as in thermal_many.follow_many; a protector may
+    ``step`` [s], ``held`` [s] and ``protector`` as in `thermal_time.follow_many`; a protector may
     have arrays (samples,). Raises InputError.
     """
     samples = len(motor.rated.power)
@@ -184,30 +177,11 @@ def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.nda
 def moved(load: Load, temp_air, sunshine=1.0) -> Load:
     """The ``load`` in air of ``temp_air`` [degC] and with a share of its sun, the ``sunshine``.
 
-    Warmer air is thinner and loads the blade less. Arrays broadcast.
+    Warmer air is thinner and loads the fan less. Arrays broadcast.
     """
     thinner = (load.air.temp_air + ZERO_CELSIUS) / (temp_air + ZERO_CELSIUS)
     air = load.air._replace(temp_air=temp_air, sun=sunshine * load.air.sun)
     return Load(load.coefficient * thinner, air)
-
-
-def restart(
-    motor: Motor, load: Load, voltage, pause=300.0, samples=SAMPLES
-) -> tuple[HeatHistory, Run]:
-    """A warm motor that loses its line for ``pause`` [s] and then runs again for an hour.
-
-    ``load`` and ``voltage`` [V] as in Motor.run. The winding keeps its heat while the fan stands:
-    the shell gets warmer for a while. Returns the HeatHistory from six minutes before on, and
-    the steady Run whose ``chance_of_start`` is that of starting so warm. Raises InputError.
-    """
-    pause = float(check("pause", pause, PAUSE))
-    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
-    on, off, warm = running(motor, load, voltage), idle(motor, load), motor.run(load, voltage)
-    ends = np.cumsum([0.1 * HOUR, pause, HOUR])
-    stretches = [
-        Stretch(end, acting is on, acting) for end, acting in zip(ends, (on, off, on), strict=True)
-    ]
-    return followed(motor, stretches, warm.warm.nodes, min(STEP, pause / 4)), warm
 
 
 def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
@@ -233,22 +207,6 @@ def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHis
         Nodes(*(temps[last] for temps in found.temps)),
         *(values[last] for values in (found.average, found.closed, found.powered)),
     )
-
-
-def _cycle_length(share) -> float:
-    """Length [s] of a cycle: as a thermostat's band makes it, 1 / (4 n share (1 - share))."""
-    stopping = max(1 - share, 1 - MOST_SHARE)
-    return HOUR / (4 * CYCLES_AT_HALF * share * stopping)
-
-
-def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
-    """Stretches of ``number`` cycles."""
-    found = []
-    for start in begin + length * np.arange(number):
-        found.append(Stretch(start + share * length, True, on))
-        if share < 1:
-            found.append(Stretch(start + length, False, off))
-    return found
 
 
 def day(
@@ -277,21 +235,6 @@ def day(
         on = running(motor, there, volts) if share > 0 else None
         stretches += _hour(hour * HOUR, share, on, idle(motor, there, temp))
     return followed(motor, stretches, Nodes.all_at(outdoor[0]), held=2 * HELD)
-
-
-def _hour(begin, share, on, off) -> list[Stretch]:
-    """An hour of whole cycles, or of running on, or of none."""
-    if share < LEAST_SHARE / 2:
-        return [Stretch(begin + HOUR, False, off)]
-    if share > MOST_SHARE:
-        return [Stretch(begin + HOUR, True, on)]
-    number = max(round(HOUR / _cycle_length(share)), 1)
-    return _cycles(number, share, HOUR / number, on, off, begin)
-
-
-def _daylight(hour) -> float:
-    """The sun at an ``hour`` of the day, over that at noon."""
-    return max(np.sin(np.pi * (hour - SUNRISE) / (SUNSET - SUNRISE)), 0.0)
 
 
 class CycledYear(NamedTuple):
@@ -335,31 +278,7 @@ def year_of_cycles(
     uses = [np.interp(outdoor, grid, row) for row in np.log(damage).T]
     years = np.minimum(1 / (season.hours @ np.exp(uses).T), LONGEST)
     kept = winding_year(season, grid, np.array(steady), motor.insulation_class, seed)
-    return CycledYear(_band(years), kept.years, band, grid)
-
-
-def _damage(course: HeatHistory, share, insulation_class, seed):
-    """Share of the winding's life that an hour of running uses up, the standing with it."""
-    if insulation_class is None:
-        return np.ones(course.average.shape[-1])
-    rate = 1 / life_hours(course.average, insulation_class, seed)
-    return np.trapezoid(rate, course.time, axis=0) / (share * np.ptp(course.time))
-
-
-def _band(samples) -> Band:
-    return Band(*(float(end) for end in Band.of(samples)))
-
-
-# Common practice, no source.
-TRIP_BELOW_LIMIT = (5.0, 30.0)  # K
-RESET_BELOW_TRIP = (30.0, 60.0)  # K
-SENSES_WINDING = (0.5, 1.0)  # share of what it feels; the rest is the shell's
-CAUSES = ("blade blocked", "capacitor open")
-OPEN_CAPACITOR = 1e-4  # of the right one's microfarads
-LOCKED_STEP = 1.0  # s: a locked winding warms by about a kelvin in each
-VOLTAGES, TEMPS = 9, 5  # at which a year is looked at
-OVERLOAD = 4 * HOUR  # s
-DURATION = Range(60.0, 48 * HOUR, "s")
+    return CycledYear(Band.of(years), kept.years, band, grid)
 
 
 def usual_protector(insulation_class, samples, seed=0) -> Protector:
@@ -420,7 +339,7 @@ class TripCycle:
     @property
     def peak(self) -> Band:
         """Hottest temperature [degC] that the hotter winding's average reaches."""
-        return Band(*map(float, Band.of(self.history.hottest.max(axis=0))))
+        return Band.of(self.history.hottest.max(axis=0))
 
     def _openings(self, number):
         return self._switchings(number, -1)
@@ -470,19 +389,6 @@ def overload(motor: Motor, load: Load, voltage, duration=OVERLOAD, samples=SAMPL
     )
 
 
-def _thinned(motor, load, voltage, samples):
-    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
-    return motor, load, motor.run(load, voltage).warm.nodes
-
-
-def _guarded(motor: Motor, acting, start, duration, step, seed) -> TripCycle:
-    letter = motor.insulation_class
-    protector = usual_protector(letter, len(motor.rated.power), seed)
-    stretch = Stretch(float(check("duration", duration, DURATION)), True, acting)
-    limits = (float(row.by_class[letter]) for row in (insulation.FIRST_HOUR, insulation.LATER_PEAK))
-    return TripCycle(followed(motor, [stretch], start, step, protector), *limits)
-
-
 class NuisanceTrips(NamedTuple):
     """Openings of a protector in a year though nothing is broken.
 
@@ -513,13 +419,83 @@ def nuisance_trips(motor: Motor, asked: Conditions, season: Season, seed=0) -> N
     warmest = table[:, -1].max(axis=0)
     chance = float(np.mean(hours > 0))
     if chance == 0:
-        return NuisanceTrips(Band(0.0, 0.0, 0.0), Band(0.0, 0.0, 0.0), 0.0, _plain(-warmest))
+        return NuisanceTrips(Band(0.0, 0.0, 0.0), Band(0.0, 0.0, 0.0), 0.0, Band.of(-warmest))
     worst = asked.voltage[int(np.argmax(np.median(table[:, -1], axis=-1)))]
     load = moved(Load.of(asked), grid[-1] + Load.of(asked).air.temp_air - asked.temp_outdoor)
     acting = running(motor, load, worst)
     at = _guarded(motor, acting, Nodes.all_at(load.air.temp_air), OVERLOAD, 20.0, seed)
     trips = hours * HOUR / np.minimum(at.period, OVERLOAD)
-    return NuisanceTrips(_plain(hours), _plain(trips), chance, _plain(-warmest))
+    return NuisanceTrips(Band.of(hours), Band.of(trips), chance, Band.of(-warmest))
+
+
+def _powered(motor: Motor, load: Load, solution: Solution | None, convection) -> Powered:
+    table = None
+    if solution is not None:
+        shape = (len(ROTOR_OVER), len(TABLE), len(motor.rated.power))
+        rows = (np.broadcast_to(getattr(solution, name), shape) for name in _LOSSES)
+        table = np.stack(list(rows))
+    sun = np.ravel(load.air.sun * np.pi / 4 * motor.shell.network.diameter**2)
+    return Powered(table, np.ravel(convection), np.ravel(load.air.temp_air), sun)
+
+
+def _at_table(motor: Motor):
+    """The circuits at all of the table's temperatures: (rotor over winding, winding, samples)."""
+    winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
+    rotor = winding + ROTOR_OVER[:, None, None]
+    temps = Nodes.all_at(winding)._replace(rotor=rotor)
+    return at_temperature(motor.rated, motor.shell, temps)
+
+
+def _cycle_length(share) -> float:
+    """Length [s] of a cycle: as a thermostat's band makes it, 1 / (4 n share (1 - share))."""
+    stopping = max(1 - share, 1 - MOST_SHARE)
+    return HOUR / (4 * CYCLES_AT_HALF * share * stopping)
+
+
+def _cycles(number, share, length, on, off, begin=0.0) -> list[Stretch]:
+    """Stretches of ``number`` cycles."""
+    found = []
+    for start in begin + length * np.arange(number):
+        found.append(Stretch(start + share * length, True, on))
+        if share < 1:
+            found.append(Stretch(start + length, False, off))
+    return found
+
+
+def _hour(begin, share, on, off) -> list[Stretch]:
+    """An hour of whole cycles, or of running on, or of none."""
+    if share < LEAST_SHARE / 2:
+        return [Stretch(begin + HOUR, False, off)]
+    if share > MOST_SHARE:
+        return [Stretch(begin + HOUR, True, on)]
+    number = max(round(HOUR / _cycle_length(share)), 1)
+    return _cycles(number, share, HOUR / number, on, off, begin)
+
+
+def _daylight(hour) -> float:
+    """The sun at an ``hour`` of the day, over that at noon."""
+    return max(np.sin(np.pi * (hour - SUNRISE) / (SUNSET - SUNRISE)), 0.0)
+
+
+def _damage(course: HeatHistory, share, insulation_class, seed):
+    """Share of the winding's life that an hour of running uses up, the standing with it."""
+    if insulation_class is None:
+        return np.ones(course.average.shape[-1])
+    rate = 1 / life_hours(course.average, insulation_class, seed)
+    return np.trapezoid(rate, course.time, axis=0) / (share * np.ptp(course.time))
+
+
+def _thinned(motor, load, voltage, samples):
+    motor, load = picked(motor, load, representative(motor, load, voltage, samples))
+    return motor, load, motor.run(load, voltage).warm.nodes
+
+
+def _guarded(motor: Motor, acting, start, duration, step, seed) -> TripCycle:
+    letter = motor.insulation_class
+    protector = usual_protector(letter, len(motor.rated.power), seed)
+    stretch = Stretch(float(check("duration", duration, DURATION)), True, acting)
+    limits = (float(row.by_class[letter]) for row in (insulation.FIRST_HOUR, insulation.LATER_PEAK))
+    return TripCycle(followed(motor, [stretch], start, step, protector), *limits)
 
 
 def _over_trip(motor, asked, protector, grid, voltage):
@@ -557,8 +533,4 @@ def _after(earlier, later):
 
 def _trips_band(values) -> Band | None:
     found = values[np.isfinite(values)]
-    return _plain(found) if len(found) >= len(values) / 2 else None
-
-
-def _plain(values) -> Band:
-    return Band(*map(float, Band.of(values)))
+    return Band.of(found) if len(found) >= len(values) / 2 else None

@@ -52,142 +52,6 @@ DEVIATION = Range(0.1, 50.0, "K")
 CONTACT = 0.05  # share of the shell's rise that tape and air may take from a thermocouple
 
 
-class Measured(NamedTuple):
-    """A temperature [degC] that was read, ``temp``, and its ``deviation`` [K]."""
-
-    temp: float
-    deviation: float
-
-
-class HeatReading(NamedTuple):
-    """Readings on the warm motor, at ``voltage`` [V] in air of ``temp_air`` [degC] at
-    the motor: the main ``winding``, the ``shell``, or both."""
-
-    voltage: float
-    temp_air: float
-    winding: Measured | None = None
-    shell: Measured | None = None
-
-
-def winding_by_resistance(
-    resistance_cold, temp_cold, switch_off: SwitchOff, material="copper"
-) -> Measured:
-    """Average of a winding from its ``resistance_cold`` [ohm] at ``temp_cold`` [degC] and what
-    cooling_curve.at_switch_off found, ``switch_off``.
-
-    ``material`` as in heat.rise_by_resistance. Both resistances are of the same winding by the
-    same meter. Raises InputError out of range, and where the hot one is the lower one.
-    """
-    hot, cold = (
-        switch_off.resistance_hot,
-        float(check("resistance_cold", resistance_cold, heat.OHM)),
-    )
-    if hot <= cold:
-        accepted = Message("error.heat.below_hot", resistance=f"{hot:.4g} ohm")
-        raise InputError("resistance_cold", f"{cold:.4g}", accepted, "ohm")
-    temp = float(heat.rise_by_resistance(cold, hot, temp_cold, 0.0, material))
-    per_ohm = (heat.INTERCEPT[material] + temp_cold) / cold
-    ohms = np.hypot(switch_off.standard_error, hot * OHMMETER)
-    return Measured(temp, float(np.hypot(per_ohm * ohms, hot / cold * TEMP_COLD)))
-
-
-def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
-    """The shell's ``temp_shell`` [degC] by a taped thermocouple, in air of ``temp_air`` [degC].
-
-    The further from the air, the less sure: the wire and the stream cool the junction. Raises
-    InputError out of range.
-    """
-    temp = float(check("temp_shell", temp_shell, TEMP_WINDING))
-    rise = temp - float(check("temp_air", temp_air, TEMP_AIR))
-    return Measured(temp, float(np.hypot(THERMOCOUPLE, CONTACT * rise)))
-
-
-class HeatFit(NamedTuple):
-    """Draws of ``motor`` and ``load`` that agree with the readings.
-
-    ``before`` and ``after`` are bands of the winding's average [degC] at the first reading;
-    ``strained`` are those readings that hardly go with the rest; ``chosen`` are the numbers of
-    the samples that were kept.
-    """
-
-    motor: Motor
-    load: Load
-    before: Band
-    after: Band
-    strained: tuple[HeatReading, ...]
-    chosen: np.ndarray
-
-
-def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
-    """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``readings``.
-
-    Give many more samples of motor and load than are asked for, in one order; each of the
-    HeatReadings was taken on this load, warm. Raises InputError out of range, without readings,
-    and for a reading that none of the pairs could give.
-    """
-    if not readings:
-        raise InputError("readings", Message("error.nothing"), Message("error.heat.reading"))
-    warm = [_warm(motor, load, reading, number) for number, reading in enumerate(readings)]
-    away = [_misses(*pair) for pair in zip(warm, readings, strict=True)]
-    for reading, misses in zip(readings, away, strict=True):
-        _refuse_far(reading, misses)
-    log_weight = -0.5 * sum(miss**2 for misses in away for miss in misses.values())
-    chosen = resample(log_weight[None], samples)[0]
-    winding = warm[0].temp_winding[0]
-    return HeatFit(
-        *picked(motor, load, chosen),
-        before=_measured_band(winding),
-        after=_measured_band(winding[chosen]),
-        strained=tuple(
-            reading
-            for reading, misses in zip(readings, away, strict=True)
-            if any(abs(np.median(miss[chosen])) > STRAINED for miss in misses.values())
-        ),
-        chosen=chosen,
-    )
-
-
-def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
-    """The warm samples, each with its own error of the air's thermometer."""
-    voltage = float(check("voltage", reading.voltage, VOLTAGE))
-    rng = np.random.default_rng([number, 9])
-    off = normal_draws(rng, ("air",), len(motor.rated.power))["air"]
-    temp = check("temp_air", reading.temp_air, TEMP_AIR) + TEMP_AIR_READ * off
-    return motor.run(load._replace(air=load.air._replace(temp_air=temp)), voltage).warm
-
-
-def _misses(warm: Warm, reading: HeatReading) -> dict:
-    """Distance of each sample from the readings, in standard deviations."""
-    found = {"winding": warm.nodes.winding_main[0], "shell": warm.nodes.shell[0]}
-    read = {name: getattr(reading, name) for name in found}
-    known = {name: one for name, one in read.items() if one is not None}
-    if not known:
-        given, accepted = Message("error.heat.neither"), Message("error.plate.one_of_two")
-        raise InputError("readings", given, accepted)
-    return {
-        name: (found[name] - one.temp) / float(check("deviation", one.deviation, DEVIATION))
-        for name, one in known.items()
-    }
-
-
-def _refuse_far(reading: HeatReading, away: dict) -> None:
-    """Raise InputError where no sample gives a temperature, or none gives both together."""
-    volts, air = f"{reading.voltage:.4g} V", f"{reading.temp_air:.4g} degC"
-    at = Message("error.heat.at", voltage=volts, temp=air)
-    for name, miss in away.items():
-        if np.min(np.abs(miss)) > FAR:
-            accepted = Message(f"error.heat.{'hotter' if np.min(miss) > 0 else 'cooler'}")
-            read = f"{getattr(reading, name).temp:.4g} degC"
-            raise InputError(part(at, Message(f"error.heat.{name}")), read, accepted)
-    if np.min(np.max(np.abs(list(away.values())), axis=0)) > FAR:
-        given, accepted = Message("error.heat.not_both"), Message("error.heat.one_moment")
-        raise InputError(at, given, accepted)
-
-
-def _measured_band(samples) -> Band:
-    return Band(*map(float, Band.of(samples)))
-
-
 LONGEST_YEARS = 100.0
 
 
@@ -202,7 +66,7 @@ class Part(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatStudy:
-    """One motor on a job's blade at one voltage. ``run`` has two rows: in the sun, and without."""
+    """One motor on a job's fan at one voltage. ``run`` has two rows: in the sun, and without."""
 
     motor: Motor
     asked: Conditions
@@ -230,7 +94,7 @@ class HeatStudy:
 
     @cached_property
     def budget(self) -> tuple[Part, ...]:
-        """Parts from outdoor air to the hottest spot; the first part is the air itself."""
+        """Steps from outdoor air to the hottest spot; the first is the air itself."""
         asked, shell = self.asked, self.run.warm.temp_shell
         cooler = asked.temp_air + shell[0] - shell[1]  # as the sun alone would warm the shell
         levels = {
@@ -244,7 +108,7 @@ class HeatStudy:
         }
         below = [np.zeros_like(asked.temp_outdoor), *levels.values()]
         return tuple(
-            Part(name, _band(level - under), _band(level))
+            Part(name, Band.of(level - under), Band.of(level))
             for (name, level), under in zip(levels.items(), below, strict=False)
         )
 
@@ -258,12 +122,12 @@ class HeatStudy:
     def margin(self) -> Band | None:
         """Kelvin from the hottest spot to the class temperature."""
         limit = self.class_temperature
-        return None if limit is None else _band(limit - self.hot_spot)
+        return None if limit is None else Band.of(limit - self.hot_spot)
 
     @property
     def rise(self) -> Band:
         """Average rise [K] by resistance over the air at the motor."""
-        return _band(self.winding - self.asked.temp_air)
+        return Band.of(self.winding - self.asked.temp_air)
 
     @property
     def rise_margin(self) -> Band | None:
@@ -273,7 +137,7 @@ class HeatStudy:
         if letter not in insulation.PROTECTOR_LIMITS:
             return None
         allowed = insulation.rise_limit(letter, "air over", self.asked.temp_air)
-        return _band(allowed - (self.winding - self.asked.temp_air))
+        return Band.of(allowed - (self.winding - self.asked.temp_air))
 
     @property
     def hours(self) -> Band | None:
@@ -300,7 +164,7 @@ def against_ambient(
 ) -> AgainstAmbient:
     """``motor`` on the job, ``asked``, on days of other ``temps_outdoor`` [degC], which rise.
 
-    MotorOnFan at five temperatures, straight lines between them. ``voltage`` [V] as in HeatStudy.of.
+    Simulated at five temperatures, straight lines between them. ``voltage`` [V] as in HeatStudy.of.
     Raises InputError out of range.
     """
     outdoor = np.atleast_1d(check("temps_outdoor", temps_outdoor, TEMP_AIR))
@@ -324,7 +188,7 @@ class ClassChange(NamedTuple):
     ``margins`` [K] from hottest spot to class temperature at the design heat, ``ambient_margins``
     [K] from the air at the motor to the rated ambient (None if not known), ``years`` of life over
     the hourly year, at most 100. ``more_margin`` [K] and ``times`` (lives over one another,
-    as far as hours go) compare the two sample by sample: same blade, air and line.
+    as far as hours go) compare the two sample by sample: same fan, air and line.
     """
 
     margins: tuple[Band, Band]
@@ -357,36 +221,19 @@ def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> C
     years = _years(job, motors, season, samples, seed)
     capped = np.minimum(years, LONGEST_YEARS)
     return ClassChange(
-        margins=tuple(_band(margin) for margin in margins),
+        margins=tuple(Band.of(margin) for margin in margins),
         ambient_margins=tuple(
             _ambient_margin(motor, design.conditions.temp_air) for motor in motors
         ),
-        years=tuple(_band(each) for each in capped),
-        more_margin=_band(margins[1] - margins[0]),
-        times=_band(years[1] / years[0]),
+        years=tuple(Band.of(each) for each in capped),
+        more_margin=Band.of(margins[1] - margins[0]),
+        times=Band.of(years[1] / years[0]),
     )
 
 
-def _ambient_margin(motor, temp_air) -> Band | None:
-    return None if motor.ambient_rating is None else _band(motor.ambient_rating - temp_air)
-
-
-def _years(job, motors, season, samples, seed):
-    """Years of each motor, (motors, samples), without a cap."""
-    outdoor = season.temp_outdoor
-    grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
-    temps = winding_temperatures(job, motors, grid, samples, seed)
-    found = []
-    for at, motor in enumerate(motors):
-        winding = np.stack([np.interp(outdoor, grid, sample) for sample in temps[:, at].T], axis=-1)
-        hours = life_hours(winding, motor.insulation_class, seed)
-        found.append(1 / (season.hours @ (1 / hours)))
-    return np.array(found)
-
-
 class AltitudeEffects(NamedTuple):
-    """Effects of elevation on a winding [K], one effect at a time: ``load`` (thin air loads
-    the blade less: below 0 for most motors), ``cooling`` (a thinner stream takes less heat),
+    """Effects of elevation on a winding [K], one at a time: ``load`` (thin air loads
+    the fan less: below 0 for most motors), ``cooling`` (a thinner stream takes less heat),
     ``coil`` (the same heat warms less air more) and all ``together``, worked and not added.
 
     ``factor`` is the standard's on a rise limit, and ``standard_loss`` [K] what it would take from
@@ -427,7 +274,156 @@ def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> Altitud
     factor, letter = float(insulation.altitude_factor(elevation)), motor.insulation_class
     known = letter in insulation.PROTECTOR_LIMITS
     loss = float((1 - factor) * insulation.rise_limit(letter)) if known else None
-    return AltitudeEffects(elevation, *map(_band, winding[1:] - winding[0]), factor, loss)
+    return AltitudeEffects(elevation, *map(Band.of, winding[1:] - winding[0]), factor, loss)
+
+
+class Measured(NamedTuple):
+    """A temperature [degC] that was read, ``temp``, and its ``deviation`` [K]."""
+
+    temp: float
+    deviation: float
+
+
+class HeatReading(NamedTuple):
+    """Readings once the motor was warm, at ``voltage`` [V] in air of ``temp_air`` [degC] at
+    the motor: the main ``winding``, the ``shell``, or both."""
+
+    voltage: float
+    temp_air: float
+    winding: Measured | None = None
+    shell: Measured | None = None
+
+
+def winding_by_resistance(
+    resistance_cold, temp_cold, switch_off: SwitchOff, material="copper"
+) -> Measured:
+    """Average of a winding from its ``resistance_cold`` [ohm] at ``temp_cold`` [degC] and what
+    `heat.at_switch_off` found, ``switch_off``.
+
+    ``material`` as in heat.rise_by_resistance. Both resistances are of the same winding by the
+    same meter. Raises InputError out of range, and where the hot one is the lower one.
+    """
+    hot, cold = (
+        switch_off.resistance_hot,
+        float(check("resistance_cold", resistance_cold, heat.OHM)),
+    )
+    if hot <= cold:
+        accepted = Message("error.heat.below_hot", resistance=f"{hot:.4g} ohm")
+        raise InputError("resistance_cold", f"{cold:.4g}", accepted, "ohm")
+    temp = float(heat.rise_by_resistance(cold, hot, temp_cold, 0.0, material))
+    per_ohm = (heat.INTERCEPT[material] + temp_cold) / cold
+    ohms = np.hypot(switch_off.standard_error, hot * OHMMETER)
+    return Measured(temp, float(np.hypot(per_ohm * ohms, hot / cold * TEMP_COLD)))
+
+
+def shell_by_thermocouple(temp_shell, temp_air) -> Measured:
+    """The shell's ``temp_shell`` [degC] by a taped thermocouple, in air of ``temp_air`` [degC].
+
+    The further from the air, the less sure: the wire and the stream cool the junction. Raises
+    InputError out of range.
+    """
+    temp = float(check("temp_shell", temp_shell, TEMP_WINDING))
+    rise = temp - float(check("temp_air", temp_air, TEMP_AIR))
+    return Measured(temp, float(np.hypot(THERMOCOUPLE, CONTACT * rise)))
+
+
+class HeatFit(NamedTuple):
+    """Samples of ``motor`` and ``load`` that agree with the readings.
+
+    ``before`` and ``after`` are bands of the winding's average [degC] at the first reading;
+    ``strained`` are those readings that hardly go with the rest; ``chosen`` are the numbers of
+    the samples that were kept.
+    """
+
+    motor: Motor
+    load: Load
+    before: Band
+    after: Band
+    strained: tuple[HeatReading, ...]
+    chosen: np.ndarray
+
+
+def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
+    """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``readings``.
+
+    Give many more samples of motor and load than are asked for, in one order; each of the
+    HeatReadings was taken on this load, warm. Raises InputError out of range, without readings,
+    and for a reading that none of the pairs could give.
+    """
+    if not readings:
+        raise InputError("readings", Message("error.nothing"), Message("error.heat.reading"))
+    warm = [_warm(motor, load, reading, number) for number, reading in enumerate(readings)]
+    away = [_misses(*pair) for pair in zip(warm, readings, strict=True)]
+    for reading, misses in zip(readings, away, strict=True):
+        _refuse_far(reading, misses)
+    log_weight = -0.5 * sum(miss**2 for misses in away for miss in misses.values())
+    chosen = resample(log_weight[None], samples)[0]
+    winding = warm[0].temp_winding[0]
+    return HeatFit(
+        *picked(motor, load, chosen),
+        before=Band.of(winding),
+        after=Band.of(winding[chosen]),
+        strained=tuple(
+            reading
+            for reading, misses in zip(readings, away, strict=True)
+            if any(abs(np.median(miss[chosen])) > STRAINED for miss in misses.values())
+        ),
+        chosen=chosen,
+    )
+
+
+def _warm(motor: Motor, load: Load, reading: HeatReading, number: int) -> Warm:
+    """The warm samples, each with its own error of the air's thermometer."""
+    voltage = float(check("voltage", reading.voltage, VOLTAGE))
+    rng = np.random.default_rng([number, 9])
+    off = normal_draws(rng, ("air",), len(motor.rated.power))["air"]
+    temp = check("temp_air", reading.temp_air, TEMP_AIR) + TEMP_AIR_READ * off
+    return motor.run(load._replace(air=load.air._replace(temp_air=temp)), voltage).warm
+
+
+def _misses(warm: Warm, reading: HeatReading) -> dict:
+    """Distances of each sample from the readings, in standard deviations."""
+    found = {"winding": warm.nodes.winding_main[0], "shell": warm.nodes.shell[0]}
+    read = {name: getattr(reading, name) for name in found}
+    known = {name: one for name, one in read.items() if one is not None}
+    if not known:
+        given, accepted = Message("error.heat.neither"), Message("error.plate.one_of_two")
+        raise InputError("readings", given, accepted)
+    return {
+        name: (found[name] - one.temp) / float(check("deviation", one.deviation, DEVIATION))
+        for name, one in known.items()
+    }
+
+
+def _refuse_far(reading: HeatReading, away: dict) -> None:
+    """Raise InputError where no sample gives a temperature, or none gives both together."""
+    volts, air = f"{reading.voltage:.4g} V", f"{reading.temp_air:.4g} degC"
+    at = Message("error.heat.at", voltage=volts, temp=air)
+    for name, miss in away.items():
+        if np.min(np.abs(miss)) > FAR:
+            accepted = Message(f"error.heat.{'hotter' if np.min(miss) > 0 else 'cooler'}")
+            read = f"{getattr(reading, name).temp:.4g} degC"
+            raise InputError(part(at, Message(f"error.heat.{name}")), read, accepted)
+    if np.min(np.max(np.abs(list(away.values())), axis=0)) > FAR:
+        given, accepted = Message("error.heat.not_both"), Message("error.heat.one_moment")
+        raise InputError(at, given, accepted)
+
+
+def _ambient_margin(motor, temp_air) -> Band | None:
+    return None if motor.ambient_rating is None else Band.of(motor.ambient_rating - temp_air)
+
+
+def _years(job, motors, season, samples, seed):
+    """Years of each motor, (motors, samples), without a cap."""
+    outdoor = season.temp_outdoor
+    grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
+    temps = winding_temperatures(job, motors, grid, samples, seed)
+    found = []
+    for at, motor in enumerate(motors):
+        winding = np.stack([np.interp(outdoor, grid, sample) for sample in temps[:, at].T], axis=-1)
+        hours = life_hours(winding, motor.insulation_class, seed)
+        found.append(1 / (season.hours @ (1 / hours)))
+    return np.array(found)
 
 
 def _at(job: Job, elevation: float) -> Job:
@@ -440,7 +436,3 @@ def _hours(winding, insulation_class, seed) -> Band | None:
     if insulation_class is None:
         return None
     return Band.of(np.minimum(life_hours(winding, insulation_class, seed), LONGEST_HOURS))
-
-
-def _band(samples) -> Band:
-    return Band(*map(float, Band.of(samples)))

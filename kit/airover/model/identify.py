@@ -106,6 +106,12 @@ NOT_WORTH_WORKING = 12.0  # in the logarithm of a weight
 BLOCK = 6000  # proposals of all motors at once: arrays that fit into a processor's cache
 
 
+_DEVIATES = (
+    "R1", "X1", "X2", "turns", "R_aux", "X_aux", "core", "friction", "current", "slip", "product",
+    "capacitor", "share", "exponent", "knee", "temp", "skin", "tap",
+)  # fmt: skip
+
+
 class Point(NamedTuple):
     """Readings on the running motor at ``voltage`` [V], or another rating's line on a nameplate.
 
@@ -125,7 +131,7 @@ class Point(NamedTuple):
     printed: bool = False
 
     def figures(self) -> dict:
-        """Readings by name, as arrays; NaN for a motor on which it was not."""
+        """Readings by name, as arrays; NaN for a motor on which nothing was read."""
         names = ("current", "power_in", "speed_rpm", "voltage_capacitor")
         read = {name: getattr(self, name) for name in names}
         return {k: np.asarray(x, dtype=float) for k, x in read.items() if x is not None}
@@ -138,7 +144,7 @@ class Point(NamedTuple):
 
 @dataclass(frozen=True)
 class Plate:
-    """Nameplates, in SI: one value per motor, NaN where it cannot be read.
+    """Figures of nameplates, in SI: one value per motor, NaN where it cannot be read.
 
     voltage [V], frequency [Hz], poles, power [W], current [A], speed_rpm, capacitance [F] and the
     voltage [V] that the capacitor is made for.
@@ -172,11 +178,12 @@ class Plate:
 
 @dataclass(frozen=True)
 class Ensemble:
-    """Circuits that agree with a plate; every array has the same shape, samples on the last axis.
+    """Circuits that agree with a nameplate; every array has the same shape, samples on the last
+    axis.
 
     ``voltage`` [V], ``power`` [W] and ``speed_rpm`` are the rated ones of each sample;
     ``temp_reference`` [degC] is the winding temperature at which the circuit's resistances hold.
-    ``met`` is False for a motor whose plate no such circuit can meet: usual ones stand in then.
+    ``met`` is False for a motor whose nameplate no such circuit can meet: usual ones stand in then.
     """
 
     circuit: CapacitorRun
@@ -192,13 +199,13 @@ class Ensemble:
         return fan_coefficient(self.power, self.speed_rpm)
 
     def at_rating(self) -> Solution:
-        """The steady state that the plate states."""
+        """The steady state that the nameplate states."""
         frequency = self.circuit.frequency
         slip = 1 - self.speed_rpm * self.circuit.poles / (120 * frequency)
         return self.circuit.balance(self.voltage, frequency, slip)
 
     def settle(self, voltage) -> MotorPoint:
-        """Draws (of one plate) x voltages [V, shape (n,)] on the rated cube-law fan."""
+        """Samples (of one nameplate) x voltages [V, shape (n,)] on the rated cube-law fan."""
         column = self.rearranged(lambda value: value[:, None])
         voltage = np.atleast_1d(np.asarray(voltage, dtype=float))
         circuit = column.circuit
@@ -277,6 +284,36 @@ def ensemble(plate: Plate, samples: int, seed=0, measured=()) -> Ensemble:
     return _stacked(parts, np.argsort(np.concatenate(order)))
 
 
+def misses(solution: Solution, point: Point) -> dict:
+    """Distance of ``solution`` from each figure read at ``point``, in standard deviations of the
+    meter, or of a nameplate where the figure is ``printed``; 0 where nothing was read."""
+    amps = np.abs(solution.current)
+    shown = {
+        "current": (amps, CURRENT_METER),
+        "power_in": (solution.power_in, POWER_METER),
+        "voltage_capacitor": (np.abs(solution.voltage_capacitor), VOLTAGE_METER),
+        "speed_rpm": (solution.speed_rpm, TACHOMETER),
+    }
+    away = {}
+    for name, read in point.figures().items():
+        value, deviation = shown[name]
+        miss = (value / read - 1) / deviation
+        if point.printed and name == "current":
+            miss = AMPS_PRINTED.deviates(read / amps)
+        away[name] = np.where(np.isnan(read), 0.0, miss)
+    return away
+
+
+def resample(log_weight, samples: int):
+    """Numbers of those that stay, (motors, ``samples``): systematic resampling by weight."""
+    best = log_weight.max(axis=1, keepdims=True)
+    weight = _tempered(log_weight - best, samples / 8)
+    cumulative = np.cumsum(weight, axis=1)
+    cumulative /= cumulative[:, -1:]
+    positions = (np.arange(samples) + 0.5) / samples
+    return np.stack([np.searchsorted(row, positions) for row in cumulative])
+
+
 def _ensemble(plate: Plate, samples: int, proposals: int, seed, measured) -> Ensemble:
     """The ensemble of a few motors."""
     proposal, weight = _propose(plate, proposals, seed)
@@ -303,7 +340,7 @@ def _known(point: Point):
 
 
 class _Drawn(NamedTuple):
-    """A plate with its gaps filled and its readings scattered; arrays (motors, proposals)."""
+    """A nameplate with its gaps filled and its readings scattered; arrays (motors, proposals)."""
 
     voltage: np.ndarray
     current: np.ndarray
@@ -311,12 +348,6 @@ class _Drawn(NamedTuple):
     slip: np.ndarray
     capacitance: np.ndarray
     tap: np.ndarray
-
-
-_DEVIATES = (
-    "R1", "X1", "X2", "turns", "R_aux", "X_aux", "core", "friction", "current", "slip", "product",
-    "capacitor", "share", "exponent", "knee", "temp", "skin", "tap",
-)  # fmt: skip
 
 
 def _propose(plate: Plate, proposals: int, seed):
@@ -391,7 +422,7 @@ def _drawn(plate: Plate, z) -> _Drawn:
 
 
 def _tap(plate: Plate, z):
-    """Tap that feeds the auxiliary: the middle of the main winding if the capacitor could not
+    """Feed of the auxiliary: the middle of the main winding if the capacitor could not
     stand the whole line, either where its voltage is not known on a high line."""
     over_line = (plate.capacitor_voltage / plate.voltage)[:, None]
     high = (plate.voltage > TAPPED_ABOVE)[:, None]
@@ -485,13 +516,14 @@ def _miss(circuit: CapacitorRun, targets, log_R2, log_Xm):
 
 
 def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, plate: Plate):
-    """Log probability of the solved circuit: its pair, power factor, breakdown, capacitor voltage.
+    """Log density of the solved circuit in the priors: its pair, power factor, breakdown, capacitor
+    voltage.
 
     A capacitor is chosen for at least the voltage that it sees at the rating, so a circuit with
     more across it than the nameplate's (or catalog's) figure is not the one behind it.
     """
     base = drawn.voltage / drawn.current
-    breakdown = breakdown_torque(circuit, drawn.voltage, circuit.frequency)
+    breakdown = _breakdown_torque(circuit, drawn.voltage, circuit.frequency)
     beyond = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip * 1.01).torque
     power_factor = rated.power_in / (drawn.voltage * np.abs(rated.current))
     voltage_capacitor = np.abs(rated.voltage_capacitor)
@@ -509,7 +541,7 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, plate: Pla
     return np.where(beyond > rated.torque, usual, -np.inf)  # on the stable side of breakdown
 
 
-def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
+def _breakdown_torque(circuit: CapacitorRun, voltage, frequency):
     """Highest shaft torque [N m] of five slips between full load and standstill."""
     slips = (0.15, 0.2, 0.27, 0.36, 0.5)
     return np.max([circuit.balance(voltage, frequency, slip).torque for slip in slips], axis=0)
@@ -565,40 +597,10 @@ def _lighter(rated: Ensemble, voltage, fan) -> Solution:
     return at
 
 
-def misses(solution: Solution, point: Point) -> dict:
-    """Distance of ``solution`` from each figure read at ``point``, in standard deviations of the
-    meter, or of a nameplate where the figure is ``printed``; 0 where nothing was read."""
-    amps = np.abs(solution.current)
-    shown = {
-        "current": (amps, CURRENT_METER),
-        "power_in": (solution.power_in, POWER_METER),
-        "voltage_capacitor": (np.abs(solution.voltage_capacitor), VOLTAGE_METER),
-        "speed_rpm": (solution.speed_rpm, TACHOMETER),
-    }
-    away = {}
-    for name, read in point.figures().items():
-        value, deviation = shown[name]
-        miss = (value / read - 1) / deviation
-        if point.printed and name == "current":
-            miss = AMPS_PRINTED.deviates(read / amps)
-        away[name] = np.where(np.isnan(read), 0.0, miss)
-    return away
-
-
-def resample(log_weight, samples: int):
-    """Numbers of those that stay, (motors, ``samples``): systematic resampling by weight."""
-    best = log_weight.max(axis=1, keepdims=True)
-    weight = _tempered(log_weight - best, samples / 8)
-    cumulative = np.cumsum(weight, axis=1)
-    cumulative /= cumulative[:, -1:]
-    positions = (np.arange(samples) + 0.5) / samples
-    return np.stack([np.searchsorted(row, positions) for row in cumulative])
-
-
 def _tempered(log_weight, effective):
     """Weights, flattened per motor until at least about ``effective`` proposals count.
 
-    An unusual plate leaves a few proposals that outweigh all others; a band of three circuits
+    An unusual nameplate leaves a few proposals that outweigh all others; a band of three circuits
     would look certain where we know least.
     """
     power = np.ones((len(log_weight), 1))

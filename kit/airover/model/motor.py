@@ -38,10 +38,20 @@ from airover.records.nameplate import Nameplate
 USUAL_AMBIENT = 40.0  # degC, where neither a site nor a rating says more
 
 
-class Load(NamedTuple):
-    """Load on a motor: fan ``coefficient`` [N m s^2] and the ``air`` at the motor.
+RATED_STREAM = 5.0  # m/s over a motor on the fan it is rated for, common practice
 
-    Draws on the last axis, or one value for all.
+
+SHARES = (0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)
+TEMP_CAPACITOR = 55.0  # degC in a unit's control box on a hot day, common practice, no source
+
+
+SAME_POWER = 0.01  # ratings this close are the same horsepower
+
+
+class Load(NamedTuple):
+    """Load of a motor: fan ``coefficient`` [N m s^2] and the ``air`` at the motor.
+
+    Samples on the last axis, or one value for all.
     """
 
     coefficient: np.ndarray
@@ -49,17 +59,17 @@ class Load(NamedTuple):
 
     @classmethod
     def of(cls, asked: Conditions) -> "Load":
-        """The blade and the air of a job."""
+        """The fan and the air of a job."""
         air = AirStream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
         return cls(asked.coefficient, air)
 
 
 @dataclass(frozen=True)
 class Motor:
-    """A motor as far as its plate, and readings on it, let it be known.
+    """A motor as far as its nameplate, and readings on it, let it be known.
 
     ``rated`` has shape (samples,). ``power`` [W] and ``current`` [A] are those of its highest
-    rating on the plate, None where it cannot be read. ``settle`` finds where it settles:
+    rating on the nameplate, None where it cannot be read. ``settle`` finds where it settles:
     the compiled one where numba is at hand.
     """
 
@@ -75,7 +85,8 @@ class Motor:
 
     @classmethod
     def from_nameplate(cls, plate: Nameplate, samples=SAMPLES, seed=0, measured=()) -> "Motor":
-        """From a plate and any ``identify.Point`` read on the running motor. Raises InputError."""
+        """From a nameplate and any ``identify.Point`` read on the running motor. Raises
+        InputError."""
         if measured:
             rated = identify.from_nameplate(plate, samples, seed, measured)
         else:
@@ -153,9 +164,6 @@ class Motor:
         return Run(self, load, voltage, warm)
 
 
-RATED_STREAM = 5.0  # m/s over a motor on the fan it is rated for, common practice
-
-
 @dataclass(frozen=True)
 class Run:
     """A motor at work on a load; figures are arrays (voltages, samples)."""
@@ -200,7 +208,7 @@ class Run:
     def starting(self) -> np.ndarray:
         """Torque at standstill over the fan's at synchronous speed, (voltages, samples), warm.
 
-        Below ``operating_point.BREAKAWAY`` the bearings hold the blade.
+        Below ``operating_point.BREAKAWAY`` the bearings hold the fan.
         """
         circuit = at_temperature(self.motor.rated, self.motor.shell, self.warm.nodes)
         torque = circuit.balance(self.voltage[:, None], self.motor.frequency, 1.0).torque
@@ -221,7 +229,7 @@ class Run:
 
 
 class CapacitorStep(NamedTuple):
-    """Effect of one capacitor: ``share`` of the right one's microfarads, and bands.
+    """A motor with one capacitor: ``share`` of the right one's microfarads, and bands.
 
     ``life`` [h] is that of the capacitor itself, None where its marked voltage is not known.
     """
@@ -237,38 +245,13 @@ class CapacitorStep(NamedTuple):
     life: Band | None
 
 
-SHARES = (0.5, 0.8, 0.9, 1.0, 1.1, 1.33, 2.0)
-TEMP_CAPACITOR = 55.0  # degC in a unit's control box on a hot day, common practice, no source
-
-
 def capacitors(motor: Motor, load: Load, voltage, shares=SHARES, temp_capacitor=TEMP_CAPACITOR):
-    """Effect of weak and oversized capacitors on amps, heat and starting at one ``voltage`` [V].
+    """Amps, heat and starting with weak and oversized capacitors at one ``voltage`` [V].
 
     ``temp_capacitor`` [degC] is that of the capacitor, which ages with it and with the voltage
     across it; class B of IEC 60252-1 is taken. Raises InputError out of range.
     """
     return tuple(_capacitor_step(motor, load, voltage, share, temp_capacitor) for share in shares)
-
-
-def _capacitor_step(motor, load, voltage, share, temp_capacitor) -> CapacitorStep:
-    right = motor.rated.circuit.capacitance
-    run = motor.with_capacitor(right * share).run(load, voltage)
-    bands = run.first_bands()
-    across, made_for = bands["capacitor_v"], motor.capacitor_voltage
-    hours = None
-    if made_for is not None:  # the highest voltage is the shortest life
-        hours = Band(*(float(capacitor.life(v, temp_capacitor, made_for)) for v in across[::-1]))
-    return CapacitorStep(
-        share=share,
-        capacitance=float(np.median(right)) * share,
-        current=bands["current_a"],
-        power_in=bands["power_in_w"],
-        temp_winding=bands["temp_winding_c"],
-        voltage_capacitor=bands["capacitor_v"],
-        starting=Band.of(run.starting()).first(),
-        chance_of_start=float(run.chance_of_start()[0]),
-        life=hours,
-    )
 
 
 class RatingStep(NamedTuple):
@@ -296,13 +279,6 @@ def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0)
         energy = bands["power_in_w"].scaled(hours / 1000)
         steps.append(RatingStep(power, current, bands, energy))
     return tuple(steps)
-
-
-def _mid(amount):
-    return None if amount is None else amount.mid
-
-
-SAME_POWER = 0.01  # ratings this close are the same horsepower
 
 
 class Beside(NamedTuple):
@@ -342,6 +318,31 @@ def beside(motor: CatalogMotor, motors, voltage) -> tuple[Beside, ...]:
         other_step = None if other is None else _on_fan(other, power, motor.speed_rpm, voltage)
         found.append(Beside(power, step, other, other_step))
     return tuple(found)
+
+
+def _capacitor_step(motor, load, voltage, share, temp_capacitor) -> CapacitorStep:
+    right = motor.rated.circuit.capacitance
+    run = motor.with_capacitor(right * share).run(load, voltage)
+    bands = run.first_bands()
+    across, made_for = bands["capacitor_v"], motor.capacitor_voltage
+    hours = None
+    if made_for is not None:  # the highest voltage is the shortest life
+        hours = Band(*(float(capacitor.life(v, temp_capacitor, made_for)) for v in across[::-1]))
+    return CapacitorStep(
+        share=share,
+        capacitance=float(np.median(right)) * share,
+        current=bands["current_a"],
+        power_in=bands["power_in_w"],
+        temp_winding=bands["temp_winding_c"],
+        voltage_capacitor=bands["capacitor_v"],
+        starting=Band.of(run.starting()).first(),
+        chance_of_start=float(run.chance_of_start()[0]),
+        life=hours,
+    )
+
+
+def _mid(amount):
+    return None if amount is None else amount.mid
 
 
 def _on_fan(motor: CatalogMotor, power, speed_rpm, voltage) -> RatingStep:

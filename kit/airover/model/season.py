@@ -84,26 +84,9 @@ class Season:
         return float(self.hours.sum())
 
 
-def hours_at(season: Season, temp_air, edges):
-    """Hours of running a year in each bin of the motor's ``temp_air`` [degC].
-
-    ``temp_air`` has shape (temperatures,) or (temperatures, samples), as ``season`` has them;
-    ``edges`` [degC] rise. There is one bin more than edges: below the first, between each two,
-    from the last on; so the hours of all bins are the season's. Draws are averaged. Raises
-    InputError when the edges do not rise.
-    """
-    edges = np.asarray(edges, dtype=float)
-    if edges.ndim != 1 or not edges.size or not np.all(np.diff(edges) > 0):
-        raise InputError("edges", f"{edges.tolist()}", Message("error.weather.rising"), "degC")
-    temps = np.reshape(temp_air, (season.hours.size, -1))
-    weights = np.broadcast_to(season.hours[:, None] / temps.shape[1], temps.shape)
-    bins = np.searchsorted(edges, temps, side="right")
-    return np.bincount(bins.ravel(), weights.ravel(), minlength=edges.size + 1)
-
-
 @dataclass(frozen=True)
 class Unit:
-    """Facts about a unit's refrigerant side: arrays (samples,), or one value for all.
+    """Refrigerant side of a unit: arrays (samples,), or one value for all.
 
     ``cooling`` [W] indoors while it runs, ``flow`` [m3/s] of air at full airflow;
     ``effectiveness_rated`` of its coil there, ``exponent`` of the air side, ``recirculated`` share
@@ -179,7 +162,7 @@ def _power(unit: Unit, temp_condensing):
 
 
 class Shortfall(NamedTuple):
-    """Yearly cost of an airflow other than the full one, as bands.
+    """Cost in a year of an airflow other than the full one, as bands.
 
     ``energy`` [kWh a year] of the compressor at full airflow, ``extra`` [kWh a year] and ``share``
     (extra over energy); ``condensing`` [K] more at the design temperature, ``motor`` [K] more in
@@ -196,7 +179,7 @@ class Shortfall(NamedTuple):
 
 
 def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
-    """Extra compressor energy in a ``season`` with a fan motor that moves other air.
+    """Compressor energy in a ``season`` that a fan motor with another airflow costs.
 
     ``flow_ratio`` (0.3 to 2) is the airflow of the motor over the full one, a number or samples.
     The same cooling is delivered; that a unit with hot condenser gives less and so runs longer,
@@ -226,4 +209,4 @@ def _in_samples(unit: Unit) -> Unit:
 
 
 def _band(samples) -> Band:
-    return Band(*(float(end) for end in Band.of(np.ravel(samples))))
+    return Band.of(np.ravel(samples))

@@ -37,8 +37,8 @@ RUNNING_UP = np.array([0.1, 0.15, 0.2, 0.27, 0.36, 0.5])  # slips around breakdo
 
 
 class Identified(NamedTuple):
-    """Motors as far as their nameplates describe them: equivalent circuits at the rating and the
-    way of the heat, both (motors, samples)."""
+    """Motors as their nameplates describe them: equivalent circuits at the rating and heat paths,
+    both (motors, samples)."""
 
     rated: Ensemble
     shell: Shell
@@ -58,50 +58,6 @@ class Identified(NamedTuple):
             _joined(self.rated, other.rated, self.rated.power.shape, other.rated.power.shape),
             _joined(self.shell, other.shell, self.rated.power.shape, other.rated.power.shape),
         )
-
-
-def _joined(one, other, shape, other_shape):
-    """Two ensembles or shells as one; their values may be smaller than the arrays they stand for."""
-    values = []
-
-    def kept(value):
-        values.append(np.broadcast_to(value, other_shape))
-        return value
-
-    other.rearranged(kept)
-    rest = iter(values)
-    return one.rearranged(lambda value: np.concatenate([np.broadcast_to(value, shape), next(rest)]))
-
-
-@lru_cache(maxsize=8)
-def identify_motors(
-    motors: tuple[CatalogMotor, ...], samples: int = SAMPLES, seed: int = 0
-) -> Identified:
-    """Catalog ``motors`` identified from their nameplates; amps of every rating are evidence.
-
-    A motor comes out the same alone and among others.
-    """
-    rated = identify.ensemble(plates(motors), samples, seed, lower_ratings(motors))
-    return Identified(rated, Shell.of(bodies(motors), rated, seed))
-
-
-def lower_ratings(motors) -> tuple[Point, ...]:
-    """Catalog figures of ``motors`` at their lower ratings: amps on the cube-law fan of each.
-
-    The first point holds the next-to-highest rating of each motor, and so on; NaN for motors that
-    have no such rating.
-    """
-    most = max(len(motor.ratings) for motor in motors)
-    volts = np.array([[motor.voltage_high] for motor in motors])
-    points = []
-    for place in range(2, most + 1):
-        amps, fan = np.full((2, len(motors), 1), np.nan)
-        for row, motor in enumerate(motors):
-            if len(motor.ratings) >= place:
-                amps[row] = motor.currents[-place]
-                fan[row] = fan_coefficient(motor.ratings[-place], motor.speed_rpm)
-        points.append(Point(volts, current=amps, coefficient=fan, printed=True))
-    return tuple(points)
 
 
 @dataclass(frozen=True)
@@ -151,7 +107,7 @@ class MotorOnFan:
 
     @cached_property
     def figures(self) -> dict[str, np.ndarray]:
-        """Results by name and unit, each (voltages, motors, samples)."""
+        """Figures by name and unit, each (voltages, motors, samples)."""
         at, asked = self.solution, self.conditions
         current = np.abs(at.current)
         return {
@@ -186,7 +142,10 @@ class MotorOnFan:
 
 
 def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOnFan:
-    """Simulate every one of ``motors`` on ``job``. Raises InputError."""
+    """Simulate ``motors`` of a catalog on ``job``, the failed motor beside them.
+
+    The same ``seed`` gives the same ``samples``. Raises InputError for a job that says too little.
+    """
     motors = tuple(motors)
     asked = site_conditions(job, samples, seed)
     return simulate_identified(job, motors, identify_motors(motors, samples, seed), asked, seed)
@@ -195,20 +154,68 @@ def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOn
 def simulate_identified(
     job: Job, motors, identified: Identified, asked: Conditions, seed: int = 0
 ) -> MotorOnFan:
-    """Simulate ``motors``, identified as ``identified``, in the conditions ``asked`` of ``job``.
+    """Simulate as `simulate` does, with ``motors`` ``identified`` and ``asked`` of ``job`` known.
 
-    The failed motor is simulated beside them. Raises InputError.
+    Raises InputError.
     """
     old = identify_failed(job, asked.samples, seed)
     everything = identified if old is None else old.and_then(identified)
     limits = lowest_voltages(motors)
     if old is not None:
         limits.insert(0, lowest_voltage_of(job))
-    found = on_fan(everything, asked, np.array(limits)[:, None])
+    found = run_on_fan(everything, asked, np.array(limits)[:, None])
     return _split(found, job, motors, everything, asked, has_failed=old is not None)
 
 
-class OnFan(NamedTuple):
+@lru_cache(maxsize=8)
+def identify_motors(
+    motors: tuple[CatalogMotor, ...], samples: int = SAMPLES, seed: int = 0
+) -> Identified:
+    """Catalog ``motors`` identified from their nameplates; amps of every rating are evidence.
+
+    A motor comes out the same alone and among others.
+    """
+    rated = identify.ensemble(plates(motors), samples, seed, lower_ratings(motors))
+    return Identified(rated, Shell.of(bodies(motors), rated, seed))
+
+
+def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identified | None:
+    """The failed motor, shape (1, samples); None if its nameplate gives neither power nor amps, or
+    if it could not run on the supply that was measured."""
+    plate, supply = job.nameplate, job.site.voltage
+    if plate.power is None and plate.current is None:
+        return None
+    if None not in (supply, plate.voltage) and not (
+        ABLE_TO_RUN[0] * plate.voltage.low < supply.mid < ABLE_TO_RUN[1] * plate.voltage.high
+    ):
+        return None
+    rated, plate, _ = failed_motor(job, samples, seed)
+    sizes = (plate.body_diameter, plate.body_length, plate.ambient_rating)
+    body = Body.of([(*(one and one.mid for one in sizes), plate.insulation_class)])
+    rated = rated.rearranged(lambda value: np.broadcast_to(value, samples)[None])
+    return Identified(rated, Shell.of(body, rated, seed))
+
+
+def lower_ratings(motors) -> tuple[Point, ...]:
+    """Amps of catalog ``motors`` at their lower ratings, on the cube-law fan of each.
+
+    The first point holds the next-to-highest rating of each motor, and so on; NaN for motors that
+    have no such rating.
+    """
+    most = max(len(motor.ratings) for motor in motors)
+    volts = np.array([[motor.voltage_high] for motor in motors])
+    points = []
+    for place in range(2, most + 1):
+        amps, fan = np.full((2, len(motors), 1), np.nan)
+        for row, motor in enumerate(motors):
+            if len(motor.ratings) >= place:
+                amps[row] = motor.currents[-place]
+                fan[row] = fan_coefficient(motor.ratings[-place], motor.speed_rpm)
+        points.append(Point(volts, current=amps, coefficient=fan, printed=True))
+    return tuple(points)
+
+
+class FanRun(NamedTuple):
     """Motors on fans: warm at the supply voltages, and at the lowest voltage of their ratings."""
 
     warm: Warm
@@ -216,15 +223,15 @@ class OnFan(NamedTuple):
     speed_low: np.ndarray
     breakdown: np.ndarray
 
-    def picked(self, which) -> "OnFan":
+    def picked(self, which) -> "FanRun":
         """Some of the motors."""
         low = (value[which] for value in (self.runs_low, self.speed_low, self.breakdown))
-        return OnFan(self.warm.part((slice(None), which)), *low)
+        return FanRun(self.warm.part((slice(None), which)), *low)
 
 
-def on_fan(
+def run_on_fan(
     motors: Identified, load, lowest, voltage=None, frequency=None, settle=quickest
-) -> OnFan:
+) -> FanRun:
     """Motors warmed up on a ``load``: the Conditions of a job, or anything with its arrays.
 
     ``lowest`` [V], (motors, 1), is the lowest voltage of each motor's rating; ``voltage`` [V] and
@@ -237,7 +244,7 @@ def on_fan(
     warm = warmed(rated, shell, air, voltage, frequency, load.coefficient, settle)
     hot = at_temperature(rated, shell, warm.nodes.part(LOW))
     at = settle(hot, lowest, frequency, load.coefficient)
-    return OnFan(
+    return FanRun(
         warm=warm,
         runs_low=at.starts & (at.slip < SLIP_RUNNING),
         speed_low=at.solution.speed_rpm,
@@ -245,22 +252,8 @@ def on_fan(
     )
 
 
-def _split(
-    found: OnFan, job, motors, everything: Identified, asked: Conditions, has_failed
-) -> MotorOnFan:
-    """The simulated motors, with the failed motor, which came first, apart."""
-
-    def of(which, motors, failed):
-        mine, (rated, shell) = found.picked(which), everything.picked(which)
-        return assembled(job, motors, asked, rated, shell, mine, failed)
-
-    if not has_failed:
-        return of(slice(None), motors, None)
-    return of(slice(1, None), motors, of(slice(0, 1), (), None))
-
-
 def assembled(
-    job, motors, asked, rated, shell, found: OnFan, failed: MotorOnFan | None
+    job, motors, asked, rated, shell, found: FanRun, failed: MotorOnFan | None
 ) -> MotorOnFan:
     """A MotorOnFan from its parts; all arrays hold the motors of the job alone."""
     return MotorOnFan(
@@ -279,23 +272,6 @@ def assembled(
         speed_low=found.speed_low,
         failed=failed,
     )
-
-
-def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identified | None:
-    """The failed motor, shape (1, samples); None if its nameplate gives neither power nor amps, or
-    if it could not run on the supply that was measured."""
-    plate, supply = job.nameplate, job.site.voltage
-    if plate.power is None and plate.current is None:
-        return None
-    if None not in (supply, plate.voltage) and not (
-        ABLE_TO_RUN[0] * plate.voltage.low < supply.mid < ABLE_TO_RUN[1] * plate.voltage.high
-    ):
-        return None
-    rated, plate, _ = failed_motor(job, samples, seed)
-    sizes = (plate.body_diameter, plate.body_length, plate.ambient_rating)
-    body = Body.of([(*(one and one.mid for one in sizes), plate.insulation_class)])
-    rated = rated.rearranged(lambda value: np.broadcast_to(value, samples)[None])
-    return Identified(rated, Shell.of(body, rated, seed))
 
 
 def lowest_voltages(motors) -> list[float]:
@@ -341,3 +317,31 @@ def bodies(motors) -> Body:
     return Body.of(
         (m.body_diameter, m.body_length, m.ambient_rating, m.insulation_class) for m in motors
     )
+
+
+def _joined(one, other, shape, other_shape):
+    """Two ensembles or shells as one; their values may be smaller than the arrays they stand
+    for."""
+    values = []
+
+    def kept(value):
+        values.append(np.broadcast_to(value, other_shape))
+        return value
+
+    other.rearranged(kept)
+    rest = iter(values)
+    return one.rearranged(lambda value: np.concatenate([np.broadcast_to(value, shape), next(rest)]))
+
+
+def _split(
+    found: FanRun, job, motors, everything: Identified, asked: Conditions, has_failed
+) -> MotorOnFan:
+    """The simulated motors, with the failed motor, which came first, apart."""
+
+    def of(which, motors, failed):
+        mine, (rated, shell) = found.picked(which), everything.picked(which)
+        return assembled(job, motors, asked, rated, shell, mine, failed)
+
+    if not has_failed:
+        return of(slice(None), motors, None)
+    return of(slice(1, None), motors, of(slice(0, 1), (), None))

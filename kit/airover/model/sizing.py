@@ -49,8 +49,16 @@ VOLTAGE_SHARE = Range(0.5, 1.2, "of rated voltage")
 SPREAD = (0.5, 2.0)  # what scatter of the points may do to the pressure, at most
 
 
+NO_PRESSURE = 0.05  # of the highest pressure: as good as free delivery
+
+
+SAME_POWER = 0.02  # ratings this close are the same horsepower
+SERVICE = 0.10  # either side of rated voltage (NEMA MG 1 12.44, from memory, not verified)
+DIRTS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
+
+
 class Horsepower(NamedTuple):
-    """A standard rating: its ``text``, as on a plate, and ``power`` [W]."""
+    """A standard rating: its ``text``, as on a nameplate, and ``power`` [W]."""
 
     text: str
     power: float
@@ -61,7 +69,7 @@ RATINGS = tuple(Horsepower(f"{text} hp", float(Fraction(text)) * HORSEPOWER) for
 
 @dataclass(frozen=True)
 class Duty:
-    """Duty of the fan at one speed; arrays of shape (samples,).
+    """Duty of a fan at one speed; arrays of shape (samples,).
 
     ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W], ``torque`` [N m], air
     ``density`` [kg/m3]. ``several`` and ``extrapolated`` as in ``fan.OperatingPoint``, as shares
@@ -79,7 +87,7 @@ class Duty:
 
     @classmethod
     def of(cls, asked: Conditions) -> "Duty":
-        """The duty of a job: from its blade's curve, or from the failed motor's plate."""
+        """The duty of a job: from its fan's curve, or from the failed motor's nameplate."""
         facts = (asked.speed_rpm, asked.density, asked.flow, asked.pressure, asked.shaft_power)
         return cls(*facts)
 
@@ -103,10 +111,10 @@ def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapo
     """The duty of a ``fan.FanCurve`` on a system, in air of the site.
 
     ``resistance`` [Pa s2/m6] of the system in that air and ``density`` [kg/m3] are each one number,
-    a pair (low, high) in which every value is as likely, or (samples,). ``speed_rpm`` is one number.
-    The scatter of measured points counts too, as that of single
-    points, which is more than the curve's own. With ``extrapolate`` as in
-    ``FanCurve.operating_point``. Raises InputError out of range or out of the curve's reach.
+    a pair (low, high) in which every value is as likely, or (samples,). ``speed_rpm`` is one
+    number. The scatter of measured points counts too, as that of single points, which is more than
+    the curve's own. With ``extrapolate`` as in ``FanCurve.operating_point``. Raises InputError out
+    of range or out of the curve's reach.
     """
     z = normal_draws(
         np.random.default_rng(seed), ("resistance", "density", "pressure", "power"), samples
@@ -134,39 +142,6 @@ def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapo
         float(np.mean(extrapolated)),
         variances,
     )
-
-
-def _sampled(name, given, accepted, z):
-    values = check(name, given, accepted)
-    shape = z[name].shape
-    if isinstance(given, tuple) and values.shape == (2,):
-        return uniform(np.sort(values), z[name])
-    if values.shape not in ((), shape):
-        accepted = Message("error.fan.samples", shape=str(shape))
-        raise InputError(name, array_of(values.shape), accepted)
-    return np.broadcast_to(values, shape)
-
-
-def _fan_at(curve: FanCurve, speed_rpm, extrapolate, resistance, density, pressure, power):
-    """Operating points with ``pressure`` and ``power`` off by so many deviations of the scatter.
-
-    A curve that gives f times the pressure meets the system where the curve itself would meet 1/f
-    of its resistance.
-    """
-    point = curve.operating_point(resistance, speed_rpm, density, extrapolate)
-    carried = density / curve.density * (speed_rpm / curve.speed_rpm) ** 2
-    off = pressure * curve.scatter.pressure * carried
-    factor = np.clip(1 + off / np.maximum(point.pressure, np.abs(off) + 1e-9), *SPREAD)
-    if np.any(factor != 1):
-        # in reach: scatter moves the point along the measured curve and not off it
-        least, most = (end * density / curve.density for end in curve.resistances(curve.density))
-        moved = np.clip(
-            resistance / factor, np.minimum(least, resistance), np.maximum(most, resistance)
-        )
-        point = curve.operating_point(moved, speed_rpm, density, extrapolate)
-    watts = point.power + power * curve.scatter.power * carried * speed_rpm / curve.speed_rpm
-    watts = np.maximum(watts, point.flow * point.pressure)
-    return point.flow, resistance * point.flow**2, watts, point.several, point.extrapolated
 
 
 @dataclass(frozen=True)
@@ -248,11 +223,8 @@ class Overload:
     to_stall: bool
 
 
-NO_PRESSURE = 0.05  # of the highest pressure: as good as free delivery
-
-
 def overload(curve, speed_rpm, density, rating=None) -> Overload:
-    """Overload of a motor by the fan anywhere, as with a blocked coil or no coil at all.
+    """Largest shaft power along the curve, as with a blocked coil or no coil at all.
 
     ``curve`` a ``fan.FanCurve``; ``speed_rpm`` and ``density`` [kg/m3] one number each; ``rating``
     [W] of the motor. The speed is held, so this is the worst case: an overloaded motor slows.
@@ -278,20 +250,8 @@ def overload(curve, speed_rpm, density, rating=None) -> Overload:
     )
 
 
-def _shifted(spread: Band, power) -> Band:
-    return Band(*(float(power + end) for end in spread))
-
-
-def _over(curve, speed_rpm, density, rating):
-    """The ends of the flows at which the shaft takes more than ``rating``, to a 400th part."""
-    ends = curve.flow[[0, -1]] * speed_rpm / curve.speed_rpm
-    flow = np.union1d(np.linspace(*ends, 401), curve.flow * speed_rpm / curve.speed_rpm)
-    exceeded = flow[curve.at(flow, speed_rpm, density).power > rating]
-    return (float(exceeded[0]), float(exceeded[-1])) if exceeded.size else None
-
-
 class SpeedStep(NamedTuple):
-    """The same blade on the same system at another speed.
+    """The same fan on the same system at another speed.
 
     ``bands`` as of a ``Duty``; ``standard`` horsepower with its margin; ``sound`` [dB] over that
     of the first speed, a hint by a rule of the trade: 50 times the decadic logarithm.
@@ -319,14 +279,9 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
     return tuple(steps)
 
 
-SAME_POWER = 0.02  # ratings this close are the same horsepower
-SERVICE = 0.10  # either side of rated voltage (NEMA MG 1 12.44, from memory, not verified)
-DIRTS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
-
-
 class Air(NamedTuple):
     """The air of a unit: ``temp_in`` [degC] that enters its coil, the ``heat`` [W] that the coil
-    gives off (0: the motor stands in the entering air), the blade's ``diameter`` [m]."""
+    gives off (0: the motor stands in the entering air), the fan's ``diameter`` [m]."""
 
     temp_in: float
     heat: float
@@ -336,8 +291,8 @@ class Air(NamedTuple):
 def load_of(duty, temp_air, diameter, seed=0) -> Load:
     """A `Duty` as the load of a motor that stands in air of ``temp_air`` [degC].
 
-    The air's speed at the motor is the mean through the circle of the blade's ``diameter`` [m]
-    times 0.8 to 1.4 (engineering judgment). Draws as the duty has. Raises InputError out of range.
+    The air's speed at the motor is the mean through the circle of the fan's ``diameter`` [m] times
+    0.8 to 1.4 (engineering judgment). Samples as the duty has. Raises InputError out of range.
     """
     area = np.pi / 4 * check("diameter", diameter, DIAMETER) ** 2
     samples = duty.power.shape[-1]
@@ -351,16 +306,10 @@ def at_rating(motors, rating, poles, voltage) -> CatalogMotor | None:
     """The single-phase motor of ``motors`` with the top ``rating`` [W], or None.
 
     It has that many ``poles`` and is made for a line of ``voltage`` [V], within 10 %. Of several,
-    the one of least amps by its plate.
+    the one of least amps by its nameplate.
     """
     same = [one for one in motors if _serves(one, rating, poles, voltage)]
     return min(same, key=lambda one: one.currents[-1], default=None)
-
-
-def _serves(one: CatalogMotor, rating, poles, voltage) -> bool:
-    low, high = (1 - SERVICE) * one.voltage_low, (1 + SERVICE) * one.voltage_high
-    same_power = abs(one.ratings[-1] / rating - 1) < SAME_POWER
-    return one.phase == 1 and one.poles == poles and same_power and low <= voltage <= high
 
 
 class Tried(NamedTuple):
@@ -380,9 +329,9 @@ class Tried(NamedTuple):
 
 
 def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tuple[Tried, ...]:
-    """The next smaller, the right and the next larger motor on a ``Duty``.
+    """The next smaller, the right and the next larger motor simulated on a ``Duty``.
 
-    ``motors`` of a catalogue; ``temp_air`` [degC] at the motor, blade ``diameter`` [m], ``voltage``
+    ``motors`` of a catalog; ``temp_air`` [degC] at the motor, fan ``diameter`` [m], ``voltage``
     [V]; ``around`` is the right ``Horsepower``, None for the one above the duty's middle. A rating
     that no motor of so many ``poles`` has is shown without figures. Raises InputError out of range.
     """
@@ -394,21 +343,6 @@ def tried(duty, motors, temp_air, diameter, voltage, poles=6, around=None) -> tu
     return tuple(
         _tried(rating, at_rating(motors, rating.power, poles, voltage), load, voltage)
         for rating in near
-    )
-
-
-def _tried(rating, motor, load, voltage) -> Tried:
-    if motor is None:
-        return Tried(rating, None, None, None, None, None)
-    run = Motor.from_catalogue(motor, samples=load.coefficient.shape[-1]).run(load, voltage)
-    bands, room = run.first_bands(), run.room_to_trip()
-    return Tried(
-        rating=rating,
-        motor=motor,
-        bands=bands,
-        load=bands["power_shaft_w"].scaled(1 / rating.power),
-        room=None if room is None else room.first(),
-        chance_of_start=float(run.chance_of_start()[0]),
     )
 
 
@@ -434,11 +368,11 @@ class DirtSweep(NamedTuple):
 def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts=DIRTS, seed=0):
     """Flow, shaft power, amps and winding temperature together as a coil gets dirty.
 
-    ``curve`` a ``fan.FanCurve``, ``parts`` a ``fan_change.System`` [Pa s2/m6] of one number per part,
-    ``motor`` a ``model.motor.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the fan,
-    ``voltage`` [V], ``speed_rpm`` near the motor's own. Each step has a cube-law coefficient of
-    its own, less air at the motor, and that air hotter, since the same heat goes into less of it.
-    Density is kept as given, which leaves out that hotter air takes less shaft power: about 1 %
+    ``curve`` a ``fan.FanCurve``, ``parts`` a ``fan_change.System`` [Pa s2/m6] of one number per
+    part, ``motor`` a ``model.motor.Motor``, ``unit_air`` an ``Air``; ``density`` [kg/m3] at the
+    fan, ``voltage`` [V], ``speed_rpm`` near the motor's own. Each step has a cube-law coefficient
+    of its own, less air at the motor, and that air hotter, since the same heat goes into less of
+    it. Density is kept as given, which leaves out that hotter air takes less shaft power: about 1 %
     in 3 K. Raises InputError out of range, or where even the clean coil is out of the curve's
     reach.
     """
@@ -463,6 +397,72 @@ def dirty_coil(curve, parts, motor, unit_air, density, voltage, speed_rpm, dirts
         for place, (dirt, found) in enumerate(zip(reached, duties, strict=True))
     )
     return DirtSweep(steps, tuple(dirt for dirt in dirts if dirt not in reached))
+
+
+def _sampled(name, given, accepted, z):
+    values = check(name, given, accepted)
+    shape = z[name].shape
+    if isinstance(given, tuple) and values.shape == (2,):
+        return uniform(np.sort(values), z[name])
+    if values.shape not in ((), shape):
+        accepted = Message("error.fan.samples", shape=str(shape))
+        raise InputError(name, array_of(values.shape), accepted)
+    return np.broadcast_to(values, shape)
+
+
+def _fan_at(curve: FanCurve, speed_rpm, extrapolate, resistance, density, pressure, power):
+    """Operating points with ``pressure`` and ``power`` off by so many deviations of the scatter.
+
+    A curve that gives f times the pressure meets the system where the curve itself would meet 1/f
+    of its resistance.
+    """
+    point = curve.operating_point(resistance, speed_rpm, density, extrapolate)
+    carried = density / curve.density * (speed_rpm / curve.speed_rpm) ** 2
+    off = pressure * curve.scatter.pressure * carried
+    factor = np.clip(1 + off / np.maximum(point.pressure, np.abs(off) + 1e-9), *SPREAD)
+    if np.any(factor != 1):
+        # in reach: scatter moves the point along the measured curve and not off it
+        least, most = (end * density / curve.density for end in curve.resistances(curve.density))
+        moved = np.clip(
+            resistance / factor, np.minimum(least, resistance), np.maximum(most, resistance)
+        )
+        point = curve.operating_point(moved, speed_rpm, density, extrapolate)
+    watts = point.power + power * curve.scatter.power * carried * speed_rpm / curve.speed_rpm
+    watts = np.maximum(watts, point.flow * point.pressure)
+    return point.flow, resistance * point.flow**2, watts, point.several, point.extrapolated
+
+
+def _shifted(spread: Band, power) -> Band:
+    return Band(*(float(power + end) for end in spread))
+
+
+def _over(curve, speed_rpm, density, rating):
+    """The ends of the flows at which the shaft takes more than ``rating``, to a 400th part."""
+    ends = curve.flow[[0, -1]] * speed_rpm / curve.speed_rpm
+    flow = np.union1d(np.linspace(*ends, 401), curve.flow * speed_rpm / curve.speed_rpm)
+    exceeded = flow[curve.at(flow, speed_rpm, density).power > rating]
+    return (float(exceeded[0]), float(exceeded[-1])) if exceeded.size else None
+
+
+def _serves(one: CatalogMotor, rating, poles, voltage) -> bool:
+    low, high = (1 - SERVICE) * one.voltage_low, (1 + SERVICE) * one.voltage_high
+    same_power = abs(one.ratings[-1] / rating - 1) < SAME_POWER
+    return one.phase == 1 and one.poles == poles and same_power and low <= voltage <= high
+
+
+def _tried(rating, motor, load, voltage) -> Tried:
+    if motor is None:
+        return Tried(rating, None, None, None, None, None)
+    run = Motor.from_catalogue(motor, samples=load.coefficient.shape[-1]).run(load, voltage)
+    bands, room = run.first_bands(), run.room_to_trip()
+    return Tried(
+        rating=rating,
+        motor=motor,
+        bands=bands,
+        load=bands["power_shaft_w"].scaled(1 / rating.power),
+        room=None if room is None else room.first(),
+        chance_of_start=float(run.chance_of_start()[0]),
+    )
 
 
 def _reaches(curve, parts, density, dirt) -> bool:

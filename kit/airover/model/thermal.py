@@ -52,7 +52,7 @@ TEMP_NO_WORK = 250.0  # degC: hotter than any protector allows, so nothing runs 
 
 
 class Body(NamedTuple):
-    """Facts about motors' bodies: arrays of shape (motors, 1), NaN where it is not known.
+    """Bodies of motors: arrays of shape (motors, 1), NaN where it is not known.
 
     ``diameter`` and ``length`` [m]; the rating's ``ambient`` [degC] and the average ``rise`` [K]
     that its insulation class allows there.
@@ -80,8 +80,8 @@ class Body(NamedTuple):
 
 
 class AirStream(NamedTuple):
-    """The air at the motor: ``temp_air`` [degC], and its ``speed`` [m/s] while the blade turns at
-    ``speed_rpm``; ``sun`` [W/m2] that a motor's upper end takes up. Draws on the last axis."""
+    """The air at the motor: ``temp_air`` [degC], and its ``speed`` [m/s] while the fan turns at
+    ``speed_rpm``; ``sun`` [W/m2] that a motor's upper end takes up. Samples on the last axis."""
 
     temp_air: np.ndarray
     speed: np.ndarray
@@ -119,9 +119,10 @@ class Warm(NamedTuple):
 
 @dataclass(frozen=True)
 class Shell:
-    """The way of the heat, (motors, samples): the ``network``, factors of its convection coefficient,
-    and the factor that the rating's evidence puts on its rises (``rise_factor``, already in the
-    network: below 1 the motor is cooled better than its body and losses alone suggest).
+    """The way of the heat, (motors, samples): the ``network``, factors of its convection
+    coefficient, and the factor that the rating's evidence puts on its rises (``rise_factor``,
+    already in the network: below 1 the motor is cooled better than its body and losses alone
+    suggest).
 
     ``share_main`` is the main winding's part in the resistance of both windings in series;
     ``over_winding`` [K] are the nodes over the winding's average at the rating.
@@ -199,7 +200,8 @@ class Shell:
         )
 
     def film(self, air_speed, temp_air):
-        """Convection coefficient [W/m2K] of a stream of ``air_speed`` [m/s], without the own draught."""
+        """Convection coefficient [W/m2K] of a stream of ``air_speed`` [m/s], without the own
+        draught."""
         air_speed = np.clip(air_speed, AIR_SPEED.low, AIR_SPEED.high)
         film = heat.film_coefficient(self.network.diameter, air_speed, temp_air)
         return (film.low + self.film_place * (film.high - film.low)) * self.film_factor
@@ -251,12 +253,12 @@ def warmed(
 ) -> Warm:
     """Motors settled and warmed up; all arrays broadcast, samples on the last axis.
 
-    ``voltage`` [V], ``frequency`` [Hz], fan ``coefficient`` [N m s^2]. After settling as the plate
-    states the resistances, one Newton step of the slip and one of the temperature take turns. A
-    motor that does not start stays at slip 1; one that the heat pulls out of its working range is
-    left where it crawls, and one that hunts between the two, running cool and pulled out hot, is
-    shown as no longer working: at TEMP_NO_WORK. ``settle`` may be `compiled.settle`, which gives
-    the same sooner. Raises InputError out of range.
+    ``voltage`` [V], ``frequency`` [Hz], fan ``coefficient`` [N m s^2]. After settling as the
+    nameplate states the resistances, one Newton step of the slip and one of the temperature take
+    turns. A motor that does not start stays at slip 1; one that the heat pulls out of its working
+    range is left where it crawls, and one that hunts between the two, running cool and pulled out
+    hot, is shown as no longer working: at TEMP_NO_WORK. ``settle`` may be `compiled.settle`, which
+    gives the same sooner. Raises InputError out of range.
     """
     first = settle(rated.circuit, voltage, frequency, coefficient)
     slip, nodes = first.slip, Nodes.all_at(rated.temp_reference + np.zeros(first.slip.shape))
@@ -290,8 +292,8 @@ def at_temperature(rated: Ensemble, shell: Shell, temps: Nodes) -> CapacitorRun:
     """The circuits at node temperatures ``temps`` [degC]: each winding by its own, the cage's
     aluminium by the rotor's.
 
-    A plate's resistances hold at the winding's average ``rated.temp_reference``, so each part had
-    then the temperature that the network gives it over that average at the rating.
+    A nameplate's resistances hold at the winding's average ``rated.temp_reference``, so each part
+    had then the temperature that the network gives it over that average at the rating.
     """
     circuit, over = rated.circuit, shell.over_winding
 

@@ -1,13 +1,10 @@
 """The answer as plain text, for a terminal or a printer."""
 
-import textwrap
-
 from airover.core.texts import ENGLISH, Writer
 from airover.records.scope import suits
+from airover.reports.plain import listed, paragraphs, wrapped
 from airover.selection.answer import CAUTIONS, Answer
 from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
-
-WIDTH = 96
 
 
 def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
@@ -24,7 +21,7 @@ def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
         listed(writer("answer.report.caution"), map(writer.value, CAUTIONS)),
         wrapped(writer.value(suits())),
     ]
-    return "\n\n".join(part for part in parts if part) + "\n"
+    return paragraphs(parts)
 
 
 def assumed(inputs, writer: Writer) -> list[str]:
@@ -99,14 +96,3 @@ def _counted(answer: Answer, writer: Writer) -> str:
     names = {"fit": FITS, "work": FITS_WITH_WORK, "not": DOES_NOT_FIT}
     counts = {name: verdicts.count(verdict) for name, verdict in names.items()}
     return writer("answer.report.counted", count=len(verdicts), **counts)
-
-
-def listed(title: str, sentences) -> str:
-    """The ``sentences`` below a ``title``, one line or more each; empty where there are none."""
-    lines = [wrapped(f"- {sentence}", "", "  ") for sentence in sentences]
-    return "\n".join([f"{title}:", *lines]) if lines else ""
-
-
-def wrapped(text: str, first: str = "", rest: str = "") -> str:
-    """``text`` in lines of at most WIDTH letters; ``first`` and ``rest`` begin them."""
-    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=rest)

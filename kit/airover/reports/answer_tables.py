@@ -1,6 +1,6 @@
 """The answer as tables (pandas), as the torque picture of a candidate, and as files in a folder.
 
-Texts are in the language and units of a ``writer``; None writes English and US units.
+Texts are in the language and units of a ``writer``.
 """
 
 import json
@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 
-from airover.core.files import make_folder, write_bytes, write_text
+from airover.core.files import write_files
 from airover.core.intervals import Band
 from airover.core.texts import ENGLISH, Writer
 from airover.model.simulation import USUAL
@@ -19,9 +19,12 @@ from airover.reports import drawing, writing
 from airover.reports.answer import report
 from airover.reports.drawing import BEHIND, DASHES, LEADER, LINE, SMALL, THICK, frame, note, title
 from airover.reports.palette import FAN, INK
+from airover.reports.writing import bare, table
 from airover.selection.answer import Answer
 from airover.selection.check import FAIL
 from airover.selection.rules import DOES_NOT_FIT, Candidate
+
+NAMES = ("low", "usual", "high")
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -30,10 +33,10 @@ def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     The failed motor under the same conditions comes first, in place 0, where it is known.
     """
     old = [] if answer.failed is None else [_failed_row(answer, writer)]
-    table = pd.DataFrame([*old, *(_row(c, writer) for c in answer.candidates)])
+    found = _table([*old, *(_row(c, writer) for c in answer.candidates)], writer)
     name = writer("answer.table.place")
-    table.index = pd.RangeIndex(1 - len(old), len(answer.candidates) + 1, name=name)
-    return table.rename(columns=lambda column: _title(writer, column))
+    found.index = pd.RangeIndex(1 - len(old), len(answer.candidates) + 1, name=name)
+    return found
 
 
 def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -43,19 +46,19 @@ def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
         "power": [f"{x:.0f}" for x in power],
         "speed": [f"{x:.0f}" for x in speed],
         "torque": [f"{x:.2f}" for x in torque],
-        "air": [_degrees(writer, x, "air_temperature") for x in temp],
+        "air": [bare(x, "air_temperature", writer) for x in temp],
     }
-    rows = {_title(writer, name): row for name, row in rows.items()}
-    columns = [writer(f"answer.table.{name}") for name in ("from", "expected", "to")]
-    table = pd.DataFrame.from_dict(rows, "index", columns=columns)
-    return table.rename_axis(writer("answer.table.asked_by"))
+    unit = writer.unit("air_temperature")
+    names = [writer(f"answer.table.{name}", unit=unit) for name in rows]
+    found = _table(list(rows.values()), writer, ("from", "expected", "to"))
+    return found.set_index(pd.Index(names, name=writer("answer.table.asked_by")))
 
 
 def rejected(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Why each motor that does not fit was left out, nearest first."""
     out = [c for c in answer.candidates if c.verdict == DOES_NOT_FIT]
     rows = [(c.case.motor.name, _decisive(c, writer), _reasons(c, writer)) for c in out]
-    return _table(writer, ("motor", "fails_on", "why"), rows)
+    return _table(rows, writer, ("motor", "fails_on", "why"))
 
 
 def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -63,7 +66,7 @@ def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
     names = Counter(check.name for c in answer.candidates for check in c.having(FAIL))
     counts = sorted(names.items(), key=lambda one: (-one[1], one[0]))
     rows = [(writer(f"check.{name}"), count) for name, count in counts]
-    return _table(writer, ("fails_on", "motors"), rows)
+    return _table(rows, writer, ("fails_on", "motors"))
 
 
 def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -75,7 +78,7 @@ def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
         source = writer.named("answer.source", check.source)
         rows.append((name, state, *figures, check.unit, why, source))
     columns = ("check", "state", "found", "limit", "margin", "unit", "why", "source")
-    return _table(writer, columns, rows)
+    return _table(rows, writer, columns)
 
 
 def inputs(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -89,16 +92,60 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
     for one in inputs:
         name, value, why = writer.input(one)
         rows.append((name, value, writer(f"answer.origin.{one.origin}"), why))
-    return _table(writer, ("input", "value", "origin", "why"), rows)
+    return _table(rows, writer, ("input", "value", "origin", "why"))
 
 
-def _table(writer: Writer, columns, rows) -> pd.DataFrame:
-    return pd.DataFrame(rows, columns=[_title(writer, column) for column in columns])
+def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
+    """The motor's torque against the fan's over speed, at the line's three voltages.
+
+    The crossing is where the motor settles. Warm motor, middle of the samples. A motor that was
+    not simulated gives words instead.
+    """
+    case = candidate.case
+    name = case.motor.name
+    figure = Figure(figsize=(5.8, 3.7), layout="constrained")
+    if case.row is None:
+        figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
+        return figure
+    speed, curves, fan = _torque_curves(case)
+    axes = figure.subplots()
+    for curve, style in zip(curves, DASHES, strict=True):
+        axes.plot(speed, curve, style, color=INK, lw=LINE)
+    axes.plot(speed, fan, color=FAN, lw=THICK)
+    note(axes, writer("answer.torque_figure.fan"), (speed[-1], fan[-1]), (4, 0), FAN, va="center")
+    axes.set(
+        xlabel=writer("answer.torque_figure.speed"),
+        ylabel=writer("answer.torque_figure.torque"),
+        xlim=(0, speed[-1] * 1.08),
+        ylim=(0, 1.06 * np.max(curves)),
+    )
+    rating = writer.amount(case.rating, "power")
+    title(axes, writer("answer.torque_figure.title", motor=name, rating=rating))
+    frame(axes)
+    _label_voltages(axes, case, speed, curves, writer)
+    _mark_crossing(axes, case, speed[-1], writer)
+    return figure
 
 
-def _title(writer: Writer, column: str) -> str:
-    """The heading of a column; temperatures name their unit."""
-    return writer(f"answer.table.{column}", unit=writer.unit("temperature"))
+def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
+    """Write everything that a job gives into ``folder``, made if missing; returns the paths.
+
+    Raises InputError when the folder or a file in it cannot be written.
+    """
+    best = answer.candidates[0]
+    files = {
+        "answer.txt": report(answer, writer),
+        "answer.json": json.dumps(answer.to_dict(writer.in_english), indent=1) + "\n",
+        "candidates.csv": writing.csv(candidates(answer, writer), index=True),
+        "checks-of-the-first.csv": writing.csv(checks(best, writer)),
+        "inputs.csv": writing.csv(inputs(answer, writer)),
+        "torque.png": drawing.png(torque(best, writer)),
+    }
+    return write_files(folder, files, "out")
+
+
+def _table(rows, writer: Writer, columns=None) -> pd.DataFrame:
+    return table(rows, "answer.table", writer, columns, {"winding": "temperature"})
 
 
 def _row(candidate: Candidate, writer: Writer) -> dict:
@@ -137,7 +184,7 @@ def _duty(writer: Writer, current, speed_rpm, power_in, winding) -> dict:
         "current": amps,
         "speed": _text(speed_rpm, writer),
         "watts": _text(power_in, writer),
-        "winding": "" if winding is None else _degrees(writer, winding.mid, "temperature"),
+        "winding": "" if winding is None else bare(winding.mid, "temperature", writer),
     }
 
 
@@ -154,11 +201,6 @@ def _reasons(candidate: Candidate, writer: Writer) -> str:
     return " ".join(map(writer, candidate.reasons))
 
 
-def _degrees(writer: Writer, value: float, kind: str) -> str:
-    """A temperature without its unit."""
-    return writer.amount(value, kind).split()[0]
-
-
 def _text(value, writer: Writer) -> str:
     """A band as "low to high", a number with three or four digits, words in the reader's language."""
     if value is None:
@@ -171,41 +213,6 @@ def _text(value, writer: Writer) -> str:
     if isinstance(value, tuple):
         return writer.texts.words(value)
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
-
-
-NAMES = ("low", "usual", "high")
-
-
-def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
-    """The motor's torque against the fan's over speed, at the line's three voltages.
-
-    The crossing is where the motor settles. Warm motor, middle of the samples. A motor that was
-    not simulated gives words instead.
-    """
-    case = candidate.case
-    name = case.motor.name
-    figure = Figure(figsize=(5.8, 3.7), layout="constrained")
-    if case.row is None:
-        figure.text(0.5, 0.5, writer("answer.torque_figure.not_simulated", motor=name), ha="center")
-        return figure
-    speed, curves, fan = _torque_curves(case)
-    axes = figure.subplots()
-    for curve, style in zip(curves, DASHES, strict=True):
-        axes.plot(speed, curve, style, color=INK, lw=LINE)
-    axes.plot(speed, fan, color=FAN, lw=THICK)
-    note(axes, writer("answer.torque_figure.fan"), (speed[-1], fan[-1]), (4, 0), FAN, va="center")
-    axes.set(
-        xlabel=writer("answer.torque_figure.speed"),
-        ylabel=writer("answer.torque_figure.torque"),
-        xlim=(0, speed[-1] * 1.08),
-        ylim=(0, 1.06 * np.max(curves)),
-    )
-    rating = writer.amount(case.rating, "power")
-    title(axes, writer("answer.torque_figure.title", motor=name, rating=rating))
-    frame(axes)
-    _label_voltages(axes, case, speed, curves, writer)
-    _mark_crossing(axes, case, speed[-1], writer)
-    return figure
 
 
 def _label_voltages(axes, case, speed, curves, writer):
@@ -256,23 +263,3 @@ def _mark_crossing(axes, case, synchronous, writer):
     told = f"{settles}\n{writer('answer.torque_figure.there', torque=torque, amps=amps)}"
     away, side = ((-75, 0), "right") if fast else ((40, -20), "left")
     note(axes, told, (rpm, newton_metres), away, ha=side, va="center", arrowprops=LEADER)
-
-
-def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
-    """Write everything that a job gives into ``folder``, made if missing; returns the paths.
-
-    Raises InputError when the folder or a file in it cannot be written.
-    """
-    make_folder(folder, "out")
-    best = answer.candidates[0]
-    texts = {
-        "answer.txt": report(answer, writer),
-        "answer.json": json.dumps(answer.to_dict(writer.in_english), indent=1) + "\n",
-        "candidates.csv": writing.csv(candidates(answer, writer), index=True),
-        "checks-of-the-first.csv": writing.csv(checks(best, writer)),
-        "inputs.csv": writing.csv(inputs(answer, writer)),
-    }
-    for name, text in texts.items():
-        write_text(folder / name, text, "out")
-    write_bytes(folder / "torque.png", drawing.png(torque(best, writer)), "out")
-    return [folder / name for name in (*texts, "torque.png")]

@@ -38,6 +38,7 @@ from airover.reports.drawing import (
     unframed,
 )
 from airover.reports.palette import EDGE, FAN, INK, RULE
+from airover.reports.writing import bare, percent, table
 from airover.selection.bearing_choice import (
     BALANCED,
     EITHER,
@@ -53,6 +54,26 @@ from airover.selection.bearing_choice import (
     advise_for,
     years_of,
 )
+
+ENDS = (
+    "ball: grease", "ball: fatigue", "ball: fatigue, load alone", "sleeve: oil",
+    "sleeve: wear of the bore", "sleeve: wear of the thrust washer",
+)  # fmt: skip
+# Fans on usual motors of 6 poles: name, mass of the fan and of the motor [kg], air thrust [N].
+FANS = (("light", 0.8, 5.0, 8.0), ("usual", 1.6, 7.0, 16.0), ("heavy", 4.0, 9.0, 30.0))
+FAN_RPM = 1075.0
+AIR_AT_MOTOR = (35.0, 45.0, 55.0, 70.0)  # degC, design day, 2 K either way
+SIZE = (WIDE, 5.9)  # inches
+FILM_SIZE = (WIDE, 4.8)
+ROWS = (
+    "ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: wear of the bore",
+    "sleeve: wear of the thrust washer",
+)  # fmt: skip
+LEAST = 100.0  # h, where the axes of hours begin
+MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
+ROUND = 360.0  # degrees
+NARROWEST = 282.0  # degrees, where its word begins: right of the pressure, under the gap
+FINE = 49  # rows of the picture of pressure
 
 
 def verdict(study: BearingStudy, writer: Writer) -> str:
@@ -172,141 +193,52 @@ def middle_text(band: Band, writer: Writer) -> str:
     return writer(f"bearings.hours.{key}", low=low, mid=mid, high=high)
 
 
-def _two_figures(hours: float) -> str:
-    return f"{float(f'{hours:.2g}'):,.0f}"
-
-
-def _price(price: Prices, writer: Writer) -> str:
-    if price.ball is None or price.sleeve is None:
-        return writer("bearings.note.price_unknown")
-    more = price.ball - price.sleeve
-    return writer(
-        f"bearings.note.price_{'more' if more >= 0 else 'less'}",
-        ball=round(price.ball), sleeve=round(price.sleeve), more=round(abs(more)),
-        currency=price.currency,
-    )  # fmt: skip
-
-
-def _ends(study: BearingStudy, kind: str) -> list[Message]:
-    """First ends of a kind with their shares of the samples; the rare left out."""
-    found = {"ball": study.ball, "sleeve": study.sleeve}[kind].first
-    return [
-        Message("bearings.first.share", end=Message(f"bearings.end.{end}"), share=_share(share))
-        for end, share in sorted(found.items(), key=lambda one: -one[1])
-        if share >= RARE
-    ]
-
-
-def _force(samples) -> Quantity:
-    return Quantity(float(np.median(samples)), "force")
-
-
-def _share(share: float) -> Quantity:
-    return Quantity(share, "share", 0)
-
-
-ENDS = (
-    "ball: grease", "ball: fatigue", "ball: fatigue, load alone", "sleeve: oil",
-    "sleeve: wear of the bore", "sleeve: wear of the thrust washer",
-)  # fmt: skip
-
-
 def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
     """One row for each end of a bearing: life at the asked reliability, and how often it is first.
 
     Hours and years are 90 % ranges.
     """
     share = study.asked.reliability
-    if share == MEDIAN:
-        hours = writer("bearings.column.hours_half")
-    else:
-        hours = writer("bearings.column.hours_share", share=100 * share)
-    column = _columns(writer)
+    hours = "hours_half" if share == MEDIAN else "hours_share"
     halving = writer.range(*OIL_HALVING, "temperature_rise", 0)
     rows = [
         {
-            column("end"): writer(f"bearings.row.{name}"),
+            "end": writer(f"bearings.row.{name}"),
             hours: hours_text(study.bands[name], writer),
-            column("years"): _years(study, name, writer),
-            column("first"): _first(study.first.get(name, 0.0)),
-            column("rule"): writer(f"bearings.rule.{name}", halving=halving),
+            "years": _years(study, name, writer),
+            "first": _first(study.first.get(name, 0.0)),
+            "rule": writer(f"bearings.rule.{name}", halving=halving),
         }
         for name in ENDS
     ]
-    return pd.DataFrame(rows)
+    return _table(rows, writer, share=100 * share)
 
 
 def positions(study: BearingStudy, writer: Writer) -> pd.DataFrame:
     """One row for each position of the shaft."""
-    column = writer("bearings.column.shaft")
-    return pd.DataFrame(
-        {column: writer.texts.word(name), **_row(pair, writer)}
+    rows = [
+        {"shaft": writer.texts.word(name), **_row(pair, writer)}
         for name, pair in study.positions.items()
-    )
+    ]
+    return _table(rows, writer)
 
 
 def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
     """One row for each state of the fan: its force, and the loads and hours that follow."""
-    rows, column = [], _columns(writer)
+    rows = []
     stand = study.place.stand
     for (of_fan, lost), pair in study.balancing.items():
         force = pair.met.force
         grade = unbalance.grade_of(force, stand.blade_mass, stand.speed_rpm)
         rows.append(
             {
-                column("fan"): fan_state(of_fan, lost, writer),
-                column("force", "force"): f"{np.median(writer.number(force, 'force')):.1f}",
-                column("grade"): f"{np.median(grade):.0f}",
+                "fan": fan_state(of_fan, lost, writer),
+                "force": f"{np.median(writer.number(force, 'force')):.1f}",
+                "grade": f"{np.median(grade):.0f}",
                 **_row(pair, writer),
             }
         )
-    return pd.DataFrame(rows)
-
-
-def _columns(writer: Writer):
-    """The headings by name; an amount's has the unit of its kind."""
-
-    def heading(name: str, kind: str = "") -> str:
-        return writer(f"bearings.column.{name}", unit=writer.unit(kind) if kind else "")
-
-    return heading
-
-
-def _row(pair: BothKinds, writer: Writer) -> dict:
-    blade, far = pair.met.loads
-    column = _columns(writer)
-    return {
-        column("across", "force"): _forces(writer, blade.radial, far.radial),
-        column("along", "force"): _forces(writer, blade.axial, far.axial),
-        column("ball"): hours_text(pair.ball, writer),
-        column("sleeve"): hours_text(pair.sleeve, writer),
-    }
-
-
-def _forces(writer: Writer, *samples) -> str:
-    medians = (writer.amount(np.median(one), "force") for one in samples)
-    return " / ".join(one.removesuffix(f" {writer.unit('force')}") for one in medians)
-
-
-def _first(share: float) -> str:
-    return f"{100 * share:.0f} %" if share >= RARE else ""
-
-
-def _years(study: BearingStudy, name: str, writer: Writer) -> str:
-    years = years_of(study.bands[name], study.asked.hours_a_year)
-    under = writer("bearings.years.under_one")
-    low, high = (f"{end:.0f}" if end >= 1 else under for end in (years.low, years.high))
-    if years.low > MOST_YEARS:
-        return writer("bearings.years.over", most=MOST_YEARS)
-    if years.high > MOST_YEARS:
-        return writer("bearings.years.and_more", low=low)
-    return writer("bearings.years.range", low=low, high=high) if low != high else low
-
-
-# Fans on usual motors of 6 poles: name, mass of the fan and of the motor [kg], air thrust [N].
-FANS = (("light", 0.8, 5.0, 8.0), ("usual", 1.6, 7.0, 16.0), ("heavy", 4.0, 9.0, 30.0))
-FAN_RPM = 1075.0
-AIR_AT_MOTOR = (35.0, 45.0, 55.0, 70.0)  # degC, design day, 2 K either way
+    return _table(rows, writer)
 
 
 def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
@@ -333,29 +265,8 @@ def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
 def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFrame:
     """One row for each motor of a job, by name: do its bearings suit this place, and why."""
     names = ("motor", "bearings", "verdict", "lasts", "why")
-    headings = [writer(f"bearings.column.{name}") for name in names]
     rows = [(name, *_suits(one, writer)) for name, one in found]
-    return pd.DataFrame(rows, columns=headings)
-
-
-def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:
-    if one is None:
-        return writer("bearings.kind.unknown"), "", "", writer("bearings.table.label")
-    kind, code = writer(f"bearings.kind.{one.kind}"), writer(f"bearings.code.{one.code}")
-    return kind, code, writer(median_years(one.years)), writer(one.reason)
-
-
-SIZE = (WIDE, 5.9)  # inches
-FILM_SIZE = (WIDE, 4.8)
-ROWS = (
-    "ball: grease", "ball: fatigue", "sleeve: oil", "sleeve: wear of the bore",
-    "sleeve: wear of the thrust washer",
-)  # fmt: skip
-LEAST = 100.0  # h, where the axes of hours begin
-MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
-ROUND = 360.0  # degrees
-NARROWEST = 282.0  # degrees, where its word begins: right of the pressure, under the gap
-FINE = 49  # rows of the picture of pressure
+    return table(rows, "bearings.column", writer, names)
 
 
 class LifePicture:
@@ -561,6 +472,80 @@ class FilmPicture:
         )
         texts = [self._highest, self._torn, self._thin, self._dark]
         self._moving = [self._shades, self._pressure, self._gap, *texts]
+
+
+def _two_figures(hours: float) -> str:
+    return f"{float(f'{hours:.2g}'):,.0f}"
+
+
+def _price(price: Prices, writer: Writer) -> str:
+    if price.ball is None or price.sleeve is None:
+        return writer("bearings.note.price_unknown")
+    more = price.ball - price.sleeve
+    return writer(
+        f"bearings.note.price_{'more' if more >= 0 else 'less'}",
+        ball=round(price.ball), sleeve=round(price.sleeve), more=round(abs(more)),
+        currency=price.currency,
+    )  # fmt: skip
+
+
+def _ends(study: BearingStudy, kind: str) -> list[Message]:
+    """First ends of a kind with their shares of the samples; the rare left out."""
+    found = {"ball": study.ball, "sleeve": study.sleeve}[kind].first
+    return [
+        Message("bearings.first.share", end=Message(f"bearings.end.{end}"), share=_share(share))
+        for end, share in sorted(found.items(), key=lambda one: -one[1])
+        if share >= RARE
+    ]
+
+
+def _force(samples) -> Quantity:
+    return Quantity(float(np.median(samples)), "force")
+
+
+def _share(share: float) -> Quantity:
+    return Quantity(share, "share", 0)
+
+
+def _table(rows, writer: Writer, **values) -> pd.DataFrame:
+    kinds = dict.fromkeys(("force", "across", "along"), "force")
+    return table(rows, "bearings.column", writer, kinds=kinds, **values)
+
+
+def _row(pair: BothKinds, writer: Writer) -> dict:
+    blade, far = pair.met.loads
+    return {
+        "across": _forces(writer, blade.radial, far.radial),
+        "along": _forces(writer, blade.axial, far.axial),
+        "ball": hours_text(pair.ball, writer),
+        "sleeve": hours_text(pair.sleeve, writer),
+    }
+
+
+def _forces(writer: Writer, *samples) -> str:
+    return " / ".join(bare(np.median(one), "force", writer) for one in samples)
+
+
+def _first(share: float) -> str:
+    return percent(share) if share >= RARE else ""
+
+
+def _years(study: BearingStudy, name: str, writer: Writer) -> str:
+    years = years_of(study.bands[name], study.asked.hours_a_year)
+    under = writer("bearings.years.under_one")
+    low, high = (f"{end:.0f}" if end >= 1 else under for end in (years.low, years.high))
+    if years.low > MOST_YEARS:
+        return writer("bearings.years.over", most=MOST_YEARS)
+    if years.high > MOST_YEARS:
+        return writer("bearings.years.and_more", low=low)
+    return writer("bearings.years.range", low=low, high=high) if low != high else low
+
+
+def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:
+    if one is None:
+        return writer("bearings.kind.unknown"), "", "", writer("bearings.table.label")
+    kind, code = writer(f"bearings.kind.{one.kind}"), writer(f"bearings.code.{one.code}")
+    return kind, code, writer(median_years(one.years)), writer(one.reason)
 
 
 def _even(angles, positions, share):

@@ -1,7 +1,7 @@
 """Why the old motor failed, as plain text."""
 
 from airover.core.texts import Writer
-from airover.reports.answer import listed, wrapped
+from airover.reports.plain import listed, paragraphs, wrapped
 from airover.service.cause import LEAST, TELLS, OpenFinding, Why
 
 ASKED = 2
@@ -22,7 +22,7 @@ def cause_report(why: Why, writer: Writer) -> str:
         listed(writer("failure.title.left_out"), [writer.value(one) for one in why.left_out]),
         wrapped(writer("failure.note", basis=why.causes.basis)),
     ]
-    return "\n\n".join(part for part in parts if part) + "\n"
+    return paragraphs(parts)
 
 
 def _ranking(why: Why, writer: Writer) -> str:

@@ -1,6 +1,6 @@
 """Life cost: tables (pandas) of the motors on offer and of the inputs, and pictures.
 
-Texts are in the language and units of a ``writer``; None writes English and US units. Every bar
+Texts are in the language and units of a ``writer``. Every bar
 carries its words; grays and hatching only separate what the words name.
 """
 
@@ -14,44 +14,7 @@ from airover.core.texts import ENGLISH, Writer
 from airover.reports.answer_tables import input_table
 from airover.reports.drawing import BEHIND, SMALL, THIN, WIDE, frame, note, title, unframed
 from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
-
-
-def options(
-    costs: list[LifeCost], currency: str, years: int, writer: Writer = ENGLISH
-) -> pd.DataFrame:
-    """One row for each of ``costs``, the first measured against: bands hold 9 cases of 10."""
-    table = pd.DataFrame([_row(cost, costs[0], writer) for cost in costs])
-    titles = {"currency": currency, "years": years}
-    return table.rename(columns=lambda name: writer(f"cost.table.{name}", **titles))
-
-
-def counted_with(
-    costed: LifeCosts, costs: list[LifeCost], writer: Writer = ENGLISH
-) -> pd.DataFrame:
-    """Every input of money, years and lives with its origin; of the motors, those in ``costs``."""
-    shown = {"", *(cost.name for cost in costs)}
-    return input_table([one for one in costed.inputs if one.motor in shown], writer)
-
-
-def _row(cost: LifeCost, first: LifeCost, writer: Writer) -> dict[str, str]:
-    low, _, high = (writer.money(end, digits=2) for end in cost.band)
-    apart = "" if cost is first else writer.money(difference(cost, first), digits=2)
-    return {
-        "motor": cost.name,
-        "fit": writer(f"answer.verdict.{cost.candidate.verdict}"),
-        "today": writer.money(float(cost.today.mean())),
-        "over": writer("cost.table.range", mean=writer.money(cost.mean), low=low, high=high),
-        "share": "" if cost is first else _of_100(cheaper(cost, first), writer),
-        "less": apart,
-        "failures": f"{sum(cost.failures.values()):.1f}",
-        "untroubled": _of_100(cost.untroubled, writer),
-        "energy": writer.amount(cost.energy, "two_digits"),
-    }
-
-
-def _of_100(share: float, writer: Writer) -> str:
-    return writer("cost.table.of_100", share=f"{100 * share:.0f}")
-
+from airover.reports.writing import table
 
 MOST_MOTORS, MOST_DRIVERS = 3, 7
 # today's money together, then what comes later; the pattern parts neighbours in grey
@@ -61,6 +24,22 @@ GROUPS = {
     "repairs": (("repairs",), PAPER, "..."),
 }
 LEAST_SHARE = 0.09  # of the axis, for words inside a bar
+
+
+def options(
+    costs: list[LifeCost], currency: str, years: int, writer: Writer = ENGLISH
+) -> pd.DataFrame:
+    """One row for each of ``costs``, the first measured against: bands hold 9 cases of 10."""
+    rows = [_row(cost, costs[0], writer) for cost in costs]
+    return table(rows, "cost.table", writer, currency=currency, years=years)
+
+
+def counted_with(
+    costed: LifeCosts, costs: list[LifeCost], writer: Writer = ENGLISH
+) -> pd.DataFrame:
+    """Every input of money, years and lives with its origin; of the motors, those in ``costs``."""
+    shown = {"", *(cost.name for cost in costs)}
+    return input_table([one for one in costed.inputs if one.motor in shown], writer)
 
 
 def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer = ENGLISH) -> Figure:
@@ -84,25 +63,6 @@ def life_cost(found: LifeCosts, most: int = MOST_MOTORS, writer: Writer = ENGLIS
     axes.set_ylabel(writer("cost.figure.motor"))
     title(axes, writer("cost.figure.title"))
     return figure
-
-
-def _stacked(axes, row, cost, reach, writer: Writer) -> list[str]:
-    """One motor's bar; returned are the words that found no room in it."""
-    start, without = 0.0, []
-    for group, (names, colour, hatch) in GROUPS.items():
-        width = float(sum(np.mean(cost.parts[name]) for name in names))
-        if width <= 0:
-            continue
-        bar = {"color": colour, "hatch": hatch, "edgecolor": EDGE, "height": 0.54}
-        axes.barh(row, width, left=start, **bar)
-        told = (writer(f"cost.figure.{group}"), writer.money(width))
-        if width > LEAST_SHARE * reach:
-            place = {"ha": "center", "va": "center", "fontsize": SMALL, "color": INK}
-            axes.text(start + width / 2, row, "\n".join(told), bbox=BEHIND, **place)
-        else:
-            without.append(" ".join(told))
-        start += width
-    return without
 
 
 def decides(found: Drivers, most: int = MOST_DRIVERS, writer: Writer = ENGLISH) -> Figure:
@@ -134,6 +94,45 @@ def decides(found: Drivers, most: int = MOST_DRIVERS, writer: Writer = ENGLISH) 
     axes.set_ylabel(writer("cost.figure.input"))
     title(axes, writer("cost.figure.decides"))
     return figure
+
+
+def _row(cost: LifeCost, first: LifeCost, writer: Writer) -> dict[str, str]:
+    low, _, high = (writer.money(end, digits=2) for end in cost.band)
+    apart = "" if cost is first else writer.money(difference(cost, first), digits=2)
+    return {
+        "motor": cost.name,
+        "fit": writer(f"answer.verdict.{cost.candidate.verdict}"),
+        "today": writer.money(float(cost.today.mean())),
+        "over": writer("cost.table.range", mean=writer.money(cost.mean), low=low, high=high),
+        "share": "" if cost is first else _of_100(cheaper(cost, first), writer),
+        "less": apart,
+        "failures": f"{sum(cost.failures.values()):.1f}",
+        "untroubled": _of_100(cost.untroubled, writer),
+        "energy": writer.amount(cost.energy, "two_digits"),
+    }
+
+
+def _of_100(share: float, writer: Writer) -> str:
+    return writer("cost.table.of_100", share=f"{100 * share:.0f}")
+
+
+def _stacked(axes, row, cost, reach, writer: Writer) -> list[str]:
+    """One motor's bar; returned are the words that found no room in it."""
+    start, without = 0.0, []
+    for group, (names, colour, hatch) in GROUPS.items():
+        width = float(sum(np.mean(cost.parts[name]) for name in names))
+        if width <= 0:
+            continue
+        bar = {"color": colour, "hatch": hatch, "edgecolor": EDGE, "height": 0.54}
+        axes.barh(row, width, left=start, **bar)
+        told = (writer(f"cost.figure.{group}"), writer.money(width))
+        if width > LEAST_SHARE * reach:
+            place = {"ha": "center", "va": "center", "fontsize": SMALL, "color": INK}
+            axes.text(start + width / 2, row, "\n".join(told), bbox=BEHIND, **place)
+        else:
+            without.append(" ".join(told))
+        start += width
+    return without
 
 
 def _finish(axes, words: str) -> None:

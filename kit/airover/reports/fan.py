@@ -28,6 +28,60 @@ from airover.reports.drawing import (
     title,
 )
 from airover.reports.palette import EDGE, FAN, INK, PAPER
+from airover.reports.writing import bare, between, percent, table
+
+SIZE = (WIDE, 5.7)  # inches
+# of axes, times a power of ten
+ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
+ROOM = 1.12  # above what is drawn
+TIGHT = 0.01  # a range narrower than this is written as one number
+
+
+def verdict(found: Sized, writer: Writer) -> str:
+    """Shaft power, the rating for it, and the worst along the whole curve."""
+    worst = round(found.overload.largest.mid)
+    return writer(
+        "fan.verdict",
+        power=_watts_text(found.bands["power_shaft_w"]),
+        rpm=round(found.place.speed_rpm),
+        rating=found.size.standard.text,
+        spare=Quantity(found.spare, "share", 0),
+        worst=Message(f"fan.worst.{found.worst}", power=worst),
+    )
+
+
+def details(found: Sized, writer: Writer) -> list[str]:
+    """Warnings, then facts: what stands below the verdict."""
+    return [*warnings(found, writer), *facts(found, writer)]
+
+
+def facts(found: Sized, writer: Writer) -> list[str]:
+    """The duty, and the air that it holds in."""
+    duty = writer(
+        "fan.duty",
+        flow=Quantity(found.bands["flow_m3s"].mid, "flow"),
+        pressure=Quantity(found.bands["pressure_pa"].mid, "pressure"),
+        torque=Quantity(found.bands["torque_nm"].mid, "torque"),
+        temp=Quantity(float(np.median(found.temp_air)), "air_temperature"),
+        density=Quantity(found.density, "density"),
+    )
+    return [duty, writer("fan.needed", power=round(found.size.needed.mid))]
+
+
+def warnings(found: Sized, writer: Writer) -> list[str]:
+    """Doubts about the rating."""
+    told, worst = [], found.overload
+    if worst.over:
+        low, high = (Quantity(end, "flow") for end in worst.over)
+        share = Quantity(worst.load - 1, "share", 0)
+        told.append(Message("fan.warning.over", low=low, high=high, share=share))
+    if found.size.sure is not found.size.standard:
+        told.append(Message("fan.warning.unsure", rating=found.size.sure.text))
+    if found.duty.several:
+        told.append(Message("fan.warning.several"))
+    if found.duty.extrapolated:
+        told.append(Message("fan.warning.extrapolated"))
+    return [writer(one) for one in told]
 
 
 def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
@@ -38,23 +92,15 @@ def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
         (
             rating.text,
             f"{rating.power:.0f}",
-            _percent(duty / rating.power),
-            _percent(needed / rating.power),
-            _percent(worst.largest.mid / rating.power),
+            percent(duty / rating.power),
+            percent(needed / rating.power),
+            percent(worst.largest.mid / rating.power),
             writer(f"fan.rating.{_result(rating, found)}"),
         )
         for rating in filter(None, (size.smaller, size.standard, size.larger))
     ]
     names = ("motor", "rating_w", "duty", "margin", "whole", "result")
-    return pd.DataFrame(rows, columns=[_column(writer, name) for name in names])
-
-
-def _result(rating, found: Sized) -> str:
-    if rating is found.size.smaller:
-        return "small"
-    if rating.power < found.overload.largest.mid:
-        return "overloaded"
-    return "next" if rating is found.size.standard else "whole"
+    return table(rows, "fan.column", writer, names)
 
 
 def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
@@ -67,13 +113,13 @@ def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
             "rpm": f"{step.speed_rpm:.0f}",
             "flow": writer.amount(bands["flow_m3s"].mid, "flow"),
             "pressure": writer.amount(bands["pressure_pa"].mid, "pressure"),
-            "watts": _watts(bands["power_shaft_w"]),
-            "torque": _bare(writer, bands["torque_nm"].mid, "torque"),
+            "watts": f"{bands['power_shaft_w'].mid:.0f}",
+            "torque": bare(bands["torque_nm"].mid, "torque", writer),
             "motor": step.standard.text,
             "sound": sound if rows else writer("fan.speed.first"),
         }
         rows.append(row)
-    return _headed(rows, writer, torque="torque")
+    return table(rows, "fan.column", writer, kinds={"torque": "torque"})
 
 
 def motors(tried: tuple[Tried, ...], writer: Writer) -> pd.DataFrame:
@@ -84,16 +130,16 @@ def motors(tried: tuple[Tried, ...], writer: Writer) -> pd.DataFrame:
         if one.motor is not None:
             row |= {
                 "motor": one.motor.name,
-                "amps": _between(one.bands["current_a"], 2, writer),
+                "amps": between(one.bands["current_a"], 2, writer),
                 "rated_amps": f"{one.motor.currents[-1]:g}",
-                "watts_in": _between(one.bands["power_in_w"], 0, writer),
-                "rpm": _between(one.bands["speed_rpm"], 0, writer),
-                "load": _percent(one.load.mid),
+                "watts_in": between(one.bands["power_in_w"], 0, writer),
+                "rpm": between(one.bands["speed_rpm"], 0, writer),
+                "load": percent(one.load.mid),
                 "winding": _temp(one.bands["temp_winding_c"], writer),
-                "starts": _percent(one.chance_of_start),
+                "starts": percent(one.chance_of_start),
             }
         rows.append(row)
-    return _headed(rows, writer, winding="temperature")
+    return table(rows, "fan.column", writer, kinds={"winding": "temperature"})
 
 
 def dirt(
@@ -105,9 +151,9 @@ def dirt(
         bands, key = step.bands, "given" if step.dirt == 1 else "times"
         row = {
             "resistance": writer(f"fan.dirt.{key}", times=step.dirt),
-            "airflow": _bare(writer, bands["flow_m3s"].mid, "flow"),
-            "watts": _watts(bands["power_shaft_w"]),
-            "amps": _between(bands["current_a"], 2, writer),
+            "airflow": bare(bands["flow_m3s"].mid, "flow", writer),
+            "watts": f"{bands['power_shaft_w'].mid:.0f}",
+            "amps": between(bands["current_a"], 2, writer),
             "air": _temp(bands["temp_air_c"], writer),
             "winding": _temp(bands["temp_winding_c"], writer),
         }
@@ -115,64 +161,15 @@ def dirt(
             row["condensing"] = _temp(price.condensing, writer)
             row["extra"] = _more(price, writer)
         rows.append(row)
-    degrees = dict.fromkeys(("air", "winding", "condensing"), "temperature")
-    return _headed(rows, writer, airflow="flow", **degrees)
+    kinds = {"airflow": "flow"} | dict.fromkeys(("air", "winding", "condensing"), "temperature")
+    return table(rows, "fan.column", writer, kinds=kinds)
 
 
 def asks(found: Sized, writer: Writer) -> pd.DataFrame:
     """Facts to measure, the most important first."""
     rows = [(writer(ask.advice), writer(_purpose(ask.share))) for ask in found.asks]
-    columns = [_column(writer, name) for name in ("measure", "purpose")]
-    return pd.DataFrame(rows, index=range(1, len(rows) + 1), columns=columns)
-
-
-def _purpose(share: float) -> Message:
-    if not share:
-        return Message("fan.measure.other")
-    return Message("fan.measure.share", share=Quantity(share, "share", 0))
-
-
-def _headed(rows: list[dict], writer: Writer, **kinds: str) -> pd.DataFrame:
-    """Rows by the names of their columns, under headings; ``kinds`` are those with units."""
-    frame = pd.DataFrame(rows).fillna("")
-    return frame.rename(columns=lambda name: _column(writer, name, kinds.get(name, "")))
-
-
-def _column(writer: Writer, name: str, kind: str = "") -> str:
-    return writer(f"fan.column.{name}", unit=writer.unit(kind) if kind else "")
-
-
-def _more(price: CompressorPrice, writer: Writer) -> str:
-    more = "0" if not price.extra.high else _between(price.extra, 0, writer)
-    return writer("fan.dirt.more", more=more) if price.switches_off else more
-
-
-def _between(band: Band, decimals: int, writer: Writer) -> str:
-    low, high = (f"{end:.{decimals}f}" for end in (band.low, band.high))
-    return low if low == high else writer.texts("to", low=low, high=high)
-
-
-def _watts(band: Band) -> str:
-    return f"{band.mid:.0f}"
-
-
-def _temp(band: Band, writer: Writer) -> str:
-    return f"{writer.number(float(band.mid), 'temperature'):.0f}"
-
-
-def _bare(writer: Writer, value, kind: str) -> str:
-    """An amount without its unit, which stands in the heading."""
-    return writer.amount(value, kind).removesuffix(f" {writer.unit(kind)}")
-
-
-def _percent(share: float) -> str:
-    return f"{100 * share:.0f} %"
-
-
-SIZE = (WIDE, 5.7)  # inches
-# of axes, times a power of ten
-ENDS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0)
-ROOM = 1.12  # above what is drawn
+    found = table(rows, "fan.column", writer, ("measure", "purpose"))
+    return found.set_index(pd.RangeIndex(1, len(rows) + 1))
 
 
 class FanPicture:
@@ -334,6 +331,29 @@ class FanPicture:
         return self._shown(*points.at(np.clip(flow, *ends), found.place.speed_rpm, found.density))
 
 
+def _result(rating, found: Sized) -> str:
+    if rating is found.size.smaller:
+        return "small"
+    if rating.power < found.overload.largest.mid:
+        return "overloaded"
+    return "next" if rating is found.size.standard else "whole"
+
+
+def _purpose(share: float) -> Message:
+    if not share:
+        return Message("fan.measure.other")
+    return Message("fan.measure.share", share=Quantity(share, "share", 0))
+
+
+def _more(price: CompressorPrice, writer: Writer) -> str:
+    more = "0" if not price.extra.high else between(price.extra, 0, writer)
+    return writer("fan.dirt.more", more=more) if price.switches_off else more
+
+
+def _temp(band: Band, writer: Writer) -> str:
+    return bare(band.mid, "temperature", writer)
+
+
 def _flow(found: Sized) -> float:
     return float(found.bands["flow_m3s"].mid)
 
@@ -346,56 +366,6 @@ def _end(value: float) -> float:
     """The least round end of an axis that holds ``value``."""
     power = 10 ** np.floor(np.log10(value))
     return next(float(end * power) for end in ENDS if end * power >= value * (1 - 1e-12))
-
-
-TIGHT = 0.01  # a range narrower than this is written as one number
-
-
-def verdict(found: Sized, writer: Writer) -> str:
-    """Shaft power, the rating for it, and the worst along the whole curve."""
-    worst = round(found.overload.largest.mid)
-    return writer(
-        "fan.verdict",
-        power=_watts_text(found.bands["power_shaft_w"]),
-        rpm=round(found.place.speed_rpm),
-        rating=found.size.standard.text,
-        spare=Quantity(found.spare, "share", 0),
-        worst=Message(f"fan.worst.{found.worst}", power=worst),
-    )
-
-
-def details(found: Sized, writer: Writer) -> list[str]:
-    """Warnings, then facts: what stands below the verdict."""
-    return [*warnings(found, writer), *facts(found, writer)]
-
-
-def facts(found: Sized, writer: Writer) -> list[str]:
-    """The duty, and the air that it holds in."""
-    duty = writer(
-        "fan.duty",
-        flow=Quantity(found.bands["flow_m3s"].mid, "flow"),
-        pressure=Quantity(found.bands["pressure_pa"].mid, "pressure"),
-        torque=Quantity(found.bands["torque_nm"].mid, "torque"),
-        temp=Quantity(float(np.median(found.temp_air)), "air_temperature"),
-        density=Quantity(found.density, "density"),
-    )
-    return [duty, writer("fan.needed", power=round(found.size.needed.mid))]
-
-
-def warnings(found: Sized, writer: Writer) -> list[str]:
-    """Doubts about the rating."""
-    told, worst = [], found.overload
-    if worst.over:
-        low, high = (Quantity(end, "flow") for end in worst.over)
-        share = Quantity(worst.load - 1, "share", 0)
-        told.append(Message("fan.warning.over", low=low, high=high, share=share))
-    if found.size.sure is not found.size.standard:
-        told.append(Message("fan.warning.unsure", rating=found.size.sure.text))
-    if found.duty.several:
-        told.append(Message("fan.warning.several"))
-    if found.duty.extrapolated:
-        told.append(Message("fan.warning.extrapolated"))
-    return [writer(one) for one in told]
 
 
 def _watts_text(band: Band) -> Message:

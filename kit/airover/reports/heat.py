@@ -34,6 +34,31 @@ from airover.reports.drawing import (
     title,
 )
 from airover.reports.palette import EDGE, FAN, INK, STACK
+from airover.reports.writing import table
+
+SIZE = (6.8, 5.8)  # inches
+TRACE_SIZE = (8.6, 3.4)
+TRACE_DOTS = 119  # of an inch: 1020 pixels
+# The parts from below, as their colors in STACK.
+PARTS = (
+    "outdoor air", "air drawn in again", "coil", "sun on the shell", "shell over air",
+    "winding over shell", "hottest spot over average",
+)  # fmt: skip
+HOTTEST = (200.0, 260.0, 320.0)  # degC, ends of the stack's axis
+ROOM = 80.0  # K, a step of the axis of room
+HALF = 0.31  # of such an axis: room on either side for the words of the day
+SPAN = (20.0, 55.0)  # degC outdoors, ends of the axes of weather
+LIVES = (1e2, 1e6)  # h, ends of the axis of life
+# Heights of the words beside the stack, over that of its axes: of the parts, and of what they end
+# in. They stand still, so only figures and leaders are drawn anew.
+RISE = 0.28  # height of the bar of the rise in its axes, its words above
+ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
+ENDS = (0.655, 0.735)
+BAR, WORDS, FIGURES = (
+    (0.0, 0.95),
+    1.4,
+    4.35,
+)  # where the stack stands, and its words begin; the axis ends at 5
 
 
 def verdict(answer: HeatAnswer, writer: Writer) -> str:
@@ -49,15 +74,6 @@ def verdict(answer: HeatAnswer, writer: Writer) -> str:
         letter=answer.place.motor.insulation_class,
         trip=_trip(answer.trips),
     )
-
-
-def _trip(share: float | None) -> Message:
-    if share is None:
-        return Message("heat.trip.unknown")
-    if share == 0:
-        return Message("heat.trip.never")
-    shown = Quantity(max(share, 0.01), "share", 0)
-    return Message(f"heat.trip.{'some' if share < 0.5 else 'most'}", share=shown)
 
 
 def details(answer: HeatAnswer, writer: Writer) -> list[str]:
@@ -196,19 +212,6 @@ def kelvins(band: Band, writer: Writer) -> str:
     return writer.estimate(band, "temperature_rise", 0)
 
 
-def _hours(hours: Band) -> Message:
-    low, mid, high = (f"{float(f'{end:.2g}'):,.0f}" for end in hours)
-    key = "beyond" if hours.low >= LONGEST_HOURS else "median"
-    return Message(f"heat.hours.{key}", low=low, mid=mid, high=high)
-
-
-def _time(seconds: Band) -> Message:
-    """A range of seconds, in minutes where its high end is two minutes or more."""
-    key, over = ("minutes", 60) if seconds.high >= 120 else ("seconds", 1)
-    low, high = (float(f"{end / over:.2g}") for end in (seconds.low, seconds.high))
-    return Message(f"heat.locked.{key}", low=low, high=high)
-
-
 def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     """One row for each step from outdoor air to the hottest spot."""
     first, *others = answer.study.budget
@@ -216,7 +219,7 @@ def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     told = [
         (writer(f"heat.step.{part.name}"), adds, degrees(part.upto, writer)) for part, adds in rows
     ]
-    return _table(writer, ("step", "adds", "after"), told)
+    return table(told, "heat.column", writer, ("step", "adds", "after"))
 
 
 def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
@@ -246,7 +249,7 @@ def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
         )
         for name, found, limit, room in rows
     ]
-    return _table(writer, ("kind", "found", "limit", "room", "source"), told)
+    return table(told, "heat.column", writer, ("kind", "found", "limit", "room", "source"))
 
 
 def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
@@ -270,7 +273,7 @@ def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
             writer("heat.classes.times", low=low, mid=mid, high=high),
         )
     )
-    return _table(writer, ("motor", "spot", "air", "years"), rows)
+    return table(rows, "heat.column", writer, ("motor", "spot", "air", "years"))
 
 
 def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
@@ -285,7 +288,7 @@ def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
         elevation = writer.amount(one.elevation, "elevation", 0)
         rows.append((elevation, *effects, kelvins(one.together, writer), factor))
     names = ("elevation", "load", "cooling", "coil", "together", "factor")
-    return _table(writer, names, rows)
+    return table(rows, "heat.column", writer, names)
 
 
 def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
@@ -297,42 +300,9 @@ def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     ]
     for temp, *reached in zip(found.temp_outdoor, *found.reached, strict=True):
         run = writer("heat.year.run", temp=degree(temp))
-        share = writer.median(Band(*reached), "share", 0)
+        share = writer.estimate(Band(*reached), "share", 0)
         rows.append((run, writer("heat.year.reached", share=share)))
-    return _table(writer, ("what", "found"), rows)
-
-
-def _table(writer: Writer, names, rows) -> pd.DataFrame:
-    return pd.DataFrame(rows, columns=[writer(f"heat.column.{name}") for name in names])
-
-
-def _years(years: Band | None, writer: Writer) -> str:
-    return writer("heat.years.class_missing") if years is None else years_text(years, writer)
-
-
-SIZE = (6.8, 5.8)  # inches
-TRACE_SIZE = (8.6, 3.4)
-TRACE_DOTS = 119  # of an inch: 1020 pixels
-# The parts from below, as their colors in STACK.
-PARTS = (
-    "outdoor air", "air drawn in again", "coil", "sun on the shell", "shell over air",
-    "winding over shell", "hottest spot over average",
-)  # fmt: skip
-HOTTEST = (200.0, 260.0, 320.0)  # degC, ends of the stack's axis
-ROOM = 80.0  # K, a step of the axis of room
-HALF = 0.31  # of such an axis: room on either side for the words of the day
-SPAN = (20.0, 55.0)  # degC outdoors, ends of the axes of weather
-LIVES = (1e2, 1e6)  # h, ends of the axis of life
-# Heights of the words beside the stack, over that of its axes: of the parts, and of what they end
-# in. They stand still, so only figures and leaders are drawn anew.
-RISE = 0.28  # height of the bar of the rise in its axes, its words above
-ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
-ENDS = (0.655, 0.735)
-BAR, WORDS, FIGURES = (
-    (0.0, 0.95),
-    1.4,
-    4.35,
-)  # where the stack stands, and its words begin; the axis ends at 5
+    return table(rows, "heat.column", writer, ("what", "found"))
 
 
 class HeatPicture:
@@ -555,15 +525,6 @@ class HeatPicture:
         word.set(text=told, x=min(max(now, start + room), end - room))
 
 
-def _set_band(artists, x, band: Band | None) -> None:
-    patch, line = artists[:2]
-    for one in (patch, line):
-        one.set_visible(band is not None)
-    if band is not None:
-        patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[band.low, band.high[::-1]]]))
-        line.set_data(x, band.mid)
-
-
 def day_figure(answer: HeatAnswer, writer: Writer) -> bytes:
     """A day's temperatures as a PNG file: the weather, shell, and the winding's average."""
     figure, axes, temp = _trace(writer, "time", "day")
@@ -646,6 +607,41 @@ def height_figure(answer: HeatAnswer, writer: Writer) -> bytes:
     axes.axhline(0, color=EDGE, lw=0.8)
     axes.set_xlim(0, x[-1])
     return png(figure, TRACE_DOTS)
+
+
+def _trip(share: float | None) -> Message:
+    if share is None:
+        return Message("heat.trip.unknown")
+    if share == 0:
+        return Message("heat.trip.never")
+    shown = Quantity(max(share, 0.01), "share", 0)
+    return Message(f"heat.trip.{'some' if share < 0.5 else 'most'}", share=shown)
+
+
+def _hours(hours: Band) -> Message:
+    low, mid, high = (f"{float(f'{end:.2g}'):,.0f}" for end in hours)
+    key = "beyond" if hours.low >= LONGEST_HOURS else "median"
+    return Message(f"heat.hours.{key}", low=low, mid=mid, high=high)
+
+
+def _time(seconds: Band) -> Message:
+    """A range of seconds, in minutes where its high end is two minutes or more."""
+    key, over = ("minutes", 60) if seconds.high >= 120 else ("seconds", 1)
+    low, high = (float(f"{end / over:.2g}") for end in (seconds.low, seconds.high))
+    return Message(f"heat.locked.{key}", low=low, high=high)
+
+
+def _years(years: Band | None, writer: Writer) -> str:
+    return writer("heat.years.class_missing") if years is None else years_text(years, writer)
+
+
+def _set_band(artists, x, band: Band | None) -> None:
+    patch, line = artists[:2]
+    for one in (patch, line):
+        one.set_visible(band is not None)
+    if band is not None:
+        patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[band.low, band.high[::-1]]]))
+        line.set_data(x, band.mid)
 
 
 def _trace(writer: Writer, across: str, titled: str, **values):

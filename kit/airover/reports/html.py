@@ -4,15 +4,17 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+TEMPLATES = Path(__file__).parent / "templates"
 
-def html_page(template: Path, **values) -> str:
-    """The page that ``template`` gives with its ``values``."""
+
+def html_page(name: str, **values) -> str:
+    """Return the page of the template ``name`` filled with ``values``."""
     environment = Environment(
-        loader=FileSystemLoader(template.parent),
+        loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    return environment.get_template(template.name).render(values)
+    return environment.get_template(f"{name}.html").render(values)

@@ -30,8 +30,17 @@ from airover.reports.drawing import (
     title,
 )
 from airover.reports.palette import EDGE, FAN, INK, PAPER
+from airover.reports.writing import bare, between, percent, table
 
 _ENDS = {1: "runs", 0: "stands", -1: "backward"}
+SIZE = (WIDE, 5.4)  # inches
+FOOT = 0.13  # of the axes: room for the words at their foot, under the line's voltage
+SPARE = 0.3  # of what is shown first: room on an axis
+GROWTH = 3.0  # of that room, from one pair of ends to the next
+DPI = 170
+PAGE_SIZE = (4.3, 3.5)  # inches: letters of 10 points are legible on a phone 390 pixels wide
+PAGE_FOOT = 0.14  # of the axes: room for words at their foot, under the line's voltage
+ROOM = 0.25  # of the amps' range, above and below
 
 
 def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -45,33 +54,33 @@ def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
         rows.append(
             {
                 "volts": f"{run.voltage[at]:.0f}",
-                "amps": _between(bands["current_a"], 2, writer),
-                "watts": _between(bands["power_in_w"], 0, writer),
-                "rpm": _between(bands["speed_rpm"], 0, writer),
-                "winding": _temp(bands["temp_winding_c"].mid, writer),
+                "amps": between(bands["current_a"], 2, writer),
+                "watts": between(bands["power_in_w"], 0, writer),
+                "rpm": between(bands["speed_rpm"], 0, writer),
+                "winding": bare(bands["temp_winding_c"].mid, "temperature", writer),
                 "room": _rise(room and _at(room, at), writer),
-                "starts": _share(chance[at]),
+                "starts": percent(chance[at]),
             }
         )
-    return _frame(rows, writer)
+    return _table(rows, writer)
 
 
 def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
     """One row for each capacitor: what it does to amps, heat, its own voltage and starting."""
     rows = [
         {
-            "share": _share(step.share),
+            "share": percent(step.share),
             "capacitance": f"{1e6 * step.capacitance:.3g}",
-            "amps": _between(step.current, 2, writer),
-            "watts": _between(step.power_in, 0, writer),
-            "winding": _temp(step.temp_winding.mid, writer),
-            "capacitor_volts": _between(step.voltage_capacitor, 0, writer),
+            "amps": between(step.current, 2, writer),
+            "watts": between(step.power_in, 0, writer),
+            "winding": bare(step.temp_winding.mid, "temperature", writer),
+            "capacitor_volts": between(step.voltage_capacitor, 0, writer),
             "starting": f"{step.starting.mid:.2f}",
-            "starts": _share(step.chance_of_start),
+            "starts": percent(step.chance_of_start),
         }
         for step in steps
     ]
-    return _frame(rows, writer)
+    return _table(rows, writer)
 
 
 def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -88,7 +97,7 @@ def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
         }
         for one in found
     ]
-    return _frame(rows, writer)
+    return _table(rows, writer)
 
 
 def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -96,11 +105,11 @@ def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
     (whole,) = [one.bands for one in steps if one.share == 1]
 
     def of_whole(bands: dict, name: str) -> str:
-        return _share(bands[name].mid / whole[name].mid)
+        return percent(bands[name].mid / whole[name].mid)
 
     rows = [
         {
-            "fan": _share(share),
+            "fan": percent(share),
             "shaft_watts": f"{bands['power_shaft_w'].mid:.0f}",
             "shaft_power": of_whole(bands, "power_shaft_w"),
             "amps": f"{bands['current_a'].mid:.2f}",
@@ -111,14 +120,14 @@ def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
         }
         for share, bands in steps
     ]
-    return _frame(rows, writer)
+    return _table(rows, writer)
 
 
 def ratings(
     found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
     """One row for each rating of a motor; ``hours`` [h] a year at ``price`` [USD per kWh]."""
-    return _frame([_rating(one.step, hours, price, writer) for one in found], writer)
+    return _table([_rating(one.step, hours, price, writer) for one in found], writer)
 
 
 def dedicated(
@@ -135,64 +144,7 @@ def dedicated(
         row = _rating(one.other_step, hours, price, writer)
         saved = {"saves": f"{hours * more * price:.2f}"}
         rows.append({"fan": row.pop("fan"), "motor": one.other.name, **row, **saved})
-    return _frame(rows, writer).fillna("")
-
-
-def _rating(step: RatingStep, hours: float, price: float, writer: Writer) -> dict:
-    bands, energy = step.bands, step.energy.scaled(hours)
-    return {
-        "fan": writer.amount(step.power, "power"),
-        "rpm": f"{bands['speed_rpm'].mid:.0f}",
-        "amps": _between(bands["current_a"], 2, writer),
-        "rated_amps": f"{step.plate_current:g}",
-        "watts": _between(bands["power_in_w"], 0, writer),
-        "efficiency": f"{bands['efficiency'].mid:.2f}",
-        "power_factor": f"{bands['power_factor'].mid:.2f}",
-        "winding": _temp(bands["temp_winding_c"].mid, writer),
-        "energy": f"{energy.mid:.0f}",
-        "cost": f"{energy.mid * price:.2f}",
-    }
-
-
-def _frame(rows, writer: Writer) -> pd.DataFrame:
-    """Rows under headings that have their unit, which is that of the texts' amounts."""
-    kinds = {"winding": "temperature", "room": "temperature_rise"}
-    units = {name: writer.amount(0.0, kind).split()[-1] for name, kind in kinds.items()}
-    frame = pd.DataFrame(rows)
-    heads = {name: {"unit": units[name]} if name in units else {} for name in frame.columns}
-    return frame.rename(columns={n: writer(f"expected.table.{n}", **v) for n, v in heads.items()})
-
-
-def _at(band: Band, place: int) -> Band:
-    return Band(*(float(ends[place]) for ends in band))
-
-
-def _between(band: Band, decimals: int, writer: Writer) -> str:
-    low, high = (f"{end:.{decimals}f}" for end in (band.low, band.high))
-    return low if low == high else writer("to", low=low, high=high)
-
-
-def _temp(value: float, writer: Writer) -> str:
-    return writer.amount(value, "temperature", 0).split()[0]
-
-
-def _rise(room: Band | None, writer: Writer) -> str:
-    """The median of the room to the trip; nothing below zero is room."""
-    if room is None:
-        return writer("expected.table.no_class")
-    if room.mid < 0:
-        return writer("expected.table.no_room")
-    return writer.amount(room.mid, "temperature_rise", 0).split()[0]
-
-
-def _share(share: float) -> str:
-    return f"{100 * share:.0f} %"
-
-
-SIZE = (WIDE, 5.4)  # inches
-FOOT = 0.13  # of the axes: room for the words at their foot, under the line's voltage
-SPARE = 0.3  # of what is shown first: room on an axis
-GROWTH = 3.0  # of that room, from one pair of ends to the next
+    return _table(rows, writer)
 
 
 class MotorPicture:
@@ -340,17 +292,6 @@ class MotorPicture:
         self._meet_label.set(position=(0.98 * rpm, 0.3 * newton_metres), text=words)
 
 
-def _outline(across, band: Band) -> np.ndarray:
-    """The corners of a band, (points, 2)."""
-    return np.column_stack([np.r_[across, across[::-1]], np.r_[band.low, band.high[::-1]]])
-
-
-DPI = 170
-PAGE_SIZE = (4.3, 3.5)  # inches: letters of 10 points are legible on a phone 390 pixels wide
-PAGE_FOOT = 0.14  # of the axes: room for words at their foot, under the line's voltage
-ROOM = 0.25  # of the amps' range, above and below
-
-
 class AmpsPicture:
     """Amps across voltage of one motor on its fan: ``expected`` has the sweep, and the plate.
 
@@ -395,7 +336,7 @@ class AmpsPicture:
 
     def _draw_amps(self, expected: Expected, words: dict[str, str]) -> None:
         volts, band = expected.sweep.voltage, expected.across["current_a"]
-        self.axes.fill_between(volts, band.low, band.high, **SHADE)
+        self.axes.fillbetween(volts, band.low, band.high, **SHADE)
         self.axes.plot(volts, band.mid, color=INK, lw=LINE)
         at = len(volts) // 2
         self._write(words["band"], (volts[at], band.low.min()), (0, -3), "center", "top")
@@ -421,3 +362,42 @@ class AmpsPicture:
         words = {"fontsize": PLAIN, "bbox": BEHIND, "animated": True}
         self._label = axes.text(0, 0, "", color=INK, va="top", **words)
         return [self._line, self._range, self._dot, self._label]
+
+
+def _rating(step: RatingStep, hours: float, price: float, writer: Writer) -> dict:
+    bands, energy = step.bands, step.energy.scaled(hours)
+    return {
+        "fan": writer.amount(step.power, "power"),
+        "rpm": f"{bands['speed_rpm'].mid:.0f}",
+        "amps": between(bands["current_a"], 2, writer),
+        "rated_amps": f"{step.plate_current:g}",
+        "watts": between(bands["power_in_w"], 0, writer),
+        "efficiency": f"{bands['efficiency'].mid:.2f}",
+        "power_factor": f"{bands['power_factor'].mid:.2f}",
+        "winding": bare(bands["temp_winding_c"].mid, "temperature", writer),
+        "energy": f"{energy.mid:.0f}",
+        "cost": f"{energy.mid * price:.2f}",
+    }
+
+
+def _table(rows, writer: Writer) -> pd.DataFrame:
+    kinds = {"winding": "temperature", "room": "temperature_rise"}
+    return table(rows, "expected.table", writer, kinds=kinds)
+
+
+def _at(band: Band, place: int) -> Band:
+    return Band(*(float(ends[place]) for ends in band))
+
+
+def _rise(room: Band | None, writer: Writer) -> str:
+    """The median of the room to the trip; nothing below zero is room."""
+    if room is None:
+        return writer("expected.table.no_class")
+    if room.mid < 0:
+        return writer("expected.table.no_room")
+    return bare(room.mid, "temperature_rise", writer, 0)
+
+
+def _outline(across, band: Band) -> np.ndarray:
+    """The corners of a band, (points, 2)."""
+    return np.column_stack([np.r_[across, across[::-1]], np.r_[band.low, band.high[::-1]]])

@@ -3,16 +3,15 @@
 import json
 from pathlib import Path
 
-from airover.core.files import make_folder, write_text
+from airover.core.files import write_files
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
 from airover.core.units import convert
-from airover.reports.answer import listed, wrapped
 from airover.reports.html import html_page
+from airover.reports.plain import listed, paragraphs, wrapped
 from airover.service.order import ORDER_CAUTIONS, Blank, Step, WorkOrder
 
 LINE = "________________"
-TEMPLATE = Path(__file__).parent / "templates" / "work_order.html"
 
 
 def order_text(order: WorkOrder, writer: Writer) -> str:
@@ -24,14 +23,14 @@ def order_text(order: WorkOrder, writer: Writer) -> str:
         listed(writer("order.assumed"), _assumed(order, writer)),
         writer("order.ticked", done=order.done, count=len(order.steps)),
     ]
-    return "\n\n".join(part for part in parts if part) + "\n"
+    return paragraphs(parts)
 
 
 def order_html(order: WorkOrder, writer: Writer) -> str:
     """The order as a page to print on A4 or letter paper; what people typed is escaped."""
     customer = (order.job.customer.name, order.job.customer.address)
     return html_page(
-        TEMPLATE,
+        "work_order",
         writer=writer,
         order=order,
         heading=_heading(order, writer),
@@ -65,16 +64,13 @@ def write_order(order: WorkOrder, folder: Path, writer: Writer) -> list[Path]:
 
     Raises InputError when the folder or a file in it cannot be written.
     """
-    make_folder(folder, "out")
     told = order_dict(order, writer)
-    texts = {
+    files = {
         "work-order.html": order_html(order, writer),
         "work-order.txt": order_text(order, writer),
         "work-order.json": json.dumps(told, indent=1, ensure_ascii=False) + "\n",
     }
-    for name, text in texts.items():
-        write_text(folder / name, text, "out")
-    return [folder / name for name in texts]
+    return write_files(folder, files, "out")
 
 
 def _job(order: WorkOrder, writer: Writer) -> str:

@@ -24,7 +24,7 @@ from airover.business.life_cost import LifeCosts, life_cost
 from airover.business.offer import OfferedMotor, options
 from airover.business.proposal import Offer, breakable, content, everywhere, plain
 from airover.core.errors import InputError
-from airover.core.files import make_folder, read_text, write_bytes, write_text
+from airover.core.files import read_text, write_files
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.texts import ENGLISH, Writer
@@ -34,12 +34,18 @@ from airover.records.company import Company
 from airover.records.job import Job
 from airover.reports import palette
 from airover.reports import proposal_figures as figures
-from airover.reports.html import html_page
+from airover.reports.html import TEMPLATES, html_page
 from airover.reports.typeset import typeset
 from airover.selection.answer import Answer
 
 SPAN = (0.85, 1.15)  # of the line's usual voltage
 STEPS = 9  # voltages; a multiple of the three that are worked at once
+TEMPLATE = TEMPLATES / "proposal.typ"
+LARGEST_TEMPLATE = 200_000  # bytes
+LONGEST_LINE = 1000  # letters; tens of thousands of marks in a row keep typst busy for minutes
+_PACKAGE = re.compile(r"""["']@[a-z]""")  # would be fetched from the network
+_NAME = "proposal"
+_TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
 
 
 class ProposalPicture(NamedTuple):
@@ -56,21 +62,6 @@ def pictures(job: Job, options: list[OfferedMotor], writer: Writer) -> list[Prop
     return [_amps(job, options[0], writer), _heat(options, writer)]
 
 
-def _amps(job: Job, option: OfferedMotor, writer: Writer) -> ProposalPicture:
-    case = option.case
-    line = tuple(float(volts) for volts in case.conditions.voltage)
-    voltage, current = across(job, option, line)
-    plate = case.rated_current
-    words = {name: writer(f"picture.amps.{name}") for name in ("across", "up", "line", "band")}
-    words["plate"] = writer("picture.amps.plate", amps=f"{plate:g}")
-    figure = figures.amps(figures.Amps(voltage, current, line, plate), words)
-    told = writer(
-        "picture.amps.words", low=f"{voltage[0]:.0f}", high=f"{voltage[-1]:.0f}",
-        amps=writer.amount(case.current, "current"), volts=f"{line[USUAL]:.0f}", plate=f"{plate:g}",
-    )  # fmt: skip
-    return ProposalPicture("amps", writer("picture.amps.title"), told, figures.svg(figure))
-
-
 def across(job: Job, option: OfferedMotor, line) -> tuple[np.ndarray, Band]:
     """Voltages [V] and the current [A] at each, worked as the answer was: the same samples."""
     low, high = SPAN[0] * min(line[LOW], line[USUAL]), SPAN[1] * line[USUAL]
@@ -83,33 +74,6 @@ def across(job: Job, option: OfferedMotor, line) -> tuple[np.ndarray, Band]:
         at = simulate(job.model_copy(update={"site": site}), [option.motor], samples)
         each.append(at.figures["current_a"][:, 0])
     return voltage, Band.of(np.concatenate(each))
-
-
-def _heat(options: list[OfferedMotor], writer: Writer) -> ProposalPicture:
-    unit = writer.unit("temperature")
-    bars, told = [], []
-    for option in options:
-        band = Band(*(writer.number(end, "temperature") for end in option.case.winding))
-        limit = None if option.limit is None else writer.number(option.limit, "temperature")
-        word = "" if limit is None else writer.amount(option.limit, "temperature")
-        name = writer("picture.heat.option", letter=option.letter)
-        bars.append(
-            figures.Bar(name, band, limit, writer("picture.heat.limit", limit=word) if word else "")
-        )
-        temp = writer.amount(option.case.winding, "temperature")
-        key = "picture.heat.each" if word else "picture.heat.each_unknown"
-        values = {"limit": word} if word else {}
-        told.append(writer(key, letter=option.letter, temp=temp, **values))
-    figure = figures.against_limit(bars, writer("picture.heat.across", unit=writer.set(unit)))
-    words = writer("picture.heat.words", each=" ".join(told))
-    return ProposalPicture("heat", writer("picture.heat.title"), words, figures.svg(figure))
-
-
-TEMPLATE = Path(__file__).parent / "templates" / "proposal.typ"
-LARGEST_TEMPLATE = 200_000  # bytes
-LONGEST_LINE = 1000  # letters; tens of thousands of marks in a row keep typst busy for minutes
-_PACKAGE = re.compile(r"""["']@[a-z]""")  # would be fetched from the network
-_NAME = "proposal"
 
 
 def read_template(path=None) -> str:
@@ -139,20 +103,11 @@ def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) 
     return found if isinstance(found, list) else [found]
 
 
-PAGE_TEMPLATE = Path(__file__).parent / "templates" / "proposal.html"
-_TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
-
-
 def html(content: dict, files: dict[str, bytes]) -> str:
     """The whole page; ``files`` are the pictures and the logo by their names in ``content``."""
     images = {name: _inline(name, data) for name, data in files.items()}
     values = {"images": images, "verdicts": palette.VERDICTS, "colors": palette.css()}
-    return html_page(PAGE_TEMPLATE, content=content, **values)
-
-
-def _inline(name: str, data: bytes) -> str:
-    kind = _TYPES[name.rpartition(".")[2]]
-    return f"data:{kind};base64,{base64.b64encode(data).decode()}"
+    return html_page("proposal", content=content, **values)
 
 
 @dataclass(frozen=True)
@@ -187,13 +142,12 @@ class Proposal:
 
         Raises InputError when a file cannot be made or written.
         """
-        content, html, told = self.pdf, self.html, self.to_json() + "\n"
-        make_folder(folder, "out")
-        paths = [Path(folder) / f"proposal.{ending}" for ending in ("pdf", "html", "json")]
-        write_bytes(paths[0], content, "out")
-        write_text(paths[1], html, "out")
-        write_text(paths[2], told, "out")
-        return paths
+        files = {
+            "proposal.pdf": self.pdf,
+            "proposal.html": self.html,
+            "proposal.json": self.to_json() + "\n",
+        }
+        return write_files(folder, files, "out")
 
 
 def make(
@@ -228,6 +182,46 @@ def make(
     return Proposal(data, files, date, set_by)
 
 
+def _amps(job: Job, option: OfferedMotor, writer: Writer) -> ProposalPicture:
+    case = option.case
+    line = tuple(float(volts) for volts in case.conditions.voltage)
+    voltage, current = across(job, option, line)
+    plate = case.rated_current
+    words = {name: writer(f"picture.amps.{name}") for name in ("across", "up", "line", "band")}
+    words["plate"] = writer("picture.amps.plate", amps=f"{plate:g}")
+    figure = figures.amps(figures.Amps(voltage, current, line, plate), words)
+    told = writer(
+        "picture.amps.words", low=f"{voltage[0]:.0f}", high=f"{voltage[-1]:.0f}",
+        amps=writer.amount(case.current, "current"), volts=f"{line[USUAL]:.0f}", plate=f"{plate:g}",
+    )  # fmt: skip
+    return ProposalPicture("amps", writer("picture.amps.title"), told, figures.svg(figure))
+
+
+def _heat(options: list[OfferedMotor], writer: Writer) -> ProposalPicture:
+    unit = writer.unit("temperature")
+    bars, told = [], []
+    for option in options:
+        band = Band(*(writer.number(end, "temperature") for end in option.case.winding))
+        limit = None if option.limit is None else writer.number(option.limit, "temperature")
+        word = "" if limit is None else writer.amount(option.limit, "temperature")
+        name = writer("picture.heat.option", letter=option.letter)
+        bars.append(
+            figures.Bar(name, band, limit, writer("picture.heat.limit", limit=word) if word else "")
+        )
+        temp = writer.amount(option.case.winding, "temperature")
+        key = "picture.heat.each" if word else "picture.heat.each_unknown"
+        values = {"limit": word} if word else {}
+        told.append(writer(key, letter=option.letter, temp=temp, **values))
+    figure = figures.against_limit(bars, writer("picture.heat.across", unit=writer.set(unit)))
+    words = writer("picture.heat.words", each=" ".join(told))
+    return ProposalPicture("heat", writer("picture.heat.title"), words, figures.svg(figure))
+
+
+def _inline(name: str, data: bytes) -> str:
+    kind = _TYPES[name.rpartition(".")[2]]
+    return f"data:{kind};base64,{base64.b64encode(data).decode()}"
+
+
 def _described(picture: ProposalPicture) -> dict[str, str]:
     return {"file": f"{picture.name}.svg", "title": picture.title, "words": picture.words}
 
@@ -235,6 +229,3 @@ def _described(picture: ProposalPicture) -> dict[str, str]:
 def _logo(company: Company) -> dict[str, bytes]:
     content = company.logo_bytes()
     return {} if content is None else {f"logo{Path(company.logo).suffix.lower()}": content}
-
-
-__all__ = ["Proposal", "make"]

@@ -2,7 +2,6 @@
 
 import json
 import textwrap
-from html import escape
 from pathlib import Path
 
 import pandas as pd
@@ -10,13 +9,15 @@ from matplotlib.figure import Figure
 
 from airover.business.stock import StockStudy, mean_ends
 from airover.business.truck import TruckPlan
-from airover.core.files import make_folder, write_bytes, write_text
+from airover.core.files import write_files
 from airover.core.texts import ENGLISH, Writer
 from airover.records.nameplate import Nameplate
 from airover.reports import drawing, writing
-from airover.reports.answer import listed, wrapped
 from airover.reports.drawing import LEADER, LINE, SMALL, THIN, frame, note, title, unframed
+from airover.reports.html import html_page
 from airover.reports.palette import EDGE, INK, PALE, PAPER
+from airover.reports.plain import listed, paragraphs, wrapped
+from airover.reports.writing import table
 from airover.selection.answer import CAUTIONS
 from airover.selection.check import ADAPT, MISSING
 from airover.selection.many_jobs import Entry, Fitting
@@ -25,6 +26,9 @@ from airover.selection.rules import DOES_NOT_FIT
 ENDS = ("first", "short", "counter", "ordered", "none")  # of a call, the best first
 SHOWN = ("voltage", "power", "current", "speed_rpm", "capacitor")  # of a nameplate, in this order
 ROW = ("plate", "motor", "rating", "verdict", "chance", "adapt", "find out", "capacitor", "price")
+PRINTED = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
+SIZE = (6.2, 4.0)  # inches
+TICK = 15  # characters of a line
 
 
 def load_list(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -44,28 +48,6 @@ def at_counter(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     return _frame(found, writer, _at_counter, kept)
 
 
-def _line(line: dict, writer: Writer) -> dict:
-    return {"item": writer.value(line["item"]), "each_truck": line["truck"]} | _counter(line)
-
-
-def _at_counter(line: dict, writer: Writer) -> dict:
-    return {"item": writer.value(line["item"])} | _counter(line)
-
-
-def _counter(line: dict) -> dict:
-    price, asked = f"{line['price']:.0f}", f"{line['asked_a_year']:.1f}"
-    return {"at_counter": line["counter"], "price": price, "asked": asked}
-
-
-def _on_truck(line: dict, writer: Writer) -> dict:
-    return {
-        "truck": line["truck"],
-        "item": writer.value(line["item"]),
-        "price_of_one": f"{line['price']:.0f}",
-        "volume_of_one": writer.amount(line["volume_m3"], "volume", 2),
-    }
-
-
 def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """How calls end, in forecast and replay: means in per cent of the calls."""
     confirmed = found.confirmed
@@ -73,26 +55,14 @@ def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     columns = {"ends": [writer(f"stock.end.{end}") for end in ENDS]}
     for name, seasons in shares.items():
         means = mean_ends(seasons)
-        columns[name] = [f"{100 * means[end]:.1f}" for end in ENDS]
-    return pd.DataFrame(columns).rename(columns=lambda name: writer(f"stock.column.{name}"))
+        columns[name] = [_percent(means[end]) for end in ENDS]
+    return table(columns, "stock.column", writer)
 
 
 def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Money against calls fixed, with all motors and with those of one rating only."""
     plans = [("all", plan) for plan in found.plans] + [("single", one) for one in found.single]
     return _frame(found, writer, _curve, plans)
-
-
-def _curve(choice_and_plan, writer: Writer) -> dict:
-    choice, plan = choice_and_plan
-    return {
-        "choice": writer(f"stock.choice.{choice}"),
-        "money": f"{plan.money:.0f}",
-        "carried": int(plan.units[: plan.goods.motors].sum()),
-        "fresh": f"{100 * plan.fresh:.1f}",
-        "planned": f"{100 * plan.fixed:.1f}",
-        "bound": f"{100 * plan.bound:.1f}",
-    }
 
 
 def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -105,16 +75,9 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     return _frame(found, writer, row, found.next, ("motor", "gain", "money", "why"))
 
 
-def _frame(found: StockStudy, writer: Writer | None, row, things, columns=None) -> pd.DataFrame:
-    """A row for each of ``things``; columns are keys of stock.column."""
-    frame = pd.DataFrame([row(one, writer) for one in things], columns=columns)
-    return frame.rename(columns=lambda key: writer(f"stock.column.{key}", currency=found.currency))
-
-
 def crossref(entries, writer: Writer) -> pd.DataFrame:
     """A row for each nameplate and motor that fits it."""
-    frame = pd.DataFrame(crossref_rows(entries, writer), columns=list(ROW)).fillna("")
-    return frame.rename(columns=lambda key: writer(f"crossref.column.{key}"))
+    return table(crossref_rows(entries, writer), "crossref.column", writer, ROW)
 
 
 def nameplate_line(plate: Nameplate, writer: Writer) -> str:
@@ -131,48 +94,6 @@ def nameplate_line(plate: Nameplate, writer: Writer) -> str:
 def crossref_rows(entries, writer: Writer) -> list[dict[str, str]]:
     """Return a row for each nameplate and motor, by the names of ROW."""
     return [row for entry in entries for row in _entry_rows(entry, writer)]
-
-
-def _entry_rows(entry: Entry, writer: Writer) -> list[dict[str, str]]:
-    """Return a row for each motor, or one that says why there is none."""
-    plate = nameplate_line(entry.job.nameplate, writer)
-    if entry.fitting:
-        return [_fitting(plate, one, writer) for one in entry.fitting]
-    refused = entry.refused
-    why = writer("crossref.no_motor") if refused is None else writer.error(refused)
-    return [{"plate": plate, "motor": "", "verdict": _verdict(DOES_NOT_FIT, writer), "adapt": why}]
-
-
-def _fitting(plate: str, one: Fitting, writer: Writer) -> dict[str, str]:
-    candidate, motor = one.candidate, one.candidate.case.motor
-    chance = writer("crossref.unknown_chance")
-    if one.chance is not None:
-        chance = writer("crossref.chance", share=f"{100 * one.chance:.0f}")
-    return {
-        "plate": plate,
-        "motor": motor.name,
-        "rating": writer.amount(candidate.case.rating, "power"),
-        "verdict": _verdict(candidate.verdict, writer),
-        "chance": chance,
-        "adapt": _whys(candidate.having(ADAPT), writer),
-        "find out": _whys(candidate.having(MISSING), writer),
-        "capacitor": ""
-        if motor.capacitor is None
-        else writer.amount(motor.capacitor, "capacitance"),
-        "price": "" if motor.price is None else f"{motor.price:.0f} {motor.currency}",
-    }
-
-
-def _verdict(verdict: str, writer: Writer) -> str:
-    return writer(f"answer.verdict.{verdict}")
-
-
-def _whys(checks, writer: Writer) -> str:
-    return " ".join(writer(check.why) for check in checks)
-
-
-SIZE = (6.2, 4.0)  # inches
-TICK = 15  # characters of a line
 
 
 def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
@@ -192,26 +113,6 @@ def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
     title(axes, writer("stock.picture.money_title"))
     frame(axes, "y")
     return figure
-
-
-def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
-    """The plan with its forecast's band; its words stand low, where no curve is."""
-    money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
-    axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
-    axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
-    shares = {"low": f"{low:.0f}", "mid": f"{mid:.0f}", "high": f"{high:.0f}"}
-    told = writer("stock.picture.this_truck", money=f"{money:.0f} {found.currency}", **shares)
-    across = money / max(plan.money for plan in (found.plan, *found.plans))
-    side = "left" if across < 0.3 else "right" if across > 0.85 else "center"
-    low_down = {"textcoords": "data", "va": "bottom", "arrowprops": LEADER}
-    note(axes, told, (money, low), (money, 1.5), ha=side, **low_down)
-
-
-def _drawn_line(axes, plans: tuple[TruckPlan, ...], words: str, style: str, mark: str, up) -> None:
-    money = [plan.money for plan in plans]
-    fixed = [100 * plan.fresh for plan in plans]
-    axes.plot(money, fixed, style, marker=mark, ms=4, color=INK, lw=THIN)
-    note(axes, words, (money[-1], fixed[-1]), (7, up), va="center")
 
 
 def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
@@ -239,22 +140,6 @@ def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
     frame(axes, "y")
     unframed(axes, "x")
     return figure
-
-
-STYLE = """
-@page { size: auto; margin: 12mm; }
-@page { @bottom-right { content: counter(page) " / " counter(pages); font: 8pt sans-serif; } }
-body { font: 9.5pt/1.3 Helvetica, Arial, sans-serif; color: #000; background: #fff;
-       max-width: 190mm; margin: 0 auto; padding: 0 4mm; overflow-wrap: anywhere; }
-h1 { font-size: 16pt; margin: 3mm 0 1mm; } h2 { font-size: 11pt; margin: 4mm 0 1mm; }
-table { border-collapse: collapse; width: 100%; }
-thead { display: table-header-group; }
-th, td { text-align: left; vertical-align: top; padding: .8mm 1.5mm;
-         border-bottom: .5pt solid #000; }
-tr, .entry { break-inside: avoid; }
-.box { display: inline-block; width: 4mm; height: 4mm; border: 1pt solid #000; }
-.note { font-size: 8.5pt; color: #333; }
-"""
 
 
 def limits(writer: Writer) -> list[str]:
@@ -302,7 +187,162 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
         listed(writer("stock.curve_title"), curve),
         listed(writer("stock.limits_title"), limits(writer)),
     ]
-    return "\n\n".join(part for part in parts if part) + "\n"
+    return paragraphs(parts)
+
+
+def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
+    """Return the list to load on the truck as a page to print and to tick."""
+    money = _money(found.plan.money, found.currency)
+    return html_page(
+        "load_list",
+        writer=writer,
+        title=writer("stock.page_title"),
+        note=writer("stock.page_note", days=found.terms.days, money=money),
+        lines=[line for line in found.load_list() if line["truck"]],
+        limits=limits(writer),
+    )
+
+
+def crossref_page(entries, writer: Writer) -> str:
+    """Return the cross-reference, a table for each nameplate, as a page to print."""
+    return html_page(
+        "crossref",
+        writer=writer,
+        title=writer("crossref.title"),
+        entries=[_entry_rows(entry, writer) for entry in entries],
+        columns=PRINTED,
+        cautions=CAUTIONS,
+    )
+
+
+def crossref_text(entries, writer: Writer) -> str:
+    """The cross-reference for a terminal."""
+    return paragraphs(_entry_text(_entry_rows(entry, writer), writer) for entry in entries)
+
+
+def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
+    """Text, JSON, tables, the list to print and pictures into ``folder``; returns the paths.
+
+    JSON is in English. Raises InputError when the folder or a file in it cannot be written.
+    """
+    files = {
+        "stock.txt": stock_text(found, writer),
+        "stock.json": json.dumps(found.to_dict(writer.in_english), indent=1) + "\n",
+        "load-list.csv": writing.csv(load_list(found, writer)),
+        "curve.csv": writing.csv(curve(found, writer)),
+        "next.csv": writing.csv(next_motors(found, writer)),
+        "load-list.html": load_page(found, writer),
+        "curve.png": drawing.png(money_curve(found, writer)),
+        "replay.png": drawing.png(replayed(found, writer)),
+    }
+    return write_files(folder, files, "out")
+
+
+def write_crossref(entries, folder: Path, writer: Writer) -> list[Path]:
+    """The cross-reference as CSV and as a page to print; errors as in write_stock."""
+    files = {
+        "crossref.csv": writing.csv(crossref(entries, writer)),
+        "crossref.html": crossref_page(entries, writer),
+    }
+    return write_files(folder, files, "out")
+
+
+def _line(line: dict, writer: Writer) -> dict:
+    return {"item": writer.value(line["item"]), "each_truck": line["truck"]} | _counter(line)
+
+
+def _at_counter(line: dict, writer: Writer) -> dict:
+    return {"item": writer.value(line["item"])} | _counter(line)
+
+
+def _counter(line: dict) -> dict:
+    price, asked = f"{line['price']:.0f}", f"{line['asked_a_year']:.1f}"
+    return {"at_counter": line["counter"], "price": price, "asked": asked}
+
+
+def _on_truck(line: dict, writer: Writer) -> dict:
+    return {
+        "truck": line["truck"],
+        "item": writer.value(line["item"]),
+        "price_of_one": f"{line['price']:.0f}",
+        "volume_of_one": writer.amount(line["volume_m3"], "volume", 2),
+    }
+
+
+def _curve(choice_and_plan, writer: Writer) -> dict:
+    choice, plan = choice_and_plan
+    return {
+        "choice": writer(f"stock.choice.{choice}"),
+        "money": f"{plan.money:.0f}",
+        "carried": int(plan.units[: plan.goods.motors].sum()),
+        "fresh": f"{100 * plan.fresh:.1f}",
+        "planned": f"{100 * plan.fixed:.1f}",
+        "bound": f"{100 * plan.bound:.1f}",
+    }
+
+
+def _frame(found: StockStudy, writer: Writer, row, things, columns=None) -> pd.DataFrame:
+    """A row for each of ``things``; columns are keys of stock.column."""
+    rows = [row(one, writer) for one in things]
+    return table(rows, "stock.column", writer, columns, currency=found.currency)
+
+
+def _entry_rows(entry: Entry, writer: Writer) -> list[dict[str, str]]:
+    """Return a row for each motor, or one that says why there is none."""
+    plate = nameplate_line(entry.job.nameplate, writer)
+    if entry.fitting:
+        return [_fitting(plate, one, writer) for one in entry.fitting]
+    refused = entry.refused
+    why = writer("crossref.no_motor") if refused is None else writer.error(refused)
+    return [{"plate": plate, "motor": "", "verdict": _verdict(DOES_NOT_FIT, writer), "adapt": why}]
+
+
+def _fitting(plate: str, one: Fitting, writer: Writer) -> dict[str, str]:
+    candidate, motor = one.candidate, one.candidate.case.motor
+    chance = writer("crossref.unknown_chance")
+    if one.chance is not None:
+        chance = writer("crossref.chance", share=f"{100 * one.chance:.0f}")
+    return {
+        "plate": plate,
+        "motor": motor.name,
+        "rating": writer.amount(candidate.case.rating, "power"),
+        "verdict": _verdict(candidate.verdict, writer),
+        "chance": chance,
+        "adapt": _whys(candidate.having(ADAPT), writer),
+        "find out": _whys(candidate.having(MISSING), writer),
+        "capacitor": ""
+        if motor.capacitor is None
+        else writer.amount(motor.capacitor, "capacitance"),
+        "price": "" if motor.price is None else f"{motor.price:.0f} {motor.currency}",
+    }
+
+
+def _verdict(verdict: str, writer: Writer) -> str:
+    return writer(f"answer.verdict.{verdict}")
+
+
+def _whys(checks, writer: Writer) -> str:
+    return " ".join(writer(check.why) for check in checks)
+
+
+def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
+    """The plan with its forecast's band; its words stand low, where no curve is."""
+    money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
+    axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
+    axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
+    shares = {"low": f"{low:.0f}", "mid": f"{mid:.0f}", "high": f"{high:.0f}"}
+    told = writer("stock.picture.this_truck", money=f"{money:.0f} {found.currency}", **shares)
+    across = money / max(plan.money for plan in (found.plan, *found.plans))
+    side = "left" if across < 0.3 else "right" if across > 0.85 else "center"
+    low_down = {"textcoords": "data", "va": "bottom", "arrowprops": LEADER}
+    note(axes, told, (money, low), (money, 1.5), ha=side, **low_down)
+
+
+def _drawn_line(axes, plans: tuple[TruckPlan, ...], words: str, style: str, mark: str, up) -> None:
+    money = [plan.money for plan in plans]
+    fixed = [100 * plan.fresh for plan in plans]
+    axes.plot(money, fixed, style, marker=mark, ms=4, color=INK, lw=THIN)
+    note(axes, words, (money[-1], fixed[-1]), (7, up), va="center")
 
 
 def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
@@ -337,48 +377,6 @@ def _money(amount: float, currency: str) -> str:
     return f"{amount:.0f} {currency}"
 
 
-def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
-    """The list to load on the truck, to print and to tick."""
-    names = (writer("stock.column.truck"), writer("stock.column.item"))
-    head = "<tr><th></th>" + "".join(f"<th>{escape(name)}</th>" for name in names) + "</tr>"
-    rows = "\n".join(
-        f'<tr><td><span class="box"></span></td><td>{line["truck"]}</td>'
-        f"<td>{escape(writer.value(line['item']))}</td></tr>"
-        for line in found.load_list()
-        if line["truck"]
-    )
-    table = f"<table><thead>{head}</thead><tbody>\n{rows}\n</tbody></table>"
-    money = _money(found.plan.money, found.currency)
-    told = escape(writer("stock.page_note", days=found.terms.days, money=money))
-    body = f"<p>{told}</p>\n{table}\n{_points(limits(writer))}"
-    return _page(writer("stock.page_title"), body, writer)
-
-
-def crossref_page(entries, writer: Writer) -> str:
-    """The cross-reference, a table for each nameplate, to print for the counter."""
-    parts = "\n".join(_entry(entry, writer) for entry in entries)
-    note = "<p class='note'>" + escape(" ".join(map(writer, CAUTIONS))) + "</p>"
-    return _page(writer("crossref.title"), parts + note, writer)
-
-
-def _entry(entry, writer: Writer) -> str:
-    names = ("motor", "rating", "verdict", "chance", "capacitor", "adapt", "find out")
-    head = "".join(f"<th>{escape(writer(f'crossref.column.{name}'))}</th>" for name in names)
-    rows = _entry_rows(entry, writer)
-    body = "\n".join(
-        "<tr>" + "".join(f"<td>{escape(row.get(name, ''))}</td>" for name in names) + "</tr>"
-        for row in rows
-    )
-    table = f"<table><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>"
-    kind = "entry" if len(entry.fitting) < 6 else ""
-    return f'<div class="{kind}"><h2>{escape(rows[0]["plate"])}</h2>\n{table}</div>'
-
-
-def crossref_text(entries, writer: Writer) -> str:
-    """The cross-reference for a terminal."""
-    return "\n\n".join(_entry_text(_entry_rows(entry, writer), writer) for entry in entries) + "\n"
-
-
 def _entry_text(rows: list[dict], writer: Writer) -> str:
     lines = (wrapped(_told(row, writer), "  ", "    ") for row in rows)
     return "\n".join([rows[0]["plate"], *lines])
@@ -391,52 +389,3 @@ def _told(row: dict, writer: Writer) -> str:
         "crossref.line", **{n: row[n] for n in ("motor", "rating", "verdict", "chance")}
     )
     return " ".join(text for text in (judged, row["adapt"], row["find out"]) if text)
-
-
-def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
-    """Text, JSON, tables, the list to print and pictures into ``folder``; returns the paths.
-
-    JSON is in English. Raises InputError when the folder or a file in it cannot be written.
-    """
-    make_folder(folder, "out")
-    texts = {
-        "stock.txt": stock_text(found, writer),
-        "stock.json": json.dumps(found.to_dict(writer.in_english), indent=1) + "\n",
-        "load-list.csv": writing.csv(load_list(found, writer)),
-        "curve.csv": writing.csv(curve(found, writer)),
-        "next.csv": writing.csv(next_motors(found, writer)),
-        "load-list.html": load_page(found, writer),
-    }
-    pictures = {"curve.png": money_curve, "replay.png": replayed}
-    for name, text in texts.items():
-        write_text(folder / name, text, "out")
-    for name, draw in pictures.items():
-        write_bytes(folder / name, drawing.png(draw(found, writer)), "out")
-    return [folder / name for name in (*texts, *pictures)]
-
-
-def write_crossref(entries, folder: Path, writer: Writer) -> list[Path]:
-    """The cross-reference as CSV and as a page to print; errors as in write_stock."""
-    make_folder(folder, "out")
-    texts = {
-        "crossref.csv": writing.csv(crossref(entries, writer)),
-        "crossref.html": crossref_page(entries, writer),
-    }
-    for name, text in texts.items():
-        write_text(folder / name, text, "out")
-    return [folder / name for name in texts]
-
-
-def _points(sentences) -> str:
-    return f"<ul class='note'>{''.join(f'<li>{escape(one)}</li>' for one in sentences)}</ul>"
-
-
-def _page(title: str, body: str, writer: Writer) -> str:
-    return "\n".join(
-        [
-            f'<!DOCTYPE html>\n<html lang="{writer.language}">\n<head>\n<meta charset="utf-8">',
-            '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            f"<title>{escape(title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>",
-            f"<h1>{escape(title)}</h1>\n{body}\n</body>\n</html>\n",
-        ]
-    )

@@ -4,7 +4,8 @@ import numpy as np
 
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
-from airover.reports.answer import assumed, listed, wrapped
+from airover.reports.answer import assumed
+from airover.reports.plain import listed, paragraphs, wrapped
 from airover.service.judgment import OPEN
 from airover.service.readings import FIGURES
 from airover.service.verification import SUSPECTED, Verified, percent
@@ -32,7 +33,7 @@ def verify_report(found: Verified, writer: Writer) -> str:
         wrapped(next_text(found, writer)),
         *(lists[key] for key in ("assumed", "caution")),
     ]
-    return "\n\n".join(part for part in parts if part) + "\n"
+    return paragraphs(parts)
 
 
 def verified_dict(found: Verified, writer: Writer) -> dict:

@@ -9,18 +9,25 @@ from pathlib import Path
 import pandas as pd
 from matplotlib.figure import Figure
 
-from airover.core.files import make_folder, write_bytes, write_text
+from airover.core.files import write_files
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
 from airover.reports import drawing, writing
 from airover.reports.drawing import DOTS, LINE, SHADE, SMALL, THIN, frame, note, title, unframed
 from airover.reports.palette import EDGE, FAN, INK, PALE, PAPER, SOFT
 from airover.reports.verify import verified_dict, verify_report
+from airover.reports.writing import table
 from airover.service.judgment import JudgedReading
 from airover.service.readings import FIGURES, HEALTHY, reading_name
 from airover.service.verification import Verified, percent
 
 WORTH = 0.01  # bits, or of the variance, from which a reading is worth a row
+DPI = DOTS
+LONG = 6.6  # inches
+ROW = 0.48  # inches for a reading, or a fault
+FARTHEST = 3.0  # half widths, beyond which a reading is drawn at the edge
+MARKS = {"agrees": "o", "cannot tell yet": "s", "differs": "D"}
+MOST_FAULTS = 4
 
 
 def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
@@ -41,7 +48,7 @@ def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
     rows += [
         (reading_label(found, one, writer), one.text, "", "", left_out) for one in found.questioned
     ]
-    return _frame(rows, ("reading", "given", "beside", "allowed", "result"), writer)
+    return table(rows, "verify.table", writer, ("reading", "given", "beside", "allowed", "result"))
 
 
 def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
@@ -54,7 +61,7 @@ def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
         )
         for name, band in found.bands.items()
     ]
-    return _frame(rows, ("figure", "expected_before", "with_readings"), writer)
+    return table(rows, "verify.table", writer, ("figure", "expected_before", "with_readings"))
 
 
 def faults(found: Verified, writer: Writer) -> pd.DataFrame:
@@ -70,7 +77,7 @@ def faults(found: Verified, writer: Writer) -> pd.DataFrame:
         for one in found.findings
     ]
     columns = ("may_be", "usual_chance", "with_readings", "result", "look_at")
-    return _frame(rows, columns, writer)
+    return table(rows, "verify.table", writer, columns)
 
 
 def next_figures(found: Verified, writer: Writer, most: int = 5) -> pd.DataFrame:
@@ -80,7 +87,7 @@ def next_figures(found: Verified, writer: Writer, most: int = 5) -> pd.DataFrame
         for one in found.next[:most]
         if max(one.bits, one.share) >= WORTH
     ]
-    return _frame(rows, ("read", "bits", "variance"), writer)
+    return table(rows, "verify.table", writer, ("read", "bits", "variance"))
 
 
 def reading_label(found: Verified, one, writer: Writer) -> str:
@@ -98,18 +105,6 @@ def allowed(one, writer: Writer) -> str:
     return writer.range(one.low, one.high, one.kind)
 
 
-def _frame(rows, names, writer: Writer) -> pd.DataFrame:
-    return pd.DataFrame(rows, columns=[writer(f"verify.table.{name}") for name in names])
-
-
-DPI = DOTS
-LONG = 6.6  # inches
-ROW = 0.48  # inches for a reading, or a fault
-FARTHEST = 3.0  # half widths, beyond which a reading is drawn at the edge
-MARKS = {"agrees": "o", "cannot tell yet": "s", "differs": "D"}
-MOST_FAULTS = 4
-
-
 def beside_expected(found: Verified, writer: Writer) -> Figure:
     """Readings on the bands that were expected of them, words on each; under it the faults."""
     rows = [one for one in found.judged if one.against == "expected"]
@@ -120,6 +115,22 @@ def beside_expected(found: Verified, writer: Writer) -> Figure:
     _draw_readings(readings, found, rows, writer)
     _draw_chances(chances, found, faults, writer)
     return figure
+
+
+def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
+    """Write all that was ``found`` into ``folder``, made if missing; returns the paths.
+
+    Raises InputError when the folder or a file in it cannot be written.
+    """
+    files = {
+        "verified.txt": verify_report(found, writer),
+        "verified.json": json.dumps(verified_dict(found, writer.in_english), indent=1) + "\n",
+        "readings.csv": writing.csv(comparisons(found, writer)),
+        "inferred.csv": writing.csv(inferred_figures(found, writer)),
+        "faults.csv": writing.csv(faults(found, writer)),
+        "readings.png": drawing.png(beside_expected(found, writer)),
+    }
+    return write_files(folder, files, "out")
 
 
 def _draw_readings(axes, found: Verified, rows: list[JudgedReading], writer: Writer) -> None:
@@ -181,22 +192,3 @@ def _draw_chances(axes, found: Verified, faults, writer: Writer) -> None:
 def _bare(axes) -> None:
     frame(axes, "x")
     unframed(axes, "y")
-
-
-def write_verified(found: Verified, folder: Path, writer: Writer) -> list[Path]:
-    """Write all that was ``found`` into ``folder``, made if missing; returns the paths.
-
-    Raises InputError when the folder or a file in it cannot be written.
-    """
-    make_folder(folder, "out")
-    texts = {
-        "verified.txt": verify_report(found, writer),
-        "verified.json": json.dumps(verified_dict(found, writer.in_english), indent=1) + "\n",
-        "readings.csv": writing.csv(comparisons(found, writer)),
-        "inferred.csv": writing.csv(inferred_figures(found, writer)),
-        "faults.csv": writing.csv(faults(found, writer)),
-    }
-    for name, text in texts.items():
-        write_text(folder / name, text, "out")
-    write_bytes(folder / "readings.png", drawing.png(beside_expected(found, writer)), "out")
-    return [folder / name for name in (*texts, "readings.png")]

@@ -1,13 +1,47 @@
-"""A table (pandas) as HTML and as CSV, whatever texts are in its cells."""
+"""Tables (pandas) under headings in the reader's language; a table as HTML and as CSV."""
 
 import re
 
 import pandas as pd
 
+from airover.core.intervals import Band
+from airover.core.texts import Writer
+
 # A spreadsheet takes a cell that begins so for a formula, and works it.
 _FORMULA = re.compile(r"\s*[=+\-@\uff0b\uff0d\uff1d\uff20]|[\t\r\n]")
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _FIGURES = re.compile(rf"{_NUMBER}(?: (?:to|a) {_NUMBER})?")
+
+
+def table(rows, texts: str, writer: Writer, columns=None, kinds=None, **values) -> pd.DataFrame:
+    """Return ``rows`` (dicts, or tuples in the order of ``columns``) as a table.
+
+    The heading of a column is the text ``texts``.COLUMN, with ``values`` in its places and as its
+    unit that of ``kinds`` [kind of quantity, by column]. Missing cells are empty.
+    """
+    kinds = kinds or {}
+
+    def heading(column: str) -> str:
+        unit = writer.unit(kinds[column]) if column in kinds else ""
+        return writer(f"{texts}.{column}", unit=unit, **values)
+
+    return pd.DataFrame(rows, columns=columns).fillna("").rename(columns=heading)
+
+
+def between(band: Band, decimals: int, writer: Writer) -> str:
+    """Return the ends of a ``band`` without a unit, or one number where both look the same."""
+    low, high = (f"{end:.{decimals}f}" for end in (band.low, band.high))
+    return low if low == high else writer("to", low=low, high=high)
+
+
+def bare(value: float, kind: str, writer: Writer, digits: int | None = None) -> str:
+    """Return an amount without its unit, which stands in the heading."""
+    return writer.amount(value, kind, digits).split()[0]
+
+
+def percent(share: float) -> str:
+    """Return a share of 1 in per cent, "57 %"."""
+    return f"{100 * share:.0f} %"
 
 
 def html(frame: pd.DataFrame, classes: str | None = None) -> str:

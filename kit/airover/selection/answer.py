@@ -83,7 +83,7 @@ class Answer:
 
     @property
     def asked(self) -> tuple[Message, ...]:
-        """Facts to find out about the recommended motor: two facts at the most."""
+        """Questions about the recommended motor: two at the most."""
         return tuple(check.why for one in self.fitting[:1] for check in one.having(MISSING))
 
     @property

@@ -39,7 +39,7 @@ from airover.model.bearing_life import (
     suits,
     thick_when_cold,
 )
-from airover.model.simulation import simulate
+from airover.model.simulation import SAMPLES, simulate
 from airover.physics import ball_bearing, unbalance
 from airover.physics.bearing_loads import POSITIONS
 from airover.physics.sleeve_bearing import PressureField, pressure_field
@@ -57,6 +57,16 @@ WORTH = 1.2
 UNIT_LIFE = 15.0  # years
 GRIT = {"dust", "salt"}
 WARM_START = 10.0  # degC, where no colder start is known
+
+
+TEMPS = (20.0, 55.0)  # degC outdoors, what a picture looks over
+STEPS = 8
+GRADE = 16.0  # mm/s, a fan after years
+BALANCED = 6.3  # mm/s, a fan as it leaves the works
+DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
+WORTH_HOURS = 0.05  # of the hours: less is no gain
+SHORT = 1.0  # year: one season
+RARE = 0.01  # of the samples: not shown
 
 
 class Advice(NamedTuple):
@@ -130,46 +140,9 @@ def advise_for(
     return Advised(ball, sleeve, advise(stand, blade.axial + far.axial, ball, sleeve, use))
 
 
-def _decided(ball: Suits, sleeve: Suits, position, thick_oil, use: Use) -> tuple[str, str]:
-    """Kind and code of the reason; the first rule that applies decides."""
-    barred = ball.code == NOT_HERE, sleeve.code == NOT_HERE
-    if all(barred):
-        return NEITHER, "neither"
-    if any(barred):
-        return (SLEEVE if barred[0] else BALL), "position"
-    if thick_oil:
-        return BALL, "cold"
-    if GRIT & set(use.exposure):
-        return BALL, "grit"
-    if use.quiet and sleeve.code == SUITS:
-        return SLEEVE, "quiet"
-    enough = UNIT_LIFE * SEASON_OVER_DESIGN * use.hours_a_year
-    useful = [min(one.median.mid, enough) for one in (ball, sleeve)]
-    if useful[0] >= WORTH * useful[1]:
-        return BALL, sleeve.governed_by
-    if useful[1] >= WORTH * useful[0]:
-        return SLEEVE, ball.governed_by
-    if use.quiet:
-        return SLEEVE, "quieter"
-    if "rain" in use.exposure and position == "up":
-        return BALL, "water"
-    return (SLEEVE, "enough") if WORTH * min(useful) >= enough else (EITHER, "same")
-
-
-SAMPLES = 100
-TEMPS = (20.0, 55.0)  # degC outdoors, what a picture looks over
-STEPS = 8
-GRADE = 16.0  # mm/s, a blade after years
-BALANCED = 6.3  # mm/s, a blade as it leaves the works
-DENTS = (0.005, 0.02)  # kg, what a lost clip, or a bent corner, comes to
-WORTH_HOURS = 0.05  # of the hours: less is no gain
-SHORT = 1.0  # year: one season
-RARE = 0.01  # of the samples: not shown
-
-
 class BearingUse(NamedTuple):
     """The place and the use: ``temp_outdoor`` [degC] on the design day, ``shaft_position``, balance
-    ``grade`` [mm/s] of the blade and ``mass_lost`` [kg] at its tip; the air's ``discharge``;
+    ``grade`` [mm/s] of the fan and ``mass_lost`` [kg] at its tip; the air's ``discharge``;
     ``reliability`` 0.5 (median) to 0.9995 of both kinds; ``cleanliness`` inside ball bearings; the
     user's ``reference`` for sleeve bearings; ``quiet`` where noise matters; ``exposure`` as in a
     job's site; ``temp_start`` [degC] of the coldest start; ``hours_a_year`` [h] of running."""
@@ -200,7 +173,8 @@ class BearingPlace(NamedTuple):
 
     @classmethod
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
-        """``motor`` worked on ``job`` at its usual voltage. Raises InputError as work does."""
+        """``motor`` simulated on ``job`` at its usual voltage. Raises InputError as `simulate`
+        does."""
         worked = simulate(job, (motor,), SAMPLES)
         stand = Stand.of(worked, 0)
         outdoor = float(np.median(worked.conditions.temp_outdoor))
@@ -208,7 +182,7 @@ class BearingPlace(NamedTuple):
 
     @property
     def usual(self) -> BearingUse:
-        """The job as it is, with a blade after years."""
+        """The job as it is, with a fan after years."""
         exposure = self.job.site.exposure
         return BearingUse(self.temp_outdoor, self.stand.shaft_position, exposure=exposure)
 
@@ -301,7 +275,7 @@ class BearingStudy:
 
     @cached_property
     def film(self) -> Bounds:
-        """The oil film in the blade's sleeve bearing, flooded and starved, samples."""
+        """The oil film in the fan's sleeve bearing, flooded and starved, samples."""
         return film(self.place.stand, self.met)
 
     @property
@@ -343,7 +317,7 @@ class BearingStudy:
 
     @property
     def as_grade(self) -> float:
-        """Balance grade [mm/s] that the blade's whole unbalance comes to."""
+        """Balance grade [mm/s] that the fan's whole unbalance comes to."""
         stand = self.place.stand
         grade = unbalance.grade_of(self.met.force, stand.blade_mass, stand.speed_rpm)
         return float(np.median(grade))
@@ -417,11 +391,32 @@ class BearingStudy:
         return BothKinds(self._met(asked), *map(Band.of, hours))
 
 
-def lambdas(films: Bounds) -> tuple[Band, Band]:
-    """Film thickness over roughness, with oil enough and starved."""
-    return tuple(Band.of(one.lambda_ratio) for one in films)
-
-
 def years_of(hours: Band, hours_a_year: float) -> Band:
     """Years of service for ``hours`` [h] at the design heat without pause."""
     return hours.scaled(1 / (SEASON_OVER_DESIGN * hours_a_year))
+
+
+def _decided(ball: Suits, sleeve: Suits, position, thick_oil, use: Use) -> tuple[str, str]:
+    """Kind and code of the reason; the first rule that applies decides."""
+    barred = ball.code == NOT_HERE, sleeve.code == NOT_HERE
+    if all(barred):
+        return NEITHER, "neither"
+    if any(barred):
+        return (SLEEVE if barred[0] else BALL), "position"
+    if thick_oil:
+        return BALL, "cold"
+    if GRIT & set(use.exposure):
+        return BALL, "grit"
+    if use.quiet and sleeve.code == SUITS:
+        return SLEEVE, "quiet"
+    enough = UNIT_LIFE * SEASON_OVER_DESIGN * use.hours_a_year
+    useful = [min(one.median.mid, enough) for one in (ball, sleeve)]
+    if useful[0] >= WORTH * useful[1]:
+        return BALL, sleeve.governed_by
+    if useful[1] >= WORTH * useful[0]:
+        return SLEEVE, ball.governed_by
+    if use.quiet:
+        return SLEEVE, "quieter"
+    if "rain" in use.exposure and position == "up":
+        return BALL, "water"
+    return (SLEEVE, "enough") if WORTH * min(useful) >= enough else (EITHER, "same")

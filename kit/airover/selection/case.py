@@ -11,7 +11,7 @@ from airover.model.ageing import Life, winding_life
 from airover.model.bearing_life import HOURS_A_YEAR as SERVICE_HOURS
 from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN, bearing_life
 from airover.model.conditions import Conditions
-from airover.model.simulation import HIGH, LOW, USUAL, MotorOnFan
+from airover.model.simulation import USUAL, MotorOnFan
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.selection.check import MODEL, TRADE, Check, remark
@@ -19,6 +19,13 @@ from airover.selection.comparison import Comparison
 from airover.selection.load import HOURS_A_YEAR
 
 NOTHING = Life(None, governed_by="not simulated")
+
+
+BEARING_SOURCES = {
+    "ball": "ISO 281:2007 and grease life after Booser, from memory",
+    "sleeve": "no standard: Archard's wear and oil that ages, ranges of common practice",
+}
+WINDING_SOURCE = "IEC 60216, halving per 8 to 10 K, from memory"
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +63,7 @@ class Case:
 
     @property
     def rating_number(self) -> int:
-        """Number of the motor's rating to use."""
+        """Place of the rating to be used among the motor's ratings."""
         return int(self.at.rating_number[self.number])
 
     @property
@@ -107,20 +114,7 @@ class Case:
         """The same where the maker's rating is not taken as evidence."""
         if self.row is None:
             return None
-        return Band(*map(float, Band.of(self.worked.winding_without_rating[self.row])))
-
-    @property
-    def hottest_winding(self) -> Band | None:
-        """The same at the voltage, low, usual or high, that makes it hottest."""
-        bands = [self.band("temp_c", at) for at in (LOW, USUAL, HIGH)]
-        return None if None in bands else max(bands, key=lambda band: band.mid)
-
-
-BEARING_SOURCES = {
-    "ball": "ISO 281:2007 and grease life after Booser, from memory",
-    "sleeve": "no standard: Archard's wear and oil that ages, ranges of common practice",
-}
-WINDING_SOURCE = "IEC 60216, halving per 8 to 10 K, from memory"
+        return Band.of(self.worked.winding_without_rating[self.row])
 
 
 def winding_check(case: Case) -> Check:

@@ -140,7 +140,7 @@ def _placed(value, kind: str):
 
 
 def _words(value) -> bool:
-    """True if ``value`` is several words; a Band is figures."""
+    """True where ``value`` is several words; a Band is figures."""
     return isinstance(value, tuple) and not isinstance(value, Band)
 
 

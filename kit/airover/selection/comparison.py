@@ -173,7 +173,7 @@ class Comparison:
 
     @cached_property
     def rating_number(self) -> np.ndarray:
-        """Number of each motor's rating to use, (motors,): the smallest that covers the power
+        """Place of the rating to use of each motor, (motors,): the smallest that covers the power
         wanted; where that is an estimate from amps, the nearest."""
         ratings = self.columns.ratings
         if self.nameplate.power is None and not self.has_curve:
@@ -209,7 +209,7 @@ class Comparison:
 
     @cached_property
     def below_top(self) -> np.ndarray:
-        """True for motors of several ratings used below their highest, (motors,)."""
+        """True for motors used below the highest of several ratings, (motors,)."""
         return self.rating < SAME_RATING * np.nanmax(self.columns.ratings, axis=1)
 
     @cached_property
@@ -221,7 +221,7 @@ class Comparison:
 
     @property
     def died_of_heat(self) -> bool:
-        """True if the failed motor was seen to trip in the heat: it is no measure of what the
+        """True where the failed motor was seen to trip in the heat: it is no measure of what the
         place allows."""
         return self.job.found.trips == "in the heat"
 

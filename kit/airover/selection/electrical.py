@@ -29,7 +29,6 @@ NEAR_LIMIT = 0.02  # of a voltage limit: two meters, or two afternoons, differ a
 SURE, LIKELY = 0.90, 0.50  # shares of the samples
 
 CAPACITOR_RULE = "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified"
-LEGAL_AMPS = "common practice: conductors, contactor and overload are sized from full-load amps"
 
 
 def listed(at: Comparison) -> RuleResult:
@@ -152,7 +151,7 @@ def running_amps(at: Comparison) -> RuleResult:
 
 
 def capacitor(at: Comparison) -> RuleResult:
-    """Run capacitor of the motor, and whether the old one had as many microfarads."""
+    """Run capacitor that the motor takes, against the microfarads of the old one."""
     new, old = at.columns.capacitor, at.nameplate.capacitor
     facts = {"volts": (at.columns.capacitor_voltage, "voltage")}
     if old is not None:

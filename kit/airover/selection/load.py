@@ -72,7 +72,8 @@ def horsepower(at: Comparison) -> RuleResult:
 
 
 def _matched_by_amps(at: Comparison) -> np.ndarray:
-    """True for motors matched as the trade does: amps within 10 %, lower ratings apart."""
+    """True for motors that the trade's way of matching accepts: amps within 10 %, lower ratings
+    apart."""
     if at.old_current is None:
         return np.zeros(len(at.motors), bool)
     share = np.round(at.rated_current / at.old_current - 1, 9)

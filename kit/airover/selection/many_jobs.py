@@ -36,7 +36,7 @@ from airover.model.simulation import (
     identify_motors,
     lowest_voltage_of,
     lowest_voltages,
-    on_fan,
+    run_on_fan,
 )
 from airover.physics.compiled import quickest
 from airover.records.catalog import CatalogMotor
@@ -58,6 +58,15 @@ _NAMEPLATE = (
     "capacitor_voltage", "insulation_class", "ambient_rating", "body_diameter", "body_length",
 )  # fmt: skip
 _PHYSICS = attrgetter(*(f"nameplate.{name}" for name in _NAMEPLATE), "blade", "site")
+
+
+READ_AT_THE_UNIT = ("voltage", "nameplate")
+HELD = mechanical.RULES
+BANDED = tuple(rule for rule in HELD if rule.name in ("frame", "mounting"))  # by a belly band
+GAPS = (
+    "rotation", "rotation_seen_from", "frame", "shaft_diameter", "shaft_length", "body_length",
+    "mounting", "shaft_position",
+)  # fmt: skip
 
 
 def load_key(job: Job):
@@ -151,92 +160,6 @@ def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
     return Batches(tuple(jobs), facts, identified, used, refused, seed)
 
 
-def _weak_or_hot(job: Job, motors, able, asked: Conditions) -> np.ndarray:
-    """The ``able`` motors that fail on load, size or air, before they are simulated."""
-    if not len(able):
-        return np.zeros(0, bool)
-    at = Comparison(job, tuple(motors[number] for number in able), asked)
-    ranks = [rule.rank(rule.evaluate(at)) for rule in EARLY]
-    return np.max(ranks, axis=0) == STATES.index(FAIL)
-
-
-def _cut(groups) -> Iterator[list[_Group]]:
-    """The groups in parts of about PAIRS pairs, each part of one frequency."""
-    part, pairs = [], 0
-    for group in sorted(groups, key=lambda one: one.asked.frequency):
-        other = part and part[0].asked.frequency != group.asked.frequency
-        if part and (other or pairs + len(group.motors) > PAIRS):
-            yield part
-            part, pairs = [], 0
-        part.append(group)
-        pairs += len(group.motors)
-    if part:
-        yield part
-
-
-class _Load(NamedTuple):
-    """The fans and the air of many pairs, (pairs, samples), as `on_fan` reads them."""
-
-    coefficient: np.ndarray
-    temp_air: np.ndarray
-    cooling_speed: np.ndarray
-    speed_rpm: np.ndarray
-    sun: np.ndarray
-
-
-def _simulated(
-    ready: Batches, part: list[_Group], using
-) -> Iterator[tuple[int, np.ndarray, Comparison]]:
-    """One batch simulated; arrays are (voltages, pairs, samples). The failed motor of each group
-    comes before the group's motors."""
-    motors, samples = ready.facts.motors, part[0].asked.samples
-    rows, lowest, counts, everything = [], [], [], None
-    for group in part:
-        job = ready.jobs[group.jobs[0]]
-        old = identify_failed(job, samples, ready.seed)
-        mine = ready.identified.picked(group.motors)
-        limits = lowest_voltages(motors[number] for number in group.motors)
-        if old is not None:
-            mine, limits = old.and_then(mine), [lowest_voltage_of(job), *limits]
-        everything = mine if everything is None else everything.and_then(mine)
-        rows.append(old is not None)
-        counts.append(len(limits))
-        lowest += limits
-    load = _Load(*(_stacked(part, counts, name) for name in _Load._fields))
-    voltage = np.repeat(np.stack([group.asked.voltage for group in part], axis=1), counts, axis=1)
-    found = on_fan(
-        everything, load, np.array(lowest)[:, None], voltage[:, :, None], part[0].asked.frequency,
-        using,
-    )  # fmt: skip
-    start = 0
-    for group, has_failed, count in zip(part, rows, counts, strict=True):
-        yield from _of_group(ready, group, has_failed, everything, found, start)
-        start += count
-
-
-def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
-    """One array of the conditions, a row of samples for each pair."""
-    samples = part[0].asked.samples
-    values = [np.broadcast_to(getattr(group.asked, name), samples) for group in part]
-    return np.repeat(values, counts, axis=0)
-
-
-def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
-    """The jobs of a group, each beside its motors, as `rules.compared` gives them."""
-    first = ready.jobs[group.jobs[0]]
-
-    def part(job, motors, rows, failed) -> MotorOnFan:
-        rated, shell = everything.picked(rows)
-        return assembled(job, motors, group.asked, rated, shell, found.picked(rows), failed)
-
-    failed = part(first, (), np.array([start]), None) if has_failed else None
-    for number, left in zip(group.jobs, group.left, strict=True):
-        job, motors = ready.jobs[number], tuple(ready.facts.motors[at] for at in left)
-        rows = start + int(has_failed) + np.searchsorted(group.motors, left)
-        worked = part(job, motors, rows, failed)
-        yield number, left, Comparison(job, motors, group.asked, worked, np.arange(len(left)))
-
-
 @dataclass(frozen=True)
 class Fitting:
     """One motor for a nameplate; ``chance`` is the share of the samples in which its load, heat and
@@ -271,21 +194,6 @@ def crossref(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entr
         Entry(job, found.get(number, ()), batches.refused.get(number))
         for number, job in enumerate(needs)
     )
-
-
-def _fitting(one: Candidate) -> Fitting:
-    motor = one.case.motor
-    untold = None in (motor.ambient_rating, motor.insulation_class)
-    return Fitting(one, None if untold else float(one.judged.passes[one.case.number].mean()))
-
-
-READ_AT_THE_UNIT = ("voltage", "nameplate")
-HELD = mechanical.RULES
-BANDED = tuple(rule for rule in HELD if rule.name in ("frame", "mounting"))  # by a belly band
-GAPS = (
-    "rotation", "rotation_seen_from", "frame", "shaft_diameter", "shaft_length", "body_length",
-    "mounting", "shaft_position",
-)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -336,6 +244,98 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
     return Matched(tuple(needs), tuple(motors), passes, verdict, banded, batches.refused)
 
 
+def _weak_or_hot(job: Job, motors, able, asked: Conditions) -> np.ndarray:
+    """True for ``able`` motors that fail on load, size or air, before they are simulated."""
+    if not len(able):
+        return np.zeros(0, bool)
+    at = Comparison(job, tuple(motors[number] for number in able), asked)
+    ranks = [rule.rank(rule.evaluate(at)) for rule in EARLY]
+    return np.max(ranks, axis=0) == STATES.index(FAIL)
+
+
+def _cut(groups) -> Iterator[list[_Group]]:
+    """The groups in parts of about PAIRS pairs, each part of one frequency."""
+    part, pairs = [], 0
+    for group in sorted(groups, key=lambda one: one.asked.frequency):
+        other = part and part[0].asked.frequency != group.asked.frequency
+        if part and (other or pairs + len(group.motors) > PAIRS):
+            yield part
+            part, pairs = [], 0
+        part.append(group)
+        pairs += len(group.motors)
+    if part:
+        yield part
+
+
+class _Load(NamedTuple):
+    """The fans and the air of many pairs, (pairs, samples), as `run_on_fan` reads them."""
+
+    coefficient: np.ndarray
+    temp_air: np.ndarray
+    cooling_speed: np.ndarray
+    speed_rpm: np.ndarray
+    sun: np.ndarray
+
+
+def _simulated(
+    ready: Batches, part: list[_Group], using
+) -> Iterator[tuple[int, np.ndarray, Comparison]]:
+    """One batch simulated; arrays are (voltages, pairs, samples). The failed motor of each group
+    comes before the group's motors."""
+    motors, samples = ready.facts.motors, part[0].asked.samples
+    rows, lowest, counts, everything = [], [], [], None
+    for group in part:
+        job = ready.jobs[group.jobs[0]]
+        old = identify_failed(job, samples, ready.seed)
+        mine = ready.identified.picked(group.motors)
+        limits = lowest_voltages(motors[number] for number in group.motors)
+        if old is not None:
+            mine, limits = old.and_then(mine), [lowest_voltage_of(job), *limits]
+        everything = mine if everything is None else everything.and_then(mine)
+        rows.append(old is not None)
+        counts.append(len(limits))
+        lowest += limits
+    load = _Load(*(_stacked(part, counts, name) for name in _Load._fields))
+    voltage = np.repeat(np.stack([group.asked.voltage for group in part], axis=1), counts, axis=1)
+    found = run_on_fan(
+        everything, load, np.array(lowest)[:, None], voltage[:, :, None], part[0].asked.frequency,
+        using,
+    )  # fmt: skip
+    start = 0
+    for group, has_failed, count in zip(part, rows, counts, strict=True):
+        yield from _of_group(ready, group, has_failed, everything, found, start)
+        start += count
+
+
+def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
+    """One array of the conditions, a row of samples for each pair."""
+    samples = part[0].asked.samples
+    values = [np.broadcast_to(getattr(group.asked, name), samples) for group in part]
+    return np.repeat(values, counts, axis=0)
+
+
+def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified, found, start):
+    """The jobs of a group, each beside its motors, as `rules.compared` gives them."""
+    first = ready.jobs[group.jobs[0]]
+
+    def part(job, motors, rows, failed) -> MotorOnFan:
+        rated, shell = everything.picked(rows)
+        return assembled(job, motors, group.asked, rated, shell, found.picked(rows), failed)
+
+    failed = part(first, (), np.array([start]), None) if has_failed else None
+    for number, left in zip(group.jobs, group.left, strict=True):
+        job, motors = ready.jobs[number], tuple(ready.facts.motors[at] for at in left)
+        rows = start + int(has_failed) + np.searchsorted(group.motors, left)
+        worked = part(job, motors, rows, failed)
+        yield number, left, Comparison(job, motors, group.asked, worked, np.arange(len(left)))
+
+
+def _fitting(one: Candidate) -> Fitting:
+    motor = one.case.motor
+    untold = None in (motor.ambient_rating, motor.insulation_class)
+    return Fitting(one, None if untold else float(one.judged.passes[one.case.number].mean()))
+
+
 class _Filling:
     """Plain facts sample by sample, gaps filled from calls without."""
 
@@ -348,8 +348,8 @@ class _Filling:
             self.donors.setdefault(completed(self.jobs[number]).pole_count, []).append(number)
 
     def held(self, number: int, left):
-        """True where motors ``left`` pass all plain facts, (motors, samples), and where most of those
-        passes want a belly band, (motors,)."""
+        """True where motors ``left`` pass all plain facts, (motors, samples), and where most of
+        those passes want a belly band, (motors,)."""
         job = self.jobs[number]
         versions, which = self._versions(number)
         passes, bands = (
@@ -381,7 +381,7 @@ class _Filling:
         )
 
     def _judged(self, job: Job, left):
-        """True for motors that pass the rules on fit, and for those that need a belly band."""
+        """True for motors that pass the mechanical rules, and for those that need a belly band."""
         passed = [self._passed(rule, job, left) for rule in HELD]
         adapt = STATES.index(ADAPT)
         banded = [self.facts.ranks(rule, job)[left] == adapt for rule in BANDED]

@@ -172,7 +172,7 @@ def enclosure(at: Comparison) -> RuleResult:
 
 
 def bearings(at: Comparison) -> RuleResult:
-    """Bearing kind of the motor and of the old motor."""
+    """Kind of bearings, and that of the old motor."""
     return RuleResult(at.all("kind"), list(at.columns.bearings), at.nameplate.bearings)
 
 

@@ -75,7 +75,7 @@ class Judged:
 
     @cached_property
     def passes(self) -> np.ndarray:
-        """True where each motor does its job, as far as that depends on samples, (motors, samples)."""
+        """True where a motor does its job, as far as that depends on samples, (motors, samples)."""
         arrays = [found.passes for found in self.found if found.passes is not None]
         return np.logical_and.reduce(arrays) & self.at.simulated[:, None]
 
@@ -101,7 +101,7 @@ def judge(at: Comparison, rules=RULES) -> Judged:
 
 
 def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
-    """Ranks where the supply must be measured first: no simulated figure stops a motor."""
+    """Ranks by which no simulated figure stops a motor whose supply must be measured first."""
     names = [rule.name for rule in rules]
     if "voltage" not in names:
         return ranks
@@ -211,7 +211,7 @@ def ranking(judged: Judged) -> np.ndarray:
 
 
 def unlikeness(at: Comparison) -> np.ndarray:
-    """Difference of each motor from the failed one, (motors,): 0 for its twin.
+    """Unlikeness of each motor to the failed one, (motors,): 0 for its twin.
 
     Technicians take what comes closest. Amps 10 % apart count 1, another capacitor, bearing or
     enclosure and shorter sizes count a part of it: engineering judgment.

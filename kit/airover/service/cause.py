@@ -24,7 +24,6 @@ from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
-from airover.core.texts import Writer
 from airover.model.conditions import voltage_limits
 from airover.records.causes import (
     AS_RATED,
@@ -47,41 +46,6 @@ from airover.records.found import DEAD_BELOW, Found
 from airover.records.job import Job
 from airover.service.old_motor import Evidence, capacitor_effect, old_motor, physical_evidence
 
-
-def posterior(prior, likelihoods):
-    """Chances of the causes after what was seen; shape (..., causes).
-
-    ``prior`` (..., causes) need not add up to 1; ``likelihoods`` (..., findings, causes) say how
-    likely each finding is under each cause. Findings count as independent once the cause is known
-    (naive Bayes; Mitchell, Machine Learning, 1997, section 6.9). Raises ArithmeticError where no
-    cause can give the findings.
-    """
-    chances = np.asarray(prior) * np.prod(likelihoods, axis=-2)
-    total = chances.sum(axis=-1, keepdims=True)
-    if not np.all(total > 0):
-        raise ArithmeticError("no cause can give all of these findings together")
-    return chances / total
-
-
-def entropy(chances):
-    """Uncertainty [bit] of ``chances`` along their last axis, which add up to 1."""
-    chances = np.asarray(chances)
-    return -np.sum(chances * np.log2(np.where(chances > 0, chances, 1.0)), axis=-1)
-
-
-def information(chances, table):
-    """Bits that the answer to a question is expected to tell about the cause.
-
-    ``chances`` (causes,) add up to 1; ``table`` (causes, answers), each row adds up to 1. The gain
-    is that of Mitchell, Machine Learning, 1997, section 3.4.1.
-    """
-    joint = np.asarray(chances)[:, None] * np.asarray(table)
-    of_answers = joint.sum(axis=0)
-    seen = of_answers > 0
-    left = entropy((joint[:, seen] / of_answers[seen]).T)
-    return float(entropy(chances) - np.sum(of_answers[seen] * left))
-
-
 AGES = (36.0, 120.0)  # months that part the ages
 # of the marked capacitance: common practice, no source; the marking's own tolerance decides
 TOLERANCE, FAR, GONE = 0.10, 0.70, 0.10
@@ -90,139 +54,6 @@ SEEN = (
     "winding", "bearings", "inside", "drain_plugs", "slinger", "start", "trips", "blade", "coil",
     "leads", "supply", "rotation",
 )  # fmt: skip
-
-
-def findings(job: Job) -> Iterator[Evidence]:
-    """Findings on the old motor of ``job``, each in one state, and what its nameplate says."""
-    found = job.found
-    for name in SEEN:
-        state = getattr(found, name)
-        if state is not None:
-            yield _in_state(name, state, True)
-    yield from _capacitor(job)
-    yield from _current(job)
-    yield from _voltage(job)
-    if found.age is not None:
-        yield _age(job)
-    if found.earlier_failures is not None:
-        count = found.earlier_failures
-        yield _in_state("earlier_failures", "one or more" if count else "none", True)
-    for finding, state in (
-        ("shaft_position", job.nameplate.shaft_position),
-        ("bearing_kind", job.nameplate.bearings),
-    ):
-        if state is not None:
-            yield _in_state(finding, state, False)
-
-
-def unused(job: Job) -> Iterator[Message]:
-    """Sentences on readings of ``job`` that say nothing without another figure, or on more work."""
-    found, plate = job.found, job.nameplate
-    measured, marked = found.capacitor, plate.capacitor
-    if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
-        if marked is None:
-            yield Message("failure.aside.no_marking", text=measured.text)
-        else:
-            near = {"text": measured.text, "marked": marked.compressor_text}
-            yield Message("failure.aside.near_compressor", **near)
-    if found.current is not None and plate.current is None:
-        yield Message("failure.aside.no_rated_amps", text=found.current.text)
-    if measured is not None and measured.is_dual and marked is not None and marked.is_dual:
-        share = measured.compressor / marked.compressor
-        if share < 1 - TOLERANCE:
-            weak = Quantity(measured.compressor, "capacitance")
-            yield Message(
-                "failure.aside.compressor_weak", found=weak, marked=marked.compressor_text
-            )
-
-
-def _capacitor_state(job: Job) -> str | None:
-    """State of the fan motor's capacitor by its reading; None where that cannot be known."""
-    measured, marked = job.found.capacitor, job.nameplate.capacitor
-    if measured.mid < DEAD_BELOW:
-        return DEAD
-    if marked is None:
-        return None
-    if marked.is_dual and not measured.is_dual:
-        of_compressor = abs(measured.mid / marked.compressor - 1) < 1 - FAR
-        if of_compressor and measured.mid > (1 + TOLERANCE) * marked.mid:
-            return None
-    share = measured.mid / marked.mid
-    if share > 1 + TOLERANCE:
-        return TOO_LARGE
-    limits = ((1 - TOLERANCE, WITHIN_TOLERANCE), (FAR, WEAK), (GONE, FAR_BELOW))
-    return next((state for least, state in limits if share >= least), DEAD)
-
-
-def _capacitor(job: Job) -> Iterator[Evidence]:
-    """The run capacitor by its reading, or by the fault that was seen."""
-    measured, marked = job.found.capacitor, job.nameplate.capacitor
-    if job.found.capacitor_fault is not None:
-        said = Message(f"failure.said.capacitor_{job.found.capacitor_fault}")
-        yield _in_state("capacitor", DEAD, True, said)
-        return
-    state = None if measured is None else _capacitor_state(job)
-    if state is None:
-        return
-    reading = Quantity(measured.mid, "capacitance") if measured.is_dual else measured.text
-    values = {"reading": reading, "state": _state("capacitor", state)}
-    key = "capacitor"
-    if marked is not None:
-        key = "capacitor_of_dual" if marked.is_dual else "capacitor_of"
-        values |= {"marked": marked.fan_text, "share": Quantity(measured.mid / marked.mid, "share")}
-    said = Message(f"failure.said.{key}", **values)
-    yield _in_state("capacitor", state, True, said)
-
-
-def _current(job: Job) -> Iterator[Evidence]:
-    """Running amps against the full-load amps, where both are known."""
-    measured, rated = job.found.current, job.nameplate.current
-    if measured is None or rated is None:
-        return
-    share = measured.mid / rated.mid
-    state = HIGH_AMPS if share > 1 + AMPS_TOLERANCE else AS_RATED
-    state = LOW_AMPS if share < 1 - 2 * AMPS_TOLERANCE else state
-    said = Message("failure.said.current", text=measured.text, share=Quantity(share, "share"))
-    yield _in_state("current", state, True, said)
-
-
-def _voltage(job: Job) -> Iterator[Evidence]:
-    """Supply voltage, logged or measured, against 10 % either side of the nameplate's."""
-    log, rated = job.found.voltage or job.site.voltage, job.nameplate.voltage
-    if log is None or rated is None:
-        return
-    low, high = voltage_limits(rated.low, rated.high)
-    state = LOW_VOLTS if log.low < low else HIGH_VOLTS if log.high > high else IN_RANGE
-    if log.low < low and log.high > high:  # the end that is farther off
-        state = LOW_VOLTS if low - log.low > log.high - high else HIGH_VOLTS
-    span = Quantity(Band(low, (low + high) / 2, high), "voltage")
-    said = Message("failure.said.voltage", text=log.text, span=span)
-    yield _in_state("voltage", state, True, said)
-
-
-def _in_state(finding: str, state: str, seen: bool, said: Message | None = None) -> Evidence:
-    shares = np.array([float(state == one) for one in STATES[finding]])
-    if said is None and state == "open winding":
-        said = Message("failure.said.open_winding")
-    elif said is None:
-        name = Message(f"failure.finding.{finding}")
-        said = Message("failure.said.seen", finding=name, state=_state(finding, state))
-    return Evidence(finding, shares, (said,), seen)
-
-
-def _state(finding: str, state: str) -> Message:
-    return Message(f"failure.state.{finding}.{state}")
-
-
-def _age(job: Job) -> Evidence:
-    """An age that is a range counts in parts, evenly."""
-    age = job.found.age
-    ends = np.clip([0.0, *AGES, np.inf], age.low, max(age.high, age.low))
-    parts = np.diff(ends)
-    if not age.is_range:
-        parts = np.array([age.mid < AGES[0], AGES[0] <= age.mid < AGES[1], age.mid >= AGES[1]])
-    said = Message("failure.said.age", text=age.text)
-    return Evidence("age", parts / parts.sum(), (said,), True)
 
 
 FACTOR = 2.0  # by which nine of ten priors and likelihoods are right, engineering judgment
@@ -315,35 +146,20 @@ class Why:
         asked = (_question(self, finding) for finding in open_ones)
         return tuple(sorted(asked, key=lambda one: -one.bits))
 
-    def to_dict(self, write) -> dict:
-        """The answer as JSON takes it; ``write`` is a `airover.core.texts.Writer`."""
+    def to_dict(self, writer) -> dict:
+        """The answer as JSON takes it; ``writer`` is a `airover.core.texts.Writer`."""
         return {
             "job": {"name": self.job.name, "invented": self.job.invented},
-            "verdict": write(self.verdict),
+            "verdict": writer(self.verdict),
             "standing": self.standing,
             "causes": [
-                _likely_dict(one, one in self.worth_correcting, write) for one in self.likely
+                _likely_dict(one, one in self.worth_correcting, writer) for one in self.likely
             ],
-            "evidence": [_evidence_dict(one, write) for one in self.evidence],
-            "left_out": [write.value(one) for one in self.left_out],
-            "next": [_question_dict(one, write) for one in self.questions],
-            "basis": write.value(self.causes.basis),
+            "evidence": [_evidence_dict(one, writer) for one in self.evidence],
+            "left_out": [writer.value(one) for one in self.left_out],
+            "next": [_question_dict(one, writer) for one in self.questions],
+            "basis": writer.value(self.causes.basis),
         }
-
-
-def _row(names) -> str | Message:
-    """Names in a row; they may have commas in them."""
-    return reduce(lambda row, name: Message("failure.row", row=row, name=name), names)
-
-
-def percent(band: Band) -> Message | Quantity:
-    """A 90 % range of a probability for people; never 0 or 100 %."""
-    low, high = round(100 * band.low), round(100 * band.high)
-    if low >= 99:
-        return Message("failure.chance.above", value=Quantity(0.98, "share"))
-    if low < 1:
-        return Message("failure.chance.most", value=Quantity(max(high, 1) / 100, "share"))
-    return Quantity(Band(low / 100, band.mid, min(high, 99) / 100), "share")
 
 
 def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
@@ -390,21 +206,202 @@ def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
     return tuple(sorted(found, key=lambda one: -one.chance))
 
 
-def _moved(rng: np.random.Generator, shape) -> np.ndarray:
-    """Factors around 1, nine of ten of them within FACTOR."""
-    return np.exp(_SPREAD * rng.standard_normal(shape))
-
-
 def likelihood(causes: Causes, evidence: Evidence) -> np.ndarray:
     """Likelihood of the ``evidence`` under each of the ``causes``, (causes,)."""
     return causes.findings[evidence.finding].table @ evidence.shares
 
 
+def percent(band: Band) -> Message | Quantity:
+    """A 90 % range of a probability for people; never 0 or 100 %."""
+    low, high = round(100 * band.low), round(100 * band.high)
+    if low >= 99:
+        return Message("failure.chance.above", value=Quantity(0.98, "share"))
+    if low < 1:
+        return Message("failure.chance.most", value=Quantity(max(high, 1) / 100, "share"))
+    return Quantity(Band(low / 100, band.mid, min(high, 99) / 100), "share")
+
+
+def findings(job: Job) -> Iterator[Evidence]:
+    """Findings on the old motor of ``job``, each in one state, and what its nameplate says."""
+    found = job.found
+    for name in SEEN:
+        state = getattr(found, name)
+        if state is not None:
+            yield _in_state(name, state, True)
+    yield from _capacitor(job)
+    yield from _current(job)
+    yield from _voltage(job)
+    if found.age is not None:
+        yield _age(job)
+    if found.earlier_failures is not None:
+        count = found.earlier_failures
+        yield _in_state("earlier_failures", "one or more" if count else "none", True)
+    for finding, state in (
+        ("shaft_position", job.nameplate.shaft_position),
+        ("bearing_kind", job.nameplate.bearings),
+    ):
+        if state is not None:
+            yield _in_state(finding, state, False)
+
+
+def unused(job: Job) -> Iterator[Message]:
+    """Sentences on readings of ``job`` that say nothing without another figure, or on more work."""
+    found, plate = job.found, job.nameplate
+    measured, marked = found.capacitor, plate.capacitor
+    if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
+        if marked is None:
+            yield Message("failure.aside.no_marking", text=measured.text)
+        else:
+            near = {"text": measured.text, "marked": marked.compressor_text}
+            yield Message("failure.aside.near_compressor", **near)
+    if found.current is not None and plate.current is None:
+        yield Message("failure.aside.no_rated_amps", text=found.current.text)
+    if measured is not None and measured.is_dual and marked is not None and marked.is_dual:
+        share = measured.compressor / marked.compressor
+        if share < 1 - TOLERANCE:
+            weak = Quantity(measured.compressor, "capacitance")
+            yield Message(
+                "failure.aside.compressor_weak", found=weak, marked=marked.compressor_text
+            )
+
+
+def posterior(prior, likelihoods):
+    """Chances of the causes after what was seen; shape (..., causes).
+
+    ``prior`` (..., causes) need not add up to 1; ``likelihoods`` (..., findings, causes) say how
+    likely each finding is under each cause. Findings count as independent once the cause is known
+    (naive Bayes; Mitchell, Machine Learning, 1997, section 6.9). Raises ArithmeticError where no
+    cause can give the findings.
+    """
+    chances = np.asarray(prior) * np.prod(likelihoods, axis=-2)
+    total = chances.sum(axis=-1, keepdims=True)
+    if not np.all(total > 0):
+        raise ArithmeticError("no cause can give all of these findings together")
+    return chances / total
+
+
+def entropy(chances):
+    """Uncertainty [bit] of ``chances`` along their last axis, which add up to 1."""
+    chances = np.asarray(chances)
+    return -np.sum(chances * np.log2(np.where(chances > 0, chances, 1.0)), axis=-1)
+
+
+def information(chances, table):
+    """Bits that the answer to a question is expected to tell about the cause.
+
+    ``chances`` (causes,) add up to 1; ``table`` (causes, answers), each row adds up to 1. The gain
+    is that of Mitchell, Machine Learning, 1997, section 3.4.1.
+    """
+    joint = np.asarray(chances)[:, None] * np.asarray(table)
+    of_answers = joint.sum(axis=0)
+    seen = of_answers > 0
+    left = entropy((joint[:, seen] / of_answers[seen]).T)
+    return float(entropy(chances) - np.sum(of_answers[seen] * left))
+
+
+def _capacitor_state(job: Job) -> str | None:
+    """State of the fan motor's capacitor by its reading; None where that cannot be known."""
+    measured, marked = job.found.capacitor, job.nameplate.capacitor
+    if measured.mid < DEAD_BELOW:
+        return DEAD
+    if marked is None:
+        return None
+    if marked.is_dual and not measured.is_dual:
+        of_compressor = abs(measured.mid / marked.compressor - 1) < 1 - FAR
+        if of_compressor and measured.mid > (1 + TOLERANCE) * marked.mid:
+            return None
+    share = measured.mid / marked.mid
+    if share > 1 + TOLERANCE:
+        return TOO_LARGE
+    limits = ((1 - TOLERANCE, WITHIN_TOLERANCE), (FAR, WEAK), (GONE, FAR_BELOW))
+    return next((state for least, state in limits if share >= least), DEAD)
+
+
+def _capacitor(job: Job) -> Iterator[Evidence]:
+    """The run capacitor by its reading, or by the fault that was seen."""
+    measured, marked = job.found.capacitor, job.nameplate.capacitor
+    if job.found.capacitor_fault is not None:
+        said = Message(f"failure.said.capacitor_{job.found.capacitor_fault}")
+        yield _in_state("capacitor", DEAD, True, said)
+        return
+    state = None if measured is None else _capacitor_state(job)
+    if state is None:
+        return
+    reading = Quantity(measured.mid, "capacitance") if measured.is_dual else measured.text
+    values = {"reading": reading, "state": _state("capacitor", state)}
+    key = "capacitor"
+    if marked is not None:
+        key = "capacitor_of_dual" if marked.is_dual else "capacitor_of"
+        values |= {"marked": marked.fan_text, "share": Quantity(measured.mid / marked.mid, "share")}
+    said = Message(f"failure.said.{key}", **values)
+    yield _in_state("capacitor", state, True, said)
+
+
+def _current(job: Job) -> Iterator[Evidence]:
+    """Running amps against the full-load amps, where both are known."""
+    measured, rated = job.found.current, job.nameplate.current
+    if measured is None or rated is None:
+        return
+    share = measured.mid / rated.mid
+    state = HIGH_AMPS if share > 1 + AMPS_TOLERANCE else AS_RATED
+    state = LOW_AMPS if share < 1 - 2 * AMPS_TOLERANCE else state
+    said = Message("failure.said.current", text=measured.text, share=Quantity(share, "share"))
+    yield _in_state("current", state, True, said)
+
+
+def _voltage(job: Job) -> Iterator[Evidence]:
+    """Supply voltage, logged or measured, against 10 % either side of the nameplate's."""
+    log, rated = job.found.voltage or job.site.voltage, job.nameplate.voltage
+    if log is None or rated is None:
+        return
+    low, high = voltage_limits(rated.low, rated.high)
+    state = LOW_VOLTS if log.low < low else HIGH_VOLTS if log.high > high else IN_RANGE
+    if log.low < low and log.high > high:  # the end that is farther off
+        state = LOW_VOLTS if low - log.low > log.high - high else HIGH_VOLTS
+    span = Quantity(Band(low, (low + high) / 2, high), "voltage")
+    said = Message("failure.said.voltage", text=log.text, span=span)
+    yield _in_state("voltage", state, True, said)
+
+
+def _in_state(finding: str, state: str, seen: bool, said: Message | None = None) -> Evidence:
+    shares = np.array([float(state == one) for one in STATES[finding]])
+    if said is None and state == "open winding":
+        said = Message("failure.said.open_winding")
+    elif said is None:
+        name = Message(f"failure.finding.{finding}")
+        said = Message("failure.said.seen", finding=name, state=_state(finding, state))
+    return Evidence(finding, shares, (said,), seen)
+
+
+def _state(finding: str, state: str) -> Message:
+    return Message(f"failure.state.{finding}.{state}")
+
+
+def _age(job: Job) -> Evidence:
+    """An age that is a range counts in parts, evenly."""
+    age = job.found.age
+    ends = np.clip([0.0, *AGES, np.inf], age.low, max(age.high, age.low))
+    parts = np.diff(ends)
+    if not age.is_range:
+        parts = np.array([age.mid < AGES[0], AGES[0] <= age.mid < AGES[1], age.mid >= AGES[1]])
+    said = Message("failure.said.age", text=age.text)
+    return Evidence("age", parts / parts.sum(), (said,), True)
+
+
+def _row(names) -> str | Message:
+    """Names in a row; they may have commas in them."""
+    return reduce(lambda row, name: Message("failure.row", row=row, name=name), names)
+
+
+def _moved(rng: np.random.Generator, shape) -> np.ndarray:
+    """Factors around 1, nine of ten of them within FACTOR."""
+    return np.exp(_SPREAD * rng.standard_normal(shape))
+
+
 def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
     """All that is known, and sentences on what was not used."""
     known, aside = [*findings(job)], [*unused(job)]
-    warnings = job.nameplate.warnings() if job.nameplate.doubts() else []
-    doubts = list(map(Writer("en"), warnings))
+    doubts = job.nameplate.warnings() if job.nameplate.doubts() else []
     try:
         old = old_motor(job)
         effect = capacitor_effect(old)
@@ -435,28 +432,28 @@ def _question(why: Why, finding) -> OpenFinding:
     return OpenFinding(finding.key, finding.ask, bits, tuple(speaks))
 
 
-def _likely_dict(one: Likely, worth: bool, write) -> dict:
+def _likely_dict(one: Likely, worth: bool, writer) -> dict:
     band = {name: round(value, 4) for name, value in one.band._asdict().items()}
     return {
         "key": one.cause.key,
-        "name": write.value(one.cause.name),
+        "name": writer.value(one.cause.name),
         "chance": round(one.chance, 4),
         "band": band,
-        "correct": [write.value(sentence) for sentence in one.cause.correct] if worth else [],
+        "correct": [writer.value(sentence) for sentence in one.cause.correct] if worth else [],
     }
 
 
-def _evidence_dict(one: Evidence, write) -> dict:
+def _evidence_dict(one: Evidence, writer) -> dict:
     states = zip(STATES[one.finding], one.shares, strict=True)
     return {
         "finding": one.finding,
-        "said": " ".join(map(write, one.said)),
+        "said": " ".join(map(writer, one.said)),
         "seen": one.seen,
         "shares": {state: round(float(share), 4) for state, share in states if share},
     }
 
 
-def _question_dict(one: OpenFinding, write) -> dict:
-    speaks = [{"answer": state, "for": write.value(kind.name)} for state, kind in one.speaks]
-    ask = write.value(one.ask)
+def _question_dict(one: OpenFinding, writer) -> dict:
+    speaks = [{"answer": state, "for": writer.value(kind.name)} for state, kind in one.speaks]
+    ask = writer.value(one.ask)
     return {"finding": one.finding, "ask": ask, "bits": round(one.bits, 4), "speaks": speaks}

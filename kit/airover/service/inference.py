@@ -26,6 +26,21 @@ SCALED |= {"power_shaft_w", "flow_m3s", "load_share", "capacitor_share"}
 UPPER_POINT = 3.0902  # of a normal deviate, which one in 1000 exceeds
 
 
+SETTLED = 0.3  # bits between "as expected" and the faults, below which that question is closed
+LEAST = 0.01  # bits, below which no further reading says anything of the faults
+STEPS = 400
+# With one reading more these say nothing new of the motor: they are read only to know others.
+_LEFT_OUT = ("voltage",)
+# Usual limits of error as they are worked: shares of what is scaled, else rpm and K.
+_LIMITS = {
+    "voltage": 0.02, "current": 0.03, "power": 0.035, "speed_rpm": 5.0, "capacitor_voltage": 0.015,
+    "capacitor_current": 0.04, "entering_temperature": 1.5, "motor_air_temperature": 1.5,
+    "leaving_temperature": 1.5, "shell_temperature": 5.0, "winding_temperature": 6.0,
+}  # fmt: skip
+PAIR = "capacitor"
+_PAIRED = ("capacitor_voltage", "capacitor_current")
+
+
 class MeterReading(NamedTuple):
     """A figure that was read: at which ``moment``, its ``name`` in READINGS, its ``value`` and the
     largest error of its meter, ``limit``, both SI, and the ``text`` as it was written."""
@@ -65,7 +80,7 @@ class Inferred:
         return {key: self.chance(key) for key in (HEALTHY, *(one.key for one in FAULTS))}
 
     def against_expected(self, fault: str) -> float:
-        """Factor by which the readings are likelier with the fault than without (Bayes factor)."""
+        """Bayes factor: times that the readings are likelier with the fault than without."""
         of = self._of(fault)
         prior = np.array([cell.prior for cell in self.simulated.cells])
         least = float(self.evidence[self._of(HEALTHY)][0])
@@ -140,6 +155,55 @@ def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) 
     return Inferred(len(taken), simulated, chances / chances.sum(), evidence, fit)
 
 
+def worked_value(one: MeterReading) -> tuple[float, float]:
+    """Value and deviation of a reading as they are worked, in logarithms where scaled."""
+    if one.name in SCALED:
+        return float(np.log(one.value)), one.deviation / one.value
+    return one.value, one.deviation
+
+
+class NextReading(NamedTuple):
+    """A reading worth taking: its ``name``, the ``bits`` that it is expected to tell about which
+    fault it is, if any, and the ``share`` of the shaft power's variance that it is expected to
+    take away."""
+
+    name: str
+    bits: float
+    share: float
+
+    @property
+    def how(self) -> Message:
+        """Way to read it."""
+        return Message(f"verify.how.{self.name}")
+
+    def sentence(self, closed: bool) -> Message:
+        """Information that it is expected to give: on the faults, or once they are ``closed`` on
+        the power."""
+        share = Quantity(self.share, "share")
+        if closed:
+            return Message("verify.next.power", how=self.how, share=share)
+        return Message("verify.next.fault", how=self.how, bits=round(self.bits, 2), share=share)
+
+
+def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
+    """Readings that were not ``done`` (names), the most useful first.
+
+    Useful is what tells most about the faults while that is open (`open_bits`), then what narrows
+    the shaft power most. Simulated from the updated samples: each cell's figure is normal.
+    """
+    names = [name for name in READINGS if name not in (*done, *_LEFT_OUT)]
+    if not set(_PAIRED) & set(done):
+        names.append(PAIR)
+    found = [_expected(known, name) for name in names]
+    closed = open_bits(known) < SETTLED or all(one.bits < LEAST for one in found)
+    return tuple(sorted(found, key=lambda one: (-one.share if closed else -one.bits, one.name)))
+
+
+def open_bits(known: Inferred) -> float:
+    """Uncertainty [bit] about which fault it is, none among them."""
+    return float(entropy(np.array(list(known.by_fault().values()))))
+
+
 def _worked_in(arrays: dict) -> dict:
     """Copies of the ``arrays``, those that are positive as logarithms; at rest they are none."""
     return {
@@ -150,13 +214,6 @@ def _worked_in(arrays: dict) -> dict:
 
 def _plain(name: str, values):
     return np.exp(values) if name in SCALED else values
-
-
-def worked_value(one: MeterReading) -> tuple[float, float]:
-    """Value and deviation of a reading as they are worked, in logarithms where scaled."""
-    if one.name in SCALED:
-        return float(np.log(one.value)), one.deviation / one.value
-    return one.value, one.deviation
 
 
 def _noise(taken, samples: int, seed: int) -> np.ndarray:
@@ -184,62 +241,6 @@ def _update(after: dict, before: Simulated, place: int, taken, noise) -> tuple[f
         values[:, place, runs] = part + slope @ gain
     _, log_size = np.linalg.slogdet(spread)
     return -0.5 * (fit + log_size), fit
-
-
-SETTLED = 0.3  # bits between "as expected" and the faults, below which that question is closed
-LEAST = 0.01  # bits, below which no further reading says anything of the faults
-STEPS = 400
-# With one reading more these say nothing new of the motor: they are read only to know others.
-_LEFT_OUT = ("voltage",)
-# Usual limits of error as they are worked: shares of what is scaled, else rpm and K.
-_LIMITS = {
-    "voltage": 0.02, "current": 0.03, "power": 0.035, "speed_rpm": 5.0, "capacitor_voltage": 0.015,
-    "capacitor_current": 0.04, "entering_temperature": 1.5, "motor_air_temperature": 1.5,
-    "leaving_temperature": 1.5, "shell_temperature": 5.0, "winding_temperature": 6.0,
-}  # fmt: skip
-PAIR = "capacitor"
-_PAIRED = ("capacitor_voltage", "capacitor_current")
-
-
-class NextReading(NamedTuple):
-    """A reading worth taking: its ``name``, the ``bits`` that it is expected to tell about which
-    fault it is, if any, and the ``share`` of the shaft power's variance that it is expected to
-    take away."""
-
-    name: str
-    bits: float
-    share: float
-
-    @property
-    def how(self) -> Message:
-        """Way to read it."""
-        return Message(f"verify.how.{self.name}")
-
-    def sentence(self, closed: bool) -> Message:
-        """Expected information: on the faults, or once they are ``closed`` of the power."""
-        share = Quantity(self.share, "share")
-        if closed:
-            return Message("verify.next.power", how=self.how, share=share)
-        return Message("verify.next.fault", how=self.how, bits=round(self.bits, 2), share=share)
-
-
-def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
-    """Readings that were not ``done`` (names), the most useful first.
-
-    Useful is what tells most about the faults while that is open (`open_bits`), then what narrows
-    the shaft power most. Simulated from the updated samples: each cell's figure is normal.
-    """
-    names = [name for name in READINGS if name not in (*done, *_LEFT_OUT)]
-    if not set(_PAIRED) & set(done):
-        names.append(PAIR)
-    found = [_expected(known, name) for name in names]
-    closed = open_bits(known) < SETTLED or all(one.bits < LEAST for one in found)
-    return tuple(sorted(found, key=lambda one: (-one.share if closed else -one.bits, one.name)))
-
-
-def open_bits(known: Inferred) -> float:
-    """Uncertainty [bit] about which fault it is, none among them."""
-    return float(entropy(np.array(list(known.by_fault().values()))))
 
 
 def _expected(known: Inferred, name: str) -> NextReading:

@@ -24,20 +24,6 @@ ONE_LEG = (100.0, 140.0)  # V to ground of a line of 208 to 240 V
 FAR_VOLTAGE = (0.65, 1.35)  # of the nameplate's lowest and highest volts
 
 
-class Questioned(NamedTuple):
-    """A reading that is left out: at which ``moment``, its ``name``, its ``text`` and ``why``."""
-
-    moment: int
-    name: str
-    text: str
-    why: Message
-
-    @property
-    def sentence(self) -> Message:
-        number, name = self.moment + 1, reading_name(self.name)
-        return Message("verify.questioned", number=number, name=name, text=self.text, why=self.why)
-
-
 # What a reading is multiplied by to undo a slip of the hand, and the name of that slip.
 _SLIPS = {
     "current": {
@@ -71,6 +57,27 @@ _SLIPS = {
         "milliamps": 1 / 1000,
     },
 }
+
+
+_LINES = {"capacitor_voltage": "voltage", "capacitor_current": "current"}
+
+
+AGREES, DIFFERS, OPEN = "agrees", "differs", "cannot tell yet"
+BAND_90, BAND_99 = 1.6449, 2.5758  # deviations on either side
+
+
+class Questioned(NamedTuple):
+    """A reading that is left out: at which ``moment``, its ``name``, its ``text`` and ``why``."""
+
+    moment: int
+    name: str
+    text: str
+    why: Message
+
+    @property
+    def sentence(self) -> Message:
+        number, name = self.moment + 1, reading_name(self.name)
+        return Message("verify.questioned", number=number, name=name, text=self.text, why=self.why)
 
 
 def question_line(
@@ -107,19 +114,6 @@ def question(before: Simulated, taken) -> tuple[tuple[MeterReading, ...], tuple[
     return kept, tuple(asked)
 
 
-def _doubted(before: Simulated, taken):
-    """Pairs of a reading and why it is doubted; one of more watts than volt-amps comes last."""
-    doubted = {}
-    for one in taken:
-        why = _copied(before, one, taken) or _alone(before, one)
-        if why and one.name != "voltage":
-            doubted[one] = why
-    for moment in {one.moment for one in taken}:
-        at = {one.name: one for one in taken if one.moment == moment and one not in doubted}
-        doubted |= dict(_more_than_volt_amps(before, at))
-    return doubted.items()
-
-
 def away(before: Simulated, one: MeterReading, value=None, places=None) -> float:
     """Deviations between a reading (or another ``value`` [SI] of it) and the nearest cell."""
     value = one.value if value is None else value
@@ -138,79 +132,10 @@ def away(before: Simulated, one: MeterReading, value=None, places=None) -> float
     return min(distances, default=np.inf)
 
 
-def _doubt(key: str, **values) -> Message:
-    return Message(f"verify.doubt.{key}", **values)
-
-
-def _alone(before: Simulated, one: MeterReading) -> Message | None:
-    """Why a reading cannot be, whatever the others say; None where it can."""
-    if away(before, one) <= FAR:
-        return None
-    if one.value <= one.limit and one.name in ("current", "capacitor_current"):
-        return _doubt("both_leads")
-    if one.value == 0:
-        return _doubt("not_on")
-    if one.name in _SLIPS:
-        why = _slip(before, one)
-    else:
-        why = _degrees(one.value, lambda temp: away(before, one, temp) < NEAR)
-    return why or _doubt("impossible")
-
-
-def _slip(before: Simulated, one: MeterReading) -> Message | None:
-    """The slip of the hand that brings ``one`` nearest to what was expected, if any explains it."""
-    undone = {name: one.value * factor for name, factor in _SLIPS[one.name].items()}
-    fitting = [name for name, value in undone.items() if away(before, one, value) < NEAR]
-    if not fitting:
-        return None
-    return _doubt(min(fitting, key=lambda name: away(before, one, undone[name], [0])))
-
-
-def _degrees(temp: float, fits) -> Message | None:
-    """The unit that ``temp`` [degC] may have been mistaken for, if it ``fits`` then."""
-    if fits((temp - 32) / 1.8):
-        return _doubt("fahrenheit")
-    return _doubt("celsius") if fits(temp * 1.8 + 32) else None
-
-
-_LINES = {"capacitor_voltage": "voltage", "capacitor_current": "current"}
-
-
-def _copied(before: Simulated, one: MeterReading, taken) -> Message | None:
-    """Doubt about a capacitor's figure that is the line's, where this motor's are not alike."""
-    line = next(
-        (two for two in taken if two.moment == one.moment and two.name == _LINES.get(one.name)),
-        None,
-    )
-    if line is None or abs(one.value - line.value) > 0.3 * (one.limit + line.limit):
-        return None
-    alike = before.readings[line.name][one.moment, 0] / before.readings[one.name][one.moment, 0]
-    far = abs(np.log(alike).mean()) > NEAR * np.hypot(np.log(alike).std(), 0.01)
-    if not far or away(before, one, places=[0]) < NEAR:
-        return None
-    return _doubt("line_amps" if one.name == "capacitor_current" else "line_volts")
-
-
-def _more_than_volt_amps(before: Simulated, at: dict):
-    """The less likely of amps and watts, where watts are more than volts times amps."""
-    if not {"voltage", "current", "power"} <= at.keys():
-        return
-    volts, amps, watts = at["voltage"], at["current"], at["power"]
-    most = (volts.value + volts.limit) * (amps.value + amps.limit)
-    if watts.value - watts.limit > most:
-        worse = max((amps, watts), key=lambda one: away(before, one, places=[0]))
-        texts = {"watts": watts.text, "volts": volts.text, "amps": amps.text}
-        yield worse, _doubt("volt_amps", worse=reading_name(worse.name), **texts)
-
-
-AGREES, DIFFERS, OPEN = "agrees", "differs", "cannot tell yet"
-BAND_90, BAND_99 = 1.6449, 2.5758  # deviations on either side
-
-
 class JudgedReading(NamedTuple):
     """One comparison: ``name`` and ``moment`` of the reading, its ``text``, ``value`` and the
-    ``limit`` of its error; ``against`` "expected" or "plate"; from ``low`` to ``high`` [SI unit of
-    ``kind``] it agrees. ``state`` is AGREES, DIFFERS or OPEN, ``why`` says so."""
+    ``limit`` of its error; ``against`` "expected" or "nameplate"; from ``low`` to ``high`` [SI unit
+    of ``kind``] it agrees. ``state`` is AGREES, DIFFERS or OPEN, ``why`` says so."""
 
     name: str
     moment: int
@@ -226,7 +151,7 @@ class JudgedReading(NamedTuple):
 
 
 class Remark(NamedTuple):
-    """A remark, seen or calculated from several readings: ``topic``, ``state``, ``sentence``."""
+    """Something seen, or calculated from several readings: ``topic``, ``state``, ``sentence``."""
 
     topic: str
     state: str
@@ -317,6 +242,81 @@ def overload(power_out: Band, power) -> list[Remark]:
         rated=Quantity(power, "watts"),
     )
     return [Remark("shaft power", state, sentence)]
+
+
+def _doubted(before: Simulated, taken):
+    """Pairs of a reading and why it is doubted; one of more watts than volt-amps comes last."""
+    doubted = {}
+    for one in taken:
+        why = _copied(before, one, taken) or _alone(before, one)
+        if why and one.name != "voltage":
+            doubted[one] = why
+    for moment in {one.moment for one in taken}:
+        at = {one.name: one for one in taken if one.moment == moment and one not in doubted}
+        doubted |= dict(_more_than_volt_amps(before, at))
+    return doubted.items()
+
+
+def _doubt(key: str, **values) -> Message:
+    return Message(f"verify.doubt.{key}", **values)
+
+
+def _alone(before: Simulated, one: MeterReading) -> Message | None:
+    """Reason why a reading cannot be, whatever the others say; None where it can."""
+    if away(before, one) <= FAR:
+        return None
+    if one.value <= one.limit and one.name in ("current", "capacitor_current"):
+        return _doubt("both_leads")
+    if one.value == 0:
+        return _doubt("not_on")
+    if one.name in _SLIPS:
+        why = _slip(before, one)
+    else:
+        why = _degrees(one.value, lambda temp: away(before, one, temp) < NEAR)
+    return why or _doubt("impossible")
+
+
+def _slip(before: Simulated, one: MeterReading) -> Message | None:
+    """The slip of the hand that brings ``one`` nearest to what was expected, if any explains it."""
+    undone = {name: one.value * factor for name, factor in _SLIPS[one.name].items()}
+    fitting = [name for name, value in undone.items() if away(before, one, value) < NEAR]
+    if not fitting:
+        return None
+    return _doubt(min(fitting, key=lambda name: away(before, one, undone[name], [0])))
+
+
+def _degrees(temp: float, fits) -> Message | None:
+    """The unit that ``temp`` [degC] may have been mistaken for, if it ``fits`` then."""
+    if fits((temp - 32) / 1.8):
+        return _doubt("fahrenheit")
+    return _doubt("celsius") if fits(temp * 1.8 + 32) else None
+
+
+def _copied(before: Simulated, one: MeterReading, taken) -> Message | None:
+    """Doubt about a capacitor's figure that is the line's, where this motor's are not alike."""
+    line = next(
+        (two for two in taken if two.moment == one.moment and two.name == _LINES.get(one.name)),
+        None,
+    )
+    if line is None or abs(one.value - line.value) > 0.3 * (one.limit + line.limit):
+        return None
+    alike = before.readings[line.name][one.moment, 0] / before.readings[one.name][one.moment, 0]
+    far = abs(np.log(alike).mean()) > NEAR * np.hypot(np.log(alike).std(), 0.01)
+    if not far or away(before, one, places=[0]) < NEAR:
+        return None
+    return _doubt("line_amps" if one.name == "capacitor_current" else "line_volts")
+
+
+def _more_than_volt_amps(before: Simulated, at: dict):
+    """The less likely of amps and watts, where watts are more than volts times amps."""
+    if not {"voltage", "current", "power"} <= at.keys():
+        return
+    volts, amps, watts = at["voltage"], at["current"], at["power"]
+    most = (volts.value + volts.limit) * (amps.value + amps.limit)
+    if watts.value - watts.limit > most:
+        worse = max((amps, watts), key=lambda one: away(before, one, places=[0]))
+        texts = {"watts": watts.text, "volts": volts.text, "amps": amps.text}
+        yield worse, _doubt("volt_amps", worse=reading_name(worse.name), **texts)
 
 
 def _judged(one: MeterReading, against: str, low, high, state: str, why: Message) -> JudgedReading:

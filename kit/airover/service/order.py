@@ -47,7 +47,7 @@ WITH_A_STEP = (
 SHOWN_RUNNING = (
     "winding temperature", "running amps", "starting on low voltage", "shaft power",
 )  # fmt: skip
-BALANCE = (6.3, 16.0)  # mm/s, grades of ISO 21940-11: a good fan blade and a tired one
+BALANCE = (6.3, 16.0)  # mm/s, grades of ISO 21940-11: a good fan and a tired one
 LOW_END = {"up": LEAD_END, "down": SHAFT_END}
 OTHER_END = {LEAD_END: SHAFT_END, SHAFT_END: LEAD_END}
 SAME_BODY = 0.003  # m, of diameters that one band takes
@@ -55,8 +55,12 @@ STANDARD_VOLTS = (370.0, 440.0)  # run capacitors as sold in the US, common prac
 TEMP_COLD = 25.0  # degC, for which the ohms of a warm winding are given
 
 
+ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
+
+
 class Blank(NamedTuple):
-    """A figure to measure and write down, in a ``unit`` of the meter, with what is ``expected``."""
+    """A figure to measure and write down, in the ``unit`` of the meter, and the ``expected``
+    one."""
 
     what: Message
     unit: str = ""
@@ -79,8 +83,8 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True)
 class OrderFacts:
-    """Facts for the steps: a ``candidate`` of an ``answer``, its ``cover``, and ``why`` the
-    old motor failed, None where nothing was found."""
+    """Facts that the steps are made of: a ``candidate`` of an ``answer``, its ``cover``, and
+    ``why`` the old motor failed, None where nothing was found."""
 
     answer: Answer
     candidate: Candidate
@@ -101,8 +105,43 @@ class OrderFacts:
 
     @property
     def position(self) -> str | None:
-        """Direction of the shaft."""
+        """Position of the shaft."""
         return self.job.nameplate.shaft_position
+
+
+@dataclass(frozen=True)
+class WorkOrder(OrderFacts):
+    """The facts of an order, its ``steps``, and the days on which they were done, ``ticks``."""
+
+    ticks: Ticks
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        return tuple(step._replace(done=getattr(self.ticks, step.key)) for step in steps(self))
+
+    @property
+    def done(self) -> int:
+        """Number of steps that are ticked."""
+        return sum(step.done is not None for step in self.steps)
+
+    def with_ticks(self, ticks: Ticks) -> "WorkOrder":
+        """The same order with the days of ``ticks``."""
+        return replace(self, ticks=ticks)
+
+
+def work_order(answer: Answer, name: str | None = None, causes: Causes | None = None) -> WorkOrder:
+    """The work order for the motor called ``name`` (or its model), by default the best one.
+
+    ``causes`` are those that `cause` takes. Raises InputError for a name that the answer does not
+    have, and for a motor that does not fit.
+    """
+    if not answer.fitting:
+        accepted = Message("order.error.some_fit", verdict=answer.verdict)
+        raise InputError("catalogue", Message("order.error.none_fits"), accepted)
+    candidate = answer.fitting[0] if name is None else answer.named(name)
+    job = answer.job
+    why = None if job.found == Found() else cause(job, causes)
+    return WorkOrder(answer, candidate, cover(candidate.case.motor, job.dates), why, job.ticks)
 
 
 def steps(facts: OrderFacts) -> tuple[Step, ...]:
@@ -481,41 +520,3 @@ _STEPS = (
     _isolation, _discharge, _record, _cause, _blade_height, _blade, _hub, _shaft, _mounting,
     _rotation, _drains, _slinger, _leads, _capacitor, _guard, _first_start, _warm, _handover,
 )  # fmt: skip
-
-
-ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
-
-
-@dataclass(frozen=True)
-class WorkOrder(OrderFacts):
-    """The facts of an order, its ``steps``, and the days on which they were done, ``ticks``."""
-
-    ticks: Ticks
-
-    @cached_property
-    def steps(self) -> tuple[Step, ...]:
-        return tuple(step._replace(done=getattr(self.ticks, step.key)) for step in steps(self))
-
-    @property
-    def done(self) -> int:
-        """Number of ticked steps."""
-        return sum(step.done is not None for step in self.steps)
-
-    def with_ticks(self, ticks: Ticks) -> "WorkOrder":
-        """The same order with the days of ``ticks``."""
-        return replace(self, ticks=ticks)
-
-
-def work_order(answer: Answer, name: str | None = None, causes: Causes | None = None) -> WorkOrder:
-    """The work order for the motor called ``name`` (or its model), by default the best one.
-
-    ``causes`` are those that `cause` takes. Raises InputError for a name that the answer does not
-    have, and for a motor that does not fit.
-    """
-    if not answer.fitting:
-        accepted = Message("order.error.some_fit", verdict=answer.verdict)
-        raise InputError("catalogue", Message("order.error.none_fits"), accepted)
-    candidate = answer.fitting[0] if name is None else answer.named(name)
-    job = answer.job
-    why = None if job.found == Found() else cause(job, causes)
-    return WorkOrder(answer, candidate, cover(candidate.case.motor, job.dates), why, job.ticks)

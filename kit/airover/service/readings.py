@@ -20,6 +20,51 @@ from airover.model.simulation import SLIP_RUNNING
 from airover.model.thermal import at_temperature, warmed
 from airover.physics.thermal import Nodes
 
+HEALTHY = "as expected"
+PRIOR_HEALTHY = 0.70
+
+
+class Fault(NamedTuple):
+    """A fault: the ``quantity`` of Changes that it changes, the ``edges`` of its cells, and how
+    common it is (``prior``). Its name and what to look at are texts under its ``key``."""
+
+    key: str
+    quantity: str
+    edges: tuple[float, ...]
+    prior: float
+
+
+FAULTS = (
+    Fault("heavy load", "load", (1.12, 1.25, 1.42, 1.7), 0.08),
+    Fault("light load", "load", (0.55, 0.75, 0.88), 0.03),
+    Fault("weak capacitor", "capacitor", (0.25, 0.4, 0.55, 0.7, 0.88), 0.06),
+    Fault("large capacitor", "capacitor", (1.13, 1.4, 1.9), 0.03),
+    Fault("shorted turns", "shorted", (0.10, 0.25, 0.5, 1.0), 0.03),
+    Fault("hot air", "hotter", (5.0, 12.0, 25.0), 0.04),
+    Fault("poor cooling", "cooling", (0.45, 0.62, 0.82), 0.03),
+)
+BY_KEY = {fault.key: fault for fault in FAULTS}
+CAPACITOR_MADE = 0.05  # either side of its marking: common practice
+COOLING_MADE = 0.15  # either side of the thermal model, engineering judgment: none was measured
+FLOW_HEAVY = (0.6, 1.25)  # a blocked coil, or a bigger fan
+FLOW_LIGHT = (0.6, 1.0)
+
+
+ZERO_CELSIUS = 273.15  # K
+FEWEST_RUNNING = 30  # samples of a cell that have to come up to speed for it to count
+# How far a unit's heat and airflow may be off at the moment of a reading, either side: engineering
+# judgment, no source.
+HEAT_NOW, FLOW_NOW = 0.15, 0.08
+# Figures that are inferred, not read, and the kind of their unit.
+FIGURES = {
+    "power_shaft_w": "watts",
+    "speed_rpm": "speed",
+    "flow_m3s": "flow",
+    "temp_winding_c": "temperature",
+    "load_share": "share",
+    "capacitor_share": "share",
+}
+
 
 class Changes(NamedTuple):
     """Differences from the expected motor on its fan: arrays (cells, samples).
@@ -35,34 +80,6 @@ class Changes(NamedTuple):
     hotter: np.ndarray
     cooling: np.ndarray
     flow: np.ndarray
-
-
-class Fault(NamedTuple):
-    """A fault: the ``quantity`` of Changes that it changes, the ``edges`` of its cells, and how
-    common it is (``prior``). Its name and what to look at are texts under its ``key``."""
-
-    key: str
-    quantity: str
-    edges: tuple[float, ...]
-    prior: float
-
-
-HEALTHY = "as expected"
-PRIOR_HEALTHY = 0.70
-FAULTS = (
-    Fault("heavy load", "load", (1.12, 1.25, 1.42, 1.7), 0.08),
-    Fault("light load", "load", (0.55, 0.75, 0.88), 0.03),
-    Fault("weak capacitor", "capacitor", (0.25, 0.4, 0.55, 0.7, 0.88), 0.06),
-    Fault("large capacitor", "capacitor", (1.13, 1.4, 1.9), 0.03),
-    Fault("shorted turns", "shorted", (0.10, 0.25, 0.5, 1.0), 0.03),
-    Fault("hot air", "hotter", (5.0, 12.0, 25.0), 0.04),
-    Fault("poor cooling", "cooling", (0.45, 0.62, 0.82), 0.03),
-)
-BY_KEY = {fault.key: fault for fault in FAULTS}
-CAPACITOR_MADE = 0.05  # either side of its marking: common practice
-COOLING_MADE = 0.15  # either side of the thermal model, engineering judgment: none was measured
-FLOW_HEAVY = (0.6, 1.25)  # a blocked coil, or a bigger fan
-FLOW_LIGHT = (0.6, 1.0)
 
 
 class Cell(NamedTuple):
@@ -103,13 +120,6 @@ def changes(kinds: tuple[Cell, ...], samples: int, seed: int) -> Changes:
     return found
 
 
-ZERO_CELSIUS = 273.15  # K
-FEWEST_RUNNING = 30  # samples of a cell that have to come up to speed for it to count
-# How far a unit's heat and airflow may be off at the moment of a reading, either side: engineering
-# judgment, no source.
-HEAT_NOW, FLOW_NOW = 0.15, 0.08
-
-
 class ReadingKind(NamedTuple):
     """A figure that can be read: the ``kind`` of its unit, the ``meter`` in ``records.Meters``, and
     whether it is ``scaled`` (handled as a logarithm)."""
@@ -131,15 +141,6 @@ READINGS = {
     "leaving_temperature": ReadingKind("temperature", "temperature", False),
     "shell_temperature": ReadingKind("temperature", "shell", False),
     "winding_temperature": ReadingKind("temperature", "resistance", False),
-}
-# Figures that are inferred, not read, and the kind of their unit.
-FIGURES = {
-    "power_shaft_w": "watts",
-    "speed_rpm": "speed",
-    "flow_m3s": "flow",
-    "temp_winding_c": "temperature",
-    "load_share": "share",
-    "capacitor_share": "share",
 }
 
 
@@ -166,9 +167,9 @@ class Simulated:
 
 
 def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
-    """``motor`` at moments whose blade and air ``asked`` (a Conditions each) tells.
+    """``motor`` at moments whose fan and air ``asked`` (a Conditions each) tells.
 
-    ``line`` holds for each moment the voltage's middle and deviation [V]. Draws of motor and
+    ``line`` holds for each moment the voltage's middle and deviation [V]. Samples of motor and
     conditions stand in the same order. Raises InputError out of range.
     """
     kinds = cells()
@@ -216,8 +217,8 @@ def _voltages(middle: float, deviation: float, samples: int, seed: int) -> np.nd
 
 
 class _Now(NamedTuple):
-    """Unknowns of the moment of a reading, (samples,): heat and airflow over the job's, and
-    how much of the sun there is."""
+    """Unknowns of the moment of a reading, (samples,): heat and airflow over the job's,
+    and how much of the sun there is."""
 
     heat: np.ndarray
     flow: np.ndarray

@@ -31,6 +31,11 @@ COOL_DAY = 15.0  # degC outdoors, taken as the least where it was not read
 LEAST_DEVIATION = 0.012  # of the voltage, a share: what is simulated around the reading
 
 
+FEWEST_FOR_A_CURVE = 4
+STANDS_BELOW = 0.05  # of the synchronous speed
+LOCKED_WIDER = 0.15  # either side of the band of locked-rotor amps and watts, engineering judgment
+
+
 class Subject(NamedTuple):
     """The ``motor`` that was measured and its nameplate: ``current`` [A], ``power`` [W] (None where
     not known), volts from ``voltage_low`` to ``voltage_high``, ``rotation`` from the shaft end."""
@@ -44,8 +49,8 @@ class Subject(NamedTuple):
 
 
 def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int) -> Subject:
-    """Motor that ``measured`` names among ``motors``, or that of the job's nameplate, in ``samples``
-    samples. Raises InputError for a name or rating that is not there."""
+    """Motor that ``measured`` names among ``motors``, or that of the job's nameplate, in
+    ``samples`` samples. Raises InputError for a name or rating that is not there."""
     if not measured.motor:
         plate = completed(job)
         power, current = (None if a is None else a.mid for a in (plate.power, plate.current))
@@ -94,20 +99,6 @@ def inputs_of(asked, moment: ReadingMoment, odd) -> tuple[Input, ...]:
     return (*inputs, Input("heat and airflow at the moment", shares, "assumed", why))
 
 
-def _weather(site: Site, read) -> str:
-    """Outdoor temperature at a reading, or its range where nobody read it."""
-    if read is not None:
-        return read.text
-    design = site.outdoor_temperature
-    hottest = OUTDOOR_TEMPERATURE[1] if design is None else design.high
-    return f"{min(COOL_DAY, hottest):.1f} degC to {hottest:.1f} degC"
-
-
-def _in(job: Job, weather: str) -> Job:
-    facts = {**dict(job.site), "outdoor_temperature": weather, "outdoor_temperature_min": None}
-    return job.model_copy(update={"site": Site(**facts)})
-
-
 def volts_at(number: int, taken, asked) -> tuple[float, float]:
     """Supply voltage [V] at a moment, and its standard deviation: around the reading, or the job's
     range."""
@@ -116,22 +107,6 @@ def volts_at(number: int, taken, asked) -> tuple[float, float]:
             return one.value, max(1.5 * one.deviation, LEAST_DEVIATION * one.value)
     low, usual, high = map(float, asked.voltage)
     return usual, max((high - low) / 3.3, LEAST_DEVIATION * usual)
-
-
-def _named(name: str, motors) -> CatalogMotor:
-    by_name = {row.name.lower(): row for row in motors}
-    if name.lower() not in by_name:
-        near = difflib.get_close_matches(name.lower(), by_name, n=1)
-        accepted = Message("verify.error.motor")
-        if near:
-            accepted = Message("verify.error.motor_such_as", name=quoted(by_name[near[0]].name))
-        raise InputError("motor", quoted(name), accepted)
-    return by_name[name.lower()]
-
-
-FEWEST_FOR_A_CURVE = 4
-STANDS_BELOW = 0.05  # of the synchronous speed
-LOCKED_WIDER = 0.15  # either side of the band of locked-rotor amps and watts, engineering judgment
 
 
 def read_figures(moments, meters) -> list[MeterReading]:
@@ -173,7 +148,7 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
 def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
     """Remarks on start and direction, and whether the motor stands.
 
-    ``sense`` is the motor's own rotation, from the shaft end, where the blade's is not known.
+    ``sense`` is the motor's own rotation, from the shaft end, where the fan's is not known.
     """
     remarks = []
     if measured.start not in (None, "by itself"):
@@ -184,6 +159,41 @@ def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
         remarks.append(Remark("start", DIFFERS, why))
         stands = True
     return remarks, stands
+
+
+def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]:
+    """The capacitor's microfarads by its amps and volts against the motor's nameplate."""
+    found = {(one.moment, one.name): one for one in kept}
+    for moment in sorted({one.moment for one in kept}):
+        pair = [found.get((moment, name)) for name in ("capacitor_current", "capacitor_voltage")]
+        if None not in pair:
+            return [_microfarads(*pair, measured, motor)]
+    return []
+
+
+def _weather(site: Site, read) -> str:
+    """Outdoor temperature at a reading, or its range where nobody read it."""
+    if read is not None:
+        return read.text
+    design = site.outdoor_temperature
+    hottest = OUTDOOR_TEMPERATURE[1] if design is None else design.high
+    return f"{min(COOL_DAY, hottest):.1f} degC to {hottest:.1f} degC"
+
+
+def _in(job: Job, weather: str) -> Job:
+    facts = {**dict(job.site), "outdoor_temperature": weather, "outdoor_temperature_min": None}
+    return job.model_copy(update={"site": Site(**facts)})
+
+
+def _named(name: str, motors) -> CatalogMotor:
+    by_name = {row.name.lower(): row for row in motors}
+    if name.lower() not in by_name:
+        near = difflib.get_close_matches(name.lower(), by_name, n=1)
+        accepted = Message("verify.error.motor")
+        if near:
+            accepted = Message("verify.error.motor_such_as", name=quoted(by_name[near[0]].name))
+        raise InputError("motor", quoted(name), accepted)
+    return by_name[name.lower()]
 
 
 def _direction(measured: Measurements, wanted: str | None):
@@ -221,16 +231,6 @@ def _standing(measured: Measurements, before: Simulated, taken) -> Message | Non
     if len(locked) == 1:
         return Message("verify.seen.stands", first=locked[0].text)
     return Message("verify.seen.stands_both", first=locked[0].text, second=locked[1].text)
-
-
-def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]:
-    """The capacitor's microfarads by its amps and volts against the motor's nameplate."""
-    found = {(one.moment, one.name): one for one in kept}
-    for moment in sorted({one.moment for one in kept}):
-        pair = [found.get((moment, name)) for name in ("capacitor_current", "capacitor_voltage")]
-        if None not in pair:
-            return [_microfarads(*pair, measured, motor)]
-    return []
 
 
 def _microfarads(

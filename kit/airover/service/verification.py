@@ -86,7 +86,7 @@ class FaultChance(NamedTuple):
 
     @property
     def look(self) -> Message:
-        """Things to look at."""
+        """Advice what to look at."""
         return Message(f"verify.look.{self.key}")
 
 
@@ -135,7 +135,7 @@ class Verified:
 
     @property
     def agrees_so_far(self) -> bool:
-        """True if every comparison agrees and a fault is still less likely than none."""
+        """True where every comparison agrees and a fault is still less likely than none."""
         expected = any(one.against == "expected" for one in self.judged)
         agree = all(one.state == AGREES for one in self.judged)
         return expected and agree and self.is_explained and self.chance_expected > 0.5
@@ -189,14 +189,12 @@ class Verified:
     def bands_before(self) -> dict[str, Band]:
         """The same as it was expected before the readings."""
         runs = self.before.runs[0]
-        return {
-            name: Band(*map(float, Band.of(values[0, 0, runs])))
-            for name, values in self.before.figures.items()
-        }
+        return {name: Band.of(values[0, 0, runs]) for name, values in self.before.figures.items()}
 
     @cached_property
     def next(self) -> tuple[NextReading, ...]:
-        """Next readings, the most useful first; a motor that stands is looked at instead."""
+        """Readings to take next, the most useful first; a motor that stands is looked at
+        instead."""
         if self.known is None:
             return ()
         done = {one.name for one in self.taken if one.moment == 0}
@@ -209,7 +207,7 @@ class Verified:
 
     @property
     def next_sentences(self) -> list[Message]:
-        """Things to look at where a fault is likely, then the most useful reading with its number."""
+        """Advice where a fault is likely, then the most useful reading with its number."""
         if not self.next:
             return [Message("verify.next.stands")]
         closed = self.open_bits < SETTLED or self.next[0].bits < LEAST
@@ -218,7 +216,7 @@ class Verified:
 
     @property
     def assumed(self) -> tuple[Input, ...]:
-        """Assumptions, accuracies of the meters that were used among it."""
+        """Assumed inputs, the accuracies of the meters that were used among them."""
         used = {READINGS[one.name].meter for one in self.taken}
         meters, why = self.measured.meters, Message("verify.input.accuracy_why")
         of_meters = (
@@ -245,7 +243,7 @@ def percent(chance: float) -> Message | Quantity:
 
 @dataclass(frozen=True)
 class Expectation:
-    """Expectation before a meter is read: of ``subject`` on the blade and air of ``job``.
+    """Expectation before a meter is read: of ``subject`` on the fan and air of ``job``.
 
     ``odd`` readings are left out of it, ``measured`` tells what was seen and which meters are used.
     """
@@ -264,8 +262,8 @@ def verify(
     """Judge what was ``measured`` on the new motor of ``job``.
 
     ``motors`` are those of a catalog, among which ``measured.motor`` names one; without it the
-    motor is that of the job's nameplate. ``settle`` as in `model.motor.Motor`. Raises InputError for
-    a job that is not covered, an unknown motor, and measurements without a reading.
+    motor is that of the job's nameplate. ``settle`` as in `model.motor.Motor`. Raises InputError
+    for a job that is not covered, an unknown motor, and measurements without a reading.
     """
     check_scope(job)
     if not measured.reading and measured.start is None and measured.rotation is None:

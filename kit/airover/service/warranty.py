@@ -59,7 +59,7 @@ class Cover:
 
     @property
     def messages(self) -> list[Message]:
-        """Sentences about it."""
+        """Sentences on it."""
         said = [self.terms]
         if self.last is None:
             return said
@@ -73,10 +73,10 @@ class Cover:
 
 
 def cover(motor: CatalogMotor, dates: Dates) -> Cover:
-    """The warranty of ``motor`` under the catalogue's months and the job's ``dates``.
+    """The warranty of ``motor`` under the catalog's months and the job's ``dates``.
 
     A motor is not installed before it was made, which bounds a day that is not known. Where nobody
-    said which term counts, the one that ends first does. Raises InputError for a catalogue's term
+    said which term counts, the one that ends first does. Raises InputError for a catalog's term
     that is no whole number of months.
     """
     made, put_in = _bounded(dates.manufactured or UNKNOWN, dates.installed or UNKNOWN)
