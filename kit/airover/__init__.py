@@ -1,6 +1,6 @@
-"""airover: replacing the fan motor of an outdoor air-conditioning unit, worked out.
+"""airover: replacing the fan motor of an outdoor air-conditioning unit.
 
-What a notebook needs, by its name here:
+Names that a notebook needs:
 
 >>> from airover import Job, answer, read_catalog
 

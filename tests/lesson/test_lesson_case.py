@@ -37,7 +37,7 @@ from airover.records.catalog import read_catalog
 from airover.records.lesson import LANGUAGES, case_of, read_case, read_cases
 from airover.selection.answer import answer
 from airover.selection.check import FAIL
-from airover.selection.rules import DOES_NOT_FIT
+from airover.selection.rules import DOES_NOT_FIT, RULES
 
 FOLDER = data_folder() / "lesson" / "cases"
 CASES = read_cases(FOLDER)
@@ -145,6 +145,7 @@ def test_an_old_capacitor_is_worked_as_the_motor_panel_works_it(lessons):
 def test_moments_cover_every_check_that_can_fail_once(lessons):
     names = [name for many in WHEN.values() for name in many]
     assert len(names) == len(set(names))
+    assert set(names) == {rule.name for rule in RULES if FAIL in rule.states.values()}
     english = Texts("en").texts
     happens = {key.rpartition("happens.")[2] for key in english if ".happens." in key}
     assert set(names) == happens

@@ -174,7 +174,7 @@ def _head(offer: Offer) -> dict:
 
 
 def _invented(offer: Offer) -> str:
-    """That all of it is made up, or only the catalog; nothing where nothing is."""
+    """Remark that all of it is invented, or only the catalog; nothing where nothing is."""
     writer = offer.writer
     if offer.found.job.invented or offer.company.invented:
         return writer("head.invented")

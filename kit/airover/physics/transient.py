@@ -72,7 +72,7 @@ def disc_inertia(mass, diameter, gyration=BLADE_GYRATION):
 
 
 class Waveforms(NamedTuple):
-    """What an oscilloscope would show: arrays of one length over ``time`` [s] from switching on.
+    """Waveforms as on an oscilloscope: arrays of one length over ``time`` [s] from switching on.
 
     ``voltage`` and ``voltage_capacitor`` [V]; ``current`` of the line (with the core's part),
     ``current_main`` and ``current_aux`` [A]; ``torque`` [N m] at the shaft; ``speed_rpm``,
@@ -113,7 +113,7 @@ def simulate(
     infinite to hold the speed at ``speed_rpm``, which is otherwise the speed at switching on,
     negative backwards. The fan takes ``coefficient`` [N m s^2] times speed squared and brakes
     whichever way it turns; wind adds the steady torque that would turn it at ``wind_rpm`` on its
-    own (our judgement, no source). ``samples`` in each cycle of the line.
+    own (engineering judgment, no source). ``samples`` in each cycle of the line.
 
     Bearings hold a fan at rest with `operating_point.BREAKAWAY`, rounded: a motor that cannot
     overcome it creeps at less than 10 rpm instead of standing. An auxiliary above 10 kohm is taken
@@ -129,7 +129,7 @@ def simulate(
 
 
 class RunUp(NamedTuple):
-    """How a start ended.
+    """End of a start.
 
     ``starts``: the fan turns the way the motor is built for. ``direction``: 1, -1 or, standing,
     0. ``time`` [s] to 95 % of the final ``speed_rpm`` (negative backwards); of a fan that ends
@@ -385,7 +385,7 @@ class _Machine:
         return done.y
 
     def shown(self, time, states) -> Waveforms:
-        """What can be measured, from the states."""
+        """Waveforms that can be measured, from the states."""
         slack_d, slack_q, flux_d, flux_q, v_capacitor, speed = states
         per_flux, _ = self.iron(flux_d, flux_q)
         i_d, i_q, r_d, r_q = self.currents(slack_d, slack_q, flux_d, flux_q, per_flux)
