@@ -15,7 +15,7 @@ from airover.app.fields import choice, text
 from airover.app.panel import Panel, Picture, read_job, read_motors
 from airover.core.errors import InputError
 from airover.core.files import data_folder
-from airover.core.texts import Texts
+from airover.core.texts import Texts, languages
 from airover.core.units import quoted, read
 from airover.lesson import fan_laws_shown as figures_lesson_fan
 from airover.lesson import fan_laws_shown as tables_lesson_fan
@@ -257,7 +257,6 @@ def _questions(texts: Texts, answers: bool) -> str:
     return f"<h4>{title}</h4><ol>{''.join(items)}</ol>"
 
 
-TONGUES = [("English", "en"), ("Español", "es")]
 SYSTEMS = [("US: cfm, degF", "US"), ("SI: m3/s, degC", "SI")]
 AHEAD = (-10, 5, 10)  # per cent of speed that a class may be asked about
 ASKED_FIRST = 10
@@ -423,7 +422,7 @@ class LessonFanPanel(Panel):
 
     def _make_controls(self, language: str, units: str) -> None:
         Texts(language)  # refuses another one
-        self.language, self.units = choice("", TONGUES), choice("", SYSTEMS)
+        self.language, self.units = choice("", languages()), choice("", SYSTEMS)
         self.language.value, self.units.value = language, units
         for control in (self.language, self.units):
             control.style.description_width = "72px"

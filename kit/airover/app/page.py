@@ -18,11 +18,11 @@ from airover.app.reader import Reader
 from airover.app.unsaved import State, Unsaved
 from airover.core.errors import InputError
 from airover.core.files import data_folder
+from airover.core.texts import languages
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
 from airover.selection.answer import Answer, answer
 
-LANGUAGES = (("English", "en"), ("Español", "es"))
 SYSTEMS = ("US", "SI")
 REST = 0.35  # s without a change, until it is worked
 VIEWS: tuple[type[View], ...] = (ReplacementView, AmpsView, MeasuredView, OfferView)
@@ -311,7 +311,7 @@ class App:
             self.work()
 
     def _make(self, language: str, units: str) -> None:
-        self.language = widgets.Dropdown(options=LANGUAGES, value=language)
+        self.language = widgets.Dropdown(options=languages(), value=language)
         self.units = widgets.Dropdown(options=[(one, one) for one in SYSTEMS], value=units)
         self.undo = Undo(self.typed, self._put)
         self.sample, self.anew, self.go_on = (widgets.Button() for _ in range(3))

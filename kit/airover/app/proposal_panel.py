@@ -29,7 +29,7 @@ from airover.business.offer import options
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.message import Message
-from airover.core.texts import Writer
+from airover.core.texts import Writer, languages
 from airover.core.units import quoted
 from airover.records.catalog import read_catalog
 from airover.records.company import Company, CostBasis
@@ -41,7 +41,6 @@ from airover.reports import drawing
 from airover.reports.proposal import Proposal, make
 from airover.selection.answer import CAUTIONS, Answer, answer
 
-TONGUES = [("English", "en"), ("Español", "es")]
 MONEY = (
     "horizon", "energy_price", "labour_rate", "labour_hours", "visit_price", "capacitor_price",
     "discount_rate",
@@ -476,7 +475,7 @@ class ProposalPanel(PagedPanel):
             control.placeholder = placeholder(name, write)
             control.style.description_width = "112px"
         self.language, self.units = (
-            choice(write("page.language"), TONGUES),
+            choice(write("page.language"), languages()),
             fields.units_shown(units, write),
         )
         self.language.value = self._language

@@ -33,8 +33,9 @@ from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket
 
 from airover.app.guard import Guard, key_of, latest, new_key, refusal, unsaved_file, unsaved_folder
-from airover.app.page import LANGUAGES, SYSTEMS, App, get_ready
+from airover.app.page import SYSTEMS, App, get_ready
 from airover.core.errors import InputError
+from airover.core.files import LANGUAGES
 from airover.core.texts import Texts
 
 # Of solara: it counts its users at a server of its own, looks into this folder for settings of an
@@ -164,7 +165,7 @@ class Site:
         begins = Begins(
             asked.get("language", self.begins.language), asked.get("units", self.begins.units)
         )
-        if begins.language not in dict(LANGUAGES).values() or begins.units not in SYSTEMS:
+        if begins.language not in LANGUAGES or begins.units not in SYSTEMS:
             raise HTTPException(404)
         try:
             key = key_of(request.url.query)

@@ -272,6 +272,11 @@ class Writer:
 ENGLISH = Writer()
 
 
+def languages() -> list[tuple[str, str]]:
+    """Return each language by its own name, to choose from: ("English", "en") and so on."""
+    return [(Texts(one)("language"), one) for one in LANGUAGES]
+
+
 def typeset(text: str) -> str:
     """``text`` with the typographic signs of units."""
     for plain, sign in _SIGNS:
