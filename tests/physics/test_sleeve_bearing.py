@@ -172,11 +172,11 @@ def test_a_coarse_film_tells_where_the_fine_one_tears(monkeypatch, eccentricity)
     assert sizes.count((179, 16)) == 3
 
 
-def test_a_torn_film_that_is_not_found_is_no_number(monkeypatch):
+def test_a_cavitated_film_that_is_not_found_is_no_number(monkeypatch):
     monkeypatch.setattr(sb, "MOST_CORRECTIONS", 1)
     with pytest.raises(ArithmeticError) as lost:
         sb.film(0.6, 1.0)
-    assert str(lost.value) == "the edge of the torn film was not found"
+    assert str(lost.value) == "the edge of the cavitated film was not found"
 
 
 def anywhere(cases: int):

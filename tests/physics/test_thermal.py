@@ -103,9 +103,9 @@ def test_a_larger_motor_holds_and_leads_more_heat():
 
 def test_a_draught_is_felt_only_where_the_stream_is_weak():
     still = free_film(0.142, 0.13, 60.0, 40.0)
-    assert 3.0 < still.lying < 8.0 and 3.0 < still.standing < 8.0
-    assert combined_film(30.0, still.lying) == pytest.approx(30.0, rel=0.003)
-    assert combined_film(0.0, still.lying) == pytest.approx(still.lying)
+    assert 3.0 < still.horizontal < 8.0 and 3.0 < still.vertical < 8.0
+    assert combined_film(30.0, still.horizontal) == pytest.approx(30.0, rel=0.003)
+    assert combined_film(0.0, still.horizontal) == pytest.approx(still.horizontal)
 
 
 def test_film_and_rise_that_find_no_agreement_are_said(monkeypatch):
@@ -145,7 +145,7 @@ def test_a_way_or_a_node_out_of_range_is_refused_by_its_name(group, field, value
 
 
 def test_friction_is_shared_by_bearings_and_rotor():
-    """Seven tenths in the two bearings is the project's own judgement."""
+    """Seven tenths in the two bearings is the project's engineering judgment."""
     found = placed(1.0, 2.0, 3.0, 4.0, 10.0)
     assert found == pytest.approx((1.0, 2.0, 6.0, 4.0, 0.0, 3.5, 3.5))
 

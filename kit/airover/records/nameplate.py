@@ -221,7 +221,8 @@ class Doubt(NamedTuple):
     ``code`` is "power factor" (power / (volts x amps), ``found`` against the usual ``low`` to
     ``high``), "speed" (``found`` [rpm], which no number of poles gives at the frequency, against
     the speeds of the poles that are taken) or "poles" (``found`` against the poles that the speed
-    gives, which are taken), or "capacitor" (``found`` [uF] against the usual). ``fields`` are those to read again.
+    gives, which are taken), or "capacitor" (``found`` [uF] against the usual). ``fields`` are those
+    to read again.
     """
 
     code: str
