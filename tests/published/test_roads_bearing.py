@@ -151,7 +151,7 @@ def test_oil_as_warm_as_its_friction_makes_it(road, oil_fed, start):
         xtol=1e-5,
     )
     loss, gap = solved(temp, load, speed, start)
-    assert ours.lambda_ratio > at_work.FULL
+    assert ours.lambda_ratio > at_work.FULL_FILM
     for what, mine, other in (
         ("oil's rise", ours.temp_oil - housing, temp - housing),
         ("friction", ours.loss, loss),
