@@ -25,10 +25,10 @@ import numpy as np
 from airover.core.errors import DENSITY, FLOW, PRESSURE_FAN, SHAFT_POWER, InputError, Range, check
 from airover.core.intervals import Band
 from airover.core.message import Message
+from airover.physics.fan import RESISTANCE
 
 FLOW_POSITIVE = Range(1e-6, FLOW.high, FLOW.unit)
 PRESSURE_SYSTEM = Range(0.0, PRESSURE_FAN.high, PRESSURE_FAN.unit)
-RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
 LOSS_FACTOR = Range(0.0, 1000.0, "")
 FACE_AREA = Range(1e-3, 20.0, "m2")
 DIRT = Range(1.0, 100.0, "")

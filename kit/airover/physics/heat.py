@@ -27,6 +27,7 @@ from airover.core.errors import (
 )
 from airover.core.message import Message
 from airover.physics import air
+from airover.physics.air import GRAVITY, ZERO_CELSIUS
 
 OHM = Range(1e-6, 1e9, "ohm")
 DIAMETER_SHELL = Range(0.02, 0.5, "m")
@@ -37,12 +38,10 @@ FILM = Range(0.1, 500.0, "W/m2K")
 EMISSIVITY = Range(0.0, 1.0, "")
 IRRADIANCE = Range(0.0, 1400.0, "W/m2")
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
-ZERO_CELSIUS = 273.15  # K
 
 # Temperature [degC] below zero at which the resistance's straight line meets zero.
 # IEC 60034-1 writes 235 for copper (NEMA MG 1: 234.5) and 225 for aluminium.
 INTERCEPT = {"copper": 235.0, "aluminium": 225.0}
-GRAVITY = 9.80665  # m/s2
 RISE = Range(-500.0, 1e4, "K")  # a locked motor without a protector is worked too
 FILM_PART = Range(0.0, 5000.0, "W/m2K")  # of the airstream or of natural convection alone
 
