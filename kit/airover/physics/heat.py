@@ -35,6 +35,8 @@ LENGTH_SHELL = Range(0.02, 1.0, "m")
 LOSS = Range(0.0, 50000.0, "W")  # a stalled 3/4 hp motor at 508 V turns over 5 kW into heat
 AREA = Range(1e-3, 500.0, "m2")
 FILM = Range(0.1, 500.0, "W/m2K")
+FILM_PART = Range(0.0, 5000.0, "W/m2K")  # of the airstream or of natural convection alone
+RISE = Range(-500.0, 1e4, "K")  # a locked motor without a protector is simulated too
 EMISSIVITY = Range(0.0, 1.0, "")
 IRRADIANCE = Range(0.0, 1400.0, "W/m2")
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
@@ -42,8 +44,6 @@ STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
 # Temperature [degC] below zero at which the resistance's straight line meets zero.
 # IEC 60034-1 writes 235 for copper (NEMA MG 1: 234.5) and 225 for aluminium.
 INTERCEPT = {"copper": 235.0, "aluminium": 225.0}
-RISE = Range(-500.0, 1e4, "K")  # a locked motor without a protector is worked too
-FILM_PART = Range(0.0, 5000.0, "W/m2K")  # of the airstream or of natural convection alone
 
 # IEC 60034-1, rise by resistance, motors up to 50 kW (from memory, not verified): a first reading
 # within so many seconds needs no curve; later than twice that it is not accepted.

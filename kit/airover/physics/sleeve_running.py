@@ -147,8 +147,8 @@ def running(
     and porous walls; ``start`` [rad] one number, where the film begins (STARVED in a starved
     bearing); ``friction_boundary`` friction coefficient without a film. Heat that fed oil carries
     is Shigley's, Mechanical Engineering Design, chapter 12: what leaves at the ends does so half
-    warmed up. Between lambda 3 and 1 roughness takes over the load by a straight line (own
-    judgement). Arrays broadcast. Raises InputError out of range, ArithmeticError where the oil
+    warmed up. Between lambda 3 and 1 roughness takes over the load by a straight line (engineering
+    judgment). Arrays broadcast. Raises InputError out of range, ArithmeticError where the oil
     would get hotter than 150 degC, unless ``capped``: then its temperature counts as 150 degC.
 
     >>> sleeve = Sleeve(0.0127, 0.01905, 12.7e-6, 0.25e-6, 0.5e-6, 32e-6, 5.4e-6)

@@ -30,6 +30,11 @@ FIN = Range(0.0, 1e3, "W/K")
 AT_BEARINGS = 0.7  # share of friction that arises in the bearings, the rest stirs air; no source
 GUESS = 30.0  # K of a shell over the air, whose natural convection is tried first
 STILL = 1e-10  # relative step of the shell's rise at which film and rise agree
+FACTOR = Range(1e-3, 1e3, "")
+SHARE = Range(0.0, 0.9, "")
+DENSITY_BODY = Range(500.0, 9000.0, "kg/m3")
+USUAL_DENSITY = 3250.0  # kg/m3: 7 kg in a body of 0.14 by 0.14 m, common practice, no source
+REFERENCE = 0.14  # m, diameter and length at which the conductances below hold
 
 _ACCEPTED = {
     "diameter": DIAMETER_SHELL,
@@ -40,11 +45,6 @@ _ACCEPTED = {
     "emissivity": heat.EMISSIVITY,
     "upright": RATIO,
 }
-FACTOR = Range(1e-3, 1e3, "")
-SHARE = Range(0.0, 0.9, "")
-DENSITY_BODY = Range(500.0, 9000.0, "kg/m3")
-USUAL_DENSITY = 3250.0  # kg/m3: 7 kg in a body of 0.14 by 0.14 m, common practice, no source
-REFERENCE = 0.14  # m, diameter and length at which the conductances below hold
 
 
 class Nodes(NamedTuple):

@@ -113,7 +113,7 @@ def simulate(
     infinite to hold the speed at ``speed_rpm``, which is otherwise the speed at switching on,
     negative backwards. The fan takes ``coefficient`` [N m s^2] times speed squared and brakes
     whichever way it turns; wind adds the steady torque that would turn it at ``wind_rpm`` on its
-    own (our judgement, no source). ``samples`` in each cycle of the line.
+    own (engineering judgment, no source). ``samples`` in each cycle of the line.
 
     Bearings hold a fan at rest with `operating_point.BREAKAWAY`, rounded: a motor that cannot
     overcome it creeps at less than 10 rpm instead of standing. An auxiliary above 10 kohm is taken
