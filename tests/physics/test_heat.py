@@ -1,12 +1,14 @@
-"""Behaviour of the heat model: balances, monotony, refusals."""
+"""Heat from winding and shell, and the resistance of a cooling winding at switch-off."""
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import t as student
 
 from airover.core.errors import InputError
 from airover.physics import heat
+from airover.physics.heat import SOON, TOO_LATE, at_switch_off
 
 losses = st.floats(1.0, 2000.0)
 films = st.floats(1.0, 100.0)
@@ -80,4 +82,160 @@ def test_arrays_broadcast():
 )
 def test_a_wrong_unit_is_named(call, field):
     with pytest.raises(InputError, match=field):
+        call()
+
+
+TIME = np.arange(10.0, 130.0, 10.0)
+START, END, CONSTANT = 13.0, 10.0, 80.0
+METER = 0.01
+
+
+def cooling(time=TIME, start=START, end=END, constant=CONSTANT):
+    return end + (start - end) * np.exp(-time / constant)
+
+
+@settings(deadline=None)
+@given(st.floats(1, 500), st.floats(1.02, 1.6), st.floats(30, 600), st.booleans())
+def test_a_clean_exponential_is_found_again(end, over, constant, known):
+    ohms = cooling(TIME, over * end, end, constant)
+    found = at_switch_off(TIME, ohms, end if known else None)
+    assert found.resistance_hot == pytest.approx(over * end, rel=1e-4)
+    assert found.time_constant == pytest.approx(constant, rel=0.01)
+    assert found.resistance_hot > ohms[0]
+
+
+@settings(deadline=None)
+@given(st.floats(0.1, 100))
+def test_the_unit_of_resistance_does_not_matter(factor):
+    once, other = (at_switch_off(TIME, k * cooling(), k * END, k * METER) for k in (1.0, factor))
+    for ours, theirs in zip(once[:2], other[:2], strict=True):
+        assert theirs == pytest.approx(factor * ours, rel=1e-6)
+
+
+@pytest.mark.parametrize("known", [True, False])
+def test_the_standard_error_holds_the_truth_as_often_as_it_says(known):
+    rng, end = np.random.default_rng(2), END if known else None
+    reach = student.ppf(0.95, len(TIME) - (2 if known else 3))
+    inside = 0
+    for _ in range(300):
+        found = at_switch_off(TIME, cooling() + rng.normal(0, METER, TIME.size), end)
+        inside += abs(found.resistance_hot - START) < reach * found.standard_error
+    assert 0.85 < inside / 300 < 0.95
+
+
+def test_the_meters_own_deviation_is_the_least_error():
+    clean, metered = (at_switch_off(TIME, cooling(), END, meter) for meter in (0.0, METER))
+    assert clean.standard_error < 1e-6
+    assert 0.5 * METER < metered.standard_error < 2 * METER
+    assert at_switch_off(TIME, cooling(), END, 2 * METER).standard_error == pytest.approx(
+        2 * metered.standard_error, rel=1e-3
+    )
+
+
+def test_an_end_that_has_to_be_found_costs_certainty():
+    known, free = (at_switch_off(TIME, cooling(), end, METER) for end in (END, None))
+    assert free.standard_error > 1.2 * known.standard_error
+
+
+def test_a_winding_that_cools_to_its_iron_first_is_drawn_back_too_low_by_a_late_line():
+    """Two exponentials, as of a winding on its iron: the docstring's advice, in figures."""
+
+    def true(time):
+        return 10 + 0.8 * np.exp(-time / 60) + 2.2 * np.exp(-time / 2000)
+
+    early, late = np.arange(5.0, 125.0, 10.0), np.arange(50.0, 650.0, 50.0)
+    free = at_switch_off(early, true(early)).resistance_hot
+    slow = at_switch_off(late, true(late), 10.0).resistance_hot
+    assert free == pytest.approx(13.0, abs=0.01)
+    assert slow < 12.8
+
+
+@pytest.mark.parametrize(("fewest", "end"), [(3, END), (4, None)])
+def test_the_fewest_readings_are_enough(fewest, end):
+    found = at_switch_off(TIME[:fewest], cooling()[:fewest], end)
+    assert found.resistance_hot == pytest.approx(START, rel=1e-4)
+    assert found.resistance_end == pytest.approx(END, rel=1e-3)
+
+
+@pytest.mark.parametrize("share", [0.055, 44.0])
+def test_time_constants_from_a_twentieth_to_fifty_times_the_readings_are_found(share):
+    constant = share * (TIME[-1] - TIME[0])
+    found = at_switch_off(TIME, cooling(constant=constant), END)
+    assert found.time_constant == pytest.approx(constant, rel=0.01)
+
+
+BENT = "readings that follow each other faster than the winding cools"
+STRAIGHT = "readings that bend: over a longer time, or with the cold resistance given"
+
+
+@pytest.mark.parametrize(
+    ("share", "given", "accepted"),
+    [
+        (0.047, "a fall that is over at once", BENT),
+        (53.0, "readings on a straight line", STRAIGHT),
+    ],
+)
+def test_readings_that_are_too_bent_or_too_straight_are_refused(share, given, accepted):
+    ohms = cooling(constant=share * (TIME[-1] - TIME[0]))
+    with pytest.raises(InputError) as refused:
+        at_switch_off(TIME, ohms, END)
+    told = f"resistance_hot: {given} was given; accepted is {accepted}."
+    assert str(refused.value) == told
+
+
+@pytest.mark.parametrize(("share", "taken"), [(0.33, True), (0.35, False)])
+def test_a_reading_may_lie_a_third_of_the_fall_above_the_one_before(share, taken):
+    ohms = cooling()
+    ohms[6] = ohms[5] + share * (ohms[0] - ohms[-1])
+    if taken:
+        assert at_switch_off(TIME, ohms, END).resistance_hot > ohms[0]
+    else:
+        with pytest.raises(InputError, match="resistances that fall"):
+            at_switch_off(TIME, ohms, END)
+
+
+def test_a_late_first_reading_is_said():
+    for first, late in ((SOON, False), (SOON + 1, True), (TOO_LATE, True)):
+        time = first + TIME - TIME[0]
+        assert at_switch_off(time, cooling(time), END).late is late
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (
+            lambda: at_switch_off([10, 20, 30], [12, 11.5, 11.2]),
+            "^time_off: 3 times and 3 .* is at least 4 of each, one resistance a time.$",
+        ),
+        (
+            lambda: at_switch_off([10, 20], [12, 11.5], 10.0),
+            "^time_off: 2 times and 2 .* at least 3",
+        ),
+        (lambda: at_switch_off(TIME, cooling()[:-1]), "^time_off: 12 times and 11 resistances"),
+        (
+            lambda: at_switch_off([10, 20, 20, 30], [12.8, 12.6, 12.5, 12.3]),
+            r"^time_off: \[10.0, 20.0, 20.0, 30.0\] s was given; accepted is times that rise.$",
+        ),
+        (
+            lambda: at_switch_off(TIME + 51, cooling()),
+            "^time_off: 61 s was given; accepted is a first reading within 60 s of switching off.$",
+        ),
+        (lambda: at_switch_off(TIME, cooling()[::-1]), "resistances that fall"),
+        (lambda: at_switch_off(TIME, np.full(12, 12.0)), "resistances that fall"),
+        (
+            lambda: at_switch_off([10, 20, 30, 40], [12.8, 12.0, 12.6, 12.2]),
+            r"^resistance_hot: \[12.8, 12.0, 12.6, 12.2\] ohm .* is resistances that fall.$",
+        ),
+        (lambda: at_switch_off(TIME, 13 - TIME / 100), "straight line .* over a longer time"),
+        (
+            lambda: at_switch_off(TIME, cooling(), cooling()[-1]),
+            "^resistance_end: 10.6694 ohm .* is less than the lowest reading, 10.6694 ohm",
+        ),
+        (lambda: at_switch_off(TIME, -cooling()), "^resistance_hot: -"),
+        (lambda: at_switch_off(TIME, cooling(), END, -1.0), "^meter: -1 ohm"),
+        (lambda: at_switch_off(TIME, np.full(12, np.nan)), "resistance_hot: nan ohm"),
+    ],
+)
+def test_bad_readings_are_refused_in_one_sentence(call, words):
+    with pytest.raises(InputError, match=words):
         call()

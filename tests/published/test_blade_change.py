@@ -59,7 +59,7 @@ def test_the_theory_lies_within_the_band(book, item, old, new, change):
         book.agrees(
             f"{band} over {band} before, {item}, median of {len(ROTORS)} rotors",
             np.median(mid), np.median(theory), within=0.03, source=SOURCE,
-            road=("blade_change", f"{band}, middle of the band"),
+            road=("fan_change", f"{band}, middle of the band"),
         )  # fmt: skip
 
 

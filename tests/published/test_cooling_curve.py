@@ -36,7 +36,7 @@ def test_drawn_back_as_scipy_does(book, end):
         ("s", ours.time_constant, fitted[1], 1e-3),
         ("error, ohm", ours.standard_error, error, 1e-2),
     ):
-        road = "cooling_curve", f"switch-off, {name}"
+        road = "heat", f"switch-off, {name}"
         book.agrees(f"{asked}, {name}", mine, theirs, within=within, source=source, road=road)
 
 
@@ -64,7 +64,7 @@ def test_error_by_a_meter_of_known_deviation(book, end):
     theirs = np.sqrt(covariance[0, 0])
     source = "SciPy, optimize.curve_fit with sigma, run in this test"
     asked = "end found" if end is None else "end known"
-    road = "cooling_curve", "error by the meter, ohm"
+    road = "heat", "error by the meter, ohm"
     item = f"{asked}, error by a meter of 0.05 ohm"
     book.agrees(item, ours, theirs, within=1e-3, source=source, road=road)
 

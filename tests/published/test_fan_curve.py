@@ -164,7 +164,7 @@ def test_a_straight_fan_drawn_on_goes_on_straight(road, flow, speed_rpm, density
     ours = straight().operating_point(pressure / flow**2, speed_rpm, density, extrapolate=True)
     theirs = flow, pressure, thin * (220 * speed**3 - 60 * speed**2 * flow)
     what = "flow, pressure and power drawn on"
-    road("fan_line", what, ours[:3], theirs, by=CLOSED, within=1e-8)
+    road("fan", what, ours[:3], theirs, by=CLOSED, within=1e-8)
     assert ours.extrapolated and not ours.several
 
 
@@ -187,7 +187,7 @@ def test_a_bent_fan_is_drawn_on_in_its_slope(road, share, stall):
     (ours,) = (one for one in found if one.extrapolated)
     by, what = "tangent by differences", "bent fan drawn on; over 1, 50, 200"
     over = (1.0, 50.0, 200.0)
-    road("fan_line", what, ours[:3], (asked, *theirs), by=by, within=1e-7, over=over)
+    road("fan", what, ours[:3], (asked, *theirs), by=by, within=1e-7, over=over)
 
 
 def test_no_more_air_power_than_shaft_power():

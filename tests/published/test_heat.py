@@ -96,7 +96,7 @@ def test_incropera_lying_cylinder_in_still_air(book):
     film = nusselt * 0.0313 / 0.1
     book.agrees("film, W/m2K", film, 7.29, within=0.01, source=INCROPERA_FREE)
     # By our own properties of air at the mean of 94 degC.
-    ours = heat.free_film(0.1, 0.1, 142.0, 23.0).lying
+    ours = heat.free_film(0.1, 0.1, 142.0, 23.0).horizontal
     book.agrees("film by our own air, W/m2K", ours, 7.29, within=0.02, source=INCROPERA_FREE)
 
 
@@ -116,10 +116,10 @@ def test_free_convection_against_a_library_over_its_range(road, rayleigh):
         grashof = rayleigh / prandtl
         theirs = ht.conv_free_immersed.Nu_horizontal_cylinder_Churchill_Chu(prandtl, grashof)
         ours = heat.nusselt_horizontal_cylinder(rayleigh, prandtl)
-        road("natural_convection", "lying cylinder, Nu", ours, theirs, by=HT, within=1e-9)
+        road("heat", "lying cylinder, Nu", ours, theirs, by=HT, within=1e-9)
         theirs = ht.conv_free_immersed.Nu_vertical_plate_Churchill(prandtl, grashof)
         ours = heat.nusselt_vertical_plate(rayleigh, prandtl)
-        road("natural_convection", "standing plate, Nu", ours, theirs, by=HT, within=1e-9)
+        road("heat", "standing plate, Nu", ours, theirs, by=HT, within=1e-9)
 
 
 def test_stream_and_draught_together(book):

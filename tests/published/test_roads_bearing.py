@@ -119,10 +119,10 @@ def test_table_of_films(road, start):
     by = "Reynolds' equation solved at the place itself (`sleeve_bearing`)"
     for name in ("sommerfeld", "attitude_deg", "flow", "pressure_ratio", "friction"):
         one, other = getattr(ours, name), getattr(theirs, name)
-        road("sleeve_film_table", f"film: {name}", one, other, by=by, within=0.01)
+        road("sleeve_bearing", f"film: {name}", one, other, by=by, within=0.01)
     back = film_under_load(theirs.sommerfeld, length, start).eccentricity_ratio
     what = "clearance left under a load"
-    road("sleeve_film_table", what, 1 - back, 1 - eccentricity, by=by, within=0.01)
+    road("sleeve_bearing", what, 1 - back, 1 - eccentricity, by=by, within=0.01)
 
 
 def solved(temp, load, speed_rpm, start):
@@ -151,7 +151,7 @@ def test_oil_as_warm_as_its_friction_makes_it(road, oil_fed, start):
         xtol=1e-5,
     )
     loss, gap = solved(temp, load, speed, start)
-    assert ours.lambda_ratio > at_work.FULL
+    assert ours.lambda_ratio > at_work.FULL_FILM
     for what, mine, other in (
         ("oil's rise", ours.temp_oil - housing, temp - housing),
         ("friction", ours.loss, loss),
@@ -218,19 +218,19 @@ def test_an_hour_of_starts(road):
     road("sleeve_running", what, of_start + of_stop, turns, by=by, within=2e-3)
     ours = sleeve_running.rubbing(0.0127, 1075.0, 10.0, of_start + of_stop, 3.0)
     theirs = 3 * turns * pi * 0.0127 / 3600
-    road("sleeve_wear", "distance rubbed", ours, theirs, by=by, within=2e-3)
+    road("sleeve_running", "distance rubbed", ours, theirs, by=by, within=2e-3)
     # worn volume of an hour over the projected bore, hour by hour until 26 um are gone
     volume = 1e-16 * 40.0 * theirs * 3600
     hours = 26e-6 * 0.0127 * 0.01905 / volume
     ours = sleeve_running.wear_life(26e-6, 1e-16, 40.0 / (0.0127 * 0.01905), ours)
-    road("sleeve_wear", "life by wear", ours, hours, by=by, within=2e-3)
+    road("sleeve_running", "life by wear", ours, hours, by=by, within=2e-3)
 
 
 def test_oil_that_ages_along_a_way(road):
     aged = solve_ivp(lambda _, life: -np.log(2) / 10 * life, (60, 83), [2e4], rtol=1e-10).y[0, -1]
     ours = sleeve_running.oil_life(83.0, 2e4, 60.0)
     by = "differential equation of the same law, SciPy solve_ivp (no other formula)"
-    road("sleeve_wear", "life of the oil", ours, aged, by=by, within=1e-6)
+    road("sleeve_running", "life of the oil", ours, aged, by=by, within=1e-6)
 
 
 @pytest.mark.parametrize(("bore", "outside"), [(0.014, 0.024), (0.010, 0.030)])
@@ -244,11 +244,11 @@ def test_washer_ring_by_ring(road, bore, outside):
     ours = sleeve_running.washer(20.0, 1075.0, bore, outside, 0.1)
     by = "rings of even wear, SciPy quad"
     for what, mine, other in (("torque", ours.torque, torque), ("heat", ours.loss, heat)):
-        road("thrust_washer", what, mine, other, by=by, within=1e-12)
+        road("sleeve_running", what, mine, other, by=by, within=1e-12)
     of_range = sleeve_running.washer(20.0, 1075.0, bore, outside, sleeve_running.FRICTION_WASHER)
     theirs = torque / 0.1 * usual
-    road("thrust_washer", "torque", of_range.torque, theirs, by=by, within=1e-12)
+    road("sleeve_running", "torque", of_range.torque, theirs, by=by, within=1e-12)
     pressed = quad(lambda r: even / r * 2 * pi * r, inner, outer)[0] / (pi * (outer**2 - inner**2))
-    road("thrust_washer", "pressure", ours.pressure_mean, pressed, by=by, within=1e-12)
+    road("sleeve_running", "pressure", ours.pressure_mean, pressed, by=by, within=1e-12)
     pv = heat / 0.1 / (pi * (outer**2 - inner**2))
-    road("thrust_washer", "pressure times speed", ours.pv, pv, by=by, within=1e-12)
+    road("sleeve_running", "pressure times speed", ours.pv, pv, by=by, within=1e-12)

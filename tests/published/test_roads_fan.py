@@ -40,13 +40,13 @@ def test_every_crossing(road, resistance):
     found = np.sort(found)
     by = "roots of each cubic piece, NumPy roots"
     flows = [one.flow for one in ours]
-    road("fan_line", "flow at every crossing", flows, found, by=by, within=1e-8)
+    road("fan", "flow at every crossing", flows, found, by=by, within=1e-8)
     stable = [one.stable for one in ours]
     # just beyond a stable crossing the system asks for more than the fan gives
     beyond = found + 1e-5
     falls = pieces(beyond) < resistance * beyond**2
     by = "fan and system a little beyond the crossing"
-    road("fan_line", "which are stable", stable, falls, by=by, within=0, over=1)
+    road("fan", "which are stable", stable, falls, by=by, within=0, over=1)
 
 
 @pytest.mark.parametrize(("size", "strays"), [(7, (3,)), (9, (2, 6)), (14, (1, 6, 11))])

@@ -50,7 +50,7 @@ def test_film_in_still_air(road, rise):
     theirs = lying * conductivity / 0.142, standing * conductivity / 0.13
     ours = heat.free_film(0.142, 0.13, rise, AIR)
     by = "library ht on CoolProp's air"
-    road("natural_convection", "film in still air", ours, theirs, by=by, within=5e-3)
+    road("heat", "film in still air", ours, theirs, by=by, within=5e-3)
 
 
 @pytest.mark.parametrize("emissivity", [0.0, 0.5, 0.9])

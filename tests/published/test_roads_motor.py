@@ -195,7 +195,7 @@ def test_magnetising_current_by_its_slope(road):
     emf = np.array([60.0, 150.0, 185.0, 230.0])
     theirs = [quad(slope, 0, end)[0] for end in emf]
     by = "differential equation of the same curve, SciPy quad (no other formula)"
-    road("saturation", "magnetising current", iron.factor(emf) * emf, theirs, by=by, within=1e-12)
+    road("circuit", "magnetising current", iron.factor(emf) * emf, theirs, by=by, within=1e-12)
 
 
 def test_saturated_motor_in_time(road):
@@ -204,7 +204,7 @@ def test_saturated_motor_in_time(road):
     names = set(closed) - {"loss_rotor"}
     one, other = (np.array([found[name] for name in sorted(names)]) for found in (closed, in_time))
     what = "a saturated motor's currents, torque, losses at 260 V"
-    road("saturation", what, one, other, by=IN_TIME + ", iron at each moment", within=0.016)
+    road("circuit", what, one, other, by=IN_TIME + ", iron at each moment", within=0.016)
 
 
 def slips(motor):
@@ -318,7 +318,7 @@ def test_capacitor_in_time(road):
     rms = sqrt(simpson(current**2, x=time) * 60)
     ours = circuit.capacitance(rms, 370.0, 60.0)
     by = "charge of a sine differentiated in time, rms by Simpson's rule"
-    road("capacitor", "capacitance", ours, farads, by=by, within=2e-6)
+    road("circuit", "capacitance", ours, farads, by=by, within=2e-6)
 
 
 @pytest.mark.parametrize(("volts", "temp"), [(407.0, 70.0), (350.0, 85.0), (390.0, 40.0)])
@@ -332,4 +332,4 @@ def test_capacitor_ages_along_a_way(road, volts, temp):
     found = solve_ivp(slope, (0, 1), [np.log(10000.0)], rtol=1e-10, atol=1e-10).y[0, -1]
     by = "differential equation of the same two laws, SciPy solve_ivp (no other formula)"
     ours = circuit.life(volts, temp, 370.0)
-    road("capacitor", "life", ours, np.exp(found), by=by, within=1e-8)
+    road("circuit", "life", ours, np.exp(found), by=by, within=1e-8)

@@ -63,7 +63,7 @@ def left_over(name, temps, losses, film, draught=None):
     rise = temps - AIR
     driving = rise[4] if draught is None else draught
     free = heat.free_film(network.diameter, network.length, driving, AIR)
-    still = upright * free.standing + (1 - upright) * free.lying
+    still = upright * free.vertical + (1 - upright) * free.horizontal
     swept = (film**3 + still**3) ** (1 / 3)
     black = emissivity * constants.Stefan_Boltzmann
     hub = network.hub * (swept + 4 * black * (AIR + 273.15) ** 3)
@@ -192,7 +192,7 @@ def test_many_at_once_beside_each_alone(road):
         rise = np.array([node[-1, number] for node in ours.temps]) - 45.0
         theirs = np.array([node[-1] for node in alone.temps]) - 45.0
         # ways to the air are held for a stretch at a time
-        road("thermal_many", "rises of a locked motor", rise, theirs, by=by, within=5e-3)
+        road("thermal_time", "rises of a locked motor", rise, theirs, by=by, within=5e-3)
 
 
 SWEPT = 200.0 * heat.shell_area(0.142, 0.13)  # W/K of a lump in a film of 200 W/m2K
@@ -216,7 +216,7 @@ def test_many_at_once_as_one_lump(road, lump):
     ours = found.temps.core[-1, 0] - AIR
     theirs = -150.0 / SWEPT * math.expm1(-found.time[-1] / tau)
     by = "one lump's exponential, closed form"
-    road("thermal_many", "rise of one lump", ours, theirs, by=by, within=1e-3)
+    road("thermal_time", "rise of one lump", ours, theirs, by=by, within=1e-3)
 
 
 def test_a_lump_whose_losses_grow_in_time_and_fall_as_it_warms(road, lump):
@@ -236,7 +236,7 @@ def test_a_lump_whose_losses_grow_in_time_and_fall_as_it_warms(road, lump):
     theirs = (100.0 - behind) / leads * (1 - fading) + grows * found.time / leads
     by = "one lump's linear equation, closed form"
     ours = found.temps.core[50:, 0] - AIR
-    road("thermal_many", "changing losses", ours, theirs[50:], by=by, within=3e-4)
+    road("thermal_time", "changing losses", ours, theirs[50:], by=by, within=3e-4)
 
 
 def test_a_lump_in_a_stream_that_changes(road, lump):
@@ -257,7 +257,7 @@ def test_a_lump_in_a_stream_that_changes(road, lump):
     theirs = end + (first - end) * math.exp(-150.0 * 0.5 * SWEPT / capacity)
     by = "one lump's exponentials, closed form"
     ours = found.temps.core[-1, 0] - AIR
-    road("thermal_many", "a stream that changes", ours, theirs - AIR, by=by, within=1e-3)
+    road("thermal_time", "a stream that changes", ours, theirs - AIR, by=by, within=1e-3)
 
 
 STEEL = 60.5  # W/mK, plain carbon steel, Incropera and DeWitt, table A.1; from memory, not verified
@@ -313,7 +313,7 @@ def test_ways_inside_by_conduction(road, way, diameter, length):
     theirs = getattr(ways_by_conduction(diameter, length), way)
     by = "conduction through sizes of such a motor (own estimates), SciPy quad"
     what = "gap, fit, shields" if way in NEAR else "slots, air inside, shaft"
-    road("thermal_body", what, ours, theirs, by=by, within=NEAR.get(way, 0.05))
+    road("thermal", what, ours, theirs, by=by, within=NEAR.get(way, 0.05))
 
 
 def test_ways_inside_grow_as_their_sizes_do(road):
@@ -322,14 +322,14 @@ def test_ways_inside_grow_as_their_sizes_do(road):
         for ways in (thermal.usual_inside, ways_by_conduction)
     )
     by = "the same conduction in a body 1.6 times as thick and 0.7 times as long"
-    road("thermal_body", "growth of ways inside", ours, theirs, by=by, within=5e-3)
+    road("thermal", "growth of ways inside", ours, theirs, by=by, within=5e-3)
 
 
 def test_ways_of_each_kind_in_parallel(road):
     """Twice, three and five times the ways of the stator, of the rotor and of the shields."""
     ours = thermal.usual_inside(0.14, 0.14, 2.0, 3.0, 5.0)
     theirs = np.array(thermal.usual_inside(0.14, 0.14)) * ([2.0] * 6 + [3.0] * 4 + [5.0] * 2)
-    road("thermal_body", "ways in parallel", ours, theirs, by="they add up", within=1e-12)
+    road("thermal", "ways in parallel", ours, theirs, by="they add up", within=1e-12)
 
 
 def pin(diameter, film):
@@ -349,7 +349,7 @@ def test_pin_that_leads_heat_into_the_stream(road):
     ours = thermal.usual_network(0.14, 0.14).fin
     by = "a steel pin's differential equation, SciPy solve_ivp, film by ht"
     # an own estimate: a real end is shorter and partly within the hub of the blade
-    road("thermal_body", "shaft's end", ours, theirs, by=by, within=0.3)
+    road("thermal", "shaft's end", ours, theirs, by=by, within=0.3)
 
 
 @pytest.mark.parametrize("wide", [1.0, 1.6])
@@ -359,7 +359,7 @@ def test_pin_in_the_film_that_the_module_names(road, wide):
     by = "a steel pin's differential equation, SciPy solve_ivp"
     what = "shaft's end in 47 W/m2K"
     # rounded to two figures
-    road("thermal_body", what, ours, pin(0.0127 * wide, 47.0), by=by, within=0.03)
+    road("thermal", what, ours, pin(0.0127 * wide, 47.0), by=by, within=0.03)
 
 
 @pytest.mark.parametrize(("diameter", "length"), [(0.12, 0.1), (0.142, 0.13), (0.16, 0.2)])
@@ -370,11 +370,11 @@ def test_what_a_body_is_made_of(road, diameter, length):
     end = quad(lambda r: 2 * np.pi * r, 0, diameter / 2)[0]
     by = "conservation: parts add up to the whole, SciPy quad"
     surface = body.area + 2 * body.hub
-    road("thermal_body", "surface", surface, mantle + 2 * end, by=by, within=1e-12)
-    road("thermal_body", "a quarter of an end", body.hub, 0.25 * end, by="SciPy quad", within=1e-12)
+    road("thermal", "surface", surface, mantle + 2 * end, by=by, within=1e-12)
+    road("thermal", "a quarter of an end", body.hub, 0.25 * end, by="SciPy quad", within=1e-12)
     warms = {"copper": 0.11, "aluminium": 0.03, "silicon steel": 0.55, "steel": 0.31}
     assert sum(warms.values()) == pytest.approx(1.0)
     each = {"copper": 385.0, "aluminium": 903.0, "silicon steel": 460.0, "steel": 434.0}
     mass = 3250.0 * mantle / np.pi / diameter * quad(lambda r: 2 * np.pi * r, 0, diameter / 2)[0]
     theirs = mass * sum(share * each[name] for name, share in warms.items())
-    road("thermal_body", "heat capacity", sum(body.capacity), theirs, by=by, within=1e-12)
+    road("thermal", "heat capacity", sum(body.capacity), theirs, by=by, within=1e-12)

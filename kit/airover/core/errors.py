@@ -72,9 +72,9 @@ def one_of(words) -> Message | str:
     return either([f'"{word}"' for word in words])
 
 
-def shown(text: str) -> str:
-    """``text`` on one line of at most LONGEST characters, without what a terminal would obey."""
-    shown = text if len(text) <= LONGEST else f"{text[:LONGEST]}..."
+def shown(text: str, longest: int = LONGEST) -> str:
+    """``text`` on one line of ``longest`` characters, without what a terminal would obey."""
+    shown = text if len(text) <= longest else f"{text[:longest]}..."
     return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in shown)
 
 

@@ -19,23 +19,6 @@ from airover.core.units import quoted
 
 TEXTS = Path(__file__).parents[1] / "texts"
 LANGUAGES = tuple(sorted(folder.name for folder in TEXTS.iterdir() if folder.is_dir()))
-
-
-def data_folder() -> Path:
-    """Return the folder of catalog and sample jobs: in the installed package, else in the checkout.
-
-    Raises FileNotFoundError when there is neither.
-    """
-    package = Path(__file__).resolve().parents[1]
-    candidates = (package / "data", package.parents[1] / "data")
-    for folder in candidates:
-        if folder.is_dir():
-            return folder
-    raise FileNotFoundError(
-        "The data of airover was not found; looked in " + " and ".join(map(str, candidates)) + "."
-    )
-
-
 LEFT_BEHIND = 5.0  # s; filling a draft takes milliseconds
 PATIENCE = 10.0  # s to wait for another one who saves the same file
 WINDOWS = os.name == "nt"
@@ -52,15 +35,6 @@ def read_text(path: str | os.PathLike, field, largest: int, errors: str = "stric
     return decoded(read_bytes(path, field, largest), path, field, errors)
 
 
-def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "strict") -> str:
-    """The text of ``content``, which was read from ``path``; errors as in read_text."""
-    try:
-        return content.decode("utf-8-sig", errors)
-    except UnicodeDecodeError as error:
-        given = _wrong("not_utf8", path, number=error.start + 1)
-        raise InputError(field, given, Message("error.file.utf8")) from None
-
-
 def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
     """The content of a file; raises InputError as ``read_text`` does, a large one unread."""
     content = _content(path, field, largest)
@@ -68,6 +42,15 @@ def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
         accepted = Message("error.file.most", size=f"{largest / 1e6:g} MB")
         raise InputError(field, _wrong("larger", path), accepted)
     return content
+
+
+def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "strict") -> str:
+    """The text of ``content``, which was read from ``path``; errors as in read_text."""
+    try:
+        return content.decode("utf-8-sig", errors)
+    except UnicodeDecodeError as error:
+        given = _wrong("not_utf8", path, number=error.start + 1)
+        raise InputError(field, given, Message("error.file.utf8")) from None
 
 
 def write_text(path: str | os.PathLike, text: str, field) -> None:
@@ -117,6 +100,21 @@ def make_folder(path: str | os.PathLike, field) -> None:
         Path(path).mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as error:
         raise _unusable(field, path, error, "writable_folder") from None
+
+
+def data_folder() -> Path:
+    """Return the folder of catalog and sample jobs: in the installed package, else in the checkout.
+
+    Raises FileNotFoundError when there is neither.
+    """
+    package = Path(__file__).resolve().parents[1]
+    candidates = (package / "data", package.parents[1] / "data")
+    for folder in candidates:
+        if folder.is_dir():
+            return folder
+    raise FileNotFoundError(
+        "The data of airover was not found; looked in " + " and ".join(map(str, candidates)) + "."
+    )
 
 
 def _wrong(key: str, path, **values) -> Message:

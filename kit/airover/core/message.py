@@ -44,7 +44,7 @@ def _again(key: str, values: dict) -> Message:
 class Quantity(NamedTuple):
     """A number, a Band or an Amount in the SI unit of its ``kind``.
 
-    That is a key of `airover.core.kinds.KINDS`, or of `airover.core.texts.FIGURES` for plain figures.
+    That is a key of `core.kinds.KINDS`, or of `core.texts.FIGURES` for plain figures.
     ``digits`` after the point at most; None takes the kind's own.
     """
 

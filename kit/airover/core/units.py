@@ -16,7 +16,7 @@ from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 
-from airover.core.errors import InputError, Range, one_of
+from airover.core.errors import InputError, Range, one_of, shown
 from airover.core.kinds import KINDS
 from airover.core.message import Message
 
@@ -58,10 +58,8 @@ def quoted(value: object) -> str | Message:
     """``value`` as an error shows it: one line, at most 60 characters."""
     if isinstance(value, int) and abs(value) > 10**50:
         return Message("error.long_number")  # Python refuses to write out very long ones
-    text = str(value)
-    shown = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text[:60])
-    shown += "..." if len(text) > 60 else ""
-    return f'"{shown}"' if isinstance(value, str) else shown
+    text = shown(str(value), 60)
+    return f'"{text}"' if isinstance(value, str) else text
 
 
 def read(text: object, kind: str, field: str) -> Amount:

@@ -8,10 +8,11 @@ from airover.core.errors import ELEVATION, PRESSURE_AIR, RATIO, TEMP_AIR, InputE
 from airover.core.message import Message
 
 ZERO_CELSIUS = 273.15  # [K]
+GRAVITY = 9.80665  # [m/s2] standard
 PRESSURE_SEA_LEVEL = 101325.0  # [Pa] ISO 2533
 TEMP_SEA_LEVEL = 288.15  # [K] ISO 2533
 LAPSE_RATE = 0.0065  # [K/m] ISO 2533, up to 11 km
-STANDARD_EXPONENT = 9.80665 / (287.05287 * LAPSE_RATE)  # g / (R L), ISO 2533
+STANDARD_EXPONENT = GRAVITY / (287.05287 * LAPSE_RATE)  # g / (R L), ISO 2533
 
 GAS_CONSTANT_DRY_AIR = 287.042  # [J/kgK] ASHRAE Handbook of Fundamentals
 VAPOUR_TO_AIR = 0.621945  # ratio of molar masses, ASHRAE Handbook of Fundamentals

@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.core.errors import MASS, InputError, Range, check
+from airover.physics.air import GRAVITY
 
-GRAVITY = 9.80665  # m/s2, standard
 FORCE = Range(-1e5, 1e5, "N")
 OVERHANG = Range(0.0, 1.0, "m")
 SPAN = Range(0.01, 2.0, "m")

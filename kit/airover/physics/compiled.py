@@ -148,7 +148,7 @@ def _case(
     voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
     X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
 ):  # fmt: skip
-    """Values of a case that do not change with slip; torques in units of V^2 R2 / 2 w_synchronous."""
+    """Values of a case that do not change with slip; torques over V^2 R2 / 2 w_synchronous."""
     scale = frequency / rated_frequency
     skin = skin * scale
     w = complex(skin * R2, X2 * scale)

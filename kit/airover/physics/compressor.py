@@ -9,8 +9,8 @@ unit are read with a meter.
 from typing import NamedTuple
 
 from airover.core.errors import InputError, Range, check
+from airover.physics.air import ZERO_CELSIUS
 
-ZERO_CELSIUS = 273.15  # [K]
 TEMP_EVAPORATING = 7.22  # [degC] 45 degF, common practice for comfort cooling
 EFFICIENCY = 0.65  # isentropic, over all losses; common practice, 0.6 to 0.7
 SUPERHEAT = SUBCOOLING = 5.0  # [K] for which the fits hold

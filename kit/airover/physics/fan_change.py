@@ -25,17 +25,17 @@ import numpy as np
 from airover.core.errors import DENSITY, FLOW, PRESSURE_FAN, SHAFT_POWER, InputError, Range, check
 from airover.core.intervals import Band
 from airover.core.message import Message
+from airover.physics.fan import RESISTANCE
 
 FLOW_POSITIVE = Range(1e-6, FLOW.high, FLOW.unit)
 PRESSURE_SYSTEM = Range(0.0, PRESSURE_FAN.high, PRESSURE_FAN.unit)
-RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
 LOSS_FACTOR = Range(0.0, 1000.0, "")
 FACE_AREA = Range(1e-3, 20.0, "m2")
 DIRT = Range(1.0, 100.0, "")
 
 SOURCE = (
     "estimate: exponents from blade-element momentum theory (Leishman, from memory, not"
-    " verified), widened by own judgement; measure amps and flow with the new blade"
+    " verified), widened by engineering judgment; measure amps and flow with the new blade"
 )
 BLADES = Range(2, 8, "blades")
 BLADES_RATIO = Range(0.6, 1.7, "times as many blades")
@@ -93,7 +93,7 @@ class System:
     """Parts in series, all passed by the same flow: the sum of their resistances [Pa s2/m6].
 
     ``coil``, and ``others`` (guard, louvre, cabinet: one number per part), all in air of
-    ``density`` [kg/m3]. Numbers or arrays of draws. Raises InputError out of range.
+    ``density`` [kg/m3]. Numbers or arrays of samples. Raises InputError out of range.
 
     >>> system = System(coil=15.0, others=(4.0, 2.0), density=1.2)
     >>> float(system.resistance(1.2)), float(system.resistance(1.0, dirt=2.0))

@@ -27,6 +27,7 @@ from airover.core.errors import (
 )
 from airover.core.message import Message
 from airover.physics import air
+from airover.physics.air import GRAVITY, ZERO_CELSIUS
 
 OHM = Range(1e-6, 1e9, "ohm")
 DIAMETER_SHELL = Range(0.02, 0.5, "m")
@@ -34,17 +35,15 @@ LENGTH_SHELL = Range(0.02, 1.0, "m")
 LOSS = Range(0.0, 50000.0, "W")  # a stalled 3/4 hp motor at 508 V turns over 5 kW into heat
 AREA = Range(1e-3, 500.0, "m2")
 FILM = Range(0.1, 500.0, "W/m2K")
+FILM_PART = Range(0.0, 5000.0, "W/m2K")  # of the airstream or of natural convection alone
+RISE = Range(-500.0, 1e4, "K")  # a locked motor without a protector is simulated too
 EMISSIVITY = Range(0.0, 1.0, "")
 IRRADIANCE = Range(0.0, 1400.0, "W/m2")
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
-ZERO_CELSIUS = 273.15  # K
 
 # Temperature [degC] below zero at which the resistance's straight line meets zero.
 # IEC 60034-1 writes 235 for copper (NEMA MG 1: 234.5) and 225 for aluminium.
 INTERCEPT = {"copper": 235.0, "aluminium": 225.0}
-GRAVITY = 9.80665  # m/s2
-RISE = Range(-500.0, 1e4, "K")  # a locked motor without a protector is worked too
-FILM_PART = Range(0.0, 5000.0, "W/m2K")  # of the airstream or of natural convection alone
 
 # IEC 60034-1, rise by resistance, motors up to 50 kW (from memory, not verified): a first reading
 # within so many seconds needs no curve; later than twice that it is not accepted.
@@ -200,10 +199,10 @@ def nusselt_zukauskas(reynolds, prandtl):
 
 
 class FreeFilm(NamedTuple):
-    """Convection coefficient [W/m2K] of a shell in still air that lies, and of one that stands."""
+    """Convection coefficient [W/m2K] of a shell in still air, by the position of its shaft."""
 
-    lying: float
-    standing: float
+    horizontal: float
+    vertical: float
 
 
 def free_film(diameter, length, rise, temp_air) -> FreeFilm:
@@ -223,18 +222,18 @@ def free_film(diameter, length, rise, temp_air) -> FreeFilm:
     mean = check("temp_air", temp_air, TEMP_AIR) + rise / 2
     of_air = air.properties(np.minimum(mean, air.TEMP_FILM.high))
     driving = rise / (mean + ZERO_CELSIUS) * of_air.prandtl / of_air.kinematic_viscosity**2
-    lying = nusselt_horizontal_cylinder(GRAVITY * driving * diameter**3, of_air.prandtl)
-    standing = nusselt_vertical_plate(GRAVITY * driving * length**3, of_air.prandtl)
+    horizontal = nusselt_horizontal_cylinder(GRAVITY * driving * diameter**3, of_air.prandtl)
+    vertical = nusselt_vertical_plate(GRAVITY * driving * length**3, of_air.prandtl)
     k = of_air.conductivity
-    return FreeFilm(lying * k / diameter, standing * k / length)
+    return FreeFilm(horizontal * k / diameter, vertical * k / length)
 
 
 def nusselt_horizontal_cylinder(rayleigh, prandtl):
-    """Nusselt number over the diameter of a lying cylinder; Rayleigh number up to 1e12.
+    """Nusselt number over the diameter of a horizontal cylinder; Rayleigh number up to 1e12.
 
     ``rayleigh`` and ``prandtl`` of the air at the mean temperature. Churchill and Chu 1975, as in
-    Incropera and DeWitt, equation 9.34. Arrays broadcast. Its example
-    9.4, which prints 23.3 by rounding on the way:
+    Incropera and DeWitt, equation 9.34. Arrays broadcast. Its example 9.4, which prints 23.3 by
+    rounding on the way:
 
     >>> round(float(nusselt_horizontal_cylinder(5.073e6, 0.697)), 1)
     23.1
@@ -244,20 +243,20 @@ def nusselt_horizontal_cylinder(rayleigh, prandtl):
 
 
 def nusselt_vertical_plate(rayleigh, prandtl):
-    """Nusselt number over the height of a standing plate, any Rayleigh number.
+    """Nusselt number over the height of a vertical plate, any Rayleigh number.
 
     ``rayleigh`` and ``prandtl`` as above. Churchill and Chu 1975, as in Incropera and DeWitt,
-    equation 9.26. It holds for a standing
-    cylinder that is thicker than 35 / Gr^(1/4) of its height, as motors are. Arrays broadcast.
+    equation 9.26. It holds for a vertical cylinder thicker than 35 / Gr^(1/4) of its height, as
+    motors are. Arrays broadcast.
     """
     damping = (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
     return (0.825 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2
 
 
 def combined_film(film, free):
-    """Convection coefficient [W/m2K] of a stream and of the shell's own draught together.
+    """Convection coefficient [W/m2K] of an airstream and of natural convection together.
 
-    ``film`` [W/m2K] of the stream alone and ``free`` [W/m2K] of still air: cubes add up, which
+    ``film`` [W/m2K] of the airstream alone and ``free`` [W/m2K] of still air: cubes add up, which
     Incropera and DeWitt, section 9.9, give as the usual best exponent for streams that do not
     oppose each other. Arrays broadcast. Raises InputError out of range.
 

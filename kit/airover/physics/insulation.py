@@ -16,6 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.core.errors import ELEVATION, TEMP_AIR, InputError, Range, check, either
+from airover.physics.air import ZERO_CELSIUS
 
 FROM_MEMORY, RECOMPUTED = "from memory, not verified", "from memory, recomputed"
 HOT_SPOT = "temperature of the hottest spot, degC"
@@ -91,7 +92,6 @@ RISE_SOURCE = "NEMA MG 1, 12.43, from memory, not verified"
 RISE_AMBIENT = 40.0  # [degC]
 
 REFERENCE_LIFE = 20000.0  # [h] at the temperature index, IEC 60216
-ZERO_CELSIUS = 273.15  # [K]
 ALTITUDE_FREE = 1000.0  # [m] IEC 60034-1
 ALTITUDE_LOSS = 1e-4  # [1/m] IEC 60034-1: 1 % per 100 m
 

@@ -4,6 +4,7 @@ import numpy as np
 
 from airover.core.errors import TEMP_BEARING, InputError, Range, check
 from airover.core.message import Message
+from airover.physics.air import ZERO_CELSIUS
 
 VISCOSITY = Range(5e-7, 5e-3, "m2/s")
 
@@ -24,7 +25,7 @@ def oil_viscosity(temp_bearing, viscosity_40, viscosity_100):
     >>> round(float(oil_viscosity(50.0, 32e-6, 5.4e-6)) * 1e6, 3)
     21.496
     """
-    temp = check("temp_bearing", temp_bearing, TEMP_BEARING) + 273.15
+    temp = check("temp_bearing", temp_bearing, TEMP_BEARING) + ZERO_CELSIUS
     cool = _walther("viscosity_40", viscosity_40)
     hot = _walther("viscosity_100", viscosity_100)
     if np.any(hot >= cool):

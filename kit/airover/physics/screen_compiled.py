@@ -55,7 +55,7 @@ def _jit(function):
 
 @_jit
 def _order(values):
-    """Sort in place by insertion: of a few dozen draws in half the time."""
+    """Sort in place by insertion: of a few dozen samples in half the time."""
     for i in range(1, len(values)):
         value, at = values[i], i
         while at > 0 and values[at - 1] > value:
@@ -92,7 +92,7 @@ def _load_scale(ratio):
 
 @_jit
 def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, scratch):
-    """Terms of the polynomials, (terms, draws), for one motor; ``shift`` [K] warms the air."""
+    """Terms of the polynomials, (terms, samples), for one motor; ``shift`` [K] warms the air."""
     (low, high), air, cooling = surfaces.voltage[motor], surfaces.air, surfaces.log_cooling
     x = _near(2 * (voltage - low) / (high - low) - 1)
     powers, tables, basis, _, _ = scratch
@@ -127,7 +127,7 @@ def _basis(surfaces, motor, voltage, coefficient, temp_air, log_cooling, shift, 
 
 @_jit
 def _evaluate(coefficients, basis, out):
-    """The sum of terms, (draws,), of one figure of one motor."""
+    """The sum of terms, (samples,), of one figure of one motor."""
     out[:] = 0.0
     for t in range(basis.shape[0]):
         weights, term = coefficients[t], basis[t]
@@ -161,7 +161,7 @@ def _share_above(values, limit):
 
 @_jit
 def _weakness(rating, need, same_size, estimated, limits):
-    """Cost of the shaft power; ``need`` [W], (draws,)."""
+    """Cost of the shaft power; ``need`` [W], (samples,)."""
     risk = 0.0 if same_size else _share_above(need, rating)
     if risk > limits.even:
         return NOT_FIT
@@ -170,7 +170,7 @@ def _weakness(rating, need, same_size, estimated, limits):
 
 @_jit
 def _ambient(limit, old_limit, air, weather, limits):
-    """Cost of the air temperature; ``air`` [degC], (draws,), in order."""
+    """Cost of the air temperature; ``air`` [degC], (samples,), in order."""
     if math.isnan(limit):
         return 1
     risk = _share_above(air, limit)
@@ -184,7 +184,7 @@ def _ambient(limit, old_limit, air, weather, limits):
 
 @_jit
 def _winding(limit, temps, old, u, limits):
-    """Cost of the winding temperature beside the failed motor's; ``temps`` [degC], (draws,)."""
+    """Cost of the winding temperature beside the failed motor's; ``temps`` [degC], (samples,)."""
     if math.isnan(limit):
         return 1
     risk = _share_above(temps, limit)
@@ -244,7 +244,7 @@ def _middle(values, out):
 
 @_jit
 def _needed_power(units, need, air, log_torque):
-    """Each unit's shaft power [W], air [degC] in order, and ln of torque [N m]: (units, draws)."""
+    """Shaft power [W], air [degC] in order and ln of torque [N m] of units: (units, samples)."""
     for u in range(len(need)):
         for d in range(need.shape[1]):
             speed = units.speed_rpm[u, d] * math.pi / 30
@@ -257,7 +257,7 @@ def _needed_power(units, need, air, log_torque):
 
 class _Failed(NamedTuple):
     """Figures of each unit's failed motor: ``speeds`` [rpm] and ``temps`` [degC] of the winding,
-    (units, draws); ``starts``, (units,), the share of the draws that start and run up at its lowest
+    (units, samples); ``starts``, (units,), the share of them that start and run up at its lowest
     voltage; ``limits`` [degC], (units, 2), of its class, or NaN, and of its protector."""
 
     speeds: np.ndarray
@@ -269,10 +269,10 @@ class _Failed(NamedTuple):
 @_jit
 def _work_failed(failed, old, units, out):
     """Fill a _Failed from the polynomials of the failed motors."""
-    draws = units.coefficient.shape[1]
+    samples = units.coefficient.shape[1]
     powers = np.empty(failed.terms.max() + 1)
-    tables, basis = np.empty((3, len(powers), draws)), np.empty((len(failed.terms), draws))
-    still, values = np.zeros(draws), np.empty(draws)
+    tables, basis = np.empty((3, len(powers), samples)), np.empty((len(failed.terms), samples))
+    still, values = np.zeros(samples), np.empty(samples)
     scratch = powers, tables, basis, still, values
     for u in range(len(units.old)):
         m, coefficient = units.old[u], units.coefficient[u]
@@ -283,17 +283,17 @@ def _work_failed(failed, old, units, out):
         out.starts[u] = _share_running(coefficient, values)
         _basis(failed, m, units.voltage[u, 1], *given, still, scratch)
         _evaluate(table[SLIP], basis, values)
-        for d in range(draws):
+        for d in range(samples):
             out.speeds[u, d] = (1 - values[d]) * old.synchronous[m]
         _evaluate(table[RISE], basis, values)
-        for d in range(draws):
+        for d in range(samples):
             out.temps[u, d] = units.temp_air[u, d] + math.exp(values[d])
         out.limits[u, 0], out.limits[u, 1] = old.winding[m], old.trip[m]
 
 
 @_jit
 def _share_running(coefficient, log_load):
-    """Share of the draws whose fan is lighter than the heaviest that the motor runs up."""
+    """Share of the samples whose fan is lighter than the heaviest that the motor runs up."""
     count = 0
     for d in range(len(log_load)):
         count += coefficient[d] < math.exp(log_load[d])
@@ -323,7 +323,7 @@ def _plain(motors, m, units, old, facts, near, work, unlike, measure):
 
 @_jit
 def _starts(surfaces, m, units, u, log_torque, scratch, figures):
-    """Share of the draws in which a motor starts and runs up at its lowest voltage.
+    """Share of the samples in which a motor starts and runs up at its lowest voltage.
 
     Then leaves the basis at the usual voltage in ``scratch``.
     """
@@ -387,16 +387,16 @@ def _capacitor(table, limit, scratch, figures):
 
 @_jit
 def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
-    count, draws = units.coefficient.shape
+    count, samples = units.coefficient.shape
     _work_failed(failed, old, units, was)
     keys, figures = np.empty((count, BEST, 8)), np.empty(10)
-    need, air, log_torque = np.empty((3, count, draws))
+    need, air, log_torque = np.empty((3, count, samples))
     _needed_power(units, need, air, log_torque)
     powers = np.empty(surfaces.terms.max() + 1)
-    tables, basis = np.empty((3, len(powers), draws)), np.empty((len(surfaces.terms), draws))
-    values, key, plain = np.empty(draws), np.empty(8), np.empty(count, dtype=np.int64)
+    tables, basis = np.empty((3, len(powers), samples)), np.empty((len(surfaces.terms), samples))
+    values, key, plain = np.empty(samples), np.empty(8), np.empty(count, dtype=np.int64)
     unlike, measure = np.empty(count), np.empty(count, dtype=np.bool_)
-    scratch = powers, tables, basis, np.zeros(draws), values
+    scratch = powers, tables, basis, np.zeros(samples), values
     for m in range(len(motors.works)):
         if not motors.works[m]:
             best.failing[:, LISTED] += 1
@@ -471,23 +471,23 @@ def _count_plain_failures(motors, units, old, facts, near, best):
 
 @_jit
 def _warm(surfaces, units, best, temps_outdoor, out):
-    draws = units.coefficient.shape[1]
+    samples = units.coefficient.shape[1]
     powers = np.empty(surfaces.terms.max() + 1)
-    tables = np.empty((3, len(powers), draws))
-    basis = np.empty((len(surfaces.terms), draws))
-    shift, values = np.empty(draws), np.empty(draws)
+    tables = np.empty((3, len(powers), samples))
+    basis = np.empty((len(surfaces.terms), samples))
+    shift, values = np.empty(samples), np.empty(samples)
     scratch = powers, tables, basis, shift, values
     for u in range(len(best)):
         m = best[u]
         if m < 0:
             continue
         for t in range(len(temps_outdoor)):
-            for d in range(draws):
+            for d in range(samples):
                 shift[d] = temps_outdoor[t] + units.temp_over[u, d] - units.temp_air[u, d]
             given = units.coefficient[u], units.temp_air[u], units.log_cooling[u]
             _basis(surfaces, m, units.voltage[u, 1], *given, shift, scratch)
             _evaluate(surfaces.coefficients[units.sideways[u], m, RISE], basis, values)
-            for d in range(draws):
+            for d in range(samples):
                 out[u, t, d] = temps_outdoor[t] + units.temp_over[u, d] + math.exp(values[d])
 
 
@@ -523,7 +523,7 @@ def screen(
 
 def winding_temperatures(surfaces: Surfaces, units: ScreenedUnits, motor, temps_outdoor):
     """Winding [degC] of each unit's ``motor`` (a number, -1 for none, then NaN) at its usual
-    voltage on days of ``temps_outdoor`` [degC]; shape (units, temperatures, draws).
+    voltage on days of ``temps_outdoor`` [degC]; shape (units, temperatures, samples).
 
     The air's density follows the temperature, its moisture is left as it is on the design day.
     Raises ModuleNotFoundError without numba.

@@ -32,11 +32,11 @@ class Surfaces(NamedTuple):
     """Polynomials of motors, and where they hold.
 
     ``terms`` (terms, 4): degree in voltage, load, air, cooling; ``coefficients`` (2, motors,
-    figures, terms, draws), upright and lying: ln of rise [K], slip, ln of the heaviest load [N m
+    figures, terms, samples), upright and lying: ln of rise [K], slip, ln of the heaviest load [N m
     s^2] with which the warm motor starts and runs up at the lowest voltage of its rating, ln of
     amps [A], of capacitor volts [V], of breakdown torque [N m] at that lowest voltage.
-    ``breakdown`` (motors, 4, draws) [N m s^2] is the cold one over synchronous speed squared as a
-    cubic of the voltage, ``heaviest`` (motors, draws) the load [N m s^2] beyond which a motor is
+    ``breakdown`` (motors, 4, samples) [N m s^2] is the cold one over synchronous speed squared as a
+    cubic of the voltage, ``heaviest`` (motors, samples) the load [N m s^2] beyond which a motor is
     not followed, ``lightest`` the share of it below which it is not. ``works`` (motors,) is False
     where no motor can have the nameplate. ``voltage`` (motors, 2) [V], ``air`` (2,) [degC] and
     ``log_cooling`` (2,), ln of m/s per rpm: ends.
@@ -111,7 +111,7 @@ class PlainFacts(NamedTuple):
 
 
 class ScreenedUnits(NamedTuple):
-    """Units of a table; (units, draws) but where said.
+    """Units of a table; (units, samples) but where said.
 
     ``coefficient`` [N m s^2], ``speed_rpm`` at which load and air are stated, ``temp_air`` [degC],
     ``log_cooling`` (ln of m/s per rpm), ``temp_over`` [K] of the air over the weather. (units,):

@@ -36,7 +36,7 @@ ECCENTRICITY = Range(0.01, 0.98, "")
 LENGTH_TO_DIAMETER = Range(0.02, 20.0, "")
 START = Range(0.0, 3.0, "rad")
 AROUND, ALONG = 180, 16  # volumes around the shaft, and along half of the bearing
-COARSEST = 40  # volumes around: below, the first guess of the torn film is plain
+COARSEST = 40  # volumes around: below, the first guess of the cavitated film is plain
 GATHER = 0.8  # how strongly volumes gather at the narrowest gap, see _grid
 LEAK = 1e-12  # of the greatest source: oil that counts as none
 MOST_CORRECTIONS = 100
@@ -54,7 +54,7 @@ class Film(NamedTuple):
     diameter and N in turns a second; ``attitude_deg`` [degrees] from the load's line to the
     narrowest gap; ``flow`` Q/(r c N l) of the oil [Q in m3/s] that enters where the film begins;
     ``side_flow_ratio`` the share of it that leaves at the ends; ``carried_flow`` in the same unit
-    as ``flow``, what the torn film takes along; ``pressure_ratio`` P over the highest pressure.
+    as ``flow``, of the cavitated film; ``pressure_ratio`` P over the highest pressure.
     """
 
     eccentricity_ratio: np.ndarray
@@ -67,10 +67,10 @@ class Film(NamedTuple):
 
     @property
     def friction(self):
-        """(r/c) f with f the friction coefficient, oil counted all round, torn or not.
+        """(r/c) f with f the friction coefficient, oil counted all round, cavitated or not.
 
         2 pi^2 S / sqrt(1 - e^2) + (e/2) sin(attitude): Raimondi and Boyd's way. The share of
-        streaks in the torn half that stand still is not taken off, so it is the upper bound.
+        streaks in the cavitated half that stand still is not taken off, so it is the upper bound.
         """
         e = self.eccentricity_ratio
         drag = 2 * np.pi**2 * self.sommerfeld / np.sqrt(1 - e**2)
@@ -82,7 +82,7 @@ class PressureField(NamedTuple):
 
     ``angles`` [rad] from the widest gap on, in the direction of turning, shape (around + 1,);
     ``positions`` 0 at the mid-plane to 1 at an end, shape (along + 1,); ``pressure`` p [Pa] over
-    the mean load pressure, shape (around + 1, along + 1), 0 where the film is torn.
+    the mean load pressure, shape (around + 1, along + 1), 0 where the film is cavitated.
     """
 
     angles: np.ndarray
@@ -98,7 +98,7 @@ def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along
     0 in a bearing with oil enough and more in a starved one; ``around`` and ``along``: volumes
     around, and along half of the bearing (both even; 180 and 16 are within 0.3 % of the limit of
     fine ones). Arrays broadcast, some 2 ms each. Module docstring for equation, conditions and
-    source. Raises InputError out of range, ArithmeticError where the torn film is not found.
+    source. Raises InputError out of range, ArithmeticError where the cavitated film is not found.
 
     >>> round(float(film(0.6, 1.0).sommerfeld), 3)
     0.121
@@ -225,7 +225,7 @@ def _network(grid: _Grid, length_to_diameter) -> _Network:
 def _solved(eccentricity, length_to_diameter, start, around, along):
     """Grid, network and pressures over 12 pi mu N (r/c)^2 of all nodes.
 
-    The torn film is guessed from a solution with half as many volumes each way, so two or three
+    The cavitated film is guessed from a solution with half as many volumes each way: two or three
     corrections are enough.
     """
     grid = _grid(eccentricity, start, around, along)
@@ -248,7 +248,7 @@ def _refined(wet):
 
 
 def _corrected(network: _Network, wet):
-    """Pressures with the film torn where it has to be, from a guess of which volumes are wet."""
+    """Pressures with the film cavitated where it has to be, from a guess of the wet volumes."""
     none = LEAK * np.abs(network.source).max()
     for _ in range(MOST_CORRECTIONS):
         pressure = _balanced(network, wet)
@@ -256,7 +256,7 @@ def _corrected(network: _Network, wet):
         if np.array_equal(better, wet):
             return pressure
         wet = better
-    raise ArithmeticError("the edge of the torn film was not found")
+    raise ArithmeticError("the edge of the cavitated film was not found")
 
 
 def _balanced(network: _Network, wet):
@@ -276,7 +276,7 @@ def _balanced(network: _Network, wet):
 
 
 def _gain(network: _Network, pressure):
-    """Oil gain of each volume without a film, below 0 where a torn film thins out.
+    """Oil gain of each volume without a film, below 0 where a cavitated film thins out.
 
     Its own pressure is 0, so that nothing is pressed out of it.
     """

@@ -28,8 +28,13 @@ CAPACITY = Range(1e-3, 1e6, "J/K")
 HUB = Range(0.0, 5.0, "m2")
 FIN = Range(0.0, 1e3, "W/K")
 AT_BEARINGS = 0.7  # share of friction that arises in the bearings, the rest stirs air; no source
-GUESS = 30.0  # K of a shell over the air, whose draught is tried first
+GUESS = 30.0  # K of a shell over the air, whose natural convection is tried first
 STILL = 1e-10  # relative step of the shell's rise at which film and rise agree
+FACTOR = Range(1e-3, 1e3, "")
+SHARE = Range(0.0, 0.9, "")
+DENSITY_BODY = Range(500.0, 9000.0, "kg/m3")
+USUAL_DENSITY = 3250.0  # kg/m3: 7 kg in a body of 0.14 by 0.14 m, common practice, no source
+REFERENCE = 0.14  # m, diameter and length at which the conductances below hold
 
 _ACCEPTED = {
     "diameter": DIAMETER_SHELL,
@@ -40,11 +45,6 @@ _ACCEPTED = {
     "emissivity": heat.EMISSIVITY,
     "upright": RATIO,
 }
-FACTOR = Range(1e-3, 1e3, "")
-SHARE = Range(0.0, 0.9, "")
-DENSITY_BODY = Range(500.0, 9000.0, "kg/m3")
-USUAL_DENSITY = 3250.0  # kg/m3: 7 kg in a body of 0.14 by 0.14 m, common practice, no source
-REFERENCE = 0.14  # m, diameter and length at which the conductances below hold
 
 
 class Nodes(NamedTuple):
@@ -175,9 +175,9 @@ class Network:
     ``inside`` [W/K]; ``diameter`` and ``length`` [m] of the shell; ``area`` [m2] of the shell
     without ``hub`` [m2], the part of each end shield that is as warm as its bearing; ``fin``
     [W/K] of the shaft's end with the blade on it; ``capacity`` [J/K] of each node; ``emissivity``
-    0.9 for paint, 0 without radiation; ``upright`` 1 for a motor that stands, 0 for one that
-    lies, between them where that is not known. Hubs radiate by a straight line. Raises InputError
-    out of range.
+    0.9 for paint, 0 without radiation; ``upright`` 1 for a vertical shaft, 0 for a horizontal one,
+    between them where that is not known. Hubs radiate by a straight line. Raises InputError out of
+    range.
     """
 
     inside: Inside
@@ -252,12 +252,13 @@ class Network:
         ``rise`` [K] of the shell over ``temp_air`` [degC]. Raises InputError out of range.
         """
         free = free_film(self.diameter, self.length, rise, temp_air)
-        return combined_film(film, free.lying + self.upright * (free.standing - free.lying))
+        still = free.horizontal + self.upright * (free.vertical - free.horizontal)
+        return combined_film(film, still)
 
     def to_air(self, temps: Nodes, film, temp_air) -> Nodes:
         """Heat [W] that each node gives to the air at node temperatures ``temps`` [degC].
 
-        ``film`` [W/m2K] of the stream alone (0 without one), ``temp_air`` [degC]; radiation goes
+        ``film`` [W/m2K] of the airstream alone (0 without one), ``temp_air`` [degC]; radiation goes
         to surroundings as warm as the air. Raises InputError out of range.
         """
         rise = temps.shell - temp_air
@@ -280,10 +281,10 @@ class Network:
         return hub + self.fin, hub
 
     def approach(self, losses: Nodes, film, temp_air, temp_shell) -> Nodes:
-        """Node temperatures [degC] for ``losses`` [W], with the draught of a given shell.
+        """Node temperatures [degC] for ``losses`` [W], natural convection as of a given shell.
 
-        ``film`` [W/m2K] of the stream alone, ``temp_air`` [degC], ``temp_shell`` [degC] is a
-        guess that makes the draught. One step of `steady`, and all but the same where a fan
+        ``film`` [W/m2K] of the airstream alone, ``temp_air`` [degC], ``temp_shell`` [degC] is a
+        guess that sets natural convection. One step of `steady`, and all but the same where a fan
         turns. Arrays broadcast. Raises InputError out of range.
         """
         film = self.film(film, temp_shell - temp_air, temp_air)
@@ -317,7 +318,7 @@ class Network:
     def steady(self, losses: Nodes, film, temp_air) -> Nodes:
         """Node temperatures [degC] at which as much heat leaves as ``losses`` [W] bring.
 
-        ``film`` [W/m2K] of the stream alone (0 where the fan stands), ``temp_air`` [degC].
+        ``film`` [W/m2K] of the airstream alone (0 where the fan stands), ``temp_air`` [degC].
         Arrays broadcast. Raises InputError out of range, ArithmeticError where film and rise
         find no agreement.
         """
@@ -334,8 +335,8 @@ class Network:
     def time_constants(self, temps: Nodes, film, temp_air) -> np.ndarray:
         """The seven time constants [s], longest first, of small changes around ``temps`` [degC].
 
-        ``film`` [W/m2K] of the stream alone, ``temp_air`` [degC]; the draught is held as it is at
-        ``temps``, which makes them 5 % too long in still air and 0.2 % with a film of 25.
+        ``film`` [W/m2K] of the airstream alone, ``temp_air`` [degC]; natural convection is held as
+        at ``temps``, which makes them 5 % too long in still air and 0.2 % with a film of 25.
         Eigenvalues of the network in a straight line, shape (7, ...). Raises InputError out of
         range.
         """
@@ -356,8 +357,8 @@ def usual_network(
     """The network of a usual motor, ``diameter`` and ``length`` [m] of its shell.
 
     ``inside`` [W/K] instead of the usual conductances; ``hub_share`` of each end shield is as
-    warm as its bearing (0.15 to 0.35, engineering judgment); ``emissivity`` 0 is without radiation and
-    ``upright`` 0 is a lying motor. Arrays broadcast. Raises InputError out of range.
+    warm as its bearing (0.15 to 0.35, engineering judgment); ``emissivity`` 0 is without radiation,
+    ``upright`` 0 a horizontal shaft. Arrays broadcast. Raises InputError out of range.
     """
     hub = check("hub_share", hub_share, SHARE) * np.pi / 4 * np.square(diameter)
     return Network(

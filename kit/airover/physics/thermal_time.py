@@ -33,7 +33,7 @@ LEAST_RISE = 0.01  # K, at which a conductance to the air is read where there is
 
 class ThermalMoment(NamedTuple):
     """Heat acting on a motor at a moment: ``losses`` [W] at its nodes (sun at the shell), ``film``
-    [W/m2K] of the stream alone (0 while the fan stands), ``temp_air`` [degC]."""
+    [W/m2K] of the airstream alone (0 while the fan stands), ``temp_air`` [degC]."""
 
     losses: Nodes
     film: float

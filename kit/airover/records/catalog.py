@@ -39,6 +39,110 @@ HIGHEST_PRICE = 1e6
 LONGEST_CELL = 500
 _LIST = re.compile(r";")
 _RANGE = re.compile(r"[-/\u2013]|\bto\b")
+LARGEST_FILE = 5_000_000
+LONGEST_HEADING = 200  # letters; a longer one is none of ours
+_HEADED = re.compile(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
+
+
+@dataclass(frozen=True, slots=True)
+class CatalogMotor:
+    """One motor of a catalogue, in SI units, speed in rpm, temperatures in degC.
+
+    ``ratings`` [W] ascend and each has its full-load current in ``currents`` [A]. What the
+    catalogue leaves empty is None, or an empty text or tuple. Warranties are in months.
+    """
+
+    maker: str
+    model: str
+    kind: str
+    voltage_low: float
+    voltage_high: float
+    frequency: float
+    phase: int
+    poles: int
+    speed_rpm: float
+    ratings: tuple[float, ...]
+    currents: tuple[float, ...]
+    capacitor: float | None
+    capacitor_voltage: float | None
+    insulation_class: str | None
+    ambient_rating: float | None
+    bearings: str | None
+    bearing_bore: float | None
+    rotation: str | None
+    rotation_seen_from: str | None
+    frame: str
+    shaft_diameter: float | None
+    shaft_length: float | None
+    body_diameter: float | None
+    body_length: float | None
+    mass: float | None
+    mounting: tuple[str, ...]
+    shaft_positions: tuple[str, ...]
+    drain_plugs: str | None
+    enclosure: str | None
+    protector: str | None
+    price: float | None
+    currency: str
+    warranty_from_installation: float | None
+    warranty_from_manufacture: float | None
+
+    @property
+    def name(self) -> str:
+        """Maker and model, which no two motors of a catalogue share."""
+        return f"{self.maker} {self.model}"
+
+    @property
+    def synchronous_rpm(self) -> float:
+        """Synchronous speed [rpm]."""
+        return 120 * self.frequency / self.poles
+
+    @property
+    def rotation_shaft_end(self) -> str | None:
+        """The rotation as seen from the shaft end; None when that cannot be known."""
+        return from_shaft_end(self.rotation, self.rotation_seen_from)
+
+    def contradictions(self, line: int) -> Iterator[InputError]:
+        """One InputError, naming the ``line``, for each thing that cannot be true."""
+        ratings, currents = of_column(line, "ratings"), of_column(line, "currents")
+        pairs = list(zip(self.ratings, self.currents))
+        if any(low >= high for low, high in zip(self.ratings, self.ratings[1:])):
+            given = Message("error.catalogue.falling")
+            yield InputError(ratings, given, Message("error.catalogue.ascending"))
+        counts = {"currents": len(self.currents), "ratings": len(self.ratings)}
+        if counts["currents"] != counts["ratings"]:
+            given = Message("error.catalogue.counts", **counts)
+            yield InputError(currents, given, Message("error.catalogue.current_each"))
+        lines = 3**0.5 if self.phase == 3 else 1.0
+        if any(watts >= lines * self.voltage_high * amps for watts, amps in pairs):
+            given = Message("error.catalogue.more_power")
+            yield InputError(ratings, given, Message("error.catalogue.below_input"))
+        if self.speed_rpm >= self.synchronous_rpm:
+            accepted = Message(
+                "error.catalogue.below_field", speed=f"{self.synchronous_rpm:.0f} rpm"
+            )
+            yield InputError(of_column(line, "speed"), f"{self.speed_rpm:g} rpm", accepted)
+
+
+def read_catalog(path: str | os.PathLike) -> tuple[CatalogMotor, ...]:
+    """The motors of the CSV file at ``path``, in its order; raises InputError as `catalogue_of`."""
+    return catalogue_of(read_text(path, file_of(CATALOGUE), LARGEST_FILE))
+
+
+def catalogue_of(text: str) -> tuple[CatalogMotor, ...]:
+    """The motors of a CSV ``text``, in its order.
+
+    Raises InputError, naming line and column, for a missing or unknown heading, a cell that cannot
+    be read, a motor that contradicts itself or is listed twice, and a text without motors.
+    """
+    headings, rows = headed_rows(text, CATALOGUE)
+    found = [_column(column, headings, rows) for column in COLUMNS]
+    motors = []
+    for at, (line, _) in enumerate(rows):
+        facts = {name: values[at] for column in found for name, values in column.items()}
+        motors.append(_checked(CatalogMotor(**facts), line))
+    _refuse_twins(motors, rows)
+    return tuple(motors)
 
 
 def of_column(line: int, heading: str) -> Message:
@@ -254,115 +358,9 @@ COLUMNS = (
 )
 
 
-LARGEST_FILE = 5_000_000
-LONGEST_HEADING = 200  # letters; a longer one is none of ours
-_HEADING = re.compile(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
-
-
-@dataclass(frozen=True, slots=True)
-class CatalogMotor:
-    """One motor of a catalogue, in SI units, speed in rpm, temperatures in degC.
-
-    ``ratings`` [W] ascend and each has its full-load current in ``currents`` [A]. What the
-    catalogue leaves empty is None, or an empty text or tuple. Warranties are in months.
-    """
-
-    maker: str
-    model: str
-    kind: str
-    voltage_low: float
-    voltage_high: float
-    frequency: float
-    phase: int
-    poles: int
-    speed_rpm: float
-    ratings: tuple[float, ...]
-    currents: tuple[float, ...]
-    capacitor: float | None
-    capacitor_voltage: float | None
-    insulation_class: str | None
-    ambient_rating: float | None
-    bearings: str | None
-    bearing_bore: float | None
-    rotation: str | None
-    rotation_seen_from: str | None
-    frame: str
-    shaft_diameter: float | None
-    shaft_length: float | None
-    body_diameter: float | None
-    body_length: float | None
-    mass: float | None
-    mounting: tuple[str, ...]
-    shaft_positions: tuple[str, ...]
-    drain_plugs: str | None
-    enclosure: str | None
-    protector: str | None
-    price: float | None
-    currency: str
-    warranty_from_installation: float | None
-    warranty_from_manufacture: float | None
-
-    @property
-    def name(self) -> str:
-        """Maker and model, which no two motors of a catalogue share."""
-        return f"{self.maker} {self.model}"
-
-    @property
-    def synchronous_rpm(self) -> float:
-        """Synchronous speed [rpm]."""
-        return 120 * self.frequency / self.poles
-
-    @property
-    def rotation_shaft_end(self) -> str | None:
-        """The rotation as seen from the shaft end; None when that cannot be known."""
-        return from_shaft_end(self.rotation, self.rotation_seen_from)
-
-    def contradictions(self, line: int) -> Iterator[InputError]:
-        """One InputError, naming the ``line``, for each thing that cannot be true."""
-        ratings, currents = of_column(line, "ratings"), of_column(line, "currents")
-        pairs = list(zip(self.ratings, self.currents))
-        if any(low >= high for low, high in zip(self.ratings, self.ratings[1:])):
-            given = Message("error.catalogue.falling")
-            yield InputError(ratings, given, Message("error.catalogue.ascending"))
-        counts = {"currents": len(self.currents), "ratings": len(self.ratings)}
-        if counts["currents"] != counts["ratings"]:
-            given = Message("error.catalogue.counts", **counts)
-            yield InputError(currents, given, Message("error.catalogue.current_each"))
-        lines = 3**0.5 if self.phase == 3 else 1.0
-        if any(watts >= lines * self.voltage_high * amps for watts, amps in pairs):
-            given = Message("error.catalogue.more_power")
-            yield InputError(ratings, given, Message("error.catalogue.below_input"))
-        if self.speed_rpm >= self.synchronous_rpm:
-            accepted = Message(
-                "error.catalogue.below_field", speed=f"{self.synchronous_rpm:.0f} rpm"
-            )
-            yield InputError(of_column(line, "speed"), f"{self.speed_rpm:g} rpm", accepted)
-
-
-def read_catalog(path: str | os.PathLike) -> tuple[CatalogMotor, ...]:
-    """The motors of the CSV file at ``path``, in its order; raises InputError as `catalogue_of`."""
-    return catalogue_of(read_text(path, file_of(CATALOGUE), LARGEST_FILE))
-
-
-def catalogue_of(text: str) -> tuple[CatalogMotor, ...]:
-    """The motors of a CSV ``text``, in its order.
-
-    Raises InputError, naming line and column, for a missing or unknown heading, a cell that cannot
-    be read, a motor that contradicts itself or is listed twice, and a text without motors.
-    """
-    headings, rows = headed_rows(text, CATALOGUE)
-    found = [_column(column, headings, rows) for column in COLUMNS]
-    motors = []
-    for at, (line, _) in enumerate(rows):
-        facts = {name: values[at] for column in found for name, values in column.items()}
-        motors.append(_checked(CatalogMotor(**facts), line))
-    _refuse_twins(motors, rows)
-    return tuple(motors)
-
-
 def _column(column: Column, headings: list[str], rows) -> dict[str, list]:
     """The values of one column, by attribute of CatalogMotor."""
-    named = [_HEADING.fullmatch(" ".join(h.split())[:LONGEST_HEADING]) for h in headings]
+    named = [_HEADED.fullmatch(" ".join(h.split())[:LONGEST_HEADING]) for h in headings]
     places = [at for at, match in enumerate(named) if match[1].lower() == column.name]
     if len(places) != 1:
         _refuse_heading(column, headings, len(places))

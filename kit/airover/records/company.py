@@ -18,54 +18,29 @@ from airover.core.files import beside, read_bytes, read_text
 from airover.core.message import Message
 from airover.core.toml import LARGEST_FILE, toml_table
 from airover.core.units import Amount, parse_number, quoted
-from airover.records.fields import Flag, Record, Text, amount, whole
+from airover.records.fields import Flag, Record, Text, amount, in_words, whole
 
 PNG, JPEG = b"\x89PNG\r\n", b"\xff\xd8\xff"
 _FRAMES = set(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}  # a JPEG's segments that tell its size
 _MARK = 0xFF  # before each of them
 _PROFILE = b"iCCP"  # a PNG's colours, packed
-
-
-def picture_size(content: bytes) -> tuple[int, int]:
-    """Width and height that a PNG or JPEG says it has; zeros where it does not say."""
-    if content.startswith(PNG):
-        told = content[12:16] == b"IHDR" and len(content) >= 24
-        return struct.unpack(">II", content[16:24]) if told else (0, 0)
-    place = 2
-    while place + 9 <= len(content) and content[place] == _MARK:
-        kind, length = struct.unpack(">BH", content[place + 1 : place + 4])
-        if kind in _FRAMES:
-            height, width = struct.unpack(">HH", content[place + 5 : place + 9])
-            return width, height
-        place += 1 if kind == _MARK else 2 + length  # any number of marks may stand before a kind
-    return 0, 0
-
-
-def profile_size(content: bytes) -> int:
-    """Bytes of a PNG's packed profile of colours; 0 for one without, and for a JPEG."""
-    place = 8 if content.startswith(PNG) else len(content)
-    while place + 8 <= len(content):
-        (length,), kind = (
-            struct.unpack(">I", content[place : place + 4]),
-            content[place + 4 : place + 8],
-        )
-        if kind == _PROFILE:
-            return length
-        place += 12 + length
-    return 0
-
-
-LONGEST_TEXT = 60
+LONGEST_MONEY = 60
 HIGHEST = 1e7  # of any currency's unit
 MOST_YEARS = 40
 SHORTEST_LIFE = 3  # months
 _NUMBER = r"[0-9][0-9.,]*|\.[0-9]+"
+
 _MONEY = re.compile(
     rf"(?P<low>{_NUMBER})(?:\s*(?:-|\u2013|to\b)\s*(?P<high>{_NUMBER}))?"
     r"\s*(?P<currency>[A-Z]{3})(?:\s*(?:/|per\b)\s*(?P<per>[A-Za-z]+))?"
 )
 _EXAMPLES = {"": "85 USD", "h": "95 USD/h", "kWh": "0.16 USD/kWh"}
 _PER = {"": "", "h": "h", "hr": "h", "hour": "h", "kwh": "kWh"}
+FILE = Message("error.company.file")
+LARGEST_LOGO = 2_000_000  # bytes
+MOST_PIXELS = 10_000_000  # a PNG of 2 MB may hold a thousand times as many, all alike
+LARGEST_PROFILE = 50_000  # bytes; usual ones of screens have 3 kB
+_BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
 
 
 def read_money(text: object, per: str, field: str) -> Amount:
@@ -81,7 +56,7 @@ def read_money(text: object, per: str, field: str) -> Amount:
     unit = f"XXX/{per}" if per else "XXX"
     accepted = Message("error.money.accepted", example=_EXAMPLES[per], unit=unit)
     found = None
-    if isinstance(text, str) and len(text) <= LONGEST_TEXT:
+    if isinstance(text, str) and len(text) <= LONGEST_MONEY:
         found = _MONEY.fullmatch(text.strip())
     if not found or _PER.get((found["per"] or "").lower()) != per:
         raise InputError(field, quoted(text), accepted)
@@ -99,7 +74,7 @@ def money(per: str = ""):
         if value is None:
             return None
         text = value.text if isinstance(value, Amount) else value
-        return read_money(text, per, info.field_name.replace("_", " "))
+        return read_money(text, per, in_words(info))
 
     return Annotated[Amount | None, PlainValidator(validate)]
 
@@ -162,13 +137,6 @@ class CostBasis(Record):
         return [(name, one) for name, one in given if one and re.match("[A-Z]{3}", one.unit)]
 
 
-FILE = Message("error.company.file")
-LARGEST_LOGO = 2_000_000  # bytes
-MOST_PIXELS = 10_000_000  # a PNG of 2 MB may hold a thousand times as many, all alike
-LARGEST_PROFILE = 50_000  # bytes; usual ones of screens have 3 kB
-_BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
-
-
 def _currency(value, info: ValidationInfo) -> str:
     if not isinstance(value, str) or not re.fullmatch("[A-Z]{3}", value.strip()):
         accepted = Message("error.money.capitals", example="USD")
@@ -224,3 +192,32 @@ class Company(Record):
             accepted = Message("error.company.profile", size=f"{LARGEST_PROFILE // 1000} kB")
             raise InputError("logo", given, accepted)
         return content
+
+
+def picture_size(content: bytes) -> tuple[int, int]:
+    """Width and height that a PNG or JPEG says it has; zeros where it does not say."""
+    if content.startswith(PNG):
+        told = content[12:16] == b"IHDR" and len(content) >= 24
+        return struct.unpack(">II", content[16:24]) if told else (0, 0)
+    place = 2
+    while place + 9 <= len(content) and content[place] == _MARK:
+        kind, length = struct.unpack(">BH", content[place + 1 : place + 4])
+        if kind in _FRAMES:
+            height, width = struct.unpack(">HH", content[place + 5 : place + 9])
+            return width, height
+        place += 1 if kind == _MARK else 2 + length  # any number of marks may stand before a kind
+    return 0, 0
+
+
+def profile_size(content: bytes) -> int:
+    """Bytes of a PNG's packed profile of colours; 0 for one without, and for a JPEG."""
+    place = 8 if content.startswith(PNG) else len(content)
+    while place + 8 <= len(content):
+        (length,), kind = (
+            struct.unpack(">I", content[place : place + 4]),
+            content[place + 4 : place + 8],
+        )
+        if kind == _PROFILE:
+            return length
+        place += 12 + length
+    return 0

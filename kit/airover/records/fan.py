@@ -23,6 +23,20 @@ from airover.records.nameplate import ENDS, SENSES, from_shaft_end
 from airover.records.tables import file_of, headed_rows
 
 FEWEST_POINTS = 3
+_FILE = "curve"  # texts about the file
+_HEADING = Message("error.curve.heading")
+LARGEST_FILE = 200_000  # bytes
+MOST_POINTS = 200
+KINDS = {"airflow": "flow", "static pressure": "pressure", "shaft power": "power"}
+CONSTANT = ("speed", "density")  # of the whole curve; a file may lack the second
+
+HEADINGS = (
+    "airflow [cfm]", "static pressure [in. w.g.]", "shaft power [W]", "speed [rpm]",
+    "density [lb/ft3]",
+)  # fmt: skip
+
+# A comma within "2,400 cfm" divides nothing.
+_BETWEEN = re.compile(r"[;\t]|,(?=\s)|(?<=[^0-9\s]),")
 
 
 class Curve(Record):
@@ -81,26 +95,6 @@ class Blade(Record):
         yield from _inside("hub diameter", self.hub_diameter, "below_blade", self.diameter)
 
 
-def _inside(name: str, inner: Amount | None, accepted: str, outer: Amount | None):
-    """An InputError when ``inner`` is known not to fit in ``outer``."""
-    if inner is not None and outer is not None and inner.low >= outer.high:
-        yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer.text))
-
-
-_FILE = "curve"  # texts about the file
-_HEADING = Message("error.curve.heading")
-LARGEST_FILE = 200_000  # bytes
-MOST_POINTS = 200
-KINDS = {"airflow": "flow", "static pressure": "pressure", "shaft power": "power"}
-CONSTANT = ("speed", "density")  # of the whole curve; a file may lack the second
-HEADINGS = (
-    "airflow [cfm]", "static pressure [in. w.g.]", "shaft power [W]", "speed [rpm]",
-    "density [lb/ft3]",
-)  # fmt: skip
-# A comma within "2,400 cfm" divides nothing.
-_BETWEEN = re.compile(r"[;\t]|,(?=\s)|(?<=[^0-9\s]),")
-
-
 def read_points(text: str, speed: str, density: str = "") -> Curve:
     """The curve whose points stand in ``text``, one a line; empty lines do not count.
 
@@ -134,6 +128,12 @@ def written(curve: Curve) -> str:
     """The points of ``curve`` as `read_points` reads them."""
     columns = zip(curve.flow, curve.pressure, curve.power, strict=True)
     return "\n".join(", ".join(amount.text for amount in point) for point in columns)
+
+
+def _inside(name: str, inner: Amount | None, accepted: str, outer: Amount | None):
+    """An InputError when ``inner`` is known not to fit in ``outer``."""
+    if inner is not None and outer is not None and inner.low >= outer.high:
+        yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer.text))
 
 
 def _parted(at: int, line: str) -> list[str]:

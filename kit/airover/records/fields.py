@@ -22,11 +22,13 @@ MOUNTINGS = {
     "bracket": (),
     "base": ("rigid base", "resilient base", "cradle"),
 }
+
 SHAFT_POSITIONS = {
     "up": ("shaft up", "vertical up", "vertical shaft up"),
     "down": ("shaft down", "vertical down", "vertical shaft down"),
     "horizontal": ("shaft horizontal", "horizontal shaft"),
 }
+
 ENCLOSURES = {
     "totally enclosed air over": ("teao", "enclosed air over"),
     "open air over": ("oao", "open", "air over open"),
@@ -36,29 +38,32 @@ ENCLOSURES = {
     "explosion proof": ("xp", "explosionproof"),
 }
 CLASSES = {name: (f"class {name}",) for name in "ABFH"}
+
 BEARINGS = {
     "sleeve": ("sleeve bearing", "sleeve bearings"),
     "ball": ("ball bearing", "ball bearings"),
 }
+
 DRAIN_PLUGS = {
     "both ends": ("both",),
     "shaft end": ("shaft",),
     "lead end": ("lead",),
     "none": ("no",),
 }
+
 EXPOSURES = {
     "rain": ("wet",),
     "salt": ("salt air", "coastal", "sea", "seaside"),
     "dust": ("dusty", "sand"),
 }
+
 PROTECTORS = {
     "automatic thermal": ("automatic", "auto", "thermal", "yes"),
     "none": ("no",),
 }
-
-
 LONGEST_NOTE = 2000
 MOST_ERRORS = 20  # that one record is refused with
+
 # words that people use for a field of another name
 _OTHER_NAMES = {
     "hp": "power", "horsepower": "power", "amps": "current", "fla": "current", "rpm": "speed",
@@ -66,6 +71,17 @@ _OTHER_NAMES = {
     "capacitance": "capacitor", "cfm": "airflow", "altitude": "elevation",
     "class": "insulation_class",
 }  # fmt: skip
+_PHASES = {"1": ("single", "single phase", "1 phase", "one"), "3": ("three", "three phase")}
+FIRST_YEAR, LAST_YEAR = 1950, 2149  # with the longest warranty still a date
+_DAY = {"first": FIRST_YEAR, "last": LAST_YEAR, "example": "2026-03-15"}
+ACCEPTED_DAY = Message("error.date.day", **_DAY)
+ACCEPTED_SPAN = Message("error.date.span", **_DAY, month="2026-03")
+ENDS_FIRST, ENDS_LAST = "first", "last"
+
+RULES = {
+    ENDS_FIRST: ("whichever ends first", "whichever comes first"),
+    ENDS_LAST: ("whichever ends last", "whichever comes last"),
+}
 
 
 class Record(BaseModel):
@@ -109,18 +125,9 @@ def amount(kind: str):
     def validate(value, info: ValidationInfo):
         if value is None:
             return None
-        return read(value.text if isinstance(value, Amount) else value, kind, _name(info))
+        return read(value.text if isinstance(value, Amount) else value, kind, in_words(info))
 
     return Annotated[Amount | None, PlainValidator(validate)]
-
-
-def read_by(reading):
-    """The type of a field that ``reading(value, field)`` reads, or nothing."""
-
-    def validate(value, info: ValidationInfo):
-        return None if value is None else reading(value, _name(info))
-
-    return Annotated[object, PlainValidator(validate)]
 
 
 def amounts(kind: str):
@@ -128,18 +135,27 @@ def amounts(kind: str):
 
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
-            raise InputError(_name(info), quoted(value), Message("error.field.amounts"))
+            raise InputError(in_words(info), quoted(value), Message("error.field.amounts"))
         texts = (item.text if isinstance(item, Amount) else item for item in value)
-        return tuple(read(text, kind, _name(info)) for text in texts)
+        return tuple(read(text, kind, in_words(info)) for text in texts)
 
     return Annotated[tuple[Amount, ...], PlainValidator(validate)]
+
+
+def read_by(reading):
+    """The type of a field that ``reading(value, field)`` reads, or nothing."""
+
+    def validate(value, info: ValidationInfo):
+        return None if value is None else reading(value, in_words(info))
+
+    return Annotated[object, PlainValidator(validate)]
 
 
 def choice(words: dict[str, tuple[str, ...]]):
     """The type of a field that holds one of ``words`` (each with other spellings), or nothing."""
 
     def validate(value, info: ValidationInfo):
-        return None if value is None else chosen(value, words, _name(info))
+        return None if value is None else chosen(value, words, in_words(info))
 
     return Annotated[str | None, PlainValidator(validate)]
 
@@ -150,10 +166,58 @@ def choices(words: dict[str, tuple[str, ...]]):
     def validate(value, info: ValidationInfo):
         if not isinstance(value, (list, tuple)):
             accepted = Message("error.field.choices", words=one_of(words))
-            raise InputError(_name(info), quoted(value), accepted)
-        return tuple(dict.fromkeys(chosen(item, words, _name(info)) for item in value))
+            raise InputError(in_words(info), quoted(value), accepted)
+        return tuple(dict.fromkeys(chosen(item, words, in_words(info)) for item in value))
 
     return Annotated[tuple[str, ...], PlainValidator(validate)]
+
+
+def whole(low: int, high: int, *, even: bool = False):
+    """The type of a field that holds a whole number from ``low`` to ``high``, or nothing."""
+    accepted = Message(f"error.field.{'even' if even else 'whole'}", low=low, high=high)
+
+    def validate(value, info: ValidationInfo):
+        if value is None:
+            return None
+        typed = isinstance(value, str) and re.fullmatch("[0-9]{1,6}", value.strip())
+        number = int(value) if typed or type(value) is int else low - 1
+        if not low <= number <= high or (even and number % 2):
+            raise InputError(in_words(info), quoted(value), accepted)
+        return number
+
+    return Annotated[int | None, PlainValidator(validate)]
+
+
+def phase_field():
+    """The type of a field that holds 1 or 3 phases, or nothing."""
+
+    def validate(value, info: ValidationInfo):
+        said = str(value) if type(value) is int and value in (1, 3) else value
+        return None if value is None else int(chosen(said, _PHASES, in_words(info)))
+
+    return Annotated[int | None, PlainValidator(validate)]
+
+
+def text_field(value, info: ValidationInfo) -> str:
+    """Free text; a frame number such as 48 may be a number."""
+    text = str(value) if type(value) is int and abs(value) < 10**9 else value
+    if not isinstance(text, str) or len(text) > LONGEST_NOTE or not is_plain(text):
+        accepted = Message("error.field.plain", count=LONGEST_NOTE)
+        raise InputError(in_words(info), quoted(value), accepted)
+    return text.strip()
+
+
+Text = Annotated[str, PlainValidator(text_field)]
+
+
+def flag_field(value, info: ValidationInfo) -> bool:
+    """True or false."""
+    if not isinstance(value, bool):
+        raise InputError(in_words(info), quoted(value), Message("error.field.flag"))
+    return value
+
+
+Flag = Annotated[bool, PlainValidator(flag_field)]
 
 
 def spelled(text: str, words: dict[str, tuple[str, ...]]) -> str | None:
@@ -169,116 +233,6 @@ def chosen(value, words: dict[str, tuple[str, ...]], field: str) -> str:
     if found is None:
         raise InputError(field, quoted(value), one_of(words))
     return found
-
-
-def whole(low: int, high: int, *, even: bool = False):
-    """The type of a field that holds a whole number from ``low`` to ``high``, or nothing."""
-    accepted = Message(f"error.field.{'even' if even else 'whole'}", low=low, high=high)
-
-    def validate(value, info: ValidationInfo):
-        if value is None:
-            return None
-        typed = isinstance(value, str) and re.fullmatch("[0-9]{1,6}", value.strip())
-        number = int(value) if typed or type(value) is int else low - 1
-        if not low <= number <= high or (even and number % 2):
-            raise InputError(_name(info), quoted(value), accepted)
-        return number
-
-    return Annotated[int | None, PlainValidator(validate)]
-
-
-_PHASES = {"1": ("single", "single phase", "1 phase", "one"), "3": ("three", "three phase")}
-
-
-def phase_field():
-    """The type of a field that holds 1 or 3 phases, or nothing."""
-
-    def validate(value, info: ValidationInfo):
-        said = str(value) if type(value) is int and value in (1, 3) else value
-        return None if value is None else int(chosen(said, _PHASES, _name(info)))
-
-    return Annotated[int | None, PlainValidator(validate)]
-
-
-def text_field(value, info: ValidationInfo) -> str:
-    """Free text; a frame number such as 48 may be a number."""
-    text = str(value) if type(value) is int and abs(value) < 10**9 else value
-    if not isinstance(text, str) or len(text) > LONGEST_NOTE or not is_plain(text):
-        accepted = Message("error.field.plain", count=LONGEST_NOTE)
-        raise InputError(_name(info), quoted(value), accepted)
-    return text.strip()
-
-
-Text = Annotated[str, PlainValidator(text_field)]
-
-
-def flag_field(value, info: ValidationInfo) -> bool:
-    """True or false."""
-    if not isinstance(value, bool):
-        raise InputError(_name(info), quoted(value), Message("error.field.flag"))
-    return value
-
-
-Flag = Annotated[bool, PlainValidator(flag_field)]
-
-
-def _is_record(annotation) -> bool:
-    kinds = get_args(annotation) or (annotation,)
-    return any(isinstance(kind, type) and issubclass(kind, Record) for kind in kinds)
-
-
-def _name(info: ValidationInfo) -> str:
-    """The field as written in a file, in words."""
-    return info.field_name.removesuffix("_rpm").replace("_", " ")
-
-
-def _bare(text: str) -> str:
-    return " ".join(text.lower().replace("-", " ").replace("_", " ").split())
-
-
-def _input_error(error: ValidationError, record: type[Record]) -> InputError:
-    """The first problem with the others, as far as anybody reads."""
-    found = (one for problem in error.errors() for one in _problems(problem, record))
-    return with_others(*islice(found, MOST_ERRORS))
-
-
-def _problems(problem: dict, record: type[Record]) -> Iterator[InputError]:
-    name = " ".join(str(part) for part in problem["loc"][:1])
-    cause = problem.get("ctx", {}).get("error")
-    if isinstance(cause, InputError):  # from a field, or from a record inside this record
-        for one in (cause, *cause.others):
-            yield _inside(name, one) if name in record.parts() else one
-    elif problem["type"] == "extra_forbidden":
-        yield _unknown_field(name, record)
-    else:
-        yield InputError(name, quoted(problem["input"]), Message("error.field.table"))
-
-
-def _inside(name: str, cause: InputError) -> InputError:
-    """An error of the part ``name``; a field of its own is named in words, "nameplate voltage"."""
-    if not isinstance(cause.field, str):
-        return cause.within(name, "error.field.inside")
-    return InputError(f"{name} {cause.field}", cause.given, cause.accepted, cause.unit)
-
-
-def _unknown_field(name: str, record: type[Record]) -> InputError:
-    names = record.names()
-    near = difflib.get_close_matches(name.lower(), names, n=1)
-    other = _OTHER_NAMES.get(name.lower())
-    field = Message("error.field.field", name=quoted(name))
-    accepted = one_of([other] if other in names else near or names)
-    return InputError(field, Message("error.field.unknown"), accepted)
-
-
-FIRST_YEAR, LAST_YEAR = 1950, 2149  # with the longest warranty still a date
-_DAY = {"first": FIRST_YEAR, "last": LAST_YEAR, "example": "2026-03-15"}
-ACCEPTED_DAY = Message("error.date.day", **_DAY)
-ACCEPTED_SPAN = Message("error.date.span", **_DAY, month="2026-03")
-ENDS_FIRST, ENDS_LAST = "first", "last"
-RULES = {
-    ENDS_FIRST: ("whichever ends first", "whichever comes first"),
-    ENDS_LAST: ("whichever ends last", "whichever comes last"),
-}
 
 
 @dataclass(frozen=True)
@@ -331,6 +285,54 @@ class Dates(Record):
         if made is not None and put_in is not None and put_in.last < made.first:
             accepted = Message("error.date.after", day=made.text)
             yield InputError("installed", put_in.text, accepted)
+
+
+def _is_record(annotation) -> bool:
+    kinds = get_args(annotation) or (annotation,)
+    return any(isinstance(kind, type) and issubclass(kind, Record) for kind in kinds)
+
+
+def in_words(info: ValidationInfo) -> str:
+    """The field as written in a file, in words."""
+    return info.field_name.removesuffix("_rpm").replace("_", " ")
+
+
+def _bare(text: str) -> str:
+    return " ".join(text.lower().replace("-", " ").replace("_", " ").split())
+
+
+def _input_error(error: ValidationError, record: type[Record]) -> InputError:
+    """The first problem with the others, as far as anybody reads."""
+    found = (one for problem in error.errors() for one in _problems(problem, record))
+    return with_others(*islice(found, MOST_ERRORS))
+
+
+def _problems(problem: dict, record: type[Record]) -> Iterator[InputError]:
+    name = " ".join(str(part) for part in problem["loc"][:1])
+    cause = problem.get("ctx", {}).get("error")
+    if isinstance(cause, InputError):  # from a field, or from a record inside this record
+        for one in (cause, *cause.others):
+            yield _inside(name, one) if name in record.parts() else one
+    elif problem["type"] == "extra_forbidden":
+        yield _unknown_field(name, record)
+    else:
+        yield InputError(name, quoted(problem["input"]), Message("error.field.table"))
+
+
+def _inside(name: str, cause: InputError) -> InputError:
+    """An error of the part ``name``; a field of its own is named in words, "nameplate voltage"."""
+    if not isinstance(cause.field, str):
+        return cause.within(name, "error.field.inside")
+    return InputError(f"{name} {cause.field}", cause.given, cause.accepted, cause.unit)
+
+
+def _unknown_field(name: str, record: type[Record]) -> InputError:
+    names = record.names()
+    near = difflib.get_close_matches(name.lower(), names, n=1)
+    other = _OTHER_NAMES.get(name.lower())
+    field = Message("error.field.field", name=quoted(name))
+    accepted = one_of([other] if other in names else near or names)
+    return InputError(field, Message("error.field.unknown"), accepted)
 
 
 def _day(value: object) -> date | None:

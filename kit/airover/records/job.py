@@ -26,6 +26,11 @@ from airover.records.found import Found
 from airover.records.nameplate import Nameplate
 from airover.records.site import Site
 
+Day = read_by(read_day)
+FILE = Message("error.job.file")
+TABLE = "ticks"
+MARK = b"\xef\xbb\xbf"  # byte order mark that some editors put in front of UTF-8
+
 
 class Customer(Record):
     """The customer who signs: an empty field becomes a line to write on."""
@@ -40,9 +45,6 @@ class Finding(Record):
 
     failed: Text = ""
     why: Text = ""
-
-
-Day = read_by(read_day)
 
 
 class Ticks(Record):
@@ -66,9 +68,6 @@ class Ticks(Record):
     first_start: Day = None
     warm: Day = None
     handover: Day = None
-
-
-FILE = Message("error.job.file")
 
 
 class Job(Record):
@@ -114,32 +113,6 @@ class Job(Record):
         Raises InputError when the file cannot be written.
         """
         write_text(path, self.to_toml(), FILE)
-
-
-def _lines(record: Record, table: str) -> Iterator[str]:
-    """The lines of ``record`` under the heading ``table``: its own fields, then its parts."""
-    written = dict(zip(record.names(), dict(record).values(), strict=True))
-    known = {name: value for name, value in written.items() if value not in (None, "", ())}
-    parts = {name: known.pop(name) for name in record.parts() if name in known}
-    if table and known:
-        yield from ("", f"[{table}]")
-    yield from (f"{name} = {_toml(value)}" for name, value in known.items())
-    for name, part in parts.items():
-        yield from _lines(part, f"{table}.{name}".lstrip("."))
-
-
-def _toml(value) -> str:
-    """``value`` in TOML, whose strings, numbers and truths are written as in JSON."""
-    if isinstance(value, tuple):
-        return f"[{', '.join(map(_toml, value))}]"
-    if isinstance(value, date):
-        return value.isoformat()
-    typed = isinstance(value, Amount | Span)
-    return json.dumps(value.text if typed else value, ensure_ascii=False)
-
-
-TABLE = "ticks"
-MARK = b"\xef\xbb\xbf"  # byte order mark that some editors put in front of UTF-8
 
 
 @dataclass(frozen=True)
@@ -193,6 +166,28 @@ def with_tick(text: str, step: str, day: date | None) -> str:
         given, accepted = Message("error.job.fixed_table"), Message("error.job.table", name=TABLE)
         raise InputError(TABLE, given, accepted)
     return changed
+
+
+def _lines(record: Record, table: str) -> Iterator[str]:
+    """The lines of ``record`` under the heading ``table``: its own fields, then its parts."""
+    written = dict(zip(record.names(), dict(record).values(), strict=True))
+    known = {name: value for name, value in written.items() if value not in (None, "", ())}
+    parts = {name: known.pop(name) for name in record.parts() if name in known}
+    if table and known:
+        yield from ("", f"[{table}]")
+    yield from (f"{name} = {_toml(value)}" for name, value in known.items())
+    for name, part in parts.items():
+        yield from _lines(part, f"{table}.{name}".lstrip("."))
+
+
+def _toml(value) -> str:
+    """``value`` in TOML, whose strings, numbers and truths are written as in JSON."""
+    if isinstance(value, tuple):
+        return f"[{', '.join(map(_toml, value))}]"
+    if isinstance(value, date):
+        return value.isoformat()
+    typed = isinstance(value, Amount | Span)
+    return json.dumps(value.text if typed else value, ensure_ascii=False)
 
 
 def _expected(given: dict, step: str, day: date | None) -> dict:

@@ -12,7 +12,7 @@ from typing import Annotated, NamedTuple, Self
 from pydantic import Field, PlainValidator, ValidationInfo
 
 from airover.core.errors import NOTHING, InputError, Range, either, is_plain, one_of, part
-from airover.core.files import beside, read_text
+from airover.core.files import LANGUAGES, beside, read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
 from airover.core.toml import LARGEST_FILE, as_typed, only, plain, toml_table
@@ -28,6 +28,132 @@ MOST_OPTIONS = 8
 MOST_VALUES = 1000
 WIDEST = 100  # per cent or K, of a tolerance
 LARGEST = 1e9  # of any number in a question, either sign
+CLASS_FILE = Message("error.class.file")
+MOST_STUDENTS, LONGEST_NAME = 200, 80
+MOST_QUESTIONS = 40
+CLASS_LANGUAGES = {"en": ("english",), "es": ("spanish", "español")}
+SYSTEMS = {"US": (), "SI": ()}
+LEVELS = (1, 2, 3)  # plain, harder, hard
+FEWEST_MOTORS, MOST_MOTORS = 4, 10  # motors to choose from
+CASE_FILE = Message("error.case.file")
+_TABLES = ("level", "motors", "fields", "plate", "job", *LANGUAGES)
+
+
+class Story(NamedTuple):
+    """A case in one language: its ``title``, the ``story``, ``hints`` for students, and what the
+    instructor should ``watch`` for."""
+
+    title: str
+    story: str
+    hints: tuple[str, ...]
+    watch: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class LessonCase:
+    """One case. ``motors`` are names of a catalogue; ``fields`` of a Nameplate are asked of the
+    students, and those that the ``job`` leaves open cannot be read; ``plate`` are the lines of the
+    old motor's plate as they look; ``stories`` by language."""
+
+    key: str
+    level: int
+    motors: tuple[str, ...]
+    fields: tuple[str, ...]
+    plate: tuple[str, ...]
+    stories: dict[str, Story]
+    job: Job
+
+    @property
+    def readable(self) -> dict:
+        """Readable value of each asked field, None where it cannot be read."""
+        plate = self.job.nameplate
+        values = dict(zip(plate.names(), dict(plate).values(), strict=True))
+        return {name: values[name] or None for name in self.fields}
+
+
+def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
+    """The cases of a ``folder`` of TOML files, the plainest first.
+
+    Raises InputError for a folder without cases, and as read_case does.
+    """
+    paths = sorted(Path(folder).glob("*.toml"))
+    if not paths:
+        given, accepted = quoted(str(folder)), Message("error.case.files")
+        raise InputError(Message("error.case.folder"), given, accepted)
+    for path in paths:
+        beside(folder, path.name, path.name)
+    return tuple(sorted(map(read_case, paths), key=lambda case: (case.level, case.key)))
+
+
+def read_case(path: str | os.PathLike) -> LessonCase:
+    """The case in the TOML file at ``path``; its key is the file's name.
+
+    Raises InputError that names the field for whatever is missing, unknown or not accepted.
+    """
+    return case_of(read_text(path, CASE_FILE, LARGEST_FILE), Path(path).stem)
+
+
+def case_of(text: str, key: str = "case") -> LessonCase:
+    """The case that TOML ``text`` tells; raises InputError as in read_case."""
+    given = toml_table(text, CASE_FILE)
+    only(given, _TABLES, CASE_FILE)
+    job = given.get("job")
+    return LessonCase(
+        key=key,
+        level=_level(given.get("level")),
+        motors=_motors(given.get("motors")),
+        fields=_fields(given.get("fields")),
+        plate=_sentences(given.get("plate"), part(CASE_FILE, "plate")),
+        stories={language: _story(given.get(language), language) for language in LANGUAGES},
+        job=Job(**_table(job, part(CASE_FILE, "job"), Message("error.case.job"))),
+    )
+
+
+def _story(table: object, language: str) -> Story:
+    place = part(CASE_FILE, language)
+    table = _table(table, place, Message("error.field.table_of", names=Story._fields))
+    only(table, Story._fields, place)
+    single = (plain(table.get(name), part(place, name)) for name in ("title", "story"))
+    lists = (_sentences(table.get(name), part(place, name)) for name in ("hints", "watch"))
+    return Story(*single, *lists)
+
+
+def _level(value: object) -> int:
+    if type(value) is not int or value not in LEVELS:
+        raise InputError(part(CASE_FILE, "level"), as_typed(value), either(LEVELS))
+    return value
+
+
+def _motors(value: object) -> tuple[str, ...]:
+    place = part(CASE_FILE, "motors")
+    names = tuple(dict.fromkeys(_sentences(value, place)))
+    if not FEWEST_MOTORS <= len(names) <= MOST_MOTORS:
+        given = Message("error.case.names", count=len(names))
+        raise InputError(
+            place, given, Message("error.case.motors", low=FEWEST_MOTORS, high=MOST_MOTORS)
+        )
+    return names
+
+
+def _fields(value: object) -> tuple[str, ...]:
+    place = part(CASE_FILE, "fields")
+    names = _sentences(value, place)
+    for name in names:
+        if name not in Nameplate.names():
+            raise InputError(place, quoted(name), one_of(Nameplate.names()))
+    return names
+
+
+def _sentences(value: object, place: Message) -> tuple[str, ...]:
+    if not isinstance(value, list) or not value:
+        raise InputError(place, as_typed(value), Message("error.field.texts"))
+    return tuple(plain(one, place) for one in value)
+
+
+def _table(value: object, place: Message, accepted: Message) -> dict:
+    if not isinstance(value, dict):
+        raise InputError(place, as_typed(value), accepted)
+    return value
 
 
 def _number(value, info: ValidationInfo) -> float:
@@ -37,12 +163,12 @@ def _number(value, info: ValidationInfo) -> float:
     return float(value)
 
 
+Number = Annotated[float, PlainValidator(_number)]
+
+
 def _is_number(value) -> bool:
     """True for a number that can be reckoned with: neither NaN nor beyond all measure."""
     return type(value) in (int, float) and abs(value) <= LARGEST
-
-
-Number = Annotated[float, PlainValidator(_number)]
 
 
 def _among(value, info: ValidationInfo) -> tuple:
@@ -96,7 +222,7 @@ class Said(Record):
     es: Text = ""
 
     def contradictions(self) -> Iterator[InputError]:
-        for language in ("en", "es"):
+        for language in LANGUAGES:
             if not getattr(self, language):
                 yield InputError(language, NOTHING, Message("error.field.text"))
 
@@ -229,13 +355,6 @@ class Template(Record):
                 coherent(1.0, self.quantity, unit, "unit")
 
 
-FILE = Message("error.class.file")
-MOST_STUDENTS, LONGEST_NAME = 200, 80
-MOST_QUESTIONS = 40
-CLASS_LANGUAGES = {"en": ("english",), "es": ("spanish", "español")}
-SYSTEMS = {"US": (), "SI": ()}
-
-
 def _names(value, field: str) -> tuple[str, ...]:
     """Names in a list, each of them once; case and spaces around do not make another name."""
     if not isinstance(value, (list, tuple)) or not 1 <= len(value) <= MOST_STUDENTS:
@@ -288,7 +407,7 @@ class SchoolClass(Record):
     @classmethod
     def read(cls, path: str | os.PathLike) -> Self:
         """The class in the TOML file at ``path``; raises InputError that says what is wrong."""
-        found = cls(**toml_table(read_text(path, FILE, LARGEST_FILE), FILE))
+        found = cls(**toml_table(read_text(path, CLASS_FILE, LARGEST_FILE), CLASS_FILE))
         if not found.name:
             raise InputError("class name", NOTHING, Message("error.class.title"))
         if not found.students:
@@ -299,125 +418,3 @@ class SchoolClass(Record):
         """The same class in another language or system of units; None keeps its own."""
         changed = {"language": language, "system": system}
         return self.model_copy(update={k: v for k, v in changed.items() if v is not None})
-
-
-LANGUAGES = ("en", "es")  # of stories, questions and classes
-LEVELS = (1, 2, 3)  # plain, harder, hard
-FEWEST, MOST = 4, 10  # motors to choose from
-_FILE = Message("error.case.file")
-_TABLES = ("level", "motors", "fields", "plate", "job", *LANGUAGES)
-
-
-class Story(NamedTuple):
-    """A case in one language: its ``title``, the ``story``, ``hints`` for students, and what the
-    instructor should ``watch`` for."""
-
-    title: str
-    story: str
-    hints: tuple[str, ...]
-    watch: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class LessonCase:
-    """One case. ``motors`` are names of a catalogue; ``fields`` of a Nameplate are asked of the
-    students, and those that the ``job`` leaves open cannot be read; ``plate`` are the lines of the
-    old motor's plate as they look; ``stories`` by language."""
-
-    key: str
-    level: int
-    motors: tuple[str, ...]
-    fields: tuple[str, ...]
-    plate: tuple[str, ...]
-    stories: dict[str, Story]
-    job: Job
-
-    @property
-    def readable(self) -> dict:
-        """Readable value of each asked field, None where it cannot be read."""
-        plate = self.job.nameplate
-        values = dict(zip(plate.names(), dict(plate).values(), strict=True))
-        return {name: values[name] or None for name in self.fields}
-
-
-def read_cases(folder: str | os.PathLike) -> tuple[LessonCase, ...]:
-    """The cases of a ``folder`` of TOML files, the plainest first.
-
-    Raises InputError for a folder without cases, and as read_case does.
-    """
-    paths = sorted(Path(folder).glob("*.toml"))
-    if not paths:
-        given, accepted = quoted(str(folder)), Message("error.case.files")
-        raise InputError(Message("error.case.folder"), given, accepted)
-    for path in paths:
-        beside(folder, path.name, path.name)
-    return tuple(sorted(map(read_case, paths), key=lambda case: (case.level, case.key)))
-
-
-def read_case(path: str | os.PathLike) -> LessonCase:
-    """The case in the TOML file at ``path``; its key is the file's name.
-
-    Raises InputError that names the field for whatever is missing, unknown or not accepted.
-    """
-    return case_of(read_text(path, _FILE, LARGEST_FILE), Path(path).stem)
-
-
-def case_of(text: str, key: str = "case") -> LessonCase:
-    """The case that TOML ``text`` tells; raises InputError as in read_case."""
-    given = toml_table(text, _FILE)
-    only(given, _TABLES, _FILE)
-    job = given.get("job")
-    return LessonCase(
-        key=key,
-        level=_level(given.get("level")),
-        motors=_motors(given.get("motors")),
-        fields=_fields(given.get("fields")),
-        plate=_sentences(given.get("plate"), part(_FILE, "plate")),
-        stories={language: _story(given.get(language), language) for language in LANGUAGES},
-        job=Job(**_table(job, part(_FILE, "job"), Message("error.case.job"))),
-    )
-
-
-def _story(table: object, language: str) -> Story:
-    place = part(_FILE, language)
-    table = _table(table, place, Message("error.field.table_of", names=Story._fields))
-    only(table, Story._fields, place)
-    single = (plain(table.get(name), part(place, name)) for name in ("title", "story"))
-    lists = (_sentences(table.get(name), part(place, name)) for name in ("hints", "watch"))
-    return Story(*single, *lists)
-
-
-def _level(value: object) -> int:
-    if type(value) is not int or value not in LEVELS:
-        raise InputError(part(_FILE, "level"), as_typed(value), either(LEVELS))
-    return value
-
-
-def _motors(value: object) -> tuple[str, ...]:
-    place = part(_FILE, "motors")
-    names = tuple(dict.fromkeys(_sentences(value, place)))
-    if not FEWEST <= len(names) <= MOST:
-        given = Message("error.case.names", count=len(names))
-        raise InputError(place, given, Message("error.case.motors", low=FEWEST, high=MOST))
-    return names
-
-
-def _fields(value: object) -> tuple[str, ...]:
-    place = part(_FILE, "fields")
-    names = _sentences(value, place)
-    for name in names:
-        if name not in Nameplate.names():
-            raise InputError(place, quoted(name), one_of(Nameplate.names()))
-    return names
-
-
-def _sentences(value: object, place: Message) -> tuple[str, ...]:
-    if not isinstance(value, list) or not value:
-        raise InputError(place, as_typed(value), Message("error.field.texts"))
-    return tuple(plain(one, place) for one in value)
-
-
-def _table(value: object, place: Message, accepted: Message) -> dict:
-    if not isinstance(value, dict):
-        raise InputError(place, as_typed(value), accepted)
-    return value

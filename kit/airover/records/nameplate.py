@@ -45,8 +45,62 @@ SENSES = {
     REVERSIBLE: ("rev", "either"),
 }
 ENDS = {SHAFT_END: ("shaft", "se", "pse"), LEAD_END: ("lead", "le", "opposite shaft end")}
-
 _OPPOSITE = {CLOCKWISE: COUNTERCLOCKWISE, COUNTERCLOCKWISE: CLOCKWISE}
+
+_VOLTS = re.compile(
+    r"[\s,x@]*\b(?P<volts>[0-9]{3}(?:\s*[/-]\s*[0-9]{3})?\s*V(?:AC)?)\.?\s*$", re.IGNORECASE
+)
+_TOLERANCE = re.compile(r"\s*,?\s*(?:\+/-|\+-|\u00b1)\s*[0-9.]+\s*%")
+_NUMBER, _UNIT = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", r"[a-z\u00b5\u03bc]*"
+
+_DUAL = re.compile(
+    rf"\s*(?P<one>{_NUMBER})\s*(?P<unit>{_UNIT})\s*(?:[/+&]|\band\b)\s*(?P<other>{_NUMBER})\s*"
+    rf"(?P<last>{_UNIT})\.?\s*",
+    re.IGNORECASE,
+)
+_ZERO = re.compile(r"0+(?:\.0*)?|\.0+")
+GREATEST_SLIP = 0.25
+USUAL_SLIP = (0.02, 0.15)  # of fan motors at full load, common practice, no source
+MOST_POLES = 16
+
+# V of supply: from here up the auxiliary may be fed from a tap of the main winding, so that an
+# ordinary 370 V or 440 V run capacitor serves (common practice, no source).
+TAPPED_FROM = 400.0
+
+# common practice for small run-capacitor motors, no source
+USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
+
+# Reactance of a run capacitor over volts / amps, common practice, no source.
+USUAL_CAPACITOR_REACTANCE = (0.9, 12.0)
+
+
+def poles_at(speed_rpm: float, frequency: float) -> int | None:
+    """Poles of an induction motor that turns at ``speed_rpm`` [rpm] at ``frequency`` [Hz].
+
+    The next synchronous speed above it, 120 f / poles; None when its slip would not lie below
+    GREATEST_SLIP.
+
+    >>> poles_at(1075, 60), poles_at(1200, 60)
+    (6, None)
+    """
+    above = [poles for poles in range(2, MOST_POLES + 1, 2) if 120 * frequency / poles > speed_rpm]
+    slip = 1 - speed_rpm * above[-1] / (120 * frequency) if above else 1.0
+    return above[-1] if slip < GREATEST_SLIP else None
+
+
+def nearest_poles(speed_rpm: float, frequency: float) -> int:
+    """Number of poles whose slip at ``speed_rpm`` [rpm] and ``frequency`` [Hz] is nearest to usual.
+
+    >>> nearest_poles(1300, 60), nearest_poles(1200, 60)
+    (6, 6)
+    """
+    low, high = USUAL_SLIP
+
+    def distance(poles: int) -> float:
+        slip = 1 - speed_rpm * poles / (120 * frequency)
+        return max(low - slip, slip - high)
+
+    return min(range(2, MOST_POLES + 1, 2), key=distance)
 
 
 def from_shaft_end(rotation: str | None, seen_from: str | None) -> str | None:
@@ -63,19 +117,6 @@ def from_shaft_end(rotation: str | None, seen_from: str | None) -> str | None:
     if rotation is None or seen_from is None:
         return None
     return rotation if seen_from == SHAFT_END else _OPPOSITE[rotation]
-
-
-_VOLTS = re.compile(
-    r"[\s,x@]*\b(?P<volts>[0-9]{3}(?:\s*[/-]\s*[0-9]{3})?\s*V(?:AC)?)\.?\s*$", re.IGNORECASE
-)
-_TOLERANCE = re.compile(r"\s*,?\s*(?:\+/-|\+-|\u00b1)\s*[0-9.]+\s*%")
-_NUMBER, _UNIT = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", r"[a-z\u00b5\u03bc]*"
-_DUAL = re.compile(
-    rf"\s*(?P<one>{_NUMBER})\s*(?P<unit>{_UNIT})\s*(?:[/+&]|\band\b)\s*(?P<other>{_NUMBER})\s*"
-    rf"(?P<last>{_UNIT})\.?\s*",
-    re.IGNORECASE,
-)
-_ZERO = re.compile(r"0+(?:\.0*)?|\.0+")
 
 
 @dataclass(frozen=True)
@@ -133,10 +174,6 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
     return RunCapacitor(fan, fan, "F", text.strip(), compressor)
 
 
-def _single(amount: Amount) -> RunCapacitor:
-    return RunCapacitor(amount.low, amount.high, amount.unit, amount.text)
-
-
 def marked_voltage(text: object) -> str | None:
     """The rated voltage that stands behind a capacitor's value, such as "440V", or None.
 
@@ -170,20 +207,12 @@ def capacitor_reading():
     return read_by(validate)
 
 
+def _single(amount: Amount) -> RunCapacitor:
+    return RunCapacitor(amount.low, amount.high, amount.unit, amount.text)
+
+
 def _typed(value):
     return value.text if isinstance(value, Amount) else value
-
-
-GREATEST_SLIP = 0.25
-USUAL_SLIP = (0.02, 0.15)  # of fan motors at full load, common practice, no source
-MOST_POLES = 16
-# V of supply: from here up the auxiliary may be fed from a tap of the main winding, so that an
-# ordinary 370 V or 440 V run capacitor serves (common practice, no source).
-TAPPED_FROM = 400.0
-# common practice for small run-capacitor motors, no source
-USUAL_EFFICIENCY_TIMES_PF = (0.30, 0.80)
-# Reactance of a run capacitor over volts / amps, common practice, no source.
-USUAL_CAPACITOR_REACTANCE = (0.9, 12.0)
 
 
 class Doubt(NamedTuple):
@@ -192,7 +221,8 @@ class Doubt(NamedTuple):
     ``code`` is "power factor" (power / (volts x amps), ``found`` against the usual ``low`` to
     ``high``), "speed" (``found`` [rpm], which no number of poles gives at the frequency, against
     the speeds of the poles that are taken) or "poles" (``found`` against the poles that the speed
-    gives, which are taken), or "capacitor" (``found`` [uF] against the usual). ``fields`` are those to read again.
+    gives, which are taken), or "capacitor" (``found`` [uF] against the usual). ``fields`` are those
+    to read again.
     """
 
     code: str
@@ -200,35 +230,6 @@ class Doubt(NamedTuple):
     found: float
     low: float
     high: float
-
-
-def poles_at(speed_rpm: float, frequency: float) -> int | None:
-    """Poles of an induction motor that turns at ``speed_rpm`` [rpm] at ``frequency`` [Hz].
-
-    The next synchronous speed above it, 120 f / poles; None when its slip would not lie below
-    GREATEST_SLIP.
-
-    >>> poles_at(1075, 60), poles_at(1200, 60)
-    (6, None)
-    """
-    above = [poles for poles in range(2, MOST_POLES + 1, 2) if 120 * frequency / poles > speed_rpm]
-    slip = 1 - speed_rpm * above[-1] / (120 * frequency) if above else 1.0
-    return above[-1] if slip < GREATEST_SLIP else None
-
-
-def nearest_poles(speed_rpm: float, frequency: float) -> int:
-    """Number of poles whose slip at ``speed_rpm`` [rpm] and ``frequency`` [Hz] is nearest to usual.
-
-    >>> nearest_poles(1300, 60), nearest_poles(1200, 60)
-    (6, 6)
-    """
-    low, high = USUAL_SLIP
-
-    def distance(poles: int) -> float:
-        slip = 1 - speed_rpm * poles / (120 * frequency)
-        return max(low - slip, slip - high)
-
-    return min(range(2, MOST_POLES + 1, 2), key=distance)
 
 
 class Nameplate(Record):

@@ -16,9 +16,16 @@ from airover.core.kinds import KINDS
 from airover.core.message import Message
 from airover.core.toml import LARGEST_FILE, toml_table
 from airover.core.units import Amount, parse_number, quoted, read
-from airover.records.fields import Flag, Record, Text, amount, amounts, choice
+from airover.records.fields import Flag, Record, Text, amount, amounts, choice, in_words
 from airover.records.found import STARTS
 from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE, ENDS, SENSES, from_shaft_end
+
+LARGEST_SHARE = 0.25
+_SHARE = re.compile(r"([0-9.]+)\s*%")
+_DIGITS = re.compile(r"([0-9]+)\s*(?:digits?|counts?)")
+_NUMBER = re.compile(r"[0-9][0-9,]*(?:\.([0-9]*))?")
+MOST_READINGS = 6
+_TURNS = {sense: SENSES[sense] for sense in (CLOCKWISE, COUNTERCLOCKWISE)}
 
 
 class Reading(Record):
@@ -48,120 +55,6 @@ class Reading(Record):
         if self.power.low > most:
             accepted = Message("error.measured.volt_amps", most=f"{most:.0f} W")
             yield InputError("power", self.power.text, accepted)
-
-
-LARGEST_SHARE = 0.25
-_SHARE = re.compile(r"([0-9.]+)\s*%")
-_DIGITS = re.compile(r"([0-9]+)\s*(?:digits?|counts?)")
-_NUMBER = re.compile(r"[0-9][0-9,]*(?:\.([0-9]*))?")
-
-
-class Accuracy(NamedTuple):
-    """Limit of a meter's error: a ``share`` of the reading, ``digits`` of the last place that it
-    shows, and a fixed part ``least`` [SI unit of its kind]. ``text`` is as it was written."""
-
-    share: float
-    digits: float
-    least: float
-    text: str
-
-    def limit(self, amount: Amount) -> float:
-        """The largest error [SI unit] of the reading ``amount``, half of a typed range added."""
-        wide = (amount.high - amount.low) / 2
-        return self.share * abs(amount.mid) + self.digits * last_place(amount) + self.least + wide
-
-
-def last_place(amount: Amount) -> float:
-    """Value of one digit of the last place that was written [SI unit].
-
-    >>> last_place(read("1.85 A", "current", "amps"))
-    0.01
-    """
-    written = _NUMBER.search(amount.text)
-    number = float(written[0].replace(",", ""))
-    factor = amount.low / number if number else 1.0
-    return float(f"{factor * 10.0 ** -len(written[1] or ''):.12g}")
-
-
-def accuracy(text: str, kind: str, field: str) -> Accuracy:
-    """The Accuracy that ``text`` states for readings of ``kind``; parts are joined by "+".
-
-    Raises InputError, naming ``field``.
-
-    >>> accuracy("2 % + 3 digits", "current", "amps")[:3]
-    (0.02, 3.0, 0.0)
-    """
-    examples = one_of(("2 % + 2 digits", KINDS[kind].example))
-    accepted = Message("error.measured.accuracy", examples=examples, most="25 %")
-    if not isinstance(text, str):
-        raise InputError(field, quoted(text), accepted)
-    found = [0.0, 0.0, 0.0]
-    for part in text.split("+"):
-        place, value = _part(part.strip(), kind, field, accepted)
-        found[place] += value
-    if not 0 < found[0] + found[1] + found[2] or found[0] > LARGEST_SHARE:
-        raise InputError(field, quoted(text), accepted)
-    return Accuracy(*found, text.strip())
-
-
-def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, float]:
-    """Kind of an accuracy's ``part`` (share, digits or fixed), and its value."""
-    for place, pattern, unit in ((0, _SHARE, 0.01), (1, _DIGITS, 1.0)):
-        match = pattern.fullmatch(part)
-        number = parse_number(match[1]) if match else None
-        if number is not None:
-            return place, round(unit * number, 12)
-    try:
-        return 2, read(part, kind, field).mid
-    except InputError as error:
-        raise InputError(field, error.given, accepted) from None
-
-
-def stated(kind: str, usual: str):
-    """The type of a field that holds an Accuracy for readings of ``kind``; ``usual`` if none."""
-
-    def validate(value, info: ValidationInfo):
-        name = info.field_name.removesuffix("_rpm").replace("_", " ")
-        return accuracy(value.text if isinstance(value, Accuracy) else value, kind, name)
-
-    return Annotated[Accuracy, PlainValidator(validate)], accuracy(usual, kind, "usual")
-
-
-_FIELDS = {  # common practice, no source: usual classes of meters in the trade
-    "voltage": ("meter_voltage", "1 % + 2 digits"),
-    "current": ("meter_current", "2 % + 2 digits"),
-    "power": ("meter_power", "3 % + 2 digits"),
-    "speed": ("meter_speed", "0.3 % + 2 digits"),
-    "temperature": ("temperature_rise", "1.5 K"),
-    "shell": ("temperature_rise", "5 K"),
-    "resistance": ("resistance", "1 % + 1 digit"),
-}
-_TYPES = {name: stated(*facts) for name, facts in _FIELDS.items()}
-
-
-class Meters(Record):
-    """Accuracy of the meters that were used; the usual class where nothing is stated.
-
-    ``temperature`` is that of air, ``shell`` that of a motor's outside. Raises InputError for what
-    is not written as "2 % + 2 digits".
-    """
-
-    voltage: _TYPES["voltage"][0] = _TYPES["voltage"][1]
-    current: _TYPES["current"][0] = _TYPES["current"][1]
-    power: _TYPES["power"][0] = _TYPES["power"][1]
-    speed: _TYPES["speed"][0] = _TYPES["speed"][1]
-    temperature: _TYPES["temperature"][0] = _TYPES["temperature"][1]
-    shell: _TYPES["shell"][0] = _TYPES["shell"][1]
-    resistance: _TYPES["resistance"][0] = _TYPES["resistance"][1]
-
-    @property
-    def assumed(self) -> list[str]:
-        """The meters whose accuracy nobody stated."""
-        return [name for name in type(self).model_fields if name not in self.model_fields_set]
-
-
-MOST_READINGS = 6
-_TURNS = {sense: SENSES[sense] for sense in (CLOCKWISE, COUNTERCLOCKWISE)}
 
 
 class ReadingMoment(Reading):
@@ -215,6 +108,112 @@ class WindingOhms(Record):
             yield InputError("time off", given, Message("error.measured.time_each"))
 
 
+class Accuracy(NamedTuple):
+    """Limit of a meter's error: a ``share`` of the reading, ``digits`` of the last place that it
+    shows, and a fixed part ``least`` [SI unit of its kind]. ``text`` is as it was written."""
+
+    share: float
+    digits: float
+    least: float
+    text: str
+
+    def limit(self, amount: Amount) -> float:
+        """The largest error [SI unit] of the reading ``amount``, half of a typed range added."""
+        wide = (amount.high - amount.low) / 2
+        return self.share * abs(amount.mid) + self.digits * last_place(amount) + self.least + wide
+
+
+def accuracy(text: str, kind: str, field: str) -> Accuracy:
+    """The Accuracy that ``text`` states for readings of ``kind``; parts are joined by "+".
+
+    Raises InputError, naming ``field``.
+
+    >>> accuracy("2 % + 3 digits", "current", "amps")[:3]
+    (0.02, 3.0, 0.0)
+    """
+    examples = one_of(("2 % + 2 digits", KINDS[kind].example))
+    accepted = Message("error.measured.accuracy", examples=examples, most="25 %")
+    if not isinstance(text, str):
+        raise InputError(field, quoted(text), accepted)
+    found = [0.0, 0.0, 0.0]
+    for part in text.split("+"):
+        place, value = _part(part.strip(), kind, field, accepted)
+        found[place] += value
+    if not 0 < found[0] + found[1] + found[2] or found[0] > LARGEST_SHARE:
+        raise InputError(field, quoted(text), accepted)
+    return Accuracy(*found, text.strip())
+
+
+def last_place(amount: Amount) -> float:
+    """Value of one digit of the last place that was written [SI unit].
+
+    >>> last_place(read("1.85 A", "current", "amps"))
+    0.01
+    """
+    written = _NUMBER.search(amount.text)
+    number = float(written[0].replace(",", ""))
+    factor = amount.low / number if number else 1.0
+    return float(f"{factor * 10.0 ** -len(written[1] or ''):.12g}")
+
+
+def stated(kind: str, usual: str):
+    """The type of a field that holds an Accuracy for readings of ``kind``; ``usual`` if none."""
+
+    def validate(value, info: ValidationInfo):
+        text = value.text if isinstance(value, Accuracy) else value
+        return accuracy(text, kind, in_words(info))
+
+    return Annotated[Accuracy, PlainValidator(validate)], accuracy(usual, kind, "usual")
+
+
+def _part(part: str, kind: str, field: str, accepted: Message) -> tuple[int, float]:
+    """Kind of an accuracy's ``part`` (share, digits or fixed), and its value."""
+    for place, pattern, unit in ((0, _SHARE, 0.01), (1, _DIGITS, 1.0)):
+        match = pattern.fullmatch(part)
+        number = parse_number(match[1]) if match else None
+        if number is not None:
+            return place, round(unit * number, 12)
+    try:
+        return 2, read(part, kind, field).mid
+    except InputError as error:
+        raise InputError(field, error.given, accepted) from None
+
+
+_FIELDS = {  # common practice, no source: usual classes of meters in the trade
+    "voltage": ("meter_voltage", "1 % + 2 digits"),
+    "current": ("meter_current", "2 % + 2 digits"),
+    "power": ("meter_power", "3 % + 2 digits"),
+    "speed": ("meter_speed", "0.3 % + 2 digits"),
+    "temperature": ("temperature_rise", "1.5 K"),
+    "shell": ("temperature_rise", "5 K"),
+    "resistance": ("resistance", "1 % + 1 digit"),
+}
+
+
+_TYPES = {name: stated(*facts) for name, facts in _FIELDS.items()}
+
+
+class Meters(Record):
+    """Accuracy of the meters that were used; the usual class where nothing is stated.
+
+    ``temperature`` is that of air, ``shell`` that of a motor's outside. Raises InputError for what
+    is not written as "2 % + 2 digits".
+    """
+
+    voltage: _TYPES["voltage"][0] = _TYPES["voltage"][1]
+    current: _TYPES["current"][0] = _TYPES["current"][1]
+    power: _TYPES["power"][0] = _TYPES["power"][1]
+    speed: _TYPES["speed"][0] = _TYPES["speed"][1]
+    temperature: _TYPES["temperature"][0] = _TYPES["temperature"][1]
+    shell: _TYPES["shell"][0] = _TYPES["shell"][1]
+    resistance: _TYPES["resistance"][0] = _TYPES["resistance"][1]
+
+    @property
+    def assumed(self) -> list[str]:
+        """The meters whose accuracy nobody stated."""
+        return [name for name in type(self).model_fields if name not in self.model_fields_set]
+
+
 def _moments(value) -> tuple[ReadingMoment, ...]:
     """One table of readings, or a list of them."""
     tables = [value] if isinstance(value, (dict, ReadingMoment)) else value
@@ -222,18 +221,6 @@ def _moments(value) -> tuple[ReadingMoment, ...]:
         accepted = Message("error.measured.readings", count=MOST_READINGS)
         raise InputError("reading", quoted(value), accepted)
     return tuple(_moment(number, given) for number, given in enumerate(tables, 1))
-
-
-def _moment(number: int, given) -> ReadingMoment:
-    if isinstance(given, ReadingMoment):
-        return given
-    place = Message("error.measured.reading", number=number)
-    if not isinstance(given, dict):
-        raise InputError(place, quoted(given), Message("error.field.table"))
-    try:
-        return ReadingMoment(**given)
-    except InputError as error:
-        raise error.within(place, "error.field.inside") from None
 
 
 class Measurements(Record):
@@ -275,3 +262,15 @@ class Measurements(Record):
     def rotation_shaft_end(self) -> str | None:
         """The rotation as seen from the shaft end; None when that cannot be known."""
         return from_shaft_end(self.rotation, self.rotation_seen_from)
+
+
+def _moment(number: int, given) -> ReadingMoment:
+    if isinstance(given, ReadingMoment):
+        return given
+    place = Message("error.measured.reading", number=number)
+    if not isinstance(given, dict):
+        raise InputError(place, quoted(given), Message("error.field.table"))
+    try:
+        return ReadingMoment(**given)
+    except InputError as error:
+        raise error.within(place, "error.field.inside") from None
