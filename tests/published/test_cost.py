@@ -8,7 +8,7 @@ import pytest
 from scipy.stats import norm
 
 from airover.business.costs import PARTS, repairs, weighed
-from airover.business.life_cost import DRAWS, cheaper, life_cost, lives
+from airover.business.life_cost import SAMPLES, cheaper, life_cost, lives
 from airover.core.intervals import Band
 from airover.records.company import CostBasis
 from airover.selection.answer import answer
@@ -115,7 +115,7 @@ def test_long_horizons_reach_the_renewal_theorem(book):
 @pytest.mark.parametrize("apart", [0.0, 50.0, 150.0])
 def test_probability_that_one_costs_less(book, apart):
     rng = np.random.default_rng(1)
-    one, other = rng.normal(1000.0, 90.0, DRAWS), rng.normal(1000.0 + apart, 120.0, DRAWS)
+    one, other = rng.normal(1000.0, 90.0, SAMPLES), rng.normal(1000.0 + apart, 120.0, SAMPLES)
     ours = cheaper(SimpleNamespace(total=one), SimpleNamespace(total=other))
     theirs = norm.cdf(apart / np.hypot(90.0, 120.0))
     # 10 000 draws: a standard error of at most 0.005
@@ -137,7 +137,7 @@ def test_two_estimates_of_one_life(book, end):
 @pytest.mark.parametrize(("end", "share"), [(0, 0.05), (1, 0.5), (2, 0.95)])
 def test_drawn_lives_keep_their_band(book, end, share):
     band = (3.0, 10.0, 60.0)
-    z = norm.ppf((np.arange(DRAWS) + 0.5) / DRAWS)
+    z = norm.ppf((np.arange(SAMPLES) + 0.5) / SAMPLES)
     drawn = lives([dict.fromkeys(PARTS, band)], [dict.fromkeys(PARTS, z)])[0, 0]
     source = "log-normal on both sides of its middle, quantiles by NumPy in this test"
     ours = np.quantile(drawn, share)
