@@ -105,8 +105,8 @@ def test_a_group_of_columns_holds_all_that_its_rules_look_at():
         *fleet_units.GROUPS,
         (NAMEPLATE, set(fleet_units.OF_NAMEPLATE) & set(rules) - {"nameplate"}),
     ]
-    for columns, names in groups:
-        alone = job_of({name: row[name] for name in columns if name in row})
+    for group, names in groups:
+        alone = job_of({name: row[name] for name in group if name in row})
         for name in names:
             assert rules[name].needs(alone) == rules[name].needs(job_of(row)), name
 
