@@ -29,7 +29,7 @@ from airover.records.job import Job
 from airover.selection import rules as choose
 from airover.selection.answer import answer
 from airover.selection.check import ADAPT, FAIL, MISSING, STATES
-from airover.selection.comparison import Comparison
+from airover.selection.comparison import Comparison, columns
 
 pa = pytest.importorskip("pyarrow")
 import pyarrow.parquet as pq
@@ -105,8 +105,8 @@ def test_a_group_of_columns_holds_all_that_its_rules_look_at():
         *fleet_units.GROUPS,
         (NAMEPLATE, set(fleet_units.OF_NAMEPLATE) & set(rules) - {"nameplate"}),
     ]
-    for columns, names in groups:
-        alone = job_of({name: row[name] for name in columns if name in row})
+    for group, names in groups:
+        alone = job_of({name: row[name] for name in group if name in row})
         for name in names:
             assert rules[name].needs(alone) == rules[name].needs(job_of(row)), name
 
@@ -126,7 +126,7 @@ def test_the_supply_is_judged_as_in_the_check_table(screener):
         measured = bool(rng.random() < 0.6)
         said = {"site" if measured else "nameplate": {"voltage": text}}
         found = rule.evaluate(Comparison(Job(**said), motors))
-        limits = choose.comparison.columns(tuple(motors))
+        limits = columns(tuple(motors))
         for number, (outcome, rank) in enumerate(zip(found.outcome, rule.rank(found), strict=True)):
             takes = limits.voltage_low[number], limits.voltage_high[number]
             near = choose.electrical.NEAR_LIMIT
