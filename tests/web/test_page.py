@@ -217,8 +217,12 @@ def test_every_step_stands_up_to_axe(page, language):
         step(page, name)
         if language == "es":
             expect(page.locator(".ao-wide")).not_to_contain_text("°F")
-        found = axe.run(page, options={"runOnly": RULES}).response["violations"]
-        told = [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found]
+        for _ in range(10):  # what is being calculated is dimmed, on a busy machine for a while
+            found = axe.run(page, options={"runOnly": RULES}).response["violations"]
+            told = [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found]
+            if not told:
+                break
+            page.wait_for_timeout(1000)
         assert told == [], name
 
 
