@@ -16,6 +16,7 @@ from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.intervals import Band
 from airover.core.kinds import KINDS
+from airover.core.texts import languages
 from airover.core.units import convert
 from airover.lesson import case_shown as figures
 from airover.lesson.case import WELL, WORK, Graded, Lesson, Outcome, graded
@@ -234,7 +235,6 @@ def table(heads, rows) -> str:
     return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 
 
-LANGUAGES = [("English", "en"), ("Español", "es")]
 SYSTEMS = [("US", "US"), ("SI", "SI")]
 ASKED = {name: how for page in replacement.NAMEPLATE.values() for name, how in page.items()}
 
@@ -341,7 +341,7 @@ class LessonCasePanel(Panel):
         """Nothing that is typed here is refused: readings are graded instead."""
 
     def _make_controls(self, language: str, units: str) -> None:
-        self.language, self.units = choice("", LANGUAGES), choice("", SYSTEMS)
+        self.language, self.units = choice("", languages()), choice("", SYSTEMS)
         self.language.value, self.units.value = language, units
         self.chosen_case = choice("", list(self.cases))
         self.motor = widgets.Select(options=[("", "")], rows=9, layout={"width": "auto"})
