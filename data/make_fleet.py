@@ -1,6 +1,6 @@
 """Makes fleet/example-units.parquet: an invented table of units, one row each.
 
-Each unit has a one-rating motor of the invented catalogue as its old one, as it left its factory,
+Each unit has a one-rating motor of the invented catalog as its old one, as it left its factory,
 with some of its nameplate unreadable, and a site sampled from the ranges below. A few rows are wrong on purpose. Nothing in it is of any
 real place, owner or maker.
 

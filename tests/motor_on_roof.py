@@ -1,4 +1,4 @@
-"""A motor of the catalogue on the sample roof unit, for the tests of heat in time."""
+"""A motor of the catalog on the sample roof unit, for the tests of heat in time."""
 
 from dataclasses import replace
 
@@ -12,9 +12,9 @@ from airover.records.job import Job
 
 DRAWS = 60
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
-CATALOGUE = read_catalog(data_folder() / "catalogue.csv")
-ROW = CATALOGUE[4]
-MOTOR = Motor.from_catalogue(ROW, DRAWS)  # class B, rated for 60 degC
+CATALOG = read_catalog(data_folder() / "catalogue.csv")
+ROW = CATALOG[4]
+MOTOR = Motor.from_catalog(ROW, DRAWS)  # class B, rated for 60 degC
 ASKED = site_conditions(JOB, DRAWS)
 LOAD = Load.of(ASKED)
 VOLTAGE = float(ASKED.voltage[1])

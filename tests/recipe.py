@@ -1,7 +1,7 @@
 """Three independent populations of motors for the calibration test, none by the kit's priors.
 
 1. ``uniform_motors``: every share evenly likely between two ends, in the kit's circuit.
-2. ``catalog_motors``: the circuits from which data/make_catalogue.py makes its nameplates.
+2. ``catalog_motors``: the circuits from which data/make_catalog.py makes its nameplates.
 3. ``unlike_motors``: another motor model, with effects that the kit's circuit lacks: deep bars by
    the exact formula, leakage that saturates with current, iron of another shape, stray load loss,
    torque of the third space harmonic, windings that are not in quadrature, and windage.
@@ -198,7 +198,7 @@ def _between(value, low, high):
 @functools.cache
 def catalog_designs() -> list:
     """The designs behind the demo catalog's motors for 230 V and 60 Hz."""
-    made = runpy.run_path(str(data_folder() / "make_catalogue.py"))
+    made = runpy.run_path(str(data_folder() / "make_catalog.py"))
     return [one for one in made["designs"]() if (one.voltage, one.family.frequency) == (230, 60)]
 
 

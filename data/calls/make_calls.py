@@ -2,7 +2,7 @@
 incomplete on purpose; those of four trucks, and of a shop with one.
 
 Units, places, days and gaps are invented. A failed motor's nameplate is made from one of the
-invented catalogue's motors of one rating, as a unit leaves its factory with, with other amps,
+invented catalog's motors of one rating, as a unit leaves its factory with, with other amps,
 speed, capacitor and shaft within what such motors differ by; so most calls have motors that fit,
 more than a real history would have.
 
@@ -68,7 +68,7 @@ def units(rng, count: int) -> list[dict]:
 
 
 def unit(motor, rng) -> dict:
-    """An invented unit whose failed motor was much like one of the catalogue's."""
+    """An invented unit whose failed motor was much like one of the catalog's."""
     place = str(rng.choice(list(PLACES), p=[share for _, _, share in PLACES.values()]))
     temp, elevation, _ = PLACES[place]
     capacitor = CAPACITORS[np.abs(CAPACITORS - motor.capacitor * 1e6).argmin()]

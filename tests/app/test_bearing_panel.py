@@ -28,7 +28,7 @@ from airover.selection.bearing_choice import Advice, BearingPlace, BearingStudy,
 from tests.jobs import job, motor
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
-CATALOGUE = read_catalog(data_folder() / "catalogue.csv")
+CATALOG = read_catalog(data_folder() / "catalogue.csv")
 TITLES = list(PAGES)
 US = Writer("en")
 
@@ -64,7 +64,7 @@ def rows(html: str) -> list[str]:
 
 
 def test_the_default_is_the_best_motor_on_the_sample_job(panel):
-    best = answer(JOB, CATALOGUE).candidates[0].case.motor
+    best = answer(JOB, CATALOG).candidates[0].case.motor
     assert panel.answer.place.motor == best
     assert panel.position.value == "down" and panel.temperature.value == 105
     assert told.verdict(panel.answer, US) in panel.verdict.value
@@ -205,11 +205,11 @@ def test_a_ball_bearing_without_load_is_flagged_in_words(panel):
     assert any("may skid" in sentence for sentence in told.warnings(panel.answer, US))
 
 
-def test_a_position_that_the_catalogue_does_not_allow_is_told():
+def test_a_position_that_the_catalog_does_not_allow_is_told():
     only_down = motor(shaft_positions=("down",))
     place = BearingPlace.of(job(), only_down)
     found = BearingStudy(
-        place, place.usual._replace(shaft_position="up"), prices(only_down, CATALOGUE)
+        place, place.usual._replace(shaft_position="up"), prices(only_down, CATALOG)
     )
     assert "The catalog allows this motor shaft down only." in told.warnings(found, US)
 

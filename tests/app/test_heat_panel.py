@@ -31,7 +31,7 @@ from airover.reports.heat import years_text
 from airover.selection.answer import answer
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
-CATALOGUE = read_catalog(data_folder() / "catalogue.csv")
+CATALOG = read_catalog(data_folder() / "catalogue.csv")
 TITLES = list(PAGES)
 US = Writer("en")
 COLD, TEMP_COLD = 10.42, 25.0
@@ -75,7 +75,7 @@ def panel(shared):
 
 @pytest.fixture(scope="module")
 def place():
-    return HeatPlace.of(JOB, CATALOGUE[4])
+    return HeatPlace.of(JOB, CATALOG[4])
 
 
 def width(band: Band) -> float:
@@ -87,7 +87,7 @@ def rows(html: str) -> list[str]:
 
 
 def test_the_default_is_the_best_motor_on_the_sample_job(panel):
-    best = answer(JOB, CATALOGUE).candidates[0].case.motor
+    best = answer(JOB, CATALOG).candidates[0].case.motor
     assert panel.answer.place.row == best
     assert panel.temperature.value == 105 and panel.voltage.value == 236
     assert heat_told.verdict(panel.answer, US) in panel.verdict.value

@@ -246,7 +246,7 @@ def test_a_job_outside_the_method_is_refused(panel):
     assert "frequency" in panel.status.value and panel.answer is before
 
 
-def test_a_catalogue_motor_of_four_ratings_gives_four_rows(panel):
+def test_a_catalog_motor_of_four_ratings_gives_four_rows(panel):
     choose_motor_of(panel, 4)
     assert panel.fan.value == RATED_FAN and len(panel.rating.options) == 4
     assert panel.rating.value == panel.chosen.ratings[-1]

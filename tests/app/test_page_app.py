@@ -272,11 +272,11 @@ def test_a_file_that_cannot_be_read_is_told_and_changes_nothing(page, name, cont
     assert not ENGLISH.search(told.replace(name, ""))
 
 
-def test_another_catalogue_is_taken_and_given_back(page):
+def test_another_catalog_is_taken_and_given_back(page):
     text = (data_folder() / "catalogue.csv").read_text(encoding="utf-8")
-    page.open_catalogue("mine.csv", "\n".join(text.splitlines()[:31]).encode())
+    page.open_catalog("mine.csv", "\n".join(text.splitlines()[:31]).encode())
     assert len(page.answer.candidates) == 30
-    page.open_catalogue("bad.csv", b"maker,model\nx,y\n")
+    page.open_catalog("bad.csv", b"maker,model\nx,y\n")
     assert "was not opened" in page.file_told.value and len(page.answer.candidates) == 30
     page.sections.back.click()
     assert len(page.answer.candidates) == len(CATALOG)

@@ -37,7 +37,7 @@ def panel(shared):
     yield shared
     shared.fill(before.job)
     with shared.filling():
-        shared.units.value, shared.catalogue.value, shared.path.value = "US", "", ""
+        shared.units.value, shared.catalog.value, shared.path.value = "US", "", ""
     shared.answer, shared.file_told.value, shared._own = before, "", {}
     shared.unsaved = Unsaved(None)
     shared.draw()
@@ -271,17 +271,17 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
         ReplacementPanel(tmp_path / "absent.toml")
 
 
-def test_the_catalogue_is_read_once_for_each_path(panel, tmp_path, monkeypatch):
+def test_the_catalog_is_read_once_for_each_path(panel, tmp_path, monkeypatch):
     reads, whole = [], replacement.read_catalog
     monkeypatch.setattr(replacement, "read_catalog", lambda p: reads.append(p) or whole(p))
     short = tmp_path / "short.csv"
     lines = (data_folder() / "catalogue.csv").read_text().splitlines()
     short.write_text("\n".join(lines[:8]) + "\n")
-    panel.catalogue.value = str(short)
+    panel.catalog.value = str(short)
     panel.site.voltage.value = "230 V"
     assert len(panel.answer.candidates) == 7 and reads == [str(short)]
-    panel.catalogue.value = str(tmp_path / "absent.csv")
-    assert "catalogue file" in panel.status.value
+    panel.catalog.value = str(tmp_path / "absent.csv")
+    assert "catalog file" in panel.status.value
 
 
 def test_texts_follow_the_units(panel):
@@ -295,7 +295,7 @@ def test_hostile_names_are_shown_and_never_obeyed(panel, tmp_path):
     hostile = tmp_path / "hostile.csv"
     hostile.write_text(text.replace("demo-", "<script>alert('y')</script>"))
     with panel.filling():
-        panel.catalogue.value = str(hostile)
+        panel.catalog.value = str(hostile)
     panel.name.value = HOSTILE
     panel.nameplate.current.value = HOSTILE
     for child in _all_html(panel.view):

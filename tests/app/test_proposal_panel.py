@@ -39,7 +39,7 @@ FEW = {"A-005", "A-009", "A-019", "B-013", "C-015", "C-018", "C-031"}  # models
 
 @pytest.fixture(scope="module")
 def few(tmp_path_factory):
-    """A catalogue of a few of the invented motors, so that a job is worked quickly."""
+    """A catalog of a few of the invented motors, so that a job is worked quickly."""
     header, *lines = (data_folder() / "catalogue.csv").read_text(encoding="utf-8").splitlines()
     kept = [header, *(line for line in lines if line.split(",")[1] in FEW)]
     assert len(kept) == 1 + len(FEW)
@@ -50,7 +50,7 @@ def few(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def shared(few):
-    return ProposalPanel(catalogue=few)
+    return ProposalPanel(catalog=few)
 
 
 @pytest.fixture
@@ -58,7 +58,7 @@ def panel(shared, few, tmp_path):
     """One panel for the module, brought back to the sample job; it writes where tests may."""
     with shared.filling():
         shared.units.value, shared.language.value, shared.date.value = "US", "en", "2026-05-04"
-        shared.catalogue.value, shared.company.value, shared.template.value = str(few), "", ""
+        shared.catalog.value, shared.company.value, shared.template.value = str(few), "", ""
         shared.path.value, shared.tables.selected_index = "", 0
     shared.open(ROOF)
     shared.out.value = str(tmp_path / "results" / "roof")
@@ -251,7 +251,7 @@ def test_motors_without_a_price_still_make_a_proposal(panel, few, tmp_path):
     bare = [",".join([*row[:at], "", *row[at + 1 :]]) for row in cells]
     path = tmp_path / "bare.csv"
     path.write_text("\n".join([lines[0], *bare]) + "\n", encoding="utf-8")
-    panel.catalogue.value = str(path)
+    panel.catalog.value = str(path)
     assert not panel.status.value and panel.answer.costs is None
     assert "no motor that fits has a price" in panel.verdict.value
     panel.write()

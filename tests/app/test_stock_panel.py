@@ -219,7 +219,7 @@ def test_a_replay_beside_the_forecast_is_said(panel, share, told):
     assert ("plan with care" in " ".join(stock_panel.facts(other, Writer()))) is told
 
 
-def test_money_is_looked_at_as_far_as_a_catalogue_asks(files):
+def test_money_is_looked_at_as_far_as_a_catalog_asks(files):
     motors = read_catalog(files[1])
     prices = [motor.price for motor in motors if motor.price]
     assert 30 * np.median(prices) < usual_money(motors) < 80 * np.median(prices)

@@ -20,7 +20,7 @@ PLATE = {
 
 
 def one_job(sample: int, repeats: int) -> Row:
-    """answer() on the catalogue, beside a loop that only finds every point of the cold motors."""
+    """answer() on the catalog, beside a loop that only finds every point of the cold motors."""
     job = Job.read(data_folder() / "jobs" / "roof-unit.toml")
     motors = read_catalog(data_folder() / "catalogue.csv")
     ours, _ = timed(lambda: answer(job, motors), repeats)

@@ -1,4 +1,4 @@
-"""Reading the catalogue: every cell checked and in SI, beside pandas, which only splits them."""
+"""Reading the catalog: every cell checked and in SI, beside pandas, which only splits them."""
 
 import pandas as pd
 from row import Row, timed
@@ -16,5 +16,5 @@ def read(repeats: int) -> Row:
     highest = [float(cell.split(";")[-1]) for cell in frame["currents [A]"]]
     apart = max(abs(m.currents[-1] / amps - 1) for m, amps in zip(motors, highest, strict=True))
     apart = apart if same else 1.0
-    return Row(f"catalogue of {len(motors)} motors, checked, in SI", ours,
+    return Row(f"catalog of {len(motors)} motors, checked, in SI", ours,
                "pandas.read_csv, texts only", peer, apart, 1e-12)  # fmt: skip

@@ -17,7 +17,7 @@ from airover.selection.rules import VERDICTS, choose, compared
 
 
 def matched(needs: int, sample: int) -> Row:
-    """The first ``needs`` of the sample's calls against the catalogue; one by one the same work."""
+    """The first ``needs`` of the sample's calls against the catalog; one by one the same work."""
     motors = read_catalog(data_folder() / "catalogue.csv")
     jobs = read_calls(data_folder() / "calls" / "calls.csv").needs[:needs]
     match(jobs[:1], motors)  # compiled code is loaded

@@ -138,7 +138,7 @@ def test_the_job_brings_its_own_basis():
     assert life_cost(answer(told, [motor()]), samples=50).horizon == 8
 
 
-def test_the_same_seed_gives_the_same_cost_and_the_catalogue_s_order_does_not_matter():
+def test_the_same_seed_gives_the_same_cost_and_the_catalog_s_order_does_not_matter():
     again = life_cost(answer(job(), MOTORS[::-1]), samples=DRAWS)
     for one, other in zip(COSTED.costs, again.costs, strict=True):
         assert one.name == other.name

@@ -66,7 +66,7 @@ def some_motors(folder: Path, count: int) -> Path:
 
 
 @pytest.fixture(scope="module")
-def catalogue(tmp_path_factory) -> Path:
+def catalog(tmp_path_factory) -> Path:
     """Eight motors, of which one group is made."""
     return some_motors(tmp_path_factory.mktemp("fleet"), 8)
 
@@ -311,10 +311,10 @@ def units(sample, tmp_path_factory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def whole(catalogue, units, tmp_path_factory):
+def whole(catalog, units, tmp_path_factory):
     """A run that nothing disturbed."""
     out = tmp_path_factory.mktemp("whole")
-    return fleet(units, out, catalogue, workers=2, part=PART), out
+    return fleet(units, out, catalog, workers=2, part=PART), out
 
 
 SCRIPT = """
@@ -326,10 +326,10 @@ if __name__ == "__main__":
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no kill -9")
-def test_killed_and_resumed_gives_the_same_bytes(catalogue, units, whole, tmp_path):
+def test_killed_and_resumed_gives_the_same_bytes(catalog, units, whole, tmp_path):
     script, out = tmp_path / "run.py", tmp_path / "out"
     script.write_text(SCRIPT, encoding="utf-8")
-    command = [sys.executable, script, units, out, catalogue]
+    command = [sys.executable, script, units, out, catalog]
     run = subprocess.Popen(command, start_new_session=True)
     late = time.monotonic() + 300
     while len(list(out.glob("part-*.parquet"))) < 3:
@@ -343,17 +343,17 @@ def test_killed_and_resumed_gives_the_same_bytes(catalogue, units, whole, tmp_pa
         name: (out / name).stat().st_mtime_ns for part in done.values() for name in part["files"]
     }
     (out / ".part-00011.parquet.1.draft").write_bytes(b"half a part")
-    assert fleet(units, out, catalogue, workers=2, part=PART) == whole[0]
+    assert fleet(units, out, catalog, workers=2, part=PART) == whole[0]
     assert bytes_of(out) == bytes_of(whole[1])
     assert all((out / name).stat().st_mtime_ns == when for name, when in before.items())
 
 
-def test_a_cluster_gives_the_same_bytes(catalogue, units, whole, tmp_path):
+def test_a_cluster_gives_the_same_bytes(catalog, units, whole, tmp_path):
     distributed = pytest.importorskip("distributed")
     settings = {"threads_per_worker": 1, "dashboard_address": ":0"}
     with distributed.LocalCluster(n_workers=2, **settings) as cluster:
         address = cluster.scheduler_address
-        found = fleet(units, tmp_path / "out", catalogue, scheduler=address, part=PART)
+        found = fleet(units, tmp_path / "out", catalog, scheduler=address, part=PART)
     assert found == whole[0]
     assert bytes_of(tmp_path / "out") == bytes_of(whole[1])
 
@@ -374,9 +374,9 @@ def test_the_manifest_counts_every_row(units, whole):
     assert sorted(left + rejects["unit"].to_pylist()) == sorted(names)
 
 
-def test_a_finished_run_is_not_worked_again(whole, units, catalogue):
+def test_a_finished_run_is_not_worked_again(whole, units, catalog):
     before = bytes_of(whole[1])
-    assert fleet(units, whole[1], catalogue, part=PART) == whole[0]
+    assert fleet(units, whole[1], catalog, part=PART) == whole[0]
     assert bytes_of(whole[1]) == before
 
 
@@ -386,23 +386,23 @@ def refused(sentence, *given, **named):
     assert sentence in str(caught.value)
 
 
-def test_a_folder_of_other_inputs_is_refused(whole, units, catalogue, tmp_path, sample):
+def test_a_folder_of_other_inputs_is_refused(whole, units, catalog, tmp_path, sample):
     other = tmp_path / "other.parquet"
     pq.write_table(sample.slice(0, 10), other)
-    refused("which was started with another units", other, whole[1], catalogue, part=PART)
-    refused("started with another rows in a part", units, whole[1], catalogue, part=PART + 1)
+    refused("which was started with another units", other, whole[1], catalog, part=PART)
+    refused("started with another rows in a part", units, whole[1], catalog, part=PART + 1)
     motors = data_folder() / "catalogue.csv"
-    refused("started with another catalogue", units, whole[1], motors, part=PART)
+    refused("started with another catalog", units, whole[1], motors, part=PART)
     (tmp_path / "held").mkdir()
     (tmp_path / "held" / "mine.parquet").write_bytes(b"")
-    refused("which has Parquet files but no manifest", other, tmp_path / "held", catalogue)
+    refused("which has Parquet files but no manifest", other, tmp_path / "held", catalog)
 
 
-def test_tables_that_are_refused(catalogue, tmp_path, sample):
+def test_tables_that_are_refused(catalog, tmp_path, sample):
     text = tmp_path / "units.csv"
     text.write_text("unit\n1\n", encoding="utf-8")
-    refused("accepted is a Parquet file", text, tmp_path / "out", catalogue)
-    refused("accepted is a Parquet file", tmp_path / "none.parquet", tmp_path / "out", catalogue)
+    refused("accepted is a Parquet file", text, tmp_path / "out", catalog)
+    refused("accepted is a Parquet file", tmp_path / "none.parquet", tmp_path / "out", catalog)
     for table, sentence in (
         (sample.drop_columns(["power_w"]), "a table without the column power_w"),
         (sample.append_column("colour", [[""] * len(sample)]), 'the column "colour"'),
@@ -410,13 +410,13 @@ def test_tables_that_are_refused(catalogue, tmp_path, sample):
          "power_w as string"),
     ):  # fmt: skip
         pq.write_table(table, tmp_path / "units.parquet")
-        refused(sentence, tmp_path / "units.parquet", tmp_path / "out", catalogue)
+        refused(sentence, tmp_path / "units.parquet", tmp_path / "out", catalog)
 
 
-def test_a_scheduler_that_does_not_answer(catalogue, tmp_path, monkeypatch):
+def test_a_scheduler_that_does_not_answer(catalog, tmp_path, monkeypatch):
     pytest.importorskip("distributed")
     monkeypatch.setattr("airover.business.fleet.PATIENCE", "1s")
-    refused("scheduler: ", SAMPLE, tmp_path, catalogue, scheduler="tcp://127.0.0.1:9")
+    refused("scheduler: ", SAMPLE, tmp_path, catalog, scheduler="tcp://127.0.0.1:9")
 
 
 def test_renewals_of_lives_without_memory_are_a_straight_line():

@@ -261,7 +261,7 @@ def test_words_for_each_way_that_two_costs_can_lie():
 
 def test_a_single_motor_is_said_to_be_the_only_one():
     content = make(one_motor(), COMPANY, date=DAY).content
-    assert content["options"]["items"] == ["No other motor of the catalogue fits."]
+    assert content["options"]["items"] == ["No other motor of the catalog fits."]
     assert len(content["sign"]["choices"]) == 1
 
 
@@ -286,7 +286,7 @@ def test_the_price_holds_what_the_life_cost_draws_for_today(name):
             assert lines[line].mid == pytest.approx(drawn.mean(), rel=0.02)
 
 
-def test_another_currency_than_the_catalogues_is_refused():
+def test_another_currency_than_the_catalogs_is_refused():
     said = refusal(make, one_motor(), Company(name="A", currency="EUR"), date=DAY)
     assert 'company currency: "EUR" was given; accepted is USD' in said
 
@@ -461,7 +461,7 @@ def test_a_job_with_a_control_character_is_refused_before_all_this():
 
 @pytest.fixture(scope="module")
 def few(tmp_path_factory) -> str:
-    """A catalogue of ten motors, of which some fit."""
+    """A catalog of ten motors, of which some fit."""
     lines = (data_folder() / "catalogue.csv").read_text(encoding="utf-8").splitlines()
     names = [one.case.motor.model for one in found("roof-unit").candidates[:10]]
     kept = [line for line in lines if line.split(",")[1] in ("model", *names)]
@@ -473,7 +473,7 @@ def few(tmp_path_factory) -> str:
 def command(out, few: str, *more: str) -> list[str]:
     sample = str(data_folder() / "jobs" / "roof-unit.toml")
     day = ["--date", "2026-05-04"]
-    return ["proposal", sample, *day, "--catalogue", few, "--out", str(out), *more]
+    return ["proposal", sample, *day, "--catalog", few, "--out", str(out), *more]
 
 
 def test_the_same_job_has_the_same_bytes_in_another_process(tmp_path, few):

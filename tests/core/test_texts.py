@@ -1,4 +1,4 @@
-"""The catalogues of texts: the same in every language, nothing missing, nothing untranslated."""
+"""The catalogs of texts: the same in every language, nothing missing, nothing untranslated."""
 
 import datetime
 import re

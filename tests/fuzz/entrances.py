@@ -29,10 +29,10 @@ from airover.reports.answer import report
 from airover.reports.cause import cause_report
 from airover.reports.order import order_dict, order_html, order_text
 from airover.reports.proposal import make
-from airover.reports.stock import crossref_rows
+from airover.reports.stock import counter_rows
 from airover.reports.verify import verified_dict, verify_report
 from airover.selection.answer import answer
-from airover.selection.many_jobs import crossref
+from airover.selection.many_jobs import counter_list
 from airover.service.cause import cause
 from airover.service.order import work_order
 from airover.service.verification import verify
@@ -134,8 +134,8 @@ def verified(measured: Measurements, folder: Path):
 
 def crossed(calls, folder: Path):
     """The motors for the first two needs."""
-    entries = crossref(calls.needs[:2], samples.motors())
-    return crossref_rows(entries, Writer())
+    entries = counter_list(calls.needs[:2], samples.motors())
+    return counter_rows(entries, Writer())
 
 
 def units_read(path: Path):
@@ -178,12 +178,12 @@ def lesson(case, folder: Path):
     """What the first motor would have done, and the readings of students graded."""
     typed = {name: hostile_text(Random(name)) for name in case.fields}
     graded(case, typed)
-    found = Lesson.of(case, whole_catalogue())
+    found = Lesson.of(case, whole_catalog())
     return found.answer.to_dict(Writer())
 
 
 @cache
-def whole_catalogue():
+def whole_catalog():
     return read_catalog(DATA / "catalogue.csv")
 
 
@@ -252,7 +252,7 @@ def table() -> tuple[Entrance, ...]:
     measured = samples.files("measured/*.toml")
     calls = (samples.head(DATA / "calls" / "calls.csv", samples.CALLS),
              samples.head(DATA / "calls" / "one-truck.csv", samples.CALLS))  # fmt: skip
-    catalogue = (samples.small_catalogue(),)
+    catalog = (samples.small_catalog(),)
     cases = samples.files("lesson/cases/*.toml")
     return (
         *entrances(),
@@ -261,7 +261,7 @@ def table() -> tuple[Entrance, ...]:
         Entrance("jobs, ordered", "job.toml", jobs, JobFile.read, ordered, 150, 2),
         Entrance("jobs, ticked", "job.toml", jobs, JobFile.read, ticked, 3, 4),
         Entrance("jobs, offered", "job.toml", jobs, Job.read, offered, 400, 2),
-        Entrance("catalogues", "motors.csv", catalogue, read_catalog, chosen_among, 100, 8),
+        Entrance("catalogs", "motors.csv", catalog, read_catalog, chosen_among, 100, 8),
         Entrance("curves", "curve.csv", samples.files("curves/*.csv"), read_curve, on_a_curve,
                  100, 8),
         Entrance("points typed", "points.txt", samples.curves_typed(),
@@ -294,8 +294,8 @@ def table() -> tuple[Entrance, ...]:
                  share=2),
         Entrance("uploads, measured", "measured.toml", measured,
                  partial(uploaded, page_job.measurements, "measured.toml")),
-        Entrance("uploads, catalogues", "motors.csv", catalogue,
-                 partial(uploaded, page_job.catalogue, "motors.csv")),
+        Entrance("uploads, catalogs", "motors.csv", catalog,
+                 partial(uploaded, page_job.catalog, "motors.csv")),
         Entrance("uploads, companies", "company.toml", companies(),
                  partial(uploaded, page_job.company, "company.toml")),
     )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Good input for the entrances: the sample data, a small catalogue, and files made here."""
+"""Good input for the entrances: the sample data, a small catalog, and files made here."""
 
 import io
 import json
@@ -9,7 +9,7 @@ from pathlib import Path
 from random import Random
 
 from airover.core.files import data_folder
-from airover.records.catalog import catalogue_of
+from airover.records.catalog import catalog_of
 from airover.records.job import Job
 from tests.fuzz.mutate import hostile_text, mutated
 from tests.model.test_year import epw, own, tmy3
@@ -37,7 +37,7 @@ def job() -> Job:
 
 
 @cache
-def small_catalogue() -> bytes:
+def small_catalog() -> bytes:
     """The heading, the motors of the sample job and some for another line."""
     lines = (DATA / "catalogue.csv").read_bytes().split(b"\n")
     wanted = (b",A-005,", b",A-009,", b",C-015,")
@@ -48,7 +48,7 @@ def small_catalogue() -> bytes:
 
 @cache
 def motors():
-    return catalogue_of(small_catalogue().decode())
+    return catalog_of(small_catalog().decode())
 
 
 @cache

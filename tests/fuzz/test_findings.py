@@ -16,7 +16,7 @@ from airover.core.toml import toml_table
 from airover.lesson.bank import read_bank
 from airover.model.climate import read_year
 from airover.records.calls import read_calls
-from airover.records.catalog import catalogue_of, read_catalog
+from airover.records.catalog import catalog_of, read_catalog
 from airover.records.causes import causes_of
 from airover.records.company import Company
 from airover.records.fan import read_curve
@@ -177,16 +177,16 @@ def test_a_question_with_a_word_that_no_function_knows(tmp_path):
     assert "values that do not work" in refused(read_bank, tmp_path)
 
 
-def test_a_heading_of_a_catalogue_without_end():
-    refused(catalogue_of, "maker,model" + " " * 20_000 + "[" * 20_000 + ",x" * 100 + "\na,b\n")
+def test_a_heading_of_a_catalog_without_end():
+    refused(catalog_of, "maker,model" + " " * 20_000 + "[" * 20_000 + ",x" * 100 + "\na,b\n")
 
 
-def test_an_amount_of_a_catalogue_that_is_endless_in_its_unit():
+def test_an_amount_of_a_catalog_that_is_endless_in_its_unit():
     text = (data_folder() / "catalogue.csv").read_text(encoding="utf-8").splitlines()
     at = text[0].split(",").index("ratings [hp]")
     cells = text[1].split(",")
     cells[at] = "1e307"
-    refused(catalogue_of, f"{text[0]}\n{','.join(cells)}\n")
+    refused(catalog_of, f"{text[0]}\n{','.join(cells)}\n")
 
 
 def test_a_finding_of_causes_that_is_bound_to_a_table():

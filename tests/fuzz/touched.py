@@ -20,7 +20,7 @@ from tests.fuzz.entrance import WORKING, Entrance
 from tests.fuzz.mutate import hostile_text
 from tests.fuzz.rules import Wrong, files_in, is_finite
 
-MOTORS = ("--catalogue", "motors.csv")
+MOTORS = ("--catalog", "motors.csv")
 COMMANDS = (
     ("work", "job.toml", *MOTORS, "--units", "SI", "--json"),
     ("work", "job.toml", *MOTORS, "--out", "out"),
@@ -30,7 +30,7 @@ COMMANDS = (
     ("verify", "job.toml", "measured.toml", *MOTORS, "--json"),
     ("proposal", "job.toml", *MOTORS, "--date", "2026-05-04", "--language", "es", "--out", "out",
      "--template", "motors.csv"),
-    ("crossref", "plates.csv", *MOTORS, "--out", "out"),
+    ("counter", "plates.csv", *MOTORS, "--out", "out"),
     ("stock", "plates.csv", *MOTORS, "--budget", "0", "--trucks", "1", "--days", "7", "--space",
     "1"),
     ("fleet", "job.toml", *MOTORS, "--out", "out"),
@@ -162,7 +162,7 @@ def restored(path: Path):
 def entrances() -> tuple[Entrance, ...]:
     """The command line, the panels and the page: few cases, each of which works a job."""
     files = (
-        ("job.toml", samples.SAMPLE.read_bytes()), ("motors.csv", samples.small_catalogue()),
+        ("job.toml", samples.SAMPLE.read_bytes()), ("motors.csv", samples.small_catalog()),
         ("causes.toml", samples.files("causes.toml")[0]),
         ("measured.toml", samples.files("measured/*.toml")[0]),
         ("plates.csv", samples.head(samples.DATA / "calls" / "calls.csv", 4)),

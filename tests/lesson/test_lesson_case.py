@@ -50,13 +50,13 @@ EXPECTED = {
 
 
 @pytest.fixture(scope="module")
-def catalogue():
+def catalog():
     return read_catalog(data_folder() / "catalogue.csv")
 
 
 @pytest.fixture(scope="module")
-def lessons(catalogue):
-    return {case.key: Lesson.of(case, catalogue) for case in CASES}
+def lessons(catalog):
+    return {case.key: Lesson.of(case, catalog) for case in CASES}
 
 
 @pytest.fixture(scope="module")
@@ -135,7 +135,7 @@ def test_money_is_that_of_the_life_cost(lessons):
 def test_an_old_capacitor_is_worked_as_the_motor_panel_works_it(lessons):
     outcome = lessons["1-side-yard"].choose("Demo C-003")
     worked, kept = outcome.case.worked, outcome.kept
-    motor = Motor.from_catalogue(outcome.case.motor, worked.samples).with_capacitor(7.5e-6)
+    motor = Motor.from_catalog(outcome.case.motor, worked.samples).with_capacitor(7.5e-6)
     run = motor.run(Load.of(worked.conditions), worked.conditions.voltage[USUAL])
     assert kept.winding == run.first_bands()["temp_winding_c"]
     assert abs(kept.winding.mid - outcome.case.winding.mid) > 1  # another capacitor, another heat
@@ -226,14 +226,14 @@ def test_readings_are_graded_in_any_unit_and_empty_ones_too():
         graded(case, {"amps": "1 A"})
 
 
-def test_unknown_motors_and_works_are_refused(lessons, catalogue):
+def test_unknown_motors_and_works_are_refused(lessons, catalog):
     lesson = lessons["1-side-yard"]
     with pytest.raises(InputError, match='motor: "A motor" was given; accepted is "Demo'):
         lesson.choose("A motor")
     with pytest.raises(InputError, match='work: "pray" was given; accepted is "capacitor"'):
         lesson.choose(lesson.motors[0].name, ["pray"])
     with pytest.raises(InputError, match="motors: .* accepted is motor names in the catalog"):
-        Lesson.of(lesson.case, catalogue[:3])
+        Lesson.of(lesson.case, catalog[:3])
 
 
 @pytest.mark.parametrize(

@@ -110,7 +110,7 @@ def test_an_unknown_class_is_refused():
         winding_year(SEASON, GRID, table(80.0), "Q")
 
 
-# With motors of the catalogue
+# With motors of the catalog
 
 
 @pytest.fixture(scope="module")

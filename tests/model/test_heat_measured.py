@@ -19,7 +19,7 @@ from airover.physics.heat import at_switch_off
 from tests.motor_on_roof import JOB, ROW
 
 PROPOSALS, CASES, DRAWS = 600, 120, 200
-MOTOR = Motor.from_catalogue(ROW, PROPOSALS)
+MOTOR = Motor.from_catalog(ROW, PROPOSALS)
 LOAD = Load.of(site_conditions(JOB, PROPOSALS))
 READ_AT, ASKED_AT = (230.0, 40.0), (250.0, 55.0)  # V, degC of the air at the motor
 
@@ -32,7 +32,7 @@ def warm(motor, load, volts, temp_air):
 @pytest.fixture(scope="module")
 def truths():
     """Motors and loads of the same kind that the fit never saw: seed 77."""
-    motor = Motor.from_catalogue(ROW, CASES, seed=77)
+    motor = Motor.from_catalog(ROW, CASES, seed=77)
     load = Load.of(site_conditions(JOB, CASES, seed=77))
     read, asked = (warm(motor, load, *where) for where in (READ_AT, ASKED_AT))
     return read.nodes.winding_main[0], read.nodes.shell[0], asked.temp_winding[0]

@@ -41,7 +41,7 @@ def test_the_budget_starts_outdoors_and_ends_at_the_hottest_spot(study):
 
 def test_the_parts_of_each_draw_add_up():
     """Of one draw, since medians of parts do not add up where a range is skewed."""
-    study = HeatStudy.of(Motor.from_catalogue(ROW, 1), site_conditions(JOB, 1))
+    study = HeatStudy.of(Motor.from_catalog(ROW, 1), site_conditions(JOB, 1))
     total = sum(part.kelvin.mid for part in study.budget)
     assert total == pytest.approx(study.hot_spot[0], abs=1e-9)
 

@@ -30,7 +30,7 @@ PLATE = Nameplate(
     ambient_rating="60 degC",
 )
 VOLTAGES = np.array([187.0, 208.0, 230.0, 253.0])
-CATALOGUE = read_catalog(data_folder() / "catalogue.csv")
+CATALOG = read_catalog(data_folder() / "catalogue.csv")
 
 
 @pytest.fixture(scope="module")
@@ -147,7 +147,7 @@ def test_a_capacitor_lives_longer_with_less_voltage_across_it(steps):
 
 
 def four_rating():
-    return next(m for m in CATALOGUE if len(m.ratings) == 4 and m.poles == 6)
+    return next(m for m in CATALOG if len(m.ratings) == 4 and m.poles == 6)
 
 
 def test_a_four_rating_motor_on_each_of_its_fans():
@@ -177,7 +177,7 @@ def test_energy_is_watts_times_hours():
 
 def test_lower_ratings_amps_on_the_plate_narrow_the_ensemble():
     motor = four_rating()
-    known = Motor.from_catalogue(motor, 80)
+    known = Motor.from_catalog(motor, 80)
     alone = Motor.from_nameplate(
         Nameplate(
             voltage=f"{motor.voltage_high:g} V", frequency="60 Hz", power="1/3 hp",
@@ -194,11 +194,11 @@ def test_lower_ratings_amps_on_the_plate_narrow_the_ensemble():
 
 
 @settings(max_examples=10, deadline=None)
-@given(st.sampled_from(range(len(CATALOGUE))))
-def test_every_catalogue_motor_runs_at_its_rating(number):
+@given(st.sampled_from(range(len(CATALOG))))
+def test_every_catalog_motor_runs_at_its_rating(number):
     """Amps within 10 % of the nameplate's, as NEMA MG 1, 12.47 allows."""
-    row = CATALOGUE[number]
-    motor = Motor.from_catalogue(row, 40)
+    row = CATALOG[number]
+    motor = Motor.from_catalog(row, 40)
     bands = motor.run(motor.rated_load(), row.voltage_high).bands()
     assert bands["current_a"].mid[0] == pytest.approx(row.currents[-1], rel=0.10)
     assert motor.name == row.name

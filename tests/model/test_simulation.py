@@ -246,7 +246,7 @@ def test_a_motor_that_cannot_start_stays_at_standstill_and_is_hot():
     assert middle(temp) > 150
 
 
-def test_the_whole_catalogue_works_on_a_site_far_from_usual():
+def test_the_whole_catalog_works_on_a_site_far_from_usual():
     motors = read_catalog(data_folder() / "catalogue.csv")
     far = job(site__voltage="175-262 V", site__elevation="9000 ft", site__airflow="900 cfm")
     worked = simulate(far, motors)

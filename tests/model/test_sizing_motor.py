@@ -19,7 +19,7 @@ PARTS = System(20.0, (8.0,), 1.1)
 
 @pytest.fixture(scope="module")
 def swept():
-    known = Motor.from_catalogue(MOTOR, samples=80)
+    known = Motor.from_catalog(MOTOR, samples=80)
     return dirty_coil(FAN, PARTS, known, AIR, 1.1, 230.0, 1075.0, (1.0, 1.5, 2.0, 3.0, 4.0))
 
 
@@ -48,7 +48,7 @@ def test_motor_fan_and_coil_agree_in_each_step(swept):
 
 def test_dirt_beyond_the_measured_curve_is_said_and_not_made_up():
     fan = FanCurve(FLOW[4:], PRESSURE[4:], POWER[4:], 1075.0, 1.2)
-    known = Motor.from_catalogue(MOTOR, samples=30)
+    known = Motor.from_catalog(MOTOR, samples=30)
     swept = dirty_coil(fan, PARTS, known, AIR, 1.1, 230.0, 1075.0, (1.0, 2.0, 20.0))
     assert [step.dirt for step in swept.steps] == [1.0, 2.0] and swept.beyond == (20.0,)
     with pytest.raises(InputError, match="resistance"):

@@ -105,7 +105,7 @@ def test_without_any_price_the_proposal_says_so_and_names_the_same_motor():
     found = answer(job(), [motor(price=None), motor(model="other", price=None)])
     content = make(found, COMPANY, date=DAY).content
     assert content["motor"] == found.candidates[0].case.motor.name
-    assert content["price"]["items"][0].startswith("The catalogue has no price for this motor")
+    assert content["price"]["items"][0].startswith("The catalog has no price for this motor")
 
 
 def test_the_commands_say_the_same(tmp_path, capsys):

@@ -24,7 +24,7 @@ def test_a_third_folder_of_texts_is_a_third_language(tmp_path):
         return done.stdout
 
     assert "{en,es,xx}" in told("--language", "xx", "work", "--help")
-    job = ("work", str(JOB), "--catalogue", str(CATALOG))
+    job = ("work", str(JOB), "--catalog", str(CATALOG))
     answer = told(*job, "--language", "xx")
     assert "Xrequired:" in answer
     assert answer.replace("Xrequired:", "Required:").split() == told(*job).split()

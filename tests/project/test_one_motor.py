@@ -14,7 +14,7 @@ from airover.model.simulation import USUAL, simulate
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
 from airover.selection.answer import answer
-from airover.selection.many_jobs import crossref
+from airover.selection.many_jobs import counter_list
 from airover.service.old_motor import old_motor
 from airover.service.order import work_order
 
@@ -60,7 +60,7 @@ def test_the_motor_panel_shows_the_answer_s_figures(found, case):
 
 
 def test_the_counter_s_list_shows_the_answer_s_figures(found, case):
-    (entry,) = crossref([found.job], MOTORS)
+    (entry,) = counter_list([found.job], MOTORS)
     same = next(one for one in entry.fitting if one.candidate.case.motor == case.motor)
     listed = same.candidate.case
     assert tuple(listed.current) == near(case.current)
@@ -81,7 +81,7 @@ def test_a_lesson_and_a_year_simulate_the_same_motor(found, case):
 
 def test_worksheet_04_shows_the_same_winding(found, case):
     asked = site_conditions(found.job, case.conditions.samples)
-    motor = Motor.from_catalogue(case.motor)
+    motor = Motor.from_catalog(case.motor)
     run = motor.run(Load.of(asked), asked.voltage[USUAL])
     assert tuple(run.first_bands()["temp_winding_c"]) == near(case.winding)
 

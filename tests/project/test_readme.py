@@ -77,8 +77,8 @@ def test_words_of_verdicts_and_checks():
     assert states == [PASS, ADAPT, FAIL, MISSING, NOTE]
 
 
-def test_columns_of_a_catalogue():
-    rows = table("worksheets/guide/catalogue.md", "Your own catalogue", "heading")
+def test_columns_of_a_catalog():
+    rows = table("worksheets/guide/catalog.md", "Your own catalog", "heading")
     told = [(names(row[0])[0], row[1] == "yes") for row in rows]
     assert told == [(column.heading, column.required) for column in COLUMNS]
 

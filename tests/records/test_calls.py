@@ -13,8 +13,8 @@ from airover.model.conditions import site_conditions
 from airover.model.simulation import SAMPLES
 from airover.records.calls import read_calls
 from airover.records.catalog import read_catalog
-from airover.reports.stock import crossref_page, crossref_rows, write_crossref
-from airover.selection.many_jobs import crossref, match, ready
+from airover.reports.stock import counter_page, counter_rows, write_counter_list
+from airover.selection.many_jobs import counter_list, match, ready
 from airover.selection.rules import DOES_NOT_FIT, RULES, compared, judge
 from tests.jobs import MOTOR, job, motor
 from tests.markdown import ROOT
@@ -32,7 +32,7 @@ def calls():
 
 
 @pytest.fixture(scope="module")
-def catalogue():
+def catalog():
     return read_catalog(data_folder() / "catalogue.csv")
 
 
@@ -116,7 +116,7 @@ def test_a_rule_looks_at_plain_facts_or_at_samples():
     judged = judge(at)
     for rule in RULES:
         stops = "fail" in rule.states.values()
-        if stops and rule.needs is None and rule.name not in ("horsepower", "catalogue's plate"):
+        if stops and rule.needs is None and rule.name not in ("horsepower", "catalog's plate"):
             samples = judged.of(rule.name).passes
             assert samples is not None and samples.shape == (1, 20), rule.name
 
@@ -127,11 +127,11 @@ def single(need, motors):
     return judged.verdict, judged.passes
 
 
-def test_many_jobs_are_matched_as_single_ones_are(calls, catalogue):
+def test_many_jobs_are_matched_as_single_ones_are(calls, catalog):
     """Six random needs among others: the same verdict for each motor, the same samples."""
     rng = np.random.default_rng(5)
     numbers = rng.choice(len(calls.needs), 20, replace=False)
-    needs, motors = [calls.needs[at] for at in numbers], catalogue[::3]
+    needs, motors = [calls.needs[at] for at in numbers], catalog[::3]
     matched = match(needs, motors)
     looked_at = [at for at in range(len(needs)) if at not in matched.refused][:6]
     batches = {number: (left, at) for number, left, at in ready(needs, motors).worked()}
@@ -154,7 +154,7 @@ def test_a_motor_that_does_not_fit_does_in_no_draw():
     assert matched.verdict.tolist() == [[0, 2]]
 
 
-def test_a_limit_that_the_catalogue_does_not_tell_is_no_pass():
+def test_a_limit_that_the_catalog_does_not_tell_is_no_pass():
     matched = match([job()], (motor(insulation_class=None),))
     assert matched.verdict[0, 0] == 1 and matched.chance[0, 0] == 0
 
@@ -177,26 +177,26 @@ def test_what_is_outside_the_method_is_refused_and_the_rest_goes_on():
 def test_a_cross_reference_tells_what_to_adapt_and_what_to_find_out(tmp_path):
     needs = [job(nameplate__capacitor="5 uF"), job(nameplate__shaft_length=None),
              job(nameplate__frame="56")]  # fmt: skip
-    entries = crossref(needs, (MOTOR,))
+    entries = counter_list(needs, (MOTOR,))
     first, second, third = (entry.fitting for entry in entries)
     assert first and second and third == ()
-    capacitor, shaft, none = (crossref_rows([entry], Writer())[0] for entry in entries)
+    capacitor, shaft, none = (counter_rows([entry], Writer())[0] for entry in entries)
     assert "7.5 uF" in capacitor["adapt"] and "shaft" in shaft["find out"]
     assert none["verdict"] == DOES_NOT_FIT
-    (spanish,) = crossref_rows(entries[:1], Writer("es", "SI"))
+    (spanish,) = counter_rows(entries[:1], Writer("es", "SI"))
     assert spanish["verdict"] == "sirve con trabajo" and " W" in spanish["rating"]
     with pytest.raises(InputError):
-        crossref([], (MOTOR,))
+        counter_list([], (MOTOR,))
 
 
 def test_no_typed_text_is_worked_by_a_spreadsheet_or_a_browser(tmp_path):
     sly = job(nameplate__kind="<script>1</script>", nameplate__frame="48")
-    entries = crossref([sly], (motor(maker="=1+1", model="x"),))
-    write_crossref(entries, tmp_path, Writer())
-    assert "<script>" not in crossref_page(entries, Writer())
-    assert ",'=1+1 x," in (tmp_path / "crossref.csv").read_text(encoding="utf-8")
+    entries = counter_list([sly], (motor(maker="=1+1", model="x"),))
+    write_counter_list(entries, tmp_path, Writer())
+    assert "<script>" not in counter_page(entries, Writer())
+    assert ",'=1+1 x," in (tmp_path / "counter.csv").read_text(encoding="utf-8")
 
 
 def test_a_printed_page_asks_nothing_from_outside(tmp_path):
-    page = crossref_page(crossref([job()], (MOTOR,)), Writer())
+    page = counter_page(counter_list([job()], (MOTOR,)), Writer())
     assert "@page" in page and "http" not in page and "src=" not in page

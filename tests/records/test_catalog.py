@@ -1,4 +1,4 @@
-"""Catalogues: a CSV with the unit in each heading, and every way to get it wrong."""
+"""Catalogs: a CSV with the unit in each heading, and every way to get it wrong."""
 
 import csv
 import io
@@ -120,27 +120,27 @@ def test_empty_cells_are_missing_facts(read):
 @pytest.mark.parametrize("heading", REQUIRED)
 def test_cells_that_may_not_be_empty(refusal, heading):
     sentence = refusal(table(MOTOR, MOTOR | {heading: " "}))
-    assert sentence.startswith(f"catalogue line 3, column {heading}: an empty cell was given;")
+    assert sentence.startswith(f"catalog line 3, column {heading}: an empty cell was given;")
 
 
 @pytest.mark.parametrize(
     ("cells", "sentence"),
     [
-        ({"voltage [V]": "230 V"}, 'catalogue line 2, column voltage [V]: "230 V" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1000 V.'),
-        ({"voltage [V]": "2300"}, 'catalogue line 2, column voltage [V]: "2300" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1000 V.'),
-        ({"speed [rpm]": "nan"}, 'catalogue line 2, column speed [rpm]: "nan" was given; accepted is a number, without unit, from 100 to 5000 rpm.'),
-        ({"ratings [hp]": "6-Jan"}, 'catalogue line 2, column ratings [hp]: "6-Jan" was given; accepted is numbers divided by semicolons, without unit, from 0.001341 to 6.705 hp.'),
-        ({"shaft diameter [in]": "12"}, 'catalogue line 2, column shaft diameter [in]: "12" was given; accepted is a number, without unit, from 0.1575 to 2.362 in.'),
-        ({"phase": "2"}, 'catalogue line 2, column phase: "2" was given; accepted is 1 or 3.'),
-        ({"poles": "five"}, 'catalogue line 2, column poles: "five" was given; accepted is 2, 4, 6, 8, 10, 12, 14 or 16.'),
-        ({"bearings": "magnetic"}, 'catalogue line 2, column bearings: "magnetic" was given; accepted is "sleeve" or "ball".'),
-        ({"shaft positions": "up;left"}, 'catalogue line 2, column shaft positions: "up;left" was given; accepted is "up", "down" or "horizontal", or several of them divided by semicolons.'),
-        ({"price [USD]": "cheap"}, 'catalogue line 2, column price [USD]: "cheap" was given; accepted is a number from 0 to 1000000.'),
-        ({"maker": "A\x1b[0m"}, 'catalogue line 2, column maker: "A\N{REPLACEMENT CHARACTER}[0m" was given; accepted is plain text of at most 500 letters.'),
-        ({"ratings [hp]": "1/3;1/4;1/5;1/6"}, "catalogue line 2, column ratings: an order that falls was given; accepted is ascending ratings."),
-        ({"currents [A]": "1.2;2.0"}, "catalogue line 2, column currents: 2 for 4 ratings was given; accepted is one current for each rating."),
-        ({"currents [A]": ".1;.2;.3;.4"}, "catalogue line 2, column ratings: more power than goes in was given; accepted is ratings below volts x amps."),
-        ({"poles": "8"}, "catalogue line 2, column speed: 1075 rpm was given; accepted is less than 120 x hertz / poles, 900 rpm."),
+        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1000 V.'),
+        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1000 V.'),
+        ({"speed [rpm]": "nan"}, 'catalog line 2, column speed [rpm]: "nan" was given; accepted is a number, without unit, from 100 to 5000 rpm.'),
+        ({"ratings [hp]": "6-Jan"}, 'catalog line 2, column ratings [hp]: "6-Jan" was given; accepted is numbers divided by semicolons, without unit, from 0.001341 to 6.705 hp.'),
+        ({"shaft diameter [in]": "12"}, 'catalog line 2, column shaft diameter [in]: "12" was given; accepted is a number, without unit, from 0.1575 to 2.362 in.'),
+        ({"phase": "2"}, 'catalog line 2, column phase: "2" was given; accepted is 1 or 3.'),
+        ({"poles": "five"}, 'catalog line 2, column poles: "five" was given; accepted is 2, 4, 6, 8, 10, 12, 14 or 16.'),
+        ({"bearings": "magnetic"}, 'catalog line 2, column bearings: "magnetic" was given; accepted is "sleeve" or "ball".'),
+        ({"shaft positions": "up;left"}, 'catalog line 2, column shaft positions: "up;left" was given; accepted is "up", "down" or "horizontal", or several of them divided by semicolons.'),
+        ({"price [USD]": "cheap"}, 'catalog line 2, column price [USD]: "cheap" was given; accepted is a number from 0 to 1000000.'),
+        ({"maker": "A\x1b[0m"}, 'catalog line 2, column maker: "A\N{REPLACEMENT CHARACTER}[0m" was given; accepted is plain text of at most 500 letters.'),
+        ({"ratings [hp]": "1/3;1/4;1/5;1/6"}, "catalog line 2, column ratings: an order that falls was given; accepted is ascending ratings."),
+        ({"currents [A]": "1.2;2.0"}, "catalog line 2, column currents: 2 for 4 ratings was given; accepted is one current for each rating."),
+        ({"currents [A]": ".1;.2;.3;.4"}, "catalog line 2, column ratings: more power than goes in was given; accepted is ratings below volts x amps."),
+        ({"poles": "8"}, "catalog line 2, column speed: 1075 rpm was given; accepted is less than 120 x hertz / poles, 900 rpm."),
     ],
 )  # fmt: skip
 def test_a_wrong_cell_is_named_by_line_and_column(refusal, cells, sentence):
@@ -151,18 +151,18 @@ def test_the_line_is_that_of_the_file(refusal):
     text = table(
         MOTOR | {"kind": "two\nlines"}, MOTOR | {"model": "B"}, MOTOR | {"model": "C", "poles": "x"}
     )
-    assert refusal("\n" + text).startswith("catalogue line 6, column poles")
+    assert refusal("\n" + text).startswith("catalog line 6, column poles")
 
 
 @pytest.mark.parametrize(
     ("headings", "sentence"),
     [
-        (renamed("voltage [V]", "volts [V]"), 'catalogue heading: "volts [V]" and no "voltage [V]" was given; accepted is a file with that heading.'),
-        (renamed("frame", "zzz"), 'catalogue heading: no "frame" was given; accepted is a file with that heading.'),
-        (renamed("voltage [V]", "voltage"), 'catalogue heading: "voltage" without a unit was given; accepted is "voltage [V]" or another unit.'),
-        (renamed("voltage [V]", "voltage [A]"), 'catalogue heading "voltage [A]": "A" as a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
-        (renamed("frame", "maker"), 'catalogue heading: "maker" 2 times was given; accepted is each heading once.'),
-        (renamed("price [USD]", "price [dollars]"), 'catalogue heading: "dollars" as a currency was given; accepted is three capital letters, such as "price [USD]".'),
+        (renamed("voltage [V]", "volts [V]"), 'catalog heading: "volts [V]" and no "voltage [V]" was given; accepted is a file with that heading.'),
+        (renamed("frame", "zzz"), 'catalog heading: no "frame" was given; accepted is a file with that heading.'),
+        (renamed("voltage [V]", "voltage"), 'catalog heading: "voltage" without a unit was given; accepted is "voltage [V]" or another unit.'),
+        (renamed("voltage [V]", "voltage [A]"), 'catalog heading "voltage [A]": "A" as a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        (renamed("frame", "maker"), 'catalog heading: "maker" 2 times was given; accepted is each heading once.'),
+        (renamed("price [USD]", "price [dollars]"), 'catalog heading: "dollars" as a currency was given; accepted is three capital letters, such as "price [USD]".'),
     ],
 )  # fmt: skip
 def test_a_wrong_heading_is_named(refusal, headings, sentence):
@@ -172,7 +172,7 @@ def test_a_wrong_heading_is_named(refusal, headings, sentence):
 def test_a_motor_may_be_listed_only_once(refusal):
     sentence = refusal(table(MOTOR, MOTOR | {"model": "B"}, MOTOR))
     assert sentence == (
-        'catalogue line 4: "Example Motors A A-1", which line 2 has already, was given; '
+        'catalog line 4: "Example Motors A A-1", which line 2 has already, was given; '
         "accepted is each maker and model once."
     )
 
@@ -180,15 +180,15 @@ def test_a_motor_may_be_listed_only_once(refusal):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "catalogue file: no motor was given"),
-        (table(MOTOR).splitlines()[0], "catalogue file: no motor was given"),
+        ("", "catalog file: no motor was given"),
+        (table(MOTOR).splitlines()[0], "catalog file: no motor was given"),
         (b"maker,model\nM\xfcller,1\n", "of which byte 14 is not UTF-8"),
-        (table(MOTOR) + "a,b\n", "catalogue line 3: a row of 2 cells was given"),
-        (table(MOTOR) + '"a', "catalogue line 3: a row with an error ("),
+        (table(MOTOR) + "a,b\n", "catalog line 3: a row of 2 cells was given"),
+        (table(MOTOR) + '"a', "catalog line 3: a row with an error ("),
         (b"x" * 5_000_001, "accepted is a file of at most 5 MB"),
     ],
 )
-def test_files_that_are_no_catalogue(refusal, text, words):
+def test_files_that_are_no_catalog(refusal, text, words):
     assert words in refusal(text)
 
 
@@ -207,7 +207,7 @@ def test_any_cell_is_read_or_an_input_error(tmp_path_factory, cell, heading):
         assert "\n" not in str(error)
 
 
-def test_a_catalogue_of_120_motors_is_read_in_less_than_50_ms(read):
+def test_a_catalog_of_120_motors_is_read_in_less_than_50_ms(read):
     text = table(*(MOTOR | {"model": f"A-{n}"} for n in range(120)))
     coherent(1.0, "length", "in", "warm-up")  # pint is imported once for all
     times = []

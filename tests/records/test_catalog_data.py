@@ -25,8 +25,8 @@ def motors():
 
 @pytest.fixture(scope="module")
 def made():
-    """The script that made the catalogue."""
-    spec = importlib.util.spec_from_file_location("make_catalogue", FOLDER / "make_catalogue.py")
+    """The script that made the catalog."""
+    spec = importlib.util.spec_from_file_location("make_catalog", FOLDER / "make_catalog.py")
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
@@ -39,7 +39,7 @@ def pairs(made, motors):
 
 
 def test_the_script_gives_the_same_bytes_again(made, pairs):
-    again = made.catalogue([design for _, design in pairs])
+    again = made.catalog([design for _, design in pairs])
     assert (FOLDER / "catalogue.csv").read_bytes() == again.encode()
 
 

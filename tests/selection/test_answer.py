@@ -221,14 +221,14 @@ def test_out_on_a_file_is_refused(tmp_path, capsys):
     assert "out" in capsys.readouterr().err
 
 
-def test_a_catalogue_of_ones_own(tmp_path, capsys):
+def test_a_catalog_of_ones_own(tmp_path, capsys):
     lines = (data_folder() / "catalogue.csv").read_text().splitlines()[:9]
     own = tmp_path / "own.csv"
     own.write_text("\n".join(lines))
-    main(["work", str(JOBS / "roof-unit.toml"), "--catalogue", str(own), "--json"])
+    main(["work", str(JOBS / "roof-unit.toml"), "--catalog", str(own), "--json"])
     assert len(json.loads(capsys.readouterr().out)["candidates"]) == 8
     own.write_text("\n".join(lines).replace("voltage [V]", "volts"))
-    assert main(["work", str(JOBS / "roof-unit.toml"), "--catalogue", str(own)]) == 2
+    assert main(["work", str(JOBS / "roof-unit.toml"), "--catalog", str(own)]) == 2
     assert "voltage" in capsys.readouterr().err
 
 

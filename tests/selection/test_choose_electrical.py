@@ -38,8 +38,8 @@ ODD = {"nameplate__power": "1/6 hp", "nameplate__current": "10 A"}
 THREE_PHASE = {"nameplate__phase": 3}
 
 CASES = [
-    ("catalogue's plate", {}, "possible", "pass"),
-    ("catalogue's plate", {"met": False}, "impossible", "fail"),
+    ("catalog's plate", {}, "possible", "pass"),
+    ("catalog's plate", {"met": False}, "impossible", "fail"),
     ("nameplate", {}, "consistent", "pass"),
     # 124 W out of 2300 VA: no motor is as bad as that
     ("nameplate", {"a_job": ODD}, "power_factor", "missing"),

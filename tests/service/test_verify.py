@@ -292,7 +292,7 @@ def test_the_direction_is_compared_with_the_blades(seen, state):
     assert unseen.sentence == Message("verify.seen.turns_unseen")
 
 
-def test_a_catalogues_motor_at_its_rating():
+def test_a_catalogs_motor_at_its_rating():
     motors = read_catalog(data_folder() / "catalogue.csv")
     several = next(row for row in motors if len(row.ratings) > 2 and row.voltage_high == 230)
     read_once = [{"voltage": "230 V"}]

@@ -83,7 +83,7 @@ def test_a_motor_not_installed_yet():
     assert "cannot be given before" in " ".join(said(covered()))
 
 
-def test_a_catalogue_that_gives_one_term_or_none():
+def test_a_catalog_that_gives_one_term_or_none():
     only = covered(from_manufacture=None, installed="2024-02-29")
     assert only.last.first == only.last.last == date(2025, 2, 28)
     assert "Terms: 12 months from installation." in said(only)

@@ -136,7 +136,7 @@ PAGES = {
 class BearingPanel(PagedPanel):
     """Both kinds of bearing in one motor's place; hours at the right, the recommendation on top.
 
-    ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that come
+    ``job_path`` and ``catalog`` are files, by default the sample job and the catalog that come
     with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a place among the job's best),
     ``position``, the sliders ``temperature`` (outdoors, in the units shown), ``grade`` [mm/s] and
     ``lost`` [g]; ``discharge``, ``reliability``, ``dirt``, ``hours`` [h] of running a year, ``start``
@@ -146,9 +146,9 @@ class BearingPanel(PagedPanel):
     InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalogue=None, units="US", language="en"):
+    def __init__(self, job_path=None, catalog=None, units="US", language="en"):
         super().__init__(language)
-        self._motors = read_motors(catalogue)
+        self._motors = read_motors(catalog)
         self._place = lru_cache(maxsize=4)(BearingPlace.of)
         self._pictured = {}
         self._make_controls(units)

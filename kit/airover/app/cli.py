@@ -66,7 +66,8 @@ def _add(verbs, name: str, run, arguments: dict, words: dict) -> None:
     verb = verbs.add_parser(name, help=own["about"])
     for argument, options in arguments.items():
         key = argument.removeprefix("--")
-        verb.add_argument(argument, help=own.get(key) or words["common"][key], **options)
+        spellings = [argument, *SPELLINGS.get(argument, ())]
+        verb.add_argument(*spellings, help=own.get(key) or words["common"][key], **options)
     verb.set_defaults(run=run)
 
 
@@ -82,7 +83,7 @@ def _motors(arguments):
     from airover.core.files import data_folder
     from airover.records.catalog import read_catalog
 
-    return read_catalog(arguments.catalogue or data_folder() / "catalogue.csv")
+    return read_catalog(arguments.catalog or data_folder() / "catalogue.csv")
 
 
 def _print(arguments, data, text, write=None) -> None:
@@ -142,7 +143,7 @@ def _proposal(arguments) -> int:
         writer=writer,
         date=date,
         template=arguments.template,
-        invented_motors=arguments.catalogue is None,
+        invented_motors=arguments.catalog is None,
     )
     written = made.write(arguments.out)
     if arguments.json:
@@ -221,14 +222,14 @@ def _stock(arguments) -> int:
     return FITS
 
 
-def _crossref(arguments) -> int:
+def _counter(arguments) -> int:
     from airover.records.calls import read_calls
-    from airover.reports.stock import crossref_rows, crossref_text, write_crossref
-    from airover.selection.many_jobs import crossref
+    from airover.reports.stock import counter_rows, counter_text, write_counter_list
+    from airover.selection.many_jobs import counter_list
 
-    calls = read_calls(arguments.plates, dated=False)
-    entries = crossref(calls.needs, _motors(arguments))
-    told = crossref_rows, crossref_text, write_crossref
+    calls = read_calls(arguments.nameplates, dated=False)
+    entries = counter_list(calls.needs, _motors(arguments))
+    told = counter_rows, counter_text, write_counter_list
     _print(arguments, *(partial(one, entries) for one in told))
     return FITS if any(entry.fitting for entry in entries) else NOTHING_FITS
 
@@ -238,9 +239,9 @@ def _fleet(arguments) -> int:
     from airover.core.files import data_folder
     from airover.reports.fleet import progress, summary_text
 
-    catalogue = arguments.catalogue or data_folder() / "catalogue.csv"
+    catalog = arguments.catalog or data_folder() / "catalogue.csv"
     tell = progress(sys.stderr, _writer(arguments))
-    found = fleet(arguments.units, arguments.out, catalogue, arguments.scheduler, tell)
+    found = fleet(arguments.units, arguments.out, catalog, arguments.scheduler, tell)
     text = partial(summary_text, found, arguments.out)
     _print(arguments, partial(summary_dict, found), text)
     return FITS if found["fits"] + found["fits_with_work"] else NOTHING_FITS
@@ -306,7 +307,8 @@ def _named(metavar: str, type=str) -> dict:
 
 
 JOB = {"job": _file("JOB.toml")}
-CATALOGUE = {"--catalogue": _file("CSV")}
+CATALOG = {"--catalog": _file("CSV")}
+SPELLINGS = {"--catalog": ("--catalogue",)}
 # Before or after the verb; the default is English, of a lesson the language of its class.
 LANGUAGE = {"--language": {"choices": LANGUAGES, "default": argparse.SUPPRESS}}
 UNITS = {"--units": {"choices": ("US", "SI"), "default": "US"}}
@@ -330,17 +332,17 @@ OFFER = {
 MOTOR = {"--motor": _named("NAME")}
 TICK = {"--tick": _named("STEP"), "--date": _named("YYYY-MM-DD")}
 VERBS = {
-    "work": (_work, JOB | CATALOGUE | TOLD | OUT),
-    "proposal": (_proposal, JOB | MOTOR | OFFER | CATALOGUE | TOLD | NEEDED_OUT),
-    "order": (_order, JOB | MOTOR | TICK | CATALOGUE | TOLD | OUT),
+    "work": (_work, JOB | CATALOG | TOLD | OUT),
+    "proposal": (_proposal, JOB | MOTOR | OFFER | CATALOG | TOLD | NEEDED_OUT),
+    "order": (_order, JOB | MOTOR | TICK | CATALOG | TOLD | OUT),
     "cause": (_cause, JOB | {"--causes": _file("CAUSES.toml")} | TOLD),
-    "verify": (_verify, JOB | {"measured": _file("MEASURED.toml")} | CATALOGUE | TOLD | OUT),
-    "stock": (_stock, {"calls": _file("CALLS.csv")} | TERMS | CATALOGUE | TOLD | OUT),
-    "crossref": (_crossref, {"plates": _file("PLATES.csv")} | CATALOGUE | TOLD | OUT),
+    "verify": (_verify, JOB | {"measured": _file("MEASURED.toml")} | CATALOG | TOLD | OUT),
+    "stock": (_stock, {"calls": _file("CALLS.csv")} | TERMS | CATALOG | TOLD | OUT),
+    "counter": (_counter, {"nameplates": _file("NAMEPLATES.csv")} | CATALOG | TOLD | OUT),
     "fleet": (
         _fleet,
         {"units": _file("UNITS.parquet"), "--scheduler": _named("ADDRESS")}
-        | CATALOGUE
+        | CATALOG
         | LANGUAGE
         | JSON
         | NEEDED_OUT,

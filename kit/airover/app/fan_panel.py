@@ -220,12 +220,12 @@ class FanPanel(PagedPanel):
 
     @property
     def tried(self):
-        """The rating below, the right one and the one above, from the catalogue, on this duty."""
+        """The rating below, the right one and the one above, from the catalog, on this duty."""
         return self.answer.motors(self._motors)
 
     @property
     def chosen(self):
-        """The catalogue's motor of the right rating; None where there is none."""
+        """The catalog's motor of the right rating; None where there is none."""
         return self.answer.motor(self._motors)
 
     @property
@@ -233,7 +233,7 @@ class FanPanel(PagedPanel):
         """The chosen motor as the coil gets dirty. Raises InputError where there is none."""
         if self.chosen is None:
             given = f"no motor of {self.answer.size.standard.text} and {self.answer.poles} poles"
-            raise InputError("catalogue", given, "a catalogue that has one")
+            raise InputError("catalog", given, "a catalog that has one")
         return self.answer.dirty(self.chosen)
 
     @property

@@ -235,7 +235,7 @@ PAGES = {STEPS: steps, **SLOW, **STILL}
 class HeatPanel(PagedPanel):
     """One motor's heat on a job; the stack and the weather at the right, the verdict on top.
 
-    ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that come
+    ``job_path`` and ``catalog`` are files, by default the sample job and the catalog that come
     with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a place among the job's best), the
     sliders ``temperature`` (outdoors, in the units shown), ``voltage`` [V], ``blade``, ``stream``
     and ``sunshine`` [% of the job's]; ``readings`` (lines of ``heat_fields.FIELDS``), ``units``,
@@ -244,9 +244,9 @@ class HeatPanel(PagedPanel):
     files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalogue=None, units="US", language="en"):
+    def __init__(self, job_path=None, catalog=None, units="US", language="en"):
         super().__init__(language)
-        self._motors = read_motors(catalogue)
+        self._motors = read_motors(catalog)
         self._place = lru_cache(maxsize=4)(_place)
         self._pictured = {}
         self._make_controls(units)

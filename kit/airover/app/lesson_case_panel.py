@@ -69,7 +69,7 @@ def grades(told: Told, found: tuple[Graded, ...]) -> str:
 
 
 def listed(told: Told, lesson: Lesson) -> str:
-    """The short list as a table of what a catalogue says."""
+    """The short list as a table of what a catalog says."""
     names = ("speed", "power", "voltage", "ambient_rating", "rotation", "shaft_position")
     heads = [told.texts("options.motor"), *(told(f"field.{name}") for name in names)]
     heads += [told("field.shaft_length"), told("field.mounting"), told("field.bearings")]
@@ -242,7 +242,7 @@ ASKED = {name: how for page in replacement.NAMEPLATE.values() for name, how in p
 class LessonCasePanel(Panel):
     """A case for a class: story and plate, the student's readings, a choice, what comes of it.
 
-    ``cases`` is a folder of case files and ``catalogue`` a CSV file, by default those of the kit;
+    ``cases`` is a folder of case files and ``catalog`` a CSV file, by default those of the kit;
     ``language`` is "en" or "es", ``units`` "US" or "SI". Controls: ``chosen_case``, ``language``,
     ``units``, ``readings`` (a control for each asked field, by its name), ``check_button``,
     ``motor``, ``works`` (a tick box for each key of WORK), ``who``, ``install_button``,
@@ -250,11 +250,11 @@ class LessonCasePanel(Panel):
     newest last, kept nowhere but here. Raises InputError when files cannot be read.
     """
 
-    def __init__(self, cases=None, catalogue=None, language="en", units="US"):
+    def __init__(self, cases=None, catalog=None, language="en", units="US"):
         super().__init__()
         folder = cases or data_folder() / "lesson" / "cases"
         self.cases = {case.key: case for case in read_cases(folder)}
-        self._motors = read_catalog(catalogue or data_folder() / "catalogue.csv")
+        self._motors = read_catalog(catalog or data_folder() / "catalogue.csv")
         self._lesson = lru_cache(maxsize=8)(self._judged)
         self.tries, self.readings, self.graded, self.pictured = [], {}, (), None
         self._make_controls(language, units)

@@ -276,20 +276,20 @@ class Seen(NamedTuple):
 class LessonFanPanel(Panel):
     """Four steps; each opens its slider and its answer once every prediction was made.
 
-    ``job_path``, ``curve_path`` and ``catalogue`` are files, by default the sample job, the example
-    blade and the catalogue that come with the kit; ``language`` is "en" or "es", ``units`` "US" or
+    ``job_path``, ``curve_path`` and ``catalog`` are files, by default the sample job, the example
+    blade and the catalog that come with the kit; ``language`` is "en" or "es", ``units`` "US" or
     "SI". Controls: ``step`` (a key of ``steps``), ``language``, ``units``, ``ahead`` [%] of the
     first step, ``reset``; each of ``steps`` has ``fields``, ``keep`` and ``slider``. ``picture`` is
     the last one drawn. Raises InputError when the files cannot be read or worked.
     """
 
     def __init__(
-        self, job_path=None, curve_path=None, catalogue=None, language="en", units="US"
+        self, job_path=None, curve_path=None, catalog=None, language="en", units="US"
     ):  # fmt: skip
         super().__init__()
         self._pictured = {}
         curve = read_curve(curve_path or data_folder() / "curves" / "example-blade.csv")
-        self.lesson = FanLesson.of(read_job(job_path), curve, read_motors(catalogue))
+        self.lesson = FanLesson.of(read_job(job_path), curve, read_motors(catalog))
         self._make_controls(language, units)
         self.relabel()
         self.begin()

@@ -26,7 +26,7 @@ from airover.selection.answer import CAUTIONS
 # The same answers either way; compiled ones come while a slider is still moving.
 QUICKEST = compiled.quickest
 SAMPLES = 100  # few enough that a slider stays live, enough for the ends of a band
-OF_THE_PLATE = -1  # in ``motor``: not of the catalogue
+OF_THE_PLATE = -1  # in ``motor``: not of the catalog
 RATED_FAN, JOBS_BLADE = "rated", "job"
 PRICE, HOURS = 0.15, 2000.0  # USD a kWh and hours a year: assumed
 
@@ -52,8 +52,8 @@ READINGS = 3
 class MotorPanel(Panel):
     """A motor, its fan, sliders and readings; amps across voltage at the right, verdict on top.
 
-    ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that come
-    with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a place in the catalogue, or -1
+    ``job_path`` and ``catalog`` are files, by default the sample job and the catalog that come
+    with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a place in the catalog, or -1
     for ``nameplate``), ``rating`` [W], ``fan``, the sliders ``voltage`` [V], ``capacitor`` and
     ``blade`` [%], ``readings`` (three, each with its fields as attributes), ``price``, ``hours``,
     ``units``, ``path``. A slider works one motor anew and nothing else; the circuits behind the
@@ -61,9 +61,9 @@ class MotorPanel(Panel):
     the last one drawn. Raises InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalogue=None, units="US", language="en"):
+    def __init__(self, job_path=None, catalog=None, units="US", language="en"):
         super().__init__(language)
-        self._motors = with_capacitor(read_motors(catalogue))
+        self._motors = with_capacitor(read_motors(catalog))
         self._mount = lru_cache(maxsize=1)(_mounted)
         self._capacitors = lru_cache(maxsize=1)(_capacitors)
         self._beside = lru_cache(maxsize=1)(self._rows_beside)
@@ -111,7 +111,7 @@ class MotorPanel(Panel):
 
     @property
     def chosen(self):
-        """The catalogue's motor that ``motor`` points at, or None for the plate in the fields."""
+        """The catalog's motor that ``motor`` points at, or None for the plate in the fields."""
         return None if self.motor.value == OF_THE_PLATE else self._motors[self.motor.value]
 
     @property
@@ -126,7 +126,7 @@ class MotorPanel(Panel):
 
     @property
     def rating_steps(self):
-        """The catalogue's motor beside dedicated ones on each of its fans; () for a plate."""
+        """The catalog's motor beside dedicated ones on each of its fans; () for a plate."""
         return self._beside(self.motor.value)
 
     def _asked(self) -> tuple:
@@ -244,7 +244,7 @@ class MotorPanel(Panel):
 
 
 def with_capacitor(rows) -> list:
-    """Those of a catalogue's motors that the method is made for."""
+    """Those of a catalog's motors that the method is made for."""
     return [row for row in rows if row.phase == 1 and row.capacitor is not None]
 
 

@@ -65,7 +65,7 @@ class App:
 
     @property
     def motors(self):
-        """The motors of the catalogue that was opened, else those that come with the page."""
+        """The motors of the catalog that was opened, else those that come with the page."""
         return _motors_of_the_kit() if self.own_motors is None else self.own_motors
 
     @property
@@ -172,9 +172,9 @@ class App:
         if job := self.opened(page_job.job, name, content):
             self.fill(job)
 
-    def open_catalogue(self, name: str, content: bytes) -> None:
+    def open_catalog(self, name: str, content: bytes) -> None:
         """Take the motors of an uploaded file; one that is refused is told and changes nothing."""
-        if motors := self.opened(page_job.catalogue, name, content):
+        if motors := self.opened(page_job.catalog, name, content):
             self.own_motors = motors
             self.work()
 

@@ -6,7 +6,7 @@ A choice among the motors that fit, or among the nearest where none does.
 
 Files that were handed to the page: text of a known kind and size, and nothing beside it.
 
-Only the bytes that came with the upload are read. A job, readings and a catalogue name no other
+Only the bytes that came with the upload are read. A job, readings and a catalog name no other
 file; of a company's details the logo would, and is left out.
 """
 
@@ -22,7 +22,7 @@ from airover.core.files import decoded
 from airover.core.message import Message
 from airover.core.toml import toml_table
 from airover.core.units import quoted
-from airover.records.catalog import CatalogMotor, catalogue_of
+from airover.records.catalog import CatalogMotor, catalog_of
 from airover.records.company import FILE, Company
 from airover.records.fan import Blade
 from airover.records.job import Job
@@ -133,9 +133,9 @@ def measurements(name: str, content: bytes) -> Measurements:
     return Measurements.from_toml(text_of(name, content, ".toml"))
 
 
-def catalogue(name: str, content: bytes) -> tuple[CatalogMotor, ...]:
-    """Raises InputError as `text_of` and `records.catalog.catalogue_of` do."""
-    return catalogue_of(text_of(name, content, ".csv"))
+def catalog(name: str, content: bytes) -> tuple[CatalogMotor, ...]:
+    """Raises InputError as `text_of` and `records.catalog.catalog_of` do."""
+    return catalog_of(text_of(name, content, ".csv"))
 
 
 def company(name: str, content: bytes) -> tuple[Company, bool]:

@@ -145,11 +145,11 @@ FILES = "files"
 
 class Sections:
     """``parts`` are a button and what it opens, one after the other; ``job_file`` and
-    ``catalogue`` are uploads, ``folds`` the buttons by section."""
+    ``catalog`` are uploads, ``folds`` the buttons by section."""
 
     def __init__(self, page):
         self._page = page
-        self.job_file, self.catalogue = upload(".toml"), upload(".csv")
+        self.job_file, self.catalog = upload(".toml"), upload(".csv")
         self.back = widgets.Button()
         self.link = widgets.HTML()
         self._offered: Job | None = None
@@ -180,7 +180,7 @@ class Sections:
             size = {"size": f"{page_job.LARGEST / 1e6:g}"} if name == FILES else {}
             about.value = style.text(reader(f"about.{name}", **size), "p", "soft")
         self.job_file.description = reader("file.job")
-        self.catalogue.description = reader("file.catalogue")
+        self.catalog.description = reader("file.catalog")
         self.back.description = reader("file.back")
         for name in self.folds:
             self._say_fold(name, reader)
@@ -194,7 +194,7 @@ class Sections:
 
     def _files(self) -> widgets.VBox:
         box = widgets.VBox(
-            [self.job_file, self.link, self.catalogue, self.back, self._page.file_told]
+            [self.job_file, self.link, self.catalog, self.back, self._page.file_told]
         )
         box.add_class("ao-files")
         return box
@@ -204,7 +204,7 @@ class Sections:
             fold.add_class("ao-fold")
             fold.observe(lambda _, name=name: self._say_fold(name, self._page.reader), "value")
         take(self.job_file, self._page.open_job)
-        take(self.catalogue, self._page.open_catalogue)
+        take(self.catalog, self._page.open_catalog)
         self.back.on_click(lambda _: self._page.use_the_kits())
 
 

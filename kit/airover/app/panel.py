@@ -147,7 +147,7 @@ def read_job(path=None) -> Job:
 
 
 def read_motors(path=None):
-    """The motors of the catalogue at ``path``, else of the one that comes with the kit."""
+    """The motors of the catalog at ``path``, else of the one that comes with the kit."""
     return read_catalog(path or data_folder() / "catalogue.csv")
 
 

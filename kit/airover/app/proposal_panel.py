@@ -298,21 +298,21 @@ PREVIEW = len(PAGES)  # the tab after them
 class ProposalPanel(PagedPanel):
     """A job file to its proposal: choose the file, press the button.
 
-    ``job_path``, ``catalogue`` and ``company`` are files, by default the sample job, the catalogue
+    ``job_path``, ``catalog`` and ``company`` are files, by default the sample job, the catalog
     and the company that come with the kit; ``units`` is "US" or "SI", ``language``
     "en" or "es", also that of the paper at first. Controls: ``jobs`` (the job
     files found) and ``path`` (any other one), ``motor``, ``money`` (with the fields of a CostBasis
-    as attributes), ``language``, ``units``, ``date``, ``company``, ``template``, ``catalogue``,
+    as attributes), ``language``, ``units``, ``date``, ``company``, ``template``, ``catalog``,
     ``out`` (the folder that is written to) and ``button``. ``made`` is the last proposal that was
     written, None before. Raises InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalogue=None, company=None, units="US", language="en"):
+    def __init__(self, job_path=None, catalog=None, company=None, units="US", language="en"):
         super().__init__(language)
         self._as_recommended = (self.text("proposal.as_recommended"), "")
         self._answered, self._counted = lru_cache(maxsize=4)(answer), None
-        self._catalogue = lru_cache(maxsize=2)(read_catalog)
-        self._make_controls(units, catalogue, company)
+        self._catalog = lru_cache(maxsize=2)(read_catalog)
+        self._make_controls(units, catalog, company)
         path = str(job_path or data_folder() / "jobs" / "roof-unit.toml")
         self.fill((path, Job.read(path)))
         self.begin()
@@ -343,8 +343,8 @@ class ProposalPanel(PagedPanel):
 
     def compute(self) -> Counted:
         basis = self.basis
-        path = self.catalogue.value.strip() or str(data_folder() / "catalogue.csv")
-        found = self._answered(self.job, self._catalogue(path))
+        path = self.catalog.value.strip() or str(data_folder() / "catalogue.csv")
+        found = self._answered(self.job, self._catalog(path))
         fitting = [one.case.motor.name for one in found.fitting]
         wanted = self.motor.value if self.motor.value in fitting else ""
         return Counted(found, self._costs(found, basis), wanted, self.writer)
@@ -360,7 +360,7 @@ class ProposalPanel(PagedPanel):
             writer=Writer(self.language.value, self.units.value),
             date=read_day(date, "date") if date else None,
             template=self.template.value.strip() or None,
-            invented_motors=not self.catalogue.value.strip(),
+            invented_motors=not self.catalog.value.strip(),
         )
 
     def write(self) -> None:
@@ -449,7 +449,7 @@ class ProposalPanel(PagedPanel):
         money = self.money.controls.values()
         paper = [self.language, self.date, self.company, self.template]
         self.watch([*money, self.motor, self.units])
-        self.follow([self.catalogue], self.update, as_typed=False)
+        self.follow([self.catalog], self.update, as_typed=False)
         self.follow(paper, self._note_change)
         self.follow([self.jobs], self._job_chosen)
         self.follow_path(self.path, self.open)
@@ -457,7 +457,7 @@ class ProposalPanel(PagedPanel):
         # ipywidgets only logs what a click raises: the handler does nothing but call this one.
         self.button.on_click(lambda _: self.write())
 
-    def _make_controls(self, units: str, catalogue, company) -> None:
+    def _make_controls(self, units: str, catalog, company) -> None:
         write = Writer(self._language, units)
         self.jobs = choice(write("panel.job_file"), job_files(write))
         self.path = text(write("panel.proposal.another"), "my-job.toml", write)
@@ -484,8 +484,8 @@ class ProposalPanel(PagedPanel):
         self.company = text(write("panel.proposal.company"), "my-company.toml", write)
         self.company.value = "" if company is None else os.fspath(company)
         self.template = text(write("panel.proposal.template"), "my-template.typ", write)
-        self.catalogue = text(write("panel.catalog"), "my-motors.csv", write)
-        self.catalogue.value = "" if catalogue is None else os.fspath(catalogue)
+        self.catalog = text(write("panel.catalog"), "my-motors.csv", write)
+        self.catalog.value = "" if catalog is None else os.fspath(catalog)
         self.out = text(write("panel.results"), "results/my-job", write)
         self.places("verdict", "picture_shown")
         self.told_places("made_told")
@@ -501,7 +501,7 @@ class ProposalPanel(PagedPanel):
 
     def _tab(self) -> widgets.Tab:
         papers = [
-            self.language, self.units, self.date, self.company, self.template, self.catalogue,
+            self.language, self.units, self.date, self.company, self.template, self.catalog,
             self.out,
         ]  # fmt: skip
         left_empty = self.text("proposal.left_empty")

@@ -9,7 +9,7 @@ LONGEST_SHOWN = 28  # letters of what was typed, as a refusal shows it
 class Reader:
     """A ``language`` ("en" or "es") and a ``system`` of units ("US" or "SI").
 
-    ``texts`` are the catalogue of the language, ``said`` tells values in both, ``write`` writes
+    ``texts`` are the catalog of the language, ``said`` tells values in both, ``write`` writes
     messages and errors. Raises InputError for another language.
     """
 

@@ -223,16 +223,16 @@ def unsaved_path(folder=None) -> Path:
 class ReplacementPanel(Panel):
     """A job in controls at the left, its answer at the right, the verdict on top.
 
-    ``job_path`` and ``catalogue`` are files, by default the sample job and the catalogue that
+    ``job_path`` and ``catalog`` are files, by default the sample job and the catalog that
     come with the kit; ``units`` "US" or "SI" and ``language`` "en" or "es" are for what is shown. Controls: ``nameplate``,
     ``blade`` and ``site`` (each with its fields as attributes), ``name``, ``note``, ``invented``,
-    ``units``, ``path``, ``catalogue``, and ``motor``, the candidate that is pictured: the best one
+    ``units``, ``path``, ``catalog``, and ``motor``, the candidate that is pictured: the best one
     after every change of the job. ``torque`` is its picture. What was typed and not saved is kept
     in the folder ``unsaved`` (`unsaved_path`), and ``restore_button`` brings it back. Raises
     InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalogue=None, units="US", unsaved=None, language="en"):
+    def __init__(self, job_path=None, catalog=None, units="US", unsaved=None, language="en"):
         super().__init__(language)
         self._read_from, self._motors, self._own = None, (), {}
         self._curve, self._kept = None, {}
@@ -241,7 +241,7 @@ class ReplacementPanel(Panel):
         self.blade = Fields("blade", BLADE, write=write)
         self.site = Fields("site", SITE, write=write)
         self.units = fields.units_shown(units, write)
-        self._make_file_controls(catalogue)
+        self._make_file_controls(catalog)
         self._make_places()
         self.fill(Job.read(job_path or data_folder() / "jobs" / "roof-unit.toml"))
         self.begin()
@@ -280,8 +280,8 @@ class ReplacementPanel(Panel):
         return answer(self.job(), self.motors())
 
     def motors(self):
-        """The motors of the catalogue, read once for each path; raises InputError."""
-        path = self.catalogue.value.strip() or str(data_folder() / "catalogue.csv")
+        """The motors of the catalog, read once for each path; raises InputError."""
+        path = self.catalog.value.strip() or str(data_folder() / "catalogue.csv")
         if path != self._read_from:
             self._motors, self._read_from = read_catalog(path), path
         return self._motors
@@ -396,7 +396,7 @@ class ReplacementPanel(Panel):
         asked = [*typed, self.name, self.invented]
         self.watch([*asked, self.units])
         self.follow([self.note], lambda: None)
-        self.follow([self.catalogue], self.update, as_typed=False)
+        self.follow([self.catalog], self.update, as_typed=False)
         self.follow([self.motor], self.draw_motor)
         self.keep_steps([*asked, self.note, self.units])
 
@@ -431,14 +431,14 @@ class ReplacementPanel(Panel):
         button.on_click(lambda _: self.restore())
         return button
 
-    def _make_file_controls(self, catalogue) -> None:
+    def _make_file_controls(self, catalog) -> None:
         self.name = text(self.text("answer.name"), "Roof unit, Customer 1", self.writer)
         self.note = Lines(placeholder=self.text("answer.notes"), rows=6)
         self.note.layout.width = "auto"
         self.invented = widgets.Checkbox(description=self.text("answer.invented"), indent=False)
         self.path = text(self.text("job_file"), "my-job.toml", self.writer)
-        self.catalogue = text(self.text("catalog"), "my-motors.csv", self.writer)
-        self.catalogue.value = "" if catalogue is None else os.fspath(catalogue)
+        self.catalog = text(self.text("catalog"), "my-motors.csv", self.writer)
+        self.catalog.value = "" if catalog is None else os.fspath(catalog)
         self.open_button = widgets.Button(
             description=self.text("open"), tooltip=self.text("open_tip")
         )
@@ -470,7 +470,7 @@ class ReplacementPanel(Panel):
     def _inputs(self) -> list:
         buttons = widgets.HBox([self.open_button, self.save_button])
         empty = hint(self.text("answer.empty_catalog"))
-        files = [self.path, buttons, self.file_told, self.catalogue, empty]
+        files = [self.path, buttons, self.file_told, self.catalog, empty]
         pages = {title: page for record in self._records() for title, page in record.pages.items()}
         pages["Blade"] = widgets.VBox([pages["Blade"], self._curve_told])
         pages["Files"] = widgets.VBox([*files, self.note, self.invented])

@@ -1,6 +1,6 @@
 """The panel of worksheet 08: what to carry on the truck.
 
-What the panel of stock asks: money, room, trucks, which calls and which catalogue.
+What the panel of stock asks: money, room, trucks, which calls and which catalog.
 
 A stock in pieces of HTML, as its panel places them.
 """
@@ -34,7 +34,7 @@ from airover.selection.answer import CAUTIONS
 SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
 STEPS = 20  # of the money's slider
 MOST_TRUCKS, MOST_DAYS = 12, 28
-USUAL_MONEY = 5000.0  # where a catalogue has no price: the calls then say why nothing is planned
+USUAL_MONEY = 5000.0  # where a catalog has no price: the calls then say why nothing is planned
 
 
 def sample_calls() -> Path:
@@ -199,10 +199,10 @@ PAGES = {
 class StockPanel(PagedPanel):
     """Service calls to a truck's load: sliders at the left, the curve of money at the right.
 
-    ``calls`` and ``catalogue`` are files, by default the invented ones of a shop with one truck;
-    ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: the sliders ``budget`` [the catalogue's currency],
+    ``calls`` and ``catalog`` are files, by default the invented ones of a shop with one truck;
+    ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: the sliders ``budget`` [the catalog's currency],
     ``space`` (in the units shown), ``trucks`` and ``days`` between fillings; ``calls``,
-    ``catalogue``, ``units``, ``out`` (the folder that is written to), ``button`` and ``stopper``.
+    ``catalog``, ``units``, ``out`` (the folder that is written to), ``button`` and ``stopper``.
 
     Matching takes seconds to a minute, a plan a second or two. On an event loop, as in a
     worksheet, both are done in slices and can be stopped; ``finish`` waits for them. In a script
@@ -210,7 +210,7 @@ class StockPanel(PagedPanel):
     cannot be read; in a script also when nothing can be planned by them.
     """
 
-    def __init__(self, calls=None, catalogue=None, units="US", language="en"):
+    def __init__(self, calls=None, catalog=None, units="US", language="en"):
         super().__init__(language)
         self.picture = None
         self._lives, self._planned = {}, False
@@ -218,7 +218,7 @@ class StockPanel(PagedPanel):
         self._read_motors = lru_cache(maxsize=2)(lambda made: read_motors(made[0]))
         self._slices = InSlices(self._told_step, self._refuse, self._broken)
         self._rest = AfterRest(self._start)
-        self._make_controls(calls, catalogue, units)
+        self._make_controls(calls, catalog, units)
         self._set_money()
         self._calls()
         self._observe()
@@ -354,8 +354,8 @@ class StockPanel(PagedPanel):
         self._tell("", earlier=False)
 
     def _live(self):
-        """The calls matched with the catalogue, in steps; the last two are kept."""
-        made = stamp(self._calls_path()), stamp(self._catalogue_path())
+        """The calls matched with the catalog, in steps; the last two are kept."""
+        made = stamp(self._calls_path()), stamp(self._catalog_path())
         if made not in self._lives:
             yield Progress(Message("stock.step.read_file"), 0, 1)
             ground = yield from Ground.found(self._calls(), self._motors())
@@ -368,11 +368,11 @@ class StockPanel(PagedPanel):
     def _calls(self):
         return self._read_calls(stamp(self._calls_path()))
 
-    def _catalogue_path(self):
-        return self.catalogue.value.strip() or data_folder() / "catalogue.csv"
+    def _catalog_path(self):
+        return self.catalog.value.strip() or data_folder() / "catalogue.csv"
 
     def _motors(self):
-        return self._read_motors(stamp(self._catalogue_path()))
+        return self._read_motors(stamp(self._catalog_path()))
 
     def _told_step(self, step: Progress) -> None:
         if self._planned and self.picture is not None:
@@ -396,7 +396,7 @@ class StockPanel(PagedPanel):
         self.button.disabled = busy or self.answer is None
 
     def _invented(self) -> str:
-        calls, motors = self.calls.value.strip(), self.catalogue.value.strip()
+        calls, motors = self.calls.value.strip(), self.catalog.value.strip()
         if calls and motors:
             return ""
         both = "both" if not calls and not motors else "motors" if calls else "calls"
@@ -411,7 +411,7 @@ class StockPanel(PagedPanel):
         return Path(given)
 
     def _set_money(self) -> None:
-        """The money's slider over what trucks of this catalogue's motors cost."""
+        """The money's slider over what trucks of this catalog's motors cost."""
         motors = self._motors()
         most = usual_money(motors) or USUAL_MONEY
         currency = next((one.currency for one in motors if one.price is not None), "")
@@ -424,7 +424,7 @@ class StockPanel(PagedPanel):
         self._tell(style.quiet(self.text("stock.resting")), earlier=True)
         self._rest.ask()
 
-    def _catalogue_given(self) -> None:
+    def _catalog_given(self) -> None:
         try:
             with self.filling():
                 self._set_money()
@@ -441,14 +441,14 @@ class StockPanel(PagedPanel):
     def _observe(self) -> None:
         sliders = [self.budget, self.space, self.trucks, self.days]
         self.follow([*sliders, self.calls], self._moved)
-        self.follow([self.catalogue], self._catalogue_given)
+        self.follow([self.catalog], self._catalog_given)
         self.follow([self.units], self._units_changed)
         # ipywidgets only logs what a click raises: the handlers do nothing but call these.
         self.button.on_click(lambda _: self.write())
         self.stopper.on_click(lambda _: self.stop())
         self.keep_steps([self.units, *sliders], first=[self.units])
 
-    def _make_controls(self, calls, catalogue, units: str) -> None:
+    def _make_controls(self, calls, catalog, units: str) -> None:
         write = Writer(self._language, units)
         self.budget = slider(write("panel.stock.money"), 250, 5000, 2500, 250)
         self.space = AmountSlider(write("panel.stock.room"), "volume", SPACES)
@@ -457,8 +457,8 @@ class StockPanel(PagedPanel):
         self.days = slider(write("panel.stock.days"), 1, MOST_DAYS, 7)
         self.units = fields.units_shown(units, write)
         self.calls = text(write("panel.stock.calls"), "my-calls.csv", write)
-        self.catalogue = text(write("panel.catalog"), "my-motors.csv", write)
-        for control, path in ((self.calls, calls), (self.catalogue, catalogue)):
+        self.catalog = text(write("panel.catalog"), "my-motors.csv", write)
+        for control, path in ((self.calls, calls), (self.catalog, catalog)):
             control.value = "" if path is None else os.fspath(path)
         self.out = text(write("panel.results"), "results/stock", write)
         self.out.value = results()
@@ -481,7 +481,7 @@ class StockPanel(PagedPanel):
         files = [
             fields.hint(self.text("stock.hint")),
             self.calls,
-            self.catalogue,
+            self.catalog,
             self.units,
             self.out,
         ]

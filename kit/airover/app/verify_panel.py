@@ -63,20 +63,18 @@ SEEN = {
 class VerifyPanel(Panel):
     """Readings at the left, each on its expected band at the right, the verdict on top.
 
-    ``job_path``, ``measured_path`` and ``catalogue`` are files, by default the sample job, its
-    sample measurements and the catalogue that come with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es".
-    Controls: ``motor`` (a name in the catalogue, or "" for the job's plate), ``rating``, and
+    ``job_path``, ``measured_path`` and ``catalog`` are files, by default the sample job, its
+    sample measurements and the catalog that come with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es".
+    Controls: ``motor`` (a name in the catalog, or "" for the job's plate), ``rating``, and
     ``reading``, ``winding``, ``seen``, ``meters`` with their fields as attributes; ``units``,
     ``path``, ``measured_path``. Of a file with several readings the first stands in the fields
     and the others count too. ``picture`` is the last one drawn. Raises InputError when the files
     cannot be read or worked.
     """
 
-    def __init__(
-        self, job_path=None, measured_path=None, catalogue=None, units="US", language="en"
-    ):
+    def __init__(self, job_path=None, measured_path=None, catalog=None, units="US", language="en"):
         super().__init__(language)
-        self._motors = with_capacitor(read_motors(catalogue))
+        self._motors = with_capacitor(read_motors(catalog))
         self._others = ()
         self._make_controls(units)
         self._places = {
@@ -100,7 +98,7 @@ class VerifyPanel(Panel):
         """Write ``measured`` into the controls; nothing is worked."""
         names = {row.name.lower(): row.name for row in self._motors}
         if measured.motor and measured.motor.lower() not in names:
-            raise InputError("motor", f'"{measured.motor}"', "a motor of the catalogue")
+            raise InputError("motor", f'"{measured.motor}"', "a motor of the catalog")
         first, *self._others = measured.reading or (ReadingMoment(),)
         with self.filling():
             self._measured = measured

@@ -186,7 +186,7 @@ def completed(basis: CostBasis, currency: str) -> CostBasis:
     """
     if basis.currency and basis.currency != currency:
         given = Message("cost.refused.money_in", currency=basis.currency)
-        raise InputError("cost", given, Message("cost.refused.as_catalogue", currency=currency))
+        raise InputError("cost", given, Message("cost.refused.as_catalog", currency=currency))
     given = {name: amount.text for name, amount in basis if amount is not None}
     for name, text in USUAL_BASIS.items():
         if name not in given and _CURRENCY in text and currency != _CURRENCY:
@@ -344,7 +344,7 @@ def _noted(name: str, amount: Amount, given: bool) -> Input:
 
 def _noted_motor(motor: CatalogMotor, year) -> list[Input]:
     months, why = term(motor), Message("cost.assumed.warranty_shelf")
-    origin = "catalogue"
+    origin = "catalog"
     if months is None:
         months, origin, why = 0.0, "assumed", Message("cost.assumed.no_warranty")
     notes = [Input("warranty", _months(months), origin, why, motor.name)]

@@ -52,9 +52,9 @@ class Crew(NamedTuple):
 
 
 def fleet(
-    units, out, catalogue, scheduler=None, progress=None, workers=None, part: int = PART
+    units, out, catalog, scheduler=None, progress=None, workers=None, part: int = PART
 ) -> dict:
-    """Screen the Parquet file ``units`` against the ``catalogue`` into the folder ``out``.
+    """Screen the Parquet file ``units`` against the ``catalog`` into the folder ``out``.
 
     ``scheduler`` is the address of a Dask cluster, None takes ``workers`` processes of this
     computer (all cores if None); ``progress`` is called with (rows done, rows); ``part`` is the
@@ -65,8 +65,8 @@ def fleet(
         given = Message("fleet.given.without", package="numba")
         raise InputError("fleet", given, Message("fleet.accepts.numba"))
     table = Table(units, part)
-    motors = read_catalog(catalogue)
-    inputs = {"units": fingerprint(units), "catalogue": fingerprint(catalogue), "code": code()}
+    motors = read_catalog(catalog)
+    inputs = {"units": fingerprint(units), "catalog": fingerprint(catalog), "code": code()}
     inputs["rows in a part"] = part
     manifest = Manifest(Path(out), inputs | versions())
     tell = progress or (lambda done, rows: None)

@@ -34,10 +34,10 @@ _TURNING = ("LRE", "LRO", "RLE", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
 
 
 NOT_SHOWN = ("horizon", "belly band price")  # said elsewhere; seldom needed
-ORIGINS = ("measured", "nameplate", "catalogue", "assumed")
+ORIGINS = ("measured", "nameplate", "catalog", "assumed")
 _ELSEWHERE = ("winding life", "bearing life", "bearing kind")  # in the section on life
 _ROUTINE = (
-    "catalogue's plate", "nameplate", "number of phases", "frequency", "winding without the rating",
+    "catalog's plate", "nameplate", "number of phases", "frequency", "winding without the rating",
 )  # fmt: skip
 PAPERS = {"US": "us-letter", "SI": "a4"}
 

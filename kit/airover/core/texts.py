@@ -70,7 +70,7 @@ class Texts:
     @property
     def texts(self) -> dict[str, str]:
         """All texts by their keys, read from the files when first used."""
-        return _catalogue(self.language)
+        return _catalog(self.language)
 
     def __call__(self, key: str, **values) -> str:
         """The text of ``key`` with its places filled; a brace in a value stays a brace.
@@ -83,7 +83,7 @@ class Texts:
         return key in self.texts
 
     def below(self, key: str) -> list[str]:
-        """The texts of the table ``key``, in the order of the catalogue."""
+        """The texts of the table ``key``, in the order of the catalog."""
         return [text for name, text in self.texts.items() if name.startswith(f"{key}.")]
 
     def word(self, word: str) -> str:
@@ -285,7 +285,7 @@ def typeset(text: str) -> str:
 
 
 @lru_cache
-def _catalogue(language: str) -> dict[str, str]:
+def _catalog(language: str) -> dict[str, str]:
     files = sorted((TEXTS / language).glob("*.toml"))
     texts = (read_text(path, "texts", LARGEST_FILE) for path in files)
     return dict(pair for text in texts for pair in _flat(toml_table(text, "texts")))

@@ -43,7 +43,7 @@ WHEN = {
     HOT: ("winding temperature", "airflow", "speed", "shaft power"),
     RATED: ("ambient rating",),
     YEARS: ("shaft position", "drain plugs", "enclosure", "thermal protector"),
-    PAPER: ("horsepower", "catalogue's plate"),
+    PAPER: ("horsepower", "catalog's plate"),
 }  # fmt: skip
 UNDONE, UNREAD, WELL = "undone", "unread", "well"  # nothing fails
 # What has to be done to fit a motor, and the checks that ask for it.
@@ -130,12 +130,12 @@ class Lesson:
     answer: Answer
 
     @classmethod
-    def of(cls, case: LessonCase, catalogue) -> "Lesson":
-        """``case`` with the motors of ``catalogue`` that it names.
+    def of(cls, case: LessonCase, catalog) -> "Lesson":
+        """``case`` with the motors of ``catalog`` that it names.
 
         Raises InputError for a name that no motor has, and as answer does.
         """
-        known = {motor.name: motor for motor in catalogue}
+        known = {motor.name: motor for motor in catalog}
         for name in case.motors:
             if name not in known:
                 field = Message("lesson.error.case_motors", name=case.key)
@@ -315,7 +315,7 @@ class Outcome:
         if old is None or self.check("capacitor").state != ADAPT:
             return None
         asked = self.case.conditions
-        motor = Motor.from_catalogue(self.case.motor, asked.samples).with_capacitor(old.mid)
+        motor = Motor.from_catalog(self.case.motor, asked.samples).with_capacitor(old.mid)
         run = motor.run(Load.of(asked), asked.voltage[USUAL])
         found = run.first_bands()
         starts = float(run.chance_of_start()[0])

@@ -93,7 +93,7 @@ class Swept:
 
 
 class FittedMotor(NamedTuple):
-    """A motor on a blade made for ``blade_rpm``: its ``row`` of the catalogue and its ``run``.
+    """A motor on a blade made for ``blade_rpm``: its ``row`` of the catalog and its ``run``.
 
     ``bands``: "speed" [rpm], "power" [W], "current" [A], "winding" [degC], and as shares "flow"
     (of what the blade moves at its own speed) and "amps" (of the nameplate's). ``room`` [K] from the
@@ -133,9 +133,9 @@ class FanLesson:
     strong: tuple[Horsepower, CatalogMotor, Motor]
 
     @classmethod
-    def of(cls, job: Job, curve: Curve, catalogue) -> "FanLesson":
+    def of(cls, job: Job, curve: Curve, catalog) -> "FanLesson":
         """The blade of ``curve`` on the airflow and pressure that ``job`` states, its motors from
-        ``catalogue``. Raises InputError where the job or the catalogue lacks something."""
+        ``catalog``. Raises InputError where the job or the catalog lacks something."""
         for needed in ("heat", "airflow", "outdoor_temperature", "elevation"):
             if getattr(job.site, needed) is None:
                 field, given = f"site {needed.replace('_', ' ')}", NOTHING
@@ -146,10 +146,10 @@ class FanLesson:
         asked = asked_with(curve, job)
         found = Sized.of(points, system, place, job, asked)
         rating = found.size.standard
-        motors = tuple(_motor(catalogue, rating, poles, asked) for poles in POLES)
+        motors = tuple(_motor(catalog, rating, poles, asked) for poles in POLES)
         most = float(np.median(found.duty.power)) * (1 + SPEEDS[-1] / 100) ** 3
         rating = above(most)
-        strong = rating, *_motor(catalogue, rating, POLES[0], asked)
+        strong = rating, *_motor(catalog, rating, POLES[0], asked)
         return cls(job, points, system, asked, place, found, motors, strong)
 
     @cached_property
@@ -294,12 +294,12 @@ def slip_rpm(fitted: FittedMotor, guess) -> str:
     return "little" if guess < mid else "much"
 
 
-def _motor(catalogue, rating: Horsepower, poles: int, asked: Conditions):
-    row = at_rating(catalogue, rating.power, poles, float(asked.voltage[1]))
+def _motor(catalog, rating: Horsepower, poles: int, asked: Conditions):
+    row = at_rating(catalog, rating.power, poles, float(asked.voltage[1]))
     if row is None:
         given = Message("lesson.error.no_motor", rating=rating.text, poles=poles)
-        raise InputError("catalogue", given, Message("lesson.error.has_one"))
-    return row, Motor.from_catalogue(row, samples=SAMPLES)
+        raise InputError("catalog", given, Message("lesson.error.has_one"))
+    return row, Motor.from_catalog(row, samples=SAMPLES)
 
 
 def _condensing(unit: Unit, place: FanSite, share: np.ndarray) -> np.ndarray:

@@ -84,7 +84,7 @@ USUAL_POLES = 6  # where neither speed nor poles can be read: 1075 rpm at 60 Hz,
 class Input(NamedTuple):
     """One input: its ``value``, where it came from, and why if assumed.
 
-    ``origin`` is measured, nameplate, catalogue, given or assumed. ``motor`` names the motor that
+    ``origin`` is measured, nameplate, catalog, given or assumed. ``motor`` names the motor that
     the input belongs to, if one. Texts have the ``name`` under ``input``.
     """
 

@@ -111,7 +111,7 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAM
     """
     proposals = PROPOSALS if measured else samples
     if isinstance(motor, CatalogMotor):
-        found = _of_catalogue(motor, motor.ratings[-1] if rating is None else rating, proposals)
+        found = _of_catalog(motor, motor.ratings[-1] if rating is None else rating, proposals)
     else:
         found = _of_plate(motor, proposals)
     if job is not None:
@@ -411,12 +411,12 @@ def _of_plate(plate: Nameplate, samples: int) -> Mounted:
     return Mounted(motor, motor.rated_load(), motor.current, low, high, fan)
 
 
-def _of_catalogue(row: CatalogMotor, rating: float, samples: int) -> Mounted:
+def _of_catalog(row: CatalogMotor, rating: float, samples: int) -> Mounted:
     if rating not in row.ratings:
         ratings = [Quantity(one, "power") for one in row.ratings]
         accepted = Message("expected.error.rating", ratings=ratings)
         raise InputError("rating", Quantity(rating, "power"), accepted)
-    motor = Motor.from_catalogue(row, samples)
+    motor = Motor.from_catalog(row, samples)
     amps = row.currents[row.ratings.index(rating)]
     load = motor.rated_load(rating, row.speed_rpm)
     fan = Message("expected.fan.of_rating", power=Quantity(rating, "power"))

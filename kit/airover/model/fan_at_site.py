@@ -202,17 +202,17 @@ class Sized:
         at = 120 * self.asked.frequency * (1 - SLIP) / self.place.speed_rpm
         return min(POLES, key=lambda poles: abs(poles - at))
 
-    def motors(self, catalogue) -> tuple[sizing.Tried, ...]:
-        """The rating below, the right one and the one above, of ``catalogue``, on this duty."""
+    def motors(self, catalog) -> tuple[sizing.Tried, ...]:
+        """The rating below, the right one and the one above, of ``catalog``, on this duty."""
         return sizing.tried(
-            self.duty, catalogue, float(np.median(self.temp_air)), self._diameter,
+            self.duty, catalog, float(np.median(self.temp_air)), self._diameter,
             self._voltage, self.poles, self.size.standard,
         )  # fmt: skip
 
-    def motor(self, catalogue) -> CatalogMotor | None:
-        """The motor of ``catalogue`` with the right rating."""
+    def motor(self, catalog) -> CatalogMotor | None:
+        """The motor of ``catalog`` with the right rating."""
         rating = self.size.standard.power
-        return sizing.at_rating(catalogue, rating, self.poles, self._voltage)
+        return sizing.at_rating(catalog, rating, self.poles, self._voltage)
 
     def dirty(self, row: CatalogMotor) -> sizing.DirtSweep:
         """Flow, power, amps and winding of the motor ``row`` as the coil gets dirty."""
@@ -348,7 +348,7 @@ def _season() -> Season:
 
 @lru_cache(maxsize=8)
 def _known(row: CatalogMotor) -> Motor:
-    return Motor.from_catalogue(row, samples=SAMPLES)
+    return Motor.from_catalog(row, samples=SAMPLES)
 
 
 def _air(points: FanCurve, system: System, place: FanSite, job: Job, heat):

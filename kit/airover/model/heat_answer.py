@@ -82,12 +82,12 @@ class HeatPlace:
         """``row`` on ``job``; ``readings`` are HeatReadings on it. Raises InputError for a job or
         a motor that says too little, and for readings that cannot be true of them."""
         samples = PROPOSALS if readings else SAMPLES
-        motor = replace(Motor.from_catalogue(row, samples), settle=settle)
+        motor = replace(Motor.from_catalog(row, samples), settle=settle)
         asked = site_conditions(job, samples)
         if not readings:
             return cls(job, row, motor, motor, asked)
         found = fitted(motor, Load.of(asked), readings, SAMPLES_READ)
-        by_plate = replace(Motor.from_catalogue(row, SAMPLES), settle=settle)
+        by_plate = replace(Motor.from_catalog(row, SAMPLES), settle=settle)
         return cls(job, row, by_plate, found.motor, _kept(asked, found.chosen), found)
 
     @property

@@ -105,7 +105,7 @@ class Motor:
         )
 
     @classmethod
-    def from_catalogue(cls, motor: CatalogMotor, samples=SAMPLES, seed=0, measured=()) -> "Motor":
+    def from_catalog(cls, motor: CatalogMotor, samples=SAMPLES, seed=0, measured=()) -> "Motor":
         """A motor of a catalog, the same as `simulation.simulate` evaluates.
 
         ``measured`` are readings on it, in SI. Raises InputError.
@@ -271,7 +271,7 @@ def ratings(motor: CatalogMotor, voltage, hours=2000.0, samples=SAMPLES, seed=0)
     """
     if hours <= 0:
         raise InputError("hours", f"{hours:g} h", Message("error.plate.hours"))
-    known = Motor.from_catalogue(motor, samples, seed)
+    known = Motor.from_catalog(motor, samples, seed)
     steps = []
     for power, current in zip(motor.ratings, motor.currents, strict=True):
         run = known.run(known.rated_load(power, motor.speed_rpm), voltage)
@@ -346,7 +346,7 @@ def _mid(amount):
 
 
 def _on_fan(motor: CatalogMotor, power, speed_rpm, voltage) -> RatingStep:
-    known = Motor.from_catalogue(motor, SAMPLES)
+    known = Motor.from_catalog(motor, SAMPLES)
     run = known.run(known.rated_load(power, speed_rpm), voltage)
     bands = run.first_bands()
     return RatingStep(power, motor.currents[0], bands, bands["power_in_w"].scaled(1e-3))

@@ -453,7 +453,7 @@ def _serves(one: CatalogMotor, rating, poles, voltage) -> bool:
 def _tried(rating, motor, load, voltage) -> Tried:
     if motor is None:
         return Tried(rating, None, None, None, None, None)
-    run = Motor.from_catalogue(motor, samples=load.coefficient.shape[-1]).run(load, voltage)
+    run = Motor.from_catalog(motor, samples=load.coefficient.shape[-1]).run(load, voltage)
     bands, room = run.first_bands(), run.room_to_trip()
     return Tried(
         rating=rating,

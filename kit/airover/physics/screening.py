@@ -18,7 +18,7 @@ MEASURE = 2  # the supply must be measured first; costs 1
 # The rules whose failures the screening itself finds, by their names in `selection`.
 (LISTED, VOLTAGE, SHAFT_POWER, AMBIENT, STARTING, AIRFLOW, WINDING) = range(7)
 STOPS = (
-    "catalogue's plate",
+    "catalog's plate",
     "voltage",
     "shaft power",
     "ambient rating",

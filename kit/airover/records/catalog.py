@@ -33,8 +33,8 @@ from airover.records.fields import (
 from airover.records.nameplate import ENDS, SENSES, from_shaft_end
 from airover.records.tables import file_of, headed_rows, line_of
 
-CATALOGUE = "catalogue"  # texts about the file
-HEADING = Message("error.catalogue.heading")
+CATALOG = "catalog"  # texts about the file
+HEADING = Message("error.catalog.heading")
 HIGHEST_PRICE = 1e6
 LONGEST_CELL = 500
 _LIST = re.compile(r";")
@@ -46,10 +46,10 @@ _HEADED = re.compile(r"(.*?) ?(?:\[ ?(.*?) ?\] ?)?")
 
 @dataclass(frozen=True, slots=True)
 class CatalogMotor:
-    """One motor of a catalogue, in SI units, speed in rpm, temperatures in degC.
+    """One motor of a catalog, in SI units, speed in rpm, temperatures in degC.
 
     ``ratings`` [W] ascend and each has its full-load current in ``currents`` [A]. What the
-    catalogue leaves empty is None, or an empty text or tuple. Warranties are in months.
+    catalog leaves empty is None, or an empty text or tuple. Warranties are in months.
     """
 
     maker: str
@@ -89,7 +89,7 @@ class CatalogMotor:
 
     @property
     def name(self) -> str:
-        """Maker and model, which no two motors of a catalogue share."""
+        """Maker and model, which no two motors of a catalog share."""
         return f"{self.maker} {self.model}"
 
     @property
@@ -107,35 +107,33 @@ class CatalogMotor:
         ratings, currents = of_column(line, "ratings"), of_column(line, "currents")
         pairs = list(zip(self.ratings, self.currents))
         if any(low >= high for low, high in zip(self.ratings, self.ratings[1:])):
-            given = Message("error.catalogue.falling")
-            yield InputError(ratings, given, Message("error.catalogue.ascending"))
+            given = Message("error.catalog.falling")
+            yield InputError(ratings, given, Message("error.catalog.ascending"))
         counts = {"currents": len(self.currents), "ratings": len(self.ratings)}
         if counts["currents"] != counts["ratings"]:
-            given = Message("error.catalogue.counts", **counts)
-            yield InputError(currents, given, Message("error.catalogue.current_each"))
+            given = Message("error.catalog.counts", **counts)
+            yield InputError(currents, given, Message("error.catalog.current_each"))
         lines = 3**0.5 if self.phase == 3 else 1.0
         if any(watts >= lines * self.voltage_high * amps for watts, amps in pairs):
-            given = Message("error.catalogue.more_power")
-            yield InputError(ratings, given, Message("error.catalogue.below_input"))
+            given = Message("error.catalog.more_power")
+            yield InputError(ratings, given, Message("error.catalog.below_input"))
         if self.speed_rpm >= self.synchronous_rpm:
-            accepted = Message(
-                "error.catalogue.below_field", speed=f"{self.synchronous_rpm:.0f} rpm"
-            )
+            accepted = Message("error.catalog.below_field", speed=f"{self.synchronous_rpm:.0f} rpm")
             yield InputError(of_column(line, "speed"), f"{self.speed_rpm:g} rpm", accepted)
 
 
 def read_catalog(path: str | os.PathLike) -> tuple[CatalogMotor, ...]:
-    """The motors of the CSV file at ``path``, in its order; raises InputError as `catalogue_of`."""
-    return catalogue_of(read_text(path, file_of(CATALOGUE), LARGEST_FILE))
+    """The motors of the CSV file at ``path``, in its order; raises InputError as `catalog_of`."""
+    return catalog_of(read_text(path, file_of(CATALOG), LARGEST_FILE))
 
 
-def catalogue_of(text: str) -> tuple[CatalogMotor, ...]:
+def catalog_of(text: str) -> tuple[CatalogMotor, ...]:
     """The motors of a CSV ``text``, in its order.
 
     Raises InputError, naming line and column, for a missing or unknown heading, a cell that cannot
     be read, a motor that contradicts itself or is listed twice, and a text without motors.
     """
-    headings, rows = headed_rows(text, CATALOGUE)
+    headings, rows = headed_rows(text, CATALOG)
     found = [_column(column, headings, rows) for column in COLUMNS]
     motors = []
     for at, (line, _) in enumerate(rows):
@@ -147,7 +145,7 @@ def catalogue_of(text: str) -> tuple[CatalogMotor, ...]:
 
 def of_column(line: int, heading: str) -> Message:
     """The name of a cell."""
-    return part(line_of(CATALOGUE, line), Message("error.catalogue.column", heading=heading))
+    return part(line_of(CATALOG, line), Message("error.catalog.column", heading=heading))
 
 
 class Cells(NamedTuple):
@@ -163,7 +161,7 @@ class Cells(NamedTuple):
         return f"{self.name} [{self.unit}]" if self.unit else self.name
 
     def refusal(self, line: int, text: str, accepted) -> InputError:
-        given = quoted(text) if text else Message("error.catalogue.empty_cell")
+        given = quoted(text) if text else Message("error.catalog.empty_cell")
         return InputError(of_column(line, self.heading), given, accepted)
 
     def each(self, read: Callable[[str], object], accepted, empty) -> list:
@@ -222,7 +220,7 @@ def _words(name: str, words: dict) -> Column:
         return None if None in found else found
 
     def read(cells: Cells) -> dict[str, list]:
-        accepted = Message("error.catalogue.several", words=one_of(words))
+        accepted = Message("error.catalog.several", words=one_of(words))
         return {name.replace(" ", "_"): cells.each(several, accepted, ())}
 
     return Column(name, "", False, read)
@@ -280,7 +278,7 @@ def _price() -> Column:
             given = Message("error.money.as_currency", given=quoted(cells.unit))
             accepted = Message("error.money.capitals", example="price [USD]")
             raise InputError(HEADING, given, accepted)
-        accepted = Message("error.catalogue.price", most=f"{HIGHEST_PRICE:.0f}")
+        accepted = Message("error.catalog.price", most=f"{HIGHEST_PRICE:.0f}")
         prices = cells.each(price, accepted, None)
         return {"price": prices, "currency": [cells.unit] * len(prices)}
 
@@ -314,12 +312,12 @@ def _accepted(cells: Cells, kind: str, divider: re.Pattern | None) -> Message:
     coherent(1.0, kind, cells.unit, _named(cells))
     low, high = (float(f"{convert(end, kind, cells.unit):.4g}") for end in KINDS[kind].accepted[:2])
     many = {_LIST: "numbers", _RANGE: "range"}.get(divider, "number")
-    return Message(f"error.catalogue.{many}", span=Range(low, high, cells.unit))
+    return Message(f"error.catalog.{many}", span=Range(low, high, cells.unit))
 
 
 def _named(cells: Cells) -> Message:
     """The name of a column's heading."""
-    return Message("error.catalogue.this_heading", heading=cells.heading)
+    return Message("error.catalog.this_heading", heading=cells.heading)
 
 
 COLUMNS = (
@@ -367,7 +365,7 @@ def _column(column: Column, headings: list[str], rows) -> dict[str, list]:
     unit = named[places[0]][2]
     if column.unit and not unit:
         given = Message("error.amount.no_unit", given=quoted(headings[places[0]]))
-        accepted = Message("error.catalogue.another_unit", heading=column.heading)
+        accepted = Message("error.catalog.another_unit", heading=column.heading)
         raise InputError(HEADING, given, accepted)
     cells = [(line, row[places[0]].strip()) for line, row in rows]
     return column.read(Cells(column.name, unit or "", column.required, cells))
@@ -399,4 +397,4 @@ def _refuse_twins(motors: list[CatalogMotor], rows) -> None:
         before = first.setdefault((motor.maker, motor.model), line)
         if before != line:
             given = Message("error.rows.already", given=quoted(motor.name), number=before)
-            raise InputError(line_of(CATALOGUE, line), given, Message("error.catalogue.once"))
+            raise InputError(line_of(CATALOG, line), given, Message("error.catalog.once"))

@@ -51,7 +51,7 @@ class Story(NamedTuple):
 
 @dataclass(frozen=True)
 class LessonCase:
-    """One case. ``motors`` are names of a catalogue; ``fields`` of a Nameplate are asked of the
+    """One case. ``motors`` are names of a catalog; ``fields`` of a Nameplate are asked of the
     students, and those that the ``job`` leaves open cannot be read; ``plate`` are the lines of the
     old motor's plate as they look; ``stories`` by language."""
 

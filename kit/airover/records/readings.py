@@ -226,7 +226,7 @@ def _moments(value) -> tuple[ReadingMoment, ...]:
 class Measurements(Record):
     """Readings on the running motor, and how exact the meters are.
 
-    ``motor`` names one of the catalogue, as in an answer, and ``rating`` [W] its rating; without
+    ``motor`` names one of the catalog, as in an answer, and ``rating`` [W] its rating; without
     it the motor is the one on the job's nameplate. ``rotation`` and ``start`` are what was seen,
     ``capacitor_tolerance`` [share] is marked on the capacitor. Raises InputError that names the
     reading and the field.

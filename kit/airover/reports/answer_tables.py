@@ -82,7 +82,7 @@ def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def inputs(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Every input with where it came from: measured, nameplate, catalogue or assumed."""
+    """Every input with where it came from: measured, nameplate, catalog or assumed."""
     return input_table(answer.inputs, writer)
 
 

@@ -164,9 +164,9 @@ def make(
 
     ``costs`` is its life cost, None works it where a fitting motor has a price; ``motor`` names
     the one to recommend, by default the first of ``found``; ``date`` None is today; ``template``
-    is a file for the PDF, by default the kit's; ``invented_motors`` says that the catalogue is the
+    is a file for the PDF, by default the kit's; ``invented_motors`` says that the catalog is the
     kit's invented one. Raises InputError when nothing fits, for a motor that does not, and
-    for another currency than the catalogue's.
+    for another currency than the catalog's.
     """
     date = datetime.date.today() if date is None else date
     writer, set_by = writer.for_print, read_template(template)

@@ -1,4 +1,4 @@
-"""A stock and a cross-reference: tables (pandas), text, pages to print, pictures, files."""
+"""A stock and a counter list: tables (pandas), text, pages to print, pictures, files."""
 
 import json
 import textwrap
@@ -75,9 +75,9 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     return _frame(found, writer, row, found.next, ("motor", "gain", "money", "why"))
 
 
-def crossref(entries, writer: Writer) -> pd.DataFrame:
+def counter_list(entries, writer: Writer) -> pd.DataFrame:
     """A row for each nameplate and motor that fits it."""
-    return table(crossref_rows(entries, writer), "crossref.column", writer, ROW)
+    return table(counter_rows(entries, writer), "counter_list.column", writer, ROW)
 
 
 def nameplate_line(plate: Nameplate, writer: Writer) -> str:
@@ -85,13 +85,13 @@ def nameplate_line(plate: Nameplate, writer: Writer) -> str:
     amounts = [getattr(plate, name) for name in SHOWN]
     words = [amount.text for amount in amounts if amount is not None]
     if plate.frame:
-        words.append(writer("crossref.frame", frame=plate.frame))
+        words.append(writer("counter_list.frame", frame=plate.frame))
     if plate.kind:
         words.append(plate.kind)
-    return ", ".join(words) or writer("crossref.unread")
+    return ", ".join(words) or writer("counter_list.unread")
 
 
-def crossref_rows(entries, writer: Writer) -> list[dict[str, str]]:
+def counter_rows(entries, writer: Writer) -> list[dict[str, str]]:
     """Return a row for each nameplate and motor, by the names of ROW."""
     return [row for entry in entries for row in _entry_rows(entry, writer)]
 
@@ -203,20 +203,20 @@ def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
     )
 
 
-def crossref_page(entries, writer: Writer) -> str:
-    """Return the cross-reference, a table for each nameplate, as a page to print."""
+def counter_page(entries, writer: Writer) -> str:
+    """Return the counter list, a table for each nameplate, as a page to print."""
     return html_page(
-        "crossref",
+        "counter_list",
         writer=writer,
-        title=writer("crossref.title"),
+        title=writer("counter_list.title"),
         entries=[_entry_rows(entry, writer) for entry in entries],
         columns=PRINTED,
         cautions=CAUTIONS,
     )
 
 
-def crossref_text(entries, writer: Writer) -> str:
-    """The cross-reference for a terminal."""
+def counter_text(entries, writer: Writer) -> str:
+    """The counter list for a terminal."""
     return paragraphs(_entry_text(_entry_rows(entry, writer), writer) for entry in entries)
 
 
@@ -238,11 +238,11 @@ def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
     return write_files(folder, files, "out")
 
 
-def write_crossref(entries, folder: Path, writer: Writer) -> list[Path]:
-    """The cross-reference as CSV and as a page to print; errors as in write_stock."""
+def write_counter_list(entries, folder: Path, writer: Writer) -> list[Path]:
+    """The counter list as CSV and as a page to print; errors as in write_stock."""
     files = {
-        "crossref.csv": writing.csv(crossref(entries, writer)),
-        "crossref.html": crossref_page(entries, writer),
+        "counter.csv": writing.csv(counter_list(entries, writer)),
+        "counter.html": counter_page(entries, writer),
     }
     return write_files(folder, files, "out")
 
@@ -293,15 +293,15 @@ def _entry_rows(entry: Entry, writer: Writer) -> list[dict[str, str]]:
     if entry.fitting:
         return [_fitting(plate, one, writer) for one in entry.fitting]
     refused = entry.refused
-    why = writer("crossref.no_motor") if refused is None else writer.error(refused)
+    why = writer("counter_list.no_motor") if refused is None else writer.error(refused)
     return [{"plate": plate, "motor": "", "verdict": _verdict(DOES_NOT_FIT, writer), "adapt": why}]
 
 
 def _fitting(plate: str, one: Fitting, writer: Writer) -> dict[str, str]:
     candidate, motor = one.candidate, one.candidate.case.motor
-    chance = writer("crossref.unknown_chance")
+    chance = writer("counter_list.unknown_chance")
     if one.chance is not None:
-        chance = writer("crossref.chance", share=f"{100 * one.chance:.0f}")
+        chance = writer("counter_list.chance", share=f"{100 * one.chance:.0f}")
     return {
         "plate": plate,
         "motor": motor.name,
@@ -386,6 +386,6 @@ def _told(row: dict, writer: Writer) -> str:
     if not row["motor"]:
         return row["adapt"]
     judged = writer(
-        "crossref.line", **{n: row[n] for n in ("motor", "rating", "verdict", "chance")}
+        "counter_list.line", **{n: row[n] for n in ("motor", "rating", "verdict", "chance")}
     )
     return " ".join(text for text in (judged, row["adapt"], row["find out"]) if text)

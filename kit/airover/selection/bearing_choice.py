@@ -195,10 +195,10 @@ class Prices(NamedTuple):
     currency: str
 
 
-def prices(motor: CatalogMotor, catalogue) -> Prices:
-    """Middle prices in ``catalogue`` of motors with the rating, poles and volts of ``motor``."""
+def prices(motor: CatalogMotor, catalog) -> Prices:
+    """Middle prices in ``catalog`` of motors with the rating, poles and volts of ``motor``."""
     alike = [
-        one for one in catalogue
+        one for one in catalog
         if one.price is not None and one.currency == motor.currency and one.phase == motor.phase
         and one.poles == motor.poles and one.ratings[-1] == motor.ratings[-1]
         and one.voltage_high == motor.voltage_high

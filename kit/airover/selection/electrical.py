@@ -202,7 +202,7 @@ def starting(at: Comparison) -> RuleResult:
 
 RULES = (
     Rule(
-        "catalogue's plate",
+        "catalog's plate",
         listed,
         {"possible": PASS, "impossible": FAIL},
         simulated=True,

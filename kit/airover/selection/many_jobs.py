@@ -1,4 +1,4 @@
-"""Many jobs at once: their simulation in batches, the cross-reference, motors that cover each need.
+"""Many jobs at once: their simulation in batches, the counter list, motors that cover each need.
 
 Same samples, rules and verdicts as for one job (tests compare random rows). Circuits and thermal
 networks of a catalog do not depend on the job, so they are identified once; plain facts are
@@ -178,13 +178,13 @@ class Entry:
     refused: InputError | None = None
 
 
-def crossref(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
+def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
     """An Entry for each of ``needs`` (jobs), in their order, against ``motors``.
 
     Raises InputError for an empty list.
     """
     if not needs:
-        raise InputError("plates", Message("crossref.none"), Message("crossref.accepts"))
+        raise InputError("plates", Message("counter_list.none"), Message("counter_list.accepts"))
     batches = ready(needs, motors, samples, seed)
     found = {
         number: tuple(_fitting(one) for one in choose(at) if one.verdict != DOES_NOT_FIT)

@@ -137,7 +137,7 @@ def work_order(answer: Answer, name: str | None = None, causes: Causes | None = 
     """
     if not answer.fitting:
         accepted = Message("order.error.some_fit", verdict=answer.verdict)
-        raise InputError("catalogue", Message("order.error.none_fits"), accepted)
+        raise InputError("catalog", Message("order.error.none_fits"), accepted)
     candidate = answer.fitting[0] if name is None else answer.named(name)
     job = answer.job
     why = None if job.found == Found() else cause(job, causes)

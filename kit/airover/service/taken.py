@@ -63,7 +63,7 @@ def subject_of(job: Job, measured: Measurements, motors, samples: int, seed: int
     if not near:
         accepted = [Quantity(one, "power") for one in row.ratings]
         raise InputError("rating", measured.rating.text, accepted)
-    motor = Motor.from_catalogue(row, samples, seed)
+    motor = Motor.from_catalog(row, samples, seed)
     current, power = row.currents[near[0]], row.ratings[near[0]]
     return Subject(motor, current, power, row.voltage_low, row.voltage_high, None)
 

@@ -6,7 +6,7 @@ power with a standard capacitor; amps and capacitor voltage are then calculated 
 that no maker would sell (see ``sellable`` and ``balanced``) is rejected and sampled again. The
 recipes use no measured motor and were written apart from the priors of ``airover.model.identify``.
 
-    python data/make_catalogue.py
+    python data/make_catalog.py
 """
 
 import csv
@@ -165,7 +165,7 @@ FAMILIES = (
 
 
 class Design(NamedTuple):
-    """A motor and the circuit behind it, which the catalogue does not state.
+    """A motor and the circuit behind it, which the catalog does not state.
 
     The circuit delivers the highest of ``ratings`` [W] at ``voltage`` [V] and ``speed_rpm``, with
     hot windings; the nameplate says ``nameplate_rpm``. An auxiliary fed from a ``tap`` of the main
@@ -207,7 +207,7 @@ class Wanted(NamedTuple):
 
 
 def designs() -> list[Design]:
-    """Every motor in the catalogue's order; the same ones each time."""
+    """Every motor in the catalog's order; the same ones each time."""
     found, counts = [], dict.fromkeys("ABCD", 0)
     for family in FAMILIES:
         for number in range(len(family.ratings)):
@@ -381,7 +381,7 @@ def _between(value, low, high):
 BODIES = {"42": 5.0, "48": 5.6, "56": 6.4}
 SHAFTS = {"42": 0.375, "48": 0.5, "56": 0.625}
 BORES = {"42": 12, "48": 15, "56": 17}  # of the ball bearings [mm]: the next above the shaft
-# One cell in forty of these is empty, as in the catalogues of real makers.
+# One cell in forty of these is empty, as in the catalogs of real makers.
 OFTEN_EMPTY = (
     "capacitor voltage", "insulation class", "rotation seen from", "bearing bore", "body length",
     "mass", "shaft positions", "drain plugs", "protector", "price", "warranty from manufacture",
@@ -390,7 +390,7 @@ EMPTY_SHARE = 1 / 40
 
 
 def row(design: Design, at: int) -> dict[str, str]:
-    """The cells of the motor at line ``at`` of the catalogue, by the name of their column."""
+    """The cells of the motor at line ``at`` of the catalog, by the name of their column."""
     rng = np.random.default_rng([SEED, at, 1])
     cells = _of_family(design, at) | _of_circuit(design) | _of_body(design, rng)
     empty = rng.uniform(size=len(OFTEN_EMPTY)) < EMPTY_SHARE
@@ -467,7 +467,7 @@ def _eighths(inches: float) -> float:
     return round(inches * 8) / 8
 
 
-def catalogue(line: list[Design]) -> str:
+def catalog(line: list[Design]) -> str:
     """The text of catalogue.csv for the motors of ``designs()``."""
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
@@ -479,5 +479,5 @@ def catalogue(line: list[Design]) -> str:
 
 
 if __name__ == "__main__":
-    text = catalogue(designs())
+    text = catalog(designs())
     Path(__file__).with_name("catalogue.csv").write_text(text, encoding="utf-8", newline="")
