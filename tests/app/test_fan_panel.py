@@ -176,7 +176,7 @@ def test_a_job_without_airflow_is_told_so(panel, tmp_path):
     before = panel.job
     panel.open_job(path)
     panel.system.value = AIRFLOW
-    assert "airflow: nothing was given" in panel.status.value
+    assert "airflow is missing" in panel.status.value
     with panel.filling():
         panel.job = before
 

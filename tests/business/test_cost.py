@@ -213,9 +213,9 @@ def test_the_shorter_of_two_warranties_counts(fitted, made, months):
 def test_refusals():
     with pytest.raises(InputError, match="motors for a life cost: 1 that fit without one was"):
         costed(motor(price=None))
-    with pytest.raises(InputError, match="cost: money in EUR was given; accepted is USD"):
+    with pytest.raises(InputError, match="cost: money in EUR is not accepted. Enter USD"):
         costed(motor(), visit_price="80 EUR")
-    with pytest.raises(InputError, match="cost energy price: nothing was given.*money in EUR"):
+    with pytest.raises(InputError, match="cost energy price is missing.*money in EUR"):
         costed(motor(currency="EUR"), visit_price="80 EUR")
 
 

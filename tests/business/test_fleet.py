@@ -266,7 +266,7 @@ GOOD = {
     "speed_rpm": 1075.0, "outdoor_temperature_c": 41.0, "blade_diameter_mm": 558.8,
 }  # fmt: skip
 WRONG = {
-    "named": ({"unit": None}, "unit: nothing was given"),
+    "named": ({"unit": None}, "unit is missing"),
     "hot": ({"outdoor_temperature_c": 140.0}, "outdoor_temperature_c: 140 was given"),
     "speed": ({"speed_rpm": 9000.0}, 'speed: "9000.0 rpm" was given'),
     "silent": ({"power_w": None, "current_a": None}, "neither power nor current"),

@@ -288,7 +288,7 @@ def test_the_price_holds_what_the_life_cost_draws_for_today(name):
 
 def test_another_currency_than_the_catalogs_is_refused():
     said = refusal(make, one_motor(), Company(name="A", currency="EUR"), date=DAY)
-    assert 'company currency: "EUR" was given; accepted is USD' in said
+    assert 'company currency: "EUR" is not accepted. Enter USD' in said
 
 
 def test_amps_across_voltage_are_those_of_the_answer():

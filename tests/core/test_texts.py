@@ -182,6 +182,6 @@ def test_an_error_is_told_in_the_readers_language():
 
 
 def test_another_language_is_refused():
-    with pytest.raises(InputError, match='language: "xx" was given; accepted is en') as refused:
+    with pytest.raises(InputError, match='language: "xx" is not accepted. Enter en') as refused:
         Texts("xx")
     assert all(language in str(refused.value) for language in LANGUAGES)

@@ -222,15 +222,15 @@ def test_readings_are_graded_in_any_unit_and_empty_ones_too():
     assert states["power"] == NOT_THERE and states["speed"] == UNREADABLE
     assert states["frequency"] == "another" and states["mounting"] == OPEN
     assert states["rotation_seen_from"] == LEFT and list(states) == list(case.fields)
-    with pytest.raises(InputError, match='field: "amps" was given; accepted is "voltage"'):
+    with pytest.raises(InputError, match='field: "amps" is not accepted. Enter "voltage"'):
         graded(case, {"amps": "1 A"})
 
 
 def test_unknown_motors_and_works_are_refused(lessons, catalog):
     lesson = lessons["1-side-yard"]
-    with pytest.raises(InputError, match='motor: "A motor" was given; accepted is "Demo'):
+    with pytest.raises(InputError, match='motor: "A motor" is not accepted. Enter "Demo'):
         lesson.choose("A motor")
-    with pytest.raises(InputError, match='work: "pray" was given; accepted is "capacitor"'):
+    with pytest.raises(InputError, match='work: "pray" is not accepted. Enter "capacitor"'):
         lesson.choose(lesson.motors[0].name, ["pray"])
     with pytest.raises(InputError, match="motors: .* accepted is motor names in the catalog"):
         Lesson.of(lesson.case, catalog[:3])
@@ -239,8 +239,8 @@ def test_unknown_motors_and_works_are_refused(lessons, catalog):
 @pytest.mark.parametrize(
     "change, sentence",
     [
-        (("level = 1", "level = 9"), "level: 9 was given; accepted is 1, 2 or 3"),
-        (("level = 1", "grade = 1"), 'the unknown name "grade" was given; accepted is "level"'),
+        (("level = 1", "level = 9"), "level: 9 is not accepted. Enter 1, 2 or 3"),
+        (("level = 1", "grade = 1"), 'unknown name "grade". Use "level"'),
         (('"Demo C-025",', ""), None),
         (('"voltage", "frequency"', '"volts", "frequency"'), 'fields: "volts" was given'),
         (("[en]", "[de]"), 'the unknown name "de"'),

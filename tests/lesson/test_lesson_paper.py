@@ -170,7 +170,7 @@ def test_semicolons_other_order_small_letters_and_absent_students(room, tmp_path
         ("student,1,2,3,4\nAna,a,b,c,d\n", 'the unknown column "4"'),
         ("student,1,2,2,3\nAna,a,b,c,d\n", 'a second column "2"'),
         ("1,2,3\na,b,c\n", 'no column "student"'),
-        ("student,1,2,3\nEva,a,b,c\n", 'line 2, student: "Eva" was given; accepted is a student'),
+        ("student,1,2,3\nEva,a,b,c\n", 'line 2, student: "Eva" is not accepted. Enter a student'),
         ("student,1,2,3\nAna,a,b,c\nANA,a,b,c\n", 'line 3, student: "Ana" a second time'),
         ("student,1,2,3\nAna,a,b\n", "a row of 3 cells"),
         ("student,1,2,3\n", "no student"),

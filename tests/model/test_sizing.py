@@ -173,7 +173,7 @@ def test_six_against_eight_poles():
         ),
         (
             lambda: size(duty(FAN, 30.0, 1800, 1.2)),
-            "power: .* W was given; accepted is at most 1 hp",
+            "power: .* W is not accepted. Enter at most 1 hp",
         ),
         (lambda: overload(FAN, 1075, 1.2, rating=-1), "rating: -1 W"),
     ],

@@ -112,7 +112,7 @@ def spoilt(values, hour, value):
 BAD = [
     (list, "a file of another kind"),
     (lambda: ["when,where"], 'CSV (first cell "place"), EPW (first cell "LOCATION") or TMY3'),
-    (lambda: changed(epw(), 100), "8759 hours was given; accepted is the 8760"),
+    (lambda: changed(epw(), 100), "8759 hours is not accepted. Enter the 8760"),
     (lambda: epw() + epw()[-24:], "8784 hours"),
     (lambda: changed(epw(), 108, epw()[107]), "hour 100 in the place of hour 101"),
     (lambda: changed(tmy3(), 102, tmy3()[101]), "hour 100 in the place of hour 101"),
@@ -125,7 +125,7 @@ BAD = [
     (lambda: epw(pressure=PRESSURE / 100), "hour 1, pressure: 980 Pa"),
     (
         lambda: changed(own(), 9, "7,warm,50"),
-        'line 10: "7,warm,50" was given; accepted is 3 numbers',
+        'line 10: "7,warm,50" is not accepted. Enter 3 numbers',
     ),
     (lambda: changed(own(), 9, "7,20.0"), 'line 10: "7,20.0" was given'),
     (lambda: own()[:3], "0 hours"),
@@ -134,7 +134,7 @@ BAD = [
     (lambda: changed(own(), 2, "hour,temp,humidity"), "first three lines: .*hour,temp,humidity"),
     (
         lambda: changed(own(), 1, "elevation [m],high"),
-        'elevation: "high" was given; accepted is one number',
+        'elevation: "high" is not accepted. Enter one number',
     ),
     (lambda: changed(own(), 1, "elevation [m],32000"), "elevation: 32000 m"),
     (lambda: ["place,Sampleton"], "first three lines"),

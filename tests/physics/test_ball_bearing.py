@@ -150,7 +150,7 @@ def test_bearing_sizes_are_in_metres_and_newtons():
         (lambda: bb.reliability_factor(0.5), "reliability: 0.5"),
         (lambda: bb.equivalent_load(100, 5000, 4500, 13.1), "load_axial.*14.5.*0 to 6.89"),
         (lambda: bb.equivalent_load(-100, 50, 4500, 13.1), "load_radial: -100 N"),
-        (lambda: bb.a_iso(0.09, 0.1), "kappa: 0.09 was given; accepted is 0.1"),
+        (lambda: bb.a_iso(0.09, 0.1), "kappa: 0.09 is not accepted. Enter 0.1"),
         (lambda: bb.a_iso(1.0, -0.1), "contamination_ratio: -0.1"),
         (lambda: bb.contamination_factor(0.05, 0.0285, "normal cleanliness"), "kappa: 0.05"),
         (lambda: bb.contamination_factor(1, 28.5, "normal cleanliness"), "28.5 m was"),
@@ -183,12 +183,12 @@ def test_bad_input_is_refused_in_one_sentence(call, words):
         ),
         (
             lambda: bb.equivalent_load(100, 5000, 4500, 13.1),
-            "f0 x load_axial / load_rating_static: 14.5556 was given; accepted is 0 to 6.89.",
+            "f0 x load_axial / load_rating_static: 14.5556 is not accepted. Enter a value from 0 to 6.89.",
         ),
         (
             lambda: bb.contamination_factor(1, 0.0285, "dirty"),
             (
-                "cleanliness: 'dirty' was given; accepted is high cleanliness, normal "
+                "cleanliness: 'dirty' is not accepted. Enter high cleanliness, normal "
                 "cleanliness, slight contamination, severe contamination, very severe "
                 "contamination."
             ),

@@ -214,7 +214,7 @@ FALLING = [170.0, 168.0, 165.0, 160.0, 140.0]
 def test_bad_input_is_refused_in_one_sentence(call, given, accepted):
     with pytest.raises(InputError) as refused:
         call()
-    assert str(refused.value) == f"{given} was given; accepted is {accepted}."
+    assert str(refused.value) == f"{given} is not accepted. Enter {accepted}."
 
 
 @pytest.mark.parametrize(
@@ -482,7 +482,7 @@ def test_power_drawn_on_below_the_airs_is_refused():
         fan.operating_point(45 / 1.2**2 * 0.96, 1075.0, 1.2, extrapolate=True)
     given = "extrapolate: a point where the power drawn on is less than the air's"
     assert (
-        str(refused.value) == f"{given} was given; accepted is a point within the measured flows."
+        str(refused.value) == f"{given} is not accepted. Enter a point within the measured flows."
     )
 
 

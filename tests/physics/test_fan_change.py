@@ -69,13 +69,13 @@ def test_draws_of_parts_broadcast():
         (lambda: system_resistance(1.0, -3.0), "pressure: -3 Pa"),
         (lambda: fitting_resistance(-1.0, 0.5, 1.2), "loss_factor: -1"),
         (lambda: fitting_resistance(1.0, 500.0, 1.2), "face_area: 500 m2"),
-        (lambda: System(-1.0), "^coil: -1 Pa s2/m6 was given; accepted is 0 to 1e.09 Pa s2/m6.$"),
+        (lambda: System(-1.0), "^coil: -1 Pa s2/m6 is not accepted. Enter a value from 0 to 1e.09 Pa s2/m6.$"),
         (
             lambda: System(10.0, (2.0, np.nan)),
-            "^others: nan Pa s2/m6 was given; accepted is 0 to 1e.09",
+            "^others: nan Pa s2/m6 is not accepted. Enter a value from 0 to 1e.09",
         ),
         (lambda: System(10.0, density=0.075), "density: 0.075 kg/m3"),
-        (lambda: System(10.0).resistance(1.2, dirt=0.5), "dirt: 0.5 was given; accepted is 1 to"),
+        (lambda: System(10.0).resistance(1.2, dirt=0.5), "dirt: 0.5 is not accepted. Enter 1 to"),
         (lambda: resistance_at_density(10.0, 1.2, 8.0), "density: 9.6 kg/m3"),
     ],
 )
@@ -145,11 +145,11 @@ def test_arrays_broadcast_and_the_source_is_said():
     [
         (
             lambda: changed_blade(*POINT, 3, 6),
-            "^blades_new: 2 times as many blades was given; accepted is 0.6 to 1.7 times as many",
+            "^blades_new: 2 times as many blades is not accepted. Enter a value from 0.6 to 1.7 times as many",
         ),
         (
             lambda: changed_blade(*POINT, 3, 3, 0.4, 0.5),
-            "^pitch_new: 5.73 degrees of change was given; accepted is at most 5 degrees of change.$",
+            "^pitch_new: 5.73 degrees of change is not accepted. Enter at most 5 degrees of change.$",
         ),
         (lambda: changed_blade(*POINT, 1, 2), "blades: 1 blades"),
         (lambda: changed_blade(*POINT, 3, 3, 24, 26), "pitch: 24 rad"),

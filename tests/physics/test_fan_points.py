@@ -167,7 +167,7 @@ FIVE = "at least 5 to tell scatter from curve"
 def test_bad_input_is_refused_in_one_sentence(call, given, accepted):
     with pytest.raises(InputError) as refused:
         call()
-    assert str(refused.value) == f"{given} was given; accepted is {accepted}."
+    assert str(refused.value) == f"{given} is not accepted. Enter {accepted}."
 
 
 def test_five_points_are_enough():

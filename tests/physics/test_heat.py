@@ -57,7 +57,7 @@ def test_a_metal_that_windings_are_not_made_of_is_refused_in_one_sentence(call):
     values = [25.0] * (2 if call is heat.resistance_factor else 4)
     with pytest.raises(InputError) as refused:
         call(*values, material="iron")
-    assert str(refused.value) == "material: 'iron' was given; accepted is copper or aluminium."
+    assert str(refused.value) == "material: 'iron' is not accepted. Enter copper or aluminium."
 
 
 def test_arrays_broadcast():
@@ -179,7 +179,7 @@ def test_readings_that_are_too_bent_or_too_straight_are_refused(share, given, ac
     ohms = cooling(constant=share * (TIME[-1] - TIME[0]))
     with pytest.raises(InputError) as refused:
         at_switch_off(TIME, ohms, END)
-    told = f"resistance_hot: {given} was given; accepted is {accepted}."
+    told = f"resistance_hot: {given} is not accepted. Enter {accepted}."
     assert str(refused.value) == told
 
 
@@ -214,11 +214,11 @@ def test_a_late_first_reading_is_said():
         (lambda: at_switch_off(TIME, cooling()[:-1]), "^time_off: 12 times and 11 resistances"),
         (
             lambda: at_switch_off([10, 20, 20, 30], [12.8, 12.6, 12.5, 12.3]),
-            r"^time_off: \[10.0, 20.0, 20.0, 30.0\] s was given; accepted is times that rise.$",
+            r"^time_off: \[10.0, 20.0, 20.0, 30.0\] s is not accepted. Enter times that rise.$",
         ),
         (
             lambda: at_switch_off(TIME + 51, cooling()),
-            "^time_off: 61 s was given; accepted is a first reading within 60 s of switching off.$",
+            "^time_off: 61 s is not accepted. Enter a first reading within 60 s of switching off.$",
         ),
         (lambda: at_switch_off(TIME, cooling()[::-1]), "resistances that fall"),
         (lambda: at_switch_off(TIME, np.full(12, 12.0)), "resistances that fall"),

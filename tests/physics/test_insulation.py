@@ -154,11 +154,11 @@ def test_arrays_broadcast_and_equal_scalars():
         (lambda: insulation.rise_limit("E"), "insulation_class: 'E' was given; .* A, B, F, H"),
         (
             lambda: insulation.rise_limit("B", "sealed"),
-            "^enclosure: 'sealed' was given; accepted is open, totally enclosed or air over.$",
+            "^enclosure: 'sealed' is not accepted. Enter open, totally enclosed or air over.$",
         ),
         (
             lambda: insulation.rise_limit("B", standard="ISO 1"),
-            "^standard: 'ISO 1' was given; accepted is NEMA MG 1 or IEC 60034-1.$",
+            "^standard: 'ISO 1' is not accepted. Enter NEMA MG 1 or IEC 60034-1.$",
         ),
         (lambda: insulation.arrhenius("Q"), "insulation_class: 'Q'"),
         (lambda: insulation.arrhenius("B", 1.0), "halving_interval: 1 K"),

@@ -117,11 +117,11 @@ def test_arrays_broadcast_and_equal_scalars():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: sb.film(0.0, 1.0), "eccentricity_ratio: 0 was given; accepted is 0.01 to 0.98"),
+        (lambda: sb.film(0.0, 1.0), "eccentricity_ratio: 0 is not accepted. Enter a value from 0.01 to 0.98"),
         (lambda: sb.film([0.5, 0.99], 1.0), "eccentricity_ratio: 0.99"),
         (lambda: sb.film(0.5, 25.4), "length_to_diameter: 25.4 .* 0.02 to 20"),
         (lambda: sb.film(0.5, 1.0, 126.0), "start: 126 rad"),
-        (lambda: sb.film(0.5, 1.0, 0.0, 181), "around: 181 was given; accepted is an even"),
+        (lambda: sb.film(0.5, 1.0, 0.0, 181), "around: 181 is not accepted. Enter an even"),
         (lambda: sb.film(0.5, 1.0, 0.0, 180, 2), "along: 2"),
         (lambda: sb.film(np.nan, 1.0), "eccentricity_ratio: nan"),
         (lambda: sb.pressure_field([0.5, 0.6], 1.0), "one bearing at a time"),
@@ -141,7 +141,7 @@ def test_the_whole_sentence(field, counts):
     with pytest.raises(InputError) as refused:
         sb.pressure_field([0.5, 0.6], 1.0)
     told = (
-        "eccentricity_ratio: an array of shape (2,) was given; accepted is one bearing at a time."
+        "eccentricity_ratio: an array of shape (2,) is not accepted. Enter one bearing at a time."
     )
     assert str(refused.value) == told
 

@@ -74,11 +74,11 @@ def test_money(text, low, high):
         ("visit_price", "-80 USD", "visit price"),
         ("visit_price", "99999999 USD", "at most 10000000"),
         ("visit_price", "8" * 70 + " USD", "visit price"),
-        ("horizon", "18 months", "horizon: .18 months. was given; accepted is one number of whole"),
+        ("horizon", "18 months", "horizon: .18 months. is not accepted. Enter one number of whole"),
         ("horizon", "10-15 years", "horizon"),
         ("horizon", "50 years", "horizon"),
         ("horizon", "15", "horizon: .15. without a unit"),
-        ("motor_life", "1 month", "motor life: .1 month. was given; accepted is 3 months or more"),
+        ("motor_life", "1 month", "motor life: .1 month. is not accepted. Enter 3 months or more"),
         ("discount_rate", "300 %", "discount rate"),
         ("second_visits", "0.3", "second visits: .0.3. without a unit"),
         ("labor_rate", "95 USD/h", 'accepted is "labour_rate"'),
@@ -91,7 +91,7 @@ def test_bad_values_get_one_sentence(field, value, words):
 
 
 def test_two_currencies_are_refused():
-    with pytest.raises(InputError, match="visit price: .80 EUR. was given; accepted is USD"):
+    with pytest.raises(InputError, match="visit price: .80 EUR. is not accepted. Enter USD"):
         CostBasis(energy_price="0.2 USD/kWh", visit_price="80 EUR")
 
 

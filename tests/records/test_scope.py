@@ -68,28 +68,28 @@ def test_what_is_typed_is_recognised(field, subject, texts):
     for text in texts:
         found = refusals(Job(nameplate={field: text}))
         assert len(found) == 1, text
-        assert found[0].startswith(f'nameplate {field}: "{text}" was given; accepted is ')
+        assert found[0].startswith(f'nameplate {field}: "{text}" is not accepted. Enter ')
         assert found[0].endswith(f": {subject} is outside this method.")
 
 
 @pytest.mark.parametrize(
     ("table", "fields", "sentence"),
     [
-        ("nameplate", {"phase": 3}, "nameplate phase: 3 was given; accepted is a single-phase motor: a three-phase motor is outside this method."),
-        ("nameplate", {"speed": "1075/825 rpm"}, 'nameplate speed: "1075/825 rpm" was given; accepted is a motor of one speed: a motor of several speeds is outside this method.'),
-        ("nameplate", {"speed": "300-1100 rpm"}, 'nameplate speed: "300-1100 rpm" was given; accepted is a motor of one speed: a motor of several speeds is outside this method.'),
-        ("nameplate", {"enclosure": "explosion-proof"}, 'nameplate enclosure: "explosion proof" was given; accepted is an ordinary outdoor place: a hazardous place is outside this method.'),
-        ("nameplate", {"voltage": "700 V"}, 'nameplate voltage: "700 V" was given; accepted is at most 600 V, beyond which the models have no support.'),
-        ("nameplate", {"frequency": "25 Hz"}, 'nameplate frequency: "25 Hz" was given; accepted is 50 Hz or 60 Hz.'),
+        ("nameplate", {"phase": 3}, "nameplate phase: 3 is not accepted. Enter a single-phase motor: a three-phase motor is outside this method."),
+        ("nameplate", {"speed": "1075/825 rpm"}, 'nameplate speed: "1075/825 rpm" is not accepted. Enter a motor of one speed: a motor of several speeds is outside this method.'),
+        ("nameplate", {"speed": "300-1100 rpm"}, 'nameplate speed: "300-1100 rpm" is not accepted. Enter a motor of one speed: a motor of several speeds is outside this method.'),
+        ("nameplate", {"enclosure": "explosion-proof"}, 'nameplate enclosure: "explosion proof" is not accepted. Enter an ordinary outdoor place: a hazardous place is outside this method.'),
+        ("nameplate", {"voltage": "700 V"}, 'nameplate voltage: "700 V" is not accepted. Enter at most 600 V, beyond which the models have no support.'),
+        ("nameplate", {"frequency": "25 Hz"}, 'nameplate frequency: "25 Hz" is not accepted. Enter 50 Hz or 60 Hz.'),
         ("site", {"frequency": "50-60 Hz"}, None),
-        ("site", {"frequency": "55 Hz"}, 'site frequency: "55 Hz" was given; accepted is 50 Hz or 60 Hz.'),
-        ("site", {"voltage": "690 V"}, 'site voltage: "690 V" was given; accepted is at most 600 V, beyond which the models have no support.'),
-        ("site", {"elevation": "12,000 ft"}, 'site elevation: "12,000 ft" was given; accepted is at most 11483 ft or 3500 m, beyond which the models have no support.'),
-        ("site", {"outdoor_temperature": "150 degF"}, 'site outdoor temperature: "150 degF" was given; accepted is at most 140 degF or 60 degC, beyond which the models have no support.'),
-        ("site", {"outdoor_temperature_min": "-50 degC"}, 'site outdoor temperature min: "-50 degC" was given; accepted is -40 degF or -40 degC or warmer.'),
-        ("site", {"hazardous": True}, "site hazardous: True was given; accepted is an ordinary outdoor place: a hazardous place is outside this method."),
-        ("site", {"hazardous": "Class I Division 2"}, 'site hazardous: "Class I Division 2" was given; accepted is an ordinary outdoor place: a hazardous place is outside this method.'),
-        ("site", {"hazardous": "not known"}, 'site hazardous: "not known" was given; accepted is an ordinary outdoor place: a hazardous place is outside this method.'),
+        ("site", {"frequency": "55 Hz"}, 'site frequency: "55 Hz" is not accepted. Enter 50 Hz or 60 Hz.'),
+        ("site", {"voltage": "690 V"}, 'site voltage: "690 V" is not accepted. Enter at most 600 V, beyond which the models have no support.'),
+        ("site", {"elevation": "12,000 ft"}, 'site elevation: "12,000 ft" is not accepted. Enter at most 11483 ft or 3500 m, beyond which the models have no support.'),
+        ("site", {"outdoor_temperature": "150 degF"}, 'site outdoor temperature: "150 degF" is not accepted. Enter at most 140 degF or 60 degC, beyond which the models have no support.'),
+        ("site", {"outdoor_temperature_min": "-50 degC"}, 'site outdoor temperature min: "-50 degC" is not accepted. Enter -40 degF or -40 degC or warmer.'),
+        ("site", {"hazardous": True}, "site hazardous: True is not accepted. Enter an ordinary outdoor place: a hazardous place is outside this method."),
+        ("site", {"hazardous": "Class I Division 2"}, 'site hazardous: "Class I Division 2" is not accepted. Enter an ordinary outdoor place: a hazardous place is outside this method.'),
+        ("site", {"hazardous": "not known"}, 'site hazardous: "not known" is not accepted. Enter an ordinary outdoor place: a hazardous place is outside this method.'),
         ("site", {"hazardous": "not a classified place"}, None),
         ("site", {"hazardous": "Non-hazardous"}, None),
         ("nameplate", {"speed": "1050-1075 rpm"}, None),

@@ -387,7 +387,7 @@ def test_ages_that_are_a_range_count_in_parts():
 
 
 def test_nothing_found_is_refused():
-    assert refusal(cause, job()).startswith("found: nothing was given; accepted is at least one")
+    assert refusal(cause, job()).startswith("found is missing. Enter at least one")
 
 
 # The file
@@ -435,22 +435,22 @@ def test_a_small_file_is_enough_and_what_it_lacks_is_said():
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ("[40, 60]", "[40, 50]", "causes file, findings slinger, b: numbers that add up to 90 was given; accepted is a sum of 100."),
-        ("[40, 60]", "[0, 100]", "causes file, findings slinger, b: 0 was given; accepted is a number above 0 and up to 100."),
-        ("[40, 60]", "[true, 99]", "causes file, findings slinger, b: True was given; accepted is a number above 0 and up to 100."),
-        ("[40, 60]", "[nan, 60]", "causes file, findings slinger, b: nan was given; accepted is a number above 0 and up to 100."),
-        ("[40, 60]", "[40, 30, 30]", 'causes file, findings slinger, b: "[40, 30, 30]" was given; accepted is a list of 2 numbers, one for each state.'),
-        ("others = [80, 20]", "", "causes file, findings slinger, others: nothing was given; accepted is a list of 2 numbers, one for each state."),
-        ("b = [40, 60]", "c = [40, 60]", 'causes file, findings slinger: the unknown name "c" was given; accepted is "ask", "states", "unless", "others", "a" or "b".'),
-        ('"in place", "missing"', '"missing", "in place"', """causes file, findings slinger, states: "['missing', 'in place']" was given; accepted is "in place", "missing", in this order."""),
-        ('ask = "Look."', 'ask = " "', 'causes file, findings slinger, ask: " " was given; accepted is plain text.'),
-        ('name = "b"', "", "causes file, causes b, name: nothing was given; accepted is plain text."),
-        ('ask = "Look."', 'ask = "Look."\nunless = "heat"', 'causes file, findings slinger, unless: "heat" was given; accepted is the name of another finding.'),
-        ('correct = ["b."]', "correct = []", "causes file, causes b, correct: [] was given; accepted is a list of one sentence or more."),
-        ("prior = 50\ncorrect = [\"b.\"]", "correct = [\"b.\"]", "causes file, causes b, prior: nothing was given; accepted is a number above 0 and up to 100."),
-        ('basis = "made up"', "basis = 1", "causes file, basis: 1 was given; accepted is plain text."),
-        ("[findings.slinger]", "[findings.sling]", 'causes file, findings: the unknown name "sling" was given'),
-        ("[findings.slinger]", "[finding.slinger]", 'causes file: the unknown name "finding" was given'),
+        ("[40, 60]", "[40, 50]", "causes file, findings slinger, b: the numbers add up to 90. Needed: numbers that add up to 100."),
+        ("[40, 60]", "[0, 100]", "causes file, findings slinger, b: 0 is not accepted. Enter a number above 0 and up to 100."),
+        ("[40, 60]", "[true, 99]", "causes file, findings slinger, b: True is not accepted. Enter a number above 0 and up to 100."),
+        ("[40, 60]", "[nan, 60]", "causes file, findings slinger, b: nan is not accepted. Enter a number above 0 and up to 100."),
+        ("[40, 60]", "[40, 30, 30]", 'causes file, findings slinger, b: "[40, 30, 30]" is not accepted. Enter a list of 2 numbers, one for each state.'),
+        ("others = [80, 20]", "", "causes file, findings slinger, others is missing. Enter a list of 2 numbers, one for each state."),
+        ("b = [40, 60]", "c = [40, 60]", 'causes file, findings slinger: unknown name "c". Use "ask", "states", "unless", "others", "a" or "b".'),
+        ('"in place", "missing"', '"missing", "in place"', """causes file, findings slinger, states: "['missing', 'in place']" is not accepted. Enter "in place", "missing", in this order."""),
+        ('ask = "Look."', 'ask = " "', 'causes file, findings slinger, ask: " " is not accepted. Enter plain text.'),
+        ('name = "b"', "", "causes file, causes b, name is missing. Enter plain text."),
+        ('ask = "Look."', 'ask = "Look."\nunless = "heat"', 'causes file, findings slinger, unless: "heat" is not accepted. Enter the name of another finding.'),
+        ('correct = ["b."]', "correct = []", "causes file, causes b, correct: [] is not accepted. Enter a list of one or more sentences."),
+        ("prior = 50\ncorrect = [\"b.\"]", "correct = [\"b.\"]", "causes file, causes b, prior is missing. Enter a number above 0 and up to 100."),
+        ('basis = "made up"', "basis = 1", "causes file, basis: 1 is not accepted. Enter plain text."),
+        ("[findings.slinger]", "[findings.sling]", 'causes file, findings: unknown name "sling"'),
+        ("[findings.slinger]", "[finding.slinger]", 'causes file: unknown name "finding"'),
     ],
 )  # fmt: skip
 def test_a_bad_file_is_told_where(old, new, said):

@@ -156,7 +156,7 @@ def test_bad_input_ends_in_one_sentence(tmp_path, capsys):
     job = str(data_folder() / "jobs" / "roof-unit.toml")
     path = tmp_path / "measured.toml"
     for text, said in [
-        ("", "reading: nothing was given"),
+        ("", "reading is missing"),
         ('[[reading]]\ncurrent = "1,8 A"', "decimal comma"),
         ('motor = "demo"\n[[reading]]\ncurrent = "1.8 A"', "motor in the catalog"),
         ('motor = "Demo A-005"\nrating = "2 hp"\n[[reading]]\ncurrent = "1.8 A"', "rating: 2 hp"),

@@ -249,11 +249,21 @@ class Writer:
         return show(float(value), kind, self.system, digits)
 
     def error(self, error: InputError) -> str:
-        """An error as one sentence on one line: the field, what was given, what is accepted."""
+        """An error on one line: the field, what is wrong, and what to enter."""
         given = shown(f"{self.value(error.given)} {error.unit}".strip())
         accepted = self.value(error.accepted)
         field = shown(self.field(error.field))
-        return self("error.frame", field=field, given=given, accepted=accepted)
+        return self(self._frame(error), field=field, given=given, accepted=accepted)
+
+    def _frame(self, error: InputError) -> str:
+        """The key of the sentence for an error: its own, or the usual one of its form."""
+        said = [one.key for one in (error.given, error.accepted) if isinstance(one, Message)]
+        own = (f"error.sentence.{key.removeprefix('error.')}" for key in said)
+        if isinstance(error.given, Message):
+            usual = "error.frame_said"
+        else:
+            usual = "error.frame_range" if isinstance(error.accepted, Range) else "error.frame"
+        return next(filter(self.texts.has, own), usual)
 
     def field(self, field: str | Message) -> str:
         """The name of a field: in English as in a file, elsewhere its label where it has one."""
