@@ -583,10 +583,10 @@ def test_a_company_file_that_cannot_be_used(tmp_path):
     assert "company name: nothing" in refusal(Company.read, company_file(tmp_path, address="x"))
     assert "currency" in refusal(Company, name="A", currency="dollars")
     assert "validity days" in refusal(Company, name="A", validity_days=0)
-    assert 'accepted is "licence"' in refusal(Company, name="A", license="x")
+    assert 'Did you mean "licence"' in refusal(Company, name="A", license="x")
     (tmp_path / "logo.png").write_bytes(b"<svg onload=alert(1)>")
     spoilt = Company.read(company_file(tmp_path, name="A", logo="logo.png"))
-    assert "accepted is a PNG or JPEG file" in refusal(spoilt.logo_bytes)
+    assert "Enter a PNG or JPEG file" in refusal(spoilt.logo_bytes)
 
 
 def test_a_spoilt_logo_is_refused_as_such(tmp_path):

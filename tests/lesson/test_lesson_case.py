@@ -232,7 +232,7 @@ def test_unknown_motors_and_works_are_refused(lessons, catalog):
         lesson.choose("A motor")
     with pytest.raises(InputError, match='work: "pray" is not accepted. Enter "capacitor"'):
         lesson.choose(lesson.motors[0].name, ["pray"])
-    with pytest.raises(InputError, match="motors: .* accepted is motor names in the catalog"):
+    with pytest.raises(InputError, match="motors: .* Enter motor names in the catalog"):
         Lesson.of(lesson.case, catalog[:3])
 
 

@@ -176,7 +176,7 @@ def test_semicolons_other_order_small_letters_and_absent_students(room, tmp_path
         ("student,1,2,3\n", "no student"),
         ("student,1,2,3\nAna,a\x07,b,c\n", "line 2, question 1"),
         (f"student,1,2,3\nAna,{'a' * 201},b,c\n", "at most 200 characters"),
-        ('student,1,2,3\nAna,"a\n', "a row with an error"),
+        ('student,1,2,3\nAna,"a\n', "this row can't be read"),
         (" " * (LARGEST_SHEET + 1), "a file of at most 1 MB"),
     ],
 )

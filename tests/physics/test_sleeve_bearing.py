@@ -137,7 +137,7 @@ def test_the_whole_sentence(field, counts):
     with pytest.raises(InputError) as refused:
         sb.film(0.5, 1.0, 0.0, *counts)
     assert str(refused.value).startswith(f"{field}: ")
-    assert str(refused.value).endswith("accepted is an even number from 4.")
+    assert str(refused.value).endswith("Enter an even number from 4.")
     with pytest.raises(InputError) as refused:
         sb.pressure_field([0.5, 0.6], 1.0)
     told = (

@@ -141,19 +141,19 @@ def test_an_unknown_name_like_no_other_shows_them_all():
     [
         (
             {"speed": "4000 rpm", "frequency": "60 Hz"},
-            "speed: 4000 rpm at 60 Hz is not accepted. Enter a value from 338 to 3600 rpm, such as 1075 rpm.",
+            "speed: 4000 rpm at 60 Hz. Needed: 338 to 3600 rpm, such as 1075 rpm.",
         ),
         (
             {"speed": "107 rpm", "frequency": "60 Hz"},
-            "speed: 107 rpm at 60 Hz is not accepted. Enter a value from 338 to 3600 rpm, such as 1075 rpm.",
+            "speed: 107 rpm at 60 Hz. Needed: 338 to 3600 rpm, such as 1075 rpm.",
         ),
         (
             {"capacitor_voltage": "200 V", "voltage": "208-230 V"},
-            "capacitor voltage: 200 V is not accepted. Enter at least the line voltage, 208-230 V.",
+            "capacitor voltage: 200 V is not accepted. Enter at least the supply voltage, 208-230 V.",
         ),
         (
             {"capacitor_voltage": "250 V", "voltage": "380 V"},
-            "capacitor voltage: 250 V is not accepted. Enter at least the line voltage, 380 V.",
+            "capacitor voltage: 250 V is not accepted. Enter at least the supply voltage, 380 V.",
         ),
         (
             {"shaft_diameter": "60 mm", "body_diameter": "55 mm"},
@@ -211,7 +211,7 @@ def test_amps_and_horsepower_that_do_not_go_together_are_in_doubt(hp, volts, amp
         assert not doubt.low <= doubt.found <= doubt.high
         (sentence,) = map(Writer("en"), plate.warnings())
         assert f"{hp} and {amps} at {volts} do not go together" in sentence
-        assert f"is {doubt.found:.2f}, usually 0.30 to 0.80" in sentence
+        assert f"is {doubt.found:.2f}; 0.30 to 0.80 is usual" in sentence
 
 
 @pytest.mark.parametrize(
@@ -276,7 +276,7 @@ def test_every_problem_is_told_the_first_one_as_the_error():
     with pytest.raises(InputError) as caught:
         Nameplate(voltage="x", current="y", colour="grey")
     assert str(caught.value).startswith("voltage: ")
-    assert [note.split(":")[0] for note in caught.value.__notes__] == ["current", 'field "colour"']
+    assert [note.split(":")[0] for note in caught.value.__notes__] == ["current", 'Unknown field "colour". Did you mean "enclosure"?']
 
 
 def test_the_plate_fixes_efficiency_times_power_factor():
