@@ -269,7 +269,7 @@ WRONG = {
     "named": ({"unit": None}, "unit is missing"),
     "hot": ({"outdoor_temperature_c": 140.0}, "outdoor_temperature_c: 140 was given"),
     "speed": ({"speed_rpm": 9000.0}, 'speed: "9000.0 rpm" was given'),
-    "silent": ({"power_w": None, "current_a": None}, "neither power nor current"),
+    "silent": ({"power_w": None, "current_a": None}, "power and current are both missing"),
     "word": ({"mounting": "glue"}, "mounting: "),
     "strong": ({"power_w": 4900.0, "current_a": 30.0}, "at most 4000 W"),
     "gale": ({"airflow_m3h": 30000.0}, "air speed through the fan"),

@@ -31,7 +31,7 @@ SAME = {
     "cost.table.motor", "cost.figure.motor", "finding.failed", "finding.likely", "unit.blade_value", "limit.range",
     "panel.motor", "panel.system.SI", "panel.motors.capacitor", "panel.bearing.choice.horizontal",
     "panel.bearing.choice.G 2.5", "panel.bearing.choice.G 40", "panel.bearing.choice.G 100",
-    "panel.bearing.choice.90 % (L10)", "panel.fan.choice.1075 rpm", "panel.fan.choice.825 rpm", "panel.bearing.named",
+    "panel.bearing.choice.90 % (L10)", "panel.fan.choice.1075 rpm", "panel.fan.choice.825 rpm", "panel.bearing.named", "bearings.column.along",
 }  # fmt: skip
 
 

@@ -75,7 +75,7 @@ def test_draws_of_parts_broadcast():
             "^others: nan Pa s2/m6 is not accepted. Enter a value from 0 to 1e.09",
         ),
         (lambda: System(10.0, density=0.075), "density: 0.075 kg/m3"),
-        (lambda: System(10.0).resistance(1.2, dirt=0.5), "dirt: 0.5 is not accepted. Enter 1 to"),
+        (lambda: System(10.0).resistance(1.2, dirt=0.5), "dirt: 0.5 is not accepted. Enter a value from 1 to"),
         (lambda: resistance_at_density(10.0, 1.2, 8.0), "density: 9.6 kg/m3"),
     ],
 )
@@ -127,10 +127,10 @@ def test_the_reach_in_blades_and_pitch(blades, least, most):
     """0.6 to 1.7 times as many and 5 degrees, our own decisions."""
     band = changed_blade(*POINT, blades, [least, most], 0.4, 0.4 + np.radians([[-5.0], [5.0]]))
     assert band.power.mid.shape == (2, 2)
-    with pytest.raises(InputError, match="blades_new: 0.59.* times as many blades was given"):
+    with pytest.raises(InputError, match="blades_new: 0.59.* times as many blades is not accepted"):
         changed_blade(*POINT, blades, blades * 0.599)
     for change in (-5.01, 5.01):
-        with pytest.raises(InputError, match="^pitch_new: 5.01 degrees of change was given"):
+        with pytest.raises(InputError, match="^pitch_new: a change of 5.01 degrees. Needed"):
             changed_blade(*POINT, 3, 3, 0.4, 0.4 + np.radians([1.0, change]))
 
 
@@ -149,7 +149,7 @@ def test_arrays_broadcast_and_the_source_is_said():
         ),
         (
             lambda: changed_blade(*POINT, 3, 3, 0.4, 0.5),
-            "^pitch_new: 5.73 degrees of change is not accepted. Enter at most 5 degrees of change.$",
+            "^pitch_new: a change of 5.73 degrees. Needed: a change of at most 5 degrees.$",
         ),
         (lambda: changed_blade(*POINT, 1, 2), "blades: 1 blades"),
         (lambda: changed_blade(*POINT, 3, 3, 24, 26), "pitch: 24 rad"),

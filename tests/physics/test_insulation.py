@@ -146,12 +146,12 @@ def test_arrays_broadcast_and_equal_scalars():
     [
         (lambda: insulation.life(388.15, "B"), "temp_winding: 388.15 degC"),
         (lambda: insulation.life([100, np.inf], "B"), "temp_winding: inf degC"),
-        (lambda: insulation.life(115, "Q"), "insulation_class: 'Q' was given; .* Y, A, E, B"),
+        (lambda: insulation.life(115, "Q"), "insulation_class: 'Q' is not accepted.* Y, A, E, B"),
         (lambda: insulation.life(115, ["B", "X"]), "insulation_class: 'X'"),
         (lambda: insulation.life(115, None), "insulation_class: None"),
         (lambda: insulation.life(115, 403.15), "insulation_class: 403.15 degC"),
         (lambda: insulation.life(115, "B", 0.0), "halving_interval: 0 K"),
-        (lambda: insulation.rise_limit("E"), "insulation_class: 'E' was given; .* A, B, F, H"),
+        (lambda: insulation.rise_limit("E"), "insulation_class: 'E' is not accepted.* A, B, F, H"),
         (
             lambda: insulation.rise_limit("B", "sealed"),
             "^enclosure: 'sealed' is not accepted. Enter open, totally enclosed or air over.$",

@@ -121,13 +121,13 @@ def test_film_and_rise_that_find_no_agreement_are_said(monkeypatch):
             "inside",
             "rotor_far",
             0.9e-6,
-            "rotor_far: 9e-07 W/K is not accepted. Enter 1e-06 to 1e+07 W/K.",
+            "rotor_far: 9e-07 W/K is not accepted. Enter a value from 1e-06 to 1e+07 W/K.",
         ),
         (
             "inside",
             "main_core",
             2e7,
-            "main_core: 2e+07 W/K is not accepted. Enter 1e-06 to 1e+07 W/K.",
+            "main_core: 2e+07 W/K is not accepted. Enter a value from 1e-06 to 1e+07 W/K.",
         ),
         (
             "capacity",

@@ -700,7 +700,7 @@ def _refuses(function, arguments) -> None:
                 assert told.unit == unit, function
                 accepted = f"{low:g} to {high:g} {unit}".strip()
                 assert str(told).startswith(f"{name}: {outside:g}"), function
-                assert str(told).endswith(f"accepted is {accepted}."), function
+                assert str(told).endswith(f"Enter a value from {accepted}."), function
 
 
 def _just_outside(low: float, high: float) -> list[float]:
