@@ -122,7 +122,7 @@ def test_tables_are_worked_when_they_are_looked_at(panel, monkeypatch):
 
 
 def test_every_table_is_shown(panel):
-    for at, words in enumerate(["1/3 hp", "825", "1/2 hp", "kWh a year", "voltage"]):
+    for at, words in enumerate(["1/3 hp", "825", "1/2 hp", "kWh per year", "voltage"]):
         panel.tables.selected_index = at
         assert words in panel.pages[panel.page_shown].value
 

@@ -214,7 +214,7 @@ def test_low_volts_and_a_heavy_blade_are_warned_of(place):
     usual = place.usual
     found = HeatAnswer(place, usual._replace(voltage=150.0, blade=1.3, temp_outdoor=52.0))
     told = " ".join(heat_told.warnings(found, US))
-    assert "does not come up to speed" in told and "above its rated ambient" in told
+    assert "does not come up to speed" in told and "hotter than its ambient rating" in told
 
 
 def test_readings_narrow_the_band_and_move_it(panel):
@@ -371,7 +371,7 @@ def test_the_day_gets_as_warm_as_the_slider_says(place):
 
 def test_a_blocked_blade_is_told_with_times_and_limits(panel):
     told = heat_told.locked(panel.answer, US)
-    assert "opens the protector after" in told and "closes again" in told
+    assert "trips the overload after" in told and "it resets" in told
     assert "437 degF in the first hour" in told and "392 degF later" in told
 
 

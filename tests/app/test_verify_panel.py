@@ -52,7 +52,7 @@ def test_a_reading_changes_the_answer(panel):
     assert panel.answer.state == "differs" and panel.answer.findings[0].key == "weak capacitor"
     assert "too few microfarads" in panel.verdict.value
     assert re.search(r"Differs: 0.66 A at 352 V are 4.9\d uF", panel.shown("remarks"))
-    assert "capacitor amps" in panel.shown("comparisons")
+    assert "capacitor current" in panel.shown("comparisons")
     assert isinstance(panel.picture, Picture) and "0.66 A differs" in repr(panel.picture)
 
 
@@ -94,7 +94,7 @@ def test_direction_and_start(panel):
     assert panel.answer.state == "differs" and "rotation plug" in panel.verdict.value
     panel.seen.start.value = "hums, won't start"
     assert panel.shown("faults") == "" == panel.shown("next_readings")
-    assert "find out why it stands" in panel.verdict.value
+    assert "find out why the motor does not turn" in panel.verdict.value
     assert panel.picture.png
 
 

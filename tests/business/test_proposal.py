@@ -193,7 +193,7 @@ def test_a_motor_by_name_comes_first():
 
 def test_a_motor_that_does_not_fit_or_is_unknown_is_refused():
     unfit = found("roof-unit").candidates[-1].case.motor.name
-    assert "which does not fit (" in refusal(options, found("roof-unit"), None, unfit)
+    assert "does not fit. " in refusal(options, found("roof-unit"), None, unfit)
     assert 'motor: "nobody" was given' in refusal(options, found("roof-unit"), None, "nobody")
 
 

@@ -279,9 +279,9 @@ def test_the_compressors_section_is_not_taken_for_the_fans():
     asked = job(nameplate__capacitor="45/5 uF")
     why = cause(asked.model_copy(update={"found": Found(capacitor="43 uF", start="hums")}))
     assert "capacitor" not in {one.finding for one in why.evidence}
-    assert any("measure from C to FAN" in ENGLISH(one) for one in why.left_out)
+    assert any("Measure from C to FAN" in ENGLISH(one) for one in why.left_out)
     both = asked.model_copy(update={"found": Found(capacitor="31/4.9 uF", start="hums")})
-    weak = "The compressor's section is weak too: 31 uF of 45"
+    weak = "The compressor section is weak too: 31 uF, marked 45"
     assert any(weak in ENGLISH(one) for one in cause(both).left_out)
     unmarked = job(nameplate__capacitor=None)
     why = cause(unmarked.model_copy(update={"found": Found(capacitor="3.1 uF")}))
@@ -345,7 +345,7 @@ def test_an_ordinary_finding_has_the_cause_that_a_technician_would_name(found, f
 def test_a_finding_that_any_cause_gives_names_no_single_cause(found):
     why = cause(seen(**found))
     assert why.standing == "open" and why.verdict.key == "failure.verdict.open"
-    assert "%" not in ENGLISH(why.verdict) + cause_report(why, ENGLISH).split("Weighed:")[0]
+    assert "%" not in ENGLISH(why.verdict) + cause_report(why, ENGLISH).split("Findings considered:")[0]
 
 
 def test_a_probability_is_printed_only_where_it_decides():
@@ -469,7 +469,7 @@ unless = "slinger"
 [findings.slinger]""",
     )
     why = cause(seen(slinger="missing", coil="dirty"), causes_of(double))
-    assert any("Not weighed beside slinger" in ENGLISH(one) for one in why.left_out)
+    assert any("Not considered together with slinger" in ENGLISH(one) for one in why.left_out)
     assert [one.finding for one in why.evidence] == ["slinger"]
 
 
@@ -502,7 +502,7 @@ def test_per_cent_never_says_never_or_always():
     assert said(percent(Band(0.0, 0.1, 0.2))) == "up to 20 %"
     assert said(percent(Band(0.0, 0.0, 0.001))) == "up to 1 %"
     assert said(percent(Band(0.4, 0.7, 0.999))) == "40 to 99 %"
-    assert said(percent(Band(0.995, 0.999, 1.0))) == "above 98 %"
+    assert said(percent(Band(0.995, 0.999, 1.0))) == "over 98 %"
 
 
 def test_the_reports_are_in_spanish_too():
