@@ -240,7 +240,7 @@ def test_unknown_motors_and_works_are_refused(lessons, catalog):
     "change, sentence",
     [
         (("level = 1", "level = 9"), "level: 9 is not accepted. Enter 1, 2 or 3"),
-        (("level = 1", "grade = 1"), 'unknown name "grade". Use "level"'),
+        (("level = 1", "grade = 1"), 'unknown name "grade". Choose from "level"'),
         (('"Demo C-025",', ""), None),
         (('"voltage", "frequency"', '"volts", "frequency"'), 'fields: "volts" is not accepted'),
         (("[en]", "[de]"), 'unknown name "de"'),

@@ -172,7 +172,7 @@ def test_a_wrong_heading_is_named(refusal, headings, sentence):
 def test_a_motor_may_be_listed_only_once(refusal):
     sentence = refusal(table(MOTOR, MOTOR | {"model": "B"}, MOTOR))
     assert sentence == (
-        'catalog line 4: "Example Motors A A-1" is already in line 2. '
+        'catalog line 4: "Example Motors A A-1" is already on line 2. '
         "Needed: each maker and model once."
     )
 

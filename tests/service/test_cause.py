@@ -441,7 +441,7 @@ def test_a_small_file_is_enough_and_what_it_lacks_is_said():
         ("[40, 60]", "[nan, 60]", "causes file, findings slinger, b: nan is not accepted. Enter a number above 0 and up to 100."),
         ("[40, 60]", "[40, 30, 30]", 'causes file, findings slinger, b: "[40, 30, 30]" is not accepted. Enter a list of 2 numbers, one for each state.'),
         ("others = [80, 20]", "", "causes file, findings slinger, others is missing. Enter a list of 2 numbers, one for each state."),
-        ("b = [40, 60]", "c = [40, 60]", 'causes file, findings slinger: unknown name "c". Use "ask", "states", "unless", "others", "a" or "b".'),
+        ("b = [40, 60]", "c = [40, 60]", 'causes file, findings slinger: unknown name "c". Choose from "ask", "states", "unless", "others", "a" or "b".'),
         ('"in place", "missing"', '"missing", "in place"', """causes file, findings slinger, states: "['missing', 'in place']" is not accepted. Enter "in place", "missing", in this order."""),
         ('ask = "Look."', 'ask = " "', 'causes file, findings slinger, ask: " " is not accepted. Enter plain text.'),
         ('name = "b"', "", "causes file, causes b, name is missing. Enter plain text."),
