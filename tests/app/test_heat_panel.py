@@ -466,7 +466,7 @@ def test_a_slider_is_worked_in_time_to_follow_it(panel):
 
 def test_years_are_said_with_two_figures():
     assert years_text(Band(26.7, 58.0, 99.0), US) == "27 to 99 years"
-    assert years_text(Band(26.7, 58.0, 100.0), US) == "27 years and more"
+    assert years_text(Band(26.7, 58.0, 100.0), US) == "27 years or more"
     assert years_text(Band(100.0, 100.0, 100.0), US) == "beyond 100 years"
 
 
