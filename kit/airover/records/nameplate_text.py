@@ -186,7 +186,7 @@ _CLASS = re.compile(
 )
 _FRAME = re.compile(
     r"(?<![A-Z])(?:FRAME|FR)[\s.:=]*(?P<value>[0-9][0-9BS]{1,2}[A-Z]?)(?![A-Z0-9])"
-    r"|(?<![A-Z0-9])(?P<before>[0-9]{2,3}[A-Z]{0,2}) FRAME(?![A-Z])(?![ .:=]*[0-9])"
+    r"|(?<![A-Z0-9])(?P<before>[0-9]{2,3}[A-Z]{0,2}?) ?(?:FRAME|FR)(?![A-Z])(?![ .:=]*[0-9])"
 )
 _CAPACITOR_VOLTS = ("250", "330", "370", "400", "415", "440", "450")
 _LARGEST_CAPACITOR = 110.0  # uF
