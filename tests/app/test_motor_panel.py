@@ -180,8 +180,16 @@ def test_every_example_of_a_reading_is_accepted():
     "figure, text, said",
     [
         ("current", "4 A", "reading at 236 V, current: 4 A is higher than this nameplate allows"),
-        ("speed", "1190 rpm", "reading at 236 V, speed: 1190 rpm is higher than this nameplate allows"),
-        ("capacitor_voltage", "240 V", "capacitor voltage: 240 V is lower than this nameplate allows"),
+        (
+            "speed",
+            "1190 rpm",
+            "reading at 236 V, speed: 1190 rpm is higher than this nameplate allows",
+        ),
+        (
+            "capacitor_voltage",
+            "240 V",
+            "capacitor voltage: 240 V is lower than this nameplate allows",
+        ),
     ],
 )
 def test_a_reading_that_cannot_be_is_refused_in_a_sentence(panel, figure, text, said):

@@ -394,7 +394,7 @@ def inside(figure) -> bool:
 
 
 def test_no_motor_that_fits_is_refused_in_one_sentence():
-    with pytest.raises(InputError, match="motors for a life cost: none that fits was given"):
+    with pytest.raises(InputError, match="motors for a life cost: none that fits. Needed"):
         costed(motor(poles=4, speed_rpm=1600.0))
 
 

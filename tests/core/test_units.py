@@ -256,7 +256,10 @@ def test_digits_are_those_after_the_point():
             'system: "metric" is not accepted. Enter "US" or "SI"',
         ),
         (lambda: convert(1.0, "power", "V"), 'unit: "V" is not a unit of this kind. Enter a power'),
-        (lambda: coherent(1.0, "length", "rpm", "heading"), 'heading: "rpm" is not a unit of this kind'),
+        (
+            lambda: coherent(1.0, "length", "rpm", "heading"),
+            'heading: "rpm" is not a unit of this kind',
+        ),
     ],
 )
 def test_what_cannot_be_shown_or_converted(call, words):

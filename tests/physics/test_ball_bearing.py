@@ -176,10 +176,7 @@ def test_bad_input_is_refused_in_one_sentence(call, words):
     [
         (
             lambda: bb.rating_life(9.56, [1.0, 371.3], 1075),
-            (
-                "load: 38.8 times load_rating. "
-                "Needed: up to load_rating (both in the same unit)."
-            ),
+            ("load: 38.8 times load_rating. Needed: up to load_rating (both in the same unit)."),
         ),
         (
             lambda: bb.equivalent_load(100, 5000, 4500, 13.1),

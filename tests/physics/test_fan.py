@@ -156,7 +156,11 @@ FALLING = [170.0, 168.0, 165.0, 160.0, 140.0]
             "flow: 0.9 m3/s twice",
             "each airflow once; pass scattered points to from_measured",
         ),
-        (lambda: curve([0, 62, 50, 31, 0]), "pressure: 0 Pa at no flow", "more than 0 Pa at zero airflow"),
+        (
+            lambda: curve([0, 62, 50, 31, 0]),
+            "pressure: 0 Pa at no flow",
+            "more than 0 Pa at zero airflow",
+        ),
         (
             lambda: curve([80, 62, 50, 0, 0]),
             "pressure: points near 1.2 m3/s lie along one system line",
@@ -249,7 +253,9 @@ def test_the_end_flows_are_met_but_for_rounding(at, outwards):
     end = fan.flow[at]
     assert fan.at(end * (1 + outwards * 0.9e-9), 1075.0, 1.2).flow == pytest.approx(end)
     for beyond in (1.1e-9, 1e-3):
-        with pytest.raises(InputError, match="flow: .* at 1075 rpm is not .* 0.5 to 1.5 m3/s at 1075"):
+        with pytest.raises(
+            InputError, match="flow: .* at 1075 rpm is not .* 0.5 to 1.5 m3/s at 1075"
+        ):
             fan.at(end * (1 + outwards * beyond), 1075.0, 1.2)
 
 
@@ -484,9 +490,7 @@ def test_power_drawn_on_below_the_airs_is_refused():
     with pytest.raises(InputError) as refused:
         fan.operating_point(45 / 1.2**2 * 0.96, 1075.0, 1.2, extrapolate=True)
     given = "extrapolate: the extended power curve falls below the air power here"
-    assert (
-        str(refused.value) == f"{given}. Needed: a point within the measured airflows."
-    )
+    assert str(refused.value) == f"{given}. Needed: a point within the measured airflows."
 
 
 @pytest.mark.parametrize(

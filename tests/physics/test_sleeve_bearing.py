@@ -117,7 +117,10 @@ def test_arrays_broadcast_and_equal_scalars():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: sb.film(0.0, 1.0), "eccentricity_ratio: 0 is not accepted. Enter a value from 0.01 to 0.98"),
+        (
+            lambda: sb.film(0.0, 1.0),
+            "eccentricity_ratio: 0 is not accepted. Enter a value from 0.01 to 0.98",
+        ),
         (lambda: sb.film([0.5, 0.99], 1.0), "eccentricity_ratio: 0.99"),
         (lambda: sb.film(0.5, 25.4), "length_to_diameter: 25.4 .* 0.02 to 20"),
         (lambda: sb.film(0.5, 1.0, 126.0), "start: 126 rad"),
@@ -140,9 +143,7 @@ def test_the_whole_sentence(field, counts):
     assert str(refused.value).endswith("Enter an even number from 4.")
     with pytest.raises(InputError) as refused:
         sb.pressure_field([0.5, 0.6], 1.0)
-    told = (
-        "eccentricity_ratio: an array of shape (2,). Needed: one bearing at a time."
-    )
+    told = "eccentricity_ratio: an array of shape (2,). Needed: one bearing at a time."
     assert str(refused.value) == told
 
 

@@ -339,7 +339,9 @@ def test_oil_that_does_not_thin_is_refused(viscosity_100):
 def test_a_washer_without_a_face_is_refused(outside):
     with pytest.raises(InputError) as refused:
         sleeve_running.washer(10.0, 1075.0, [0.010, 0.024], outside, 0.1)
-    assert str(refused.value) == "bore: 0.024 m is not accepted. Enter less than the value of outside."
+    assert (
+        str(refused.value) == "bore: 0.024 m is not accepted. Enter less than the value of outside."
+    )
     assert refused.value.unit == "m"
 
 

@@ -135,7 +135,12 @@ def test_film_and_rise_that_find_no_agreement_are_said(monkeypatch):
             0.9e-3,
             "shell: 0.0009 J/K is not accepted. Enter a value from 0.001 to 1e+06 J/K.",
         ),
-        ("capacity", "rotor", 2e6, "rotor: 2e+06 J/K is not accepted. Enter a value from 0.001 to 1e+06 J/K."),
+        (
+            "capacity",
+            "rotor",
+            2e6,
+            "rotor: 2e+06 J/K is not accepted. Enter a value from 0.001 to 1e+06 J/K.",
+        ),
     ],
 )
 def test_a_way_or_a_node_out_of_range_is_refused_by_its_name(group, field, value, said):

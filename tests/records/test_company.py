@@ -91,7 +91,9 @@ def test_bad_values_get_one_sentence(field, value, words):
 
 
 def test_two_currencies_are_refused():
-    with pytest.raises(InputError, match="visit price: .80 EUR. is not accepted. Enter an amount in USD"):
+    with pytest.raises(
+        InputError, match="visit price: .80 EUR. is not accepted. Enter an amount in USD"
+    ):
         CostBasis(energy_price="0.2 USD/kWh", visit_price="80 EUR")
 
 

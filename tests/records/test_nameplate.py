@@ -276,7 +276,10 @@ def test_every_problem_is_told_the_first_one_as_the_error():
     with pytest.raises(InputError) as caught:
         Nameplate(voltage="x", current="y", colour="grey")
     assert str(caught.value).startswith("voltage: ")
-    assert [note.split(":")[0] for note in caught.value.__notes__] == ["current", 'Unknown field "colour". Did you mean "enclosure"?']
+    assert [note.split(":")[0] for note in caught.value.__notes__] == [
+        "current",
+        'Unknown field "colour". Did you mean "enclosure"?',
+    ]
 
 
 def test_the_plate_fixes_efficiency_times_power_factor():

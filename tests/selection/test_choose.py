@@ -209,7 +209,15 @@ def test_a_price_comes_before_none_and_a_lower_one_first():
 
 
 def test_the_order_is_told_in_the_order_of_its_keys():
-    said = ["fit", "smallest misses", "old motor's horsepower", "price", "changes", "closest match", "cooler"]
+    said = [
+        "fit",
+        "smallest misses",
+        "old motor's horsepower",
+        "price",
+        "changes",
+        "closest match",
+        "cooler",
+    ]
     places = [ENGLISH(ORDER).index(words) for words in said]
     assert places == sorted(places)
 

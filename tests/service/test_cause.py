@@ -345,7 +345,10 @@ def test_an_ordinary_finding_has_the_cause_that_a_technician_would_name(found, f
 def test_a_finding_that_any_cause_gives_names_no_single_cause(found):
     why = cause(seen(**found))
     assert why.standing == "open" and why.verdict.key == "failure.verdict.open"
-    assert "%" not in ENGLISH(why.verdict) + cause_report(why, ENGLISH).split("Findings considered:")[0]
+    assert (
+        "%"
+        not in ENGLISH(why.verdict) + cause_report(why, ENGLISH).split("Findings considered:")[0]
+    )
 
 
 def test_a_probability_is_printed_only_where_it_decides():

@@ -80,9 +80,7 @@ def test_a_bad_reading_is_questioned_and_the_rest_goes_on(name, text, said):
 
 def test_without_the_bad_one_the_others_are_judged():
     found = verified(current="0.00 A")
-    assert ENGLISH(found.verdict).startswith(
-        "Without the questionable readings, the rest"
-    )
+    assert ENGLISH(found.verdict).startswith("Without the questionable readings, the rest")
     assert "current" not in {one.name for one in found.judged}
     assert found.bands["power_shaft_w"] == pytest.approx(
         verified(current=None).bands["power_shaft_w"]
