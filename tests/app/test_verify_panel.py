@@ -59,7 +59,7 @@ def test_a_reading_changes_the_answer(panel):
 def test_a_bad_reading_is_questioned_in_the_panel(panel):
     panel.reading.current.value = "0.00 A"
     assert "around both leads" in panel.shown("remarks")
-    assert "questioned, left out" in panel.shown("comparisons") and not panel.status.value
+    assert "questionable, left out" in panel.shown("comparisons") and not panel.status.value
 
 
 def test_text_that_cannot_be_read_is_told_at_its_field(panel):
@@ -101,7 +101,7 @@ def test_direction_and_start(panel):
 def test_files_of_another_kind_are_told(panel):
     before = panel.answer
     panel.measured_path.value = str(data_folder() / "jobs" / "roof-unit.toml")
-    assert "unknown name" in panel.status.value and panel.answer is before
+    assert "Unknown" in panel.status.value and panel.answer is before
     panel.measured_path.value = str(MEASURED / "roof-unit-odd-readings.toml")
     assert not panel.status.value and len(panel.answer.questioned) == 4
 
@@ -118,7 +118,7 @@ def test_more_readings_of_a_file_count_too(panel, tmp_path):
     path.write_text('[[reading]]\nvoltage = "236 V"\ncurrent = "1.8 A"\n'
                     '[[reading]]\nvoltage = "225 V"\ncurrent = "1.7 A"\n', encoding="utf-8")  # fmt: skip
     panel.measured_path.value = str(path)
-    assert "amps, reading 2" in panel.shown("comparisons") and panel.motor.value == ""
+    assert "current, reading 2" in panel.shown("comparisons") and panel.motor.value == ""
 
 
 def test_si_units(panel):
