@@ -134,10 +134,9 @@ def test_the_reach_in_blades_and_pitch(blades, least, most):
             changed_blade(*POINT, 3, 3, 0.4, 0.4 + np.radians([1.0, change]))
 
 
-def test_arrays_broadcast_and_the_source_is_said():
+def test_arrays_broadcast():
     change = changed_blade(np.array([[1.0], [1.2]]), 35.0, 200.0, 3, [3, 4, 5])
     assert change.power.mid.shape == (3,) and change.flow.low.shape == (2, 3)
-    assert "estimate" in change.source and "not verified" in change.source
 
 
 @pytest.mark.parametrize(

@@ -37,14 +37,14 @@ def test_the_ordinary_motor_fits_the_ordinary_job(ordinary):
 
 
 SOURCES = {
-    "common practice, no source",
-    "calculated by this kit's motor and heat models",
-    "NEMA MG 1, 12.43, from memory, not verified",
-    "NEMA MG 1, 12.44, from memory, not verified",
-    "UL 1004-3, running overload, from memory, not verified",
-    "IEC 60216, halving per 8 to 10 K, from memory",
-    "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified",
-    "no standard: Archard's wear and oil that ages, ranges of common practice",
+    "trade",
+    "model",
+    "temperature_rise",
+    "supply_voltage",
+    "overload",
+    "insulation_life",
+    "capacitor_voltage",
+    "sleeve_life",
 }
 
 

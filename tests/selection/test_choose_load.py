@@ -173,8 +173,7 @@ def test_the_margin_is_the_limit_less_the_middle():
 
 
 HOURS = Band(20_000.0, 40_000.0, 60_000.0)
-BALL = "ISO 281:2007 and grease life after Booser, from memory"
-SLEEVE = "no standard: Archard's wear and oil that ages, ranges of common practice"
+BALL, SLEEVE = "ball_life", "sleeve_life"
 
 
 class Living:

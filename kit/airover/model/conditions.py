@@ -35,7 +35,6 @@ from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 
 VOLTAGE_TOLERANCE = 0.10
-VOLTAGE_SOURCE = "NEMA MG 1, 12.44, from memory, not verified"
 
 
 DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a nameplate's power is taken to hold

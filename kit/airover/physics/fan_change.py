@@ -33,10 +33,6 @@ LOSS_FACTOR = Range(0.0, 1000.0, "")
 FACE_AREA = Range(1e-3, 20.0, "m2")
 DIRT = Range(1.0, 100.0, "")
 
-SOURCE = (
-    "estimate: exponents from blade-element momentum theory (Leishman, from memory, not"
-    " verified), widened by engineering judgment; measure amps and flow with the new blade"
-)
 BLADES = Range(2, 8, "blades")
 BLADES_RATIO = Range(0.6, 1.7, "times as many blades")
 PITCH = Range(np.radians(12.0), np.radians(40.0), "rad")
@@ -124,13 +120,12 @@ class System:
 class BladeChange(NamedTuple):
     """Estimates on the same system at the same speed and density, each a `Band`.
 
-    ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]; ``source`` says whose they are.
+    ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W].
     """
 
     flow: Band
     pressure: Band
     power: Band
-    source: str = SOURCE
 
 
 def changed_blade(

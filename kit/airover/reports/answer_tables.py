@@ -75,7 +75,7 @@ def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
     for check in candidate.checks:
         name, why, state = writer.check(check)
         figures = (_text(x, writer) for x in (check.found, check.limit, check.margin))
-        source = writer.named("answer.source", check.source)
+        source = writer(f"source.{check.source}")
         rows.append((name, state, *figures, check.unit, why, source))
     columns = ("check", "state", "found", "limit", "margin", "unit", "why", "source")
     return _table(rows, writer, columns)

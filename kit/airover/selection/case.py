@@ -21,11 +21,7 @@ from airover.selection.load import HOURS_A_YEAR
 NOTHING = Life(None, governed_by="not simulated")
 
 
-BEARING_SOURCES = {
-    "ball": "ISO 281:2007 and grease life after Booser, from memory",
-    "sleeve": "no standard: Archard's wear and oil that ages, ranges of common practice",
-}
-WINDING_SOURCE = "IEC 60216, halving per 8 to 10 K, from memory"
+BEARING_SOURCES = {"ball": "ball_life", "sleeve": "sleeve_life"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,7 +118,7 @@ def winding_check(case: Case) -> Check:
     hours = case.winding_life.hours
     outcome = "unlisted" if hours is None else "hours"
     facts = _years(hours)
-    return remark("winding life", outcome, WINDING_SOURCE, hours, "h", "two_digits", facts)
+    return remark("winding life", outcome, "insulation_life", hours, "h", "two_digits", facts)
 
 
 def rating_check(case: Case) -> Check:

@@ -5,7 +5,6 @@ from operator import attrgetter
 import numpy as np
 
 from airover.core.intervals import Band
-from airover.model.conditions import VOLTAGE_SOURCE
 from airover.model.simulation import SLIP_RUNNING, USUAL
 from airover.physics.circuit import OVERVOLTAGE
 from airover.selection.check import (
@@ -27,8 +26,6 @@ SAME_CAPACITANCE = 0.03
 OTHER_SUPPLY = 0.15  # off the old nameplate's volts: one of the two was misread
 NEAR_LIMIT = 0.02  # of a voltage limit: two meters, or two afternoons, differ as much
 SURE, LIKELY = 0.90, 0.50  # shares of the samples
-
-CAPACITOR_RULE = "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified"
 
 
 def listed(at: Comparison) -> RuleResult:
@@ -236,7 +233,7 @@ RULES = (
             "other_voltage": FAIL,
         },
         needs=attrgetter("site.voltage", "nameplate.voltage"),
-        source=VOLTAGE_SOURCE,
+        source="supply_voltage",
         unit="V",
         kind="voltage",
         priority=1,
@@ -298,7 +295,7 @@ RULES = (
         capacitor_voltage,
         {"enough": PASS, "higher": ADAPT, "unlisted": NOTE},
         simulated=True,
-        source=CAPACITOR_RULE,
+        source="capacitor_voltage",
         unit="V",
         kind="voltage",
     ),
@@ -307,7 +304,7 @@ RULES = (
         starting,
         {"starts": PASS, "like_old": NOTE, "may_not": MISSING, "does_not": FAIL},
         simulated=True,
-        source=VOLTAGE_SOURCE,
+        source="supply_voltage",
         unit="rpm",
         kind="speed",
         priority=6,
