@@ -355,6 +355,20 @@ def test_a_file_that_is_wrong_is_refused_by_name(tmp_path, text, old, new, named
     assert "bearings.toml, question q" in said and named in said
 
 
+def test_a_bank_may_be_in_english_alone_and_is_then_asked_in_english(tmp_path):
+    english = re.sub(', es = "[^"]*"', "", PICK)
+    (tmp_path / "bearings.toml").write_text(english, encoding="utf-8")
+    (template,) = read_bank(tmp_path)
+    assert (
+        "es" not in english
+        and asked(template, "Ana", "es").options == asked(template, "Ana").options
+    )
+
+
+def test_every_question_is_in_every_language():
+    assert all(template.ask.languages == LANGUAGES for template in BANK)
+
+
 def test_the_same_files_are_good_otherwise(tmp_path):
     (tmp_path / "bearings.toml").write_text(GOOD, encoding="utf-8")
     (tmp_path / "cost.toml").write_text(PICK.replace("[q]", "[p]"), encoding="utf-8")

@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from airover.core.errors import InputError, is_plain
-from airover.core.files import read_text
+from airover.core.files import LANGUAGES, read_text
 from airover.core.message import Message
 from airover.core.texts import Texts
 from airover.core.units import quoted
 from airover.lesson.marking import Mark
 from airover.lesson.paper import Paper, make_paper
 from airover.lesson.question import StudentQuestion
-from airover.records.lesson import CHOICE, LANGUAGES, SchoolClass, Template, same_name
+from airover.records.lesson import CHOICE, SchoolClass, Template, same_name
 from airover.records.tables import headed_rows
 from airover.reports.writing import guarded
 

@@ -38,7 +38,7 @@ def make_paper(
 
     The same arguments give the same paper for ever. Students of one ``seed`` get the same
     questions in the same order, each with their own numbers and order of options. ``language`` is
-    "en" or "es", ``system`` "US" or "SI". Raises InputError for an unknown subject, language or
+    one of `core.files.LANGUAGES`, ``system`` "US" or "SI". Raises InputError for an unknown subject, language or
     system, and for more questions than there are.
     """
     student = student.strip()

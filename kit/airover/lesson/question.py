@@ -81,7 +81,7 @@ def ask(
 ) -> StudentQuestion:
     """The StudentQuestion that ``chance`` makes of ``template``.
 
-    Language ("en", "es") and system ("US", "SI") change words and units, not what is drawn; the
+    ``language`` and ``system`` ("US", "SI") change words and units, not what is drawn; the
     answer is worked from the amounts as they are shown, so that a student can come to the same.
     Raises InputError for another language or system, ArithmeticError for a template that keeps
     answer and slips apart in none of 200 draws.
@@ -150,7 +150,7 @@ def _number(template: Template, values, places, texts: Texts, system: str) -> St
         tolerance=template.tolerance,
         tolerance_k=template.tolerance_k,
         slips=tuple(
-            (key, worked.slips[key], slip.share, filled(getattr(slip, texts.language), places))
+            (key, worked.slips[key], slip.share, filled(slip.text(texts.language), places))
             for key, slip in template.slips.items()
         ),
         answer=answer,
@@ -179,13 +179,13 @@ def _lettered(template: Template, values, places, texts: Texts, chance: Chance) 
     placed = chance.shuffled(keys)
     while template.kind != CHOICE and placed == keys:  # an order that is right as it stands
         placed = chance.shuffled(keys)
-    said = {key: filled(getattr(template.options[key], texts.language), places) for key in keys}
+    said = {key: filled(template.options[key].text(texts.language), places) for key in keys}
     options = tuple(said[key] for key in placed)
     points, language = template.points, texts.language
     if template.kind == CHOICE:
         answer = LETTERS[placed.index(worked)]
         told = (template.options[key].told for key in placed)
-        feedback = tuple(filled(getattr(one, language), places) if one else "" for one in told)
+        feedback = tuple(filled(one.text(language), places) if one else "" for one in told)
         marking = ChoiceMarking(answer, tuple(placed), feedback, points, language)
         places = places | {"answer": said[worked]}
     else:
@@ -201,13 +201,13 @@ def _question(
         key=template.key,
         kind=template.kind,
         subject=template.subject,
-        text=filled(getattr(template.ask, texts.language), places),
+        text=filled(template.ask.text(texts.language), places),
         unit=unit,
         options=options,
         points=template.points,
         minutes=template.minutes,
         answer=answer,
-        solution=filled(getattr(template.solution, texts.language), places),
+        solution=filled(template.solution.text(texts.language), places),
         tolerance=tolerance,
         marking=marking,
     )

@@ -1,6 +1,9 @@
 """Records of a lesson: a replacement case, a template of a question, a class that sits a paper.
 
 A case has a story, a nameplate, the facts of the job and a short list. All are checked when read.
+
+Texts of cases and questions are in the languages of the kit (`core.files.LANGUAGES`). English is
+needed; where a case or a question is not translated into the reader's language, English is shown.
 """
 
 import os
@@ -9,15 +12,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, NamedTuple, Self
 
-from pydantic import Field, PlainValidator, ValidationInfo
+from pydantic import Field, PlainValidator, ValidationInfo, create_model
 
 from airover.core.errors import NOTHING, InputError, Range, either, is_plain, one_of, part
 from airover.core.files import LANGUAGES, beside, read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
+from airover.core.texts import Texts
 from airover.core.toml import LARGEST_FILE, as_typed, only, plain, toml_table
 from airover.core.units import coherent, quoted
-from airover.records.fields import Flag, Record, Text, choice, read_by, whole
+from airover.records.fields import Flag, Record, Text, choice, chosen, read_by, whole
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 
@@ -31,7 +35,6 @@ LARGEST = 1e9  # of any number in a question, either sign
 CLASS_FILE = Message("error.class.file")
 MOST_STUDENTS, LONGEST_NAME = 200, 80
 MOST_QUESTIONS = 40
-CLASS_LANGUAGES = {"en": ("english",), "es": ("spanish", "español")}
 SYSTEMS = {"US": (), "SI": ()}
 LEVELS = (1, 2, 3)  # plain, harder, hard
 FEWEST_MOTORS, MOST_MOTORS = 4, 10  # motors to choose from
@@ -62,6 +65,10 @@ class LessonCase:
     plate: tuple[str, ...]
     stories: dict[str, Story]
     job: Job
+
+    def story(self, language: str) -> Story:
+        """The story in this ``language``, else in English."""
+        return self.stories.get(language, self.stories["en"])
 
     @property
     def readable(self) -> dict:
@@ -104,7 +111,11 @@ def case_of(text: str, key: str = "case") -> LessonCase:
         motors=_motors(given.get("motors")),
         fields=_fields(given.get("fields")),
         plate=_sentences(given.get("plate"), part(CASE_FILE, "plate")),
-        stories={language: _story(given.get(language), language) for language in LANGUAGES},
+        stories={
+            language: _story(given.get(language), language)
+            for language in LANGUAGES
+            if language == "en" or language in given
+        },
         job=Job(**_table(job, part(CASE_FILE, "job"), Message("error.case.job"))),
     )
 
@@ -215,16 +226,27 @@ def _inner(record: type[Record], given: dict, place: str) -> Record:
         raise error.within(place) from None
 
 
-class Said(Record):
-    """One text in every language; each of them is needed."""
-
-    en: Text = ""
-    es: Text = ""
+class _Translated(Record):
+    """One text in the languages of the kit; English is needed."""
 
     def contradictions(self) -> Iterator[InputError]:
-        for language in LANGUAGES:
-            if not getattr(self, language):
-                yield InputError(language, NOTHING, Message("error.field.text"))
+        if not self.en:
+            yield InputError("en", NOTHING, Message("error.field.text"))
+
+    @property
+    def languages(self) -> tuple[str, ...]:
+        """The languages that it is written in."""
+        return tuple(language for language in LANGUAGES if getattr(self, language))
+
+    def text(self, language: str) -> str:
+        """The text in this ``language``, else in English."""
+        return getattr(self, language) or self.en
+
+
+Translated = create_model(
+    "Translated", __base__=_Translated, __module__=__name__,
+    **{language: (Text, "") for language in LANGUAGES},
+)  # fmt: skip
 
 
 class Draw(Record):
@@ -270,7 +292,7 @@ class Draw(Record):
         return tuple(self.low + count * self.step for count in range(steps + 1))
 
 
-class Slip(Said):
+class Slip(Translated):
     """Feedback on a usual slip; it gets ``share`` of the points, 0 to 1."""
 
     share: Number = 0.0
@@ -281,10 +303,10 @@ class Slip(Said):
             yield InputError("share", f"{self.share:g}", Message("error.question.share"))
 
 
-class AnswerOption(Said):
+class AnswerOption(Translated):
     """One option, or one step of an order; ``told`` is what who chose it wrongly is told."""
 
-    told: table(Said) = None
+    told: table(Translated) = None
 
 
 class Units(Record):
@@ -309,8 +331,8 @@ class Template(Record):
     points: whole(1, 20) = None
     minutes: Number = 0.0
     draw: tables(Draw) = Field(default_factory=dict)
-    ask: table(Said) = None
-    solution: table(Said) = None
+    ask: table(Translated) = None
+    solution: table(Translated) = None
     answer: Text = ""
     quantity: Text = ""
     unit: table(Units) = Units()
@@ -333,6 +355,19 @@ class Template(Record):
         if self.kind is not None:
             yield from self._options_wrong()
             yield from self._answer_wrong()
+        texts = self.texts()
+        for language in {one: None for text in texts.values() for one in text.languages}:
+            for name, text in texts.items():
+                if not getattr(text, language):
+                    yield InputError(f"{name} {language}", NOTHING, Message("error.field.text"))
+
+    def texts(self) -> dict[str, Translated]:
+        """Every text of the question by its place in the file."""
+        places = {"ask": self.ask, "solution": self.solution}
+        places |= {f"slips {key}": slip for key, slip in self.slips.items()}
+        for key, option in self.options.items():
+            places |= {f"options {key}": option, f"options {key}, told": option.told}
+        return {place: text for place, text in places.items() if text is not None}
 
     def _options_wrong(self) -> Iterator[InputError]:
         least, most = FEWEST_OPTIONS[self.kind], 0 if self.kind == NUMBER else MOST_OPTIONS
@@ -373,6 +408,12 @@ def _names(value, field: str) -> tuple[str, ...]:
     return names
 
 
+def _language(value, field: str) -> str:
+    """A language of the kit: its two letters, its own name or its English name."""
+    names = {one: (Texts(one)("language"), Texts(one)("language_in_english")) for one in LANGUAGES}
+    return chosen(value, names, field)
+
+
 def _name(value, field: Message) -> str:
     fits = isinstance(value, str) and 0 < len(value.strip()) <= LONGEST_NAME
     if not fits or not is_plain(value) or "\n" in value or "\t" in value:
@@ -396,7 +437,7 @@ class SchoolClass(Record):
     """
 
     name: Text = ""
-    language: choice(CLASS_LANGUAGES) = "en"
+    language: read_by(_language) = "en"
     system: choice(SYSTEMS) = "US"
     seed: whole(0, 999_999) = 1
     subjects: read_by(_names) = None
