@@ -134,9 +134,9 @@ def test_money_is_that_of_the_life_cost(lessons):
 
 def test_an_old_capacitor_is_worked_as_the_motor_panel_works_it(lessons):
     outcome = lessons["1-side-yard"].choose("Demo C-003")
-    worked, kept = outcome.case.worked, outcome.kept
-    motor = Motor.from_catalog(outcome.case.motor, worked.samples).with_capacitor(7.5e-6)
-    run = motor.run(Load.of(worked.conditions), worked.conditions.voltage[USUAL])
+    simulation, kept = outcome.case.simulation, outcome.kept
+    motor = Motor.from_catalog(outcome.case.motor, simulation.samples).with_capacitor(7.5e-6)
+    run = motor.run(Load.of(simulation.conditions), simulation.conditions.voltage[USUAL])
     assert kept.winding == run.first_bands()["temp_winding_c"]
     assert abs(kept.winding.mid - outcome.case.winding.mid) > 1  # another capacitor, another heat
     assert lessons["1-side-yard"].choose("Demo C-020").kept is None

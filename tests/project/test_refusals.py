@@ -642,7 +642,7 @@ ROWS = [
         gyration=(0.5, 0.2, 1.0, ""),
     ),
     row(
-        transient.simulate,
+        transient.integrate,
         circuit=MOTOR,
         voltage=(230.0, *VOLTAGE),
         frequency=(60.0, *FREQUENCY),

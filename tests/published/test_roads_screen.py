@@ -22,10 +22,10 @@ from airover.physics.screening import (
     RISE,
     SLIP,
     STOPS,
+    FactTables,
     Limits,
     Motors,
     Old,
-    PlainFacts,
     ScreenedUnits,
     Surfaces,
 )
@@ -110,7 +110,7 @@ def made_up():
         synchronous=np.array([1200.0, 1200.0, 1190.0, 1210.0]),
     )
     cost = random.choice([0, 0, 0, 0, 1, NOT_FIT], (MOTORS, VALUES))
-    facts = PlainFacts(
+    facts = FactTables(
         cost=cost,
         unlike=np.round(drawn(0.0, 0.4, MOTORS, VALUES), 1),
         failing=np.where(cost == NOT_FIT, random.integers(1, 2**RULES, cost.shape), 0),

@@ -148,7 +148,7 @@ def job_of(row: dict) -> Job:
 
 
 class RuleCosts(NamedTuple):
-    """Some rules on some values, (motors,) each: as in screening.PlainFacts."""
+    """Some rules on some values, (motors,) each: as in screening.FactTables."""
 
     cost: np.ndarray
     unlike: np.ndarray
@@ -169,11 +169,11 @@ class RuleTables:
             self._rows, self._places, self._tables = [], {}, None
 
     @property
-    def tables(self) -> screening.PlainFacts:
+    def tables(self) -> screening.FactTables:
         """The tables, (motors, values), so that one motor's costs lie together."""
         if self._tables is None or self._tables.cost.shape[1] != len(self._rows):
             columns = (np.stack(one, axis=1) for one in zip(*self._rows, strict=True))
-            self._tables = screening.PlainFacts(*columns, self.always)
+            self._tables = screening.FactTables(*columns, self.always)
         return self._tables
 
     def place(self, number: int, values: tuple) -> int:

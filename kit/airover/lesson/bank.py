@@ -89,17 +89,17 @@ def _check_answer(template: Template) -> None:
     asked = list(inspect.signature(ANSWERS[template.answer]).parameters)
     if sorted(asked) != sorted(template.draw):
         raise InputError("draw", one_of(template.draw) or NOTHING, one_of(asked))
-    worked = _worked(template)
-    if template.kind == NUMBER and set(worked.slips) != set(template.slips):
+    solved = _solved(template)
+    if template.kind == NUMBER and set(solved.slips) != set(template.slips):
         given = one_of(template.slips) or NOTHING
-        raise InputError("slips", given, one_of(worked.slips))
-    if template.kind == CHOICE and worked not in template.options:
-        accepted = Message("lesson.error.option", name=quoted(worked))
+        raise InputError("slips", given, one_of(solved.slips))
+    if template.kind == CHOICE and solved not in template.options:
+        accepted = Message("lesson.error.option", name=quoted(solved))
         raise InputError("options", one_of(template.options), accepted)
 
 
-def _worked(template: Template) -> Solved | str:
-    """The first values of all draws, worked."""
+def _solved(template: Template) -> Solved | str:
+    """Answer to the question with the first value of each draw."""
     return ANSWERS[template.answer](**{name: one.values[0] for name, one in template.draw.items()})
 
 
@@ -108,7 +108,7 @@ def _check_places(template: Template) -> None:
     inside = set(template.draw)
     after = inside | {"answer"} if template.kind != "order" else inside
     if template.kind == NUMBER:
-        after |= set(_worked(template).shown)
+        after |= set(_solved(template).shown)
     for name, text in template.texts().items():
         known = inside if name == "ask" or name.startswith("options") else after
         said = [text.text(language) for language in template.ask.languages]

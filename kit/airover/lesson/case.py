@@ -257,11 +257,11 @@ class Outcome:
     def stalls(self) -> float:
         """Share of the cases in which it does not start or come up to speed: on the lowest voltage
         of its rating, or on this supply."""
-        worked, row = self.case.worked, self.case.row
+        simulation, row = self.case.simulation, self.case.row
         if row is None:
             return 1.0
-        here = worked.starts[LOW, row] & (worked.slip[LOW, row] < SLIP_RUNNING)
-        return 1 - float(np.mean(worked.runs_low[row] & here))
+        here = simulation.starts[LOW, row] & (simulation.slip[LOW, row] < SLIP_RUNNING)
+        return 1 - float(np.mean(simulation.runs_low[row] & here))
 
     @cached_property
     def runs_up(self) -> bool:

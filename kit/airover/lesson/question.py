@@ -112,8 +112,8 @@ def filled(text: str, places: dict[str, str]) -> str:
     return PLACE.sub(lambda place: places[place[1]], text)
 
 
-def _apart(template: Template, worked: Solved) -> bool:
-    values = sorted([worked.value, *worked.slips.values()])
+def _apart(template: Template, solved: Solved) -> bool:
+    values = sorted([solved.value, *solved.slips.values()])
     return all(
         high - low > max(APART * max(within(template, low), within(template, high)), 1e-6)
         for low, high in pairwise(values)
@@ -135,22 +135,22 @@ def _as_shown(template: Template, raw: dict, texts: Texts, system: str):
 
 
 def _number(template: Template, values, places, texts: Texts, system: str) -> StudentQuestion:
-    worked = ANSWERS[template.answer](**values)
-    if not math.isfinite(worked.value):
+    solved = ANSWERS[template.answer](**values)
+    if not math.isfinite(solved.value):
         raise ArithmeticError(f"question {template.key}: the answer is not finite")
     unit = getattr(template.unit, system)
-    asked = convert(worked.value, template.quantity, unit) if template.quantity else worked.value
+    asked = convert(solved.value, template.quantity, unit) if template.quantity else solved.value
     answer = f"{shown_number(asked)} {unit}".strip()
-    more = {name: _told(*one, system) for name, one in worked.shown.items()}
+    more = {name: _told(*one, system) for name, one in solved.shown.items()}
     places = places | more | {"answer": answer}
     marking = NumberMarking(
-        value=worked.value,
+        value=solved.value,
         quantity=template.quantity,
         unit=unit,
         tolerance=template.tolerance,
         tolerance_k=template.tolerance_k,
         slips=tuple(
-            (key, worked.slips[key], slip.share, filled(slip.text(texts.language), places))
+            (key, solved.slips[key], slip.share, filled(slip.text(texts.language), places))
             for key, slip in template.slips.items()
         ),
         answer=answer,
@@ -175,7 +175,7 @@ def _tolerance(template: Template, texts: Texts, system: str) -> str:
 
 def _lettered(template: Template, values, places, texts: Texts, chance: Chance) -> StudentQuestion:
     keys = list(template.options)
-    worked = ANSWERS[template.answer](**values) if template.answer else template.right
+    solved = ANSWERS[template.answer](**values) if template.answer else template.right
     placed = chance.shuffled(keys)
     while template.kind != CHOICE and placed == keys:  # an order that is right as it stands
         placed = chance.shuffled(keys)
@@ -183,11 +183,11 @@ def _lettered(template: Template, values, places, texts: Texts, chance: Chance) 
     options = tuple(said[key] for key in placed)
     points, language = template.points, texts.language
     if template.kind == CHOICE:
-        answer = LETTERS[placed.index(worked)]
+        answer = LETTERS[placed.index(solved)]
         told = (template.options[key].told for key in placed)
         feedback = tuple(filled(one.text(language), places) if one else "" for one in told)
         marking = ChoiceMarking(answer, tuple(placed), feedback, points, language)
-        places = places | {"answer": said[worked]}
+        places = places | {"answer": said[solved]}
     else:
         answer = " ".join(LETTERS[placed.index(key)] for key in keys)
         marking = OrderMarking(answer, options, points, language)

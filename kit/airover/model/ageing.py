@@ -57,12 +57,12 @@ def life_hours(temp_winding, insulation_class, seed: int = 0):
     return insulation.life(hot_spot(temp_winding, seed), insulation_class, interval)
 
 
-def winding_life(worked: MotorOnFan, number: int, seed: int = 0) -> Life:
+def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
     """Hours of insulation life of motor ``number`` at the job's usual voltage and design heat."""
-    motor = worked.motors[number]
+    motor = simulation.motors[number]
     if motor.insulation_class is None:
         return Life(None, governed_by="insulation class unknown")
-    hours = life_hours(worked.temp_winding[USUAL, number], motor.insulation_class, seed)
+    hours = life_hours(simulation.temp_winding[USUAL, number], motor.insulation_class, seed)
     return Life(Band.of(np.minimum(hours, LONGEST_HOURS)))
 
 
@@ -100,7 +100,7 @@ def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=
     job says of its air (humidity, coil, recirculation) stays. Raises InputError as `simulate` does.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
-    return np.stack([worked.temp_winding[USUAL] for worked in each])
+    return np.stack([simulation.temp_winding[USUAL] for simulation in each])
 
 
 def at_outdoor(job: Job, temp_outdoor: float) -> Job:

@@ -95,15 +95,15 @@ LEAST_SHARE = 0.05  # of the washer sizes: beyond the limit with nearly all of t
 MOST_YEARS = 40  # beyond, "over" says enough
 
 
-def bearing_life(worked: MotorOnFan, number: int, seed: int = 0) -> Life:
+def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
     """Median hours of the pair of bearings of motor ``number`` as a 90 % range: half of such pairs
     last longer, for both kinds alike. For sleeve bearings it is a screening estimate. None where
     the kind or the size is not known."""
-    motor = worked.motors[number]
+    motor = simulation.motors[number]
     size = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
     if motor.bearings is None or (motor.bearings == "ball" and size is None):
         return Life(None, motor.bearings or "unknown", "bearing size unknown")
-    stand = Stand.of(worked, number, seed)
+    stand = Stand.of(simulation, number, seed)
     if motor.bearings == "sleeve":
         found = sleeve(stand, stand.met())
         governs = f"{found.governed_by} ({SCREENING})"
@@ -358,13 +358,13 @@ def median_years(years: Band) -> Message:
     return Message(f"bearings.years.{key}", years=mid, low=low, high=high)
 
 
-def motor_suits(worked: MotorOnFan, number: int) -> Suits | None:
-    """Verdict on the bearings of motor ``number`` on the job of ``worked``; None where the catalog
+def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
+    """Verdict on the bearings of motor ``number`` of a ``simulation``; None where the catalog
     does not say which kind they are."""
-    motor = worked.motors[number]
+    motor = simulation.motors[number]
     if motor.bearings is None:
         return None
-    stand = Stand.of(worked, number)
+    stand = Stand.of(simulation, number)
     size = size_of(motor, stand.shaft_diameter)
     return suits(motor.bearings, stand, size, motor.shaft_positions)
 

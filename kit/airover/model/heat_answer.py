@@ -83,12 +83,12 @@ class HeatPlace:
         a motor that says too little, and for readings that cannot be true of them."""
         samples = PROPOSALS if readings else SAMPLES
         motor = replace(Motor.from_catalog(row, samples), settle=settle)
-        asked = site_conditions(job, samples)
+        conditions = site_conditions(job, samples)
         if not readings:
-            return cls(job, row, motor, motor, asked)
-        found = fitted(motor, Load.of(asked), readings, SAMPLES_READ)
+            return cls(job, row, motor, motor, conditions)
+        found = fitted(motor, Load.of(conditions), readings, SAMPLES_READ)
         by_plate = replace(Motor.from_catalog(row, SAMPLES), settle=settle)
-        return cls(job, row, by_plate, found.motor, _kept(asked, found.chosen), found)
+        return cls(job, row, by_plate, found.motor, _kept(conditions, found.chosen), found)
 
     @property
     def usual(self) -> HeatInput:
@@ -260,13 +260,13 @@ class HeatAnswer:
         return bool(self.study.run.chance_of_start()[0] == 1)
 
 
-def _kept(asked: Conditions, chosen) -> Conditions:
+def _kept(conditions: Conditions, chosen) -> Conditions:
     """The ``chosen`` samples of the conditions."""
-    samples = asked.samples
-    values = {one.name: getattr(asked, one.name) for one in fields(asked)}
+    samples = conditions.samples
+    values = {one.name: getattr(conditions, one.name) for one in fields(conditions)}
     arrays = {
         name: value[..., chosen]
         for name, value in values.items()
         if isinstance(value, np.ndarray) and value.shape[-1:] == (samples,)
     }
-    return replace(asked, **arrays)
+    return replace(conditions, **arrays)

@@ -210,11 +210,11 @@ def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHis
 
 
 def day(
-    motor: Motor, asked: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
+    motor: Motor, conditions: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
 ) -> HeatHistory:
     """A day of 24 ``temps_outdoor`` [degC], one an hour from midnight on, and no day before it.
 
-    ``motor`` is on the job, ``asked``, with as many samples; ``voltage`` [V] is the usual one if
+    ``motor`` and ``conditions`` have equally many samples; ``voltage`` [V] is the usual one if
     None. The unit runs for `season.run_fraction` of each hour, ``temp_design`` [degC]
     being where it runs all the time, in equal cycles; the sun shines from 6 to 18 h as half a
     wave. Raises InputError for other than 24 temperatures and out of range.
@@ -223,10 +223,10 @@ def day(
     if outdoor.shape != (24,):
         given = Message("error.heat.temperatures", count=outdoor.size)
         raise InputError("temps_outdoor", given, Message("error.heat.one_an_hour", count=24))
-    volts = asked.voltage[1] if voltage is None else float(voltage)
-    load = Load.of(asked)
+    volts = conditions.voltage[1] if voltage is None else float(voltage)
+    load = Load.of(conditions)
     chosen = representative(motor, load, volts, samples)
-    over = (load.air.temp_air - asked.temp_outdoor)[chosen]
+    over = (load.air.temp_air - conditions.temp_outdoor)[chosen]
     motor, load = picked(motor, load, chosen)
     stretches = []
     for hour, temp in enumerate(outdoor):
@@ -251,18 +251,18 @@ class CycledYear(NamedTuple):
 
 
 def year_of_cycles(
-    motor: Motor, asked: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
+    motor: Motor, conditions: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
 ) -> CycledYear:
-    """Life of the winding over a ``season`` on the job, ``asked``, with short cycles.
+    """Life of the winding over a ``season`` under the job's ``conditions``, with short cycles.
 
     Damage adds up also while the stopped motor cools; ``motor`` has as many samples as the job.
     Life as in ageing.years_of_life. Raises InputError out of range.
     """
-    outdoor, volts = season.temp_outdoor, asked.voltage[1]
+    outdoor, volts = season.temp_outdoor, conditions.voltage[1]
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
-    load = Load.of(asked)
+    load = Load.of(conditions)
     chosen = representative(motor, load, volts, samples)
-    over = (load.air.temp_air - asked.temp_outdoor)[chosen]
+    over = (load.air.temp_air - conditions.temp_outdoor)[chosen]
     motor, load = picked(motor, load, chosen)
     steady, damage, reached = [], [], []
     for temp in grid:
@@ -402,8 +402,8 @@ class NuisanceTrips(NamedTuple):
     room: Band
 
 
-def nuisance_trips(motor: Motor, asked: Conditions, season: Season, seed=0) -> NuisanceTrips:
-    """Trips a year of ``motor`` on the job, ``asked``, over a ``season``, nothing being broken.
+def nuisance_trips(motor: Motor, conditions: Conditions, season: Season, seed=0) -> NuisanceTrips:
+    """Trips per year of a sound ``motor`` over a ``season`` under the job's ``conditions``.
 
     ``motor`` has as many samples as the job. The line's voltage is taken as a triangle over its
     range, its top at the usual one. Steady running in each hour, so short cycles make it a little
@@ -411,17 +411,19 @@ def nuisance_trips(motor: Motor, asked: Conditions, season: Season, seed=0) -> N
     """
     protector = usual_protector(motor.insulation_class, len(motor.rated.power), seed)
     grid = np.linspace(season.temp_outdoor[0], season.temp_outdoor[-1], TEMPS)
-    over = [_over_trip(motor, asked, protector, grid, volts) for volts in asked.voltage]
+    over = [_over_trip(motor, conditions, protector, grid, volts) for volts in conditions.voltage]
     table = np.array([_at_hours(season, grid, one) for one in over])  # (3, temperatures, samples)
-    volts = _triangle(*asked.voltage)
-    between = np.array([_between(asked.voltage, table, v) for v in volts])
+    volts = _triangle(*conditions.voltage)
+    between = np.array([_between(conditions.voltage, table, v) for v in volts])
     hours = np.mean(season.hours @ (between >= 0), axis=0)
     warmest = table[:, -1].max(axis=0)
     chance = float(np.mean(hours > 0))
     if chance == 0:
         return NuisanceTrips(Band(0.0, 0.0, 0.0), Band(0.0, 0.0, 0.0), 0.0, Band.of(-warmest))
-    worst = asked.voltage[int(np.argmax(np.median(table[:, -1], axis=-1)))]
-    load = moved(Load.of(asked), grid[-1] + Load.of(asked).air.temp_air - asked.temp_outdoor)
+    worst = conditions.voltage[int(np.argmax(np.median(table[:, -1], axis=-1)))]
+    load = moved(
+        Load.of(conditions), grid[-1] + Load.of(conditions).air.temp_air - conditions.temp_outdoor
+    )
     acting = running(motor, load, worst)
     at = _guarded(motor, acting, Nodes.all_at(load.air.temp_air), OVERLOAD, 20.0, seed)
     trips = hours * HOUR / np.minimum(at.period, OVERLOAD)
@@ -498,10 +500,10 @@ def _guarded(motor: Motor, acting, start, duration, step, seed) -> TripCycle:
     return TripCycle(followed(motor, [stretch], start, step, protector), *limits)
 
 
-def _over_trip(motor, asked, protector, grid, voltage):
+def _over_trip(motor, conditions, protector, grid, voltage):
     """Kelvin of what the protector feels over where it opens, (temperatures, samples)."""
-    load = Load.of(asked)
-    there = moved(load, grid[:, None] + load.air.temp_air - asked.temp_outdoor)
+    load = Load.of(conditions)
+    there = moved(load, grid[:, None] + load.air.temp_air - conditions.temp_outdoor)
     nodes = motor.run(there, np.full(len(grid), voltage)).warm.nodes
     return protector.felt(nodes) - protector.trip
 

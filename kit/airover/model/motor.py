@@ -58,10 +58,9 @@ class Load(NamedTuple):
     air: AirStream
 
     @classmethod
-    def of(cls, asked: Conditions) -> "Load":
+    def of(cls, conditions: Conditions) -> "Load":
         """The fan and the air of a job."""
-        air = AirStream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
-        return cls(asked.coefficient, air)
+        return cls(conditions.coefficient, AirStream.of(conditions))
 
 
 @dataclass(frozen=True)

@@ -108,7 +108,7 @@ class MotorOnFan:
     @cached_property
     def figures(self) -> dict[str, np.ndarray]:
         """Figures by name and unit, each (voltages, motors, samples)."""
-        at, asked = self.solution, self.conditions
+        at, conditions = self.solution, self.conditions
         current = np.abs(at.current)
         return {
             "speed_rpm": at.speed_rpm,
@@ -116,13 +116,13 @@ class MotorOnFan:
             "power_in_w": at.power_in,
             "power_shaft_w": at.power_out,
             "efficiency": at.power_out / at.power_in,
-            "power_factor": at.power_in / (asked.voltage[:, None, None] * current),
-            "flow_m3s": asked.flow * self.speed_ratio,
-            "pressure_pa": asked.pressure * self.speed_ratio**2,
+            "power_factor": at.power_in / (conditions.voltage[:, None, None] * current),
+            "flow_m3s": conditions.flow * self.speed_ratio,
+            "pressure_pa": conditions.pressure * self.speed_ratio**2,
             "speed_ratio": self.speed_ratio,
             "capacitor_v": np.abs(at.voltage_capacitor),
             "temp_c": self.temp_winding,
-            "rise_k": self.temp_winding - asked.temp_air,
+            "rise_k": self.temp_winding - conditions.temp_air,
         }
 
     @cached_property
@@ -130,9 +130,9 @@ class MotorOnFan:
         """Average winding [degC] at the usual voltage, (motors, samples), where the maker's rating
         is not taken as evidence: body, losses and air alone."""
         shell = Shell.of(bodies(self.motors), self.rated, 0, trust_rating=False)
-        asked = self.conditions
-        air = AirStream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
-        at = asked.voltage[USUAL], asked.frequency, asked.coefficient
+        conditions = self.conditions
+        air = AirStream.of(conditions)
+        at = conditions.voltage[USUAL], conditions.frequency, conditions.coefficient
         return warmed(self.rated, shell, air, *at, quickest).temp_winding
 
     @cached_property
@@ -147,24 +147,26 @@ def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOn
     The same ``seed`` gives the same ``samples``. Raises InputError for a job that says too little.
     """
     motors = tuple(motors)
-    asked = site_conditions(job, samples, seed)
-    return simulate_identified(job, motors, identify_motors(motors, samples, seed), asked, seed)
+    conditions = site_conditions(job, samples, seed)
+    return simulate_identified(
+        job, motors, identify_motors(motors, samples, seed), conditions, seed
+    )
 
 
 def simulate_identified(
-    job: Job, motors, identified: Identified, asked: Conditions, seed: int = 0
+    job: Job, motors, identified: Identified, conditions: Conditions, seed: int = 0
 ) -> MotorOnFan:
-    """Simulate as `simulate` does, with ``motors`` ``identified`` and ``asked`` of ``job`` known.
+    """Simulate ``motors`` that are ``identified`` under the ``conditions`` of ``job``.
 
     Raises InputError.
     """
-    old = identify_failed(job, asked.samples, seed)
+    old = identify_failed(job, conditions.samples, seed)
     everything = identified if old is None else old.and_then(identified)
     limits = lowest_voltages(motors)
     if old is not None:
         limits.insert(0, lowest_voltage_of(job))
-    found = run_on_fan(everything, asked, np.array(limits)[:, None])
-    return _split(found, job, motors, everything, asked, has_failed=old is not None)
+    found = run_on_fan(everything, conditions, np.array(limits)[:, None])
+    return _split(found, job, motors, everything, conditions, has_failed=old is not None)
 
 
 @lru_cache(maxsize=8)
@@ -239,7 +241,7 @@ def run_on_fan(
     """
     voltage = load.voltage[:, None, None] if voltage is None else voltage
     frequency = load.frequency if frequency is None else frequency
-    air = AirStream(load.temp_air, load.cooling_speed, load.speed_rpm, load.sun)
+    air = AirStream.of(load)
     rated, shell = motors
     warm = warmed(rated, shell, air, voltage, frequency, load.coefficient, settle)
     hot = at_temperature(rated, shell, warm.nodes.part(LOW))
@@ -253,13 +255,13 @@ def run_on_fan(
 
 
 def assembled(
-    job, motors, asked, rated, shell, found: FanRun, failed: MotorOnFan | None
+    job, motors, conditions, rated, shell, found: FanRun, failed: MotorOnFan | None
 ) -> MotorOnFan:
     """A MotorOnFan from its parts; all arrays hold the motors of the job alone."""
     return MotorOnFan(
         job=job,
         motors=tuple(motors),
-        conditions=asked,
+        conditions=conditions,
         rated=rated,
         shell=shell,
         starts=found.warm.starts,
@@ -267,7 +269,7 @@ def assembled(
         solution=found.warm.solution,
         nodes=found.warm.nodes,
         temp_winding=found.warm.temp_winding,
-        reserve=found.breakdown / asked.torque,
+        reserve=found.breakdown / conditions.torque,
         runs_low=found.runs_low,
         speed_low=found.speed_low,
         failed=failed,
@@ -334,13 +336,13 @@ def _joined(one, other, shape, other_shape):
 
 
 def _split(
-    found: FanRun, job, motors, everything: Identified, asked: Conditions, has_failed
+    found: FanRun, job, motors, everything: Identified, conditions: Conditions, has_failed
 ) -> MotorOnFan:
     """The simulated motors, with the failed motor, which came first, apart."""
 
     def of(which, motors, failed):
         mine, (rated, shell) = found.picked(which), everything.picked(which)
-        return assembled(job, motors, asked, rated, shell, mine, failed)
+        return assembled(job, motors, conditions, rated, shell, mine, failed)
 
     if not has_failed:
         return of(slice(None), motors, None)

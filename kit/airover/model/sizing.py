@@ -86,9 +86,15 @@ class Duty:
     variances: dict = field(default_factory=dict)
 
     @classmethod
-    def of(cls, asked: Conditions) -> "Duty":
+    def of(cls, conditions: Conditions) -> "Duty":
         """The duty of a job: from its fan's curve, or from the failed motor's nameplate."""
-        facts = (asked.speed_rpm, asked.density, asked.flow, asked.pressure, asked.shaft_power)
+        facts = (
+            conditions.speed_rpm,
+            conditions.density,
+            conditions.flow,
+            conditions.pressure,
+            conditions.shaft_power,
+        )
         return cls(*facts)
 
     @property

@@ -88,6 +88,13 @@ class AirStream(NamedTuple):
     speed_rpm: np.ndarray
     sun: np.ndarray = 0.0
 
+    @classmethod
+    def of(cls, conditions) -> "AirStream":
+        """The air of a job's Conditions, or of anything with their arrays."""
+        return cls(
+            conditions.temp_air, conditions.cooling_speed, conditions.speed_rpm, conditions.sun
+        )
+
 
 class Warm(NamedTuple):
     """Motors warmed up: slip and solution, whether they started, temperatures [degC].

@@ -33,10 +33,10 @@ from airover.physics.screening import (
     VOLTAGE,
     WINDING,
     Best,
+    FactTables,
     Limits,
     Motors,
     Old,
-    PlainFacts,
     ScreenedUnits,
     Surfaces,
 )
@@ -502,7 +502,7 @@ def screen(
     motors: Motors,
     units: ScreenedUnits,
     old: Old,
-    facts: PlainFacts,
+    facts: FactTables,
     limits: Limits,
     rules: int,
 ) -> Best:

@@ -98,7 +98,7 @@ class Old(NamedTuple):
     synchronous: np.ndarray
 
 
-class PlainFacts(NamedTuple):
+class FactTables(NamedTuple):
     """Tables of plain facts, (motors, values): ``cost`` is 0, 1 for each rule with something to
     adapt or to find out, NOT_FIT; ``unlike`` is what the value adds to how little a motor is like
     the failed one; ``failing`` has a bit for each rule that fails. ``always`` (motors,) is the

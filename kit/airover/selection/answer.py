@@ -13,10 +13,9 @@ from airover.model.conditions import Input, site_conditions
 from airover.model.simulation import SAMPLES, USUAL
 from airover.records.job import Job
 from airover.records.scope import check_scope, suits
-from airover.selection import rules as choosing
 from airover.selection.check import ADAPT, FAIL, MISSING
 from airover.selection.comparison import winding_limit
-from airover.selection.rules import DOES_NOT_FIT, FITS, Candidate, choose, compared
+from airover.selection.rules import DOES_NOT_FIT, FITS, ORDER, Candidate, choose, compared
 
 NAMED = 5  # motors that a refusal names
 CAUTIONS = tuple(
@@ -65,12 +64,12 @@ class Answer:
 
         None where its nameplate gives neither power nor amps, or nothing can run on this supply.
         """
-        worked = self.candidates[0].case.worked
-        if worked is None or worked.failed is None:
+        simulation = self.candidates[0].case.simulation
+        if simulation is None or simulation.failed is None:
             return None
         return {
             name: Band(*(float(end[USUAL, 0]) for end in band))
-            for name, band in worked.failed.bands.items()
+            for name, band in simulation.failed.bands.items()
         }
 
     @property
@@ -122,7 +121,7 @@ class Answer:
             "needed": {name: _band(band) for name, band in self.needed.items()},
             "failed_motor": _failed(self.failed),
             "candidates": [_candidate(candidate, writer) for candidate in self.candidates],
-            "order": writer(choosing.ORDER),
+            "order": writer(ORDER),
             "inputs": inputs,
             "assumed": [one for one in inputs if one["origin"] == "assumed"],
             "asked": [writer(one) for one in self.asked],
@@ -140,15 +139,18 @@ def answer(
     Raises InputError for a job that this method does not cover or that says too little.
     """
     check_scope(job)
-    asked = site_conditions(job, samples, seed)
+    conditions = site_conditions(job, samples, seed)
     needed = {
-        "shaft_power_w": Band.of(asked.shaft_power),
-        "speed_rpm": Band.of(asked.speed_rpm),
-        "torque_nm": Band.of(asked.torque),
-        "temp_at_motor_c": Band.of(asked.temp_air),
+        "shaft_power_w": Band.of(conditions.shaft_power),
+        "speed_rpm": Band.of(conditions.speed_rpm),
+        "torque_nm": Band.of(conditions.torque),
+        "temp_at_motor_c": Band.of(conditions.temp_air),
     }
     return Answer(
-        job, needed, choose(compared(job, motors, asked, samples, seed, thorough)), asked.inputs
+        job,
+        needed,
+        choose(compared(job, motors, conditions, samples, seed, thorough)),
+        conditions.inputs,
     )
 
 

@@ -175,9 +175,9 @@ class BearingPlace(NamedTuple):
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
         """``motor`` simulated on ``job`` at its usual voltage. Raises InputError as `simulate`
         does."""
-        worked = simulate(job, (motor,), SAMPLES)
-        stand = Stand.of(worked, 0)
-        outdoor = float(np.median(worked.conditions.temp_outdoor))
+        simulation = simulate(job, (motor,), SAMPLES)
+        stand = Stand.of(simulation, 0)
+        outdoor = float(np.median(simulation.conditions.temp_outdoor))
         return cls(job, motor, stand, outdoor, size_of(motor, stand.shaft_diameter))
 
     @property

@@ -36,8 +36,8 @@ class Case:
     number: int
 
     @property
-    def worked(self) -> MotorOnFan:
-        return self.at.worked
+    def simulation(self) -> MotorOnFan:
+        return self.at.simulation
 
     @property
     def conditions(self) -> Conditions:
@@ -80,17 +80,17 @@ class Case:
         """Band of one of the simulated figures of this motor at one of the three voltages."""
         if self.row is None:
             return None
-        return Band(*(float(ends[voltage, self.row]) for ends in self.worked.bands[figure]))
+        return Band(*(float(ends[voltage, self.row]) for ends in self.simulation.bands[figure]))
 
     @cached_property
     def winding_life(self) -> Life:
-        return NOTHING if self.row is None else winding_life(self.worked, self.row)
+        return NOTHING if self.row is None else winding_life(self.simulation, self.row)
 
     @cached_property
     def bearing_life(self) -> Life:
         if self.row is None:
             return NOTHING._replace(kind=self.motor.bearings or "unknown")
-        return bearing_life(self.worked, self.row)
+        return bearing_life(self.simulation, self.row)
 
     @property
     def current(self) -> Band | None:
@@ -110,7 +110,7 @@ class Case:
         """The same where the maker's rating is not taken as evidence."""
         if self.row is None:
             return None
-        return Band.of(self.worked.winding_without_rating[self.row])
+        return Band.of(self.simulation.winding_without_rating[self.row])
 
 
 def winding_check(case: Case) -> Check:

@@ -116,7 +116,7 @@ def frame_number(text: str) -> int | None:
 class Comparison:
     """A ``job`` and the ``motors`` that might replace its failed one.
 
-    ``conditions`` of the job, and ``worked``, the simulation of some of the motors: ``rows``
+    ``conditions`` of the job, and ``simulation``, the simulation of some of the motors: ``rows``
     (motors,) is the row of each there, -1 for one that was not simulated. All three are None where
     plain facts alone are compared.
     """
@@ -124,7 +124,7 @@ class Comparison:
     job: Job
     motors: tuple[CatalogMotor, ...]
     conditions: Conditions | None = None
-    worked: MotorOnFan | None = None
+    simulation: MotorOnFan | None = None
     rows: np.ndarray | None = None
 
     @cached_property
@@ -152,7 +152,7 @@ class Comparison:
 
     def band(self, figure: str, voltage: int = USUAL) -> Band:
         """Band of one of the figures of the simulation, members (motors,); NaN if not simulated."""
-        ends = (end[voltage] for end in self.worked.bands[figure])
+        ends = (end[voltage] for end in self.simulation.bands[figure])
         return Band(*(self.per_sample(end[:, None])[:, 0] for end in ends))
 
     @cached_property

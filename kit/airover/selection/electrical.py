@@ -30,7 +30,7 @@ SURE, LIKELY = 0.90, 0.50  # shares of the samples
 
 def listed(at: Comparison) -> RuleResult:
     """A misprinted row of a catalog must not pass for a motor."""
-    met = at.per_sample(at.worked.rated.met, fill=True).all(axis=1)
+    met = at.per_sample(at.simulation.rated.met, fill=True).all(axis=1)
     return RuleResult(np.where(met, "possible", "impossible").astype(object))
 
 
@@ -80,8 +80,8 @@ def voltage(at: Comparison) -> RuleResult:
 
 def frequency(at: Comparison) -> RuleResult:
     """The frequency of the supply is the motor's."""
-    asked = at.job.site.frequency or at.nameplate.frequency
-    hertz = 60.0 if asked is None else asked.mid
+    known = at.job.site.frequency or at.nameplate.frequency
+    hertz = 60.0 if known is None else known.mid
     same = np.abs(at.columns.frequency - hertz) < 0.5
     return RuleResult(np.where(same, "same", "other").astype(object), at.columns.frequency, hertz)
 
@@ -127,13 +127,13 @@ def full_load_amps(at: Comparison) -> RuleResult:
 def running_amps(at: Comparison) -> RuleResult:
     """Amps to expect on this fan; a question where they are likely over the nameplate's."""
     current, rated = at.band("current_a"), at.rated_current
-    samples = at.per_sample(at.worked.figures["current_a"][USUAL])
+    samples = at.per_sample(at.simulation.figures["current_a"][USUAL])
     power = at.band("power_in_w")
     most = (1 + SAME_AMPS) * rated
     over = np.mean(samples > most[:, None], axis=1) > LIKELY
     facts = {"volts": (float(at.conditions.voltage[USUAL]), "voltage"),
              "rating": (at.rating, "power")}  # fmt: skip
-    failed = at.worked.failed
+    failed = at.simulation.failed
     outcome = np.where(over, "over", "expected")
     if failed is not None:
         old = float(np.median(failed.figures["power_in_w"][USUAL]))
@@ -180,9 +180,9 @@ def starting(at: Comparison) -> RuleResult:
 
     A motor that the failed one was no better than is not stopped.
     """
-    runs = at.per_sample(at.worked.runs_low, fill=False)
-    share, failed = runs.mean(axis=1), at.worked.failed
-    speed = Band.of(at.per_sample(at.worked.speed_low))
+    runs = at.per_sample(at.simulation.runs_low, fill=False)
+    share, failed = runs.mean(axis=1), at.simulation.failed
+    speed = Band.of(at.per_sample(at.simulation.speed_low))
     limit = (1 - SLIP_RUNNING) * 120 * at.columns.frequency / at.columns.poles
     like_old = np.zeros(len(share), bool)
     if failed is not None:

@@ -84,7 +84,7 @@ def torque(at: Comparison) -> RuleResult:
 
     Shown, never a stop: whether the motor runs there is the rule on starting.
     """
-    reserve = Band.of(at.per_sample(at.worked.reserve))
+    reserve = Band.of(at.per_sample(at.simulation.reserve))
     outcome = np.select([~at.simulated, reserve.mid >= 1], [UNJUDGED, "enough"], "slows")
     facts = {"volts": (at.columns.voltage_low, "voltage")}
     return RuleResult(outcome.astype(object), reserve, 1.0, reserve.mid - 1, facts)
@@ -102,7 +102,7 @@ def speed(at: Comparison) -> RuleResult:
 
 def airflow(at: Comparison) -> RuleResult:
     """Airflow goes with the speed: at least LEAST_FLOW of the failed motor's on the same fan."""
-    new, failed = at.per_sample(at.worked.speed_ratio[USUAL]), at.worked.failed
+    new, failed = at.per_sample(at.simulation.speed_ratio[USUAL]), at.simulation.failed
     ratio = new if failed is None else new / failed.speed_ratio[USUAL]
     found = Band.of(ratio)
     outcome = np.select(
@@ -139,14 +139,14 @@ def ambient(at: Comparison) -> RuleResult:
     return RuleResult(outcome, air, rating, rating - air.mid, {}, passes)
 
 
-def winding(at: Comparison) -> RuleResult:
+def winding_temperature(at: Comparison) -> RuleResult:
     """Average winding temperature at the usual voltage against the standard's limit."""
-    temp, limit = at.per_sample(at.worked.figures["temp_c"][USUAL]), at.columns.winding_limit
+    temp, limit = at.per_sample(at.simulation.figures["temp_c"][USUAL]), at.columns.winding_limit
     found = Band.of(temp)
     risk = np.mean(temp > limit[:, None], axis=1)
     like_old, passes = np.zeros(len(limit), bool), temp <= limit[:, None]
-    if at.worked.failed is not None and not at.died_of_heat:
-        old, letter = at.worked.failed.temp_winding[USUAL, 0], at.nameplate.insulation_class
+    if at.simulation.failed is not None and not at.died_of_heat:
+        old, letter = at.simulation.failed.temp_winding[USUAL, 0], at.nameplate.insulation_class
         old_limit = limit if letter is None else np.full(len(limit), winding_limit(letter))
         old_risk = np.mean(old > old_limit[:, None], axis=1)
         trip = float(insulation.protector_limit(letter or "B"))
@@ -256,7 +256,7 @@ RULES = (
     ),
     Rule(
         "winding temperature",
-        winding,
+        winding_temperature,
         {
             "cool": PASS,
             "like_old": NOTE,

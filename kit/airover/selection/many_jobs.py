@@ -45,7 +45,7 @@ from airover.records.scope import check_scope
 from airover.selection import load, mechanical
 from airover.selection.check import ADAPT, FAIL, MISSING, STATES, Rule
 from airover.selection.comparison import Comparison
-from airover.selection.rules import DOES_NOT_FIT, PLAIN, VERDICTS, Candidate, choose, judge
+from airover.selection.rules import DOES_NOT_FIT, PLAIN, VERDICTS, Candidate, apply_rules, choose
 
 PAIRS = 120  # in a batch: its arrays then stay within some 100 MB
 # Rules of the load and the air that need no simulation.
@@ -74,7 +74,7 @@ def load_key(job: Job):
     return _PHYSICS(job), job.nameplate.shaft_position == "horizontal"
 
 
-class PlainFacts:
+class PlainRanks:
     """Results of the plain rules for the motors of one catalog, each once: thousands of jobs share
     the few facts that a rule looks at."""
 
@@ -98,7 +98,7 @@ class PlainFacts:
 class _Group:
     """Jobs of one load: their conditions, numbers, and the motors left to be simulated."""
 
-    asked: Conditions
+    conditions: Conditions
     jobs: list = field(default_factory=list)
     left: list = field(default_factory=list)  # numbers of motors for each job
 
@@ -111,13 +111,13 @@ class Batches(NamedTuple):
     """Jobs made ready: ``groups`` to be simulated, and why a job was ``refused``, by its number."""
 
     jobs: tuple[Job, ...]
-    facts: PlainFacts
+    facts: PlainRanks
     identified: Identified
     groups: list[_Group]
     refused: dict[int, InputError]
     seed: int
 
-    def worked(self, using=quickest) -> Iterator[tuple[int, np.ndarray, Comparison]]:
+    def simulated(self, using=quickest) -> Iterator[tuple[int, np.ndarray, Comparison]]:
         """A job's number, the numbers of the motors simulated on it, and the job beside them.
 
         Each job comes once, in no order; one without motors left does not come. ``using`` finds
@@ -138,7 +138,7 @@ def ready(jobs, motors, samples: int = SAMPLES, seed: int = 0) -> Batches:
 def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
     """The same as ``ready`` in steps, one for each job; a generator that returns the Batches."""
     motors = tuple(motors)
-    identified, facts = identify_motors(motors, samples, seed), PlainFacts(motors)
+    identified, facts = identify_motors(motors, samples, seed), PlainRanks(motors)
     met = identified.rated.met.all(axis=1)
     groups, refused = {}, {}
     for number, job in enumerate(jobs):
@@ -152,7 +152,7 @@ def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
             continue
         group = groups[key]
         able = np.flatnonzero(met & ~facts.fail(job))
-        left = able[~_weak_or_hot(job, motors, able, group.asked)]
+        left = able[~_weak_or_hot(job, motors, able, group.conditions)]
         if len(left):
             group.jobs.append(number)
             group.left.append(left)
@@ -188,7 +188,7 @@ def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[
     batches = ready(needs, motors, samples, seed)
     found = {
         number: tuple(_fitting(one) for one in choose(at) if one.verdict != DOES_NOT_FIT)
-        for number, _, at in batches.worked()
+        for number, _, at in batches.simulated()
     }
     return tuple(
         Entry(job, found.get(number, ()), batches.refused.get(number))
@@ -233,9 +233,9 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
     banded = np.zeros(shape, bool)
     fill = _Filling(batches, np.ones(len(needs)) if counts is None else counts, samples, seed)
     kept = sum(len(group.jobs) for group in batches.groups)
-    for done, (number, left, at) in enumerate(batches.worked()):
+    for done, (number, left, at) in enumerate(batches.simulated()):
         yield Progress(Message("stock.step.simulate"), done, kept)
-        judged = judge(at)
+        judged = apply_rules(at)
         held, bands = fill.held(number, left)
         fits = judged.verdict != VERDICTS.index(DOES_NOT_FIT)
         verdict[number, left] = judged.verdict
@@ -244,11 +244,11 @@ def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
     return Matched(tuple(needs), tuple(motors), passes, verdict, banded, batches.refused)
 
 
-def _weak_or_hot(job: Job, motors, able, asked: Conditions) -> np.ndarray:
+def _weak_or_hot(job: Job, motors, able, conditions: Conditions) -> np.ndarray:
     """True for ``able`` motors that fail on load, size or air, before they are simulated."""
     if not len(able):
         return np.zeros(0, bool)
-    at = Comparison(job, tuple(motors[number] for number in able), asked)
+    at = Comparison(job, tuple(motors[number] for number in able), conditions)
     ranks = [rule.rank(rule.evaluate(at)) for rule in EARLY]
     return np.max(ranks, axis=0) == STATES.index(FAIL)
 
@@ -256,8 +256,8 @@ def _weak_or_hot(job: Job, motors, able, asked: Conditions) -> np.ndarray:
 def _cut(groups) -> Iterator[list[_Group]]:
     """The groups in parts of about PAIRS pairs, each part of one frequency."""
     part, pairs = [], 0
-    for group in sorted(groups, key=lambda one: one.asked.frequency):
-        other = part and part[0].asked.frequency != group.asked.frequency
+    for group in sorted(groups, key=lambda one: one.conditions.frequency):
+        other = part and part[0].conditions.frequency != group.conditions.frequency
         if part and (other or pairs + len(group.motors) > PAIRS):
             yield part
             part, pairs = [], 0
@@ -282,7 +282,7 @@ def _simulated(
 ) -> Iterator[tuple[int, np.ndarray, Comparison]]:
     """One batch simulated; arrays are (voltages, pairs, samples). The failed motor of each group
     comes before the group's motors."""
-    motors, samples = ready.facts.motors, part[0].asked.samples
+    motors, samples = ready.facts.motors, part[0].conditions.samples
     rows, lowest, counts, everything = [], [], [], None
     for group in part:
         job = ready.jobs[group.jobs[0]]
@@ -296,9 +296,11 @@ def _simulated(
         counts.append(len(limits))
         lowest += limits
     load = _Load(*(_stacked(part, counts, name) for name in _Load._fields))
-    voltage = np.repeat(np.stack([group.asked.voltage for group in part], axis=1), counts, axis=1)
+    voltage = np.repeat(
+        np.stack([group.conditions.voltage for group in part], axis=1), counts, axis=1
+    )
     found = run_on_fan(
-        everything, load, np.array(lowest)[:, None], voltage[:, :, None], part[0].asked.frequency,
+        everything, load, np.array(lowest)[:, None], voltage[:, :, None], part[0].conditions.frequency,
         using,
     )  # fmt: skip
     start = 0
@@ -309,8 +311,8 @@ def _simulated(
 
 def _stacked(part: list[_Group], counts, name: str) -> np.ndarray:
     """One array of the conditions, a row of samples for each pair."""
-    samples = part[0].asked.samples
-    values = [np.broadcast_to(getattr(group.asked, name), samples) for group in part]
+    samples = part[0].conditions.samples
+    values = [np.broadcast_to(getattr(group.conditions, name), samples) for group in part]
     return np.repeat(values, counts, axis=0)
 
 
@@ -320,14 +322,18 @@ def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified,
 
     def part(job, motors, rows, failed) -> MotorOnFan:
         rated, shell = everything.picked(rows)
-        return assembled(job, motors, group.asked, rated, shell, found.picked(rows), failed)
+        return assembled(job, motors, group.conditions, rated, shell, found.picked(rows), failed)
 
     failed = part(first, (), np.array([start]), None) if has_failed else None
     for number, left in zip(group.jobs, group.left, strict=True):
         job, motors = ready.jobs[number], tuple(ready.facts.motors[at] for at in left)
         rows = start + int(has_failed) + np.searchsorted(group.motors, left)
-        worked = part(job, motors, rows, failed)
-        yield number, left, Comparison(job, motors, group.asked, worked, np.arange(len(left)))
+        simulation = part(job, motors, rows, failed)
+        yield (
+            number,
+            left,
+            Comparison(job, motors, group.conditions, simulation, np.arange(len(left))),
+        )
 
 
 def _fitting(one: Candidate) -> Fitting:

@@ -88,16 +88,18 @@ class Judged:
         )
 
 
-def judge(at: Comparison, rules=RULES) -> Judged:
+def apply_rules(at: Comparison, rules=RULES) -> Judged:
     """Apply ``rules`` to all motors of ``at``."""
     found = tuple(
-        RuleResult(at.all(UNJUDGED)) if rule.simulated and at.worked is None else rule.evaluate(at)
+        RuleResult(at.all(UNJUDGED))
+        if rule.simulated and at.simulation is None
+        else rule.evaluate(at)
         for rule in rules
     )
     ranks = np.stack([rule.rank(one) for rule, one in zip(rules, found, strict=True)])
     ranks = _unmeasured(ranks, rules, found)
     work = np.isin(ranks, (STATES.index(ADAPT), STATES.index(MISSING))).sum(axis=0)
-    return Judged(at, tuple(rules), found, _asked_least(ranks, rules), work)
+    return Judged(at, tuple(rules), found, _fewest_questions(ranks, rules), work)
 
 
 def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
@@ -111,29 +113,33 @@ def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
     return np.where(stops, STATES.index(MISSING), ranks)
 
 
-def _asked_least(ranks: np.ndarray, rules) -> np.ndarray:
+def _fewest_questions(ranks: np.ndarray, rules) -> np.ndarray:
     """Leave each motor the questions that decide most; the others become remarks."""
     order = np.argsort([rule.priority for rule in rules], kind="stable")
-    asked = ranks[order] == STATES.index(MISSING)
-    beyond = np.empty_like(asked)
-    beyond[order] = asked & (np.cumsum(asked, axis=0) > MOST_QUESTIONS)
+    questions = ranks[order] == STATES.index(MISSING)
+    beyond = np.empty_like(questions)
+    beyond[order] = questions & (np.cumsum(questions, axis=0) > MOST_QUESTIONS)
     return np.where(beyond, STATES.index(NOTE), ranks)
 
 
 def compared(
-    job: Job, motors, asked: Conditions, samples: int, seed: int, thorough: bool = False
+    job: Job, motors, conditions: Conditions, samples: int, seed: int, thorough: bool = False
 ) -> Comparison:
     """``job`` beside all ``motors``. Those of another supply, speed or size are not simulated;
     with ``thorough`` all single-phase motors are."""
     motors = tuple(motors)
     names = NEVER_SIMULATED if thorough else BEFORE_SIMULATION
     rules = [rule for rule in RULES if rule.name in names]
-    able = judge(Comparison(job, motors, asked), rules).ranks.max(axis=0) < STATES.index(FAIL)
+    able = apply_rules(Comparison(job, motors, conditions), rules).ranks.max(axis=0) < STATES.index(
+        FAIL
+    )
     some = tuple(motor for motor, can in zip(motors, able, strict=True) if can)
     if not some:
-        return Comparison(job, motors, asked, None, np.full(len(motors), -1))
-    worked = simulate_identified(job, some, identify_motors(some, samples, seed), asked, seed)
-    return Comparison(job, motors, asked, worked, np.where(able, np.cumsum(able) - 1, -1))
+        return Comparison(job, motors, conditions, None, np.full(len(motors), -1))
+    simulation = simulate_identified(
+        job, some, identify_motors(some, samples, seed), conditions, seed
+    )
+    return Comparison(job, motors, conditions, simulation, np.where(able, np.cumsum(able) - 1, -1))
 
 
 @dataclass(frozen=True, eq=False)
@@ -181,7 +187,7 @@ class Candidate:
 
 def choose(at: Comparison) -> tuple[Candidate, ...]:
     """Judge every motor of ``at``, best first."""
-    judged = judge(at)
+    judged = apply_rules(at)
     order = ranking(judged)
     return tuple(Candidate(Case(at, int(number)), judged) for number in order)
 

@@ -331,7 +331,7 @@ def _other_body(facts: OrderFacts) -> Iterator[Message]:
 
 def _bearings(facts: OrderFacts) -> Message:
     """Verdict on the motor's own bearings in this shaft position and heat."""
-    found = motor_suits(facts.case.worked, facts.case.row)
+    found = motor_suits(facts.case.simulation, facts.case.row)
     if found is None:
         return Message("order.mounting.bearings_unknown")
     key = "bearings" if facts.position else "bearings_assumed"
