@@ -19,9 +19,8 @@ from airover.records.company import CostBasis
 from airover.records.found import Found
 from airover.records.job import Job
 from airover.selection.answer import answer
-from airover.selection.case import BEARING_SOURCES
 from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS
-from airover.selection.rules import RULES
+from airover.selection.rules import BEARING_SOURCES, RULES
 from tests.markdown import ROOT
 
 ENGLISH = Texts("en").texts

@@ -15,8 +15,7 @@ from airover.core.units import convert
 from airover.lesson.answers import ANSWERS
 from airover.lesson.bank import SYSTEMS, read_bank
 from airover.lesson.marking import readings
-from airover.lesson.paper import make_paper
-from airover.lesson.question import Chance, ask, drawn, within
+from airover.lesson.question import Chance, ask, drawn, make_paper, within
 from airover.records.job import Ticks
 from airover.records.lesson import CHOICE, NUMBER, ORDER
 

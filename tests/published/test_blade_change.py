@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from airover.physics.fan_change import changed_blade
+from airover.physics.air_path import changed_blade
 
 SOURCE = (
     "blade-element momentum theory (Leishman, Principles of Helicopter Aerodynamics, ch. 3, from"
@@ -59,7 +59,7 @@ def test_the_theory_lies_within_the_band(book, item, old, new, change):
         book.agrees(
             f"{band} over {band} before, {item}, median of {len(ROTORS)} rotors",
             np.median(mid), np.median(theory), within=0.03, source=SOURCE,
-            road=("fan_change", f"{band}, middle of the band"),
+            road=("air_path", f"{band}, middle of the band"),
         )  # fmt: skip
 
 

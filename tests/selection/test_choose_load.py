@@ -10,7 +10,7 @@ import pytest
 
 from airover.core.intervals import Band
 from airover.model.ageing import Life
-from airover.selection import case
+from airover.selection import rules
 from tests.one_case import check, why
 
 HORSEPOWER = 745.6999
@@ -192,7 +192,7 @@ class Living:
     ],
 )
 def test_the_life_of_the_bearings_is_a_remark(life, outcome, source):
-    found = case.bearing_check(Living(bearing=life))
+    found = rules.bearing_check(Living(bearing=life))
     assert (found.outcome, found.state, found.source) == (outcome, "note", source)
     assert life.kind in why(found) and "screening" not in why(found)
     if life.hours:
@@ -202,5 +202,5 @@ def test_the_life_of_the_bearings_is_a_remark(life, outcome, source):
 
 @pytest.mark.parametrize(("hours", "said"), [(HOURS, "10 to 30 years"), (None, "no life")])
 def test_the_life_of_the_winding_is_a_remark(hours, said):
-    found = case.winding_check(Living(winding=hours))
+    found = rules.winding_check(Living(winding=hours))
     assert found.state == "note" and said in why(found)

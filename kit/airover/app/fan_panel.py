@@ -29,7 +29,7 @@ from airover.model.fan_at_site import (
     prices,
 )
 from airover.model.sizing import DirtSweep, Tried
-from airover.physics.fan_change import System, system_resistance
+from airover.physics.air_path import System, system_resistance
 from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve, read_curve, read_points, written
 from airover.records.job import Job

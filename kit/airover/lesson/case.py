@@ -20,18 +20,17 @@ from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.units import Amount, quoted
 from airover.model.ageing import WindingYear, lifetime_over_year
+from airover.model.climate import Season
 from airover.model.motor import Load, Motor
-from airover.model.season import Season
 from airover.model.simulation import LOW, SLIP_RUNNING, USUAL
 from airover.physics import insulation
 from airover.records.catalog import CatalogMotor
 from airover.records.lesson import LessonCase
 from airover.records.nameplate import REVERSIBLE, Nameplate
 from airover.selection.answer import Answer, answer
-from airover.selection.case import Case
 from airover.selection.check import ADAPT, FAIL, MISSING, PASS, Check
 from airover.selection.comparison import winding_limit
-from airover.selection.rules import DOES_NOT_FIT, Candidate
+from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
 SAME = 0.004  # of a reading: what rounding between units leaves
 CURRENCY = "USD"  # in which the kit's usual prices are

@@ -20,6 +20,7 @@ import numpy as np
 from airover.core.errors import NOTHING, InputError, Range
 from airover.core.intervals import Band
 from airover.core.message import Message
+from airover.model.climate import Unit, running
 from airover.model.conditions import Conditions, curve_of
 from airover.model.fan_at_site import (
     HUMIDITY,
@@ -30,12 +31,11 @@ from airover.model.fan_at_site import (
     unit_behind,
 )
 from airover.model.motor import Load, Motor, Run
-from airover.model.season import Unit, running
 from airover.model.simulation import SAMPLES
 from airover.model.sizing import Horsepower, above, at_rating, load_of
 from airover.physics import air
+from airover.physics.air_path import System
 from airover.physics.fan import FanCurve, scale
-from airover.physics.fan_change import System
 from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job

@@ -14,8 +14,7 @@ from airover.core.message import Message
 from airover.core.texts import Texts
 from airover.core.units import quoted
 from airover.lesson.marking import Mark
-from airover.lesson.paper import Paper, make_paper
-from airover.lesson.question import StudentQuestion
+from airover.lesson.question import Paper, StudentQuestion, make_paper
 from airover.records.lesson import CHOICE, SchoolClass, Template, same_name
 from airover.records.tables import headed_rows
 from airover.reports.writing import guarded

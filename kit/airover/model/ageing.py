@@ -18,7 +18,7 @@ from airover.core.errors import InputError, Range
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.core.units import read
-from airover.model.season import Season
+from airover.model.climate import Season
 from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, simulate
 from airover.physics import insulation
 from airover.records.job import Job

@@ -20,11 +20,11 @@ from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.model.conditions import site_conditions, voltage_limits
+from airover.model.cooling import at_temperature
 from airover.model.identify import Point, misses, resample
 from airover.model.motor import Load, Motor, Run
 from airover.model.simulation import SAMPLES
-from airover.model.thermal import at_temperature
-from airover.physics.thermal import Nodes
+from airover.physics.thermal_network import Nodes
 from airover.physics.transient import RunUp, disc_inertia, run_up
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job

@@ -17,7 +17,7 @@ from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message, Quantity
 from airover.core.units import Amount
 from airover.model import sizing
-from airover.model.climate import example_year
+from airover.model.climate import Season, Unit, example_year, running, shortfall
 from airover.model.conditions import (
     DENSITY_STANDARD,
     RECIRCULATION,
@@ -26,11 +26,10 @@ from airover.model.conditions import (
     usual_rise,
 )
 from airover.model.motor import Motor
-from airover.model.season import Season, Unit, running, shortfall
 from airover.model.simulation import SAMPLES
 from airover.physics import air, coil, compressor
+from airover.physics.air_path import System, system_resistance
 from airover.physics.fan import FanCrossing, FanCurve
-from airover.physics.fan_change import System, system_resistance
 from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job

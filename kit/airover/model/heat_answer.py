@@ -12,20 +12,9 @@ import numpy as np
 
 from airover.core.intervals import Band
 from airover.model.ageing import winding_year
-from airover.model.climate import Year, example_year
+from airover.model.climate import Season, Year, example_year
 from airover.model.conditions import Conditions, site_conditions
 from airover.model.expected import PROPOSALS
-from airover.model.heat_in_time import (
-    CycledYear,
-    HeatHistory,
-    NuisanceTrips,
-    TripCycle,
-    day,
-    locked_rotor,
-    nuisance_trips,
-    usual_protector,
-    year_of_cycles,
-)
 from airover.model.heat_study import (
     AgainstAmbient,
     AltitudeEffects,
@@ -38,8 +27,18 @@ from airover.model.heat_study import (
     fitted,
 )
 from airover.model.motor import Load, Motor
-from airover.model.season import Season
 from airover.model.simulation import USUAL
+from airover.model.temperature_history import (
+    CycledYear,
+    HeatHistory,
+    NuisanceTrips,
+    TripCycle,
+    day,
+    locked_rotor,
+    nuisance_trips,
+    usual_protector,
+    year_of_cycles,
+)
 from airover.physics import insulation
 from airover.physics.heat import ZERO_CELSIUS
 from airover.physics.operating_point import settle

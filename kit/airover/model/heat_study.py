@@ -31,14 +31,14 @@ from airover.core.intervals import Band, normal_draws
 from airover.core.message import Message
 from airover.core.units import read
 from airover.model.ageing import LONGEST_HOURS, STEPS, hot_spot, life_hours, winding_temperatures
+from airover.model.climate import Season
 from airover.model.conditions import Conditions, site_conditions
+from airover.model.cooling import Warm
 from airover.model.expected import FAR, STRAINED, picked
-from airover.model.heat_in_time import moved
 from airover.model.identify import resample
 from airover.model.motor import Load, Motor, Run
-from airover.model.season import Season
 from airover.model.simulation import SAMPLES, USUAL, simulate
-from airover.model.thermal import Warm
+from airover.model.temperature_history import moved
 from airover.physics import heat, insulation
 from airover.physics.heat import SwitchOff
 from airover.records.job import Job

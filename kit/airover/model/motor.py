@@ -17,6 +17,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.model import identify
 from airover.model.conditions import Conditions, as_printed
+from airover.model.cooling import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.model.identify import Ensemble
 from airover.model.simulation import (
     SAMPLES,
@@ -26,7 +27,6 @@ from airover.model.simulation import (
     lower_ratings,
     plates,
 )
-from airover.model.thermal import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.physics import circuit as capacitor
 from airover.physics import insulation
 from airover.physics.circuit import Solution

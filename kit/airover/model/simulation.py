@@ -20,12 +20,12 @@ import numpy as np
 from airover.core.intervals import Band
 from airover.model import identify
 from airover.model.conditions import Conditions, failed_motor, site_conditions, voltage_limits
+from airover.model.cooling import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.model.identify import Ensemble, Plate, Point
-from airover.model.thermal import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.compiled import quickest
 from airover.physics.operating_point import fan_coefficient
-from airover.physics.thermal import Nodes
+from airover.physics.thermal_network import Nodes
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 

@@ -29,8 +29,8 @@ from airover.core.errors import (
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.model.conditions import AIR_SPEED_AT_MOTOR, Conditions
+from airover.model.cooling import AirStream
 from airover.model.motor import Load, Motor
-from airover.model.thermal import AirStream
 from airover.physics import coil
 from airover.physics.fan import RESISTANCE, FanCurve
 from airover.physics.operating_point import fan_coefficient

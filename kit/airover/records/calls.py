@@ -19,9 +19,8 @@ from airover.core.files import decoded, read_bytes
 from airover.core.message import Message
 from airover.core.units import quoted
 from airover.records.fields import read_day
-from airover.records.job import Job
+from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
-from airover.records.site import Site
 from airover.records.tables import MOST_LINES, file_of, headed_rows, line_of
 
 _CALLS = "calls"  # texts about the file

@@ -20,9 +20,8 @@ from typing import NamedTuple
 from airover.core.errors import InputError, either, with_others
 from airover.core.message import Message
 from airover.core.units import Amount, quoted, show
-from airover.records.job import Job
+from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
-from airover.records.site import Site
 
 # common practice, no source: where this kit's correlations and constants are still sound
 HIGHEST_SITE = 3500.0  # [m]

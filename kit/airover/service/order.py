@@ -30,11 +30,10 @@ from airover.records.found import Found
 from airover.records.job import Job, Ticks
 from airover.records.nameplate import LEAD_END, REVERSIBLE, SHAFT_END, RunCapacitor, from_shaft_end
 from airover.selection.answer import CAUTIONS, Answer
-from airover.selection.case import Case
 from airover.selection.check import ADAPT, MISSING, PASS
 from airover.selection.comparison import winding_limit
 from airover.selection.electrical import SAME_CAPACITANCE
-from airover.selection.rules import Candidate
+from airover.selection.rules import Candidate, Case
 from airover.service.cause import Why, cause
 from airover.service.warranty import Cover, cover
 

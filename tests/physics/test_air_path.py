@@ -6,14 +6,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from airover.core.errors import InputError
-from airover.physics.fan import FanCurve
-from airover.physics.fan_change import (
+from airover.physics.air_path import (
     System,
     changed_blade,
     fitting_resistance,
     resistance_at_density,
     system_resistance,
 )
+from airover.physics.fan import FanCurve
 
 factors = st.floats(0.0, 50.0)
 losses = st.floats(0.5, 60.0)

@@ -19,7 +19,7 @@ from scipy.integrate import solve_ivp
 
 from airover.core.errors import TEMP_WINDING, InputError, Range, check
 from airover.core.message import Message
-from airover.physics.thermal import Network, Nodes
+from airover.physics.thermal_network import Network, Nodes
 
 DURATION = Range(1e-3, 1e7, "s")
 RELATIVE_ERROR = 1e-7  # of the integration, per step

@@ -24,16 +24,16 @@ from airover.core.errors import TEMP_AIR, InputError, Range, check, either
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.model.ageing import LONGEST, STEPS, life_hours, winding_year
+from airover.model.climate import Season, run_fraction
 from airover.model.conditions import Conditions
+from airover.model.cooling import at_temperature
 from airover.model.expected import picked
 from airover.model.motor import Load, Motor
-from airover.model.season import Season, run_fraction
-from airover.model.thermal import at_temperature
 from airover.physics import insulation
 from airover.physics.circuit import Solution
 from airover.physics.heat import ZERO_CELSIUS
-from airover.physics.thermal import Nodes, placed
-from airover.physics.thermal_time import HELD, Protector, ThermalMoment, follow_many
+from airover.physics.thermal_network import Nodes, placed
+from airover.physics.thermal_transient import HELD, Protector, ThermalMoment, follow_many
 
 STEP = 20.0  # s
 TABLE = np.linspace(-60.0, 340.0, 11)  # degC of the windings, for which losses are worked

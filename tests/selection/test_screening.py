@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from airover.physics.screening import (
+from airover.selection.screening import (
     BEST,
     BREAKDOWN,
     CAPACITOR,

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.physics.screening import (
+from airover.selection.screening import (
     AIRFLOW,
     AMBIENT,
     BEST,

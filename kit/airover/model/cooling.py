@@ -28,7 +28,7 @@ from airover.model.identify import Ensemble
 from airover.physics import heat, insulation
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.operating_point import resettle, settle
-from airover.physics.thermal import Network, Nodes, placed, usual_inside, usual_network
+from airover.physics.thermal_network import Network, Nodes, placed, usual_inside, usual_network
 
 # Common practice, no source.
 SHELL_DIAMETER = 0.14  # m, where it is not known
