@@ -14,7 +14,9 @@ from airover.model.simulation import SAMPLES
 from airover.records.calls import read_calls
 from airover.records.catalog import read_catalog
 from airover.reports.stock import counter_page, counter_rows, write_counter_list
-from airover.selection.many_jobs import counter_list, match, ready
+from airover.selection.answer import counter_list
+from airover.selection.batches import ready
+from airover.selection.cover import match
 from airover.selection.rules import DOES_NOT_FIT, RULES, apply_rules, compared
 from tests.jobs import MOTOR, job, motor
 from tests.markdown import ROOT

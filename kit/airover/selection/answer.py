@@ -1,4 +1,7 @@
-"""The answer to a job: what is needed, the candidates in order, and what was assumed."""
+"""The answer to a job: what is needed, the candidates in order, and what was assumed.
+
+`counter_list` gives the motors that fit each of many nameplates, with the same samples and rules.
+"""
 
 import difflib
 from dataclasses import dataclass
@@ -10,9 +13,13 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.units import convert, quoted
 from airover.model.conditions import Input, site_conditions
-from airover.model.simulation import SAMPLES, USUAL
+from airover.model.simulation import (
+    SAMPLES,
+    USUAL,
+)
 from airover.records.job import Job
 from airover.records.scope import check_scope, suits
+from airover.selection.batches import ready
 from airover.selection.check import ADAPT, FAIL, MISSING
 from airover.selection.comparison import winding_limit
 from airover.selection.rules import DOES_NOT_FIT, FITS, ORDER, Candidate, choose, compared
@@ -234,3 +241,45 @@ def _winding(candidate: Candidate) -> dict:
 def _bearing(case) -> dict:
     life = case.bearing_life
     return {"kind": life.kind, "life_h": _band(life.hours), "governed_by": life.governed_by}
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """One motor for a nameplate; ``chance`` is the share of the samples in which its load, heat and
+    starting are right, None where the catalog does not give their limits."""
+
+    candidate: Candidate
+    chance: float | None
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One nameplate of the list: the job, its motors, best first, or why it is ``refused``."""
+
+    job: Job
+    fitting: tuple[Fitting, ...]
+    refused: InputError | None = None
+
+
+def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
+    """An Entry for each of ``needs`` (jobs), in their order, against ``motors``.
+
+    Raises InputError for an empty list.
+    """
+    if not needs:
+        raise InputError("plates", Message("counter_list.none"), Message("counter_list.accepts"))
+    batches = ready(needs, motors, samples, seed)
+    found = {
+        number: tuple(_fitting(one) for one in choose(at) if one.verdict != DOES_NOT_FIT)
+        for number, _, at in batches.simulated()
+    }
+    return tuple(
+        Entry(job, found.get(number, ()), batches.refused.get(number))
+        for number, job in enumerate(needs)
+    )
+
+
+def _fitting(one: Candidate) -> Fitting:
+    motor = one.case.motor
+    untold = None in (motor.ambient_rating, motor.insulation_class)
+    return Fitting(one, None if untold else float(one.judged.passes[one.case.number].mean()))

@@ -1,18 +1,10 @@
-"""Many jobs at once: their simulation in batches, the counter list, motors that cover each need.
+"""Many jobs simulated in batches against one catalog.
 
-Same samples, rules and verdicts as for one job (tests compare random rows). Circuits and thermal
-networks of a catalog do not depend on the job, so they are identified once; plain facts are
-evaluated once for equal facts, and motors that fail on one are not simulated. Jobs with the same
-nameplate and air share their simulation. What is left is one long axis of (job, motor) pairs, cut
+Samples, rules and verdicts are those of a single job (tests compare random rows). Circuits and
+thermal networks of a catalog do not depend on the job, so they are identified once. Plain facts are
+evaluated once for equal facts, and motors that fail one of them are not simulated. Jobs with the
+same nameplate and air share their simulation. The rest is one long axis of (job, motor) pairs, cut
 into batches.
-
-A motor covers a need in a sample if it passes there everything that decides and the verdict admits
-it; its chance is the share of such samples. A fact that a catalog leaves open is never a pass.
-
-Where a call does not state rotation, frame, shaft, body or mounting, they are taken, sample by
-sample and all from one call, from calls that state all of them and have as many poles. Volts and
-amps that nobody noted count as met, since they are read at the unit; capacitors are fitted new, so
-they never forbid.
 """
 
 from collections.abc import Iterator
@@ -26,7 +18,7 @@ import numpy as np
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.steps import Progress, finished
-from airover.model.conditions import Conditions, completed, site_conditions
+from airover.model.conditions import Conditions, site_conditions
 from airover.model.simulation import (
     SAMPLES,
     Identified,
@@ -39,13 +31,12 @@ from airover.model.simulation import (
     run_on_fan,
 )
 from airover.physics.compiled import quickest
-from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.records.scope import check_scope
-from airover.selection import load, mechanical
-from airover.selection.check import ADAPT, FAIL, MISSING, STATES, Rule
+from airover.selection import load
+from airover.selection.check import FAIL, STATES, Rule
 from airover.selection.comparison import Comparison
-from airover.selection.rules import DOES_NOT_FIT, PLAIN, VERDICTS, Candidate, apply_rules, choose
+from airover.selection.rules import PLAIN
 
 PAIRS = 120  # in a batch: its arrays then stay within some 100 MB
 # Rules of the load and the air that need no simulation.
@@ -58,15 +49,6 @@ _NAMEPLATE = (
     "capacitor_voltage", "insulation_class", "ambient_rating", "body_diameter", "body_length",
 )  # fmt: skip
 _PHYSICS = attrgetter(*(f"nameplate.{name}" for name in _NAMEPLATE), "blade", "site")
-
-
-READ_AT_THE_UNIT = ("voltage", "nameplate")
-HELD = mechanical.RULES
-BANDED = tuple(rule for rule in HELD if rule.name in ("frame", "mounting"))  # by a belly band
-GAPS = (
-    "rotation", "rotation_seen_from", "frame", "shaft_diameter", "shaft_length", "body_length",
-    "mounting", "shaft_position",
-)  # fmt: skip
 
 
 def load_key(job: Job):
@@ -160,90 +142,6 @@ def readying(jobs, motors, samples: int = SAMPLES, seed: int = 0):
     return Batches(tuple(jobs), facts, identified, used, refused, seed)
 
 
-@dataclass(frozen=True)
-class Fitting:
-    """One motor for a nameplate; ``chance`` is the share of the samples in which its load, heat and
-    starting are right, None where the catalog does not give their limits."""
-
-    candidate: Candidate
-    chance: float | None
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One nameplate of the list: the job, its motors, best first, or why it is ``refused``."""
-
-    job: Job
-    fitting: tuple[Fitting, ...]
-    refused: InputError | None = None
-
-
-def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
-    """An Entry for each of ``needs`` (jobs), in their order, against ``motors``.
-
-    Raises InputError for an empty list.
-    """
-    if not needs:
-        raise InputError("plates", Message("counter_list.none"), Message("counter_list.accepts"))
-    batches = ready(needs, motors, samples, seed)
-    found = {
-        number: tuple(_fitting(one) for one in choose(at) if one.verdict != DOES_NOT_FIT)
-        for number, _, at in batches.simulated()
-    }
-    return tuple(
-        Entry(job, found.get(number, ()), batches.refused.get(number))
-        for number, job in enumerate(needs)
-    )
-
-
-@dataclass(frozen=True)
-class Matched:
-    """Needs against motors. ``passes`` is (needs, motors, samples); ``verdict`` (needs, motors)
-    counts in ``VERDICTS``; ``banded`` (needs, motors) says where a belly band is wanted;
-    ``refused`` tells why a need is outside the method, by its number."""
-
-    needs: tuple[Job, ...]
-    motors: tuple[CatalogMotor, ...]
-    passes: np.ndarray
-    verdict: np.ndarray
-    banded: np.ndarray
-    refused: dict[int, InputError]
-
-    @property
-    def chance(self) -> np.ndarray:
-        """Share of the samples in which a motor would do, (needs, motors)."""
-        return self.passes.mean(axis=2)
-
-
-def match(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0) -> Matched:
-    """Every one of ``needs`` (jobs) against every one of ``motors``.
-
-    ``counts`` (needs,) says how often each need was called, for filling gaps. Needs outside the
-    method are refused, not raised. The same ``seed`` gives the same.
-    """
-    return finished(matching(needs, motors, counts, samples, seed))
-
-
-def matching(needs, motors, counts=None, samples: int = SAMPLES, seed: int = 0):
-    """The same as ``match`` in steps; a generator that returns the Matched."""
-    batches = yield from readying(needs, motors, samples, seed)
-    shape = len(needs), len(motors)
-    passes = np.zeros((*shape, samples), bool)
-    verdict = np.full(shape, VERDICTS.index(DOES_NOT_FIT), np.int8)
-    banded = np.zeros(shape, bool)
-    fill = _Filling(batches, np.ones(len(needs)) if counts is None else counts, samples, seed)
-    kept = sum(len(group.jobs) for group in batches.groups)
-    for done, (number, left, at) in enumerate(batches.simulated()):
-        yield Progress(Message("stock.step.simulate"), done, kept)
-        judged = apply_rules(at)
-        held, bands = fill.held(number, left)
-        fits = judged.verdict != VERDICTS.index(DOES_NOT_FIT)
-        verdict[number, left] = judged.verdict
-        passes[number, left] = fits[:, None] & held & judged.passes
-        banded[number, left] = bands
-    return Matched(tuple(needs), tuple(motors), passes, verdict, banded, batches.refused)
-
-
 def _weak_or_hot(job: Job, motors, able, conditions: Conditions) -> np.ndarray:
     """True for ``able`` motors that fail on load, size or air, before they are simulated."""
     if not len(able):
@@ -334,78 +232,3 @@ def _of_group(ready: Batches, group: _Group, has_failed, everything: Identified,
             left,
             Comparison(job, motors, group.conditions, simulation, np.arange(len(left))),
         )
-
-
-def _fitting(one: Candidate) -> Fitting:
-    motor = one.case.motor
-    untold = None in (motor.ambient_rating, motor.insulation_class)
-    return Fitting(one, None if untold else float(one.judged.passes[one.case.number].mean()))
-
-
-class _Filling:
-    """Plain facts sample by sample, gaps filled from calls without."""
-
-    def __init__(self, batches: Batches, counts, samples: int, seed: int):
-        self.facts, self.jobs = batches.facts, batches.jobs
-        self.counts, self.samples, self.seed = np.asarray(counts, float), samples, seed
-        whole = [not _gaps(job) for job in self.jobs]
-        self.donors = {}  # numbers of the calls without gaps, by poles
-        for number in np.flatnonzero(whole):
-            self.donors.setdefault(completed(self.jobs[number]).pole_count, []).append(number)
-
-    def held(self, number: int, left):
-        """True where motors ``left`` pass all plain facts, (motors, samples), and where most of
-        those passes want a belly band, (motors,)."""
-        job = self.jobs[number]
-        versions, which = self._versions(number)
-        passes, bands = (
-            np.array(found)[which].T
-            for found in zip(*(self._judged(one, left) for one in versions))
-        )
-        fixed = np.logical_and.reduce(
-            [self._passed(rule, job, left) for rule in PLAIN if rule not in HELD]
-        )
-        wanted = (bands & passes).sum(axis=1)
-        return fixed[:, None] & passes, 2 * wanted > passes.sum(axis=1)
-
-    def _versions(self, number: int):
-        """The job with its gaps filled in several ways, and the way of each sample."""
-        job = self.jobs[number]
-        gaps = _gaps(job)
-        donors = self.donors.get(completed(job).pole_count)
-        if not gaps or donors is None:
-            return [job], np.zeros(self.samples, int)
-        rng = np.random.default_rng([self.seed, number])
-        chance = self.counts[donors] / self.counts[donors].sum()
-        drawn = rng.choice(donors, self.samples, p=chance)
-        filled = [
-            tuple(getattr(self.jobs[donor].nameplate, gap) for gap in gaps) for donor in drawn
-        ]
-        ways = list(dict.fromkeys(filled))
-        return [_with(job, gaps, way) for way in ways], np.array(
-            [ways.index(way) for way in filled]
-        )
-
-    def _judged(self, job: Job, left):
-        """True for motors that pass the mechanical rules, and for those that need a belly band."""
-        passed = [self._passed(rule, job, left) for rule in HELD]
-        adapt = STATES.index(ADAPT)
-        banded = [self.facts.ranks(rule, job)[left] == adapt for rule in BANDED]
-        return np.logical_and.reduce(passed), np.logical_or.reduce(banded)
-
-    def _passed(self, rule, job: Job, left) -> np.ndarray:
-        known_at_unit = rule.name in READ_AT_THE_UNIT
-        return self.facts.ranks(rule, job)[left] < STATES.index(MISSING) + known_at_unit
-
-
-def _gaps(job: Job) -> tuple[str, ...]:
-    """The facts that are to be filled; a rotation and the end it is seen from go together."""
-    gaps = tuple(name for name in GAPS if getattr(job.nameplate, name) in (None, ""))
-    both = GAPS[:2]
-    return tuple(dict.fromkeys((*both, *gaps))) if set(both) & set(gaps) else gaps
-
-
-def _with(job: Job, gaps, facts) -> Job:
-    """The job with ``facts`` in its ``gaps``."""
-    filled = job.nameplate.model_copy(update=dict(zip(gaps, facts, strict=True)))
-    return job.model_copy(update={"nameplate": filled})
