@@ -182,7 +182,7 @@ ROWS = [
         shock=(10.0, 0.0, 1000.0, "times gravity"),
     ),
     row(
-        air_path.changed_blade,
+        fan.changed_fan,
         flow=(1.1, *FLOW),
         pressure=(35.0, -100.0, 2000.0, "Pa"),
         power=(200.0, *WATT),

@@ -1,7 +1,7 @@
 """Polynomials of each motor's response to fan load, voltage, air and cooling, for a fleet.
 
 A motor's response is a smooth function of these four. So each motor and each sample is simulated
-at some two hundred combinations, by `model.thermal.warmed` itself, and polynomials replace the
+at some two hundred combinations, by `model.cooling.warmed` itself, and polynomials replace the
 iterations. Load counts as the slip that it needs over that of breakdown (Kloss), so the curves stay
 smooth close to breakdown. The failed motors behind nameplates get coarser ones.
 """

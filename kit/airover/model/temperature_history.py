@@ -2,7 +2,7 @@
 
 Losses follow each sample's winding and rotor temperatures, through a table of the warm circuit.
 While the fan is off, only natural convection on the shell and radiation cool the motor. Compared
-with `physics.thermal_time.follow`, with the circuit solved at every moment, the rise of a locked
+with `physics.thermal_transient.follow`, with the circuit solved at every moment, the rise of a locked
 winding is within 3 %.
 
 - A run is equal cycles, three per hour at half load (common practice), with no wind in between.
