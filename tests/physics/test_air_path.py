@@ -1,4 +1,4 @@
-"""System resistance, and a fan with another blade count or pitch."""
+"""Resistance of a system: losses in series, density, dirt, bad input."""
 
 import numpy as np
 import pytest

@@ -42,6 +42,7 @@ from airover.core.errors import (
     array_of,
     check,
 )
+from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.physics.fan_points import checked, columns, outliers, smoothed
 
