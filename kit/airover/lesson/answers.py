@@ -87,8 +87,10 @@ def power_at_diameter(power, diameter, diameter_new) -> Solved:
 
 def efficiency_times_pf(power, voltage, current) -> Solved:
     """Shaft power over volts x amps, as the nameplate's own check has it."""
-    plate = Nameplate(power=f"{power:.6f} W", voltage=f"{voltage:.6f} V", current=f"{current} A")
-    value = plate.efficiency_times_pf[0]
+    nameplate = Nameplate(
+        power=f"{power:.6f} W", voltage=f"{voltage:.6f} V", current=f"{current} A"
+    )
+    value = nameplate.efficiency_times_pf[0]
     slips = {"inverse": 1 / value, "horsepower": value * convert(1.0, "power", "hp")}
     return Solved(value, slips, {"watts": (power, "")})
 

@@ -93,10 +93,10 @@ def _graded(name: str, typed: str, known) -> Graded:
     if known is None:
         return Graded(name, NOT_THERE, typed, known)
     try:
-        plate = Nameplate(**{name: typed})
+        nameplate = Nameplate(**{name: typed})
     except InputError:
         return Graded(name, UNREADABLE, typed, known)
-    values = dict(zip(plate.names(), dict(plate).values(), strict=True))
+    values = dict(zip(nameplate.names(), dict(nameplate).values(), strict=True))
     return Graded(name, RIGHT if _same(values[name], known) else ANOTHER, typed, known)
 
 

@@ -168,16 +168,16 @@ class Stand:
         return BearingDuty(loads, temp, self.speed_rpm, position, turning)
 
 
-def _geometry(plate, motor, z):
+def _geometry(nameplate, motor, z):
     """Distance of the bearings, and of the fan from its bearing [m]; samples.
 
     The fan keeps its height, so the failed motor's shaft tells its place before the new one's.
     """
     body = motor.body_length or uniform(BODY_LENGTH, z["body"])
-    if plate.shaft_length is None:
+    if nameplate.shaft_length is None:
         outside = motor.shaft_length or uniform(SHAFT_LENGTH, z["shaft"])
     else:
-        outside = uniform((plate.shaft_length.low, plate.shaft_length.high), z["shaft"])
+        outside = uniform((nameplate.shaft_length.low, nameplate.shaft_length.high), z["shaft"])
     span = body * uniform(SPAN, z["span"])
     return span, outside * uniform(BLADE_PLACE, z["place"]) + (body - span) / 2
 

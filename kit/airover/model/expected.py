@@ -113,7 +113,7 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAM
     if isinstance(motor, CatalogMotor):
         found = _of_catalog(motor, motor.ratings[-1] if rating is None else rating, proposals)
     else:
-        found = _of_plate(motor, proposals)
+        found = _of_nameplate(motor, proposals)
     if job is not None:
         load = Load.of(site_conditions(job, proposals))
         found = replace(found, load=load, fan=Message("expected.fan.job"))
@@ -404,9 +404,9 @@ def _refuse_far(point: Point, away: dict) -> None:
         raise InputError(field, given, Message("expected.error.one_moment"))
 
 
-def _of_plate(plate: Nameplate, samples: int) -> Mounted:
-    motor = Motor.from_nameplate(plate, samples)
-    low, high = plate.voltage.low, plate.voltage.high
+def _of_nameplate(nameplate: Nameplate, samples: int) -> Mounted:
+    motor = Motor.from_nameplate(nameplate, samples)
+    low, high = nameplate.voltage.low, nameplate.voltage.high
     fan = Message("expected.fan.rating")
     return Mounted(motor, motor.rated_load(), motor.current, low, high, fan)
 

@@ -21,7 +21,7 @@ from airover.core.intervals import Band
 from airover.model import identify
 from airover.model.conditions import Conditions, failed_motor, site_conditions, voltage_limits
 from airover.model.cooling import AirStream, Body, Shell, Warm, at_temperature, warmed
-from airover.model.identify import Ensemble, Plate, Point
+from airover.model.identify import Ensemble, Point, Ratings
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.compiled import quickest
 from airover.physics.operating_point import fan_coefficient
@@ -177,23 +177,25 @@ def identify_motors(
 
     A motor comes out the same alone and among others.
     """
-    rated = identify.ensemble(plates(motors), samples, seed, lower_ratings(motors))
+    rated = identify.ensemble(catalog_ratings(motors), samples, seed, lower_ratings(motors))
     return Identified(rated, Shell.of(bodies(motors), rated, seed))
 
 
 def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identified | None:
     """The failed motor, shape (1, samples); None if its nameplate gives neither power nor amps, or
     if it could not run on the supply that was measured."""
-    plate, supply = job.nameplate, job.site.voltage
-    if plate.power is None and plate.current is None:
+    nameplate, supply = job.nameplate, job.site.voltage
+    if nameplate.power is None and nameplate.current is None:
         return None
-    if None not in (supply, plate.voltage) and not (
-        ABLE_TO_RUN[0] * plate.voltage.low < supply.mid < ABLE_TO_RUN[1] * plate.voltage.high
+    if None not in (supply, nameplate.voltage) and not (
+        ABLE_TO_RUN[0] * nameplate.voltage.low
+        < supply.mid
+        < ABLE_TO_RUN[1] * nameplate.voltage.high
     ):
         return None
-    rated, plate, _ = failed_motor(job, samples, seed)
-    sizes = (plate.body_diameter, plate.body_length, plate.ambient_rating)
-    body = Body.of([(*(one and one.mid for one in sizes), plate.insulation_class)])
+    rated, nameplate, _ = failed_motor(job, samples, seed)
+    sizes = (nameplate.body_diameter, nameplate.body_length, nameplate.ambient_rating)
+    body = Body.of([(*(one and one.mid for one in sizes), nameplate.insulation_class)])
     rated = rated.rearranged(lambda value: np.broadcast_to(value, samples)[None])
     return Identified(rated, Shell.of(body, rated, seed))
 
@@ -296,13 +298,13 @@ def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
     return np.max(torques, axis=0)
 
 
-def plates(motors) -> Plate:
+def catalog_ratings(motors) -> Ratings:
     """The nameplates of catalog motors at their highest rating, at which their rpm is stated."""
 
     def of(read):
         return [read(motor) for motor in motors]  # Plate takes None as not known
 
-    return Plate(
+    return Ratings(
         voltage=of(lambda motor: motor.voltage_high),
         frequency=of(lambda motor: motor.frequency),
         poles=of(lambda motor: motor.poles),

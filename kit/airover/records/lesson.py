@@ -73,8 +73,8 @@ class LessonCase:
     @property
     def readable(self) -> dict:
         """Readable value of each asked field, None where it cannot be read."""
-        plate = self.job.nameplate
-        values = dict(zip(plate.names(), dict(plate).values(), strict=True))
+        nameplate = self.job.nameplate
+        values = dict(zip(nameplate.names(), dict(nameplate).values(), strict=True))
         return {name: values[name] or None for name in self.fields}
 
 

@@ -317,23 +317,14 @@ class Nameplate(Record):
 
     @property
     def synchronous_rpm(self) -> float | None:
-        """Synchronous speed [rpm] at the (higher) frequency of the plate, or None."""
+        """Synchronous speed [rpm] at the (higher) frequency of the nameplate, or None."""
         if self.frequency is None or self.pole_count is None:
             return None
         return 120 * self.frequency.high / self.pole_count
 
     @property
-    def rated_slip(self) -> float | None:
-        """Slip [-] at the rated speed; None where it is not known or the speed is in doubt."""
-        if self.speed_rpm is None or self.synchronous_rpm is None:
-            return None
-        if self._contradicts(self.pole_count):
-            return None
-        return 1 - self.speed_rpm.mid / self.synchronous_rpm
-
-    @property
     def efficiency_times_pf(self) -> tuple[float, float] | None:
-        """Lowest and highest efficiency times power factor [-] that the plate allows, or None.
+        """Lowest and highest efficiency times power factor [-] that the nameplate allows, or None.
 
         Volts x amps x efficiency x power factor is the shaft power.
         """

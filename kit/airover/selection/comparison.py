@@ -163,11 +163,11 @@ class Comparison:
     def wanted(self) -> float:
         """Rated power [W] to look for: by the fan's curve, else the failed motor's, else the power
         that its amps make most likely."""
-        plate = self.nameplate.power
+        rated = self.nameplate.power
         if self.has_curve and self.conditions is not None:
             return float(np.median(self.conditions.shaft_power))
-        if plate is not None:
-            return plate.mid
+        if rated is not None:
+            return rated.mid
         samples = SAMPLES if self.conditions is None else self.conditions.samples
         return float(np.median(failed_motor(self.job, samples).rated.power))
 
@@ -215,8 +215,8 @@ class Comparison:
     @cached_property
     def poles(self) -> int | None:
         """Poles of the failed motor, None where its nameplate gives neither speed nor poles."""
-        plate = self.nameplate
-        known = plate.poles is not None or plate.speed_rpm is not None
+        nameplate = self.nameplate
+        known = nameplate.poles is not None or nameplate.speed_rpm is not None
         return completed(self.job).pole_count if known else None
 
     @property
@@ -228,9 +228,9 @@ class Comparison:
     @cached_property
     def old_current(self) -> float | None:
         """Full-load amps [A] of the failed motor; None if not known, or in doubt."""
-        plate = self.nameplate
-        doubtful = any("current" in doubt.fields for doubt in plate.doubts())
-        return None if plate.current is None or doubtful else plate.current.mid
+        nameplate = self.nameplate
+        doubtful = any("current" in doubt.fields for doubt in nameplate.doubts())
+        return None if nameplate.current is None or doubtful else nameplate.current.mid
 
     @cached_property
     def rotation(self) -> str | None:

@@ -53,9 +53,9 @@ def nameplate(at: Comparison) -> RuleResult:
 def voltage(at: Comparison) -> RuleResult:
     """The supply against the voltages that the motor is made for, with a margin of a meter."""
     takes_low, takes_high = at.columns.voltage_low, at.columns.voltage_high
-    site, plate = at.job.site.voltage, at.nameplate.voltage
+    site, marked = at.job.site.voltage, at.nameplate.voltage
     facts = {"lowest": (takes_low, "voltage"), "highest": (takes_high, "voltage")}
-    line = site or plate
+    line = site or marked
 
     def outside(volts, share):
         return (volts < (1 - share) * takes_low) | (volts > (1 + share) * takes_high)
@@ -95,16 +95,16 @@ def phase(at: Comparison) -> RuleResult:
 
 def full_load_amps(at: Comparison) -> RuleResult:
     """The trade's first look: within 10 % of the old full-load amps, at the rating in use."""
-    amps, plate = at.rated_current, at.nameplate.current
+    amps, old_amps = at.rated_current, at.nameplate.current
     facts = {"rating": (at.rating, "power")}
-    if plate is None:
+    if old_amps is None:
         return RuleResult(at.all("old_unknown"), amps, facts=facts)
-    share = np.round(amps / plate.mid - 1, 9)  # 2.1 A is 5 % over 2.0 A, not a last digit more
+    share = np.round(amps / old_amps.mid - 1, 9)  # 2.1 A is 5 % over 2.0 A, not a last digit more
     limit = Band(
-        *(np.full(len(amps), (1 + step) * plate.mid) for step in (-SAME_AMPS, 0, SAME_AMPS))
+        *(np.full(len(amps), (1 + step) * old_amps.mid) for step in (-SAME_AMPS, 0, SAME_AMPS))
     )
-    facts |= {"share": (np.abs(share), "percent"), "old": (plate.mid, "current")}
-    margin = SAME_AMPS * plate.mid - np.abs(amps - plate.mid)
+    facts |= {"share": (np.abs(share), "percent"), "old": (old_amps.mid, "current")}
+    margin = SAME_AMPS * old_amps.mid - np.abs(amps - old_amps.mid)
     old = at.nameplate.power
     same_size = np.ones(len(amps), bool) if old is None else at.rating >= SAME_RATING * old.mid
     below, above = share < -SAME_AMPS, share > SAME_AMPS

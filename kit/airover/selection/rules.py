@@ -361,31 +361,31 @@ def unlikeness(at: Comparison) -> np.ndarray:
     Technicians take what comes closest. Amps 10 % apart count 1, another capacitor, bearing or
     enclosure and shorter sizes count a part of it: engineering judgment.
     """
-    plate, columns = at.nameplate, at.columns
+    nameplate, columns = at.nameplate, at.columns
     total = np.zeros(len(at.motors))
     if at.old_current is not None:
         total += np.abs(at.rated_current / at.old_current - 1) / SAME_AMPS
     for known_, values, weight in (
-        (plate.capacitor, columns.capacitor, 0.5),
-        (plate.capacitor_voltage, columns.capacitor_voltage, 0.1),
-        (plate.speed_rpm, columns.speed_rpm, 2.0),
-        (plate.shaft_length, columns.shaft_length, 0.5),
-        (plate.body_length, columns.body_length, 0.5),
+        (nameplate.capacitor, columns.capacitor, 0.5),
+        (nameplate.capacitor_voltage, columns.capacitor_voltage, 0.1),
+        (nameplate.speed_rpm, columns.speed_rpm, 2.0),
+        (nameplate.shaft_length, columns.shaft_length, 0.5),
+        (nameplate.body_length, columns.body_length, 0.5),
     ):
         if known_ is not None:
             apart = np.abs(np.nan_to_num(values, nan=1.5 * known_.mid) / known_.mid - 1)
             total += weight * np.minimum(apart / 0.25, 1)
     for known_, values in (
-        (plate.bearings, columns.bearings),
-        (plate.enclosure, columns.enclosure),
-        (plate.drain_plugs, columns.drain_plugs),
+        (nameplate.bearings, columns.bearings),
+        (nameplate.enclosure, columns.enclosure),
+        (nameplate.drain_plugs, columns.drain_plugs),
         (at.rotation, columns.rotation),
     ):
         if known_ is not None:
             total += 0.2 * np.array([value != known_ for value in values])
     for known_, values in (
-        (plate.mounting, columns.mounting),
-        (plate.shaft_position, columns.shaft_positions),
+        (nameplate.mounting, columns.mounting),
+        (nameplate.shaft_position, columns.shaft_positions),
     ):
         if known_ is not None:
             total += 0.2 * np.array([known_ not in value for value in values])
