@@ -31,7 +31,7 @@ STRAIGHT = CapacitorRun(
 
 
 class Solved(NamedTuple):
-    """A question worked out with one student's numbers, in SI units.
+    """Answer to a question with one student's numbers, in SI units.
 
     ``value`` is the answer; ``slips`` are the values that usual slips lead to, by the slip's key;
     ``shown`` are further amounts that the solution tells: value and kind (a key of
@@ -315,7 +315,7 @@ def plug_out(position) -> str:
 
 
 def cut_off(shaft_old, shaft_new) -> Solved:
-    """How much of a shaft [m] is cut off."""
+    """Length [m] to cut off a shaft."""
     return Solved(shaft_new - shaft_old, {"kept": shaft_old, "added": shaft_new + shaft_old})
 
 

@@ -62,7 +62,8 @@ RISES, STILL, FALLS = "rises", "stays", "falls"
 
 @dataclass(frozen=True, eq=False)
 class Swept:
-    """What a slider moves: ``figures`` by name, each (steps, samples), at the places ``at`` of it.
+    """Figures that a slider moves: ``figures`` by name, each (steps, samples), at the places ``at``
+    of it.
 
     ``start`` is the number of the step that the others are compared with. Names: "flow" [m3/s],
     "pressure" [Pa], "power" [W] at the shaft, "current" [A], "winding" and "condensing" [degC].
@@ -95,8 +96,8 @@ class Swept:
 class FittedMotor(NamedTuple):
     """A motor on a blade made for ``blade_rpm``: its ``row`` of the catalog and its ``run``.
 
-    ``bands``: "speed" [rpm], "power" [W], "current" [A], "winding" [degC], and as shares "flow"
-    (of what the blade moves at its own speed) and "amps" (of the nameplate's). ``room`` [K] from the
+    ``bands``: "speed" [rpm], "power" [W], "current" [A], "winding" [degC], and as shares "flow" (of
+    what the blade moves at its own speed) and "amps" (of the nameplate's). ``room`` [K] from the
     winding to the trip of a protector of its class, None where that is not known.
     """
 
@@ -260,7 +261,7 @@ class FanLesson:
 
 
 def slip(name, speed_ratio, guess, change) -> str:
-    """What a ``guess`` (new over old) of a figure makes of a ``speed_ratio``.
+    """Mistake behind a ``guess`` (new over old) of a figure at a ``speed_ratio``.
 
     ``name`` is "flow", "pressure", "power" or "current"; ``change`` the true one, a Band of ratios.
     "right"; else the law that it followed: "still", "straight", "squared" or "cubed" (with the
@@ -282,7 +283,7 @@ def slip(name, speed_ratio, guess, change) -> str:
 
 
 def slip_rpm(fitted: FittedMotor, guess) -> str:
-    """What a ``guess`` of the rpm of a ``FittedMotor`` motor took for it.
+    """Mistake behind a ``guess`` of the rpm of a ``FittedMotor``.
 
     "right"; "plate": the motor's own rpm; "blade": that which the blade is made for; else "little"
     or "much".

@@ -92,7 +92,7 @@ class Script:
 
 @dataclass(frozen=True)
 class CommonSlip:
-    """What went wrong in ``count`` answers to one question, in ``words``."""
+    """A mistake in ``count`` answers to one question, in ``words``."""
 
     key: str
     count: int
@@ -180,7 +180,7 @@ def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) 
 
 
 def _places(headings: list[str], count: int) -> list[int]:
-    """Where the student's column is, and those of the questions 1 to ``count``."""
+    """Places of the student's column and of those of questions 1 to ``count``."""
     said = [_heading(one) for one in headings]
     wanted = ["student", *map(str, range(1, count + 1))]
     accepted = Message("lesson.error.columns", count=count)

@@ -24,10 +24,10 @@ APART = 2.5  # tolerances between the answer and the values of slips, so that ea
 
 
 class Chance:
-    """A row of draws that hangs on some texts alone: the same texts give the same row for ever.
+    """Random numbers that depend on some texts alone: the same texts always give the same numbers.
 
-    Each draw is a part of the SHA-256 of the texts and a running number. NumPy does not promise
-    that a generator's methods draw the same in later versions, and a paper has to come out again.
+    Each number is a part of the SHA-256 of the texts and a running number. NumPy does not promise
+    that its generators give the same in later versions, and a paper has to be reproducible.
 
     >>> Chance("7", "Student 1").shuffled("ABCD")
     ['A', 'C', 'D', 'B']
@@ -75,7 +75,7 @@ class StudentQuestion:
     marking: NumberMarking | ChoiceMarking | OrderMarking = field(repr=False)
 
     def mark(self, given: str) -> Mark:
-        """What the student's text ``given`` is worth; blank is 0 points. It never raises."""
+        """Mark of the student's text ``given``; blank is 0 points. It never raises."""
         return self.marking.mark(given)
 
 
@@ -85,9 +85,9 @@ def ask(
     """The StudentQuestion that ``chance`` makes of ``template``.
 
     ``language`` and ``system`` ("US", "SI") change words and units, not what is drawn; the
-    answer is worked from the amounts as they are shown, so that a student can come to the same.
+    answer is calculated from the amounts as they are shown, so that a student can get the same.
     Raises InputError for another language or system, ArithmeticError for a template that keeps
-    answer and slips apart in none of 200 draws.
+    answer and slips apart in none of 200 tries.
     """
     texts, raw = Texts(language), drawn(template, chance)
     values, places = _as_shown(template, raw, texts, system)
@@ -106,7 +106,7 @@ def drawn(template: Template, chance: Chance) -> dict:
 
 
 def within(template: Template, value: float) -> float:
-    """How far from ``value`` an answer may lie, in its SI unit."""
+    """Tolerance of an answer around ``value``, in its SI unit."""
     return abs(value) * template.tolerance / 100 + template.tolerance_k
 
 
@@ -243,10 +243,10 @@ def make_paper(
 ) -> Paper:  # fmt: skip
     """The paper of ``student``: ``count`` questions of ``subjects`` (None: all) from ``bank``.
 
-    The same arguments give the same paper for ever. Students of one ``seed`` get the same
-    questions in the same order, each with their own numbers and order of options. ``language`` is
-    one of `core.files.LANGUAGES`, ``system`` "US" or "SI". Raises InputError for an unknown subject, language or
-    system, and for more questions than there are.
+    The same arguments always give the same paper. Students of one ``seed`` get the same questions
+    in the same order, each with their own numbers and order of options. ``language`` is one of
+    `core.files.LANGUAGES`, ``system`` "US" or "SI". Raises InputError for an unknown subject,
+    language or system, and for more questions than there are.
     """
     student = student.strip()
     chosen = picked(bank, seed, subjects, count)

@@ -30,7 +30,7 @@ HOTTEST = insulation.TEMP_HOT_SPOT.high  # degC
 LONGEST_HOURS = 1e6  # h: beyond a century of running an estimate says nothing
 
 
-STEPS = 5  # outdoor temperatures at which the motors are worked; between them a straight line
+STEPS = 5  # outdoor temperatures at which the motors are simulated; between them a straight line
 LONGEST = 100.0  # years: beyond, an estimate says nothing
 
 
@@ -51,7 +51,7 @@ def hot_spot(temp_winding, seed: int = 0):
 def life_hours(temp_winding, insulation_class, seed: int = 0):
     """Hours that insulation lasts at the average ``temp_winding`` [degC], samples on the last axis.
 
-    Hot spot and halving interval are drawn. Raises InputError for an unknown class.
+    Hot spot and halving interval are samples. Raises InputError for an unknown class.
     """
     interval = uniform(HALVING_INTERVAL, _drawn(temp_winding, seed)["interval"])
     return insulation.life(hot_spot(temp_winding, seed), insulation_class, interval)
@@ -69,7 +69,7 @@ def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
 class WindingYear(NamedTuple):
     """A winding over a year: ``hours`` [h] of running, ``temp`` [degC] average of the winding
     while it runs and ``hottest`` [degC] in the warmest hour, ``years`` of life, ``trip`` [h a year]
-    above what a protector of its class allows. What the class does not tell is None."""
+    above what a protector of its class allows. None where the class is not known."""
 
     hours: float
     temp: Band
@@ -79,9 +79,9 @@ class WindingYear(NamedTuple):
 
 
 def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0):
-    """A WindingYear for each of ``motors`` on ``job``, whose outdoor temperature ``season`` tells.
+    """A WindingYear for each of ``motors`` on ``job``, over the outdoor temperatures of ``season``.
 
-    Each motor is worked at a few outdoor temperatures at the job's usual voltage. Raises
+    Each motor is simulated at a few outdoor temperatures at the job's usual voltage. Raises
     InputError for a job that says too little.
     """
     outdoor = season.temp_outdoor

@@ -30,10 +30,10 @@ POSITION = "down"  # where a job does not say: the usual one
 # that is not simulated. The thermal network gives 35 to 60 K for well-loaded motors.
 RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
 BLADE_DIAMETER = 0.56  # m, 22 in: only a lost piece of the fan depends on it
-TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are worked
+TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are calculated
 
 # Deviates of each sample; those of the kinds of bearing are made here too, so that the same motor
-# has the same luck whatever is asked of it.
+# has the same samples in every comparison.
 DEVIATES = (
     "span", "place", "body", "shaft", "grade", "grease", "length", "clearance", "roughness", "oil",
     "feed", "starts", "coasting", "wear", "bore", "washer", "washer size", "oil life", "halving",
@@ -171,7 +171,8 @@ class Stand:
 def _geometry(nameplate, motor, z):
     """Distance of the bearings, and of the fan from its bearing [m]; samples.
 
-    The fan keeps its height, so the failed motor's shaft tells its place before the new one's.
+    The fan keeps its height, so its place follows from the failed motor's shaft first, then from
+    the new one's.
     """
     body = motor.body_length or uniform(BODY_LENGTH, z["body"])
     if nameplate.shaft_length is None:

@@ -147,7 +147,7 @@ class Conditions:
 
 
 def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
-    """Work out what ``job`` asks for, in ``samples`` equally likely versions.
+    """Return the conditions of ``job`` as ``samples`` equally likely versions.
 
     Raises InputError when the nameplate says too little to estimate the fan load.
     """
@@ -234,9 +234,9 @@ def usual_rise(density, deviates):
 
 
 class Failed(NamedTuple):
-    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape
-    (samples,), and the ``nameplate`` they agree with. ``doubtful`` means that its amps do not go with
-    its power, and were left out."""
+    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape (samples,),
+    and the ``nameplate`` they agree with. ``doubtful`` means that its amps do not go with its
+    power, and were left out."""
 
     rated: identify.Ensemble
     nameplate: Nameplate
@@ -254,7 +254,7 @@ def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
 
 @lru_cache(maxsize=256)
 def as_printed(nameplate: Nameplate, samples: int, seed: int) -> Failed:
-    """The circuits behind a ``nameplate``; what is in doubt on it is left out. Raises InputError."""
+    """Circuits behind a ``nameplate`` without what is in doubt on it. Raises InputError."""
     if any(doubt.code == "capacitor" for doubt in nameplate.doubts()):
         nameplate = nameplate.model_copy(update={"capacitor": None})
     found = identify.ensemble(identify.ratings_of(nameplate), samples, seed)
@@ -318,7 +318,7 @@ class _Reader:
         )
 
     def amount(self, name, amount, assumed, kind, origin="measured"):
-        """Samples of what was typed, or of the usual range where nothing was."""
+        """Samples of the typed value, or of the usual range where there is none."""
         if amount is None:
             low, high = assumed
             self.assume(name, Quantity(Band(low, (low + high) / 2, high), kind), "usual")
@@ -343,7 +343,8 @@ class _Load(NamedTuple):
 
 
 def _mean_speed(flow, diameter):
-    """Speed of the air [m/s] through the fan's circle; one that no such fan gives is refused."""
+    """Speed of the air [m/s] through the fan's circle; a speed that no such fan reaches raises
+    InputError."""
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:
         most = FASTEST_AIR * np.pi / 4 * np.median(diameter) ** 2
@@ -469,7 +470,7 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
     """Airflow where none was measured, and the key of why: where the curve takes the nameplate's
-    power, if that tells the flow, else a usual part of the curve."""
+    power, if that determines the flow, else a usual part of the curve."""
     ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
     if power is not None and ends is not None and _inside(power * np.mean(FAN_LOAD), ends):
         # Only loads that the curve reaches are possible.
@@ -490,7 +491,7 @@ def _inside(samples, ends) -> bool:
 def _air(read: _Reader, load: _Load):
     """Temperatures [degC] outdoors, into the coil and at the motor, and density [kg/m3] there.
 
-    It stands in the air that leaves the coil, not in the weather.
+    The motor is in the coil leaving air, not in outdoor air.
     """
     site = read.job.site
     outdoor = read.amount(
@@ -523,7 +524,7 @@ def _air(read: _Reader, load: _Load):
 
 
 def _sun(read: _Reader):
-    """Heat of the sun [W/m2] on the upper end of a motor that stands; none where it lies, since
+    """Heat of the sun [W/m2] on the upper end of a vertical motor; none on a horizontal one, since
     a unit that blows sideways has a roof over it."""
     if read.job.nameplate.shaft_position == "horizontal":
         return np.zeros(read.samples)

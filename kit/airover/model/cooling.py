@@ -233,7 +233,7 @@ def losses_of(solution: Solution, sun=0.0) -> Nodes:
 
 
 def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
-    """Usual networks whose winding is as far over the shell at rated ``losses`` as drawn.
+    """Usual networks whose winding is as far over the shell at rated ``losses`` as sampled.
 
     The stator's ways are scaled; only what little heat the rotor sends through them keeps the
     winding's rise from being in exact proportion, so two steps are enough.

@@ -91,8 +91,8 @@ def assumed_system(curve: Curve, job: Job, coil_share) -> System:
     """The system where none was measured, as samples: from the job's airflow, else from its
     nameplate.
 
-    The failed motor's power tells the flow on ``curve``, and that the resistance; ``coil_share``
-    as in measured_system. Raises InputError as `site_conditions` does.
+    The failed motor's power gives the flow on ``curve``, and the flow the resistance;
+    ``coil_share`` as in measured_system. Raises InputError as `site_conditions` does.
     """
     conditions = conditions_with(curve, job)
     pressure = np.maximum(conditions.pressure * DENSITY_STANDARD / conditions.density, 0.0)
@@ -269,10 +269,10 @@ class CompressorPrice(NamedTuple):
 
 
 def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | None, ...]:
-    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow tell nothing.
+    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow is not known.
 
     ``found`` is the fan. The year is the invented one of the kit, the unit a usual one whose coil
-    gives off the heat; the same cooling is asked of it. Raises InputError out of range.
+    gives off the heat and delivers the same cooling. Raises InputError out of range.
     """
     if found.heat is None:
         return (None,) * len(sweep.steps)
@@ -377,7 +377,7 @@ def _density(temp, place: FanSite, humidity):
 
 
 def _drawn(name: str, amount: Amount | None, usual):
-    """Samples of what was written, or of the usual range where nothing was."""
+    """Samples of the written value, or of the usual range where there is none."""
     return uniform(usual if amount is None else (amount.low, amount.high), _deviates(name))
 
 

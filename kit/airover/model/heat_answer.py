@@ -65,8 +65,8 @@ class HeatInput(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatPlace:
-    """A catalog's motor on a job: ``motor`` and ``conditions`` as samples in one order, narrowed
-    by ``read`` if something was read; ``by_plate`` without that."""
+    """A catalog's motor on a job: ``motor`` and ``conditions`` as samples in one order, updated
+    by ``read`` if there are readings; ``by_plate`` is the motor without them."""
 
     job: Job
     row: CatalogMotor
@@ -140,15 +140,16 @@ class YearOfHeat(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatAnswer:
-    """``place`` as ``asked``; two of them are never equal. Nothing is worked before it is looked
-    at."""
+    """Heat at a ``place`` for the values ``asked``; two of them are never equal. Each figure is
+    calculated when it is first read."""
 
     place: HeatPlace
     asked: HeatInput
 
     @cached_property
     def conditions(self) -> Conditions:
-        """The job's, moved to what is asked; warmer air is thinner and loads the fan less."""
+        """Conditions of the job, moved to the values asked; warmer air is thinner and loads the fan
+        less."""
         now, asked = self.place.conditions, self.asked
         warmer = asked.temp_outdoor - self.place.usual.temp_outdoor
         thinner = (now.temp_air + ZERO_CELSIUS) / (now.temp_air + warmer + ZERO_CELSIUS)
@@ -170,8 +171,8 @@ class HeatAnswer:
 
     @cached_property
     def across(self) -> AgainstAmbient:
-        """The same against the weather: worked from the job's own day whatever the day that is
-        asked, so that a slider of the weather finds it done."""
+        """The same against outdoor temperature, calculated from the job's own day whatever the
+        day asked, so that moving the slider of outdoor temperature needs no calculation."""
         return self.place.across(self.asked._replace(temp_outdoor=self.place.usual.temp_outdoor))
 
     @cached_property
@@ -190,7 +191,7 @@ class HeatAnswer:
         return protector.trip - protector.felt(nodes)
 
     def worked(self) -> "HeatAnswer":
-        """The same, with all that takes no second worked. Raises InputError."""
+        """The same, with everything calculated that takes less than a second. Raises InputError."""
         _ = self.state, self.hot_spot, self.years, self.rise_allowed, self.across
         return self
 

@@ -183,7 +183,7 @@ class Ensemble:
 
     ``voltage`` [V], ``power`` [W] and ``speed_rpm`` are the rated ones of each sample;
     ``temp_reference`` [degC] is the winding temperature at which the circuit's resistances hold.
-    ``met`` is False for a motor whose nameplate no such circuit can meet: usual ones stand in then.
+    ``met`` is False for a motor whose nameplate no circuit can meet; it gets usual ones.
     """
 
     circuit: CapacitorRun
@@ -225,8 +225,8 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
     """Ensemble of shape (draws,) for one ``records.Nameplate`` (or a mapping that makes one).
 
     Volts, and power or current, and poles or speed must be there; the rest may be missing and
-    is then drawn too. Each ``Point`` in ``measured`` narrows the ensemble to what agrees with it
-    as far as a meter in the field can tell. The same seed gives the same samples. Raises
+    is then a sample too. Each ``Point`` in ``measured`` updates the ensemble, within the error of
+    a field meter. The same seed gives the same samples. Raises
     InputError.
     """
     if not isinstance(nameplate, Nameplate):
@@ -438,7 +438,7 @@ def _over_line(ratings: Ratings, drawn: _Drawn):
 
 
 def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
-    """Circuits with the eight drawn values and usual ones for the two that are to be solved."""
+    """Circuits with the eight sampled values and usual ones for the two that are to be solved."""
     base = drawn.voltage / drawn.current
     quadrature = np.sqrt(_over_line(ratings, drawn) ** 2 - 1)  # of balanced windings
     usual = np.sqrt(VOLTAGE_CAPACITOR.centre**2 - 1)

@@ -1,9 +1,9 @@
 """One motor on a fan, across voltage, capacitors and ratings: amps, watts, speed, torque, heat.
 
-A `Motor` uses the ensemble and the `model.cooling.warmed` of a job's `simulation`, for one motor and
-any steps. Arrays are (steps, samples): a step is a voltage, a capacitor or a rating; every figure
-is a band. `beside` compares a motor of several ratings with motors made for one: the cost of its
-spare power.
+A `Motor` uses the ensemble and the `model.cooling.warmed` of a job's `simulation`, for one motor
+and any steps. Arrays are (steps, samples): a step is a voltage, a capacitor or a rating; every
+figure is a band. `beside` compares a motor of several ratings with motors made for one: the cost of
+its spare power.
 """
 
 from collections.abc import Callable

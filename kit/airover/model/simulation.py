@@ -4,7 +4,7 @@ This is the one simulation of a motor on a fan: single job, counter list, stock,
 documents and worksheets show its figures, and tests/project/test_one_motor.py compares them. It is
 the first stable crossing of motor and fan torque from standstill, with resistances at each node's
 own temperature. All motors, the failed one included, meet the same 100 samples of fan, air and
-supply, so they differ by what they are and not by luck.
+supply, so they differ by their data and not by chance.
 
 Arrays are (voltages, motors, samples): lowest, usual and highest supply voltage; besides, each
 motor at the lowest voltage of its rating. It is a steady state: no run-up time, no gusts, no
@@ -175,7 +175,7 @@ def identify_motors(
 ) -> Identified:
     """Catalog ``motors`` identified from their nameplates; amps of every rating are evidence.
 
-    A motor comes out the same alone and among others.
+    A motor gets the same circuits alone and among others.
     """
     rated = identify.ensemble(catalog_ratings(motors), samples, seed, lower_ratings(motors))
     return Identified(rated, Shell.of(bodies(motors), rated, seed))
@@ -204,7 +204,7 @@ def lower_ratings(motors) -> tuple[Point, ...]:
     """Amps of catalog ``motors`` at their lower ratings, on the cube-law fan of each.
 
     The first point holds the next-to-highest rating of each motor, and so on; NaN for motors that
-    have no such rating.
+    have none.
     """
     most = max(len(motor.ratings) for motor in motors)
     volts = np.array([[motor.voltage_high] for motor in motors])
@@ -324,8 +324,8 @@ def bodies(motors) -> Body:
 
 
 def _joined(one, other, shape, other_shape):
-    """Two ensembles or shells as one; their values may be smaller than the arrays they stand
-    for."""
+    """Two ensembles or shells as one; their values may broadcast to the
+    arrays."""
     values = []
 
     def kept(value):

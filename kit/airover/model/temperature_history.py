@@ -2,8 +2,8 @@
 
 Losses follow each sample's winding and rotor temperatures, through a table of the warm circuit.
 While the fan is off, only natural convection on the shell and radiation cool the motor. Compared
-with `physics.thermal_transient.follow`, with the circuit solved at every moment, the rise of a locked
-winding is within 3 %.
+with `physics.thermal_transient.follow`, with the circuit solved at every moment, the rise of a
+locked winding is within 3 %.
 
 - A run is equal cycles, three per hour at half load (common practice), with no wind in between.
   `year_of_cycles` adds up insulation damage over cycles; for the sample motor it gives twice the
@@ -36,7 +36,7 @@ from airover.physics.thermal_network import Nodes, placed
 from airover.physics.thermal_transient import HELD, Protector, ThermalMoment, follow_many
 
 STEP = 20.0  # s
-TABLE = np.linspace(-60.0, 340.0, 11)  # degC of the windings, for which losses are worked
+TABLE = np.linspace(-60.0, 340.0, 11)  # degC of the windings, for which losses are calculated
 ROTOR_OVER = np.array([0.0, 120.0])  # K over the windings, likewise
 _LOSSES = ("loss_main", "loss_aux", "loss_rotor", "loss_core", "loss_friction")
 SAMPLES, YEAR_SAMPLES = 20, 40
@@ -51,11 +51,11 @@ RUN_SHARE = Range(LEAST_SHARE, 1.0, "")
 # Common practice, no source.
 TRIP_BELOW_LIMIT = (5.0, 30.0)  # K
 RESET_BELOW_TRIP = (30.0, 60.0)  # K
-SENSES_WINDING = (0.5, 1.0)  # share of what it feels; the rest is the shell's
+SENSES_WINDING = (0.5, 1.0)  # share of what it senses; the rest is the shell's
 CAUSES = ("blade blocked", "capacitor open")
 OPEN_CAPACITOR = 1e-4  # of the right one's microfarads
 LOCKED_STEP = 1.0  # s: a locked winding warms by about a kelvin in each
-VOLTAGES, TEMPS = 9, 5  # at which a year is looked at
+VOLTAGES, TEMPS = 9, 5  # at which a year is evaluated
 OVERLOAD = 4 * HOUR  # s
 DURATION = Range(60.0, 48 * HOUR, "s")
 
@@ -72,7 +72,7 @@ class Powered(NamedTuple):
 
     def losses(self, temps: Nodes, average):
         """The five losses [W] at node temperatures, ``average`` that of the winding; two
-        straight lines between what was worked."""
+        straight lines between calculated times."""
         if self.table is None:
             return [0.0] * len(_LOSSES)
         place = np.clip((average - TABLE[0]) / (TABLE[1] - TABLE[0]), 0, len(TABLE) - 1.001)
@@ -109,7 +109,7 @@ def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
 class HeatHistory:
     """A motor's samples in time. ``time`` [s] of shape (times,); ``temps`` [degC] of the nodes and
     ``average`` [degC] of the winding are (times, samples), as is ``closed``: whether the protector
-    lets current through. ``powered`` (times,) tells whether the unit asked for the fan on the way
+    lets current through. ``powered`` (times,) says whether the unit called for the fan on the way
     there."""
 
     time: np.ndarray
@@ -130,7 +130,7 @@ class HeatHistory:
 
 
 class Stretch(NamedTuple):
-    """State ``acting`` until ``end`` [s]; ``on`` tells whether the unit asks for the fan."""
+    """State ``acting`` until ``end`` [s]; ``on`` says whether the unit calls for the fan."""
 
     end: float
     on: bool
@@ -153,7 +153,7 @@ def followed(
         acting = stretches[min(int(np.searchsorted(ends, time)), len(ends) - 1)].acting
         losses = acting.losses(temps, shell.average(temps))
         current = (np.where(closed, loss, 0.0) for loss in losses)
-        convection = np.where(closed, acting.convection, 0.0)  # a fan without current stands
+        convection = np.where(closed, acting.convection, 0.0)  # a fan without current is stopped
         return ThermalMoment(placed(*current, acting.sun), convection, acting.temp_air)
 
     start = Nodes(*(np.broadcast_to(np.ravel(t), samples) for t in temps))
@@ -165,7 +165,7 @@ def followed(
 
 
 def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.ndarray:
-    """Numbers of ``samples`` samples that stand for all: evenly spread by how hot the winding gets.
+    """Numbers of ``samples`` samples that represent all: evenly spread by how hot the winding gets.
 
     ``load`` and ``voltage`` [V] as in Motor.run.
     """
@@ -187,7 +187,7 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
 def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
     """The last of many equal cycles of a unit that runs for a ``run_share`` of the time.
 
-    ``load`` and ``voltage`` [V] as in Motor.run; between runs the motor stands in air of
+    ``load`` and ``voltage`` [V] as in Motor.run; between runs the motor is in air of
     ``temp_outdoor`` [degC], a number or samples. Time begins with a run. The share is 0.05 to 1;
     cycles are shortest where it is a half: 3 an hour. All samples are followed. Raises InputError
     out of range.
@@ -501,7 +501,8 @@ def _guarded(motor: Motor, acting, start, duration, step, seed) -> TripCycle:
 
 
 def _over_trip(motor, conditions, protector, grid, voltage):
-    """Kelvin of what the protector feels over where it opens, (temperatures, samples)."""
+    """Temperature sensed by the protector over its opening temperature [K], (temperatures,
+    samples)."""
     load = Load.of(conditions)
     there = moved(load, grid[:, None] + load.air.temp_air - conditions.temp_outdoor)
     nodes = motor.run(there, np.full(len(grid), voltage)).warm.nodes

@@ -206,7 +206,7 @@ class FanCurve:
         return self._scaled(self._line, own_flow, speed_ratio, density_ratio)
 
     def working_powers(self, speed_rpm, density):
-        """Least and greatest shaft power [W] on the working side, where power tells the flow.
+        """Least and greatest shaft power [W] on the working side, where power determines the flow.
 
         The working side is what was measured beyond the stall; ``speed_rpm`` [rpm] and
         ``density`` [kg/m3] broadcast. None where power rises and falls there, as it may near its

@@ -29,7 +29,7 @@ class Row(NamedTuple):
 
     ``meant`` says which temperature it is, HOT_SPOT, AVERAGE_RISE or GUARDED, and its unit: rows
     that mean different ones must not be compared. ``standard`` and ``applies`` say where it
-    stands and what it is for, ``sure`` how sure we are of the numbers.
+    stands and what it is for, ``sure`` the confidence in the numbers.
     """
 
     meant: str

@@ -132,7 +132,7 @@ IN_REFERENCE = Inside(
 
 
 # W/K, (pi/2) sqrt(h k d^3) of a long steel pin 12.7 mm thick with a film of 47 W/m2K. Bare in 6 m/s
-# it would have 0.15; hub and shell stand in its wind (engineering judgment).
+# it would have 0.15; hub and shell are in its wind (engineering judgment).
 FIN_IN_REFERENCE = 0.12
 
 

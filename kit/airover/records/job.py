@@ -51,9 +51,9 @@ def _hazardous(value, info: ValidationInfo) -> str | bool | None:
 class Site(Record):
     """Facts about the site: amounts in SI units, temperatures in degC; unknown fields None.
 
-    ``voltage`` is measured, a range where it varies. The coil's heating of the air is told by
-    ``coil_temperature_rise`` [K], or by ``heat`` [W] and ``airflow`` [m3/s]. ``max_body_length``
-    and ``max_body_diameter`` [m] are the room for the motor.
+    ``voltage`` is measured, a range where it varies. The air temperature rise across the coil is
+    ``coil_temperature_rise`` [K], or follows from ``heat`` [W] and ``airflow`` [m3/s].
+    ``max_body_length`` and ``max_body_diameter`` [m] are the space for the motor.
     """
 
     outdoor_temperature: amount("air_temperature") = None
@@ -160,7 +160,7 @@ class Job(Record):
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
-        """The job that TOML ``text`` tells; raises InputError that says what is wrong."""
+        """The job in TOML ``text``; raises InputError that says what is wrong."""
         return cls(**toml_table(text, Message("error.job.job")))
 
     @classmethod
@@ -263,7 +263,7 @@ def _expected(given: dict, step: str, day: date | None) -> dict:
 
 
 def _added(text: str, step: str, day: date | None) -> str:
-    """A new table at the end; what stands there is not touched."""
+    """A new table at the end; the rest is not touched."""
     if day is None:
         return text
     line_end = "\r\n" if "\r\n" in text else "\n"

@@ -54,9 +54,9 @@ class Story(NamedTuple):
 
 @dataclass(frozen=True)
 class LessonCase:
-    """One case. ``motors`` are names of a catalog; ``fields`` of a Nameplate are asked of the
-    students, and those that the ``job`` leaves open cannot be read; ``plate`` are the lines of the
-    old motor's plate as they look; ``stories`` by language."""
+    """One case. ``motors`` are names of a catalog; the students
+    read ``fields`` of a Nameplate, and those that the ``job`` leaves open cannot be read; ``plate``
+    has the lines of the old motor's nameplate as they look; ``stories`` by language."""
 
     key: str
     level: int
@@ -101,7 +101,7 @@ def read_case(path: str | os.PathLike) -> LessonCase:
 
 
 def case_of(text: str, key: str = "case") -> LessonCase:
-    """The case that TOML ``text`` tells; raises InputError as in read_case."""
+    """The case in TOML ``text``; raises InputError as in read_case."""
     given = toml_table(text, CASE_FILE)
     only(given, _TABLES, CASE_FILE)
     job = given.get("job")
@@ -250,7 +250,7 @@ Translated = create_model(
 
 
 class Draw(Record):
-    """Values of a place of the text: ``low`` to ``high`` by ``step``, or one ``among`` several.
+    """Values for a place in the text: ``low`` to ``high`` by ``step``, or one ``among`` several.
 
     Numbers have a ``kind`` of `kinds.KINDS` and are in ``unit``; without a kind they are plain.
     Words are those of the kit's choices, such as "up", or stay as they are.
@@ -279,7 +279,7 @@ class Draw(Record):
 
     @property
     def values(self) -> tuple:
-        """Everything that may be drawn: words, or numbers in SI units (plain ones as they are)."""
+        """All possible values: words, or numbers in SI units (plain ones as they are)."""
         if self.among and isinstance(self.among[0], str):
             return self.among
         numbers = self.among or self._range()
@@ -304,24 +304,25 @@ class Slip(Translated):
 
 
 class AnswerOption(Translated):
-    """One option, or one step of an order; ``told`` is what who chose it wrongly is told."""
+    """One option, or one step of an order; ``told`` is the feedback to a student who chose it
+    wrongly."""
 
     told: table(Translated) = None
 
 
 class Units(Record):
-    """The unit in which the answer is asked, in each system."""
+    """Unit of the answer in each system."""
 
     US: Text = ""
     SI: Text = ""
 
 
 class Template(Record):
-    """A question with places for what is drawn; `lesson.question.ask` makes Questions of it.
+    """A question with places for random values; `lesson.question.ask` makes Questions from it.
 
-    ``answer`` names the function that works it: for a number always, else where what is drawn
-    decides. Without one ``right`` is the key of the right option, and steps of an order stand in
-    their right order. ``quantity`` (a key of `kinds.KINDS`, "" for a plain number) and ``unit``
+    ``answer`` names the function that calculates it: for a number always, else where the random
+    values decide. Without one ``right`` is the key of the right option, and steps of an order are
+    in their right order. ``quantity`` (a key of `kinds.KINDS`, "" for a plain number) and ``unit``
     are the answer's; ``tolerance`` is in per cent of it, ``tolerance_k`` in K.
     """
 
@@ -430,7 +431,7 @@ def same_name(name: str) -> str:
 
 
 class SchoolClass(Record):
-    """A class; ``subjects`` are those of the bank that are asked, none for all of them.
+    """A class; ``subjects`` of the bank that the paper has, None for all of them.
 
     ``count`` is how many questions a paper has, ``seed`` draws them and their numbers, and
     ``invented`` marks demonstration data.

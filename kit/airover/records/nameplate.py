@@ -175,7 +175,7 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
 
 
 def marked_voltage(text: object) -> str | None:
-    """The rated voltage that stands behind a capacitor's value, such as "440V", or None.
+    """The rated voltage written after a capacitor's value, such as "440V", or None.
 
     Of two voltages, "370/440 V", the higher one is the capacitor's rating.
     """
@@ -216,7 +216,7 @@ def _typed(value):
 
 
 class Doubt(NamedTuple):
-    """Nameplate fields that do not go together, so that one of them was probably misread.
+    """Nameplate fields that do not agree, so that one of them was probably misread.
 
     ``code`` is "power factor" (power / (volts x amps), ``found`` against the usual ``low`` to
     ``high``), "speed" (``found`` [rpm], which no number of poles gives at the frequency, against

@@ -155,7 +155,7 @@ def _refused(job: Job) -> Iterator[InputError]:
 
 
 def _said(nameplate: Nameplate) -> Iterator[InputError]:
-    """Statements of the free texts; what makes up for one may stand in any of them."""
+    """Statements of the free texts; what makes up for one may be in any of them."""
     texts = {name: getattr(nameplate, name) for name in ("kind", "service", "drive")}
     for pattern in PATTERNS:
         excused = any(_affirmed(text, pattern.unless) for text in texts.values())
@@ -165,7 +165,7 @@ def _said(nameplate: Nameplate) -> Iterator[InputError]:
 
 
 def _speeds(nameplate: Nameplate) -> Iterator[InputError]:
-    """Two speeds on the plate; two frequencies have one each."""
+    """Two speeds on the nameplate; two frequencies have one each."""
     speed, frequency = nameplate.speed_rpm, nameplate.frequency
     frequencies = frequency is not None and frequency.is_range
     if speed is not None and not frequencies and speed.high > TWO_SPEEDS * speed.low:

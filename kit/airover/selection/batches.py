@@ -180,11 +180,11 @@ def _simulated(
 ) -> Iterator[tuple[int, np.ndarray, Comparison]]:
     """One batch simulated; arrays are (voltages, pairs, samples). The failed motor of each group
     comes before the group's motors."""
-    motors, samples = ready.facts.motors, part[0].conditions.samples
+    motors, conditions = ready.facts.motors, part[0].conditions
     rows, lowest, counts, everything = [], [], [], None
     for group in part:
         job = ready.jobs[group.jobs[0]]
-        old = identify_failed(job, samples, ready.seed)
+        old = identify_failed(job, conditions.samples, ready.seed)
         mine = ready.identified.picked(group.motors)
         limits = lowest_voltages(motors[number] for number in group.motors)
         if old is not None:
@@ -198,7 +198,7 @@ def _simulated(
         np.stack([group.conditions.voltage for group in part], axis=1), counts, axis=1
     )
     found = run_on_fan(
-        everything, load, np.array(lowest)[:, None], voltage[:, :, None], part[0].conditions.frequency,
+        everything, load, np.array(lowest)[:, None], voltage[:, :, None], conditions.frequency,
         using,
     )  # fmt: skip
     start = 0

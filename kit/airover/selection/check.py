@@ -17,7 +17,7 @@ from airover.core.message import Message, Quantity, Word
 PASS, ADAPT, FAIL, MISSING, NOTE = "pass", "adapt", "fail", "missing", "note"
 STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from good to bad
 UNJUDGED = "unjudged"  # outcome for a motor that was not simulated; it fails for another reason
-MOST_QUESTIONS = 2  # more than these are remarks: a person asks what decides, not everything
+MOST_QUESTIONS = 2  # more than these are remarks: a person asks only what decides
 
 # Keys of the texts `source`.
 TRADE, MODEL = "trade", "model"
@@ -77,7 +77,8 @@ class Rule:
 @dataclass(frozen=True)
 class Check:
     """One rule on one motor: ``found``, ``limit`` and ``margin`` in ``unit`` (a number, a Band,
-    words or None), its ``outcome`` and the ``state`` that follows, and the key of the rule's ``source``.
+    words or None), its ``outcome`` and the ``state`` that follows, and the key of the rule's
+    ``source``.
     """
 
     name: str

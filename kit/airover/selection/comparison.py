@@ -221,7 +221,7 @@ class Comparison:
 
     @property
     def died_of_heat(self) -> bool:
-        """True where the failed motor was seen to trip in the heat: it is no measure of what the
+        """True where the failed motor was seen to trip in the heat: it does not show what the
         place allows."""
         return self.job.found.trips == "in the heat"
 

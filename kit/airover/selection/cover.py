@@ -39,8 +39,8 @@ GAPS = (
 @dataclass(frozen=True)
 class Matched:
     """Needs against motors. ``passes`` is (needs, motors, samples); ``verdict`` (needs, motors)
-    counts in ``VERDICTS``; ``banded`` (needs, motors) says where a belly band is wanted;
-    ``refused`` tells why a need is outside the method, by its number."""
+    counts in ``VERDICTS``; ``banded`` (needs, motors) says where a belly band is needed;
+    ``refused`` has the error for each need outside the method, by its number."""
 
     needs: tuple[Job, ...]
     motors: tuple[CatalogMotor, ...]

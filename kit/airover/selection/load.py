@@ -30,7 +30,7 @@ HOURS_A_YEAR = 2000.0  # of running, for energy and life in years; common practi
 LEAST_FLOW = 0.95  # of the failed motor's airflow
 NEAR_FLOW = 0.93
 ONE_SIZE_UP = 1.55  # between neighbors of 1/6, 1/5, 1/4, 1/3, 1/2, 3/4 hp
-SMALL_RISK, EVEN = 0.10, 0.50  # chances from which a risk is said, and from which it stops
+SMALL_RISK, EVEN = 0.10, 0.50  # chances from which a risk is reported, and from which it stops
 NO_WORSE = 0.05  # of a chance: no worse than the failed motor
 MOST_EXCESS = 10.0  # K over the ambient rating that the failed motor may have lived with: half life
 
@@ -115,7 +115,7 @@ def airflow(at: Comparison) -> RuleResult:
 
 
 def ambient(at: Comparison) -> RuleResult:
-    """The motor stands in the coil's leaving air, not in the weather."""
+    """The motor is in the coil leaving air, not in outdoor air."""
     temp, rating = at.conditions.temp_air, at.columns.ambient
     count = len(rating)
     air = Band(*(np.full(count, end) for end in Band.of(temp)))

@@ -99,7 +99,7 @@ def body_length(at: Comparison) -> RuleResult:
 
 
 def mounting(at: Comparison) -> RuleResult:
-    """Held as the old motor was, or by a belly band."""
+    """The mounting of the old motor, or a belly band."""
     old = at.nameplate.mounting
 
     def outcome_of(offered):
@@ -116,7 +116,7 @@ def mounting(at: Comparison) -> RuleResult:
 
 
 def shaft_position(at: Comparison) -> RuleResult:
-    """The motor may stand as the old motor stood."""
+    """The motor is allowed in the shaft position of the old motor."""
     old = at.nameplate.shaft_position
 
     def outcome_of(allowed):

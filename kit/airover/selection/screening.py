@@ -102,7 +102,7 @@ class FactTables(NamedTuple):
     """Tables of plain facts, (motors, values): ``cost`` is 0, 1 for each rule with something to
     adapt or to find out, NOT_FIT; ``unlike`` is what the value adds to how little a motor is like
     the failed one; ``failing`` has a bit for each rule that fails. ``always`` (motors,) is the
-    unlikeness that hangs on no value."""
+    unlikeness that depends on no value."""
 
     cost: np.ndarray
     unlike: np.ndarray
