@@ -1,4 +1,4 @@
-"""Second roads to figures of fans and fleets: polynomial roots, brute force, whole warm motors."""
+"""Independent methods for figures of fans and fleets: polynomial roots, brute force, whole warm motors."""
 
 import platform
 import sys

@@ -1,4 +1,4 @@
-"""Second roads to the network of heat: balances written out, closed forms, conduction."""
+"""Independent methods for the network of heat: balances written out, closed forms, conduction."""
 
 import math
 from dataclasses import replace

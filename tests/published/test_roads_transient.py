@@ -1,4 +1,4 @@
-"""Second roads to a motor in time: its textbook form by another solver, energy, bodies' inertia."""
+"""Independent methods for a motor in time: its textbook form by another solver, energy, bodies' inertia."""
 
 from math import pi, sqrt
 
