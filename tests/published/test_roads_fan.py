@@ -135,7 +135,7 @@ def fleet():
         said=np.full((CASES, 2), np.nan),
         measured=nothing,
         weather=nothing,
-        sideways=np.full(CASES, screening.LYING),
+        sideways=np.full(CASES, screening.HORIZONTAL),
         old=nothing,
         facts=nothing,
     )

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from airover.core.intervals import Band
-from airover.model.ageing import Life
+from airover.model.aging import Life
 from airover.selection import rules
 from tests.one_case import check, why
 

@@ -30,7 +30,7 @@ from airover.business.costs import (
     weibull_scale,
 )
 from airover.core.intervals import Band, normal_draws, uniform
-from airover.model.ageing import LONGEST, STEPS, life_hours
+from airover.model.aging import LONGEST, STEPS, life_hours
 from airover.model.climate import TEMP_BALANCE, Season
 from airover.physics import circuit
 from airover.physics.insulation import temperature_index

@@ -36,8 +36,8 @@ from airover.selection.comparison import SAME_AMPS, columns
 from airover.selection.electrical import LIKELY, NEAR_LIMIT, SURE
 from airover.selection.load import EVEN, MOST_EXCESS, NEAR_FLOW, NO_WORSE, SMALL_RISK
 from airover.selection.screening import (
-    LYING,
-    UPRIGHT,
+    HORIZONTAL,
+    VERTICAL,
     Best,
     Limits,
     Motors,
@@ -189,7 +189,7 @@ class Screener:
             said=said,
             measured=measured,
             weather=~np.isnan(site["outdoor_temperature_c"]),
-            sideways=np.where(rows.lying[block], LYING, UPRIGHT),
+            sideways=np.where(rows.lying[block], HORIZONTAL, VERTICAL),
             old=place,
             facts=facts.T[block],
         )

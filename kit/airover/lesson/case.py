@@ -19,7 +19,7 @@ from airover.core.errors import InputError, one_of
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.units import Amount, quoted
-from airover.model.ageing import WindingYear, lifetime_over_year
+from airover.model.aging import WindingYear, lifetime_over_year
 from airover.model.climate import Season
 from airover.model.motor import Load, Motor
 from airover.model.simulation import LOW, SLIP_RUNNING, USUAL

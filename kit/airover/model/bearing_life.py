@@ -28,7 +28,7 @@ import numpy as np
 from airover.core.errors import InputError, Range, check, either
 from airover.core.intervals import Band, uniform
 from airover.core.message import Message
-from airover.model.ageing import LONGEST_HOURS, Life
+from airover.model.aging import LONGEST_HOURS, Life
 from airover.model.bearing_duty import TEMP_HIGH, BearingDuty, Stand
 from airover.model.simulation import MotorOnFan
 from airover.physics import ball_bearing, bearing_loads, oil, sleeve_running

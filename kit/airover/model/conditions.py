@@ -1,4 +1,4 @@
-"""Conditions of a job: fan load, air and supply voltage that any motor meets, with uncertainty.
+"""Conditions of a job: fan load, air and supply voltage for every motor, with uncertainty.
 
 Every input is noted with its origin: measured, nameplate, catalog or assumed.
 

@@ -1,4 +1,4 @@
-"""One fan at its site: duty, motor rating, changes, and what else to measure.
+"""One fan at its site: duty, motor rating, changes, and advice on measurements.
 
 A curve, a system and a site (speed, elevation, weather, dirt on the coil) go in; bands and codes
 come out. Motors and compressor are simulated only when a view asks for them. What to measure next:

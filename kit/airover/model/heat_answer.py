@@ -1,4 +1,4 @@
-"""One motor's heat on a job, for sliders: does it trip, and how long does it last.
+"""One motor's heat on a job, for sliders: trips of the overload, and winding life.
 
 Built on `heat_study`, with a day, a locked rotor, a year, another insulation class and elevation
 besides. A day, a locked rotor and a year follow fewer samples over time.
@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.core.intervals import Band
-from airover.model.ageing import winding_year
+from airover.model.aging import winding_year
 from airover.model.climate import Season, Year, example_year
 from airover.model.conditions import Conditions, site_conditions
 from airover.model.expected import PROPOSALS

@@ -1,4 +1,4 @@
-"""Heat of one motor on one job: where its winding temperature comes from, and the margin to limits.
+"""Heat of one motor on one job: parts of its winding temperature, and the margin to limits.
 
 Two limits are kept apart: the class temperature is for the hottest spot, the standard's rise for
 the average by resistance, above the air at the motor. Parts of the temperature are bands of their
@@ -30,7 +30,7 @@ from airover.core.errors import (
 from airover.core.intervals import Band, normal_draws
 from airover.core.message import Message
 from airover.core.units import read
-from airover.model.ageing import LONGEST_HOURS, STEPS, hot_spot, life_hours, winding_temperatures
+from airover.model.aging import LONGEST_HOURS, STEPS, hot_spot, life_hours, winding_temperatures
 from airover.model.climate import Season
 from airover.model.conditions import Conditions, site_conditions
 from airover.model.cooling import Warm

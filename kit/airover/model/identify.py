@@ -1,4 +1,4 @@
-"""Equivalent circuits that could be behind a nameplate, and the priors for them.
+"""Equivalent circuits that agree with a nameplate, and their priors.
 
 A nameplate gives two equations, current and power at the rated slip, for about ten unknowns, and
 none of its figures is exact. So true amps and slip are sampled from their tolerances and eight

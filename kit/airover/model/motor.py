@@ -1,4 +1,4 @@
-"""One motor on a fan, across voltage, capacitors and ratings: amps, watts, speed, torque, heat.
+"""One motor on a fan, at any voltages, capacitors and ratings: amps, watts, speed, torque, heat.
 
 A `Motor` uses the ensemble and the `model.cooling.warmed` of a job's `simulation`, for one motor
 and any steps. Arrays are (steps, samples): a step is a voltage, a capacitor or a rating; every

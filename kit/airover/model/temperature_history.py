@@ -23,7 +23,7 @@ import numpy as np
 from airover.core.errors import TEMP_AIR, InputError, Range, check, either
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
-from airover.model.ageing import LONGEST, STEPS, life_hours, winding_year
+from airover.model.aging import LONGEST, STEPS, life_hours, winding_year
 from airover.model.climate import Season, run_fraction
 from airover.model.conditions import Conditions
 from airover.model.cooling import at_temperature

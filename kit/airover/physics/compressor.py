@@ -37,7 +37,7 @@ class CompressorFit(NamedTuple):
     highest: float
 
 
-# Made by climate.refrigerant.fitted with CoolProp 8.0; tests/published compares with it again.
+# Made by model.refrigerant.fitted with CoolProp 8.0; tests/published compares with it again.
 FITS = {
     "R410A": CompressorFit(0.95411, 0.0031736, 0.0016759, 5.8969e-5, 0.005, 66.0),
     "R32": CompressorFit(0.97114, 0.0030043, 0.0026766, 3.4531e-5, 0.006, 66.0),

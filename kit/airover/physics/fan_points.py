@@ -1,4 +1,4 @@
-"""Measured points of a fan curve: are they a curve, which are outliers, what is the smooth line.
+"""Measured points of a fan curve: checks, outliers, smooth line.
 
 Points from a test rig or a print lie on the curve and are joined. Points measured on a roof
 scatter and are smoothed. The 90 % range is that of single points, so it is rather too wide for the

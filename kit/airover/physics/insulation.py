@@ -1,4 +1,4 @@
-"""Insulation: class temperatures, life, and what the standards allow.
+"""Insulation: class temperatures, life, and limits of the standards.
 
 Never compare two kinds of temperature: a *class temperature* is that of the winding's hottest spot;
 a *rise by resistance* is an average over the whole winding above its ambient, and the hottest spot

@@ -1,4 +1,4 @@
-"""Thermal network of a motor: where its losses arise, and the paths by which they leave.
+"""Thermal network of a motor: places of its losses, and their paths to the air.
 
 Seven nodes: both windings, rotor, core, shell and the two bearings; air is the boundary. Each loss
 enters where it arises. Windings are averages, the core is one piece, the air inside has no node.

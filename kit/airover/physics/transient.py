@@ -1,4 +1,4 @@
-"""A capacitor-run motor over time: start, run-up, steady state, with nothing assumed periodic.
+"""A capacitor-run motor over time: start, run-up, steady state, without a periodic assumption.
 
 Independent method for `circuit`, built without revolving fields: two stator windings in quadrature,
 the cage as two windings that are fixed to the stator's frame (a moving conductor adds speed times

@@ -1,4 +1,4 @@
-"""The nameplate of a motor, as far as it can still be read, its rotation and its run capacitor.
+"""The readable fields of a motor's nameplate, its rotation and its run capacitor.
 
 A dual run capacitor has two sections in one can with three terminals: C (common), FAN and HERM.
 The smaller value is the fan motor's section, the larger one the compressor's (common practice, no

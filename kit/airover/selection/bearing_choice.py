@@ -1,4 +1,4 @@
-"""Ball or sleeve bearings in one motor's place: hours of both, what limits them, which to take.
+"""Ball or sleeve bearings in one motor's place: hours of both, what limits them, recommendation.
 
 Both kinds get the same motor, fan, air, load, samples and reliability. A band of hours is the 90 %
 range of the life at that reliability: what is not known about this motor. Scatter of single motors

@@ -3,7 +3,7 @@
 Risks are shares of the samples: above 10 % the rule asks, above 50 % it stops. They are judged
 beside the failed motor under the same conditions: a motor is not stopped for a margin that the
 failed motor did not have either. Rules use the design temperature only; no verdict uses a year
-(`model.ageing`), and the protector's trip is a note.
+(`model.aging`), and the protector's trip is a note.
 """
 
 from operator import attrgetter

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from airover.core.errors import InputError
 from airover.core.files import data_folder
-from airover.model.ageing import (
+from airover.model.aging import (
     LONGEST,
     lifetime_over_year,
     winding_life,
