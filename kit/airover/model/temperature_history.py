@@ -7,7 +7,7 @@ locked winding is within 3 %.
 
 - A run is equal cycles, three per hour at half load (common practice), with no wind in between.
   `year_of_cycles` adds up insulation damage over cycles; for the sample motor it gives twice the
-  life of steady running (`ageing`).
+  life of steady running (`aging`).
 - No nameplate says where a protector opens. It opens 5 to 30 K below the highest temperature that
   the standard allows for the class and closes 30 to 60 K lower (common practice, no source). It
   senses windings and shell, so with a locked rotor the winding gets hotter than its trip point.
@@ -256,7 +256,7 @@ def year_of_cycles(
     """Life of the winding over a ``season`` under the job's ``conditions``, with short cycles.
 
     Damage adds up also while the stopped motor cools; ``motor`` has as many samples as the job.
-    Life as in ageing.years_of_life. Raises InputError out of range.
+    Life as in aging.years_of_life. Raises InputError out of range.
     """
     outdoor, volts = season.temp_outdoor, conditions.voltage[1]
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)

@@ -32,9 +32,9 @@ class Surfaces(NamedTuple):
     """Polynomials of motors, and where they hold.
 
     ``terms`` (terms, 4): degree in voltage, load, air, cooling; ``coefficients`` (2, motors,
-    figures, terms, samples), vertical and horizontal: ln of rise [K], slip, ln of the heaviest load [N m
-    s^2] with which the warm motor starts and runs up at the lowest voltage of its rating, ln of
-    amps [A], of capacitor volts [V], of breakdown torque [N m] at that lowest voltage.
+    figures, terms, samples), vertical and horizontal: ln of rise [K], slip, ln of the heaviest load
+    [N m s^2] with which the warm motor starts and runs up at the lowest voltage of its rating, ln
+    of amps [A], of capacitor volts [V], of breakdown torque [N m] at that lowest voltage.
     ``breakdown`` (motors, 4, samples) [N m s^2] is the cold one over synchronous speed squared as a
     cubic of the voltage, ``heaviest`` (motors, samples) the load [N m s^2] beyond which a motor is
     not followed, ``lightest`` the share of it below which it is not. ``works`` (motors,) is False
@@ -116,9 +116,9 @@ class ScreenedUnits(NamedTuple):
     ``coefficient`` [N m s^2], ``speed_rpm`` at which load and air are stated, ``temp_air`` [degC],
     ``log_cooling`` (ln of m/s per rpm), ``temp_over`` [K] of the air over outdoor air. (units,):
     ``voltage`` (units, 3) [V] of the supply, ``said`` (units, 2) [V] the lowest and highest that
-    was measured or is on the nameplate, ``measured`` (0 no, 1 one reading, 2 a range),
-    ``weather`` true where the outdoor temperature is known, ``sideways`` (VERTICAL or HORIZONTAL),
-    ``old`` the number of the failed motor. ``facts`` (units, groups) are columns of the tables of facts.
+    was measured or is on the nameplate, ``measured`` (0 no, 1 one reading, 2 a range), ``weather``
+    true where the outdoor temperature is known, ``sideways`` (VERTICAL or HORIZONTAL), ``old`` the
+    number of the failed motor. ``facts`` (units, groups) are columns of the tables of facts.
     """
 
     coefficient: np.ndarray
