@@ -28,8 +28,9 @@ class Row(NamedTuple):
     """One row of a standard's table: a figure ``by_class`` letter.
 
     ``meant`` says which temperature it is, HOT_SPOT, AVERAGE_RISE or GUARDED, and its unit: rows
-    that mean different ones must not be compared. ``standard`` and ``applies`` say where it
-    stands and what it is for, ``sure`` the confidence in the numbers.
+    that mean different ones must not be compared. ``standard`` and ``applies`` are its
+    place and its use, ``sure`` the confidence in the numbers: a citation, which stays one string
+    in every language.
     """
 
     meant: str
