@@ -244,7 +244,7 @@ class _Translated(Record):
 
 
 Translated = create_model(
-    "Translated", __base__=_Translated, __module__=__name__,
+    "Translated", __base__=_Translated, __module__=__name__, __doc__=_Translated.__doc__,
     **{language: (Text, "") for language in LANGUAGES},
 )  # fmt: skip
 
