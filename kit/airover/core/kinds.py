@@ -4,17 +4,19 @@ import math
 from typing import NamedTuple
 
 from airover.core import errors
-from airover.core.errors import Range, either
-from airover.core.message import Message
+from airover.core.errors import Range
 
 
 class Kind(NamedTuple):
-    """One kind of quantity: how it is written, read and shown.
+    """One kind of quantity: how people write it, and how it is shown to them.
 
-    ``name`` is that of its text under ``kind``. ``words`` maps a unit as people write it (without
-    spaces and dots) to its name in pint; ``us`` and ``si`` hold the unit that people of that system
-    read and its decimals. With ``several``, "208/230 V" is two values; with ``fractions``,
-    "1/3 hp" is one.
+    ``name`` is the key of its text under ``kind``. ``words`` maps a unit as people write it (without
+    spaces and dots) to its name in pint. ``us`` and ``si`` hold the unit that readers of that system
+    expect, and the decimals at most. A shown number has at most ``significant`` digits where it has
+    decimals, and at most ``rounded`` digits that are not zero where it is whole. In US customary
+    units a value from ``large`` (a value in SI, a unit, decimals) on has that unit, and ``beside``
+    is the unit of a second value in brackets. With ``several``, "208/230 V" is two values; with
+    ``fractions``, "1/3 hp" is one.
     """
 
     name: str
@@ -26,18 +28,14 @@ class Kind(NamedTuple):
     si: tuple[str, int]
     several: bool = False
     fractions: bool = False
-
-    def described(self) -> Message:
-        """Accepted values, for an error."""
-        firsts = {}
-        for word, name in self.words.items():
-            firsts.setdefault(name, word)
-        units, name = either(firsts.values()), Message(f"kind.{self.name}")
-        return Message("error.amount.accepted", kind=name, units=units, example=self.example)
+    significant: int = 3
+    rounded: int = 4
+    large: tuple[float, str, int] | None = None
+    beside: tuple[str, int] | None = None
 
 
 def _words(**names: str) -> dict[str, str]:
-    """Each word of each value, mapped to its name in pint."""
+    """Map each word in ``names`` to the unit's name in pint."""
     return {word: name for name, words in names.items() for word in words.split()}
 
 
@@ -73,6 +71,12 @@ _HEATS = {
     **_words(ton_of_refrigeration="tons ton TR tonsofrefrigeration tonofrefrigeration"),
 }
 _SPEEDS = dict.fromkeys(("rpm", "r/min", "rev/min", "1/min", "min-1"), "rpm")
+_TORQUES = {
+    **dict.fromkeys(("N m", "Nm", "N*m"), "newton*meter"),
+    **dict.fromkeys(("oz-ft", "ft-oz", "ozft"), "ounce_force*foot"),
+    **dict.fromkeys(("in-lb", "lb-in", "in-lbs", "inlb"), "pound_force*inch"),
+    **dict.fromkeys(("ft-lb", "lb-ft", "ft-lbs", "ftlb"), "pound_force*foot"),
+}
 _VOLUMES = {
     **dict.fromkeys(("m3", "m^3"), "meter**3"),
     **dict.fromkeys(("ft3", "ft^3", "cuft"), "foot**3"),
@@ -132,7 +136,7 @@ KINDS: dict[str, Kind] = {
     "air_temperature": _temperature(errors.TEMP_AIR),
     "temperature_rise": Kind(
         "temperature_rise", "K", Range(0.0, 300.0, "K"), _RISES,
-        "17 degF", ("degF", 1), ("K", 1),
+        "17 degF", ("degF", 1), ("K", 1), significant=2,
     ),
     "mass": Kind(
         "mass", "kg", errors.MASS,
@@ -145,11 +149,11 @@ KINDS: dict[str, Kind] = {
     ),
     "pressure": Kind(
         "pressure", "Pa", errors.PRESSURE_FAN, _PRESSURES,
-        "0.25 in. w.g.", ("in. w.g.", 3), ("Pa", 0),
+        "0.25 in. wg", ("in. wg", 3), ("Pa", 0),
     ),
     "heat": Kind(
         "heat_flow", "W", Range(100.0, 200e3, "W"), _HEATS,
-        "45000 Btu/h", ("Btu/h", 0), ("kW", 2),
+        "45,000 Btu/h", ("Btu/h", 0), ("kW", 2), rounded=3,
     ),
     "angle": Kind(
         "angle", "rad", Range(0.0, math.pi / 2, "rad"),
@@ -184,11 +188,11 @@ KINDS: dict[str, Kind] = {
     ),
     "resistance": Kind(
         "resistance", "ohm", Range(0.01, 10e3, "ohm"),
-        _words(ohm="ohm ohms Ω"), "14.2 ohm", ("ohm", 2), ("ohm", 2),
+        _words(ohm="ohm ohms Ω"), "14.2 ohm", ("ohm", 2), ("ohm", 2), significant=4,
     ),
     "hours": Kind(
         "life", "h", Range(0.0, 1e9, "h"), _words(hour="h hr hrs hour hours"),
-        "20000 h", ("h", 0), ("h", 0),
+        "20,000 h", ("h", 0), ("h", 0), rounded=2,
     ),
     "force": Kind(
         "force", "N", Range(0.0, 1e6, "N"),
@@ -196,8 +200,8 @@ KINDS: dict[str, Kind] = {
     ),
     "torque": Kind(
         "torque", "N m", Range(0.0, 1000.0, "N m"),
-        {"N m": "newton*meter", "Nm": "newton*meter", "oz-ft": "ounce_force*foot"},
-        "1.9 N m", ("oz-ft", 1), ("N m", 2),
+        _TORQUES, "22 oz-ft", ("oz-ft", 1), ("N m", 2),
+        large=(5.0, "in-lb", 0), beside=("N m", 2),
     ),
     "seconds": Kind(
         "time", "s", Range(0.0, 7200.0, "s"),
@@ -212,6 +216,8 @@ KINDS: dict[str, Kind] = {
     ),
 }  # fmt: skip
 
+# A fan's load in horsepower and watts; a fraction such as "1/4 hp" would read as a motor's rating.
+KINDS["shaft_power"] = KINDS["power"]._replace(fractions=False, beside=("W", 0))
 # What a meter shows may be a mistake: wide, so that it can be questioned and not only refused.
 _SHOWN = {
     "voltage": Range(0.0, 1000.0, "V"),
