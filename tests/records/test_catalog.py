@@ -126,8 +126,8 @@ def test_cells_that_may_not_be_empty(refusal, heading):
 @pytest.mark.parametrize(
     ("cells", "sentence"),
     [
-        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1000 V.'),
-        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1000 V.'),
+        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1,000 V.'),
+        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1,000 V.'),
         ({"speed [rpm]": "nan"}, 'catalog line 2, column speed [rpm]: "nan" was given; accepted is a number, without unit, from 100 to 5000 rpm.'),
         ({"ratings [hp]": "6-Jan"}, 'catalog line 2, column ratings [hp]: "6-Jan" was given; accepted is numbers divided by semicolons, without unit, from 0.001341 to 6.705 hp.'),
         ({"shaft diameter [in]": "12"}, 'catalog line 2, column shaft diameter [in]: "12" was given; accepted is a number, without unit, from 0.1575 to 2.362 in.'),

@@ -70,7 +70,7 @@ def test_money(text, low, high):
         ("labour_rate", "95 usd/h", "labour rate"),
         ("labour_rate", "120-95 USD/h", "labour rate"),
         ("labour_rate", 95, "labour rate: 95 was given"),
-        ("visit_price", "80,5 USD", "visit price"),
+        ("visit_price", "80,5,0 USD", "visit price"),
         ("visit_price", "-80 USD", "visit price"),
         ("visit_price", "99999999 USD", "at most 10000000"),
         ("visit_price", "8" * 70 + " USD", "visit price"),

@@ -217,7 +217,9 @@ KINDS: dict[str, Kind] = {
 }  # fmt: skip
 
 # A fan's load in horsepower and watts; a fraction such as "1/4 hp" would read as a motor's rating.
-KINDS["shaft_power"] = KINDS["power"]._replace(fractions=False, beside=("W", 0))
+KINDS["shaft_power"] = KINDS["power"]._replace(
+    fractions=False, us=("hp", 2), beside=("W", 0)
+)
 # What a meter shows may be a mistake: wide, so that it can be questioned and not only refused.
 _SHOWN = {
     "voltage": Range(0.0, 1000.0, "V"),

@@ -141,6 +141,8 @@ class Writer:
                 return self.error(value)
             case Quantity():
                 return self.amount(*value)
+            case Amount():
+                return self.amount(value, value.kind) if value.kind else value.text
             case Estimate():
                 return self.about(*value)
             case Money():
@@ -165,6 +167,9 @@ class Writer:
         """
         if value is None:
             return self.texts.word("unknown")
+        if kind == "duration":
+            ends = (value.low, value.high) if isinstance(value, Band | Amount) else (value, value)
+            return self.duration(*ends)
         if isinstance(value, Amount):
             typed = as_typed(value, kind, self.system) if value.text and digits is None else ""
             return self.set(typed) if typed else self.range(value.low, value.high, kind, digits)
@@ -239,8 +244,19 @@ class Writer:
         return self.texts("to", low=low, high=high) + self.set(f" {currency}")
 
     def months(self, count: float) -> str:
+        """Write a number of months, "1 month" or "18 months"."""
         one = round(count) == 1
         return self.texts("months.one") if one else self.texts("months.many", count=number_text(count))
+
+    def duration(self, low: float, high: float) -> str:
+        """Write ``low`` to ``high`` [months], in years where both are whole years."""
+        in_years = high > 12 and low % 12 == high % 12 == 0
+        unit, months = ("years", 12) if in_years else ("months", 1)
+        first, last = number_text(low / months), number_text(high / months)
+        if first == last == "1":
+            return self.texts(f"{unit}.one")
+        count = last if first == last else self.texts("to", low=first, high=last)
+        return self.texts(f"{unit}.many", count=count)
 
     def named(self, table: str, key: str, otherwise: str = "") -> str:
         """Return the name of an input, a check or a cause; ``key`` where it has no text."""

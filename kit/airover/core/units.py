@@ -17,7 +17,7 @@ never with an exponent.
 import math
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
@@ -31,21 +31,25 @@ LONGEST_TEXT = 80
 
 @dataclass(frozen=True)
 class Amount:
-    """A typed amount: from ``low`` to ``high`` in ``unit``, and its ``text`` as typed."""
+    """A typed amount: from ``low`` to ``high`` in ``unit``, its ``text`` as typed, its ``kind``.
+
+    In a `Message` it is written as typed where the reader's system has its unit, else converted.
+    """
 
     low: float
     high: float
     unit: str
     text: str
+    kind: str = field(default="", compare=False)
 
     @property
     def mid(self) -> float:
-        """Middle of the range, in ``unit``."""
+        """Middle of the range [unit]."""
         return (self.low + self.high) / 2
 
     @property
     def is_range(self) -> bool:
-        """True when more than one value was typed."""
+        """True for a range."""
         return self.high > self.low
 
 
@@ -100,7 +104,7 @@ def read(text: object, kind: str, field: str) -> Amount:
     values = [_in_range(number, unit, text, kind, field) for number, unit in found]
     if between and values[0] > values[-1]:
         raise InputError(field, _wrong("high_low", text), accepted_text(kind))
-    return Amount(min(values), max(values), spec.unit, text.strip())
+    return Amount(min(values), max(values), spec.unit, text.strip(), kind)
 
 
 def accepted_text(kind: str) -> Message:

@@ -133,7 +133,7 @@ def written(curve: Curve) -> str:
 def _inside(name: str, inner: Amount | None, accepted: str, outer: Amount | None):
     """An InputError when ``inner`` is known not to fit in ``outer``."""
     if inner is not None and outer is not None and inner.low >= outer.high:
-        yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer.text))
+        yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer))
 
 
 def _parted(at: int, line: str) -> list[str]:
