@@ -145,7 +145,7 @@ KINDS: dict[str, Kind] = {
         "3.5 lb", ("lb", 2), ("kg", 2), fractions=True,
     ),
     "flow": Kind(
-        "airflow", "m3/s", errors.FLOW, _FLOWS, "2400 cfm", ("cfm", 0), ("m3/s", 3),
+        "airflow", "m3/s", errors.FLOW, _FLOWS, "2400 cfm", ("cfm", 0), ("m3/s", 3), rounded=3,
     ),
     "pressure": Kind(
         "pressure", "Pa", errors.PRESSURE_FAN, _PRESSURES,

@@ -44,6 +44,7 @@ FIGURES = {
     "percent": (100, "{:.0f} %".format),
     "times": (1, "{:.2f}".format),
     "count": (1, "{:,.0f}".format),
+    "rpm": (1, "{:.0f}".format),
     "difference": (1, "{:+.0f}".format),
     "amps": (1, "{:.2f} A".format),
     "watts": (1, "{:,.0f} W".format),

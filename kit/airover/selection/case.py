@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from airover.core.intervals import Band
+from airover.core.texts import LONGEST_YEARS
 from airover.model.ageing import Life, winding_life
 from airover.model.bearing_life import HOURS_A_YEAR as SERVICE_HOURS
 from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN, bearing_life
@@ -120,8 +121,10 @@ class Case:
 def winding_check(case: Case) -> Check:
     """Hours of insulation at the design temperature."""
     hours = case.winding_life.hours
-    outcome = "unlisted" if hours is None else "hours"
     facts = _years(hours)
+    outcome = "unlisted" if hours is None else "hours"
+    if hours is not None and facts["years"][0].low > LONGEST_YEARS:
+        outcome = "long"
     return remark("winding life", outcome, WINDING_SOURCE, hours, "h", "two_digits", facts)
 
 
