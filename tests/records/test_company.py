@@ -72,7 +72,7 @@ def test_money(text, low, high):
         ("labour_rate", 95, "labour rate: 95 was given"),
         ("visit_price", "80,5,0 USD", "visit price"),
         ("visit_price", "-80 USD", "visit price"),
-        ("visit_price", "99999999 USD", "at most 10000000"),
+        ("visit_price", "99999999 USD", "at most 10,000,000"),
         ("visit_price", "8" * 70 + " USD", "visit price"),
         ("horizon", "18 months", "horizon: .18 months. was given; accepted is one number of whole"),
         ("horizon", "10-15 years", "horizon"),

@@ -345,7 +345,9 @@ class FanPanel(PagedPanel):
     def _tab(self) -> widgets.Tab:
         points = [hint(self.text("fan.how_to_write")), self.points, self.points_problem]
         parts = [self.measured.pages["Measured"], self.losses.pages["Losses"], self.coil_share]
-        of_the_system = self.text("fan.of_the_system", density=Quantity(DENSITY_STANDARD, "density"))
+        of_the_system = self.text(
+            "fan.of_the_system", density=Quantity(DENSITY_STANDARD, "density")
+        )
         return fields.tab({
             self.text("fan.tab.curve"): [*points, self.curve.pages["Curve"], self.taken],
             self.text("fan.system"): [self.system, *parts, hint(of_the_system)],

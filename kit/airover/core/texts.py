@@ -150,6 +150,8 @@ class Writer:
                 return self.money(*value)
             case Word():
                 return self.texts.word(value.word)
+            case Range(unit="month"):
+                return self.duration(value.low, value.high)
             case Range():
                 low, high = (number_text(end, unit=value.unit) for end in value[:2])
                 return self("limit.range", low=low, high=high, unit=value.unit).strip()
@@ -213,7 +215,8 @@ class Writer:
 
         With a second unit, "0.27 hp / 198 W (0.20-0.33 hp)".
         """
-        word, decimals = unit = self._unit_of(kind, *band)
+        unit = self._unit_of(kind, *band)
+        word = unit[0]
         if digits is None:
             shown = [self._shown(x, kind, None, unit) for x in band]
             low, mid, high = (one.removesuffix(f" {word}") for one in shown)
@@ -247,7 +250,9 @@ class Writer:
     def months(self, count: float) -> str:
         """Write a number of months, "1 month" or "18 months"."""
         one = round(count) == 1
-        return self.texts("months.one") if one else self.texts("months.many", count=number_text(count))
+        return (
+            self.texts("months.one") if one else self.texts("months.many", count=number_text(count))
+        )
 
     def duration(self, low: float, high: float) -> str:
         """Write ``low`` to ``high`` [months], in years where both are whole years."""

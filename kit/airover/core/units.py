@@ -294,7 +294,9 @@ def _value_pattern(kind: str) -> re.Pattern:
     words = sorted(_lookup(kind), key=len, reverse=True)
     units = "|".join(r"\s*".join(map(re.escape, word)) for word in words)
     number = _number_pattern(KINDS[kind].fractions).pattern
-    return re.compile(rf"(?P<number>[+-]?(?:{number}))\s*(?P<unit>(?:{units})(?![^\s,;/&-]|\s+[0-9]))?")
+    return re.compile(
+        rf"(?P<number>[+-]?(?:{number}))\s*(?P<unit>(?:{units})(?![^\s,;/&-]|\s+[0-9]))?"
+    )
 
 
 @lru_cache
@@ -361,7 +363,11 @@ def _unclear_comma(number: str, unit: str, kind: str) -> bool:
         clear = behind == "000" or _accepts(_number(number), unit, kind)
         return not clear and _accepts(decimal, unit, kind)
     listed = len(whole) >= 2 and len(behind) >= min(len(whole), 3)
-    return KINDS[kind].several and listed and all(_accepts(float(part), unit, kind) for part in (whole, behind))
+    return (
+        KINDS[kind].several
+        and listed
+        and all(_accepts(float(part), unit, kind) for part in (whole, behind))
+    )
 
 
 def _accepts(number: float, unit: str, kind: str) -> bool:
@@ -405,7 +411,7 @@ def _in_range(number: str, unit: str, text: str, kind: str, field: str) -> float
 def _accepted(kind: str, unit: str) -> Range:
     """The accepted range in the ``unit`` that was typed, three digits, each end accepted itself."""
     accepted = KINDS[kind].accepted
-    if unit == _si(kind):
+    if unit == _si(kind) or kind == "duration":
         return accepted
     low, high = (_pint(value, _si(kind), unit) for value in accepted[:2])
     word = next(word for word, name in KINDS[kind].words.items() if name == unit)
