@@ -40,11 +40,11 @@ from airover.selection.answer import CAUTIONS
 
 CURVE = {"Curve": {"speed": "1075 rpm", "density": "0.075 lb/ft3"}}
 MEASURED = {
-    "Measured": {"airflow": "2400 cfm", "pressure": "0.2 in. w.g.", "density": "0.075 lb/ft3"}
+    "Measured": {"airflow": "2400 cfm", "pressure": "0.2 in. wg", "density": "0.075 lb/ft3"}
 }
 LOSSES = {
     "Losses": {
-        "airflow": "2400 cfm", "coil": "0.14 in. w.g.", "others": "0.06 in. w.g.",
+        "airflow": "2400 cfm", "coil": "0.14 in. wg", "others": "0.06 in. wg",
         "density": "0.075 lb/ft3",
     }
 }  # fmt: skip
