@@ -302,7 +302,11 @@ class Writer:
 
     def error(self, error: InputError) -> str:
         """Write an error on one line: the field, the given value, the accepted values."""
-        given = shown(f"{self.value(error.given)} {error.unit}".strip())
+        value = error.given
+        given = (
+            number_text(value, unit=error.unit) if isinstance(value, float) else self.value(value)
+        )
+        given = shown(f"{given} {error.unit}".strip())
         accepted = self.value(error.accepted)
         field = shown(self.field(error.field))
         return self("error.frame", field=field, given=given, accepted=accepted)
