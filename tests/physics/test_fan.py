@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
 from airover.core.errors import InputError
+from airover.physics.air_path import system_resistance
 from airover.physics.fan import EXTRAPOLATION, FanCurve, scale
-from airover.physics.fan_change import system_resistance
 
 FLOW = np.array([0.0, 0.5, 0.9, 1.2, 1.5])
 PRESSURE = np.array([80.0, 62.0, 50.0, 31.0, 0.0])
@@ -164,7 +164,7 @@ FALLING = [170.0, 168.0, 165.0, 160.0, 140.0]
         (
             lambda: curve([80, 62, 50, 0, 0]),
             "pressure: points near 1.2 m3/s lie along one system line",
-            "a curve that crosses each system line once",
+            "a curve that crosses each system line once once",
         ),
         (
             lambda: curve([80, 62, 50, 10, 20]),

@@ -126,8 +126,8 @@ def test_cells_that_may_not_be_empty(refusal, heading):
 @pytest.mark.parametrize(
     ("cells", "sentence"),
     [
-        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" is not accepted. Enter a number or a range such as 208-230, without unit, from 1 to 1000 V.'),
-        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" is not accepted. Enter a number or a range such as 208-230, without unit, from 1 to 1000 V.'),
+        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" is not accepted. Enter a number or a range such as 208-230, without unit, from 1 to 1,000 V.'),
+        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" is not accepted. Enter a number or a range such as 208-230, without unit, from 1 to 1,000 V.'),
         ({"speed [rpm]": "nan"}, 'catalog line 2, column speed [rpm]: "nan" is not accepted. Enter a number without unit, from 100 to 5000 rpm.'),
         ({"ratings [hp]": "6-Jan"}, 'catalog line 2, column ratings [hp]: "6-Jan" is not accepted. Enter numbers without unit, separated by semicolons, from 0.001341 to 6.705 hp.'),
         ({"shaft diameter [in]": "12"}, 'catalog line 2, column shaft diameter [in]: "12" is not accepted. Enter a number without unit, from 0.1575 to 2.362 in.'),
@@ -135,11 +135,11 @@ def test_cells_that_may_not_be_empty(refusal, heading):
         ({"poles": "five"}, 'catalog line 2, column poles: "five" is not accepted. Enter 2, 4, 6, 8, 10, 12, 14 or 16.'),
         ({"bearings": "magnetic"}, 'catalog line 2, column bearings: "magnetic" is not accepted. Enter "sleeve" or "ball".'),
         ({"shaft positions": "up;left"}, 'catalog line 2, column shaft positions: "up;left" is not accepted. Enter "up", "down" or "horizontal", or several of them separated by semicolons.'),
-        ({"price [USD]": "cheap"}, 'catalog line 2, column price [USD]: "cheap" is not accepted. Enter a number from 0 to 1000000.'),
+        ({"price [USD]": "cheap"}, 'catalog line 2, column price [USD]: "cheap" is not accepted. Enter a number from 0 to 1,000,000.'),
         ({"maker": "A\x1b[0m"}, 'catalog line 2, column maker: "A\N{REPLACEMENT CHARACTER}[0m" is not accepted. Enter plain text, up to 500 characters.'),
-        ({"ratings [hp]": "1/3;1/4;1/5;1/6"}, "catalog line 2, column ratings: the ratings are not in rising order. Needed: ratings from lowest to highest."),
-        ({"currents [A]": "1.2;2.0"}, "catalog line 2, column currents: 2 currents for 4 ratings. Needed: one current for each rating."),
-        ({"currents [A]": ".1;.2;.3;.4"}, "catalog line 2, column ratings: a rating is higher than the input power. Needed: ratings below volts x amps."),
+        ({"ratings [hp]": "1/3;1/4;1/5;1/6"}, "catalog line 2, column ratings: the ratings are not in rising order is not accepted. Enter ratings from lowest to highest."),
+        ({"currents [A]": "1.2;2.0"}, "catalog line 2, column currents: 2 for 4 ratings is not accepted. Enter one current for each rating."),
+        ({"currents [A]": ".1;.2;.3;.4"}, "catalog line 2, column ratings: a rating is higher than the input power is not accepted. Enter ratings below volts x amps."),
         ({"poles": "8"}, "catalog line 2, column speed: 1075 rpm is not accepted. Enter less than the synchronous speed, 120 x hertz / poles = 900 rpm."),
     ],
 )  # fmt: skip
