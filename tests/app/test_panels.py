@@ -102,9 +102,9 @@ def test_bad_text_gives_a_sentence_and_keeps_the_last_good_answer(panel):
     panel.nameplate.voltage.value = "23 apples"
     assert panel.answer is before
     assert "nameplate voltage" in panel.status.value and "23 apples" in panel.status.value
-    assert "of the earlier input" in panel.status.value
+    assert "for the previous entry" in panel.status.value
     assert "ao-earlier" in panel.view._dom_classes
-    assert "Accepted is a voltage" in panel.nameplate.problems["voltage"].value
+    assert "Enter a voltage" in panel.nameplate.problems["voltage"].value
     assert [n for n, place in panel.nameplate.problems.items() if place.value] == ["voltage"]
 
     panel.nameplate.voltage.value = "208-230 V"
@@ -126,7 +126,7 @@ def test_an_unexpected_error_is_raised_and_no_old_answer_stands_as_new(panel, mo
     monkeypatch.setattr(replacement, "answer", explode)
     with pytest.raises(ZeroDivisionError):
         panel.site.voltage.value = "215 V"
-    assert "Working" in panel.status.value and "ao-earlier" in panel.view._dom_classes
+    assert "Calculating" in panel.status.value and "ao-earlier" in panel.view._dom_classes
 
 
 def test_the_pictured_motor_can_be_any_candidate(panel):
@@ -159,7 +159,7 @@ def test_what_is_missing_is_asked_and_what_is_assumed_is_said(panel):
 def test_a_job_that_no_motor_fits_shows_the_nearest(panel):
     panel.open(JOBS / "hot-court.toml")
     assert not panel.answer.fitting
-    assert "none fits" in panel.candidates.value
+    assert "No motor fits" in panel.candidates.value
     assert Writer()(panel.answer.verdict) in panel.verdict.value
 
 
