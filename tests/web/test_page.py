@@ -52,7 +52,7 @@ def opened(browser, server):
     page.set_default_timeout(SLOW)
     expect.set_options(timeout=SLOW)
     page.goto(server, wait_until="commit")
-    field(page, "Job").wait_for()
+    field(page, "Job name").wait_for()
     yield page
     page.close()
 
