@@ -245,7 +245,7 @@ def test_every_step_fits_the_screen(page, screen):
     assert status(page).bounding_box()["y"] == 0, "the verdict stays in sight"
     for label in (
         "Supply voltage",
-        "Temperature rise from recirculated air",
+        "Recirculated air adds",
         "Company name",
         "License",
     ):
