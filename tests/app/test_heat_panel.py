@@ -241,7 +241,7 @@ def test_half_a_reading_is_not_used_and_what_it_lacks_is_told(panel):
     panel.readings.cold_ohms.value = "10.4"
     assert panel.answer.hot_spot == before
     assert "air temperature at the motor" in panel.readings.missing.value
-    assert "seconds after switching off" in panel.readings.missing.value
+    assert "times after switching off" in panel.readings.missing.value
     assert lacks({}) == [] and readings({}) == []
     assert lacks({"shell": "200 degF"}) == ["voltage", "temp_air"]
 

@@ -240,7 +240,7 @@ def test_what_was_typed_is_kept_over_a_reload_and_comes_back_when_asked(panel, t
     asyncio.run(working())
     later = ReplacementPanel(JOBS / "hot-court.toml", unsaved=tmp_path)
     assert later.nameplate.voltage.value != "208-2"  # never unasked
-    assert "Restore what was typed at" in later.restore_button.description
+    assert "Restore entries from" in later.restore_button.description
     later.restore_button.click()
     assert later.nameplate.voltage.value == "208-2" and later.note.value == "half typed"
     assert "nameplate voltage" in later.status.value  # as it was when the worksheet went

@@ -116,9 +116,9 @@ def test_it_is_the_proposal_that_the_engine_makes(panel):
 
 def test_made_again_it_takes_the_place_of_the_earlier_one_and_says_so(panel):
     panel.write()
-    assert "took the place" not in told(panel)
+    assert "replacing" not in told(panel)
     panel.write()
-    assert "took the place of earlier ones" in told(panel)
+    assert "replacing earlier files" in told(panel)
 
 
 def test_language_units_and_date_are_those_of_the_paper(panel):
@@ -184,7 +184,7 @@ def test_bad_money_is_told_above_and_beside_its_field(panel, field, typed, accep
     assert accepted in panel.money.problems[field].value
     assert panel.answer is before and "ao-earlier" in panel.view._dom_classes
     panel.write()
-    assert "Not made." in told(panel) and panel.made is None
+    assert "No proposal was made." in told(panel) and panel.made is None
     panel.money.controls[field].value = ""
     assert not panel.status.value and not panel.money.problems[field].value
 
@@ -208,7 +208,7 @@ def test_what_the_paper_lacks_is_told_beside_the_button(panel, control, typed, s
     with panel.filling():
         getattr(panel, control).value = typed
     panel.button.click()
-    assert "Not made." in told(panel) and said in told(panel)
+    assert "No proposal was made." in told(panel) and said in told(panel)
     assert panel.made is None and not (tmp_path / "results").exists()
     with panel.filling():
         panel.company.value = panel.template.value = ""

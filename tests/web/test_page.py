@@ -65,7 +65,7 @@ def page(opened):
     opened.get_by_label("Units", exact=True).select_option("inches, °F")
     # Begun anew first, so that what is waited for is of this test and not of the one before it.
     opened.get_by_role("button", name="New job").click()
-    expect(status(opened)).to_contain_text("enough to begin")
+    expect(status(opened)).to_contain_text("enough to start")
     expect(section(opened, "Old nameplate")).to_have_attribute("aria-expanded", "true")
     opened.get_by_role("button", name="Sample job").click()
     step(opened, "Replacement")
@@ -111,7 +111,7 @@ def help_of(page, label):
 
 def test_a_plate_is_typed_refused_undone_and_kept(page):
     page.get_by_role("button", name="New job").click()
-    expect(status(page)).to_contain_text("enough to begin")
+    expect(status(page)).to_contain_text("enough to start")
     for label, words in (("Volts", "208-230 V"), ("Horsepower", "1/3 hp"), ("Rpm", "1075 rpm")):
         typed(page, label, words)
     expect(status(page)).to_contain_text("Up to date.")
@@ -177,7 +177,7 @@ def test_the_job_is_saved_and_opened_again(page, tmp_path):
     coming.value.save_as(file)
     assert Job.read(file).nameplate.current.text == "1.9 A"
     page.get_by_role("button", name="New job").click()
-    expect(status(page)).to_contain_text("enough to begin")
+    expect(status(page)).to_contain_text("enough to start")
     expect(section(page, "Files")).to_have_attribute("aria-expanded", "false")
     fold(page, "Files", True)
     with page.expect_file_chooser() as chooser:
@@ -215,7 +215,7 @@ def test_every_step_stands_up_to_axe(page, language):
         field(page, "Language").select_option("Español")
         field(page, "Unidades").select_option("milímetros, °C")
         expect(page.locator("html")).to_have_attribute("lang", "es")
-        expect(page).to_have_title("airover: el motor del ventilador de una unidad exterior")
+        expect(page).to_have_title("airover: cambio del motor del ventilador del condensador")
         fold(page, "Aspa", True)
         expect(page.get_by_text("como 560 mm")).to_be_visible()
     for name in STEPS[language]:
@@ -270,7 +270,7 @@ def tabbed(page, name, back=False):
 def test_the_whole_job_by_keys_alone(page):
     tabbed(page, "New job")
     page.keyboard.press("Enter")
-    expect(status(page)).to_contain_text("enough to begin")
+    expect(status(page)).to_contain_text("enough to start")
     plate = {"Volts": "208-230 V", "Horsepower": "1/3 hp", "Amps": "1.9 A", "Rpm": "1075 rpm"}
     for label, words in plate.items():
         tabbed(page, label)
