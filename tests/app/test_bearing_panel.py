@@ -68,7 +68,7 @@ def test_the_default_is_the_best_motor_on_the_sample_job(panel):
     assert panel.answer.place.motor == best
     assert panel.position.value == "down" and panel.temperature.value == 105
     assert told.verdict(panel.answer, US) in panel.verdict.value
-    assert "invented job" in panel.verdict.value
+    assert "Invented scenario" in panel.verdict.value
 
 
 def test_both_kinds_meet_the_same_place(panel):

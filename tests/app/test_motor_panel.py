@@ -367,7 +367,7 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
 def test_cautions_for_live_work_are_shown(panel):
     shown = "".join(child.value for child in _all_html(panel.view))
     assert "licensed and equipped" in shown and "Discharge the capacitor" in shown
-    assert "invented job" in shown and JOBS_BLADE == panel.fan.value
+    assert "Invented scenario" in shown and JOBS_BLADE == panel.fan.value
 
 
 def _all_html(view):

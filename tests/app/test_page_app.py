@@ -182,7 +182,7 @@ def test_pictures_have_words_and_every_step_its_cautions(page):
         page.steps.selected_index = page.views.index(view)
         assert "A calculated figure never replaces a measurement." in view.caution.value
         assert view.caution.value.count("<li>") >= 4
-    assert 'alt="Picture: amps across line voltage' in page.views[1].pictured.value
+    assert 'alt="Chart: amps against supply voltage' in page.views[1].pictured.value
 
 
 def test_the_slider_moves_the_amps_and_is_quick(page):

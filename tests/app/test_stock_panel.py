@@ -65,7 +65,7 @@ def column(html: str, place: int) -> list[str]:
 def test_the_verdict_is_the_forecast_beside_the_replay(panel):
     found = panel.answer
     low, mid, high = (f"{100 * end:.0f}" for end in found.confirmed.forecast)
-    assert f"fixes {mid} % ({low} to {high}) of calls at the first visit" in panel.verdict.value
+    assert f"fixes {mid} % ({low}-{high}) of calls on the first visit" in panel.verdict.value
     assert f"{found.plan.money:,.0f} USD" in panel.verdict.value
     assert "last year of calls" in panel.verdict.value and "invented" not in panel.verdict.value
 
@@ -137,7 +137,7 @@ def test_the_list_is_saved_from_the_page_itself_and_asks_for_nothing_outside(pan
     kind, data = link.split(";base64,")
     page = base64.b64decode(data).decode()
     assert kind.startswith("data:text/html") and page == load_page(panel.answer)
-    assert "http" not in page and f"{panel.answer.plan.money:.0f} USD in all" in page
+    assert "http" not in page and f"{panel.answer.plan.money:.0f} USD in total" in page
 
 
 def test_a_click_writes_the_list_with_its_tables(panel, tmp_path):
@@ -184,7 +184,7 @@ def test_on_an_event_loop_a_move_is_told_at_once_and_can_be_stopped(panel):
         panel.stopper.click()
         await asyncio.sleep(0.1)
         assert panel.answer is before and "Stopped" in panel.status.value
-        assert panel.stopper.description == "Go on"
+        assert panel.stopper.description == "Continue"
         panel.stopper.click()
         assert panel.finish().terms.trucks == 2
         assert panel.stopper.disabled and not panel.button.disabled and not panel.status.value
