@@ -23,13 +23,13 @@ from airover.model.fan_at_site import (
     CompressorPrice,
     FanSite,
     Sized,
-    asked_with,
     assumed_system,
+    conditions_with,
     measured_system,
     prices,
 )
 from airover.model.sizing import DirtSweep, Tried
-from airover.physics.fan_change import System, system_resistance
+from airover.physics.air_path import System, system_resistance
 from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve, read_curve, read_points, written
 from airover.records.job import Job
@@ -206,7 +206,7 @@ class FanPanel(PagedPanel):
     def page(self, title: str) -> str:
         found, writer, key = self.answer, self.writer, self._pages[title]
         if key == "Motors on it":
-            return motors(self.tried, float(found.asked.voltage[1]), writer)
+            return motors(self.tried, float(found.conditions.voltage[1]), writer)
         if key == "Dirty coil":
             sweep = self.dirty
             return dirt(sweep, prices(found, sweep), self.chosen, writer)
@@ -256,7 +256,7 @@ class FanPanel(PagedPanel):
         parts = _system(system, dict(measured), dict(losses), share / 100, told, job)
         job = _without_airflow(job) if system == PLATE else job
         flow = None if system in (AIRFLOW, PLATE) else _duty_flow(worked, parts, job)
-        return worked, parts, asked_with(told, _placed(job), flow)
+        return worked, parts, conditions_with(told, _placed(job), flow)
 
     def _fill_job(self, job: Job) -> None:
         site = job.site
