@@ -421,7 +421,7 @@ def test_a_long_calculation_keeps_nobody_waiting(opened, server):
     status = opened.page.locator(".ao-status")
     status.get_by_role("link").wait_for()
     opened.page.get_by_role("button", name="Lugar y alimentación").click()
-    opened.page.get_by_label("Voltaje de línea").fill("231 V")
+    opened.page.get_by_label("Voltaje de alimentación").fill("231 V")
     opened.page.locator(".ao-earlier").wait_for()
     for _ in range(3):
         other.get_by_role("button", name="Old nameplate").click()

@@ -148,7 +148,7 @@ def test_what_is_missing_is_asked_and_what_is_assumed_is_said(panel):
     panel.open(JOBS / "half-plate.toml")
     assert panel.answer.asked
     assert "Please find out" in panel.open_points.value
-    assert "Assumed, because" in panel.open_points.value
+    assert "Assumed (not given" in panel.open_points.value
     assert "Unusual" in panel.open_points.value
     assert "prove it dead" in "".join(
         child.value for child in _all_html(panel.view) if "Before anyone" in child.value
