@@ -151,7 +151,7 @@ def test_what_is_missing_is_asked_and_what_is_assumed_is_said(panel):
     assert "Assumed (not given" in panel.open_points.value
     assert "Unusual" in panel.open_points.value
     assert "prove it dead" in "".join(
-        child.value for child in _all_html(panel.view) if "Before anyone" in child.value
+        child.value for child in _all_html(panel.view) if "Before you touch" in child.value
     )
 
 

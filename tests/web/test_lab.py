@@ -93,7 +93,7 @@ def test_voltage_by_the_keys(page, address):
     run(page, address, "02-motor")
     picture = page.locator(".airover img").first
     before = picture.get_attribute("src")
-    slider = page.locator(".airover .widget-slider", has_text="Line voltage")
+    slider = page.locator(".airover .widget-slider", has_text="Supply voltage")
     slider.locator(".noUi-handle").focus()
     page.keyboard.press("ArrowLeft")
     expect(picture).not_to_have_attribute("src", before)

@@ -217,7 +217,7 @@ def test_every_step_stands_up_to_axe(page, language):
         expect(page.locator("html")).to_have_attribute("lang", "es")
         expect(page).to_have_title("airover: cambio del motor del ventilador del condensador")
         fold(page, "Aspa", True)
-        expect(page.get_by_text("como 560 mm")).to_be_visible()
+        expect(page.get_by_text("por ejemplo 560 mm")).to_be_visible()
     for name in STEPS[language]:
         step(page, name)
         if language == "es":
