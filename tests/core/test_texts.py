@@ -178,7 +178,7 @@ def test_an_error_is_told_in_the_readers_language():
         Job(nameplate={"voltage": "9000 V", "volts": "230 V"})
     told = [Writer("es").error(one) for one in (refused.value, *refused.value.others)]
     assert told == [
-        'Voltaje: "9000 V". Se acepta: 1 a 1000 V.',
+        'Voltaje: "9000 V". Se acepta: 1 a 1,000 V.',
         'nameplate, campo "volts": un nombre desconocido. Se acepta: "voltage".',
     ]
 

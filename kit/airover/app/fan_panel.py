@@ -40,11 +40,11 @@ from airover.selection.answer import CAUTIONS
 
 CURVE = {"Curve": {"speed": "1075 rpm", "density": "0.075 lb/ft3"}}
 MEASURED = {
-    "Measured": {"airflow": "2400 cfm", "pressure": "0.2 in. w.g.", "density": "0.075 lb/ft3"}
+    "Measured": {"airflow": "2400 cfm", "pressure": "0.2 in. wg", "density": "0.075 lb/ft3"}
 }
 LOSSES = {
     "Losses": {
-        "airflow": "2400 cfm", "coil": "0.14 in. w.g.", "others": "0.06 in. w.g.",
+        "airflow": "2400 cfm", "coil": "0.14 in. wg", "others": "0.06 in. wg",
         "density": "0.075 lb/ft3",
     }
 }  # fmt: skip
@@ -345,9 +345,12 @@ class FanPanel(PagedPanel):
     def _tab(self) -> widgets.Tab:
         points = [hint(self.text("fan.how_to_write")), self.points, self.points_problem]
         parts = [self.measured.pages["Measured"], self.losses.pages["Losses"], self.coil_share]
+        of_the_system = self.text(
+            "fan.of_the_system", density=Quantity(DENSITY_STANDARD, "density")
+        )
         return fields.tab({
             self.text("fan.tab.curve"): [*points, self.curve.pages["Curve"], self.taken],
-            self.text("fan.system"): [self.system, *parts, hint(self.text("fan.of_the_system"))],
+            self.text("fan.system"): [self.system, *parts, hint(of_the_system)],
             self.text("motors.more"): [self.path, self.job_file, self.units],
         })  # fmt: skip
 

@@ -137,8 +137,10 @@ class Case:
 def winding_check(case: Case) -> Check:
     """Hours of insulation at the design temperature."""
     hours = case.winding_life.hours
-    outcome = "unlisted" if hours is None else "hours"
     facts = _years(hours)
+    outcome = "unlisted" if hours is None else "hours"
+    if hours is not None and facts["years"][0].low > LONGEST_YEARS:
+        outcome = "long"
     return remark("winding life", outcome, "insulation_life", hours, "h", "two_digits", facts)
 
 
