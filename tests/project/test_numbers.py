@@ -10,7 +10,6 @@ import re
 from functools import cache
 
 import pytest
-from airover.selection.many_jobs import counter_list
 
 from airover.core.files import LANGUAGES, data_folder
 from airover.core.texts import PLACE, Texts, Writer
@@ -25,7 +24,7 @@ from airover.reports.order import order_text
 from airover.reports.proposal import make
 from airover.reports.stock import counter_text
 from airover.reports.verify import verify_report
-from airover.selection.answer import answer
+from airover.selection.answer import answer, counter_list
 from airover.service.cause import cause
 from airover.service.order import work_order
 from airover.service.verification import verify

@@ -14,6 +14,7 @@ import numpy as np
 
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
+from airover.core.texts import LONGEST_YEARS
 from airover.model.aging import Life, winding_life
 from airover.model.bearing_life import HOURS_A_YEAR as SERVICE_HOURS
 from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN, bearing_life
