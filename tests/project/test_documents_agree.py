@@ -16,6 +16,7 @@ from airover.core.texts import Writer
 from airover.records.catalog import read_catalog
 from airover.records.company import Company
 from airover.records.job import Job
+from airover.reports.answer import answer_dict
 from airover.reports.order import order_dict
 from airover.reports.proposal import make
 from airover.selection.answer import answer
@@ -58,7 +59,7 @@ def read(name) -> Job:
 @pytest.mark.parametrize("name", JOBS)
 def test_all_documents_of_a_job_name_one_motor(name):
     found = answer(read(name), SOME)
-    first = found.to_dict(Writer())["candidates"][0]["motor"]
+    first = answer_dict(found, Writer())["candidates"][0]["motor"]
     assert found.fitting, found.verdict
     assert order_dict(work_order(found), Writer())["motor"] == first
     proposal = make(found, COMPANY, date=DAY).content

@@ -9,7 +9,7 @@ Left out: needs that the history never had, a trend, the season's swing in a pla
 year), travel, several trucks at one call, trucks that differ, returns, the cost of a second visit.
 """
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -31,7 +31,6 @@ from airover.business.truck import (
     sampled_loads,
     served,
 )
-from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.steps import Progress, finished
 from airover.records.calls import Calls
@@ -105,28 +104,6 @@ class StockStudy:
             "used_in_a_load": None if used is None else round(float(used), 4),
             "asked_a_year": round(float(self.counter.asked[at]), 2),
         }
-
-    def to_dict(self, writer) -> dict:
-        """The study as JSON takes it; ``writer`` is a Writer."""
-        return {
-            "calls": len(self.calls),
-            "needs": len(self.matched.needs),
-            "outside_the_method": _share(self.calls, self.matched.refused),
-            "reach": round(self.reach, 4),
-            "terms": asdict(self.terms),
-            "currency": self.currency,
-            "plan": _plan(self.plan),
-            "load_list": [line | {"item": writer.value(line["item"])} for line in self.load_list()],
-            "curve": [_plan(one) for one in self.plans],
-            "single_rating_curve": [_plan(one) for one in self.single],
-            "next": [self._next(one, writer) for one in self.next],
-            "counter": {"money": round(self.counter.money, 2)},
-            "replay": _confirmed(self.confirmed),
-        }
-
-    def _next(self, one: NextMotor, writer) -> dict:
-        gain = {"gain": round(one.gain, 5), "money": round(one.money, 2), "why": writer(one.why)}
-        return {"motor": self.names[one.motor], **gain}
 
 
 @dataclass(frozen=True)
@@ -270,35 +247,3 @@ def usual_money(motors) -> float:
     most = 50 * float(np.median(prices))
     size = 10 ** np.floor(np.log10(most))
     return float(round(most / size) * size)
-
-
-def _share(calls: Calls, numbers) -> float:
-    return round(float(calls.counts[list(numbers)].sum() / len(calls)), 4)
-
-
-def _plan(one: TruckPlan) -> dict:
-    return {
-        "money": round(one.money, 2),
-        "space_m3": round(one.space, 4),
-        "motors": int(one.units[: one.goods.motors].sum()),
-        "kinds": int((one.units[: one.goods.motors] > 0).sum()),
-        "fixed": round(one.fixed, 4),
-        "fixed_of_other_calls": round(one.fresh, 4),
-        "bound": round(one.bound, 4),
-        "gap": round(one.gap, 5),
-    }
-
-
-def _confirmed(one: Confirmed) -> dict:
-    return {
-        "planned": round(one.planned, 4),
-        "forecast": _band(one.forecast),
-        "replayed": _band(one.replayed),
-        "forecast_ends": mean_ends(one.forecasts),
-        "replayed_ends": mean_ends(one.replays),
-        "unseen_needs": round(one.unseen, 4),
-    }
-
-
-def _band(band: Band) -> dict:
-    return {name: round(float(end), 4) for name, end in band._asdict().items()}

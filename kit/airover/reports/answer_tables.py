@@ -16,7 +16,7 @@ from airover.core.intervals import Band
 from airover.core.texts import ENGLISH, Writer
 from airover.model.simulation import USUAL
 from airover.reports import drawing, writing
-from airover.reports.answer import report
+from airover.reports.answer import answer_dict, report
 from airover.reports.drawing import BEHIND, DASHES, LEADER, LINE, SMALL, THICK, frame, note, title
 from airover.reports.palette import FAN, INK
 from airover.reports.writing import bare, table
@@ -135,7 +135,7 @@ def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
     best = answer.candidates[0]
     files = {
         "answer.txt": report(answer, writer),
-        "answer.json": json.dumps(answer.to_dict(writer.in_english), indent=1) + "\n",
+        "answer.json": json.dumps(answer_dict(answer, writer.in_english), indent=1) + "\n",
         "candidates.csv": writing.csv(candidates(answer, writer), index=True),
         "checks-of-the-first.csv": writing.csv(checks(best, writer)),
         "inputs.csv": writing.csv(inputs(answer, writer)),

@@ -1,11 +1,10 @@
 """A verified motor as plain text and as JSON."""
 
-import numpy as np
-
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
-from airover.reports.answer import assumed
+from airover.reports.answer import assumed, input_dict
 from airover.reports.plain import listed, paragraphs, wrapped
+from airover.reports.writing import figure
 from airover.service.judgment import OPEN
 from airover.service.readings import FIGURES
 from airover.service.verification import SUSPECTED, Verified, percent
@@ -49,16 +48,16 @@ def verified_dict(found: Verified, writer: Writer) -> dict:
         "remarks": [_plain(one, writer) for one in found.remarks],
         "inferred": {name: _plain(band, writer) for name, band in found.bands.items()},
         "expected": {name: _plain(band, writer) for name, band in found.bands_before.items()},
-        "chance_as_expected": _number(found.chance_expected),
+        "chance_as_expected": figure(found.chance_expected),
         "explained": found.is_explained,
         "faults": [
             {**_plain(one, writer), "name": writer(one.name), "look": writer(one.look)}
             for one in found.findings
         ],
-        "open_bits": _number(found.open_bits),
+        "open_bits": figure(found.open_bits),
         "next": [{**_plain(one, writer), "how": writer(one.how)} for one in found.next],
         "next_sentence": next_text(found, writer),
-        "assumed": [one.to_dict(writer) for one in found.assumed],
+        "assumed": [input_dict(one, writer) for one in found.assumed],
         "cautions": [writer.value(one) for one in found.cautions],
     }
 
@@ -111,15 +110,8 @@ def _plain(one, writer: Writer) -> dict:
     plain = {}
     for name, value in one._asdict().items():
         if isinstance(value, float):
-            value = _number(value)
+            value = figure(value)
         elif isinstance(value, Message | Quantity):
             value = writer.value(value)
         plain[name] = value + 1 if name == "moment" else value
     return plain
-
-
-def _number(value: float) -> float:
-    """Six significant digits; raises ArithmeticError for a figure that is not finite."""
-    if not np.isfinite(value):
-        raise ArithmeticError("a figure of the answer is not finite")
-    return float(f"{value:.6g}")

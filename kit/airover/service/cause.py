@@ -146,21 +146,6 @@ class Why:
         asked = (_question(self, finding) for finding in open_ones)
         return tuple(sorted(asked, key=lambda one: -one.bits))
 
-    def to_dict(self, writer) -> dict:
-        """The answer as JSON takes it; ``writer`` is a `airover.core.texts.Writer`."""
-        return {
-            "job": {"name": self.job.name, "invented": self.job.invented},
-            "verdict": writer(self.verdict),
-            "standing": self.standing,
-            "causes": [
-                _likely_dict(one, one in self.worth_correcting, writer) for one in self.likely
-            ],
-            "evidence": [_evidence_dict(one, writer) for one in self.evidence],
-            "left_out": [writer.value(one) for one in self.left_out],
-            "next": [_question_dict(one, writer) for one in self.questions],
-            "basis": writer.value(self.causes.basis),
-        }
-
 
 def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
     """Weigh the findings on the old motor of ``job``; ``causes`` are the kit's by default.
@@ -430,30 +415,3 @@ def _question(why: Why, finding) -> OpenFinding:
         if column.max() >= SPEAKS * column.min()
     ]
     return OpenFinding(finding.key, finding.ask, bits, tuple(speaks))
-
-
-def _likely_dict(one: Likely, worth: bool, writer) -> dict:
-    band = {name: round(value, 4) for name, value in one.band._asdict().items()}
-    return {
-        "key": one.cause.key,
-        "name": writer.value(one.cause.name),
-        "chance": round(one.chance, 4),
-        "band": band,
-        "correct": [writer.value(sentence) for sentence in one.cause.correct] if worth else [],
-    }
-
-
-def _evidence_dict(one: Evidence, writer) -> dict:
-    states = zip(STATES[one.finding], one.shares, strict=True)
-    return {
-        "finding": one.finding,
-        "said": " ".join(map(writer, one.said)),
-        "seen": one.seen,
-        "shares": {state: round(float(share), 4) for state, share in states if share},
-    }
-
-
-def _question_dict(one: OpenFinding, writer) -> dict:
-    speaks = [{"answer": state, "for": writer.value(kind.name)} for state, kind in one.speaks]
-    ask = writer.value(one.ask)
-    return {"finding": one.finding, "ask": ask, "bits": round(one.bits, 4), "speaks": speaks}
