@@ -8,14 +8,13 @@ import datetime
 import re
 from pathlib import Path
 
-from airover.business.proposal import breakable, everywhere, plain
 from airover.core.texts import Texts
 from airover.lesson.marking import shown_number
 from airover.lesson.marks import BLANK, MISSED, PART, RIGHT, ClassMarks, Script
 from airover.lesson.paper import Paper
 from airover.lesson.question import LETTERS, StudentQuestion
 from airover.records.lesson import NUMBER, SchoolClass
-from airover.reports.typeset import typeset
+from airover.reports.typeset import breakable, everywhere, plain, typeset
 
 FOLDER = Path(__file__).parent
 SIZES = {"US": "us-letter", "SI": "a4"}

@@ -1,4 +1,4 @@
-"""The answer as tables (pandas), as the torque picture of a candidate, and as files in a folder.
+"""An answer as tables (pandas), as a torque picture and amps by voltage, and as files.
 
 Texts are in the language and units of a ``writer``.
 """
@@ -14,17 +14,21 @@ from matplotlib.figure import Figure
 from airover.core.files import write_files
 from airover.core.intervals import Band
 from airover.core.texts import ENGLISH, Writer
-from airover.model.simulation import USUAL
+from airover.core.units import Amount
+from airover.model.simulation import LOW, USUAL, simulate
 from airover.reports import drawing, writing
 from airover.reports.answer import answer_dict, report
 from airover.reports.drawing import BEHIND, DASHES, LEADER, LINE, SMALL, THICK, frame, note, title
 from airover.reports.palette import FAN, INK
 from airover.reports.writing import bare, table
 from airover.selection.answer import Answer
+from airover.selection.case import Case
 from airover.selection.check import FAIL
 from airover.selection.rules import DOES_NOT_FIT, Candidate
 
 NAMES = ("low", "usual", "high")
+SPAN = (0.85, 1.15)  # of the usual supply voltage
+STEPS = 9  # voltages; a multiple of the three that are simulated at once
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
@@ -125,6 +129,24 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     _label_voltages(axes, case, speed, curves, writer)
     _mark_crossing(axes, case, speed[-1], writer)
     return figure
+
+
+def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
+    """Voltages [V] around the ``line``'s low, usual and high, and the current [A] at each.
+
+    The motor is simulated with the samples of the answer.
+    """
+    low, high = SPAN[0] * min(line[LOW], line[USUAL]), SPAN[1] * line[USUAL]
+    voltage = np.linspace(min(low, 0.98 * line[LOW]), max(high, 1.02 * line[-1]), STEPS)
+    each = []
+    for three in voltage.reshape(-1, 3):
+        volts = Amount(three[0], three[-1], "V", "")
+        site = case.job.site.model_copy(update={"voltage": volts})
+        at = simulate(
+            case.job.model_copy(update={"site": site}), [case.motor], case.conditions.samples
+        )
+        each.append(at.figures["current_a"][:, 0])
+    return voltage, Band.of(np.concatenate(each))
 
 
 def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
