@@ -18,15 +18,17 @@ from airover.records.found import Found
 from airover.records.job import Job
 from airover.reports.cause import cause_dict, cause_report
 from airover.service.cause import (
+    Evidence,
     cause,
     entropy,
     information,
     likelihood,
     likely,
+    old_motor,
     percent,
+    physical_evidence,
     posterior,
 )
-from airover.service.old_motor import Evidence, old_motor, physical_evidence
 from tests.jobs import job
 from tests.markdown import blocks
 

@@ -8,8 +8,7 @@ from pathlib import Path
 import pandas as pd
 from matplotlib.figure import Figure
 
-from airover.business.replay import Confirmed
-from airover.business.stock import StockStudy, mean_ends
+from airover.business.stock import Confirmed, StockStudy, mean_ends
 from airover.business.truck import TruckPlan
 from airover.core.files import write_files
 from airover.core.intervals import Band
