@@ -50,7 +50,7 @@ from airover.selection.many_jobs import Matched, matching
 
 CURVE_CALLS = 700  # sampled for each plan of a curve
 CURVE_SECONDS = 5.0  # for each plan of a curve
-# Of a plan that comes in a second or two.
+# Of a plan that takes a second or two.
 PLANNED, TRIED = 400, 1500  # sampled calls
 RATES = 20  # samples of how often each need is called, for so many calls
 GAP = 1e-2  # of the calls fixed, at which HiGHS may stop: far less than a forecast is sure of
@@ -75,7 +75,7 @@ class SeasonEnds(NamedTuple):
 
     ``first`` visit; not carried, ``short`` (a fitting motor is carried but was used up, or its
     parts); ``counter`` had a motor for a second visit, ``ordered`` from the supplier; ``none`` of
-    the catalog's motors does. ``refilled`` is the share of wanted units that the counter had
+    the catalog's motors fits. ``refilled`` is the share of wanted units that the counter had
     when the trucks were filled up.
     """
 
@@ -134,7 +134,7 @@ def run(
 
 
 class Confirmed(NamedTuple):
-    """A plan's promise beside a replay: bands of the share fixed at the first visit.
+    """A plan's forecast beside a replay: bands of the share fixed at the first visit.
 
     ``planned`` is the program's own share, ``forecast`` that of seasons sampled from the history,
     ``replayed`` that of the held-out season; both also as lists of every SeasonEnds. ``unseen`` is
@@ -194,12 +194,12 @@ class _Stock:
         self.wanted = self.had = 0
 
     def receive(self, day: float) -> None:
-        """Put on the shelf what has come by ``day``."""
+        """Put units that arrived by ``day`` on the shelf."""
         while self.coming and self.coming[0][0] <= day:
             self.counter += self.coming.pop(0)[1]
 
     def refill(self, day: float) -> None:
-        """Fill the trucks up, one after the other, and order what the counter gives."""
+        """Fill the trucks, one after the other, and reorder what leaves the counter."""
         for truck in self.trucks:
             short = self.full - truck
             given = np.minimum(short, self.counter)
@@ -208,12 +208,12 @@ class _Stock:
             self.leave(day, given)
 
     def leave(self, day: float, units: np.ndarray) -> None:
-        """Take ``units`` off the shelf and order them anew."""
+        """Take ``units`` off the shelf and reorder them."""
         self.counter -= units
         self.coming.append((day + self.terms.lead_days, units))
 
     def use(self, have: np.ndarray, fits, banded, rank) -> np.ndarray | None:
-        """The units that a call takes from ``have``, or None: the first by ``rank`` that does."""
+        """Units of ``have`` used by a call, the first suitable by ``rank``, or None."""
         goods = self.goods
         at_hand = have[: goods.motors] * have[goods.motors + goods.capacitor] > 0
         can = np.flatnonzero(fits & at_hand & (~banded | (have[-1] > 0)))
@@ -229,7 +229,7 @@ def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
 
 
 def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
-    """End of one call; it changes the stocks."""
+    """Return the end of one call and update the stocks."""
     if not fits.any():
         return "none"
     used = stock.use(have, fits, banded, rank)
@@ -247,10 +247,10 @@ def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
 
 @dataclass(frozen=True)
 class StockStudy:
-    """All that is found for one history of calls.
+    """Results for one history of calls.
 
     ``plans`` are those of the curve, ``single`` the same with motors of one rating only;
-    ``confirmed`` is what a season that was held out says of the plan made without it.
+    ``confirmed`` compares the plan with a held-out season.
     """
 
     calls: Calls
@@ -287,7 +287,7 @@ class StockStudy:
         return (*motors, *sizes, Message("stock.item.band"))
 
     def load_list(self) -> list[dict]:
-        """Lines of all that goes on the truck and on the counter's shelf."""
+        """Lines of the items on the truck and on the counter's shelf."""
         kept = np.flatnonzero((self.plan.units > 0) | (self.counter.level > 0))
         return [self._line(at) for at in kept]
 
@@ -306,7 +306,7 @@ class StockStudy:
 
 @dataclass(frozen=True)
 class Ground:
-    """Calls with what fits them, which hangs on no terms; the last year is ``held_out``."""
+    """Calls with the motors that fit, for any terms; the last year is ``held_out``."""
 
     calls: Calls
     history: Calls
@@ -413,7 +413,7 @@ class Live:
         return (replace(terms, budget=budget), single) in self._kept
 
     def _plan(self, terms: Terms, goods: Goods, budget: float, single: bool = False):
-        """The plan for ``budget``, tried on other calls; worked once."""
+        """The plan for ``budget``, tested on other calls; calculated once."""
         key = replace(terms, budget=budget), single
         if key not in self._kept:
             loads, tried = self._sampled(terms, goods)
@@ -425,7 +425,7 @@ class Live:
         return self._kept[key]
 
     def _sampled(self, terms: Terms, goods: Goods):
-        """Calls to plan by, and others to try a plan on."""
+        """Calls to plan with, and others to test a plan on."""
         given = self.ground.history, self.ground.matched, goods, terms
         return (
             sampled_loads(*given, self.seed, PLANNED, RATES),
@@ -437,8 +437,10 @@ class Live:
 
 
 def usual_money(motors) -> float:
-    """Twice what a truck of some 25 of these ``motors`` costs: a round sum in their currency, up
-    to which it is worth looking. 0 where no motor has a price."""
+    """Round sum of money, twice the cost of a truck with 25 of these ``motors``: the end of a curve.
+
+    0 where no motor has a price.
+    """
     prices = [motor.price for motor in motors if motor.price is not None]
     if not prices:
         return 0.0

@@ -14,7 +14,7 @@ from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, ORDER, C
 
 
 def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
-    """Verdict, the ``best`` candidates with their figures and reasons, and what was assumed."""
+    """Verdict, the ``best`` candidates with their figures and reasons, and assumed inputs."""
     parts = [
         _heading(answer, writer),
         _needed(answer, writer),
@@ -160,7 +160,7 @@ _DUTY = (
 
 
 def _failed_dict(figures: dict[str, Band] | None) -> dict | None:
-    """The failed motor beside which candidates are judged."""
+    """The failed motor, with which candidates are compared."""
     if figures is None:
         return None
     duty = {name: figure(figures[name]) for name in _DUTY}

@@ -32,7 +32,7 @@ STEPS = 9  # voltages; a multiple of the three that are simulated at once
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row per motor, best first: verdict, expected figures, and what decides.
+    """One row per motor, best first: verdict, expected figures, and the deciding checks.
 
     The failed motor under the same conditions comes first, in place 0, where it is known.
     """
@@ -59,14 +59,14 @@ def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def rejected(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Why each motor that does not fit was left out, nearest first."""
+    """Reasons for each motor that does not fit, nearest first."""
     out = [c for c in answer.candidates if c.verdict == DOES_NOT_FIT]
     rows = [(c.case.motor.name, _decisive(c, writer), _reasons(c, writer)) for c in out]
     return _table(rows, writer, ("motor", "fails_on", "why"))
 
 
 def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """How many motors fail on each check, the most common first."""
+    """Number of motors that fail each check, the most common first."""
     names = Counter(check.name for c in answer.candidates for check in c.having(FAIL))
     counts = sorted(names.items(), key=lambda one: (-one[1], one[0]))
     rows = [(writer(f"check.{name}"), count) for name, count in counts]
@@ -100,9 +100,9 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
 
 
 def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
-    """The motor's torque against the fan's over speed, at the line's three voltages.
+    """Torque of the motor and of the fan against speed, at the three supply voltages.
 
-    The crossing is where the motor settles. Warm motor, middle of the samples. A motor that was
+    The crossing is where the motor settles. Warm motor, median of the samples. A motor that was
     not simulated gives words instead.
     """
     case = candidate.case
@@ -150,7 +150,7 @@ def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
 
 
 def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
-    """Write everything that a job gives into ``folder``, made if missing; returns the paths.
+    """Write all results of a job into ``folder``, made if missing; returns the paths.
 
     Raises InputError when the folder or a file in it cannot be written.
     """
@@ -260,7 +260,7 @@ def _label_voltages(axes, case, speed, curves, writer):
 
 
 def _torque_curves(case):
-    """Speeds [rpm], the warm motor's median torque [N m] at each voltage, the blade's torque."""
+    """Speeds [rpm], the warm motor's median torque [N m] at each voltage, the fan's torque."""
     worked, at = case.worked, case.row
     synchronous = 120 * worked.conditions.frequency / case.motor.poles
     speed = np.linspace(0, synchronous, 121)
@@ -275,7 +275,7 @@ def _torque_curves(case):
 
 
 def _mark_crossing(axes, case, synchronous, writer):
-    """A point with its figures, on the side where there is room for them."""
+    """A point with its figures, on the side with space for them."""
     rpm = case.speed_rpm.mid
     newton_metres = np.median(case.worked.solution.torque[USUAL, case.row])
     fast = rpm > synchronous / 2

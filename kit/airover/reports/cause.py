@@ -6,7 +6,7 @@ from airover.reports.plain import listed, paragraphs, wrapped
 from airover.service.cause import LEAST, TELLS, Evidence, Likely, OpenFinding, Why
 
 ASKED = 2
-SIMULATED = ("heat", "air")  # findings that the kit works out from what is read
+SIMULATED = ("heat", "air")  # findings that the kit calculates from readings
 
 
 def cause_report(why: Why, writer: Writer) -> str:
@@ -42,7 +42,7 @@ def cause_dict(why: Why, writer: Writer) -> dict:
 
 
 def _ranking(why: Why, writer: Writer) -> str:
-    """Causes from the most likely down to those that hardly count."""
+    """Causes from the most likely down, negligible ones left out."""
     rows = []
     for place, one in enumerate(why.likely):
         if place and one.chance < LEAST:
@@ -65,7 +65,7 @@ def _corrections(why: Why, writer: Writer) -> list[str]:
 
 
 def _asked(why: Why, writer: Writer) -> list[str]:
-    """Findings that would separate the leading causes; nothing where one is sure."""
+    """Findings that would separate the leading causes; none where one is sure."""
     if len(why.leaders) == 1:
         return []
     asked = [_question(one, writer) for one in why.questions[:ASKED] if one.bits >= TELLS]
@@ -73,7 +73,7 @@ def _asked(why: Why, writer: Writer) -> list[str]:
 
 
 def _question(question: OpenFinding, writer: Writer) -> str:
-    """What to look at, and which answer supports which of the leading causes."""
+    """An inspection, and the leading cause that each answer supports."""
     ask = writer.value(question.ask)
     if question.finding in SIMULATED or not question.speaks:
         return ask

@@ -9,7 +9,7 @@ from airover.service.judgment import OPEN
 from airover.service.readings import FIGURES
 from airover.service.verification import SUSPECTED, Verified, percent
 
-WORTH = 0.02  # chance from which an open fault is worth a line
+WORTH = 0.02  # probability from which an open fault gets a line
 
 
 def verify_report(found: Verified, writer: Writer) -> str:
@@ -63,12 +63,12 @@ def verified_dict(found: Verified, writer: Writer) -> dict:
 
 
 def remark_lines(found: Verified, writer: Writer) -> list[str]:
-    """What was seen, and calculated from several readings."""
+    """Lines on observations, and on figures from several readings."""
     return [_with_state(one.state, one.sentence, writer) for one in found.remarks]
 
 
 def fault_lines(found: Verified, writer: Writer) -> list[str]:
-    """Nothing wrong that is looked for, then the faults that are likely or open."""
+    """Lines on the probability of no fault, then on likely or open faults."""
     if found.known is None:
         return []
     lines = [writer("verify.as_expected", chance=percent(found.chance_expected))]
@@ -84,7 +84,7 @@ def fault_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def next_text(found: Verified, writer: Writer) -> str:
-    """What to look at and to read next."""
+    """The next inspection and reading, in words."""
     return " ".join(map(writer, found.next_sentences))
 
 
@@ -93,7 +93,7 @@ def _with_state(state: str, sentence: Message, writer: Writer) -> str:
 
 
 def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
-    """Each inferred figure with what was expected of it before."""
+    """Lines on each inferred figure beside the expected one."""
     return [
         writer(
             "verify.inferred",
@@ -106,7 +106,7 @@ def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def _plain(one, writer: Writer) -> dict:
-    """The fields of a named tuple as JSON takes them; moments count from 1, as people do."""
+    """The fields of a named tuple for JSON; moments count from 1."""
     plain = {}
     for name, value in one._asdict().items():
         if isinstance(value, float):

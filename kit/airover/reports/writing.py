@@ -8,7 +8,7 @@ import pandas as pd
 from airover.core.intervals import Band
 from airover.core.texts import Writer
 
-# A spreadsheet takes a cell that begins so for a formula, and works it.
+# A spreadsheet evaluates a cell that begins like this as a formula.
 _FORMULA = re.compile(r"\s*[=+\-@\uff0b\uff0d\uff1d\uff20]|[\t\r\n]")
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _FIGURES = re.compile(rf"{_NUMBER}(?: (?:to|a) {_NUMBER})?")
@@ -36,7 +36,7 @@ def between(band: Band, decimals: int, writer: Writer) -> str:
 
 
 def bare(value: float, kind: str, writer: Writer, digits: int | None = None) -> str:
-    """Return an amount without its unit, which stands in the heading."""
+    """Return an amount without its unit, which is in the heading."""
     return writer.amount(value, kind, digits).split()[0]
 
 
@@ -52,7 +52,7 @@ def html(frame: pd.DataFrame, classes: str | None = None) -> str:
 
 
 def csv(frame: pd.DataFrame, index: bool = False) -> str:
-    """A table as CSV; a text that a spreadsheet would work as a formula gets an apostrophe first.
+    """A table as CSV; a text that a spreadsheet would evaluate as a formula gets an apostrophe first.
 
     Numbers, and bands written as "-3.2 to 1.5" in any language, stay as they are.
     """
@@ -61,7 +61,7 @@ def csv(frame: pd.DataFrame, index: bool = False) -> str:
 
 
 def guarded(cell):
-    """``cell`` as a spreadsheet may have it: a text that would be a formula begins with "'"."""
+    """Return ``cell`` safe for a spreadsheet: a text that would be a formula begins with "'"."""
     text = isinstance(cell, str)
     return f"'{cell}" if text and _FORMULA.match(cell) and not _FIGURES.fullmatch(cell) else cell
 

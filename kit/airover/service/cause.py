@@ -68,7 +68,7 @@ SEEN = (
 )  # fmt: skip
 
 
-FACTOR = 2.0  # by which nine of ten priors and likelihoods are right, engineering judgment
+FACTOR = 2.0  # 90 % range of priors and likelihoods, engineering judgment
 _SPREAD = np.log(FACTOR) / 1.6449  # of a normal deviate whose 5 and 95 % points are that factor
 RANGE_SAMPLES = 2000  # of the figures of the file, for 90 % ranges
 WORTH = 0.10  # a cause is worth correcting from this probability on
@@ -76,7 +76,7 @@ CLEAR, LIKELY, OPEN = "clear", "likely", "open"  # how far the answer is decided
 AHEAD = 2.0  # times the next cause's probability, from which a cause is called the most likely
 BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # of the first cause's probability; of 1; causes
 SURE = 0.8  # probability of a clear cause, from which nothing is left to separate
-TELLS = 0.02  # bits, from which a finding separates the leading causes
+TELLS = 0.02  # bits; from here a finding separates the leading causes
 SPEAKS = 1.5  # times another leader's chance of a finding, from which it speaks for a cause
 SLOW = 0.05  # of the samples, from which "did not come up to speed" is worth saying
 STARTS = 0.5  # of the samples that start with the right capacitor
@@ -257,10 +257,10 @@ class Likely(NamedTuple):
 
 
 class OpenFinding(NamedTuple):
-    """A finding that nobody has made yet, and what it would say of the leading causes.
+    """A finding that is still open, and its meaning for the leading causes.
 
-    ``ask`` is what to do, ``bits`` the information that it is expected to give (1 decides between
-    two equal causes), ``speaks`` each answer with the leading cause that it supports.
+    ``ask`` says what to inspect, ``bits`` is the expected information (1 decides between two equal
+    causes), ``speaks`` pairs each answer with the leading cause that it supports.
     """
 
     finding: str
@@ -273,7 +273,7 @@ class OpenFinding(NamedTuple):
 class Why:
     """Causes of one failure, most likely first, with the ``evidence`` that was weighed.
 
-    ``left_out`` are sentences about what was known and not weighed, or could not be simulated.
+    ``left_out`` are sentences on facts that were not weighed, or could not be simulated.
     """
 
     job: Job
@@ -328,7 +328,7 @@ class Why:
 
 
 def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
-    """Weigh the findings on the old motor of ``job``; ``causes`` are the kit's by default.
+    """Return the causes by the findings on the old motor of ``job``; ``causes``: the kit's by default.
 
     Raises InputError where nothing was found.
     """
@@ -352,7 +352,7 @@ def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
 
 
 def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
-    """The ``causes`` with their chances after the ``evidence``, likeliest first.
+    """Return the ``causes`` with their probabilities after the ``evidence``, likeliest first.
 
     The likelihood of a finding that is known in shares is the mean over its states. Bands come
     from samples in which each figure of the file is moved by a factor of its own.
@@ -361,9 +361,8 @@ def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
     own = np.array([causes.findings[one.finding].own for one in evidence]).reshape(known.shape)
     rng = np.random.default_rng(seed)
     prior = causes.prior * _moved(rng, (RANGE_SAMPLES, len(causes.prior)))
-    shared = _moved(
-        rng, (RANGE_SAMPLES, len(known), 1)
-    )  # one figure in the file, wrong for all alike
+    # one figure of the file, wrong for all alike
+    shared = _moved(rng, (RANGE_SAMPLES, len(known), 1))
     moved = known * np.where(own, _moved(rng, (RANGE_SAMPLES, *known.shape)), shared)
     chance, band = posterior(causes.prior, known), Band.of(posterior(prior, moved), axis=0)
     found = [
@@ -412,7 +411,7 @@ def findings(job: Job) -> Iterator[Evidence]:
 
 
 def unused(job: Job) -> Iterator[Message]:
-    """Sentences on readings of ``job`` that say nothing without another figure, or on more work."""
+    """Sentences on readings of ``job`` that need another figure to mean anything."""
     found, plate = job.found, job.nameplate
     measured, marked = found.capacitor, plate.capacitor
     if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
@@ -454,7 +453,7 @@ def entropy(chances):
 
 
 def information(chances, table):
-    """Bits that the answer to a question is expected to tell about the cause.
+    """Expected information [bit] of a question's answer about the cause.
 
     ``chances`` (causes,) add up to 1; ``table`` (causes, answers), each row adds up to 1. The gain
     is that of Mitchell, Machine Learning, 1997, section 3.4.1.
@@ -556,17 +555,17 @@ def _age(job: Job) -> Evidence:
 
 
 def _row(names) -> str | Message:
-    """Names in a row; they may have commas in them."""
+    """Names as a list; a name may contain commas."""
     return reduce(lambda row, name: Message("failure.row", row=row, name=name), names)
 
 
 def _moved(rng: np.random.Generator, shape) -> np.ndarray:
-    """Factors around 1, nine of ten of them within FACTOR."""
+    """Factors around 1, 90 % of them within FACTOR."""
     return np.exp(_SPREAD * rng.standard_normal(shape))
 
 
 def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
-    """All that is known, and sentences on what was not used."""
+    """Known evidence, and sentences on unused facts."""
     known, aside = [*findings(job)], [*unused(job)]
     doubts = job.nameplate.warnings() if job.nameplate.doubts() else []
     try:

@@ -3,16 +3,16 @@
 Readings become figures with the errors of their meters. The motor is one of a catalog, or that of the
 job's nameplate, with its fan, air and supply voltage at the moments of the readings.
 
-It never says that a unit is safe: a figure that agrees only says that nothing was seen in it. A
-fault is named from a chance of 90 % on.
+It never says that a unit is safe: agreement means only that no fault showed. A fault is named from
+a probability of 90 %.
 
 Accuracy on synthetic motors from another recipe, with a thermal model and meter errors of their own
-(tests/service/test_verify.py). A fault counts where a figure without error lies outside what 99 of
-100 good motors show, or the nameplate allows, by more than the meter's limit. Of 600 faulty motors
+(tests/service/test_verify.py). A fault counts where a figure without error lies outside the range of
+99 % of good motors, or the nameplate allows, by more than the meter's limit. Of 600 faulty motors
 with seven readings, 345 count, and 99.7 % of these differ; all of the 175 faults that are named are
 right. Of all faulty motors 77 % differ and 12 % agree, most of them with a load of +25 %. Of good
-motors 1 % differ and 27 % are asked for another reading (nine in ten with volts and amps alone, six
-in ten with watts and rpm as well). The 90 % range contains shaft power in 89 %, winding temperature
+motors 1 % differ and 27 % need another reading (90 % with volts and amps alone, 60 % with watts
+and rpm as well). The 90 % range contains shaft power in 89 %, winding temperature
 in 90 %, speed in 94 % of cases. No real motor was measured.
 """
 
@@ -76,10 +76,10 @@ from airover.service.readings import (
 )
 
 SAMPLES = 200
-LIKELY, UNLIKELY = 0.90, 0.05  # chances from which a fault is told, and ruled out
+LIKELY, UNLIKELY = 0.90, 0.05  # probabilities from which a fault is reported, and ruled out
 EXPECTED_FROM = 0.80  # chance of "as expected" from which readings are said to agree
 SUSPECTED, RULED_OUT = "likely", "no sign of it"
-COOL_DAY = 15.0  # degC outdoors, taken as the least where it was not read
+COOL_DAY = 15.0  # degC outdoors, the least assumed where it was not read
 LEAST_DEVIATION = 0.012  # of the voltage, a share: what is simulated around the reading
 
 
@@ -89,7 +89,7 @@ LOCKED_WIDER = 0.15  # either side of the band of locked-rotor amps and watts, e
 
 
 class Subject(NamedTuple):
-    """The ``motor`` that was measured and its nameplate: ``current`` [A], ``power`` [W] (None where
+    """The measured ``motor`` and its nameplate: ``current`` [A], ``power`` [W] (None where
     not known), volts from ``voltage_low`` to ``voltage_high``, ``rotation`` from the shaft end."""
 
     motor: Motor
