@@ -5,8 +5,7 @@ from airover.core.texts import ENGLISH, Writer
 from airover.core.units import convert
 from airover.model.conditions import Input
 from airover.records.scope import suits
-from airover.reports.plain import listed, paragraphs, wrapped
-from airover.reports.writing import figure
+from airover.reports.plain import figure, listed, paragraphs, wrapped
 from airover.selection.answer import CAUTIONS, Answer
 from airover.selection.check import Check
 from airover.selection.comparison import winding_limit

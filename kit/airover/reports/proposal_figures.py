@@ -86,6 +86,7 @@ def stacked(stacks: list[Stack], across: str) -> Figure:
             start += amount
         _label(axes, one.whole, (start, place), (4, 0), "left", "center")
     axes.set(xlim=(0, 1.35 * longest), xlabel=across)
+    axes.spines["left"].set_visible(False)  # the word of a narrow first part reaches over it
     _named(axes, [one.name for one in stacks], 0.8)
     return figure
 

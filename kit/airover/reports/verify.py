@@ -3,8 +3,7 @@
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
 from airover.reports.answer import assumed, input_dict
-from airover.reports.plain import listed, paragraphs, wrapped
-from airover.reports.writing import figure
+from airover.reports.plain import figure, listed, paragraphs, wrapped
 from airover.service.judgment import OPEN
 from airover.service.readings import FIGURES
 from airover.service.verification import SUSPECTED, Verified, percent

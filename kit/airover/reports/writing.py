@@ -1,8 +1,7 @@
-"""Tables (pandas) under headings in the reader's language, as HTML and CSV; figures for JSON."""
+"""Tables (pandas) under headings in the reader's language, as HTML and as CSV."""
 
 import re
 
-import numpy as np
 import pandas as pd
 
 from airover.core.intervals import Band
@@ -64,17 +63,3 @@ def guarded(cell):
     """Return ``cell`` safe for a spreadsheet: a text that would be a formula begins with "'"."""
     text = isinstance(cell, str)
     return f"'{cell}" if text and _FORMULA.match(cell) and not _FIGURES.fullmatch(cell) else cell
-
-
-def figure(value):
-    """Return a Band or a number for JSON in six significant digits; other values as they are.
-
-    Raises ArithmeticError for a number that is not finite.
-    """
-    if isinstance(value, Band):
-        return {name: figure(float(end)) for name, end in value._asdict().items()}
-    if isinstance(value, float | np.floating):
-        if not np.isfinite(value):
-            raise ArithmeticError("a figure of the answer is not finite")
-        return float(f"{value:.6g}") + 0.0  # no minus zero
-    return value.item() if isinstance(value, np.generic) else value
