@@ -18,7 +18,7 @@ from airover.service.inference import SCALED, MeterReading, worked_value
 from airover.service.readings import FEWEST_RUNNING, READINGS, Simulated, reading_name
 
 FAR = 4.0  # standard deviations beyond which a reading does not come from the motor
-NEAR = 3.0  # within so many a slip of the hand explains it
+NEAR = 3.0  # standard deviations, within which a slip explains it
 USUAL_OUTDOOR = (-40.0, 60.0)  # degC
 ONE_LEG = (100.0, 140.0)  # V to ground of a line of 208 to 240 V
 FAR_VOLTAGE = (0.65, 1.35)  # of the nameplate's lowest and highest volts
@@ -292,7 +292,7 @@ def _degrees(temp: float, fits) -> Message | None:
 
 
 def _copied(before: Simulated, one: MeterReading, taken) -> Message | None:
-    """Doubt about a capacitor's figure that is the line's, where this motor's are not alike."""
+    """Doubt about a capacitor reading equal to the supply reading, where this motor's differ."""
     line = next(
         (two for two in taken if two.moment == one.moment and two.name == _LINES.get(one.name)),
         None,

@@ -198,7 +198,7 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
 
 
 def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
-    """Remarks on start and direction, and whether the motor stands.
+    """Remarks on start and direction, and True for a motor at rest.
 
     ``sense`` is the motor's own rotation, from the shaft end, where the fan's is not known.
     """
@@ -206,11 +206,11 @@ def seen(job: Job, measured: Measurements, sense, before: Simulated, taken):
     if measured.start not in (None, "by itself"):
         remarks.append(Remark("start", DIFFERS, Message(f"verify.seen.{measured.start}")))
     remarks += _direction(measured, job.blade.rotation_shaft_end or sense)
-    stands = measured.start in ("hums, won't start", "dead")
-    if not stands and (why := _standing(measured, before, taken)):
+    at_rest = measured.start in ("hums, won't start", "dead")
+    if not at_rest and (why := _standing(measured, before, taken)):
         remarks.append(Remark("start", DIFFERS, why))
-        stands = True
-    return remarks, stands
+        at_rest = True
+    return remarks, at_rest
 
 
 def marked_capacitor(kept, measured: Measurements, motor: Motor) -> list[Remark]:
@@ -265,12 +265,12 @@ def _direction(measured: Measurements, wanted: str | None):
 
 
 def _standing(measured: Measurements, before: Simulated, taken) -> Message | None:
-    """Sentence on a rotor that stands; None where it turns or nothing shows that it stands."""
+    """Sentence on a motor at rest; None where it turns or no reading shows it."""
     first = {one.name: one for one in taken if one.moment == 0}
     turning = np.median(before.readings["speed_rpm"][0, 0])
     if speed := first.get("speed_rpm"):
-        stands = speed.value < STANDS_BELOW * turning
-        return Message("verify.seen.stands_by_speed", speed=speed.text) if stands else None
+        at_rest = speed.value < STANDS_BELOW * turning
+        return Message("verify.seen.stands_by_speed", speed=speed.text) if at_rest else None
     locked = [first[name] for name in ("current", "power") if name in first]
     if not locked or measured.start == "by itself" or "capacitor_voltage" in first:
         return None
@@ -338,7 +338,7 @@ class Verified:
     """A ``job`` and what was ``measured``, judged.
 
     ``judged`` are the comparisons, ``questioned`` the readings left out, ``known`` what is inferred
-    from the rest (None where the motor stands), ``before`` what was expected, ``remarks`` are on
+    from the rest (None where the motor is at rest), ``before`` what was expected, ``remarks`` are on
     what was seen and calculated.
     """
 
@@ -355,7 +355,7 @@ class Verified:
 
     @cached_property
     def findings(self) -> tuple[FaultChance, ...]:
-        """Every fault, the likeliest first; none where the motor stands."""
+        """Every fault, the likeliest first; none where the motor is at rest."""
         if self.known is None:
             return ()
         found = [_finding(self.known, fault) for fault in FAULTS]
@@ -363,7 +363,7 @@ class Verified:
 
     @property
     def chance_expected(self) -> float:
-        """Chance that nothing is wrong that the method looks for, 0 where the motor stands."""
+        """Chance that nothing is wrong that the method looks for, 0 where the motor is at rest."""
         return 0.0 if self.known is None else self.known.chance(HEALTHY)
 
     @cached_property
@@ -436,7 +436,7 @@ class Verified:
 
     @cached_property
     def next(self) -> tuple[NextReading, ...]:
-        """Readings to take next, the most useful first; a motor that stands is looked at
+        """Readings to take next, the most useful first; a motor at rest is inspected
         instead."""
         if self.known is None:
             return ()
@@ -528,11 +528,11 @@ def verify(
 def judge(expectation: Expectation, taken, seed=0) -> Verified:
     """The readings ``taken`` beside their ``expectation``."""
     job, measured, subject, before, odd, inputs = vars(expectation).values()
-    remarks, stands = seen(job, measured, subject.rotation, before, taken)
-    kept, questioned = (tuple(taken), ()) if stands else question(before, taken)
-    known = None if stands else inferred(before, kept, seed)
-    comparisons = tuple(_judged(before, kept, subject, stands))
-    if not stands:
+    remarks, at_rest = seen(job, measured, subject.rotation, before, taken)
+    kept, questioned = (tuple(taken), ()) if at_rest else question(before, taken)
+    known = None if at_rest else inferred(before, kept, seed)
+    comparisons = tuple(_judged(before, kept, subject, at_rest))
+    if not at_rest:
         remarks += marked_capacitor(kept, measured, subject.motor)
         remarks += judgment.overload(known.band("power_shaft_w"), subject.power)
         remarks += _unexplained(known)
@@ -559,13 +559,13 @@ def _is_odd(one: MeterReading, odd) -> bool:
     return any((one.moment, one.name) == (other.moment, other.name) for other in odd)
 
 
-def _judged(before: Simulated, kept, subject: Subject, stands: bool):
+def _judged(before: Simulated, kept, subject: Subject, at_rest: bool):
     """Every comparison that can be made; what a motor at rest shows is compared with the
     nameplate's volts only."""
     for one in kept:
         if one.name == "voltage":
             yield judgment.volts(one, subject.voltage_low, subject.voltage_high)
-        elif not stands:
+        elif not at_rest:
             yield judgment.against_expected(before, one)
             yield from _plate_limits(one, subject)
 
