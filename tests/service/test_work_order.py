@@ -362,7 +362,7 @@ def test_ticks_are_shown():
     ticks = Ticks(isolation=date(2026, 3, 1))
     order = order_of(job().model_copy(update={"ticks": ticks}))
     assert order.done == 1
-    assert "1. [x] 2026-03-01 Power off" in order_text(order, SAY)
+    assert "1. [x] 2026-03-01 Shut off" in order_text(order, SAY)
     assert "2. [ ] Discharge" in order_text(order, SAY)
     assert "2026-03-01" in order_html(order, SAY)
     assert order_dict(order, SAY)["steps"][0]["done"] == "2026-03-01"

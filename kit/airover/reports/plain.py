@@ -21,8 +21,12 @@ def listed(title: str, sentences) -> str:
 
 
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
-    """Return ``text`` in lines of at most WIDTH; ``first`` and ``rest`` begin them."""
-    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=rest)
+    """Return ``text`` in lines of at most WIDTH; ``first`` and ``rest`` begin them.
+
+    A model number stays on one line.
+    """
+    ends = {"initial_indent": first, "subsequent_indent": rest}
+    return textwrap.fill(text, WIDTH, break_on_hyphens=False, **ends)
 
 
 def figure(value):
