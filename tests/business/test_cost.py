@@ -341,10 +341,15 @@ def test_more_often_cheaper_yet_dearer_on_average_is_told_as_it_is():
 def test_less_on_average_yet_seldom_cheaper_is_told_as_it_is():
     found = pair(rare(1000.0, -600.0, 0.08), np.full(1000, 980.0))  # mean 872
     assert found.decides and found.probability == pytest.approx(0.08)
-    words = "110 USD less on average than the Example Motors T dear, though that is cheaper in 92"
-    assert words in ENGLISH(found.reason)
+    words = (
+        "on average 110 USD less than the {}, although the {} is cheaper with a probability of 92 %"
+    )
+    assert words.replace("{}", "Example Motors T dear") in ENGLISH(found.reason)
     found = pair(rare(900.0, 1100.0, 0.08), np.full(1000, 1000.0))
-    assert "84 USD less than the Example Motors T dear, cheaper in 92" in ENGLISH(found.reason)
+    assert (
+        "84 USD less than the Example Motors T dear; cheaper with a probability of 92 %"
+        in ENGLISH(found.reason)
+    )
 
 
 def test_counting_again_is_counting_anew():
