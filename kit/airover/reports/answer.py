@@ -70,11 +70,10 @@ def _needed(answer: Answer, writer: Writer) -> str:
     power, speed, torque, temp = answer.needed.values()
     required = writer(
         "answer.report.required",
-        power=writer.estimate(power, "power", 2 if writer.system == "US" else 0),
+        power=writer.estimate(power, "shaft_power", 2 if writer.system == "US" else 0),
         torque=writer.amount(torque.mid, "torque"),
         speed=writer.amount(speed.mid, "speed"),
-        air=writer.amount(temp.mid, "air_temperature"),
-        air_range=writer.amount(temp, "air_temperature"),
+        air=writer.estimate(temp, "air_temperature"),
     )
     return wrapped(required)
 
@@ -148,7 +147,7 @@ def _check_dict(check: Check, writer: Writer) -> dict:
     fields = {name: figure(getattr(check, name)) for name in names if name != "why"}
     if isinstance(check.found, tuple) and not isinstance(check.found, Band):  # several words
         fields["found"] = ", ".join(check.found)
-    fields["why"] = writer(check.why)
+    fields |= {"why": writer(check.why), "source": writer(f"source.{check.source}")}
     return {name: fields[name] for name in names}
 
 

@@ -2,6 +2,7 @@
 
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
+from airover.core.units import Amount
 from airover.reports.answer import assumed, input_dict
 from airover.reports.plain import figure, listed, paragraphs, wrapped
 from airover.service.judgment import OPEN
@@ -110,7 +111,7 @@ def _plain(one, writer: Writer) -> dict:
     for name, value in one._asdict().items():
         if isinstance(value, float):
             value = figure(value)
-        elif isinstance(value, Message | Quantity):
+        elif isinstance(value, Message | Quantity | Amount):
             value = writer.value(value)
         plain[name] = value + 1 if name == "moment" else value
     return plain

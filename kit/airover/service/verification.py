@@ -34,11 +34,10 @@ from airover.physics import circuit
 from airover.physics.heat import SwitchOff, at_switch_off
 from airover.physics.operating_point import settle as plain_settle
 from airover.records.catalog import CatalogMotor
-from airover.records.job import Job
+from airover.records.job import Job, Site
 from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE
 from airover.records.readings import Measurements, ReadingMoment, last_place
 from airover.records.scope import check_scope
-from airover.records.site import Site
 from airover.selection.answer import CAUTIONS
 from airover.selection.comparison import winding_limit
 from airover.service import judgment
@@ -170,7 +169,7 @@ def read_figures(moments, meters) -> list[MeterReading]:
             if amount is not None:
                 limit = getattr(meters, shown.meter).limit(amount)
                 limit = max(limit, last_place(amount) / 2)  # what the text can tell at all
-                found.append(MeterReading(number, name, amount.mid, limit, amount.text))
+                found.append(MeterReading(number, name, amount.mid, limit, amount))
     return found
 
 
@@ -193,7 +192,7 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
     cold = ohms.cold_resistance.mid, ohms.cold_temperature.mid
     temp, deviation = winding_by_resistance(*cold, off)
     hot_ohms = Quantity(off.resistance_hot, "resistance")
-    text = Message("verify.input.resistances", hot=hot_ohms, cold=ohms.cold_resistance.text)
+    text = Message("verify.input.resistances", hot=hot_ohms, cold=ohms.cold_resistance)
     return [MeterReading(moment, "winding_temperature", temp, deviation * np.sqrt(3.0), text)]
 
 
@@ -463,7 +462,7 @@ class Verified:
         used = {READINGS[one.name].meter for one in self.taken}
         meters, why = self.measured.meters, Message("verify.input.accuracy_why")
         of_meters = (
-            Input(f"accuracy of {name}", getattr(meters, name).text, "assumed", why)
+            Input(f"accuracy of {name}", getattr(meters, name).shown, "assumed", why)
             for name in meters.assumed
             if name in used
         )
