@@ -398,7 +398,7 @@ def test_checked_figures_do_not_sit_on_a_rounding_edge(panel):
 
 def test_cautions_are_shown(panel):
     shown = "".join(child.value for child in _all_html(panel.view))
-    assert "Lock the power out" in shown and "Balance or straighten a fan off the unit" in shown
+    assert "Lock out the power" in shown and "Balance or straighten a fan off the unit" in shown
 
 
 def _all_html(view):

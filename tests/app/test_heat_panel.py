@@ -499,7 +499,7 @@ def test_pages_that_are_slow_are_pages(panel):
 
 def test_cautions_are_shown(panel):
     shown = "".join(child.value for child in _all_html(panel.view))
-    assert "Lock the power out" in shown and "hot enough to burn" in shown
+    assert "Lock out the power" in shown and "hot enough to burn" in shown
 
 
 def _all_html(view):

@@ -77,7 +77,7 @@ def told(panel) -> str:
 def test_the_default_is_the_sample_job_with_its_recommendation_on_top(panel):
     answer = panel.answer
     assert Writer()(answer.choices.reason) == answer.verdict
-    assert "Take the Demo A-005" in panel.verdict.value
+    assert "Choose the Demo A-005" in panel.verdict.value
     assert "Invented scenario" in panel.verdict.value and "Roof unit" in panel.verdict.value
     assert panel.motor.options[0] == ("as recommended", "")
     assert "D124" not in str(panel.motor.options)  # it does not fit
@@ -262,7 +262,7 @@ def test_the_tables_tell_the_offered_motors_and_the_origin_of_money(panel):
     answer = panel.answer
     table = tables_cost.options(answer.offered, "USD", 15)
     assert list(table["motor"]) == [one.name for one in answer.offered]
-    assert table.iloc[0, 4] == "" and table.iloc[1, 4].endswith("of 100")
+    assert table.iloc[0, 4] == "" and table.iloc[1, 4].endswith(" %")
     assert len(rows(panel.pages[TITLES[0]].value)) == len(answer.offered)
     panel.money.visit_price.value = "90 USD"
     panel.tables.selected_index = 2

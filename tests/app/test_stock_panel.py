@@ -14,8 +14,7 @@ from airover.app import stock_panel
 from airover.app.checked import checked, figures_of_stock
 from airover.app.progress import InSlices
 from airover.app.stock_panel import StockPanel, stamp
-from airover.business.replay import split
-from airover.business.stock import GAP, Ground, Live, usual_money
+from airover.business.stock import GAP, Ground, Live, split, usual_money
 from airover.business.truck import Terms, served
 from airover.core.errors import InputError
 from airover.core.files import data_folder

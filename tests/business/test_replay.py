@@ -8,7 +8,7 @@ from scipy import stats
 
 from airover.app.cli import main
 from airover.business.counter import CounterStock, base_stock, fill_rate
-from airover.business.replay import Arrivals, confirm, run, sampled_season, split
+from airover.business.stock import Arrivals, confirm, run, sampled_season, split
 from airover.business.truck import Goods, Terms, TruckPlan, goods_of, plan, sampled_loads
 from airover.core.errors import InputError
 from airover.records.calls import Calls
