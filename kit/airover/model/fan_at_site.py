@@ -247,7 +247,7 @@ class Ask(NamedTuple):
 
 
 def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
-    """Facts that would narrow the answer most: ``Ask``s, the greatest share first.
+    """Facts that would narrow the answer most, each an ``Ask``, the greatest share first.
 
     ``duty`` a `Duty`; ``curve`` the ``fan.FanCurve`` it came from, if any; ``asked`` the
     ``Conditions`` of its job, if any. Shares are first-order: what each fact alone explains.
