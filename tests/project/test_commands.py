@@ -8,6 +8,7 @@ writes these blocks and the gallery's pictures again.
 import contextlib
 import io
 import re
+import runpy
 import shlex
 import shutil
 from pathlib import Path
@@ -54,9 +55,9 @@ def run_line(line: str) -> str:
     arguments = words[2:]
     if next((one for one in arguments if not one.startswith("-")), "") in SETS_UP:
         return ""
-    with contextlib.redirect_stdout(io.StringIO()) as page:
-        with contextlib.redirect_stderr(io.StringIO()) as errors:
-            code = main(arguments)
+    page, errors = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(page), contextlib.redirect_stderr(errors):
+        code = main(arguments)
     assert code == int(told[1] if told else 0), f"{line}\n{errors.getvalue()}"
     return page.getvalue()
 
@@ -99,9 +100,9 @@ def as_run(text: str, run_python) -> str:
 
 def run_example(code: str, after: str) -> bytes | None:
     """Run an example; returns its ``picture``, for the picture that the page shows below it."""
-    names = {}
-    exec(compile(code, "example", "exec"), names)
-    return names.get("picture")
+    path = Path("example.py")
+    path.write_text(code, encoding="utf-8")
+    return runpy.run_path(str(path)).get("picture")
 
 
 @pytest.mark.parametrize("page", with_blocks("sh", "python"))

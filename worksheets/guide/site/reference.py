@@ -15,7 +15,6 @@ import shutil
 import tempfile
 import tomllib
 from dataclasses import fields
-from functools import partial
 from pathlib import Path
 
 import pandas as pd
@@ -28,11 +27,12 @@ from airover.core.kinds import KINDS, Kind
 from airover.core.texts import Writer
 from airover.core.units import convert
 from airover.model import conditions
-from airover.records import calls, catalog, company, fan, fields as words, lesson, readings
+from airover.records import calls, catalog, company, fan, lesson, readings
+from airover.records import fields as words
+from airover.records.found import Found
 from airover.records.job import Customer, Finding, Job, Ticks
 from airover.records.nameplate import Nameplate
 from airover.records.site import Site
-from airover.records.found import Found
 from airover.selection.rules import RULES
 
 GUIDE = Path(__file__).resolve().parents[1]
@@ -212,9 +212,9 @@ def printed_json() -> dict[str, object]:
         shutil.copytree(ROOT / "data" / "start", "start")
         pd.read_csv("start/units.csv").to_parquet("units.parquet")
         for verb, command in SAMPLES.items():
-            with contextlib.redirect_stdout(io.StringIO()) as page:
-                with contextlib.redirect_stderr(io.StringIO()):
-                    cli.main([*command.split(), "--json"])
+            page, progress = io.StringIO(), io.StringIO()
+            with contextlib.redirect_stdout(page), contextlib.redirect_stderr(progress):
+                cli.main([*command.split(), "--json"])
             found[verb] = json.loads(page.getvalue())
     return found
 
