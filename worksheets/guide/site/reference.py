@@ -178,16 +178,16 @@ def checks_page(told: Meanings) -> str:
     """The check table: each rule with its outcomes, their states and its source."""
     parts = [told.of("page", "checks")[0]]
     for rule in RULES:
-        kind = "after the simulation" if rule.simulated else "from the job's conditions"
+        kind = "the simulation" if rule.simulated else "fan load, air and supply at the site"
         if rule.needs is not None:
-            kind = "from the nameplate and catalog"
+            kind = "the nameplate and the catalog"
         rows = [
             [state, _outcome(rule.name, outcome)]
             for outcome, state in sorted(rule.states.items(), key=lambda one: one[1])
         ]
         parts.append(
-            f"## {rule.name}\n\n{told.of('check', rule.name)[0]} Evaluated {kind}. "
-            f"Source: {rule.source}.\n\n{_table(['state', 'sentence'], rows)}"
+            f"## {rule.name}\n\n{told.of('check', rule.name)[0]} Uses {kind}. "
+            f"Source: {rule.source.replace(', no source', '')}.\n\n{_table(['state', 'sentence'], rows)}"
         )
     return "\n\n".join(parts)
 
