@@ -23,6 +23,7 @@ from airover.app import cli
 from airover.business import costs
 from airover.business.fleet_units import FLOATS, KNOWN, NUMBERS, REQUIRED
 from airover.business.truck import Terms
+from airover.core.files import LANGUAGES
 from airover.core.kinds import KINDS, Kind
 from airover.core.texts import Writer
 from airover.core.units import convert
@@ -30,9 +31,8 @@ from airover.model import conditions
 from airover.records import calls, catalog, company, fan, lesson, readings
 from airover.records import fields as words
 from airover.records.found import Found
-from airover.records.job import Customer, Finding, Job, Ticks
+from airover.records.job import Customer, Finding, Job, Site, Ticks
 from airover.records.nameplate import Nameplate
-from airover.records.site import Site
 from airover.selection.rules import RULES
 
 GUIDE = Path(__file__).resolve().parents[1]
@@ -319,6 +319,7 @@ def _special(field) -> tuple[str, str]:
         words.text_field: ("text", '"Example"'),
         company._currency: ("three capital letters", '"USD"'),
         lesson._names: ("list of texts", '["Student 01"]'),
+        lesson._language: (_choice(dict.fromkeys(LANGUAGES)), '"en"'),
     }
     if reader in known:
         return known[reader]
