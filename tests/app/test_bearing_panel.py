@@ -312,7 +312,7 @@ def test_words_of_the_pictures_do_not_lie_on_each_other(panel, temp, lost):
         stand.shaft_diameter, float(np.median(bore_of(stand).length)), US
     )
     film.png(panel.answer)
-    for axes in (life.ends, life.weather, film.line):
+    for axes in (life.ends, life.weather, film.around):
         boxes = [text.get_window_extent() for text in axes.texts if text.get_text()]
         for at, box in enumerate(boxes):
             assert axes.figure.bbox.x1 >= box.x1 and box.x0 >= axes.figure.bbox.x0

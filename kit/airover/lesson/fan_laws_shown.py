@@ -7,7 +7,6 @@ import re
 
 import numpy as np
 import pandas as pd
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from airover.core.errors import InputError
@@ -37,9 +36,9 @@ from airover.reports.drawing import (
     SMALL,
     THICK,
     THIN,
+    MovingPicture,
     frame,
     note,
-    redrawn,
     title,
 )
 from airover.reports.palette import FAN, INK, PAPER
@@ -235,19 +234,17 @@ def across(lesson: FanLesson, step: str, told: FanWriter) -> np.ndarray:
     return np.asarray(convert(places, "elevation", told.height_unit()))
 
 
-class SweptPicture:
-    """Every figure of a ``step`` over its slider, with the predictions beside the truth.
+class SweptPicture(MovingPicture):
+    """Every figure of a ``step`` against its slider, with the predictions beside the truth.
 
-    ``guesses`` by name as in tables_lesson_fan.judged, at ``ahead`` [%]. Without any of them only
-    today's figures are shown: nothing was predicted yet. All but the slider's points and their
-    figures stands still and is drawn once.
+    ``guesses`` by name as in `judged`, at ``ahead`` [%]. Without any of them only today's figures
+    are shown: nothing was predicted yet. Only the slider's points and their figures move.
     """
 
     def __init__(self, lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter):
+        super().__init__(SIZE, DPI)
         self.found, self.x, self.told = swept_of(lesson, step), across(lesson, step, told), told
         self.opened = bool(guesses)
-        self.figure = Figure(figsize=SIZE, dpi=DPI)
-        self.canvas = FigureCanvasAgg(self.figure)
         names = list(self.found.figures)
         grid = self.figure.subplots(2, (len(names) + 1) // 2, squeeze=False)
         self.figure.subplots_adjust(**(TWO if len(names) <= 4 else THREE))
@@ -255,31 +252,33 @@ class SweptPicture:
             told.say(f"axis.{step}", unit=told.height_unit()), fontsize=PLAIN, color=INK
         )
         _headed(self.figure, told.say(f"title.{step}"))
-        self._moving = {}
+        self._points = {}
         for axes, name in zip(grid.flat, names, strict=True):
             _axes_frame(axes, told, name, self.x)
-            self._moving[name] = self._values(axes, name)
+            self._draw_values(axes, name)
+            if self.opened:
+                self._points[name] = self.line(axes, "o", ms=8), self._figure(axes)
             if name in guesses:
                 _guess(axes, self.x, self.found, name, guesses[name], ahead, told)
             if (step, name) == ("speed", "power"):
                 _rating(axes, self.x, lesson)
-        self.canvas.draw()
-        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
 
-    def png(self, place: int) -> bytes:
-        """The picture with the slider at ``place``, as a PNG file."""
-        self.canvas.restore_region(self._still)
-        if not self.opened:
-            return redrawn(self.canvas, [])
-        for name, (point, words) in self._moving.items():
+    def set(self, place: int) -> None:
+        """Put every point at the slider's ``place``."""
+        self.restore()
+        for name, (point, words) in self._points.items():
             value = self.found.at_step(name, place).mid
             point.set_data([self.x[place]], [float(on_axis(name, value, self.told))])
             change = self.told.change(name, self.found.change(name, place))
             words.set_text(f"{self.told.figure(name, value)}, {change}")
-        return redrawn(self.canvas, [one for pair in self._moving.values() for one in pair])
 
-    def _values(self, axes, name: str) -> tuple:
-        """The start, and once predictions are there the line with its band; what will move."""
+    def _figure(self, axes):
+        return self.words(
+            axes, "", (0, 1.03), transform=axes.transAxes, fontsize=PLAIN, bbox=None
+        )  # fmt: skip
+
+    def _draw_values(self, axes, name: str) -> None:
+        """Draw the start, and once predictions are there the line with its band."""
         x, start = self.x, self.found.start
         low, mid, high = (on_axis(name, ends, self.told) for ends in self.found.band(name))
         spare = ROOM * (high.max() - low.min())
@@ -290,9 +289,6 @@ class SweptPicture:
             axes.plot(x, mid, color=INK, lw=LINE)
         else:
             _label(axes, x[start], mid[start], self.told.say("now"))
-        (point,) = axes.plot([], [], "o", color=INK, ms=8, animated=True)
-        above = {"transform": axes.transAxes, "fontsize": PLAIN, "color": INK, "animated": True}
-        return point, axes.text(0, 1.03, "", **above)
 
 
 def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:

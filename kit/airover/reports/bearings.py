@@ -6,8 +6,6 @@ redraw puts only bars, bands, lines and words on top.
 
 import numpy as np
 import pandas as pd
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from airover.core.intervals import Band
@@ -25,15 +23,12 @@ from airover.model.bearing_life import (
 )
 from airover.physics import unbalance
 from airover.reports.drawing import (
-    BEHIND,
-    DOTS,
-    SHADE,
-    SMALL,
     THICK,
     THIN,
     WIDE,
+    MovingPicture,
     frame,
-    redrawn,
+    outline,
     title,
     unframed,
 )
@@ -269,28 +264,19 @@ def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFram
     return table(rows, "bearings.column", writer, names)
 
 
-class LifePicture:
+class LifePicture(MovingPicture):
     """Hours until each thing ends a bearing, and hours of both kinds against the weather."""
 
     def __init__(self, writer: Writer):
+        super().__init__(SIZE)
         self.writer = writer
-        self.figure = Figure(figsize=SIZE, dpi=DOTS)
-        self.canvas = FigureCanvasAgg(self.figure)
-        self.ends, self.weather = self.figure.subplots(2, height_ratios=(1, 1))
+        self.ends, self.weather = self.figure.subplots(2)
         self.figure.subplots_adjust(left=0.26, right=0.97, top=0.95, bottom=0.085, hspace=0.42)
         self._draw_still()
         self._make_moving()
-        self.canvas.draw()
-        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
-
-    def png(self, study: BearingStudy) -> bytes:
-        """The picture of ``study`` as a PNG file."""
-        self.set(study)
-        return redrawn(self.canvas, self._moving)
 
     def set(self, study: BearingStudy) -> None:
-        """Put every bar, band and word where ``study`` has it."""
-        self.canvas.restore_region(self._still)
+        self.restore()
         for at, name in enumerate(ROWS):
             self._set_row(at, study.bands[name], name in study.governing, study.first[name])
         mids = [np.clip(study.bands[name].mid, LEAST, LONGEST_HOURS) for name in ROWS]
@@ -327,31 +313,23 @@ class LifePicture:
         unframed(ends, "y")
 
     def _make_moving(self) -> None:
-        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND, "color": INK}
-        self._bars = [
-            self.ends.plot([], [], color=INK, solid_capstyle="butt", animated=True)[0] for _ in ROWS
-        ]
-        (self._mids,) = self.ends.plot([], [], "|", color=FAN, ms=13, mew=2, animated=True)
-        plain = {**words, "bbox": None}  # a box costs a millisecond
-        self._labels = [self.ends.text(1, at, "", va="center", **plain) for at in range(len(ROWS))]
-        (self._of_ball,) = self.weather.fill([], [], animated=True, **SHADE)
-        (self._of_sleeve,) = self.weather.fill(
-            [], [], facecolor="none", edgecolor=FAN, hatch="//", lw=THIN, animated=True
+        ends, weather = self.ends, self.weather
+        self._bars = [self.line(ends, solid_capstyle="butt") for _ in ROWS]
+        self._mids = self.line(ends, "|", FAN, ms=13, mew=2)
+        self._of_ball = self.band(weather)
+        sleeve = {"facecolor": "none", "edgecolor": FAN, "hatch": "//", "lw": THIN}
+        self._of_sleeve = self.band(weather, **sleeve)
+        self._mid_ball = self.line(weather, "-", EDGE, lw=THICK)
+        self._mid_sleeve = self.line(weather, "--", FAN, lw=THICK)
+        self._line = self.upright(weather)
+        plain = {"va": "center", "bbox": None}  # a box costs a millisecond
+        self._labels = [self.words(ends, place=(1, at), **plain) for at in range(len(ROWS))]
+        centered = {"ha": "center", "va": "center"}
+        self._ball_word = self.words(weather, self.writer("bearings.kind.ball"), **centered)
+        self._sleeve_word = self.words(
+            weather, self.writer("bearings.kind.sleeve"), color=FAN, **centered
         )
-        (self._mid_ball,) = self.weather.plot([], [], color=EDGE, lw=THICK, animated=True)
-        (self._mid_sleeve,) = self.weather.plot([], [], "--", color=FAN, lw=THICK, animated=True)
-        self._line = self.weather.axvline(0, color=EDGE, lw=THIN, animated=True)
-        self._ball_word = self.weather.text(
-            0, 1, self.writer("bearings.kind.ball"), ha="center", va="center", **words
-        )
-        self._sleeve_word = self.weather.text(
-            0, 1, self.writer("bearings.kind.sleeve"), ha="center", va="center",
-            **{**words, "color": FAN},
-        )  # fmt: skip
-        self._now = self.weather.text(0, 1, "", va="top", **words)
-        lines = [*self._bars, self._mids, self._of_ball, self._of_sleeve, self._mid_ball]
-        lines += [self._mid_sleeve, self._line]
-        self._moving = [*lines, *self._labels, self._ball_word, self._sleeve_word, self._now]
+        self._now = self.words(weather, va="top")
 
     def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
         """A bar, thick and black where it governs, its hours, and how often it comes first."""
@@ -371,7 +349,7 @@ class LifePicture:
         bottom, top = self.weather.get_ylim()
         for patch, band in ((self._of_ball, of_ball), (self._of_sleeve, of_sleeve)):
             low, high = (np.clip(end, bottom, top) for end in (band.low, band.high))
-            patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[low, high[::-1]]]))
+            patch.set_xy(outline(x, Band(low, band.mid, high)))
         for line, band in ((self._mid_ball, of_ball), (self._mid_sleeve, of_sleeve)):
             line.set_data(x, np.clip(band.mid, bottom, top))
         now = float(self._temp(study.asked.temp_outdoor))
@@ -402,29 +380,23 @@ class LifePicture:
         self._sleeve_word.set_position((x[beside], np.sqrt(end[beside] * other[beside])))
 
 
-class FilmPicture:
-    """Pressure of the oil film around the shaft, and along the bearing as shades."""
+class FilmPicture(MovingPicture):
+    """Pressure of the oil film around the shaft, and along the bearing as shades.
+
+    ``diameter`` and ``length`` [m] are those of the bearing; the film is the median one.
+    """
 
     def __init__(self, diameter: float, length: float, writer: Writer):
+        super().__init__(FILM_SIZE)
         self.writer = writer
-        self.figure = Figure(figsize=FILM_SIZE, dpi=DOTS)
-        self.canvas = FigureCanvasAgg(self.figure)
-        self.line, self.map = self.figure.subplots(2, sharex=True, height_ratios=(3, 2))
+        self.around, self.map = self.figure.subplots(2, sharex=True, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.11, right=0.97, top=0.94, bottom=0.11, hspace=0.3)
         self.ends = (-500 * length, 500 * length)
         self._draw_still(diameter)
         self._make_moving()
-        self.canvas.draw()
-        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
-
-    def png(self, study: BearingStudy) -> bytes:
-        """The picture of the middle film of ``study`` as a PNG file."""
-        self.set(study)
-        return redrawn(self.canvas, self._moving)
 
     def set(self, study: BearingStudy) -> None:
-        """Put pressure, gap and words where ``study`` has them."""
-        self.canvas.restore_region(self._still)
+        self.restore()
         field, running = study.field, study.film.flooded
         degrees = np.degrees(field.angles)
         share = field.pressure / field.pressure.max()
@@ -447,31 +419,29 @@ class FilmPicture:
         return self.writer(f"bearings.picture.{name}", **values)
 
     def _draw_still(self, diameter: float) -> None:
-        line, shades, words = self.line, self.map, self._words
-        title(line, words("film", diameter=f"{1000 * diameter:.1f}"))
-        line.set(ylabel=words("pressure"), ylim=(0, 1.2), xlim=(0, ROUND))
+        around, shades, words = self.around, self.map, self._words
+        title(around, words("film", diameter=f"{1000 * diameter:.1f}"))
+        around.set(ylabel=words("pressure"), ylim=(0, 1.2), xlim=(0, ROUND))
         shades.set(xlabel=words("angle"))
         shades.set(ylabel=words("along"), ylim=self.ends, xticks=range(0, 361, 45))
-        line.tick_params(labelbottom=True)
-        for axes, grid in ((line, "both"), (shades, "")):
+        around.tick_params(labelbottom=True)
+        for axes, grid in ((around, "both"), (shades, "")):
             frame(axes, grid)
 
     def _make_moving(self) -> None:
-        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND}
-        (self._pressure,) = self.line.plot([], [], color=INK, lw=THICK, animated=True)
-        (self._gap,) = self.line.plot([], [], "--", color=FAN, lw=THIN, animated=True)
-        self._shades = self.map.imshow(
-            np.zeros((FINE, 2)), extent=(0, ROUND, *self.ends), aspect="auto", cmap="Greys",
-            vmin=0, vmax=1, animated=True,
+        around = self.around
+        self._shades = self._moved(
+            self.map.imshow(
+                np.zeros((FINE, 2)), extent=(0, ROUND, *self.ends), aspect="auto", cmap="Greys",
+                vmin=0, vmax=1, animated=True,
+            )
         )  # fmt: skip
-        self._highest = self.line.text(0, 0, "", color=INK, ha="center", va="center", **words)
-        self._torn = self.line.text(0, 0, self._words("cavitated"), color=INK, **words)
-        self._thin = self.line.text(0, 0, "", color=FAN, va="top", **words)
-        self._dark = self.map.text(
-            8, self.ends[1] * 0.8, self._words("dark"), color=INK, va="top", **words
-        )
-        texts = [self._highest, self._torn, self._thin, self._dark]
-        self._moving = [self._shades, self._pressure, self._gap, *texts]
+        self._pressure = self.line(around, lw=THICK)
+        self._gap = self.line(around, "--", FAN, lw=THIN)
+        self._highest = self.words(around, ha="center", va="center")
+        self._torn = self.words(around, self._words("cavitated"))
+        self._thin = self.words(around, color=FAN, va="top")
+        self.words(self.map, self._words("dark"), (8, self.ends[1] * 0.8), va="top")
 
 
 def _two_figures(hours: float) -> str:

@@ -2,7 +2,8 @@
 
 Colors come from `palette`. Nothing is set for matplotlib globally: each picture gets its look where
 it is made, so that one never changes another. The font, DejaVu Sans, comes with matplotlib, so
-pictures are the same on every machine. A picture is drawn whole, or only its moving parts anew.
+pictures are the same on every machine. A `MovingPicture` follows a slider: its axes stay as pixels
+and only its moving parts are redrawn.
 """
 
 import io
@@ -12,6 +13,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.image import imsave
 
+from airover.core.intervals import Band
 from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
 
 HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on a screen and for a phone
@@ -19,7 +21,7 @@ PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column of a paper
 DOTS, FINE = 106, 138  # of an inch: a picture that follows a slider, one that stands
 WIDE = 6.2  # inches, of a panel's picture: 660 pixels
 THICK, LINE, THIN = 2.2, 1.8, 1.2  # pt
-# Line styles carry the meaning together with the labels; colour never alone.
+# Line styles carry the meaning together with the labels; color never alone.
 DASHES = ("--", "-", ":")
 BEHIND = {"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "pad": 0.8}
 SHADE = {"facecolor": (BAND_EDGE, 0.333), "edgecolor": BAND_EDGE, "lw": 0.7}
@@ -63,15 +65,68 @@ def png(figure: Figure, dpi: int = FINE) -> bytes:
     return picture.getvalue()
 
 
-def redrawn(canvas: FigureCanvasAgg, moving) -> bytes:
-    """A picture as a PNG file: its still parts are on the ``canvas``, the ``moving`` go on top.
+def outline(x, band: Band) -> np.ndarray:
+    """Corners of a ``band`` over ``x``, (points, 2)."""
+    return np.column_stack([np.r_[x, x[::-1]], np.r_[band.low, band.high[::-1]]])
 
-    Drawing these alone, with light compression, is what lets a picture follow a slider.
+
+class MovingPicture:
+    """A figure of ``size`` [inches] that follows a slider.
+
+    A kind of picture draws its axes on ``figure``, makes what moves with `line`, `band`, `upright`
+    and `words` (the first lies lowest), and has a `set`, which fits the axes, calls `restore` and
+    puts each moving part in its place. Only these parts are drawn again, with light compression.
     """
-    for artist in moving:
-        artist.axes.draw_artist(artist)
-    picture = io.BytesIO()
-    pixels = np.asarray(canvas.buffer_rgba())[..., :3]
-    fast = {"compress_level": 2}
-    imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
-    return picture.getvalue()
+
+    def __init__(self, size: tuple[float, float], dots: float = DOTS, **more):
+        self.figure = Figure(figsize=size, dpi=dots, **more)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.moving = []
+        self._stills = {}
+
+    def set(self, *shown) -> None:
+        """Put every moving part where ``shown`` has it."""
+        raise NotImplementedError
+
+    def png(self, *shown) -> bytes:
+        """Return the picture of what is ``shown`` as a PNG file."""
+        self.set(*shown)
+        for artist in self.moving:
+            if artist.get_visible():
+                artist.axes.draw_artist(artist)
+        picture = io.BytesIO()
+        pixels = np.asarray(self.canvas.buffer_rgba())[..., :3]
+        fast = {"compress_level": 2}
+        imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
+        return picture.getvalue()
+
+    def restore(self, ends=()) -> None:
+        """Put back the pixels of the axes between these ``ends``; they are drawn once for each."""
+        if ends not in self._stills:
+            self.canvas.draw()
+            self._stills[ends] = self.canvas.copy_from_bbox(self.figure.bbox)
+        self.canvas.restore_region(self._stills[ends])
+
+    def line(self, axes, style: str = "-", color: str = INK, **look):
+        """Return a line, or marks, that `set` moves."""
+        (line,) = axes.plot([], [], style, color=color, animated=True, **look)
+        return self._moved(line)
+
+    def band(self, axes, **look):
+        """Return a filled area that `set` moves, shaded as a 90 % range if not told otherwise."""
+        (area,) = axes.fill([], [], animated=True, **(look or SHADE))
+        return self._moved(area)
+
+    def upright(self, axes, foot: float = 0.0, top: float = 1.0, **look):
+        """Return a vertical line that `set` moves, from ``foot`` to ``top`` of the axes."""
+        look = {"color": EDGE, "lw": THIN, **look}
+        return self._moved(axes.axvline(np.nan, foot, top, animated=True, **look))
+
+    def words(self, axes, text: str = "", place=(0, 0), **look):
+        """Return words that `set` moves."""
+        look = {"fontsize": SMALL, "color": INK, "bbox": BEHIND, **look}
+        return self._moved(axes.text(*place, text, animated=True, **look))
+
+    def _moved(self, artist):
+        self.moving.append(artist)
+        return artist

@@ -6,8 +6,6 @@ titles as pixels for each pair of ends; a redraw puts only lines, points and lab
 
 import numpy as np
 import pandas as pd
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
@@ -15,19 +13,8 @@ from airover.core.texts import Writer
 from airover.model.fan_at_site import CompressorPrice, Sized
 from airover.model.sizing import DirtSweep, Tried
 from airover.physics.fan import EXTRAPOLATION
-from airover.reports.drawing import (
-    BEHIND,
-    DOTS,
-    LINE,
-    SMALL,
-    THICK,
-    THIN,
-    WIDE,
-    frame,
-    redrawn,
-    title,
-)
-from airover.reports.palette import EDGE, FAN, INK, PAPER
+from airover.reports.drawing import LINE, THICK, THIN, WIDE, MovingPicture, frame, title
+from airover.reports.palette import EDGE, FAN, PAPER
 from airover.reports.writing import bare, between, percent, table
 
 SIZE = (WIDE, 5.7)  # inches
@@ -172,26 +159,18 @@ def asks(found: Sized, writer: Writer) -> pd.DataFrame:
     return found.set_index(pd.RangeIndex(1, len(rows) + 1))
 
 
-class FanPicture:
-    """Static pressure over airflow with the system's line, and shaft power under it."""
+class FanPicture(MovingPicture):
+    """Static pressure against airflow with the system's line, and shaft power below it."""
 
     def __init__(self, writer: Writer):
+        super().__init__(SIZE)
         self.writer = writer
-        self.figure = Figure(figsize=SIZE, dpi=DOTS)
-        self.canvas = FigureCanvasAgg(self.figure)
         self.pressure, self.power = self.figure.subplots(2, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.11, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
-        self._stills = {}
         self._draw_still()
         self._make_moving()
 
-    def png(self, found: Sized) -> bytes:
-        """The picture of ``found`` as a PNG file."""
-        self.set(found)
-        return redrawn(self.canvas, self._moving)
-
     def set(self, found: Sized) -> None:
-        """Put every line, point and label where ``found`` has it."""
         inside, beyond = self._curve(found)
         duty = [found.bands[name].mid for name in ("flow_m3s", "pressure_pa", "power_shaft_w")]
         self._fit_axes(found, inside)
@@ -242,34 +221,20 @@ class FanPicture:
             axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
 
     def _make_moving(self) -> None:
-        moving = {"animated": True}
-        words = {**moving, "fontsize": SMALL, "bbox": BEHIND}
-
-        def line(axes, style, color, **more):
-            (drawn,) = axes.plot([], [], style, color=color, **moving, **more)
-            return drawn
-
-        self._curves = [line(axes, "-", FAN, lw=THICK) for axes in (self.pressure, self.power)]
-        self._beyond = [line(axes, "--", FAN, lw=THIN) for axes in (self.pressure, self.power)]
-        self._measured = [line(axes, "o", FAN, ms=4) for axes in (self.pressure, self.power)]
-        self._system = line(self.pressure, "-", INK, lw=LINE)
-        self._rating = line(self.power, ":", INK, lw=LINE)
-        self._others = line(self.pressure, "D", EDGE, ms=8, mfc=PAPER, mew=1.8)
-        self._duties = [line(axes, "o", INK, ms=8) for axes in (self.pressure, self.power)]
-        self._of_curve = self.pressure.text(
-            0, 0, self._words("fan"), color=FAN, va="bottom", **words
-        )
-        self._of_system = self.pressure.text(
-            0, 0, self._words("system"), color=INK, ha="right", **words
-        )
-        self._of_other = self.pressure.text(0, 0, "", color=INK, ha="right", va="top", **words)
-        self._of_duty = self.pressure.text(0, 0, "", color=INK, ha="left", va="center", **words)
-        self._of_rating = self.power.text(0, 0, "", color=INK, ha="right", va="bottom", **words)
-        self._of_power = self.power.text(0, 0, "", color=INK, ha="center", va="top", **words)
-        lines = [self._system, self._rating, *self._beyond, *self._curves, *self._measured]
-        labels = [self._of_curve, self._of_system, self._of_other, self._of_rating]
-        points = [self._others, *self._duties, self._of_duty, self._of_power]
-        self._moving = [*lines, *labels, *points]
+        pressure, power = both = self.pressure, self.power
+        self._system = self.line(pressure, lw=LINE)
+        self._rating = self.line(power, ":", lw=LINE)
+        self._beyond = [self.line(axes, "--", FAN, lw=THIN) for axes in both]
+        self._curves = [self.line(axes, "-", FAN, lw=THICK) for axes in both]
+        self._measured = [self.line(axes, "o", FAN, ms=4) for axes in both]
+        self._of_curve = self.words(pressure, self._words("fan"), color=FAN, va="bottom")
+        self._of_system = self.words(pressure, self._words("system"), ha="right")
+        self._of_other = self.words(pressure, ha="right", va="top")
+        self._of_rating = self.words(power, ha="right", va="bottom")
+        self._others = self.line(pressure, "D", EDGE, ms=8, mfc=PAPER, mew=1.8)
+        self._duties = [self.line(axes, "o", ms=8) for axes in both]
+        self._of_duty = self.words(pressure, ha="left", va="center")
+        self._of_power = self.words(power, ha="center", va="top")
 
     def _fit_axes(self, found: Sized, inside) -> None:
         """Axes that hold everything; the pixels of axes seen before are there already."""
@@ -278,10 +243,7 @@ class FanPicture:
         ends = (_end(flow * 1.1), _end(ROOM * pressure), _end(ROOM * max(power, rating)))
         self.pressure.set(xlim=(0, ends[0]), ylim=(0, ends[1]))
         self.power.set(xlim=(0, ends[0]), ylim=(0, ends[2]))
-        if ends not in self._stills:
-            self.canvas.draw()
-            self._stills[ends] = self.canvas.copy_from_bbox(self.figure.bbox)
-        self.canvas.restore_region(self._stills[ends])
+        self.restore(ends)
 
     def _set_pressure(self, found: Sized, inside, beyond, duty) -> None:
         right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]

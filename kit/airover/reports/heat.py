@@ -8,7 +8,6 @@ bars, bands, lines and words on top. The others are drawn when they are asked fo
 
 import numpy as np
 import pandas as pd
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
@@ -21,16 +20,16 @@ from airover.model.heat_in_time import usual_protector
 from airover.model.heat_study import LONGEST_YEARS
 from airover.reports.drawing import (
     BEHIND,
-    DOTS,
     LINE,
     SHADE,
     SMALL,
     THICK,
     THIN,
+    MovingPicture,
     frame,
     note,
+    outline,
     png,
-    redrawn,
     title,
 )
 from airover.reports.palette import EDGE, FAN, INK, STACK
@@ -305,31 +304,25 @@ def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     return table(rows, "heat.column", writer, ("what", "found"))
 
 
-class HeatPicture:
-    """The stack with its class limit; the rise by resistance apart; room and life over weather."""
+class HeatPicture(MovingPicture):
+    """The stack with its class limit; rise by resistance; room and life against the weather."""
 
     def __init__(self, writer: Writer):
+        super().__init__(SIZE)
         self.writer = writer
         self.degrees, self.kelvins = (
             writer.unit(one) for one in ("temperature", "temperature_rise")
         )
-        self.figure = Figure(figsize=SIZE, dpi=DOTS)
-        self.canvas = FigureCanvasAgg(self.figure)
         self.stack = self.figure.add_axes([0.088, 0.225, 0.517, 0.73])
         self.rise = self.figure.add_axes([0.088, 0.075, 0.517, 0.06])
         self.room = self.figure.add_axes([0.72, 0.565, 0.27, 0.39])
         self.life = self.figure.add_axes([0.72, 0.075, 0.27, 0.37])
-        self._stills = {}
         self._draw_still()
-        self._moving = [*self._stack_artists(), *self._rise_artists(), *self._weather_artists()]
-
-    def png(self, answer: HeatAnswer) -> bytes:
-        """The picture of ``answer`` as a PNG file."""
-        self.set(answer)
-        return redrawn(self.canvas, [one for one in self._moving if one.get_visible()])
+        self._make_stack()
+        self._make_rise()
+        self._room_parts, self._life_parts = map(self._make_weather, (self.room, self.life))
 
     def set(self, answer: HeatAnswer) -> None:
-        """Put every bar, band and word where ``answer`` has it."""
         self._fit_axes(answer)
         self._set_stack(answer)
         self._set_rise(answer)
@@ -382,48 +375,33 @@ class HeatPicture:
             frame(axes, grid)
         stack.spines["bottom"].set_visible(False)
 
-    def _stack_artists(self) -> list:
-        words = {"animated": True, "fontsize": SMALL, "color": INK, "va": "center"}
-        left, right = BAR
-        self._parts = [
-            self.stack.fill([], [], facecolor=fill, edgecolor=INK, lw=0.7, animated=True)[0]
-            for fill in STACK
+    def _make_stack(self) -> None:
+        stack = self.stack
+        self._parts = [self.band(stack, facecolor=fill, edgecolor=INK, lw=0.7) for fill in STACK]
+        self._leaders = self.line(stack, "-", EDGE, lw=0.7)
+        self._limit = self.line(stack, "--", lw=1.6)
+        self._whisker = self.line(stack, "_-", lw=2.2, ms=13, mew=2.2)
+        look = {"va": "center", "bbox": None, "transform": stack.get_xaxis_transform()}
+        self._steps = [self.words(stack, "", (FIGURES, row), ha="right", **look) for row in ROWS]
+        self._ends = [
+            self.words(stack, "", (WORDS, row), fontweight="bold", **look) for row in ENDS
         ]
-        (self._limit,) = self.stack.plot([], [], color=INK, ls="--", lw=1.6, animated=True)
-        (self._whisker,) = self.stack.plot(
-            [], [], "_-", color=INK, lw=2.2, ms=13, mew=2.2, animated=True
-        )
-        (self._leaders,) = self.stack.plot([], [], color=EDGE, lw=0.7, animated=True)
-        at_row = {**words, "transform": self.stack.get_xaxis_transform()}
-        self._steps = [self.stack.text(FIGURES, row, "", ha="right", **at_row) for row in ROWS]
-        self._ends = [self.stack.text(WORDS, row, "", fontweight="bold", **at_row) for row in ENDS]
-        lines = [*self._parts, self._leaders, self._limit, self._whisker]
-        self._middle, self._edge = (left + right) / 2, right
-        return [*lines, *self._steps, *self._ends]
 
-    def _rise_artists(self) -> list:
-        words = {"animated": True, "fontsize": SMALL, "color": INK, "va": "center"}
-        (self._rise_band,) = self.rise.plot(
-            [], [], color=EDGE, lw=9, solid_capstyle="butt", animated=True
-        )
-        (self._rise_mid,) = self.rise.plot([], [], "|", color=INK, ms=12, mew=2, animated=True)
-        (self._rise_limit,) = self.rise.plot([], [], color=FAN, ls="--", lw=1.8, animated=True)
-        self._rise_word = self.rise.text(0, 0.85, "", ha="left", **words)
-        return [self._rise_band, self._rise_mid, self._rise_limit, self._rise_word]
+    def _make_rise(self) -> None:
+        self._rise_band = self.line(self.rise, "-", EDGE, lw=9, solid_capstyle="butt")
+        self._rise_mid = self.line(self.rise, "|", ms=12, mew=2)
+        self._rise_limit = self.line(self.rise, "--", FAN, lw=1.8)
+        self._rise_word = self.words(self.rise, "", (0, 0.85), va="center", bbox=None)
 
-    def _weather_artists(self) -> list:
+    def _make_weather(self, axes) -> tuple:
+        look = {"va": "top", "ha": "center", "transform": axes.get_xaxis_transform()}
         behind = {**BEHIND, "alpha": 1.0}  # a line passes there
-        words = {"animated": True, "fontsize": SMALL, "color": INK, "bbox": behind}
-        found = []
-        for axes in (self.room, self.life):
-            (band,) = axes.fill([], [], animated=True, **SHADE)
-            (mid,) = axes.plot([], [], color=INK, lw=LINE, animated=True)
-            line = axes.axvline(0, color=EDGE, lw=THIN, animated=True)
-            at_top = {"y": 0.98, "va": "top", "ha": "center", **words}
-            word = axes.text(0, s="", transform=axes.get_xaxis_transform(), **at_top)
-            found.append([band, mid, line, word])
-        self._room_artists, self._life_artists = found
-        return [*self._room_artists, *self._life_artists]
+        return (
+            self.band(axes),
+            self.line(axes, lw=LINE),
+            self.upright(axes),
+            self.words(axes, "", (0, 0.98), bbox=behind, **look),
+        )
 
     def _fit_axes(self, answer: HeatAnswer) -> None:
         """Axes that hold everything; the pixels of axes seen before are there already."""
@@ -438,11 +416,8 @@ class HeatPicture:
         wanted = (float(self.temp(0.0)), float(self.temp(top)), low, high, told)
         self.stack.set_ylim(wanted[:2])
         self.room.set_ylim(self.over(low), self.over(high))
-        if wanted not in self._stills:
-            self._zero_word.set_text(told)
-            self.canvas.draw()
-            self._stills[wanted] = self.canvas.copy_from_bbox(self.figure.bbox)
-        self.canvas.restore_region(self._stills[wanted])
+        self._zero_word.set_text(told)
+        self.restore(wanted)
 
     def _set_stack(self, answer: HeatAnswer) -> None:
         parts, below, (left, right) = answer.study.budget, self.stack.get_ylim()[0], BAR
@@ -455,7 +430,7 @@ class HeatPicture:
             levels.append((below + upto) / 2)
             below = upto
         low, mid, high = self.temp(np.array(answer.hot_spot))
-        self._whisker.set_data([self._middle] * 2, [low, high])
+        self._whisker.set_data([(left + right) / 2] * 2, [low, high])
         ends = [(mid, self._words("spot", temp=degrees(answer.hot_spot, self.writer)))]
         limit = answer.study.class_temperature
         self._limit.set_visible(limit is not None)
@@ -475,7 +450,7 @@ class HeatPicture:
         bottom, top = self.stack.get_ylim()
         levels = np.array([*levels, *(level for level, _ in ends)])
         rows = bottom + np.array([*ROWS, *ENDS])[: len(levels)] * (top - bottom)
-        x = np.tile([self._edge, self._edge + 0.1, WORDS - 0.06, np.nan], len(levels))
+        x = np.tile([BAR[1], BAR[1] + 0.1, WORDS - 0.06, np.nan], len(levels))
         y = np.stack([levels, levels, rows, np.full_like(levels, np.nan)], axis=1)
         self._leaders.set_data(x, y.ravel())
 
@@ -509,16 +484,16 @@ class HeatPicture:
                 self.writer("heat.hours.range", low=first, high=last),
             ]
         x = self.temp(found.temps_outdoor)
-        for artists, band, told in (
-            (self._room_artists, room, words[0]),
-            (self._life_artists, lives, words[1]),
+        for parts, band, told in (
+            (self._room_parts, room, words[0]),
+            (self._life_parts, lives, words[1]),
         ):
-            _set_band(artists, x, band)
-            self._set_now(artists, now, told)
+            _set_band(parts, x, band)
+            self._set_now(parts, now, told)
 
-    def _set_now(self, artists, now, told) -> None:
+    def _set_now(self, parts, now, told) -> None:
         """The day that is asked, its words over its line and within the axes."""
-        line, word = artists[2:]
+        line, word = parts[2:]
         line.set_xdata([now, now])
         start, end = line.axes.get_xlim()
         room = HALF * (end - start)
@@ -635,12 +610,12 @@ def _years(years: Band | None, writer: Writer) -> str:
     return writer("heat.years.class_missing") if years is None else years_text(years, writer)
 
 
-def _set_band(artists, x, band: Band | None) -> None:
-    patch, line = artists[:2]
+def _set_band(parts, x, band: Band | None) -> None:
+    patch, line = parts[:2]
     for one in (patch, line):
         one.set_visible(band is not None)
     if band is not None:
-        patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[band.low, band.high[::-1]]]))
+        patch.set_xy(outline(x, band))
         line.set_data(x, band.mid)
 
 

@@ -7,8 +7,6 @@ band, supply voltage and torques.
 
 import numpy as np
 import pandas as pd
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 
 from airover.core.intervals import Band
 from airover.core.message import Quantity
@@ -16,17 +14,15 @@ from airover.core.texts import ENGLISH, Writer
 from airover.model.expected import Expected, Loaded, Mounted, Start, Torques, torques
 from airover.model.motor import Beside, CapacitorStep, RatingStep
 from airover.reports.drawing import (
-    BEHIND,
-    DOTS,
     LINE,
     PLAIN,
     SHADE,
-    SMALL,
     THIN,
     WIDE,
+    MovingPicture,
     frame,
     note,
-    redrawn,
+    outline,
     title,
 )
 from airover.reports.palette import EDGE, FAN, INK, PAPER
@@ -147,29 +143,23 @@ def dedicated(
     return _table(rows, writer)
 
 
-class MotorPicture:
-    """Amps across voltage, and under them torque over speed, of one ``mounted`` motor.
+class MotorPicture(MovingPicture):
+    """Amps against voltage, and below them torque against speed, of one ``mounted`` motor.
 
-    ``write`` is for its words, English by default.
+    ``writer`` is for its words, English by default.
     """
 
     def __init__(self, mounted: Mounted, writer: Writer = ENGLISH):
+        super().__init__(SIZE)
         self.mounted, self._writer = mounted, writer
-        self.figure = Figure(figsize=SIZE, dpi=DOTS)
-        self.canvas = FigureCanvasAgg(self.figure)
         self.amps, self.torque = self.figure.subplots(2, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.1, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
-        self._first, self._stills = {}, {}
+        self._first = {}
         self._draw_still()
-        self._moving = [*self._amps_artists(), *self._torque_artists()]
-
-    def png(self, expected: Expected) -> bytes:
-        """The picture of ``expected`` as a PNG file."""
-        self.set(expected)
-        return redrawn(self.canvas, self._moving)
+        self._make_amps()
+        self._make_torques()
 
     def set(self, expected: Expected) -> None:
-        """Put every line, band and label where ``expected`` has it."""
         current, curves = expected.across["current_a"], torques(expected.now)
         self._fit_axes(expected, current, curves)
         self._set_amps(expected, current)
@@ -207,28 +197,22 @@ class MotorPicture:
     def _word(self, name: str, **values) -> str:
         return self._writer(f"expected.picture.{name}", **values)
 
-    def _amps_artists(self) -> list:
-        (self._amps_band,) = self.amps.fill([], [], animated=True, **SHADE)
-        (self._amps_mid,) = self.amps.plot([], [], color=INK, lw=LINE, animated=True)
-        self._line = self.amps.axvline(0, FOOT, color=EDGE, lw=THIN, animated=True)
-        (self._range,) = self.amps.plot(
-            [], [], "_-", color=INK, lw=2.6, ms=12, mew=2, animated=True
-        )
-        words = {"animated": True, "fontsize": PLAIN, "bbox": BEHIND}
-        self._amps_label = self.amps.text(0, 0, "", color=INK, **words)
-        return [self._amps_band, self._amps_mid, self._line, self._range, self._amps_label]
+    def _make_amps(self) -> None:
+        self._amps_band = self.band(self.amps)
+        self._amps_mid = self.line(self.amps, lw=LINE)
+        self._line = self.upright(self.amps, FOOT)
+        self._range = self.line(self.amps, "_-", lw=2.6, ms=12, mew=2)
+        self._amps_label = self.words(self.amps, fontsize=PLAIN, va="top")
 
-    def _torque_artists(self) -> list:
-        (self._motor_band,) = self.torque.fill([], [], animated=True, **SHADE)
-        (self._motor_mid,) = self.torque.plot([], [], color=INK, lw=LINE, animated=True)
-        (self._fan,) = self.torque.plot([], [], color=FAN, lw=LINE, animated=True)
-        (self._meet,) = self.torque.plot([], [], "o", color=INK, ms=7, animated=True)
-        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND}
-        self._motor_label = self.torque.text(0, 0, self._word("motor"), color=INK, **words)
-        self._fan_label = self.torque.text(0, 0, self._word("fan"), color=FAN, ha="center", **words)
-        self._meet_label = self.torque.text(0, 0, "", color=INK, ha="right", **words)
-        labels = [self._motor_label, self._fan_label, self._meet_label]
-        return [self._motor_band, self._motor_mid, self._fan, self._meet, *labels]
+    def _make_torques(self) -> None:
+        self._motor_band = self.band(self.torque)
+        self._motor_mid = self.line(self.torque, lw=LINE)
+        self._fan = self.line(self.torque, "-", FAN, lw=LINE)
+        self._meet = self.line(self.torque, "o", ms=7)
+        centered = {"ha": "center", "va": "center"}
+        self._motor_label = self.words(self.torque, self._word("motor"), **centered)
+        self._fan_label = self.words(self.torque, self._word("fan"), color=FAN, **centered)
+        self._meet_label = self.words(self.torque, ha="right")
 
     def _fit_axes(self, expected: Expected, current: Band, curves: Torques) -> None:
         """Axes that hold everything; the pixels of axes seen before are there already."""
@@ -240,14 +224,9 @@ class MotorPicture:
             self._ends(self.amps, amps.min(), amps.max()),
             self._ends(self.torque, 0.0, highest),
         )
-        if wanted not in self._stills:
-            self.amps.set_ylim(wanted[0])
-            self.torque.set(xlim=(0, 1.03 * curves.speed_rpm[-1]), ylim=wanted[1])
-            self.canvas.draw()
-            self._stills[wanted] = self.canvas.copy_from_bbox(self.figure.bbox)
         self.amps.set_ylim(wanted[0])
-        self.torque.set_ylim(wanted[1])
-        self.canvas.restore_region(self._stills[wanted])
+        self.torque.set(xlim=(0, 1.03 * curves.speed_rpm[-1]), ylim=wanted[1])
+        self.restore(wanted)
 
     def _ends(self, axes, low: float, high: float) -> tuple[float, float]:
         """The narrowest of a few pairs of ends that hold ``low`` to ``high``; what is shown first
@@ -260,7 +239,7 @@ class MotorPicture:
 
     def _set_amps(self, expected: Expected, current: Band) -> None:
         volts, (low, _, high) = expected.voltage, expected.current
-        self._amps_band.set_xy(_outline(expected.sweep.voltage, current))
+        self._amps_band.set_xy(outline(expected.sweep.voltage, current))
         self._amps_mid.set_data(expected.sweep.voltage, current.mid)
         self._line.set_xdata([volts, volts])
         self._range.set_data([volts, volts], [low, high])
@@ -274,43 +253,42 @@ class MotorPicture:
             position=(volts + (1 if right else -1), bottom + 0.93 * (top - bottom)),
             text=self._word("here", **here),
             ha="left" if right else "right",
-            va="top",
         )
 
     def _set_torques(self, expected: Expected, curves: Torques) -> None:
         speed, mid = curves.speed_rpm, curves.motor.mid
-        self._motor_band.set_xy(_outline(speed, curves.motor))
+        self._motor_band.set_xy(outline(speed, curves.motor))
         self._motor_mid.set_data(speed, mid)
         self._fan.set_data(speed, curves.fan)
         rpm, newton_metres = (expected.bands[name].mid for name in ("speed_rpm", "torque_nm"))
         self._meet.set_data([rpm], [newton_metres])
         at = len(speed) // 3
-        self._motor_label.set(position=(speed[at], mid[at]), ha="center", va="center")
-        self._fan_label.set(position=(speed[at], curves.fan[at]), va="center")
+        self._motor_label.set_position((speed[at], mid[at]))
+        self._fan_label.set_position((speed[at], curves.fan[at]))
         rpm_shown, torque = Quantity(rpm, "speed"), f"{newton_metres:.2f} N m"
         words = self._word("meet", rpm=rpm_shown, torque=torque)
         self._meet_label.set(position=(0.98 * rpm, 0.3 * newton_metres), text=words)
 
 
-class AmpsPicture:
-    """Amps across voltage of one motor on its fan: ``expected`` has the sweep, and the plate.
+class AmpsPicture(MovingPicture):
+    """Amps against voltage for one motor on its fan: ``expected`` has the sweep, and the nameplate.
 
     ``words``: across, up, plate, band, low, high.
     """
 
     def __init__(self, expected: Expected, words: dict[str, str]):
-        self.figure = Figure(figsize=PAGE_SIZE, dpi=DPI, layout="constrained")
-        self.canvas = FigureCanvasAgg(self.figure)
+        super().__init__(PAGE_SIZE, DPI, layout="constrained")
         self.axes = self.figure.subplots()
         self._draw_axes(expected, words)
         self._draw_amps(expected, words)
-        self._moving = self._markers()
-        self.canvas.draw()
-        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+        self._line = self.upright(self.axes, PAGE_FOOT)
+        self._range = self.line(self.axes, "_-", lw=2.6, ms=12, mew=2)
+        self._dot = self.line(self.axes, "o", ms=6)
+        self._label = self.words(self.axes, fontsize=PLAIN, va="top")
 
-    def png(self, voltage: float, current: Band, label: str) -> bytes:
-        """With a mark at the line's ``voltage`` [V] and the ``current`` [A] there."""
-        self.canvas.restore_region(self._still)
+    def set(self, voltage: float, current: Band, label: str) -> None:
+        """Put the mark at the supply ``voltage`` [V] with the ``current`` [A] there."""
+        self.restore()
         low, mid, high = current
         right = voltage < sum(self.axes.get_xlim()) / 2
         self._line.set_xdata([voltage, voltage])
@@ -320,7 +298,6 @@ class AmpsPicture:
             position=(voltage + (1.5 if right else -1.5), self._top), text=label,
             ha="left" if right else "right",
         )  # fmt: skip
-        return redrawn(self.canvas, self._moving)
 
     def _draw_axes(self, expected: Expected, words: dict[str, str]) -> None:
         plate, band = expected.mounted.current, expected.across["current_a"]
@@ -353,15 +330,6 @@ class AmpsPicture:
 
     def _write(self, word: str, place, away, side: str, height: str) -> None:
         note(self.axes, word, place, away, size=PLAIN, ha=side, va=height)
-
-    def _markers(self) -> list:
-        axes = self.axes
-        self._line = axes.axvline(np.nan, PAGE_FOOT, color=EDGE, lw=THIN, animated=True)
-        (self._range,) = axes.plot([], [], "_-", color=INK, lw=2.6, ms=12, mew=2, animated=True)
-        (self._dot,) = axes.plot([], [], "o", color=INK, ms=6, animated=True)
-        words = {"fontsize": PLAIN, "bbox": BEHIND, "animated": True}
-        self._label = axes.text(0, 0, "", color=INK, va="top", **words)
-        return [self._line, self._range, self._dot, self._label]
 
 
 def _rating(step: RatingStep, hours: float, price: float, writer: Writer) -> dict:
@@ -396,8 +364,3 @@ def _rise(room: Band | None, writer: Writer) -> str:
     if room.mid < 0:
         return writer("expected.table.no_room")
     return bare(room.mid, "temperature_rise", writer, 0)
-
-
-def _outline(across, band: Band) -> np.ndarray:
-    """The corners of a band, (points, 2)."""
-    return np.column_stack([np.r_[across, across[::-1]], np.r_[band.low, band.high[::-1]]])
