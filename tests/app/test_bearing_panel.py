@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from airover.app import bearing_panel
+from airover.app import subject_panel
 from airover.app.bearing_panel import PAGES, BearingPanel
 from airover.app.checked import checked, figures_of_bearings
 from airover.core.errors import InputError
@@ -18,10 +18,7 @@ from airover.core.texts import LANGUAGES, Writer
 from airover.model.bearing_life import Reference, bore_of, median_years
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
-from airover.reports import bearings as figures_bearing
-from airover.reports import bearings as tables_bearing
-from airover.reports import bearings as told
-from airover.reports.bearings import hours_text, middle_text
+from airover.reports import bearings as reports
 from airover.selection import bearing_choice as bearing_study
 from airover.selection.answer import answer
 from airover.selection.bearing_choice import Advice, BearingPlace, BearingStudy, prices
@@ -29,15 +26,15 @@ from tests.jobs import job, motor
 
 JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
 CATALOG = read_catalog(data_folder() / "catalogue.csv")
-TITLES = list(PAGES)
 US = Writer("en")
+TITLES = [US(f"panel.bearings.page.{key}") for key in PAGES]
 
 
 @pytest.fixture(scope="module")
 def shared():
     """One panel; the job that every test comes back to is answered once."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(bearing_panel, "answer", lru_cache(answer))
+        patch.setattr(subject_panel, "answer", lru_cache(answer))
         yield BearingPanel()
 
 
@@ -67,7 +64,7 @@ def test_the_default_is_the_best_motor_on_the_sample_job(panel):
     best = answer(JOB, CATALOG).candidates[0].case.motor
     assert panel.answer.place.motor == best
     assert panel.position.value == "down" and panel.temperature.value == 105
-    assert told.verdict(panel.answer, US) in panel.verdict.value
+    assert reports.verdict(panel.answer, US) in panel.verdict.value
     assert "Invented scenario" in panel.verdict.value
 
 
@@ -109,13 +106,13 @@ def test_lost_grams_reach_the_sleeve_and_not_the_grease(panel):
     assert panel.answer.bands["ball"] == before.bands["ball"]
     assert panel.answer.bands["sleeve"].low < 0.5 * before.bands["sleeve"].low
     assert panel.answer.as_grade > 10 * before.as_grade
-    assert any("no full film" in sentence for sentence in told.warnings(panel.answer, US))
-    assert "adds hours" in told.balancing_text(panel.answer, US)
+    assert any("no full film" in sentence for sentence in reports.warnings(panel.answer, US))
+    assert "adds hours" in reports.balancing_text(panel.answer, US)
 
 
 def test_balancing_a_blade_that_is_nearly_balanced_buys_no_hours(panel):
-    assert "adds no bearing hours" in told.balancing_text(panel.answer, US)
-    names = list(tables_bearing.balancing_table(panel.answer, US)["fan"])
+    assert "adds no bearing hours" in reports.balancing_text(panel.answer, US)
+    names = list(reports.balancing_table(panel.answer, US)["fan"])
     assert names[:2] == ["G 16", "G 6.3"] and "5 g lost" in names[2]
     forces = [np.median(pair.met.force) for pair in panel.answer.balancing.values()]
     assert forces[0] > forces[1] and forces[3] > forces[2] > forces[0]
@@ -179,30 +176,30 @@ def test_quiet_dirt_frost_and_hours_reach_the_recommendation(panel):
 def test_no_difference_and_short_lives_have_their_own_color(panel):
     alike = panel.answer
     alike.__dict__["advice"] = Advice("either", "same", Message("bearings.advice.same"))
-    assert alike.state == "same" and told.verdict(alike, US).startswith("No difference worth")
+    assert alike.state == "same" and reports.verdict(alike, US).startswith("No difference worth")
     short = {kind: one._replace(years=Band(0.2, 0.5, 0.9)) for kind, one in alike.suits.items()}
     alike.__dict__["suits"] = short
     assert alike.state == "short"
 
 
 def test_every_motor_of_the_job_gets_a_verdict_on_its_bearings(panel):
-    table = tables_bearing.motors(panel.suits, US)
+    table = reports.motors(panel.suits, US)
     assert len(table) == 12 and set(table["verdict"]) <= {
         "suits", "shorter life", "not in this position",
     }  # fmt: skip
     assert table["why"].str.endswith(".").all()
-    assert list(tables_bearing.motors([("demo", None)], US)["bearings"]) == ["not known"]
+    assert list(reports.motors([("demo", None)], US)["bearings"]) == ["not known"]
 
 
 def test_the_table_of_places_recommends_as_the_trade_does():
-    table = tables_bearing.places(US)
+    table = reports.places(US)
     assert table.iloc[0, 2].startswith("sleeve") and table.iloc[3, 3].startswith("ball")
     assert table.iloc[4, 3].startswith("sleeve") and table.iloc[1, 4].startswith("ball")
 
 
 def test_a_ball_bearing_without_load_is_flagged_in_words(panel):
     panel.position.value = "up"
-    assert any("may skid" in sentence for sentence in told.warnings(panel.answer, US))
+    assert any("may skid" in sentence for sentence in reports.warnings(panel.answer, US))
 
 
 def test_a_position_that_the_catalog_does_not_allow_is_told():
@@ -211,7 +208,7 @@ def test_a_position_that_the_catalog_does_not_allow_is_told():
     found = BearingStudy(
         place, place.usual._replace(shaft_position="up"), prices(only_down, CATALOG)
     )
-    assert "The catalog allows this motor shaft down only." in told.warnings(found, US)
+    assert "The catalog allows this motor shaft down only." in reports.warnings(found, US)
 
 
 def test_prices_are_those_of_like_motors():
@@ -231,17 +228,17 @@ def test_the_ball_bearing_in_a_sleeves_place_is_the_next_above_its_shaft():
 
 
 def test_notes_name_noise_price_standing_and_electricity(panel):
-    shown = " ".join(told.notes(panel.answer, US))
+    shown = " ".join(reports.notes(panel.answer, US))
     for word in ("Noise", "Price", "false brinelling", "Electricity", "wick", "ISO 76"):
         assert word in shown
 
 
 def test_tables_have_a_row_for_each_thing(panel):
-    assert len(tables_bearing.side_by_side(panel.answer, US)) == 6
-    first = tables_bearing.side_by_side(panel.answer, US)["first"]
+    assert len(reports.side_by_side(panel.answer, US)) == 6
+    first = reports.side_by_side(panel.answer, US)["first"]
     assert first[0] == "100 %" and list(first).count("") == 3
-    assert len(tables_bearing.positions(panel.answer, US)) == 3
-    assert len(tables_bearing.balancing_table(panel.answer, US)) == 4
+    assert len(reports.positions(panel.answer, US)) == 3
+    assert len(reports.balancing_table(panel.answer, US)) == 4
 
 
 def test_every_page_is_worked_when_it_is_looked_at(panel):
@@ -270,7 +267,7 @@ def test_units_change_and_the_weather_stays(panel):
 
 def test_another_motor_and_another_job_are_worked(panel, tmp_path):
     panel.motor.value = 3
-    assert panel.answer.place.motor == panel._offered[3]
+    assert panel.answer.place.motor == panel.chosen
     panel.path.value = str(data_folder() / "jobs" / "hot-court.toml")
     assert panel.job != JOB and not panel.status.value
     before = panel.answer
@@ -298,19 +295,17 @@ def test_a_redraw_is_the_picture_of_what_the_sliders_say(panel):
     first = panel.picture.png
     panel.lost.value, panel.temperature.value = 9, 90
     assert panel.picture.png != first and panel.picture.png.startswith(b"\x89PNG")
-    anew = figures_bearing.LifePicture(US)
+    anew = reports.LifePicture(US)
     assert anew.png(panel.answer) == anew.png(panel.answer)  # pixels below are kept clean
 
 
 @pytest.mark.parametrize(("temp", "lost"), [(68, 0), (105, 0), (131, 30), (90, 12)])
 def test_words_of_the_pictures_do_not_lie_on_each_other(panel, temp, lost):
     panel.temperature.value, panel.lost.value = temp, lost
-    life = figures_bearing.LifePicture(US)
+    life = reports.LifePicture(US)
     life.png(panel.answer)
     stand = panel.answer.place.stand
-    film = figures_bearing.FilmPicture(
-        stand.shaft_diameter, float(np.median(bore_of(stand).length)), US
-    )
+    film = reports.FilmPicture(stand.shaft_diameter, float(np.median(bore_of(stand).length)), US)
     film.png(panel.answer)
     for axes in (life.ends, life.weather, film.around):
         boxes = [text.get_window_extent() for text in axes.texts if text.get_text()]
@@ -345,11 +340,11 @@ def test_a_slider_is_worked_in_time_to_follow_it(panel):
 
 
 def test_hours_are_said_with_two_figures():
-    assert hours_text(Band(1488.0, 2000.0, 3807.0), US) == "1,500-3,800 h"
-    assert hours_text(Band(1000.0, 1000.0, 1000.0), US) == "1,000 h"
-    assert hours_text(Band(9e5, 2e6, 3e6), US) == "900,000 h and more"
-    assert hours_text(Band(2e6, 2e6, 3e6), US) == "over 1,000,000 h"
-    assert middle_text(Band(1488.0, 2040.0, 3807.0), US) == "2,000 h (1,500-3,800)"
+    assert reports.hours_text(Band(1488.0, 2000.0, 3807.0), US) == "1,500-3,800 h"
+    assert reports.hours_text(Band(1000.0, 1000.0, 1000.0), US) == "1,000 h"
+    assert reports.hours_text(Band(9e5, 2e6, 3e6), US) == "900,000 h and more"
+    assert reports.hours_text(Band(2e6, 2e6, 3e6), US) == "over 1,000,000 h"
+    assert reports.middle_text(Band(1488.0, 2040.0, 3807.0), US) == "2,000 h (1,500-3,800)"
     assert US(median_years(Band(0.3, 4.4, 50.0))) == "4 years (under 1 to over 40)"
 
 
@@ -367,21 +362,21 @@ def test_what_comes_first_is_counted(panel):
 def test_everything_is_told_in_every_language_and_system(panel, language, system):
     writer, study = Writer(language, system), panel.answer
     said = [
-        told.verdict(study, writer),
-        told.balancing_text(study, writer),
-        *told.notes(study, writer),
+        reports.verdict(study, writer),
+        reports.balancing_text(study, writer),
+        *reports.notes(study, writer),
     ]
-    said += [*told.facts(study, writer), *told.warnings(study, writer)]
+    said += [*reports.facts(study, writer), *reports.warnings(study, writer)]
     assert all(one.endswith(".") for one in said)
-    tables = [tables_bearing.places(writer), tables_bearing.motors(panel.suits, writer)]
+    tables = [reports.places(writer), reports.motors(panel.suits, writer)]
     for make in (
-        tables_bearing.side_by_side,
-        tables_bearing.positions,
-        tables_bearing.balancing_table,
+        reports.side_by_side,
+        reports.positions,
+        reports.balancing_table,
     ):
         tables.append(make(study, writer))
     assert all(len(set(table.columns)) == table.shape[1] for table in tables)
-    figures_bearing.LifePicture(writer).png(study)
+    reports.LifePicture(writer).png(study)
     other = {"US": r"degC|\b[NK]\b", "SI": "degF|lbf"}[system]
     shown = " ".join([*said, *(table.to_string() for table in tables)])
     assert not re.search(other, shown)

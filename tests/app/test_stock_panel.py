@@ -26,6 +26,9 @@ from airover.records.calls import read_calls
 from airover.records.catalog import read_catalog
 from airover.reports.stock import load_page
 
+LOAD, COUNTER, REPLAY = (
+    Writer()(f"panel.stock.page.{key}") for key in ("load", "counter", "replay")
+)
 SOLVER = 1e-6  # HiGHS holds rows to 1e-7
 
 
@@ -114,26 +117,26 @@ def test_units_change_words_and_not_the_truck(panel):
     before = panel.answer.plan
     panel.units.value = "SI"
     assert "[L]" in panel.space.description and panel.space.value == 340
-    assert " L" in panel.pages["Load list"].value and "ft3" not in panel.pages["Load list"].value
+    assert " L" in panel.pages[LOAD].value and "ft3" not in panel.pages[LOAD].value
     assert panel.answer.plan.money == before.money
 
 
 def test_the_pages_say_what_the_study_says(panel):
     found = panel.answer
     carried = [line for line in found.load_list() if line["truck"]]
-    shown = panel.pages["Load list"].value
+    shown = panel.pages[LOAD].value
     assert [int(count) for count in column(shown, 0)] == [line["truck"] for line in carried]
     for at, title in enumerate(panel.pages):
         panel.tables.selected_index = at
         assert "<table" in panel.pages[title].value or not found.next
     kept = sum(line["counter"] > 0 for line in found.load_list())
-    assert len(column(panel.pages["Counter"].value, 0)) == kept
-    ends = column(panel.pages["Replay against forecast"].value, 1)
+    assert len(column(panel.pages[COUNTER].value, 0)) == kept
+    ends = column(panel.pages[REPLAY].value, 1)
     assert sum(map(float, ends)) == pytest.approx(100, abs=0.3)
 
 
 def test_the_list_is_saved_from_the_page_itself_and_asks_for_nothing_outside(panel):
-    (link,) = re.findall(r'href="([^"]*)"', panel.pages["Load list"].value)
+    (link,) = re.findall(r'href="([^"]*)"', panel.pages[LOAD].value)
     kind, data = link.split(";base64,")
     page = base64.b64decode(data).decode()
     assert kind.startswith("data:text/html") and page == load_page(panel.answer)
@@ -149,7 +152,7 @@ def test_a_click_writes_the_list_with_its_tables(panel, tmp_path):
     assert "took the place of earlier ones" in panel.written.value
     panel.out.value = ""
     panel.write()
-    assert "Not written" in panel.written.value and "results folder" in panel.written.value
+    assert "Not written" in panel.written.value and "Results folder" in panel.written.value
 
 
 def test_calls_that_cannot_be_read_are_told_and_the_answer_stays(panel, tmp_path):
