@@ -28,7 +28,7 @@ from airover.lesson.case import (
 from airover.model.simulation import LOW, USUAL
 from airover.records.catalog import CatalogMotor
 from airover.records.lesson import Story
-from airover.reports.drawing import LINE, SHADE, THIN, WIDE, frame, note, title, unframed
+from airover.reports.drawing import LINE, SHADE, THIN, WIDE, beside, frame, note, title, unframed
 from airover.reports.palette import INK, PALE
 from airover.selection.check import ADAPT, MISSING, Check
 from airover.selection.rules import Candidate
@@ -393,9 +393,7 @@ def _amps(axes, sweep: Sweep, words) -> None:
     axes.set(ylim=(bottom - 0.35 * room, top + 0.2 * room), ylabel=words["amps_axis"])
     axes.set(xlim=(sweep.voltage[0], sweep.voltage[-1]), xlabel=words["volts_axis"])
     title(axes, words["amps"])
-    end = int(np.argmax(np.abs(mid[[0, -1]] - sweep.plate)))  # where the line is far from it
-    at = sweep.voltage[-end], ("left", "right")[end], (4, -4)[end]
-    _label(axes, words["plate"], (at[0], sweep.plate), at[1], (at[2], 2))
+    beside(axes, words["plate"], sweep.plate)
     at_foot = axes.get_xaxis_transform()
     axes.plot(sweep.line[::2], [0.06, 0.06], "|-", color=INK, lw=THIN, ms=8, transform=at_foot)
     axes.plot(sweep.line[1], 0.06, "o", color=INK, ms=4, transform=at_foot)

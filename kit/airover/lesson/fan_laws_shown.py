@@ -314,7 +314,7 @@ def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
         _clean(axes)
         axes.set_xlim(0, 1240)
     pair[0].set_ylim(bottom=0)  # of both, once all lines are there
-    pair[0].set_ylabel(told.say("axis.torque"))
+    pair[0].set_ylabel(told.say("axis.torque", unit=told.unit("torque")))
     _headed(figure, told.say("title.swap"))
     return figure
 
@@ -453,7 +453,9 @@ def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter)
     axes.plot(at, value, "x", color=FAN, ms=9, mew=THICK)
     low, high = axes.get_ylim()
     axes.set_ylim(min(low, value - 0.1 * (high - low)), max(high, value + 0.1 * (high - low)))
-    _label(axes, at, value, told.say("you"), FAN)
+    true = float(on_axis(name, found.at_step(name, found.at.index(ahead)).mid, told))
+    away, side = ((0, 8), "bottom") if value > true else ((0, -8), "top")
+    note(axes, told.say("you"), (at, value), away, FAN, ha="center", va=side)
 
 
 def _label(axes, x, y, words: str, color: str = INK) -> None:
@@ -473,20 +475,22 @@ def _rating(axes, x, lesson: FanLesson) -> None:
 def _torques(axes, fitted: FittedMotor, told: FanWriter, blade: bool = False) -> None:
     """A motor's torque over speed and where it settles; the ``blade``'s too."""
     curves, poles = torques(fitted.run), fitted.row.poles
-    axes.fill_between(curves.speed_rpm, curves.motor.low, curves.motor.high, **SHADE)
-    axes.plot(curves.speed_rpm, curves.motor.mid, DASHES[poles], color=INK, lw=LINE)
+    low, mid, high = (told.number(ends, "torque") for ends in curves.motor)
+    axes.fill_between(curves.speed_rpm, low, high, **SHADE)
+    axes.plot(curves.speed_rpm, mid, DASHES[poles], color=INK, lw=LINE)
     if blade:
         rpm = np.linspace(0, 1200, 60)
-        newton_metres = np.median(fitted.run.load.coefficient) * (rpm * np.pi / 30) ** 2
-        axes.plot(rpm, newton_metres, color=FAN, lw=THICK)
-        note(axes, told.say("title.blade"), (rpm[25], newton_metres[25]), (4, -12), FAN)
+        newton_meters = np.median(fitted.run.load.coefficient) * (rpm * np.pi / 30) ** 2
+        needed = told.number(newton_meters, "torque")
+        axes.plot(rpm, needed, color=FAN, lw=THICK)
+        note(axes, told.say("title.blade"), (rpm[25], needed[25]), (4, -12), FAN)
     speed = fitted.bands["speed"].mid
-    torque = fitted.bands["power"].mid / (speed * np.pi / 30)
+    torque = told.number(fitted.bands["power"].mid / (speed * np.pi / 30), "torque")
     axes.plot(speed, torque, "o", color=INK, ms=8)
     slow = poles == 8
-    at = int(np.argmax(curves.motor.mid)) + (0 if slow else 3)
+    at = int(np.argmax(mid)) + (0 if slow else 3)
     away, side = ((0, 5), "center") if slow else ((6, 2), "left")
-    top = curves.speed_rpm[at], curves.motor.mid[at]
+    top = curves.speed_rpm[at], mid[at]
     note(axes, told.say("poles", poles=poles), top, away, ha=side)
 
 

@@ -66,6 +66,7 @@ ROWS = (
 )  # fmt: skip
 LEAST = 100.0  # h, where the axes of hours begin
 MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
+APART = 2.5  # times, between two words beside the axis of hours
 ROUND = 360.0  # degrees
 NARROWEST = 282.0  # degrees, where its word begins: right of the pressure, under the gap
 FINE = 49  # rows of the picture of pressure
@@ -271,7 +272,7 @@ class LifePicture(MovingPicture):
         super().__init__(SIZE)
         self.writer = writer
         self.ends, self.weather = self.figure.subplots(2)
-        self.figure.subplots_adjust(left=0.26, right=0.97, top=0.95, bottom=0.085, hspace=0.42)
+        self.figure.subplots_adjust(left=0.26, right=0.9, top=0.95, bottom=0.085, hspace=0.42)
         self._draw_still()
         self._make_moving()
 
@@ -302,7 +303,7 @@ class LifePicture(MovingPicture):
         span = [float(self._temp(temp)) for temp in TEMPS]
         unit = self.writer.unit("air_temperature")
         weather.set(xlabel=words("outdoor", unit=unit), ylabel=words("hours"))
-        weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST_HOURS / 10))
+        weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST_HOURS))
         title(weather, words("weather"))
         plain = FuncFormatter(lambda hours, _: f"{hours:,.0f}")
         ends.xaxis.set_major_formatter(plain)
@@ -324,11 +325,11 @@ class LifePicture(MovingPicture):
         self._line = self.upright(weather)
         plain = {"va": "center", "bbox": None}  # a box costs a millisecond
         self._labels = [self.words(ends, place=(1, at), **plain) for at in range(len(ROWS))]
-        centered = {"ha": "center", "va": "center"}
-        self._ball_word = self.words(weather, self.writer("bearings.kind.ball"), **centered)
-        self._sleeve_word = self.words(
-            weather, self.writer("bearings.kind.sleeve"), color=FAN, **centered
-        )
+        beside = {"va": "center", "transform": weather.get_yaxis_transform()}
+        self._kinds = [
+            self.words(weather, self.writer(f"bearings.kind.{kind}"), color=color, **beside)
+            for kind, color in (("ball", INK), ("sleeve", FAN))
+        ]
         self._now = self.words(weather, va="top")
 
     def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
@@ -355,7 +356,9 @@ class LifePicture(MovingPicture):
         now = float(self._temp(study.asked.temp_outdoor))
         self._line.set_xdata([now, now])
         right = now < sum(self.weather.get_xlim()) / 2
-        self._set_kinds(x, of_ball, of_sleeve, (-2, -3) if right else (2, 1))
+        ends = [np.clip(band.mid[-1], bottom, top) for band in (of_ball, of_sleeve)]
+        for word, hours in zip(self._kinds, _apart(*ends), strict=True):
+            word.set_position((1.015, hours))
         temp = Quantity(study.asked.temp_outdoor, "air_temperature", 0)
         words = [self._words("now", temp=temp)]
         for kind in ("ball", "sleeve"):
@@ -369,16 +372,6 @@ class LifePicture(MovingPicture):
             ha="left" if right else "right",
         )
 
-    def _set_kinds(self, x, of_ball: Band, of_sleeve: Band, places) -> None:
-        """The kinds' names side by side, away from the line; the sleeve's where it is alone."""
-        at, beside = places
-        self._ball_word.set_position((x[at], np.sqrt(of_ball.low[at] * of_ball.high[at])))
-        above = of_sleeve.high[beside] / of_ball.high[beside]
-        below = of_ball.low[beside] / max(of_sleeve.low[beside], LEAST)
-        end, other = (of_sleeve.high, of_ball.high) if above > below else (
-            np.maximum(of_sleeve.low, LEAST), of_ball.low)  # fmt: skip
-        self._sleeve_word.set_position((x[beside], np.sqrt(end[beside] * other[beside])))
-
 
 class FilmPicture(MovingPicture):
     """Pressure of the oil film around the shaft, and along the bearing as shades.
@@ -391,7 +384,8 @@ class FilmPicture(MovingPicture):
         self.writer = writer
         self.around, self.map = self.figure.subplots(2, sharex=True, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.11, right=0.97, top=0.94, bottom=0.11, hspace=0.3)
-        self.ends = (-500 * length, 500 * length)
+        half = float(writer.number(length, "length")) / 2
+        self.ends = (-half, half)
         self._draw_still(diameter)
         self._make_moving()
 
@@ -420,10 +414,14 @@ class FilmPicture(MovingPicture):
 
     def _draw_still(self, diameter: float) -> None:
         around, shades, words = self.around, self.map, self._words
-        title(around, words("film", diameter=f"{1000 * diameter:.1f}"))
+        title(around, words("film", diameter=Quantity(diameter, "shaft_diameter")))
         around.set(ylabel=words("pressure"), ylim=(0, 1.2), xlim=(0, ROUND))
         shades.set(xlabel=words("angle"))
-        shades.set(ylabel=words("along"), ylim=self.ends, xticks=range(0, 361, 45))
+        shades.set(
+            ylabel=words("along", unit=self.writer.unit("length")),
+            ylim=self.ends,
+            xticks=range(0, 361, 45),
+        )
         around.tick_params(labelbottom=True)
         for axes, grid in ((around, "both"), (shades, "")):
             frame(axes, grid)
@@ -442,6 +440,13 @@ class FilmPicture(MovingPicture):
         self._torn = self.words(around, self._words("cavitated"))
         self._thin = self.words(around, color=FAN, va="top")
         self.words(self.map, self._words("dark"), (8, self.ends[1] * 0.8), va="top")
+
+
+def _apart(one: float, other: float) -> tuple[float, float]:
+    """Hours for two words beside an axis of hours, at least APART times from each other."""
+    middle, times = np.sqrt(one * other), max(one / other, other / one, APART)
+    up, down = middle * np.sqrt(times), middle / np.sqrt(times)
+    return (up, down) if one >= other else (down, up)
 
 
 def _two_figures(hours: float) -> str:

@@ -7,6 +7,7 @@ and only its moving parts are redrawn.
 """
 
 import io
+import textwrap
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -56,6 +57,13 @@ def note(axes, words: str, place, away=(0, 0), color: str = INK, size: float = S
     """``words`` beside a ``place`` of the data, ``away`` by so many points, clear of lines."""
     look = {"textcoords": "offset points", "fontsize": size, "bbox": BEHIND, "color": color}
     return axes.annotate(words, place, xytext=away, **{**look, **more})
+
+
+def beside(axes, words: str, level: float) -> None:
+    """Write ``words``, in two lines where there are several, right of the axes at a ``level``."""
+    told = textwrap.fill(words, 7, break_long_words=False)
+    place = {"xycoords": axes.get_yaxis_transform(), "annotation_clip": False}
+    note(axes, told, (1, level), (4, 0), va="center", **place)
 
 
 def png(figure: Figure, dpi: int = FINE) -> bytes:

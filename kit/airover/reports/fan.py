@@ -182,7 +182,7 @@ class FanPicture(MovingPicture):
         return (
             self.writer.number(np.asarray(flow), "flow"),
             self.writer.number(np.asarray(pressure), "pressure"),
-            np.asarray(power),
+            self.writer.number(np.asarray(power), "power"),
         )
 
     def _curve(self, found: Sized):
@@ -214,7 +214,7 @@ class FanPicture(MovingPicture):
         flow = words("flow", unit=unit("flow"))
         self.pressure.set(xlabel=flow, ylabel=words("pressure", unit=unit("pressure")))
         title(self.pressure, words("title"))
-        self.power.set(xlabel=flow, ylabel=words("power"))
+        self.power.set(xlabel=flow, ylabel=words("power", unit=unit("power")))
         title(self.power, words("power_title"))
         for axes in (self.pressure, self.power):
             frame(axes)
@@ -231,15 +231,16 @@ class FanPicture(MovingPicture):
         self._of_system = self.words(pressure, self._words("system"), ha="right")
         self._of_other = self.words(pressure, ha="right", va="top")
         self._of_rating = self.words(power, ha="right", va="bottom")
+        self._leader = self.line(pressure, "-", EDGE, lw=0.8)
         self._others = self.line(pressure, "D", EDGE, ms=8, mfc=PAPER, mew=1.8)
         self._duties = [self.line(axes, "o", ms=8) for axes in both]
-        self._of_duty = self.words(pressure, ha="left", va="center")
+        self._of_duty = self.words(pressure, va="top")
         self._of_power = self.words(power, ha="center", va="top")
 
     def _fit_axes(self, found: Sized, inside) -> None:
         """Axes that hold everything; the pixels of axes seen before are there already."""
         flow, pressure, power = (float(np.max(one)) for one in inside)
-        rating = found.size.standard.power
+        rating = self._shown(0, 0, found.size.standard.power)[2]
         ends = (_end(flow * 1.1), _end(ROOM * pressure), _end(ROOM * max(power, rating)))
         self.pressure.set(xlim=(0, ends[0]), ylim=(0, ends[1]))
         self.power.set(xlim=(0, ends[0]), ylim=(0, ends[2]))
@@ -268,7 +269,17 @@ class FanPicture(MovingPicture):
         self._of_system.set_position((0.62 * float(duty[0]), 0.385 * float(duty[1]) + 0.03 * top))
         duty_shown = (_flow(found), "flow"), (_pressure(found), "pressure")
         shown = "\n".join(self.writer.amount(*one) for one in duty_shown)
-        self._of_duty.set(position=(float(duty[0]) + 0.05 * right, float(duty[1])), text=shown)
+        self._set_duty(*map(float, duty[:2]), shown)
+
+    def _set_duty(self, flow: float, pressure: float, shown: str) -> None:
+        """Put the duty's figures at the top, above both curves, with a line down to its point."""
+        right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]
+        at, side = flow, "right"
+        if flow < 0.3 * right:  # no room at its left: beyond the system's line
+            at, side = flow * np.sqrt(top / pressure) + 0.03 * right, "left"
+        self._leader.set_data([flow, flow], [pressure, 0.98 * top])
+        aside = {"right": -0.012, "left": 0.0}[side] * right
+        self._of_duty.set(position=(at + aside, 0.985 * top), text=shown, ha=side)
 
     def _set_power(self, found: Sized, inside, beyond, duty) -> None:
         right, top = self.power.get_xlim()[1], self.power.get_ylim()[1]
@@ -277,12 +288,15 @@ class FanPicture(MovingPicture):
         flow, _, power = self._given(found)
         self._measured[1].set_data(flow, power)
         rating = found.size.standard
-        self._rating.set_data([0, right], [rating.power, rating.power])
+        limit = float(self._shown(0, 0, rating.power)[2])
+        self._rating.set_data([0, right], [limit, limit])
         words = self._words("rating", rating=rating.text, power=round(rating.power))
-        self._of_rating.set(position=(0.985 * right, rating.power + 0.01 * top), text=words)
+        self._of_rating.set(position=(0.985 * right, limit + 0.01 * top), text=words)
         self._duties[1].set_data([duty[0]], [duty[2]])
+        watts = float(found.bands["power_shaft_w"].mid)
+        both = dict.fromkeys((self.writer.amount(watts, "power"), f"{watts:.0f} W"))
         self._of_power.set(
-            position=(float(duty[0]), float(duty[2]) - 0.07 * top), text=f"{float(duty[2]):.0f} W"
+            position=(float(duty[0]), float(duty[2]) - 0.07 * top), text=", ".join(both)
         )
 
     def _given(self, found: Sized):

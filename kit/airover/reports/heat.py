@@ -19,7 +19,6 @@ from airover.model.heat_answer import BETTER_CLASS, USUAL_CLASS, HeatAnswer
 from airover.model.heat_in_time import usual_protector
 from airover.model.heat_study import LONGEST_YEARS
 from airover.reports.drawing import (
-    BEHIND,
     LINE,
     SHADE,
     SMALL,
@@ -46,8 +45,9 @@ PARTS = (
 HOTTEST = (200.0, 260.0, 320.0)  # degC, ends of the stack's axis
 ROOM = 80.0  # K, a step of the axis of room
 HALF = 0.31  # of such an axis: room on either side for the words of the day
+HEAD = 0.89  # of such an axis: lines end there, the words of the day lie above
 SPAN = (20.0, 55.0)  # degC outdoors, ends of the axes of weather
-LIVES = (1e2, 1e6)  # h, ends of the axis of life
+LIVES = (1e2, 1e7)  # h, ends of the axis of life: above LONGEST_HOURS there are only words
 # Heights of the words beside the stack, over that of its axes: of the parts, and of what they end
 # in. They stand still, so only figures and leaders are drawn anew.
 RISE = 0.28  # height of the bar of the rise in its axes, its words above
@@ -362,6 +362,7 @@ class HeatPicture(MovingPicture):
         title(room, words("room_title"))
         life.set(ylabel=words("hours"), xlim=span, yscale="log", ylim=LIVES)
         title(life, words("life_title"))
+        life.set_yticks(10.0 ** np.arange(2, 7))
         life.yaxis.set_major_formatter(FuncFormatter(lambda hours, _: f"{hours:,.0f}"))
         room.axhline(0, color=INK, ls="--", lw=1.3)
         self._zero_word = room.text(
@@ -395,12 +396,11 @@ class HeatPicture(MovingPicture):
 
     def _make_weather(self, axes) -> tuple:
         look = {"va": "top", "ha": "center", "transform": axes.get_xaxis_transform()}
-        behind = {**BEHIND, "alpha": 1.0}  # a line passes there
         return (
             self.band(axes),
             self.line(axes, lw=LINE),
-            self.upright(axes),
-            self.words(axes, "", (0, 0.98), bbox=behind, **look),
+            self.upright(axes, top=HEAD),
+            self.words(axes, "", (0, 0.98), **look),
         )
 
     def _fit_axes(self, answer: HeatAnswer) -> None:
@@ -410,7 +410,7 @@ class HeatPicture(MovingPicture):
         room, low, high = answer.across.margin, -ROOM, ROOM
         if room is not None:
             low = -ROOM * np.ceil(max(-room.low.min(), 1.0) / ROOM)
-            high = ROOM * np.ceil(max(room.high.max(), 1.0) / ROOM)
+            high = ROOM * np.ceil(max(room.high.max() / HEAD, 1.0) / ROOM)
         letter = answer.place.motor.insulation_class
         told = "" if letter is None else self._words("below_zero", letter=letter)
         wanted = (float(self.temp(0.0)), float(self.temp(top)), low, high, told)
@@ -469,10 +469,9 @@ class HeatPicture(MovingPicture):
 
     def _set_weather(self, answer: HeatAnswer) -> None:
         found, now = answer.across, float(self.temp(answer.asked.temp_outdoor))
-        bottom, top = self.life.get_ylim()
-        lives = (
-            None if found.hours is None else Band(*(np.clip(x, bottom, top) for x in found.hours))
-        )
+        lives, ends = found.hours, (LIVES[0], LONGEST_HOURS)
+        if lives is not None:
+            lives = Band(*(np.clip(hours, *ends) for hours in lives))
         room = None if found.margin is None else Band(*map(self.over, found.margin))
         words = [self._words("unknown")] * 2
         if room is not None:
@@ -537,24 +536,26 @@ def trip(answer: HeatAnswer, writer: Writer) -> bytes:
     figure, axes, temp = _trace(writer, "since", "trip")
     found, minutes = answer.locked, answer.locked.history.time / 60
     order = _by_first_opening(found.history)
-    for place, style, word in (
-        (0.05, ":", "soonest"),
-        (0.5, "-", "middle"),
-        (0.95, "--", "latest"),
-    ):
-        sample = order[int(place * len(order))]
-        curve = temp(found.history.hottest[:, sample])
-        thick = LINE if style == "-" else THIN
-        axes.plot(minutes, curve, style, color=INK, lw=thick, label=writer(f"heat.picture.{word}"))
+    traces = [
+        (temp(found.history.hottest[:, order[int(place * len(order))]]), style, word)
+        for place, style, word in (
+            (0.05, ":", "soonest"),
+            (0.5, "-", "middle"),
+            (0.95, "--", "latest"),
+        )
+    ]
+    highest, taken = max(trace.max() for trace, _, _ in traces), []
+    for trace, style, word in traces:
+        axes.plot(minutes, trace, style, color=INK, lw=LINE if style == "-" else THIN)
+        at = _free_peak(minutes, trace, taken)
+        taken.append(at)
+        words = writer(f"heat.picture.{word}")
+        note(axes, words, (at, highest), (0, 4), ha="center", annotation_clip=False)
     for limit, (start, end) in ((found.first_hour, (0, 60)), (found.later, (60, minutes[-1]))):
         axes.plot([start, end], [temp(limit)] * 2, color=FAN, lw=LINE)
         place = (start + end) / 2, temp(limit)
         words = writer("heat.picture.limit", temp=degree(limit))
         note(axes, words, place, (0, 4), FAN, ha="center")
-    axes.legend(
-        loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, handlelength=3,
-        fontsize=SMALL, labelcolor=INK,
-    )  # fmt: skip
     bottom, _ = axes.get_ylim()
     axes.set(xlim=(0, minutes[-1]), ylim=(bottom, temp(found.first_hour + 20)))
     return png(figure, TRACE_DOTS)
@@ -631,6 +632,15 @@ def _trace(writer: Writer, across: str, titled: str, **values):
     title(axes, writer(f"heat.picture.{titled}"))
     frame(axes)
     return figure, axes, lambda temps: writer.number(temps, "temperature")
+
+
+def _free_peak(minutes, curve, taken: list[float]) -> float:
+    """Time [min] of the peak of a ``curve`` that is farthest from the times ``taken`` by others."""
+    inside = np.flatnonzero((curve[1:-1] >= curve[:-2]) & (curve[1:-1] > curve[2:])) + 1
+    peaks = minutes[inside[curve[inside] > 0.9 * curve.max()]]
+    if not len(peaks):
+        peaks = minutes[[int(np.argmax(curve))]]
+    return float(max(peaks, key=lambda at: min((abs(at - one) for one in taken), default=-at)))
 
 
 def _by_first_opening(history) -> np.ndarray:

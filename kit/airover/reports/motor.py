@@ -20,6 +20,7 @@ from airover.reports.drawing import (
     THIN,
     WIDE,
     MovingPicture,
+    beside,
     frame,
     note,
     outline,
@@ -153,7 +154,7 @@ class MotorPicture(MovingPicture):
         super().__init__(SIZE)
         self.mounted, self._writer = mounted, writer
         self.amps, self.torque = self.figure.subplots(2, height_ratios=(3, 2))
-        self.figure.subplots_adjust(left=0.1, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
+        self.figure.subplots_adjust(left=0.1, right=0.87, top=0.95, bottom=0.09, hspace=0.42)
         self._first = {}
         self._draw_still()
         self._make_amps()
@@ -169,7 +170,10 @@ class MotorPicture(MovingPicture):
         amps, torque = self.amps, self.torque
         amps.set(xlabel=self._word("across"), ylabel=self._word("up"), xlim=self.mounted.span)
         title(amps, self._word("amps"))
-        torque.set(xlabel=self._word("speed"), ylabel=self._word("torque"))
+        torque.set(
+            xlabel=self._word("speed"),
+            ylabel=self._word("torque", unit=self._writer.unit("torque")),
+        )
         title(torque, self._word("torques"))
         for axes in (amps, torque):
             frame(axes)
@@ -192,7 +196,7 @@ class MotorPicture(MovingPicture):
         if (rated := self.mounted.current) is not None:
             self.amps.axhline(rated, color=INK, ls="--", lw=THIN)
             told = self._word("rated", amps=Quantity(rated, "current"))
-            note(self.amps, told, (self.mounted.span[0], rated), (3, 3))
+            beside(self.amps, told, rated)
 
     def _word(self, name: str, **values) -> str:
         return self._writer(f"expected.picture.{name}", **values)
@@ -209,9 +213,9 @@ class MotorPicture(MovingPicture):
         self._motor_mid = self.line(self.torque, lw=LINE)
         self._fan = self.line(self.torque, "-", FAN, lw=LINE)
         self._meet = self.line(self.torque, "o", ms=7)
-        centered = {"ha": "center", "va": "center"}
-        self._motor_label = self.words(self.torque, self._word("motor"), **centered)
-        self._fan_label = self.words(self.torque, self._word("fan"), color=FAN, **centered)
+        above = {"ha": "right", "va": "bottom"}
+        self._motor_label = self.words(self.torque, self._word("motor"), **above)
+        self._fan_label = self.words(self.torque, self._word("fan"), color=FAN, **above)
         self._meet_label = self.words(self.torque, ha="right")
 
     def _fit_axes(self, expected: Expected, current: Band, curves: Torques) -> None:
@@ -219,7 +223,7 @@ class MotorPicture(MovingPicture):
         read = [point.current for point in self.mounted.measured if point.current is not None]
         rated = [] if self.mounted.current is None else [self.mounted.current]
         amps = np.concatenate([current.low, current.high, expected.current, read, rated])
-        highest = max(curves.motor.high.max(), curves.fan[-1])
+        highest = self._torque(max(curves.motor.high.max(), curves.fan[-1]))
         wanted = (
             self._ends(self.amps, amps.min(), amps.max()),
             self._ends(self.torque, 0.0, highest),
@@ -256,18 +260,25 @@ class MotorPicture(MovingPicture):
         )
 
     def _set_torques(self, expected: Expected, curves: Torques) -> None:
-        speed, mid = curves.speed_rpm, curves.motor.mid
-        self._motor_band.set_xy(outline(speed, curves.motor))
-        self._motor_mid.set_data(speed, mid)
-        self._fan.set_data(speed, curves.fan)
-        rpm, newton_metres = (expected.bands[name].mid for name in ("speed_rpm", "torque_nm"))
-        self._meet.set_data([rpm], [newton_metres])
-        at = len(speed) // 3
-        self._motor_label.set_position((speed[at], mid[at]))
-        self._fan_label.set_position((speed[at], curves.fan[at]))
-        rpm_shown, torque = Quantity(rpm, "speed"), f"{newton_metres:.2f} N m"
-        words = self._word("meet", rpm=rpm_shown, torque=torque)
-        self._meet_label.set(position=(0.98 * rpm, 0.3 * newton_metres), text=words)
+        speed, motor = curves.speed_rpm, Band(*map(self._torque, curves.motor))
+        fan = self._torque(curves.fan)
+        self._motor_band.set_xy(outline(speed, motor))
+        self._motor_mid.set_data(speed, motor.mid)
+        self._fan.set_data(speed, fan)
+        rpm, newton_meters = (expected.bands[name].mid for name in ("speed_rpm", "torque_nm"))
+        torque = float(self._torque(newton_meters))
+        self._meet.set_data([rpm], [torque])
+        at, over = len(speed) // 3, 0.02 * self.torque.get_ylim()[1]
+        self._motor_label.set_position((speed[at], motor.high[at] + over))
+        self._fan_label.set_position((speed[at], fan[at] + over))
+        figures = {"rpm": Quantity(rpm, "speed"), "torque": Quantity(newton_meters, "torque")}
+        self._meet_label.set(
+            position=(0.98 * rpm, 0.08 * torque), text=self._word("meet", **figures)
+        )
+
+    def _torque(self, newton_meters):
+        """Torques [N m] in the unit of the axis."""
+        return self._writer.number(newton_meters, "torque")
 
 
 class AmpsPicture(MovingPicture):
