@@ -5,7 +5,6 @@ What a student fills in at one step of the lesson on fan laws: predictions, then
 The lesson on fan laws in pieces of HTML: what its panel shows, and notes for the instructor.
 """
 
-from html import escape
 from typing import NamedTuple
 
 import ipywidgets as widgets
@@ -17,8 +16,7 @@ from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.texts import Texts, languages
 from airover.core.units import quoted, read
-from airover.lesson import fan_laws_shown as figures_lesson_fan
-from airover.lesson import fan_laws_shown as tables_lesson_fan
+from airover.lesson import fan_laws_shown as shown
 from airover.lesson.fan_laws import FALLS, RISES, STILL, FanLesson
 from airover.lesson.fan_laws_shown import (
     ASKED,
@@ -32,6 +30,7 @@ from airover.lesson.fan_laws_shown import (
     slider_words,
     swept_of,
 )
+from airover.lesson.notes import Notes
 from airover.records.fan import read_curve
 from airover.reports.drawing import png
 
@@ -173,44 +172,6 @@ def _example(name: str, told: FanWriter) -> str:
     return (EXAMPLES[told.system] | BOTH)[name.removeprefix("slow_").removeprefix("fast_")]
 
 
-LISTS = (
-    ("objectives", "objective"), ("timing", "timing"), ("points", "point"), ("wrong", "wrong"),
-    ("limits", "limit"), ("safety", "safety"),
-)  # fmt: skip
-
-
-class Notes:
-    """Notes or a table for paper: HTML in a worksheet, words elsewhere."""
-
-    def __init__(self, html: str, words: str):
-        self._html, self._words = html, words
-
-    def _repr_html_(self) -> str:
-        return self._html
-
-    def __repr__(self) -> str:
-        return self._words
-
-
-def lesson_notes(language: str = "en", answers: bool = False) -> Notes:
-    """Objectives, timing, talking points, usual slips, limits and questions of the lesson.
-
-    In a ``language``, "en" or "es". Answers stand behind their questions and open by a click, or
-    with ``answers`` stand open, for paper. Raises InputError for another language.
-    """
-    texts = Texts(language)
-    parts = []
-    for title, table in LISTS:
-        said = texts.below(f"lesson_fan.{table}")
-        if table == "timing":
-            said = [_minutes(texts, one) for one in said]
-        parts.append(_listed(texts(f"lesson_fan.notes.{title}"), said))
-    asked = _questions(texts, answers)
-    title = texts("lesson_fan.notes.title")
-    html = f"<h3>{escape(title)}</h3>{''.join(parts)}{asked}"
-    return Notes(html, title)
-
-
 def picture(
     lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter, drawn
 ) -> Picture:
@@ -231,30 +192,6 @@ def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWr
 def on_paper(frame) -> Notes:
     """A table with every text whole."""
     return Notes(style.table(frame.reset_index()), frame.to_string())
-
-
-def _minutes(texts: Texts, line: str) -> str:
-    """ "15: what is done" as a line of the timing."""
-    minutes, _, what = line.partition(": ")
-    return texts("lesson_fan.notes.minutes", minutes=minutes, what=what)
-
-
-def _listed(title: str, sentences) -> str:
-    items = "".join(f"<li>{escape(one)}</li>" for one in sentences)
-    return f"<h4>{escape(title)}</h4><ul>{items}</ul>"
-
-
-def _questions(texts: Texts, answers: bool) -> str:
-    said = texts.below("lesson_fan.question")
-    opened = " open" if answers else ""
-    label = escape(texts("lesson_fan.notes.answer"))
-    items = [
-        f"<li>{escape(ask)}<details{opened}><summary>{label}</summary>{escape(answer)}"
-        "</details></li>"
-        for ask, answer in zip(said[::2], said[1::2], strict=True)
-    ]
-    title = escape(texts("lesson_fan.notes.questions"))
-    return f"<h4>{title}</h4><ol>{''.join(items)}</ol>"
 
 
 SYSTEMS = [("US: cfm, degF", "US"), ("SI: m3/s, degC", "SI")]
@@ -389,7 +326,7 @@ class LessonFanPanel(Panel):
     def judged(self):
         """Each prediction that was kept at this step, beside the truth."""
         seen = self.answer
-        return tables_lesson_fan.judged(
+        return shown.judged(
             self.lesson, seen.step, seen.guesses, seen.ahead, seen.told
         )  # fmt: skip
 
@@ -402,12 +339,12 @@ class LessonFanPanel(Panel):
     def figures(self):
         """The figures of this step, before and at the slider."""
         seen = self.answer
-        return tables_lesson_fan.figures(self.lesson, seen.step, seen.place, seen.told)
+        return shown.figures(self.lesson, seen.step, seen.place, seen.told)
 
     def _drawn(self, seen: Seen) -> bytes:
         """The picture as a PNG; what stands still in it is drawn once for each prediction."""
         if seen.step == "swap":
-            return png(figures_lesson_fan.swap(self.lesson, seen.guesses, seen.told), DPI)
+            return png(shown.swap(self.lesson, seen.guesses, seen.told), DPI)
         key = (
             seen.step,
             tuple(seen.guesses.items()),

@@ -1,7 +1,7 @@
-"""A student's choice in sentences and as a picture, and the instructor's notes.
+"""A student's choice in sentences and as a picture.
 
-The picture has amps across voltage, temperatures from outdoor air up, and years of life. Sentences
-are in the reader's language and units; notes have objectives, timing, talk and questions.
+The picture has amps against voltage, temperatures from outdoor air up, and years of life. Sentences
+are in the reader's language and units.
 """
 
 from functools import cached_property
@@ -11,7 +11,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from airover.core.intervals import Band
-from airover.core.texts import NO_BREAK, Texts, Writer
+from airover.core.texts import NO_BREAK, Writer
 from airover.core.units import Amount
 from airover.lesson.case import (
     BEFORE,
@@ -357,32 +357,6 @@ class ToldOutcome:
         )
 
 
-class LessonNotes:
-    """Markdown that a worksheet renders, and plain text elsewhere."""
-
-    def __init__(self, markdown: str):
-        self.markdown = markdown
-
-    def __repr__(self) -> str:
-        return self.markdown
-
-    def _repr_markdown_(self) -> str:
-        return self.markdown
-
-
-def lesson_notes(lesson: str, language: str = "en") -> LessonNotes:
-    """The notes of a ``lesson``, the name of its table of texts, in a ``language``, "en" or "es".
-
-    Below ``LESSON.notes`` each section is a table: its ``title``, then a line for each other key.
-    Raises InputError for another language.
-    """
-    texts = Texts(language)
-    above = f"{lesson}.notes."
-    keys = [key.removeprefix(above) for key in texts.texts if key.startswith(above)]
-    sections = dict.fromkeys(key.partition(".")[0] for key in keys)
-    return LessonNotes("\n\n".join(_section(texts, f"{above}{name}") for name in sections))
-
-
 def _amps(axes, sweep: Sweep, words) -> None:
     low, mid, high = sweep.current
     axes.fill_between(sweep.voltage, low, high, **SHADE)
@@ -445,8 +419,3 @@ def _named(axes, places, names) -> None:
 
 def _label(axes, word, place, side, away) -> None:
     note(axes, word, place, away, ha=side, va="bottom")
-
-
-def _section(texts: Texts, table: str) -> str:
-    title, *lines = texts.below(table)
-    return "\n".join([f"**{title}**", "", *(f"- {line}" for line in lines)])

@@ -68,7 +68,7 @@ LEAST = 100.0  # h, where the axes of hours begin
 MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
 APART = 2.5  # times, between two words beside the axis of hours
 ROUND = 360.0  # degrees
-NARROWEST = 282.0  # degrees, where its word begins: right of the pressure, under the gap
+NARROWEST = 282.0  # degrees, about where its word begins: right of the pressure, under the gap
 FINE = 49  # rows of the picture of pressure
 
 
@@ -406,7 +406,7 @@ class FilmPicture(MovingPicture):
         )
         self._torn.set_position((np.clip(last + 8, 232, 270), 0.08))
         thinnest = 1e6 * float(np.median(running.film_thickness))
-        place = NARROWEST, np.interp(NARROWEST, degrees, gap) - 0.03
+        place = ROUND, np.interp(NARROWEST, degrees, gap) - 0.03
         self._thin.set(text=self._words("gap", gap=round(thinnest)), position=place)
 
     def _words(self, name: str, **values) -> str:
@@ -438,7 +438,7 @@ class FilmPicture(MovingPicture):
         self._gap = self.line(around, "--", FAN, lw=THIN)
         self._highest = self.words(around, ha="center", va="center")
         self._torn = self.words(around, self._words("cavitated"))
-        self._thin = self.words(around, color=FAN, va="top")
+        self._thin = self.words(around, color=FAN, ha="right", va="top")
         self.words(self.map, self._words("dark"), (8, self.ends[1] * 0.8), va="top")
 
 
