@@ -2,18 +2,13 @@
 
 import asyncio
 import re
-import time
 from dataclasses import replace
-from functools import lru_cache
 
 import numpy as np
 import pytest
 
-from airover.app import subject_panel
-from airover.app.checked import checked, figures_of_heat
-from airover.app.heat_panel import EXAMPLES, PAGES, HeatPanel, lacks, readings
+from airover.app.heat_panel import EXAMPLES, PAGES, lacks, readings
 from airover.app.panel import AfterRest
-from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.intervals import Band
 from airover.core.texts import LANGUAGES, Writer
@@ -23,11 +18,10 @@ from airover.model.heat_study import HeatStudy, against_ambient
 from airover.model.simulation import USUAL
 from airover.physics import heat
 from airover.records.catalog import read_catalog
-from airover.records.job import Job
 from airover.reports import heat as reports
-from airover.selection.answer import answer
 
-JOB = Job.read(data_folder() / "jobs" / "roof-unit.toml")
+from .conftest import JOB, assert_words_apart, rows
+
 CATALOG = read_catalog(data_folder() / "catalogue.csv")
 US = Writer("en")
 TITLE = {key: US(f"panel.heat.page.{key}") for key in PAGES}
@@ -51,24 +45,9 @@ def typed(temp: float, **others) -> dict:
     return given | others
 
 
-@pytest.fixture(scope="module")
-def shared():
-    """One panel; the job that every test comes back to is answered once."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(subject_panel, "answer", lru_cache(answer))
-        yield HeatPanel()
-
-
 @pytest.fixture
-def panel(shared):
-    """One panel for the module, brought back to the sample job."""
-    with shared.filling():
-        shared.units.value = "US"
-    shared.tables.selected_index = 0
-    shared.fill(JOB)
-    shared.update()
-    assert not shared.status.value
-    return shared
+def panel(heat):
+    return heat
 
 
 @pytest.fixture(scope="module")
@@ -78,19 +57,6 @@ def place():
 
 def width(band: Band) -> float:
     return band.high - band.low
-
-
-def rows(html: str) -> list[str]:
-    return re.findall(r"<tr>(.*?)</tr>", html, re.DOTALL)
-
-
-def test_the_default_is_the_best_motor_on_the_sample_job(panel):
-    best = answer(JOB, CATALOG).candidates[0].case.motor
-    assert panel.answer.place.row == best
-    assert panel.temperature.value == 105 and panel.voltage.value == 236
-    assert reports.verdict(panel.answer, US) in panel.verdict.value
-    assert "Invented scenario" in panel.verdict.value
-    assert panel.answer.trips <= 0.05  # some of the likely motors are warmer than their class
 
 
 def test_at_the_job_as_it_is_it_is_the_study_of_the_job(place):
@@ -271,10 +237,9 @@ def test_every_reading_has_an_example_that_its_line_takes():
     assert 95 < found.winding.temp < 115
 
 
-def test_every_page_is_worked_when_it_is_looked_at(panel):
-    for at, title in enumerate(TITLES):
+def test_pages_have_a_picture_or_a_row_for_each_thing(panel):
+    for at in range(len(TITLES)):
         panel.tables.selected_index = at
-        assert panel.pages[title].value and "Working" not in panel.pages[title].value
     for key in ("day", "trip", "height"):
         assert "<img" in panel.pages[TITLE[key]].value
     assert len(rows(panel.pages[TITLE["classes"]].value)) == 3
@@ -344,17 +309,6 @@ def test_a_page_that_cannot_be_worked_says_so_and_the_error_goes_on(panel, monke
     assert "could not be worked" in panel.pages[TITLE["year"]].value
 
 
-def test_an_unexpected_error_is_raised_and_no_old_answer_stands_as_new(panel, monkeypatch):
-    def explode(*_):
-        raise ZeroDivisionError("broken on purpose")
-
-    monkeypatch.setattr(heat_answer, "against_ambient", explode)
-    with pytest.raises(ZeroDivisionError):
-        panel.stream.value = 90
-    assert "could not be worked" in panel.status.value
-    assert "ao-earlier" in panel.view._dom_classes
-
-
 def test_the_day_gets_as_warm_as_the_slider_says(place):
     found = HeatAnswer(place, place.usual._replace(temp_outdoor=36.0))
     assert found.day.outdoor.max() == pytest.approx(36.0) and found.day.outdoor.shape == (24,)
@@ -401,30 +355,6 @@ def test_units_change_and_the_weather_stays(panel):
     assert panel.answer.hot_spot.mid == pytest.approx(before.hot_spot.mid, abs=1.0)
 
 
-def test_another_motor_and_another_job_are_worked(panel, tmp_path):
-    panel.motor.value = 3
-    assert panel.answer.place.row == panel.chosen
-    panel.path.value = str(data_folder() / "jobs" / "hot-court.toml")
-    assert panel.job != JOB and not panel.status.value
-    before = panel.answer
-    panel.path.value = str(tmp_path / "absent.toml")
-    assert "job file" in panel.status.value and panel.answer is before
-
-
-def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
-    with pytest.raises(InputError, match="job file"):
-        HeatPanel(tmp_path / "absent.toml")
-
-
-def test_a_redraw_is_the_picture_of_what_the_sliders_say(panel):
-    first = panel.picture.png
-    panel.stream.value, panel.temperature.value = 60, 90
-    assert panel.picture.png != first and panel.picture.png.startswith(b"\x89PNG")
-    anew = reports.HeatPicture(US)
-    assert anew.png(panel.answer) == anew.png(panel.answer)  # pixels below are kept clean
-    assert "outdoor air" in panel.picture.words
-
-
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("system", ["US", "SI"])
 @pytest.mark.parametrize(("temp", "stream"), [(20.0, 1.5), (40.0, 1.0), (55.0, 0.3)])
@@ -433,11 +363,7 @@ def test_words_of_the_picture_do_not_lie_on_each_other(place, language, system, 
     drawn = reports.HeatPicture(Writer(language, system))
     drawn.png(found)
     for axes in (drawn.stack, drawn.rise, drawn.room, drawn.life):
-        words = [*axes.texts, axes.title, axes._left_title]
-        boxes = [text.get_window_extent() for text in words if text.get_text()]
-        for at, box in enumerate(boxes):
-            assert axes.figure.bbox.x1 >= box.x1 and box.x0 >= axes.figure.bbox.x0
-            assert not any(box.overlaps(other) for other in boxes[:at])
+        assert_words_apart(axes.figure, [*axes.texts, axes.title, axes._left_title])
 
 
 def test_the_stack_ends_where_the_hottest_spot_is(place):
@@ -450,16 +376,6 @@ def test_the_stack_ends_where_the_hottest_spot_is(place):
     assert (low, high) == (found.hot_spot.low, found.hot_spot.high)
     assert drawn._limit.get_ydata()[0] == 130.0
     assert drawn._rise_limit.get_xdata()[0] == pytest.approx(found.rise_allowed)
-
-
-def test_a_slider_is_worked_in_time_to_follow_it(panel):
-    """Processor time, since the machine has other work too."""
-    spent = []
-    for temp in range(80, 100, 2):
-        start = time.process_time()
-        panel.temperature.value = temp
-        spent.append(time.process_time() - start)
-    assert np.median(spent) < 0.2
 
 
 def test_years_are_said_with_two_figures():
@@ -484,24 +400,5 @@ def test_everything_is_told_in_every_language_and_system(panel, language, system
     assert not re.search(other, " ".join([*said, *(table.to_string() for table in tables)]))
 
 
-def test_checked_figures_do_not_sit_on_a_rounding_edge(panel):
-    found = figures_of_heat(panel.answer)
-    assert len(found) >= 15
-    for factor in (1 - 1e-6, 1 + 1e-6):
-        assert checked({name: factor * value for name, value in found.items()}) == checked(found)
-
-
 def test_pages_that_are_slow_are_pages(panel):
     assert set(panel.SLOW) < set(panel.pages)
-
-
-def test_cautions_are_shown(panel):
-    shown = "".join(child.value for child in _all_html(panel.view))
-    assert "Lock the power out" in shown and "hot enough to burn" in shown
-
-
-def _all_html(view):
-    for child in getattr(view, "children", ()):
-        yield from _all_html(child)
-    if type(view).__name__ == "HTML":
-        yield view

@@ -93,7 +93,7 @@ class FanPanel(SubjectPanel):
     ``measured``, ``losses`` and ``coil_share`` [%]; the sliders ``speed`` [rpm], ``resistance``
     [%], ``dirt``, ``elevation`` and ``temperature`` in the units shown; ``speeds``, ``units``,
     ``path``, ``job_file``. ``pages`` has the tables: only the visible one is calculated.
-    ``picture`` is the last one drawn. Raises InputError when the files cannot be read or worked.
+    ``picture`` is the last one drawn. Raises InputError when a file cannot be read or evaluated.
     """
 
     subject, reports = "fan", reports

@@ -10,7 +10,7 @@ import ipywidgets as widgets
 import pandas as pd
 
 from airover.app import replacement, style
-from airover.app.fields import choice, text
+from airover.app.fields import SYSTEMS, choice, text
 from airover.app.panel import Panel, Picture
 from airover.business.offer import OfferedMotor
 from airover.core.errors import InputError
@@ -229,7 +229,6 @@ def _table(heads: list[str], rows: list) -> str:
     return style.table(pd.DataFrame(rows, columns=heads))
 
 
-SYSTEMS = [("US", "US"), ("SI", "SI")]
 ASKED = {name: how for page in replacement.NAMEPLATE.values() for name, how in page.items()}
 
 
@@ -392,6 +391,8 @@ class LessonCasePanel(Panel):
         for name, control in (("case", self.chosen_case), ("language", self.language)):
             control.description = told(name)
         self.units.description, self.who.description = told("units"), told("who")
+        self.units.options = [(told.said(f"panel.system.{one}"), one) for one in SYSTEMS]
+        self.units.value = told.said.system
         self.who.placeholder = told("such_as", example=told("who_example"))
         self.best_too.description = told("best_too")
         for work, box in self.works.items():

@@ -31,7 +31,7 @@ from airover.reports.stock import load_page, write_stock
 SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
 STEPS = 20  # of the money's slider
 MOST_TRUCKS, MOST_DAYS = 12, 28
-USUAL_MONEY = 5000.0  # where a catalog has no price: the calls then say why nothing is planned
+USUAL_MONEY = 5000.0  # where a catalog has no price: the calls then show why nothing is planned
 
 
 def sample_calls() -> Path:
@@ -40,7 +40,7 @@ def sample_calls() -> Path:
 
 
 def stamp(path) -> tuple:
-    """What tells whether the file at ``path`` is the one that was read: name, size and time."""
+    """Name, size and time of the file at ``path``, to notice a changed one."""
     try:
         about = os.stat(path)
     except OSError:  # reading it will say why
@@ -49,13 +49,13 @@ def stamp(path) -> tuple:
 
 
 def results() -> str:
-    """The folder that is written to, beside the worksheets' folder."""
+    """The folder for results, beside the worksheets' folder."""
     above = Path("..") if Path.cwd().name == "worksheets" else Path()
     return os.fspath(above / "results" / "stock")
 
 
 def sentence(found: StockStudy, write: Writer) -> str:
-    """What the truck fixes, and what the replay makes of that."""
+    """The share of calls that the truck fixes, by forecast and by replay."""
     planned, checked = found.plan, found.confirmed
     motors = planned.units[: found.goods.motors]
     return write(
@@ -69,7 +69,7 @@ def sentence(found: StockStudy, write: Writer) -> str:
 
 
 def facts(found: StockStudy, write: Writer) -> list[str]:
-    """How much is known, and what nothing on a truck can mend."""
+    """The number of calls behind the plan, and the calls that no truck can fix."""
     calls, needs = len(found.calls), len(found.matched.needs)
     unseen, none = f"{100 * found.confirmed.unseen:.0f}", f"{100 - 100 * found.reach:.0f}"
     told = [
@@ -199,7 +199,7 @@ class StockPanel(SubjectPanel):
 
     @property
     def terms(self) -> Terms:
-        """What the sliders say."""
+        """The terms that the sliders give."""
         return Terms(
             budget=float(self.budget.value),
             space=self.space.amount,
@@ -212,12 +212,12 @@ class StockPanel(SubjectPanel):
         return finished(live.curving(finished(live.planning(self.terms)), self.budget.max))
 
     def update(self) -> None:
-        """Work out what the controls say and show it; on an event loop in slices."""
+        """Recalculate and show the answer; on an event loop in slices."""
         self._tell(style.quiet(self.text("working")), earlier=True)
         self._start()
 
     def finish(self) -> StockStudy:
-        """The answer of what the controls say: what is under way is worked to its end now.
+        """Return the answer to the controls, finishing now the work under way.
 
         Raises InterruptedError where somebody stops it meanwhile, InputError as ``compute`` does.
         """
@@ -230,7 +230,7 @@ class StockPanel(SubjectPanel):
         return self.answer
 
     def stop(self) -> None:
-        """Stop what is under way, or let it go on where it was stopped."""
+        """Stop the work under way, or let it go on where it was stopped."""
         if self._slices.stopped:
             self._slices.go_on()
         elif self._slices.under_way:
@@ -240,7 +240,7 @@ class StockPanel(SubjectPanel):
         self._show_stopper()
 
     def write(self) -> None:
-        """Write the list to print with all tables and pictures; what is wrong is told."""
+        """Write the list to print with all tables and pictures, or show the error."""
         try:
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
@@ -310,7 +310,7 @@ class StockPanel(SubjectPanel):
         return (yield from live.planning(self.terms))
 
     def _show_plan(self, found: StockStudy) -> None:
-        """The verdict at once; the curve follows, at once where it was worked before."""
+        """Show the verdict; the curve follows, at once where it is known."""
         self.answer, self._planned = found, True
         self._slices.start(self._working_on.curving(found, self.budget.max), self._show_curve)
         if self._slices.under_way:
@@ -392,7 +392,7 @@ class StockPanel(SubjectPanel):
         return self.text("stock.curve_words", each=each, verdict=self.sentence)
 
     def _set_money(self) -> None:
-        """The money's slider over what trucks of this catalog's motors cost."""
+        """Fit the slider of money to the price of a truck of this catalog's motors."""
         motors = self._motors()
         most = usual_money(motors) or USUAL_MONEY
         currency = next((one.currency for one in motors if one.price is not None), "")

@@ -35,8 +35,8 @@ from airover.selection.rules import Candidate
 
 SIZE = (WIDE, 5.9)  # inches
 MOST_YEARS = 40.0  # end of the axis of years
-LONGEST_YEARS = 40  # beyond, "more than" says enough
-TRIPS = 1.0  # h a year: less is not told
+LONGEST_YEARS = 40  # beyond: "more than"
+TRIPS = 1.0  # h a year: fewer are left out
 _KINDS = {
     "voltage": "voltage", "frequency": "frequency", "power": "power", "current": "current",
     "speed": "speed", "capacitor": "capacitance", "ambient_rating": "air_temperature",
@@ -73,7 +73,7 @@ class LifeBar(NamedTuple):
 
 
 def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[str, str]) -> Figure:
-    """Amps against voltage, the ladder of temperatures with its limits, years as bands.
+    """Draw amps against voltage, the ladder of temperatures with limits, and years.
 
     ``words``: amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years, years_axis.
     """
@@ -90,7 +90,7 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
 
 
 class Told:
-    """What is said of lessons and outcomes; ``language`` "en" or "es", ``system`` "US" or "SI"."""
+    """Sentences on lessons and outcomes; ``language`` "en" or "es", ``system`` "US" or "SI"."""
 
     def __init__(self, language: str = "en", system: str = "US"):
         self.said = Writer(language, system, signs=True)
@@ -115,7 +115,7 @@ class Told:
         )
 
     def known(self, one: Graded) -> str:
-        """What can be read of a field: as it is written, and in the reader's unit if another."""
+        """The legible value of a field as it is written, and in the reader's unit if another."""
         if not isinstance(one.known, Amount):
             return self.texts.word(str(one.known))
         kind = _KINDS[one.field]
@@ -131,7 +131,7 @@ class Told:
         return self(f"grade.{one.state}", known=known)
 
     def years(self, band: Band | None) -> str:
-        """Years from and to: whole ones, and none longer than anybody can promise."""
+        """A range of whole years, none beyond LONGEST_YEARS."""
         if band is None:
             return self("none")
         low, high = map(self._year, (band.low, band.high))
@@ -151,14 +151,14 @@ class Told:
 
 
 class ToldOutcome:
-    """One ``outcome`` told: a verdict, what happens and when, figures, work, comparison."""
+    """Sentences on one ``outcome``: verdict, events and their moment, figures, work, comparison."""
 
     def __init__(self, told: Told, outcome: Outcome):
         self.told, self.outcome = told, outcome
 
     @cached_property
     def values(self) -> dict[str, str]:
-        """Every figure that a sentence may name, said in the reader's language and units."""
+        """Every figure of a sentence, in the reader's language and units."""
         return {**self._loads(), **self._heat(), **self._motor()}
 
     def _amount(self, value, kind: str) -> str:
@@ -219,7 +219,7 @@ class ToldOutcome:
 
     @property
     def decides(self) -> str:
-        """The sentence that stands behind the verdict."""
+        """The sentence that decides the verdict."""
         outcome = self.outcome
         if outcome.failed:
             return self.happens(outcome.failed[0][1])
@@ -231,7 +231,7 @@ class ToldOutcome:
 
     @property
     def happened(self) -> list[tuple[str, list[str]]]:
-        """For each moment at which something is found out: its name, and what happens."""
+        """For each moment with a failure: its name and the events."""
         return [
             (self.told(f"moment.{when}"), sentences)
             for when in WHEN
@@ -239,7 +239,7 @@ class ToldOutcome:
         ]
 
     def happens(self, check: Check) -> str:
-        """What a check that fails would have meant."""
+        """The consequence of a failed check."""
         of_check = {name: self.told.said.value(value) for name, value in check.values.items()}
         return self.told(f"happens.{check.name}", **self.values | of_check)
 
@@ -279,7 +279,7 @@ class ToldOutcome:
         ]
 
     def _money(self) -> list[str]:
-        """Over the years for a motor that fits; what is lost with one that comes out again."""
+        """Cost over the years for a motor that fits; the loss with one that comes out again."""
         cost, motor, when = self.outcome.cost, self.outcome.case.motor, self.outcome.when
         if cost is not None:
             money = self.told.said.money(cost.band, cost.currency, 2)
@@ -295,7 +295,7 @@ class ToldOutcome:
 
     @property
     def works(self) -> list[str]:
-        """What was rightly done, what was left undone, and what nobody asked for."""
+        """Work left undone, work done rightly, and unneeded work."""
         outcome = self.outcome
         if outcome.when == BEFORE:
             return []
@@ -307,7 +307,7 @@ class ToldOutcome:
         ]
 
     def forgot(self, work: str) -> str:
-        """What comes of a work that was left undone."""
+        """The consequence of work left undone."""
         kept = self.outcome.kept
         if work != "capacitor" or kept is None:
             return self.told(f"forgot.{work}", **self.values)
@@ -323,7 +323,7 @@ class ToldOutcome:
 
     @property
     def open(self) -> list[str]:
-        """What is still to be found out."""
+        """Open questions."""
         return [self.told.said(one.why) for one in self.outcome.candidate.having(MISSING)]
 
     @property
@@ -406,7 +406,7 @@ def _years(axes, years: list[LifeBar], words) -> None:
 
 
 def _band(axes, place, band: Band, fill=None) -> None:
-    """A bar from the low to the high end with a dot in the middle; a thin one still shows."""
+    """Draw a bar from the low to the high end with a dot at the median."""
     low, mid, high = band
     axes.barh(place, high - low, left=low, height=0.5, **SHADE | (fill or {}))
     axes.plot(mid, place, "o", color=INK, ms=4.5)

@@ -1,6 +1,6 @@
 """A lesson on fan laws in words, tables and pictures: a prediction beside the true value.
 
-Lines carry their words, predictions a cross and a word, so nothing depends on color.
+Lines have labels, predictions a cross and a word, so nothing depends on color.
 """
 
 import re
@@ -13,7 +13,7 @@ from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.texts import Writer
-from airover.core.units import convert, read, show
+from airover.core.units import convert, read
 from airover.lesson.fan_laws import (
     DIRTS,
     ELEVATIONS,
@@ -46,7 +46,7 @@ from airover.reports.palette import FAN, INK, PAPER
 STEPS = ("speed", "blocked", "swap", "height")
 CHANGES = ("flow", "power", "current", "winding", "condensing")
 SWAPS = ("slow_speed", "slow_flow", "slow_amps", "fast_speed", "fast_flow", "fast_amps")
-# What each step asks: amounts are typed, words are chosen.
+# Predictions of each step: amounts are typed, words are chosen.
 ASKED = {
     "speed": ("flow", "pressure", "power", "current"),
     "blocked": CHANGES,
@@ -66,7 +66,7 @@ LEAST = -95.0  # per cent
 DPI = 97
 SIZE = (7.2, 5.1)  # inches
 DASHES = {6: "-", 8: "--"}  # of a motor, by its poles
-# Margins: a layout that is worked out anew takes longer than the rest of the picture.
+# Margins: an automatic layout takes longer than the rest of the picture.
 TWO = {"left": 0.09, "right": 0.985, "top": 0.87, "bottom": 0.1, "wspace": 0.22, "hspace": 0.34}
 THREE = TWO | {"top": 0.83, "wspace": 0.4, "hspace": 0.46}
 ROOM = 0.14  # of what is drawn, above and below it
@@ -82,10 +82,10 @@ class FanWriter(Writer):
         """Power in watts in both systems: a fan's watts are compared with a motor's."""
         if name in ("power", "speed"):
             return f"{value:.0f} {'W' if name == 'power' else 'rpm'}"
-        return show(float(value), KINDS[name], self.system)
+        return self.amount(float(value), KINDS[name])
 
     def band(self, name: str, band: Band) -> str:
-        """The middle, and the ends where they would be read as others."""
+        """The median, and the 90 % range where its ends read differently."""
         low, mid, high = (self.figure(name, value) for value in band)
         if low == high or band.high - band.low < 0.02 * abs(band.mid):
             return mid
@@ -100,7 +100,7 @@ class FanWriter(Writer):
 
     def kelvin(self, difference: float) -> str:
         """A difference of temperatures with its sign."""
-        return _signed(difference) + show(abs(difference), "temperature_rise", self.system, 0)
+        return _signed(difference) + self.amount(abs(difference), "temperature_rise", 0)
 
     def height(self, metres: float) -> str:
         """Feet in hundreds: the steps are round in metres."""
@@ -120,7 +120,7 @@ def percent(ratio: float) -> str:
 
 
 def guessed(name: str, text: str, before: float) -> float:
-    """What a student's ``text`` says, new over old: "+10 %", or an amount with its unit.
+    """Read a student's ``text`` as new over old: "+10 %", or an amount with its unit.
 
     ``name`` is a figure of step "speed" and ``before`` [SI] its value there. Raises InputError.
     """
@@ -134,7 +134,7 @@ def guessed(name: str, text: str, before: float) -> float:
 
 
 def question(lesson: FanLesson, step: str, told: FanWriter, ahead: int) -> str:
-    """What the class is asked at a ``step``, ``ahead`` [%] of speed at the first."""
+    """The question of a ``step``; ``ahead`` [%] is the change of speed of the first."""
     if step == "swap":
         return told.say("ask.swap", rating=lesson.found.size.standard.text)
     swept = swept_of(lesson, step)
@@ -146,13 +146,13 @@ def question(lesson: FanLesson, step: str, told: FanWriter, ahead: int) -> str:
 
 
 def slider_words(lesson: FanLesson, step: str, told: FanWriter) -> list[str]:
-    """How each place of a step's slider is called."""
+    """The label of each place of a step's slider."""
     words = {"speed": _per_cent, "blocked": lambda dirt: f"{dirt:g}", "height": told.height}
     return [words[step](place) for place in swept_of(lesson, step).at]
 
 
 def sentence(lesson: FanLesson, step: str, place: int, told: FanWriter) -> str:
-    """What there is to see at a ``step``, with the slider at ``place``."""
+    """The lesson of a ``step`` in one sentence, with the slider at ``place``."""
     if step == "swap":
         return _swap_told(lesson, told)
     swept = swept_of(lesson, step)
@@ -195,7 +195,7 @@ def figures(lesson: FanLesson, step: str, place: int, told: FanWriter) -> pd.Dat
 def judged(
     lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter
 ) -> pd.DataFrame:
-    """Each prediction beside what it is, and what it took for granted.
+    """Each prediction beside the true value, and the assumption behind it.
 
     ``guesses`` by name: ratios at step "speed" (new over old at ``ahead`` [%]), words of choices
     or rpm elsewhere.
@@ -211,7 +211,7 @@ def judged(
 
 
 def swapped(lesson: FanLesson, name: str) -> FittedMotor:
-    """The motor on the wrong blade that a prediction of step "swap" is about."""
+    """The motor on the wrong fan, the subject of a prediction of step "swap"."""
     slow, fast = (FAST_RPM, POLES[1]), (SLOW_RPM, POLES[0])
     return lesson.fitted[slow if name.startswith("slow") else fast]
 
@@ -292,7 +292,7 @@ class SweptPicture(MovingPicture):
 
 
 def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
-    """Torque of both motors and of the blade over speed, for the fast blade and the slow one.
+    """Draw the torque of both motors and of the fan against speed, for the fast and the slow fan.
 
     Without ``guesses`` only the motor that belongs there is shown.
     """
@@ -320,10 +320,7 @@ def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
 
 
 def _unit(name: str, told: FanWriter) -> str:
-    us = {"flow": "cfm", "pressure": "in. w.g.", "temperature": "degF"}
-    si = {"flow": "m3/s", "pressure": "Pa", "temperature": "degC"}
-    units = (us if told.system == "US" else si) | {"power": "W", "current": "A"}
-    return units[KINDS[name]]
+    return "W" if name == "power" else told.unit(KINDS[name])
 
 
 def _law(swept: Swept, name: str, guess: float, ahead: int, told: FanWriter) -> dict:
@@ -379,7 +376,7 @@ def _swap_told(lesson: FanLesson, told: FanWriter) -> str:
         **{f"fast_{name}": text for name, text in _three(fast, told).items()},
         winding=told.band("winding", fast.bands["winding"]),
         load=_share(fast.bands["power"].mid / fast.row.ratings[-1]),
-        hotter=show(hotter, "temperature_rise", told.system, 0),
+        hotter=told.amount(hotter, "temperature_rise", 0),
     )
 
 
@@ -390,7 +387,7 @@ def _three(fitted: FittedMotor, told: FanWriter) -> dict[str, str]:
 
 
 def _swap_figures(lesson: FanLesson, told: FanWriter) -> pd.DataFrame:
-    """Four motors on two blades, a row for each figure."""
+    """Four motors on two fans, a row for each figure."""
     names = ("speed", "power", "current", "winding")
     rows = []
     for name in names:
@@ -443,7 +440,7 @@ def _clean(axes) -> None:
 
 
 def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter) -> None:
-    """A number as a cross at its place, a word of a choice as words."""
+    """Mark a number with a cross at its place; write the word of a choice above the axes."""
     if isinstance(guess, str):
         words = told.say("you_said", word=told.say(f"word.{guess}"))
         axes.text(0, 1.14, words, transform=axes.transAxes, fontsize=PLAIN, color=FAN)
@@ -459,21 +456,21 @@ def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter)
 
 
 def _label(axes, x, y, words: str, color: str = INK) -> None:
-    """Beside a point, on the side where there is room."""
+    """Write words beside a point, on the side with more space."""
     left = x > sum(axes.get_xlim()) / 2
     away, side = ((-8, -4), "right") if left else ((8, -4), "left")
     note(axes, words, (x, y), away, color, ha=side, va="top")
 
 
 def _rating(axes, x, lesson: FanLesson) -> None:
-    """The motor's rating, where it is in sight."""
+    """Draw the motor's rating."""
     rating = lesson.found.size.standard
     axes.axhline(rating.power, color=INK, ls=":", lw=THIN)
     note(axes, f"{rating.text}, {rating.power:.0f} W", (x[0], rating.power), va="bottom")
 
 
 def _torques(axes, fitted: FittedMotor, told: FanWriter, blade: bool = False) -> None:
-    """A motor's torque over speed and where it settles; the ``blade``'s too."""
+    """Draw a motor's torque against speed and its operating point; the ``blade``'s torque too."""
     curves, poles = torques(fitted.run), fitted.row.poles
     low, mid, high = (told.number(ends, "torque") for ends in curves.motor)
     axes.fill_between(curves.speed_rpm, low, high, **SHADE)

@@ -1,7 +1,7 @@
 """Ball and sleeve bearings side by side: sentences, tables (pandas) and pictures.
 
-Functions take the Writer of the reader's language and units. Pictures keep their axes as pixels; a
-redraw puts only bars, bands, lines and words on top.
+Functions take the Writer of the reader's language and units. Pictures follow
+sliders.
 """
 
 import numpy as np
@@ -82,12 +82,12 @@ def verdict(study: BearingStudy, writer: Writer) -> str:
 
 
 def details(study: BearingStudy, writer: Writer) -> list[str]:
-    """Warnings, then facts: what stands below the verdict."""
+    """Warnings, then facts, below the verdict."""
     return [*warnings(study, writer), *facts(study, writer)]
 
 
 def facts(study: BearingStudy, writer: Writer) -> list[str]:
-    """Hours, heat, loads, and what governs each kind."""
+    """Hours, heat, loads, and the governing end of each kind."""
     blade, far = study.met.loads
     temps = (Quantity(float(np.median(one)), "temperature", 0) for one in study.met.temp)
     loads = (_force(load) for load in (blade.radial, blade.axial, far.radial, far.axial))
@@ -140,7 +140,7 @@ def balancing_text(study: BearingStudy, writer: Writer) -> str:
 
 
 def notes(study: BearingStudy, writer: Writer) -> list[str]:
-    """Facts beside hours that decide; common practice unless a rule is named."""
+    """Facts that decide beside hours; common practice unless a rule is named."""
     return [
         writer("bearings.note.noise"),
         _price(study.prices, writer),
@@ -156,7 +156,7 @@ def notes(study: BearingStudy, writer: Writer) -> list[str]:
 
 
 def share_text(reliability: float, writer: Writer) -> str:
-    """The share of motors that reach a life: "Half of such motors"."""
+    """The share of motors that reach a life: "Half of these motors"."""
     if reliability == MEDIAN:
         return writer("bearings.half")
     return writer("bearings.share", share=100 * reliability)
@@ -190,7 +190,7 @@ def middle_text(band: Band, writer: Writer) -> str:
 
 
 def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
-    """One row for each end of a bearing: life at the asked reliability, and how often it is first.
+    """One row for each end of a bearing: life at the reliability, and the share of first ends.
 
     Hours and years are 90 % ranges.
     """
@@ -220,7 +220,7 @@ def positions(study: BearingStudy, writer: Writer) -> pd.DataFrame:
 
 
 def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
-    """One row for each state of the fan: its force, and the loads and hours that follow."""
+    """One row for each state of the fan: its force, loads and hours."""
     rows = []
     stand = study.place.stand
     for (of_fan, lost), pair in study.balancing.items():
@@ -238,8 +238,8 @@ def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
 
 
 def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
-    """One row for each shaft position and air temperature: which bearings for which fan, and how
-    long half of such motors last with ball and with sleeve bearings."""
+    """One row for each shaft position and air temperature: the bearings for each fan, and the median
+    life with ball and with sleeve bearings [years]."""
     rows = []
     for position in ("up", "horizontal"):
         for temp in AIR_AT_MOTOR:
@@ -259,14 +259,14 @@ def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
 
 
 def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFrame:
-    """One row for each motor of a job, by name: do its bearings suit this place, and why."""
+    """One row for each motor of a job, by name: suitability of its bearings, and why."""
     names = ("motor", "bearings", "verdict", "lasts", "why")
     rows = [(name, *_suits(one, writer)) for name, one in found]
     return table(rows, "bearings.column", writer, names)
 
 
 class LifePicture(MovingPicture):
-    """Hours until each thing ends a bearing, and hours of both kinds against the weather."""
+    """Hours to each end of a bearing, and hours of both kinds against the weather."""
 
     def __init__(self, writer: Writer):
         super().__init__(SIZE)
@@ -333,7 +333,7 @@ class LifePicture(MovingPicture):
         self._now = self.words(weather, va="top")
 
     def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
-        """A bar, thick and black where it governs, its hours, and how often it comes first."""
+        """Set a bar, thick and black where it governs, its hours, and its share of first ends."""
         low, _, high = np.clip(band, LEAST, LONGEST_HOURS)
         beyond = band.low >= LONGEST_HOURS
         bar, label = self._bars[at], self._labels[at]
@@ -524,7 +524,7 @@ def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:
 
 
 def _even(angles, positions, share):
-    """Shades on even angles and from end to end, from a half with nodes where they are needed."""
+    """Shades on even angles and from end to end, from nodes of one half of the bearing."""
     across = np.linspace(0, 2 * np.pi, 2 * len(angles))
     half = np.abs(np.linspace(-1, 1, FINE))
     around = np.stack([np.interp(across, angles, ring) for ring in share.T])

@@ -19,7 +19,7 @@ from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
 
 HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on a screen and for a phone
 PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column of a paper
-DOTS, FINE = 106, 138  # of an inch: a picture that follows a slider, one that stands
+DOTS, FINE = 106, 138  # per inch: of a picture that follows a slider, of a still one
 WIDE = 6.2  # inches, of a panel's picture: 660 pixels
 THICK, LINE, THIN = 2.2, 1.8, 1.2  # pt
 # Line styles carry the meaning together with the labels; color never alone.
@@ -30,7 +30,7 @@ LEADER = {"arrowstyle": "-", "color": EDGE, "lw": 0.8}
 
 
 def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) -> None:
-    """Two thin edges, a pale grid behind what is drawn ("x", "y", "both" or ""), quiet ticks."""
+    """Draw two thin edges, a pale ``grid`` ("x", "y", "both" or ""), and quiet ticks."""
     axes.spines[["top", "right"]].set_visible(False)
     for edge in axes.spines.values():
         edge.set(color=EDGE, linewidth=0.8)
@@ -44,17 +44,17 @@ def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) 
 
 
 def title(axes, words: str, size: float = HEAD, **more) -> None:
-    """What a picture shows, above its left edge."""
+    """Write the picture's title above its left edge."""
     axes.set_title(words, loc="left", fontsize=size, color=INK, **more)
 
 
 def unframed(axes, side: str) -> None:
-    """No ticks at the ``side`` ("x" or "y") whose labels are names, in ink."""
+    """Remove the ticks at the ``side`` ("x" or "y") whose labels are names."""
     axes.tick_params(axis=side, length=0, labelcolor=INK)
 
 
 def note(axes, words: str, place, away=(0, 0), color: str = INK, size: float = SMALL, **more):
-    """``words`` beside a ``place`` of the data, ``away`` by so many points, clear of lines."""
+    """Write ``words`` beside a ``place`` of the data, ``away`` by so many points."""
     look = {"textcoords": "offset points", "fontsize": size, "bbox": BEHIND, "color": color}
     return axes.annotate(words, place, xytext=away, **{**look, **more})
 
@@ -67,7 +67,7 @@ def beside(axes, words: str, level: float) -> None:
 
 
 def png(figure: Figure, dpi: int = FINE) -> bytes:
-    """The picture as a PNG file; the same figure gives the same bytes."""
+    """Return the picture as a PNG file; the same figure gives the same bytes."""
     picture = io.BytesIO()
     figure.savefig(picture, format="png", dpi=dpi, metadata={"Software": None})
     return picture.getvalue()
@@ -121,7 +121,7 @@ class MovingPicture:
         return self._moved(line)
 
     def band(self, axes, **look):
-        """Return a filled area that `set` moves, shaded as a 90 % range if not told otherwise."""
+        """Return a filled area that `set` moves, shaded as a 90 % range by default."""
         (area,) = axes.fill([], [], animated=True, **(look or SHADE))
         return self._moved(area)
 

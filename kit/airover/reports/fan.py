@@ -1,7 +1,7 @@
 """One fan at its site: sentences, tables (pandas) and the picture of the fan on its system.
 
-Functions take the Writer of the reader's language and units. The picture keeps axes, ticks and
-titles as pixels for each pair of ends; a redraw puts only lines, points and labels on top.
+Functions take the Writer of the reader's language and units. The picture follows
+sliders.
 """
 
 import numpy as np
@@ -38,12 +38,12 @@ def verdict(found: Sized, writer: Writer) -> str:
 
 
 def details(found: Sized, writer: Writer) -> list[str]:
-    """Warnings, then facts: what stands below the verdict."""
+    """Warnings, then facts, below the verdict."""
     return [*warnings(found, writer), *facts(found, writer)]
 
 
 def facts(found: Sized, writer: Writer) -> list[str]:
-    """The duty, and the air that it holds in."""
+    """The duty, and the air of that duty."""
     duty = writer(
         "fan.duty",
         flow=Quantity(found.bands["flow_m3s"].mid, "flow"),
@@ -72,7 +72,7 @@ def warnings(found: Sized, writer: Writer) -> list[str]:
 
 
 def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
-    """The rating for the duty with the ratings beside it, and how far each is loaded."""
+    """The rating for the duty with the next smaller and larger one, and the load of each."""
     size, worst = found.size, found.overload
     needed, duty = float(size.needed.mid), float(found.bands["power_shaft_w"].mid)
     rows = [
@@ -91,7 +91,7 @@ def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
 
 
 def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
-    """The fan on the same system at the speeds of six and of eight poles."""
+    """The fan on the same system at the speeds of six and eight poles."""
     rows = []
     for step in found.speeds:
         bands = step.bands
@@ -238,7 +238,7 @@ class FanPicture(MovingPicture):
         self._of_power = self.words(power, ha="center", va="top")
 
     def _fit_axes(self, found: Sized, inside) -> None:
-        """Axes that hold everything; the pixels of axes seen before are there already."""
+        """Fit the axes and restore their pixels."""
         flow, pressure, power = (float(np.max(one)) for one in inside)
         rating = self._shown(0, 0, found.size.standard.power)[2]
         ends = (_end(flow * 1.1), _end(ROOM * pressure), _end(ROOM * max(power, rating)))

@@ -2,8 +2,7 @@
 
 Functions take the Writer of the reader's language and units. Pictures: the stack from outdoor air
 to the winding's hottest spot, margin and life against outdoor temperature; a day, a locked rotor,
-elevation. The first one keeps what does not move as pixels for each set of axes; a redraw puts only
-bars, bands, lines and words on top. The others are drawn when they are asked for.
+elevation. The first one follows sliders; the others are drawn on demand.
 """
 
 import numpy as np
@@ -43,13 +42,13 @@ PARTS = (
     "winding over shell", "hottest spot over average",
 )  # fmt: skip
 HOTTEST = (200.0, 260.0, 320.0)  # degC, ends of the stack's axis
-ROOM = 80.0  # K, a step of the axis of room
-HALF = 0.31  # of such an axis: room on either side for the words of the day
+ROOM = 80.0  # K, a step of the axis of margin
+HALF = 0.31  # of such an axis: space on either side for the words of the day
 HEAD = 0.89  # of such an axis: lines end there, the words of the day lie above
 SPAN = (20.0, 55.0)  # degC outdoors, ends of the axes of weather
 LIVES = (1e2, 1e7)  # h, ends of the axis of life: above LONGEST_HOURS there are only words
-# Heights of the words beside the stack, over that of its axes: of the parts, and of what they end
-# in. They stand still, so only figures and leaders are drawn anew.
+# Heights of the words beside the stack, as shares of its axes: of the parts, and of hottest spot and
+# limit. The words never move; figures and leaders do.
 RISE = 0.28  # height of the bar of the rise in its axes, its words above
 ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
 ENDS = (0.655, 0.735)
@@ -57,11 +56,11 @@ BAR, WORDS, FIGURES = (
     (0.0, 0.95),
     1.4,
     4.35,
-)  # where the stack stands, and its words begin; the axis ends at 5
+)  # places of the stack, its words and its figures; the axis ends at 5
 
 
 def verdict(answer: HeatAnswer, writer: Writer) -> str:
-    """Room from the hottest spot to its class, and whether the motor trips."""
+    """Margin from the hottest spot to its class, and the chance of a trip."""
     margin, spot = answer.study.margin, degrees(answer.hot_spot, writer)
     if margin is None:
         return writer("heat.class_missing", spot=spot)
@@ -76,12 +75,12 @@ def verdict(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def details(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Warnings, then facts: what stands below the verdict."""
+    """Warnings, then facts, below the verdict."""
     return [*warnings(answer, writer), *facts(answer, writer)]
 
 
 def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Life, room to the protector, and the standard's rise, which is another temperature."""
+    """Life, margin to the protector, and the standard's rise, which is another temperature."""
     told, study = [], answer.study
     if study.hours is not None:
         hours, years = _hours(study.hours), years_text(answer.years, writer)
@@ -111,7 +110,7 @@ def warnings(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def day_text(answer: HeatAnswer, writer: Writer) -> str:
-    """How hot the day gets the winding, when, and whether a usual protector would open."""
+    """Peak winding temperature of the day, its hour, and the chance that a usual protector opens."""
     history = answer.day.history
     peaks = history.average.max(axis=0)
     hour = float(np.median(history.time[np.argmax(history.average, axis=0)])) / 3600
@@ -130,7 +129,7 @@ def day_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def locked(answer: HeatAnswer, writer: Writer) -> str:
-    """When the protector of a locked rotor opens and closes, and how hot the winding gets."""
+    """Times when the protector of a locked rotor opens and closes, and the winding's peak."""
     found = answer.locked
     if found.time_to_trip is None:
         return writer("heat.locked.never")
@@ -151,7 +150,7 @@ def locked(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def trips(answer: HeatAnswer, writer: Writer) -> str:
-    """Trips in the year though nothing is broken."""
+    """Nuisance trips in the year."""
     found = answer.year.trips
     if found is None:
         return writer("heat.trips.unknown")
@@ -164,7 +163,7 @@ def trips(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def classes_text(answer: HeatAnswer, writer: Writer) -> str:
-    """What class F for 70 degC gains over class B for 60, as room and as life."""
+    """Gain of class F for 70 degC over class B for 60, in margin and in life."""
     found = answer.place.classes
     low, mid, high = (f"{times:.1f}" for times in found.times)
     room = kelvins(found.more_margin, writer)
@@ -172,7 +171,7 @@ def classes_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def height_text(answer: HeatAnswer, writer: Writer) -> str:
-    """What a high site does to the winding, effect by effect; of HEIGHTS the middle one."""
+    """Effects of elevation on the winding, one by one, at the middle one of HEIGHTS."""
     one = answer.place.heights[len(answer.place.heights) // 2]
     return writer(
         "heat.height.told",
@@ -222,7 +221,7 @@ def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """What each limit is held against: four kinds of temperature, never one for another."""
+    """Each limit beside its own kind of temperature, one row for each of four kinds."""
     study, motor = answer.study, answer.place.motor
     air, felt = Band.of(answer.conditions.temp_air), answer.room
     spot_limit, rise_limit = study.class_temperature, answer.rise_allowed
@@ -276,7 +275,7 @@ def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """What height does to the winding, effect by effect, and the standard's factor beside it."""
+    """Effects of elevation on the winding, one by one, beside the standard's factor."""
     rows = []
     for one in answer.place.heights:
         effects = (writer.value(kelvin(each.mid)) for each in (one.load, one.cooling, one.coil))
@@ -291,7 +290,7 @@ def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """The winding's years two ways, and how far a run warms it on days of each kind."""
+    """The winding's years two ways, and its warming in a run on days of each kind."""
     found = answer.year.cycled
     rows = [
         (writer(f"heat.year.{name}"), _years(years, writer))
@@ -404,7 +403,7 @@ class HeatPicture(MovingPicture):
         )
 
     def _fit_axes(self, answer: HeatAnswer) -> None:
-        """Axes that hold everything; the pixels of axes seen before are there already."""
+        """Fit the axes and restore their pixels."""
         highest = max(answer.hot_spot.high, answer.study.class_temperature or 0.0) + 8.0
         top = next((end for end in HOTTEST if end >= highest), HOTTEST[-1])
         room, low, high = answer.across.margin, -ROOM, ROOM
@@ -442,7 +441,7 @@ class HeatPicture(MovingPicture):
         self._set_ends(sorted(ends), levels)
 
     def _set_ends(self, ends, levels) -> None:
-        """What the stack ends in and its limit, the higher one above; a line from each word."""
+        """Set the hottest spot and its limit, the higher one above, with a leader from each word."""
         for word in self._ends:
             word.set_text("")
         for word, (_, told) in zip(self._ends, ends, strict=False):
@@ -491,7 +490,7 @@ class HeatPicture(MovingPicture):
             self._set_now(parts, now, told)
 
     def _set_now(self, parts, now, told) -> None:
-        """The day that is asked, its words over its line and within the axes."""
+        """Set the day of the slider, its words above its line and within the axes."""
         line, word = parts[2:]
         line.set_xdata([now, now])
         start, end = line.axes.get_xlim()
@@ -562,7 +561,7 @@ def trip(answer: HeatAnswer, writer: Writer) -> bytes:
 
 
 def height_figure(answer: HeatAnswer, writer: Writer) -> bytes:
-    """What height changes, effect by effect, as a PNG file."""
+    """Effects of elevation, one by one, as a PNG file."""
     figure, axes, _ = _trace(writer, "elevation", "height", unit=writer.unit("elevation"))
     axes.set_ylabel(writer("heat.picture.change", unit=writer.unit("temperature_rise")))
     effects = answer.place.heights

@@ -1,8 +1,7 @@
-"""One motor across voltage, capacitors and ratings: tables (pandas) and pictures.
+"""One motor against voltage, capacitors and ratings: tables (pandas) and pictures.
 
 `MotorPicture` is for a worksheet, `AmpsPicture` for a phone; its words come from the caller. Both
-keep what does not move (axes, nameplate limits, readings) as pixels, so that a slider redraws only
-band, supply voltage and torques.
+follow sliders.
 """
 
 import numpy as np
@@ -31,17 +30,17 @@ from airover.reports.writing import bare, between, percent, table
 
 _ENDS = {1: "runs", 0: "stands", -1: "backward"}
 SIZE = (WIDE, 5.4)  # inches
-FOOT = 0.13  # of the axes: room for the words at their foot, under the line's voltage
+FOOT = 0.13  # of the axes: space for the words at their foot, below the line of the voltage
 SPARE = 0.3  # of what is shown first: room on an axis
 GROWTH = 3.0  # of that room, from one pair of ends to the next
 DPI = 170
-PAGE_SIZE = (4.3, 3.5)  # inches: letters of 10 points are legible on a phone 390 pixels wide
-PAGE_FOOT = 0.14  # of the axes: room for words at their foot, under the line's voltage
+PAGE_SIZE = (4.3, 3.5)  # inches: characters of 10 points are legible on a phone 390 pixels wide
+PAGE_FOOT = 0.14  # of the axes: space for words at their foot, below the line of the voltage
 ROOM = 0.25  # of the amps' range, above and below
 
 
 def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """At the ends of the nameplate's voltage and at its limits: what to expect there."""
+    """Expected values at the nameplate's voltages and their limits, one row for each."""
     run = expected.sweep
     places = np.flatnonzero(np.isin(run.voltage, expected.mounted.steps))
     chance, room = run.chance_of_start(), run.room_to_trip()
@@ -63,7 +62,7 @@ def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row for each capacitor: what it does to amps, heat, its own voltage and starting."""
+    """One row for each capacitor: amps, heat, its own voltage and starting torque."""
     rows = [
         {
             "share": percent(step.share),
@@ -81,7 +80,7 @@ def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd
 
 
 def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row for each start that was followed in time; crests are not what a meter shows."""
+    """One row for each start simulated in time; a meter does not show crests."""
     rows = [
         {
             "start": writer.texts.texts.get(f"expected.start.{one.case.name}", one.case.name),
@@ -98,7 +97,7 @@ def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row for each load: how much of it the amps show, and how much the watts do."""
+    """One row for each load: its share in amps and in watts."""
     (whole,) = [one.bands for one in steps if one.share == 1]
 
     def of_whole(bands: dict, name: str) -> str:
@@ -130,7 +129,7 @@ def ratings(
 def dedicated(
     found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """The motor that was made for each of these ratings alone, and what it saves a year."""
+    """The motor made for each of these ratings alone, and its savings per year."""
     rows = []
     for one in found:
         if one.other_step is None:
@@ -185,7 +184,7 @@ class MotorPicture(MovingPicture):
                 note(amps, self._word("read"), (point.voltage, point.current), (8, -12), FAN)
 
     def _draw_limits(self) -> None:
-        """The nameplate's amps, and the volts that the motor is made for."""
+        """Draw the nameplate's amps and the limits of its voltage."""
         at_foot = self.amps.get_xaxis_transform()
         low, high = self.mounted.limits
         sides = ((low, "left", 3, "lowest"), (high, "right", -3, "highest"))
@@ -219,7 +218,7 @@ class MotorPicture(MovingPicture):
         self._meet_label = self.words(self.torque, ha="right")
 
     def _fit_axes(self, expected: Expected, current: Band, curves: Torques) -> None:
-        """Axes that hold everything; the pixels of axes seen before are there already."""
+        """Fit the axes and restore their pixels."""
         read = [point.current for point in self.mounted.measured if point.current is not None]
         rated = [] if self.mounted.current is None else [self.mounted.current]
         amps = np.concatenate([current.low, current.high, expected.current, read, rated])
@@ -233,8 +232,8 @@ class MotorPicture(MovingPicture):
         self.restore(wanted)
 
     def _ends(self, axes, low: float, high: float) -> tuple[float, float]:
-        """The narrowest of a few pairs of ends that hold ``low`` to ``high``; what is shown first
-        fills the narrowest well."""
+        """The narrowest of a few pairs of ends that hold ``low`` to ``high``; the first range fills
+        the narrowest well."""
         first_low, first_high = self._first.setdefault(axes, (low, high))
         spare = SPARE * (first_high - first_low)
         while low < max(first_low - spare, 0.0) or high > first_high + spare:
@@ -369,7 +368,7 @@ def _at(band: Band, place: int) -> Band:
 
 
 def _rise(room: Band | None, writer: Writer) -> str:
-    """The median of the room to the trip; nothing below zero is room."""
+    """The median margin to the trip; below zero there is none."""
     if room is None:
         return writer("expected.table.no_class")
     if room.mid < 0:
