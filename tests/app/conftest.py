@@ -79,3 +79,16 @@ def assert_words_apart(figure, texts) -> None:
     for at, box in enumerate(boxes):
         assert figure.bbox.x1 >= box.x1 and box.x0 >= figure.bbox.x0
         assert not any(box.overlaps(other) for other in boxes[:at])
+
+
+def assert_in_units_of(figure, system: str) -> None:
+    """All words and axes of a ``figure`` are in the units of ``system``; each axis has a label."""
+    other = {"US": r"degC|m3/s|\bPa\b|N m|\bmm\b", "SI": r"degF|cfm|in\. w|oz-ft|\[hp\]"}[system]
+    for axes in figure.axes:
+        labels = [axes.get_xlabel(), axes.get_ylabel()]
+        shown = [*labels, axes.get_title(loc="left"), *(text.get_text() for text in axes.texts)]
+        assert not re.search(other, " ".join(shown))
+        for label, ticks in zip(labels, (axes.get_xticks(), axes.get_yticks()), strict=True):
+            names = axes.get_yticklabels() if label is labels[1] else []
+            named = any(re.search("[a-z]", name.get_text()) for name in names)
+            assert re.search(r"\[.+\]", label) or named or not len(ticks)

@@ -17,6 +17,8 @@ from airover.model.fan_at_site import FanSite, Sized
 from airover.records.fan import read_curve, read_points
 from airover.reports import fan as reports
 
+from .conftest import assert_in_units_of
+
 EXAMPLE = read_curve(data_folder() / "curves" / "example-blade.csv")
 US = Writer("en")
 SLIDERS = {"speed": 1075, "resistance": 100, "dirt": 1, "elevation": 1100, "temperature": 105}
@@ -271,6 +273,14 @@ def test_labels_of_the_picture_lie_apart_and_inside(panel, language, speed, dirt
         for at, box in enumerate(boxes):
             assert not any(box.overlaps(other) for other in boxes[:at])
             assert box.x0 >= whole.x0 - 1 and box.x1 <= whole.x1 + 1 and box.y1 <= whole.y1 + 1
+
+
+@pytest.mark.parametrize(("system", "power"), [("US", "hp"), ("SI", "W")])
+def test_the_picture_is_in_the_units_of_its_reader(panel, system, power):
+    picture = reports.FanPicture(Writer("en", system))
+    picture.set(panel.answer)
+    assert_in_units_of(picture.figure, system)
+    assert power in picture.power.get_ylabel() and "W" in picture._of_power.get_text()
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -19,7 +19,7 @@ from airover.reports.heat import HeatPicture
 from airover.selection import bearing_choice
 from airover.selection.answer import answer
 
-from .conftest import JOB, shown_html
+from .conftest import JOB, assert_in_units_of, shown_html
 
 CATALOG = read_catalog(data_folder() / "catalogue.csv")
 
@@ -104,6 +104,13 @@ def test_a_redraw_is_the_picture_of_what_the_sliders_say(panel, kind):
     assert panel.picture.png != first and panel.picture.png.startswith(b"\x89PNG")
     drawn = kind.picture(Writer("en"))
     assert drawn.png(panel.answer) == drawn.png(panel.answer)  # pixels below are kept clean
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_pictures_are_in_the_units_of_their_reader(panel, kind, system):
+    drawn = kind.picture(Writer("en", system))
+    drawn.set(panel.answer)
+    assert_in_units_of(drawn.figure, system)
 
 
 def test_a_slider_is_worked_in_time_to_follow_it(panel):
