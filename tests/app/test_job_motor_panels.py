@@ -25,11 +25,13 @@ CATALOG = read_catalog(data_folder() / "catalogue.csv")
 
 
 class Kind(NamedTuple):
-    """A kind of panel: its fixture, a calculation to break, figures, picture, a caution."""
+    """A kind of panel: its fixture, a calculation to break and the slider that needs it, figures,
+    picture, a caution."""
 
     name: str
     panel: type
     broken: tuple
+    slider: str
     figures: object
     picture: type
     caution: str
@@ -37,11 +39,11 @@ class Kind(NamedTuple):
 
 KINDS = [
     Kind(
-        "bearing", BearingPanel, (bearing_choice, "ball"), figures_of_bearings, LifePicture,
-        "Balance or straighten a fan off the unit",
+        "bearing", BearingPanel, (bearing_choice, "ball"), "temperature", figures_of_bearings,
+        LifePicture, "Balance or straighten a fan off the unit",
     ),
     Kind(
-        "heat", HeatPanel, (heat_answer, "against_ambient"), figures_of_heat, HeatPicture,
+        "heat", HeatPanel, (heat_answer, "against_ambient"), "stream", figures_of_heat, HeatPicture,
         "hot enough to burn",
     ),
 ]  # fmt: skip
@@ -88,7 +90,7 @@ def test_an_unexpected_error_is_raised_and_no_old_answer_stands_as_new(panel, ki
 
     monkeypatch.setattr(*kind.broken, explode)
     with pytest.raises(ZeroDivisionError):
-        panel.motor.value = 5
+        getattr(panel, kind.slider).value = 99
     assert "could not be worked" in panel.status.value
     assert "ao-earlier" in panel.view._dom_classes
 

@@ -4,6 +4,8 @@
 follow sliders.
 """
 
+import textwrap
+
 import numpy as np
 import pandas as pd
 
@@ -215,7 +217,8 @@ class MotorPicture(MovingPicture):
         above = {"ha": "right", "va": "bottom"}
         self._motor_label = self.words(self.torque, self._word("motor"), **above)
         self._fan_label = self.words(self.torque, self._word("fan"), color=FAN, **above)
-        self._meet_label = self.words(self.torque, ha="right")
+        right = self.torque.get_yaxis_transform()
+        self._meet_label = self.words(self.torque, va="center", transform=right)
 
     def _fit_axes(self, expected: Expected, current: Band, curves: Torques) -> None:
         """Fit the axes and restore their pixels."""
@@ -271,9 +274,8 @@ class MotorPicture(MovingPicture):
         self._motor_label.set_position((speed[at], motor.high[at] + over))
         self._fan_label.set_position((speed[at], fan[at] + over))
         figures = {"rpm": Quantity(rpm, "speed"), "torque": Quantity(newton_meters, "torque")}
-        self._meet_label.set(
-            position=(0.98 * rpm, 0.08 * torque), text=self._word("meet", **figures)
-        )
+        told = textwrap.fill(self._word("meet", **figures), 10, break_long_words=False)
+        self._meet_label.set(position=(1.012, torque), text=told)
 
     def _torque(self, newton_meters):
         """Torques [N m] in the unit of the axis."""
