@@ -125,7 +125,7 @@ def height_page(panel: "HeatPanel") -> str:
     return panel.height.html(WIDE) + table
 
 
-WIDE = 1020  # px, of the pictures of pages
+WIDE = 810  # px, of the pictures of pages
 # Pages that take about a second: those that follow the sliders, and those of the job alone.
 SLOW = {"day": day_page, "trip": trip_page, "year": year_page}
 STILL = {"classes": classes_page, "height": height_page}

@@ -34,8 +34,8 @@ from airover.reports.palette import EDGE, FAN, INK, STACK
 from airover.reports.writing import table
 
 SIZE = (6.8, 5.8)  # inches
-TRACE_SIZE = (8.6, 3.4)
-TRACE_DOTS = 119  # of an inch: 1020 pixels
+TRACE_SIZE = (6.8, 3.4)
+TRACE_DOTS = 119  # per inch: 809 pixels
 # The parts from below, as their colors in STACK.
 PARTS = (
     "outdoor air", "air drawn in again", "coil", "sun on the shell", "shell over air",
@@ -543,13 +543,15 @@ def trip(answer: HeatAnswer, writer: Writer) -> bytes:
             (0.95, "--", "latest"),
         )
     ]
-    highest, taken = max(trace.max() for trace, _, _ in traces), []
-    for trace, style, word in traces:
+    peaks = [_peaks(minutes, trace) for trace, _, _ in traces]
+    for at, (trace, style, word) in enumerate(traces):
         axes.plot(minutes, trace, style, color=INK, lw=LINE if style == "-" else THIN)
-        at = _free_peak(minutes, trace, taken)
-        taken.append(at)
+        others = np.concatenate([*peaks[:at], *peaks[at + 1 :]])
+        apart = np.abs(peaks[at][:, None] - others).min(axis=1)
+        place = peaks[at][np.argmax(apart)]  # far from the peaks of others
         words = writer(f"heat.picture.{word}")
-        note(axes, words, (at, highest), (0, 4), ha="center", annotation_clip=False)
+        top = trace[np.searchsorted(minutes, place)]
+        note(axes, words, (place, top), (0, 4), ha="center", annotation_clip=False)
     for limit, (start, end) in ((found.first_hour, (0, 60)), (found.later, (60, minutes[-1]))):
         axes.plot([start, end], [temp(limit)] * 2, color=FAN, lw=LINE)
         place = (start + end) / 2, temp(limit)
@@ -633,13 +635,11 @@ def _trace(writer: Writer, across: str, titled: str, **values):
     return figure, axes, lambda temps: writer.number(temps, "temperature")
 
 
-def _free_peak(minutes, curve, taken: list[float]) -> float:
-    """Time [min] of the peak of a ``curve`` that is farthest from the times ``taken`` by others."""
-    inside = np.flatnonzero((curve[1:-1] >= curve[:-2]) & (curve[1:-1] > curve[2:])) + 1
-    peaks = minutes[inside[curve[inside] > 0.9 * curve.max()]]
-    if not len(peaks):
-        peaks = minutes[[int(np.argmax(curve))]]
-    return float(max(peaks, key=lambda at: min((abs(at - one) for one in taken), default=-at)))
+def _peaks(minutes, trace) -> np.ndarray:
+    """Times [min] when a ``trace`` peaks; that of its highest value where it never does."""
+    found = np.flatnonzero((trace[1:-1] >= trace[:-2]) & (trace[1:-1] > trace[2:])) + 1
+    high = found[trace[found] > 0.9 * trace.max()]
+    return minutes[high if len(high) else [np.argmax(trace)]]
 
 
 def _by_first_opening(history) -> np.ndarray:
