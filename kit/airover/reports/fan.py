@@ -296,7 +296,7 @@ class FanPicture(MovingPicture):
         watts = float(found.bands["power_shaft_w"].mid)
         both = dict.fromkeys((self.writer.amount(watts, "power"), f"{watts:.0f} W"))
         self._of_power.set(
-            position=(float(duty[0]), float(duty[2]) - 0.07 * top), text=", ".join(both)
+            position=(float(duty[0]), float(duty[2]) - 0.12 * top), text=", ".join(both)
         )
 
     def _given(self, found: Sized):
