@@ -7,7 +7,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from airover.app import fields, style
-from airover.app.fields import AmountNumber, AmountSlider, choice, slider
+from airover.app.fields import AmountNumber, AmountSlider, choice, slider, worded
 from airover.app.panel import Picture
 from airover.app.subject_panel import JobMotorPanel, table_page
 from airover.core.errors import InputError
@@ -197,9 +197,6 @@ class BearingPanel(JobMotorPanel):
     def _make_controls(self, write: Writer) -> None:
         super()._make_controls(write)
 
-        def worded(names, table: str) -> list[tuple[str, str]]:
-            return fields.worded([(name, name) for name in names], f"bearings.{table}", write)
-
         grades = [
             (write(f"panel.bearings.grade.{age}", grade=grade), grade)
             for grade, age in GRADES.items()
@@ -208,22 +205,27 @@ class BearingPanel(JobMotorPanel):
             (write(f"panel.bearings.reliability.{name}", share=round(100 * share)), share)
             for share, name in RELIABILITIES.items()
         ]
-        narrow = {"button_width": "112px"}
-        self.position = widgets.ToggleButtons(options=worded(POSITIONS, "position"), style=narrow)
+        self.position = widgets.ToggleButtons(
+            options=worded(POSITIONS, "bearings.position", write), style={"button_width": "112px"}
+        )
         self.grade = widgets.SelectionSlider(
             description=write("panel.bearings.balance"), options=grades, value=GRADE, **fields.SHAPE
         )
         self.lost = slider(write("panel.bearings.lost"), 0, MOST_LOST, 0)
-        self.discharge = choice(write("panel.bearings.leaves"), worded(DISCHARGES, "discharge"))
+        self.discharge = choice(
+            write("panel.bearings.leaves"), worded(DISCHARGES, "bearings.discharge", write)
+        )
         self.reliability = choice(write("panel.bearings.last_longer"), shares)
         self.hours = slider(write("panel.bearings.hours"), 300, 8700, int(HOURS_A_YEAR), 100)
         self.start = AmountSlider(write("panel.bearings.coldest"), "air_temperature", STARTS)
         self.start.show(WARM_START, write.system)
         self.ticked = {
             name: widgets.Checkbox(description=words, indent=False, layout={"width": "auto"})
-            for words, name in worded(PLACE, "place")
+            for words, name in worded(PLACE, "bearings.place", write)
         }
-        self.dirt = choice(write("panel.bearings.dirt"), worded(CLEANLINESS, "choice"))
+        self.dirt = choice(
+            write("panel.bearings.dirt"), worded(CLEANLINESS, "bearings.choice", write)
+        )
         self.dirt.value = "normal cleanliness"
         self.known_hours = fields.number(write("panel.bearings.sleeve_last"), 0.0, 0.0, 1e6)
         self.known_temperature = AmountNumber(

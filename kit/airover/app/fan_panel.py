@@ -9,7 +9,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from airover.app import fields, style
-from airover.app.fields import AmountSlider, Fields, Lines, choice, hint, slider, text
+from airover.app.fields import AmountSlider, Fields, Lines, choice, hint, slider, text, worded
 from airover.app.panel import read_job, read_motors
 from airover.app.subject_panel import SubjectPanel, table_page
 from airover.core.errors import NOTHING, InputError
@@ -254,9 +254,6 @@ class FanPanel(SubjectPanel):
         self.keep_steps([self.units, *asked, *sliders], first=[self.units])
 
     def _make_controls(self, write: Writer) -> None:
-        def worded(names, table: str) -> list[tuple[str, str]]:
-            return fields.worded([(name, name) for name in names], f"fan.{table}", write)
-
         self.points, self.points_problem = Lines(rows=11), fields.below()
         self.points.layout.width = "auto"
         self.curve = Fields("curve", CURVE, write=write)
@@ -264,8 +261,8 @@ class FanPanel(SubjectPanel):
         self.losses = Fields("losses", LOSSES, write=write)
         self.measured.restore(MEASURED["measured"])
         self.losses.restore(LOSSES["losses"])
-        self.taken = choice(write("panel.fan.points"), worded(POINTS, "taken"))
-        self.system = choice(write("panel.fan.system"), worded(SYSTEMS, "systems"))
+        self.taken = choice(write("panel.fan.points"), worded(POINTS, "fan.taken", write))
+        self.system = choice(write("panel.fan.system"), worded(SYSTEMS, "fan.systems", write))
         self.path = text(write("panel.fan.curve_file"), "my-blade.csv", write)
         self.job_file = text(write("panel.job_file"), "my-job.toml", write)
         self.coil_share = slider(write("panel.fan.coil_share"), 0, 100, 70, 5)
