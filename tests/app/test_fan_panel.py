@@ -164,7 +164,7 @@ def test_an_unknown_system_is_a_wider_band_and_is_asked_for_first(panel):
     assert panel.answer.asks[0].fact == "resistance" and panel.answer.asks[0].share > 0.9
     assert "measure before ordering" in panel.verdict.value
     panel.system.value = AIRFLOW  # the job's 2400 cfm, measured at the failed motor's speed
-    slower = 1075 / np.median(panel.answer.asked.speed_rpm)
+    slower = 1075 / np.median(panel.answer.conditions.speed_rpm)
     assert slower == pytest.approx(1, abs=0.01)
     assert mid(panel, "flow_m3s") == pytest.approx(2400 * 0.3048**3 / 60 * slower, rel=1e-3)
 

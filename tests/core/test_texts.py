@@ -20,7 +20,7 @@ from airover.records.found import Found
 from airover.records.job import Job
 from airover.selection.answer import answer
 from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS
-from airover.selection.rules import RULES
+from airover.selection.rules import BEARING_SOURCES, RULES
 from tests.markdown import ROOT
 
 ENGLISH = Texts("en").texts
@@ -111,6 +111,8 @@ def test_every_check_and_state_has_a_name():
     assert {check.name for one in candidates for check in one.checks} == table("check")
     assert table("state") == {PASS, ADAPT, FAIL, MISSING, NOTE}
     assert {rule.name for rule in RULES} <= table("check")
+    sources = {rule.source for rule in RULES} | {"insulation_life", *BEARING_SOURCES.values()}
+    assert sources == table("source")
 
 
 def test_every_outcome_of_every_rule_has_a_sentence():

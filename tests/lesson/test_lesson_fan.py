@@ -13,7 +13,7 @@ from airover.lesson import fan_laws_shown as shown
 from airover.lesson.fan_laws import FALLS, FAST_RPM, RISES, SLOW_RPM, SPEEDS, STILL, slip, slip_rpm
 from airover.lesson.fan_laws_shown import ASKED, STEPS, FanWriter, guessed, percent
 from airover.lesson.notes import lesson_notes
-from airover.model.thermal import at_temperature
+from airover.model.cooling import at_temperature
 from airover.physics import coil
 from airover.physics.operating_point import crossings
 

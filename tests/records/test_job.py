@@ -16,9 +16,8 @@ from airover.core.toml import LARGEST_FILE
 from airover.records.fan import Blade, Curve
 from airover.records.fields import Dates, Span
 from airover.records.found import Found
-from airover.records.job import Job, JobFile, Ticks, with_tick
+from airover.records.job import Job, JobFile, Site, Ticks, with_tick
 from airover.records.nameplate import Nameplate
-from airover.records.site import Site
 
 TOML = """
 # a comment

@@ -113,7 +113,7 @@ class BearingPanel(JobMotorPanel):
     def fill(self, job: Job) -> None:
         super().fill(job)
         simulated = [case for case in self._cases if case.row is not None]
-        self.suits = [(one.motor.name, motor_suits(one.worked, one.row)) for one in simulated]
+        self.suits = [(one.motor.name, motor_suits(one.simulation, one.row)) for one in simulated]
 
     def compute(self) -> BearingStudy:
         return BearingStudy(self.place, self.asked, prices(self.chosen, self._motors))

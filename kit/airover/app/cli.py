@@ -225,7 +225,7 @@ def _stock(arguments) -> int:
 def _counter(arguments) -> int:
     from airover.records.calls import read_calls
     from airover.reports.stock import counter_rows, counter_text, write_counter_list
-    from airover.selection.many_jobs import counter_list
+    from airover.selection.answer import counter_list
 
     calls = read_calls(arguments.nameplates, dated=False)
     entries = counter_list(calls.needs, _motors(arguments))

@@ -21,12 +21,12 @@ from airover.model.conditions import DENSITY_STANDARD, curve_of
 from airover.model.fan_at_site import (
     FanSite,
     Sized,
-    asked_with,
     assumed_system,
+    conditions_with,
     measured_system,
     prices,
 )
-from airover.physics.fan_change import System, system_resistance
+from airover.physics.air_path import System, system_resistance
 from airover.records.fan import Curve, read_curve, read_points, written
 from airover.records.job import Job
 from airover.reports import fan as reports
@@ -58,7 +58,7 @@ def speeds(panel: "FanPanel") -> str:
 
 
 def motors(panel: "FanPanel") -> str:
-    voltage = float(panel.answer.asked.voltage[1])
+    voltage = float(panel.answer.conditions.voltage[1])
     hint = panel.writer("fan.hint.motors", voltage=round(voltage))
     return table_page(reports.motors(panel.tried, panel.writer), hint)
 
@@ -207,7 +207,7 @@ class FanPanel(SubjectPanel):
         parts = _system(system, measured, losses, share / 100, given, job)
         job = _without_airflow(job) if system == PLATE else job
         flow = None if system in (AIRFLOW, PLATE) else _duty_flow(points, parts, job)
-        return points, parts, asked_with(given, _placed(job), flow)
+        return points, parts, conditions_with(given, _placed(job), flow)
 
     def _fill_job(self, job: Job) -> None:
         site = job.site

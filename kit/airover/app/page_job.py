@@ -25,10 +25,9 @@ from airover.core.units import quoted
 from airover.records.catalog import CatalogMotor, catalog_of
 from airover.records.company import FILE, Company
 from airover.records.fan import Blade
-from airover.records.job import Job
+from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
 from airover.records.readings import Measurements
-from airover.records.site import Site
 from airover.selection.answer import Answer
 from airover.selection.rules import Candidate
 

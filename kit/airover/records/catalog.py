@@ -267,7 +267,7 @@ def _range(name: str, kind: str, unit: str) -> Column:
 
 
 def _price() -> Column:
-    """A price; its currency, three capital letters, stands where others have a unit."""
+    """A price; its currency, three capital letters, is written in place of a unit."""
 
     def price(text: str) -> float | None:
         number = parse_number(text)

@@ -96,7 +96,7 @@ class Blade(Record):
 
 
 def read_points(text: str, speed: str, density: str = "") -> Curve:
-    """The curve whose points stand in ``text``, one a line; empty lines do not count.
+    """The curve with the points in ``text``, one per line; empty lines do not count.
 
     ``speed`` and ``density`` are of the whole curve, each with its unit; an empty density is not
     known. Raises InputError, naming the line, for what cannot be read and for a repeated flow.

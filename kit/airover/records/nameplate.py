@@ -1,4 +1,4 @@
-"""The nameplate of a motor, as far as it can still be read, its rotation and its run capacitor.
+"""The readable fields of a motor's nameplate, its rotation and its run capacitor.
 
 A dual run capacitor has two sections in one can with three terminals: C (common), FAN and HERM.
 The smaller value is the fan motor's section, the larger one the compressor's (common practice, no
@@ -175,7 +175,7 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
 
 
 def marked_voltage(text: object) -> str | None:
-    """The rated voltage that stands behind a capacitor's value, such as "440V", or None.
+    """The rated voltage written after a capacitor's value, such as "440V", or None.
 
     Of two voltages, "370/440 V", the higher one is the capacitor's rating.
     """
@@ -216,7 +216,7 @@ def _typed(value):
 
 
 class Doubt(NamedTuple):
-    """Nameplate fields that do not go together, so that one of them was probably misread.
+    """Nameplate fields that do not agree, so that one of them was probably misread.
 
     ``code`` is "power factor" (power / (volts x amps), ``found`` against the usual ``low`` to
     ``high``), "speed" (``found`` [rpm], which no number of poles gives at the frequency, against
@@ -317,23 +317,14 @@ class Nameplate(Record):
 
     @property
     def synchronous_rpm(self) -> float | None:
-        """Synchronous speed [rpm] at the (higher) frequency of the plate, or None."""
+        """Synchronous speed [rpm] at the (higher) frequency of the nameplate, or None."""
         if self.frequency is None or self.pole_count is None:
             return None
         return 120 * self.frequency.high / self.pole_count
 
     @property
-    def rated_slip(self) -> float | None:
-        """Slip [-] at the rated speed; None where it is not known or the speed is in doubt."""
-        if self.speed_rpm is None or self.synchronous_rpm is None:
-            return None
-        if self._contradicts(self.pole_count):
-            return None
-        return 1 - self.speed_rpm.mid / self.synchronous_rpm
-
-    @property
     def efficiency_times_pf(self) -> tuple[float, float] | None:
-        """Lowest and highest efficiency times power factor [-] that the plate allows, or None.
+        """Lowest and highest efficiency times power factor [-] that the nameplate allows, or None.
 
         Volts x amps x efficiency x power factor is the shaft power.
         """

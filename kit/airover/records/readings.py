@@ -250,7 +250,7 @@ class Measurements(Record):
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
-        """The measurements that TOML ``text`` tells; raises InputError that says what is wrong."""
+        """The measurements in TOML ``text``; raises InputError that says what is wrong."""
         return cls(**toml_table(text, Message("error.measured.measurements")))
 
     @classmethod

@@ -18,9 +18,8 @@ from airover.reports.html import html_page
 from airover.reports.palette import EDGE, INK, PALE, PAPER
 from airover.reports.plain import listed, paragraphs, wrapped
 from airover.reports.writing import table
-from airover.selection.answer import CAUTIONS
+from airover.selection.answer import CAUTIONS, Entry, Fitting
 from airover.selection.check import ADAPT, MISSING
-from airover.selection.many_jobs import Entry, Fitting
 from airover.selection.rules import DOES_NOT_FIT
 
 ENDS = ("first", "short", "counter", "ordered", "none")  # of a call, the best first

@@ -30,11 +30,10 @@ from airover.records.found import Found
 from airover.records.job import Job, Ticks
 from airover.records.nameplate import LEAD_END, REVERSIBLE, SHAFT_END, RunCapacitor, from_shaft_end
 from airover.selection.answer import CAUTIONS, Answer
-from airover.selection.case import Case
 from airover.selection.check import ADAPT, MISSING, PASS
 from airover.selection.comparison import winding_limit
 from airover.selection.electrical import SAME_CAPACITANCE
-from airover.selection.rules import Candidate
+from airover.selection.rules import Candidate, Case
 from airover.service.cause import Why, cause
 from airover.service.warranty import Cover, cover
 
@@ -331,7 +330,7 @@ def _other_body(facts: OrderFacts) -> Iterator[Message]:
 
 def _bearings(facts: OrderFacts) -> Message:
     """Verdict on the motor's own bearings in this shaft position and heat."""
-    found = motor_suits(facts.case.worked, facts.case.row)
+    found = motor_suits(facts.case.simulation, facts.case.row)
     if found is None:
         return Message("order.mounting.bearings_unknown")
     key = "bearings" if facts.position else "bearings_assumed"

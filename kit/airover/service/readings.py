@@ -15,10 +15,10 @@ import numpy as np
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.model.conditions import Conditions
+from airover.model.cooling import at_temperature, warmed
 from airover.model.motor import Load, Motor
 from airover.model.simulation import SLIP_RUNNING
-from airover.model.thermal import at_temperature, warmed
-from airover.physics.thermal import Nodes
+from airover.physics.thermal_network import Nodes
 
 HEALTHY = "as expected"
 PRIOR_HEALTHY = 0.70

@@ -19,10 +19,9 @@ from airover.model.motor import Motor
 from airover.physics import circuit
 from airover.physics.heat import SwitchOff, at_switch_off
 from airover.records.catalog import CatalogMotor
-from airover.records.job import Job
+from airover.records.job import Job, Site
 from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE
 from airover.records.readings import Measurements, ReadingMoment, last_place
-from airover.records.site import Site
 from airover.service.inference import MeterReading
 from airover.service.judgment import AGREES, DIFFERS, OPEN, Remark, within
 from airover.service.readings import FLOW_NOW, HEAT_NOW, READINGS, Simulated
