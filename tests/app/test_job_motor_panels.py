@@ -81,7 +81,7 @@ def test_every_page_is_worked_when_it_is_looked_at(panel):
     for at in range(len(panel.PAGES)):
         panel.tables.selected_index = at
         shown = panel.pages[panel.page_shown].value
-        assert shown and "Working" not in shown
+        assert shown and Writer("en")("panel.page_working") not in shown
 
 
 def test_an_unexpected_error_is_raised_and_no_old_answer_stands_as_new(panel, kind, monkeypatch):
@@ -91,7 +91,7 @@ def test_an_unexpected_error_is_raised_and_no_old_answer_stands_as_new(panel, ki
     monkeypatch.setattr(*kind.broken, explode)
     with pytest.raises(ZeroDivisionError):
         getattr(panel, kind.slider).value = 99
-    assert "could not be worked" in panel.status.value
+    assert Writer("en")("panel.broken") in panel.status.value
     assert "ao-earlier" in panel.view._dom_classes
 
 

@@ -152,7 +152,7 @@ def test_a_click_writes_the_list_with_its_tables(panel, tmp_path):
     assert "took the place of earlier ones" in panel.written.value
     panel.out.value = ""
     panel.write()
-    assert "Not written" in panel.written.value and "Results folder" in panel.written.value
+    assert "Not written" in panel.written.value and Writer()("panel.results") in panel.written.value
 
 
 def test_calls_that_cannot_be_read_are_told_and_the_answer_stays(panel, tmp_path):
@@ -161,7 +161,7 @@ def test_calls_that_cannot_be_read_are_told_and_the_answer_stays(panel, tmp_path
     short.write_text("date,power [hp]\n2025-01-01,1/3\n2025-06-01,1/4\n", encoding="utf-8")
     for path, told in ((tmp_path / "none.csv", "calls file"), (short, "at least 730 days")):
         panel.calls.value = str(path)
-        assert told in panel.status.value and "of the earlier input" in panel.status.value
+        assert told in panel.status.value and Writer()("panel.earlier") in panel.status.value
         assert panel.verdict.value == before and "ao-earlier" in panel.view._dom_classes
     with pytest.raises(InputError, match="calls file"):
         StockPanel(tmp_path / "none.csv")
@@ -202,7 +202,7 @@ def test_a_broken_step_leaves_no_answer_that_looks_new(panel, monkeypatch):
     monkeypatch.setattr(Live, "_plan", explode)
     with pytest.raises(ZeroDivisionError):
         panel.days.value = 9
-    assert "could not be worked" in panel.status.value
+    assert Writer("en")("panel.broken") in panel.status.value
     assert "ao-earlier" in panel.view._dom_classes
 
 
