@@ -225,7 +225,7 @@ def test_a_motor_that_agrees_is_not_called_safe(page):
         })  # fmt: skip
         view.old = True
     page.work()
-    assert "agrees with what was expected" in view.parts["verdict"].value
+    assert "match what is expected" in view.parts["verdict"].value
     assert "does not say that a unit is safe" in view.caution.value
 
 

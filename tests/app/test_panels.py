@@ -212,7 +212,7 @@ def test_what_another_saved_meanwhile_is_not_replaced(panel, tmp_path):
     panel.save(path)
     Job(name="of somebody else").save(path)
     panel.save(path)
-    assert "which another one changed since it was read" in panel.file_told.value
+    assert "was changed by someone else" in panel.file_told.value
     assert Job.read(path).name == "of somebody else"
     panel.open(path)
     panel.save(path)

@@ -213,9 +213,9 @@ def test_the_shorter_of_two_warranties_counts(fitted, made, months):
 def test_refusals():
     with pytest.raises(InputError, match="motors for a life cost: 1 that fit without one was"):
         costed(motor(price=None))
-    with pytest.raises(InputError, match="cost: money in EUR was given; accepted is USD"):
+    with pytest.raises(InputError, match="cost: money in EUR is not accepted. Enter USD"):
         costed(motor(), visit_price="80 EUR")
-    with pytest.raises(InputError, match="cost energy price: nothing was given.*money in EUR"):
+    with pytest.raises(InputError, match="cost energy price is missing.*money in EUR"):
         costed(motor(currency="EUR"), visit_price="80 EUR")
 
 
@@ -394,7 +394,7 @@ def inside(figure) -> bool:
 
 
 def test_no_motor_that_fits_is_refused_in_one_sentence():
-    with pytest.raises(InputError, match="motors for a life cost: none that fits was given"):
+    with pytest.raises(InputError, match="motors for a life cost: none that fits. Needed"):
         costed(motor(poles=4, speed_rpm=1600.0))
 
 

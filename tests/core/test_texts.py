@@ -30,7 +30,7 @@ SAME = {
     "answer.table.motor", "answer.torque_figure.motor", "answer.torque_figure.usual",
     "cost.table.motor", "cost.figure.motor", "finding.failed", "finding.likely", "unit.blade_value", "limit.range",
     "panel.motor", "panel.system.SI", "panel.motors.capacitor", "panel.bearings.position.horizontal",
-    "panel.bearings.grade.plain", "panel.bearings.reliability.l10", "panel.bearings.named",
+    "panel.bearings.grade.plain", "panel.bearings.reliability.l10", "panel.bearings.named", "bearings.column.along",
 }  # fmt: skip
 
 
@@ -177,12 +177,12 @@ def test_an_error_is_told_in_the_readers_language():
         Job(nameplate={"voltage": "9000 V", "volts": "230 V"})
     told = [Writer("es").error(one) for one in (refused.value, *refused.value.others)]
     assert told == [
-        'Voltaje: "9000 V". Se acepta: 1 a 1000 V.',
-        'nameplate, campo "volts": un nombre desconocido. Se acepta: "voltage".',
+        'Voltaje: no se acepta "9000 V". Escriba un valor de 1 a 1,000 V.',
+        'nameplate, campo "volts": este nombre no existe. ¿Quiso decir "voltage"?',
     ]
 
 
 def test_another_language_is_refused():
-    with pytest.raises(InputError, match='language: "xx" was given; accepted is en') as refused:
+    with pytest.raises(InputError, match='language: "xx" is not accepted. Enter en') as refused:
         Texts("xx")
     assert all(language in str(refused.value) for language in LANGUAGES)

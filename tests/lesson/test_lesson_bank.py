@@ -269,7 +269,7 @@ def test_a_wrong_unit_is_told():
 def test_what_a_comma_may_mean():
     assert readings("", "1,075") == [1075.0, 1.075]
     assert readings("", "0,452") == [0.452]
-    assert readings("-", "1.075,5") == [] and readings("", "1 1/2") == [1.5]
+    assert readings("-", "1.075,5") == [-1075.5] and readings("", "1 1/2") == [1.5]
     assert readings("", "9" * 400) == []
 
 

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from airover.core.errors import InputError
+from airover.core.units import number_text
 from airover.physics import (
     air,
     air_path,
@@ -698,8 +699,9 @@ def _refuses(function, arguments) -> None:
             assert told.field == name, function
             if not np.isnan(outside):
                 assert told.unit == unit, function
-                accepted = f"{low:g} to {high:g} {unit}".strip()
-                assert str(told).startswith(f"{name}: {outside:g}"), function
+                ends = (number_text(end, unit=unit) for end in (low, high))
+                accepted = f"{' to '.join(ends)} {unit}".strip()
+                assert str(told).startswith(f"{name}: {number_text(outside, unit=unit)}"), function
                 assert str(told).endswith(f"accepted is {accepted}."), function
 
 

@@ -268,10 +268,10 @@ def test_a_motor_by_name_or_model_in_any_letters():
     second = found.fitting[1].case.motor
     for name in (second.name, second.name.upper(), f" {second.model} "):
         assert work_order(found, name).candidate.case.motor == second
-    with pytest.raises(InputError, match='"demo-X" was given; accepted is "Demo A-005", '):
+    with pytest.raises(InputError, match='"demo-X" is not accepted. Enter "Demo A-005", '):
         work_order(found, "demo-X")
     wrong = next(c for c in found.candidates if c.verdict == "does not fit").case.motor
-    with pytest.raises(InputError, match="which does not fit"):
+    with pytest.raises(InputError, match="does not fit"):
         work_order(found, wrong.name)
 
 
@@ -385,11 +385,11 @@ def test_the_command_writes_ticks_and_a_page(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [
-        (["order", "hot-court"], NOTHING_FITS, "None of 213 motors fits"),
+        (["order", "hot-court"], NOTHING_FITS, "None of the 213 motors fits"),
         (["order", "roof-unit", "--motor", "demo-A00"], BAD_INPUT, "motor:"),
         (["order", "roof-unit", "--tick", "isolate"], BAD_INPUT, "step:"),
         (["order", "roof-unit", "--tick", "hub", "--date", "yesterday"], BAD_INPUT, "date:"),
-        (["cause", "half-plate"], BAD_INPUT, "found: nothing was given"),
+        (["cause", "half-plate"], BAD_INPUT, "found is missing"),
     ],
 )
 def test_what_the_commands_refuse(arguments, code, words, capsys, tmp_path):

@@ -33,11 +33,11 @@ from airover.reports import fan as reports
 
 CURVE = {"curve": {"speed": "1075 rpm", "density": "0.075 lb/ft3"}}
 MEASURED = {
-    "measured": {"airflow": "2400 cfm", "pressure": "0.2 in. w.g.", "density": "0.075 lb/ft3"}
+    "measured": {"airflow": "2400 cfm", "pressure": "0.2 in. wg", "density": "0.075 lb/ft3"}
 }
 LOSSES = {
     "losses": {
-        "airflow": "2400 cfm", "coil": "0.14 in. w.g.", "others": "0.06 in. w.g.",
+        "airflow": "2400 cfm", "coil": "0.14 in. wg", "others": "0.06 in. wg",
         "density": "0.075 lb/ft3",
     }
 }  # fmt: skip
@@ -280,9 +280,11 @@ class FanPanel(SubjectPanel):
     def _arrange(self) -> None:
         points = [hint(self.text("fan.how_to_write")), self.points, self.points_problem]
         parts = [self.measured.pages["measured"], self.losses.pages["losses"], self.coil_share]
+        density = Quantity(DENSITY_STANDARD, "density")
+        of_the_system = self.text("fan.of_the_system", density=density)
         asked = fields.tab({
             self.text("fan.tab.curve"): [*points, self.curve.pages["curve"], self.taken],
-            self.text("fan.system"): [self.system, *parts, hint(self.text("fan.of_the_system"))],
+            self.text("fan.system"): [self.system, *parts, hint(of_the_system)],
             self.text("motors.more"): [self.path, self.job_file, self.units],
         })  # fmt: skip
         sliders = [self.speeds, self.speed, self.resistance, self.dirt]

@@ -63,7 +63,7 @@ def _asks(found: Answer, reader: Reader) -> str:
     needed, said = found.needed, reader.said
     return reader(
         "best.asks",
-        power=said.amount(needed["shaft_power_w"], "watts"),
+        power=said.amount(needed["shaft_power_w"], "shaft_power"),
         speed=said.amount(needed["speed_rpm"].mid, "speed"),
         air=said.amount(needed["temp_at_motor_c"], "air_temperature"),
     )

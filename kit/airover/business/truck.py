@@ -401,4 +401,4 @@ def _nameplate(job: Job) -> Message:
     values = {"poles": plate.pole_count or "?", "power": power}
     if plate.voltage is None:
         return Message("stock.next.plate", **values)
-    return Message("stock.next.plate_volts", volts=plate.voltage.text, **values)
+    return Message("stock.next.plate_volts", volts=plate.voltage, **values)

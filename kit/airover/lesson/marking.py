@@ -149,7 +149,7 @@ def readings(sign: str, number: str) -> list[float]:
     ([1075.0, 1.075], [-7.5])
     """
     texts = [number, number.replace(",", ".")] if number.count(",") == 1 else [number]
-    found = [parse_number(text, fractions=True) for text in texts]
+    found = dict.fromkeys(parse_number(text, fractions=True) for text in texts)
     factor = -1.0 if sign == "-" else 1.0
     return [factor * one for one in found if one is not None and math.isfinite(one)]
 

@@ -55,6 +55,8 @@ AIRFLOW_COEFFICIENT = (0.35, 0.63)
 # (Wang and Lavan, "Air-Conditioning and Refrigeration", in Kreith, Mechanical Engineering
 # Handbook, CRC 1999; optimum about 900), heat rejected 1.28 times the cooling (common practice).
 COIL_RISE = (6.6, 13.2)
+TON = 3516.85  # W
+TON_FLOW = (0.28317, 0.42475, 0.56634)  # m3/s: 600, 900 and 1200 cfm
 
 # Largest airflow / (rev/s x diameter^3) of a propeller fan: common practice, no source.
 LARGEST_FLOW_COEFFICIENT = (0.35, 0.52)
@@ -514,7 +516,9 @@ def _air(read: _Reader, load: _Load):
         # A measured airflow that is not the usual one is half a unit of another size, half a coil
         # that passes more or less air than it was made for: engineering judgment, no source.
         rise = usual_rise(density, read.deviates(RISE)) * np.sqrt(load.usual_flow / load.flow)
-        read.assume(RISE, Estimate(Band.of(rise), "temperature_rise"), "coil_rise")
+        flow, cooling = Quantity(Band(*TON_FLOW), "flow"), Quantity(TON, "heat")
+        rise_shown = Estimate(Band.of(rise), "temperature_rise")
+        read.assume(RISE, rise_shown, "coil_rise", flow=flow, cooling=cooling)
         leaving = entering + rise
     # The coil adds heat and no water: the vapour's pressure stays as outdoors.
     vapour = humidity * air.saturation_pressure(outdoor)

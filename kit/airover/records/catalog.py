@@ -278,7 +278,7 @@ def _price() -> Column:
             given = Message("error.money.as_currency", given=quoted(cells.unit))
             accepted = Message("error.money.capitals", example="price [USD]")
             raise InputError(HEADING, given, accepted)
-        accepted = Message("error.catalog.price", most=f"{HIGHEST_PRICE:.0f}")
+        accepted = Message("error.catalog.price", most=float(HIGHEST_PRICE))
         prices = cells.each(price, accepted, None)
         return {"price": prices, "currency": [cells.unit] * len(prices)}
 

@@ -54,7 +54,7 @@ def read_money(text: object, per: str, field: str) -> Amount:
     'USD/kWh'
     """
     unit = f"XXX/{per}" if per else "XXX"
-    accepted = Message("error.money.accepted", example=_EXAMPLES[per], unit=unit)
+    accepted = Message("error.money.accepted", example=_EXAMPLES[per])
     found = None
     if isinstance(text, str) and len(text) <= LONGEST_MONEY:
         found = _MONEY.fullmatch(text.strip())
@@ -62,7 +62,7 @@ def read_money(text: object, per: str, field: str) -> Amount:
         raise InputError(field, quoted(text), accepted)
     ends = [parse_number(found[end]) for end in ("low", "high") if found[end]]
     if None in ends or ends[0] > ends[-1] or ends[-1] > HIGHEST:
-        most = Message("error.money.most", accepted=accepted, most=f"{HIGHEST:.0f}")
+        most = Message("error.money.most", accepted=accepted, most=float(HIGHEST))
         raise InputError(field, quoted(text), most)
     return Amount(ends[0], ends[-1], unit.replace("XXX", found["currency"]), text.strip())
 

@@ -75,7 +75,7 @@ class Site(Record):
     def contradictions(self) -> Iterator[InputError]:
         lowest, design = self.outdoor_temperature_min, self.outdoor_temperature
         if lowest is not None and design is not None and lowest.low > design.high:
-            accepted = Message("error.site.coldest", temp=design.text)
+            accepted = Message("error.site.coldest", temp=design)
             yield InputError("outdoor temperature min", lowest.text, accepted)
         yield from self._rise_against_heat()
 
@@ -87,7 +87,7 @@ class Site(Record):
         most = heat.high / (_LEAST_HEAT_OF_AIR * flow.low)
         if rise.high < least or rise.low > most:
             span = Range(round(least, 1), round(most, 1), "K")
-            accepted = Message("error.site.rise", range=span, heat=heat.text, flow=flow.text)
+            accepted = Message("error.site.rise", range=span, heat=heat, flow=flow)
             yield InputError("coil temperature rise", rise.text, accepted)
 
 

@@ -50,8 +50,8 @@ _OPPOSITE = {CLOCKWISE: COUNTERCLOCKWISE, COUNTERCLOCKWISE: CLOCKWISE}
 _VOLTS = re.compile(
     r"[\s,x@]*\b(?P<volts>[0-9]{3}(?:\s*[/-]\s*[0-9]{3})?\s*V(?:AC)?)\.?\s*$", re.IGNORECASE
 )
-_TOLERANCE = re.compile(r"\s*,?\s*(?:\+/-|\+-|\u00b1)\s*[0-9.]+\s*%")
-_NUMBER, _UNIT = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", r"[a-z\u00b5\u03bc]*"
+_TOLERANCE = re.compile(r"\s*,?\s*(?:\+/-|\+-|\u00b1)\s*[0-9.,]+\s*%")
+_NUMBER, _UNIT = r"[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+", r"[a-z\u00b5\u03bc]*"
 
 _DUAL = re.compile(
     rf"\s*(?P<one>{_NUMBER})\s*(?P<unit>{_UNIT})\s*(?:[/+&]|\band\b)\s*(?P<other>{_NUMBER})\s*"
@@ -171,7 +171,7 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
     except InputError as error:
         accepted = Message("error.amount.dual", accepted=error.accepted, example="45/5 uF")
         raise InputError(field, quoted(text), accepted) from None
-    return RunCapacitor(fan, fan, "F", text.strip(), compressor)
+    return RunCapacitor(fan, fan, "F", text.strip(), kind, compressor)
 
 
 def marked_voltage(text: object) -> str | None:
@@ -201,14 +201,14 @@ def capacitor_reading():
         typed = _typed(value)
         zero = type(typed) in (int, float) and typed == 0
         if zero or (isinstance(typed, str) and _ZERO.fullmatch(typed.strip())):
-            return RunCapacitor(0.0, 0.0, "F", "0 uF")
+            return RunCapacitor(0.0, 0.0, "F", "0 uF", "meter_capacitance")
         return read_capacitor(typed, field, "meter_capacitance")
 
     return read_by(validate)
 
 
 def _single(amount: Amount) -> RunCapacitor:
-    return RunCapacitor(amount.low, amount.high, amount.unit, amount.text)
+    return RunCapacitor(amount.low, amount.high, amount.unit, amount.text, amount.kind)
 
 
 def _typed(value):

@@ -31,7 +31,7 @@ def verdict(found: Sized, writer: Writer) -> str:
         "fan.verdict",
         power=_watts_text(found.bands["power_shaft_w"]),
         rpm=round(found.place.speed_rpm),
-        rating=found.size.standard.text,
+        rating=Quantity(found.size.standard.power, "power"),
         spare=Quantity(found.spare, "share", 0),
         worst=Message(f"fan.worst.{found.worst}", power=worst),
     )
@@ -77,7 +77,7 @@ def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
     needed, duty = float(size.needed.mid), float(found.bands["power_shaft_w"].mid)
     rows = [
         (
-            rating.text,
+            writer.amount(rating.power, "power"),
             f"{rating.power:.0f}",
             percent(duty / rating.power),
             percent(needed / rating.power),
@@ -294,10 +294,8 @@ class FanPicture(MovingPicture):
         self._of_rating.set(position=(0.985 * right, limit + 0.01 * top), text=words)
         self._duties[1].set_data([duty[0]], [duty[2]])
         watts = float(found.bands["power_shaft_w"].mid)
-        both = dict.fromkeys((self.writer.amount(watts, "power"), f"{watts:.0f} W"))
-        self._of_power.set(
-            position=(float(duty[0]), float(duty[2]) - 0.12 * top), text=", ".join(both)
-        )
+        shown = self.writer.amount(watts, "shaft_power")
+        self._of_power.set(position=(float(duty[0]), float(duty[2]) - 0.12 * top), text=shown)
 
     def _given(self, found: Sized):
         """The points as given, carried to this speed and air."""

@@ -82,7 +82,7 @@ def counter_list(entries, writer: Writer) -> pd.DataFrame:
 def nameplate_line(plate: Nameplate, writer: Writer) -> str:
     """The nameplate in one line, with the words of the list."""
     amounts = [getattr(plate, name) for name in SHOWN]
-    words = [amount.text for amount in amounts if amount is not None]
+    words = [writer.value(amount) for amount in amounts if amount is not None]
     if plate.frame:
         words.append(writer("counter_list.frame", frame=plate.frame))
     if plate.kind:

@@ -93,7 +93,7 @@ def torque(at: Comparison) -> RuleResult:
 def speed(at: Comparison) -> RuleResult:
     """As many poles as the failed motor: the fan was made for that speed."""
     new, old = at.columns.poles, at.poles
-    facts = {"rpm": (at.columns.speed_rpm, "count")}
+    facts = {"rpm": (at.columns.speed_rpm, "rpm")}
     if old is None:
         return RuleResult(at.all("old_unknown"), new, facts=facts)
     outcome = np.where(new == old, "same", "other").astype(object)

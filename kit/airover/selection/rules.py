@@ -14,6 +14,7 @@ import numpy as np
 
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
+from airover.core.texts import LONGEST_YEARS
 from airover.model.aging import Life, winding_life
 from airover.model.bearing_life import HOURS_A_YEAR as SERVICE_HOURS
 from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN, bearing_life
@@ -137,8 +138,10 @@ class Case:
 def winding_check(case: Case) -> Check:
     """Hours of insulation at the design temperature."""
     hours = case.winding_life.hours
-    outcome = "unlisted" if hours is None else "hours"
     facts = _years(hours)
+    outcome = "unlisted" if hours is None else "hours"
+    if hours is not None and facts["years"][0].low > LONGEST_YEARS:
+        outcome = "long"
     return remark("winding life", outcome, "insulation_life", hours, "h", "two_digits", facts)
 
 

@@ -182,7 +182,7 @@ class NextReading(NamedTuple):
         share = Quantity(self.share, "share")
         if closed:
             return Message("verify.next.power", how=self.how, share=share)
-        return Message("verify.next.fault", how=self.how, bits=round(self.bits, 2), share=share)
+        return Message("verify.next.fault", how=self.how)
 
 
 def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:

@@ -240,8 +240,8 @@ def _blade_height(facts: OrderFacts) -> Step:
     height = facts.job.blade.height_in_orifice
     do, expected = [Message("order.blade_height.measure")], None
     if height is not None:
-        do.append(Message("order.blade_height.by_the_job", height=height.text))
-        expected = Message("order.blade_height.expected", height=height.text)
+        do.append(Message("order.blade_height.by_the_job", height=height))
+        expected = Message("order.blade_height.expected", height=height)
     return _step("blade_height", do, [Blank(Message("order.blade_height.height"), "", expected)])
 
 
@@ -255,7 +255,7 @@ def _blade(facts: OrderFacts) -> Step:
         "order.blade.why",
         rpm=Quantity(rpm, "speed"), mass=Quantity(mass, "mass"), good=good, tired=tired,
     )  # fmt: skip
-    known = [blade.diameter.text] if blade.diameter else []
+    known = [blade.diameter] if blade.diameter else []
     known += [Message("order.blade.blades", count=blade.blades)] if blade.blades else []
     key = "flat_known" if known else "flat"
     do = [Message(f"order.blade.{key}", known=known), Message("order.blade.balance")]
@@ -271,7 +271,7 @@ def _hub(facts: OrderFacts) -> Step:
     if bore is None:
         lines.append(Blank(Message("order.hub.bore_line")))
     else:
-        sizes.append(Message("order.hub.bore", bore=bore.text))
+        sizes.append(Message("order.hub.bore", bore=bore))
     if new is None:
         lines.append(Blank(Message("order.hub.shaft_line")))
     else:
@@ -289,7 +289,7 @@ def _shaft(facts: OrderFacts) -> Step:
     if check.state == ADAPT:
         cut, long = Quantity(new - old.mid, "shaft_length"), Quantity(new, "shaft_length")
         do = (
-            Message("order.shaft.hold", new=long, old=old.text, cut=cut),
+            Message("order.shaft.hold", new=long, old=old, cut=cut),
             Message("order.shaft.cut"),
             Message("order.shaft.not_returned"),
         )
@@ -325,7 +325,7 @@ def _mounting(facts: OrderFacts) -> Step:
 def _other_body(facts: OrderFacts) -> Iterator[Message]:
     new, old = facts.motor.body_diameter, facts.job.nameplate.body_diameter
     if new is not None and old is not None and abs(new - old.mid) > SAME_BODY:
-        yield Message("order.mounting.body", new=Quantity(new, "body_diameter"), old=old.text)
+        yield Message("order.mounting.body", new=Quantity(new, "body_diameter"), old=old)
 
 
 def _bearings(facts: OrderFacts) -> Message:

@@ -57,7 +57,7 @@ FEWEST_RUNNING = 30  # samples of a cell that have to come up to speed for it to
 HEAT_NOW, FLOW_NOW = 0.15, 0.08
 # Figures that are inferred, not read, and the kind of their unit.
 FIGURES = {
-    "power_shaft_w": "watts",
+    "power_shaft_w": "shaft_power",
     "speed_rpm": "speed",
     "flow_m3s": "flow",
     "temp_winding_c": "temperature",
