@@ -184,7 +184,7 @@ def test_a_job_without_airflow_is_told_so(panel, tmp_path):
 @pytest.mark.parametrize(
     "text, said",
     [
-        ("2400 cfm, 0.2 in. w.g., 210 W", "1 flows"),
+        ("2400 cfm, 0.2 in. w.g., 210 W", "1 airflows"),
         ("apples", "an airflow, a pressure and a power"),
         ("0 cfm, 1 inwg, 9 W\n2000 cfm, 1 inwg, 9 W\n3000 cfm, 0 inwg, 9 W", "power"),
     ],
