@@ -244,7 +244,7 @@ def test_an_unexpected_error_is_raised_and_no_old_answer_stands_as_new(panel, mo
     monkeypatch.setattr(expected.Mounted, "at", explode)
     with pytest.raises(ZeroDivisionError):
         panel.voltage.value = 216
-    assert "could not be worked" in panel.status.value
+    assert "No result" in panel.status.value
     assert "ao-earlier" in panel.view._dom_classes
 
 

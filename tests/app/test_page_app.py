@@ -85,7 +85,7 @@ def all_words(page) -> str:
 
 def test_an_empty_page_asks_for_what_is_needed_and_shows_no_answer():
     page = App()
-    assert page.answer is None and "enough to begin" in page.status.value
+    assert page.answer is None and "enough to start" in page.status.value
     assert "data-aloud" in page.status.value
     page.form.nameplate.controls["voltage"].value = "208-230 V"
     assert page.answer is None
@@ -102,10 +102,12 @@ def test_the_sample_job_has_its_verdict_and_the_three_best(page):
     assert first in parts["verdict"].value and first in page.status.value
     assert parts["best"].value.count('class="ao-card"') == 3
     counts = Counter(one.verdict for one in page.answer.candidates)
-    said = f"Of {len(CATALOG)} motors, fit: {counts['fits']}; fit with work: {counts['fits with work']}"
-    assert said in parts["verdict"].value and counts["fits"] >= 1
+    said = f"{counts['fits']} fit as is, {counts['fits with work']} fit with work"
+    assert (
+        f"{len(CATALOG)} motors checked: {said}" in parts["verdict"].value and counts["fits"] >= 1
+    )
     assert parts["checks"].value.count("<tr>") > 20
-    assert "Invented example" in parts["verdict"].value
+    assert "Demonstration only" in parts["verdict"].value
 
 
 def test_an_opened_job_goes_into_its_file_again(page):
@@ -143,7 +145,7 @@ def test_units_and_language_apply_to_everything_that_is_shown(page):
     assert "°F" not in all_words(page).replace("inches, °F", "")
     assert "°C" in page.views[0].parts["best"].value and "°C" in page.views[1].facts.value
     page.language.value = "es"
-    assert "sirve tal como viene" in page.views[0].parts["verdict"].value
+    assert "Sirve tal como viene" in page.views[0].parts["verdict"].value
     assert page.steps.titles[0] == "Reemplazo" and page.undo.back.description == "Deshacer"
     assert "Con 236" in page.views[1].verdict.value
 
@@ -178,9 +180,9 @@ def test_every_control_has_a_label_in_both_languages(page):
 def test_pictures_have_words_and_every_step_its_cautions(page):
     for view in page.views:
         page.steps.selected_index = page.views.index(view)
-        assert "Computed figures do not replace a measurement." in view.caution.value
+        assert "A calculated figure never replaces a measurement." in view.caution.value
         assert view.caution.value.count("<li>") >= 4
-    assert 'alt="Picture: amps across line voltage' in page.views[1].pictured.value
+    assert 'alt="Chart: amps against supply voltage' in page.views[1].pictured.value
 
 
 def test_the_slider_moves_the_amps_and_is_quick(page):
@@ -212,7 +214,7 @@ def test_readings_are_judged_and_a_likely_fault_named(page):
     assert view.form.reading.controls["current"].value == "1.98 A"
     view.form.reading.controls["current"].value = "much"
     assert "ao-wrong" in view.form.reading.problems["current"].value
-    assert "Amps of one line lead" in page.status.value and "ao-problem" in page.status.value
+    assert "Amps in one line lead" in page.status.value and "ao-problem" in page.status.value
 
 
 def test_a_motor_that_agrees_is_not_called_safe(page):
@@ -226,7 +228,7 @@ def test_a_motor_that_agrees_is_not_called_safe(page):
         view.old = True
     page.work()
     assert "match what is expected" in view.parts["verdict"].value
-    assert "does not say that a unit is safe" in view.caution.value
+    assert "do not prove that a unit is safe" in view.caution.value
 
 
 def test_a_proposal_is_made_and_marked_once_something_changes(page):
@@ -237,7 +239,7 @@ def test_a_proposal_is_made_and_marked_once_something_changes(page):
     assert view.links.value.count("download=") == 2 and "data:application/pdf" in view.links.value
     assert "data:image/png" in view.preview.value
     view.cost.controls["visit_price"].value = "85 USD"
-    assert "make it again" in view.state.value
+    assert "Make it again" in view.state.value
     view.cost.controls["visit_price"].value = "85"
     assert "money with its currency" in view.cost.problems["visit_price"].value
     assert not page.sections.link.value  # a job that is refused in part is not offered as a file
@@ -248,7 +250,7 @@ def test_a_companys_logo_is_never_looked_for(page):
     text = b'name = "Ours"\nlogo = "/etc/passwd"\ncurrency = "USD"\n'
     page.shown.open("ours.toml", text)
     company, told = page.shown.compute().company, page.shown.told.value
-    assert company.logo == "" and "left out" in told and company.name == "Ours"
+    assert company.logo == "" and "not used here" in told and company.name == "Ours"
 
 
 @pytest.mark.parametrize(
@@ -277,7 +279,7 @@ def test_another_catalog_is_taken_and_given_back(page):
     page.open_catalog("mine.csv", "\n".join(text.splitlines()[:31]).encode())
     assert len(page.answer.candidates) == 30
     page.open_catalog("bad.csv", b"maker,model\nx,y\n")
-    assert "was not opened" in page.file_told.value and len(page.answer.candidates) == 30
+    assert "Could not open" in page.file_told.value and len(page.answer.candidates) == 30
     page.sections.back.click()
     assert len(page.answer.candidates) == len(CATALOG)
 
@@ -306,7 +308,7 @@ def test_what_was_typed_outlives_the_page(tmp_path):
     assert second.reader.language == "es" and second.units.value == "SI"
     assert second.form.name.value == "Techo"
     assert second.form.nameplate.controls["voltage"].value == "208-230"
-    assert "Se recuperó lo escrito" in second.kept_told.value
+    assert "Se recuperaron los datos" in second.kept_told.value
     second.anew.click()
     assert not second.form.name.value and not second.form.nameplate.typed()
     assert list(tmp_path.iterdir()) == []  # nothing typed, nothing kept, no draft left
@@ -367,7 +369,7 @@ def test_damaged_unsaved_work_is_told_and_not_raised(tmp_path, text):
 def test_work_that_cannot_be_kept_is_told(tmp_path):
     page = App(unsaved=tmp_path / "no folder" / "unsaved.json")
     page.form.name.value = "Roof"
-    assert "cannot be kept" in page.kept_told.value
+    assert "be saved on this computer" in page.kept_told.value
     with pytest.raises(InputError):
         Unsaved(tmp_path).load()
 

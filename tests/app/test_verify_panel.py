@@ -108,7 +108,7 @@ def test_files_of_another_kind_are_told(panel):
 
 def test_another_job_is_taken(panel):
     panel.path.value = str(data_folder() / "jobs" / "hot-court.toml")
-    assert panel.answer.job.name == "Inner court, Customer 2"
+    assert panel.answer.job.name == "Courtyard, Customer 2"
     panel.path.value = "no-such.toml"
     assert "no-such.toml" in panel.status.value
 
@@ -147,4 +147,4 @@ def test_an_unexpected_error_is_raised(panel, monkeypatch):
     monkeypatch.setattr(verify_panel, "verify", explode)
     with pytest.raises(ZeroDivisionError):
         panel.rating.value = ""
-    assert "Working" in panel.status.value
+    assert "Calculating" in panel.status.value

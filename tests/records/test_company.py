@@ -72,7 +72,7 @@ def test_money(text, low, high):
         ("labour_rate", 95, "labour rate: 95 is not accepted"),
         ("visit_price", "80,5,0 USD", "visit price"),
         ("visit_price", "-80 USD", "visit price"),
-        ("visit_price", "99999999 USD", "at most 10,000,000"),
+        ("visit_price", "99999999 USD", "up to 10,000,000"),
         ("visit_price", "8" * 70 + " USD", "visit price"),
         ("horizon", "18 months", "horizon: .18 months. is not accepted. Enter one whole number"),
         ("horizon", "10-15 years", "horizon"),

@@ -140,11 +140,11 @@ def test_an_unknown_name_like_no_other_shows_them_all():
     [
         (
             {"speed": "4000 rpm", "frequency": "60 Hz"},
-            "speed: 4000 rpm at 60 Hz. Needed: 338 to 3600 rpm, such as 1075 rpm.",
+            "speed: 4000 rpm at 60 Hz. Needed: a value from 338 to 3600 rpm, such as 1075 rpm.",
         ),
         (
             {"speed": "107 rpm", "frequency": "60 Hz"},
-            "speed: 107 rpm at 60 Hz. Needed: 338 to 3600 rpm, such as 1075 rpm.",
+            "speed: 107 rpm at 60 Hz. Needed: a value from 338 to 3600 rpm, such as 1075 rpm.",
         ),
         (
             {"capacitor_voltage": "200 V", "voltage": "208-230 V"},

@@ -16,17 +16,19 @@ from airover.core.texts import Writer
 from airover.records.causes import KNOWN_CAUSES, STATES, causes_of, read_causes
 from airover.records.found import Found
 from airover.records.job import Job
-from airover.reports.cause import cause_report
+from airover.reports.cause import cause_dict, cause_report
 from airover.service.cause import (
+    Evidence,
     cause,
     entropy,
     information,
     likelihood,
     likely,
+    old_motor,
     percent,
+    physical_evidence,
     posterior,
 )
-from airover.service.old_motor import Evidence, old_motor, physical_evidence
 from tests.jobs import job
 from tests.markdown import blocks
 
@@ -482,7 +484,7 @@ unless = "slinger"
 @pytest.mark.parametrize("name", ["roof-unit", "hot-court"])
 def test_json_and_text_tell_the_same(name):
     why = cause(sample(name))
-    told = json.loads(json.dumps(why.to_dict(ENGLISH), allow_nan=False))
+    told = json.loads(json.dumps(cause_dict(why, ENGLISH), allow_nan=False))
     assert sum(one["chance"] for one in told["causes"]) == pytest.approx(1, abs=1e-3)
     assert all(0 <= c["band"]["low"] <= c["band"]["high"] <= 1 for c in told["causes"])
     text = cause_report(why, ENGLISH)

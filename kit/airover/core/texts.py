@@ -241,9 +241,10 @@ class Writer:
         return text + self.set(f" {currency}") if currency else text
 
     def price(self, band: Band, currency: str) -> str:
-        """Write an exact price to the hundredth, a range of prices in whole units."""
+        """Write whole units of money; an exact amount with hundredths keeps them."""
         if band.low == band.high:
-            return self.set(f"{band.mid:,.2f} {currency}")
+            cents = 0 if float(band.mid).is_integer() else 2
+            return self.set(f"{band.mid:,.{cents}f} {currency}")
         low, high = (f"{end:,.0f}" for end in (band.low, band.high))
         return self.texts("to", low=low, high=high) + self.set(f" {currency}")
 
