@@ -134,4 +134,4 @@ def test_checked_figures_do_not_sit_on_a_rounding_edge(panel, kind):
 
 def test_cautions_are_shown(panel, kind):
     shown = shown_html(panel.view)
-    assert "Lock the power out" in shown and kind.caution in shown
+    assert "Lock out the power" in shown and kind.caution in shown
