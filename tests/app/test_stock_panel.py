@@ -25,6 +25,9 @@ from airover.records.calls import read_calls
 from airover.records.catalog import read_catalog
 from airover.reports.stock import load_page
 
+LOAD, COUNTER, REPLAY = (
+    Writer()(f"panel.stock.page.{key}") for key in ("load", "counter", "replay")
+)
 SOLVER = 1e-6  # HiGHS holds rows to 1e-7
 
 
@@ -113,26 +116,26 @@ def test_units_change_words_and_not_the_truck(panel):
     before = panel.answer.plan
     panel.units.value = "SI"
     assert "[L]" in panel.space.description and panel.space.value == 340
-    assert " L" in panel.pages["Load list"].value and "ft3" not in panel.pages["Load list"].value
+    assert " L" in panel.pages[LOAD].value and "ft3" not in panel.pages[LOAD].value
     assert panel.answer.plan.money == before.money
 
 
 def test_the_pages_say_what_the_study_says(panel):
     found = panel.answer
     carried = [line for line in found.load_list() if line["truck"]]
-    shown = panel.pages["Load list"].value
+    shown = panel.pages[LOAD].value
     assert [int(count) for count in column(shown, 0)] == [line["truck"] for line in carried]
     for at, title in enumerate(panel.pages):
         panel.tables.selected_index = at
         assert "<table" in panel.pages[title].value or not found.next
     kept = sum(line["counter"] > 0 for line in found.load_list())
-    assert len(column(panel.pages["Counter"].value, 0)) == kept
-    ends = column(panel.pages["Forecast and last year"].value, 1)
+    assert len(column(panel.pages[COUNTER].value, 0)) == kept
+    ends = column(panel.pages[REPLAY].value, 1)
     assert sum(map(float, ends)) == pytest.approx(100, abs=0.3)
 
 
 def test_the_list_is_saved_from_the_page_itself_and_asks_for_nothing_outside(panel):
-    (link,) = re.findall(r'href="([^"]*)"', panel.pages["Load list"].value)
+    (link,) = re.findall(r'href="([^"]*)"', panel.pages[LOAD].value)
     kind, data = link.split(";base64,")
     page = base64.b64decode(data).decode()
     assert kind.startswith("data:text/html") and page == load_page(panel.answer)
@@ -148,7 +151,7 @@ def test_a_click_writes_the_list_with_its_tables(panel, tmp_path):
     assert "replacing earlier files" in panel.written.value
     panel.out.value = ""
     panel.write()
-    assert "Not saved" in panel.written.value and "results folder" in panel.written.value
+    assert "Not saved" in panel.written.value and Writer()("panel.results") in panel.written.value
 
 
 def test_calls_that_cannot_be_read_are_told_and_the_answer_stays(panel, tmp_path):
@@ -157,7 +160,7 @@ def test_calls_that_cannot_be_read_are_told_and_the_answer_stays(panel, tmp_path
     short.write_text("date,power [hp]\n2025-01-01,1/3\n2025-06-01,1/4\n", encoding="utf-8")
     for path, told in ((tmp_path / "none.csv", "calls file"), (short, "at least 730 days")):
         panel.calls.value = str(path)
-        assert told in panel.status.value and "for the previous entry" in panel.status.value
+        assert told in panel.status.value and Writer()("panel.earlier") in panel.status.value
         assert panel.verdict.value == before and "ao-earlier" in panel.view._dom_classes
     with pytest.raises(InputError, match="calls file"):
         StockPanel(tmp_path / "none.csv")
@@ -198,7 +201,7 @@ def test_a_broken_step_leaves_no_answer_that_looks_new(panel, monkeypatch):
     monkeypatch.setattr(Live, "_plan", explode)
     with pytest.raises(ZeroDivisionError):
         panel.days.value = 9
-    assert "No result" in panel.status.value
+    assert Writer("en")("panel.broken") in panel.status.value
     assert "ao-earlier" in panel.view._dom_classes
 
 

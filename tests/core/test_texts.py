@@ -29,9 +29,8 @@ SAME = {
     "line.motor", "options.motor", "word.reversible", "word.horizontal", "word.base",
     "answer.table.motor", "answer.torque_figure.motor", "answer.torque_figure.usual",
     "cost.table.motor", "cost.figure.motor", "finding.failed", "finding.likely", "unit.blade_value", "limit.range",
-    "panel.motor", "panel.system.SI", "panel.motors.capacitor", "panel.bearing.choice.horizontal",
-    "panel.bearing.choice.G 2.5", "panel.bearing.choice.G 40", "panel.bearing.choice.G 100",
-    "panel.bearing.choice.90 % (L10)", "panel.fan.choice.1075 rpm", "panel.fan.choice.825 rpm", "panel.bearing.named", "bearings.column.along",
+    "panel.motor", "panel.system.SI", "panel.motors.capacitor", "panel.bearings.position.horizontal",
+    "panel.bearings.grade.plain", "panel.bearings.reliability.l10", "panel.bearings.named", "bearings.column.along",
 }  # fmt: skip
 
 

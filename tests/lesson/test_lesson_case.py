@@ -30,7 +30,8 @@ from airover.lesson.case import (
     Lesson,
     graded,
 )
-from airover.lesson.case_shown import Told, lesson_notes
+from airover.lesson.case_shown import Told
+from airover.lesson.notes import lesson_notes
 from airover.model.motor import Load, Motor
 from airover.model.simulation import USUAL
 from airover.records.catalog import read_catalog
@@ -280,12 +281,12 @@ def test_every_asked_field_and_every_work_has_its_words(language):
         assert all(texts.has(f"lesson_case.{table}.{when}") for table in tables)
 
 
-def test_notes_for_the_instructor_are_markdown_in_both_languages():
-    english, spanish = (lesson_notes("lesson_case", one)._repr_markdown_() for one in ALL)
-    assert english.count("**") == spanish.count("**") == 8
-    assert english.count("\n- ") == spanish.count("\n- ") and "50" in english
-    minutes = re.findall(r"- (\d+) min", english)
-    assert sum(map(int, minutes)) == 50 and minutes == re.findall(r"- (\d+) min", spanish)
+def test_notes_for_the_instructor_are_in_both_languages():
+    english, spanish = (lesson_notes("lesson_case", one)._repr_html_() for one in ALL)
+    assert english.count("<h4>") == spanish.count("<h4>") == 4
+    assert english.count("<li>") == spanish.count("<li>") and "50" in english
+    minutes = re.findall(r"<li>(\d+) min", english)
+    assert sum(map(int, minutes)) == 50 and minutes == re.findall(r"<li>(\d+) min", spanish)
     with pytest.raises(InputError, match="language"):
         lesson_notes("lesson_case", "fr")
 

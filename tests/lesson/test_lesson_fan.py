@@ -5,13 +5,14 @@ import pytest
 from scipy.optimize import brentq
 
 from airover.app.checked import checked, figures_of_lesson_fan
-from airover.app.lesson_fan_panel import DIRECTIONS, LessonFanPanel, lesson_notes
+from airover.app.lesson_fan_panel import DIRECTIONS, LessonFanPanel
 from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.texts import LANGUAGES, Texts
-from airover.lesson import fan_laws_shown as tables_lesson_fan
+from airover.lesson import fan_laws_shown as shown
 from airover.lesson.fan_laws import FALLS, FAST_RPM, RISES, SLOW_RPM, SPEEDS, STILL, slip, slip_rpm
 from airover.lesson.fan_laws_shown import ASKED, STEPS, FanWriter, guessed, percent
+from airover.lesson.notes import lesson_notes
 from airover.model.cooling import at_temperature
 from airover.physics import coil
 from airover.physics.operating_point import crossings
@@ -247,12 +248,12 @@ def test_every_step_in_both_languages_and_systems(lesson, language, system):
     told = FanWriter(language, system)
     words = []
     for step in STEPS:
-        words.append(tables_lesson_fan.question(lesson, step, told, 10))
-        words.append(tables_lesson_fan.sentence(lesson, step, 2, told))
-        words.append(tables_lesson_fan.figures(lesson, step, 2, told).to_string())
+        words.append(shown.question(lesson, step, told, 10))
+        words.append(shown.sentence(lesson, step, 2, told))
+        words.append(shown.figures(lesson, step, 2, told).to_string())
         guesses = {name: 1.0 if step == "speed" else DIRECTIONS[0] for name in ASKED[step]}
         guesses |= {name: 900.0 for name in guesses if name.endswith("_speed")}
-        words.append(tables_lesson_fan.judged(lesson, step, guesses, 10, told).to_string())
+        words.append(shown.judged(lesson, step, guesses, 10, told).to_string())
     text = "\n".join(words)
     assert "{" not in text and "nan" not in text
     for other in ("m3/s", "degC", " Pa") if system == "US" else ("cfm", "degF", "w.g."):
@@ -272,7 +273,7 @@ def test_language_and_units_change_what_is_shown_and_keep_what_was_predicted(pan
 
 
 def test_an_unexpected_error_is_raised(panel, monkeypatch):
-    monkeypatch.setattr(tables_lesson_fan, "question", None)
+    monkeypatch.setattr(shown, "question", None)
     monkeypatch.setattr(panel, "draw", lambda: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         panel.step.value = "blocked"
@@ -288,10 +289,10 @@ def test_notes_for_the_instructor():
         texts = Texts(language)
         minutes = [int(line.split(":")[0]) for line in texts.below("lesson_fan.timing")]
         assert sum(minutes) == 50
-        assert "<details>" in lesson_notes(language)._repr_html_()
-        assert "<details open>" in lesson_notes(language, answers=True)._repr_html_()
+        assert "<details>" in lesson_notes("lesson_fan", language)._repr_html_()
+        assert "<details open>" in lesson_notes("lesson_fan", language, answers=True)._repr_html_()
     with pytest.raises(InputError, match="language"):
-        lesson_notes("fr")
+        lesson_notes("lesson_fan", "fr")
 
 
 def test_answers_in_the_notes_are_those_of_the_figures(lesson):

@@ -19,7 +19,7 @@ from airover.service.verification import Verified
 
 
 def checked(figures: dict[str, float]) -> str:
-    """One line for each of ``figures`` (name with unit: value), three digits, then their count.
+    """Return a line for each of ``figures`` (name with unit: value), then their count.
 
     Three digits because another platform may differ in the tenth.
     """
@@ -29,7 +29,7 @@ def checked(figures: dict[str, float]) -> str:
 
 
 def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
-    """What blade and site ask, how many motors fit, and what the ``best`` would do there."""
+    """Requirements of fan and site, the count of motors that fit, and the duty of the ``best``."""
     power, speed, torque, temp = (band.mid for band in answer.needed.values())
     figures = {
         "motors that fit": len(answer.fitting),
@@ -48,7 +48,7 @@ def figures_of(answer: Answer, best: int = 3) -> dict[str, float]:
 
 
 def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> dict[str, float]:
-    """What one motor draws at the line's voltage and across it, and on other capacitors."""
+    """Current of one motor at and around its supply voltage, and on other capacitors."""
     low, mid, high = expected.current
     at = f"at {expected.voltage:.0f} V"
     figures = {
@@ -70,7 +70,7 @@ def figures_of_motor(expected: Expected, steps: tuple[CapacitorStep, ...]) -> di
 
 
 def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
-    """What a blade asks for at its place, at two speeds, and on a coil that gets dirty."""
+    """Duty of a fan at its site, at two speeds, and on a coil that gets dirty."""
     figures = {
         "airflow [m3/s]": found.bands["flow_m3s"].mid,
         "static pressure [Pa]": found.bands["pressure_pa"].mid,
@@ -92,7 +92,7 @@ def figures_of_fan(found: Sized, sweep: DirtSweep) -> dict[str, float]:
 
 
 def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
-    """Hours of both kinds in each position of the shaft, what ends them, loads, and the film."""
+    """Hours of both kinds of bearing by shaft position, ends of life, loads, and the film."""
     figures = {}
     for name, both in study.positions.items():
         blade = both.met.loads.blade
@@ -114,7 +114,7 @@ def figures_of_bearings(study: BearingStudy) -> dict[str, float]:
 
 
 def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
-    """Each level from outdoor air to the hottest spot, what is left, a day, a trip, a class."""
+    """Temperatures from outdoor air to the hottest spot, margins, a day, a trip, a class."""
     study, locked, classes = answer.study, answer.locked, answer.place.classes
     levels = {f"up to {part.name} [degC]": part.upto.mid for part in study.budget}
     return levels | {
@@ -138,7 +138,7 @@ def figures_of_heat(answer: HeatAnswer) -> dict[str, float]:
 
 
 def figures_of_lesson_fan(lesson: FanLesson) -> dict[str, float]:
-    """A blade at its highest speed, on its dirtiest coil, in its thinnest air; motors swapped."""
+    """A fan at its highest speed, on its dirtiest coil, in its thinnest air; motors swapped."""
     figures = _ends("speed", lesson.speed) | _ends("blocked", lesson.blocked)
     for (rpm, poles), fitted in lesson.fitted.items():
         where = f"{poles} poles on the {rpm:.0f} rpm blade"
@@ -160,8 +160,9 @@ def _ends(step: str, swept: Swept) -> dict[str, float]:
 
 
 def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict[str, float]:
-    """What the ``best`` motors cost today and over the years, how often one beats the other, and
-    what moves the difference most. Shares of the draws in whole per cent: they come in steps."""
+    """Cost of the ``best`` motors today and over the years, and the inputs that decide.
+
+    Shares of the samples are in whole per cent: they come in steps."""
     figures = {"years": costed.horizon, "motors with a price": len(costed.costs)}
     for cost in costed.costs[:best]:
         figures[f"{cost.name}, today [{cost.currency}]"] = float(cost.today.mean())
@@ -178,7 +179,7 @@ def figures_of_cost(costed: LifeCosts, deciding: Drivers, best: int = 3) -> dict
 
 
 def figures_of_stock(found: StockStudy) -> dict[str, float]:
-    """What was read and matched, what a truck fixes, forecast and replayed, and the curve.
+    """Calls read and matched, the share that a truck fixes, forecast and replayed, and the curve.
 
     Shares in whole per cent: of plans within HiGHS's gap another platform may find another one.
     """
@@ -204,7 +205,7 @@ def figures_of_stock(found: StockStudy) -> dict[str, float]:
 
 
 def figures_of_verified(found: Verified) -> dict[str, float]:
-    """What was expected and what is inferred, the chances, and what a next reading would tell."""
+    """Expected and inferred values, chances of faults, and the value of a next reading."""
     figures = {"open [bit]": found.open_bits, "chance, as expected": found.chance_expected}
     for one in found.judged:
         if one.against == "expected":
@@ -220,7 +221,7 @@ def figures_of_verified(found: Verified) -> dict[str, float]:
 
 
 def figures_of_choices(lesson: Lesson) -> dict[str, float]:
-    """What each motor of a case would have done: amps, winding, years, what fails and is to do."""
+    """Consequences of each motor of a case: amps, winding, years, failed checks, work to do."""
     figures = {"motors to choose from": len(lesson.motors), "best choices": len(lesson.best)}
     for motor in lesson.motors:
         outcome, name = lesson.choose(motor.name), motor.model

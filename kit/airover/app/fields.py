@@ -56,9 +56,9 @@ def choice(label: str, options) -> widgets.Dropdown:
     return widgets.Dropdown(description=label, options=options, style=_LABEL, layout=_WIDE)
 
 
-def worded(options, table: str, write: Writer) -> list[tuple[str, object]]:
-    """``options``, English words with what is meant, in the reader's words."""
-    return [(write(f"panel.{table}.{words}"), meant) for words, meant in options]
+def worded(names, table: str, write: Writer) -> list[tuple[str, str]]:
+    """Options of a choice: the text of each of ``names`` below ``panel.TABLE``, and the name."""
+    return [(write(f"panel.{table}.{name}"), name) for name in names]
 
 
 def units_shown(system: str, write: Writer | None = None) -> widgets.Dropdown:

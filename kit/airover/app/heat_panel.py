@@ -1,27 +1,15 @@
 """The panel of worksheet 04: will it trip, and how long does the winding last.
 
-What the panel of heat asks: sliders' ends, and readings of ohms and of the shell.
-
-A winding's heat in pieces of HTML, as its panel places them.
+One motor's heat on a job, with readings of winding resistance and of the shell where there are any.
 """
-
-from functools import lru_cache
 
 import ipywidgets as widgets
 
 from airover.app import fields, style
-from airover.app.fields import (
-    OUTDOORS,
-    AmountSlider,
-    accepted,
-    below,
-    choice,
-    english,
-    slider,
-    text,
-)
+from airover.app.fields import Fields, slider
 from airover.app.motor_panel import QUICKEST
-from airover.app.panel import PagedPanel, Picture, read_job, read_motors
+from airover.app.panel import Picture
+from airover.app.subject_panel import JobMotorPanel, table_page
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.texts import Writer
@@ -31,70 +19,35 @@ from airover.model.heat_study import HeatReading, shell_by_thermocouple, winding
 from airover.model.temperature_history import RESET_BELOW_TRIP, TRIP_BELOW_LIMIT
 from airover.physics.heat import at_switch_off
 from airover.records.job import Job
-from airover.reports import heat as figures_heat
-from airover.reports import heat as tables_heat
-from airover.reports import heat as told
-from airover.reports.heat import HeatPicture
-from airover.selection.answer import CAUTIONS, answer
+from airover.reports import heat as reports
 
-VOLTS = (0.85, 1.12)  # over the line's usual ones
-# Label and example of each.
+VOLTS = (0.85, 1.12)  # of the usual supply voltage, ends of its slider
 _COLD, _HOT = ("cold_ohms", "temp_cold"), ("times", "hot_ohms")
-FIELDS = {
-    "voltage": ("Line [V]", "236 V"),
-    "temp_air": ("Air at the motor", "127 degF"),
-    "cold_ohms": ("Cold winding [ohm]", "10.42"),
-    "temp_cold": ("when it has", "77 degF"),
-    "times": ("Off since [s]", "10, 20, 30, 40"),
-    "hot_ohms": ("then [ohm]", "13.3, 13.2, 13.1"),
-    "shell": ("Shell, running", "204 degF"),
-}
+EXAMPLES = {
+    "voltage": "236 V", "temp_air": "127 degF", "cold_ohms": "10.42", "temp_cold": "77 degF",
+    "times": "10, 20, 30, 40", "hot_ohms": "13.3, 13.2, 13.1", "shell": "204 degF",
+}  # fmt: skip
 
 
-class HeatReadings:
-    """Lines for what was read, each an attribute of its name in FIELDS; ``view`` has them all."""
+class HeatReadings(Fields):
+    """Fields for what was read, by the names of EXAMPLES; ``view`` has them all."""
 
     def __init__(self, write: Writer):
-        self._write = write
-        self.controls = {
-            name: text(write(f"panel.heat.field.{name}"), example, write)
-            for name, (_, example) in FIELDS.items()
-        }
-        vars(self).update(self.controls)
-        self.problems = {name: below() for name in FIELDS}
+        super().__init__("reading", {"reading": EXAMPLES}, write=write)
         self.missing = widgets.HTML(layout={"min_height": "44px"})  # so that it moves nothing
-        rows = [one for name in FIELDS for one in (self.controls[name], self.problems[name])]
-        self.view = widgets.VBox(
-            [widgets.HTML(style.quiet(write("panel.heat.how_to_read"))), *rows, self.missing]
-        )
+        how = fields.hint(write("panel.heat.how_to_read"))
+        self.view = widgets.VBox([how, self.pages["reading"], self.missing])
 
-    def fill(self, typed: dict[str, str]) -> None:
-        """Write what was ``typed``, by field; all others become empty."""
-        for name, control in self.controls.items():
-            control.value = typed.get(name, "")
-
-    def given(self) -> tuple[tuple[str, str], ...]:
-        """What was typed, by field; empty ones left out. It can be a key of a cache."""
-        typed = ((name, control.value.strip()) for name, control in self.controls.items())
-        return tuple((name, value) for name, value in typed if value)
-
-    def show_problem(self, error: InputError | None) -> None:
-        """Say at the field that ``error`` names what it accepts; clear all others."""
-        field = english(error)
-        for name, place in self.problems.items():
-            at_fault = field == _field(name)
-            place.value = style.wrong(accepted(error, self._write)) if at_fault else ""
-
-    def tell(self) -> None:
-        """Say below the lines what a reading still lacks."""
-        lacking = lacks(dict(self.given()))
+    def say_missing(self) -> None:
+        """Say below the fields what a reading still lacks."""
+        lacking = lacks(self.given())
         names = [self._write(f"panel.heat.missing.{name}") for name in lacking]
         told = style.quiet(self._write("panel.heat.not_used", names=names))
         self.missing.value = told if lacking else ""
 
 
 def lacks(given: dict[str, str]) -> list[str]:
-    """Fields that what was ``given`` needs beside it."""
+    """Fields that are needed beside what was ``given``."""
     ohms = any(name in given for name in (*_COLD, *_HOT))
     needed = ["voltage", "temp_air"] if given else []
     if ohms or (given and "shell" not in given):
@@ -124,166 +77,101 @@ def _temp(given, name) -> float:
 
 
 def _field(name: str) -> str:
-    return f"reading, {FIELDS[name][0].split(' [')[0].lower()}"
+    return f"reading {name.replace('_', ' ')}"
 
 
 def _numbers(given, name, count=None) -> list[float]:
     numbers = [parse_number(part) for part in given[name].replace(";", ",").split(",")]
     if None in numbers or (count is not None and len(numbers) != count):
-        accepted = "one number" if count == 1 else "numbers with commas between them"
-        raise InputError(
-            _field(name), quoted(given[name]), f"{accepted}, such as {FIELDS[name][1]}"
-        )
+        key = "one" if count == 1 else "several"
+        accepted = Message(f"panel.heat.accepted.{key}", example=EXAMPLES[name])
+        raise InputError(_field(name), quoted(given[name]), accepted)
     return numbers
 
 
-_BARS = {"below": "fits", "near": "fits with work", "above": "does not fit"}
-WIDE = 1020
+def steps(panel: "HeatPanel") -> str:
+    both = reports.steps, reports.limits
+    tables = "".join(style.table(one(panel.answer, panel.writer), "figures") for one in both)
+    return tables + style.quiet(panel.writer("heat.hint.steps"))
 
 
-def verdict(answer: HeatAnswer, invented: bool, writer: Writer) -> str:
-    below = told.details(answer, writer) + [writer("heat.hint.invented")] * invented
-    return style.verdict(_BARS[answer.state], told.verdict(answer, writer), " ".join(below))
+def day_page(panel: "HeatPanel") -> str:
+    hint = panel.writer("heat.hint.day", told=reports.day_text(panel.answer, panel.writer))
+    return panel.day.html(WIDE) + style.quiet(hint)
 
 
-def picture(answer: HeatAnswer, png: bytes, writer: Writer) -> Picture:
-    parts = [
-        Message(
-            "heat.words.part",
-            step=Message(f"heat.step.{part.name}"),
-            rise=told.kelvin(part.kelvin.mid),
-        )
-        for part in answer.study.budget[1:]
-    ]
-    words = writer(
-        "heat.words.stack",
-        outdoor=told.degree(answer.asked.temp_outdoor),
-        parts=parts,
-        verdict=told.verdict(answer, writer),
-    )
-    return Picture(png, words)
-
-
-def steps(answer: HeatAnswer, writer: Writer) -> str:
-    both = [tables_heat.steps(answer, writer), tables_heat.limits(answer, writer)]
-    tables = "".join(style.table(one, "figures") for one in both)
-    return tables + style.quiet(writer("heat.hint.steps"))
-
-
-def day(answer: HeatAnswer, writer: Writer) -> Picture:
-    words = writer("heat.words.day", told=told.day_text(answer, writer))
-    return Picture(figures_heat.day_figure(answer, writer), words)
-
-
-def trip(answer: HeatAnswer, writer: Writer) -> Picture:
-    words = writer("heat.words.trip", told=told.locked(answer, writer))
-    return Picture(figures_heat.trip(answer, writer), words)
-
-
-def height(answer: HeatAnswer, writer: Writer) -> Picture:
-    words = writer("heat.words.height", told=told.height_text(answer, writer))
-    return Picture(figures_heat.height_figure(answer, writer), words)
-
-
-def day_page(answer: HeatAnswer, writer: Writer) -> str:
-    hint = writer("heat.hint.day", told=told.day_text(answer, writer))
-    return day(answer, writer).html(WIDE) + style.quiet(hint)
-
-
-def trip_page(answer: HeatAnswer, writer: Writer) -> str:
+def trip_page(panel: "HeatPanel") -> str:
     (near, far), (less, more) = (
-        map(told.kelvin, ends) for ends in (TRIP_BELOW_LIMIT, RESET_BELOW_TRIP)
+        map(reports.kelvin, ends) for ends in (TRIP_BELOW_LIMIT, RESET_BELOW_TRIP)
     )
-    locked = told.locked(answer, writer)
-    hint = writer("heat.hint.trip", told=locked, near=near, far=far, less=less, more=more)
-    return trip(answer, writer).html(WIDE) + style.quiet(hint)
+    locked = reports.locked(panel.answer, panel.writer)
+    hint = panel.writer("heat.hint.trip", told=locked, near=near, far=far, less=less, more=more)
+    return panel.trip.html(WIDE) + style.quiet(hint)
 
 
-def year_page(answer: HeatAnswer, writer: Writer) -> str:
-    hint = writer("heat.hint.year", told=told.trips(answer, writer))
-    return style.table(tables_heat.year(answer, writer), "narrow") + style.quiet(hint)
+def year_page(panel: "HeatPanel") -> str:
+    hint = panel.writer("heat.hint.year", told=reports.trips(panel.answer, panel.writer))
+    return table_page(reports.year(panel.answer, panel.writer), hint, "narrow")
 
 
-def classes_page(answer: HeatAnswer, writer: Writer) -> str:
-    hint = writer("heat.hint.classes", told=told.classes_text(answer, writer))
-    return style.table(tables_heat.classes_table(answer, writer), "figures") + style.quiet(hint)
+def classes_page(panel: "HeatPanel") -> str:
+    hint = panel.writer("heat.hint.classes", told=reports.classes_text(panel.answer, panel.writer))
+    return table_page(reports.classes_table(panel.answer, panel.writer), hint)
 
 
-def height_page(answer: HeatAnswer, writer: Writer) -> str:
-    hint = writer("heat.hint.height", told=told.height_text(answer, writer))
-    table = style.table(tables_heat.heights(answer, writer), "figures")
-    return height(answer, writer).html(WIDE) + table + style.quiet(hint)
+def height_page(panel: "HeatPanel") -> str:
+    hint = panel.writer("heat.hint.height", told=reports.height_text(panel.answer, panel.writer))
+    table = table_page(reports.heights(panel.answer, panel.writer), hint)
+    return panel.height.html(WIDE) + table
 
 
-def cautions(writer: Writer) -> str:
-    told = [*map(writer.value, CAUTIONS), writer("heat.hint.hot")]
-    return style.listed(writer("heat.hint.before"), told)
+WIDE = 810  # px, of the pictures of pages
+# Pages that take about a second: those that follow the sliders, and those of the job alone.
+SLOW = {"day": day_page, "trip": trip_page, "year": year_page}
+STILL = {"classes": classes_page, "height": height_page}
+PAGES = {"steps": steps, **SLOW, **STILL}
+BARS = {"below": "fits", "near": "fits with work", "above": "does not fit"}
 
 
-OFFERED = 12  # motors, best first
-STEPS = "Step by step"
-# Pages that take about a second: those of what the sliders say, and those of the job alone.
-SLOW = {
-    "A day": day_page,
-    "Blade blocked": trip_page,
-    "A year": year_page,
-}
-STILL = {"Class B or F": classes_page, "Height": height_page}
-PAGES = {STEPS: steps, **SLOW, **STILL}
-
-
-class HeatPanel(PagedPanel):
+class HeatPanel(JobMotorPanel):
     """One motor's heat on a job; the stack and the weather at the right, the verdict on top.
 
-    ``job_path`` and ``catalog`` are files, by default the sample job and the catalog that come
-    with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a place among the job's best), the
-    sliders ``temperature`` (outdoors, in the units shown), ``voltage`` [V], ``blade``, ``stream``
-    and ``sunshine`` [% of the job's]; ``readings`` (lines of ``heat_fields.FIELDS``), ``units``,
-    ``path``. ``pages`` has the tables and traces by title; the one that is looked at is worked, a
-    slow one once the sliders rest. ``picture`` is the last one drawn. Raises InputError when the
-    files cannot be read or worked.
+    Arguments and common controls as of a JobMotorPanel. Controls: the sliders ``voltage`` [V],
+    ``blade``, ``stream`` and ``sunshine`` [% of the job's]; ``readings``. ``pages`` has the tables
+    and traces by title: only the visible page is calculated, a slow one once the sliders rest.
+    ``picture`` is the last one drawn.
     """
 
-    def __init__(self, job_path=None, catalog=None, units="US", language="en"):
-        super().__init__(language)
-        self._motors = read_motors(catalog)
-        self._place = lru_cache(maxsize=4)(_place)
-        self._pictured = {}
-        self._make_controls(units)
-        self.fill(read_job(job_path))
-        self.begin()
-        self._observe()
-        self._arrange()
+    subject, reports, wide = "heat", reports, 700
+    bars, PAGES = BARS, PAGES
 
-    def fill(self, job: Job) -> None:
-        """Take ``job``: the motors that suit it best, its weather and line; no readings."""
-        found = [one.case for one in answer(job, self._motors).candidates[:OFFERED]]
-        with self.filling():
-            self.job = job
-            self._offered = [case.motor for case in found]
-            self.motor.options = [(self._named(row), at) for at, row in enumerate(self._offered)]
-            self.motor.value = 0
-            self.readings.fill({})
-            self._set_usual()
+    @property
+    def SLOW(self):
+        return [title for title, key in self._pages.items() if key in {**SLOW, **STILL}]
+
+    def page_key(self, title: str):
+        if self._pages[title] in STILL:
+            return self.job, self.chosen, self.units.value
+        return self.answer
 
     def read(self, **typed: str) -> None:
-        """Type the readings ``typed`` by field, and work them; none clears them."""
+        """Type the readings ``typed`` by field and recalculate; none clears them."""
         with self.filling():
-            self.readings.fill(typed)
+            self.readings.restore(typed)
         self.update()
 
     def compute(self) -> HeatAnswer:
-        self.readings.tell()
+        self.readings.say_missing()
         return HeatAnswer(self.place, self.asked).worked()
 
     @property
     def place(self) -> HeatPlace:
-        """The chosen motor on the job, narrowed by the readings; worked once."""
-        return self._place(self.job, self._offered[self.motor.value], self.readings.given())
+        """The chosen motor on the job, conditioned on the readings; simulated once."""
+        return self._placed(self.job, self.chosen, tuple(self.readings.given().items()))
 
     @property
     def asked(self) -> HeatInput:
-        """What the sliders say."""
+        """The conditions that the sliders describe."""
         return HeatInput(
             temp_outdoor=self.temperature.amount,
             voltage=float(self.voltage.value),
@@ -292,78 +180,73 @@ class HeatPanel(PagedPanel):
             sunshine=self.sunshine.value / 100,
         )
 
-    def draw(self) -> None:
-        found, shown = self.answer, self.units.value
-        self.verdict.value = verdict(found, self.job.invented, self.writer)
-        if shown not in self._pictured:
-            self._pictured[shown] = HeatPicture(self.writer)
-        png = self._pictured[shown].png(found)
-        self.picture = picture(found, png, self.writer)
-        self.picture_shown.value = self.picture.html(700)
-        self.draw_page()
-
     def refused(self, error: InputError | None) -> None:
         self.readings.show_problem(error)
 
-    def page(self, title: str) -> str:
-        return PAGES[self._pages[title]](self.answer, self.writer)
-
-    def page_key(self, title: str):
-        if self._pages[title] in STILL:
-            return self.job, self._offered[self.motor.value], self.units.value
-        return self.answer
-
     @property
     def day(self) -> Picture:
-        """A hot day's temperatures, worked now."""
-        return day(self.answer, self.writer)
+        """A hot day's temperatures, calculated now."""
+        words = self.writer("heat.words.day", told=reports.day_text(self.answer, self.writer))
+        return Picture(reports.day_figure(self.answer, self.writer), words)
 
     @property
     def trip(self) -> Picture:
-        """A locked rotor and its protector in time, worked now."""
-        return trip(self.answer, self.writer)
+        """A locked rotor and its protector in time, calculated now."""
+        words = self.writer("heat.words.trip", told=reports.locked(self.answer, self.writer))
+        return Picture(reports.trip(self.answer, self.writer), words)
 
     @property
     def height(self) -> Picture:
-        """What height changes, effect by effect."""
-        return height(self.answer, self.writer)
+        """The effects of elevation, one by one."""
+        words = self.writer("heat.words.height", told=reports.height_text(self.answer, self.writer))
+        return Picture(reports.height_figure(self.answer, self.writer), words)
 
-    @property
-    def SLOW(self):
-        return [title for title, key in self._pages.items() if key in {**SLOW, **STILL}]
+    def _place(self, job: Job, motor, given: tuple) -> HeatPlace:
+        return HeatPlace.of(job, motor, readings(dict(given)), QUICKEST)
 
-    def _named(self, row) -> str:
-        """A motor with its class."""
-        return self.text("heat.named", motor=row.name, letter=row.insulation_class)
+    def _named(self, motor) -> str:
+        return self.text("heat.named", motor=motor.name, letter=motor.insulation_class)
+
+    def _new_picture(self, writer: Writer) -> reports.HeatPicture:
+        return reports.HeatPicture(writer)
+
+    def _picture_words(self) -> str:
+        answer, write = self.answer, self.writer
+        parts = [
+            Message(
+                "heat.words.part",
+                step=Message(f"heat.step.{part.name}"),
+                rise=reports.kelvin(part.kelvin.mid),
+            )
+            for part in answer.study.budget[1:]
+        ]
+        return write(
+            "heat.words.stack",
+            outdoor=reports.degree(answer.asked.temp_outdoor),
+            parts=parts,
+            verdict=reports.verdict(answer, write),
+        )
 
     def _set_usual(self) -> None:
-        """Sliders where the job has them."""
+        self.readings.restore({})
+        super()._set_usual()
         usual = self.place.usual
-        self.temperature.show(usual.temp_outdoor, self.units.value)
         ends = (round(share * usual.voltage) for share in VOLTS)
         fields.reach(self.voltage, *ends, round(usual.voltage))
         for share in (self.blade, self.stream, self.sunshine):
             share.value = 100
 
-    def _units_changed(self) -> None:
-        with self.filling():
-            self.temperature.show(self.temperature.amount, self.units.value)
-        self.update()
-
     def _observe(self) -> None:
         typed = self.readings.controls.values()
         self.watch([self.motor, *typed])
         self.follow_sliders(self._sliders)
-        self.follow([self.units], self._units_changed)
+        self.follow_units([self.temperature])
         self.follow_path(self.path, self.open)
         steps = [self.units, self.motor]
         self.keep_steps([*steps, *self._sliders, *typed], first=steps)
 
-    def _make_controls(self, units: str) -> None:
-        write = Writer(self._language, units)
-        self.motor = choice(write("panel.motor"), [])
-        self.motor.style.description_width = "60px"
-        self.temperature = AmountSlider(write("panel.outdoors"), "air_temperature", OUTDOORS)
+    def _make_controls(self, write: Writer) -> None:
+        super()._make_controls(write)
         self.voltage = slider(write("panel.motors.voltage"), 180, 260, 230)
         self.blade = slider(write("panel.motors.blade"), 50, 130, 100, 5)
         self.stream = slider(write("panel.heat.stream"), 30, 150, 100, 5)
@@ -372,11 +255,6 @@ class HeatPanel(PagedPanel):
             self.temperature, self.voltage, self.blade, self.stream, self.sunshine,
         )  # fmt: skip
         self.readings = HeatReadings(write)
-        self.units = fields.units_shown(units, write)
-        self.path = text(write("panel.job_file"), "my-job.toml", write)
-        self.places("verdict", "picture_shown")
-        self._pages = {write(f"panel.heat.page.{key}"): key for key in PAGES}
-        self.make_pages(self._pages)
 
     def _arrange(self) -> None:
         asked = fields.tab(
@@ -385,10 +263,4 @@ class HeatPanel(PagedPanel):
                 self.text("motors.more"): [self.units, self.path],
             }
         )
-        left = [self.motor, *self._sliders, asked]
-        below = [self.tables, widgets.HTML(cautions(self.writer))]
-        self.arrange([self.verdict], left, [self.picture_shown], below)
-
-
-def _place(job: Job, row, given: tuple) -> HeatPlace:
-    return HeatPlace.of(job, row, readings(dict(given)), QUICKEST)
+        self.arrange_pages([self.motor, *self._sliders, asked], self.writer("heat.hint.hot"))

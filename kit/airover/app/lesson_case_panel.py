@@ -1,15 +1,16 @@
-"""The panel of worksheet 10: read a plate, choose a motor, see what the choice would have done.
+"""The panel of worksheet 10: read a nameplate, choose a motor, see the consequences.
 
-A case and the tries at it in pieces of HTML, as the panel places them.
+The readings have no `Fields`: an empty one is an answer here ("cannot be read") and is graded.
 """
 
 from functools import lru_cache
 from html import escape
 
 import ipywidgets as widgets
+import pandas as pd
 
 from airover.app import replacement, style
-from airover.app.fields import choice, text
+from airover.app.fields import SYSTEMS, choice, text
 from airover.app.panel import Panel, Picture
 from airover.core.errors import InputError
 from airover.core.files import data_folder
@@ -34,45 +35,43 @@ _PLATE = (
 
 
 def opening(told: Told) -> str:
-    """The head before anything was tried."""
-
+    """The verdict's place before the first try."""
     return style.verdict(_SOME, told("choose_first"), told("invented"))
 
 
 def verdict(told: Told, outcome: Outcome) -> str:
-    """The sentence on top, and what stands behind it."""
+    """The verdict, and the sentence that decides it."""
     bar = _BAD if outcome.failed else _GOOD if outcome.when == WELL else _SOME
     found = told.of(outcome)
     return style.verdict(bar, f"{outcome.case.motor.model}: {found.verdict}", found.decides)
 
 
 def story(told: Told, lesson: Lesson) -> str:
-    """The story, the plate as it looks, and the hints behind a title."""
+    """The story, the nameplate as it looks, and the hints behind a title."""
     case = told.story(lesson)
     plate = "\n".join(map(escape, lesson.case.plate))
     words = escape(told("plate_words"), quote=True)
-    hints = "".join(f"<li>{escape(hint)}</li>" for hint in case.hints)
     return (
         style.heading(case.title)
-        + f"<p>{escape(case.story)}</p>"
+        + style.text(case.story)
         + style.heading(told("plate"))
         + f'<div style="{_PLATE}" role="img" aria-label="{words}">{plate}</div>'
-        + style.folded(told("hints"), f"<ul>{hints}</ul>")
+        + style.folded(told("hints"), style.listed("", case.hints))
     )
 
 
 def grades(told: Told, found: tuple[Graded, ...]) -> str:
-    """How many readings are right."""
+    """The number of readings that are right."""
     right = sum(one.state in ("right", "left") for one in found)
     return style.quiet(told("score", right=right, all=len(found)))
 
 
 def listed(told: Told, lesson: Lesson) -> str:
-    """The short list as a table of what a catalog says."""
+    """The short list as a table of catalog data."""
     names = ("speed", "power", "voltage", "ambient_rating", "rotation", "shaft_position")
     heads = [told.texts("options.motor"), *(told(f"field.{name}") for name in names)]
     heads += [told("field.shaft_length"), told("field.mounting"), told("field.bearings")]
-    return table(heads, [_row(told, motor) for motor in lesson.motors])
+    return _table(heads, [_row(told, motor) for motor in lesson.motors])
 
 
 def _row(told: Told, motor) -> list[str]:
@@ -98,7 +97,7 @@ def _row(told: Told, motor) -> list[str]:
 
 
 def happened(told: Told, outcome: Outcome, best: bool) -> str:
-    """What happens and when, figures, the work, what is open, and the best choice."""
+    """Events with their moment, figures, the work, open questions, and the best choice."""
     found = told.of(outcome)
     parts = [style.listed(when, sentences) for when, sentences in found.happened]
     title = style.heading(told("happened")) if parts else ""
@@ -106,7 +105,7 @@ def happened(told: Told, outcome: Outcome, best: bool) -> str:
     lists += [("best_title", found.compared)] if best else []
     shown = "".join(style.listed(told(key), sentences) for key, sentences in lists)
     heads = [told(f"check_{name}") for name in ("name", "sentence", "state")]
-    checks = style.folded(told("all_checks"), table(heads, found.checks))
+    checks = style.folded(told("all_checks"), _table(heads, found.checks))
     quiet = style.quiet(told("years_meaning")) + style.quiet(told("caution"))
     return title + "".join(parts) + shown + checks + quiet
 
@@ -126,7 +125,7 @@ def tries(told: Told, named: list[tuple[str, Outcome]], best: bool) -> str:
     years = next((len(cost.flows) - 1 for cost in lesson.costs.values()), 0)
     keys = ("outcome", "when", "amps", "winding", "winding_years", "bearing_years")
     heads = [told("try"), told.texts("options.motor"), *map(told, keys), told("money", years=years)]
-    return style.heading(told("tries")) + table(heads, rows) + style.quiet(told("not_saved"))
+    return style.heading(told("tries")) + _table(heads, rows) + style.quiet(told("not_saved"))
 
 
 def _try(told: Told, name: str, outcome: Outcome) -> list[str]:
@@ -146,7 +145,7 @@ def _try(told: Told, name: str, outcome: Outcome) -> list[str]:
 
 
 def picture(told: Told, outcome: Outcome, best: bool) -> Picture:
-    """Amps with their band and the plate's line, temperatures with their limits, years."""
+    """Amps with the full-load amps, temperatures with their limits, years."""
     beside = _beside(outcome) if best else None
     words = {
         name: told(f"picture.{name}")
@@ -169,7 +168,7 @@ def _words(told: Told, outcome: Outcome, beside: Outcome | None) -> str:
 
 
 def _beside(outcome: Outcome) -> Outcome | None:
-    """The first best choice, where the student's own is none of them."""
+    """The first of the best choices; None where the student's own is one of them."""
     lesson = outcome.lesson
     if outcome.is_best or not lesson.best:
         return None
@@ -185,7 +184,7 @@ def _sweep(outcome: Outcome) -> figures.Sweep:
 
 
 def _ladder(told: Told, outcome: Outcome, beside, unit) -> list[figures.Rung]:
-    """The weather, the air and the windings, with what each is made for."""
+    """Temperatures of weather, air and windings, with their limits."""
     limits = {"air": (outcome.case.motor.ambient_rating, "rated"), "winding": _class(outcome)}
     rungs = [
         _rung(told, told(f"picture.{name}"), band, limits.get(name), outcome, unit)
@@ -225,21 +224,15 @@ def _years(told: Told, outcome: Outcome, beside: Outcome | None) -> list[figures
     return spans
 
 
-def table(heads, rows) -> str:
-    """A small table; every text is escaped."""
-    head = "".join(f"<th>{escape(one)}</th>" for one in heads)
-    body = "".join(
-        "<tr>" + "".join(f"<td>{escape(str(one))}</td>" for one in row) + "</tr>" for row in rows
-    )
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+def _table(heads: list[str], rows: list) -> str:
+    return style.table(pd.DataFrame(rows, columns=heads))
 
 
-SYSTEMS = [("US", "US"), ("SI", "SI")]
 ASKED = {name: how for page in replacement.NAMEPLATE.values() for name, how in page.items()}
 
 
 class LessonCasePanel(Panel):
-    """A case for a class: story and plate, the student's readings, a choice, what comes of it.
+    """A case for a class: story and nameplate, the student's readings, a choice, its consequences.
 
     ``cases`` is a folder of case files and ``catalog`` a CSV file, by default those of the kit;
     ``language`` is "en" or "es", ``units`` "US" or "SI". Controls: ``chosen_case``, ``language``,
@@ -273,7 +266,7 @@ class LessonCasePanel(Panel):
 
     @property
     def given(self) -> dict[str, str]:
-        """What was typed, by field; empty where nothing was."""
+        """The text of each field, empty where nothing was typed."""
         return {name: control.value for name, control in self.readings.items()}
 
     @property
@@ -283,11 +276,11 @@ class LessonCasePanel(Panel):
 
     @property
     def watch(self) -> tuple[str, ...]:
-        """What the instructor should look for in the chosen case."""
+        """Points for the instructor to look for in the chosen case."""
         return self.told.story(self.answer).watch
 
     def grade(self) -> None:
-        """Say at each field how right the reading is."""
+        """Grade each reading, below its field."""
         self.graded = graded(self.answer.case, self.given)
         for one in self.graded:
             place = self._places[one.field]
@@ -295,7 +288,7 @@ class LessonCasePanel(Panel):
         self.score.value = grades(self.told, self.graded)
 
     def install(self) -> None:
-        """Put the chosen motor in and show what it would have done; no motor is told."""
+        """Install the chosen motor and show the consequences; ask for a motor where none is chosen."""
         if not self.motor.value:
             self.asked_for.value = style.problem(self.told("not_chosen"))
             return
@@ -323,7 +316,7 @@ class LessonCasePanel(Panel):
         self.draw_tries()
 
     def draw_tries(self) -> None:
-        """What came of the newest try, and all of them side by side."""
+        """Show the consequences of the newest try, and all tries side by side."""
         told, best, outcome = self.told, self.best_too.value, self.outcome
         self.tried.value = tries(told, self.tries, best)
         if outcome is None:
@@ -337,7 +330,7 @@ class LessonCasePanel(Panel):
         self.happened.value = happened(told, outcome, best)
 
     def refused(self, error: InputError | None) -> None:
-        """Nothing that is typed here is refused: readings are graded instead."""
+        """Readings are graded, never rejected."""
 
     def _make_controls(self, language: str, units: str) -> None:
         self.language, self.units = choice("", languages()), choice("", SYSTEMS)
@@ -360,7 +353,7 @@ class LessonCasePanel(Panel):
         self._fields = widgets.VBox()
 
     def _read_again(self, keep: bool = True) -> None:
-        """All words in the language, fields and motors of the chosen case; readings are kept."""
+        """Make the fields of the chosen case in the language; keep readings if told to."""
         case, before = self.cases[self.chosen_case.value], self.given if keep else {}
         self.told = Told(self.language.value, self.units.value)
         self.readings = {name: self._field(name) for name in case.fields}
@@ -384,7 +377,7 @@ class LessonCasePanel(Panel):
         return choice(self.told(f"field.{name}"), [(self.told("field.unknown"), ""), *words])
 
     def _say(self) -> None:
-        """Every word of the controls in the language that is chosen."""
+        """Write every word of the controls in the chosen language."""
         told, cases, motor = self.told, self.cases.values(), self.motor.value
         at, language = self.chosen_case.value, self.language.value
         self.chosen_case.options = [
@@ -397,6 +390,8 @@ class LessonCasePanel(Panel):
         for name, control in (("case", self.chosen_case), ("language", self.language)):
             control.description = told(name)
         self.units.description, self.who.description = told("units"), told("who")
+        self.units.options = [(told.said(f"panel.system.{one}"), one) for one in SYSTEMS]
+        self.units.value = told.said.system
         self.who.placeholder = told("such_as", example=told("who_example"))
         self.best_too.description = told("best_too")
         for work, box in self.works.items():
@@ -426,7 +421,7 @@ class LessonCasePanel(Panel):
         self.reset_button.on_click(lambda _: self.reset())
 
     def _worded(self, change) -> None:
-        """Another language or system: the same readings, choice and tries, said anew."""
+        """Rewrite readings, choice and tries in another language or system."""
         if self._filling:
             return
         graded_before = bool(self.graded)
@@ -436,7 +431,7 @@ class LessonCasePanel(Panel):
             self.grade()
 
     def _other_case(self, change) -> None:
-        """Another case begins without readings and tries."""
+        """Begin another case without readings and tries."""
         if not self._filling:
             self.reset()
             self.slide()

@@ -1,24 +1,20 @@
-"""The panel of worksheet 09: predict what a fan does, then move the slider and see.
+"""The panel of worksheet 09: predict a fan's behavior, then move the slider and see.
 
-What a student fills in at one step of the lesson on fan laws: predictions, then a slider.
-
-The lesson on fan laws in pieces of HTML: what its panel shows, and notes for the instructor.
+Each step has fields for predictions and a slider that stays off until they are made.
 """
 
-from html import escape
 from typing import NamedTuple
 
 import ipywidgets as widgets
 
 from airover.app import style
-from airover.app.fields import choice, text
+from airover.app.fields import SYSTEMS, choice, text
 from airover.app.panel import Panel, Picture, read_job, read_motors
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.texts import Texts, languages
 from airover.core.units import quoted, read
-from airover.lesson import fan_laws_shown as figures_lesson_fan
-from airover.lesson import fan_laws_shown as tables_lesson_fan
+from airover.lesson import fan_laws_shown as shown
 from airover.lesson.fan_laws import FALLS, RISES, STILL, FanLesson
 from airover.lesson.fan_laws_shown import (
     ASKED,
@@ -32,6 +28,7 @@ from airover.lesson.fan_laws_shown import (
     slider_words,
     swept_of,
 )
+from airover.lesson.notes import Notes
 from airover.records.fan import read_curve
 from airover.reports.drawing import png
 
@@ -44,7 +41,7 @@ BOTH = {"power": "200 W", "current": "2.5 A", "speed": "950 rpm"}
 
 
 class Step:
-    """The fields of ``name``, a step, and its slider, dead until predictions are kept.
+    """The fields of the step ``name`` and its slider, off until predictions are kept.
 
     ``guesses`` is empty until then. ``fields`` has the control of each prediction by name,
     ``problems`` the place beside it; ``slider`` is None at a step without one.
@@ -91,7 +88,7 @@ class Step:
             self.slider.value = place
 
     def read(self, told: FanWriter) -> bool:
-        """Keep what was predicted, if all of it can be read; else say beside each field why not."""
+        """Keep the predictions if all can be read; else show beside each field why not."""
         found = {name: self._read(name, told) for name in self.fields}
         if None in found.values():
             return False
@@ -120,7 +117,7 @@ class Step:
         self.kept.value = style.quiet(told.say(kept if self.guesses else "first"))
 
     def _read(self, name: str, told: FanWriter):
-        """A prediction, or None where it cannot be read; said beside the field."""
+        """A prediction, or None where it cannot be read; the reason is shown beside the field."""
         field, place = self.fields[name], self.problems[name]
         typed, place.value = field.value.strip(), ""
         if not typed:
@@ -173,54 +170,16 @@ def _example(name: str, told: FanWriter) -> str:
     return (EXAMPLES[told.system] | BOTH)[name.removeprefix("slow_").removeprefix("fast_")]
 
 
-LISTS = (
-    ("objectives", "objective"), ("timing", "timing"), ("points", "point"), ("wrong", "wrong"),
-    ("limits", "limit"), ("safety", "safety"),
-)  # fmt: skip
-
-
-class Notes:
-    """Notes or a table for paper: HTML in a worksheet, words elsewhere."""
-
-    def __init__(self, html: str, words: str):
-        self._html, self._words = html, words
-
-    def _repr_html_(self) -> str:
-        return self._html
-
-    def __repr__(self) -> str:
-        return self._words
-
-
-def lesson_notes(language: str = "en", answers: bool = False) -> Notes:
-    """Objectives, timing, talking points, usual slips, limits and questions of the lesson.
-
-    In a ``language``, "en" or "es". Answers stand behind their questions and open by a click, or
-    with ``answers`` stand open, for paper. Raises InputError for another language.
-    """
-    texts = Texts(language)
-    parts = []
-    for title, table in LISTS:
-        said = texts.below(f"lesson_fan.{table}")
-        if table == "timing":
-            said = [_minutes(texts, one) for one in said]
-        parts.append(_listed(texts(f"lesson_fan.notes.{title}"), said))
-    asked = _questions(texts, answers)
-    title = texts("lesson_fan.notes.title")
-    html = f"<h3>{escape(title)}</h3>{''.join(parts)}{asked}"
-    return Notes(html, title)
-
-
 def picture(
     lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter, drawn
 ) -> Picture:
-    """The picture of a ``step`` as ``drawn`` (a PNG); what it shows is in its words, too."""
+    """The picture of a ``step`` as ``drawn`` (a PNG), with the same in words."""
     said = sentence(lesson, step, place, told) if guesses else told.say("first")
     return Picture(drawn, told.say("picture", title=told.say(f"title.{step}"), told=said))
 
 
 def verdict(lesson: FanLesson, step: str, place: int, guesses: dict, told: FanWriter) -> str:
-    """What there is to see at the slider; before a prediction, that there is nothing yet."""
+    """The lesson of the slider's place; before a prediction, a request for one."""
     invented = told.say("invented") if lesson.job.invented else ""
     if not guesses:
         return style.verdict("fits with work", told.say(f"title.{step}"), told.say("first"))
@@ -233,37 +192,12 @@ def on_paper(frame) -> Notes:
     return Notes(style.table(frame.reset_index()), frame.to_string())
 
 
-def _minutes(texts: Texts, line: str) -> str:
-    """ "15: what is done" as a line of the timing."""
-    minutes, _, what = line.partition(": ")
-    return texts("lesson_fan.notes.minutes", minutes=minutes, what=what)
-
-
-def _listed(title: str, sentences) -> str:
-    items = "".join(f"<li>{escape(one)}</li>" for one in sentences)
-    return f"<h4>{escape(title)}</h4><ul>{items}</ul>"
-
-
-def _questions(texts: Texts, answers: bool) -> str:
-    said = texts.below("lesson_fan.question")
-    opened = " open" if answers else ""
-    label = escape(texts("lesson_fan.notes.answer"))
-    items = [
-        f"<li>{escape(ask)}<details{opened}><summary>{label}</summary>{escape(answer)}"
-        "</details></li>"
-        for ask, answer in zip(said[::2], said[1::2], strict=True)
-    ]
-    title = escape(texts("lesson_fan.notes.questions"))
-    return f"<h4>{title}</h4><ol>{''.join(items)}</ol>"
-
-
-SYSTEMS = [("US: cfm, degF", "US"), ("SI: m3/s, degC", "SI")]
 AHEAD = (-10, 5, 10)  # per cent of speed that a class may be asked about
 ASKED_FIRST = 10
 
 
 class Seen(NamedTuple):
-    """What the panel shows: a ``step`` with its slider at ``place``, the ``guesses`` that were
+    """The view: a ``step`` with its slider at ``place``, the ``guesses`` that were
     kept (empty before), and at which change of speed, ``ahead`` [%]."""
 
     step: str
@@ -280,7 +214,7 @@ class LessonFanPanel(Panel):
     blade and the catalog that come with the kit; ``language`` is "en" or "es", ``units`` "US" or
     "SI". Controls: ``step`` (a key of ``steps``), ``language``, ``units``, ``ahead`` [%] of the
     first step, ``reset``; each of ``steps`` has ``fields``, ``keep`` and ``slider``. ``picture`` is
-    the last one drawn. Raises InputError when the files cannot be read or worked.
+    the last one drawn. Raises InputError when a file cannot be read or evaluated.
     """
 
     def __init__(
@@ -319,9 +253,9 @@ class LessonFanPanel(Panel):
         self.keep()
 
     def keep(self) -> None:
-        """Keep the predictions of this step and show what is true, if all of them can be read.
+        """Keep the predictions of this step, if all can be read, and show the true values.
 
-        The slider of the first step goes to the speed that was asked about, others to their end.
+        The slider of the first step goes to the speed of the question, others to their end.
         """
         with self.filling():
             if self.now.read(self.told) and self.now.slider is not None:
@@ -350,6 +284,8 @@ class LessonFanPanel(Panel):
                 told.say("slider.ahead"),
                 told.say("reset"),
             )
+            self.units.options = [(told(f"panel.system.{one}"), one) for one in SYSTEMS]
+            self.units.value = told.system
             chosen = self.step.value
             self.step.options = [(told.say(f"step.{one}"), one) for one in STEPS]
             self.step.value = chosen
@@ -357,12 +293,12 @@ class LessonFanPanel(Panel):
                 one.say(question(self.lesson, one.name, told, self.ahead.value), told)
 
     def update(self) -> None:
-        """Work out what the controls say and show it."""
+        """Recalculate and show the answer."""
         self._tell(style.quiet(self.told.say("working")), earlier=True)
         try:
             self.answer = self.compute()
             self.draw()
-        except Exception:  # what stands below must not look new; the error itself goes on
+        except Exception:  # results below must not look new; the error itself goes on
             self._tell(style.problem(self.told.say("failed")), earlier=True)
             raise
         self._tell("", earlier=False)
@@ -383,13 +319,13 @@ class LessonFanPanel(Panel):
         self.left.children = self._controls()
 
     def refused(self, error: InputError | None) -> None:
-        """Nothing is refused as a whole: what is wrong with a prediction stands beside it."""
+        """Errors are shown beside their predictions."""
 
     @property
     def judged(self):
         """Each prediction that was kept at this step, beside the truth."""
         seen = self.answer
-        return tables_lesson_fan.judged(
+        return shown.judged(
             self.lesson, seen.step, seen.guesses, seen.ahead, seen.told
         )  # fmt: skip
 
@@ -402,12 +338,12 @@ class LessonFanPanel(Panel):
     def figures(self):
         """The figures of this step, before and at the slider."""
         seen = self.answer
-        return tables_lesson_fan.figures(self.lesson, seen.step, seen.place, seen.told)
+        return shown.figures(self.lesson, seen.step, seen.place, seen.told)
 
     def _drawn(self, seen: Seen) -> bytes:
-        """The picture as a PNG; what stands still in it is drawn once for each prediction."""
+        """The picture as a PNG; its axes and lines are drawn once for each prediction."""
         if seen.step == "swap":
-            return png(figures_lesson_fan.swap(self.lesson, seen.guesses, seen.told), DPI)
+            return png(shown.swap(self.lesson, seen.guesses, seen.told), DPI)
         key = (
             seen.step,
             tuple(seen.guesses.items()),
@@ -453,7 +389,7 @@ class LessonFanPanel(Panel):
             self.update()
 
     def _asked_anew(self, change) -> None:
-        """Another change of speed is another question."""
+        """Ask again about another change of speed."""
         if not self._filling:
             self.steps[STEPS[0]].clear(self.told)
             self._retold(change)

@@ -21,13 +21,14 @@ from airover.app.checked import (
 from airover.app.fan_panel import FanPanel
 from airover.app.heat_panel import HeatPanel
 from airover.app.lesson_case_panel import LessonCasePanel
-from airover.app.lesson_fan_panel import LessonFanPanel, lesson_notes
+from airover.app.lesson_fan_panel import LessonFanPanel
 from airover.app.motor_panel import MotorPanel
 from airover.app.panel import Picture
 from airover.app.proposal_panel import ProposalPanel
 from airover.app.replacement import ReplacementPanel
 from airover.app.stock_panel import StockPanel
 from airover.app.verify_panel import VerifyPanel
+from airover.lesson.notes import lesson_notes
 
 __all__ = [
     "BearingPanel",

@@ -13,7 +13,7 @@ SLICE, PAUSE = 0.15, 0.02  # s
 class InSlices:
     """Does work in steps (`in_steps`) on the event loop, a slice at a time.
 
-    ``told`` is called with a Step now and then, ``refused`` with an InputError, ``broken`` before
+    ``told`` is called with a Progress now and then, ``refused`` with an InputError, ``broken`` before
     any other error is raised. Where no event loop runs, in a script, work is done at once.
 
     JupyterLab may hear a widget in another thread than the one that runs the cells, each with an
@@ -29,16 +29,16 @@ class InSlices:
 
     @property
     def under_way(self) -> bool:
-        """Whether there is work to be done, be it stopped or not."""
+        """True while there is work to be done, stopped or not."""
         return self._work is not None
 
     @property
     def stopped(self) -> bool:
-        """Whether there is work that waits to go on."""
+        """True while work waits to go on."""
         return self.under_way and self._halted
 
     def start(self, work, ended: Callable) -> None:
-        """Do ``work`` and call ``ended`` with what it finds; what was under way is forgotten."""
+        """Do ``work`` and call ``ended`` with its result; earlier work is dropped."""
         self._work, self._ended = work, ended
         self.go_on()
 
@@ -52,7 +52,7 @@ class InSlices:
             self._wait(self._turn)
 
     def stop(self) -> None:
-        """Wait after the step that is being done, until somebody lets it go on."""
+        """Wait after the present step until `go_on`."""
         self._halted = True
 
     def forget(self) -> None:
@@ -60,7 +60,7 @@ class InSlices:
         self._work = None
 
     def finish(self) -> None:
-        """Do now all that is still to be done, and what that starts, unless somebody stops it."""
+        """Do all remaining work now, and the work that it starts, unless somebody stops it."""
         self._halted = False
         self._do(float("inf"))
 
@@ -68,7 +68,7 @@ class InSlices:
         running_loop().call_later(PAUSE, self._slice, turn)
 
     def _slice(self, turn) -> None:
-        if turn is self._turn:  # else it was begun anew, perhaps on another loop
+        if turn is self._turn:  # else it was started again, perhaps on another loop
             self._do(time.monotonic() + SLICE)
             if turn is self._turn and self.under_way and not self._halted:
                 self._wait(turn)
@@ -97,14 +97,14 @@ class InSlices:
             self._tell(step)
 
     def _is_still(self, work) -> bool:
-        """Whether the work that came to its end is still wanted; it is no longer under way."""
+        """True where the ``work`` that ended is still wanted; it is no longer under way."""
         wanted = self._work is work
         if wanted:
             self._work = None
         return wanted
 
     def _tell(self, step) -> None:
-        """Not each of hundreds: what is new, and a few in a second."""
+        """Report new steps, and a few others in a second."""
         words, told = self._last
         if step.words != words or time.monotonic() > told + SLICE:
             self._last = step.words, time.monotonic()

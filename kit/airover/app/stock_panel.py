@@ -1,8 +1,7 @@
 """The panel of worksheet 08: what to carry on the truck.
 
-What the panel of stock asks: money, room, trucks, which calls and which catalog.
-
-A stock in pieces of HTML, as its panel places them.
+Service calls and a catalog give a truck's load for its money and volume, the curve of money against
+calls fixed, and the counter's stock.
 """
 
 import os
@@ -13,28 +12,26 @@ import ipywidgets as widgets
 
 from airover.app import fields, style
 from airover.app.fields import AmountSlider, slider, text
-from airover.app.panel import AfterRest, PagedPanel, Picture, read_motors, running_loop
+from airover.app.panel import AfterRest, Picture, read_motors, running_loop
 from airover.app.progress import InSlices
+from airover.app.subject_panel import SubjectPanel, cautions_list, table_page
 from airover.business.stock import Ground, Live, StockStudy, usual_money
 from airover.business.truck import Terms
-from airover.core.errors import InputError
+from airover.core.errors import NOTHING, InputError
 from airover.core.files import data_folder
 from airover.core.message import Message, Quantity
 from airover.core.steps import Progress, finished
 from airover.core.texts import Writer
-from airover.core.units import quoted
 from airover.records.calls import read_calls
 from airover.reports import drawing
-from airover.reports import stock as figures_stock
-from airover.reports import stock as tables_stock
-from airover.reports.stock import limits, load_page, write_stock
-from airover.selection.answer import CAUTIONS
+from airover.reports import stock as reports
+from airover.reports.stock import load_page, write_stock
 
-# unit, least, most and step of the room on a truck
+# unit, least, most and step of the volume of a truck
 SPACES = {"US": ("ft3", 1, 36, 1), "SI": ("L", 30, 1000, 10)}
 STEPS = 20  # of the money's slider
 MOST_TRUCKS, MOST_DAYS = 12, 28
-USUAL_MONEY = 5000.0  # where a catalog has no price: the calls then say why nothing is planned
+USUAL_MONEY = 5000.0  # where a catalog has no price: the calls then show why nothing is planned
 
 
 def sample_calls() -> Path:
@@ -43,7 +40,7 @@ def sample_calls() -> Path:
 
 
 def stamp(path) -> tuple:
-    """What tells whether the file at ``path`` is the one that was read: name, size and time."""
+    """Name, size and time of the file at ``path``, to notice a changed one."""
     try:
         about = os.stat(path)
     except OSError:  # reading it will say why
@@ -52,21 +49,13 @@ def stamp(path) -> tuple:
 
 
 def results() -> str:
-    """The folder that is written to, beside the worksheets' folder."""
+    """The folder for results, beside the worksheets' folder."""
     above = Path("..") if Path.cwd().name == "worksheets" else Path()
     return os.fspath(above / "results" / "stock")
 
 
-WIDE = 700
-
-
-def verdict(found: StockStudy, invented: str, write: Writer) -> str:
-    below = " \N{MIDDLE DOT} ".join(filter(None, [*facts(found, write), invented]))
-    return style.verdict(_bar(found), sentence(found, write), below)
-
-
 def sentence(found: StockStudy, write: Writer) -> str:
-    """What the truck fixes, and what the replay makes of that."""
+    """The share of calls that the truck fixes, by forecast and by replay."""
     planned, checked = found.plan, found.confirmed
     motors = planned.units[: found.goods.motors]
     return write(
@@ -80,7 +69,7 @@ def sentence(found: StockStudy, write: Writer) -> str:
 
 
 def facts(found: StockStudy, write: Writer) -> list[str]:
-    """How much is known, and what nothing on a truck can mend."""
+    """The number of calls behind the plan, and the calls that no truck can fix."""
     calls, needs = len(found.calls), len(found.matched.needs)
     unseen, none = f"{100 * found.confirmed.unseen:.0f}", f"{100 - 100 * found.reach:.0f}"
     told = [
@@ -88,16 +77,15 @@ def facts(found: StockStudy, write: Writer) -> list[str]:
         write("panel.stock.out_of_reach", share=none),
         write("panel.stock.unseen", share=unseen),
     ]
-    if _bar(found) != "fits":
+    if not _agree(found):
         told.append(write("panel.stock.differ"))
     return told
 
 
-def _bar(found: StockStudy) -> str:
-    """Whether bands of forecast and replay meet."""
+def _agree(found: StockStudy) -> bool:
+    """True where the ranges of forecast and replay meet."""
     forecast, replayed = found.confirmed.forecast, found.confirmed.replayed
-    meet = forecast.low <= replayed.high and replayed.low <= forecast.high
-    return "fits" if meet else "fits with work"
+    return forecast.low <= replayed.high and replayed.low <= forecast.high
 
 
 def percent(band, write: Writer) -> str:
@@ -109,31 +97,10 @@ def money(amount: float, found: StockStudy) -> str:
     return f"{amount:,.0f} {found.currency}"
 
 
-def picture(found: StockStudy, write: Writer) -> Picture:
-    each = "; ".join(
-        write(
-            "panel.stock.point",
-            money=money(one.money, found),
-            share=f"{100 * one.fresh:.0f}",
-            single=f"{100 * two.fresh:.0f}",
-        )
-        for one, two in zip(found.plans, found.single, strict=True)
-    )
-    words = write("panel.stock.curve_words", each=each, verdict=sentence(found, write))
-    return Picture(drawing.png(figures_stock.money_curve(found, write)), words)
-
-
-def replay(found: StockStudy, write: Writer) -> Picture:
-    forecast, replayed = (
-        percent(one, write) for one in (found.confirmed.forecast, found.confirmed.replayed)
-    )
-    words = write("panel.stock.replay_words", forecast=forecast, replayed=replayed)
-    return Picture(drawing.png(figures_stock.replayed(found, write)), words)
-
-
-def load_list(found: StockStudy, write: Writer) -> str:
+def load_list(panel: "StockPanel") -> str:
+    found, write = panel.answer, panel.writer
     terms, plan = found.terms, found.plan
-    told = write(
+    hint = write(
         "panel.stock.together",
         money=money(plan.money, found),
         budget=money(terms.budget, found),
@@ -141,68 +108,62 @@ def load_list(found: StockStudy, write: Writer) -> str:
         room=Quantity(terms.space, "volume"),
         gap=f"{100 * plan.gap:.1f}",
     )
-    table = style.table(tables_stock.on_truck(found, write), "figures")
     page = load_page(found, write).encode()
     words = write("panel.stock.save_list")
-    saved = f"<p>{style.link('load-list.html', page, 'text/html;charset=utf-8', words)}</p>"
-    return table + style.quiet(told) + saved
+    saved = style.link("load-list.html", page, "text/html;charset=utf-8", words)
+    return table_page(reports.on_truck(found, write), hint) + f"<p>{saved}</p>"
 
 
-def next_motors(found: StockStudy, write: Writer) -> str:
+def next_motors(panel: "StockPanel") -> str:
+    found, write = panel.answer, panel.writer
     if not found.next:
         return style.quiet(write("panel.stock.no_next"))
-    table = style.table(tables_stock.next_motors(found, write), "figures")
-    return table + style.quiet(write("panel.stock.next"))
+    return table_page(reports.next_motors(found, write), write("panel.stock.next"))
 
 
-def curve(found: StockStudy, write: Writer) -> str:
+def curve(panel: "StockPanel") -> str:
+    found, write = panel.answer, panel.writer
     if not found.plans:
         return style.quiet(write("panel.stock.curve_working"))
-    table = style.table(tables_stock.curve(found, write), "figures")
-    return table + style.quiet(write("panel.stock.curve"))
+    return table_page(reports.curve(found, write), write("panel.stock.curve"))
 
 
-def counter(found: StockStudy, write: Writer) -> str:
-    terms = found.terms
+def counter(panel: "StockPanel") -> str:
+    found, write = panel.answer, panel.writer
     hint = write(
         "panel.stock.counter",
-        trucks=terms.trucks,
-        days=f"{terms.days:g}",
-        lead=f"{terms.lead_days:g}",
-        service=f"{100 * terms.service:.0f}",
+        trucks=found.terms.trucks,
+        days=f"{found.terms.days:g}",
+        lead=f"{found.terms.lead_days:g}",
+        service=f"{100 * found.terms.service:.0f}",
         money=money(found.counter.money, found),
     )
-    return style.table(tables_stock.at_counter(found, write), "figures") + style.quiet(hint)
+    return table_page(reports.at_counter(found, write), hint)
 
 
-def replay_page(found: StockStudy, write: Writer) -> str:
-    table = style.table(tables_stock.ends(found, write), "narrow")
-    return replay(found, write).html(WIDE) + table + style.quiet(write("panel.stock.replay"))
+def replay(panel: "StockPanel") -> str:
+    ends = reports.ends(panel.answer, panel.writer)
+    table = table_page(ends, panel.writer("panel.stock.replay"), "narrow")
+    return panel.replay.html(panel.wide) + table
 
 
-def cautions(write: Writer) -> str:
-    own = [write("panel.stock.secure"), write("panel.stock.usual_prices")]
-    told = [*map(write.value, CAUTIONS), *own, *limits(write)]
-    return style.listed(write("panel.stock.cautions"), told)
-
-
-CURVE, REPLAY = "Curve", "Replay against forecast"
 PAGES = {
-    "Load list": load_list,
-    "Next to add": next_motors,
-    CURVE: curve,
-    "Counter": counter,
-    REPLAY: replay_page,
+    "load": load_list,
+    "next": next_motors,
+    "curve": curve,
+    "counter": counter,
+    "replay": replay,
 }
 
 
-class StockPanel(PagedPanel):
+class StockPanel(SubjectPanel):
     """Service calls to a truck's load: sliders at the left, the curve of money at the right.
 
     ``calls`` and ``catalog`` are files, by default the invented ones of a shop with one truck;
-    ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: the sliders ``budget`` [the catalog's currency],
-    ``space`` (in the units shown), ``trucks`` and ``days`` between fillings; ``calls``,
-    ``catalog``, ``units``, ``out`` (the folder that is written to), ``button`` and ``stopper``.
+    ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: the sliders ``budget`` [the
+    catalog's currency], ``space`` (in the units shown), ``trucks`` and ``days`` between restocking;
+    ``calls``, ``catalog``, ``units``, ``out`` (the folder that is written to), ``button`` and
+    ``stopper``.
 
     Matching takes seconds to a minute, a plan a second or two. On an event loop, as in a
     worksheet, both are done in slices and can be stopped; ``finish`` waits for them. In a script
@@ -210,17 +171,21 @@ class StockPanel(PagedPanel):
     cannot be read; in a script also when nothing can be planned by them.
     """
 
+    subject, PAGES, wide = "stock", PAGES, 700
+
     def __init__(self, calls=None, catalog=None, units="US", language="en"):
-        super().__init__(language)
+        super().__init__(language, units)
         self.picture = None
         self._lives, self._planned = {}, False
         self._read_calls = lru_cache(maxsize=2)(lambda made: read_calls(made[0]))
         self._read_motors = lru_cache(maxsize=2)(lambda made: read_motors(made[0]))
         self._slices = InSlices(self._told_step, self._refuse, self._broken)
         self._rest = AfterRest(self._start)
-        self._make_controls(calls, catalog, units)
+        for control, path in ((self.calls, calls), (self.catalog, catalog)):
+            control.value = "" if path is None else os.fspath(path)
         self._set_money()
         self._calls()
+        self.verdict.value = style.quiet(self.text("stock.first"))
         self._observe()
         self._arrange()
         if running_loop() is None:
@@ -230,11 +195,11 @@ class StockPanel(PagedPanel):
 
     @property
     def SLOW(self):
-        return [title for title, key in self._pages.items() if key == REPLAY]
+        return [title for title, key in self._pages.items() if key == "replay"]
 
     @property
     def terms(self) -> Terms:
-        """What the sliders say."""
+        """The terms that the sliders give."""
         return Terms(
             budget=float(self.budget.value),
             space=self.space.amount,
@@ -247,25 +212,25 @@ class StockPanel(PagedPanel):
         return finished(live.curving(finished(live.planning(self.terms)), self.budget.max))
 
     def update(self) -> None:
-        """Work out what the controls say and show it; on an event loop in slices."""
+        """Recalculate and show the answer; on an event loop in slices."""
         self._tell(style.quiet(self.text("working")), earlier=True)
         self._start()
 
     def finish(self) -> StockStudy:
-        """The answer of what the controls say: what is under way is worked to its end now.
+        """Return the answer to the controls, finishing now the work under way.
 
         Raises InterruptedError where somebody stops it meanwhile, InputError as ``compute`` does.
         """
         self._rest.hurry()
         self._slices.finish()
         if self._slices.stopped:
-            raise InterruptedError("Stopped: press Go on, or run this cell again.")
+            raise InterruptedError(self.text("stock.stopped_cell"))
         if self.answer is None or not self.answer.plans:
             self.begin()
         return self.answer
 
     def stop(self) -> None:
-        """Stop what is under way, or let it go on where it was stopped."""
+        """Stop the work under way, or let it go on where it was stopped."""
         if self._slices.stopped:
             self._slices.go_on()
         elif self._slices.under_way:
@@ -275,7 +240,7 @@ class StockPanel(PagedPanel):
         self._show_stopper()
 
     def write(self) -> None:
-        """Write the list to print with all tables and pictures; what is wrong is told."""
+        """Write the list to print with all tables and pictures, or show the error."""
         try:
             folder = self._folder()
             replaced = (folder / "load-list.html").exists()
@@ -288,20 +253,19 @@ class StockPanel(PagedPanel):
             )
 
     def draw(self) -> None:
-        found = self.answer
-        self.verdict.value = verdict(found, self._invented(), self.writer)
+        found, bar = self.answer, "fits" if _agree(self.answer) else "fits with work"
+        below = " \N{MIDDLE DOT} ".join(filter(None, [*self.facts, self._invented()]))
+        self.verdict.value = style.verdict(bar, self.sentence, below)
         if found.plans:
-            self.picture = picture(found, self.writer)
-            self.picture_shown.value = self.picture.html(WIDE)
+            figure = reports.money_curve(found, self.writer)
+            self.picture = Picture(drawing.png(figure), self._picture_words())
+            self.picture_shown.value = self.picture.html(self.wide)
         self.draw_page()
         self._show_stopper()
 
     def refused(self, error: InputError | None) -> None:
-        """Sliders have ranges of their own: what is wrong with a file stands on top."""
+        """Sliders have ranges of their own: an error in a file is shown on top."""
         self._show_stopper()
-
-    def page(self, title: str) -> str:
-        return PAGES[self._pages[title]](self.answer, self.writer)
 
     def page_key(self, title: str):
         return None if self.answer is None else (id(self.answer), self.units.value)
@@ -312,8 +276,13 @@ class StockPanel(PagedPanel):
 
     @property
     def replay(self) -> Picture:
-        """How the calls of forecast and replay end."""
-        return replay(self.answer, self.writer)
+        """Ends of the calls, in forecast and replay."""
+        found, write = self.answer, self.writer
+        forecast, replayed = (
+            percent(one, write) for one in (found.confirmed.forecast, found.confirmed.replayed)
+        )
+        words = write("panel.stock.replay_words", forecast=forecast, replayed=replayed)
+        return Picture(drawing.png(reports.replayed(found, write)), words)
 
     @property
     def sentence(self) -> str:
@@ -322,12 +291,12 @@ class StockPanel(PagedPanel):
 
     @property
     def facts(self) -> list[str]:
-        """What stands below the verdict."""
+        """Sentences below the verdict."""
         return facts(self.answer, self.writer)
 
     @property
     def whys(self) -> list[str]:
-        """What to add next, and for which calls, best first."""
+        """Motors to add next, and for which calls, best first."""
         return [self.writer(one.why) for one in self.answer.next]
 
     def _start(self) -> None:
@@ -341,7 +310,7 @@ class StockPanel(PagedPanel):
         return (yield from live.planning(self.terms))
 
     def _show_plan(self, found: StockStudy) -> None:
-        """The verdict at once; the curve follows, at once where it was worked before."""
+        """Show the verdict; the curve follows, at once where it is known."""
         self.answer, self._planned = found, True
         self._slices.start(self._working_on.curving(found, self.budget.max), self._show_curve)
         if self._slices.under_way:
@@ -376,7 +345,7 @@ class StockPanel(PagedPanel):
 
     def _told_step(self, step: Progress) -> None:
         if self._planned and self.picture is not None:
-            self.picture_shown.value = self._working(self.picture.html(WIDE))
+            self.picture_shown.value = self._working(self.picture.html(self.wide))
         key = "stock.step_of" if step.of > 1 else "stock.step"
         told = self.text(key, step=step.words, done=step.done, of=step.of)
         self._tell(style.quiet(told), earlier=not self._planned)
@@ -405,13 +374,25 @@ class StockPanel(PagedPanel):
     def _folder(self) -> Path:
         given = self.out.value.strip()
         if not given:
-            raise InputError("results folder", "nothing", 'a folder, such as "results/stock"')
-        if Path(given).is_file():
-            raise InputError("results folder", f"{quoted(given)}, which is a file,", "a folder")
+            accepted = Message("error.file.writable_folder")
+            raise InputError(Message("panel.results"), NOTHING, accepted)
         return Path(given)
 
+    def _picture_words(self) -> str:
+        found = self.answer
+        each = "; ".join(
+            self.text(
+                "stock.point",
+                money=money(one.money, found),
+                share=f"{100 * one.fresh:.0f}",
+                single=f"{100 * two.fresh:.0f}",
+            )
+            for one, two in zip(found.plans, found.single, strict=True)
+        )
+        return self.text("stock.curve_words", each=each, verdict=self.sentence)
+
     def _set_money(self) -> None:
-        """The money's slider over what trucks of this catalog's motors cost."""
+        """Fit the slider of money to the price of a truck of this catalog's motors."""
         motors = self._motors()
         most = usual_money(motors) or USUAL_MONEY
         currency = next((one.currency for one in motors if one.price is not None), "")
@@ -433,33 +414,24 @@ class StockPanel(PagedPanel):
             return
         self._moved()
 
-    def _units_changed(self) -> None:
-        with self.filling():
-            self.space.show(self.space.amount, self.units.value)
-        self._moved()
-
     def _observe(self) -> None:
         sliders = [self.budget, self.space, self.trucks, self.days]
         self.follow([*sliders, self.calls], self._moved)
         self.follow([self.catalog], self._catalog_given)
-        self.follow([self.units], self._units_changed)
+        self.follow_units([self.space], self._moved)
         # ipywidgets only logs what a click raises: the handlers do nothing but call these.
         self.button.on_click(lambda _: self.write())
         self.stopper.on_click(lambda _: self.stop())
         self.keep_steps([self.units, *sliders], first=[self.units])
 
-    def _make_controls(self, calls, catalog, units: str) -> None:
-        write = Writer(self._language, units)
+    def _make_controls(self, write: Writer) -> None:
         self.budget = slider(write("panel.stock.money"), 250, 5000, 2500, 250)
         self.space = AmountSlider(write("panel.stock.room"), "volume", SPACES)
-        self.space.show(Terms.space, units)
+        self.space.show(Terms.space, write.system)
         self.trucks = slider(write("panel.stock.trucks"), 1, MOST_TRUCKS, 1)
         self.days = slider(write("panel.stock.days"), 1, MOST_DAYS, 7)
-        self.units = fields.units_shown(units, write)
         self.calls = text(write("panel.stock.calls"), "my-calls.csv", write)
         self.catalog = text(write("panel.catalog"), "my-motors.csv", write)
-        for control, path in ((self.calls, calls), (self.catalog, catalog)):
-            control.value = "" if path is None else os.fspath(path)
         self.out = text(write("panel.results"), "results/stock", write)
         self.out.value = results()
         self.button = widgets.Button(
@@ -472,10 +444,6 @@ class StockPanel(PagedPanel):
         )
         self.progress = widgets.FloatProgress(min=0, max=1, layout={"width": "auto"})
         self.written = widgets.HTML()
-        self.places("verdict", "picture_shown")
-        self.verdict.value = style.quiet(write("panel.stock.first"))
-        self._pages = {write(f"panel.stock.page.{key}"): key for key in PAGES}
-        self.make_pages(self._pages)
 
     def _arrange(self) -> None:
         files = [
@@ -488,5 +456,9 @@ class StockPanel(PagedPanel):
         tab = fields.tab({self.text("stock.files"): files})
         sliders = [self.budget, self.space, self.trucks, self.days]
         left = [*sliders, self.progress, self.button, self.written, tab]
-        below = [self.tables, widgets.HTML(cautions(self.writer))]
+        own = [self.text("stock.secure"), self.text("stock.usual_prices")]
+        cautions = cautions_list(
+            self.text("stock.cautions"), self.writer, *own, *reports.limits(self.writer)
+        )
+        below = [self.tables, cautions]
         self.arrange([self.verdict], left, [self.picture_shown], below, more=[self.stopper])

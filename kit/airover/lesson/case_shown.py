@@ -1,7 +1,7 @@
-"""A student's choice in sentences and as a picture, and the instructor's notes.
+"""A student's choice in sentences and as a picture.
 
-The picture has amps across voltage, temperatures from outdoor air up, and years of life. Sentences
-are in the reader's language and units; notes have objectives, timing, talk and questions.
+The picture has amps against voltage, temperatures from outdoor air up, and years of life. Sentences
+are in the reader's language and units.
 """
 
 from functools import cached_property
@@ -11,7 +11,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from airover.core.intervals import Band
-from airover.core.texts import NO_BREAK, Texts, Writer
+from airover.core.texts import NO_BREAK, Writer
 from airover.core.units import Amount
 from airover.lesson.case import (
     BEFORE,
@@ -28,15 +28,15 @@ from airover.lesson.case import (
 from airover.model.simulation import LOW, USUAL
 from airover.records.catalog import CatalogMotor
 from airover.records.lesson import Story
-from airover.reports.drawing import LINE, SHADE, THIN, WIDE, frame, note, title, unframed
+from airover.reports.drawing import LINE, SHADE, THIN, WIDE, beside, frame, note, title, unframed
 from airover.reports.palette import INK, PALE
 from airover.selection.check import ADAPT, MISSING, Check
 from airover.selection.rules import Candidate
 
 SIZE = (WIDE, 5.9)  # inches
 MOST_YEARS = 40.0  # end of the axis of years
-LONGEST_YEARS = 40  # beyond, "more than" says enough
-TRIPS = 1.0  # h a year: less is not told
+LONGEST_YEARS = 40  # beyond: "more than"
+TRIPS = 1.0  # h a year: fewer are left out
 _KINDS = {
     "voltage": "voltage", "frequency": "frequency", "power": "power", "current": "current",
     "speed": "speed", "capacitor": "capacitance", "ambient_rating": "air_temperature",
@@ -73,7 +73,7 @@ class LifeBar(NamedTuple):
 
 
 def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[str, str]) -> Figure:
-    """Amps against voltage, the ladder of temperatures with its limits, years as bands.
+    """Draw amps against voltage, the ladder of temperatures with limits, and years.
 
     ``words``: amps, volts_axis, amps_axis, plate, line, ladder, temp_axis, years, years_axis.
     """
@@ -90,7 +90,7 @@ def choice(sweep: Sweep, ladder: list[Rung], years: list[LifeBar], words: dict[s
 
 
 class Told:
-    """What is said of lessons and outcomes; ``language`` "en" or "es", ``system`` "US" or "SI"."""
+    """Sentences on lessons and outcomes; ``language`` "en" or "es", ``system`` "US" or "SI"."""
 
     def __init__(self, language: str = "en", system: str = "US"):
         self.said = Writer(language, system, signs=True)
@@ -115,7 +115,7 @@ class Told:
         )
 
     def known(self, one: Graded) -> str:
-        """What can be read of a field: as it is written, and in the reader's unit if another."""
+        """The legible value of a field as it is written, and in the reader's unit if another."""
         if not isinstance(one.known, Amount):
             return self.texts.word(str(one.known))
         kind = _KINDS[one.field]
@@ -131,7 +131,7 @@ class Told:
         return self(f"grade.{one.state}", known=known)
 
     def years(self, band: Band | None) -> str:
-        """Years from and to: whole ones, and none longer than anybody can promise."""
+        """A range of whole years, none beyond LONGEST_YEARS."""
         if band is None:
             return self("none")
         low, high = map(self._year, (band.low, band.high))
@@ -151,14 +151,14 @@ class Told:
 
 
 class ToldOutcome:
-    """One ``outcome`` told: a verdict, what happens and when, figures, work, comparison."""
+    """Sentences on one ``outcome``: verdict, events and their moment, figures, work, comparison."""
 
     def __init__(self, told: Told, outcome: Outcome):
         self.told, self.outcome = told, outcome
 
     @cached_property
     def values(self) -> dict[str, str]:
-        """Every figure that a sentence may name, said in the reader's language and units."""
+        """Every figure of a sentence, in the reader's language and units."""
         return {**self._loads(), **self._heat(), **self._motor()}
 
     def _amount(self, value, kind: str) -> str:
@@ -219,7 +219,7 @@ class ToldOutcome:
 
     @property
     def decides(self) -> str:
-        """The sentence that stands behind the verdict."""
+        """The sentence that decides the verdict."""
         outcome = self.outcome
         if outcome.failed:
             return self.happens(outcome.failed[0][1])
@@ -231,7 +231,7 @@ class ToldOutcome:
 
     @property
     def happened(self) -> list[tuple[str, list[str]]]:
-        """For each moment at which something is found out: its name, and what happens."""
+        """For each moment with a failure: its name and the events."""
         return [
             (self.told(f"moment.{when}"), sentences)
             for when in WHEN
@@ -239,7 +239,7 @@ class ToldOutcome:
         ]
 
     def happens(self, check: Check) -> str:
-        """What a check that fails would have meant."""
+        """The consequence of a failed check."""
         of_check = {name: self.told.said.value(value) for name, value in check.values.items()}
         return self.told(f"happens.{check.name}", **self.values | of_check)
 
@@ -279,7 +279,7 @@ class ToldOutcome:
         ]
 
     def _money(self) -> list[str]:
-        """Over the years for a motor that fits; what is lost with one that comes out again."""
+        """Cost over the years for a motor that fits; the loss with one that comes out again."""
         cost, motor, when = self.outcome.cost, self.outcome.case.motor, self.outcome.when
         if cost is not None:
             money = self.told.said.money(cost.band, cost.currency, 2)
@@ -295,7 +295,7 @@ class ToldOutcome:
 
     @property
     def works(self) -> list[str]:
-        """What was rightly done, what was left undone, and what nobody asked for."""
+        """Work left undone, work done rightly, and unneeded work."""
         outcome = self.outcome
         if outcome.when == BEFORE:
             return []
@@ -307,7 +307,7 @@ class ToldOutcome:
         ]
 
     def forgot(self, work: str) -> str:
-        """What comes of a work that was left undone."""
+        """The consequence of work left undone."""
         kept = self.outcome.kept
         if work != "capacitor" or kept is None:
             return self.told(f"forgot.{work}", **self.values)
@@ -323,7 +323,7 @@ class ToldOutcome:
 
     @property
     def open(self) -> list[str]:
-        """What is still to be found out."""
+        """Open questions."""
         return [self.told.said(one.why) for one in self.outcome.candidate.having(MISSING)]
 
     @property
@@ -357,32 +357,6 @@ class ToldOutcome:
         )
 
 
-class LessonNotes:
-    """Markdown that a worksheet renders, and plain text elsewhere."""
-
-    def __init__(self, markdown: str):
-        self.markdown = markdown
-
-    def __repr__(self) -> str:
-        return self.markdown
-
-    def _repr_markdown_(self) -> str:
-        return self.markdown
-
-
-def lesson_notes(lesson: str, language: str = "en") -> LessonNotes:
-    """The notes of a ``lesson``, the name of its table of texts, in a ``language``, "en" or "es".
-
-    Below ``LESSON.notes`` each section is a table: its ``title``, then a line for each other key.
-    Raises InputError for another language.
-    """
-    texts = Texts(language)
-    above = f"{lesson}.notes."
-    keys = [key.removeprefix(above) for key in texts.texts if key.startswith(above)]
-    sections = dict.fromkeys(key.partition(".")[0] for key in keys)
-    return LessonNotes("\n\n".join(_section(texts, f"{above}{name}") for name in sections))
-
-
 def _amps(axes, sweep: Sweep, words) -> None:
     low, mid, high = sweep.current
     axes.fill_between(sweep.voltage, low, high, **SHADE)
@@ -393,9 +367,7 @@ def _amps(axes, sweep: Sweep, words) -> None:
     axes.set(ylim=(bottom - 0.35 * room, top + 0.2 * room), ylabel=words["amps_axis"])
     axes.set(xlim=(sweep.voltage[0], sweep.voltage[-1]), xlabel=words["volts_axis"])
     title(axes, words["amps"])
-    end = int(np.argmax(np.abs(mid[[0, -1]] - sweep.plate)))  # where the line is far from it
-    at = sweep.voltage[-end], ("left", "right")[end], (4, -4)[end]
-    _label(axes, words["plate"], (at[0], sweep.plate), at[1], (at[2], 2))
+    beside(axes, words["plate"], sweep.plate)
     at_foot = axes.get_xaxis_transform()
     axes.plot(sweep.line[::2], [0.06, 0.06], "|-", color=INK, lw=THIN, ms=8, transform=at_foot)
     axes.plot(sweep.line[1], 0.06, "o", color=INK, ms=4, transform=at_foot)
@@ -434,7 +406,7 @@ def _years(axes, years: list[LifeBar], words) -> None:
 
 
 def _band(axes, place, band: Band, fill=None) -> None:
-    """A bar from the low to the high end with a dot in the middle; a thin one still shows."""
+    """Draw a bar from the low to the high end with a dot at the median."""
     low, mid, high = band
     axes.barh(place, high - low, left=low, height=0.5, **SHADE | (fill or {}))
     axes.plot(mid, place, "o", color=INK, ms=4.5)
@@ -447,8 +419,3 @@ def _named(axes, places, names) -> None:
 
 def _label(axes, word, place, side, away) -> None:
     note(axes, word, place, away, ha=side, va="bottom")
-
-
-def _section(texts: Texts, table: str) -> str:
-    title, *lines = texts.below(table)
-    return "\n".join([f"**{title}**", "", *(f"- {line}" for line in lines)])

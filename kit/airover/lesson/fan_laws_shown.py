@@ -1,20 +1,19 @@
 """A lesson on fan laws in words, tables and pictures: a prediction beside the true value.
 
-Lines carry their words, predictions a cross and a word, so nothing depends on color.
+Lines have labels, predictions a cross and a word, so nothing depends on color.
 """
 
 import re
 
 import numpy as np
 import pandas as pd
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.texts import Writer
-from airover.core.units import convert, read, show
+from airover.core.units import convert, read
 from airover.lesson.fan_laws import (
     DIRTS,
     ELEVATIONS,
@@ -37,9 +36,9 @@ from airover.reports.drawing import (
     SMALL,
     THICK,
     THIN,
+    MovingPicture,
     frame,
     note,
-    redrawn,
     title,
 )
 from airover.reports.palette import FAN, INK, PAPER
@@ -47,7 +46,7 @@ from airover.reports.palette import FAN, INK, PAPER
 STEPS = ("speed", "blocked", "swap", "height")
 CHANGES = ("flow", "power", "current", "winding", "condensing")
 SWAPS = ("slow_speed", "slow_flow", "slow_amps", "fast_speed", "fast_flow", "fast_amps")
-# What each step asks: amounts are typed, words are chosen.
+# Predictions of each step: amounts are typed, words are chosen.
 ASKED = {
     "speed": ("flow", "pressure", "power", "current"),
     "blocked": CHANGES,
@@ -67,7 +66,7 @@ LEAST = -95.0  # per cent
 DPI = 97
 SIZE = (7.2, 5.1)  # inches
 DASHES = {6: "-", 8: "--"}  # of a motor, by its poles
-# Margins: a layout that is worked out anew takes longer than the rest of the picture.
+# Margins: an automatic layout takes longer than the rest of the picture.
 TWO = {"left": 0.09, "right": 0.985, "top": 0.87, "bottom": 0.1, "wspace": 0.22, "hspace": 0.34}
 THREE = TWO | {"top": 0.83, "wspace": 0.4, "hspace": 0.46}
 ROOM = 0.14  # of what is drawn, above and below it
@@ -83,10 +82,10 @@ class FanWriter(Writer):
         """Power in watts in both systems: a fan's watts are compared with a motor's."""
         if name in ("power", "speed"):
             return f"{value:.0f} {'W' if name == 'power' else 'rpm'}"
-        return show(float(value), KINDS[name], self.system)
+        return self.amount(float(value), KINDS[name])
 
     def band(self, name: str, band: Band) -> str:
-        """The middle, and the ends where they would be read as others."""
+        """The median, and the 90 % range where its ends read differently."""
         low, mid, high = (self.figure(name, value) for value in band)
         if low == high or band.high - band.low < 0.02 * abs(band.mid):
             return mid
@@ -101,7 +100,7 @@ class FanWriter(Writer):
 
     def kelvin(self, difference: float) -> str:
         """A difference of temperatures with its sign."""
-        return _signed(difference) + show(abs(difference), "temperature_rise", self.system, 0)
+        return _signed(difference) + self.amount(abs(difference), "temperature_rise", 0)
 
     def height(self, metres: float) -> str:
         """Feet in hundreds: the steps are round in metres."""
@@ -121,7 +120,7 @@ def percent(ratio: float) -> str:
 
 
 def guessed(name: str, text: str, before: float) -> float:
-    """What a student's ``text`` says, new over old: "+10 %", or an amount with its unit.
+    """Read a student's ``text`` as new over old: "+10 %", or an amount with its unit.
 
     ``name`` is a figure of step "speed" and ``before`` [SI] its value there. Raises InputError.
     """
@@ -135,7 +134,7 @@ def guessed(name: str, text: str, before: float) -> float:
 
 
 def question(lesson: FanLesson, step: str, told: FanWriter, ahead: int) -> str:
-    """What the class is asked at a ``step``, ``ahead`` [%] of speed at the first."""
+    """The question of a ``step``; ``ahead`` [%] is the change of speed of the first."""
     if step == "swap":
         return told.say("ask.swap", rating=lesson.found.size.standard.text)
     swept = swept_of(lesson, step)
@@ -147,13 +146,13 @@ def question(lesson: FanLesson, step: str, told: FanWriter, ahead: int) -> str:
 
 
 def slider_words(lesson: FanLesson, step: str, told: FanWriter) -> list[str]:
-    """How each place of a step's slider is called."""
+    """The label of each place of a step's slider."""
     words = {"speed": _per_cent, "blocked": lambda dirt: f"{dirt:g}", "height": told.height}
     return [words[step](place) for place in swept_of(lesson, step).at]
 
 
 def sentence(lesson: FanLesson, step: str, place: int, told: FanWriter) -> str:
-    """What there is to see at a ``step``, with the slider at ``place``."""
+    """The lesson of a ``step`` in one sentence, with the slider at ``place``."""
     if step == "swap":
         return _swap_told(lesson, told)
     swept = swept_of(lesson, step)
@@ -196,7 +195,7 @@ def figures(lesson: FanLesson, step: str, place: int, told: FanWriter) -> pd.Dat
 def judged(
     lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter
 ) -> pd.DataFrame:
-    """Each prediction beside what it is, and what it took for granted.
+    """Each prediction beside the true value, and the assumption behind it.
 
     ``guesses`` by name: ratios at step "speed" (new over old at ``ahead`` [%]), words of choices
     or rpm elsewhere.
@@ -212,7 +211,7 @@ def judged(
 
 
 def swapped(lesson: FanLesson, name: str) -> FittedMotor:
-    """The motor on the wrong blade that a prediction of step "swap" is about."""
+    """The motor on the wrong fan, the subject of a prediction of step "swap"."""
     slow, fast = (FAST_RPM, POLES[1]), (SLOW_RPM, POLES[0])
     return lesson.fitted[slow if name.startswith("slow") else fast]
 
@@ -235,19 +234,17 @@ def across(lesson: FanLesson, step: str, told: FanWriter) -> np.ndarray:
     return np.asarray(convert(places, "elevation", told.height_unit()))
 
 
-class SweptPicture:
-    """Every figure of a ``step`` over its slider, with the predictions beside the truth.
+class SweptPicture(MovingPicture):
+    """Every figure of a ``step`` against its slider, with the predictions beside the truth.
 
-    ``guesses`` by name as in tables_lesson_fan.judged, at ``ahead`` [%]. Without any of them only
-    today's figures are shown: nothing was predicted yet. All but the slider's points and their
-    figures stands still and is drawn once.
+    ``guesses`` by name as in `judged`, at ``ahead`` [%]. Without any of them only today's figures
+    are shown: nothing was predicted yet. Only the slider's points and their figures move.
     """
 
     def __init__(self, lesson: FanLesson, step: str, guesses: dict, ahead: int, told: FanWriter):
+        super().__init__(SIZE, DPI)
         self.found, self.x, self.told = swept_of(lesson, step), across(lesson, step, told), told
         self.opened = bool(guesses)
-        self.figure = Figure(figsize=SIZE, dpi=DPI)
-        self.canvas = FigureCanvasAgg(self.figure)
         names = list(self.found.figures)
         grid = self.figure.subplots(2, (len(names) + 1) // 2, squeeze=False)
         self.figure.subplots_adjust(**(TWO if len(names) <= 4 else THREE))
@@ -255,31 +252,33 @@ class SweptPicture:
             told.say(f"axis.{step}", unit=told.height_unit()), fontsize=PLAIN, color=INK
         )
         _headed(self.figure, told.say(f"title.{step}"))
-        self._moving = {}
+        self._points = {}
         for axes, name in zip(grid.flat, names, strict=True):
             _axes_frame(axes, told, name, self.x)
-            self._moving[name] = self._values(axes, name)
+            self._draw_values(axes, name)
+            if self.opened:
+                self._points[name] = self.line(axes, "o", ms=8), self._figure(axes)
             if name in guesses:
                 _guess(axes, self.x, self.found, name, guesses[name], ahead, told)
             if (step, name) == ("speed", "power"):
                 _rating(axes, self.x, lesson)
-        self.canvas.draw()
-        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
 
-    def png(self, place: int) -> bytes:
-        """The picture with the slider at ``place``, as a PNG file."""
-        self.canvas.restore_region(self._still)
-        if not self.opened:
-            return redrawn(self.canvas, [])
-        for name, (point, words) in self._moving.items():
+    def set(self, place: int) -> None:
+        """Put every point at the slider's ``place``."""
+        self.restore()
+        for name, (point, words) in self._points.items():
             value = self.found.at_step(name, place).mid
             point.set_data([self.x[place]], [float(on_axis(name, value, self.told))])
             change = self.told.change(name, self.found.change(name, place))
             words.set_text(f"{self.told.figure(name, value)}, {change}")
-        return redrawn(self.canvas, [one for pair in self._moving.values() for one in pair])
 
-    def _values(self, axes, name: str) -> tuple:
-        """The start, and once predictions are there the line with its band; what will move."""
+    def _figure(self, axes):
+        return self.words(
+            axes, "", (0, 1.03), transform=axes.transAxes, fontsize=PLAIN, bbox=None
+        )  # fmt: skip
+
+    def _draw_values(self, axes, name: str) -> None:
+        """Draw the start, and once predictions are there the line with its band."""
         x, start = self.x, self.found.start
         low, mid, high = (on_axis(name, ends, self.told) for ends in self.found.band(name))
         spare = ROOM * (high.max() - low.min())
@@ -290,13 +289,10 @@ class SweptPicture:
             axes.plot(x, mid, color=INK, lw=LINE)
         else:
             _label(axes, x[start], mid[start], self.told.say("now"))
-        (point,) = axes.plot([], [], "o", color=INK, ms=8, animated=True)
-        above = {"transform": axes.transAxes, "fontsize": PLAIN, "color": INK, "animated": True}
-        return point, axes.text(0, 1.03, "", **above)
 
 
 def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
-    """Torque of both motors and of the blade over speed, for the fast blade and the slow one.
+    """Draw the torque of both motors and of the fan against speed, for the fast and the slow fan.
 
     Without ``guesses`` only the motor that belongs there is shown.
     """
@@ -318,16 +314,13 @@ def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
         _clean(axes)
         axes.set_xlim(0, 1240)
     pair[0].set_ylim(bottom=0)  # of both, once all lines are there
-    pair[0].set_ylabel(told.say("axis.torque"))
+    pair[0].set_ylabel(told.say("axis.torque", unit=told.unit("torque")))
     _headed(figure, told.say("title.swap"))
     return figure
 
 
 def _unit(name: str, told: FanWriter) -> str:
-    us = {"flow": "cfm", "pressure": "in. wg", "temperature": "degF"}
-    si = {"flow": "m3/s", "pressure": "Pa", "temperature": "degC"}
-    units = (us if told.system == "US" else si) | {"power": "W", "current": "A"}
-    return units[KINDS[name]]
+    return "W" if name == "power" else told.unit(KINDS[name])
 
 
 def _law(swept: Swept, name: str, guess: float, ahead: int, told: FanWriter) -> dict:
@@ -383,7 +376,7 @@ def _swap_told(lesson: FanLesson, told: FanWriter) -> str:
         **{f"fast_{name}": text for name, text in _three(fast, told).items()},
         winding=told.band("winding", fast.bands["winding"]),
         load=_share(fast.bands["power"].mid / fast.row.ratings[-1]),
-        hotter=show(hotter, "temperature_rise", told.system, 0),
+        hotter=told.amount(hotter, "temperature_rise", 0),
     )
 
 
@@ -394,7 +387,7 @@ def _three(fitted: FittedMotor, told: FanWriter) -> dict[str, str]:
 
 
 def _swap_figures(lesson: FanLesson, told: FanWriter) -> pd.DataFrame:
-    """Four motors on two blades, a row for each figure."""
+    """Four motors on two fans, a row for each figure."""
     names = ("speed", "power", "current", "winding")
     rows = []
     for name in names:
@@ -447,7 +440,7 @@ def _clean(axes) -> None:
 
 
 def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter) -> None:
-    """A number as a cross at its place, a word of a choice as words."""
+    """Mark a number with a cross at its place; write the word of a choice above the axes."""
     if isinstance(guess, str):
         words = told.say("you_said", word=told.say(f"word.{guess}"))
         axes.text(0, 1.14, words, transform=axes.transAxes, fontsize=PLAIN, color=FAN)
@@ -457,40 +450,44 @@ def _guess(axes, x, found: Swept, name: str, guess, ahead: int, told: FanWriter)
     axes.plot(at, value, "x", color=FAN, ms=9, mew=THICK)
     low, high = axes.get_ylim()
     axes.set_ylim(min(low, value - 0.1 * (high - low)), max(high, value + 0.1 * (high - low)))
-    _label(axes, at, value, told.say("you"), FAN)
+    true = float(on_axis(name, found.at_step(name, found.at.index(ahead)).mid, told))
+    away, side = ((0, 8), "bottom") if value > true else ((0, -8), "top")
+    note(axes, told.say("you"), (at, value), away, FAN, ha="center", va=side)
 
 
 def _label(axes, x, y, words: str, color: str = INK) -> None:
-    """Beside a point, on the side where there is room."""
+    """Write words beside a point, on the side with more space."""
     left = x > sum(axes.get_xlim()) / 2
     away, side = ((-8, -4), "right") if left else ((8, -4), "left")
     note(axes, words, (x, y), away, color, ha=side, va="top")
 
 
 def _rating(axes, x, lesson: FanLesson) -> None:
-    """The motor's rating, where it is in sight."""
+    """Draw the motor's rating."""
     rating = lesson.found.size.standard
     axes.axhline(rating.power, color=INK, ls=":", lw=THIN)
     note(axes, f"{rating.text}, {rating.power:.0f} W", (x[0], rating.power), va="bottom")
 
 
 def _torques(axes, fitted: FittedMotor, told: FanWriter, blade: bool = False) -> None:
-    """A motor's torque over speed and where it settles; the ``blade``'s too."""
+    """Draw a motor's torque against speed and its operating point; the ``blade``'s torque too."""
     curves, poles = torques(fitted.run), fitted.row.poles
-    axes.fill_between(curves.speed_rpm, curves.motor.low, curves.motor.high, **SHADE)
-    axes.plot(curves.speed_rpm, curves.motor.mid, DASHES[poles], color=INK, lw=LINE)
+    low, mid, high = (told.number(ends, "torque") for ends in curves.motor)
+    axes.fill_between(curves.speed_rpm, low, high, **SHADE)
+    axes.plot(curves.speed_rpm, mid, DASHES[poles], color=INK, lw=LINE)
     if blade:
         rpm = np.linspace(0, 1200, 60)
-        newton_metres = np.median(fitted.run.load.coefficient) * (rpm * np.pi / 30) ** 2
-        axes.plot(rpm, newton_metres, color=FAN, lw=THICK)
-        note(axes, told.say("title.blade"), (rpm[25], newton_metres[25]), (4, -12), FAN)
+        newton_meters = np.median(fitted.run.load.coefficient) * (rpm * np.pi / 30) ** 2
+        needed = told.number(newton_meters, "torque")
+        axes.plot(rpm, needed, color=FAN, lw=THICK)
+        note(axes, told.say("title.blade"), (rpm[25], needed[25]), (4, -12), FAN)
     speed = fitted.bands["speed"].mid
-    torque = fitted.bands["power"].mid / (speed * np.pi / 30)
+    torque = told.number(fitted.bands["power"].mid / (speed * np.pi / 30), "torque")
     axes.plot(speed, torque, "o", color=INK, ms=8)
     slow = poles == 8
-    at = int(np.argmax(curves.motor.mid)) + (0 if slow else 3)
+    at = int(np.argmax(mid)) + (0 if slow else 3)
     away, side = ((0, 5), "center") if slow else ((6, 2), "left")
-    top = curves.speed_rpm[at], curves.motor.mid[at]
+    top = curves.speed_rpm[at], mid[at]
     note(axes, told.say("poles", poles=poles), top, away, ha=side)
 
 

@@ -1,13 +1,11 @@
 """Ball and sleeve bearings side by side: sentences, tables (pandas) and pictures.
 
-Functions take the Writer of the reader's language and units. Pictures keep their axes as pixels; a
-redraw puts only bars, bands, lines and words on top.
+Functions take the Writer of the reader's language and units. Pictures follow
+sliders.
 """
 
 import numpy as np
 import pandas as pd
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from airover.core.intervals import Band
@@ -25,15 +23,12 @@ from airover.model.bearing_life import (
 )
 from airover.physics import unbalance
 from airover.reports.drawing import (
-    BEHIND,
-    DOTS,
-    SHADE,
-    SMALL,
     THICK,
     THIN,
     WIDE,
+    MovingPicture,
     frame,
-    redrawn,
+    outline,
     title,
     unframed,
 )
@@ -71,8 +66,9 @@ ROWS = (
 )  # fmt: skip
 LEAST = 100.0  # h, where the axes of hours begin
 MOST = 4e9  # h, where the axis of bars ends: beyond LONGEST there are only words
+APART = 2.5  # times, between two words beside the axis of hours
 ROUND = 360.0  # degrees
-NARROWEST = 282.0  # degrees, where its word begins: right of the pressure, under the gap
+NARROWEST = 282.0  # degrees, about where its word begins: right of the pressure, under the gap
 FINE = 49  # rows of the picture of pressure
 
 
@@ -86,12 +82,12 @@ def verdict(study: BearingStudy, writer: Writer) -> str:
 
 
 def details(study: BearingStudy, writer: Writer) -> list[str]:
-    """Warnings, then facts: what stands below the verdict."""
+    """Warnings, then facts, below the verdict."""
     return [*warnings(study, writer), *facts(study, writer)]
 
 
 def facts(study: BearingStudy, writer: Writer) -> list[str]:
-    """Hours, heat, loads, and what governs each kind."""
+    """Hours, heat, loads, and the governing end of each kind."""
     blade, far = study.met.loads
     temps = (Quantity(float(np.median(one)), "temperature", 0) for one in study.met.temp)
     loads = (_force(load) for load in (blade.radial, blade.axial, far.radial, far.axial))
@@ -144,7 +140,7 @@ def balancing_text(study: BearingStudy, writer: Writer) -> str:
 
 
 def notes(study: BearingStudy, writer: Writer) -> list[str]:
-    """Facts beside hours that decide; common practice unless a rule is named."""
+    """Facts that decide beside hours; common practice unless a rule is named."""
     return [
         writer("bearings.note.noise"),
         _price(study.prices, writer),
@@ -160,7 +156,7 @@ def notes(study: BearingStudy, writer: Writer) -> list[str]:
 
 
 def share_text(reliability: float, writer: Writer) -> str:
-    """The share of motors that reach a life: "Half of such motors"."""
+    """The share of motors that reach a life: "Half of these motors"."""
     if reliability == MEDIAN:
         return writer("bearings.half")
     return writer("bearings.share", share=100 * reliability)
@@ -194,7 +190,7 @@ def middle_text(band: Band, writer: Writer) -> str:
 
 
 def side_by_side(study: BearingStudy, writer: Writer) -> pd.DataFrame:
-    """One row for each end of a bearing: life at the asked reliability, and how often it is first.
+    """One row for each end of a bearing: life at the reliability, and the share of first ends.
 
     Hours and years are 90 % ranges.
     """
@@ -224,7 +220,7 @@ def positions(study: BearingStudy, writer: Writer) -> pd.DataFrame:
 
 
 def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
-    """One row for each state of the fan: its force, and the loads and hours that follow."""
+    """One row for each state of the fan: its force, loads and hours."""
     rows = []
     stand = study.place.stand
     for (of_fan, lost), pair in study.balancing.items():
@@ -242,8 +238,8 @@ def balancing_table(study: BearingStudy, writer: Writer) -> pd.DataFrame:
 
 
 def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
-    """One row for each shaft position and air temperature: which bearings for which fan, and how
-    long half of such motors last with ball and with sleeve bearings."""
+    """One row for each shaft position and air temperature: the bearings for each fan, and the median
+    life with ball and with sleeve bearings [years]."""
     rows = []
     for position in ("up", "horizontal"):
         for temp in AIR_AT_MOTOR:
@@ -263,34 +259,25 @@ def places(writer: Writer, use: Use = ORDINARY) -> pd.DataFrame:
 
 
 def motors(found: list[tuple[str, Suits | None]], writer: Writer) -> pd.DataFrame:
-    """One row for each motor of a job, by name: do its bearings suit this place, and why."""
+    """One row for each motor of a job, by name: suitability of its bearings, and why."""
     names = ("motor", "bearings", "verdict", "lasts", "why")
     rows = [(name, *_suits(one, writer)) for name, one in found]
     return table(rows, "bearings.column", writer, names)
 
 
-class LifePicture:
-    """Hours until each thing ends a bearing, and hours of both kinds against the weather."""
+class LifePicture(MovingPicture):
+    """Hours to each end of a bearing, and hours of both kinds against the weather."""
 
     def __init__(self, writer: Writer):
+        super().__init__(SIZE)
         self.writer = writer
-        self.figure = Figure(figsize=SIZE, dpi=DOTS)
-        self.canvas = FigureCanvasAgg(self.figure)
-        self.ends, self.weather = self.figure.subplots(2, height_ratios=(1, 1))
-        self.figure.subplots_adjust(left=0.26, right=0.97, top=0.95, bottom=0.085, hspace=0.42)
+        self.ends, self.weather = self.figure.subplots(2)
+        self.figure.subplots_adjust(left=0.26, right=0.9, top=0.95, bottom=0.085, hspace=0.42)
         self._draw_still()
         self._make_moving()
-        self.canvas.draw()
-        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
-
-    def png(self, study: BearingStudy) -> bytes:
-        """The picture of ``study`` as a PNG file."""
-        self.set(study)
-        return redrawn(self.canvas, self._moving)
 
     def set(self, study: BearingStudy) -> None:
-        """Put every bar, band and word where ``study`` has it."""
-        self.canvas.restore_region(self._still)
+        self.restore()
         for at, name in enumerate(ROWS):
             self._set_row(at, study.bands[name], name in study.governing, study.first[name])
         mids = [np.clip(study.bands[name].mid, LEAST, LONGEST_HOURS) for name in ROWS]
@@ -316,7 +303,7 @@ class LifePicture:
         span = [float(self._temp(temp)) for temp in TEMPS]
         unit = self.writer.unit("air_temperature")
         weather.set(xlabel=words("outdoor", unit=unit), ylabel=words("hours"))
-        weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST_HOURS / 10))
+        weather.set(yscale="log", xlim=span, ylim=(LEAST, LONGEST_HOURS))
         title(weather, words("weather"))
         plain = FuncFormatter(lambda hours, _: f"{hours:,.0f}")
         ends.xaxis.set_major_formatter(plain)
@@ -327,34 +314,26 @@ class LifePicture:
         unframed(ends, "y")
 
     def _make_moving(self) -> None:
-        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND, "color": INK}
-        self._bars = [
-            self.ends.plot([], [], color=INK, solid_capstyle="butt", animated=True)[0] for _ in ROWS
+        ends, weather = self.ends, self.weather
+        self._bars = [self.line(ends, solid_capstyle="butt") for _ in ROWS]
+        self._mids = self.line(ends, "|", FAN, ms=13, mew=2)
+        self._of_ball = self.band(weather)
+        sleeve = {"facecolor": "none", "edgecolor": FAN, "hatch": "//", "lw": THIN}
+        self._of_sleeve = self.band(weather, **sleeve)
+        self._mid_ball = self.line(weather, "-", EDGE, lw=THICK)
+        self._mid_sleeve = self.line(weather, "--", FAN, lw=THICK)
+        self._line = self.upright(weather)
+        plain = {"va": "center", "bbox": None}  # a box costs a millisecond
+        self._labels = [self.words(ends, place=(1, at), **plain) for at in range(len(ROWS))]
+        beside = {"va": "center", "transform": weather.get_yaxis_transform()}
+        self._kinds = [
+            self.words(weather, self.writer(f"bearings.kind.{kind}"), color=color, **beside)
+            for kind, color in (("ball", INK), ("sleeve", FAN))
         ]
-        (self._mids,) = self.ends.plot([], [], "|", color=FAN, ms=13, mew=2, animated=True)
-        plain = {**words, "bbox": None}  # a box costs a millisecond
-        self._labels = [self.ends.text(1, at, "", va="center", **plain) for at in range(len(ROWS))]
-        (self._of_ball,) = self.weather.fill([], [], animated=True, **SHADE)
-        (self._of_sleeve,) = self.weather.fill(
-            [], [], facecolor="none", edgecolor=FAN, hatch="//", lw=THIN, animated=True
-        )
-        (self._mid_ball,) = self.weather.plot([], [], color=EDGE, lw=THICK, animated=True)
-        (self._mid_sleeve,) = self.weather.plot([], [], "--", color=FAN, lw=THICK, animated=True)
-        self._line = self.weather.axvline(0, color=EDGE, lw=THIN, animated=True)
-        self._ball_word = self.weather.text(
-            0, 1, self.writer("bearings.kind.ball"), ha="center", va="center", **words
-        )
-        self._sleeve_word = self.weather.text(
-            0, 1, self.writer("bearings.kind.sleeve"), ha="center", va="center",
-            **{**words, "color": FAN},
-        )  # fmt: skip
-        self._now = self.weather.text(0, 1, "", va="top", **words)
-        lines = [*self._bars, self._mids, self._of_ball, self._of_sleeve, self._mid_ball]
-        lines += [self._mid_sleeve, self._line]
-        self._moving = [*lines, *self._labels, self._ball_word, self._sleeve_word, self._now]
+        self._now = self.words(weather, va="top")
 
     def _set_row(self, at: int, band: Band, governs: bool, first: float) -> None:
-        """A bar, thick and black where it governs, its hours, and how often it comes first."""
+        """Set a bar, thick and black where it governs, its hours, and its share of first ends."""
         low, _, high = np.clip(band, LEAST, LONGEST_HOURS)
         beyond = band.low >= LONGEST_HOURS
         bar, label = self._bars[at], self._labels[at]
@@ -371,13 +350,15 @@ class LifePicture:
         bottom, top = self.weather.get_ylim()
         for patch, band in ((self._of_ball, of_ball), (self._of_sleeve, of_sleeve)):
             low, high = (np.clip(end, bottom, top) for end in (band.low, band.high))
-            patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[low, high[::-1]]]))
+            patch.set_xy(outline(x, Band(low, band.mid, high)))
         for line, band in ((self._mid_ball, of_ball), (self._mid_sleeve, of_sleeve)):
             line.set_data(x, np.clip(band.mid, bottom, top))
         now = float(self._temp(study.asked.temp_outdoor))
         self._line.set_xdata([now, now])
         right = now < sum(self.weather.get_xlim()) / 2
-        self._set_kinds(x, of_ball, of_sleeve, (-2, -3) if right else (2, 1))
+        ends = [np.clip(band.mid[-1], bottom, top) for band in (of_ball, of_sleeve)]
+        for word, hours in zip(self._kinds, _apart(*ends), strict=True):
+            word.set_position((1.015, hours))
         temp = Quantity(study.asked.temp_outdoor, "air_temperature", 0)
         words = [self._words("now", temp=temp)]
         for kind in ("ball", "sleeve"):
@@ -391,40 +372,25 @@ class LifePicture:
             ha="left" if right else "right",
         )
 
-    def _set_kinds(self, x, of_ball: Band, of_sleeve: Band, places) -> None:
-        """The kinds' names side by side, away from the line; the sleeve's where it is alone."""
-        at, beside = places
-        self._ball_word.set_position((x[at], np.sqrt(of_ball.low[at] * of_ball.high[at])))
-        above = of_sleeve.high[beside] / of_ball.high[beside]
-        below = of_ball.low[beside] / max(of_sleeve.low[beside], LEAST)
-        end, other = (of_sleeve.high, of_ball.high) if above > below else (
-            np.maximum(of_sleeve.low, LEAST), of_ball.low)  # fmt: skip
-        self._sleeve_word.set_position((x[beside], np.sqrt(end[beside] * other[beside])))
 
+class FilmPicture(MovingPicture):
+    """Pressure of the oil film around the shaft, and along the bearing as shades.
 
-class FilmPicture:
-    """Pressure of the oil film around the shaft, and along the bearing as shades."""
+    ``diameter`` and ``length`` [m] are those of the bearing; the film is the median one.
+    """
 
     def __init__(self, diameter: float, length: float, writer: Writer):
+        super().__init__(FILM_SIZE)
         self.writer = writer
-        self.figure = Figure(figsize=FILM_SIZE, dpi=DOTS)
-        self.canvas = FigureCanvasAgg(self.figure)
-        self.line, self.map = self.figure.subplots(2, sharex=True, height_ratios=(3, 2))
+        self.around, self.map = self.figure.subplots(2, sharex=True, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.11, right=0.97, top=0.94, bottom=0.11, hspace=0.3)
-        self.ends = (-500 * length, 500 * length)
+        half = float(writer.number(length, "length")) / 2
+        self.ends = (-half, half)
         self._draw_still(diameter)
         self._make_moving()
-        self.canvas.draw()
-        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
-
-    def png(self, study: BearingStudy) -> bytes:
-        """The picture of the middle film of ``study`` as a PNG file."""
-        self.set(study)
-        return redrawn(self.canvas, self._moving)
 
     def set(self, study: BearingStudy) -> None:
-        """Put pressure, gap and words where ``study`` has them."""
-        self.canvas.restore_region(self._still)
+        self.restore()
         field, running = study.field, study.film.flooded
         degrees = np.degrees(field.angles)
         share = field.pressure / field.pressure.max()
@@ -440,38 +406,47 @@ class FilmPicture:
         )
         self._torn.set_position((np.clip(last + 8, 232, 270), 0.08))
         thinnest = 1e6 * float(np.median(running.film_thickness))
-        place = NARROWEST, np.interp(NARROWEST, degrees, gap) - 0.03
+        place = ROUND, np.interp(NARROWEST, degrees, gap) - 0.03
         self._thin.set(text=self._words("gap", gap=round(thinnest)), position=place)
 
     def _words(self, name: str, **values) -> str:
         return self.writer(f"bearings.picture.{name}", **values)
 
     def _draw_still(self, diameter: float) -> None:
-        line, shades, words = self.line, self.map, self._words
-        title(line, words("film", diameter=f"{1000 * diameter:.1f}"))
-        line.set(ylabel=words("pressure"), ylim=(0, 1.2), xlim=(0, ROUND))
+        around, shades, words = self.around, self.map, self._words
+        title(around, words("film", diameter=Quantity(diameter, "shaft_diameter")))
+        around.set(ylabel=words("pressure"), ylim=(0, 1.2), xlim=(0, ROUND))
         shades.set(xlabel=words("angle"))
-        shades.set(ylabel=words("along"), ylim=self.ends, xticks=range(0, 361, 45))
-        line.tick_params(labelbottom=True)
-        for axes, grid in ((line, "both"), (shades, "")):
+        shades.set(
+            ylabel=words("along", unit=self.writer.unit("length")),
+            ylim=self.ends,
+            xticks=range(0, 361, 45),
+        )
+        around.tick_params(labelbottom=True)
+        for axes, grid in ((around, "both"), (shades, "")):
             frame(axes, grid)
 
     def _make_moving(self) -> None:
-        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND}
-        (self._pressure,) = self.line.plot([], [], color=INK, lw=THICK, animated=True)
-        (self._gap,) = self.line.plot([], [], "--", color=FAN, lw=THIN, animated=True)
-        self._shades = self.map.imshow(
-            np.zeros((FINE, 2)), extent=(0, ROUND, *self.ends), aspect="auto", cmap="Greys",
-            vmin=0, vmax=1, animated=True,
+        around = self.around
+        self._shades = self._moved(
+            self.map.imshow(
+                np.zeros((FINE, 2)), extent=(0, ROUND, *self.ends), aspect="auto", cmap="Greys",
+                vmin=0, vmax=1, animated=True,
+            )
         )  # fmt: skip
-        self._highest = self.line.text(0, 0, "", color=INK, ha="center", va="center", **words)
-        self._torn = self.line.text(0, 0, self._words("cavitated"), color=INK, **words)
-        self._thin = self.line.text(0, 0, "", color=FAN, va="top", **words)
-        self._dark = self.map.text(
-            8, self.ends[1] * 0.8, self._words("dark"), color=INK, va="top", **words
-        )
-        texts = [self._highest, self._torn, self._thin, self._dark]
-        self._moving = [self._shades, self._pressure, self._gap, *texts]
+        self._pressure = self.line(around, lw=THICK)
+        self._gap = self.line(around, "--", FAN, lw=THIN)
+        self._highest = self.words(around, ha="center", va="center")
+        self._torn = self.words(around, self._words("cavitated"))
+        self._thin = self.words(around, color=FAN, ha="right", va="top")
+        self.words(self.map, self._words("dark"), (8, self.ends[1] * 0.8), va="top")
+
+
+def _apart(one: float, other: float) -> tuple[float, float]:
+    """Hours for two words beside an axis of hours, at least APART times from each other."""
+    middle, times = np.sqrt(one * other), max(one / other, other / one, APART)
+    up, down = middle * np.sqrt(times), middle / np.sqrt(times)
+    return (up, down) if one >= other else (down, up)
 
 
 def _two_figures(hours: float) -> str:
@@ -549,7 +524,7 @@ def _suits(one: Suits | None, writer: Writer) -> tuple[str, str, str, str]:
 
 
 def _even(angles, positions, share):
-    """Shades on even angles and from end to end, from a half with nodes where they are needed."""
+    """Shades on even angles and from end to end, from nodes of one half of the bearing."""
     across = np.linspace(0, 2 * np.pi, 2 * len(angles))
     half = np.abs(np.linspace(-1, 1, FINE))
     around = np.stack([np.interp(across, angles, ring) for ring in share.T])

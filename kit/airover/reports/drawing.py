@@ -2,24 +2,27 @@
 
 Colors come from `palette`. Nothing is set for matplotlib globally: each picture gets its look where
 it is made, so that one never changes another. The font, DejaVu Sans, comes with matplotlib, so
-pictures are the same on every machine. A picture is drawn whole, or only its moving parts anew.
+pictures are the same on every machine. A `MovingPicture` follows a slider: its axes stay as pixels
+and only its moving parts are redrawn.
 """
 
 import io
+import textwrap
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.image import imsave
 
+from airover.core.intervals import Band
 from airover.reports.palette import BAND_EDGE, EDGE, GRID, INK, PAPER, SOFT
 
 HEAD, PLAIN, SMALL = 10.5, 9.5, 9.0  # pt, on a screen and for a phone
 PRINT_PLAIN, PRINT_SMALL = 8.0, 7.5  # pt, in a column of a paper
-DOTS, FINE = 106, 138  # of an inch: a picture that follows a slider, one that stands
+DOTS, FINE = 106, 138  # per inch: of a picture that follows a slider, of a still one
 WIDE = 6.2  # inches, of a panel's picture: 660 pixels
 THICK, LINE, THIN = 2.2, 1.8, 1.2  # pt
-# Line styles carry the meaning together with the labels; colour never alone.
+# Line styles carry the meaning together with the labels; color never alone.
 DASHES = ("--", "-", ":")
 BEHIND = {"facecolor": PAPER, "edgecolor": "none", "alpha": 0.8, "pad": 0.8}
 SHADE = {"facecolor": (BAND_EDGE, 0.333), "edgecolor": BAND_EDGE, "lw": 0.7}
@@ -27,7 +30,7 @@ LEADER = {"arrowstyle": "-", "color": EDGE, "lw": 0.8}
 
 
 def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) -> None:
-    """Two thin edges, a pale grid behind what is drawn ("x", "y", "both" or ""), quiet ticks."""
+    """Draw two thin edges, a pale ``grid`` ("x", "y", "both" or ""), and quiet ticks."""
     axes.spines[["top", "right"]].set_visible(False)
     for edge in axes.spines.values():
         edge.set(color=EDGE, linewidth=0.8)
@@ -41,37 +44,97 @@ def frame(axes, grid: str = "both", small: float = SMALL, plain: float = PLAIN) 
 
 
 def title(axes, words: str, size: float = HEAD, **more) -> None:
-    """What a picture shows, above its left edge."""
+    """Write the picture's title above its left edge."""
     axes.set_title(words, loc="left", fontsize=size, color=INK, **more)
 
 
 def unframed(axes, side: str) -> None:
-    """No ticks at the ``side`` ("x" or "y") whose labels are names, in ink."""
+    """Remove the ticks at the ``side`` ("x" or "y") whose labels are names."""
     axes.tick_params(axis=side, length=0, labelcolor=INK)
 
 
 def note(axes, words: str, place, away=(0, 0), color: str = INK, size: float = SMALL, **more):
-    """``words`` beside a ``place`` of the data, ``away`` by so many points, clear of lines."""
+    """Write ``words`` beside a ``place`` of the data, ``away`` by so many points."""
     look = {"textcoords": "offset points", "fontsize": size, "bbox": BEHIND, "color": color}
     return axes.annotate(words, place, xytext=away, **{**look, **more})
 
 
+def beside(axes, words: str, level: float) -> None:
+    """Write ``words``, in two lines where there are several, right of the axes at a ``level``."""
+    told = textwrap.fill(words, 7, break_long_words=False)
+    place = {"xycoords": axes.get_yaxis_transform(), "annotation_clip": False}
+    note(axes, told, (1, level), (4, 0), va="center", **place)
+
+
 def png(figure: Figure, dpi: int = FINE) -> bytes:
-    """The picture as a PNG file; the same figure gives the same bytes."""
+    """Return the picture as a PNG file; the same figure gives the same bytes."""
     picture = io.BytesIO()
     figure.savefig(picture, format="png", dpi=dpi, metadata={"Software": None})
     return picture.getvalue()
 
 
-def redrawn(canvas: FigureCanvasAgg, moving) -> bytes:
-    """A picture as a PNG file: its still parts are on the ``canvas``, the ``moving`` go on top.
+def outline(x, band: Band) -> np.ndarray:
+    """Corners of a ``band`` over ``x``, (points, 2)."""
+    return np.column_stack([np.r_[x, x[::-1]], np.r_[band.low, band.high[::-1]]])
 
-    Drawing these alone, with light compression, is what lets a picture follow a slider.
+
+class MovingPicture:
+    """A figure of ``size`` [inches] that follows a slider.
+
+    A kind of picture draws its axes on ``figure``, makes what moves with `line`, `band`, `upright`
+    and `words` (the first lies lowest), and has a `set`, which fits the axes, calls `restore` and
+    puts each moving part in its place. Only these parts are drawn again, with light compression.
     """
-    for artist in moving:
-        artist.axes.draw_artist(artist)
-    picture = io.BytesIO()
-    pixels = np.asarray(canvas.buffer_rgba())[..., :3]
-    fast = {"compress_level": 2}
-    imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
-    return picture.getvalue()
+
+    def __init__(self, size: tuple[float, float], dots: float = DOTS, **more):
+        self.figure = Figure(figsize=size, dpi=dots, **more)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.moving = []
+        self._stills = {}
+
+    def set(self, *shown) -> None:
+        """Put every moving part where ``shown`` has it."""
+        raise NotImplementedError
+
+    def png(self, *shown) -> bytes:
+        """Return the picture of what is ``shown`` as a PNG file."""
+        self.set(*shown)
+        for artist in self.moving:
+            if artist.get_visible():
+                artist.axes.draw_artist(artist)
+        picture = io.BytesIO()
+        pixels = np.asarray(self.canvas.buffer_rgba())[..., :3]
+        fast = {"compress_level": 2}
+        imsave(picture, pixels, format="png", metadata={"Software": None}, pil_kwargs=fast)
+        return picture.getvalue()
+
+    def restore(self, ends=()) -> None:
+        """Put back the pixels of the axes between these ``ends``; they are drawn once for each."""
+        if ends not in self._stills:
+            self.canvas.draw()
+            self._stills[ends] = self.canvas.copy_from_bbox(self.figure.bbox)
+        self.canvas.restore_region(self._stills[ends])
+
+    def line(self, axes, style: str = "-", color: str = INK, **look):
+        """Return a line, or marks, that `set` moves."""
+        (line,) = axes.plot([], [], style, color=color, animated=True, **look)
+        return self._moved(line)
+
+    def band(self, axes, **look):
+        """Return a filled area that `set` moves, shaded as a 90 % range by default."""
+        (area,) = axes.fill([], [], animated=True, **(look or SHADE))
+        return self._moved(area)
+
+    def upright(self, axes, foot: float = 0.0, top: float = 1.0, **look):
+        """Return a vertical line that `set` moves, from ``foot`` to ``top`` of the axes."""
+        look = {"color": EDGE, "lw": THIN, **look}
+        return self._moved(axes.axvline(np.nan, foot, top, animated=True, **look))
+
+    def words(self, axes, text: str = "", place=(0, 0), **look):
+        """Return words that `set` moves."""
+        look = {"fontsize": SMALL, "color": INK, "bbox": BEHIND, **look}
+        return self._moved(axes.text(*place, text, animated=True, **look))
+
+    def _moved(self, artist):
+        self.moving.append(artist)
+        return artist

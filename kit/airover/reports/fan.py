@@ -1,13 +1,11 @@
 """One fan at its site: sentences, tables (pandas) and the picture of the fan on its system.
 
-Functions take the Writer of the reader's language and units. The picture keeps axes, ticks and
-titles as pixels for each pair of ends; a redraw puts only lines, points and labels on top.
+Functions take the Writer of the reader's language and units. The picture follows
+sliders.
 """
 
 import numpy as np
 import pandas as pd
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
@@ -15,19 +13,8 @@ from airover.core.texts import Writer
 from airover.model.fan_at_site import CompressorPrice, Sized
 from airover.model.sizing import DirtSweep, Tried
 from airover.physics.fan import EXTRAPOLATION
-from airover.reports.drawing import (
-    BEHIND,
-    DOTS,
-    LINE,
-    SMALL,
-    THICK,
-    THIN,
-    WIDE,
-    frame,
-    redrawn,
-    title,
-)
-from airover.reports.palette import EDGE, FAN, INK, PAPER
+from airover.reports.drawing import LINE, THICK, THIN, WIDE, MovingPicture, frame, title
+from airover.reports.palette import EDGE, FAN, PAPER
 from airover.reports.writing import bare, between, percent, table
 
 SIZE = (WIDE, 5.7)  # inches
@@ -51,12 +38,12 @@ def verdict(found: Sized, writer: Writer) -> str:
 
 
 def details(found: Sized, writer: Writer) -> list[str]:
-    """Warnings, then facts: what stands below the verdict."""
+    """Warnings, then facts, below the verdict."""
     return [*warnings(found, writer), *facts(found, writer)]
 
 
 def facts(found: Sized, writer: Writer) -> list[str]:
-    """The duty, and the air that it holds in."""
+    """The duty, and the air of that duty."""
     duty = writer(
         "fan.duty",
         flow=Quantity(found.bands["flow_m3s"].mid, "flow"),
@@ -85,7 +72,7 @@ def warnings(found: Sized, writer: Writer) -> list[str]:
 
 
 def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
-    """The rating for the duty with the ratings beside it, and how far each is loaded."""
+    """The rating for the duty with the next smaller and larger one, and the load of each."""
     size, worst = found.size, found.overload
     needed, duty = float(size.needed.mid), float(found.bands["power_shaft_w"].mid)
     rows = [
@@ -104,7 +91,7 @@ def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
 
 
 def speeds(found: Sized, writer: Writer) -> pd.DataFrame:
-    """The fan on the same system at the speeds of six and of eight poles."""
+    """The fan on the same system at the speeds of six and eight poles."""
     rows = []
     for step in found.speeds:
         bands = step.bands
@@ -172,26 +159,18 @@ def asks(found: Sized, writer: Writer) -> pd.DataFrame:
     return found.set_index(pd.RangeIndex(1, len(rows) + 1))
 
 
-class FanPicture:
-    """Static pressure over airflow with the system's line, and shaft power under it."""
+class FanPicture(MovingPicture):
+    """Static pressure against airflow with the system's line, and shaft power below it."""
 
     def __init__(self, writer: Writer):
+        super().__init__(SIZE)
         self.writer = writer
-        self.figure = Figure(figsize=SIZE, dpi=DOTS)
-        self.canvas = FigureCanvasAgg(self.figure)
         self.pressure, self.power = self.figure.subplots(2, height_ratios=(3, 2))
         self.figure.subplots_adjust(left=0.11, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
-        self._stills = {}
         self._draw_still()
         self._make_moving()
 
-    def png(self, found: Sized) -> bytes:
-        """The picture of ``found`` as a PNG file."""
-        self.set(found)
-        return redrawn(self.canvas, self._moving)
-
     def set(self, found: Sized) -> None:
-        """Put every line, point and label where ``found`` has it."""
         inside, beyond = self._curve(found)
         duty = [found.bands[name].mid for name in ("flow_m3s", "pressure_pa", "power_shaft_w")]
         self._fit_axes(found, inside)
@@ -203,7 +182,7 @@ class FanPicture:
         return (
             self.writer.number(np.asarray(flow), "flow"),
             self.writer.number(np.asarray(pressure), "pressure"),
-            np.asarray(power),
+            self.writer.number(np.asarray(power), "power"),
         )
 
     def _curve(self, found: Sized):
@@ -235,53 +214,37 @@ class FanPicture:
         flow = words("flow", unit=unit("flow"))
         self.pressure.set(xlabel=flow, ylabel=words("pressure", unit=unit("pressure")))
         title(self.pressure, words("title"))
-        self.power.set(xlabel=flow, ylabel=words("power"))
+        self.power.set(xlabel=flow, ylabel=words("power", unit=unit("power")))
         title(self.power, words("power_title"))
         for axes in (self.pressure, self.power):
             frame(axes)
             axes.locator_params(axis="y", nbins=5)  # every tick costs a millisecond
 
     def _make_moving(self) -> None:
-        moving = {"animated": True}
-        words = {**moving, "fontsize": SMALL, "bbox": BEHIND}
-
-        def line(axes, style, color, **more):
-            (drawn,) = axes.plot([], [], style, color=color, **moving, **more)
-            return drawn
-
-        self._curves = [line(axes, "-", FAN, lw=THICK) for axes in (self.pressure, self.power)]
-        self._beyond = [line(axes, "--", FAN, lw=THIN) for axes in (self.pressure, self.power)]
-        self._measured = [line(axes, "o", FAN, ms=4) for axes in (self.pressure, self.power)]
-        self._system = line(self.pressure, "-", INK, lw=LINE)
-        self._rating = line(self.power, ":", INK, lw=LINE)
-        self._others = line(self.pressure, "D", EDGE, ms=8, mfc=PAPER, mew=1.8)
-        self._duties = [line(axes, "o", INK, ms=8) for axes in (self.pressure, self.power)]
-        self._of_curve = self.pressure.text(
-            0, 0, self._words("fan"), color=FAN, va="bottom", **words
-        )
-        self._of_system = self.pressure.text(
-            0, 0, self._words("system"), color=INK, ha="right", **words
-        )
-        self._of_other = self.pressure.text(0, 0, "", color=INK, ha="right", va="top", **words)
-        self._of_duty = self.pressure.text(0, 0, "", color=INK, ha="left", va="center", **words)
-        self._of_rating = self.power.text(0, 0, "", color=INK, ha="right", va="bottom", **words)
-        self._of_power = self.power.text(0, 0, "", color=INK, ha="center", va="top", **words)
-        lines = [self._system, self._rating, *self._beyond, *self._curves, *self._measured]
-        labels = [self._of_curve, self._of_system, self._of_other, self._of_rating]
-        points = [self._others, *self._duties, self._of_duty, self._of_power]
-        self._moving = [*lines, *labels, *points]
+        pressure, power = both = self.pressure, self.power
+        self._system = self.line(pressure, lw=LINE)
+        self._rating = self.line(power, ":", lw=LINE)
+        self._beyond = [self.line(axes, "--", FAN, lw=THIN) for axes in both]
+        self._curves = [self.line(axes, "-", FAN, lw=THICK) for axes in both]
+        self._measured = [self.line(axes, "o", FAN, ms=4) for axes in both]
+        self._of_curve = self.words(pressure, self._words("fan"), color=FAN, va="bottom")
+        self._of_system = self.words(pressure, self._words("system"), ha="right")
+        self._of_other = self.words(pressure, ha="right", va="top")
+        self._of_rating = self.words(power, ha="right", va="bottom")
+        self._leader = self.line(pressure, "-", EDGE, lw=0.8)
+        self._others = self.line(pressure, "D", EDGE, ms=8, mfc=PAPER, mew=1.8)
+        self._duties = [self.line(axes, "o", ms=8) for axes in both]
+        self._of_duty = self.words(pressure, va="top")
+        self._of_power = self.words(power, ha="center", va="top")
 
     def _fit_axes(self, found: Sized, inside) -> None:
-        """Axes that hold everything; the pixels of axes seen before are there already."""
+        """Fit the axes and restore their pixels."""
         flow, pressure, power = (float(np.max(one)) for one in inside)
-        rating = found.size.standard.power
+        rating = self._shown(0, 0, found.size.standard.power)[2]
         ends = (_end(flow * 1.1), _end(ROOM * pressure), _end(ROOM * max(power, rating)))
         self.pressure.set(xlim=(0, ends[0]), ylim=(0, ends[1]))
         self.power.set(xlim=(0, ends[0]), ylim=(0, ends[2]))
-        if ends not in self._stills:
-            self.canvas.draw()
-            self._stills[ends] = self.canvas.copy_from_bbox(self.figure.bbox)
-        self.canvas.restore_region(self._stills[ends])
+        self.restore(ends)
 
     def _set_pressure(self, found: Sized, inside, beyond, duty) -> None:
         right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]
@@ -306,7 +269,17 @@ class FanPicture:
         self._of_system.set_position((0.62 * float(duty[0]), 0.385 * float(duty[1]) + 0.03 * top))
         duty_shown = (_flow(found), "flow"), (_pressure(found), "pressure")
         shown = "\n".join(self.writer.amount(*one) for one in duty_shown)
-        self._of_duty.set(position=(float(duty[0]) + 0.05 * right, float(duty[1])), text=shown)
+        self._set_duty(*map(float, duty[:2]), shown)
+
+    def _set_duty(self, flow: float, pressure: float, shown: str) -> None:
+        """Put the duty's figures at the top, above both curves, with a line down to its point."""
+        right, top = self.pressure.get_xlim()[1], self.pressure.get_ylim()[1]
+        at, side = flow, "right"
+        if flow < 0.3 * right:  # no room at its left: beyond the system's line
+            at, side = flow * np.sqrt(top / pressure) + 0.03 * right, "left"
+        self._leader.set_data([flow, flow], [pressure, 0.98 * top])
+        aside = {"right": -0.012, "left": 0.0}[side] * right
+        self._of_duty.set(position=(at + aside, 0.985 * top), text=shown, ha=side)
 
     def _set_power(self, found: Sized, inside, beyond, duty) -> None:
         right, top = self.power.get_xlim()[1], self.power.get_ylim()[1]
@@ -315,13 +288,14 @@ class FanPicture:
         flow, _, power = self._given(found)
         self._measured[1].set_data(flow, power)
         rating = found.size.standard
-        self._rating.set_data([0, right], [rating.power, rating.power])
+        limit = float(self._shown(0, 0, rating.power)[2])
+        self._rating.set_data([0, right], [limit, limit])
         words = self._words("rating", rating=rating.text, power=round(rating.power))
-        self._of_rating.set(position=(0.985 * right, rating.power + 0.01 * top), text=words)
+        self._of_rating.set(position=(0.985 * right, limit + 0.01 * top), text=words)
         self._duties[1].set_data([duty[0]], [duty[2]])
-        self._of_power.set(
-            position=(float(duty[0]), float(duty[2]) - 0.07 * top), text=f"{float(duty[2]):.0f} W"
-        )
+        watts = float(found.bands["power_shaft_w"].mid)
+        shown = self.writer.amount(watts, "shaft_power")
+        self._of_power.set(position=(float(duty[0]), float(duty[2]) - 0.12 * top), text=shown)
 
     def _given(self, found: Sized):
         """The points as given, carried to this speed and air."""

@@ -2,13 +2,11 @@
 
 Functions take the Writer of the reader's language and units. Pictures: the stack from outdoor air
 to the winding's hottest spot, margin and life against outdoor temperature; a day, a locked rotor,
-elevation. The first one keeps what does not move as pixels for each set of axes; a redraw puts only
-bars, bands, lines and words on top. The others are drawn when they are asked for.
+elevation. The first one follows sliders; the others are drawn on demand.
 """
 
 import numpy as np
 import pandas as pd
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
@@ -20,37 +18,37 @@ from airover.model.heat_answer import BETTER_CLASS, USUAL_CLASS, HeatAnswer
 from airover.model.heat_study import LONGEST_YEARS
 from airover.model.temperature_history import usual_protector
 from airover.reports.drawing import (
-    BEHIND,
-    DOTS,
     LINE,
     SHADE,
     SMALL,
     THICK,
     THIN,
+    MovingPicture,
     frame,
     note,
+    outline,
     png,
-    redrawn,
     title,
 )
 from airover.reports.palette import EDGE, FAN, INK, STACK
 from airover.reports.writing import table
 
 SIZE = (6.8, 5.8)  # inches
-TRACE_SIZE = (8.6, 3.4)
-TRACE_DOTS = 119  # of an inch: 1020 pixels
+TRACE_SIZE = (6.8, 3.4)
+TRACE_DOTS = 119  # per inch: 809 pixels
 # The parts from below, as their colors in STACK.
 PARTS = (
     "outdoor air", "air drawn in again", "coil", "sun on the shell", "shell over air",
     "winding over shell", "hottest spot over average",
 )  # fmt: skip
 HOTTEST = (200.0, 260.0, 320.0)  # degC, ends of the stack's axis
-ROOM = 80.0  # K, a step of the axis of room
-HALF = 0.31  # of such an axis: room on either side for the words of the day
+ROOM = 80.0  # K, a step of the axis of margin
+HALF = 0.31  # of such an axis: space on either side for the words of the day
+HEAD = 0.89  # of such an axis: lines end there, the words of the day lie above
 SPAN = (20.0, 55.0)  # degC outdoors, ends of the axes of weather
-LIVES = (1e2, 1e6)  # h, ends of the axis of life
-# Heights of the words beside the stack, over that of its axes: of the parts, and of what they end
-# in. They stand still, so only figures and leaders are drawn anew.
+LIVES = (1e2, 1e7)  # h, ends of the axis of life: above LONGEST_HOURS there are only words
+# Heights of the words beside the stack, as shares of its axes: of the parts, and of hottest spot and
+# limit. The words never move; figures and leaders do.
 RISE = 0.28  # height of the bar of the rise in its axes, its words above
 ROWS = (0.10, 0.175, 0.235, 0.295, 0.38, 0.49, 0.565)
 ENDS = (0.655, 0.735)
@@ -58,11 +56,11 @@ BAR, WORDS, FIGURES = (
     (0.0, 0.95),
     1.4,
     4.35,
-)  # where the stack stands, and its words begin; the axis ends at 5
+)  # places of the stack, its words and its figures; the axis ends at 5
 
 
 def verdict(answer: HeatAnswer, writer: Writer) -> str:
-    """Room from the hottest spot to its class, and whether the motor trips."""
+    """Margin from the hottest spot to its class, and the chance of a trip."""
     margin, spot = answer.study.margin, degrees(answer.hot_spot, writer)
     if margin is None:
         return writer("heat.class_missing", spot=spot)
@@ -77,12 +75,12 @@ def verdict(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def details(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Warnings, then facts: what stands below the verdict."""
+    """Warnings, then facts, below the verdict."""
     return [*warnings(answer, writer), *facts(answer, writer)]
 
 
 def facts(answer: HeatAnswer, writer: Writer) -> list[str]:
-    """Life, room to the protector, and the standard's rise, which is another temperature."""
+    """Life, margin to the protector, and the standard's rise, which is another temperature."""
     told, study = [], answer.study
     if study.hours is not None:
         hours, years = _hours(study.hours), years_text(answer.years, writer)
@@ -112,7 +110,7 @@ def warnings(answer: HeatAnswer, writer: Writer) -> list[str]:
 
 
 def day_text(answer: HeatAnswer, writer: Writer) -> str:
-    """How hot the day gets the winding, when, and whether a usual protector would open."""
+    """Peak winding temperature of the day, its hour, and the chance that a usual protector opens."""
     history = answer.day.history
     peaks = history.average.max(axis=0)
     hour = float(np.median(history.time[np.argmax(history.average, axis=0)])) / 3600
@@ -131,7 +129,7 @@ def day_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def locked(answer: HeatAnswer, writer: Writer) -> str:
-    """When the protector of a locked rotor opens and closes, and how hot the winding gets."""
+    """Times when the protector of a locked rotor opens and closes, and the winding's peak."""
     found = answer.locked
     if found.time_to_trip is None:
         return writer("heat.locked.never")
@@ -152,7 +150,7 @@ def locked(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def trips(answer: HeatAnswer, writer: Writer) -> str:
-    """Trips in the year though nothing is broken."""
+    """Nuisance trips in the year."""
     found = answer.year.trips
     if found is None:
         return writer("heat.trips.unknown")
@@ -165,7 +163,7 @@ def trips(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def classes_text(answer: HeatAnswer, writer: Writer) -> str:
-    """What class F for 70 degC gains over class B for 60, as room and as life."""
+    """Gain of class F for 70 degC over class B for 60, in margin and in life."""
     found = answer.place.classes
     low, mid, high = (f"{times:.1f}" for times in found.times)
     room = kelvins(found.more_margin, writer)
@@ -173,7 +171,7 @@ def classes_text(answer: HeatAnswer, writer: Writer) -> str:
 
 
 def height_text(answer: HeatAnswer, writer: Writer) -> str:
-    """What a high site does to the winding, effect by effect; of HEIGHTS the middle one."""
+    """Effects of elevation on the winding, one by one, at the middle one of HEIGHTS."""
     one = answer.place.heights[len(answer.place.heights) // 2]
     return writer(
         "heat.height.told",
@@ -223,7 +221,7 @@ def steps(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def limits(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """What each limit is held against: four kinds of temperature, never one for another."""
+    """Each limit beside its own kind of temperature, one row for each of four kinds."""
     study, motor = answer.study, answer.place.motor
     air, felt = Band.of(answer.conditions.temp_air), answer.room
     spot_limit, rise_limit = study.class_temperature, answer.rise_allowed
@@ -277,7 +275,7 @@ def classes_table(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """What height does to the winding, effect by effect, and the standard's factor beside it."""
+    """Effects of elevation on the winding, one by one, beside the standard's factor."""
     rows = []
     for one in answer.place.heights:
         effects = (writer.value(kelvin(each.mid)) for each in (one.load, one.cooling, one.coil))
@@ -292,7 +290,7 @@ def heights(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
 
 
 def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
-    """The winding's years two ways, and how far a run warms it on days of each kind."""
+    """The winding's years two ways, and its warming in a run on days of each kind."""
     found = answer.year.cycled
     rows = [
         (writer(f"heat.year.{name}"), _years(years, writer))
@@ -305,31 +303,25 @@ def year(answer: HeatAnswer, writer: Writer) -> pd.DataFrame:
     return table(rows, "heat.column", writer, ("what", "found"))
 
 
-class HeatPicture:
-    """The stack with its class limit; the rise by resistance apart; room and life over weather."""
+class HeatPicture(MovingPicture):
+    """The stack with its class limit; rise by resistance; room and life against the weather."""
 
     def __init__(self, writer: Writer):
+        super().__init__(SIZE)
         self.writer = writer
         self.degrees, self.kelvins = (
             writer.unit(one) for one in ("temperature", "temperature_rise")
         )
-        self.figure = Figure(figsize=SIZE, dpi=DOTS)
-        self.canvas = FigureCanvasAgg(self.figure)
         self.stack = self.figure.add_axes([0.088, 0.225, 0.517, 0.73])
         self.rise = self.figure.add_axes([0.088, 0.075, 0.517, 0.06])
         self.room = self.figure.add_axes([0.72, 0.565, 0.27, 0.39])
         self.life = self.figure.add_axes([0.72, 0.075, 0.27, 0.37])
-        self._stills = {}
         self._draw_still()
-        self._moving = [*self._stack_artists(), *self._rise_artists(), *self._weather_artists()]
-
-    def png(self, answer: HeatAnswer) -> bytes:
-        """The picture of ``answer`` as a PNG file."""
-        self.set(answer)
-        return redrawn(self.canvas, [one for one in self._moving if one.get_visible()])
+        self._make_stack()
+        self._make_rise()
+        self._room_parts, self._life_parts = map(self._make_weather, (self.room, self.life))
 
     def set(self, answer: HeatAnswer) -> None:
-        """Put every bar, band and word where ``answer`` has it."""
         self._fit_axes(answer)
         self._set_stack(answer)
         self._set_rise(answer)
@@ -369,6 +361,7 @@ class HeatPicture:
         title(room, words("room_title"))
         life.set(ylabel=words("hours"), xlim=span, yscale="log", ylim=LIVES)
         title(life, words("life_title"))
+        life.set_yticks(10.0 ** np.arange(2, 7))
         life.yaxis.set_major_formatter(FuncFormatter(lambda hours, _: f"{hours:,.0f}"))
         room.axhline(0, color=INK, ls="--", lw=1.3)
         self._zero_word = room.text(
@@ -382,67 +375,48 @@ class HeatPicture:
             frame(axes, grid)
         stack.spines["bottom"].set_visible(False)
 
-    def _stack_artists(self) -> list:
-        words = {"animated": True, "fontsize": SMALL, "color": INK, "va": "center"}
-        left, right = BAR
-        self._parts = [
-            self.stack.fill([], [], facecolor=fill, edgecolor=INK, lw=0.7, animated=True)[0]
-            for fill in STACK
+    def _make_stack(self) -> None:
+        stack = self.stack
+        self._parts = [self.band(stack, facecolor=fill, edgecolor=INK, lw=0.7) for fill in STACK]
+        self._leaders = self.line(stack, "-", EDGE, lw=0.7)
+        self._limit = self.line(stack, "--", lw=1.6)
+        self._whisker = self.line(stack, "_-", lw=2.2, ms=13, mew=2.2)
+        look = {"va": "center", "bbox": None, "transform": stack.get_xaxis_transform()}
+        self._steps = [self.words(stack, "", (FIGURES, row), ha="right", **look) for row in ROWS]
+        self._ends = [
+            self.words(stack, "", (WORDS, row), fontweight="bold", **look) for row in ENDS
         ]
-        (self._limit,) = self.stack.plot([], [], color=INK, ls="--", lw=1.6, animated=True)
-        (self._whisker,) = self.stack.plot(
-            [], [], "_-", color=INK, lw=2.2, ms=13, mew=2.2, animated=True
-        )
-        (self._leaders,) = self.stack.plot([], [], color=EDGE, lw=0.7, animated=True)
-        at_row = {**words, "transform": self.stack.get_xaxis_transform()}
-        self._steps = [self.stack.text(FIGURES, row, "", ha="right", **at_row) for row in ROWS]
-        self._ends = [self.stack.text(WORDS, row, "", fontweight="bold", **at_row) for row in ENDS]
-        lines = [*self._parts, self._leaders, self._limit, self._whisker]
-        self._middle, self._edge = (left + right) / 2, right
-        return [*lines, *self._steps, *self._ends]
 
-    def _rise_artists(self) -> list:
-        words = {"animated": True, "fontsize": SMALL, "color": INK, "va": "center"}
-        (self._rise_band,) = self.rise.plot(
-            [], [], color=EDGE, lw=9, solid_capstyle="butt", animated=True
-        )
-        (self._rise_mid,) = self.rise.plot([], [], "|", color=INK, ms=12, mew=2, animated=True)
-        (self._rise_limit,) = self.rise.plot([], [], color=FAN, ls="--", lw=1.8, animated=True)
-        self._rise_word = self.rise.text(0, 0.85, "", ha="left", **words)
-        return [self._rise_band, self._rise_mid, self._rise_limit, self._rise_word]
+    def _make_rise(self) -> None:
+        self._rise_band = self.line(self.rise, "-", EDGE, lw=9, solid_capstyle="butt")
+        self._rise_mid = self.line(self.rise, "|", ms=12, mew=2)
+        self._rise_limit = self.line(self.rise, "--", FAN, lw=1.8)
+        self._rise_word = self.words(self.rise, "", (0, 0.85), va="center", bbox=None)
 
-    def _weather_artists(self) -> list:
-        behind = {**BEHIND, "alpha": 1.0}  # a line passes there
-        words = {"animated": True, "fontsize": SMALL, "color": INK, "bbox": behind}
-        found = []
-        for axes in (self.room, self.life):
-            (band,) = axes.fill([], [], animated=True, **SHADE)
-            (mid,) = axes.plot([], [], color=INK, lw=LINE, animated=True)
-            line = axes.axvline(0, color=EDGE, lw=THIN, animated=True)
-            at_top = {"y": 0.98, "va": "top", "ha": "center", **words}
-            word = axes.text(0, s="", transform=axes.get_xaxis_transform(), **at_top)
-            found.append([band, mid, line, word])
-        self._room_artists, self._life_artists = found
-        return [*self._room_artists, *self._life_artists]
+    def _make_weather(self, axes) -> tuple:
+        look = {"va": "top", "ha": "center", "transform": axes.get_xaxis_transform()}
+        return (
+            self.band(axes),
+            self.line(axes, lw=LINE),
+            self.upright(axes, top=HEAD),
+            self.words(axes, "", (0, 0.98), **look),
+        )
 
     def _fit_axes(self, answer: HeatAnswer) -> None:
-        """Axes that hold everything; the pixels of axes seen before are there already."""
+        """Fit the axes and restore their pixels."""
         highest = max(answer.hot_spot.high, answer.study.class_temperature or 0.0) + 8.0
         top = next((end for end in HOTTEST if end >= highest), HOTTEST[-1])
         room, low, high = answer.across.margin, -ROOM, ROOM
         if room is not None:
             low = -ROOM * np.ceil(max(-room.low.min(), 1.0) / ROOM)
-            high = ROOM * np.ceil(max(room.high.max(), 1.0) / ROOM)
+            high = ROOM * np.ceil(max(room.high.max() / HEAD, 1.0) / ROOM)
         letter = answer.place.motor.insulation_class
         told = "" if letter is None else self._words("below_zero", letter=letter)
         wanted = (float(self.temp(0.0)), float(self.temp(top)), low, high, told)
         self.stack.set_ylim(wanted[:2])
         self.room.set_ylim(self.over(low), self.over(high))
-        if wanted not in self._stills:
-            self._zero_word.set_text(told)
-            self.canvas.draw()
-            self._stills[wanted] = self.canvas.copy_from_bbox(self.figure.bbox)
-        self.canvas.restore_region(self._stills[wanted])
+        self._zero_word.set_text(told)
+        self.restore(wanted)
 
     def _set_stack(self, answer: HeatAnswer) -> None:
         parts, below, (left, right) = answer.study.budget, self.stack.get_ylim()[0], BAR
@@ -455,7 +429,7 @@ class HeatPicture:
             levels.append((below + upto) / 2)
             below = upto
         low, mid, high = self.temp(np.array(answer.hot_spot))
-        self._whisker.set_data([self._middle] * 2, [low, high])
+        self._whisker.set_data([(left + right) / 2] * 2, [low, high])
         ends = [(mid, self._words("spot", temp=degrees(answer.hot_spot, self.writer)))]
         limit = answer.study.class_temperature
         self._limit.set_visible(limit is not None)
@@ -467,7 +441,7 @@ class HeatPicture:
         self._set_ends(sorted(ends), levels)
 
     def _set_ends(self, ends, levels) -> None:
-        """What the stack ends in and its limit, the higher one above; a line from each word."""
+        """Set the hottest spot and its limit, the higher one above, with a leader from each word."""
         for word in self._ends:
             word.set_text("")
         for word, (_, told) in zip(self._ends, ends, strict=False):
@@ -475,7 +449,7 @@ class HeatPicture:
         bottom, top = self.stack.get_ylim()
         levels = np.array([*levels, *(level for level, _ in ends)])
         rows = bottom + np.array([*ROWS, *ENDS])[: len(levels)] * (top - bottom)
-        x = np.tile([self._edge, self._edge + 0.1, WORDS - 0.06, np.nan], len(levels))
+        x = np.tile([BAR[1], BAR[1] + 0.1, WORDS - 0.06, np.nan], len(levels))
         y = np.stack([levels, levels, rows, np.full_like(levels, np.nan)], axis=1)
         self._leaders.set_data(x, y.ravel())
 
@@ -494,10 +468,9 @@ class HeatPicture:
 
     def _set_weather(self, answer: HeatAnswer) -> None:
         found, now = answer.across, float(self.temp(answer.asked.temp_outdoor))
-        bottom, top = self.life.get_ylim()
-        lives = (
-            None if found.hours is None else Band(*(np.clip(x, bottom, top) for x in found.hours))
-        )
+        lives, ends = found.hours, (LIVES[0], LONGEST_HOURS)
+        if lives is not None:
+            lives = Band(*(np.clip(hours, *ends) for hours in lives))
         room = None if found.margin is None else Band(*map(self.over, found.margin))
         words = [self._words("unknown")] * 2
         if room is not None:
@@ -509,16 +482,16 @@ class HeatPicture:
                 self.writer("heat.hours.range", low=first, high=last),
             ]
         x = self.temp(found.temps_outdoor)
-        for artists, band, told in (
-            (self._room_artists, room, words[0]),
-            (self._life_artists, lives, words[1]),
+        for parts, band, told in (
+            (self._room_parts, room, words[0]),
+            (self._life_parts, lives, words[1]),
         ):
-            _set_band(artists, x, band)
-            self._set_now(artists, now, told)
+            _set_band(parts, x, band)
+            self._set_now(parts, now, told)
 
-    def _set_now(self, artists, now, told) -> None:
-        """The day that is asked, its words over its line and within the axes."""
-        line, word = artists[2:]
+    def _set_now(self, parts, now, told) -> None:
+        """Set the day of the slider, its words above its line and within the axes."""
+        line, word = parts[2:]
         line.set_xdata([now, now])
         start, end = line.axes.get_xlim()
         room = HALF * (end - start)
@@ -562,31 +535,35 @@ def trip(answer: HeatAnswer, writer: Writer) -> bytes:
     figure, axes, temp = _trace(writer, "since", "trip")
     found, minutes = answer.locked, answer.locked.history.time / 60
     order = _by_first_opening(found.history)
-    for place, style, word in (
-        (0.05, ":", "soonest"),
-        (0.5, "-", "middle"),
-        (0.95, "--", "latest"),
-    ):
-        sample = order[int(place * len(order))]
-        curve = temp(found.history.hottest[:, sample])
-        thick = LINE if style == "-" else THIN
-        axes.plot(minutes, curve, style, color=INK, lw=thick, label=writer(f"heat.picture.{word}"))
+    traces = [
+        (temp(found.history.hottest[:, order[int(place * len(order))]]), style, word)
+        for place, style, word in (
+            (0.05, ":", "soonest"),
+            (0.5, "-", "middle"),
+            (0.95, "--", "latest"),
+        )
+    ]
+    peaks = [_peaks(minutes, trace) for trace, _, _ in traces]
+    for at, (trace, style, word) in enumerate(traces):
+        axes.plot(minutes, trace, style, color=INK, lw=LINE if style == "-" else THIN)
+        others = np.concatenate([*peaks[:at], *peaks[at + 1 :]])
+        apart = np.abs(peaks[at][:, None] - others).min(axis=1)
+        place = peaks[at][np.argmax(apart)]  # far from the peaks of others
+        words = writer(f"heat.picture.{word}")
+        top = trace[np.searchsorted(minutes, place)]
+        note(axes, words, (place, top), (0, 4), ha="center", annotation_clip=False)
     for limit, (start, end) in ((found.first_hour, (0, 60)), (found.later, (60, minutes[-1]))):
         axes.plot([start, end], [temp(limit)] * 2, color=FAN, lw=LINE)
         place = (start + end) / 2, temp(limit)
         words = writer("heat.picture.limit", temp=degree(limit))
         note(axes, words, place, (0, 4), FAN, ha="center")
-    axes.legend(
-        loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, handlelength=3,
-        fontsize=SMALL, labelcolor=INK,
-    )  # fmt: skip
     bottom, _ = axes.get_ylim()
     axes.set(xlim=(0, minutes[-1]), ylim=(bottom, temp(found.first_hour + 20)))
     return png(figure, TRACE_DOTS)
 
 
 def height_figure(answer: HeatAnswer, writer: Writer) -> bytes:
-    """What height changes, effect by effect, as a PNG file."""
+    """Effects of elevation, one by one, as a PNG file."""
     figure, axes, _ = _trace(writer, "elevation", "height", unit=writer.unit("elevation"))
     axes.set_ylabel(writer("heat.picture.change", unit=writer.unit("temperature_rise")))
     effects = answer.place.heights
@@ -635,12 +612,12 @@ def _years(years: Band | None, writer: Writer) -> str:
     return writer("heat.years.class_missing") if years is None else years_text(years, writer)
 
 
-def _set_band(artists, x, band: Band | None) -> None:
-    patch, line = artists[:2]
+def _set_band(parts, x, band: Band | None) -> None:
+    patch, line = parts[:2]
     for one in (patch, line):
         one.set_visible(band is not None)
     if band is not None:
-        patch.set_xy(np.column_stack([np.r_[x, x[::-1]], np.r_[band.low, band.high[::-1]]]))
+        patch.set_xy(outline(x, band))
         line.set_data(x, band.mid)
 
 
@@ -656,6 +633,13 @@ def _trace(writer: Writer, across: str, titled: str, **values):
     title(axes, writer(f"heat.picture.{titled}"))
     frame(axes)
     return figure, axes, lambda temps: writer.number(temps, "temperature")
+
+
+def _peaks(minutes, trace) -> np.ndarray:
+    """Times [min] when a ``trace`` peaks; that of its highest value where it never does."""
+    found = np.flatnonzero((trace[1:-1] >= trace[:-2]) & (trace[1:-1] > trace[2:])) + 1
+    high = found[trace[found] > 0.9 * trace.max()]
+    return minutes[high if len(high) else [np.argmax(trace)]]
 
 
 def _by_first_opening(history) -> np.ndarray:

@@ -1,14 +1,13 @@
-"""One motor across voltage, capacitors and ratings: tables (pandas) and pictures.
+"""One motor against voltage, capacitors and ratings: tables (pandas) and pictures.
 
 `MotorPicture` is for a worksheet, `AmpsPicture` for a phone; its words come from the caller. Both
-keep what does not move (axes, nameplate limits, readings) as pixels, so that a slider redraws only
-band, supply voltage and torques.
+follow sliders.
 """
+
+import textwrap
 
 import numpy as np
 import pandas as pd
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 
 from airover.core.intervals import Band
 from airover.core.message import Quantity
@@ -16,17 +15,16 @@ from airover.core.texts import ENGLISH, Writer
 from airover.model.expected import Expected, Loaded, Mounted, Start, Torques, torques
 from airover.model.motor import Beside, CapacitorStep, RatingStep
 from airover.reports.drawing import (
-    BEHIND,
-    DOTS,
     LINE,
     PLAIN,
     SHADE,
-    SMALL,
     THIN,
     WIDE,
+    MovingPicture,
+    beside,
     frame,
     note,
-    redrawn,
+    outline,
     title,
 )
 from airover.reports.palette import EDGE, FAN, INK, PAPER
@@ -34,17 +32,17 @@ from airover.reports.writing import bare, between, percent, table
 
 _ENDS = {1: "runs", 0: "stands", -1: "backward"}
 SIZE = (WIDE, 5.4)  # inches
-FOOT = 0.13  # of the axes: room for the words at their foot, under the line's voltage
+FOOT = 0.13  # of the axes: space for the words at their foot, below the line of the voltage
 SPARE = 0.3  # of what is shown first: room on an axis
 GROWTH = 3.0  # of that room, from one pair of ends to the next
 DPI = 170
-PAGE_SIZE = (4.3, 3.5)  # inches: letters of 10 points are legible on a phone 390 pixels wide
-PAGE_FOOT = 0.14  # of the axes: room for words at their foot, under the line's voltage
+PAGE_SIZE = (4.3, 3.5)  # inches: characters of 10 points are legible on a phone 390 pixels wide
+PAGE_FOOT = 0.14  # of the axes: space for words at their foot, below the line of the voltage
 ROOM = 0.25  # of the amps' range, above and below
 
 
 def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """At the ends of the nameplate's voltage and at its limits: what to expect there."""
+    """Expected values at the nameplate's voltages and their limits, one row for each."""
     run = expected.sweep
     places = np.flatnonzero(np.isin(run.voltage, expected.mounted.steps))
     chance, room = run.chance_of_start(), run.room_to_trip()
@@ -66,7 +64,7 @@ def voltages(expected: Expected, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row for each capacitor: what it does to amps, heat, its own voltage and starting."""
+    """One row for each capacitor: amps, heat, its own voltage and starting torque."""
     rows = [
         {
             "share": percent(step.share),
@@ -84,7 +82,7 @@ def capacitors(steps: tuple[CapacitorStep, ...], writer: Writer = ENGLISH) -> pd
 
 
 def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row for each start that was followed in time; crests are not what a meter shows."""
+    """One row for each start simulated in time; a meter does not show crests."""
     rows = [
         {
             "start": writer.texts.texts.get(f"expected.start.{one.case.name}", one.case.name),
@@ -101,7 +99,7 @@ def starts(found: tuple[Start, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def loads(steps: tuple[Loaded, ...], writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row for each load: how much of it the amps show, and how much the watts do."""
+    """One row for each load: its share in amps and in watts."""
     (whole,) = [one.bands for one in steps if one.share == 1]
 
     def of_whole(bands: dict, name: str) -> str:
@@ -133,7 +131,7 @@ def ratings(
 def dedicated(
     found: tuple[Beside, ...], hours: float, price: float, writer: Writer = ENGLISH
 ) -> pd.DataFrame:
-    """The motor that was made for each of these ratings alone, and what it saves a year."""
+    """The motor made for each of these ratings alone, and its savings per year."""
     rows = []
     for one in found:
         if one.other_step is None:
@@ -147,29 +145,23 @@ def dedicated(
     return _table(rows, writer)
 
 
-class MotorPicture:
-    """Amps across voltage, and under them torque over speed, of one ``mounted`` motor.
+class MotorPicture(MovingPicture):
+    """Amps against voltage, and below them torque against speed, of one ``mounted`` motor.
 
-    ``write`` is for its words, English by default.
+    ``writer`` is for its words, English by default.
     """
 
     def __init__(self, mounted: Mounted, writer: Writer = ENGLISH):
+        super().__init__(SIZE)
         self.mounted, self._writer = mounted, writer
-        self.figure = Figure(figsize=SIZE, dpi=DOTS)
-        self.canvas = FigureCanvasAgg(self.figure)
         self.amps, self.torque = self.figure.subplots(2, height_ratios=(3, 2))
-        self.figure.subplots_adjust(left=0.1, right=0.97, top=0.95, bottom=0.09, hspace=0.42)
-        self._first, self._stills = {}, {}
+        self.figure.subplots_adjust(left=0.1, right=0.87, top=0.95, bottom=0.09, hspace=0.42)
+        self._first = {}
         self._draw_still()
-        self._moving = [*self._amps_artists(), *self._torque_artists()]
-
-    def png(self, expected: Expected) -> bytes:
-        """The picture of ``expected`` as a PNG file."""
-        self.set(expected)
-        return redrawn(self.canvas, self._moving)
+        self._make_amps()
+        self._make_torques()
 
     def set(self, expected: Expected) -> None:
-        """Put every line, band and label where ``expected`` has it."""
         current, curves = expected.across["current_a"], torques(expected.now)
         self._fit_axes(expected, current, curves)
         self._set_amps(expected, current)
@@ -179,7 +171,10 @@ class MotorPicture:
         amps, torque = self.amps, self.torque
         amps.set(xlabel=self._word("across"), ylabel=self._word("up"), xlim=self.mounted.span)
         title(amps, self._word("amps"))
-        torque.set(xlabel=self._word("speed"), ylabel=self._word("torque"))
+        torque.set(
+            xlabel=self._word("speed"),
+            ylabel=self._word("torque", unit=self._writer.unit("torque")),
+        )
         title(torque, self._word("torques"))
         for axes in (amps, torque):
             frame(axes)
@@ -191,7 +186,7 @@ class MotorPicture:
                 note(amps, self._word("read"), (point.voltage, point.current), (8, -12), FAN)
 
     def _draw_limits(self) -> None:
-        """The nameplate's amps, and the volts that the motor is made for."""
+        """Draw the nameplate's amps and the limits of its voltage."""
         at_foot = self.amps.get_xaxis_transform()
         low, high = self.mounted.limits
         sides = ((low, "left", 3, "lowest"), (high, "right", -3, "highest"))
@@ -202,56 +197,46 @@ class MotorPicture:
         if (rated := self.mounted.current) is not None:
             self.amps.axhline(rated, color=INK, ls="--", lw=THIN)
             told = self._word("rated", amps=Quantity(rated, "current"))
-            note(self.amps, told, (self.mounted.span[0], rated), (3, 3))
+            beside(self.amps, told, rated)
 
     def _word(self, name: str, **values) -> str:
         return self._writer(f"expected.picture.{name}", **values)
 
-    def _amps_artists(self) -> list:
-        (self._amps_band,) = self.amps.fill([], [], animated=True, **SHADE)
-        (self._amps_mid,) = self.amps.plot([], [], color=INK, lw=LINE, animated=True)
-        self._line = self.amps.axvline(0, FOOT, color=EDGE, lw=THIN, animated=True)
-        (self._range,) = self.amps.plot(
-            [], [], "_-", color=INK, lw=2.6, ms=12, mew=2, animated=True
-        )
-        words = {"animated": True, "fontsize": PLAIN, "bbox": BEHIND}
-        self._amps_label = self.amps.text(0, 0, "", color=INK, **words)
-        return [self._amps_band, self._amps_mid, self._line, self._range, self._amps_label]
+    def _make_amps(self) -> None:
+        self._amps_band = self.band(self.amps)
+        self._amps_mid = self.line(self.amps, lw=LINE)
+        self._line = self.upright(self.amps, FOOT)
+        self._range = self.line(self.amps, "_-", lw=2.6, ms=12, mew=2)
+        self._amps_label = self.words(self.amps, fontsize=PLAIN, va="top")
 
-    def _torque_artists(self) -> list:
-        (self._motor_band,) = self.torque.fill([], [], animated=True, **SHADE)
-        (self._motor_mid,) = self.torque.plot([], [], color=INK, lw=LINE, animated=True)
-        (self._fan,) = self.torque.plot([], [], color=FAN, lw=LINE, animated=True)
-        (self._meet,) = self.torque.plot([], [], "o", color=INK, ms=7, animated=True)
-        words = {"animated": True, "fontsize": SMALL, "bbox": BEHIND}
-        self._motor_label = self.torque.text(0, 0, self._word("motor"), color=INK, **words)
-        self._fan_label = self.torque.text(0, 0, self._word("fan"), color=FAN, ha="center", **words)
-        self._meet_label = self.torque.text(0, 0, "", color=INK, ha="right", **words)
-        labels = [self._motor_label, self._fan_label, self._meet_label]
-        return [self._motor_band, self._motor_mid, self._fan, self._meet, *labels]
+    def _make_torques(self) -> None:
+        self._motor_band = self.band(self.torque)
+        self._motor_mid = self.line(self.torque, lw=LINE)
+        self._fan = self.line(self.torque, "-", FAN, lw=LINE)
+        self._meet = self.line(self.torque, "o", ms=7)
+        above = {"ha": "right", "va": "bottom"}
+        self._motor_label = self.words(self.torque, self._word("motor"), **above)
+        self._fan_label = self.words(self.torque, self._word("fan"), color=FAN, **above)
+        right = self.torque.get_yaxis_transform()
+        self._meet_label = self.words(self.torque, va="center", transform=right)
 
     def _fit_axes(self, expected: Expected, current: Band, curves: Torques) -> None:
-        """Axes that hold everything; the pixels of axes seen before are there already."""
+        """Fit the axes and restore their pixels."""
         read = [point.current for point in self.mounted.measured if point.current is not None]
         rated = [] if self.mounted.current is None else [self.mounted.current]
         amps = np.concatenate([current.low, current.high, expected.current, read, rated])
-        highest = max(curves.motor.high.max(), curves.fan[-1])
+        highest = self._torque(max(curves.motor.high.max(), curves.fan[-1]))
         wanted = (
             self._ends(self.amps, amps.min(), amps.max()),
             self._ends(self.torque, 0.0, highest),
         )
-        if wanted not in self._stills:
-            self.amps.set_ylim(wanted[0])
-            self.torque.set(xlim=(0, 1.03 * curves.speed_rpm[-1]), ylim=wanted[1])
-            self.canvas.draw()
-            self._stills[wanted] = self.canvas.copy_from_bbox(self.figure.bbox)
         self.amps.set_ylim(wanted[0])
-        self.torque.set_ylim(wanted[1])
-        self.canvas.restore_region(self._stills[wanted])
+        self.torque.set(xlim=(0, 1.03 * curves.speed_rpm[-1]), ylim=wanted[1])
+        self.restore(wanted)
 
     def _ends(self, axes, low: float, high: float) -> tuple[float, float]:
-        """The narrowest of a few pairs of ends that hold ``low`` to ``high``; what is shown first
-        fills the narrowest well."""
+        """The narrowest of a few pairs of ends that hold ``low`` to ``high``; the first range fills
+        the narrowest well."""
         first_low, first_high = self._first.setdefault(axes, (low, high))
         spare = SPARE * (first_high - first_low)
         while low < max(first_low - spare, 0.0) or high > first_high + spare:
@@ -260,7 +245,7 @@ class MotorPicture:
 
     def _set_amps(self, expected: Expected, current: Band) -> None:
         volts, (low, _, high) = expected.voltage, expected.current
-        self._amps_band.set_xy(_outline(expected.sweep.voltage, current))
+        self._amps_band.set_xy(outline(expected.sweep.voltage, current))
         self._amps_mid.set_data(expected.sweep.voltage, current.mid)
         self._line.set_xdata([volts, volts])
         self._range.set_data([volts, volts], [low, high])
@@ -274,43 +259,48 @@ class MotorPicture:
             position=(volts + (1 if right else -1), bottom + 0.93 * (top - bottom)),
             text=self._word("here", **here),
             ha="left" if right else "right",
-            va="top",
         )
 
     def _set_torques(self, expected: Expected, curves: Torques) -> None:
-        speed, mid = curves.speed_rpm, curves.motor.mid
-        self._motor_band.set_xy(_outline(speed, curves.motor))
-        self._motor_mid.set_data(speed, mid)
-        self._fan.set_data(speed, curves.fan)
-        rpm, newton_metres = (expected.bands[name].mid for name in ("speed_rpm", "torque_nm"))
-        self._meet.set_data([rpm], [newton_metres])
-        at = len(speed) // 3
-        self._motor_label.set(position=(speed[at], mid[at]), ha="center", va="center")
-        self._fan_label.set(position=(speed[at], curves.fan[at]), va="center")
-        rpm_shown, torque = Quantity(rpm, "speed"), f"{newton_metres:.2f} N m"
-        words = self._word("meet", rpm=rpm_shown, torque=torque)
-        self._meet_label.set(position=(0.98 * rpm, 0.3 * newton_metres), text=words)
+        speed, motor = curves.speed_rpm, Band(*map(self._torque, curves.motor))
+        fan = self._torque(curves.fan)
+        self._motor_band.set_xy(outline(speed, motor))
+        self._motor_mid.set_data(speed, motor.mid)
+        self._fan.set_data(speed, fan)
+        rpm, newton_meters = (expected.bands[name].mid for name in ("speed_rpm", "torque_nm"))
+        torque = float(self._torque(newton_meters))
+        self._meet.set_data([rpm], [torque])
+        at, over = len(speed) // 3, 0.02 * self.torque.get_ylim()[1]
+        self._motor_label.set_position((speed[at], motor.high[at] + over))
+        self._fan_label.set_position((speed[at], fan[at] + over))
+        figures = {"rpm": Quantity(rpm, "speed"), "torque": Quantity(newton_meters, "torque")}
+        told = textwrap.fill(self._word("meet", **figures), 10, break_long_words=False)
+        self._meet_label.set(position=(1.012, torque), text=told)
+
+    def _torque(self, newton_meters):
+        """Torques [N m] in the unit of the axis."""
+        return self._writer.number(newton_meters, "torque")
 
 
-class AmpsPicture:
-    """Amps across voltage of one motor on its fan: ``expected`` has the sweep, and the plate.
+class AmpsPicture(MovingPicture):
+    """Amps against voltage for one motor on its fan: ``expected`` has the sweep, and the nameplate.
 
     ``words``: across, up, plate, band, low, high.
     """
 
     def __init__(self, expected: Expected, words: dict[str, str]):
-        self.figure = Figure(figsize=PAGE_SIZE, dpi=DPI, layout="constrained")
-        self.canvas = FigureCanvasAgg(self.figure)
+        super().__init__(PAGE_SIZE, DPI, layout="constrained")
         self.axes = self.figure.subplots()
         self._draw_axes(expected, words)
         self._draw_amps(expected, words)
-        self._moving = self._markers()
-        self.canvas.draw()
-        self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+        self._line = self.upright(self.axes, PAGE_FOOT)
+        self._range = self.line(self.axes, "_-", lw=2.6, ms=12, mew=2)
+        self._dot = self.line(self.axes, "o", ms=6)
+        self._label = self.words(self.axes, fontsize=PLAIN, va="top")
 
-    def png(self, voltage: float, current: Band, label: str) -> bytes:
-        """With a mark at the line's ``voltage`` [V] and the ``current`` [A] there."""
-        self.canvas.restore_region(self._still)
+    def set(self, voltage: float, current: Band, label: str) -> None:
+        """Put the mark at the supply ``voltage`` [V] with the ``current`` [A] there."""
+        self.restore()
         low, mid, high = current
         right = voltage < sum(self.axes.get_xlim()) / 2
         self._line.set_xdata([voltage, voltage])
@@ -320,7 +310,6 @@ class AmpsPicture:
             position=(voltage + (1.5 if right else -1.5), self._top), text=label,
             ha="left" if right else "right",
         )  # fmt: skip
-        return redrawn(self.canvas, self._moving)
 
     def _draw_axes(self, expected: Expected, words: dict[str, str]) -> None:
         plate, band = expected.mounted.current, expected.across["current_a"]
@@ -354,15 +343,6 @@ class AmpsPicture:
     def _write(self, word: str, place, away, side: str, height: str) -> None:
         note(self.axes, word, place, away, size=PLAIN, ha=side, va=height)
 
-    def _markers(self) -> list:
-        axes = self.axes
-        self._line = axes.axvline(np.nan, PAGE_FOOT, color=EDGE, lw=THIN, animated=True)
-        (self._range,) = axes.plot([], [], "_-", color=INK, lw=2.6, ms=12, mew=2, animated=True)
-        (self._dot,) = axes.plot([], [], "o", color=INK, ms=6, animated=True)
-        words = {"fontsize": PLAIN, "bbox": BEHIND, "animated": True}
-        self._label = axes.text(0, 0, "", color=INK, va="top", **words)
-        return [self._line, self._range, self._dot, self._label]
-
 
 def _rating(step: RatingStep, hours: float, price: float, writer: Writer) -> dict:
     bands, energy = step.bands, step.energy.scaled(hours)
@@ -390,14 +370,9 @@ def _at(band: Band, place: int) -> Band:
 
 
 def _rise(room: Band | None, writer: Writer) -> str:
-    """The median of the room to the trip; nothing below zero is room."""
+    """The median margin to the trip; below zero there is none."""
     if room is None:
         return writer("expected.table.no_class")
     if room.mid < 0:
         return writer("expected.table.no_room")
     return bare(room.mid, "temperature_rise", writer, 0)
-
-
-def _outline(across, band: Band) -> np.ndarray:
-    """The corners of a band, (points, 2)."""
-    return np.column_stack([np.r_[across, across[::-1]], np.r_[band.low, band.high[::-1]]])

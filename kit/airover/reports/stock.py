@@ -33,24 +33,24 @@ TICK = 15  # characters of a line
 
 
 def load_list(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """What to load on the truck and keep at the counter, one row for each item."""
+    """Items to load on the truck and to keep at the counter, one row for each."""
     return _frame(found, writer, _line, found.load_list())
 
 
 def on_truck(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """What to load on each truck."""
+    """Items to load on each truck."""
     return _frame(found, writer, _on_truck, [one for one in found.load_list() if one["truck"]])
 
 
 def at_counter(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """What to keep at the counter, what is asked for most first."""
+    """Items to keep at the counter, the most requested first."""
     kept = [one for one in found.load_list() if one["counter"]]
     kept.sort(key=lambda one: -one["asked_a_year"])
     return _frame(found, writer, _at_counter, kept)
 
 
 def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """How calls end, in forecast and replay: means in per cent of the calls."""
+    """Ends of the calls in forecast and replay: means in per cent of the calls."""
     confirmed = found.confirmed
     shares = {"forecast": confirmed.forecasts, "replayed": confirmed.replays}
     columns = {"ends": [writer(f"stock.end.{end}") for end in ENDS]}
@@ -61,13 +61,13 @@ def ends(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def curve(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Money against calls fixed, with all motors and with those of one rating only."""
+    """Money and calls fixed, with all motors and with single-rating motors only."""
     plans = [("all", plan) for plan in found.plans] + [("single", one) for one in found.single]
     return _frame(found, writer, _curve, plans)
 
 
 def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """What to add next, and why."""
+    """Motors to add next, and why."""
 
     def row(one, writer: Writer) -> dict:
         shares = {"gain": f"{100 * one.gain:.1f}", "money": f"{one.money:.0f}"}
@@ -117,16 +117,16 @@ def money_curve(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
 
 
 def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
-    """How a season's calls end: seasons sampled from the history beside the one held out."""
+    """Ends of a season's calls: seasons sampled from the history beside the one held out."""
     figure = Figure(figsize=SIZE, layout="constrained")
     axes = figure.subplots()
     confirmed = found.confirmed
     sides = ((confirmed.forecasts, -0.19, PALE, ""), (confirmed.replays, 0.19, PAPER, "///"))
-    for outcomes, shift, colour, hatch in sides:
+    for outcomes, shift, color, hatch in sides:
         for place, name in enumerate(ENDS):
             shares = sorted(100 * getattr(one, name) for one in outcomes)
             mean = sum(shares) / len(shares)
-            bar = {"color": colour, "hatch": hatch, "edgecolor": EDGE, "width": 0.36}
+            bar = {"color": color, "hatch": hatch, "edgecolor": EDGE, "width": 0.36}
             axes.bar(place + shift, mean, **bar)
             ends = [shares[int(p * (len(shares) - 1))] for p in (0.05, 0.95)]
             axes.plot([place + shift] * 2, ends, color=INK, lw=THIN, marker="_", ms=6)
@@ -144,7 +144,7 @@ def replayed(found: StockStudy, writer: Writer = ENGLISH) -> Figure:
 
 
 def limits(writer: Writer) -> list[str]:
-    """What a plan of a stock does not say."""
+    """Limits of a stock plan."""
     return writer.texts.below("stock.limit")
 
 
@@ -356,7 +356,7 @@ def _whys(checks, writer: Writer) -> str:
 
 
 def _this_truck(axes, found: StockStudy, writer: Writer) -> None:
-    """The plan with its forecast's band; its words stand low, where no curve is."""
+    """Draw the plan with its forecast's range; its words lie low, below the curves."""
     money, (low, mid, high) = found.plan.money, found.confirmed.forecast.scaled(100)
     axes.plot([money] * 2, [low, high], color=INK, lw=LINE, marker="_", ms=9)
     axes.plot(money, mid, "D", ms=9, mfc=PAPER, mec=INK, mew=1.6, zorder=5)
@@ -376,7 +376,7 @@ def _drawn_line(axes, plans: tuple[TruckPlan, ...], words: str, style: str, mark
 
 
 def _confirmed(found: StockStudy, writer: Writer) -> list[str]:
-    """How far the plan can be trusted, a sentence each."""
+    """Evidence for the plan, a sentence each."""
     planned, checked = found.plan, found.confirmed
     counts = {"calls": len(found.calls), "needs": len(found.matched.needs)}
     forecast, replayed = (_range(one, writer) for one in (checked.forecast, checked.replayed))
