@@ -15,7 +15,9 @@ SYSTEMS = ("US", "SI")
 IN_SI = {"22 in": "560 mm", "3.5 lb": "1.6 kg", "1/2 in": "12.7 mm", "2 1/4 in": "57 mm",
          "105 degF": "41 degC", "1100 ft": "340 m", "2400 cfm": "4100 m3/h",
          "45000 Btu/h": "13 kW", "17 degF": "9 K", "5 degF": "3 K", "7 in": "180 mm",
-         "6 in": "150 mm"}  # fmt: skip
+         "6 in": "150 mm", "2 1/2 in": "64 mm", "20 degF": "-7 degC",
+         "75 degF": "24 degC", "95 degF": "35 degC", "97 degF": "36 degC", "116 degF": "47 degC",
+         "190 degF": "88 degC"}  # fmt: skip
 LONGEST_SHOWN = 28  # characters of what was typed, as a refusal shows it
 _WIDE = {"width": "auto"}
 _LABEL = {"description_width": "168px"}
@@ -293,8 +295,11 @@ class Fields:
         self.tell(self.refused)
 
     def label(self, name: str) -> str:
-        """What a field is called."""
-        return named(self.record, name, self._write)
+        """What a field is called; on the page with the number of its reading."""
+        label, number = named(self.record, name, self._write), self.record.partition(" ")[2]
+        if not (number and self._hints):
+            return label
+        return f"{self._write('panel.motors.reading', number=number)}: {label}"
 
     def _refusal(self, name: str, error: InputError) -> str:
         """Why a field is refused; a long text is in it, cut to its beginning."""

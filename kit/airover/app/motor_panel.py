@@ -268,7 +268,8 @@ class MotorPanel(Panel):
         self.motor = MotorChoice(write("page.amps.motor" if self.on_page else "panel.motor"))
         shown = [(f"{row.name} ({_powers(row)})", row.name) for row in self._motors]
         self.motor.offer([(write("panel.motors.plate_below"), OF_THE_PLATE), *shown])
-        self.rating = choice(write("panel.motors.rating"), self._one_rating)
+        rating = "page.amps.rating" if self.on_page else "panel.motors.rating"
+        self.rating = choice(write(rating), self._one_rating)
         self.fan = choice(write("panel.motors.fan"), fans)
         self.voltage = slider(write("panel.motors.voltage"), 180, 260, 230)
         self.capacitor = slider(write("panel.motors.capacitor"), 50, 200, 100, 5)

@@ -214,8 +214,9 @@ class App(Panel):
         if self.answer is None:
             return
         if self.panels[at] is None:
-            panel = self.panels[at] = STEPS[at](host=self)
+            panel = STEPS[at](host=self)
             panel.restore(self.typed())
+            self.panels[at] = panel
             self.steps.children[at].children = [panel.view]
         self.panels[at].look()
 

@@ -155,6 +155,10 @@ class Picture:
     def html(self, width: int = 640) -> str:
         return style.image(self.png, self.words, width)
 
+    def own_size(self, width: int = 640) -> str:
+        """The picture never smaller than ``width``, so that its letters can be read."""
+        return style.scrolled(self.html(width))
+
     def __repr__(self) -> str:
         return self.words
 

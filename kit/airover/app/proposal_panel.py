@@ -254,7 +254,7 @@ def what_decides(counted: Counted) -> str:
     told = counted.writer("panel.proposal.none_turns")
     if turning:
         told = counted.writer("panel.proposal.turning", inputs=turning)
-    return shown.html(WIDE) + style.quiet(told)
+    return shown.own_size(WIDE) + style.quiet(told)
 
 
 def counted_with(counted: Counted) -> str:
@@ -430,7 +430,7 @@ class ProposalPanel(PagedPanel):
         self.verdict.value = verdict(self.answer)
         self.picture = life(self.answer)
         none = style.quiet(self.text("proposal.no_cost"))
-        shown = none if self.picture is None else self.picture.html()
+        shown = none if self.picture is None else self.picture.own_size()
         self.picture_shown.value = shown + facts(self.answer)
         self.draw_page()
         self._note_change()
@@ -587,7 +587,13 @@ class ProposalPanel(PagedPanel):
         }  # fmt: skip
         if self.on_page:
             own += [self.upload_button, self.file_told]
-            left = [self.motor, *self.parts(pages), self.language, self.date, self.button]
+            left = [
+                self.motor,
+                *self.parts(pages, opened=True),
+                self.language,
+                self.date,
+                self.button,
+            ]
             right = [self.made_told, self.links, self.picture_shown]
             self.arrange([self.verdict], left, right, [self.tables])
             return

@@ -230,7 +230,7 @@ class ReplacementPanel(Panel):
             setattr(self, name, widgets.HTML())
         for name in ("candidates", "checks", "open_points", "folded"):
             setattr(self, name, widgets.HTML())
-        self.motor = choice(self.text("answer.pictured"), [])
+        self.motor = choice(self.text("answer.shown"), [])
         self.restore_button = None
         if host is None:
             self._make_form(job_path, catalog, units, unsaved)
@@ -339,7 +339,7 @@ class ReplacementPanel(Panel):
         writer = self.writer
         self.torque = picture(self.chosen, writer)
         self.load.value = load(self.answer, self.chosen, writer)
-        self.picture.value = self.torque.html()
+        self.picture.value = self.torque.own_size()
         self.reasons.value = reasons(self.chosen, writer)
         self.checks.value = checks(self.chosen, writer)
 

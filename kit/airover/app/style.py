@@ -98,6 +98,7 @@ STYLE = (
 .ao-page .widget-html, .ao-page .widget-html-content { margin: 0; line-height: inherit; height: auto;
   font-size: inherit; min-width: 0; width: 100%; }
 .ao-page .ao-soft { font-size: 14px; }
+.ao-page .ao-scroll img { max-width: none; }
 .ao-page summary { padding: 10px 0; }
 .ao-page h1 { font-size: 22px; line-height: 1.25; margin: 8px 0 2px; font-weight: 650; }
 .ao-page h2 { font-size: 18px; margin: 4px 0 6px; font-weight: 650; }
@@ -296,8 +297,12 @@ def table(frame, kind: str = "") -> str:
 
     ``kind`` "figures" keeps all but the last column on one line, "narrow" takes little room.
     """
-    inside = writing.html(frame, f"ao-{kind}" if kind else None)
-    return f'<div class="ao-scroll" tabindex="0">{inside}</div>'
+    return scrolled(writing.html(frame, f"ao-{kind}" if kind else None))
+
+
+def scrolled(html: str) -> str:
+    """A table or picture that is moved sideways, also by keys, where the screen is too narrow."""
+    return f'<div class="ao-scroll" tabindex="0">{html}</div>'
 
 
 LIMIT = 75.0  # % of a bar's length, at which its limit is drawn

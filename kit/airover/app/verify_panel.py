@@ -31,6 +31,8 @@ READING = {
     "speed": "1091 rpm",
     "capacitor_voltage": "365 V",
     "capacitor_current": "1.03 A",
+}
+AIR = {
     "outdoor_temperature": "95 degF",
     "entering_temperature": "97 degF",
     "motor_air_temperature": "116 degF",
@@ -189,7 +191,7 @@ class VerifyPanel(Panel):
             return
         self.picture = picture_of(found, write)
         self._places["verdict"].value = verdict_html(found, write)
-        self._places["picture"].value = self.picture.html()
+        self._places["picture"].value = self.picture.own_size()
         for section in _SECTIONS:
             if not (self.on_page and section is cautions):  # the page says its own
                 self._places[section.__name__].value = section(found, write)
@@ -232,7 +234,7 @@ class VerifyPanel(Panel):
         if not self.on_page:
             self.units = fields.units_shown(units, self.writer)
         write = self.writer
-        self.reading = self.fields("reading 1", {"Reading": READING}, ReadingMoment)
+        self.reading = self.fields("reading", {"Reading": READING, "Air": AIR}, ReadingMoment)
         self.winding = self.fields("winding", {"Ohms": WINDING}, WindingOhms)
         self.seen = self.fields("seen", {"Seen": SEEN}, Measurements)
         self.meters = self.fields("meters", {"Meters": METERS}, Meters)
@@ -255,6 +257,7 @@ class VerifyPanel(Panel):
     def _pages(self) -> dict[str, list]:
         pages = {
             "Reading": [hint(self.text("verify.how_to_read")), self.reading.pages["Reading"]],
+            "Air": [self.reading.pages["Air"]],
             "Ohms": [hint(self.text("verify.ohms")), self.winding.pages["Ohms"]],
             "Seen": [self.seen.pages["Seen"]],
             "Meters": [hint(self.text("verify.accuracy")), self.meters.pages["Meters"]],
