@@ -388,7 +388,7 @@ class ProposalPanel(PagedPanel):
 
     def write(self) -> None:
         """Make the proposal, write its files and show its pages; what is wrong is told."""
-        self.made_told.value = style.status(self.text("proposal.making"))
+        self.made_told.value = style.status(self.writer("page.offer.making"))
         self.button.disabled = True  # a second click on the way would only make it twice
         try:
             made = self.proposal()

@@ -6,7 +6,7 @@ from airover.app import fields, style, uploads
 from airover.app.fields import Fields, MotorChoice, hint, text
 from airover.app.motor_panel import OF_THE_PLATE, QUICKEST, with_capacitor
 from airover.app.panel import Panel, Picture, read_job, read_motors
-from airover.app.replacement import CAUTIONED, candidate, offered
+from airover.app.replacement import CAUTIONED, candidate, named, offered
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.message import Message
@@ -111,6 +111,7 @@ class VerifyPanel(Panel):
             raise InputError(
                 "motor", quoted(measured.motor), Message("panel.verify.a_catalog_motor")
             )
+        self._offered = None  # the motor in the file is offered too
         with self.filling():
             self._keep(measured)
             self.motor.want(names.get(measured.motor.lower(), OF_THE_PLATE))
@@ -197,12 +198,16 @@ class VerifyPanel(Panel):
                 self._places[section.__name__].value = section(found, write)
 
     def _take_job(self) -> None:
-        """Offer the motors that fit the page's job, or the nearest ones."""
+        """Offer the motors that fit the page's job, or the nearest ones, and the one installed."""
         found = self.host.answer
         if found is self._offered:
             return
         self.job, self._offered = found.job, found
         self._motors = [one.case.motor for one in found.candidates]
+        shown = offered(found, self.writer)
+        installed = candidate(found, self.motor.wanted or "")
+        if installed is not None and self.motor.wanted not in dict(map(reversed, shown)):
+            shown.append((named(installed, self.writer), self.motor.wanted))
         with self.filling():
             self.motor.offer(
                 [*offered(found, self.writer), (self.text("verify.of_plate"), OF_THE_PLATE)]
