@@ -84,6 +84,7 @@ def _is_job(path: Path) -> bool:
         return False
 
 
+_FOLDER = Message("panel.results_folder")
 DOTS = 110  # in an inch of a page's preview
 WIDE, SCREEN = 620, 920  # pixels
 
@@ -407,7 +408,7 @@ class ProposalPanel(PagedPanel):
             )
             return
         finally:
-            self.button.disabled = False
+            self.button.disabled = not self.answer.found.fitting
         self.made, self._made_of, self.made_told.value = made, self._asked(), told
         self._show_made()
         self.tables.selected_index = PREVIEW
@@ -427,6 +428,9 @@ class ProposalPanel(PagedPanel):
     def draw(self) -> None:
         with self.filling():
             self.motor.offer([self._as_recommended, *motors(self.answer)])
+        self.button.disabled = not self.answer.found.fitting
+        if self.on_page and self.button.disabled:
+            self.made_told.value = style.status(self.writer("page.offer.none_fits"))
         self.verdict.value = verdict(self.answer)
         self.picture = life(self.answer)
         none = style.quiet(self.text("proposal.no_cost"))
@@ -489,9 +493,10 @@ class ProposalPanel(PagedPanel):
     def _folder(self) -> Path:
         given = self.out.value.strip()
         if not given:
-            raise InputError("results folder", "nothing", 'a folder, such as "results/my-job"')
+            raise InputError(_FOLDER, Message("error.nothing"), Message("panel.proposal.a_folder"))
         if Path(given).is_file():
-            raise InputError("results folder", f"{quoted(given)}, which is a file,", "a folder")
+            file = Message("panel.proposal.a_file", name=quoted(given))
+            raise InputError(_FOLDER, file, Message("panel.proposal.a_folder"))
         return Path(given)
 
     def _show_made(self) -> None:

@@ -20,7 +20,7 @@ from airover.core.texts import Writer
 from airover.core.units import quoted
 from airover.model.simulation import HIGH, LOW
 from airover.records.catalog import read_catalog
-from airover.records.job import Job, JobFile
+from airover.records.job import FILE, Job, JobFile
 from airover.records.scope import suits
 from airover.reports import answer_tables as tables
 from airover.reports import drawing
@@ -296,7 +296,7 @@ class ReplacementPanel(Panel):
         if self.on_page or self.form.typed() == self._clean or running_loop() is None:
             return
         try:
-            make_folder(self.unsaved.path.parent, "folder of unsaved work")
+            make_folder(self.unsaved.path.parent, Message("serve.unsaved_folder"))
             self.unsaved.save(self.form.typed())
         except InputError as error:
             self.file_told.value = style.problem(
@@ -356,10 +356,10 @@ class ReplacementPanel(Panel):
         written = str(path).strip()
         target = Path(written).resolve()
         if not written or target.is_dir():
-            raise InputError("job file", quoted(written), Message("panel.answer.a_file_name"))
+            raise InputError(FILE, quoted(written), Message("panel.answer.a_file_name"))
         if target.exists() and target not in self._own:
             given = Message("panel.answer.exists", name=quoted(written))
-            raise InputError("job file", given, Message("panel.answer.a_free_name"))
+            raise InputError(FILE, given, Message("panel.answer.a_free_name"))
         return target
 
     def _observe(self) -> None:
