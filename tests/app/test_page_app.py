@@ -269,15 +269,22 @@ def test_a_customer_stands_on_the_proposal_and_in_the_jobs_file(page):
     assert page.answer.job.customer.name == ""  # which changes no answer
 
 
-def test_nothing_of_this_computer_is_read_or_written_by_the_page(page, tmp_path, monkeypatch):
-    """A step of the page has no control that names a file or a folder."""
+def test_no_control_of_the_page_names_a_file(page, tmp_path, monkeypatch):
+    """Nor one that is not shown: whoever has the page could write into it."""
     monkeypatch.chdir(tmp_path)
-    named = ("path", "catalog", "company", "template", "out", "jobs", "measured_path")
+    named = ("path", "company", "template", "out", "jobs", "measured_path", "save_button")
     for at in range(len(page.panels)):
-        panel, shown = step(page, at), every_widget(page.view)
-        assert not any(getattr(panel, name, None) in shown for name in named)
+        assert not any(hasattr(step(page, at), name) for name in (*named, "catalog"))
     page.shown.write()
     assert page.shown.made is not None and not list(tmp_path.iterdir())
+
+
+def test_a_step_does_not_hide_that_the_job_is_refused(page):
+    view = step(page, 1)
+    page.form.nameplate.current.value = "nineteen"
+    view.voltage.value = 240
+    assert "Please look at: Amps" in page.status.value and "240" in view.verdict.value
+    assert "ao-earlier" in page.body._dom_classes
 
 
 def test_a_companys_logo_is_never_looked_for(page):

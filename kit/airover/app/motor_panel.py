@@ -250,11 +250,13 @@ class MotorPanel(Panel):
         typed = [one for record in self.records() for one in record.controls.values()]
         sliders = [self.voltage, self.capacitor, self.blade]
         others = [*typed, self.rating, self.fan, self.price, self.hours]
-        self.watch([*others] if self.on_page else [*others, self.units])
+        self.watch(others)
         self.follow_sliders(sliders)
         self.follow([self.motor], self._motor_chosen)
-        self.follow_path(self.path, self.open)
-        self.keep_steps([self.motor, *others, *sliders, self.units], first=[self.motor])
+        if not self.on_page:
+            self.watch([self.units])
+            self.follow_path(self.path, self.open)
+            self.keep_steps([self.motor, *others, *sliders, self.units], first=[self.motor])
 
     def _make_controls(self, units: str) -> None:
         if not self.on_page:
@@ -276,7 +278,8 @@ class MotorPanel(Panel):
         self.blade = slider(write("panel.motors.blade"), 50, 120, 100, 5)
         self.price = number(write("panel.motors.price"), PRICE, 0.0, 100.0)
         self.hours = number(write("panel.motors.hours"), HOURS, 1.0, 8784.0)
-        self.path = text(write("panel.job_file"), "my-job.toml", write)
+        if not self.on_page:  # where no control may name a file
+            self.path = text(write("panel.job_file"), "my-job.toml", write)
 
     def _arrange(self) -> None:
         sliders = [self.voltage, self.capacitor, self.blade]

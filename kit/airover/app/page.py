@@ -26,10 +26,8 @@ from airover.records.job import Customer, Job
 from airover.selection.answer import Answer, answer
 
 STEPS: tuple[type[Panel], ...] = (ReplacementPanel, MotorPanel, VerifyPanel, ProposalPanel)
-FORMS = FORM | {
-    "customer": (CUSTOMER, Customer),
-    "cost": (COST, CostBasis),
-}  # on the step of the proposal
+# Customer and prices are on the step of the proposal.
+FORMS = FORM | {"customer": (CUSTOMER, Customer), "cost": (COST, CostBasis)}
 SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site"}
 
 
@@ -55,7 +53,7 @@ class App(Panel):
         self.offered = widgets.VBox([self.before_told, self.go_on])
         self._left: State = {}  # what is typed on steps that were not made yet
         self.panels: list[Panel | None] = []
-        self._before = None
+        self._before, self._trouble = None, ""
         self._make()
         self.undo = Undo(self.typed, self._go_to)
         self._arrange()
@@ -104,12 +102,16 @@ class App(Panel):
             self.answer = found
             for panel in filter(None, self.panels):
                 panel.stale = True
+        self._trouble = ""
         self.body.remove_class("ao-earlier")
         self._look()
 
     def ready(self) -> str:
-        """The verdict in short, with a way down to it, and that it is up to date."""
-        return style.answered(self.writer(self.answer.verdict), self.writer("page.ready"))
+        """The verdict in short, with a way down to it, and that it is up to date; while the job is
+        refused or incomplete, what is wrong with it."""
+        return self._trouble or style.answered(
+            self.writer(self.answer.verdict), self.writer("page.ready")
+        )
 
     def records(self) -> tuple[Fields, ...]:
         return self.form.forms[: len(FORM)]
@@ -312,17 +314,15 @@ class App(Panel):
         self._tell(told, earlier=True)
 
     def _tell(self, html: str, earlier: bool) -> None:
-        self.status.value = html
+        self.status.value = self._trouble = html
         (self.body.add_class if earlier else self.body.remove_class)("ao-earlier")
 
     def _say(self) -> None:
         """What stands around job and steps, in the reader's language."""
         write = self.writer
         self.head.value = style.STYLE + style.title(write("page.title"), write.texts)
-        self.language.description, self.units.description = (
-            write("page.language"),
-            write("page.units"),
-        )
+        self.language.description = write("page.language")
+        self.units.description = write("page.units")
         with self.filling():
             system = self.units.value
             self.units.options = [(write(f"page.system.{one}"), one) for one in SYSTEMS]

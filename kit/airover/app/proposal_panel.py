@@ -383,7 +383,7 @@ class ProposalPanel(PagedPanel):
             motor=counted.wanted or None,
             writer=Writer(self.language.value, self.units.value),
             date=read_day(date, "date") if date else None,
-            template=self.template.value.strip() or None,
+            template=None if self.on_page else self.template.value.strip() or None,
             invented_motors=self._is_invented(),
         )
 
@@ -525,22 +525,22 @@ class ProposalPanel(PagedPanel):
 
     def _observe(self) -> None:
         typed = [one for record in self.records() for one in record.controls.values()]
-        paper = [self.language, self.date, self.company, self.template]
-        self.watch([*typed, self.motor] if self.on_page else [*typed, self.motor, self.units])
-        self.follow([self.catalog], self.update, as_typed=False)
-        self.follow(paper, self._note_change)
-        self.follow([self.jobs], self._job_chosen)
-        self.follow_path(self.path, self.open)
-        self.keep_steps([*typed, self.units, self.language, self.date])
+        self.watch([*typed, self.motor])
+        self.follow([self.language, self.date], self._note_change)
         # ipywidgets only logs what a click raises: the handler does nothing but call this one.
         self.button.on_click(lambda _: self.write())
+        if not self.on_page:
+            self.watch([self.units])
+            self.follow([self.company, self.template], self._note_change)
+            self.follow([self.catalog], self.update, as_typed=False)
+            self.follow([self.jobs], self._job_chosen)
+            self.follow_path(self.path, self.open)
+            self.keep_steps([*typed, self.units, self.language, self.date])
 
     def _make_controls(self, units: str, catalog, company) -> None:
         if not self.on_page:
             self.units = fields.units_shown(units, self.writer)
         write = self.writer
-        self.jobs = choice(write("panel.job_file"), [] if self.on_page else job_files(write))
-        self.path = text(write("panel.proposal.another"), "my-job.toml", write)
         self.motor = MotorChoice(write("page.offer.motor" if self.on_page else "panel.motor"))
         self.motor.offer([self._as_recommended])
         self.button = widgets.Button(
@@ -553,19 +553,28 @@ class ProposalPanel(PagedPanel):
         self.language.value = self._language
         self.date = text(write("panel.proposal.date"))
         self.date.placeholder = write("panel.proposal.today")
+        self.places("verdict", "picture_shown", "links")
+        self.told_places("made_told", "file_told")
+        self.preview_told, self.preview = widgets.HTML(), widgets.HTML()
+        self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
+        preview = write("panel.proposal.page.Preview")
+        self.make_pages(self._pages, more={preview: [self.preview_told, self.preview]})
+        if self.on_page:  # where no control may name a file
+            words = write("page.file.company")
+            self.upload_button = uploads.upload(words, ".toml", self.upload)
+        else:
+            self._make_file_controls(catalog, company)
+
+    def _make_file_controls(self, catalog, company) -> None:
+        write = self.writer
+        self.jobs = choice(write("panel.job_file"), job_files(write))
+        self.path = text(write("panel.proposal.another"), "my-job.toml", write)
         self.company = text(write("panel.proposal.company"), "my-company.toml", write)
         self.company.value = "" if company is None else os.fspath(company)
         self.template = text(write("panel.proposal.template"), "my-template.typ", write)
         self.catalog = text(write("panel.catalog"), "my-motors.csv", write)
         self.catalog.value = "" if catalog is None else os.fspath(catalog)
         self.out = text(write("panel.results"), "results/my-job", write)
-        self.places("verdict", "picture_shown", "links")
-        self.told_places("made_told", "file_told")
-        self.upload_button = uploads.upload(write("page.file.company"), ".toml", self.upload)
-        self.preview_told, self.preview = widgets.HTML(), widgets.HTML()
-        self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
-        preview = write("panel.proposal.page.Preview")
-        self.make_pages(self._pages, more={preview: [self.preview_told, self.preview]})
 
     def _make_records(self) -> None:
         """Customer, money and company; a job's customer and money are the page's."""

@@ -230,10 +230,12 @@ class VerifyPanel(Panel):
     def _observe(self) -> None:
         typed = [one for record in self.records() for one in record.controls.values()]
         asked = [*typed, self.motor, self.rating]
-        self.watch(asked if self.on_page else [*asked, self.units])
-        self.follow_path(self.path, self.open)
-        self.follow_path(self.measured_path, self.open_measured)
-        self.keep_steps([*asked, self.units])
+        self.watch(asked)
+        if not self.on_page:
+            self.watch([self.units])
+            self.follow_path(self.path, self.open)
+            self.follow_path(self.measured_path, self.open_measured)
+            self.keep_steps([*asked, self.units])
 
     def _make_controls(self, units: str) -> None:
         if not self.on_page:
@@ -247,10 +249,12 @@ class VerifyPanel(Panel):
         self.motor = MotorChoice(write("page.measured.motor" if self.on_page else "panel.motor"))
         self.motor.offer([(write("panel.verify.of_plate"), OF_THE_PLATE), *names])
         self.rating = text(write("panel.verify.rating"), "1/3 hp", write)
-        self.path = text(write("panel.job_file"), "my-job.toml", write)
-        self.measured_path = text(write("panel.verify.measured_file"), "measured.toml", write)
-        self.told_places("file_told")
-        self.upload_button = uploads.upload(write("page.file.measured"), ".toml", self.upload)
+        if self.on_page:  # where no control may name a file
+            self.told_places("file_told")
+            self.upload_button = uploads.upload(write("page.file.measured"), ".toml", self.upload)
+        else:
+            self.path = text(write("panel.job_file"), "my-job.toml", write)
+            self.measured_path = text(write("panel.verify.measured_file"), "measured.toml", write)
 
     def _arrange(self) -> None:
         places = self._places
