@@ -167,7 +167,7 @@ def _calls(columns, rows) -> Calls:
         places.append(_place(cells.pop(PLACE, ""), line))
         facts = tuple((n, f"{cells[n]} {unit}".strip()) for n, unit in columns if cells.get(n))
         if facts not in needs:
-            needs[facts] = len(needs), _need(dict(facts), line)
+            needs[facts] = len(needs), need_of(dict(facts), line)
         need.append(needs[facts][0])
     jobs = tuple(job for _, job in needs.values())
     return Calls(np.array(days, dtype="datetime64[D]"), tuple(places), jobs, np.array(need))
@@ -188,7 +188,7 @@ def _cell(line: int, name: str) -> Message:
     return part(line_of(_CALLS, line), name)
 
 
-def _need(facts: dict[str, str], line: int) -> Job:
+def need_of(facts: dict[str, str], line: int) -> Job:
     """The job of one distinct row."""
     plate = {OF_PLATE[name]: text for name, text in facts.items() if name in OF_PLATE}
     site = {OF_SITE[name]: text for name, text in facts.items() if name in OF_SITE}

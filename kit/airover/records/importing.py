@@ -1,0 +1,770 @@
+"""Tables with anybody's headings: matched to our fields by name and by content, read row by row.
+
+A distributor's price list, a service company's export of calls and a building portfolio call the
+same things by other names and write them in other ways. Each heading is compared with the words
+that the trade uses for a field (English and Spanish), and the cells with what that field can hold;
+a column of 1/6, 1/4, 1/3 is horsepower whatever it is called. The match can be saved as a small
+TOML file and is used for the next file with the same headings. Rows that cannot be used are
+kept apart with their reasons; a cell of a field that nobody needs is left out and counted.
+"""
+
+import csv
+import io
+import re
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from difflib import SequenceMatcher
+from functools import partial
+from typing import NamedTuple
+
+import numpy as np
+import tomlkit
+
+from airover.core.errors import InputError
+from airover.core.kinds import KINDS
+from airover.core.message import Message
+from airover.core.units import convert, quoted, read
+from airover.records.calls import Calls, need_of
+from airover.records.catalog import COLUMNS, catalog_of
+from airover.records.fields import (
+    BEARINGS,
+    CLASSES,
+    DRAIN_PLUGS,
+    ENCLOSURES,
+    MOUNTINGS,
+    PROTECTORS,
+    SHAFT_POSITIONS,
+    spelled,
+)
+from airover.records.nameplate import poles_at
+from airover.records.nameplate_text import read_nameplate
+from airover.records.sheets import Sheet
+
+CATALOG, CALLS, NAMEPLATES, UNITS = "catalog", "calls", "nameplates", "units"
+KINDS_OF_TABLE = (CATALOG, CALLS, NAMEPLATES, UNITS)
+BY_NAME, LIKELY, BY_CONTENT = "name", "likely", "content"
+MATCH_ENDING = ".columns.toml"
+UNKNOWN = {"", "-", "--", "n/a", "na", "none", "null", "nan", "tbd", "?", "unknown", "unk", "not given",
+           "s/d", "desconocido"}  # fmt: skip
+
+
+class Field(NamedTuple):
+    """A field of a table: its ``names`` in the trade, the ``kind`` of amount and usual ``unit``,
+    or the ``words`` it can hold, and what its cells look like (``looks``, a pattern)."""
+
+    names: tuple[str, ...]
+    kind: str = ""
+    unit: str = ""
+    words: dict | None = None
+    looks: str = ""
+    distinct: bool = False  # by its cells alone
+
+
+_FRACTION = r"(?:1/(?:20|15|12|10|8|6|5|4|3|2)|3/4|1)"
+_PLACES = ("city", "site", "location", "zip", "branch", "address", "town", "place", "customer city",
+           "service city", "ciudad", "lugar", "sucursal")  # fmt: skip
+FIELDS: dict[str, Field] = {
+    "maker": Field(("maker", "brand", "manufacturer", "mfr", "mfg", "make", "vendor", "marca", "fabricante")),
+    "model": Field(("model", "model number", "part number", "part no", "part", "item", "item number", "item no",
+                    "item id", "sku", "catalog number", "cat no", "pn", "stock number", "modelo",
+                    "numero de parte", "product")),
+    "kind": Field(("kind", "motor type", "type", "motor kind", "technology", "tipo")),
+    "description": Field(("description", "desc", "item description", "product description", "nameplate",
+                          "nameplate text", "nameplate data", "motor data", "motor nameplate", "notes",
+                          "tech notes", "comments", "descripcion", "notas", "datos de placa")),
+    "voltage": Field(("voltage", "volts", "volt", "v", "rated volts", "rated voltage", "nameplate volts",
+                      "motor volts", "voltaje", "tension"), "voltage", "V",
+                     looks=r"[1-5]\d\d(?:\s*[-/]\s*[1-5]\d\d)?(?:\s*[-/]\s*[56]0)?(?:\s*[-/]\s*[13])?\s*v?(?:ac)?", distinct=True),
+    "line voltage": Field(("line voltage", "line volts", "supply voltage", "supply volts", "measured volts",
+                           "volts measured", "building voltage", "service voltage", "voltaje de linea",
+                           "voltaje medido"), "voltage", "V",
+                          looks=r"[1-5]\d\d(?:\.\d+)?(?:\s*[-/]\s*[1-5]\d\d)?\s*v?(?:ac)?"),
+    "frequency": Field(("frequency", "hz", "hertz", "cycles", "frecuencia"), "frequency", "Hz", looks=r"(?:50|60)\s*(?:hz)?"),
+    "phase": Field(("phase", "ph", "phases", "fases", "fase"), looks=r"(?:1|3|single|three)(?:\s*ph(?:ase)?)?"),
+    "poles": Field(("poles", "pole", "number of poles", "polos"), looks=r"(?:2|4|6|8|10|12)\s*p?(?:oles?)?"),
+    "speed": Field(("speed", "rpm", "motor rpm", "rated rpm", "r/min", "velocidad"), "speed", "rpm",
+                   looks=r"[1-3]?,?\d{3}(?:\s*/\s*\d{3,4})?\s*(?:rpm)?", distinct=True),
+    "power": Field(("power", "hp", "horsepower", "horse power", "motor hp", "rated hp", "hp rating", "output",
+                    "kw", "watts", "potencia", "caballos"), "power", "hp",
+                   looks=rf"(?:{_FRACTION}|0?\.\d+|1(?:\.\d+)?)(?:\s*(?:[-,;/&]|to|thru|through)\s*{_FRACTION})*\s*(?:hp)?", distinct=True),
+    "current": Field(("current", "amps", "fla", "full load amps", "rated amps", "nameplate amps", "amp", "amperage",
+                      "a", "amperios", "corriente", "amperaje", "amps fla"), "current", "A",
+                     looks=r"\d{0,2}\.?\d+(?:\s*[/,;-]\s*\d{0,2}\.?\d+)*\s*a?(?:mps?)?"),
+    "capacitor": Field(("capacitor", "cap", "mfd", "uf", "run capacitor", "run cap", "cap mfd", "cap uf",
+                        "capacitor mfd", "capacitor uf", "capacitance", "condensador", "capacitor de marcha"),
+                       "capacitance", "uF", looks=r"\d{1,2}(?:\.\d)?\s*(?:mfd|uf|\u00b5f)?(?:\s*[/@x]?\s*(?:370|440|330)\s*v?(?:ac)?)?"),
+    "capacitor voltage": Field(("capacitor voltage", "cap volts", "cap voltage", "capacitor volts", "cap vac", "vac",
+                                "voltaje de capacitor"), "voltage", "V", looks=r"(?:330|370|440)(?:\s*[-/]\s*440)?\s*v?(?:ac)?"),
+    "rotation": Field(("rotation", "rot", "direction", "rotation direction", "giro", "rotacion", "sentido"),
+                      looks=r"(?:rev(?:ersible)?|c?cw|(?:counter)?clockwise)[\s\-/]*(?:[lsp]?s?e|cc?w|lead end|shaft end)?", distinct=True),
+    "rotation seen from": Field(("rotation seen from", "viewed from", "rotation end", "seen from"),
+                                looks=r"(?:le|se|lead end|shaft end|ose)"),
+    "frame": Field(("frame", "frame size", "nema frame", "fr", "carcasa", "bastidor"), looks=r"(?:3\.3|42|48|56|5\.0|5\.6)[a-z]{0,2}"),
+    "shaft diameter": Field(("shaft diameter", "shaft dia", "shaft diam", "shaft size", "shaft", "diametro de eje",
+                             "diametro de flecha"), "shaft_diameter", "in"),
+    "shaft length": Field(("shaft length", "shaft len", "shaft lgth", "shaft l", "shaft ext", "shaft extension",
+                           "largo de eje", "largo de flecha"), "shaft_length", "in"),
+    "body diameter": Field(("body diameter", "body dia", "motor diameter", "motor dia", "shell diameter", "diameter",
+                            "dia", "diametro"), "body_diameter", "in"),
+    "body length": Field(("body length", "body len", "motor length", "shell length", "length", "len less shaft",
+                          "length less shaft", "largo", "largo de motor"), "body_length", "in"),
+    "bearing bore": Field(("bearing bore", "bore"), "shaft_diameter", "mm"),
+    "mass": Field(("mass", "weight", "wt", "ship weight", "shipping weight", "lbs", "peso"), "mass", "lb"),
+    "mounting": Field(("mounting", "mount", "mounting type", "montaje"), words=MOUNTINGS),
+    "shaft position": Field(("shaft position", "position", "motor position", "mounted", "posicion"), words=SHAFT_POSITIONS),
+    "shaft positions": Field(("shaft positions", "positions", "approved positions", "position"), words=SHAFT_POSITIONS | {"all": ("all position", "any", "all positions")}),
+    "enclosure": Field(("enclosure", "encl", "housing", "enclosure type", "cubierta"), words=ENCLOSURES),
+    "insulation class": Field(("insulation class", "ins class", "insulation", "ins", "class", "insul", "clase",
+                               "aislamiento"), words=CLASSES, looks=r"(?:class\s*)?[abfh]"),
+    "ambient rating": Field(("ambient rating", "ambient", "max ambient", "amb", "amb temp", "max amb", "temp rating",
+                             "ambient temp", "rated ambient", "ambiente"), "air_temperature", "degC"),
+    "bearings": Field(("bearings", "bearing", "brg", "bearing type", "baleros", "rodamientos"), words=BEARINGS,
+                      looks=r"(?:sleeve|ball)(?: brg| bearings?)?", distinct=True),
+    "drain plugs": Field(("drain plugs", "drain holes", "drains", "drenajes"), words=DRAIN_PLUGS),
+    "protector": Field(("protector", "overload", "thermal protection", "protection", "thermal protector",
+                        "thermal overload", "protector termico"), words=PROTECTORS),
+    "price": Field(("price", "cost", "net", "net price", "unit price", "your price", "your cost", "each", "sell price",
+                    "dealer price", "list price", "list", "precio", "costo", "precio neto"), looks=r"[$\u20ac]?\s*[\d,.]+\s*(?:usd|mxn|eur)?"),
+    "warranty from installation": Field(("warranty from installation", "warranty", "warranty months", "garantia"), "duration", "months"),
+    "warranty from manufacture": Field(("warranty from manufacture",), "duration", "months"),
+    "date": Field(("date", "call date", "completed", "completed on", "service date", "work date", "closed", "date of service",
+                   "created", "fecha", "scheduled"), looks=r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}(?:[ T].*)?", distinct=True),
+    "place": Field(_PLACES),
+    "unit": Field(("unit", "unit id", "unit no", "unit number", "asset", "asset id", "asset tag", "tag", "equipment",
+                   "equipment id", "serial", "serial number", "equipo", "activo")),
+    "outdoor temperature": Field(("outdoor temperature", "outdoor temp", "oat", "design temp", "design temperature",
+                                  "summer design", "outside temp", "temperatura exterior"), "air_temperature", "degF"),
+    "elevation": Field(("elevation", "altitude", "elev", "altitud", "elevacion"), "elevation", "ft"),
+    "airflow": Field(("airflow", "cfm", "air flow", "flujo de aire"), "flow", "cfm"),
+    "blade diameter": Field(("blade diameter", "fan diameter", "fan dia", "fan size", "blade dia", "diametro de aspa"), "blade_diameter", "in"),
+    "coil temperature rise": Field(("coil temperature rise", "coil rise", "coil td", "coil delta t"), "temperature_rise", "degF"),
+    "recirculation": Field(("recirculation",), "temperature_rise", "degF"),
+    "relative humidity": Field(("relative humidity", "humidity", "rh", "humedad"), "humidity", "%"),
+}  # fmt: skip
+_OF_NAMEPLATE = (
+    "voltage", "frequency", "phase", "power", "current", "speed", "poles", "capacitor", "capacitor voltage",
+    "rotation", "rotation seen from", "frame", "shaft diameter", "shaft length", "body diameter",
+    "body length", "mounting", "enclosure", "insulation class", "ambient rating", "bearings",
+    "drain plugs", "kind",
+)  # fmt: skip
+_OF_SITE = ("outdoor temperature", "elevation", "line voltage")
+OF_TABLE = {
+    CATALOG: ("maker", "model", "description", *_OF_NAMEPLATE, "bearing bore", "mass", "shaft positions",
+              "protector", "price", "warranty from installation", "warranty from manufacture"),
+    CALLS: ("date", "place", "description", *_OF_NAMEPLATE, "shaft position", *_OF_SITE),
+    NAMEPLATES: ("place", "description", *_OF_NAMEPLATE, "shaft position", *_OF_SITE),
+    UNITS: ("unit", "description", *_OF_NAMEPLATE, "shaft position", *_OF_SITE, "airflow", "blade diameter",
+            "coil temperature rise", "recirculation", "relative humidity"),
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Match:
+    """A column of a table and the ``field`` that it holds ("" for none), in ``unit``.
+
+    ``how`` is BY_NAME, LIKELY (a similar name, or cells that go with it in part) or BY_CONTENT.
+    """
+
+    heading: str
+    at: int
+    field: str = ""
+    unit: str = ""
+    how: str = ""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A cell, or a row where ``heading`` is "", that could not be used.
+
+    ``reason`` says why; with ``stops`` the whole row is left out.
+    """
+
+    line: int
+    heading: str
+    given: str
+    reason: InputError | Message
+    stops: bool
+
+
+@dataclass
+class Imported:
+    """What was read of a table: ``facts`` by line and field, as a person would write each.
+
+    ``matches`` has every column; ``problems`` every cell and row that could not be used, and
+    ``assumed`` what the table does not say.
+    """
+
+    table: str
+    sheet: Sheet
+    matches: tuple[Match, ...]
+    facts: dict[int, dict[str, str]]
+    problems: list[Problem] = field(default_factory=list)
+    assumed: list[Message] = field(default_factory=list)
+
+    @property
+    def left_out(self) -> set[int]:
+        """The lines of rows that are not used."""
+        return {one.line for one in self.problems if one.stops}
+
+    def kinds_of_problem(self) -> list[tuple[Problem, int]]:
+        """The first problem of each kind and how often it occurs, the most frequent first."""
+        first, counts = {}, Counter()
+        for one in self.problems:
+            kind = (
+                one.heading,
+                one.stops,
+                getattr(one.reason, "key", ""),
+                str(getattr(one.reason, "accepted", "")),
+            )
+            first.setdefault(kind, one)
+            counts[kind] += 1
+        return [(first[kind], count) for kind, count in counts.most_common()]
+
+    def drop(self, line: int, heading: str, given: str, reason) -> None:
+        """Leave the row at ``line`` out."""
+        self.facts.pop(line, None)
+        self.problems.append(Problem(line, heading, given, reason, True))
+
+
+def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> Imported:
+    """Read a ``sheet`` as a ``table`` of KINDS_OF_TABLE; ``columns`` as in `matched`.
+
+    Raises InputError where no column is known.
+    """
+    matches = matched(table, sheet, columns)
+    if not any(one.field for one in matches):
+        known = ", ".join(OF_TABLE[table][:12])
+        raise InputError(
+            Message("import.columns"),
+            quoted(", ".join(sheet.headings)),
+            Message("import.such_as", names=known),
+        )
+    found = Imported(table, sheet, matches, {})
+    used = [one for one in matches if one.field]
+    dates = {one.at: _date_reader(sheet.column(one.at)) for one in used if one.field == "date"}
+    for line, row in zip(sheet.lines, sheet.rows):
+        facts: dict[str, str] = {}
+        for one in used:
+            text = _decimal(row[one.at]) if one.field != "description" else row[one.at]
+            if text.lower() in UNKNOWN:
+                continue
+            try:
+                new = {"date": dates[one.at](text)} if one.at in dates else _cell(one, text)
+            except InputError as error:
+                found.problems.append(Problem(line, one.heading, text, error, False))
+                continue
+            facts = (new | facts) if one.field == "description" else (facts | new)
+        found.facts[line] = facts
+    return found
+
+
+def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> tuple[Match, ...]:
+    """Return the Match of each column of a ``sheet``.
+
+    ``columns`` are matches by heading as `save_matches` writes them, "power [hp]" or "" for a column
+    that is not used; headings without one are matched by name and content.
+    """
+    columns = columns or {}
+    matches: dict[int, Match] = {}
+    scores = []
+    for at, heading in enumerate(sheet.headings):
+        if heading in columns:
+            name, unit = _with_unit(columns[heading])
+            if name and name not in OF_TABLE[table]:
+                raise InputError(quoted(heading), quoted(name), ", ".join(OF_TABLE[table]))
+            matches[at] = Match(
+                heading, at, name, unit or FIELDS[name].unit if name else "", BY_NAME
+            )
+            continue
+        cells = _known(sheet.column(at))
+        for name in OF_TABLE[table]:
+            score, how = _score(heading, cells, FIELDS[name])
+            if score:
+                scores.append((score, at, name, how))
+    taken = {one.field for one in matches.values()}
+    for _, at, name, how in sorted(scores, key=lambda one: (-one[0], one[1])):
+        if at not in matches and name not in taken:
+            heading = sheet.headings[at]
+            cells = _known(sheet.column(at))
+            matches[at] = Match(heading, at, name, _unit(heading, cells, FIELDS[name]), how)
+            taken.add(name)
+    return tuple(matches.get(at, Match(heading, at)) for at, heading in enumerate(sheet.headings))
+
+
+def save_matches(found: Imported) -> str:
+    """The matches as TOML, for the next table with the same headings."""
+    document = tomlkit.document()
+    document["table"] = found.table
+    if found.sheet.sheet:
+        document["sheet"] = found.sheet.sheet
+    columns = tomlkit.table()
+    for one in found.matches:
+        columns[one.heading] = f"{one.field} [{one.unit}]" if one.unit else one.field
+    document["columns"] = columns
+    return tomlkit.dumps(document)
+
+
+def _with_unit(text: str) -> tuple[str, str]:
+    match = re.fullmatch(r"\s*(.*?)\s*(?:\[\s*(.*?)\s*\])?\s*", text)
+    return match[1].lower().replace("_", " "), match[2] or ""
+
+
+def _known(cells: list[str]) -> list[str]:
+    """The first cells that say something."""
+    return [_decimal(cell) for cell in cells if cell.lower() not in UNKNOWN][:500]
+
+
+def _decimal(cell: str) -> str:
+    """A cell with a decimal point for a decimal comma ("1,9"; "1,075" has a thousand)."""
+    if "." in cell or re.search(r"\d,\d+,", cell):
+        return cell
+    return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", cell)
+
+
+_ACCENTS = str.maketrans("\u00e1\u00e9\u00ed\u00f3\u00fa\u00fc\u00f1", "aeiouun")
+
+
+def _plain(heading: str) -> str:
+    """A heading's words, without its unit, in plain letters."""
+    text = re.sub(r"[\[(].*?[\])]", " ", heading.lower().translate(_ACCENTS))
+    text = text.replace("#", " no ")
+    return " ".join(re.sub(r"[^a-z0-9/]+", " ", text).split())
+
+
+def _score(heading: str, cells: list[str], known: Field) -> tuple[float, str]:
+    """How well a column goes with a field, 0 for not at all, and by what."""
+    name = _plain(heading)
+    by_name = max(_alike(name, one) for one in known.names)
+    if not cells:
+        return (by_name if by_name == 1 else 0), BY_NAME
+    content = _content(cells, known, _unit(heading, cells, known))
+    if content is None:
+        return (by_name, BY_NAME if by_name == 1 else LIKELY) if by_name >= 0.75 else (0, "")
+    if by_name == 1 and content >= 0.1:
+        return 1 + content, BY_NAME if content >= 0.5 else LIKELY
+    if by_name >= 0.6 and content >= 0.6:
+        return by_name + content, LIKELY
+    if known.distinct and content >= 0.9 and len(cells) >= 3 and not name.isdigit():
+        return 0.5 * content, BY_CONTENT
+    return 0, ""
+
+
+def _alike(name: str, known: str) -> float:
+    """1 for the same words, less for some of them or for a misspelling."""
+    if name == known or name.replace(" ", "") == known.replace(" ", ""):
+        return 1.0
+    words, wanted = set(name.split()), set(known.split())
+    if wanted <= words and len(known) > 1:
+        return 0.7 + 0.2 * len(wanted) / len(words)
+    if len(name) > 4 and SequenceMatcher(None, name, known).ratio() > 0.84:
+        return 0.75
+    return 0.0
+
+
+def _content(cells: list[str], known: Field, unit: str) -> float | None:
+    """The share of ``cells`` that the field can hold; None where any text can be one."""
+    if known.looks:
+        pattern = re.compile(known.looks, re.IGNORECASE)
+        return sum(bool(pattern.fullmatch(cell)) for cell in cells) / len(cells)
+    if known.words is not None or known.kind:
+        distinct = Counter(cells)
+        can = (
+            partial(_words, words=known.words)
+            if known.words
+            else partial(_amount, kind=known.kind, unit=unit)
+        )
+        return sum(count for cell, count in distinct.items() if can(cell)) / len(cells)
+    return None
+
+
+# Units that a heading or a column may have, with the span in which a motor's figures lie.
+_SPANS = {
+    "shaft_diameter": {"in": (0.2, 1.2), "mm": (5, 30)},
+    "shaft_length": {"in": (0.5, 14), "mm": (15, 360), "cm": (1.5, 36)},
+    "body_length": {"in": (1.5, 15), "mm": (40, 380), "cm": (4, 38)},
+    "body_diameter": {"in": (2.5, 10), "mm": (64, 250), "cm": (6.4, 25)},
+    "blade_diameter": {"in": (10, 60), "mm": (250, 1500), "cm": (25, 150)},
+    "air_temperature": {"degC": (10, 85), "degF": (60, 185)},
+    "power": {"hp": (0.02, 3), "kW": (0.015, 2.2), "W": (15, 2300)},
+    "mass": {"lb": (2, 60), "kg": (1, 28)},
+}
+
+
+def _unit(heading: str, cells: list[str], known: Field) -> str:
+    """The unit that a heading names, else the usual one, if the figures can be in it."""
+    if not known.kind:
+        currency = re.search(r"\b(USD|MXN|EUR|CAD|GTQ|CRC)\b", heading.upper())
+        return (currency[1] if currency else "USD") if "price" in known.names else ""
+    for word in re.findall(r"[A-Za-z\u00b0\u00b5\"%/0-9]+", heading)[::-1]:
+        if unit := _as_usual(word, known.kind):
+            return unit
+    spans = _SPANS.get(known.kind)
+    if spans is None:
+        return known.unit
+    figures = [float(cell) for cell in cells if re.fullmatch(r"\d+(?:\.\d+)?|\.\d+", cell)]
+
+    def share(unit: str) -> float:
+        low, high = spans[unit]
+        return sum(low <= one <= high for one in figures) / max(1, len(figures))
+
+    units = [known.unit, *(one for one in spans if one != known.unit)]
+    return max(units, key=share) if figures else known.unit
+
+
+def _as_usual(word: str, kind: str) -> str:
+    """The usual way to write the unit ``word`` of ``kind``; "" where it is none."""
+    words = {one.lower(): name for one, name in KINDS[kind].words.items()}
+    name = words.get(word.lower())
+    return next((one for one, other in KINDS[kind].words.items() if other == name), "")
+
+
+def _amount(cell: str, kind: str, unit: str) -> str:
+    """``cell`` with its own unit or ``unit``, as `core.units.read` takes it; "" where it is none."""
+    for text in (cell, f"{cell} {unit}"):
+        try:
+            read(text, kind, "cell")
+        except InputError:
+            continue
+        return text
+    return ""
+
+
+def _words(cell: str, words: dict) -> tuple[str, ...]:
+    """The keys of ``words`` that a cell names, one or more; () where one is not known."""
+    found = [
+        spelled(part.strip(), words)
+        for part in re.split(r"[;,/&+]|\band\b|\by\b", cell)
+        if part.strip()
+    ]
+    return () if None in found else tuple(dict.fromkeys(found))
+
+
+def _cell(match: Match, text: str) -> dict[str, str]:
+    """Facts of a cell, each as a person would write it; raises InputError."""
+    known = FIELDS[match.field]
+    if match.field in _READERS:
+        return _READERS[match.field](match, text)
+    if known.words is not None:
+        found = _words(text, known.words)
+        if not found:
+            raise InputError(match.heading, quoted(text), ", ".join(known.words))
+        return {match.field: "; ".join(found)}
+    if known.kind:
+        return {match.field: _amount(text, known.kind, match.unit) or _refused(text, known, match)}
+    return {match.field: text}
+
+
+def _refused(text: str, known: Field, match: Match):
+    read(f"{text} {match.unit}", known.kind, match.heading)  # says why
+    raise InputError(match.heading, quoted(text), known.kind)
+
+
+def _nameplate_words(label: str, wanted: tuple[str, ...]) -> Callable:
+    """A reader that takes a cell for that part of a nameplate."""
+
+    def reader(match: Match, text: str) -> dict[str, str]:
+        try:
+            fields = read_nameplate(f"{label} {text}").fields
+        except InputError:
+            fields = {}
+        found = {name: fields[key] for name in wanted if (key := name.replace(" ", "_")) in fields}
+        if wanted[0] not in found:
+            raise InputError(
+                match.heading,
+                quoted(text),
+                Message("import.such_as_cell", example=_EXAMPLES[wanted[0]]),
+            )
+        return found
+
+    return reader
+
+
+_EXAMPLES = {"voltage": "208-230", "capacitor": "7.5/370", "rotation": "CCWLE", "phase": "1", "poles": "6",
+             "power": "1/3", "current": "1.9", "speed": "1075", "price": "123.50", "date": "2026-03-15"}  # fmt: skip
+_MONTHS_AS_FRACTION = re.compile(r"\d{4}-(\d{2})-(\d{2})")  # 1/3 in a spreadsheet, taken for a day
+
+
+def _power(match: Match, text: str) -> dict[str, str]:
+    """One horsepower or several ("1/2-1/3-1/4"), divided by semicolons."""
+    text = _MONTHS_AS_FRACTION.sub(lambda one: f"{int(one[1])}/{int(one[2])}", text)
+    unit = match.unit
+    own = re.search(r"(hp|kw|w|watts?)\.?$", text.strip(), re.IGNORECASE)
+    if own:
+        unit, text = own[1], text[: own.start()]
+    parts = re.findall(
+        r"\d+\s*/\s*\d+|\d*\.\d+|\d+", text.replace(",", "; ") if "/" in text else text
+    )
+    parts = [part.replace(" ", "") for part in parts]
+    try:
+        for part in parts:
+            read(f"{part} {unit}", "power", match.heading)
+    except InputError:
+        parts = []
+    if not parts or re.search(r"[a-z]{3,}", re.sub(r"to|thru|through", "", text.lower())):
+        raise InputError(match.heading, quoted(text), Message("import.such_as_cell", example="1/3"))
+    return {"power": "; ".join(f"{part} {unit}" for part in parts)}
+
+
+def _current(match: Match, text: str) -> dict[str, str]:
+    """One full-load current or one for each rating, divided by semicolons."""
+    parts = re.split(
+        r"\s*[/;&]\s*|\s+-\s+|(?<=\d)-(?=\d)|,\s+",
+        re.sub(r"(?i)\s*(?:fla|a(?:mps?)?)\.?\s*$", "", text),
+    )
+    amounts = [_amount(part, "current", match.unit or "A") for part in parts]
+    if not all(amounts):
+        raise InputError(match.heading, quoted(text), Message("import.such_as_cell", example="1.9"))
+    return {"current": "; ".join(amounts)}
+
+
+def _speed(match: Match, text: str) -> dict[str, str]:
+    """The speed; of a motor with several the highest, which the full rating is for."""
+    parts = [_amount(part, "speed", match.unit) for part in re.split(r"\s*[/;&]\s*", text)]
+    if not all(parts):
+        raise InputError(
+            match.heading, quoted(text), Message("import.such_as_cell", example="1075")
+        )
+    if len(parts) > 1:
+        raise InputError(match.heading, quoted(text), Message("import.one_speed"))
+    return {"speed": parts[0]}
+
+
+def _digit(name: str, pattern: str) -> Callable:
+    def reader(match: Match, text: str) -> dict[str, str]:
+        plain = {"single": "1", "three": "3"}.get(text.lower().split()[0].split("-")[0], text)
+        found = re.match(pattern, plain.strip(), re.IGNORECASE)
+        if not found:
+            raise InputError(
+                match.heading, quoted(text), Message("import.such_as_cell", example=_EXAMPLES[name])
+            )
+        return {name: found[1]}
+
+    return reader
+
+
+def _price(match: Match, text: str) -> dict[str, str]:
+    plain = re.sub(r"(?i)usd|mxn|eur|[$\u20ac\s]", "", text)
+    if re.fullmatch(r"\d{1,3}(?:\.\d{3})*,\d{1,2}|\d{1,3}(?:\.\d{3})+", plain):  # 1.234,50
+        plain = plain.replace(".", "").replace(",", ".")
+    plain = plain.replace(",", "")
+    if not re.fullmatch(r"\d{1,6}(?:\.\d+)?", plain):
+        raise InputError(
+            match.heading, quoted(text), Message("import.such_as_cell", example="123.50")
+        )
+    return {"price": plain}
+
+
+def _description(match: Match, text: str) -> dict[str, str]:
+    """What a free text says of the nameplate; nothing where it says nothing."""
+    try:
+        return {
+            name.replace("_", " "): value
+            for name, value in read_nameplate(text[:2000]).fields.items()
+        }
+    except InputError:
+        return {}
+
+
+_READERS: dict[str, Callable[[Match, str], dict[str, str]]] = {
+    "power": _power,
+    "current": _current,
+    "speed": _speed,
+    "voltage": _nameplate_words("VOLTS", ("voltage", "frequency", "phase")),
+    "capacitor": _nameplate_words("CAP", ("capacitor", "capacitor voltage")),
+    "rotation": _nameplate_words("ROT", ("rotation", "rotation seen from")),
+    "phase": _digit("phase", r"([13])(?![0-9])"),
+    "poles": _digit("poles", r"(1?[02468])(?![0-9])"),
+    "price": _price,
+    "description": _description,
+}
+
+
+def _date_reader(cells: list[str]) -> Callable[[str], str]:
+    """A reader of a column's dates as YYYY-MM-DD: day or month first, as the whole column allows."""
+    pairs = [
+        tuple(map(int, one.groups()))
+        for cell in cells
+        if (one := re.match(r"(\d{1,2})[-/.](\d{1,2})[-/.]\d{2,4}", cell))
+    ]
+    day_first = any(first > 12 for first, _ in pairs) and not any(
+        second > 12 for _, second in pairs
+    )
+
+    def reader(text: str) -> str:
+        iso = re.match(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})", text)
+        other = re.match(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4}|\d{2})(?!\d)", text)
+        if iso:
+            year, month, day = map(int, iso.groups())
+        elif other:
+            first, second, year = map(int, other.groups())
+            day, month = (first, second) if day_first else (second, first)
+            year += 2000 if year < 100 else 0
+        else:
+            raise InputError(
+                "date", quoted(text), Message("import.such_as_cell", example="2026-03-15")
+            )
+        if not (1 <= month <= 12 and 1 <= day <= 31):
+            raise InputError(
+                "date", quoted(text), Message("import.such_as_cell", example="2026-03-15")
+            )
+        return f"{year:04d}-{month:02d}-{day:02d}"
+
+    return reader
+
+
+def catalog_rows(found: Imported, maker: str) -> Iterator[tuple[int, dict[str, str]]]:
+    """The line of each motor with its cells by the headings of `records.catalog`.
+
+    ``maker`` is used where the table names none. What a catalog needs and a row lacks drops it;
+    60 Hz, one phase and the poles that go with the speed are assumed and noted.
+    """
+    assumed: Counter = Counter()
+    for line in list(found.facts):
+        facts = dict(found.facts[line])
+        missing = [
+            name for name in ("model", "voltage", "power", "current", "speed") if name not in facts
+        ]
+        if missing:
+            found.drop(
+                line,
+                "",
+                facts.get("model", ""),
+                Message("import.missing", fields=", ".join(missing)),
+            )
+            continue
+        for name, usual in (("maker", maker), ("frequency", "60 Hz"), ("phase", "1")):
+            if name not in facts:
+                facts[name] = usual
+                assumed[name] += 1
+        try:
+            yield line, _catalog_cells(facts, assumed)
+        except InputError as error:
+            found.drop(line, "", facts["model"], error)
+    usual = {"maker": maker, "frequency": "60 Hz", "phase": "1", "poles": "120 f / n"}
+    found.assumed += [
+        Message("import.assumed", field=name, value=usual[name], count=count)
+        for name, count in assumed.items()
+    ]
+
+
+_CATALOG_UNITS = {
+    "capacitor": ("capacitance", "uF"), "capacitor voltage": ("voltage", "V"),
+    "ambient rating": ("air_temperature", "degC"), "bearing bore": ("shaft_diameter", "mm"),
+    "shaft diameter": ("shaft_diameter", "in"), "shaft length": ("shaft_length", "in"),
+    "body diameter": ("body_diameter", "in"), "body length": ("body_length", "in"), "mass": ("mass", "lb"),
+    "warranty from installation": ("duration", "months"), "warranty from manufacture": ("duration", "months"),
+}  # fmt: skip
+
+
+def _catalog_cells(facts: dict[str, str], assumed: Counter) -> dict[str, str]:
+    powers = [read(one, "power", "power").mid for one in facts["power"].split("; ")]
+    currents = [read(one, "current", "current").mid for one in facts["current"].split("; ")]
+    if len(powers) != len(currents):
+        given = Message("error.catalog.counts", currents=len(currents), ratings=len(powers))
+        raise InputError("current", given, Message("error.catalog.current_each"))
+    pairs = sorted(zip(powers, currents))
+    speed = read(facts["speed"], "speed", "speed").mid
+    frequency = read(facts["frequency"], "frequency", "frequency").high
+    if "poles" not in facts:
+        poles = poles_at(speed, frequency)
+        if poles is None:
+            raise InputError("speed", facts["speed"], Message("import.no_poles"))
+        facts["poles"] = str(poles)
+        assumed["poles"] += 1
+    volts = read(facts["voltage"], "voltage", "voltage")
+    cells = {
+        "maker": facts["maker"], "model": facts["model"], "kind": facts.get("kind", ""),
+        "voltage [V]": f"{volts.low:g}" if volts.low == volts.high else f"{volts.low:g}-{volts.high:g}",
+        "frequency [Hz]": f"{frequency:g}", "phase": facts["phase"], "poles": facts["poles"],
+        "speed [rpm]": f"{speed:g}",
+        "ratings [hp]": ";".join(f"{convert(watts, 'power', 'hp'):.6g}" for watts, _ in pairs),
+        "currents [A]": ";".join(f"{amps:.6g}" for _, amps in pairs),
+        "price": facts.get("price", ""),
+    }  # fmt: skip
+    for name, (kind, unit) in _CATALOG_UNITS.items():
+        value = facts.get(name)
+        cells[f"{name} [{unit}]"] = (
+            f"{convert(read(value, kind, name).mid, kind, unit):.6g}" if value else ""
+        )
+    for name in ("insulation class", "bearings", "rotation", "rotation seen from", "frame", "mounting",
+                 "drain plugs", "enclosure", "protector"):  # fmt: skip
+        cells[name] = facts.get(name, "")
+    positions = facts.get("shaft positions", "")
+    cells["shaft positions"] = (
+        "up; down; horizontal" if "all" in positions.split("; ") else positions
+    )
+    return cells
+
+
+def catalog_text(rows: list[dict[str, str]], currency: str = "USD") -> str:
+    """The rows of `catalog_rows` as a catalog file, prices in ``currency``."""
+    price = f"price [{currency}]"
+    headings = [price if column.name == "price" else column.heading for column in COLUMNS]
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(headings)
+    for cells in rows:
+        writer.writerow([cells["price" if heading == price else heading] for heading in headings])
+    return out.getvalue()
+
+
+def imported_catalog(found: Imported, maker: str) -> str:
+    """The catalog file of the motors in a table; rows that cannot be motors are dropped.
+
+    Raises InputError where no motor is left.
+    """
+    currency = next((one.unit for one in found.matches if one.field == "price"), "USD")
+    good, first = [], {}
+    for line, cells in catalog_rows(found, maker):
+        name = cells["maker"], cells["model"]
+        try:
+            catalog_of(catalog_text([cells], currency))
+        except InputError as error:
+            found.drop(line, "", cells["model"], error)
+            continue
+        if name in first:
+            twice = Message("import.twice", number=first[name])
+            found.drop(line, "", cells["model"], twice)
+            continue
+        first[name] = line
+        good.append(cells)
+    return catalog_text(_some(good), currency)
+
+
+def imported_calls(found: Imported) -> Calls:
+    """The calls, or nameplates, in a table; those without a date or any fact are dropped.
+
+    Raises InputError where none is left.
+    """
+    days, places, needs, need = [], [], {}, []
+    for line in list(found.facts):
+        facts = dict(found.facts[line])
+        day, place = facts.pop("date", None), facts.pop("place", "")
+        if found.table == CALLS and day is None:
+            found.drop(line, "", place, Message("import.missing", fields="date"))
+            continue
+        if not set(facts) & set(_OF_NAMEPLATE):
+            found.drop(line, "", place, Message("import.nothing_known"))
+            continue
+        key = tuple(sorted(facts.items()))
+        if key not in needs:
+            try:
+                needs[key] = len(needs), need_of(facts, line)
+            except InputError as error:
+                found.drop(line, "", place, error)
+                continue
+        days.append(np.datetime64(day) if day else np.datetime64("NaT"))
+        places.append(place)
+        need.append(needs[key][0])
+    _some(need)
+    jobs = tuple(job for _, job in needs.values())
+    return Calls(np.array(days, dtype="datetime64[D]"), tuple(places), jobs, np.array(need))
+
+
+def _some(rows: list) -> list:
+    if not rows:
+        raise InputError(
+            Message("import.table"), Message("import.no_rows"), Message("import.see_reasons")
+        )
+    return rows

@@ -1,0 +1,489 @@
+"""A whole nameplate as text: typed, pasted or read from a photo, in any order, with its misprints.
+
+Words are read first, then numbers. A number belongs to the label beside it, before or behind it,
+whichever way most numbers on this nameplate agree with what a motor can be ("HP 1/3 V 208-230" or
+"1/3 HP 208-230 V"). Characters that a camera confuses are read both ways ("P0LES6", "6OC"). A number
+without a label is read only where one field alone can hold it. Two different values of one field are
+left open. What a motor can be (``_PLAUSIBLE``) is common practice, no source.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from airover.core.errors import InputError
+from airover.core.message import Message
+from airover.records.nameplate import Nameplate
+
+SURE, LIKELY, CHECK, OPEN = "sure", "likely", "check", "open"
+LONGEST = 4000  # characters
+
+
+@dataclass(frozen=True)
+class Found:
+    """A field of a nameplate and the ``words`` that it was read from.
+
+    ``value`` is written as a `Nameplate` reads it. ``certainty`` is SURE, LIKELY (misprints were
+    mended, or there was no label), CHECK (does not go together with another field) or OPEN (several
+    values were read, the rest in ``others``, and none is used).
+    """
+
+    field: str
+    value: str
+    words: str
+    certainty: str = SURE
+    others: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class NameplateText:
+    """Fields ``found`` in a text, words that are ``unused`` by any field, and what is ``left``.
+
+    ``unused`` was understood and is no field of a nameplate here: a model, a serial number, a duty.
+    ``left`` was not understood.
+    """
+
+    found: tuple[Found, ...]
+    unused: tuple[str, ...]
+    left: tuple[str, ...]
+
+    @property
+    def fields(self) -> dict[str, str]:
+        """Values by field, as a `Nameplate` or a job file has them; open fields are left out."""
+        return {one.field: one.value for one in self.found if one.certainty != OPEN}
+
+    def nameplate(self) -> Nameplate:
+        """Return the Nameplate; raises InputError for fields that no motor can have together."""
+        return Nameplate(**self.fields)
+
+
+def read_nameplate(text: str) -> NameplateText:
+    """Read the ``text`` of a nameplate; raises InputError for a long one, or one without any fact.
+
+    >>> read_nameplate("HP 1/3 V 208-230 A 1.9 RPM 1075 CAP 7.5/370 CWLE").fields["speed"]
+    '1075 rpm'
+    """
+    if len(text) > LONGEST:
+        given = Message("error.amount.too_long", count=len(text))
+        raise InputError("nameplate", given, Message("nameplate_text.shorter", count=LONGEST))
+    sheet = _Sheet(_plain(text))
+    unused = [words for words, _ in sheet.take(_UNUSED, lambda match: [True])]
+    facts = [*_phrases(sheet), *_capacitors(sheet), *_numbers(sheet)]
+    if not facts:
+        accepted = Message("nameplate_text.such_as", example="1/3 HP 208-230 V 1.9 A 1075 RPM")
+        raise InputError("nameplate", Message("nameplate_text.nothing"), accepted)
+    return NameplateText(tuple(_checked(_merged(facts))), tuple(unused), sheet.left())
+
+
+class _Sheet:
+    """The text with what was read blanked out."""
+
+    def __init__(self, text: str):
+        self.text = text
+
+    def take(self, pattern: re.Pattern, read) -> Iterator[tuple[str, list]]:
+        """The words of each match and what ``read`` finds in it; a match without any stays."""
+        place = 0
+        while match := pattern.search(self.text, place):
+            found = read(match)
+            place = match.end() if found else match.start() + 1
+            if found:
+                words = " ".join(match[0].split())
+                self.blank(*match.span())
+                yield words, found
+
+    def blank(self, start: int, end: int) -> None:
+        """Mark the characters as read."""
+        self.text = self.text[:start] + "\0" * (end - start) + self.text[end:]
+
+    def left(self) -> tuple[str, ...]:
+        """The words that were not read."""
+        parts = (" ".join(part.split()) for part in re.split("[\0\n]+", self.text))
+        return tuple(part for part in parts if re.search("[A-Z0-9]", part))
+
+
+# Characters that a camera confuses: in a label, and in a number.
+_ALIKE = {"O": "O0Q", "I": "I1L|", "L": "L1I|", "S": "S5", "B": "B8", "Z": "Z2", "G": "G6"}
+_MEND = str.maketrans("OQILSBZ|", "00115821")
+_FIGURE = (
+    r"(?:(?:[0-9]|(?<![A-Z0-9])[OQILSBZ|](?=[0-9./]))(?:[0-9]|[OQILSBZ|](?![ADEGHJKMNPRTUVWXY]|[CF][A-Z]))*"
+    r"(?:\.(?:[0-9]|[OQILSBZ|](?![A-Z]))+)?|\.[0-9]+)"
+)
+_GAP = r"[\s.:=#]*"
+_SEPARATED = r"[\s/,@X+]*"
+
+
+def _spelled(*words: str) -> str:
+    """Pattern of ``words``, with characters that look alike; spaces within them may be missing."""
+
+    def one(word: str) -> str:
+        return "".join(
+            r"[\s.\-]*" if letter == " " else f"[{_ALIKE.get(letter, re.escape(letter))}]"
+            for letter in word
+        )
+
+    return "(?:" + "|".join(map(one, sorted(words, key=len, reverse=True))) + ")"
+
+
+def _label(*words: str) -> str:
+    """Pattern of a label: no letter before it, and none behind it but one that stands for a digit."""
+    before = r"(?:(?<![A-Z])|(?<=[0-9][OQILSBZ]))"
+    return rf"{before}{_spelled(*words)}(?:(?<![0-9])|(?![0-9.]))(?:\.(?![0-9]))?(?:(?![A-Z])|(?=[OQILSBZ|][0-9/.]))"
+
+
+def _plain(text: str) -> str:
+    """``text`` in capitals and plain characters, without what says that nothing is known."""
+    for one, other in (("\u00b5", "U"), ("\u03bc", "U"), ("\u00d8", "PH"), ("\u2205", "PH")):
+        text = text.replace(one, other)
+    text = re.sub("([\u00bc-\u00be\u2150-\u215e])", r" \1", text)
+    text = re.sub("[\u2013\u2014\u2212]", "-", text)
+    plain = unicodedata.normalize("NFKC", text).replace("\u2044", "/").upper()
+    plain = re.sub(r"[\u00b0\u00ba*_\t;\0]|DEG(?:REES)?\.?(?= ?[CF]\b)", " ", plain)
+    plain = re.sub(r"(?<=\d),(?=\d{3}(?!\d))", "", plain)  # 1,075
+    plain = re.sub(r"(?<=\d),(?=\d)", ".", plain)  # 1,4
+    return re.sub(r"(?<![A-Z0-9])(?:-+|N/?A|NONE|UNKNOWN|\?+)(?![A-Z0-9.])", " ", plain)
+
+
+_UNUSED = re.compile(
+    r"(?<![A-Z])(?:"
+    r"(?:MODEL|MOD|SERIAL|SER|S/N|P/N|PART|CAT|TYPE|STYLE|SPEC|DATE|CODE|FILE|NO)"
+    r"(?:\s*(?:NO|NUMBER|#))?[.:#\s]+(?=[A-Z0-9\-/]*[0-9])[A-Z0-9][A-Z0-9\-/]{2,}"
+    r"|(?:LRA|L\.R\.A\.?|RLA|SFA|S\.?F\.?)[.:=\s]*[0-9]*\.?[0-9]+|[0-9.]+ ?(?:LRA|RLA|SFA)\b(?![.:=\s]*[0-9])"
+    r"|(?:AUTO(?:MATIC)?\s*)?THERMAL(?:LY)? PROT(?:ECTED|ECTOR|\.)?|IMPEDANCE PROTECTED"
+    r"|(?:(?:TIME RATING|DUTY|TIME)[.:\s]*)?\bCONT(?:INUOUS)?\b(?:\s*DUTY)?"
+    r"|(?<!OPEN )(?<!ENCLOSED )\bAIR OVER\b|\bMADE IN [A-Z]+|\b(?:FAN |CONDENSER )*MOTOR\b|\bAC\b"
+    r"|\b[0-9]{1,2}/[0-9]{1,2}/(?:[0-9]{4}|[0-9]{2})\b(?!/)"
+    r")"
+)
+_PHRASES = (
+    ("rotation", "reversible", _spelled("REVERSIBLE", "REV ROT", "ROT REV", "CW/CCW", "CCW/CW", "REV")),
+    ("bearings", "ball", _spelled("BALL BEARINGS", "BALL BEARING", "BALL BRG", "BRG BALL", "BALL")),
+    ("bearings", "sleeve",
+     _spelled("SLEEVE BEARINGS", "SLEEVE BEARING", "SLEEVE BRG", "BRG SLEEVE", "SLEEVE")),
+    ("enclosure", "totally enclosed air over", _spelled("TOTALLY ENCLOSED AIR OVER", "TEAO")),
+    ("enclosure", "open air over", _spelled("OPEN AIR OVER", "OPAO", "OAO")),
+    ("enclosure", "totally enclosed nonventilated", _spelled("TENV")),
+    ("enclosure", "totally enclosed fan cooled", _spelled("TEFC")),
+    ("enclosure", "open drip proof", _spelled("ODP", "OPEN DRIP PROOF")),
+    ("phase", "1", r"(?:SINGLE[\s\-]*PHASE|[1I][\s\-]?PH(?:ASE)?|PH(?:ASE)?[\s.:=]*[1I])(?![0-9])"),
+    ("phase", "3", r"(?:THREE[\s\-]*PHASE|3[\s\-]?PH(?:ASE)?|PH(?:ASE)?[\s.:=]*3)(?![0-9])"),
+    ("kind", "permanent split capacitor", _spelled("PERMANENT SPLIT CAPACITOR", "PERM SPLIT CAP", "PSC")),
+    ("kind", "ECM", _spelled("ECM", "BRUSHLESS DC")),
+    ("kind", "shaded pole", _spelled("SHADED POLE")),
+)  # fmt: skip
+_ROTATION = re.compile(
+    rf"(?<![A-Z])(?:(?:ROTATION|ROT|DIR){_GAP})?"
+    r"(?P<sense>COUNTER[\s\-]?CLOCKWISE|CLOCKWISE|C?CW)(?:[\s\-/,(@]|\.(?![0-9]))*"
+    r"(?:FACING|FCG|FROM|VIEWED FROM|LOOKING AT)?\s*"
+    r"(?P<end>LE(?:AD[\s\-]*END)?|(?:OPP(?:OSITE)?\.?\s*SHAFT[\s\-]*END)|OSE|SHAFT[\s\-]*END|P?[S5]E)?"
+    r"(?![A-Z])\)?"
+)
+_CLASS = re.compile(
+    rf"(?<![A-Z0-9])(?:{_spelled('INSULATION', 'INSUL', 'INS')}?[\s.]*{_spelled('CLASS', 'CL')}"
+    rf"|{_spelled('INSULATION', 'INSUL', 'INS')})[\s.:=\-]*(?P<value>[ABFH8])(?![A-Z0-9])"
+)
+_FRAME = re.compile(
+    r"(?<![A-Z])(?:FRAME|FR)[\s.:=]*(?P<value>[0-9][0-9BS]{1,2}[A-Z]?)(?![A-Z0-9])"
+    r"|(?<![A-Z0-9])(?P<before>[0-9]{2,3}[A-Z]{0,2}?) ?(?:FRAME|FR)(?![A-Z])(?![ .:=]*[0-9])"
+)
+_CAPACITOR_VOLTS = ("250", "330", "370", "400", "415", "440", "450")
+_LARGEST_CAPACITOR = 110.0  # uF
+_LEAST_OF_COMPRESSOR = 15.0  # uF
+_LABELS = {
+    "power": _label("HORSEPOWER", "H.P.", "H P", "HP"),
+    "voltage": _label("VOLTAGE", "VOLTS", "VOLT", "VAC", "V"),
+    "current": _label("FULL LOAD AMPS", "F L AMPS", "AMPERES", "AMPS", "AMP", "FLA", "F.L.A.", "A"),
+    "speed": _label("RPM", "R.P.M.", "R/MIN", "SPEED"),
+    "frequency": _label("HERTZ", "HZ", "CYCLES", "CYC", "CY"),
+    "poles": _label("POLES", "POLE", "P"),
+    "ambient_rating": _label(
+        "MAX AMBIENT", "MAX AMB", "AMBIENT TEMP", "AMB TEMP", "AMBIENT", "AMB"
+    ),
+    "watts": _label("WATTS", "WATT", "W"),
+    "kilowatts": _label("KW"),
+}
+_ANY_LABEL = re.compile("|".join(f"(?P<{field}>{label})" for field, label in _LABELS.items()))
+_MISREAD = r"[OQILSBZ|](?![A-Z0-9])"  # a figure that is one character, "1/S"
+_NUMBER = re.compile(
+    rf"(?P<number>(?<![A-Z0-9.]){_FIGURE}(?:\s?[-/]\s?(?:{_FIGURE}|{_MISREAD})){{0,3}})"
+    r"(?:\s?(?P<degree>[CF]))?(?![A-Z])"
+)
+_PLAUSIBLE = {
+    "power": (0.02, 3.0), "voltage": (100, 600), "current": (0.1, 20), "speed": (400, 3600),
+    "frequency": (50, 60), "poles": (2, 16), "watts": (15, 2500), "kilowatts": (0.015, 2.5),
+}  # fmt: skip
+_UNITS = {"power": " hp", "voltage": " V", "current": " A", "speed": " rpm", "frequency": " Hz",
+          "poles": "", "watts": " W", "kilowatts": " kW"}  # fmt: skip
+_AS_FIELD = {"watts": "power", "kilowatts": "power"}
+_SUPPLY = re.compile(
+    r"(?P<volts>[1-5][0-9]{2}(?:[-/][1-5][0-9]{2})?)[-/](?P<hertz>[56]0)(?:[-/](?P<phase>[13]))?"
+    r"|(?P<phase2>[13])[-/](?P<hertz2>[56]0)[-/](?P<volts2>[1-5][0-9]{2}(?:[-/][1-5][0-9]{2})?)"
+)
+_AMBIENTS = {"C": (30, 85), "F": (86, 185)}
+_USUAL_POWERS = ("1/20", "1/15", "1/12", "1/10", "1/8", "1/6", "1/5", "1/4", "1/3", "1/2", "3/4")
+_USUAL_SPEEDS = ((780, 895), (1000, 1175), (1550, 1790), (3300, 3590))  # rpm
+
+
+def _phrases(sheet: _Sheet) -> Iterator[Found]:
+    """Facts that are words: rotation, insulation class, frame, bearings, enclosure, phases."""
+    for field, value, pattern in _PHRASES:
+        pattern = re.compile(rf"(?<![A-Z0-9])(?:{pattern})(?![A-Z])")
+        for words, _ in sheet.take(pattern, lambda match: [True]):
+            yield Found(field, value, words)
+    for words, (sense, end) in sheet.take(_ROTATION, _rotation):
+        yield Found("rotation", sense, words)
+        if end:
+            yield Found("rotation_seen_from", end, words)
+    for words, (value,) in sheet.take(_CLASS, lambda match: [match["value"]]):
+        yield Found(
+            "insulation_class", value.replace("8", "B"), words, LIKELY if value == "8" else SURE
+        )
+    for words, (value,) in sheet.take(_FRAME, lambda match: [match["value"] or match["before"]]):
+        mended = re.sub("(?<=[0-9])[BS](?=[A-Z0-9])", lambda one: one[0].translate(_MEND), value)
+        yield Found("frame", mended, words, SURE if mended == value else LIKELY)
+
+
+def _rotation(match: re.Match) -> list:
+    sense = "counterclockwise" if match["sense"].startswith(("CC", "COU")) else "clockwise"
+    end = match["end"] or ""
+    from_lead = end.startswith(("L", "O"))
+    return [sense, "lead end" if from_lead else "shaft end" if end else ""]
+
+
+def _capacitor_patterns() -> tuple[re.Pattern, ...]:
+    """A label and figures, figures and a unit, a unit and figures, or figures and a usual voltage."""
+    volts = "(?:" + "|".join(one.replace("0", "[0OQ]") for one in _CAPACITOR_VOLTS) + ")"
+    label = _label("RUN CAPACITOR", "CAPACITOR", "RUN CAP", "CAP")
+    unit = r"(?:MFD|UF|MF)(?![A-Z])\.?"
+    one = rf"(?<![0-9.])(?P<one>{_FIGURE})(?:\s?[/+]\s?(?!{volts}(?![0-9.]))(?P<two>{_FIGURE}))?"
+    rated = (
+        rf"(?P<volts>{volts}(?:\s?[-/]\s?{volts})?)"
+        r"(?:V(?:AC|OLTS)?|\s+V(?:AC|OLTS)?(?![\s:]*[0-9]))?(?![0-9A-Z]|[/.\-][0-9])"
+    )
+    behind = rf"(?:[\s/,@X]*(?:V(?:AC|OLTS)?[\s.:]*)?{rated})?"
+    patterns = (
+        rf"{label}{_GAP}{rated}[\s/,]*{one}\s*{unit}",
+        rf"(?:{label}{_GAP})?(?<![0-9./\-]){one}\s*{unit}{behind}(?:\s*{label})?",
+        rf"{label}{_GAP}{one}{behind}",
+        rf"(?<![A-Z]){unit}{_GAP}{one}{behind}",
+        rf"(?<![0-9A-Z./\-]){one}\s?/\s?{rated}",
+    )
+    return tuple(map(re.compile, patterns))
+
+
+_CAPACITORS = _capacitor_patterns()
+_BEHIND_LABEL = re.compile(rf"(?:{'|'.join(_LABELS.values())}){_GAP}$")
+
+
+def _capacitors(sheet: _Sheet) -> Iterator[Found]:
+    """The run capacitor's microfarads and volts: "CAP 7.5/370", "45+5 MFD 440 V", "5/370"."""
+    for number, pattern in enumerate(_CAPACITORS):
+        certainty = LIKELY if pattern is _CAPACITORS[-1] else SURE
+        for words, (value, volts) in sheet.take(
+            pattern, lambda one, n=number: _capacitor(one, n, sheet)
+        ):
+            yield Found("capacitor", value, words, certainty)
+            if volts:
+                yield Found("capacitor_voltage", f"{volts} V", words, certainty)
+
+
+def _capacitor(match: re.Match, number: int, sheet: _Sheet) -> list:
+    """Microfarads and volts of a match; nothing where no run capacitor has them."""
+    bare = number == 1 and "CAP" not in match[0] and not match["volts"]
+    labeled = bare and _BEHIND_LABEL.search(sheet.text[: match.start()])
+    if labeled and re.match(rf"{_GAP}{_FIGURE}", sheet.text[match.end() :]):
+        return []  # "A 1.9 MFD 7.5": the figure is the label's
+    figures = [float(one.translate(_MEND)) for one in (match["one"], match["two"]) if one]
+    if not all(1 <= one <= _LARGEST_CAPACITOR for one in figures):
+        return []
+    if len(figures) == 2 and (
+        max(figures) < _LEAST_OF_COMPRESSOR or min(figures) > max(figures) / 2
+    ):
+        return []
+    volts = max(re.findall("[0-9]{3}", match["volts"].translate(_MEND))) if match["volts"] else ""
+    return [f"{'/'.join(f'{one:g}' for one in figures)} uF", volts]
+
+
+@dataclass
+class _Token:
+    """A label (its ``field``) or a number in the text."""
+
+    start: int
+    end: int
+    text: str
+    field: str = ""
+    degree: str = ""
+    taken: bool = False
+
+
+def _numbers(sheet: _Sheet) -> Iterator[Found]:
+    """Facts that are a number beside its label, then numbers that one field alone can hold."""
+    labels = [_Token(*one.span(), one[0], one.lastgroup) for one in _ANY_LABEL.finditer(sheet.text)]
+    bare = sheet.text
+    for one in labels:
+        bare = bare[: one.start] + "\0" * (one.end - one.start) + bare[one.end :]
+    numbers = [
+        _Token(*one.span(), one["number"], "", one["degree"] or "")
+        for one in _NUMBER.finditer(bare)
+    ]
+    tokens = sorted((*labels, *numbers), key=lambda one: one.start)
+    found = list(_paired(tokens))
+    known = {field for field, *_ in found}
+    for one in tokens:
+        if not one.field and not one.taken:
+            for field, value in _alone(one, known):
+                found.append((field, value, (one,), LIKELY))
+                one.taken = True
+    for field, value, used, certainty in found:
+        start, end = min(one.start for one in used), max(one.end for one in used)
+        words = " ".join(sheet.text[start:end].replace("\0", " ").split())
+        mended = any(not one.field and _mended(one.text) != one.text for one in used)
+        yield Found(field, value, words, LIKELY if mended else certainty)
+    for one in tokens:
+        if one.taken:
+            sheet.blank(one.start, one.end)
+
+
+def _paired(tokens: list[_Token]) -> Iterator[tuple]:
+    """Field, value and tokens of each label with its number."""
+    yield from _rows(tokens)
+    behind, before = _beside(tokens, 1), _beside(tokens, -1)
+    ways = (1, -1) if len(behind) >= len(before) else (-1, 1)
+    for way in ways:
+        for label, number, facts in _beside(tokens, way):
+            if not label.taken and not number.taken:
+                label.taken = number.taken = True
+                yield from ((field, value, (label, number), SURE) for field, value in facts)
+
+
+def _beside(tokens: list[_Token], way: int) -> list[tuple]:
+    """Labels and the number behind (1) or before (-1) each, where the label can have it."""
+    pairs = (
+        pairwise(tokens) if way == 1 else ((label, number) for number, label in pairwise(tokens))
+    )
+    return [
+        (label, number, facts)
+        for label, number in pairs
+        if label.field and not number.field and not label.taken and not number.taken
+        and abs(number.start - label.end if way == 1 else label.start - number.end) < _WITHIN
+        and (facts := _facts(label.field, number))
+    ]  # fmt: skip
+
+
+_WITHIN = 12  # characters between a label and its number
+
+
+def _rows(tokens: list[_Token]) -> Iterator[tuple]:
+    """A row of labels above a row of as many numbers."""
+    kinds = "".join("L" if one.field else "N" for one in tokens)
+    for match in re.finditer(r"(L{2,})(N{2,})", kinds):
+        labels, numbers = (
+            tokens[match.start(1) : match.end(1)],
+            tokens[match.start(2) : match.end(2)],
+        )
+        if len(labels) == len(numbers):
+            facts = [_facts(label.field, number) for label, number in zip(labels, numbers)]
+            if all(facts):
+                for label, number, found in zip(labels, numbers, facts):
+                    label.taken = number.taken = True
+                    yield from ((field, value, (label, number), SURE) for field, value in found)
+
+
+def _mended(text: str) -> str:
+    return re.sub(r"\s", "", text).translate(_MEND)
+
+
+def _facts(field: str, number: _Token) -> list[tuple[str, str]]:
+    """Fields and values that ``number`` gives beside the label of ``field``; none if it cannot."""
+    text = _mended(number.text)
+    if field == "ambient_rating":
+        return _ambient(text, number.degree)
+    if number.degree:
+        return []
+    if field in ("voltage", "frequency", "phase") and (supply := _SUPPLY.fullmatch(text)):
+        return _supply(supply)
+    if field == "power" and re.fullmatch(r"[0-9]{1,2}/[0-9]{1,2}|1[- ]1/[0-9]", text):
+        top, bottom = map(int, text.split("-")[-1].split("/"))
+        return [("power", f"{text} hp")] if 0 < top < bottom <= 20 else []
+    parts = re.split("[-/]", text)
+    least, most = _PLAUSIBLE[field]
+    figures = [float(one) for one in parts if one]
+    if len(figures) != len(parts) or not all(least <= one <= most for one in figures):
+        return []
+    if field == "poles" and (len(parts) > 1 or figures[0] % 2):
+        return []
+    if field == "frequency" and not {*figures} <= {50.0, 60.0}:
+        return []
+    name, unit = _AS_FIELD.get(field, field), _UNITS[field]
+    if field in ("speed", "power") or max(figures) > _WIDEST * min(figures):
+        return [(name, one + unit) for one in parts]  # 1075/825 rpm or 115/230 V: which?
+    span = "-".join(sorted(parts, key=float))
+    return [(name, span + unit)] if len(parts) < 3 else []
+
+
+_WIDEST = 1.4  # of two volts or amps for one supply, 208-230 V
+
+
+def _supply(match: re.Match) -> list[tuple[str, str]]:
+    """Volts, hertz and phases of "200-230/60/1" or "1/60/208-230"."""
+    volts = (match["volts"] or match["volts2"]).replace("/", "-")
+    facts = [("voltage", f"{volts} V"), ("frequency", f"{match['hertz'] or match['hertz2']} Hz")]
+    phase = match["phase"] or match["phase2"]
+    return [*facts, ("phase", phase)] if phase else facts
+
+
+def _ambient(text: str, degree: str) -> list[tuple[str, str]]:
+    if not re.fullmatch(r"[0-9]+(?:\.[0-9]+)?", text):
+        return []
+    for unit, (least, most) in _AMBIENTS.items():
+        if degree in ("", unit) and least <= float(text) <= most:
+            return [("ambient_rating", f"{text} deg{unit}")]
+    return []
+
+
+def _alone(number: _Token, known: set[str]) -> list[tuple[str, str]]:
+    """Fields and values of a number without a label, where one field alone can hold it."""
+    text = _mended(number.text)
+    if number.degree:
+        return _ambient(text, number.degree) if "ambient_rating" not in known else []
+    if supply := _SUPPLY.fullmatch(text):
+        return _supply(supply) if "voltage" not in known else []
+    if text in _USUAL_POWERS and "power" not in known:
+        return [("power", f"{text} hp")]
+    if re.fullmatch(r"[1-5][0-9]{2}[-/][1-5][0-9]{2}", text) and "voltage" not in known:
+        return _facts("voltage", number)
+    usual = text.isdigit() and any(low <= int(text) <= high for low, high in _USUAL_SPEEDS)
+    return [("speed", f"{text} rpm")] if usual and "speed" not in known else []
+
+
+def _merged(facts: list[Found]) -> list[Found]:
+    """One Found for each field; several values of one are left open."""
+    by_field: dict[str, list[Found]] = {}
+    for one in facts:
+        same = by_field.setdefault(one.field, [])
+        if one.value not in [other.value for other in same]:
+            same.append(one)
+    merged = []
+    for same in by_field.values():
+        first, *others = same
+        if others:
+            words = "; ".join(dict.fromkeys(one.words for one in same))
+            values = tuple(one.value for one in others)
+            first = Found(first.field, first.value, words, OPEN, values)
+        merged.append(first)
+    return merged
+
+
+def _checked(found: list[Found]) -> list[Found]:
+    """``found`` with those marked to CHECK that a motor can hardly have together."""
+    taken = {one.field: one.value for one in found if one.certainty != OPEN}
+    try:
+        doubts = {field for doubt in Nameplate(**taken).doubts() for field in doubt.fields}
+    except InputError as error:
+        doubts = {str(one.field).replace(" ", "_") for one in (error, *error.others)}
+    return [
+        replace(one, certainty=CHECK) if one.field in doubts and one.certainty != OPEN else one
+        for one in found
+    ]

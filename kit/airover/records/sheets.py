@@ -1,0 +1,235 @@
+"""Tables as people have them: a workbook, CSV with any divider and encoding, Parquet.
+
+Read into texts, cell by cell; what a column means is `records.importing`'s question. A list above
+the headings (a shop's name, a date) is passed over: the headings are the row from which on most
+cells of most rows are filled.
+"""
+
+import csv
+import datetime
+import io
+import math
+import os
+import re
+import zipfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from airover.core.errors import InputError
+from airover.core.files import read_bytes
+from airover.core.message import Message
+from airover.core.units import quoted
+
+FILE = Message("sheet.file")
+LARGEST_FILE = 100_000_000  # bytes
+LARGEST_INSIDE = 1_000_000_000  # bytes of a workbook's parts, unpacked
+MOST_ROWS = 1_000_000
+MOST_COLUMNS = 200
+LONGEST_CELL = 2000  # characters
+_SEARCHED = 30  # rows in which the headings are looked for
+_DIVIDERS = ",;\t|"
+_FORMULA_ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#NUM!")
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """``headings`` and ``rows`` of texts; ``lines`` are the rows' numbers in the file.
+
+    ``sheet`` is the name of the sheet of a workbook, "" elsewhere; ``divider`` that of a CSV file.
+    Each row has as many cells as there are headings.
+    """
+
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    lines: tuple[int, ...]
+    sheet: str = ""
+    divider: str = ""
+
+    def column(self, at: int) -> list[str]:
+        """The cells of a column."""
+        return [row[at] for row in self.rows]
+
+
+def read_sheet(path: str | os.PathLike, sheet: str = "") -> Sheet:
+    """Return the table in the file at ``path``; of a workbook the ``sheet``, else its fullest one.
+
+    Raises InputError for a file that cannot be read, is no table, has no rows or too many.
+    """
+    content = read_bytes(path, FILE, LARGEST_FILE)
+    return sheet_of(Path(path).name, content, sheet)
+
+
+def sheet_of(name: str, content: bytes, sheet: str = "") -> Sheet:
+    """Return the table in the ``content`` of a file called ``name``; errors as in `read_sheet`."""
+    if content[:4] == b"PAR1":
+        return _headed(_parquet(content))
+    if content[:4] == b"PK\x03\x04":
+        return _workbook(content, sheet)
+    if content[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
+        raise InputError(FILE, quoted(name), Message("sheet.old_workbook"))
+    return _csv(_decoded(content, name))
+
+
+def _decoded(content: bytes, name: str) -> str:
+    """The text of a CSV file: by its mark, as UTF-8, by the zeros of UTF-16, or as cp1252."""
+    for mark, code in (
+        (b"\xef\xbb\xbf", "utf-8-sig"),
+        (b"\xff\xfe", "utf-16"),
+        (b"\xfe\xff", "utf-16"),
+    ):
+        if content.startswith(mark):
+            return content.decode(code, "replace")
+    if content[1:2] == b"\0" and content[:1] != b"\0":
+        return content.decode("utf-16-le", "replace")
+    if b"\0" in content[:1000]:
+        raise InputError(FILE, quoted(name), Message("sheet.no_table"))
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError:
+        return content.decode("cp1252", "replace")
+
+
+def _csv(text: str) -> Sheet:
+    """The table in a CSV ``text``, with the divider that gives the most equal rows."""
+    if text.count("\n") > MOST_ROWS:
+        raise _too_many(text.count("\n"))
+    named = re.match(r"sep=(.)\r?\n", text)  # as a spreadsheet begins some files
+    if named:
+        return _divided(text[named.end() :], named[1], 1)
+    divider = max(_DIVIDERS, key=lambda one: _evenness(text, one))
+    return _divided(text, divider, 0)
+
+
+def _evenness(text: str, divider: str) -> tuple[int, int]:
+    """How many of the first rows have the commonest number of cells, and that number."""
+    rows = csv.reader(io.StringIO(text[:100_000], newline=""), delimiter=divider)
+    counts = []
+    try:
+        for row, _ in zip(rows, range(200)):
+            if len(row) > 1:
+                counts.append(len(row))
+    except csv.Error:
+        return 0, 0
+    if not counts:
+        return 0, 0
+    commonest = max(set(counts), key=counts.count)
+    return counts.count(commonest), commonest
+
+
+def _divided(text: str, divider: str, skipped: int) -> Sheet:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=divider)
+    rows = []
+    try:
+        for row in reader:
+            rows.append((reader.line_num + skipped, [cell.strip() for cell in row]))
+    except csv.Error as error:
+        line = Message("sheet.line", number=reader.line_num + skipped)
+        raise InputError(line, str(error), Message("error.rows.separated")) from None
+    return _headed(rows, divider=divider)
+
+
+def _workbook(content: bytes, wanted: str) -> Sheet:
+    """The ``wanted`` sheet of a workbook, or the one with the most filled cells."""
+    import openpyxl
+
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as parts:
+            if sum(part.file_size for part in parts.infolist()) > LARGEST_INSIDE:
+                raise InputError(FILE, Message("sheet.too_large"), Message("sheet.smaller"))
+        book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+        names = [one.title for one in book.worksheets]
+        if wanted and wanted not in names:
+            raise InputError(Message("sheet.sheet"), quoted(wanted), ", ".join(names))
+        chosen = [book[wanted]] if wanted else book.worksheets
+        tables = [(one.title, _cells(one)) for one in chosen]
+    except InputError:
+        raise
+    except Exception as error:  # noqa: BLE001  openpyxl raises whatever a broken part causes
+        reason = (str(error).splitlines() or [type(error).__name__])[0][:100]
+        given = Message("sheet.broken", reason=reason)
+        raise InputError(FILE, given, Message("sheet.save_again")) from None
+    title, rows = max(tables, key=lambda one: sum(bool(cell) for _, row in one[1] for cell in row))
+    return _headed(rows, sheet=title)
+
+
+def _cells(sheet) -> list[tuple[int, list[str]]]:
+    rows = []
+    for number, row in enumerate(sheet.iter_rows(values_only=True, max_col=MOST_COLUMNS), 1):
+        if number > MOST_ROWS:
+            raise _too_many(number)
+        rows.append((number, [_text(cell) for cell in row]))
+    return rows
+
+
+def _parquet(content: bytes) -> list[tuple[int, list[str]]]:
+    try:
+        import pyarrow
+        import pyarrow.parquet
+    except ModuleNotFoundError:
+        raise InputError(
+            FILE, Message("error.calls.no_reader"), Message("error.calls.csv")
+        ) from None
+    try:
+        file = pyarrow.parquet.ParquetFile(io.BytesIO(content))
+        if file.metadata.num_rows > MOST_ROWS:
+            raise _too_many(file.metadata.num_rows)
+        table = file.read()
+        columns = [column.to_pylist() for column in table.columns]
+    except (OSError, ValueError, OverflowError, pyarrow.ArrowException) as error:
+        reason = (str(error).splitlines() or [""])[0][:100]
+        given = Message("sheet.broken", reason=reason)
+        raise InputError(FILE, given, Message("sheet.save_again")) from None
+    rows = [(1, list(table.column_names))]
+    rows += [(at, [_text(cell) for cell in row]) for at, row in enumerate(zip(*columns), 2)]
+    return rows
+
+
+def _text(cell: object) -> str:
+    """A cell as somebody would type it."""
+    if cell is None or (isinstance(cell, float) and math.isnan(cell)) or cell in _FORMULA_ERRORS:
+        return ""
+    if isinstance(cell, datetime.datetime):
+        return cell.date().isoformat()
+    if isinstance(cell, float):
+        return f"{cell:.10g}" if abs(cell) < 1e10 else str(int(cell))
+    return " ".join(str(cell).split())[:LONGEST_CELL]
+
+
+def _headed(rows: list[tuple[int, list[str]]], sheet: str = "", divider: str = "") -> Sheet:
+    """The table from its headings on, without empty rows and columns."""
+    rows = [(line, row) for line, row in rows if any(row)]
+    if len(rows) < 2:
+        raise InputError(FILE, Message("sheet.no_rows"), Message("sheet.rows"))
+    width = max(len(row) for _, row in rows)
+    if width > MOST_COLUMNS:
+        given = Message("error.rows.headings", count=width)
+        raise InputError(FILE, given, Message("limit.most", value=MOST_COLUMNS))
+    filled = [(line, [*row, *[""] * (width - len(row))]) for line, row in rows]
+    top = _heading_row([row for _, row in filled[:_SEARCHED]])
+    headings = filled[top][1]
+    body = filled[top + 1 :]
+    kept = [at for at in range(width) if headings[at] or any(row[at] for _, row in body)]
+    body = [(line, row) for line, row in body if row != headings]  # printed again on each page
+    if not body:
+        raise InputError(FILE, Message("sheet.no_rows"), Message("sheet.rows"))
+    return Sheet(
+        tuple(headings[at] for at in kept),
+        tuple(tuple(row[at] for at in kept) for _, row in body),
+        tuple(line for line, _ in body),
+        sheet, divider,
+    )  # fmt: skip
+
+
+def _heading_row(rows: list[list[str]]) -> int:
+    """The first row that is as full as the fullest and holds words, not figures."""
+    counts = [sum(map(bool, row)) for row in rows]
+    for at, row in enumerate(rows):
+        words = sum(bool(cell) and not re.fullmatch(r"[\d\s.,/$%-]+", cell) for cell in row)
+        if counts[at] >= 0.6 * max(counts) and words >= 0.8 * counts[at]:
+            return at
+    return counts.index(max(counts))
+
+
+def _too_many(count: int) -> InputError:
+    given = Message("error.rows.lines", count=count)
+    return InputError(FILE, given, Message("limit.most", value=MOST_ROWS))

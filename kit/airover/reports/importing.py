@@ -1,0 +1,149 @@
+"""What was read of a table with other headings: the match, what was left out and why, what is missing."""
+
+from pathlib import Path
+
+import pandas as pd
+
+from airover.core.errors import InputError
+from airover.core.files import write_files
+from airover.core.texts import Writer
+from airover.records.catalog import catalog_of
+from airover.records.importing import (
+    CATALOG,
+    MATCH_ENDING,
+    UNITS,
+    Imported,
+    imported_calls,
+    imported_catalog,
+    save_matches,
+)
+from airover.reports import plain, writing
+
+MOST_PROBLEMS = 12  # kinds in a report; the file has all
+# Optional facts of a catalog motor, by attribute; the texts say what their lack costs.
+DECIDING = (
+    "capacitor", "insulation_class", "ambient_rating", "bearings", "rotation", "frame",
+    "shaft_diameter", "shaft_length", "body_length", "mounting", "shaft_positions", "enclosure",
+    "protector", "price",
+)  # fmt: skip
+
+
+def match_table(found: Imported, writer: Writer) -> pd.DataFrame:
+    """Return the columns of the table, the field that each holds, its unit, and by what it is known."""
+    rows = [
+        {
+            "heading": one.heading,
+            "field": one.field or writer("import.not_used"),
+            "unit": one.unit,
+            "how": writer(f"import.how.{one.how}") if one.how else "",
+            "example": next((cell for cell in found.sheet.column(one.at) if cell), ""),
+        }
+        for one in found.matches
+    ]
+    return writing.table(rows, "import.column", writer)
+
+
+def left_out_table(found: Imported, writer: Writer) -> pd.DataFrame:
+    """Return the rows that are left out as they stand in the file, with their line and the reason."""
+    reasons: dict[int, list[str]] = {}
+    for one in found.problems:
+        reasons.setdefault(one.line, []).append(_reason(one.reason, writer))
+    rows = dict(zip(found.sheet.lines, found.sheet.rows))
+    frame = pd.DataFrame(
+        [rows[line] for line in sorted(found.left_out)], columns=list(found.sheet.headings)
+    )
+    lines = sorted(found.left_out)
+    frame.insert(0, writer("import.column.reason"), ["; ".join(reasons[line]) for line in lines])
+    frame.insert(0, writer("import.column.line"), lines)
+    return frame
+
+
+def import_text(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> str:
+    """Return the report for a terminal; ``good`` rows are used, ``missing`` counts facts by field."""
+    matches = match_table(found, writer).to_string(index=False, justify="left", max_colwidth=34)
+    counts = writer("import.counts", good=good, out=len(found.left_out), rows=len(found.sheet.rows))
+    kinds = found.kinds_of_problem()
+    told = [
+        writer(
+            f"import.problem.{'row' if one.stops else 'cell'}",
+            count=count, line=one.line, heading=one.heading or writer("import.whole_row"),
+            given=one.given[:40], why=_reason(one.reason, writer),
+        )
+        for one, count in kinds[:MOST_PROBLEMS]
+    ]  # fmt: skip
+    if len(kinds) > MOST_PROBLEMS:
+        told.append(writer("import.more", count=len(kinds) - MOST_PROBLEMS))
+    lacks = [
+        writer("import.lacks", count=count, costs=writer(f"import.costs.{name}"))
+        for name, count in missing.items()
+    ]
+    return plain.paragraphs(
+        (
+            matches,
+            counts,
+            plain.listed(writer("import.problems"), told),
+            plain.listed(writer("import.assumptions"), map(writer, found.assumed)),
+            plain.listed(writer("import.lacking"), lacks),
+        )
+    )
+
+
+def import_dict(found: Imported, writer: Writer, good: int, missing: dict[str, int]) -> dict:
+    """Return the same as JSON."""
+    return {
+        "table": found.table,
+        "rows": len(found.sheet.rows),
+        "used": good,
+        "left_out": sorted(found.left_out),
+        "columns": {one.heading: {"field": one.field, "unit": one.unit, "by": one.how} for one in found.matches},
+        "problems": [
+            {"line": one.line, "heading": one.heading, "given": one.given, "reason": _reason(one.reason, writer),
+             "left_out": one.stops}
+            for one in found.problems
+        ],
+        "assumed": [writer(one) for one in found.assumed],
+        "missing": missing,
+    }  # fmt: skip
+
+
+def missing_facts(text: str) -> dict[str, int]:
+    """Return how many motors of a catalog file lack each fact of DECIDING; none that all have."""
+    motors = catalog_of(text)
+    counts = {
+        name: sum(getattr(one, name) in (None, "", ()) for one in motors) for name in DECIDING
+    }
+    return {name: count for name, count in counts.items() if count}
+
+
+def write_import(
+    found: Imported, folder: Path, name: str, content: str, writer: Writer
+) -> list[Path]:
+    """Write the table as our own file, the match, and the rows that were left out; return the paths.
+
+    ``name`` is that of the table's file without its ending. Raises InputError for a folder that
+    cannot be written.
+    """
+    files = {f"{name}.{found.table}.csv": content, f"{name}{MATCH_ENDING}": save_matches(found)}
+    if found.left_out:
+        files[f"{name}.left-out.csv"] = writing.csv(left_out_table(found, writer))
+    return write_files(folder, files, "out")
+
+
+def as_file(found: Imported, maker: str) -> tuple[str, int]:
+    """Return the table as a file of our own and the number of its rows."""
+    if found.table == CATALOG:
+        text = imported_catalog(found, maker)
+        return text, len(catalog_of(text))
+    if found.table == UNITS:
+        lines = list(found.facts)
+    else:
+        lines = [line for line in found.facts]
+        imported_calls(found)
+        lines = [line for line in lines if line in found.facts]
+    names = list(dict.fromkeys(name for line in lines for name in found.facts[line]))
+    frame = pd.DataFrame([found.facts[line] for line in lines], columns=names).fillna("")
+    return writing.csv(frame), len(lines)
+
+
+def _reason(reason, writer: Writer) -> str:
+    return writer.error(reason) if isinstance(reason, InputError) else writer(reason)
