@@ -18,7 +18,7 @@ from airover.app.fields import (
     text,
 )
 from airover.app.panel import Panel, Picture, read_job, read_motors
-from airover.app.replacement import CAUTIONED, candidate, offered
+from airover.app.replacement import CAUTIONED, candidate_named, offered
 from airover.core.errors import InputError
 from airover.core.message import Quantity
 from airover.core.texts import Writer
@@ -236,7 +236,7 @@ class MotorPanel(Panel):
         self.rating.options = shown or self._one_rating
         self.rating.value = self.rating.options[0][1]
         if self.on_page and self.chosen is not None:
-            self.rating.value = candidate(self.host.answer, self.chosen.name).case.rating
+            self.rating.value = candidate_named(self.host.answer, self.chosen.name).case.rating
         self.nameplate_page.layout.display = None if self.chosen is None else "none"
 
     def _motor_chosen(self) -> None:

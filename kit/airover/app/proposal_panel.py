@@ -408,7 +408,7 @@ class ProposalPanel(PagedPanel):
             )
             return
         finally:
-            self.button.disabled = not self.answer.found.fitting
+            self.button.disabled = self._nothing_fits()
         self.made, self._made_of, self.made_told.value = made, self._asked(), told
         self._show_made()
         self.tables.selected_index = PREVIEW
@@ -428,7 +428,7 @@ class ProposalPanel(PagedPanel):
     def draw(self) -> None:
         with self.filling():
             self.motor.offer([self._as_recommended, *motors(self.answer)])
-        self.button.disabled = not self.answer.found.fitting
+        self.button.disabled = self._nothing_fits()
         if self.on_page and self.button.disabled:
             self.made_told.value = style.status(self.writer("page.offer.none_fits"))
         self.verdict.value = verdict(self.answer)
@@ -459,6 +459,9 @@ class ProposalPanel(PagedPanel):
         Company(name="-", **given)  # what is refused is told, although it is not used
         path = "" if self.on_page else self.company.value.strip()
         return Company.read(path or data_folder() / "company.toml")
+
+    def _nothing_fits(self) -> bool:
+        return self.answer is not None and not self.answer.found.fitting
 
     def _is_invented(self) -> bool:
         """True for the kit's invented catalog."""
@@ -506,7 +509,7 @@ class ProposalPanel(PagedPanel):
         self.preview_told.value, self.links.value = "", ""
         if self.made and self.on_page:
             pdf, html = self._content
-            name = uploads.file_name(self.answer.found.job.name)
+            name = uploads.file_name(self.host.form.name.value)
             self.links.value = style.row(
                 style.link(f"{name}.pdf", pdf, "application/pdf", self.writer("page.offer.pdf")),
                 style.link(f"{name}.html", html, "text/html", self.writer("page.offer.html")),

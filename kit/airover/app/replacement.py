@@ -137,7 +137,7 @@ def offered(answer: Answer, writer: Writer) -> list[tuple[str, str]]:
     return [(named(one, writer), one.case.motor.name) for one in among]
 
 
-def candidate(answer: Answer, name: str) -> Candidate | None:
+def candidate_named(answer: Answer, name: str) -> Candidate | None:
     """The candidate of that motor's ``name``."""
     return next((one for one in answer.candidates if one.case.motor.name == name), None)
 

@@ -6,7 +6,7 @@ from airover.app import fields, style, uploads
 from airover.app.fields import Fields, MotorChoice, hint, text
 from airover.app.motor_panel import OF_THE_PLATE, QUICKEST, with_capacitor
 from airover.app.panel import Panel, Picture, read_job, read_motors
-from airover.app.replacement import CAUTIONED, candidate, named, offered
+from airover.app.replacement import CAUTIONED, candidate_named, named, offered
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.message import Message
@@ -164,7 +164,7 @@ class VerifyPanel(Panel):
         """What stands in the controls. Raises InputError."""
         rating = self.rating.value.strip() or None
         if self.on_page and self.motor.value and rating is None:
-            rating = show(candidate(self.host.answer, self.motor.value).case.rating, "power")
+            rating = show(candidate_named(self.host.answer, self.motor.value).case.rating, "power")
         return Measurements(
             name=self._measured.name,
             invented=self._measured.invented,
@@ -205,7 +205,7 @@ class VerifyPanel(Panel):
         self.job, self._offered = found.job, found
         self._motors = [one.case.motor for one in found.candidates]
         shown = offered(found, self.writer)
-        installed = candidate(found, self.motor.wanted or "")
+        installed = candidate_named(found, self.motor.wanted or "")
         if installed is not None and self.motor.wanted not in dict(map(reversed, shown)):
             shown.append((named(installed, self.writer), self.motor.wanted))
         with self.filling():
