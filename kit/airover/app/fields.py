@@ -225,7 +225,7 @@ class Fields:
         vars(self).update(self.controls)
 
     def given(self) -> dict:
-        """What was typed, by field; empty ones left out."""
+        """Return what was typed, by field; empty ones left out."""
         typed = {name: control.value.strip() for name, control in self.controls.items()}
         known = {name: value for name, value in typed.items() if value}
         lists = {name: _split(known[name]) for name in self._lists if name in known}
@@ -295,7 +295,7 @@ class Fields:
         self.tell(self.refused)
 
     def label(self, name: str) -> str:
-        """What a field is called; on the page with the number of its reading."""
+        """Return the label of a field; on the page with the number of its reading."""
         label, number = named(self.record, name, self._write), self.record.partition(" ")[2]
         if not (number and self._hints):
             return label
@@ -347,7 +347,7 @@ def below() -> widgets.HTML:
 
 
 def named(record: str, name: str, write: Writer) -> str:
-    """What a field of a ``record`` is called; "reading 2" has the names of a reading."""
+    """Return the label of a field of ``record``; "reading 2" has the names of a reading."""
     key = f"page.{record.split()[0]}.{name}"
     return write(key) if write.texts.has(key) else _words(name).capitalize()
 

@@ -45,7 +45,7 @@ def key_of(query: str) -> str:
 
 
 def unsaved_folder() -> Path:
-    """Where this user's unsaved work is kept, open to nobody else.
+    """Return the folder of this user's unsaved work, open to nobody else.
 
     Raises InputError when it cannot be made.
     """

@@ -137,12 +137,12 @@ class MotorPanel(Panel):
 
     @property
     def capacitor_steps(self):
-        """What other capacitors do at the plate's voltage, on the whole fan."""
+        """Effect of other capacitors at the rated voltage, on the whole fan."""
         return self._capacitors(self.answer.mounted)
 
     @property
     def loads(self):
-        """What a lighter or heavier fan changes at the line's voltage."""
+        """Effect of a lighter or heavier fan at the supply voltage."""
         return loaded(self.answer.mounted, self.answer.voltage)
 
     @property

@@ -196,7 +196,7 @@ class App(Panel):
         self.settled()
 
     def opened(self, read, name: str, content: bytes):
-        """What ``read`` finds in an uploaded file; None where it is refused, which is told."""
+        """Return what ``read`` finds in an uploaded file; None, and say why, if it is refused."""
         try:
             found = read(name, bytes(content))
         except InputError as error:
@@ -318,7 +318,7 @@ class App(Panel):
         (self.body.add_class if earlier else self.body.remove_class)("ao-earlier")
 
     def _say(self) -> None:
-        """What stands around job and steps, in the reader's language."""
+        """Write the texts around job and steps in the reader's language."""
         write = self.writer
         self.head.value = style.STYLE + style.title(write("page.title"), write.texts)
         self.language.description = write("page.language")

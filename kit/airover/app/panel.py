@@ -23,11 +23,11 @@ MOST = 200  # steps that are kept
 
 
 class Undo:
-    """Steps one after the other. ``now`` returns what stands in the controls, as something that can
-    be compared; ``put`` writes such a step into them.
+    """Steps back and forth through changes. ``now`` returns the state of the controls, as something
+    that can be compared; ``put`` writes a state into them.
 
-    A step is what the controls say when somebody calls ``note``: one more only where something
-    has changed. ``buttons`` go back and forth; they are dead where there is nothing to go to.
+    `note` adds a step if something has changed. ``buttons`` go back and forth; a button is disabled
+    while there is no step to go to.
     """
 
     def __init__(self, now: Callable[[], object], put: Callable[[object], None]):
@@ -42,17 +42,17 @@ class Undo:
         self.begin()
 
     def say(self, write: Writer) -> None:
-        """The words of the buttons."""
+        """Label the buttons."""
         self.back.description, self.forth.description = write("panel.undo"), write("panel.redo")
         self.back.tooltip, self.forth.tooltip = write("panel.undo_tip"), write("panel.redo_tip")
 
     def begin(self) -> None:
-        """Forget all steps: what stands in the controls is the first."""
+        """Forget all steps; the present state of the controls is the first."""
         self._steps, self._at = [self._now()], 0
         self._show()
 
     def note(self) -> bool:
-        """Take down what stands in the controls; whether it is a new step, not one gone to."""
+        """Add the present state as a step; return True if it is a new one."""
         now = self._now()
         if self._going or now == self._steps[self._at]:
             return False
@@ -62,7 +62,7 @@ class Undo:
         return True
 
     def step(self, by: int) -> None:
-        """Back (-1) or forth (1); nothing where there is no such step."""
+        """Go back (-1) or forth (1), if there is a step."""
         self.note()
         if 0 <= self._at + by < len(self._steps):
             self._at += by
@@ -86,17 +86,17 @@ REST = 0.4  # s without a move
 
 
 class AfterRest:
-    """Calls ``work`` once nothing has asked for it for a while.
+    """Calls ``work`` once nothing has asked for it for ``rest`` [s].
 
-    Slow work must not run on every move of a slider. Where no event loop runs, in a script, there
-    is nothing to wait for: it is worked at once.
+    Slow work must not run at every move of a slider. In a script, where no event loop runs, it runs
+    at once.
     """
 
     def __init__(self, work: Callable[[], None], rest: float = REST):
         self._work, self._rest, self._waiting = work, rest, None
 
     def ask(self) -> None:
-        """Work after the next rest; an earlier request that still waits is forgotten."""
+        """Work after the next rest; a request that still waits is dropped."""
         self.forget()
         loop = running_loop()
         if loop is None:
@@ -105,13 +105,13 @@ class AfterRest:
             self._waiting = loop.call_later(self._rest, self._run)
 
     def forget(self) -> None:
-        """Do not work what still waits."""
+        """Drop a request that still waits."""
         if self._waiting is not None:
             self._waiting.cancel()
             self._waiting = None
 
     def hurry(self) -> None:
-        """Work now what still waits, if anything does."""
+        """Work now if a request still waits."""
         if self._waiting is not None:
             self.forget()
             self._work()
@@ -221,7 +221,7 @@ class Panel:
         return Folds(pages, opened).parts if self.on_page else [tab(pages)]
 
     def records(self) -> tuple[Fields, ...]:
-        """What is typed into this panel."""
+        """Return the forms of this panel."""
         return ()
 
     def choices(self) -> dict:
@@ -487,7 +487,7 @@ class PagedPanel(Panel):
         raise NotImplementedError
 
     def page_key(self, title: str):
-        """What the page depends on: one that has not changed is not worked again."""
+        """Return a key of all that the page depends on: it is calculated again once the key changes."""
         return self.answer
 
     def make_pages(self, titles, more=None) -> None:

@@ -53,7 +53,7 @@ COMPANY = {
 
 
 def placeholder(name: str, write: Writer) -> str:
-    """What is taken where a field of money is left empty."""
+    """Placeholder of a field of money: the value assumed while it is empty."""
     if name not in USUAL_BASIS:
         return write("panel.proposal.nothing_counted")
     return write("panel.proposal.assumed", value=USUAL_BASIS[name])
@@ -77,7 +77,7 @@ def results_for(path) -> str:
 
 
 def _is_job(path: Path) -> bool:
-    """Whether it has a nameplate; of a file that cannot be read, its typed path tells why."""
+    """Return True if the file has a nameplate; False for a file that cannot be read."""
     try:
         return b"[nameplate]" in path.read_bytes()
     except OSError:
@@ -115,7 +115,7 @@ class Counted:
 
     @property
     def whys(self) -> list[str]:
-        """What speaks for each option of the life cost, with its motor's name."""
+        """Reasons for each option of the life cost, with its motor's name."""
         known = [] if self.choices is None else self.choices.options
         return [
             self.writer(
@@ -135,7 +135,7 @@ class Counted:
 
     @cached_property
     def drivers(self) -> Drivers | None:
-        """What decides between the two of the pair; None where there is only one."""
+        """Inputs that decide between the two of the pair; None where there is only one."""
         if self.costs is None or len(self.pair) < 2:
             return None
         names = [cost.name for cost in self.costs.costs]
@@ -143,7 +143,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """What to take and why; of a motor that was chosen by hand, how it stands."""
+        """The recommendation and its reason; of a motor chosen by hand, its cost beside the best."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
@@ -182,7 +182,7 @@ def motors(counted: Counted) -> list[tuple[str, str]]:
 
 
 def life(counted: Counted) -> Picture | None:
-    """What the motors on offer cost, by what it is for."""
+    """Cost of the motors on offer, by purpose."""
     if not counted.offered:
         return None
     shown = replace(counted.costs, costs=tuple(counted.offered))
@@ -193,7 +193,7 @@ def life(counted: Counted) -> Picture | None:
 
 
 def facts(counted: Counted) -> str:
-    """How the first stands beside the cheapest other, and what makes up its cost."""
+    """Cost of the first motor beside the cheapest other, and its parts."""
     if not counted.offered:
         return ""
     first, *others = counted.pair
@@ -216,14 +216,14 @@ def facts(counted: Counted) -> str:
 
 
 def _against(first: LifeCost, other: LifeCost, write: Writer) -> dict[str, str]:
-    """In how many of 100 futures the first costs less, and from and to by how much."""
+    """Share of the samples in which the first costs less, and the 90 % range of the difference."""
     low, _, high = (write.money(end, digits=2) for end in difference(first, other))
     share = f"{100 * cheaper(first, other):.0f}"
     return {"share": share, "low": low, "high": high, "currency": first.currency}
 
 
 def decides(counted: Counted) -> Picture | None:
-    """What moves the difference between the first and the cheapest other."""
+    """Picture of the inputs that move the difference between the first and the cheapest other."""
     found = counted.drivers
     if found is None:
         return None
@@ -356,7 +356,7 @@ class ProposalPanel(PagedPanel):
 
     @property
     def basis(self) -> CostBasis:
-        """What the fields of money say; raises InputError."""
+        """Return the cost basis in the fields; raises InputError."""
         return Job(cost=self.money.given()).cost
 
     def compute(self) -> Counted:
@@ -476,7 +476,7 @@ class ProposalPanel(PagedPanel):
 
     @property
     def deciding(self) -> Picture | None:
-        """What decides between the motor on offer and the cheapest other one."""
+        """Picture of the inputs that decide between the motor on offer and the cheapest other."""
         return decides(self.answer)
 
     @property

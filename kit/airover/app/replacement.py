@@ -68,7 +68,7 @@ def candidates(answer: Answer, writer: Writer) -> str:
 
 
 def needed(answer: Answer, writer: Writer) -> str:
-    """What fan and site require, in one row: the median and the 90 % range."""
+    """Requirements of fan and site, in one row: the median and the 90 % range."""
     table = tables.needed(answer, writer).rename_axis(None)
     first, mid, last = (table[name] for name in table.columns)
     shown = mid + " (" + first + " - " + last + ")"
@@ -164,7 +164,7 @@ def picture(candidate: Candidate, writer: Writer) -> Picture:
 
 
 def reasons(candidate: Candidate, writer: Writer) -> str:
-    """What is to be adapted and found out, or why the motor is rejected."""
+    """Work and questions before the motor can be installed, or why it is rejected."""
     out = candidate.verdict == DOES_NOT_FIT
     title = writer("panel.answer.why_not" if out else "panel.answer.to_do")
     open_points = candidate.reasons or [Message("answer.report.nothing_open")]
@@ -177,7 +177,7 @@ def checks(candidate: Candidate, writer: Writer) -> str:
 
 
 def open_points(answer: Answer, writer: Writer) -> str:
-    """What to find out, what is unusual, and what was assumed meanwhile."""
+    """Questions, unusual facts, and assumptions made meanwhile."""
     taken = style.listed("", assumed(answer.assumed, writer))
     return (
         style.listed(writer("panel.answer.find_out"), map(writer, answer.asked))
@@ -435,5 +435,5 @@ class ReplacementPanel(Panel):
 
 
 def cautions(writer: Writer) -> str:
-    """What a worksheet warns of before anybody touches the unit."""
+    """Cautions of a worksheet before anybody touches the unit."""
     return style.listed(writer("panel.before_touching"), map(writer.value, CAUTIONS))

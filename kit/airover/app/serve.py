@@ -80,7 +80,7 @@ def _socket(port: int | None, address: str) -> socket.socket:
 
 
 def _told(address: str, port: int, secret: str, write: Writer) -> str:
-    """Where the page is and how it ends, for the person who starts it."""
+    """Addresses of the page and how to close it, for the person who starts it."""
     if not secret:
         return write("serve.here", address=address)
     places = [f"{address}{secret}", *(f"http://{ip}:{port}/{secret}" for ip in _own_addresses())]

@@ -249,7 +249,7 @@ def verdict(word: str, sentence: str, *below: str) -> str:
 
 
 def status(sentence: str) -> str:
-    """How things stand; what has ``data-aloud`` is read out by the page when it appears."""
+    """A status; the page reads out an element with ``data-aloud`` when it appears."""
     return f"<p data-aloud>{escape(sentence)}</p>"
 
 
@@ -263,13 +263,13 @@ def answered(sentence: str, state: str) -> str:
 
 
 def problem(*sentences: str) -> str:
-    """What is wrong with the input, one paragraph for each sentence."""
+    """A problem with the input, one paragraph for each sentence."""
     told = " ".join(map(text, sentences))
     return f'<div class="ao-problem" role="alert" data-aloud>{told}</div>'
 
 
 def wrong(sentence: str) -> str:
-    """What is wrong with a field; its mark does not rest on colour."""
+    """A problem with a field; its mark does not depend on color."""
     return f'<span class="ao-wrong" data-aloud>{escape(sentence)}</span>'
 
 
@@ -352,7 +352,7 @@ def card(*parts: str) -> str:
 
 
 def caution(title: str, sentences) -> str:
-    """What to mind, in a frame that stands out."""
+    """Cautions, in a frame that stands out."""
     return f'<div class="ao-caution">{listed(title, sentences, "h2")}</div>'
 
 

@@ -1,4 +1,4 @@
-"""What was typed and not saved, in a file that outlives a reload.
+"""Unsaved work, in a file that outlives a reload.
 
 A state is a table of tables of texts, {form: {field: text}}: plain text, whatever was typed.
 """

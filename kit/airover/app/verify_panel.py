@@ -161,7 +161,7 @@ class VerifyPanel(Panel):
 
     @property
     def measured(self) -> Measurements:
-        """What stands in the controls. Raises InputError."""
+        """Return the measurements in the controls. Raises InputError."""
         rating = self.rating.value.strip() or None
         if self.on_page and self.motor.value and rating is None:
             rating = show(candidate_named(self.host.answer, self.motor.value).case.rating, "power")
