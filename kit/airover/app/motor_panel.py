@@ -85,7 +85,7 @@ class MotorPanel(Panel):
         self._beside = lru_cache(maxsize=1)(self._rows_beside)
         self._swept, self._sweep, self._pictured, self._words = None, None, None, None
         self._told_sweep, self._told_still = None, None
-        self._offered = None
+        self.job, self._offered = None, None
         self._make_controls(units)
         self.places("verdict", "picture_shown", "voltages", "capacitors", "ratings")
         if not self.on_page:
@@ -171,15 +171,18 @@ class MotorPanel(Panel):
         found = self.host.answer
         if found is self._offered:
             return
-        before, self.job, self._offered = getattr(self, "job", None), found.job, found
+        before, read_on = self.job, self.motor.value
+        first, self.job, self._offered = self._offered is None, found.job, found
         self._motors = with_capacitor([one.case.motor for one in found.candidates])
         names = {row.name for row in self._motors}
         shown = [pair for pair in offered(found, self.writer) if pair[1] in names]
         with self.filling():
             self.motor.offer([*shown, (self.text("motors.plate_below"), OF_THE_PLATE)])
-            self._take_motor()
+            self._offer_ratings()
+            if not first and self.motor.value != read_on:
+                self._take_motor()
             self.fan.value = JOBS_BLADE
-            if before is None or before.site.voltage != self.job.site.voltage:
+            if first or before.site.voltage != self.job.site.voltage:
                 self._take_voltage()
 
     def _take_voltage(self) -> None:
@@ -229,8 +232,10 @@ class MotorPanel(Panel):
     def _take_motor(self) -> None:
         """Offer the ratings of the chosen motor, and forget what was read on another one."""
         for record in self.readings:
-            for control in record.controls.values():
-                control.value = ""
+            record.fill(None)
+        self._offer_ratings()
+
+    def _offer_ratings(self) -> None:
         watts = () if self.chosen is None else self.chosen.ratings[::-1]
         shown = [(show(one, "power", self.units.value), one) for one in watts]
         self.rating.options = shown or self._one_rating
