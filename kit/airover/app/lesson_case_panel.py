@@ -8,7 +8,7 @@ from html import escape
 
 import ipywidgets as widgets
 
-from airover.app import replacement, style
+from airover.app import current_job, style
 from airover.app.fields import choice, text
 from airover.app.panel import Panel, Picture
 from airover.business.offer import OfferedMotor
@@ -236,7 +236,7 @@ def table(heads, rows) -> str:
 
 
 SYSTEMS = [("US", "US"), ("SI", "SI")]
-ASKED = {name: how for page in replacement.NAMEPLATE.values() for name, how in page.items()}
+ASKED = {name: how for page in current_job.NAMEPLATE.values() for name, how in page.items()}
 
 
 class LessonCasePanel(Panel):

@@ -370,8 +370,9 @@ class ProposalPanel(PagedPanel):
         fitting = [one.case.motor.name for one in found.fitting]
         wanted = self.motor.wanted if self.motor.wanted in fitting else ""
         costs = self._costs(found, basis)
-        told = replace(found, job=found.job.model_copy(update={"customer": customer}))
-        return Counted(told, costs, wanted, self.writer)
+        if customer != found.job.customer:
+            found = replace(found, job=found.job.model_copy(update={"customer": customer}))
+        return Counted(found, costs, wanted, self.writer)
 
     def proposal(self) -> Proposal:
         """The proposal of what the controls say, as it would be written; raises InputError."""
