@@ -209,9 +209,7 @@ class VerifyPanel(Panel):
         if installed is not None and self.motor.wanted not in dict(map(reversed, shown)):
             shown.append((named(installed, self.writer), self.motor.wanted))
         with self.filling():
-            self.motor.offer(
-                [*offered(found, self.writer), (self.text("verify.of_plate"), OF_THE_PLATE)]
-            )
+            self.motor.offer([*shown, (self.text("verify.of_plate"), OF_THE_PLATE)])
 
     @property
     def verdict(self) -> widgets.HTML:
