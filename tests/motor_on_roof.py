@@ -3,10 +3,9 @@
 from dataclasses import replace
 
 from airover.core.files import data_folder
-from airover.model.climate import example_year
+from airover.model.climate import Season, example_year
 from airover.model.conditions import site_conditions
 from airover.model.motor import Load, Motor
-from airover.model.season import Season
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
 

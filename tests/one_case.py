@@ -47,19 +47,19 @@ def comparison(
     failed = None
     if old is not None:
         failed = _worked(WORKED.failed, a_job, (), asked, **OLD | dict(old))
-    worked = _worked(WORKED, a_job, motors[1:], asked, **figures)
-    solution = worked.solution._replace(
+    simulation = _worked(WORKED, a_job, motors[1:], asked, **figures)
+    solution = simulation.solution._replace(
         current=_all(current) + 0j, voltage_capacitor=_all(capacitor_v) + 0j
     )
-    worked = replace(
-        worked,
+    simulation = replace(
+        simulation,
         solution=solution,
         reserve=_samples(reserve)[None],
         speed_low=np.full((1, POINTS), speed_low),
         rated=replace(WORKED.rated, met=np.full((1, POINTS), met)),
         failed=failed,
     )
-    return Comparison(a_job, motors, asked, worked, np.array([-1, 0]))
+    return Comparison(a_job, motors, asked, simulation, np.array([-1, 0]))
 
 
 def check(name, a_job=None, a_motor=None, **figures) -> Check:
@@ -80,11 +80,11 @@ def why(check: Check, system="US") -> str:
     return Writer("en", system)(check.why)
 
 
-def _worked(worked, a_job, motors, asked, temp, ratio, power_in, runs):
+def _worked(simulation, a_job, motors, asked, temp, ratio, power_in, runs):
     speed_rpm = _all(ratio) * ASKED.speed_rpm
-    solution = worked.solution._replace(speed_rpm=speed_rpm, power_in=_all(power_in))
+    solution = simulation.solution._replace(speed_rpm=speed_rpm, power_in=_all(power_in))
     return replace(
-        worked,
+        simulation,
         job=a_job,
         motors=motors,
         conditions=asked,

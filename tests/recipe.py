@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from airover.core.files import data_folder
-from airover.model.identify import Plate
+from airover.model.identify import Ratings
 from airover.physics import compiled, insulation, operating_point
 from airover.physics.circuit import CapacitorRun, Saturation
 from airover.physics.operating_point import fan_coefficient
@@ -53,13 +53,13 @@ class Motors:
         cut = {k: v[:number] for k, v in vars(self).items() if k != "figures"}
         return Motors(**cut, figures=figures)
 
-    def plates(self, amps_ratio=1.0, speed_rpm=None) -> Plate:
+    def plates(self, amps_ratio=1.0, speed_rpm=None) -> Ratings:
         """Nameplates with amps ``amps_ratio`` times the true ones."""
 
         def everywhere(value):
             return np.full(len(self), value)
 
-        return Plate(
+        return Ratings(
             voltage=everywhere(VOLTAGE),
             frequency=everywhere(FREQUENCY),
             poles=self.poles,

@@ -16,9 +16,8 @@ from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.texts import Writer
 from airover.records.fan import Blade
-from airover.records.job import Job
+from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
-from airover.records.site import Site
 from airover.reports import answer_tables as figures
 from airover.reports import drawing
 

@@ -12,7 +12,7 @@ from airover.model.conditions import site_conditions
 from airover.model.simulation import SAMPLES
 from airover.records.calls import read_calls
 from airover.records.catalog import read_catalog
-from airover.selection.many_jobs import match
+from airover.selection.cover import match
 from airover.selection.rules import VERDICTS, choose, compared
 
 

@@ -13,7 +13,7 @@ from airover.business.costs import NOT_DRAWN, PARTS, USUAL_BASIS, completed, ter
 from airover.business.life_cost import cheaper, chosen, difference, life_cost, recounted, spend
 from airover.core.errors import InputError
 from airover.core.texts import Writer
-from airover.model.season import Season
+from airover.model.climate import Season
 from airover.records.company import CostBasis
 from airover.reports import cost as figures_cost
 from airover.selection.answer import answer

@@ -22,14 +22,14 @@ from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.model.conditions import site_conditions
 from airover.model.simulation import SAMPLES, USUAL
-from airover.physics import screen_compiled
-from airover.physics.screening import MEASURE, NOT_FIT, STOPS
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
 from airover.selection import rules as choose
+from airover.selection import screening_kernel
 from airover.selection.answer import answer
 from airover.selection.check import ADAPT, FAIL, MISSING, STATES
 from airover.selection.comparison import Comparison, columns
+from airover.selection.screening import MEASURE, NOT_FIT, STOPS
 
 pa = pytest.importorskip("pyarrow")
 import pyarrow.parquet as pq
@@ -130,7 +130,7 @@ def test_the_supply_is_judged_as_in_the_check_table(screener):
         for number, (outcome, rank) in enumerate(zip(found.outcome, rule.rank(found), strict=True)):
             takes = limits.voltage_low[number], limits.voltage_high[number]
             near = choose.electrical.NEAR_LIMIT
-            cost = screen_compiled._supply(*takes, low, high, int(measured), near)
+            cost = screening_kernel._supply(*takes, low, high, int(measured), near)
             assert cost == costs.get(outcome, states.get(STATES[rank], 0)), (text, takes, outcome)
             met.add(outcome)
     assert met == set(rule.states)

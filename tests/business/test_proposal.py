@@ -293,7 +293,7 @@ def test_another_currency_than_the_catalogs_is_refused():
 
 def test_amps_across_voltage_are_those_of_the_answer():
     option = options(found("roof-unit"), costs("roof-unit"))[0]
-    line = tuple(option.case.worked.conditions.voltage)
+    line = tuple(option.case.simulation.conditions.voltage)
     voltage, current = across(found("roof-unit").job, option, line)
     at = np.interp(line[1], voltage, current.mid)
     assert at == pytest.approx(option.case.current.mid, rel=0.01)

@@ -12,7 +12,7 @@ from airover.business.replay import Arrivals, confirm, run, sampled_season, spli
 from airover.business.truck import Goods, Terms, TruckPlan, goods_of, plan, sampled_loads
 from airover.core.errors import InputError
 from airover.records.calls import Calls
-from airover.selection.many_jobs import Matched
+from airover.selection.cover import Matched
 from tests.jobs import MOTOR, job, motor
 
 OTHER = motor(model="b")

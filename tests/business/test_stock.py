@@ -35,7 +35,7 @@ from airover.business.truck import (
 from airover.core.errors import InputError
 from airover.core.texts import Writer
 from airover.records.calls import Calls
-from airover.selection.many_jobs import match
+from airover.selection.cover import match
 from tests.jobs import HORSEPOWER, MOTOR, job, motor
 
 SOLVER = 1e-6  # HiGHS holds rows to 1e-7

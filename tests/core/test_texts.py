@@ -20,7 +20,7 @@ from airover.records.found import Found
 from airover.records.job import Job
 from airover.selection.answer import answer
 from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS
-from airover.selection.rules import RULES
+from airover.selection.rules import BEARING_SOURCES, RULES
 from tests.markdown import ROOT
 
 ENGLISH = Texts("en").texts
@@ -112,6 +112,8 @@ def test_every_check_and_state_has_a_name():
     assert {check.name for one in candidates for check in one.checks} == table("check")
     assert table("state") == {PASS, ADAPT, FAIL, MISSING, NOTE}
     assert {rule.name for rule in RULES} <= table("check")
+    sources = {rule.source for rule in RULES} | {"insulation_life", *BEARING_SOURCES.values()}
+    assert sources == table("source")
 
 
 def test_every_outcome_of_every_rule_has_a_sentence():
@@ -176,7 +178,7 @@ def test_an_error_is_told_in_the_readers_language():
         Job(nameplate={"voltage": "9000 V", "volts": "230 V"})
     told = [Writer("es").error(one) for one in (refused.value, *refused.value.others)]
     assert told == [
-        'Voltaje: "9000 V". Se acepta: 1 a 1000 V.',
+        'Voltaje: "9000 V". Se acepta: 1 a 1,000 V.',
         'nameplate, campo "volts": un nombre desconocido. Se acepta: "voltage".',
     ]
 

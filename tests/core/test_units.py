@@ -10,7 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airover.core.errors import InputError
+from airover.core.intervals import Band
 from airover.core.kinds import KINDS
+from airover.core.texts import Writer
 from airover.core.units import (
     FRACTIONS_HP,
     Amount,
@@ -101,6 +103,88 @@ def test_texts_that_people_write(texts, kind, low, high):
         assert amount.unit == KINDS[kind].unit
 
 
+@pytest.mark.parametrize(
+    ("text", "kind", "value"),
+    [
+        ("1,4 A", "current", 1.4),
+        ("1,85 A", "current", 1.85),
+        ("1,4 a 1,9 A", "current", 1.65),  # Spanish "a"
+        ("1,4 A a 1,9 A", "current", 1.65),
+        ("208 a 230 V", "voltage", 219.0),
+        ("1,075 rpm", "speed", 1075.0),
+        ("1,075.5 rpm", "speed", 1075.5),
+        ("1.075,5 rpm", "speed", 1075.5),
+        ("12,000 Btu/h", "heat", 3516.853),
+        ("2,400 cfm", "flow", 1.132674),
+        ("0,075 lb/ft3", "density", 1.201385),
+        ("5,6 in", "length", 0.14224),
+        ("7,5 uF", "capacitance", 7.5e-6),
+        ("35,6 degC", "air_temperature", 35.6),
+        ("-1,5 degC", "air_temperature", -1.5),
+        ("14,25 ohm", "resistance", 14.25),
+        ("1,2,1,9 A", "current", None),
+        ("50,60 Hz", "frequency", None),  # 50.6 Hz, or 50 and 60 Hz
+        ("1075,825 rpm", "speed", None),
+        ("208,230 V", "voltage", None),
+        ("5,625 in", "length", None),  # 5.625 in, or a slip in typing
+        ("1,200 kg/m3", "density", None),
+        ("1,075,5 rpm", "speed", None),
+    ],
+)
+def test_a_comma_groups_thousands_or_is_a_decimal_comma_and_is_never_guessed(text, kind, value):
+    if value is None:
+        with pytest.raises(InputError):
+            read(text, kind, "field")
+    else:
+        assert read(text, kind, "field").mid == pytest.approx(value, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "us", "si"),
+    [
+        ("5 in.", "body_diameter", "5 in", "127 mm"),
+        ("165.1 mm", "shaft_length", "6 1/2 in", "165.1 mm"),
+        ("1/3 HP", "power", "1/3 hp", "249 W"),
+        ("250 W", "power", "250 W", "250 W"),
+        ("208/230 V", "voltage", "208/230 V", "208/230 V"),
+        ("1100 ft", "elevation", "1,100 ft", "335 m"),
+        ("1075 rpm", "speed", "1075 rpm", "1075 rpm"),
+        ("2.0 A", "current", "2.0 A", "2.0 A"),
+        ("1,4 A", "current", "1.4 A", "1.4 A"),
+        ("17 degF", "temperature_rise", "17 degF", "9.4 K"),
+        ("95 to 105 degF", "air_temperature", "95 to 105 degF", "35 to 41 degC"),
+        ("9 to 11 years", "duration", "9 to 11 years", "9 to 11 years"),
+        ("7.5 mfd", "capacitance", "7.5 uF", "7.5 uF"),
+    ],
+)
+def test_what_was_typed_is_shown_as_typed_where_the_reader_has_its_units(text, kind, us, si):
+    amount = read(text, kind, "field")
+    assert Writer("en", "US").amount(amount, kind) == us
+    assert Writer("en", "SI").amount(amount, kind) == si
+
+
+def test_an_error_has_an_example_in_the_readers_units():
+    with pytest.raises(InputError) as caught:
+        read("5.5", "length", "bore")
+    assert '"5 5/8 in"' in Writer("en", "US").error(caught.value)
+    assert '"143 mm"' in Writer("en", "SI").error(caught.value)
+
+
+def test_ranges_are_written_once_with_one_unit():
+    torque, load = Band(1.5, 1.74, 2.0), Band(150.0, 198.0, 244.0)
+    us, si = Writer("en", "US"), Writer("en", "SI")
+    assert us.amount(torque, "torque") == "17.7 to 23.6 oz-ft (1.5-2 N m)"
+    assert us.amount(1.74, "torque") == "20.5 oz-ft (1.74 N m)"
+    assert us.amount(Band(4.0, 5.0, 6.0), "torque") == "35 to 53 in-lb (4-6 N m)"
+    assert si.amount(1.74, "torque") == "1.74 N m"
+    assert us.estimate(load, "shaft_power", 2) == "0.27 hp / 198 W (0.20-0.33 hp)"
+    assert si.estimate(load, "shaft_power", 0) == "198 W (150-244)"
+    assert us.estimate(Band(1.61, 1.71, 1.78), "current") == "1.71 A (1.61-1.78)"
+    assert us.estimate(Band(-5.0, 1.0, 9.0), "air_temperature") == "34 degF (23-48)"
+    assert si.estimate(Band(-5.0, 1.0, 9.0), "air_temperature") == "1 degC (-5...9)"
+    assert us.about(Band(17090.0, 5e4, 135208.0), "hours") == "17,000-140,000 h"
+
+
 def test_an_amount_has_a_middle_and_says_whether_it_is_a_range():
     assert read(" 208-230 V ", "voltage", "voltage") == Amount(208.0, 230.0, "V", "208-230 V")
     assert read("208-230 V", "voltage", "voltage").mid == 219.0
@@ -127,12 +211,13 @@ def test_an_amount_has_a_middle_and_says_whether_it_is_a_range():
         ("-2 A", "current", 'line: "-2 A" was given; accepted is 0.05 to 50 A.'),
         ("200 A", "current", 'line: "200 A" was given; accepted is 0.05 to 50 A.'),
         ("1.075 rpm", "speed", 'line: "1.075 rpm" was given; accepted is 100 to 5000 rpm.'),
-        ("200 degF", "air_temperature", 'line: "200 degF" was given; accepted is -60 to 90 degC (-76 to 194 degF).'),
-        ("5 ft", "body_length", 'line: "5 ft" was given; accepted is 0.03 to 0.6 m (0.09843 to 1.969 ft).'),
+        ("200 degF", "air_temperature", 'line: "200 degF" was given; accepted is -76 to 194 degF.'),
+        ("5 ft", "body_length", 'line: "5 ft" was given; accepted is 0.0985 to 1.96 ft.'),
         ("230-208 V", "voltage", 'line: "230-208 V", high before low, was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
         ("1 ft to 1 in", "length", 'line: "1 ft to 1 in", high before low, was given; accepted is a length with its unit (in, ft, mm, cm or m), such as "5 5/8 in".'),
-        ("7,5 uF", "capacitance", 'line: "7,5 uF" with a decimal comma (a decimal point is read) was given; accepted is a capacitance with its unit (uF or F), such as "7.5 uF".'),
-        ("1,0755 rpm", "speed", 'line: "1,0755 rpm" with a decimal comma (a decimal point is read) was given; accepted is a speed with its unit (rpm), such as "1075 rpm".'),
+        ("30,000 ft", "elevation", 'line: "30,000 ft" was given; accepted is -1,640 to 19,600 ft.'),
+        ("7,500 uF", "capacitance", 'line: "7,500 uF", where the comma is unclear, was given; accepted is a capacitance with its unit (uF or F), such as "7.5 uF", without a comma.'),
+        ("1,0755 rpm", "speed", 'line: "1,0755 rpm" was given; accepted is 100 to 5000 rpm.'),
         ("45/5 uF", "capacitance", 'line: "45/5 uF", which is not a number with such a unit, was given; accepted is a capacitance with its unit (uF or F), such as "7.5 uF".'),
         ("9" * 500 + " V", "voltage", 'line: a text of 502 characters was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
     ],
@@ -212,21 +297,29 @@ def test_what_is_shown_can_be_read_again(kind, system, share):
         (230.0, "voltage", "230 V", "230 V"),
         (35.0, "air_temperature", "95 degF", "35 degC"),
         (9.4444, "temperature_rise", "17 degF", "9.4 K"),
-        (62.2722, "pressure", "0.25 in. w.g.", "62 Pa"),
-        (0.142875, "length", "5 5/8 in", "142.9 mm"),
+        (62.2722, "pressure", "0.25 in. wg", "62 Pa"),
+        (0.142875, "length", "5 5/8 in", "143 mm"),
         (0.0127, "shaft_diameter", "1/2 in", "12.7 mm"),
-        (0.1524, "shaft_length", "6 in", "152.4 mm"),
+        (0.1524, "shaft_length", "6 in", "152 mm"),
         (0.1, "length", "3 15/16 in", "100 mm"),
-        (0.145, "length", "5.709 in", "145 mm"),
+        (0.145, "length", "5 11/16 in", "145 mm"),
         (7.5e-6, "capacitance", "7.5 uF", "7.5 uF"),
         (1075.0, "speed", "1075 rpm", "1075 rpm"),
-        (1.132674, "flow", "2400 cfm", "1.133 m3/s"),
-        (13188.2, "heat", "45000 Btu/h", "13.19 kW"),
+        (1.132674, "flow", "2,400 cfm", "1.13 m3/s"),
+        (13188.2, "heat", "45,000 Btu/h", "13.2 kW"),
         (0.4712389, "angle", "27 deg", "27 deg"),
-        (350.52, "elevation", "1150 ft", "351 m"),
+        (350.52, "elevation", "1,150 ft", "351 m"),
         (0.5, "humidity", "50 %", "50 %"),
-        (-0.2, "pressure", "-0.001 in. w.g.", "0 Pa"),
+        (-0.2, "pressure", "-0.001 in. wg", "0 Pa"),
         (18.0, "duration", "18 months", "18 months"),
+        (12345.0, "elevation", "40,500 ft", "12,340 m"),
+        (134567.0, "hours", "130,000 h", "130,000 h"),
+        (0.012, "shaft_diameter", "0.472 in", "12 mm"),  # no tape's sixteenth: a hub must fit
+        (0.00005, "length", "0.002 in", "0.1 mm"),
+        (21.1, "temperature_rise", "38 degF", "21 K"),
+        (1.74, "torque", "20.5 oz-ft", "1.74 N m"),
+        (7.5, "torque", "66 in-lb", "7.5 N m"),
+        (216.0, "shaft_power", "0.29 hp", "216 W"),
     ],
 )
 def test_values_are_shown_as_people_of_each_system_read_them(value, kind, us, si):
@@ -273,8 +366,9 @@ def test_whole_columns_are_converted_at_once():
 
 def test_a_bare_number_is_read_by_the_same_grammar():
     assert parse_number("1,075") == 1075.0
+    assert parse_number("7,5") == parse_number("7.5") == 7.5
     assert parse_number("1/6", fractions=True) == pytest.approx(1 / 6)
-    assert [parse_number(text) for text in ("1/6", "", "6-Jan", "7,5", "-1", "1 V")] == [None] * 6
+    assert [parse_number(text) for text in ("1/6", "", "6-Jan", "7,5,", "-1", "1 V")] == [None] * 6
 
 
 def test_quoted_is_one_short_line():

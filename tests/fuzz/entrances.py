@@ -31,8 +31,7 @@ from airover.reports.order import order_dict, order_html, order_text
 from airover.reports.proposal import make
 from airover.reports.stock import counter_rows
 from airover.reports.verify import verified_dict, verify_report
-from airover.selection.answer import answer
-from airover.selection.many_jobs import counter_list
+from airover.selection.answer import answer, counter_list
 from airover.service.cause import cause
 from airover.service.order import work_order
 from airover.service.verification import verify

@@ -8,9 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airover.core.errors import InputError
-from airover.records.job import Job
+from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
-from airover.records.site import Site
 from tests.fuzz.__main__ import as_page, main
 from tests.fuzz.entrance import run
 from tests.fuzz.entrances import table

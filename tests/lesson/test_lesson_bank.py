@@ -15,8 +15,7 @@ from airover.core.units import convert
 from airover.lesson.answers import ANSWERS
 from airover.lesson.bank import SYSTEMS, read_bank
 from airover.lesson.marking import readings
-from airover.lesson.paper import make_paper
-from airover.lesson.question import Chance, ask, drawn, within
+from airover.lesson.question import Chance, ask, drawn, make_paper, within
 from airover.records.job import Ticks
 from airover.records.lesson import CHOICE, NUMBER, ORDER
 
@@ -270,7 +269,7 @@ def test_a_wrong_unit_is_told():
 def test_what_a_comma_may_mean():
     assert readings("", "1,075") == [1075.0, 1.075]
     assert readings("", "0,452") == [0.452]
-    assert readings("-", "1.075,5") == [] and readings("", "1 1/2") == [1.5]
+    assert readings("-", "1.075,5") == [-1075.5] and readings("", "1 1/2") == [1.5]
     assert readings("", "9" * 400) == []
 
 
@@ -353,6 +352,20 @@ def test_a_file_that_is_wrong_is_refused_by_name(tmp_path, text, old, new, named
         read_bank(tmp_path)
     said = str(refused.value)
     assert "bearings.toml, question q" in said and named in said
+
+
+def test_a_bank_may_be_in_english_alone_and_is_then_asked_in_english(tmp_path):
+    english = re.sub(', es = "[^"]*"', "", PICK)
+    (tmp_path / "bearings.toml").write_text(english, encoding="utf-8")
+    (template,) = read_bank(tmp_path)
+    assert (
+        " es =" not in english
+        and asked(template, "Ana", "es").options == asked(template, "Ana").options
+    )
+
+
+def test_every_question_is_in_every_language():
+    assert all(template.ask.languages == LANGUAGES for template in BANK)
 
 
 def test_the_same_files_are_good_otherwise(tmp_path):

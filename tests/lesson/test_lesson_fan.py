@@ -12,7 +12,7 @@ from airover.core.texts import LANGUAGES, Texts
 from airover.lesson import fan_laws_shown as tables_lesson_fan
 from airover.lesson.fan_laws import FALLS, FAST_RPM, RISES, SLOW_RPM, SPEEDS, STILL, slip, slip_rpm
 from airover.lesson.fan_laws_shown import ASKED, STEPS, FanWriter, guessed, percent
-from airover.model.thermal import at_temperature
+from airover.model.cooling import at_temperature
 from airover.physics import coil
 from airover.physics.operating_point import crossings
 

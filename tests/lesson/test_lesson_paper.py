@@ -14,7 +14,7 @@ from matplotlib.ft2font import FT2Font
 from airover.app.cli import BAD_INPUT, FITS, main
 from airover.core.errors import InputError
 from airover.core.files import data_folder
-from airover.lesson import printed
+from airover.lesson import report
 from airover.lesson.bank import read_bank
 from airover.lesson.marks import (
     BLANK,
@@ -91,11 +91,11 @@ def sheet(tmp_path, text: str):
 def test_the_class_has_whole_sheets_of_paper_and_a_short_key(bank, room, language, system):
     room = room.said_in(language, system)
     papers = class_papers(bank, room)
-    paper, key = printed.paper_pdf(room, papers), printed.key_pdf(room, papers)
+    paper, key = report.paper_pdf(room, papers), report.key_pdf(room, papers)
     assert pages(paper) % (2 * len(papers)) == 0  # both sides of a sheet are one student's
     assert pages(paper) <= 4 * len(papers)
     assert pages(key) <= 1 + len(papers)
-    assert paper == printed.paper_pdf(room, class_papers(bank, room))
+    assert paper == report.paper_pdf(room, class_papers(bank, room))
     assert len(paper) < 2_000_000 and len(key) < 1_000_000
 
 
@@ -114,16 +114,16 @@ def test_every_letter_has_a_glyph(bank, room, language, system):
     papers = class_papers(bank, room)
     marks = mark_class(bank, room, {"José Ñandú": ("¿?",) * 40})
     for content in (
-        printed.paper_content(room, papers),
-        printed.key_content(room, papers),
-        printed.feedback_content(marks),
+        report.paper_content(room, papers),
+        report.key_content(room, papers),
+        report.feedback_content(marks),
     ):
         assert not {c for text in texts_of(content) for c in text if ord(c) not in LETTERS}
 
 
 def test_spanish_is_spanish_and_in_its_units(bank, room):
     room = small(room, language="es", system="SI")
-    content = printed.paper_content(room, class_papers(bank, room))
+    content = report.paper_content(room, class_papers(bank, room))
     assert content["paper"] == "a4"
     assert content["caution"]["title"] == "Antes de empezar"
     assert "preguntas" in content["students"][0]["total"]
@@ -132,9 +132,7 @@ def test_spanish_is_spanish_and_in_its_units(bank, room):
 
 
 def test_the_cautions_say_that_no_paper_is_a_licence(bank, room):
-    said = " ".join(
-        printed.paper_content(room, class_papers(bank, small(room)))["caution"]["items"]
-    )
+    said = " ".join(report.paper_content(room, class_papers(bank, small(room)))["caution"]["items"])
     for word in ("no licence", "lock the power out", "local codes", "replaces a measurement"):
         assert word in said
 
@@ -145,7 +143,7 @@ def test_names_are_text_whatever_was_typed(bank, room, tmp_path):
     assert [path.name for path in written] == ["paper.pdf", "key.pdf", "answers.csv"]
     cells = list(csv.reader(io.StringIO((tmp_path / "answers.csv").read_text(encoding="utf-8"))))
     assert [row[0] for row in cells[1:]] == [*HOSTILE[:3], f"'{HOSTILE[3]}", HOSTILE[4]]
-    content = printed.paper_content(room, class_papers(bank, room))
+    content = report.paper_content(room, class_papers(bank, room))
     assert [one["name"] for one in content["students"]] == list(HOSTILE)
 
 
@@ -280,12 +278,12 @@ def test_right_answers_get_all_points_and_blank_ones_none(bank, room):
 
 
 def test_the_feedback_names_the_slip_and_a_page_is_each_students(marked):
-    content = printed.feedback_content(marked)
+    content = report.feedback_content(marked)
     for script, told in zip(marked.scripts, content["students"], strict=True):
         for state, mark, row in zip(script.states, script.marks, told["rows"], strict=True):
             said = row["told"].replace("\u00a0", " ")
             assert said == ("" if state == RIGHT else mark.told)
-    assert pages(printed.feedback_pdf(marked)) == len(marked.scripts)
+    assert pages(report.feedback_pdf(marked)) == len(marked.scripts)
 
 
 def test_the_picture_has_a_mark_for_each_answer(marked):

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from airover.model import identify
+from airover.model.cooling import AirStream, Body, Shell, warmed
 from airover.model.identify import Point
-from airover.model.thermal import AirStream, Body, Shell, warmed
 from airover.physics.operating_point import fan_coefficient
 from tests import recipe
 from tests.recipe import FREQUENCY, VOLTAGE

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from airover.core.errors import InputError
 from airover.model.expected import picked
-from airover.model.heat_in_time import (
+from airover.model.temperature_history import (
     SAMPLES,
     Stretch,
     cycle,

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airover.core.errors import InputError
-from airover.model.ageing import HOT_SPOT_OVER_AVERAGE, life_hours
+from airover.model.aging import HOT_SPOT_OVER_AVERAGE, life_hours
 from airover.model.conditions import site_conditions
 from airover.model.heat_study import (
     LONGEST_YEARS,

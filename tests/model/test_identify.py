@@ -81,11 +81,11 @@ def test_the_same_seed_gives_the_same_samples(ensemble):
 
 def test_a_motor_alone_is_the_motor_among_others():
     small = {**PLATE, "power": "1/4 hp", "current": "1.6 A", "capacitor": "5 uF"}
-    plates = [identify.plate_of(Nameplate(**facts)) for facts in (PLATE, small)]
-    both = identify.Plate(
+    plates = [identify.ratings_of(Nameplate(**facts)) for facts in (PLATE, small)]
+    both = identify.Ratings(
         **{
             field.name: np.concatenate([getattr(plate, field.name) for plate in plates])
-            for field in dataclasses.fields(identify.Plate)
+            for field in dataclasses.fields(identify.Ratings)
         }
     )
     together = identify.ensemble(both, 40)
@@ -146,7 +146,7 @@ def test_a_plate_that_no_such_motor_can_have_is_said():
 
 @pytest.mark.parametrize(("amps", "power"), [("10 A", "1/6 hp"), ("1.2 A", "1/3 hp")])
 def test_amps_and_horsepower_that_cannot_go_together_are_not_met(amps, power):
-    plate = identify.plate_of(Nameplate(**PLATE | {"current": amps, "power": power}))
+    plate = identify.ratings_of(Nameplate(**PLATE | {"current": amps, "power": power}))
     assert not identify.ensemble(plate, 20).met.any()
 
 
@@ -159,7 +159,7 @@ def test_every_ordinary_nameplate_can_be_identified(volts, capacitor, product):
     """1/12 to 1 hp, 4 to 8 poles; a capacitor for less than the line is fed from a tap."""
     power = 745.7 * np.array([1 / 12, 1 / 6, 1 / 3, 1.0])
     count = len(power)
-    plate = identify.Plate(
+    plate = identify.Ratings(
         voltage=np.full(count, volts),
         frequency=np.full(count, 50.0 if volts == 380 else 60.0),
         poles=[4, 6, 8, 6],
@@ -186,7 +186,7 @@ def test_two_hundred_motors_take_half_a_second():
     same = {"voltage": 230.0, "frequency": 60.0, "poles": 6, "speed_rpm": 1075.0}
     nothing = {"capacitance": np.nan, "capacitor_voltage": 370.0}
     facts = {name: np.full(count, value) for name, value in (same | nothing).items()}
-    plate = identify.Plate(power=power, current=power / (230.0 * 0.55), **facts)
+    plate = identify.Ratings(power=power, current=power / (230.0 * 0.55), **facts)
     start = time.process_time()
     identify.ensemble(plate, 100)
     assert time.process_time() - start < 1.5

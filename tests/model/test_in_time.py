@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
+from airover.model.cooling import at_temperature, losses_of
 from airover.model.expected import picked
-from airover.model.heat_in_time import Stretch, followed, idle, running, standing
-from airover.model.thermal import at_temperature, losses_of
-from airover.physics.thermal import Nodes
-from airover.physics.thermal_time import Protector, ThermalMoment, follow
+from airover.model.temperature_history import Stretch, followed, idle, running, standing
+from airover.physics.thermal_network import Nodes
+from airover.physics.thermal_transient import Protector, ThermalMoment, follow
 from tests.motor_on_roof import DRAWS, LOAD, MOTOR, VOLTAGE, in_air
 
 STEADY = MOTOR.run(LOAD, VOLTAGE).warm

@@ -6,8 +6,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airover.core.errors import InputError
-from airover.model.climate import HOURS, Year, example_year
-from airover.model.season import Season, Unit, run_fraction, running, shortfall
+from airover.model.climate import (
+    HOURS,
+    Season,
+    Unit,
+    Year,
+    example_year,
+    run_fraction,
+    running,
+    shortfall,
+)
 from airover.physics import coil, compressor
 
 temps = st.floats(-60, 60)

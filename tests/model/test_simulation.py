@@ -12,7 +12,15 @@ from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.intervals import Band
 from airover.model.conditions import site_conditions
-from airover.model.simulation import HIGH, LOW, SAMPLES, USUAL, breakdown_torque, plates, simulate
+from airover.model.simulation import (
+    HIGH,
+    LOW,
+    SAMPLES,
+    USUAL,
+    breakdown_torque,
+    catalog_ratings,
+    simulate,
+)
 from airover.records.catalog import read_catalog
 from tests.jobs import HORSEPOWER, MOTOR, job, motor
 
@@ -198,7 +206,7 @@ def test_breakdown_torque_is_found_wherever_it_lies():
 def test_a_plate_is_that_of_the_highest_rating_and_what_is_unknown_is_nan():
     two = motor(ratings=(HORSEPOWER / 4, HORSEPOWER / 3), currents=(1.6, 1.9), capacitor=None,
                 capacitor_voltage=None)  # fmt: skip
-    found = plates((MOTOR, two))
+    found = catalog_ratings((MOTOR, two))
     nan = np.nan
     expected = {
         "voltage": (230.0, 230.0),

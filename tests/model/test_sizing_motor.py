@@ -6,8 +6,8 @@ import pytest
 from airover.core.errors import InputError
 from airover.model.motor import Motor
 from airover.model.sizing import HORSEPOWER, Air, at_rating, dirty_coil, duty, load_of, tried
+from airover.physics.air_path import System
 from airover.physics.fan import FanCurve
-from airover.physics.fan_change import System
 from tests.jobs import MOTOR, motor
 from tests.model.test_sizing import FAN, FLOW, POWER, PRESSURE
 

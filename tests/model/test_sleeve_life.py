@@ -7,7 +7,7 @@ import pytest
 
 from airover.core.errors import InputError
 from airover.core.intervals import Band
-from airover.model.ageing import LONGEST_HOURS
+from airover.model.aging import LONGEST_HOURS
 from airover.model.bearing_duty import Stand
 from airover.model.bearing_life import Reference, SleeveLife, bore_of, film, sleeve, thick_when_cold
 from airover.model.simulation import simulate

@@ -75,11 +75,11 @@ def test_strays_are_named_as_given():
 def test_a_job_is_asked_for_what_it_assumes():
     changes = {"site__airflow": None, "site__voltage": None, "site__elevation": None}
     asked = site_conditions(job(**changes), 60)
-    named = facts(to_measure(Duty.of(asked), asked=asked))
+    named = facts(to_measure(Duty.of(asked), conditions=asked))
     assert named[:2] == ["fan load", "airflow"]
     assert {"line voltage", "elevation", "curve"} <= set(named)
     whole = site_conditions(job(), 60)
-    assert "elevation" not in facts(to_measure(Duty.of(whole), asked=whole))
+    assert "elevation" not in facts(to_measure(Duty.of(whole), conditions=whole))
 
 
 def test_the_names_of_assumed_facts_are_those_that_jobs_show():

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from airover.core.errors import InputError
-from airover.model.heat_in_time import (
+from airover.model.climate import Season
+from airover.model.temperature_history import (
     CAUSES,
     RESET_BELOW_TRIP,
     TRIP_BELOW_LIMIT,
@@ -15,7 +16,6 @@ from airover.model.heat_in_time import (
     overload,
     usual_protector,
 )
-from airover.model.season import Season
 from airover.physics import insulation
 from tests.motor_on_roof import ASKED, DRAWS, LOAD, MOTOR, SEASON, VOLTAGE, in_air, of_class
 

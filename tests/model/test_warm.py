@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from airover.model import identify
-from airover.model.thermal import (
+from airover.model.cooling import (
     RATED_AIR_SPEED,
     TEMP_NO_WORK,
     WINDING_OVER_SHELL,
@@ -15,7 +15,7 @@ from airover.model.thermal import (
     losses_of,
     warmed,
 )
-from airover.physics.thermal import Nodes
+from airover.physics.thermal_network import Nodes
 from tests.model.test_motor import PLATE
 
 AIR = AirStream(temp_air=50.0, speed=5.0, speed_rpm=1075.0)

@@ -23,7 +23,7 @@ What is still alive is, by kind:
 - words: of a source, of an ArithmeticError that was not seen to be raised, of numba's flags;
 - arguments that repeat a default, and copies that guard against a caller who writes into an array.
 
-Of 242 functions of the physics that compute, 236 have faults that a published check or a second road
+Of 242 functions of the physics that compute, 236 have faults that a published check or an independent method
 in `tests/published` finds: 3087 of 3777 faults in numbers and arithmetic. The six others say what is
 refused, spread arguments, or decide whether to go on. What no published check can find is mostly an
 accepted range, an own decision: `tests/project/test_refusals.py` holds these.

@@ -46,7 +46,8 @@ HEAD = """# Mutants: figures of the long run
 
 Written by `python -m tests.mutants --page tests/mutants/RESULTS.md`; tests/mutants/__init__.py says what a mutant
 is, and what those are that no test found. The last two columns are faults in numbers and arithmetic,
-and how many of these a check against a published value or by a second road found.
+and how many of these a check against a published value or by an independent method found.
+Modules have the names of that run.
 
 | module | mutants | found | share | in numbers | by a published check |
 | --- | ---: | ---: | ---: | ---: | ---: |

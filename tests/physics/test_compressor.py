@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from airover.core.errors import InputError
-from airover.model import refrigerant
 from airover.physics import compressor
 
 names = st.sampled_from(sorted(compressor.FITS))
@@ -63,9 +62,11 @@ def test_the_lift_has_its_own_range(condensing, evaporating, beyond, told):
 
 
 def test_a_fit_of_ones_own_takes_the_place_of_a_name():
-    own = refrigerant.fitted("R134a", highest=60.0, superheat=8.0, subcooling=0.0)
+    own = compressor.fitted("R134a", highest=60.0, superheat=8.0, subcooling=0.0)
     ours = compressor.cooling_ratio([40.0, 55.0], 5.0, own)
-    theirs = refrigerant.cooling_ratio([40.0, 55.0], 5.0, "R134a", superheat=8.0, subcooling=0.0)
+    theirs = compressor.cycle_cooling_ratio(
+        [40.0, 55.0], 5.0, "R134a", superheat=8.0, subcooling=0.0
+    )
     np.testing.assert_allclose(ours, theirs, rtol=own.within)
     # without subcooling there is less cooling in the same work
     assert np.all(ours < compressor.cooling_ratio([40.0, 55.0], 5.0, "R134a"))
@@ -73,8 +74,8 @@ def test_a_fit_of_ones_own_takes_the_place_of_a_name():
 
 @given(st.floats(30, 65), st.floats(0, 5))
 def test_real_properties_pay_for_heat_as_well(condensing, more):
-    ratio = refrigerant.cooling_ratio(condensing)
-    assert refrigerant.cooling_ratio(condensing + more) <= ratio
+    ratio = compressor.cycle_cooling_ratio(condensing)
+    assert compressor.cycle_cooling_ratio(condensing + more) <= ratio
     assert np.shape(ratio) == ()
 
 
@@ -89,10 +90,10 @@ def test_real_properties_pay_for_heat_as_well(condensing, more):
         ),
         (lambda: compressor.cooling_ratio(45, efficiency=65), "efficiency: 65"),
         (lambda: compressor.compressor_power(3, 45), "cooling: 3 W"),
-        (lambda: refrigerant.cooling_ratio(45, refrigerant="air"), "refrigerant: 'air'"),
-        (lambda: refrigerant.cooling_ratio(45, superheat=278.15), "superheat: 278.15 K"),
-        (lambda: refrigerant.cooling_ratio(75), "temp_condensing: 75 degC"),
-        (lambda: refrigerant.fitted("R32", highest=140), "highest: 140 degC"),
+        (lambda: compressor.cycle_cooling_ratio(45, refrigerant="air"), "refrigerant: 'air'"),
+        (lambda: compressor.cycle_cooling_ratio(45, superheat=278.15), "superheat: 278.15 K"),
+        (lambda: compressor.cycle_cooling_ratio(75), "temp_condensing: 75 degC"),
+        (lambda: compressor.fitted("R32", highest=140), "highest: 140 degC"),
     ],
 )
 def test_bad_input_is_refused_in_one_sentence(call, words):
@@ -106,7 +107,7 @@ def test_where_the_library_finds_no_state_it_says_so(monkeypatch):
 
     monkeypatch.setattr(CoolProp.CoolProp, "PropsSI", lost)
     with pytest.raises(ArithmeticError, match="found no state of R32.* from 7.22 to 58 degC"):
-        refrigerant.cooling_ratio(58.0, refrigerant="R454B")
+        compressor.cycle_cooling_ratio(58.0, refrigerant="R454B")
 
 
 def without(package, monkeypatch):
@@ -126,5 +127,5 @@ def without(package, monkeypatch):
 def test_without_the_library_one_sentence_says_how_to_get_it(monkeypatch):
     without("CoolProp", monkeypatch)
     with pytest.raises(InputError, match=r'none installed was given; .*"airover\[refrigerant\]"'):
-        refrigerant.cooling_ratio(45.0)
+        compressor.cycle_cooling_ratio(45.0)
     assert compressor.cooling_ratio(45.0) > 3  # the closed form needs no library

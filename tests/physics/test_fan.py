@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
 from airover.core.errors import InputError
+from airover.physics.air_path import system_resistance
 from airover.physics.fan import EXTRAPOLATION, FanCurve, scale
-from airover.physics.fan_change import system_resistance
 
 FLOW = np.array([0.0, 0.5, 0.9, 1.2, 1.5])
 PRESSURE = np.array([80.0, 62.0, 50.0, 31.0, 0.0])

@@ -83,7 +83,6 @@ RISE_SOURCES = {
 def test_every_row_of_rises_says_where_it_stands_and_how_sure_we_are():
     assert {key: row.source for key, row in insulation.RISES.items()} == RISE_SOURCES
     assert {row.meant for row in insulation.RISES.values()} == {"average rise by resistance, K"}
-    assert insulation.RISE_SOURCE == f"NEMA MG 1, 12.43, {MEMORY}"
 
 
 def test_every_row_of_temperatures_says_where_it_stands_and_how_sure_we_are():
@@ -98,7 +97,6 @@ def test_every_row_of_temperatures_says_where_it_stands_and_how_sure_we_are():
     ):
         assert row.meant == "winding temperature while a protector guards it, degC"
         assert row.source == f"UL 1004-3, {when}, {MEMORY}"
-    assert insulation.PROTECTOR_SOURCE == f"UL 1004-3, running overload, {MEMORY}"
 
 
 def test_a_table_has_a_figure_for_each_letter():

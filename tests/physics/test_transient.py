@@ -12,7 +12,7 @@ from scipy.integrate import simpson
 from airover.core.errors import InputError
 from airover.physics.circuit import CapacitorRun, Saturation
 from airover.physics.operating_point import BREAKAWAY, fan_coefficient, settle
-from airover.physics.transient import disc_inertia, run_up, simulate
+from airover.physics.transient import disc_inertia, integrate, run_up
 
 MOTOR = CapacitorRun(6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4)
 SATURATED = replace(MOTOR, saturation=Saturation(0.25, 6.0, 185.0))
@@ -36,7 +36,7 @@ def last_cycle(values, frequency=60.0, time=None):
 def steady(motor, voltage, frequency, slip, duration):
     """Phasors and means of the last cycle at a held speed, and the closed form's."""
     speed_rpm = (1 - slip) * 120 * frequency / float(motor.poles)
-    run = simulate(motor, voltage, frequency, 0.0, inf, duration, speed_rpm)
+    run = integrate(motor, voltage, frequency, 0.0, inf, duration, speed_rpm)
     at = motor.solve(voltage, frequency, slip)
     ours = {name: last_cycle(getattr(run, name), frequency, run.time) for name in PHASORS}
     ours |= {name: last_cycle(getattr(run, name)) for name in MEANS}
@@ -105,7 +105,7 @@ def test_near_no_load_saturated_phasors_are_a_few_per_cent_off():
 
 def test_saturated_current_has_a_third_harmonic_and_a_linear_one_has_none():
     def third(motor):
-        run = simulate(motor, 250.0, 60.0, 0.0, inf, 1.0, 1180.0)
+        run = integrate(motor, 250.0, 60.0, 0.0, inf, 1.0, 1180.0)
         first, at_180 = (abs(last_cycle(run.current_main, f, run.time)) for f in (60.0, 180.0))
         return at_180 / first
 
@@ -115,7 +115,7 @@ def test_saturated_current_has_a_third_harmonic_and_a_linear_one_has_none():
 
 @pytest.mark.parametrize("motor", [MOTOR, SATURATED, replace(MOTOR, X1=0.0, reversed=True)])
 def test_energy_of_a_run_up_balances(motor):
-    run = simulate(motor, 230.0, 60.0, THIRD_HP, LIGHT, 0.5, -60.0, samples=128)
+    run = integrate(motor, 230.0, 60.0, THIRD_HP, LIGHT, 0.5, -60.0, samples=128)
     speed = run.speed_rpm * pi / 30
     friction = float(motor.friction) * speed**2
     fan = THIRD_HP * np.abs(speed) ** 3
@@ -137,7 +137,7 @@ def held(run, speed):
 
 
 def test_torque_is_what_turns_the_shaft():
-    run = simulate(MOTOR, 230.0, 60.0, THIRD_HP, LIGHT, 0.2, samples=512)
+    run = integrate(MOTOR, 230.0, 60.0, THIRD_HP, LIGHT, 0.2, samples=512)
     speed = run.speed_rpm * pi / 30
     gained = simpson(run.torque - THIRD_HP * speed * np.abs(speed), x=run.time)
     assert LIGHT * speed[-1] == pytest.approx(gained, rel=1e-6)
@@ -186,7 +186,7 @@ def test_without_auxiliary_it_only_keeps_on_turning(speed_rpm, direction):
 
 
 def test_a_cut_auxiliary_is_that_of_the_closed_form():
-    run = simulate(CUT, 230.0, 60.0, 0.0, inf, 1.0, 1080.0)
+    run = integrate(CUT, 230.0, 60.0, 0.0, inf, 1.0, 1080.0)
     at = CUT.solve(230.0, 60.0, 0.1)
     current = last_cycle(run.current, time=run.time)
     assert abs(current / at.current - 1) < 1e-6
@@ -216,7 +216,7 @@ def test_wind_that_goes_on_pushing_is_worse_than_wind_that_stops():
 def test_wind_alone_keeps_its_speed():
     """Almost without voltage nothing but wind and fan act; friction takes the small rest."""
     free = replace(MOTOR, friction=0.0)
-    run = simulate(free, 1.0, 60.0, THIRD_HP, LIGHT, 0.5, -300.0, -300.0)
+    run = integrate(free, 1.0, 60.0, THIRD_HP, LIGHT, 0.5, -300.0, -300.0)
     assert run.speed_rpm[-1] == pytest.approx(-300.0, abs=1.0)
 
 
@@ -257,7 +257,7 @@ def test_a_blade_that_the_wind_had_turned_stands_when_it_is_as_good_as_standing(
     """It is followed down to 40 rpm of where it ends."""
     line = CUT, 20.0, 60.0, THIRD_HP, 0.0005
     end = run_up(*line, speed_rpm=200.0)
-    run = simulate(*line, 1.2 * end.time, 200.0)
+    run = integrate(*line, 1.2 * end.time, 200.0)
     assert end.direction == 0 and not end.starts
     assert run.speed_rpm[np.searchsorted(run.time, end.time) - 2] > end.speed_rpm + 40
     assert np.interp(end.time, run.time, run.speed_rpm) <= end.speed_rpm + 40
@@ -265,8 +265,8 @@ def test_a_blade_that_the_wind_had_turned_stands_when_it_is_as_good_as_standing(
 
 def test_from_rest_without_wind_from_the_crest_on_unless_told():
     line = MOTOR, 230.0, 60.0, THIRD_HP, 0.001
-    told = simulate(*line, 0.02, 0.0, 0.0, 0.0, 64)
-    for one, other in zip(simulate(*line, 0.02), told, strict=True):
+    told = integrate(*line, 0.02, 0.0, 0.0, 0.0, 64)
+    for one, other in zip(integrate(*line, 0.02), told, strict=True):
         np.testing.assert_array_equal(one, other)
     assert len(told.time) == 78 and told.voltage[0] == pytest.approx(230 * sqrt(2))
     end = run_up(*line)
@@ -276,7 +276,7 @@ def test_from_rest_without_wind_from_the_crest_on_unless_told():
 
 def test_an_auxiliary_of_more_than_ten_kilohms_is_cut():
     thin, cut = (
-        simulate(replace(MOTOR, R_aux=ohm), 230.0, 60.0, 0.0, inf, 0.02) for ohm in (1e4, 1.001e4)
+        integrate(replace(MOTOR, R_aux=ohm), 230.0, 60.0, 0.0, inf, 0.02) for ohm in (1e4, 1.001e4)
     )
     assert np.max(np.abs(thin.current_aux)) > 0.01
     assert np.max(np.abs(cut.current_aux)) < 1e-4
@@ -318,7 +318,7 @@ def test_an_auxiliary_of_more_than_ten_kilohms_is_cut():
 def test_what_one_motor_cannot_have_is_told_in_a_sentence(arguments, sentence):
     usual = {"circuit": MOTOR, "voltage": 230.0, "frequency": 60.0, "coefficient": THIRD_HP}
     with pytest.raises(InputError) as refused:
-        simulate(**(usual | {"inertia": LIGHT, "duration": 0.01} | arguments))
+        integrate(**(usual | {"inertia": LIGHT, "duration": 0.01} | arguments))
     assert str(refused.value) == sentence
 
 
@@ -340,4 +340,4 @@ def test_what_one_motor_cannot_have_is_told_in_a_sentence(arguments, sentence):
 )
 def test_what_cannot_be_followed_is_refused_by_name(field, arguments):
     with pytest.raises(InputError, match=field):
-        simulate(*arguments)
+        integrate(*arguments)

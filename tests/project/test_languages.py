@@ -28,3 +28,11 @@ def test_a_third_folder_of_texts_is_a_third_language(tmp_path):
     answer = told(*job, "--language", "xx")
     assert "Xrequired:" in answer
     assert answer.replace("Xrequired:", "Required:").split() == told(*job).split()
+
+    # Questions and cases that nobody has translated are in English.
+    room = ("lesson", "paper", str(ROOT / "data" / "lesson" / "class.toml"), "--questions")
+    folders = {one: tmp_path / one for one in ("en", "xx")}
+    for language, folder in folders.items():
+        told(*room, str(ROOT / "data" / "questions"), "--language", language, "--out", str(folder))
+    sheets = [(folder / "answers.csv").read_bytes() for folder in folders.values()]
+    assert sheets[0] == sheets[1] and (folders["xx"] / "paper.pdf").stat().st_size > 0

@@ -13,8 +13,7 @@ from airover.model.motor import Load, Motor
 from airover.model.simulation import USUAL, simulate
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
-from airover.selection.answer import answer
-from airover.selection.many_jobs import counter_list
+from airover.selection.answer import answer, counter_list
 from airover.service.old_motor import old_motor
 from airover.service.order import work_order
 

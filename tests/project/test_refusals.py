@@ -12,8 +12,10 @@ import numpy as np
 import pytest
 
 from airover.core.errors import InputError
+from airover.core.units import number_text
 from airover.physics import (
     air,
+    air_path,
     ball_bearing,
     bearing_loads,
     circuit,
@@ -21,7 +23,6 @@ from airover.physics import (
     compiled,
     compressor,
     fan,
-    fan_change,
     fan_points,
     heat,
     insulation,
@@ -29,8 +30,8 @@ from airover.physics import (
     operating_point,
     sleeve_bearing,
     sleeve_running,
-    thermal,
-    thermal_time,
+    thermal_network,
+    thermal_transient,
     transient,
     unbalance,
 )
@@ -80,10 +81,10 @@ SLEEVE = sleeve_running.Sleeve(
     viscosity_40=68e-6,
     viscosity_100=9e-6,
 )
-BODY = thermal.usual_network(0.14, 0.12)
-WARM = thermal.Nodes.all_at(40.0)  # as temperatures and as losses
+BODY = thermal_network.usual_network(0.14, 0.12)
+WARM = thermal_network.Nodes.all_at(40.0)  # as temperatures and as losses
 CURVE = fan.FanCurve([0.0, 0.6, 1.2], [80.0, 60.0, 0.0], [170.0, 160.0, 130.0], 1075.0, 1.2)
-SYSTEM = fan_change.System(20.0, (5.0,), 1.2)
+SYSTEM = air_path.System(20.0, (5.0,), 1.2)
 
 
 def row(function, **arguments):
@@ -182,7 +183,7 @@ ROWS = [
         shock=(10.0, 0.0, 1000.0, "times gravity"),
     ),
     row(
-        fan_change.changed_blade,
+        fan.changed_fan,
         flow=(1.1, *FLOW),
         pressure=(35.0, -100.0, 2000.0, "Pa"),
         power=(200.0, *WATT),
@@ -550,30 +551,30 @@ ROWS = [
         halving_interval=(10.0, 1.0, 50.0, "K"),
     ),
     row(
-        fan_change.system_resistance,
+        air_path.system_resistance,
         flow=(1.5, 1e-6, 20.0, "m3/s"),
         pressure=(30.0, 0.0, 2000.0, "Pa"),
     ),
     row(
-        fan_change.fitting_resistance,
+        air_path.fitting_resistance,
         loss_factor=(1.2, 0.0, 1000.0, ""),
         face_area=(0.5, 0.001, 20.0, "m2"),
         density=(1.2, *DENSITY),
     ),
     row(
-        fan_change.resistance_at_density,
+        air_path.resistance_at_density,
         resistance=(30.0, 0.0, 1e9, "Pa s2/m6"),
         density=(1.1, *DENSITY),
         density_ratio=0.9,
     ),
     row(
-        fan_change.System,
+        air_path.System,
         coil=(20.0, 0.0, 1e9, "Pa s2/m6"),
         density=(1.2, *DENSITY),
     ),
     row(SYSTEM.resistance, density=(1.1, *DENSITY), dirt=(1.5, 1.0, 100.0, "")),
     row(
-        thermal.Network,
+        thermal_network.Network,
         inside=BODY.inside,
         diameter=(0.14, *SHELL_DIAMETER),
         length=(0.12, *SHELL_LENGTH),
@@ -591,7 +592,7 @@ ROWS = [
         temp_air=(40.0, *TEMP_AIR),
     ),
     row(
-        thermal.usual_network,
+        thermal_network.usual_network,
         diameter=(0.14, *SHELL_DIAMETER),
         length=(0.12, *SHELL_LENGTH),
         hub_share=(0.25, 0.0, 0.9, ""),
@@ -599,22 +600,22 @@ ROWS = [
         upright=(1.0, 0.0, 1.0, ""),
     ),
     row(
-        thermal_time.follow_many,
+        thermal_transient.follow_many,
         network=BODY,
-        moment=lambda *_: thermal_time.ThermalMoment(WARM, 25.0, 40.0),
+        moment=lambda *_: thermal_transient.ThermalMoment(WARM, 25.0, 40.0),
         temps=WARM,
         duration=(1.0, 0.001, 1e7, "s"),
         step=(1.0, 0.001, 3600.0, "s"),
     ),
     row(
-        thermal_time.follow,
+        thermal_transient.follow,
         network=BODY,
-        moment=lambda *_: thermal_time.ThermalMoment(WARM, 25.0, 40.0),
+        moment=lambda *_: thermal_transient.ThermalMoment(WARM, 25.0, 40.0),
         temps=WARM,
         duration=(1.0, 0.001, 1e7, "s"),
     ),
     row(
-        thermal.usual_inside,
+        thermal_network.usual_inside,
         diameter=(0.14, *SHELL_DIAMETER),
         length=(0.12, *SHELL_LENGTH),
         ways_stator=(1.0, *FACTOR),
@@ -622,7 +623,7 @@ ROWS = [
         ways_shields=(1.0, *FACTOR),
     ),
     row(
-        thermal.usual_capacity,
+        thermal_network.usual_capacity,
         diameter=(0.14, *SHELL_DIAMETER),
         length=(0.12, *SHELL_LENGTH),
         density=(3250.0, 500.0, 9000.0, "kg/m3"),
@@ -642,7 +643,7 @@ ROWS = [
         gyration=(0.5, 0.2, 1.0, ""),
     ),
     row(
-        transient.simulate,
+        transient.integrate,
         circuit=MOTOR,
         voltage=(230.0, *VOLTAGE),
         frequency=(60.0, *FREQUENCY),
@@ -698,8 +699,9 @@ def _refuses(function, arguments) -> None:
             assert told.field == name, function
             if not np.isnan(outside):
                 assert told.unit == unit, function
-                accepted = f"{low:g} to {high:g} {unit}".strip()
-                assert str(told).startswith(f"{name}: {outside:g}"), function
+                ends = (number_text(end, unit=unit) for end in (low, high))
+                accepted = f"{' to '.join(ends)} {unit}".strip()
+                assert str(told).startswith(f"{name}: {number_text(outside, unit=unit)}"), function
                 assert str(told).endswith(f"accepted is {accepted}."), function
 
 

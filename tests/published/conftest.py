@@ -1,4 +1,4 @@
-"""Published values beside ours, and second roads: each check is part of a row of CHECKS.md."""
+"""Published values and independent methods beside ours: each check is in a row of CHECKS.md."""
 
 from pathlib import Path
 from typing import NamedTuple
@@ -9,23 +9,23 @@ import pytest
 PAGE = Path(__file__).with_name("CHECKS.md")
 HEAD = """# Published values beside ours
 
-Written by `python -m pytest tests/published --write-checks`; a test holds this page to
-what the code gives. "From memory" says how sure we are of the published number: *recomputed*
+Written by `python -m pytest tests/published --write-checks`; a test compares this page
+with the code. "From memory" says how sure we are of the published number: *recomputed*
 where the recalled number follows from its formula, *not verified* where it was only recalled.
 
 | subject | item | published | ours | difference | allowed | source |
 | --- | --- | ---: | ---: | ---: | ---: | --- |
 """
-SECOND = "Second roads"
+SECOND = "Independent methods"
 SECOND_HEAD = f"""
 ## {SECOND}
 
-The same figures by another way: a general library, a closed form, integration, brute force, a
+The same figures by an independent method: a general library, a closed form, integration, brute force, a
 conservation law. Differences are the largest seen, relative unless the item says what they are
 over; below 1e-4 by their order of size only, since computers and versions of SciPy differ there.
-Where one formula is all there is, the other way is its differential equation, integrated.
+Where there is only one formula, the other method integrates its differential equation.
 
-| module | what | by which other road | cases | largest difference | allowed | test |
+| module | what | by which method | cases | largest difference | allowed | test |
 | --- | --- | --- | ---: | ---: | ---: | --- |
 """
 SMALL = (1e-8, 1e-6, 1e-4)  # below, computers and versions of SciPy differ: orders of size only
@@ -59,7 +59,7 @@ class Book:
         """Assert that ``ours`` lies within the relative tolerance ``within`` of ``published``.
 
         ``road`` (module, what) says of a value from a library or a solver run in the test that it
-        is a second road of that physics module too.
+        is an independent method for that physics module too.
         """
         row = Row(self.subject, item, float(published), float(ours), within, source)
         ROWS[self.subject, item] = row
@@ -69,7 +69,7 @@ class Book:
 
 
 class Road:
-    """Compares figures of a physics module with another way to them and keeps the largest gap."""
+    """Compares figures of a module with an independent method and keeps the largest difference."""
 
     def __init__(self, test: str):
         self.test = test
@@ -95,7 +95,7 @@ def pytest_addoption(parser):
 
 @pytest.fixture
 def road(request):
-    """The page's table of second roads; a case's test is named by its module and function."""
+    """The page's table of independent methods; a case's test is named by its module and function."""
     module = request.module.__name__.rpartition(".")[2]
     return Road(f"`{module}::{request.node.originalname}`")
 

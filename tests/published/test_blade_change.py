@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from airover.physics.fan_change import changed_blade
+from airover.physics.fan import changed_fan
 
 SOURCE = (
     "blade-element momentum theory (Leishman, Principles of Helicopter Aerodynamics, ch. 3, from"
@@ -50,7 +50,7 @@ def test_the_theory_lies_within_the_band(book, item, old, new, change):
         (more**1.5, "power", 200.0),
     ):
         ours = [
-            getattr(changed_blade(1.0, 40.0, 200.0, old, new, p, p + change), band)
+            getattr(changed_fan(1.0, 40.0, 200.0, old, new, p, p + change), band)
             for _, _, p in ROTORS
         ]
         low, mid, high = np.array(ours).T / whole
@@ -59,7 +59,7 @@ def test_the_theory_lies_within_the_band(book, item, old, new, change):
         book.agrees(
             f"{band} over {band} before, {item}, median of {len(ROTORS)} rotors",
             np.median(mid), np.median(theory), within=0.03, source=SOURCE,
-            road=("fan_change", f"{band}, middle of the band"),
+            road=("fan", f"{band}, middle of the band"),
         )  # fmt: skip
 
 
@@ -73,7 +73,7 @@ def test_the_ends_of_the_band_as_exponents(book, item, new, change):
     exponents /= np.log(new / 3) if item == "blades" else np.log1p(change / pitches)
     for name, power_of_thrust in (("flow", 0.5), ("power", 1.5)):
         pitch = pitches[0]
-        band = getattr(changed_blade(1.0, 1.0, 1.0, 3, new, pitch, pitch + change), name)
+        band = getattr(changed_fan(1.0, 1.0, 1.0, 3, new, pitch, pitch + change), name)
         step = np.log(new / 3) if item == "blades" else np.log1p(change / pitch)
         ends = power_of_thrust * np.array([exponents.min(), exponents.max()])
         for end, ours, theirs in zip(("least", "greatest"), np.log([band.low, band.high]), ends):

@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 
-from airover.model import refrigerant
 from airover.physics import compressor
 
 EVAPORATING = 280.372 - 273.15  # [degC] 45 degF
@@ -20,7 +19,7 @@ def test_published_cycles(book, temp, ratio):
     ours = compressor.cooling_ratio(degf(temp), EVAPORATING)
     # the closed form is a fit within 0.5 %
     book.agrees(f"R410A COP at {temp} degF, closed form", ours, ratio, within=5e-3, source=CYCLE)
-    ours = refrigerant.cooling_ratio(degf(temp), EVAPORATING)
+    ours = compressor.cycle_cooling_ratio(degf(temp), EVAPORATING)
     # five printed figures; the mixture's equation of state may move in the fifth
     book.agrees(f"R410A COP at {temp} degF, CoolProp", ours, ratio, within=2e-4, source=CYCLE)
 
@@ -41,7 +40,7 @@ def test_closed_form(book, name, temp):
         book.agrees(
             f"{name} COP from {evaporating} to {temp} degC",
             compressor.cooling_ratio(temp, evaporating, name),
-            refrigerant.cooling_ratio(temp, evaporating, name),
+            compressor.cycle_cooling_ratio(temp, evaporating, name),
             within=compressor.FITS[name].within,  # what the module promises
             source=LIBRARY,
             road=("compressor", f"cooling over power of {name}"),
@@ -53,7 +52,7 @@ PURE = [name for name in compressor.FITS if name != "R454B"]  # a mixture takes 
 
 @pytest.mark.parametrize("name", PURE)
 def test_the_coefficients_are_those_of_the_fit(name):
-    ours, again = compressor.FITS[name], refrigerant.fitted(name)
+    ours, again = compressor.FITS[name], compressor.fitted(name)
     temps = np.linspace(30, 66, 7)
     np.testing.assert_allclose(
         compressor.cooling_ratio(temps, 7.22, ours),

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from airover.physics.thermal import Nodes, placed, usual_inside, usual_network
-from airover.physics.thermal_time import Protector, ThermalMoment, follow, follow_many
+from airover.physics.thermal_network import Nodes, placed, usual_inside, usual_network
+from airover.physics.thermal_transient import Protector, ThermalMoment, follow, follow_many
 
 AIR, FILM, LOSS, ON, WHOLE = 40.0, 55.0, 165.7, 600.0, 1200.0
 SOURCE = "one node heated and cooled, closed form, any handbook, recomputed in this test"

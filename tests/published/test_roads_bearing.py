@@ -1,4 +1,4 @@
-"""Second roads to figures of bearings: brute force, SciPy's roots, integrals and laws of life."""
+"""Independent methods for figures of bearings: brute force, SciPy's roots, integrals and laws of life."""
 
 from math import pi
 

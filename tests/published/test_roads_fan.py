@@ -1,4 +1,4 @@
-"""Second roads to figures of fans and fleets: polynomial roots, brute force, whole warm motors."""
+"""Independent methods for figures of fans and fleets: polynomial roots, brute force, whole warm motors."""
 
 import platform
 import sys
@@ -13,12 +13,13 @@ from airover.business.fleet_files import Table, rows_of
 from airover.business.fleet_screen import Screener
 from airover.business.fleet_units import job_of
 from airover.core.files import data_folder
+from airover.model.cooling import AirStream, warmed
 from airover.model.simulation import identify_motors, lowest_voltages
-from airover.model.thermal import AirStream, warmed
-from airover.physics import operating_point, screen_compiled, screening
+from airover.physics import operating_point
 from airover.physics.fan import FanCurve
 from airover.physics.fan_points import outliers, smoothed
 from airover.records.catalog import read_catalog
+from airover.selection import screening, screening_kernel
 from airover.selection.answer import answer
 
 FLOW = np.array([0.0, 0.3, 0.5, 0.75, 0.9, 1.2, 1.5])
@@ -134,7 +135,7 @@ def fleet():
         said=np.full((CASES, 2), np.nan),
         measured=nothing,
         weather=nothing,
-        sideways=np.full(CASES, screening.LYING),
+        sideways=np.full(CASES, screening.HORIZONTAL),
         old=nothing,
         facts=nothing,
     )
@@ -180,13 +181,13 @@ def kelvin_over(surfaces, units, case, temp):
 @needs_numba
 def test_polynomials_by_numpy(road, fleet):
     _, surfaces, units = fleet
-    ours = screen_compiled.winding_temperatures(
+    ours = screening_kernel.winding_temperatures(
         surfaces, units, np.zeros(CASES, dtype=int), OUTDOOR
     )
     rises = ours - OUTDOOR[:, None] - units.temp_over[:, None]
     theirs = [[kelvin_over(surfaces, units, case, t) for t in OUTDOOR] for case in range(CASES)]
     by = "Chebyshev series of NumPy, Kloss's rule by half angles"
-    road("screen_compiled", "rise of the winding", rises, theirs, by=by, within=1e-9)
+    road("screening_kernel", "rise of the winding", rises, theirs, by=by, within=1e-9)
 
 
 @needs_numba
@@ -197,7 +198,7 @@ def test_polynomials_beside_the_whole_motor(road, fleet):
     """
     motor, surfaces, units = fleet
     rated, shell = identify_motors((motor,), DRAWS)
-    ours = screen_compiled.winding_temperatures(
+    ours = screening_kernel.winding_temperatures(
         surfaces, units, np.zeros(CASES, dtype=int), OUTDOOR
     )
     for number, outdoor in enumerate(OUTDOOR):
@@ -241,6 +242,6 @@ def test_units_as_single_jobs(road):
         ours, by = found.best.figures[at, 0], "each unit's own job, the whole motor worked"
         theirs = case.current.mid, case.band("capacitor_v").mid
         what = "amps and capacitor volts of the best motor"
-        road("screen_compiled", what, ours[[1, 9]], theirs, by=by, within=0.02)
+        road("screening_kernel", what, ours[[1, 9]], theirs, by=by, within=0.02)
         what, over = "its winding's temperature, over the rise", case.band("rise_k").mid
-        road("screen_compiled", what, ours[4], case.winding.mid, by=by, within=0.03, over=over)
+        road("screening_kernel", what, ours[4], case.winding.mid, by=by, within=0.03, over=over)

@@ -1,4 +1,4 @@
-"""Second roads to figures of heat: SciPy's roots and integrals, property libraries, conservation."""
+"""Independent methods for figures of heat: SciPy's roots and integrals, property libraries, conservation."""
 
 import math
 

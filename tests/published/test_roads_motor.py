@@ -1,4 +1,4 @@
-"""Second roads to a motor's figures: coupled windings, the motor in time, SciPy's root finder."""
+"""Independent methods for a motor's figures: coupled windings, the motor in time, SciPy's root finder."""
 
 import platform
 import sys

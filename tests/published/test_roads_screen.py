@@ -8,8 +8,8 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
-from airover.physics import screen_compiled
-from airover.physics.screening import (
+from airover.selection import screening_kernel
+from airover.selection.screening import (
     BEST,
     BREAKDOWN,
     CAPACITOR,
@@ -22,15 +22,15 @@ from airover.physics.screening import (
     RISE,
     SLIP,
     STOPS,
+    FactTables,
     Limits,
     Motors,
     Old,
-    PlainFacts,
     ScreenedUnits,
     Surfaces,
 )
 
-pytestmark = pytest.mark.skipif(screen_compiled.numba is None, reason="there is no numba here")
+pytestmark = pytest.mark.skipif(screening_kernel.numba is None, reason="there is no numba here")
 
 MOTORS, UNITS, DRAWS, PLATES, VALUES, RULES = 9, 90, 9, 4, 6, 5
 LIMITS = Limits(
@@ -110,7 +110,7 @@ def made_up():
         synchronous=np.array([1200.0, 1200.0, 1190.0, 1210.0]),
     )
     cost = random.choice([0, 0, 0, 0, 1, NOT_FIT], (MOTORS, VALUES))
-    facts = PlainFacts(
+    facts = FactTables(
         cost=cost,
         unlike=np.round(drawn(0.0, 0.4, MOTORS, VALUES), 1),
         failing=np.where(cost == NOT_FIT, random.integers(1, 2**RULES, cost.shape), 0),
@@ -265,7 +265,7 @@ def judged(catalog, failed, motors, units, old, facts, m, u):
 def test_each_unit_and_motor_again(road):
     told = made_up()
     catalog, failed, motors, units, old, facts = told
-    best = screen_compiled.screen(catalog, failed, motors, units, old, facts, LIMITS, RULES)
+    best = screening_kernel.screen(catalog, failed, motors, units, old, facts, LIMITS, RULES)
     came, served, stopped = np.zeros(4, dtype=int), 0, set()
     for u in range(UNITS):
         found = [judged(*told, m, u) for m in range(MOTORS)]
@@ -291,6 +291,6 @@ def test_each_unit_and_motor_again(road):
             np.testing.assert_allclose(best.figures[u, place], figures, rtol=1e-9)
             what, by = "figures of the best motors", "each motor by NumPy's quantiles and series"
             ours, theirs = best.figures[u, place, :6], figures[:6]
-            road("screen_compiled", what, ours, theirs, by=by, within=1e-9)
+            road("screening_kernel", what, ours, theirs, by=by, within=1e-9)
     assert np.all(came > 15) and served > 10, came  # each step decided for some
     assert stopped == set(range(len(STOPS) + RULES))

@@ -1,4 +1,4 @@
-"""Second roads to the network of heat: balances written out, closed forms, conduction."""
+"""Independent methods for the network of heat: balances written out, closed forms, conduction."""
 
 import math
 from dataclasses import replace
@@ -10,9 +10,9 @@ from scipy import constants
 from scipy.integrate import quad, simpson, solve_ivp
 from scipy.optimize import root
 
-from airover.physics import heat, thermal
-from airover.physics.thermal import Inside, Network, Nodes, placed, usual_network
-from airover.physics.thermal_time import ThermalMoment, follow, follow_many
+from airover.physics import heat, thermal_network
+from airover.physics.thermal_network import Inside, Network, Nodes, placed, usual_network
+from airover.physics.thermal_transient import ThermalMoment, follow, follow_many
 
 from .test_roads_heat import dry_air
 
@@ -81,7 +81,7 @@ def test_seven_balances_at_once(road, name, film):
     ours = np.array(NETWORKS[name][0]().steady(LOSSES, film, AIR))
     found = root(lambda t: left_over(name, t, LOSSES, film), np.full(7, 120.0), tol=1e-12)
     by = "seven balances written out in the test, SciPy root"
-    road("thermal", "rises of all nodes", ours - AIR, found.x - AIR, by=by, within=1e-6)
+    road("thermal_network", "rises of all nodes", ours - AIR, found.x - AIR, by=by, within=1e-6)
 
 
 def by_differences(name, end, film, draught=None):
@@ -103,7 +103,7 @@ def test_time_constants_by_differences(road, film, within):
     ours, theirs = USUAL.time_constants(end, film, AIR), by_differences("usual", end, film)
     by = "balances written out in the test, differences and NumPy eigvals"
     what = f"time constants in a stream of {film:g} W/m2K"
-    road("thermal", what, ours, theirs, by=by, within=within)
+    road("thermal_network", what, ours, theirs, by=by, within=within)
 
 
 @pytest.mark.parametrize("name", NETWORKS)
@@ -113,7 +113,7 @@ def test_time_constants_while_the_draught_is_held(road, name):
     ours = network.time_constants(end, 0.0, AIR)
     theirs = by_differences(name, end, 0.0, draught=end.shell - AIR)
     by = "balances with the same draught, differences and NumPy eigvals"
-    road("thermal", "time constants in still air", ours, theirs, by=by, within=1e-5)
+    road("thermal_network", "time constants in still air", ours, theirs, by=by, within=1e-5)
 
 
 def test_windings_over_a_held_shell(road):
@@ -122,21 +122,28 @@ def test_windings_over_a_held_shell(road):
     inner = np.diag(between.sum(axis=1)) - between
     theirs = np.linalg.solve(inner[:4, :4], LOSSES[:4])
     by = "balances of the inner nodes, NumPy solve"
-    road("thermal", "rises over a held shell", ours, theirs, by=by, within=1e-10)
+    road("thermal_network", "rises over a held shell", ours, theirs, by=by, within=1e-10)
 
 
 def test_three_motors_grown_together(road):
     """They give off three times the heat of one at the same temperatures."""
     ours = lopsided().better(3.0).steady(Nodes(*(3 * loss for loss in LOSSES)), 10.0, AIR)
     theirs = lopsided().steady(LOSSES, 10.0, AIR)
-    road("thermal", "motors in parallel", ours, theirs, by="symmetry: each as alone", within=1e-8)
+    road(
+        "thermal_network",
+        "motors in parallel",
+        ours,
+        theirs,
+        by="symmetry: each as alone",
+        within=1e-8,
+    )
 
 
 def test_losses_are_all_at_some_node(road):
     ours = sum(placed(60.0, 40.0, 42.0, 20.0, 3.71, sun=12.0))
     by = "conservation: parts add up to the whole"
     road(
-        "thermal",
+        "thermal_network",
         "losses placed",
         ours,
         60.0 + 40.0 + 42.0 + 20.0 + 3.71 + 12.0,
@@ -161,7 +168,7 @@ def test_the_motor_warming_up_written_out(road, name):
     np.testing.assert_allclose(ours.time[at], [900.0, 3600.0])
     rises = np.array(ours.temps)[:, at] - AIR
     by = "seven balances written out in the test, SciPy Radau"
-    road("thermal_time", "rises on the way", rises, theirs - AIR, by=by, within=1e-5)
+    road("thermal_transient", "rises on the way", rises, theirs - AIR, by=by, within=1e-5)
 
 
 def test_heat_of_a_locked_motor(road):
@@ -172,7 +179,7 @@ def test_heat_of_a_locked_motor(road):
     kept = sum(c * (t[-1] - t[0]) for c, t in zip(USUAL.capacity, course.temps, strict=True))
     gone = simpson(course.heat_out, x=course.time)
     by = "heat made is stored or given off, Simpson's rule"
-    road("thermal_time", "heat of 1800 s", kept + gone, 770.0 * 1800.0, by=by, within=1e-5)
+    road("thermal_transient", "heat of 1800 s", kept + gone, 770.0 * 1800.0, by=by, within=1e-5)
 
 
 def test_many_at_once_beside_each_alone(road):
@@ -192,7 +199,7 @@ def test_many_at_once_beside_each_alone(road):
         rise = np.array([node[-1, number] for node in ours.temps]) - 45.0
         theirs = np.array([node[-1] for node in alone.temps]) - 45.0
         # ways to the air are held for a stretch at a time
-        road("thermal_time", "rises of a locked motor", rise, theirs, by=by, within=5e-3)
+        road("thermal_transient", "rises of a locked motor", rise, theirs, by=by, within=5e-3)
 
 
 SWEPT = 200.0 * heat.shell_area(0.142, 0.13)  # W/K of a lump in a film of 200 W/m2K
@@ -216,7 +223,7 @@ def test_many_at_once_as_one_lump(road, lump):
     ours = found.temps.core[-1, 0] - AIR
     theirs = -150.0 / SWEPT * math.expm1(-found.time[-1] / tau)
     by = "one lump's exponential, closed form"
-    road("thermal_time", "rise of one lump", ours, theirs, by=by, within=1e-3)
+    road("thermal_transient", "rise of one lump", ours, theirs, by=by, within=1e-3)
 
 
 def test_a_lump_whose_losses_grow_in_time_and_fall_as_it_warms(road, lump):
@@ -236,7 +243,7 @@ def test_a_lump_whose_losses_grow_in_time_and_fall_as_it_warms(road, lump):
     theirs = (100.0 - behind) / leads * (1 - fading) + grows * found.time / leads
     by = "one lump's linear equation, closed form"
     ours = found.temps.core[50:, 0] - AIR
-    road("thermal_time", "changing losses", ours, theirs[50:], by=by, within=3e-4)
+    road("thermal_transient", "changing losses", ours, theirs[50:], by=by, within=3e-4)
 
 
 def test_a_lump_in_a_stream_that_changes(road, lump):
@@ -257,7 +264,7 @@ def test_a_lump_in_a_stream_that_changes(road, lump):
     theirs = end + (first - end) * math.exp(-150.0 * 0.5 * SWEPT / capacity)
     by = "one lump's exponentials, closed form"
     ours = found.temps.core[-1, 0] - AIR
-    road("thermal_time", "a stream that changes", ours, theirs - AIR, by=by, within=1e-3)
+    road("thermal_transient", "a stream that changes", ours, theirs - AIR, by=by, within=1e-3)
 
 
 STEEL = 60.5  # W/mK, plain carbon steel, Incropera and DeWitt, table A.1; from memory, not verified
@@ -309,27 +316,29 @@ NEAR = {"rotor_core": 0.15, "core_shell": 0.15, "blade_shell": 0.15, "far_shell"
 @pytest.mark.parametrize(("diameter", "length"), SIZES)
 @pytest.mark.parametrize("way", Inside._fields)
 def test_ways_inside_by_conduction(road, way, diameter, length):
-    ours = getattr(thermal.usual_inside(diameter, length), way)
+    ours = getattr(thermal_network.usual_inside(diameter, length), way)
     theirs = getattr(ways_by_conduction(diameter, length), way)
     by = "conduction through sizes of such a motor (own estimates), SciPy quad"
     what = "gap, fit, shields" if way in NEAR else "slots, air inside, shaft"
-    road("thermal", what, ours, theirs, by=by, within=NEAR.get(way, 0.05))
+    road("thermal_network", what, ours, theirs, by=by, within=NEAR.get(way, 0.05))
 
 
 def test_ways_inside_grow_as_their_sizes_do(road):
     ours, theirs = (
         np.divide(*(ways(*size) for size in reversed(SIZES)))
-        for ways in (thermal.usual_inside, ways_by_conduction)
+        for ways in (thermal_network.usual_inside, ways_by_conduction)
     )
     by = "the same conduction in a body 1.6 times as thick and 0.7 times as long"
-    road("thermal", "growth of ways inside", ours, theirs, by=by, within=5e-3)
+    road("thermal_network", "growth of ways inside", ours, theirs, by=by, within=5e-3)
 
 
 def test_ways_of_each_kind_in_parallel(road):
     """Twice, three and five times the ways of the stator, of the rotor and of the shields."""
-    ours = thermal.usual_inside(0.14, 0.14, 2.0, 3.0, 5.0)
-    theirs = np.array(thermal.usual_inside(0.14, 0.14)) * ([2.0] * 6 + [3.0] * 4 + [5.0] * 2)
-    road("thermal", "ways in parallel", ours, theirs, by="they add up", within=1e-12)
+    ours = thermal_network.usual_inside(0.14, 0.14, 2.0, 3.0, 5.0)
+    theirs = np.array(thermal_network.usual_inside(0.14, 0.14)) * (
+        [2.0] * 6 + [3.0] * 4 + [5.0] * 2
+    )
+    road("thermal_network", "ways in parallel", ours, theirs, by="they add up", within=1e-12)
 
 
 def pin(diameter, film):
@@ -346,35 +355,42 @@ def test_pin_that_leads_heat_into_the_stream(road):
     viscosity, prandtl, conductivity = dry_air(AIR)
     nusselt = ht.conv_external.Nu_cylinder_Churchill_Bernstein(6.0 * 0.0127 / viscosity, prandtl)
     theirs = pin(0.0127, nusselt * conductivity / 0.0127)
-    ours = thermal.usual_network(0.14, 0.14).fin
+    ours = thermal_network.usual_network(0.14, 0.14).fin
     by = "a steel pin's differential equation, SciPy solve_ivp, film by ht"
     # an own estimate: a real end is shorter and partly within the hub of the blade
-    road("thermal", "shaft's end", ours, theirs, by=by, within=0.3)
+    road("thermal_network", "shaft's end", ours, theirs, by=by, within=0.3)
 
 
 @pytest.mark.parametrize("wide", [1.0, 1.6])
 def test_pin_in_the_film_that_the_module_names(road, wide):
     """It grows with the body, in the same 47 W/m2K."""
-    ours = thermal.usual_network(0.14 * wide, 0.14).fin
+    ours = thermal_network.usual_network(0.14 * wide, 0.14).fin
     by = "a steel pin's differential equation, SciPy solve_ivp"
     what = "shaft's end in 47 W/m2K"
     # rounded to two figures
-    road("thermal", what, ours, pin(0.0127 * wide, 47.0), by=by, within=0.03)
+    road("thermal_network", what, ours, pin(0.0127 * wide, 47.0), by=by, within=0.03)
 
 
 @pytest.mark.parametrize(("diameter", "length"), [(0.12, 0.1), (0.142, 0.13), (0.16, 0.2)])
 def test_what_a_body_is_made_of(road, diameter, length):
     """All surface and all mass are somewhere: nodes add up to a cylinder, filled."""
-    body = thermal.usual_network(diameter, length)
+    body = thermal_network.usual_network(diameter, length)
     mantle = quad(lambda x: np.pi * diameter, 0, length)[0]
     end = quad(lambda r: 2 * np.pi * r, 0, diameter / 2)[0]
     by = "conservation: parts add up to the whole, SciPy quad"
     surface = body.area + 2 * body.hub
-    road("thermal", "surface", surface, mantle + 2 * end, by=by, within=1e-12)
-    road("thermal", "a quarter of an end", body.hub, 0.25 * end, by="SciPy quad", within=1e-12)
+    road("thermal_network", "surface", surface, mantle + 2 * end, by=by, within=1e-12)
+    road(
+        "thermal_network",
+        "a quarter of an end",
+        body.hub,
+        0.25 * end,
+        by="SciPy quad",
+        within=1e-12,
+    )
     warms = {"copper": 0.11, "aluminium": 0.03, "silicon steel": 0.55, "steel": 0.31}
     assert sum(warms.values()) == pytest.approx(1.0)
     each = {"copper": 385.0, "aluminium": 903.0, "silicon steel": 460.0, "steel": 434.0}
     mass = 3250.0 * mantle / np.pi / diameter * quad(lambda r: 2 * np.pi * r, 0, diameter / 2)[0]
     theirs = mass * sum(share * each[name] for name, share in warms.items())
-    road("thermal", "heat capacity", sum(body.capacity), theirs, by=by, within=1e-12)
+    road("thermal_network", "heat capacity", sum(body.capacity), theirs, by=by, within=1e-12)

@@ -1,4 +1,4 @@
-"""Second roads to a motor in time: its textbook form by another solver, energy, bodies' inertia."""
+"""Independent methods for a motor in time: its textbook form by another solver, energy, bodies' inertia."""
 
 from math import pi, sqrt
 
@@ -92,7 +92,7 @@ def flux_linkages(motor, volts, hertz, coefficient, inertia, speed_rpm, wind_rpm
 def test_switching_on(road, motor, hertz, rpm, wind):
     """Every wave of the first cycle and a half, when nothing is periodic yet."""
     case = (motor, 230.0, hertz, THIRD_HP, 0.002, rpm)
-    run = transient.simulate(*case[:5], 0.025, rpm, wind, 0.7, 40)
+    run = transient.integrate(*case[:5], 0.025, rpm, wind, 0.7, 40)
     theirs = flux_linkages(*case, wind, 0.7, run.time)
     assert len(run.time) == round(0.025 * hertz * 40) + 1
     by = "flux linkages of four windings, SciPy's DOP853; energy from the line"
@@ -106,7 +106,7 @@ def test_switching_on(road, motor, hertz, rpm, wind):
 def test_run_up_read_from_its_waves(road, rpm, motor):
     """The same start as one run: when its speed is within 5 % for good, and what came before."""
     line = motor, 230.0, 60.0, THIRD_HP, 0.001
-    end, run = transient.run_up(*line, speed_rpm=rpm), transient.simulate(*line, 0.5, rpm)
+    end, run = transient.run_up(*line, speed_rpm=rpm), transient.integrate(*line, 0.5, rpm)
     final = np.mean(run.speed_rpm[-64:])
     until = np.flatnonzero(np.abs(run.speed_rpm - final) > 0.05 * abs(final))[-1] + 2
     copper, cage = (
@@ -124,7 +124,7 @@ def test_run_up_read_from_its_waves(road, rpm, motor):
 
 
 def test_energy_of_a_run_up(road):
-    run = transient.simulate(MOTOR, 230.0, 60.0, THIRD_HP, LIGHT, 0.5, -60.0, samples=128)
+    run = transient.integrate(MOTOR, 230.0, 60.0, THIRD_HP, LIGHT, 0.5, -60.0, samples=128)
     speed = run.speed_rpm * pi / 30
     lost = run.loss_main + run.loss_aux + run.loss_rotor
     lost = lost + MOTOR.core_conductance * run.voltage**2 + MOTOR.friction * speed**2

@@ -3,7 +3,7 @@
 import fluids
 import pytest
 
-from airover.physics.fan_change import (
+from airover.physics.air_path import (
     System,
     fitting_resistance,
     resistance_at_density,
@@ -21,7 +21,7 @@ def test_loss_of_a_fitting(book, factor, area, flow, density):
         fluids.dP_from_K(factor, density, flow / area),
         within=1e-12,  # the same equation, written by others
         source=LIBRARY,
-        road=("fan_change", "loss of a fitting"),
+        road=("air_path", "loss of a fitting"),
     )
 
 
@@ -38,7 +38,7 @@ def test_loss_in_other_air(book, density):
         fluids.dP_from_K(loss_factor, density, flow / area),
         within=1e-12,  # the same equation, written by others
         source=LIBRARY,
-        road=("fan_change", "loss in other air"),
+        road=("air_path", "loss in other air"),
     )
 
 
@@ -62,7 +62,7 @@ def test_a_coil_a_screen_and_the_way_out_in_series(book):
     )
     ours = system.resistance(density) * flow**2
     item = "coil 18 Pa, screen of 70 % open area and exit on 0.25 m2, Pa"
-    road = "fan_change", "coil, screen and exit in series"
+    road = "air_path", "coil, screen and exit in series"
     book.agrees(item, ours, theirs, within=1e-12, source=LIBRARY, road=road)
 
 

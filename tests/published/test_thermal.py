@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from airover.core.intervals import Band
+from airover.model.cooling import AirStream
 from airover.model.motor import Load, Motor
-from airover.model.thermal import AirStream
 from airover.physics import heat
-from airover.physics.thermal import (
+from airover.physics.thermal_network import (
     COPPER,
     COPPER_MAIN,
     USUAL_DENSITY,
@@ -18,7 +18,7 @@ from airover.physics.thermal import (
     placed,
     usual_network,
 )
-from airover.physics.thermal_time import ThermalMoment, follow
+from airover.physics.thermal_transient import ThermalMoment, follow
 from airover.records.nameplate import Nameplate
 
 SANITY = "heat balance of a painted cylinder, 165.71 W, air 50 degC, 6 m/s; from memory, recomputed"
@@ -95,10 +95,10 @@ def test_one_lump_against_the_exponential(book):
     for share in (0.5, 1.0, 2.0):
         at = np.argmin(np.abs(course.time - share * tau))
         item = f"one lump after {share:g} time constants, K"
-        road = "thermal_time", "one lump's rise"
+        road = "thermal_transient", "one lump's rise"
         book.agrees(item, ours[at], expected[at], within=5e-4, source=source, road=road)
     found = network.time_constants(course.temps.part(-1), film, 20.0)[0]
-    road = "thermal", "one lump's time constant"
+    road = "thermal_network", "one lump's time constant"
     book.agrees("its time constant, s", found, tau, within=1e-3, source=source, road=road)
 
 

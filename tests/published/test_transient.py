@@ -4,7 +4,7 @@ from math import inf, pi, sqrt
 
 import numpy as np
 
-from airover.physics.transient import simulate
+from airover.physics.transient import integrate
 
 from .test_circuit import FITZGERALD_95, ROTATIONAL, example_95
 
@@ -14,7 +14,7 @@ IN_TIME = FITZGERALD_95 + "; here followed in time"
 
 def test_capacitor_run_motor_in_time(book):
     # 3 s are 20 of its slowest time constants, the cage's 0.125 s.
-    run = simulate(example_95(), 230.0, 60.0, 0.0, inf, 3.0, 3500.0)
+    run = integrate(example_95(), 230.0, 60.0, 0.0, inf, 3.0, 3500.0)
     turning = np.exp(-2j * pi * 60 * run.time[-CYCLE:])
 
     def phasor(values):

@@ -14,8 +14,10 @@ from airover.model.simulation import SAMPLES
 from airover.records.calls import read_calls
 from airover.records.catalog import read_catalog
 from airover.reports.stock import counter_page, counter_rows, write_counter_list
-from airover.selection.many_jobs import counter_list, match, ready
-from airover.selection.rules import DOES_NOT_FIT, RULES, compared, judge
+from airover.selection.answer import counter_list
+from airover.selection.batches import ready
+from airover.selection.cover import match
+from airover.selection.rules import DOES_NOT_FIT, RULES, apply_rules, compared
 from tests.jobs import MOTOR, job, motor
 from tests.markdown import ROOT
 
@@ -113,7 +115,7 @@ def test_parquet_tells_the_same_as_csv(tmp_path, calls):
 def test_a_rule_looks_at_plain_facts_or_at_samples():
     """Matching fills plain facts and counts samples: a rule of neither kind would be left out."""
     at = compared(job(), (MOTOR,), site_conditions(job(), 20), 20, 0)
-    judged = judge(at)
+    judged = apply_rules(at)
     for rule in RULES:
         stops = "fail" in rule.states.values()
         if stops and rule.needs is None and rule.name not in ("horsepower", "catalog's plate"):
@@ -123,7 +125,7 @@ def test_a_rule_looks_at_plain_facts_or_at_samples():
 
 def single(need, motors):
     """Verdicts of one job compared alone, and the samples in which each motor would do."""
-    judged = judge(compared(need, motors, site_conditions(need, SAMPLES), SAMPLES, 0))
+    judged = apply_rules(compared(need, motors, site_conditions(need, SAMPLES), SAMPLES, 0))
     return judged.verdict, judged.passes
 
 
@@ -134,7 +136,7 @@ def test_many_jobs_are_matched_as_single_ones_are(calls, catalog):
     needs, motors = [calls.needs[at] for at in numbers], catalog[::3]
     matched = match(needs, motors)
     looked_at = [at for at in range(len(needs)) if at not in matched.refused][:6]
-    batches = {number: (left, at) for number, left, at in ready(needs, motors).worked()}
+    batches = {number: (left, at) for number, left, at in ready(needs, motors).simulated()}
     fitting = 0
     for number in looked_at:
         verdict, passes = single(needs[number], motors)
@@ -143,7 +145,7 @@ def test_many_jobs_are_matched_as_single_ones_are(calls, catalog):
         if number in batches:
             left, at = batches[number]
             fits = verdict[left] < 2
-            np.testing.assert_array_equal(judge(at).passes[fits], passes[left][fits])
+            np.testing.assert_array_equal(apply_rules(at).passes[fits], passes[left][fits])
     assert fitting > 10
 
 

@@ -126,8 +126,8 @@ def test_cells_that_may_not_be_empty(refusal, heading):
 @pytest.mark.parametrize(
     ("cells", "sentence"),
     [
-        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1000 V.'),
-        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1000 V.'),
+        ({"voltage [V]": "230 V"}, 'catalog line 2, column voltage [V]: "230 V" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1,000 V.'),
+        ({"voltage [V]": "2300"}, 'catalog line 2, column voltage [V]: "2300" was given; accepted is a number or a range such as 208-230, without unit, from 1 to 1,000 V.'),
         ({"speed [rpm]": "nan"}, 'catalog line 2, column speed [rpm]: "nan" was given; accepted is a number, without unit, from 100 to 5000 rpm.'),
         ({"ratings [hp]": "6-Jan"}, 'catalog line 2, column ratings [hp]: "6-Jan" was given; accepted is numbers divided by semicolons, without unit, from 0.001341 to 6.705 hp.'),
         ({"shaft diameter [in]": "12"}, 'catalog line 2, column shaft diameter [in]: "12" was given; accepted is a number, without unit, from 0.1575 to 2.362 in.'),
@@ -135,7 +135,7 @@ def test_cells_that_may_not_be_empty(refusal, heading):
         ({"poles": "five"}, 'catalog line 2, column poles: "five" was given; accepted is 2, 4, 6, 8, 10, 12, 14 or 16.'),
         ({"bearings": "magnetic"}, 'catalog line 2, column bearings: "magnetic" was given; accepted is "sleeve" or "ball".'),
         ({"shaft positions": "up;left"}, 'catalog line 2, column shaft positions: "up;left" was given; accepted is "up", "down" or "horizontal", or several of them divided by semicolons.'),
-        ({"price [USD]": "cheap"}, 'catalog line 2, column price [USD]: "cheap" was given; accepted is a number from 0 to 1000000.'),
+        ({"price [USD]": "cheap"}, 'catalog line 2, column price [USD]: "cheap" was given; accepted is a number from 0 to 1,000,000.'),
         ({"maker": "A\x1b[0m"}, 'catalog line 2, column maker: "A\N{REPLACEMENT CHARACTER}[0m" was given; accepted is plain text of at most 500 letters.'),
         ({"ratings [hp]": "1/3;1/4;1/5;1/6"}, "catalog line 2, column ratings: an order that falls was given; accepted is ascending ratings."),
         ({"currents [A]": "1.2;2.0"}, "catalog line 2, column currents: 2 for 4 ratings was given; accepted is one current for each rating."),

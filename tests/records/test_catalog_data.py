@@ -174,7 +174,7 @@ def test_motors_for_460_v_take_an_ordinary_capacitor(motors):
 
 
 def test_every_nameplate_is_one_that_a_motor_can_have(motors):
-    assert ensemble(simulation.plates(motors), 80).met.all()
+    assert ensemble(simulation.catalog_ratings(motors), 80).met.all()
 
 
 def test_bodies_grow_with_power(motors):

@@ -16,9 +16,8 @@ from airover.core.toml import LARGEST_FILE
 from airover.records.fan import Blade, Curve
 from airover.records.fields import Dates, Span
 from airover.records.found import Found
-from airover.records.job import Job, JobFile, Ticks, with_tick
+from airover.records.job import Job, JobFile, Site, Ticks, with_tick
 from airover.records.nameplate import Nameplate
-from airover.records.site import Site
 
 TOML = """
 # a comment
@@ -210,14 +209,14 @@ def test_hostile_toml_is_an_input_error(text):
 @pytest.mark.parametrize(
     ("record", "fields", "sentence"),
     [
-        (Blade, {"bore": "1/2 in", "hub_diameter": "10 mm"}, "bore: 1/2 in was given; accepted is less than the hub diameter, 10 mm."),
+        (Blade, {"bore": "1/2 in", "hub_diameter": "10 mm"}, "bore: 1/2 in was given; accepted is less than the hub diameter, 0.394 in."),
         (Blade, {"hub_diameter": "24 in", "diameter": "22 in"}, "hub diameter: 24 in was given; accepted is less than the diameter, 22 in."),
         (Blade, {"blades": 1}, "blades: 1 was given; accepted is a whole number from 2 to 24."),
         (Blade, {"curve": CURVE | {"power": []}}, "curve points: 3 flows, 3 pressures and 0 powers was given; accepted is as many of each, 3 or more."),
         (Blade, {"curve": CURVE | {"flow": ["0 cfm", "9 cfm", "9 cfm"]}}, 'curve flow: "0 cfm, 9 cfm, 9 cfm" was given; accepted is flows that ascend.'),
         (Blade, {"curve": CURVE | {"speed": None}}, 'curve speed: nothing was given; accepted is the speed of the curve, such as "1075 rpm".'),
         (Site, {"outdoor_temperature": "95 degF", "outdoor_temperature_min": "100 degF"}, "outdoor temperature min: 100 degF was given; accepted is at most the outdoor temperature, 95 degF."),
-        (Site, {"heat": "45000 Btu/h", "airflow": "2400 cfm", "coil_temperature_rise": "60 K"}, "coil temperature rise: 60 K was given; accepted is 7.1 to 23.2 K, which 45000 Btu/h in 2400 cfm of air gives."),
+        (Site, {"heat": "45000 Btu/h", "airflow": "2400 cfm", "coil_temperature_rise": "60 K"}, "coil temperature rise: 60 K was given; accepted is 7.1 to 23.2 K, which 45,000 Btu/h in 2,400 cfm of air gives."),
         (Site, {"hazardous": 3.5}, "hazardous: 3.5 was given; accepted is plain text of at most 2000 letters."),
         (Site, {"relative_humidity": 50}, 'relative humidity: 50 without a unit was given; accepted is a relative humidity with its unit (%), such as "50 %".'),
     ],
@@ -443,7 +442,7 @@ def test_an_unknown_step_and_a_form_that_cannot_be_changed_are_refused(tmp_path)
         ("[dates]\ninstalled = 2026-01-01\nmanufactured = '2026-02'", "dates installed: 2026-01-01 was given; accepted is the day of manufacture, 2026-02, or a later one."),
         ("[dates]\nwarranty_ends = 'soon'", 'dates warranty ends: "soon" was given; accepted is "first" or "last".'),
         ("[found]\nwinding = 'molten'", 'found winding: "molten" was given; accepted is "good", "open winding", "shorted turns" or "grounded".'),
-        ("[found]\ncapacitor = '-1 uF'", 'found capacitor: "-1 uF" was given; accepted is 0 to 0.001 F (0 to 1000 uF).'),
+        ("[found]\ncapacitor = '-1 uF'", 'found capacitor: "-1 uF" was given; accepted is 0 to 1,000 uF.'),
         ("[found]\ncapacitor = '5 uF'\ncapacitor_fault = 'open'", "found capacitor fault: open beside 5 uF was given; accepted is a measured capacitor or a fault, not both."),
     ],
 )  # fmt: skip

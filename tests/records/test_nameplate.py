@@ -41,7 +41,7 @@ def test_what_is_unknown_is_none_and_nothing_follows_from_it():
     plate = Nameplate()
     assert plate.voltage is plate.poles is plate.rotation is None
     assert plate.kind == ""
-    assert plate.synchronous_rpm is plate.rated_slip is plate.pole_count is None
+    assert plate.synchronous_rpm is plate.pole_count is None
     assert plate.rotation_shaft_end is plate.efficiency_times_pf is None
     assert plate.warnings() == []
 
@@ -91,7 +91,6 @@ def test_poles_follow_from_speed(speed_rpm, frequency, poles):
         plate = Nameplate(speed=f"{speed_rpm} rpm", frequency=f"{frequency} Hz")
         assert plate.pole_count == poles
         assert plate.synchronous_rpm == 120 * frequency / poles
-        assert plate.rated_slip == pytest.approx(1 - speed_rpm * poles / (120 * frequency))
 
 
 @given(st.sampled_from([2, 4, 6, 8, 10, 12]), st.sampled_from([50, 60]), st.floats(0.01, 0.19))
@@ -104,7 +103,7 @@ def test_a_motor_of_small_slip_is_known_by_its_speed(poles, frequency, slip):
 
 def test_poles_on_the_plate_come_first():
     plate = Nameplate(poles=6, frequency="60 Hz")
-    assert (plate.pole_count, plate.synchronous_rpm, plate.rated_slip) == (6, 1200, None)
+    assert (plate.pole_count, plate.synchronous_rpm) == (6, 1200)
 
 
 @pytest.mark.parametrize(
@@ -231,7 +230,6 @@ def test_a_speed_that_does_not_go_with_the_poles_is_in_doubt(fields, poles, code
     (doubt,) = plate.doubts()
     assert (doubt.code, plate.pole_count) == (code, poles)
     assert sentence in Writer("en")(plate.warnings()[0])
-    assert plate.rated_slip is None or 0 < plate.rated_slip < 0.25
 
 
 @pytest.mark.parametrize(

@@ -84,7 +84,7 @@ def test_what_is_typed_is_recognised(field, subject, texts):
         ("site", {"frequency": "50-60 Hz"}, None),
         ("site", {"frequency": "55 Hz"}, 'site frequency: "55 Hz" was given; accepted is 50 Hz or 60 Hz.'),
         ("site", {"voltage": "690 V"}, 'site voltage: "690 V" was given; accepted is at most 600 V, beyond which the models have no support.'),
-        ("site", {"elevation": "12,000 ft"}, 'site elevation: "12,000 ft" was given; accepted is at most 11483 ft or 3500 m, beyond which the models have no support.'),
+        ("site", {"elevation": "12,000 ft"}, 'site elevation: "12,000 ft" was given; accepted is at most 11,480 ft or 3,500 m, beyond which the models have no support.'),
         ("site", {"outdoor_temperature": "150 degF"}, 'site outdoor temperature: "150 degF" was given; accepted is at most 140 degF or 60 degC, beyond which the models have no support.'),
         ("site", {"outdoor_temperature_min": "-50 degC"}, 'site outdoor temperature min: "-50 degC" was given; accepted is -40 degF or -40 degC or warmer.'),
         ("site", {"hazardous": True}, "site hazardous: True was given; accepted is an ordinary outdoor place: a hazardous place is outside this method."),

@@ -13,7 +13,7 @@ from airover.physics.operating_point import fan_coefficient, settle
 from airover.selection.answer import answer
 from airover.selection.check import ADAPT, FAIL, MISSING, NOTE, PASS, Rule, RuleResult
 from airover.selection.comparison import Comparison
-from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, ORDER, RULES, judge
+from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, ORDER, RULES, apply_rules
 from tests.jobs import HORSEPOWER, MOTOR, job, motor
 from tests.one_case import candidate, comparison
 
@@ -37,14 +37,14 @@ def test_the_ordinary_motor_fits_the_ordinary_job(ordinary):
 
 
 SOURCES = {
-    "common practice, no source",
-    "calculated by this kit's motor and heat models",
-    "NEMA MG 1, 12.43, from memory, not verified",
-    "NEMA MG 1, 12.44, from memory, not verified",
-    "UL 1004-3, running overload, from memory, not verified",
-    "IEC 60216, halving per 8 to 10 K, from memory",
-    "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified",
-    "no standard: Archard's wear and oil that ages, ranges of common practice",
+    "trade",
+    "model",
+    "temperature_rise",
+    "supply_voltage",
+    "overload",
+    "insulation_life",
+    "capacitor_voltage",
+    "sleeve_life",
 }
 
 
@@ -79,7 +79,7 @@ def rules(*states, priorities=None):
 
 
 def states_of(*states, priorities=None):
-    found = judge(Comparison(job(), (MOTOR,)), rules(*states, priorities=priorities))
+    found = apply_rules(Comparison(job(), (MOTOR,)), rules(*states, priorities=priorities))
     return [check.state for check in found.checks(0)], found.verdict[0]
 
 
@@ -277,7 +277,7 @@ def test_units_are_the_readers_choice():
 def test_a_motor_comes_out_the_same_alone_and_among_others():
     """Rules look at all motors at once; the first of two, not simulated, changes nothing."""
     at = comparison()
-    alone = Comparison(at.job, at.motors[1:], at.conditions, at.worked, np.array([0]))
-    one, two = judge(alone).checks(0), judge(at).checks(1)
+    alone = Comparison(at.job, at.motors[1:], at.conditions, at.simulation, np.array([0]))
+    one, two = apply_rules(alone).checks(0), apply_rules(at).checks(1)
     assert [replace(check, facts={}) for check in one] == [replace(c, facts={}) for c in two]
     assert [check.why for check in one] == [check.why for check in two]

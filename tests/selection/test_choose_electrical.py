@@ -186,9 +186,9 @@ def test_the_capacitor_s_voltage_is_compared_with_a_tenth_more_than_marked():
 
 def test_samples_that_pass_are_counted_beside_the_failed_motor():
     """A sample in which the failed motor did not run up either is held against nobody."""
-    from airover.selection.rules import judge
+    from airover.selection.rules import apply_rules
     from tests.one_case import comparison
 
     for old, share in ((POINTS, 10), (10, POINTS)):
-        judged = judge(comparison(runs=10, old={"runs": old}))
+        judged = apply_rules(comparison(runs=10, old={"runs": old}))
         assert judged.of("starting on low voltage").passes[1].sum() == share

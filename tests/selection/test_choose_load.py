@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from airover.core.intervals import Band
-from airover.model.ageing import Life
-from airover.selection import case
+from airover.model.aging import Life
+from airover.selection import rules
 from tests.one_case import check, why
 
 HORSEPOWER = 745.6999
@@ -173,8 +173,7 @@ def test_the_margin_is_the_limit_less_the_middle():
 
 
 HOURS = Band(20_000.0, 40_000.0, 60_000.0)
-BALL = "ISO 281:2007 and grease life after Booser, from memory"
-SLEEVE = "no standard: Archard's wear and oil that ages, ranges of common practice"
+BALL, SLEEVE = "ball_life", "sleeve_life"
 
 
 class Living:
@@ -193,7 +192,7 @@ class Living:
     ],
 )
 def test_the_life_of_the_bearings_is_a_remark(life, outcome, source):
-    found = case.bearing_check(Living(bearing=life))
+    found = rules.bearing_check(Living(bearing=life))
     assert (found.outcome, found.state, found.source) == (outcome, "note", source)
     assert life.kind in why(found) and "screening" not in why(found)
     if life.hours:
@@ -203,5 +202,5 @@ def test_the_life_of_the_bearings_is_a_remark(life, outcome, source):
 
 @pytest.mark.parametrize(("hours", "said"), [(HOURS, "10 to 30 years"), (None, "no life")])
 def test_the_life_of_the_winding_is_a_remark(hours, said):
-    found = case.winding_check(Living(winding=hours))
+    found = rules.winding_check(Living(winding=hours))
     assert found.state == "note" and said in why(found)

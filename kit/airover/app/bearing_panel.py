@@ -161,7 +161,7 @@ class BearingPanel(PagedPanel):
         """Take ``job``: the motors that suit it best, its shaft position and weather."""
         cases = [one.case for one in answer(job, self._motors).candidates]
         found = [case for case in cases if case.row is not None][:OFFERED]
-        suit = [(case.motor.name, motor_suits(case.worked, case.row)) for case in found]
+        suit = [(case.motor.name, motor_suits(case.simulation, case.row)) for case in found]
         with self.filling():
             self.job, self.suits = job, suit
             self._offered = [case.motor for case in found]

@@ -225,7 +225,7 @@ def _stock(arguments) -> int:
 def _counter(arguments) -> int:
     from airover.records.calls import read_calls
     from airover.reports.stock import counter_rows, counter_text, write_counter_list
-    from airover.selection.many_jobs import counter_list
+    from airover.selection.answer import counter_list
 
     calls = read_calls(arguments.nameplates, dated=False)
     entries = counter_list(calls.needs, _motors(arguments))
@@ -298,6 +298,14 @@ def _class(arguments):
     return room
 
 
+def _number(text: str) -> float:
+    """Read a number of the command line, with commas between thousands or a decimal comma."""
+    from airover.core.units import parse_number
+
+    found = parse_number(text.removeprefix("-"))
+    return float(text) if found is None else -found if text.startswith("-") else found
+
+
 def _file(metavar: str) -> dict:
     return {"type": Path, "metavar": metavar}
 
@@ -317,12 +325,12 @@ OUT = {"--out": _file("FOLDER")}
 NEEDED_OUT = {"--out": _file("FOLDER") | {"required": True}}
 TOLD = UNITS | LANGUAGE | JSON
 TERMS = {
-    "--budget": _named("MONEY", float),
-    "--space": _named("M3", float),
+    "--budget": _named("MONEY", _number),
+    "--space": _named("M3", _number),
     "--trucks": _named("N", int),
-    "--days": _named("DAYS", float),
-    "--lead-days": _named("DAYS", float),
-    "--service": _named("SHARE", float),
+    "--days": _named("DAYS", _number),
+    "--lead-days": _named("DAYS", _number),
+    "--service": _named("SHARE", _number),
 }
 OFFER = {
     "--company": _file("COMPANY.toml"),

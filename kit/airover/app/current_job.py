@@ -21,9 +21,8 @@ from airover.records.fields import (
     MOUNTINGS,
     SHAFT_POSITIONS,
 )
-from airover.records.job import Customer, Job
+from airover.records.job import Customer, Job, Site
 from airover.records.nameplate import ENDS, SENSES, Nameplate
-from airover.records.site import Site
 
 PHASES = {"1": (), "3": ()}
 KINDS = dict.fromkeys(

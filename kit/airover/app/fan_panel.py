@@ -23,13 +23,13 @@ from airover.model.fan_at_site import (
     CompressorPrice,
     FanSite,
     Sized,
-    asked_with,
     assumed_system,
+    conditions_with,
     measured_system,
     prices,
 )
 from airover.model.sizing import DirtSweep, Tried
-from airover.physics.fan_change import System, system_resistance
+from airover.physics.air_path import System, system_resistance
 from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve, read_curve, read_points, written
 from airover.records.job import Job
@@ -40,11 +40,11 @@ from airover.selection.answer import CAUTIONS
 
 CURVE = {"Curve": {"speed": "1075 rpm", "density": "0.075 lb/ft3"}}
 MEASURED = {
-    "Measured": {"airflow": "2400 cfm", "pressure": "0.2 in. w.g.", "density": "0.075 lb/ft3"}
+    "Measured": {"airflow": "2400 cfm", "pressure": "0.2 in. wg", "density": "0.075 lb/ft3"}
 }
 LOSSES = {
     "Losses": {
-        "airflow": "2400 cfm", "coil": "0.14 in. w.g.", "others": "0.06 in. w.g.",
+        "airflow": "2400 cfm", "coil": "0.14 in. wg", "others": "0.06 in. wg",
         "density": "0.075 lb/ft3",
     }
 }  # fmt: skip
@@ -206,7 +206,7 @@ class FanPanel(PagedPanel):
     def page(self, title: str) -> str:
         found, writer, key = self.answer, self.writer, self._pages[title]
         if key == "Motors on it":
-            return motors(self.tried, float(found.asked.voltage[1]), writer)
+            return motors(self.tried, float(found.conditions.voltage[1]), writer)
         if key == "Dirty coil":
             sweep = self.dirty
             return dirt(sweep, prices(found, sweep), self.chosen, writer)
@@ -256,7 +256,7 @@ class FanPanel(PagedPanel):
         parts = _system(system, dict(measured), dict(losses), share / 100, told, job)
         job = _without_airflow(job) if system == PLATE else job
         flow = None if system in (AIRFLOW, PLATE) else _duty_flow(worked, parts, job)
-        return worked, parts, asked_with(told, _placed(job), flow)
+        return worked, parts, conditions_with(told, _placed(job), flow)
 
     def _fill_job(self, job: Job) -> None:
         site = job.site
@@ -345,9 +345,12 @@ class FanPanel(PagedPanel):
     def _tab(self) -> widgets.Tab:
         points = [hint(self.text("fan.how_to_write")), self.points, self.points_problem]
         parts = [self.measured.pages["Measured"], self.losses.pages["Losses"], self.coil_share]
+        of_the_system = self.text(
+            "fan.of_the_system", density=Quantity(DENSITY_STANDARD, "density")
+        )
         return fields.tab({
             self.text("fan.tab.curve"): [*points, self.curve.pages["Curve"], self.taken],
-            self.text("fan.system"): [self.system, *parts, hint(self.text("fan.of_the_system"))],
+            self.text("fan.system"): [self.system, *parts, hint(of_the_system)],
             self.text("motors.more"): [self.path, self.job_file, self.units],
         })  # fmt: skip
 

@@ -27,8 +27,8 @@ from airover.core.message import Message
 from airover.core.texts import Writer
 from airover.core.units import parse_number, quoted, read
 from airover.model.heat_answer import HeatAnswer, HeatInput, HeatPlace
-from airover.model.heat_in_time import RESET_BELOW_TRIP, TRIP_BELOW_LIMIT
 from airover.model.heat_study import HeatReading, shell_by_thermocouple, winding_by_resistance
+from airover.model.temperature_history import RESET_BELOW_TRIP, TRIP_BELOW_LIMIT
 from airover.physics.heat import at_switch_off
 from airover.records.job import Job
 from airover.reports import heat as figures_heat

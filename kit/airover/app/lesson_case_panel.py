@@ -389,7 +389,7 @@ class LessonCasePanel(Panel):
         told, cases, motor = self.told, self.cases.values(), self.motor.value
         at, language = self.chosen_case.value, self.language.value
         self.chosen_case.options = [
-            (told("level", level=case.level, title=case.stories[language].title), case.key)
+            (told("level", level=case.level, title=case.story(language).title), case.key)
             for case in cases
         ]
         self.chosen_case.value = at

@@ -37,7 +37,7 @@ from airover.reports.drawing import png
 
 DIRECTIONS = (RISES, STILL, FALLS)
 EXAMPLES = {
-    "US": {"flow": "2000 cfm", "pressure": "0.1 in. w.g."},
+    "US": {"flow": "2000 cfm", "pressure": "0.1 in. wg"},
     "SI": {"flow": "0.9 m3/s", "pressure": "30 Pa"},
 }
 BOTH = {"power": "200 W", "current": "2.5 A", "speed": "950 rpm"}

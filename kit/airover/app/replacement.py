@@ -45,7 +45,7 @@ def verdict(answer: Answer, writer: Writer) -> str:
     needed = answer.needed
     required = writer(
         "page.best.asks",
-        power=Quantity(needed["shaft_power_w"], "watts"),
+        power=Quantity(needed["shaft_power_w"], "shaft_power"),
         speed=Quantity(needed["speed_rpm"].mid, "speed"),
         air=Quantity(needed["temp_at_motor_c"], "air_temperature"),
     )
@@ -84,7 +84,7 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
     """The load of a motor against its limits, as bars with words."""
     case, needed = candidate.case, answer.needed
     power = needed["shaft_power_w"]
-    rows = [("power", power, case.rating, "power", 0.0)]
+    rows = [("power", power, case.rating, "shaft_power", 0.0)]
     found = {check.name: check for check in candidate.checks}
     if case.row is not None:
         rows.append(("amps", found["running amps"].found, case.rated_current, "current", 0.0))
@@ -95,8 +95,8 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
     bars = [
         style.bar(
             writer(f"panel.answer.load.{name}"),
-            writer("panel.answer.load.of", value=writer.estimate(band, kind, _digits(kind, writer)),
-                   limit=Quantity(limit, kind), judged=writer(_judged(band, limit))),
+            writer("panel.answer.load.of", value=writer.estimate(band, kind),
+                   limit=Quantity(limit, kind.removeprefix("shaft_")), judged=writer(_judged(band, limit))),
             *((end - begin) / (limit - begin) for end in band),
         )
         for name, band, limit, kind, begin in rows
@@ -105,11 +105,6 @@ def load(answer: Answer, candidate: Candidate, writer: Writer) -> str:
         bars.insert(1, _torque(found["torque"], needed["torque_nm"], writer))
     title = writer("panel.answer.load.title", motor=case.motor.name)
     return style.heading(title) + style.bars(bars, writer("panel.answer.load.limit"))
-
-
-def _digits(kind: str, writer: Writer) -> int | None:
-    """Decimals of a power, which has no fraction such as 1/3 hp; of others those of their kind."""
-    return None if kind != "power" else 2 if writer.system == "US" else 0
 
 
 def _torque(check: Check, required: Band, writer: Writer) -> str:

@@ -24,10 +24,10 @@ from airover.core.errors import InputError, Range, check
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message, Money, Quantity
 from airover.core.units import Amount, quoted
-from airover.model.ageing import LONGEST, STEPS, at_outdoor, winding_year
+from airover.model.aging import LONGEST, STEPS, at_outdoor, winding_year
 from airover.model.bearing_life import bearing_life
+from airover.model.climate import FLOW_RATIO, Season, Unit, running
 from airover.model.conditions import Input, site_conditions
-from airover.model.season import FLOW_RATIO, Season, Unit, running
 from airover.model.simulation import (
     SAMPLES,
     USUAL,

@@ -21,9 +21,9 @@ from airover.business.fleet_units import (
 from airover.core.errors import InputError
 from airover.core.message import Message
 from airover.core.units import quoted
-from airover.physics.screening import BEST
 from airover.records.fields import SHAFT_POSITIONS, spelled
 from airover.selection.rules import VERDICTS
+from airover.selection.screening import BEST
 
 try:
     import pyarrow as pa

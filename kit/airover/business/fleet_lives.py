@@ -30,13 +30,13 @@ from airover.business.costs import (
     weibull_scale,
 )
 from airover.core.intervals import Band, normal_draws, uniform
-from airover.model.ageing import LONGEST, STEPS, life_hours
-from airover.model.season import TEMP_BALANCE, Season
+from airover.model.aging import LONGEST, STEPS, life_hours
+from airover.model.climate import TEMP_BALANCE, Season
 from airover.physics import circuit
 from airover.physics.insulation import temperature_index
-from airover.physics.screen_compiled import winding_temperatures
-from airover.physics.screening import ScreenedUnits, Surfaces
 from airover.records.company import CostBasis
+from airover.selection.screening import ScreenedUnits, Surfaces
+from airover.selection.screening_kernel import winding_temperatures
 
 YEARS = 15
 HORIZON = 10  # years, for a unit's own figure

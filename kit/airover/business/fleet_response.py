@@ -1,7 +1,7 @@
 """Polynomials of each motor's response to fan load, voltage, air and cooling, for a fleet.
 
 A motor's response is a smooth function of these four. So each motor and each sample is simulated
-at some two hundred combinations, by `model.thermal.warmed` itself, and polynomials replace the
+at some two hundred combinations, by `model.cooling.warmed` itself, and polynomials replace the
 iterations. Load counts as the slip that it needs over that of breakdown (Kloss), so the curves stay
 smooth close to breakdown. The failed motors behind nameplates get coarser ones.
 """
@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.model.conditions import SERVICE_VOLTAGE, site_conditions, voltage_limits
+from airover.model.cooling import AirStream, at_temperature, warmed
 from airover.model.simulation import (
     SAMPLES,
     SLIP_RUNNING,
@@ -21,11 +22,10 @@ from airover.model.simulation import (
     identify_motors,
     lowest_voltages,
 )
-from airover.model.thermal import AirStream, at_temperature, warmed
 from airover.physics import compiled
 from airover.physics.operating_point import BREAKAWAY
-from airover.physics.screening import BREAKDOWN, OF_THE_FAILED, REACH, Surfaces
 from airover.records.job import Job
+from airover.selection.screening import BREAKDOWN, OF_THE_FAILED, REACH, Surfaces
 
 AIR = (10.0, 80.0)  # degC
 COOLING = (0.8e-3, 25e-3)  # m/s per rpm: 0.9 to 27 m/s at 1075 rpm

@@ -31,12 +31,20 @@ from airover.model.simulation import SAMPLES
 from airover.physics import air
 from airover.physics.circuit import OVERVOLTAGE
 from airover.physics.operating_point import fan_coefficient
-from airover.physics.screen_compiled import screen
-from airover.physics.screening import LYING, UPRIGHT, Best, Limits, Motors, ScreenedUnits, Surfaces
 from airover.records.scope import HIGHEST_SITE, HIGHEST_VOLTAGE, HOTTEST_OUTDOOR
 from airover.selection.comparison import SAME_AMPS, columns
 from airover.selection.electrical import LIKELY, NEAR_LIMIT, SURE
 from airover.selection.load import EVEN, MOST_EXCESS, NEAR_FLOW, NO_WORSE, SMALL_RISK
+from airover.selection.screening import (
+    HORIZONTAL,
+    VERTICAL,
+    Best,
+    Limits,
+    Motors,
+    ScreenedUnits,
+    Surfaces,
+)
+from airover.selection.screening_kernel import screen
 
 BLOCK = 2048  # units at a time, so that their samples stay close to the processor
 LIMITS = Limits(
@@ -181,7 +189,7 @@ class Screener:
             said=said,
             measured=measured,
             weather=~np.isnan(site["outdoor_temperature_c"]),
-            sideways=np.where(rows.lying[block], LYING, UPRIGHT),
+            sideways=np.where(rows.lying[block], HORIZONTAL, VERTICAL),
             old=place,
             facts=facts.T[block],
         )

@@ -16,16 +16,17 @@ from airover.core.errors import NOTHING, InputError
 from airover.core.message import Message
 from airover.model.conditions import completed
 from airover.model.simulation import SAMPLES, identify_failed, lowest_voltage_of
-from airover.physics import insulation, screening
-from airover.physics.screening import NOT_FIT, STOPS, Old, Surfaces
+from airover.physics import insulation
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 from airover.records.scope import check_scope
+from airover.selection import screening
 from airover.selection.check import ADAPT, FAIL, MISSING, STATES
 from airover.selection.comparison import SAME_RATING, Comparison, winding_limit
 from airover.selection.electrical import full_load_amps
 from airover.selection.load import horsepower
 from airover.selection.rules import OTHER_SIZE, RULES, unlikeness
+from airover.selection.screening import NOT_FIT, STOPS, Old, Surfaces
 
 WORDS = (
     "rotation", "rotation_seen_from", "frame", "mounting", "shaft_position", "enclosure",
@@ -148,7 +149,7 @@ def job_of(row: dict) -> Job:
 
 
 class RuleCosts(NamedTuple):
-    """Some rules on some values, (motors,) each: as in screening.PlainFacts."""
+    """Some rules on some values, (motors,) each: as in screening.FactTables."""
 
     cost: np.ndarray
     unlike: np.ndarray
@@ -169,11 +170,11 @@ class RuleTables:
             self._rows, self._places, self._tables = [], {}, None
 
     @property
-    def tables(self) -> screening.PlainFacts:
+    def tables(self) -> screening.FactTables:
         """The tables, (motors, values), so that one motor's costs lie together."""
         if self._tables is None or self._tables.cost.shape[1] != len(self._rows):
             columns = (np.stack(one, axis=1) for one in zip(*self._rows, strict=True))
-            self._tables = screening.PlainFacts(*columns, self.always)
+            self._tables = screening.FactTables(*columns, self.always)
         return self._tables
 
     def place(self, number: int, values: tuple) -> int:

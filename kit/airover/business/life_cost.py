@@ -36,9 +36,8 @@ from airover.business.costs import (
 from airover.core.errors import InputError
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
-from airover.model.climate import example_year
+from airover.model.climate import Season, example_year
 from airover.model.conditions import Input
-from airover.model.season import Season
 from airover.records.company import CostBasis
 from airover.records.job import Job
 from airover.selection.answer import Answer

@@ -231,7 +231,7 @@ def _finding(offer: Offer) -> dict:
     needed = offer.found.needed
     load = writer(
         "finding.load",
-        power=writer.amount(needed["shaft_power_w"], "watts"),
+        power=writer.amount(needed["shaft_power_w"], "shaft_power"),
         speed=writer.amount(needed["speed_rpm"].mid, "speed"),
         air=writer.amount(needed["temp_at_motor_c"], "air_temperature"),
     )

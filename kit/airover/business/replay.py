@@ -21,7 +21,7 @@ from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.records.calls import Calls
-from airover.selection.many_jobs import Matched
+from airover.selection.cover import Matched
 
 REPEATS = 40
 

@@ -35,7 +35,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.steps import Progress, finished
 from airover.records.calls import Calls
-from airover.selection.many_jobs import Matched, matching
+from airover.selection.cover import Matched, matching
 
 CURVE_CALLS = 700  # sampled for each plan of a curve
 CURVE_SECONDS = 5.0  # for each plan of a curve

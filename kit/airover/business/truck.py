@@ -34,7 +34,7 @@ from airover.core.message import Message, Quantity
 from airover.records.calls import Calls
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
-from airover.selection.many_jobs import Matched
+from airover.selection.cover import Matched
 
 CALLS = 1500  # sampled for one plan
 BOX_ROOM = 0.05  # m of packing around a motor
@@ -291,7 +291,7 @@ def next_motors(
 ):
     """The motors that fix most calls for their money beside a plan, best first.
 
-    ``names`` are those of the goods' motors, ``needs`` as in `selection.many_jobs.Matched`.
+    ``names`` are those of the goods' motors, ``needs`` as in `selection.cover.Matched`.
     """
     goods = planned.goods
     parts = goods.price[goods.motors + goods.capacitor]
@@ -401,4 +401,4 @@ def _nameplate(job: Job) -> Message:
     values = {"poles": plate.pole_count or "?", "power": power}
     if plate.voltage is None:
         return Message("stock.next.plate", **values)
-    return Message("stock.next.plate_volts", volts=plate.voltage.text, **values)
+    return Message("stock.next.plate_volts", volts=plate.voltage, **values)

@@ -19,10 +19,10 @@ LONGEST = 300  # characters of a field and of what was given, as a sentence show
 class InputError(ValueError):
     """A value that cannot be accepted.
 
-    Attributes say which ``field``, what was ``given``, in which ``unit``, and what is ``accepted``:
-    a Range, a `Message`, or text that is the same in every language. ``others`` are further errors
-    of the same record. The error itself reads as one English sentence on one line, whatever was
-    typed; `airover.core.texts.Writer.error` writes it in the reader's language.
+    ``field`` is its name, ``given`` the value in ``unit``, and ``accepted`` a Range, a `Message`, or
+    text that is the same in every language. ``others`` are further errors of the same record. The
+    error reads as one English sentence on one line, whatever was typed;
+    `airover.core.texts.Writer.error` writes it in the reader's language.
     """
 
     others: tuple["InputError", ...] = ()
@@ -42,14 +42,14 @@ class InputError(ValueError):
         return type(self), (self.field, self.given, self.accepted, self.unit)
 
     def within(self, place: str | Message, key: str = "error.part") -> "InputError":
-        """The same error, its field a part of ``place``, and the others too."""
+        """Return the same error with its field, and those of the others, as a part of ``place``."""
         field = Message(key, place=place, field=self.field)
         placed = InputError(field, self.given, self.accepted, self.unit)
         return with_others(placed, *(other.within(place, key) for other in self.others))
 
 
 def with_others(first: InputError, *others: InputError) -> InputError:
-    """``first``, with the ``others`` behind it; Python shows them as its notes."""
+    """Return ``first`` with the ``others`` attached; Python shows them as its notes."""
     first.others = others
     for other in others:
         first.add_note(str(other))
@@ -57,29 +57,29 @@ def with_others(first: InputError, *others: InputError) -> InputError:
 
 
 def part(place: str | Message, name: str) -> Message:
-    """The field ``name`` of a table, a line or a file."""
+    """Name the field ``name`` of a table, a line or a file."""
     return Message("error.part", place=place, field=name)
 
 
 def either(words) -> Message | str:
-    """One of the ``words``: "a, b or c"; nothing for none."""
+    """List the ``words`` to choose from, "a, b or c"; "" for none."""
     *others, last = [str(word) for word in words] or [""]
     return Message("error.either", words=", ".join(others), last=last) if others else last
 
 
 def one_of(words) -> Message | str:
-    """One of the ``words``, each in quotes."""
+    """List the ``words`` to choose from, each in quotes."""
     return either([f'"{word}"' for word in words])
 
 
 def shown(text: str, longest: int = LONGEST) -> str:
-    """``text`` on one line of ``longest`` characters, without what a terminal would obey."""
+    """Shorten ``text`` to one line of ``longest`` characters, without control characters."""
     shown = text if len(text) <= longest else f"{text[:longest]}..."
     return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in shown)
 
 
 def is_plain(text: str) -> bool:
-    """True for text without control characters, which a terminal would obey."""
+    """Return True for text without control characters, which a terminal would obey."""
     return all(c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") for c in text)
 
 
@@ -111,7 +111,7 @@ MASS = Range(0.0, 100.0, "kg")
 
 
 def array_of(shape: tuple[int, ...]) -> Message:
-    """An array that was given in the place of one number."""
+    """Describe an array that was given in place of one number."""
     return Message("error.physics.array", shape=str(shape))
 
 
@@ -128,5 +128,5 @@ def check(field: str, value, accepted: Range) -> np.ndarray:
     good = (values >= accepted.low) & (values <= accepted.high)
     if not np.all(good):
         worst = values[~good].flat[0] if values.ndim else values[()]
-        raise InputError(field, f"{worst:g}", accepted, accepted.unit)
+        raise InputError(field, float(worst), accepted, accepted.unit)
     return values

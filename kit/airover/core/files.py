@@ -26,7 +26,7 @@ IN_THE_WAY = 1.0  # s that a reader, or a search for viruses, may hold a file of
 
 
 def read_text(path: str | os.PathLike, field, largest: int, errors: str = "strict") -> str:
-    """The text of a UTF-8 file of at most ``largest`` bytes; a byte order mark is dropped.
+    """Read the text of a UTF-8 file of at most ``largest`` bytes; a byte order mark is dropped.
 
     With ``errors`` "replace" other bytes, as in a name written in an older code, become a mark.
     Raises InputError, naming ``field``, for a file that cannot be opened, is not a plain file,
@@ -36,7 +36,7 @@ def read_text(path: str | os.PathLike, field, largest: int, errors: str = "stric
 
 
 def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
-    """The content of a file; raises InputError as ``read_text`` does, a large one unread."""
+    """Read the content of a file; raises InputError as ``read_text`` does. No large file is read."""
     content = _content(path, field, largest)
     if content is None:
         accepted = Message("error.file.most", size=f"{largest / 1e6:g} MB")
@@ -45,7 +45,7 @@ def read_bytes(path: str | os.PathLike, field, largest: int) -> bytes:
 
 
 def decoded(content: bytes, path: str | os.PathLike, field, errors: str = "strict") -> str:
-    """The text of ``content``, which was read from ``path``; errors as in read_text."""
+    """Decode ``content``, which was read from ``path``; raises InputError as ``read_text`` does."""
     try:
         return content.decode("utf-8-sig", errors)
     except UnicodeDecodeError as error:
@@ -118,12 +118,12 @@ def data_folder() -> Path:
 
 
 def _wrong(key: str, path, **values) -> Message:
-    """Message on a bad file at ``path``."""
+    """Return the message on a bad file at ``path``."""
     return Message(f"error.file.{key}", file=quoted(str(path)), **values)
 
 
 def _unusable(field, path, error: Exception, accepted: str) -> InputError:
-    """Error for a ``path`` that the system rejects, in the system's own words."""
+    """Return the error for a ``path`` that the system rejects, in the system's words."""
     reason = getattr(error, "strerror", None) or str(error)
     given = f"{quoted(str(path))} ({reason})"
     return InputError(field, given, Message(f"error.file.{accepted}"))
@@ -135,7 +135,7 @@ def _changed(path, field) -> InputError:
 
 @contextmanager
 def _draft_of(target: Path) -> Iterator[tuple[Path, BinaryIO]]:
-    """The one draft of ``target``, open and empty; deleted where it did not become the target."""
+    """Open the one draft of ``target``, empty; delete it if it does not become the target."""
     draft = target.with_name(f".{target.name}.draft")
     file = _made(draft)
     try:
@@ -159,14 +159,14 @@ def _made(draft: Path) -> BinaryIO:
 
 
 def _take_away(draft: Path) -> None:
-    """Delete a draft that was left behind; one that is gone meanwhile was in use."""
+    """Delete an abandoned draft; a draft that is gone meanwhile was in use."""
     with suppress(FileNotFoundError):
         if time.time() - draft.stat().st_mtime > LEFT_BEHIND:
             draft.unlink()
 
 
 def _replace(file: BinaryIO, draft: Path, target: Path, content: bytes) -> None:
-    """Fill the draft and put it in the place of the target, both on the disk itself."""
+    """Write the draft and replace the target with it, both flushed to the disk."""
     file.write(content)
     file.flush()
     os.fsync(file.fileno())
@@ -196,7 +196,7 @@ def _replace_once_free(draft: Path, target: Path) -> None:
 
 
 def beside(folder: str | os.PathLike, name: str, field) -> Path:
-    """The path of the file ``name`` in ``folder`` or below it, links followed.
+    """Return the path of the file ``name`` in ``folder`` or below it, links followed.
 
     Raises InputError, naming ``field``, for a name that leads out of the folder.
     """
@@ -211,7 +211,7 @@ def beside(folder: str | os.PathLike, name: str, field) -> Path:
 
 
 def _content(path, field, largest: int) -> bytes | None:
-    """Content of a plain file; None where it is more than ``largest`` bytes."""
+    """Read a plain file; None where it has more than ``largest`` bytes."""
     try:
         if Path(path).exists() and not Path(path).is_file():  # a pipe would wait for ever
             raise OSError(None, "not a plain file")

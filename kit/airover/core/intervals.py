@@ -15,48 +15,48 @@ class Band(NamedTuple):
 
     @classmethod
     def of(cls, samples, axis=-1) -> "Band":
-        """Band of ``samples`` along ``axis``: floats; with more axes each member is an array."""
+        """Return the Band of ``samples`` along ``axis``, of floats or, with more axes, of arrays."""
         ends = np.quantile(samples, (0.05, 0.5, 0.95), axis=axis)
         return cls(*(ends if ends.ndim > 1 else ends.tolist()))
 
     def first(self) -> "Band":
-        """The band of the first case, where each member is an array of cases."""
+        """Return the Band of the first case of a Band of arrays."""
         return Band(*(float(ends[0]) for ends in self))
 
     def scaled(self, factor: float) -> "Band":
-        """The same band in another unit; ``factor`` is positive."""
+        """Multiply by ``factor``, which is positive."""
         return Band(*(factor * x for x in self))
 
 
 def normal_draws(rng: np.random.Generator, names, draws: int) -> dict:
-    """Standard normal deviates, shape (draws,), for each of ``names``.
+    """Return standard normal deviates, shape (draws,), for each of ``names``.
 
-    Stratified (Latin hypercube): each name's deviates are the same evenly likely values in an
-    order of their own, so that even a few dozen draws have an exact median and honest ends.
+    Latin hypercube sampling: each name has the same evenly likely values in random order, so that
+    even a few dozen samples have an exact median and accurate ends.
     """
     levels = ndtri((np.arange(draws) + 0.5) / draws)
     return {name: rng.permutation(levels) for name in names}
 
 
 def uniform(ends, deviates):
-    """Values evenly likely from ``ends[0]`` to ``ends[1]``, from standard normal deviates."""
+    """Return values uniform from ``ends[0]`` to ``ends[1]``, from standard normal deviates."""
     low, high = ends
     return low + (high - low) * ndtr(deviates)
 
 
 def normal(ends, deviates):
-    """Normal values with 90 % between ``ends``, from standard normal deviates."""
+    """Return normal values with 90 % between ``ends``, from standard normal deviates."""
     low, high = ends
     return (low + high) / 2 + (high - low) / 2 * deviates / ndtri(0.95)
 
 
 def log_normal(ends, deviates):
-    """Log-normal values with 90 % between the positive ``ends``, from standard normal deviates."""
+    """Return log-normal values with 90 % between positive ``ends``, from normal deviates."""
     return np.exp(normal(np.log(ends), deviates))
 
 
 def normal_within(ends, limits, deviates):
-    """Values of ``normal`` cut off at ``limits``, from standard normal deviates."""
+    """Return values of ``normal`` truncated at ``limits``, from standard normal deviates."""
     middle, scale = sum(ends) / 2, (ends[1] - ends[0]) / 2 / ndtri(0.95)
     low, high = (ndtr((limit - middle) / scale) for limit in limits)
     return middle + scale * ndtri(low + (high - low) * ndtr(deviates))

@@ -4,17 +4,20 @@ import math
 from typing import NamedTuple
 
 from airover.core import errors
-from airover.core.errors import Range, either
-from airover.core.message import Message
+from airover.core.errors import Range
 
 
 class Kind(NamedTuple):
-    """One kind of quantity: how it is written, read and shown.
+    """One kind of quantity: how people write it, and how it is shown to them.
 
-    ``name`` is that of its text under ``kind``. ``words`` maps a unit as people write it (without
-    spaces and dots) to its name in pint; ``us`` and ``si`` hold the unit that people of that system
-    read and its decimals. With ``several``, "208/230 V" is two values; with ``fractions``,
-    "1/3 hp" is one.
+    ``name`` is the key of its text under ``kind``. ``words`` maps a unit as people write it, in English
+    or Spanish (without
+    spaces and dots) to its name in pint. ``us`` and ``si`` hold the unit that readers of that system
+    expect, and the decimals at most. A shown number has at most ``significant`` digits where it has
+    decimals, and at most ``rounded`` digits that are not zero where it is whole. In US customary
+    units a value from ``large`` (a value in SI, a unit, decimals) on has that unit, and ``beside``
+    is the unit of a second value in brackets. With ``several``, "208/230 V" is two values; with
+    ``fractions``, "1/3 hp" is one.
     """
 
     name: str
@@ -26,23 +29,19 @@ class Kind(NamedTuple):
     si: tuple[str, int]
     several: bool = False
     fractions: bool = False
-
-    def described(self) -> Message:
-        """Accepted values, for an error."""
-        firsts = {}
-        for word, name in self.words.items():
-            firsts.setdefault(name, word)
-        units, name = either(firsts.values()), Message(f"kind.{self.name}")
-        return Message("error.amount.accepted", kind=name, units=units, example=self.example)
+    significant: int = 3
+    rounded: int = 4
+    large: tuple[float, str, int] | None = None
+    beside: tuple[str, int] | None = None
 
 
 def _words(**names: str) -> dict[str, str]:
-    """Each word of each value, mapped to its name in pint."""
+    """Map each word in ``names`` to the unit's name in pint."""
     return {word: name for name, words in names.items() for word in words.split()}
 
 
 _LENGTHS = {
-    **_words(inch="in inch inches \" ''", foot="ft foot feet '"),
+    **_words(inch="in inch inches \" '' pulg pulgada pulgadas", foot="ft foot feet ' pie pies"),
     **_words(millimeter="mm millimeter millimeters millimetre millimetres"),
     **_words(centimeter="cm centimeter centimeters centimetre centimetres"),
     **_words(meter="m meter meters metre metres"),
@@ -56,7 +55,7 @@ _RISES = {
     **_words(delta_degC="degC °C C degreesC"),
 }
 _FLOWS = {
-    **dict.fromkeys(("cfm", "ft3/min", "ft^3/min", "cubicfeetperminute"), "foot**3/minute"),
+    **dict.fromkeys(("cfm", "pcm", "ft3/min", "ft^3/min", "cubicfeetperminute"), "foot**3/minute"),
     **dict.fromkeys(("m3/h", "m^3/h", "m3/hr"), "meter**3/hour"),
     **dict.fromkeys(("m3/s", "m^3/s"), "meter**3/second"),
     "l/s": "liter/second",
@@ -69,10 +68,16 @@ _PRESSURES = _words(
 _HEATS = {
     **dict.fromkeys(("Btu/h", "Btuh", "Btu/hr", "Btuperhour"), "Btu_it/hour"),
     **dict.fromkeys(("MBH", "kBtu/h"), "kiloBtu_it/hour"),  # M: Roman thousand
-    **_words(watt="W watt watts", kilowatt="kW kilowatt kilowatts"),
-    **_words(ton_of_refrigeration="tons ton TR tonsofrefrigeration tonofrefrigeration"),
+    **_words(watt="W watt watts vatio vatios", kilowatt="kW kilowatt kilowatts"),
+    **_words(ton_of_refrigeration="tons ton TR tonsofrefrigeration tonofrefrigeration toneladas"),
 }
 _SPEEDS = dict.fromkeys(("rpm", "r/min", "rev/min", "1/min", "min-1"), "rpm")
+_TORQUES = {
+    **dict.fromkeys(("N m", "Nm", "N*m"), "newton*meter"),
+    **dict.fromkeys(("oz-ft", "ft-oz", "ozft"), "ounce_force*foot"),
+    **dict.fromkeys(("in-lb", "lb-in", "in-lbs", "inlb"), "pound_force*inch"),
+    **dict.fromkeys(("ft-lb", "lb-ft", "ft-lbs", "ftlb"), "pound_force*foot"),
+}
 _VOLUMES = {
     **dict.fromkeys(("m3", "m^3"), "meter**3"),
     **dict.fromkeys(("ft3", "ft^3", "cuft"), "foot**3"),
@@ -97,7 +102,7 @@ def _temperature(accepted: Range) -> Kind:
 
 KINDS: dict[str, Kind] = {
     "voltage": Kind(
-        "voltage", "V", errors.VOLTAGE, _words(volt="V VAC V~ volt volts voltsac"),
+        "voltage", "V", errors.VOLTAGE, _words(volt="V VAC V~ volt volts voltsac voltio voltios"),
         "208-230 V", ("V", 0), ("V", 0), several=True,
     ),
     "frequency": Kind(
@@ -106,11 +111,11 @@ KINDS: dict[str, Kind] = {
     ),
     "power": Kind(
         "power", "W", Range(1.0, 5000.0, "W"),
-        _words(hp="hp horsepower", watt="W watt watts", kilowatt="kW kilowatt kilowatts"),
+        _words(hp="hp horsepower", watt="W watt watts vatio vatios", kilowatt="kW kilowatt kilowatts"),
         "1/3 hp", ("hp", 3), ("W", 0), several=True, fractions=True,
     ),
     "current": Kind(
-        "current", "A", Range(0.05, 50.0, "A"), _words(ampere="A amp amps ampere amperes FLA"),
+        "current", "A", Range(0.05, 50.0, "A"), _words(ampere="A amp amps ampere amperes FLA amperio amperios"),
         "2.0 A", ("A", 2), ("A", 2), several=True,
     ),
     "speed": Kind(  # from 100 rpm: "1.075 rpm" is a grouped number written elsewhere
@@ -119,7 +124,7 @@ KINDS: dict[str, Kind] = {
     ),
     "capacitance": Kind(  # the trade's MF is a microfarad; millifarads are out of range
         "capacitance", "F", Range(0.5e-6, 200e-6, "F"),
-        _words(microfarad="uF μF mfd MF microfarad microfarads", farad="F farad"),
+        _words(microfarad="uF μF mfd MF microfarad microfarads microfaradios", farad="F farad"),
         "7.5 uF", ("uF", 1), ("uF", 1),
     ),
     "length": _length("length", 0.001, 2.0, "5 5/8 in"),
@@ -132,33 +137,33 @@ KINDS: dict[str, Kind] = {
     "air_temperature": _temperature(errors.TEMP_AIR),
     "temperature_rise": Kind(
         "temperature_rise", "K", Range(0.0, 300.0, "K"), _RISES,
-        "17 degF", ("degF", 1), ("K", 1),
+        "17 degF", ("degF", 1), ("K", 1), significant=2,
     ),
     "mass": Kind(
         "mass", "kg", errors.MASS,
-        _words(pound="lb lbs pound pounds", ounce="oz ounce ounces", gram="g gram grams",
+        _words(pound="lb lbs pound pounds libra libras", ounce="oz ounce ounces onza onzas", gram="g gram grams",
                kilogram="kg kilogram kilograms"),
         "3.5 lb", ("lb", 2), ("kg", 2), fractions=True,
     ),
     "flow": Kind(
-        "airflow", "m3/s", errors.FLOW, _FLOWS, "2400 cfm", ("cfm", 0), ("m3/s", 3),
+        "airflow", "m3/s", errors.FLOW, _FLOWS, "2400 cfm", ("cfm", 0), ("m3/s", 3), rounded=3,
     ),
     "pressure": Kind(
         "pressure", "Pa", errors.PRESSURE_FAN, _PRESSURES,
-        "0.25 in. w.g.", ("in. w.g.", 3), ("Pa", 0),
+        "0.25 in. wg", ("in. wg", 3), ("Pa", 0),
     ),
     "heat": Kind(
         "heat_flow", "W", Range(100.0, 200e3, "W"), _HEATS,
-        "45000 Btu/h", ("Btu/h", 0), ("kW", 2),
+        "45,000 Btu/h", ("Btu/h", 0), ("kW", 2), rounded=3,
     ),
     "angle": Kind(
         "angle", "rad", Range(0.0, math.pi / 2, "rad"),
-        _words(degree="deg ° degree degrees", radian="rad radian radians"),
+        _words(degree="deg ° degree degrees grados", radian="rad radian radians"),
         "27 deg", ("deg", 0), ("deg", 0),
     ),
     "elevation": Kind(
         "elevation", "m", errors.ELEVATION,
-        _words(foot="ft foot feet '", meter="m meter meters metre metres"),
+        _words(foot="ft foot feet ' pie pies", meter="m meter meters metre metres"),
         "1150 ft", ("ft", 0), ("m", 0),
     ),
     "density": Kind(
@@ -174,21 +179,21 @@ KINDS: dict[str, Kind] = {
     ),
     "duration": Kind(
         "duration", "month", Range(0.0, 600.0, "month"),
-        _words(month="months month", year="years year yr"),
+        _words(month="months month mes meses", year="years year yr año años"),
         "12 months", ("months", 0), ("months", 0),
     ),
     "working_time": Kind(
         "working_time", "h", Range(0.0, 100.0, "h"),
-        _words(hour="h hr hrs hour hours", minute="min minute minutes"),
+        _words(hour="h hr hrs hour hours hora horas", minute="min minute minutes minutos"),
         "2.5 h", ("h", 2), ("h", 2),
     ),
     "resistance": Kind(
         "resistance", "ohm", Range(0.01, 10e3, "ohm"),
-        _words(ohm="ohm ohms Ω"), "14.2 ohm", ("ohm", 2), ("ohm", 2),
+        _words(ohm="ohm ohms Ω ohmio ohmios"), "14.2 ohm", ("ohm", 2), ("ohm", 2), significant=4,
     ),
     "hours": Kind(
         "life", "h", Range(0.0, 1e9, "h"), _words(hour="h hr hrs hour hours"),
-        "20000 h", ("h", 0), ("h", 0),
+        "20,000 h", ("h", 0), ("h", 0), rounded=2,
     ),
     "force": Kind(
         "force", "N", Range(0.0, 1e6, "N"),
@@ -196,12 +201,12 @@ KINDS: dict[str, Kind] = {
     ),
     "torque": Kind(
         "torque", "N m", Range(0.0, 1000.0, "N m"),
-        {"N m": "newton*meter", "Nm": "newton*meter", "oz-ft": "ounce_force*foot"},
-        "1.9 N m", ("oz-ft", 1), ("N m", 2),
+        _TORQUES, "22 oz-ft", ("oz-ft", 1), ("N m", 2),
+        large=(5.0, "in-lb", 0), beside=("N m", 2),
     ),
     "seconds": Kind(
         "time", "s", Range(0.0, 7200.0, "s"),
-        _words(second="s sec second seconds", minute="min minute minutes"),
+        _words(second="s sec second seconds segundos", minute="min minute minutes minutos"),
         "20 s", ("s", 0), ("s", 0),
     ),
     "share": Kind("share", "", errors.RATIO, {"%": "percent"}, "30 %", ("%", 0), ("%", 0)),
@@ -212,6 +217,8 @@ KINDS: dict[str, Kind] = {
     ),
 }  # fmt: skip
 
+# A fan's load in horsepower and watts; a fraction such as "1/4 hp" would read as a motor's rating.
+KINDS["shaft_power"] = KINDS["power"]._replace(fractions=False, us=("hp", 2), beside=("W", 0))
 # What a meter shows may be a mistake: wide, so that it can be questioned and not only refused.
 _SHOWN = {
     "voltage": Range(0.0, 1000.0, "V"),

@@ -10,8 +10,8 @@ from typing import NamedTuple
 class Message:
     """The text called ``key`` in every language, and the values of its {places}.
 
-    A value is a `Quantity`, an `Estimate`, `Money`, a `Word`, another Message, text as somebody
-    typed it, a whole number, a date, or a sequence of these.
+    A value is a `Quantity`, an `Estimate`, `Money`, a `Word`, another Message, an
+    `airover.core.units.Amount` or a text as typed, a whole number, a date, or a sequence of these.
 
     >>> Message("limit.least", value=Quantity(5.0, "current"))
     Message('limit.least', value=Quantity(value=5.0, kind='current', digits=None))
@@ -44,7 +44,7 @@ def _again(key: str, values: dict) -> Message:
 class Quantity(NamedTuple):
     """A number, a Band or an Amount in the SI unit of its ``kind``.
 
-    That is a key of `core.kinds.KINDS`, or of `core.texts.FIGURES` for plain figures.
+    The kind is a key of `core.kinds.KINDS`, or of `core.texts.FIGURES` for plain figures.
     ``digits`` after the point at most; None takes the kind's own.
     """
 
@@ -54,15 +54,15 @@ class Quantity(NamedTuple):
 
 
 class Estimate(NamedTuple):
-    """A number or a Band in the SI unit of its ``kind``, known in two significant digits."""
+    """A number or a Band in the SI unit of its ``kind``, known to two significant digits."""
 
     value: object
     kind: str
 
 
 class Money(NamedTuple):
-    """A number, a Band or an Amount of money in ``currency`` ("USD", "USD/kWh"), in so many
-    significant ``digits``."""
+    """A number, a Band or an Amount of money in ``currency`` ("USD", "USD/kWh"), written in at most
+    ``digits`` significant digits."""
 
     value: object
     currency: str
@@ -70,6 +70,6 @@ class Money(NamedTuple):
 
 
 class Word(NamedTuple):
-    """A word of a choice, such as "shorted turns"; one that no language has stays as it is."""
+    """A word of a choice, such as "shorted turns"; an unknown word is not translated."""
 
     word: str

@@ -1,7 +1,6 @@
 """Long calculations in steps: a generator that reports progress and returns its result at the end.
 
-The caller can show progress and stop between two steps. A calculation in several parts uses
-``yield from``.
+The caller can show progress and stop between two steps. A calculation in parts uses ``yield from``.
 """
 
 from collections.abc import Generator
@@ -13,7 +12,7 @@ Found = TypeVar("Found")
 
 
 class Progress(NamedTuple):
-    """Progress of a calculation: ``words`` for the step, ``done`` of ``of`` of its steps."""
+    """Progress of a calculation: ``words`` for the step, the steps ``done``, all steps ``of``."""
 
     words: Message
     done: int
@@ -21,7 +20,7 @@ class Progress(NamedTuple):
 
 
 def finished(work: Generator[Progress, None, Found]) -> Found:
-    """Result of ``work``, run to its end without a pause."""
+    """Run ``work`` to its end without a pause and return its result."""
     while True:
         try:
             next(work)

@@ -15,7 +15,7 @@ from airover.core.intervals import Band
 from airover.core.kinds import KINDS
 from airover.core.message import Estimate, Message, Money, Quantity, Word
 from airover.core.toml import LARGEST_FILE, toml_table
-from airover.core.units import Amount, convert, quoted, show
+from airover.core.units import Amount, as_typed, convert, number_text, quoted, show, unit_shown
 
 PLACE = re.compile(r"\{([a-z_]+)\}")
 NO_BREAK = "\u00a0"
@@ -32,7 +32,7 @@ LONGEST_YEARS = 40  # of a life; beyond, "more than" says enough
 
 
 def _two_digits(value: float) -> str:
-    return f"{float(f'{value:.2g}'):,.10g}"
+    return number_text(value, 2)
 
 
 def _years_of_life(value: float) -> str:
@@ -44,9 +44,10 @@ FIGURES = {
     "percent": (100, "{:.0f} %".format),
     "times": (1, "{:.2f}".format),
     "count": (1, "{:,.0f}".format),
+    "rpm": (1, "{:.0f}".format),
     "difference": (1, "{:+.0f}".format),
     "amps": (1, "{:.2f} A".format),
-    "watts": (1, "{:.0f} W".format),
+    "watts": (1, "{:,.0f} W".format),
     "kwh": (1, lambda value: f"{_two_digits(value)} kWh"),
     "irradiance": (1, "{:.0f} W/m2".format),
     "two_digits": (1, _two_digits),
@@ -56,7 +57,7 @@ _DIGITS = {"temperature": 0, "air_temperature": 0}  # a tenth of a degree is not
 
 
 class Texts:
-    """The texts of a ``language`` of LANGUAGES; raises InputError for another one.
+    """Texts of a ``language`` of LANGUAGES; raises InputError for another language.
 
     >>> Texts("en")("limit.least", value="5 A")
     'at least 5 A'
@@ -69,11 +70,11 @@ class Texts:
 
     @property
     def texts(self) -> dict[str, str]:
-        """All texts by their keys, read from the files when first used."""
+        """All texts by key, read from the files when first used."""
         return _catalog(self.language)
 
     def __call__(self, key: str, **values) -> str:
-        """The text of ``key`` with its places filled; a brace in a value stays a brace.
+        """Return the text of ``key`` with its places filled; a brace in a value stays a brace.
 
         Raises KeyError for a key or a value that is missing: the code is wrong, not the input.
         """
@@ -83,15 +84,15 @@ class Texts:
         return key in self.texts
 
     def below(self, key: str) -> list[str]:
-        """The texts of the table ``key``, in the order of the catalog."""
+        """Return the texts of the table ``key``, in the order of its file."""
         return [text for name, text in self.texts.items() if name.startswith(f"{key}.")]
 
     def word(self, word: str) -> str:
-        """A word that this kit uses for a choice; what people typed stays as it is."""
+        """Translate a word of a choice; other text stays as it was typed."""
         return self.texts.get(f"word.{word}", word)
 
     def words(self, words) -> str:
-        """Words in a row."""
+        """Translate several words and join them with commas."""
         return ", ".join(self.word(word) for word in words)
 
     def date(self, date: datetime.date) -> str:
@@ -100,7 +101,7 @@ class Texts:
 
 
 class Writer:
-    """Writes messages in a ``language``, quantities in a ``system`` of units, "US" or "SI".
+    """Writer of messages in a ``language``, with quantities in a ``system`` of units, "US" or "SI".
 
     With ``signs``, units have their typographic signs and stay on one line with their number.
     Raises InputError for another language or system.
@@ -117,23 +118,23 @@ class Writer:
 
     @property
     def in_english(self) -> "Writer":
-        """A writer of the same units in English without signs, for JSON."""
+        """Writer with the same units in English without signs, for JSON."""
         return Writer("en", self.system)
 
     @property
     def for_print(self) -> "Writer":
-        """A writer of the same language and units with typographic signs."""
+        """Writer with the same language and units, and with typographic signs."""
         return Writer(self.language, self.system, signs=True)
 
     def __call__(self, message: Message | str, **values) -> str:
-        """The text of a message, or of a key with ``values``; KeyError where the code is wrong."""
+        """Write a message, or a key with ``values``; KeyError where the code is wrong."""
         if isinstance(message, str):
             message = Message(message, **values)
         shown = {name: self.value(value) for name, value in message.values.items()}
         return self.texts(message.key, **shown)
 
     def value(self, value) -> str:
-        """A value of a place, whatever it is."""
+        """Write the value of a place, of any type."""
         match value:
             case Message():
                 return self(value)
@@ -141,94 +142,135 @@ class Writer:
                 return self.error(value)
             case Quantity():
                 return self.amount(*value)
+            case Amount():
+                return self.amount(value, value.kind) if value.kind else value.text
             case Estimate():
                 return self.about(*value)
             case Money():
                 return self.money(*value)
             case Word():
                 return self.texts.word(value.word)
+            case Range(unit="month"):
+                return self.duration(value.low, value.high)
             case Range():
-                return self(
-                    "limit.range", low=f"{value.low:g}", high=f"{value.high:g}", unit=value.unit
-                ).strip()
+                low, high = (number_text(end, unit=value.unit) for end in value[:2])
+                return self("limit.range", low=low, high=high, unit=value.unit).strip()
             case datetime.date():
                 return self.texts.date(value)
             case None:
                 return self.texts.word("unknown")
             case list() | tuple():
                 return ", ".join(map(self.value, value))
-        return f"{value:g}" if isinstance(value, float) else str(value)
+        return number_text(value) if isinstance(value, float) else str(value)
 
     def amount(self, value, kind: str, digits: int | None = None) -> str:
-        """A number, or a Band as "low to high", of a ``kind`` of quantity, with its unit once."""
+        """Write a number, or a Band as "low to high", of ``kind`` with its unit once.
+
+        An Amount is written as it was typed where the reader's system has its unit.
+        """
         if value is None:
             return self.texts.word("unknown")
-        if isinstance(value, Band | Amount):
+        if kind == "duration":
+            ends = (value.low, value.high) if isinstance(value, Band | Amount) else (value, value)
+            return self.duration(*ends)
+        if isinstance(value, Amount):
+            typed = as_typed(value, kind, self.system) if value.text and digits is None else ""
+            return self.set(typed) if typed else self.range(value.low, value.high, kind, digits)
+        if isinstance(value, Band):
             return self.range(value.low, value.high, kind, digits)
-        return self.set(self._shown(value, kind, digits))
+        return self.range(value, value, kind, digits)
 
     def range(self, low, high, kind: str, digits: int | None = None) -> str:
-        """Two ends, or one value where both look the same."""
-        first, last = (self._shown(x, kind, digits) for x in (low, high))
-        if first == last:
-            return self.set(last)
-        number, _, unit = first.rpartition(" ")
-        shared = number if unit and last.endswith(f" {unit}") else first
-        return self.texts("to", low=self.set(shared), high=self.set(last))
+        """Write two ends, or one value where both look the same."""
+        unit = self._unit_of(kind, low, high)
+        first, last = (self._shown(x, kind, digits, unit) for x in (low, high))
+        text = self.set(last)
+        if first != last:
+            number, _, word = first.rpartition(" ")
+            shared = number if word and last.endswith(f" {word}") else first
+            text = self.texts("to", low=self.set(shared), high=text)
+        beside = self._beside(kind)
+        if not beside:
+            return text
+        ends = (show(float(x), kind, "SI", unit=beside) for x in (low, high))
+        ends = _span([end.removesuffix(f" {beside[0]}") for end in ends])
+        return f"{text} ({self.set(f'{ends} {beside[0]}')})"
 
     def about(self, value, kind: str) -> str:
-        """A number or a Band in two significant digits, with its unit once: "0.18-0.29 hp"."""
+        """Write a number or a Band in two significant digits: "0.18-0.29 hp"."""
         ends = (value.low, value.high) if isinstance(value, Band) else (value,)
-        shown = [f"{float(f'{self.number(float(x), kind):.2g}'):g}" for x in ends]
-        return self.set(f"{'-'.join(dict.fromkeys(shown))} {self.unit(kind)}")
+        return self.set(f"{_span([_two_digits(self.number(float(x), kind)) for x in ends])} "
+                        f"{self.unit(kind)}")  # fmt: skip
 
     def unit(self, kind: str) -> str:
-        """The unit of ``kind`` (a key of KINDS) that the reader's system uses."""
-        return (KINDS[kind].us if self.system == "US" else KINDS[kind].si)[0]
+        """Return the unit of ``kind`` (a key of KINDS) that the reader's system uses."""
+        return unit_shown(kind, self.system)[0]
 
     def number(self, value, kind: str):
-        """``value`` (number or array) of ``kind`` in that unit, as for a picture's axis."""
+        """Convert ``value`` (number or array) of ``kind`` to that unit, as for a picture's axis."""
         return convert(value, kind, self.unit(kind))
 
     def estimate(self, band: Band, kind: str, digits: int | None = None) -> str:
-        """The middle of a Band and its 90 % range in brackets, "1.71 A (1.61-1.78)"."""
+        """Write the median of a Band and its 90 % range in brackets, "1.71 A (1.61-1.78)".
+
+        With a second unit, "0.27 hp / 198 W (0.20-0.33 hp)".
+        """
+        unit = self._unit_of(kind, *band)
+        word = unit[0]
         if digits is None:
-            low, mid, high = (self._shown(x, kind, None).partition(" ") for x in band)
-            return self.set(f"{''.join(mid)} ({low[0]}-{high[0]})")
-        low, mid, high = (f"{self.number(x, kind):.{digits}f}" for x in band)
-        return self.set(f"{mid} {self.unit(kind)} ({low}-{high})")
+            shown = [self._shown(x, kind, None, unit) for x in band]
+            low, mid, high = (one.removesuffix(f" {word}") for one in shown)
+        else:
+            low, mid, high = (f"{convert(x, kind, word):,.{digits}f}" for x in band)
+        if beside := self._beside(kind):
+            second = show(float(band.mid), kind, "SI", unit=beside)
+            return self.set(f"{mid} {word} / {second} ({_span([low, high])} {word})")
+        return self.set(f"{mid} {word} ({_span([low, high])})")
 
     def money(self, value, currency: str = "", digits: int = 3) -> str:
-        """An amount, or a Band, of money in so many significant ``digits``.
+        """Write an amount, or a Band, of money in at most ``digits`` significant digits.
 
         >>> Writer().money(1766.2, "USD"), Writer().money(-0.25, "USD")
         ('1,770 USD', '-0.25 USD')
         """
         if isinstance(value, Band | Amount):
-            low, high = (f"{float(f'{x:.{digits}g}'):,.10g}" for x in (value.low, value.high))
+            low, high = (number_text(x, digits) for x in (value.low, value.high))
             text = low if low == high else self.texts("to", low=low, high=high)
         else:
-            text = f"{float(f'{value:.{digits}g}'):,.10g}"
+            text = number_text(value, digits)
         return text + self.set(f" {currency}") if currency else text
 
     def price(self, band: Band, currency: str) -> str:
-        """An exact amount to the hundredth; a range in whole units, since it is no exact one."""
+        """Write an exact price to the hundredth, a range of prices in whole units."""
         if band.low == band.high:
             return self.set(f"{band.mid:,.2f} {currency}")
         low, high = (f"{end:,.0f}" for end in (band.low, band.high))
         return self.texts("to", low=low, high=high) + self.set(f" {currency}")
 
     def months(self, count: float) -> str:
+        """Write a number of months, "1 month" or "18 months"."""
         one = round(count) == 1
-        return self.texts("months.one") if one else self.texts("months.many", count=f"{count:g}")
+        return (
+            self.texts("months.one") if one else self.texts("months.many", count=number_text(count))
+        )
+
+    def duration(self, low: float, high: float) -> str:
+        """Write ``low`` to ``high`` [months], in years where both are whole years."""
+        in_years = high > 12 and low % 12 == high % 12 == 0
+        unit, months = ("years", 12) if in_years else ("months", 1)
+        first, last = number_text(low / months), number_text(high / months)
+        if first == last == "1":
+            return self.texts(f"{unit}.one")
+        count = last if first == last else self.texts("to", low=first, high=last)
+        return self.texts(f"{unit}.many", count=count)
 
     def named(self, table: str, key: str, otherwise: str = "") -> str:
-        """The name of an input, a check or a cause; one without a text stays as it is."""
+        """Return the name of an input, a check or a cause; ``key`` where it has no text."""
         full = f"{table}.{key}"
         return self.texts(full) if self.texts.has(full) else otherwise or key
 
     def input(self, one) -> tuple[str, str, str]:
-        """The name of an `airover.model.conditions.Input`, its value, and why if assumed."""
+        """Write an `airover.model.conditions.Input`: its name, its value, and why if assumed."""
         message = isinstance(one.name, Message)
         name = self(one.name) if message else self.named("input", one.name)
         if one.motor:
@@ -236,27 +278,41 @@ class Writer:
         return name, self.value(one.value), self.value(one.why) if one.why else ""
 
     def check(self, check) -> tuple[str, str, str]:
-        """The name of an `airover.selection.check.Check`, its sentence and its result."""
+        """Write an `airover.selection.check.Check`: its name, its sentence and its result."""
         state = self.texts(f"state.{check.state}")
         return self.named("check", check.name), self(check.why), state
 
-    def _shown(self, value, kind: str, digits: int | None) -> str:
-        """One number with its unit."""
+    def _shown(self, value, kind: str, digits: int | None, unit=None) -> str:
+        """Write one number with its unit."""
         if kind in FIGURES:
             times, form = FIGURES[kind]
             return form(times * value)
         digits = _DIGITS.get(kind) if digits is None else digits
-        return show(float(value), kind, self.system, digits)
+        return show(float(value), kind, self.system, digits, unit)
+
+    def _unit_of(self, kind: str, *values) -> tuple[str, int]:
+        """Return the one unit for all ``values``, and its decimals."""
+        if kind in FIGURES:
+            return FIGURES[kind][1](0).partition(" ")[2], 0
+        return unit_shown(kind, self.system, max(abs(float(x)) for x in values))
+
+    def _beside(self, kind: str) -> tuple[str, int] | None:
+        """Return the second unit in which US readers see ``kind``, if it has one."""
+        return KINDS[kind].beside if self.system == "US" and kind in KINDS else None
 
     def error(self, error: InputError) -> str:
-        """An error as one sentence on one line: the field, what was given, what is accepted."""
-        given = shown(f"{self.value(error.given)} {error.unit}".strip())
+        """Write an error on one line: the field, the given value, the accepted values."""
+        value = error.given
+        given = (
+            number_text(value, unit=error.unit) if isinstance(value, float) else self.value(value)
+        )
+        given = shown(f"{given} {error.unit}".strip())
         accepted = self.value(error.accepted)
         field = shown(self.field(error.field))
         return self("error.frame", field=field, given=given, accepted=accepted)
 
     def field(self, field: str | Message) -> str:
-        """The name of a field: in English as in a file, elsewhere its label where it has one."""
+        """Return the name of a field: in English as in a file, elsewhere its label if it has one."""
         if isinstance(field, Message):
             return self(field)
         record, _, name = field.partition(" ")
@@ -265,7 +321,7 @@ class Writer:
         return self.texts(label) if labelled else field
 
     def set(self, amount: str) -> str:
-        """An amount as it is set in print, if it is."""
+        """Typeset an amount, if this writer is for print."""
         return typeset(amount).replace(" ", NO_BREAK) if self.signs else amount
 
 
@@ -277,8 +333,14 @@ def languages() -> list[tuple[str, str]]:
     return [(Texts(one)("language"), one) for one in LANGUAGES]
 
 
+def _span(ends: list[str]) -> str:
+    """Join the two ends of a range by a hyphen, or by "..." where an end is negative."""
+    apart = "..." if any(end.startswith("-") for end in ends) else "-"
+    return apart.join(dict.fromkeys(ends))
+
+
 def typeset(text: str) -> str:
-    """``text`` with the typographic signs of units."""
+    """Return ``text`` with the typographic signs of units."""
     for plain, sign in _SIGNS:
         text = text.replace(plain, sign)
     return text

@@ -1,4 +1,4 @@
-"""Tables in TOML, with one error sentence when the text is not TOML."""
+"""Tables in TOML, with a one-sentence error for text that is not TOML."""
 
 import re
 import tomllib
@@ -17,8 +17,11 @@ _LONG_KEY = re.compile(rf"(?<![\w-])(?>{_PART}[ \t]*+\.[ \t]*+){{50}}")
 
 
 def toml_table(text: str, field) -> dict:
-    """The table that TOML ``text`` tells; raises InputError, naming ``field``, for other text,
-    for tables within tables without end, and for whole numbers beyond 64 bits."""
+    """Read the table in TOML ``text``.
+
+    Raises InputError, naming ``field``, for other text, for tables nested too deep and for whole
+    numbers beyond 64 bits.
+    """
     if _LONG_KEY.search(text):
         raise InputError(field, Message("error.toml.long_key"), _DEEP)
     try:
@@ -31,7 +34,7 @@ def toml_table(text: str, field) -> dict:
 
 
 def only(table: dict, accepted, place) -> None:
-    """Raise InputError for a name in ``table``, which is at ``place``, that is not ``accepted``."""
+    """Raise InputError, naming ``place``, for a name in ``table`` that is not ``accepted``."""
     for name in table:
         if name not in accepted:
             given = Message("error.field.unknown_name", name=quoted(name))
@@ -39,21 +42,21 @@ def only(table: dict, accepted, place) -> None:
 
 
 def plain(value: object, place) -> str:
-    """A text that is there and plain; raises InputError naming ``place``."""
+    """Return a plain text without outer spaces; raises InputError, naming ``place``, for others."""
     if not isinstance(value, str) or not value.strip() or not is_plain(value):
         raise InputError(place, as_typed(value), Message("error.field.text"))
     return value.strip()
 
 
 def as_typed(value: object) -> str | Message:
-    """A value of a table as an error shows it."""
+    """Return a value of a table as an error shows it."""
     if value is None:
         return NOTHING
     return quoted(value if isinstance(value, str | int | float) else str(value))
 
 
 def _refuse_extremes(value, field, depth: int = 0) -> None:
-    """Refuse what later could not even be shown."""
+    """Refuse nesting and numbers that an error could not show."""
     if depth > DEEPEST:
         raise InputError(field, Message("error.toml.within"), _DEEP)
     if isinstance(value, int) and abs(value) > LARGEST_WHOLE:

@@ -4,42 +4,52 @@
 unit that the rest of the kit uses. A number is read by the small grammar below, its unit is
 looked up among the words of its kind; nothing that was typed is ever evaluated.
 
-A comma groups thousands ("1,075 rpm") and nothing else: a decimal comma ("7,5 uF") is rejected,
-since "1,075" could then mean two amounts.
+Commas: "1,075 rpm" is 1075 and "1,4 A" is 1.4. One comma with exactly three digits behind it groups
+thousands, as in the United States and in Mexico, unless the number begins with 0; any other single
+comma is a decimal comma. A comma that may mean something else is rejected with a question, never
+guessed: "5,625 in" (5625 in is no length of a motor), "50,60 Hz" (one frequency, or two).
+"1.075,5 rpm", with a point that groups and a decimal comma, is 1075.5.
+
+``show`` writes amounts: grouped by commas except rpm, with no more digits than the kind means, and
+never with an exponent.
 """
 
 import math
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 
-from airover.core.errors import InputError, Range, one_of, shown
+from airover.core.errors import InputError, Range, either, one_of, shown
 from airover.core.kinds import KINDS
-from airover.core.message import Message
+from airover.core.message import Message, Quantity
 
 LONGEST_TEXT = 80
 
 
 @dataclass(frozen=True)
 class Amount:
-    """A typed amount: from ``low`` to ``high`` in ``unit``, and the ``text`` itself."""
+    """A typed amount: from ``low`` to ``high`` in ``unit``, its ``text`` as typed, its ``kind``.
+
+    In a `Message` it is written as typed where the reader's system has its unit, else converted.
+    """
 
     low: float
     high: float
     unit: str
     text: str
+    kind: str = field(default="", compare=False)
 
     @property
     def mid(self) -> float:
-        """Middle of the range, in ``unit``."""
+        """Middle of the range [unit]."""
         return (self.low + self.high) / 2
 
     @property
     def is_range(self) -> bool:
-        """True when more than one value was typed."""
+        """True for a range."""
         return self.high > self.low
 
 
@@ -48,10 +58,24 @@ _SIGNS = str.maketrans({"\u2013": "-", "\u2014": "-", "\u2212": "-", "\u2044": "
                         "\u2032": "'", "\u201d": '"', "\u2033": '"',
                         "\u00ba": "\u00b0"})  # fmt: skip
 _GROUPED = r"[1-9][0-9]{0,2}(?:,[0-9]{3})+(?![0-9,])"
-_DECIMAL = rf"(?:{_GROUPED}|[0-9]+)(?:\.[0-9]*)?(?:e[+-]?[0-9]+)?|\.[0-9]+(?:e[+-]?[0-9]+)?"
+_POINTED = r"[1-9][0-9]{0,2}(?:\.[0-9]{3})+,[0-9]+(?![0-9.,])"
+_COMMA = r"[0-9]*,[0-9]+(?![0-9.]|,[0-9])"
+_PLAIN = rf"(?:{_GROUPED}|[0-9]+)(?:\.[0-9]*)?|\.[0-9]+"
+_DECIMAL = rf"(?:{_POINTED}|{_GROUPED}\.[0-9]+|{_GROUPED}|{_COMMA}|{_PLAIN})(?:e[+-]?[0-9]+)?"
 _FRACTION = r"(?:[0-9]{1,3}(?:\s+|\s*-\s*))?[0-9]{1,3}/[1-9][0-9]{0,2}"
-_BETWEEN = r"\s*(?P<to>-|to\b)\s*"
-_AMONG = r"\s*(?:,\s|;|or\b|and\b|&)\s*"
+_BETWEEN = r"\s*(?P<to>-|to\b|a\b)\s*"  # "a" is Spanish
+_AMONG = r"\s*(?:,\s|;|or\b|and\b|o\b|y\b|&)\s*"
+_UNGROUPED = ("rpm",)  # nameplates and catalogs print 1075 rpm
+_US_ONLY = {
+    "inch", "foot", "degF", "delta_degF", "hp", "foot**3/minute", "inH2O", "Btu_it/hour",
+    "kiloBtu_it/hour", "ton_of_refrigeration", "pound", "ounce", "foot**3", "pound/foot**3",
+    "pound_force", "ounce_force*foot", "pound_force*inch", "pound_force*foot",
+}  # fmt: skip
+_SI_ONLY = {
+    "millimeter", "centimeter", "meter", "degC", "delta_degC", "kelvin", "meter**3/hour",
+    "meter**3/second", "liter/second", "mmH2O", "pascal", "kilogram", "gram", "meter**3", "liter",
+    "kilogram/meter**3", "newton", "newton*meter",
+}  # fmt: skip
 
 
 def quoted(value: object) -> str | Message:
@@ -63,28 +87,37 @@ def quoted(value: object) -> str | Message:
 
 
 def read(text: object, kind: str, field: str) -> Amount:
-    """The Amount that ``text`` tells, in the SI unit of ``kind`` (a key of KINDS).
+    """Read ``text`` as an Amount in the SI unit of ``kind`` (a key of KINDS).
 
-    ``field`` is named in the InputError that is raised for text that is empty, not a number, has
-    no unit or another kind's, puts high before low, or lies outside the accepted range.
+    Raises InputError, which names ``field``, for text that is empty or no number, has no unit or
+    one of another kind, puts high before low, has an unclear comma, or is out of the accepted range.
 
     >>> read("5 5/8 in", "body_length", "body length").mid
     0.142875
     """
     spec = KINDS[kind]
     if isinstance(text, (int, float)) and not isinstance(text, bool):
-        raise InputError(field, _wrong("no_unit", text), spec.described())
+        raise InputError(field, _wrong("no_unit", text), accepted_text(kind))
     if not isinstance(text, str):
-        raise InputError(field, _wrong("no_text", text), spec.described())
+        raise InputError(field, _wrong("no_text", text), accepted_text(kind))
     found, between = _values(text, kind, field)
-    values = [_in_range(_number(number), unit, text, kind, field) for number, unit in found]
+    values = [_in_range(number, unit, text, kind, field) for number, unit in found]
     if between and values[0] > values[-1]:
-        raise InputError(field, _wrong("high_low", text), spec.described())
-    return Amount(min(values), max(values), spec.unit, text.strip())
+        raise InputError(field, _wrong("high_low", text), accepted_text(kind))
+    return Amount(min(values), max(values), spec.unit, text.strip(), kind)
+
+
+def accepted_text(kind: str) -> Message:
+    """Return the accepted values of ``kind`` for an error: a name, units and an example."""
+    spec, firsts = KINDS[kind], {}
+    for word, name in spec.words.items():
+        firsts.setdefault(name, word)
+    values = {"kind": Message(f"kind.{spec.name}"), "units": either(firsts.values())}
+    return Message("error.amount.accepted", **values, example=Quantity(_example(kind), kind))
 
 
 def convert(value, kind: str, unit: str):
-    """``value`` (float or array) of ``kind`` from its SI unit to ``unit``, as people write it.
+    """Convert ``value`` (float or array) of ``kind`` from its SI unit to ``unit``.
 
     Raises InputError for a unit of another kind.
 
@@ -95,18 +128,33 @@ def convert(value, kind: str, unit: str):
 
 
 def coherent(value, kind: str, unit: str, field: str):
-    """``value`` (float or array) in ``unit``, as people write it, to the SI unit of ``kind``.
+    """Convert ``value`` (float or array) from ``unit`` to the SI unit of ``kind``.
 
     Raises InputError, naming ``field``, for a unit of another kind. No range is checked.
     """
     return _pint(value, _named(unit, kind, field), _si(kind))
 
 
-def show(value: float, kind: str, system: str = "US", digits: int | None = None) -> str:
-    """``value`` [SI unit of ``kind``] as people of ``system`` ("US" or "SI") read it.
+def unit_shown(kind: str, system: str = "US", value: float = 0.0) -> tuple[str, int]:
+    """Return the unit in which ``system`` reads a ``value`` [SI] of ``kind``, and its decimals."""
+    spec = KINDS[kind]
+    if system == "US" and spec.large and abs(value) >= spec.large[0]:
+        return spec.large[1:]
+    return spec.us if system == "US" else spec.si
 
-    ``digits`` after the point at most; None takes the kind's own. Raises InputError when the value
-    is not finite or the system unknown.
+
+def show(
+    value: float,
+    kind: str,
+    system: str = "US",
+    digits: int | None = None,
+    unit: tuple[str, int] | None = None,
+) -> str:
+    """Write ``value`` [SI unit of ``kind``] as people of ``system`` ("US" or "SI") read it.
+
+    ``digits`` after the point at most; None takes the kind's own. ``unit`` (a unit and its
+    decimals) replaces the system's own. Raises InputError for a value that is not finite and for an
+    unknown system.
 
     >>> show(248.6, "power"), show(35.0, "air_temperature"), show(0.25, "length", "SI")
     ('1/3 hp', '95 degF', '250 mm')
@@ -115,16 +163,77 @@ def show(value: float, kind: str, system: str = "US", digits: int | None = None)
         raise InputError("system", quoted(system), one_of(("US", "SI")))
     if not math.isfinite(value):
         raise InputError(kind, quoted(value), Message("error.amount.finite"))
-    unit, decimals = KINDS[kind].us if system == "US" else KINDS[kind].si
-    number = convert(float(value), kind, unit)
-    fraction = _fraction(number, unit) if digits is None else ""
-    return f"{fraction or _rounded(number, decimals if digits is None else digits)} {unit}".strip()
+    spec, (word, decimals) = KINDS[kind], unit or unit_shown(kind, system, value)
+    number = convert(float(value), kind, word)
+    text = _fraction(number, word, kind) if digits is None and spec.fractions else ""
+    if not text and digits is None:
+        number = _meant(number, spec.rounded)
+        decimals = min(decimals, max(spec.significant - _before_point(number), 0))
+    text = text or _rounded(number, decimals if digits is None else digits, word)
+    return f"{text} {word}".strip()
+
+
+def as_typed(amount: Amount, kind: str, system: str) -> str:
+    """Return the text of ``amount`` where it is in units that ``system`` reads, else "".
+
+    A single value gets the usual name of its unit and commas between thousands. Text with a decimal
+    comma, or with more behind the value (a capacitor's "370 V"), is never returned as typed.
+
+    >>> as_typed(read("5 in.", "length", "x"), "length", "US")
+    '5 in'
+    >>> as_typed(read("5 in", "length", "x"), "length", "SI")
+    ''
+    """
+    try:
+        found, _ = _values(amount.text, kind, "")
+    except InputError:
+        return ""
+    foreign = _SI_ONLY if system == "US" else _US_ONLY
+    if any(unit in foreign or _has_comma(number) for number, unit in found):
+        return ""
+    if len(found) > 1:
+        return amount.text
+    number, unit = found[0]
+    word = next(word for word, name in KINDS[kind].words.items() if name == unit)
+    usual = unit_shown(kind, system)[0]
+    word = usual if _lookup(kind).get(usual.lower().replace(" ", "")) == unit else word
+    if re.fullmatch(r"[+-]?[0-9]+(?:\.[0-9]*)?|[+-]?\.[0-9]+", number):
+        number = _rounded(float(number), len(number.partition(".")[2]), word, keep_zeros=True)
+    return f"{number} {word}"
+
+
+def number_text(value: float, digits: int = 6, unit: str = "") -> str:
+    """Write a plain number in ``digits`` significant digits, commas between thousands, no exponent.
+
+    ``unit`` is not written: a number of rpm has no commas.
+
+    >>> number_text(-1640.0), number_text(2e-7), number_text(1234.5678, 2), number_text(1e5)
+    ('-1,640', '0.0000002', '1,200', '100,000')
+    """
+    if not math.isfinite(value) or abs(value) >= 1e15:
+        return f"{value:g}"
+    rounded = float(f"{value:.{digits}g}")
+    return _rounded(rounded, max(digits - _before_point(rounded), 0) + _zeros(rounded), unit)
 
 
 def parse_number(text: str, fractions: bool = False) -> float | None:
-    """The number that ``text`` is, without sign and unit, by the grammar of ``read``; or None."""
+    """Read a number without sign and unit by the grammar of ``read``; None for other text.
+
+    "1,075" is 1075: a caller checks its range.
+    """
     number = _number_pattern(fractions).fullmatch(_plain(text))
     return _number(number[0]) if number else None
+
+
+def decimals_typed(text: str) -> int:
+    """Count the digits after the decimal mark of the first number in ``text``.
+
+    >>> decimals_typed("1.85 A"), decimals_typed("1,85 A"), decimals_typed("1,075 rpm")
+    (2, 2, 0)
+    """
+    found = _number_pattern(False).search(_plain(text))
+    number = re.sub(rf"^{_GROUPED}", "0", found[0]) if found else ""
+    return len(re.split("[e]", re.split("[.,]", number)[-1])[0]) if re.search("[.,]", number) else 0
 
 
 @lru_cache
@@ -163,7 +272,7 @@ def _named(unit: str, kind: str, field: str) -> str:
     """The name in pint of ``unit`` as people write it; InputError if ``kind`` has no such unit."""
     word = re.sub(r"[\s.]", "", _plain(unit))
     if word not in _lookup(kind):
-        raise InputError(field, _wrong("as_unit", unit), KINDS[kind].described())
+        raise InputError(field, _wrong("as_unit", unit), accepted_text(kind))
     return _lookup(kind)[word]
 
 
@@ -185,7 +294,9 @@ def _value_pattern(kind: str) -> re.Pattern:
     words = sorted(_lookup(kind), key=len, reverse=True)
     units = "|".join(r"\s*".join(map(re.escape, word)) for word in words)
     number = _number_pattern(KINDS[kind].fractions).pattern
-    return re.compile(rf"(?P<number>[+-]?(?:{number}))\s*(?P<unit>(?:{units})(?![^\s,;/&-]))?")
+    return re.compile(
+        rf"(?P<number>[+-]?(?:{number}))\s*(?P<unit>(?:{units})(?![^\s,;/&-]|\s+[0-9]))?"
+    )
 
 
 @lru_cache
@@ -201,7 +312,7 @@ def _values(text: str, kind: str, field: str) -> tuple[list[tuple[str, str]], bo
     plain = _plain(text[: LONGEST_TEXT + 1])
     found, between = _split(plain, kind) if len(text) <= LONGEST_TEXT else ([], False)
     if not found or any(_number(match["number"]) is None for match in found):
-        raise InputError(field, _complaint(text, plain, kind), KINDS[kind].described())
+        raise InputError(field, _complaint(text, plain, kind), accepted_text(kind))
     units = [re.sub(r"\s", "", match["unit"] or found[-1]["unit"]) for match in found]
     return [(m["number"], _lookup(kind)[unit]) for m, unit in zip(found, units)], between
 
@@ -226,11 +337,42 @@ def _number(text: str) -> float | None:
     """The float that a number of the grammar writes; None for a mixed number such as "1 5/4"."""
     *whole, last = re.split(r"(?<=[0-9])[\s-]+", text.strip("+-")) if "/" in text else [text]
     if "/" not in last:
+        if _has_comma(last):
+            last = last.replace(".", "").replace(",", ".")
         return float(last.replace(",", ""))
     top, bottom = map(int, last.split("/"))
     if whole and top >= bottom:
         return None
     return math.copysign(sum(map(int, whole)) + top / bottom, -1 if text.startswith("-") else 1)
+
+
+def _has_comma(number: str) -> bool:
+    """True for a number of the grammar with a decimal comma."""
+    bare = number.strip("+-")
+    return "," in bare and not re.match(_GROUPED, bare)
+
+
+def _unclear_comma(number: str, unit: str, kind: str) -> bool:
+    """True where the comma in ``number`` of ``unit`` may mean something else than is read."""
+    parts = re.fullmatch("([0-9]+),([0-9]+)", number.strip("+-"))
+    if not parts:
+        return False
+    whole, behind = parts.groups()
+    if re.fullmatch(_GROUPED, parts[0]):  # thousands, where that is an accepted amount
+        decimal = float(f"{whole}.{behind}")
+        clear = behind == "000" or _accepts(_number(number), unit, kind)
+        return not clear and _accepts(decimal, unit, kind)
+    listed = len(whole) >= 2 and len(behind) >= min(len(whole), 3)
+    return (
+        KINDS[kind].several
+        and listed
+        and all(_accepts(float(part), unit, kind) for part in (whole, behind))
+    )
+
+
+def _accepts(number: float, unit: str, kind: str) -> bool:
+    low, high, _ = KINDS[kind].accepted
+    return low <= _pint(number, unit, _si(kind)) <= high
 
 
 def _wrong(key: str, given: object) -> Message:
@@ -244,8 +386,6 @@ def _complaint(text: str, plain: str, kind: str) -> Message:
         return Message("error.amount.empty")
     if len(text) > LONGEST_TEXT:
         return Message("error.amount.too_long", count=len(text))
-    if re.search(r"[0-9],[0-9]", re.sub(rf"(?<![0-9,.]){_GROUPED}", "0", plain)):
-        return _wrong("decimal_comma", text)
     number = _value_pattern(kind).match(plain)
     if not number:
         return _wrong("not_begun", text)
@@ -254,40 +394,73 @@ def _complaint(text: str, plain: str, kind: str) -> Message:
     return _wrong("not_number", text)
 
 
-def _in_range(number: float, unit: str, text: str, kind: str, field: str) -> float:
+def _in_range(number: str, unit: str, text: str, kind: str, field: str) -> float:
     """``number`` of ``unit`` (its name in pint) in the SI unit of ``kind``, or InputError."""
-    # twelve digits: 95 degF is 35 degC, without noise in the last bits
-    value = float(f"{_pint(number, unit, _si(kind)):.12g}") if math.isfinite(number) else number
+    if _unclear_comma(number, unit, kind):
+        accepted = Message("error.amount.no_comma", accepted=accepted_text(kind))
+        raise InputError(field, _wrong("comma", text), accepted)
+    value = _number(number)
+    if math.isfinite(value):  # twelve digits: 95 degF is 35 degC, without noise in the last bits
+        value = float(f"{_pint(value, unit, _si(kind)):.12g}")
     low, high, _ = KINDS[kind].accepted
     if low <= value <= high:
         return value
     raise InputError(field, quoted(text), _accepted(kind, unit))
 
 
-def _accepted(kind: str, unit: str) -> Range | Message:
-    """The accepted range, once more in the ``unit`` that was typed where that is another one."""
+def _accepted(kind: str, unit: str) -> Range:
+    """The accepted range in the ``unit`` that was typed, three digits, each end accepted itself."""
     accepted = KINDS[kind].accepted
-    if unit == _si(kind):
+    if unit == _si(kind) or kind == "duration":
         return accepted
-    low, high = (f"{_pint(value, _si(kind), unit):.4g}" for value in accepted[:2])
+    low, high = (_pint(value, _si(kind), unit) for value in accepted[:2])
     word = next(word for word, name in KINDS[kind].words.items() if name == unit)
-    return Message("error.amount.range", range=accepted, low=low, high=high, unit=word)
+    return Range(_inward(low, math.ceil), _inward(high, math.floor), word)
 
 
-def _rounded(number: float, decimals: int) -> str:
-    """``number`` with at most ``decimals`` after the point and no trailing zeros."""
-    text = f"{number:.{decimals}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
+def _inward(value: float, way) -> float:
+    """``value`` in three significant digits, rounded by ``way``."""
+    step = 10.0 ** (math.floor(math.log10(abs(value))) - 2) if value else 1.0
+    return float(f"{way(round(value / step, 6)) * step:.12g}")
+
+
+@lru_cache
+def _example(kind: str) -> Amount:
+    return read(KINDS[kind].example, kind, kind)
+
+
+def _before_point(number: float) -> int:
+    """Count the digits before the point; 0 for numbers below 1."""
+    return len(str(int(abs(number)))) if abs(number) >= 1 else 0
+
+
+def _zeros(number: float) -> int:
+    """Count the zeros right after the point of a number below 1."""
+    return max(-math.floor(math.log10(abs(number))) - 1, 0) if number else 0
+
+
+def _meant(number: float, digits: int) -> float:
+    """``number`` with at most ``digits`` of its digits before the point."""
+    beyond = _before_point(number) - digits
+    return round(number, -beyond) if beyond > 0 else number
+
+
+def _rounded(number: float, decimals: int, unit: str = "", keep_zeros: bool = False) -> str:
+    """``number`` with at most ``decimals`` after the point, commas between thousands."""
+    text = f"{number:.{decimals}f}" if unit in _UNGROUPED else f"{number:,.{decimals}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text and not keep_zeros else text
     return "0" if text == "-0" else text
 
 
-def _fraction(number: float, unit: str) -> str:
-    """``number`` as a usual fraction: of a horsepower within 1 %, of an inch within 0.005 in."""
+def _fraction(number: float, unit: str, kind: str) -> str:
+    """``number`` as a usual fraction: a rating's horsepower within 1 %; inches from 1 in as a tape
+    shows them, to the nearest sixteenth; a shaft's or a shorter length only within 0.005 in."""
     if unit == "hp":
         near = (text for text in FRACTIONS_HP if abs(number / _number(text) - 1) < 0.01)
         return next(near, "")
     sixteenths = round(number * 16)
-    if unit != "in" or not sixteenths or abs(number - sixteenths / 16) > 0.005:
+    taped = kind != "shaft_diameter" and number >= 1
+    if unit != "in" or not sixteenths or not (taped or abs(number - sixteenths / 16) <= 0.005):
         return ""
     whole, rest = divmod(sixteenths, 16)
     part = str(Fraction(rest, 16)) if rest else ""

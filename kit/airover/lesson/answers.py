@@ -31,7 +31,7 @@ STRAIGHT = CapacitorRun(
 
 
 class Solved(NamedTuple):
-    """A question worked out with one student's numbers, in SI units.
+    """Answer to a question with one student's numbers, in SI units.
 
     ``value`` is the answer; ``slips`` are the values that usual slips lead to, by the slip's key;
     ``shown`` are further amounts that the solution tells: value and kind (a key of
@@ -87,8 +87,10 @@ def power_at_diameter(power, diameter, diameter_new) -> Solved:
 
 def efficiency_times_pf(power, voltage, current) -> Solved:
     """Shaft power over volts x amps, as the nameplate's own check has it."""
-    plate = Nameplate(power=f"{power:.6f} W", voltage=f"{voltage:.6f} V", current=f"{current} A")
-    value = plate.efficiency_times_pf[0]
+    nameplate = Nameplate(
+        power=f"{power:.6f} W", voltage=f"{voltage:.6f} V", current=f"{current} A"
+    )
+    value = nameplate.efficiency_times_pf[0]
     slips = {"inverse": 1 / value, "horsepower": value * convert(1.0, "power", "hp")}
     return Solved(value, slips, {"watts": (power, "")})
 
@@ -313,7 +315,7 @@ def plug_out(position) -> str:
 
 
 def cut_off(shaft_old, shaft_new) -> Solved:
-    """How much of a shaft [m] is cut off."""
+    """Length [m] to cut off a shaft."""
     return Solved(shaft_new - shaft_old, {"kept": shaft_old, "added": shaft_new + shaft_old})
 
 

@@ -12,16 +12,14 @@ from airover.core.toml import LARGEST_FILE, toml_table
 from airover.core.units import quoted, read, show
 from airover.lesson.answers import ANSWERS, Solved
 from airover.lesson.question import Chance, ask
-from airover.records.lesson import CHOICE, LANGUAGES, NUMBER, Template
-
-SYSTEMS = ("US", "SI")
+from airover.records.lesson import CHOICE, NUMBER, SYSTEMS, Template
 
 
 def read_bank(folder: str | os.PathLike | None = None) -> tuple[Template, ...]:
     """The templates in ``folder`` (None: those that come with airover), file by file.
 
     A file's name is its subject. Raises InputError that names file, question and field for
-    whatever is missing, unknown, in one language only, or cannot be worked.
+    whatever is missing, unknown, translated in part, or cannot be calculated.
     """
     folder = Path(data_folder() / "questions" if folder is None else folder)
     paths = sorted(folder.glob("*.toml"))
@@ -63,7 +61,7 @@ def _template(place: Message, given: dict) -> Template:
         _check_samples(template)
         _check_answer(template)
         _check_places(template)
-        for language in LANGUAGES:
+        for language in template.ask.languages:
             for system in SYSTEMS:
                 ask(template, Chance("trial", template.key), language, system)
         return template
@@ -91,17 +89,17 @@ def _check_answer(template: Template) -> None:
     asked = list(inspect.signature(ANSWERS[template.answer]).parameters)
     if sorted(asked) != sorted(template.draw):
         raise InputError("draw", one_of(template.draw) or NOTHING, one_of(asked))
-    worked = _worked(template)
-    if template.kind == NUMBER and set(worked.slips) != set(template.slips):
+    solved = _solved(template)
+    if template.kind == NUMBER and set(solved.slips) != set(template.slips):
         given = one_of(template.slips) or NOTHING
-        raise InputError("slips", given, one_of(worked.slips))
-    if template.kind == CHOICE and worked not in template.options:
-        accepted = Message("lesson.error.option", name=quoted(worked))
+        raise InputError("slips", given, one_of(solved.slips))
+    if template.kind == CHOICE and solved not in template.options:
+        accepted = Message("lesson.error.option", name=quoted(solved))
         raise InputError("options", one_of(template.options), accepted)
 
 
-def _worked(template: Template) -> Solved | str:
-    """The first values of all draws, worked."""
+def _solved(template: Template) -> Solved | str:
+    """Answer to the question with the first value of each draw."""
     return ANSWERS[template.answer](**{name: one.values[0] for name, one in template.draw.items()})
 
 
@@ -110,18 +108,15 @@ def _check_places(template: Template) -> None:
     inside = set(template.draw)
     after = inside | {"answer"} if template.kind != "order" else inside
     if template.kind == NUMBER:
-        after |= set(_worked(template).shown)
-    texts = [("ask", template.ask, inside), ("solution", template.solution, after)]
-    texts += [(f"slips {key}", slip, after) for key, slip in template.slips.items()]
-    for key, option in template.options.items():
-        texts += [(f"options {key}", option, inside)]
-        texts += [(f"options {key}, told", option.told, inside)] if option.told else []
-    for name, said, known in texts:
-        found = [set(PLACE.findall(getattr(said, language))) for language in LANGUAGES]
-        if any(set("{}") & set(PLACE.sub("", getattr(said, one))) for one in LANGUAGES):
+        after |= set(_solved(template).shown)
+    for name, text in template.texts().items():
+        known = inside if name == "ask" or name.startswith("options") else after
+        said = [text.text(language) for language in template.ask.languages]
+        if any(set("{}") & set(PLACE.sub("", one)) for one in said):
             accepted = Message("lesson.error.places", example="{speed_new}")
             raise InputError(name, Message("lesson.error.brace"), accepted)
-        strange = (found[0] | found[1]) - known or found[0] ^ found[1]
+        places = [set(PLACE.findall(one)) for one in said]
+        strange = set.union(*places) - known or set.union(*places) - set.intersection(*places)
         if strange:
             given = Message("lesson.error.place", name=f"{{{min(strange)}}}")
             among = one_of(sorted(known)) or NOTHING

@@ -1,9 +1,9 @@
 """Consequences of a student's choice: nameplate readings graded, a motor installed.
 
-Figures are those of an answer, a year and a life cost of the short list. A choice is told by the
-moment at which it would have been found out, the earliest first: `WHEN` and what happens then are
-engineering judgment. Of work left undone only the old capacitor is simulated. Left out: a fan that
-turns backwards, water and oil in a bearing in the wrong position.
+Figures are those of an answer, a year and a life cost of the short list. A wrong choice is shown at
+the moment at which it would have been found out, the earliest first: `WHEN` and what happens then
+are engineering judgment. Of work left undone only the old capacitor is simulated. Left out: a fan
+that turns backwards, water and oil in a bearing in the wrong position.
 """
 
 from collections.abc import Iterable
@@ -19,19 +19,18 @@ from airover.core.errors import InputError, one_of
 from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.core.units import Amount, quoted
-from airover.model.ageing import WindingYear, lifetime_over_year
+from airover.model.aging import WindingYear, lifetime_over_year
+from airover.model.climate import Season
 from airover.model.motor import Load, Motor
-from airover.model.season import Season
 from airover.model.simulation import LOW, SLIP_RUNNING, USUAL
 from airover.physics import insulation
 from airover.records.catalog import CatalogMotor
 from airover.records.lesson import LessonCase
 from airover.records.nameplate import REVERSIBLE, Nameplate
 from airover.selection.answer import Answer, answer
-from airover.selection.case import Case
 from airover.selection.check import ADAPT, FAIL, MISSING, PASS, Check
 from airover.selection.comparison import winding_limit
-from airover.selection.rules import DOES_NOT_FIT, Candidate
+from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
 SAME = 0.004  # of a reading: what rounding between units leaves
 CURRENCY = "USD"  # in which the kit's usual prices are
@@ -46,7 +45,7 @@ WHEN = {
     PAPER: ("horsepower", "catalog's plate"),
 }  # fmt: skip
 UNDONE, UNREAD, WELL = "undone", "unread", "well"  # nothing fails
-# What has to be done to fit a motor, and the checks that ask for it.
+# Tasks of fitting a motor, and the checks that require them.
 WORK = {
     "capacitor": ("capacitor", "capacitor voltage"),
     "plug": ("rotation",),
@@ -94,10 +93,10 @@ def _graded(name: str, typed: str, known) -> Graded:
     if known is None:
         return Graded(name, NOT_THERE, typed, known)
     try:
-        plate = Nameplate(**{name: typed})
+        nameplate = Nameplate(**{name: typed})
     except InputError:
         return Graded(name, UNREADABLE, typed, known)
-    values = dict(zip(plate.names(), dict(plate).values(), strict=True))
+    values = dict(zip(nameplate.names(), dict(nameplate).values(), strict=True))
     return Graded(name, RIGHT if _same(values[name], known) else ANOTHER, typed, known)
 
 
@@ -168,13 +167,13 @@ class Lesson:
 
     @cached_property
     def costs(self) -> dict[str, LifeCost]:
-        """What motors that fit and have a price cost over the years, by name."""
+        """Life cost of each motor that fits and has a price, by name."""
         if not any(c.case.motor.price for c in self.answer.fitting):
             return {}
         return {cost.name: cost for cost in life_cost(self.answer, season=self.season).costs}
 
     def choose(self, name: str, done: Iterable[str] = ()) -> "Outcome":
-        """What the motor of that ``name`` would have done, with the works of WORK that are
+        """Outcome of the motor of this ``name``, with the tasks of WORK that are
         ``done``. Raises InputError for a name that is not in the list, or an unknown work."""
         done = frozenset(done)
         for one in done - WORK.keys():
@@ -231,7 +230,7 @@ class Outcome:
 
     @cached_property
     def needed(self) -> tuple[str, ...]:
-        """The works that this motor asks for on this job, by the keys of WORK."""
+        """The tasks that this motor requires on this job, by the keys of WORK."""
         return tuple(work for work in WORK if self._asks(work))
 
     @property
@@ -257,21 +256,21 @@ class Outcome:
     def stalls(self) -> float:
         """Share of the cases in which it does not start or come up to speed: on the lowest voltage
         of its rating, or on this supply."""
-        worked, row = self.case.worked, self.case.row
+        simulation, row = self.case.simulation, self.case.row
         if row is None:
             return 1.0
-        here = worked.starts[LOW, row] & (worked.slip[LOW, row] < SLIP_RUNNING)
-        return 1 - float(np.mean(worked.runs_low[row] & here))
+        here = simulation.starts[LOW, row] & (simulation.slip[LOW, row] < SLIP_RUNNING)
+        return 1 - float(np.mean(simulation.runs_low[row] & here))
 
     @cached_property
     def runs_up(self) -> bool:
-        """Whether it starts and comes up to its working range on the low voltage, in most cases."""
+        """True where it starts and reaches its working range on the low voltage in most samples."""
         return self.check("starting on low voltage").state == PASS and self.stalls < 0.5
 
     @property
     def ladder(self) -> dict[str, Band | None]:
         """Temperatures [degC] on the design day, from the weather up: "outdoor", "entering" the
-        coil, "air" at the motor, average "winding" at the line's usual voltage (None for a motor
+        coil, "air" at the motor, average "winding" at the usual supply voltage (None for a motor
         that cannot run on this supply)."""
         asked = self.case.conditions
         air = (asked.temp_outdoor, asked.temp_entering, asked.temp_air)

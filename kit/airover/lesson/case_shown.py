@@ -101,7 +101,7 @@ class Told:
         return self.texts(f"lesson_case.{key}", **values)
 
     def story(self, lesson: Lesson) -> Story:
-        return lesson.case.stories[self.texts.language]
+        return lesson.case.story(self.texts.language)
 
     def offered(self, motor: CatalogMotor) -> str:
         """A motor of the short list, in one line."""

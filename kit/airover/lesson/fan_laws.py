@@ -20,22 +20,22 @@ import numpy as np
 from airover.core.errors import NOTHING, InputError, Range
 from airover.core.intervals import Band
 from airover.core.message import Message
+from airover.model.climate import Unit, running
 from airover.model.conditions import Conditions, curve_of
 from airover.model.fan_at_site import (
     HUMIDITY,
     FanSite,
     Sized,
-    asked_with,
     assumed_system,
+    conditions_with,
     unit_behind,
 )
 from airover.model.motor import Load, Motor, Run
-from airover.model.season import Unit, running
 from airover.model.simulation import SAMPLES
 from airover.model.sizing import Horsepower, above, at_rating, load_of
 from airover.physics import air
+from airover.physics.air_path import System
 from airover.physics.fan import FanCurve, scale
-from airover.physics.fan_change import System
 from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job
@@ -62,7 +62,8 @@ RISES, STILL, FALLS = "rises", "stays", "falls"
 
 @dataclass(frozen=True, eq=False)
 class Swept:
-    """What a slider moves: ``figures`` by name, each (steps, samples), at the places ``at`` of it.
+    """Figures that a slider moves: ``figures`` by name, each (steps, samples), at the places ``at``
+    of it.
 
     ``start`` is the number of the step that the others are compared with. Names: "flow" [m3/s],
     "pressure" [Pa], "power" [W] at the shaft, "current" [A], "winding" and "condensing" [degC].
@@ -95,8 +96,8 @@ class Swept:
 class FittedMotor(NamedTuple):
     """A motor on a blade made for ``blade_rpm``: its ``row`` of the catalog and its ``run``.
 
-    ``bands``: "speed" [rpm], "power" [W], "current" [A], "winding" [degC], and as shares "flow"
-    (of what the blade moves at its own speed) and "amps" (of the nameplate's). ``room`` [K] from the
+    ``bands``: "speed" [rpm], "power" [W], "current" [A], "winding" [degC], and as shares "flow" (of
+    what the blade moves at its own speed) and "amps" (of the nameplate's). ``room`` [K] from the
     winding to the trip of a protector of its class, None where that is not known.
     """
 
@@ -126,7 +127,7 @@ class FanLesson:
     job: Job
     points: FanCurve
     system: System
-    asked: Conditions
+    conditions: Conditions
     place: FanSite
     found: Sized
     motors: tuple[tuple[CatalogMotor, Motor], ...]
@@ -143,14 +144,14 @@ class FanLesson:
         points, site = curve_of(curve), job.site
         system = assumed_system(curve, job, COIL_SHARE)
         place = FanSite(FAST_RPM, site.elevation.mid, site.outdoor_temperature.mid)
-        asked = asked_with(curve, job)
-        found = Sized.of(points, system, place, job, asked)
+        conditions = conditions_with(curve, job)
+        found = Sized.of(points, system, place, job, conditions)
         rating = found.size.standard
-        motors = tuple(_motor(catalog, rating, poles, asked) for poles in POLES)
+        motors = tuple(_motor(catalog, rating, poles, conditions) for poles in POLES)
         most = float(np.median(found.duty.power)) * (1 + SPEEDS[-1] / 100) ** 3
         rating = above(most)
-        strong = rating, *_motor(catalog, rating, POLES[0], asked)
-        return cls(job, points, system, asked, place, found, motors, strong)
+        strong = rating, *_motor(catalog, rating, POLES[0], conditions)
+        return cls(job, points, system, conditions, place, found, motors, strong)
 
     @cached_property
     def speed(self) -> Swept:
@@ -194,14 +195,16 @@ class FanLesson:
     def at_place(self, points: FanCurve | None = None, **place) -> Sized:
         """The blade, or one with other ``points``, where some of the ``place`` is another."""
         points = self.points if points is None else points
-        return Sized.of(points, self.system, self.place._replace(**place), self.job, self.asked)
+        return Sized.of(
+            points, self.system, self.place._replace(**place), self.job, self.conditions
+        )
 
     def _run(self, found: Sized, motor: Motor) -> Run:
-        return motor.run(self._load(found), float(self.asked.voltage[1]))
+        return motor.run(self._load(found), float(self.conditions.voltage[1]))
 
     def _load(self, found: Sized) -> Load:
         """The blade on a motor; thin air cools like a slower stream, as a job's does."""
-        load = load_of(found.duty, found.temp_air, float(np.median(self.asked.blade_diameter)))
+        load = load_of(found.duty, found.temp_air, float(np.median(self.conditions.blade_diameter)))
         dry = air.moist_air_density(found.temp_air, air.PRESSURE_SEA_LEVEL)
         stream = load.air._replace(speed=load.air.speed * found.duty.density / dry)
         return load._replace(air=stream)
@@ -230,7 +233,7 @@ class FanLesson:
         """Amps (steps, samples) at which the motor gives so much ``power`` (steps, samples)."""
         load = self._load(self.found)
         tried = load._replace(coefficient=load.coefficient * LOADS[:, None])
-        volts = np.full(LOADS.size, float(self.asked.voltage[1]))
+        volts = np.full(LOADS.size, float(self.conditions.voltage[1]))
         figures = self.strong[-1].run(tried, volts).figures()
         given, amps = figures["power_shaft_w"], figures["current_a"]
         return np.stack(
@@ -258,7 +261,7 @@ class FanLesson:
 
 
 def slip(name, speed_ratio, guess, change) -> str:
-    """What a ``guess`` (new over old) of a figure makes of a ``speed_ratio``.
+    """Mistake behind a ``guess`` (new over old) of a figure at a ``speed_ratio``.
 
     ``name`` is "flow", "pressure", "power" or "current"; ``change`` the true one, a Band of ratios.
     "right"; else the law that it followed: "still", "straight", "squared" or "cubed" (with the
@@ -280,7 +283,7 @@ def slip(name, speed_ratio, guess, change) -> str:
 
 
 def slip_rpm(fitted: FittedMotor, guess) -> str:
-    """What a ``guess`` of the rpm of a ``FittedMotor`` motor took for it.
+    """Mistake behind a ``guess`` of the rpm of a ``FittedMotor``.
 
     "right"; "plate": the motor's own rpm; "blade": that which the blade is made for; else "little"
     or "much".
@@ -294,8 +297,8 @@ def slip_rpm(fitted: FittedMotor, guess) -> str:
     return "little" if guess < mid else "much"
 
 
-def _motor(catalog, rating: Horsepower, poles: int, asked: Conditions):
-    row = at_rating(catalog, rating.power, poles, float(asked.voltage[1]))
+def _motor(catalog, rating: Horsepower, poles: int, conditions: Conditions):
+    row = at_rating(catalog, rating.power, poles, float(conditions.voltage[1]))
     if row is None:
         given = Message("lesson.error.no_motor", rating=rating.text, poles=poles)
         raise InputError("catalog", given, Message("lesson.error.has_one"))

@@ -324,7 +324,7 @@ def swap(lesson: FanLesson, guesses: dict, told: FanWriter) -> Figure:
 
 
 def _unit(name: str, told: FanWriter) -> str:
-    us = {"flow": "cfm", "pressure": "in. w.g.", "temperature": "degF"}
+    us = {"flow": "cfm", "pressure": "in. wg", "temperature": "degF"}
     si = {"flow": "m3/s", "pressure": "Pa", "temperature": "degC"}
     units = (us if told.system == "US" else si) | {"power": "W", "current": "A"}
     return units[KINDS[name]]

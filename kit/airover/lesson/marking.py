@@ -10,7 +10,7 @@ from airover.core.kinds import KINDS
 from airover.core.texts import Texts
 from airover.core.units import coherent, convert, parse_number
 
-LONGEST = 200  # letters of an answer that are looked at
+LONGEST = 200  # characters of an answer that are read
 ROUNDING = 1e-9
 # A number, perhaps with a fraction, and whatever stands behind it.
 _WRITTEN = re.compile(
@@ -23,7 +23,7 @@ _LETTER = re.compile(r"\W*([A-Za-z])\W*")
 
 @dataclass(frozen=True)
 class Mark:
-    """``points`` earned; whether it is ``right``; what the student is ``told``; the ``slip``'s key.
+    """``points`` earned; whether it is ``right``; the feedback ``told``; the ``slip``'s key.
 
     Of a slip that the question knows ``slip`` is its key, "unit" for a number that is right in
     another unit, "order" for steps out of order, the chosen option's key for a choice, else "".
@@ -49,14 +49,14 @@ def shown_number(value: float) -> str:
 
 
 def plain(given: object) -> str:
-    """What was written, in plain characters and without what is beyond the longest answer."""
+    """The student's text in plain characters, cut at the longest answer."""
     text = "" if given is None else str(given)[:LONGEST]
     minus = text.translate({0x2212: "-", 0x2013: "-", 0x2044: "/"})
     return unicodedata.normalize("NFKC", minus).strip()
 
 
 class _Marking:
-    """What every kind of marking begins with; each has an ``answer`` and a ``language``."""
+    """Base of all kinds of marking; each has an ``answer`` and a ``language``."""
 
     answer: str
     language: str
@@ -74,7 +74,7 @@ class _Marking:
 
 @dataclass(frozen=True)
 class NumberMarking(_Marking):
-    """How a number is marked: ``value`` in the SI unit of ``quantity``, asked in ``unit``.
+    """Marking of a number: ``value`` in the SI unit of ``quantity``, requested in ``unit``.
 
     ``tolerance`` in per cent or ``tolerance_k`` in K; ``slips`` are (key, value, share of the
     points, text) each.
@@ -143,20 +143,20 @@ class NumberMarking(_Marking):
 
 
 def readings(sign: str, number: str) -> list[float]:
-    """What a written number may mean: a comma groups thousands, or is a decimal comma.
+    """Values that a written number may have: a comma groups thousands, or is a decimal comma.
 
     >>> readings("", "1,075"), readings("-", "7,5")
     ([1075.0, 1.075], [-7.5])
     """
     texts = [number, number.replace(",", ".")] if number.count(",") == 1 else [number]
-    found = [parse_number(text, fractions=True) for text in texts]
+    found = dict.fromkeys(parse_number(text, fractions=True) for text in texts)
     factor = -1.0 if sign == "-" else 1.0
     return [factor * one for one in found if one is not None and math.isfinite(one)]
 
 
 @dataclass(frozen=True)
 class ChoiceMarking(_Marking):
-    """How a choice is marked: its letter is ``answer``; of each option key and feedback."""
+    """Marking of a choice: its letter is ``answer``; of each option key and feedback."""
 
     answer: str
     keys: tuple[str, ...]
@@ -177,7 +177,7 @@ class ChoiceMarking(_Marking):
 
 @dataclass(frozen=True)
 class OrderMarking(_Marking):
-    """How an order is marked: ``answer`` is its letters, ``options`` the steps as lettered."""
+    """Marking of an order: ``answer`` has its letters, ``options`` the steps as lettered."""
 
     answer: str
     options: tuple[str, ...]

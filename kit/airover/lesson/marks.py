@@ -9,14 +9,13 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from airover.core.errors import InputError, is_plain
-from airover.core.files import read_text
+from airover.core.files import LANGUAGES, read_text
 from airover.core.message import Message
 from airover.core.texts import Texts
 from airover.core.units import quoted
 from airover.lesson.marking import Mark
-from airover.lesson.paper import Paper, make_paper
-from airover.lesson.question import StudentQuestion
-from airover.records.lesson import CHOICE, LANGUAGES, SchoolClass, Template, same_name
+from airover.lesson.question import Paper, StudentQuestion, make_paper
+from airover.records.lesson import CHOICE, SchoolClass, Template, same_name
 from airover.records.tables import headed_rows
 from airover.reports.writing import guarded
 
@@ -93,7 +92,7 @@ class Script:
 
 @dataclass(frozen=True)
 class CommonSlip:
-    """What went wrong in ``count`` answers to one question, in ``words``."""
+    """A mistake in ``count`` answers to one question, in ``words``."""
 
     key: str
     count: int
@@ -181,7 +180,7 @@ def mark_class(bank: tuple[Template, ...], room: SchoolClass, answers: Mapping) 
 
 
 def _places(headings: list[str], count: int) -> list[int]:
-    """Where the student's column is, and those of the questions 1 to ``count``."""
+    """Places of the student's column and of those of questions 1 to ``count``."""
     said = [_heading(one) for one in headings]
     wanted = ["student", *map(str, range(1, count + 1))]
     accepted = Message("lesson.error.columns", count=count)

@@ -1,6 +1,7 @@
-"""One student's question, made from a template of the bank.
+"""One student's questions, made from templates of the bank, and the paper that they make up.
 
-Its random numbers stay the same forever, whatever version of Python or NumPy runs them.
+A class gets the same questions, each student with numbers of their own. These stay the same
+forever, whatever version of Python or NumPy runs them.
 """
 
 import hashlib
@@ -9,8 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import count, pairwise
 
+from airover.core.errors import InputError, one_of
+from airover.core.message import Message
 from airover.core.texts import PLACE, Texts
-from airover.core.units import convert, read, show
+from airover.core.units import convert, quoted, read, show
 from airover.lesson.answers import ANSWERS, Solved
 from airover.lesson.marking import ChoiceMarking, Mark, NumberMarking, OrderMarking, shown_number
 from airover.records.lesson import CHOICE, NUMBER, Template
@@ -21,10 +24,10 @@ APART = 2.5  # tolerances between the answer and the values of slips, so that ea
 
 
 class Chance:
-    """A row of draws that hangs on some texts alone: the same texts give the same row for ever.
+    """Random numbers that depend on some texts alone: the same texts always give the same numbers.
 
-    Each draw is a part of the SHA-256 of the texts and a running number. NumPy does not promise
-    that a generator's methods draw the same in later versions, and a paper has to come out again.
+    Each number is a part of the SHA-256 of the texts and a running number. NumPy does not promise
+    that its generators give the same in later versions, and a paper has to be reproducible.
 
     >>> Chance("7", "Student 1").shuffled("ABCD")
     ['A', 'C', 'D', 'B']
@@ -72,7 +75,7 @@ class StudentQuestion:
     marking: NumberMarking | ChoiceMarking | OrderMarking = field(repr=False)
 
     def mark(self, given: str) -> Mark:
-        """What the student's text ``given`` is worth; blank is 0 points. It never raises."""
+        """Mark of the student's text ``given``; blank is 0 points. It never raises."""
         return self.marking.mark(given)
 
 
@@ -81,10 +84,10 @@ def ask(
 ) -> StudentQuestion:
     """The StudentQuestion that ``chance`` makes of ``template``.
 
-    Language ("en", "es") and system ("US", "SI") change words and units, not what is drawn; the
-    answer is worked from the amounts as they are shown, so that a student can come to the same.
+    ``language`` and ``system`` ("US", "SI") change words and units, not what is drawn; the
+    answer is calculated from the amounts as they are shown, so that a student can get the same.
     Raises InputError for another language or system, ArithmeticError for a template that keeps
-    answer and slips apart in none of 200 draws.
+    answer and slips apart in none of 200 tries.
     """
     texts, raw = Texts(language), drawn(template, chance)
     values, places = _as_shown(template, raw, texts, system)
@@ -103,7 +106,7 @@ def drawn(template: Template, chance: Chance) -> dict:
 
 
 def within(template: Template, value: float) -> float:
-    """How far from ``value`` an answer may lie, in its SI unit."""
+    """Tolerance of an answer around ``value``, in its SI unit."""
     return abs(value) * template.tolerance / 100 + template.tolerance_k
 
 
@@ -112,8 +115,8 @@ def filled(text: str, places: dict[str, str]) -> str:
     return PLACE.sub(lambda place: places[place[1]], text)
 
 
-def _apart(template: Template, worked: Solved) -> bool:
-    values = sorted([worked.value, *worked.slips.values()])
+def _apart(template: Template, solved: Solved) -> bool:
+    values = sorted([solved.value, *solved.slips.values()])
     return all(
         high - low > max(APART * max(within(template, low), within(template, high)), 1e-6)
         for low, high in pairwise(values)
@@ -135,22 +138,22 @@ def _as_shown(template: Template, raw: dict, texts: Texts, system: str):
 
 
 def _number(template: Template, values, places, texts: Texts, system: str) -> StudentQuestion:
-    worked = ANSWERS[template.answer](**values)
-    if not math.isfinite(worked.value):
+    solved = ANSWERS[template.answer](**values)
+    if not math.isfinite(solved.value):
         raise ArithmeticError(f"question {template.key}: the answer is not finite")
     unit = getattr(template.unit, system)
-    asked = convert(worked.value, template.quantity, unit) if template.quantity else worked.value
+    asked = convert(solved.value, template.quantity, unit) if template.quantity else solved.value
     answer = f"{shown_number(asked)} {unit}".strip()
-    more = {name: _told(*one, system) for name, one in worked.shown.items()}
+    more = {name: _told(*one, system) for name, one in solved.shown.items()}
     places = places | more | {"answer": answer}
     marking = NumberMarking(
-        value=worked.value,
+        value=solved.value,
         quantity=template.quantity,
         unit=unit,
         tolerance=template.tolerance,
         tolerance_k=template.tolerance_k,
         slips=tuple(
-            (key, worked.slips[key], slip.share, filled(getattr(slip, texts.language), places))
+            (key, solved.slips[key], slip.share, filled(slip.text(texts.language), places))
             for key, slip in template.slips.items()
         ),
         answer=answer,
@@ -175,19 +178,19 @@ def _tolerance(template: Template, texts: Texts, system: str) -> str:
 
 def _lettered(template: Template, values, places, texts: Texts, chance: Chance) -> StudentQuestion:
     keys = list(template.options)
-    worked = ANSWERS[template.answer](**values) if template.answer else template.right
+    solved = ANSWERS[template.answer](**values) if template.answer else template.right
     placed = chance.shuffled(keys)
     while template.kind != CHOICE and placed == keys:  # an order that is right as it stands
         placed = chance.shuffled(keys)
-    said = {key: filled(getattr(template.options[key], texts.language), places) for key in keys}
+    said = {key: filled(template.options[key].text(texts.language), places) for key in keys}
     options = tuple(said[key] for key in placed)
     points, language = template.points, texts.language
     if template.kind == CHOICE:
-        answer = LETTERS[placed.index(worked)]
+        answer = LETTERS[placed.index(solved)]
         told = (template.options[key].told for key in placed)
-        feedback = tuple(filled(getattr(one, language), places) if one else "" for one in told)
+        feedback = tuple(filled(one.text(language), places) if one else "" for one in told)
         marking = ChoiceMarking(answer, tuple(placed), feedback, points, language)
-        places = places | {"answer": said[worked]}
+        places = places | {"answer": said[solved]}
     else:
         answer = " ".join(LETTERS[placed.index(key)] for key in keys)
         marking = OrderMarking(answer, options, points, language)
@@ -201,13 +204,75 @@ def _question(
         key=template.key,
         kind=template.kind,
         subject=template.subject,
-        text=filled(getattr(template.ask, texts.language), places),
+        text=filled(template.ask.text(texts.language), places),
         unit=unit,
         options=options,
         points=template.points,
         minutes=template.minutes,
         answer=answer,
-        solution=filled(getattr(template.solution, texts.language), places),
+        solution=filled(template.solution.text(texts.language), places),
         tolerance=tolerance,
         marking=marking,
     )
+
+
+@dataclass(frozen=True)
+class Paper:
+    """The ``questions`` of one ``student`` ("" for a paper of nobody's own)."""
+
+    seed: int
+    student: str
+    language: str
+    system: str
+    questions: tuple[StudentQuestion, ...]
+
+    @property
+    def points(self) -> int:
+        """Points of all questions together."""
+        return sum(question.points for question in self.questions)
+
+    @property
+    def minutes(self) -> float:
+        """Minutes that they usually take."""
+        return sum(question.minutes for question in self.questions)
+
+
+def make_paper(
+    bank: tuple[Template, ...], seed: int, student: str = "", subjects=None, count: int = 12,
+    language: str = "en", system: str = "US",
+) -> Paper:  # fmt: skip
+    """The paper of ``student``: ``count`` questions of ``subjects`` (None: all) from ``bank``.
+
+    The same arguments always give the same paper. Students of one ``seed`` get the same questions
+    in the same order, each with their own numbers and order of options. ``language`` is one of
+    `core.files.LANGUAGES`, ``system`` "US" or "SI". Raises InputError for an unknown subject,
+    language or system, and for more questions than there are.
+    """
+    student = student.strip()
+    chosen = picked(bank, seed, subjects, count)
+    questions = tuple(
+        ask(template, Chance("numbers", seed, student, template.key), language, system)
+        for template in chosen
+    )
+    return Paper(seed, student, language, system, questions)
+
+
+def picked(bank: tuple[Template, ...], seed: int, subjects, count: int) -> tuple[Template, ...]:
+    """Templates of a class, in the bank's order; each subject gives as many as the others can."""
+    known = list(dict.fromkeys(template.subject for template in bank))
+    wanted = known if subjects is None else list(subjects)
+    for subject in wanted:
+        if subject not in known:
+            raise InputError("subjects", quoted(subject), one_of(known))
+    piles = {
+        subject: Chance("templates", seed, subject).shuffled(
+            [template for template in bank if template.subject == subject]
+        )
+        for subject in Chance("subjects", seed).shuffled([s for s in known if s in wanted])
+    }
+    most = sum(map(len, piles.values()))
+    if type(count) is not int or not 1 <= count <= most:
+        raise InputError("count", quoted(count), Message("lesson.error.count", most=most))
+    rounds = (pile[turn] for turn in range(most) for pile in piles.values() if turn < len(pile))
+    keys = [template.key for template, _ in zip(rounds, range(count))]
+    return tuple(template for template in bank if template.key in keys)

@@ -30,10 +30,10 @@ POSITION = "down"  # where a job does not say: the usual one
 # that is not simulated. The thermal network gives 35 to 60 K for well-loaded motors.
 RISE, FAR_RISE = (25.0, 50.0), 3.0  # K
 BLADE_DIAMETER = 0.56  # m, 22 in: only a lost piece of the fan depends on it
-TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are worked
+TEMP_LOW, TEMP_HIGH = 40.0, 140.0  # degC, for which lives are calculated
 
 # Deviates of each sample; those of the kinds of bearing are made here too, so that the same motor
-# has the same luck whatever is asked of it.
+# has the same samples in every comparison.
 DEVIATES = (
     "span", "place", "body", "shaft", "grade", "grease", "length", "clearance", "roughness", "oil",
     "feed", "starts", "coasting", "wear", "bore", "washer", "washer size", "oil life", "halving",
@@ -92,27 +92,27 @@ class Stand:
     deviates: dict[str, np.ndarray]
 
     @classmethod
-    def of(cls, worked: MotorOnFan, number: int, seed: int = 0) -> "Stand":
-        """Motor ``number`` of ``worked`` at the job's usual voltage and design heat."""
-        z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, worked.samples)
-        asked, motor = worked.conditions, worked.motors[number]
-        span, overhang = _geometry(worked.job.nameplate, motor, z)
-        speed_rpm = np.maximum(worked.solution.speed_rpm[USUAL, number], 1.0)
+    def of(cls, simulation: MotorOnFan, number: int, seed: int = 0) -> "Stand":
+        """Motor ``number`` of ``simulation`` at the job's usual voltage and design heat."""
+        z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, simulation.samples)
+        conditions, motor = simulation.conditions, simulation.motors[number]
+        span, overhang = _geometry(simulation.job.nameplate, motor, z)
+        speed_rpm = np.maximum(simulation.solution.speed_rpm[USUAL, number], 1.0)
         flow, pressure = (
-            worked.figures[name][USUAL, number] for name in ("flow_m3s", "pressure_pa")
+            simulation.figures[name][USUAL, number] for name in ("flow_m3s", "pressure_pa")
         )
         return cls(
-            blade_mass=asked.blade_mass,
+            blade_mass=conditions.blade_mass,
             rotor_mass=ROTOR_SHARE * (motor.mass or MOTOR_MASS),
-            blade_radius=asked.blade_diameter / 2,
+            blade_radius=conditions.blade_diameter / 2,
             overhang=overhang,
             span=span,
-            thrust=fan.thrust(flow, pressure, asked.blade_diameter, asked.density),
+            thrust=fan.thrust(flow, pressure, conditions.blade_diameter, conditions.density),
             speed_rpm=speed_rpm,
-            temp=_temperatures(worked, number),
+            temp=_temperatures(simulation, number),
             grade=uniform(UNBALANCE_GRADE, z["grade"]),
             shaft_diameter=motor.shaft_diameter or SHAFT_DIAMETER,
-            shaft_position=worked.job.nameplate.shaft_position or POSITION,
+            shaft_position=simulation.job.nameplate.shaft_position or POSITION,
             deviates=z,
         )
 
@@ -168,21 +168,22 @@ class Stand:
         return BearingDuty(loads, temp, self.speed_rpm, position, turning)
 
 
-def _geometry(plate, motor, z):
+def _geometry(nameplate, motor, z):
     """Distance of the bearings, and of the fan from its bearing [m]; samples.
 
-    The fan keeps its height, so the failed motor's shaft tells its place before the new one's.
+    The fan keeps its height, so its place follows from the failed motor's shaft first, then from
+    the new one's.
     """
     body = motor.body_length or uniform(BODY_LENGTH, z["body"])
-    if plate.shaft_length is None:
+    if nameplate.shaft_length is None:
         outside = motor.shaft_length or uniform(SHAFT_LENGTH, z["shaft"])
     else:
-        outside = uniform((plate.shaft_length.low, plate.shaft_length.high), z["shaft"])
+        outside = uniform((nameplate.shaft_length.low, nameplate.shaft_length.high), z["shaft"])
     span = body * uniform(SPAN, z["span"])
     return span, outside * uniform(BLADE_PLACE, z["place"]) + (body - span) / 2
 
 
-def _temperatures(worked: MotorOnFan, number: int) -> Pair:
+def _temperatures(simulation: MotorOnFan, number: int) -> Pair:
     """Of the fan's bearing and of the far one [degC]."""
-    nodes = worked.nodes.bearing_blade, worked.nodes.bearing_far
+    nodes = simulation.nodes.bearing_blade, simulation.nodes.bearing_far
     return Pair(*(node[USUAL, number] for node in nodes))

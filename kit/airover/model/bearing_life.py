@@ -28,14 +28,14 @@ import numpy as np
 from airover.core.errors import InputError, Range, check, either
 from airover.core.intervals import Band, uniform
 from airover.core.message import Message
-from airover.model.ageing import LONGEST_HOURS, Life
+from airover.model.aging import LONGEST_HOURS, Life
 from airover.model.bearing_duty import TEMP_HIGH, BearingDuty, Stand
 from airover.model.simulation import MotorOnFan
 from airover.physics import ball_bearing, bearing_loads, oil, sleeve_running
 from airover.physics.bearing_loads import BearingLoad
 from airover.physics.sleeve_running import FRICTION_WASHER, Bounds, Sleeve, Washer, washer
 
-MEDIAN, L10 = 0.5, 0.9  # half, and nine of ten, of such motors last longer
+MEDIAN, L10 = 0.5, 0.9  # half, and nine of ten, motors last longer
 RELIABILITY = Range(MEDIAN, 0.9995, "")
 
 # Weibull slopes. Fatigue: ISO 281:2007. Grease: L10 is 0.44 of L50, common practice.
@@ -73,7 +73,7 @@ OIL_LIFE, TEMP_OIL_LIFE = (10_000.0, 40_000.0), 80.0  # h, and at which degC
 WEAR_WASHER = (1e-17, 2e-16)  # m2/N
 OIL_HALVING = (8.0, 12.0)  # K
 OIL_KEPT = (0.0, 1.0)  # doublings of the oil's life on a horizontal shaft
-COLD_OIL = 2000e-6  # m2/s: a wick hardly feeds such oil, and its drag takes a third of the torque
+COLD_OIL = 2000e-6  # m2/s: a wick hardly feeds it, and its drag takes a third of the torque
 # with which a capacitor-run motor starts
 SCATTER = (0.7, 1.4)  # of single motors around a user's own reference point
 CONDUCTANCE = (0.5, 2.0)  # W/K from the oil film to the housing
@@ -89,21 +89,21 @@ SUITS, SHORTER, NOT_HERE = "suits", "shorter life", "not in this position"
 # some 10 K cooler on average (AHRI 210/240, cooling bins, from memory, not verified).
 SEASON_OVER_DESIGN = 0.5
 HOURS_A_YEAR = 1500.0  # h of running; 500 in a cool climate to 3000 in a hot one, common practice
-# Half of such motors should last so long: the trade sees 8 to 15 years. Common practice, no source.
+# Median life that is expected of a motor: the trade sees 8 to 15 years. Common practice, no source.
 EXPECTED = 8.0  # years
 LEAST_SHARE = 0.05  # of the washer sizes: beyond the limit with nearly all of them
 MOST_YEARS = 40  # beyond, "over" says enough
 
 
-def bearing_life(worked: MotorOnFan, number: int, seed: int = 0) -> Life:
-    """Median hours of the pair of bearings of motor ``number`` as a 90 % range: half of such pairs
+def bearing_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
+    """Median hours of the pair of bearings of motor ``number`` as a 90 % range: half of these pairs
     last longer, for both kinds alike. For sleeve bearings it is a screening estimate. None where
     the kind or the size is not known."""
-    motor = worked.motors[number]
+    motor = simulation.motors[number]
     size = ball_bearing.DEEP_GROOVE_02.get(round((motor.bearing_bore or 0) * 1000))
     if motor.bearings is None or (motor.bearings == "ball" and size is None):
         return Life(None, motor.bearings or "unknown", "bearing size unknown")
-    stand = Stand.of(worked, number, seed)
+    stand = Stand.of(simulation, number, seed)
     if motor.bearings == "sleeve":
         found = sleeve(stand, stand.met())
         governs = f"{found.governed_by} ({SCREENING})"
@@ -152,7 +152,8 @@ class Ball(NamedTuple):
 
 
 def ball(stand: Stand, met: BearingDuty, size, reliability=MEDIAN, cleanliness=CLEANLINESS) -> Ball:
-    """Both ball bearings of ``size`` (a ball_bearing.BearingSize) in what they have ``met``.
+    """Both ball bearings of ``size`` (a ball_bearing.BearingSize) under the conditions they have
+    ``met``.
 
     ``stand`` describes the motor; ``reliability`` 0.5 (median) to 0.9995; ``cleanliness`` a key of
     ball_bearing.CLEANLINESS. The two bearings fail independently, Weibull slope 1.5 for fatigue and
@@ -231,7 +232,7 @@ class SleeveLife(NamedTuple):
 def sleeve(
     stand: Stand, met: BearingDuty, reference: Reference | None = None, reliability=MEDIAN
 ) -> SleeveLife:
-    """Both sleeve bearings of the motor of ``stand`` in what they have ``met``.
+    """Both sleeve bearings of the motor of ``stand`` under the conditions they have ``met``.
 
     Oil temperature is that of the bearing. ``reference``, if the user has one, is a median life: it
     sets the oil's life, and an upper bound of how fast bore and washer wear in the job's place.
@@ -257,7 +258,7 @@ def sleeve(
 
 
 def bore_of(stand: Stand) -> Sleeve:
-    """The sleeve bearings that such a motor usually has, as samples."""
+    """The usual sleeve bearings of the motor, as samples."""
     z, diameter = stand.deviates, stand.shaft_diameter
     return Sleeve(
         diameter=diameter,
@@ -358,13 +359,13 @@ def median_years(years: Band) -> Message:
     return Message(f"bearings.years.{key}", years=mid, low=low, high=high)
 
 
-def motor_suits(worked: MotorOnFan, number: int) -> Suits | None:
-    """Verdict on the bearings of motor ``number`` on the job of ``worked``; None where the catalog
+def motor_suits(simulation: MotorOnFan, number: int) -> Suits | None:
+    """Verdict on the bearings of motor ``number`` of a ``simulation``; None where the catalog
     does not say which kind they are."""
-    motor = worked.motors[number]
+    motor = simulation.motors[number]
     if motor.bearings is None:
         return None
-    stand = Stand.of(worked, number)
+    stand = Stand.of(simulation, number)
     size = size_of(motor, stand.shaft_diameter)
     return suits(motor.bearings, stand, size, motor.shaft_positions)
 
@@ -472,7 +473,7 @@ def _rubbed(stand: Stand, load: BearingLoad, temp, speed_rpm) -> tuple[_Bore, Wa
         sleeve_running.revolutions_below(np.minimum(film_rpm, speed_rpm), speed_rpm, ramp)
         for ramp in (RUN_UP, uniform(COASTING, z["coasting"]))
     )
-    # Above the speed of lambda 3 lambda is above 3: all that the rule asks of it.
+    # Above the speed of lambda 3 lambda is above 3: all that the rule requires.
     ratio = sleeve_running.FULL_FILM * speed_rpm / np.maximum(film_rpm, 1e-9)
     starts = uniform(STARTS, z["starts"])
     bore = _Bore(

@@ -1,21 +1,31 @@
-"""A year of outdoor air, hour by hour.
+"""A year of outdoor air, hour by hour, and a unit's running hours in it.
 
 The year is the kit's invented one, which belongs to no town, or the reader's own file: the kit's
 CSV, or the open formats EPW and TMY3, which pvlib reads. The format is recognized by its content.
+
+The unit runs for a share of each hour that rises linearly from none at a balance temperature to
+the whole hour at the design temperature (common practice for a first estimate, no source). Sun,
+people, thermostat setback and heat-pump heating are left out.
+
+A unit with too little airflow delivers the same cooling here. A real one delivers less and runs
+longer, so its coil is loaded a little less, and its fan draws power for longer. Above 66 degC
+condensing temperature the power is held, and those hours are counted.
 """
 
 import csv
 import io
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from airover.core.errors import ELEVATION, PRESSURE_AIR, InputError, Range, check, part
 from airover.core.files import data_folder, read_text
+from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.core.units import quoted
-from airover.physics import air
+from airover.physics import air, coil, compressor
 
 HOURS = 8760  # of a year without 29 February
 LARGEST_FILE = 10_000_000  # bytes; an EPW or TMY3 file has less than 2 MB
@@ -177,3 +187,195 @@ def _pvlib():
         given, accepted = Message("error.weather.no_reader"), Message("error.weather.pvlib")
         raise InputError(Message("error.weather.reader"), given, accepted) from None
     return iotools
+
+
+# Common practice, no source.
+TEMP_BALANCE = 18.0  # degC, 65 degF: below it a building needs no cooling
+EFFECTIVENESS_RATED = (0.55, 0.75)
+EXPONENT = (0.5, 0.6)
+EFFICIENCY = (0.6, 0.7)  # isentropic, over all losses
+RECIRCULATED = (0.0, 0.1)
+
+DESIGN_OVER_BALANCE = Range(1.0, 60.0, "K")
+FLOW_RATIO = Range(0.3, 2.0, "")
+
+
+def run_fraction(temp_outdoor, temp_design, temp_balance=TEMP_BALANCE):
+    """Share of an hour, 0 to 1, that the unit runs at ``temp_outdoor`` [degC].
+
+    0 up to ``temp_balance`` [degC], 1 from ``temp_design`` [degC] on, a straight line between.
+    Arrays broadcast. Raises InputError out of range and when the design temperature is not above
+    the balance temperature.
+
+    >>> run_fraction([10.0, 18.0, 28.0, 45.0], temp_design=38.0).tolist()
+    [0.0, 0.0, 0.5, 1.0]
+    """
+    outdoor = check("temp_outdoor", temp_outdoor, TEMP_OUTDOOR)
+    balance = check("temp_balance", temp_balance, TEMP_OUTDOOR)
+    over = check("temp_design", temp_design, TEMP_OUTDOOR) - balance
+    check("temp_design over temp_balance", over, DESIGN_OVER_BALANCE)
+    return np.clip((outdoor - balance) / over, 0.0, 1.0)
+
+
+@dataclass(frozen=True)
+class Season:
+    """The hours of a year that the unit runs, by outdoor temperature.
+
+    Arrays of shape (temperatures,): ``temp_outdoor`` [degC] rises, ``hours`` [h a year] of running
+    at it, ``density`` [kg/m3] of the outdoor air. ``temp_design`` [degC] is that of the line.
+    """
+
+    temp_outdoor: np.ndarray
+    hours: np.ndarray
+    density: np.ndarray
+    temp_design: float
+
+    @classmethod
+    def of(cls, year: Year, temp_design=None, temp_balance=TEMP_BALANCE) -> "Season":
+        """From a year; the design temperature is what 1 % of its hours exceed, if none is given.
+
+        Raises InputError as run_fraction does, and for a year without an hour of cooling.
+        """
+        design = year.exceeded() if temp_design is None else float(temp_design)
+        share = run_fraction(year.temp_outdoor, design, temp_balance)
+        if not np.any(share > 0):
+            given = f"{year.temp_outdoor.max():g}"
+            accepted = Message("error.weather.warmer", temp=f"{temp_balance:g} degC")
+            raise InputError(Message("error.weather.warmest"), given, accepted, "degC")
+        running = share > 0
+        temps, place = np.unique(year.temp_outdoor[running], return_inverse=True)
+        density = np.bincount(place, year.density[running]) / np.bincount(place)
+        return cls(temps, np.bincount(place, share[running]), density, design)
+
+    @property
+    def total(self) -> float:
+        """Hours of running in the year."""
+        return float(self.hours.sum())
+
+
+@dataclass(frozen=True)
+class Unit:
+    """Refrigerant side of a unit: arrays (samples,), or one value for all.
+
+    ``cooling`` [W] indoors while it runs, ``flow`` [m3/s] of air at full airflow;
+    ``effectiveness_rated`` of its coil there, ``exponent`` of the air side, ``recirculated`` share
+    of air, ``efficiency`` of the compressor; ``refrigerant`` as in compressor.cooling_ratio,
+    ``temp_evaporating`` [degC].
+    """
+
+    cooling: float | np.ndarray
+    flow: float | np.ndarray
+    effectiveness_rated: float | np.ndarray = 0.65
+    exponent: float | np.ndarray = 0.6
+    recirculated: float | np.ndarray = 0.0
+    efficiency: float | np.ndarray = compressor.EFFICIENCY
+    refrigerant: str | compressor.CompressorFit = "R410A"
+    temp_evaporating: float = compressor.TEMP_EVAPORATING
+
+    @classmethod
+    def usual(cls, cooling, flow, samples: int, seed: int = 0, refrigerant="R410A") -> "Unit":
+        """A unit of which no more is known: the usual ranges, as samples."""
+        ends = {
+            "effectiveness_rated": EFFECTIVENESS_RATED,
+            "exponent": EXPONENT,
+            "recirculated": RECIRCULATED,
+            "efficiency": EFFICIENCY,
+        }
+        z = normal_draws(np.random.default_rng([seed, 4]), ends, samples)
+        drawn = {name: uniform(ends[name], z[name]) for name in ends}
+        return cls(cooling, flow, refrigerant=refrigerant, **drawn)
+
+
+class UnitRunning(NamedTuple):
+    """A unit while it runs: ``temp_condensing``, ``temp_motor`` [degC] of the air that leaves the
+    coil, ``power`` [W] of the compressor. ``beyond`` marks where it would condense above 66 degC,
+    where the closed form ends and a high-pressure switch soon opens (common practice): power is
+    then held, and all three are lower bounds."""
+
+    temp_condensing: np.ndarray
+    temp_motor: np.ndarray
+    power: np.ndarray
+    beyond: np.ndarray
+
+
+def running(unit: Unit, temp_outdoor, density, flow_ratio=1.0) -> UnitRunning:
+    """The ``unit`` at ``temp_outdoor`` [degC] and ``density`` [kg/m3] of the outdoor air.
+
+    ``flow_ratio`` (0.3 to 2) is the airflow over the full one. The coil gives off the cooling and
+    the compressor's power, which itself rises with the condensing temperature: the two are found
+    together, the cooling being held. Arrays broadcast. Raises InputError out of range.
+    """
+    ratio = check("flow_ratio", flow_ratio, FLOW_RATIO)
+    flow = unit.flow * ratio
+    share = coil.effectiveness(unit.effectiveness_rated, ratio, unit.exponent)
+    lowest = unit.temp_evaporating + compressor.LEAST_LIFT + 0.01
+    hottest = compressor.RANGE_CONDENSING.high
+    temp = lowest
+    # Starting below, every step goes up and less far than the one before, or ends at the hottest.
+    for _ in range(100):
+        power = _power(unit, temp)
+        heat = unit.cooling + power
+        entering = coil.entering_temperature(heat, flow, temp_outdoor, unit.recirculated, density)
+        found = coil.condensing_temperature(heat, flow, entering, share, density)
+        last, temp = temp, np.clip(found, lowest, hottest)
+        if np.max(np.abs(temp - last)) < 1e-6:
+            leaving = coil.leaving_temperature(heat, flow, entering, density)
+            return UnitRunning(np.maximum(found, lowest), leaving, power, found > hottest)
+    raise ArithmeticError("the condensing temperature found no balance")
+
+
+def _power(unit: Unit, temp_condensing):
+    return compressor.compressor_power(
+        unit.cooling, temp_condensing, unit.temp_evaporating, unit.refrigerant, unit.efficiency
+    )
+
+
+class Shortfall(NamedTuple):
+    """Cost in a year of an airflow other than the full one, as bands.
+
+    ``energy`` [kWh a year] of the compressor at full airflow, ``extra`` [kWh a year] and ``share``
+    (extra over energy); ``condensing`` [K] more at the design temperature, ``motor`` [K] more in
+    the air that the motor stands in there; ``beyond`` [h a year] in which the unit condenses too
+    hot to run on, of which the extra energy is a lower bound.
+    """
+
+    energy: Band
+    extra: Band
+    share: Band
+    condensing: Band
+    motor: Band
+    beyond: Band
+
+
+def shortfall(season: Season, unit: Unit, flow_ratio) -> Shortfall:
+    """Compressor energy in a ``season`` that a fan motor with another airflow costs.
+
+    ``flow_ratio`` (0.3 to 2) is the airflow of the motor over the full one, a number or samples.
+    The same cooling is delivered; that a unit with hot condenser gives less and so runs longer,
+    and the fan's own energy, are left out. Raises InputError out of range.
+    """
+    unit = _in_samples(unit)
+    outdoor, density = season.temp_outdoor[:, None], season.density[:, None]
+    full, short = (running(unit, outdoor, density, ratio) for ratio in (1.0, flow_ratio))
+    energy, less = (season.hours @ np.atleast_2d(one.power) / 1000 for one in (full, short))
+    at_design = [
+        running(unit, season.temp_design, season.density[-1], ratio) for ratio in (1.0, flow_ratio)
+    ]
+    return Shortfall(
+        energy=_band(energy),
+        extra=_band(less - energy),
+        share=_band(less / energy - 1),
+        condensing=_band(at_design[1].temp_condensing - at_design[0].temp_condensing),
+        motor=_band(at_design[1].temp_motor - at_design[0].temp_motor),
+        beyond=_band(season.hours @ short.beyond),
+    )
+
+
+def _in_samples(unit: Unit) -> Unit:
+    """The unit with every number an array of shape (samples,) or (1,)."""
+    numbers = (field.name for field in fields(unit) if field.name != "refrigerant")
+    return replace(unit, **{name: np.atleast_1d(getattr(unit, name)) for name in numbers})
+
+
+def _band(samples) -> Band:
+    return Band.of(np.ravel(samples))

@@ -1,4 +1,4 @@
-"""Conditions of a job: fan load, air and supply voltage that any motor meets, with uncertainty.
+"""Conditions of a job: fan load, air and supply voltage for every motor, with uncertainty.
 
 Every input is noted with its origin: measured, nameplate, catalog or assumed.
 
@@ -35,7 +35,6 @@ from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 
 VOLTAGE_TOLERANCE = 0.10
-VOLTAGE_SOURCE = "NEMA MG 1, 12.44, from memory, not verified"
 
 
 DENSITY_STANDARD = 1.2014  # kg/m3 (0.075 lb/ft3), at which a nameplate's power is taken to hold
@@ -56,6 +55,8 @@ AIRFLOW_COEFFICIENT = (0.35, 0.63)
 # (Wang and Lavan, "Air-Conditioning and Refrigeration", in Kreith, Mechanical Engineering
 # Handbook, CRC 1999; optimum about 900), heat rejected 1.28 times the cooling (common practice).
 COIL_RISE = (6.6, 13.2)
+TON = 3516.85  # W
+TON_FLOW = (0.28317, 0.42475, 0.56634)  # m3/s: 600, 900 and 1200 cfm
 
 # Largest airflow / (rev/s x diameter^3) of a propeller fan: common practice, no source.
 LARGEST_FLOW_COEFFICIENT = (0.35, 0.52)
@@ -148,7 +149,7 @@ class Conditions:
 
 
 def site_conditions(job: Job, samples: int, seed: int = 0) -> Conditions:
-    """Work out what ``job`` asks for, in ``samples`` equally likely versions.
+    """Return the conditions of ``job`` as ``samples`` equally likely versions.
 
     Raises InputError when the nameplate says too little to estimate the fan load.
     """
@@ -235,12 +236,12 @@ def usual_rise(density, deviates):
 
 
 class Failed(NamedTuple):
-    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape
-    (samples,), and the ``plate`` they agree with. ``doubtful`` means that its amps do not go with
-    its power, and were left out."""
+    """The failed motor as far as its nameplate describes it: circuits ``rated``, shape (samples,),
+    and the ``nameplate`` they agree with. ``doubtful`` means that its amps do not go with its
+    power, and were left out."""
 
     rated: identify.Ensemble
-    plate: Nameplate
+    nameplate: Nameplate
     doubtful: bool
 
 
@@ -254,16 +255,16 @@ def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
 
 
 @lru_cache(maxsize=256)
-def as_printed(plate: Nameplate, samples: int, seed: int) -> Failed:
-    """The circuits behind a ``plate``; what is in doubt on it is left out. Raises InputError."""
-    if any(doubt.code == "capacitor" for doubt in plate.doubts()):
-        plate = plate.model_copy(update={"capacitor": None})
-    found = identify.ensemble(identify.plate_of(plate), samples, seed)
+def as_printed(nameplate: Nameplate, samples: int, seed: int) -> Failed:
+    """Circuits behind a ``nameplate`` without what is in doubt on it. Raises InputError."""
+    if any(doubt.code == "capacitor" for doubt in nameplate.doubts()):
+        nameplate = nameplate.model_copy(update={"capacitor": None})
+    found = identify.ensemble(identify.ratings_of(nameplate), samples, seed)
     doubtful = not found.met.all()
-    if doubtful and plate.power is not None:
-        plate = plate.model_copy(update={"current": None})
-        found = identify.ensemble(identify.plate_of(plate), samples, seed)
-    return Failed(found.rearranged(lambda value: value[0]), plate, doubtful)
+    if doubtful and nameplate.power is not None:
+        nameplate = nameplate.model_copy(update={"current": None})
+        found = identify.ensemble(identify.ratings_of(nameplate), samples, seed)
+    return Failed(found.rearranged(lambda value: value[0]), nameplate, doubtful)
 
 
 def completed(job: Job) -> Nameplate:
@@ -275,10 +276,10 @@ def completed(job: Job) -> Nameplate:
     facts["frequency"] = job.nameplate.frequency or job.site.frequency or "60 Hz"
     if job.nameplate.poles is None and job.nameplate.speed_rpm is None:
         facts["poles"] = USUAL_POLES
-    plate = Nameplate(**facts)
-    if any(doubt.code == "speed" for doubt in plate.doubts()):
-        plate = plate.model_copy(update={"speed_rpm": None, "poles": plate.pole_count})
-    return plate
+    nameplate = Nameplate(**facts)
+    if any(doubt.code == "speed" for doubt in nameplate.doubts()):
+        nameplate = nameplate.model_copy(update={"speed_rpm": None, "poles": nameplate.pole_count})
+    return nameplate
 
 
 def curve_of(written, smooth=False) -> fan.FanCurve:
@@ -319,7 +320,7 @@ class _Reader:
         )
 
     def amount(self, name, amount, assumed, kind, origin="measured"):
-        """Samples of what was typed, or of the usual range where nothing was."""
+        """Samples of the typed value, or of the usual range where there is none."""
         if amount is None:
             low, high = assumed
             self.assume(name, Quantity(Band(low, (low + high) / 2, high), kind), "usual")
@@ -344,7 +345,8 @@ class _Load(NamedTuple):
 
 
 def _mean_speed(flow, diameter):
-    """Speed of the air [m/s] through the fan's circle; one that no such fan gives is refused."""
+    """Speed of the air [m/s] through the fan's circle; a speed that no such fan reaches raises
+    InputError."""
     speed = flow / (np.pi / 4 * diameter**2)
     if np.median(speed) > FASTEST_AIR:
         most = FASTEST_AIR * np.pi / 4 * np.median(diameter) ** 2
@@ -358,7 +360,7 @@ def _mean_speed(flow, diameter):
 
 def _line(read: _Reader):
     """Low, usual and high supply voltage, and the frequency."""
-    plate, site = read.job.nameplate, read.job.site
+    nameplate, site = read.job.nameplate, read.job.site
     if site.voltage is not None:
         read.note("line voltage", Quantity(site.voltage, "voltage"), "measured")
         low, usual, high = site.voltage.low, site.voltage.mid, site.voltage.high
@@ -366,9 +368,9 @@ def _line(read: _Reader):
             low, high = low * (1 - SERVICE_VOLTAGE), high * (1 + SERVICE_VOLTAGE)
             span = Quantity(Band(low, usual, high), "voltage")
             read.assume("range of the line voltage", span, "one_reading")
-    elif plate.voltage is not None:
-        usual = plate.voltage.high
-        low, high = plate.voltage.low * (1 - SERVICE_VOLTAGE), usual * (1 + SERVICE_VOLTAGE)
+    elif nameplate.voltage is not None:
+        usual = nameplate.voltage.high
+        low, high = nameplate.voltage.low * (1 - SERVICE_VOLTAGE), usual * (1 + SERVICE_VOLTAGE)
         read.assume("line voltage", Quantity(Band(low, usual, high), "voltage"), "plate_voltage")
     else:
         accepted = Message("error.plate.voltage", example="230 V")
@@ -429,21 +431,25 @@ def _diameter(read: _Reader, power, speed_rpm):
 
 def _plate_load(read: _Reader, voltage):
     """Samples of the failed motor's rated power (or None) and speed."""
-    plate = completed(read.job)
-    if plate.power is not None:
-        read.note("rated power", Quantity(plate.power, "power"), "nameplate")
-    if plate.speed_rpm is not None:
-        read.note("rated speed", Quantity(plate.speed_rpm, "speed"), "nameplate")
-    if read.job.nameplate.poles is None and plate.speed_rpm is None:
-        read.assume("number of poles", Quantity(plate.poles, "count"), "poles")
-    if plate.power is None and plate.current is None:
+    nameplate = completed(read.job)
+    if nameplate.power is not None:
+        read.note("rated power", Quantity(nameplate.power, "power"), "nameplate")
+    if nameplate.speed_rpm is not None:
+        read.note("rated speed", Quantity(nameplate.speed_rpm, "speed"), "nameplate")
+    if read.job.nameplate.poles is None and nameplate.speed_rpm is None:
+        read.assume("number of poles", Quantity(nameplate.poles, "count"), "poles")
+    if nameplate.power is None and nameplate.current is None:
         slip = 1 - identify.SLIP_RATED.at(read.deviates("rated speed"))
-        rated = slip * plate.synchronous_rpm if plate.speed_rpm is None else plate.speed_rpm.mid
+        rated = (
+            slip * nameplate.synchronous_rpm
+            if nameplate.speed_rpm is None
+            else nameplate.speed_rpm.mid
+        )
         return None, np.broadcast_to(rated, read.samples)
     failed = failed_motor(read.job, read.samples, read.seed).rated
-    if plate.power is None:
+    if nameplate.power is None:
         read.assume("rated power", Quantity(Band.of(failed.power), "power"), "rated_power")
-    if plate.speed_rpm is None:
+    if nameplate.speed_rpm is None:
         read.assume("rated speed", Quantity(Band.of(failed.speed_rpm), "speed"), "rated_speed")
     return failed.power, failed.speed_rpm
 
@@ -466,7 +472,7 @@ def _from_curve(read: _Reader, curve, power, speed_rpm, flow) -> _Load:
 
 def _flow_on_curve(read: _Reader, points: fan.FanCurve, power, speed_rpm):
     """Airflow where none was measured, and the key of why: where the curve takes the nameplate's
-    power, if that tells the flow, else a usual part of the curve."""
+    power, if that determines the flow, else a usual part of the curve."""
     ends = points.working_powers(speed_rpm, DENSITY_STANDARD)
     if power is not None and ends is not None and _inside(power * np.mean(FAN_LOAD), ends):
         # Only loads that the curve reaches are possible.
@@ -487,7 +493,7 @@ def _inside(samples, ends) -> bool:
 def _air(read: _Reader, load: _Load):
     """Temperatures [degC] outdoors, into the coil and at the motor, and density [kg/m3] there.
 
-    It stands in the air that leaves the coil, not in the weather.
+    The motor is in the coil leaving air, not in outdoor air.
     """
     site = read.job.site
     outdoor = read.amount(
@@ -510,7 +516,9 @@ def _air(read: _Reader, load: _Load):
         # A measured airflow that is not the usual one is half a unit of another size, half a coil
         # that passes more or less air than it was made for: engineering judgment, no source.
         rise = usual_rise(density, read.deviates(RISE)) * np.sqrt(load.usual_flow / load.flow)
-        read.assume(RISE, Estimate(Band.of(rise), "temperature_rise"), "coil_rise")
+        flow, cooling = Quantity(Band(*TON_FLOW), "flow"), Quantity(TON, "heat")
+        rise_shown = Estimate(Band.of(rise), "temperature_rise")
+        read.assume(RISE, rise_shown, "coil_rise", flow=flow, cooling=cooling)
         leaving = entering + rise
     # The coil adds heat and no water: the vapour's pressure stays as outdoors.
     vapour = humidity * air.saturation_pressure(outdoor)
@@ -520,7 +528,7 @@ def _air(read: _Reader, load: _Load):
 
 
 def _sun(read: _Reader):
-    """Heat of the sun [W/m2] on the upper end of a motor that stands; none where it lies, since
+    """Heat of the sun [W/m2] on the upper end of a vertical motor; none on a horizontal one, since
     a unit that blows sideways has a roof over it."""
     if read.job.nameplate.shaft_position == "horizontal":
         return np.zeros(read.samples)

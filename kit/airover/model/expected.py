@@ -1,8 +1,8 @@
-"""Expected readings of one motor on its fan: clamp meter across voltage, start, update by readings.
+"""Expected readings of one motor on its fan: amps against voltage, start, update by readings.
 
-- `Expected`: what a clamp meter shows across voltage, beside the nameplate's limits.
+- `Expected`: clamp-meter readings against voltage, beside the nameplate's limits.
 - `starts`: run-up over time with the median circuit of a nameplate, cold windings, as at the first
-  start of a day. The circuit whose standstill torque is the median stands for all of them; the
+  start of a day. The circuit with the median standstill torque represents them all; the
   chance of starting over all of them is `Run`'s.
 - `narrowed`: motor and fan updated by readings. A reading is taken on a real fan, whose load is not
   known exactly either, so samples of motor and load are weighed as warm pairs. It assumes the job's
@@ -20,11 +20,11 @@ from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.model.conditions import site_conditions, voltage_limits
+from airover.model.cooling import at_temperature
 from airover.model.identify import Point, misses, resample
 from airover.model.motor import Load, Motor, Run
 from airover.model.simulation import SAMPLES
-from airover.model.thermal import at_temperature
-from airover.physics.thermal import Nodes
+from airover.physics.thermal_network import Nodes
 from airover.physics.transient import RunUp, disc_inertia, run_up
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
@@ -37,7 +37,9 @@ ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71  # kg, m, of a plai
 
 PROPOSALS = 1000  # equally likely pairs of motor and load, of which a reading leaves some over
 FAR = 3.0  # deviations of the meter: what is further from every pair is not the meter's doing
-STRAINED = 1.5  # deviations of the meter between a reading and the middle of what stayed
+STRAINED = (
+    1.5  # deviations of the meter between a reading and the median of the samples that are left
+)
 _KINDS = {
     "current": "current",
     "power_in": "watts",
@@ -46,7 +48,7 @@ _KINDS = {
 }
 
 
-SPAN = (180 / 230, 260 / 230)  # of the rated voltage, what is looked at
+SPAN = (180 / 230, 260 / 230)  # of the rated voltage, that are evaluated
 USUAL_CHANCE = 0.95  # of starting: with less the answer says that it may not start
 OVER_PLATE = 1.10  # amps over the nameplate's that the trade lets pass, common practice, no source
 
@@ -76,7 +78,7 @@ class Mounted:
 
     @property
     def span(self) -> tuple[float, float]:
-        """Voltages [V] that are looked at, from and to."""
+        """Lowest and highest voltage [V] that are evaluated."""
         return tuple(round(share * self.voltage_high) for share in SPAN)
 
     @property
@@ -113,7 +115,7 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAM
     if isinstance(motor, CatalogMotor):
         found = _of_catalog(motor, motor.ratings[-1] if rating is None else rating, proposals)
     else:
-        found = _of_plate(motor, proposals)
+        found = _of_nameplate(motor, proposals)
     if job is not None:
         load = Load.of(site_conditions(job, proposals))
         found = replace(found, load=load, fan=Message("expected.fan.job"))
@@ -267,7 +269,7 @@ class Expected:
 
 
 class Loaded(NamedTuple):
-    """A motor with ``share`` of its fan's power asked; ``bands`` as in ``Run.figures``."""
+    """A motor with ``share`` of its fan's power; ``bands`` as in ``Run.figures``."""
 
     share: float
     bands: dict[str, Band]
@@ -301,7 +303,7 @@ def torques(run: Run, steps=25) -> Torques:
 def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
     """The ``samples`` pairs of ``motor`` and ``load`` that agree best with ``measured``.
 
-    Samples of motor and load stand in the same order on their last axes. Each ``identify.Point``
+    Samples of motor and load are in the same order on their last axes. Each ``identify.Point``
     was read warm, on this load, with the capacitor that belongs to the motor. Raises InputError
     for readings that none of the pairs could give.
     """
@@ -314,7 +316,7 @@ def narrowed(motor: Motor, load: Load, measured, samples) -> tuple[Motor, Load]:
 
 
 def strained(motor: Motor, load: Load, measured) -> tuple[Point, ...]:
-    """Those of ``measured`` that the narrowed pairs do not give back: nameplate and reading pull
+    """Those of ``measured`` that the updated pairs do not give back: nameplate and reading pull
     different ways, few pairs agree with both, and the band lies between."""
 
     def is_off(point: Point) -> bool:
@@ -404,9 +406,9 @@ def _refuse_far(point: Point, away: dict) -> None:
         raise InputError(field, given, Message("expected.error.one_moment"))
 
 
-def _of_plate(plate: Nameplate, samples: int) -> Mounted:
-    motor = Motor.from_nameplate(plate, samples)
-    low, high = plate.voltage.low, plate.voltage.high
+def _of_nameplate(nameplate: Nameplate, samples: int) -> Mounted:
+    motor = Motor.from_nameplate(nameplate, samples)
+    low, high = nameplate.voltage.low, nameplate.voltage.high
     fan = Message("expected.fan.rating")
     return Mounted(motor, motor.rated_load(), motor.current, low, high, fan)
 

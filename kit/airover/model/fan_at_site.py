@@ -1,4 +1,4 @@
-"""One fan at its site: duty, motor rating, changes, and what else to measure.
+"""One fan at its site: duty, motor rating, changes, and advice on measurements.
 
 A curve, a system and a site (speed, elevation, weather, dirt on the coil) go in; bands and codes
 come out. Motors and compressor are simulated only when a view asks for them. What to measure next:
@@ -17,7 +17,7 @@ from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message, Quantity
 from airover.core.units import Amount
 from airover.model import sizing
-from airover.model.climate import example_year
+from airover.model.climate import Season, Unit, example_year, running, shortfall
 from airover.model.conditions import (
     DENSITY_STANDARD,
     RECIRCULATION,
@@ -26,11 +26,10 @@ from airover.model.conditions import (
     usual_rise,
 )
 from airover.model.motor import Motor
-from airover.model.season import Season, Unit, running, shortfall
 from airover.model.simulation import SAMPLES
 from airover.physics import air, coil, compressor
+from airover.physics.air_path import System, system_resistance
 from airover.physics.fan import FanCrossing, FanCurve
-from airover.physics.fan_change import System, system_resistance
 from airover.records.catalog import CatalogMotor
 from airover.records.fan import Curve
 from airover.records.job import Job
@@ -74,7 +73,7 @@ def measured_system(flow, pressure, coil_share, density=DENSITY_STANDARD) -> Sys
     return System(whole * share, (whole * (1 - share),), float(density))
 
 
-def asked_with(curve: Curve, job: Job, flow=None) -> Conditions:
+def conditions_with(curve: Curve, job: Job, flow=None) -> Conditions:
     """Conditions of ``job`` with this ``curve`` of its fan.
 
     ``flow`` [m3/s] is the airflow, if the job's own does not hold: a number, or samples where it
@@ -92,12 +91,12 @@ def assumed_system(curve: Curve, job: Job, coil_share) -> System:
     """The system where none was measured, as samples: from the job's airflow, else from its
     nameplate.
 
-    The failed motor's power tells the flow on ``curve``, and that the resistance; ``coil_share``
-    as in measured_system. Raises InputError as `site_conditions` does.
+    The failed motor's power gives the flow on ``curve``, and the flow the resistance;
+    ``coil_share`` as in measured_system. Raises InputError as `site_conditions` does.
     """
-    asked = asked_with(curve, job)
-    pressure = np.maximum(asked.pressure * DENSITY_STANDARD / asked.density, 0.0)
-    return measured_system(asked.flow, pressure, coil_share)
+    conditions = conditions_with(curve, job)
+    pressure = np.maximum(conditions.pressure * DENSITY_STANDARD / conditions.density, 0.0)
+    return measured_system(conditions.flow, pressure, coil_share)
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,7 +104,7 @@ class Sized:
     """A fan at a place; two of them are never equal. ``heat`` [W] of the coil is
     None where it is not known.
 
-    ``points`` is the curve; ``asked`` the conditions of the job (line, fan's size, what is
+    ``points`` is the curve; ``conditions`` the conditions of the job (line, fan's size, what is
     assumed); ``temp_air`` [degC] at the motor, samples; ``system`` the resistances.
     """
 
@@ -113,14 +112,14 @@ class Sized:
     system: System
     place: FanSite
     heat: float | None
-    asked: Conditions
+    conditions: Conditions
     temp_air: np.ndarray
     duty: sizing.Duty
     size: sizing.Size
     overload: sizing.Overload
 
     @classmethod
-    def of(cls, points, system, place, job, asked) -> "Sized":
+    def of(cls, points, system, place, job, conditions) -> "Sized":
         """Work ``points`` (a FanCurve) on ``system`` at ``place``. Raises InputError."""
         heat = None if job.site.heat is None else job.site.heat.mid
         system = replace(
@@ -136,7 +135,7 @@ class Sized:
         whole = sizing.overload(
             points, place.speed_rpm, float(np.median(density)), size.standard.power
         )
-        return cls(points, system, place, heat, asked, temp_air, duty, size, whole)
+        return cls(points, system, place, heat, conditions, temp_air, duty, size, whole)
 
     @cached_property
     def bands(self) -> dict[str, Band]:
@@ -186,7 +185,7 @@ class Sized:
     @property
     def asks(self) -> tuple["Ask", ...]:
         """Facts to measure, the most important first."""
-        return to_measure(self.duty, self.points, self.asked)
+        return to_measure(self.duty, self.points, self.conditions)
 
     @property
     def speeds(self) -> tuple[sizing.SpeedStep, ...]:
@@ -199,7 +198,7 @@ class Sized:
     @property
     def poles(self) -> int:
         """Of a motor for this speed."""
-        at = 120 * self.asked.frequency * (1 - SLIP) / self.place.speed_rpm
+        at = 120 * self.conditions.frequency * (1 - SLIP) / self.place.speed_rpm
         return min(POLES, key=lambda poles: abs(poles - at))
 
     def motors(self, catalog) -> tuple[sizing.Tried, ...]:
@@ -230,11 +229,11 @@ class Sized:
 
     @property
     def _diameter(self) -> float:
-        return float(np.median(self.asked.blade_diameter))
+        return float(np.median(self.conditions.blade_diameter))
 
     @property
     def _voltage(self) -> float:
-        return float(self.asked.voltage[1])
+        return float(self.conditions.voltage[1])
 
 
 class Ask(NamedTuple):
@@ -246,13 +245,13 @@ class Ask(NamedTuple):
     advice: Message
 
 
-def to_measure(duty, curve=None, asked=None) -> tuple[Ask, ...]:
+def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
     """Facts that would narrow the answer most: ``Ask``s, the greatest share first.
 
-    ``duty`` a `Duty`; ``curve`` the ``fan.FanCurve`` it came from, if any; ``asked`` the
+    ``duty`` a `Duty`; ``curve`` the ``fan.FanCurve`` it came from, if any; ``conditions`` the
     ``Conditions`` of its job, if any. Shares are first-order: what each fact alone explains.
     """
-    found = [*_from_variances(duty), *_from_conditions(asked)]
+    found = [*_from_variances(duty), *_from_conditions(conditions)]
     if curve is None:
         found.append(_ask("curve"))
     else:
@@ -270,10 +269,10 @@ class CompressorPrice(NamedTuple):
 
 
 def prices(found: Sized, sweep: sizing.DirtSweep) -> tuple[CompressorPrice | None, ...]:
-    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow tell nothing.
+    """One ``CompressorPrice`` for each step of ``sweep``; None where heat or flow is not known.
 
     ``found`` is the fan. The year is the invented one of the kit, the unit a usual one whose coil
-    gives off the heat; the same cooling is asked of it. Raises InputError out of range.
+    gives off the heat and delivers the same cooling. Raises InputError out of range.
     """
     if found.heat is None:
         return (None,) * len(sweep.steps)
@@ -305,11 +304,11 @@ def _from_variances(duty: sizing.Duty):
             yield Ask(fact, share, Message("fan.ask.share", ask=ask, share=shown))
 
 
-def _from_conditions(asked: Conditions | None):
-    if asked is None:
+def _from_conditions(conditions: Conditions | None):
+    if conditions is None:
         yield _ask("line voltage", "line voltage unknown")
         return
-    assumed = {one.name for one in asked.inputs if one.origin == "assumed"}
+    assumed = {one.name for one in conditions.inputs if one.origin == "assumed"}
     yield from (_ask(name) for name in ASSUMED if name in assumed)
 
 
@@ -378,7 +377,7 @@ def _density(temp, place: FanSite, humidity):
 
 
 def _drawn(name: str, amount: Amount | None, usual):
-    """Samples of what was written, or of the usual range where nothing was."""
+    """Samples of the written value, or of the usual range where there is none."""
     return uniform(usual if amount is None else (amount.low, amount.high), _deviates(name))
 
 

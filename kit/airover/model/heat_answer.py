@@ -1,4 +1,4 @@
-"""One motor's heat on a job, for sliders: does it trip, and how long does it last.
+"""One motor's heat on a job, for sliders: trips of the overload, and winding life.
 
 Built on `heat_study`, with a day, a locked rotor, a year, another insulation class and elevation
 besides. A day, a locked rotor and a year follow fewer samples over time.
@@ -11,21 +11,10 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.core.intervals import Band
-from airover.model.ageing import winding_year
-from airover.model.climate import Year, example_year
+from airover.model.aging import winding_year
+from airover.model.climate import Season, Year, example_year
 from airover.model.conditions import Conditions, site_conditions
 from airover.model.expected import PROPOSALS
-from airover.model.heat_in_time import (
-    CycledYear,
-    HeatHistory,
-    NuisanceTrips,
-    TripCycle,
-    day,
-    locked_rotor,
-    nuisance_trips,
-    usual_protector,
-    year_of_cycles,
-)
 from airover.model.heat_study import (
     AgainstAmbient,
     AltitudeEffects,
@@ -38,8 +27,18 @@ from airover.model.heat_study import (
     fitted,
 )
 from airover.model.motor import Load, Motor
-from airover.model.season import Season
 from airover.model.simulation import USUAL
+from airover.model.temperature_history import (
+    CycledYear,
+    HeatHistory,
+    NuisanceTrips,
+    TripCycle,
+    day,
+    locked_rotor,
+    nuisance_trips,
+    usual_protector,
+    year_of_cycles,
+)
 from airover.physics import insulation
 from airover.physics.heat import ZERO_CELSIUS
 from airover.physics.operating_point import settle
@@ -66,8 +65,8 @@ class HeatInput(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatPlace:
-    """A catalog's motor on a job: ``motor`` and ``conditions`` as samples in one order, narrowed
-    by ``read`` if something was read; ``by_plate`` without that."""
+    """A catalog's motor on a job: ``motor`` and ``conditions`` as samples in one order, updated
+    by ``read`` if there are readings; ``by_plate`` is the motor without them."""
 
     job: Job
     row: CatalogMotor
@@ -83,12 +82,12 @@ class HeatPlace:
         a motor that says too little, and for readings that cannot be true of them."""
         samples = PROPOSALS if readings else SAMPLES
         motor = replace(Motor.from_catalog(row, samples), settle=settle)
-        asked = site_conditions(job, samples)
+        conditions = site_conditions(job, samples)
         if not readings:
-            return cls(job, row, motor, motor, asked)
-        found = fitted(motor, Load.of(asked), readings, SAMPLES_READ)
+            return cls(job, row, motor, motor, conditions)
+        found = fitted(motor, Load.of(conditions), readings, SAMPLES_READ)
         by_plate = replace(Motor.from_catalog(row, SAMPLES), settle=settle)
-        return cls(job, row, by_plate, found.motor, _kept(asked, found.chosen), found)
+        return cls(job, row, by_plate, found.motor, _kept(conditions, found.chosen), found)
 
     @property
     def usual(self) -> HeatInput:
@@ -141,15 +140,16 @@ class YearOfHeat(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HeatAnswer:
-    """``place`` as ``asked``; two of them are never equal. Nothing is worked before it is looked
-    at."""
+    """Heat at a ``place`` for the values ``asked``; two of them are never equal. Each figure is
+    calculated when it is first read."""
 
     place: HeatPlace
     asked: HeatInput
 
     @cached_property
     def conditions(self) -> Conditions:
-        """The job's, moved to what is asked; warmer air is thinner and loads the fan less."""
+        """Conditions of the job, moved to the values asked; warmer air is thinner and loads the fan
+        less."""
         now, asked = self.place.conditions, self.asked
         warmer = asked.temp_outdoor - self.place.usual.temp_outdoor
         thinner = (now.temp_air + ZERO_CELSIUS) / (now.temp_air + warmer + ZERO_CELSIUS)
@@ -171,8 +171,8 @@ class HeatAnswer:
 
     @cached_property
     def across(self) -> AgainstAmbient:
-        """The same against the weather: worked from the job's own day whatever the day that is
-        asked, so that a slider of the weather finds it done."""
+        """The same against outdoor temperature, calculated from the job's own day whatever the
+        day asked, so that moving the slider of outdoor temperature needs no calculation."""
         return self.place.across(self.asked._replace(temp_outdoor=self.place.usual.temp_outdoor))
 
     @cached_property
@@ -191,7 +191,7 @@ class HeatAnswer:
         return protector.trip - protector.felt(nodes)
 
     def worked(self) -> "HeatAnswer":
-        """The same, with all that takes no second worked. Raises InputError."""
+        """The same, with everything calculated that takes less than a second. Raises InputError."""
         _ = self.state, self.hot_spot, self.years, self.rise_allowed, self.across
         return self
 
@@ -260,13 +260,13 @@ class HeatAnswer:
         return bool(self.study.run.chance_of_start()[0] == 1)
 
 
-def _kept(asked: Conditions, chosen) -> Conditions:
+def _kept(conditions: Conditions, chosen) -> Conditions:
     """The ``chosen`` samples of the conditions."""
-    samples = asked.samples
-    values = {one.name: getattr(asked, one.name) for one in fields(asked)}
+    samples = conditions.samples
+    values = {one.name: getattr(conditions, one.name) for one in fields(conditions)}
     arrays = {
         name: value[..., chosen]
         for name, value in values.items()
         if isinstance(value, np.ndarray) and value.shape[-1:] == (samples,)
     }
-    return replace(asked, **arrays)
+    return replace(conditions, **arrays)

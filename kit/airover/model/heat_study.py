@@ -1,4 +1,4 @@
-"""Heat of one motor on one job: where its winding temperature comes from, and the margin to limits.
+"""Heat of one motor on one job: parts of its winding temperature, and the margin to limits.
 
 Two limits are kept apart: the class temperature is for the hottest spot, the standard's rise for
 the average by resistance, above the air at the motor. Parts of the temperature are bands of their
@@ -30,15 +30,15 @@ from airover.core.errors import (
 from airover.core.intervals import Band, normal_draws
 from airover.core.message import Message
 from airover.core.units import read
-from airover.model.ageing import LONGEST_HOURS, STEPS, hot_spot, life_hours, winding_temperatures
+from airover.model.aging import LONGEST_HOURS, STEPS, hot_spot, life_hours, winding_temperatures
+from airover.model.climate import Season
 from airover.model.conditions import Conditions, site_conditions
+from airover.model.cooling import Warm
 from airover.model.expected import FAR, STRAINED, picked
-from airover.model.heat_in_time import moved
 from airover.model.identify import resample
 from airover.model.motor import Load, Motor, Run
-from airover.model.season import Season
 from airover.model.simulation import SAMPLES, USUAL, simulate
-from airover.model.thermal import Warm
+from airover.model.temperature_history import moved
 from airover.physics import heat, insulation
 from airover.physics.heat import SwitchOff
 from airover.records.job import Job
@@ -69,18 +69,18 @@ class HeatStudy:
     """One motor on a job's fan at one voltage. ``run`` has two rows: in the sun, and without."""
 
     motor: Motor
-    asked: Conditions
+    conditions: Conditions
     run: Run
     seed: int = 0
 
     @classmethod
-    def of(cls, motor: Motor, asked: Conditions, voltage=None, seed=0) -> "HeatStudy":
-        """``motor`` on the job, ``asked``, with as many samples; ``voltage`` [V] is the usual one
+    def of(cls, motor: Motor, conditions: Conditions, voltage=None, seed=0) -> "HeatStudy":
+        """``motor`` under ``conditions`` of as many samples; ``voltage`` [V] is the usual one
         if None. Raises InputError out of range."""
-        load = Load.of(asked)
+        load = Load.of(conditions)
         both = load.air._replace(sun=np.array([[1.0], [0.0]]) * load.air.sun)
-        volts = np.full(2, asked.voltage[USUAL] if voltage is None else float(voltage))
-        return cls(motor, asked, motor.run(load._replace(air=both), volts), seed)
+        volts = np.full(2, conditions.voltage[USUAL] if voltage is None else float(voltage))
+        return cls(motor, conditions, motor.run(load._replace(air=both), volts), seed)
 
     @property
     def winding(self) -> np.ndarray:
@@ -95,18 +95,18 @@ class HeatStudy:
     @cached_property
     def budget(self) -> tuple[Part, ...]:
         """Steps from outdoor air to the hottest spot; the first is the air itself."""
-        asked, shell = self.asked, self.run.warm.temp_shell
-        cooler = asked.temp_air + shell[0] - shell[1]  # as the sun alone would warm the shell
+        conditions, shell = self.conditions, self.run.warm.temp_shell
+        cooler = conditions.temp_air + shell[0] - shell[1]  # as the sun alone would warm the shell
         levels = {
-            "outdoor air": asked.temp_outdoor,
-            "air drawn in again": asked.temp_entering,
-            "coil": asked.temp_air,
+            "outdoor air": conditions.temp_outdoor,
+            "air drawn in again": conditions.temp_entering,
+            "coil": conditions.temp_air,
             "sun on the shell": cooler,
             "shell over air": shell[0],
             "winding over shell": self.winding,
             "hottest spot over average": self.hot_spot,
         }
-        below = [np.zeros_like(asked.temp_outdoor), *levels.values()]
+        below = [np.zeros_like(conditions.temp_outdoor), *levels.values()]
         return tuple(
             Part(name, Band.of(level - under), Band.of(level))
             for (name, level), under in zip(levels.items(), below, strict=False)
@@ -127,7 +127,7 @@ class HeatStudy:
     @property
     def rise(self) -> Band:
         """Average rise [K] by resistance over the air at the motor."""
-        return Band.of(self.winding - self.asked.temp_air)
+        return Band.of(self.winding - self.conditions.temp_air)
 
     @property
     def rise_margin(self) -> Band | None:
@@ -136,8 +136,8 @@ class HeatStudy:
         letter = self.motor.insulation_class
         if letter not in insulation.PROTECTOR_LIMITS:
             return None
-        allowed = insulation.rise_limit(letter, "air over", self.asked.temp_air)
-        return Band.of(allowed - (self.winding - self.asked.temp_air))
+        allowed = insulation.rise_limit(letter, "air over", self.conditions.temp_air)
+        return Band.of(allowed - (self.winding - self.conditions.temp_air))
 
     @property
     def hours(self) -> Band | None:
@@ -160,17 +160,17 @@ class AgainstAmbient(NamedTuple):
 
 
 def against_ambient(
-    motor: Motor, asked: Conditions, temps_outdoor, voltage=None, seed=0
+    motor: Motor, conditions: Conditions, temps_outdoor, voltage=None, seed=0
 ) -> AgainstAmbient:
-    """``motor`` on the job, ``asked``, on days of other ``temps_outdoor`` [degC], which rise.
+    """``motor`` under ``conditions``, on days of other ``temps_outdoor`` [degC], which rise.
 
     Simulated at five temperatures, straight lines between them. ``voltage`` [V] as in HeatStudy.of.
     Raises InputError out of range.
     """
     outdoor = np.atleast_1d(check("temps_outdoor", temps_outdoor, TEMP_AIR))
-    load, over = Load.of(asked), asked.temp_air - asked.temp_outdoor
+    load, over = Load.of(conditions), conditions.temp_air - conditions.temp_outdoor
     grid = np.unique(np.linspace(outdoor.min(), outdoor.max(), STEPS))
-    volts = np.full(len(grid), asked.voltage[USUAL] if voltage is None else float(voltage))
+    volts = np.full(len(grid), conditions.voltage[USUAL] if voltage is None else float(voltage))
     worked = motor.run(moved(load, grid[:, None] + over), volts).warm.temp_winding
     winding = np.stack([np.interp(outdoor, grid, sample) for sample in worked.T], axis=-1)
     spot, letter = hot_spot(winding, seed), motor.insulation_class

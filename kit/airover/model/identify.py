@@ -1,4 +1,4 @@
-"""Equivalent circuits that could be behind a nameplate, and the priors for them.
+"""Equivalent circuits that agree with a nameplate, and their priors.
 
 A nameplate gives two equations, current and power at the rated slip, for about ten unknowns, and
 none of its figures is exact. So true amps and slip are sampled from their tolerances and eight
@@ -143,7 +143,7 @@ class Point(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Plate:
+class Ratings:
     """Figures of nameplates, in SI: one value per motor, NaN where it cannot be read.
 
     voltage [V], frequency [Hz], poles, power [W], current [A], speed_rpm, capacitance [F] and the
@@ -171,9 +171,9 @@ class Plate:
             given, accepted = Message("error.plate.neither"), Message("error.plate.one_of_two")
             raise InputError("nameplate", given, accepted)
 
-    def part(self, rows) -> "Plate":
+    def part(self, rows) -> "Ratings":
         """The nameplates at ``rows``, an array of numbers."""
-        return Plate(**{name: getattr(self, name)[rows] for name in self.__dataclass_fields__})
+        return Ratings(**{name: getattr(self, name)[rows] for name in self.__dataclass_fields__})
 
 
 @dataclass(frozen=True)
@@ -183,7 +183,7 @@ class Ensemble:
 
     ``voltage`` [V], ``power`` [W] and ``speed_rpm`` are the rated ones of each sample;
     ``temp_reference`` [degC] is the winding temperature at which the circuit's resistances hold.
-    ``met`` is False for a motor whose nameplate no such circuit can meet: usual ones stand in then.
+    ``met`` is False for a motor whose nameplate no circuit can meet; it gets usual ones.
     """
 
     circuit: CapacitorRun
@@ -225,13 +225,13 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
     """Ensemble of shape (draws,) for one ``records.Nameplate`` (or a mapping that makes one).
 
     Volts, and power or current, and poles or speed must be there; the rest may be missing and
-    is then drawn too. Each ``Point`` in ``measured`` narrows the ensemble to what agrees with it
-    as far as a meter in the field can tell. The same seed gives the same samples. Raises
+    is then a sample too. Each ``Point`` in ``measured`` updates the ensemble, within the error of
+    a field meter. The same seed gives the same samples. Raises
     InputError.
     """
     if not isinstance(nameplate, Nameplate):
         nameplate = Nameplate(**nameplate)
-    found = ensemble(plate_of(nameplate), draws, seed, measured)
+    found = ensemble(ratings_of(nameplate), draws, seed, measured)
     found = found.rearranged(lambda value: value[0])
     if not found.met.all():
         given, accepted = Message("error.plate.apart"), Message("error.plate.some_motor")
@@ -239,13 +239,13 @@ def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
     return found
 
 
-def plate_of(nameplate: Nameplate) -> Plate:
+def ratings_of(nameplate: Nameplate) -> Ratings:
     """The numbers of one nameplate; a voltage range counts at its upper end, where amps hold."""
 
     def mid(amount):
         return np.nan if amount is None else amount.mid
 
-    return Plate(
+    return Ratings(
         voltage=np.nan if nameplate.voltage is None else nameplate.voltage.high,
         frequency=60.0 if nameplate.frequency is None else nameplate.frequency.mid,
         poles=np.nan if nameplate.pole_count is None else nameplate.pole_count,
@@ -257,13 +257,13 @@ def plate_of(nameplate: Nameplate) -> Plate:
     )
 
 
-def ensemble(plate: Plate, samples: int, seed=0, measured=()) -> Ensemble:
+def ensemble(ratings: Ratings, samples: int, seed=0, measured=()) -> Ensemble:
     """Ensemble of shape (motors, samples); each motor sees the same deviates.
 
     A motor's samples do not depend on the others: alone it gets the same ones. Each ``Point`` in
     ``measured`` has one value per motor, NaN for a motor on which nothing was read.
     """
-    motors = len(plate.voltage)
+    motors = len(ratings.voltage)
     points = [point.rearranged(lambda x: np.broadcast_to(x, (motors, 1))) for point in measured]
     read = np.zeros(motors, dtype=bool)
     for point in points:
@@ -280,7 +280,7 @@ def ensemble(plate: Plate, samples: int, seed=0, measured=()) -> Ensemble:
         ):
             order.append(part)
             few = [point.rearranged(lambda x, part=part: x[part]) for point in points]
-            parts.append(_ensemble(plate.part(part), samples, proposals, seed, few))
+            parts.append(_ensemble(ratings.part(part), samples, proposals, seed, few))
     return _stacked(parts, np.argsort(np.concatenate(order)))
 
 
@@ -314,9 +314,9 @@ def resample(log_weight, samples: int):
     return np.stack([np.searchsorted(row, positions) for row in cumulative])
 
 
-def _ensemble(plate: Plate, samples: int, proposals: int, seed, measured) -> Ensemble:
+def _ensemble(ratings: Ratings, samples: int, proposals: int, seed, measured) -> Ensemble:
     """The ensemble of a few motors."""
-    proposal, weight = _propose(plate, proposals, seed)
+    proposal, weight = _propose(ratings, proposals, seed)
     for point in measured:
         weight = _weighed(weight, proposal, point)
     chosen = resample(weight, samples)
@@ -350,15 +350,15 @@ class _Drawn(NamedTuple):
     tap: np.ndarray
 
 
-def _propose(plate: Plate, proposals: int, seed):
+def _propose(ratings: Ratings, proposals: int, seed):
     """Circuits that meet the nameplate, and the weight of each."""
     z = normal_draws(np.random.default_rng(seed), _DEVIATES, proposals)
-    drawn = _drawn(plate, z)
-    start = _start(plate, drawn, z)
+    drawn = _drawn(ratings, z)
+    start = _start(ratings, drawn, z)
     circuit, log_weight = _solve_pair(start, drawn)
     rated = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip)
-    log_weight += _log_usual(circuit, drawn, rated, plate)
-    met = np.isfinite(log_weight).any(axis=1, keepdims=True) & _possible(plate)
+    log_weight += _log_usual(circuit, drawn, rated, ratings)
+    met = np.isfinite(log_weight).any(axis=1, keepdims=True) & _possible(ratings)
     R2, Xm = np.where(met, circuit.R2, start.R2), np.where(met, circuit.Xm, start.Xm)
     rated_emf = np.where(met, rated.emf, 0.8 * drawn.voltage)
 
@@ -375,29 +375,29 @@ def _propose(plate: Plate, proposals: int, seed):
     def full(value):
         return np.broadcast_to(value, shape)
 
-    speed_rpm = (1 - drawn.slip) * _synchronous_rpm(plate)
+    speed_rpm = (1 - drawn.slip) * _synchronous_rpm(ratings)
     temp = uniform(TEMP_WINDING_PLATE, z["temp"])
     proposal = Ensemble(circuit, drawn.voltage, drawn.power, speed_rpm, temp, met).rearranged(full)
     return proposal, np.where(met, log_weight, 0.0)
 
 
-def _possible(plate: Plate):
+def _possible(ratings: Ratings):
     """True for motors, a column, whose amps and horsepower can go together."""
-    product = plate.power / (plate.voltage * plate.current)
+    product = ratings.power / (ratings.voltage * ratings.current)
     low, high = PRODUCT_POSSIBLE
     return (np.isnan(product) | ((low < product) & (product < high)))[:, None]
 
 
-def _synchronous_rpm(plate: Plate):
+def _synchronous_rpm(ratings: Ratings):
     """Field speed [rpm], a column: one row per motor."""
-    return 120 * plate.frequency[:, None] / plate.poles[:, None]
+    return 120 * ratings.frequency[:, None] / ratings.poles[:, None]
 
 
-def _drawn(plate: Plate, z) -> _Drawn:
+def _drawn(ratings: Ratings, z) -> _Drawn:
     """True values behind what the nameplate says, and usual ones where it says nothing."""
     product = EFFICIENCY_TIMES_POWER_FACTOR.at(z["product"])
     voltage, printed, power, capacitance = (
-        np.broadcast_to(getattr(plate, k)[:, None], (len(plate.voltage), len(product)))
+        np.broadcast_to(getattr(ratings, k)[:, None], (len(ratings.voltage), len(product)))
         for k in ("voltage", "current", "power", "capacitance")
     )
     over = AMPS_PRINTED
@@ -406,8 +406,8 @@ def _drawn(plate: Plate, z) -> _Drawn:
     current = np.where(np.isnan(printed), power / (voltage * product), current)
     power = np.where(np.isnan(power), voltage * current * product, power)
 
-    synchronous = _synchronous_rpm(plate)
-    printed_slip = np.maximum(1 - plate.speed_rpm[:, None] / synchronous, SLIP_LEAST)
+    synchronous = _synchronous_rpm(ratings)
+    printed_slip = np.maximum(1 - ratings.speed_rpm[:, None] / synchronous, SLIP_LEAST)
     slip = np.where(
         np.isnan(printed_slip),
         SLIP_RATED.at(z["slip"]),
@@ -415,40 +415,40 @@ def _drawn(plate: Plate, z) -> _Drawn:
     )
 
     x_capacitor = X_CAPACITOR.at(z["capacitor"]) * voltage / current
-    tap = _tap(plate, z)
-    usual = 1 / (2 * np.pi * plate.frequency[:, None] * x_capacitor * tap**2)
+    tap = _tap(ratings, z)
+    usual = 1 / (2 * np.pi * ratings.frequency[:, None] * x_capacitor * tap**2)
     capacitance = np.where(np.isnan(capacitance), usual, capacitance)
     return _Drawn(voltage, current, power, slip, capacitance, tap)
 
 
-def _tap(plate: Plate, z):
+def _tap(ratings: Ratings, z):
     """Feed of the auxiliary: the middle of the main winding if the capacitor could not
     stand the whole line, either where its voltage is not known on a high line."""
-    over_line = (plate.capacitor_voltage / plate.voltage)[:, None]
-    high = (plate.voltage > TAPPED_ABOVE)[:, None]
+    over_line = (ratings.capacitor_voltage / ratings.voltage)[:, None]
+    high = (ratings.voltage > TAPPED_ABOVE)[:, None]
     tapped = np.where(np.isnan(over_line), high & (z["tap"] > 0), over_line < TAPPED_BELOW)
     return np.where(tapped, 0.5, 1.0)
 
 
-def _over_line(plate: Plate, drawn: _Drawn):
+def _over_line(ratings: Ratings, drawn: _Drawn):
     """Usual voltage of the capacitor at the rating over what feeds it: less than its own rating."""
-    marked = plate.capacitor_voltage[:, None] / (drawn.voltage * drawn.tap)
+    marked = ratings.capacitor_voltage[:, None] / (drawn.voltage * drawn.tap)
     usual = VOLTAGE_CAPACITOR.centre
     return np.clip(CAPACITOR_USED * np.nan_to_num(marked, nan=np.inf), 1.1, usual)
 
 
-def _start(plate: Plate, drawn: _Drawn, z) -> CapacitorRun:
-    """Circuits with the eight drawn values and usual ones for the two that are to be solved."""
+def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
+    """Circuits with the eight sampled values and usual ones for the two that are to be solved."""
     base = drawn.voltage / drawn.current
-    quadrature = np.sqrt(_over_line(plate, drawn) ** 2 - 1)  # of balanced windings
+    quadrature = np.sqrt(_over_line(ratings, drawn) ** 2 - 1)  # of balanced windings
     usual = np.sqrt(VOLTAGE_CAPACITOR.centre**2 - 1)
     a = TURNS_RATIO.at(z["turns"]) * drawn.tap * quadrature / usual
     per_ohm = R1.at(z["R1"])
     leakage = X1.at(z["X1"])
-    speed = (1 - drawn.slip) * _synchronous_rpm(plate) * np.pi / 30
+    speed = (1 - drawn.slip) * _synchronous_rpm(ratings) * np.pi / 30
     return CapacitorRun(
-        poles=plate.poles[:, None],
-        frequency=plate.frequency[:, None],
+        poles=ratings.poles[:, None],
+        frequency=ratings.frequency[:, None],
         R1=per_ohm * base,
         X1=leakage * base,
         R2=R2_PER_SLIP.centre * drawn.slip * base,
@@ -515,7 +515,7 @@ def _miss(circuit: CapacitorRun, targets, log_R2, log_Xm):
     return np.log(np.stack([np.abs(at.current) / current, ratio]))
 
 
-def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, plate: Plate):
+def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, ratings: Ratings):
     """Log density of the solved circuit in the priors: its pair, power factor, breakdown, capacitor
     voltage.
 
@@ -527,13 +527,13 @@ def _log_usual(circuit: CapacitorRun, drawn: _Drawn, rated: Solution, plate: Pla
     beyond = circuit.balance(drawn.voltage, circuit.frequency, drawn.slip * 1.01).torque
     power_factor = rated.power_in / (drawn.voltage * np.abs(rated.current))
     voltage_capacitor = np.abs(rated.voltage_capacitor)
-    excess = np.maximum(np.log(voltage_capacitor / plate.capacitor_voltage[:, None]), 0.0)
+    excess = np.maximum(np.log(voltage_capacitor / ratings.capacitor_voltage[:, None]), 0.0)
     usual = (
         R2_PER_SLIP.log_density(circuit.R2 / (base * drawn.slip))
         + XM.log_density(circuit.Xm / base)
         + POWER_FACTOR.log_density(power_factor)
         + BREAKDOWN_TORQUE.log_density(breakdown / rated.torque)
-        + Usual(_over_line(plate, drawn), VOLTAGE_CAPACITOR.spread).log_density(
+        + Usual(_over_line(ratings, drawn), VOLTAGE_CAPACITOR.spread).log_density(
             voltage_capacitor / (drawn.voltage * drawn.tap)
         )
         - 0.5 * np.nan_to_num(excess / CAPACITOR_VOLTAGE_READ) ** 2  # no figure: 0

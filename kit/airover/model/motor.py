@@ -1,9 +1,9 @@
-"""One motor on a fan, across voltage, capacitors and ratings: amps, watts, speed, torque, heat.
+"""One motor on a fan, at any voltages, capacitors and ratings: amps, watts, speed, torque, heat.
 
-A `Motor` uses the ensemble and the `model.thermal.warmed` of a job's `simulation`, for one motor and
-any steps. Arrays are (steps, samples): a step is a voltage, a capacitor or a rating; every figure
-is a band. `beside` compares a motor of several ratings with motors made for one: the cost of its
-spare power.
+A `Motor` uses the ensemble and the `model.cooling.warmed` of a job's `simulation`, for one motor
+and any steps. Arrays are (steps, samples): a step is a voltage, a capacitor or a rating; every
+figure is a band. `beside` compares a motor of several ratings with motors made for one: the cost of
+its spare power.
 """
 
 from collections.abc import Callable
@@ -17,16 +17,16 @@ from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.model import identify
 from airover.model.conditions import Conditions, as_printed
+from airover.model.cooling import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.model.identify import Ensemble
 from airover.model.simulation import (
     SAMPLES,
     SLIP_RUNNING,
     bodies,
+    catalog_ratings,
     identify_motors,
     lower_ratings,
-    plates,
 )
-from airover.model.thermal import AirStream, Body, Shell, Warm, at_temperature, warmed
 from airover.physics import circuit as capacitor
 from airover.physics import insulation
 from airover.physics.circuit import Solution
@@ -58,10 +58,9 @@ class Load(NamedTuple):
     air: AirStream
 
     @classmethod
-    def of(cls, asked: Conditions) -> "Load":
+    def of(cls, conditions: Conditions) -> "Load":
         """The fan and the air of a job."""
-        air = AirStream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
-        return cls(asked.coefficient, air)
+        return cls(conditions.coefficient, AirStream.of(conditions))
 
 
 @dataclass(frozen=True)
@@ -84,24 +83,24 @@ class Motor:
     settle: Callable = quickest
 
     @classmethod
-    def from_nameplate(cls, plate: Nameplate, samples=SAMPLES, seed=0, measured=()) -> "Motor":
+    def from_nameplate(cls, nameplate: Nameplate, samples=SAMPLES, seed=0, measured=()) -> "Motor":
         """From a nameplate and any ``identify.Point`` read on the running motor. Raises
         InputError."""
         if measured:
-            rated = identify.from_nameplate(plate, samples, seed, measured)
+            rated = identify.from_nameplate(nameplate, samples, seed, measured)
         else:
-            rated, plate, _ = as_printed(plate, samples, seed)
-        body = (plate.body_diameter, plate.body_length, plate.ambient_rating)
-        facts = (*(_mid(amount) for amount in body), plate.insulation_class)
+            rated, nameplate, _ = as_printed(nameplate, samples, seed)
+        body = (nameplate.body_diameter, nameplate.body_length, nameplate.ambient_rating)
+        facts = (*(_mid(amount) for amount in body), nameplate.insulation_class)
         return cls(
             rated=rated,
             shell=Shell.of(Body.of([facts]).first(), rated, seed),
             name="the motor",
-            power=_mid(plate.power),
-            current=_mid(plate.current),
-            insulation_class=plate.insulation_class,
+            power=_mid(nameplate.power),
+            current=_mid(nameplate.current),
+            insulation_class=nameplate.insulation_class,
             ambient=facts[2],
-            capacitor_voltage=_mid(plate.capacitor_voltage),
+            capacitor_voltage=_mid(nameplate.capacitor_voltage),
         )
 
     @classmethod
@@ -113,7 +112,7 @@ class Motor:
         rated, shell = identify_motors((motor,), samples, seed)
         if measured:
             points = [*lower_ratings((motor,)), *measured]
-            rated = identify.ensemble(plates((motor,)), samples, seed, points)
+            rated = identify.ensemble(catalog_ratings((motor,)), samples, seed, points)
             shell = Shell.of(bodies((motor,)), rated, seed)
         shape = rated.power.shape
 

@@ -4,7 +4,7 @@ This is the one simulation of a motor on a fan: single job, counter list, stock,
 documents and worksheets show its figures, and tests/project/test_one_motor.py compares them. It is
 the first stable crossing of motor and fan torque from standstill, with resistances at each node's
 own temperature. All motors, the failed one included, meet the same 100 samples of fan, air and
-supply, so they differ by what they are and not by luck.
+supply, so they differ by their data and not by chance.
 
 Arrays are (voltages, motors, samples): lowest, usual and highest supply voltage; besides, each
 motor at the lowest voltage of its rating. It is a steady state: no run-up time, no gusts, no
@@ -20,12 +20,12 @@ import numpy as np
 from airover.core.intervals import Band
 from airover.model import identify
 from airover.model.conditions import Conditions, failed_motor, site_conditions, voltage_limits
-from airover.model.identify import Ensemble, Plate, Point
-from airover.model.thermal import AirStream, Body, Shell, Warm, at_temperature, warmed
+from airover.model.cooling import AirStream, Body, Shell, Warm, at_temperature, warmed
+from airover.model.identify import Ensemble, Point, Ratings
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.compiled import quickest
 from airover.physics.operating_point import fan_coefficient
-from airover.physics.thermal import Nodes
+from airover.physics.thermal_network import Nodes
 from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 
@@ -108,7 +108,7 @@ class MotorOnFan:
     @cached_property
     def figures(self) -> dict[str, np.ndarray]:
         """Figures by name and unit, each (voltages, motors, samples)."""
-        at, asked = self.solution, self.conditions
+        at, conditions = self.solution, self.conditions
         current = np.abs(at.current)
         return {
             "speed_rpm": at.speed_rpm,
@@ -116,13 +116,13 @@ class MotorOnFan:
             "power_in_w": at.power_in,
             "power_shaft_w": at.power_out,
             "efficiency": at.power_out / at.power_in,
-            "power_factor": at.power_in / (asked.voltage[:, None, None] * current),
-            "flow_m3s": asked.flow * self.speed_ratio,
-            "pressure_pa": asked.pressure * self.speed_ratio**2,
+            "power_factor": at.power_in / (conditions.voltage[:, None, None] * current),
+            "flow_m3s": conditions.flow * self.speed_ratio,
+            "pressure_pa": conditions.pressure * self.speed_ratio**2,
             "speed_ratio": self.speed_ratio,
             "capacitor_v": np.abs(at.voltage_capacitor),
             "temp_c": self.temp_winding,
-            "rise_k": self.temp_winding - asked.temp_air,
+            "rise_k": self.temp_winding - conditions.temp_air,
         }
 
     @cached_property
@@ -130,9 +130,9 @@ class MotorOnFan:
         """Average winding [degC] at the usual voltage, (motors, samples), where the maker's rating
         is not taken as evidence: body, losses and air alone."""
         shell = Shell.of(bodies(self.motors), self.rated, 0, trust_rating=False)
-        asked = self.conditions
-        air = AirStream(asked.temp_air, asked.cooling_speed, asked.speed_rpm, asked.sun)
-        at = asked.voltage[USUAL], asked.frequency, asked.coefficient
+        conditions = self.conditions
+        air = AirStream.of(conditions)
+        at = conditions.voltage[USUAL], conditions.frequency, conditions.coefficient
         return warmed(self.rated, shell, air, *at, quickest).temp_winding
 
     @cached_property
@@ -147,24 +147,26 @@ def simulate(job: Job, motors, samples: int = SAMPLES, seed: int = 0) -> MotorOn
     The same ``seed`` gives the same ``samples``. Raises InputError for a job that says too little.
     """
     motors = tuple(motors)
-    asked = site_conditions(job, samples, seed)
-    return simulate_identified(job, motors, identify_motors(motors, samples, seed), asked, seed)
+    conditions = site_conditions(job, samples, seed)
+    return simulate_identified(
+        job, motors, identify_motors(motors, samples, seed), conditions, seed
+    )
 
 
 def simulate_identified(
-    job: Job, motors, identified: Identified, asked: Conditions, seed: int = 0
+    job: Job, motors, identified: Identified, conditions: Conditions, seed: int = 0
 ) -> MotorOnFan:
-    """Simulate as `simulate` does, with ``motors`` ``identified`` and ``asked`` of ``job`` known.
+    """Simulate ``motors`` that are ``identified`` under the ``conditions`` of ``job``.
 
     Raises InputError.
     """
-    old = identify_failed(job, asked.samples, seed)
+    old = identify_failed(job, conditions.samples, seed)
     everything = identified if old is None else old.and_then(identified)
     limits = lowest_voltages(motors)
     if old is not None:
         limits.insert(0, lowest_voltage_of(job))
-    found = run_on_fan(everything, asked, np.array(limits)[:, None])
-    return _split(found, job, motors, everything, asked, has_failed=old is not None)
+    found = run_on_fan(everything, conditions, np.array(limits)[:, None])
+    return _split(found, job, motors, everything, conditions, has_failed=old is not None)
 
 
 @lru_cache(maxsize=8)
@@ -173,25 +175,27 @@ def identify_motors(
 ) -> Identified:
     """Catalog ``motors`` identified from their nameplates; amps of every rating are evidence.
 
-    A motor comes out the same alone and among others.
+    A motor gets the same circuits alone and among others.
     """
-    rated = identify.ensemble(plates(motors), samples, seed, lower_ratings(motors))
+    rated = identify.ensemble(catalog_ratings(motors), samples, seed, lower_ratings(motors))
     return Identified(rated, Shell.of(bodies(motors), rated, seed))
 
 
 def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identified | None:
     """The failed motor, shape (1, samples); None if its nameplate gives neither power nor amps, or
     if it could not run on the supply that was measured."""
-    plate, supply = job.nameplate, job.site.voltage
-    if plate.power is None and plate.current is None:
+    nameplate, supply = job.nameplate, job.site.voltage
+    if nameplate.power is None and nameplate.current is None:
         return None
-    if None not in (supply, plate.voltage) and not (
-        ABLE_TO_RUN[0] * plate.voltage.low < supply.mid < ABLE_TO_RUN[1] * plate.voltage.high
+    if None not in (supply, nameplate.voltage) and not (
+        ABLE_TO_RUN[0] * nameplate.voltage.low
+        < supply.mid
+        < ABLE_TO_RUN[1] * nameplate.voltage.high
     ):
         return None
-    rated, plate, _ = failed_motor(job, samples, seed)
-    sizes = (plate.body_diameter, plate.body_length, plate.ambient_rating)
-    body = Body.of([(*(one and one.mid for one in sizes), plate.insulation_class)])
+    rated, nameplate, _ = failed_motor(job, samples, seed)
+    sizes = (nameplate.body_diameter, nameplate.body_length, nameplate.ambient_rating)
+    body = Body.of([(*(one and one.mid for one in sizes), nameplate.insulation_class)])
     rated = rated.rearranged(lambda value: np.broadcast_to(value, samples)[None])
     return Identified(rated, Shell.of(body, rated, seed))
 
@@ -200,7 +204,7 @@ def lower_ratings(motors) -> tuple[Point, ...]:
     """Amps of catalog ``motors`` at their lower ratings, on the cube-law fan of each.
 
     The first point holds the next-to-highest rating of each motor, and so on; NaN for motors that
-    have no such rating.
+    have none.
     """
     most = max(len(motor.ratings) for motor in motors)
     volts = np.array([[motor.voltage_high] for motor in motors])
@@ -239,7 +243,7 @@ def run_on_fan(
     """
     voltage = load.voltage[:, None, None] if voltage is None else voltage
     frequency = load.frequency if frequency is None else frequency
-    air = AirStream(load.temp_air, load.cooling_speed, load.speed_rpm, load.sun)
+    air = AirStream.of(load)
     rated, shell = motors
     warm = warmed(rated, shell, air, voltage, frequency, load.coefficient, settle)
     hot = at_temperature(rated, shell, warm.nodes.part(LOW))
@@ -253,13 +257,13 @@ def run_on_fan(
 
 
 def assembled(
-    job, motors, asked, rated, shell, found: FanRun, failed: MotorOnFan | None
+    job, motors, conditions, rated, shell, found: FanRun, failed: MotorOnFan | None
 ) -> MotorOnFan:
     """A MotorOnFan from its parts; all arrays hold the motors of the job alone."""
     return MotorOnFan(
         job=job,
         motors=tuple(motors),
-        conditions=asked,
+        conditions=conditions,
         rated=rated,
         shell=shell,
         starts=found.warm.starts,
@@ -267,7 +271,7 @@ def assembled(
         solution=found.warm.solution,
         nodes=found.warm.nodes,
         temp_winding=found.warm.temp_winding,
-        reserve=found.breakdown / asked.torque,
+        reserve=found.breakdown / conditions.torque,
         runs_low=found.runs_low,
         speed_low=found.speed_low,
         failed=failed,
@@ -294,13 +298,13 @@ def breakdown_torque(circuit: CapacitorRun, voltage, frequency):
     return np.max(torques, axis=0)
 
 
-def plates(motors) -> Plate:
+def catalog_ratings(motors) -> Ratings:
     """The nameplates of catalog motors at their highest rating, at which their rpm is stated."""
 
     def of(read):
         return [read(motor) for motor in motors]  # Plate takes None as not known
 
-    return Plate(
+    return Ratings(
         voltage=of(lambda motor: motor.voltage_high),
         frequency=of(lambda motor: motor.frequency),
         poles=of(lambda motor: motor.poles),
@@ -320,8 +324,8 @@ def bodies(motors) -> Body:
 
 
 def _joined(one, other, shape, other_shape):
-    """Two ensembles or shells as one; their values may be smaller than the arrays they stand
-    for."""
+    """Two ensembles or shells as one; their values may broadcast to the
+    arrays."""
     values = []
 
     def kept(value):
@@ -334,13 +338,13 @@ def _joined(one, other, shape, other_shape):
 
 
 def _split(
-    found: FanRun, job, motors, everything: Identified, asked: Conditions, has_failed
+    found: FanRun, job, motors, everything: Identified, conditions: Conditions, has_failed
 ) -> MotorOnFan:
     """The simulated motors, with the failed motor, which came first, apart."""
 
     def of(which, motors, failed):
         mine, (rated, shell) = found.picked(which), everything.picked(which)
-        return assembled(job, motors, asked, rated, shell, mine, failed)
+        return assembled(job, motors, conditions, rated, shell, mine, failed)
 
     if not has_failed:
         return of(slice(None), motors, None)

@@ -29,8 +29,8 @@ from airover.core.errors import (
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.model.conditions import AIR_SPEED_AT_MOTOR, Conditions
+from airover.model.cooling import AirStream
 from airover.model.motor import Load, Motor
-from airover.model.thermal import AirStream
 from airover.physics import coil
 from airover.physics.fan import RESISTANCE, FanCurve
 from airover.physics.operating_point import fan_coefficient
@@ -86,9 +86,15 @@ class Duty:
     variances: dict = field(default_factory=dict)
 
     @classmethod
-    def of(cls, asked: Conditions) -> "Duty":
+    def of(cls, conditions: Conditions) -> "Duty":
         """The duty of a job: from its fan's curve, or from the failed motor's nameplate."""
-        facts = (asked.speed_rpm, asked.density, asked.flow, asked.pressure, asked.shaft_power)
+        facts = (
+            conditions.speed_rpm,
+            conditions.density,
+            conditions.flow,
+            conditions.pressure,
+            conditions.shaft_power,
+        )
         return cls(*facts)
 
     @property
@@ -146,7 +152,7 @@ def duty(curve, resistance, speed_rpm, density, samples=SAMPLES, seed=0, extrapo
 
 @dataclass(frozen=True)
 class Size:
-    """The motor that a duty asks for.
+    """The motor that a duty requires.
 
     ``needed`` shaft power [W] with its margin; ``standard`` the rating above its middle, ``sure``
     the one above its high end: where they differ, measuring pays. ``smaller`` and ``larger`` are
@@ -281,7 +287,7 @@ def at_speeds(curve, resistance, density, speeds_rpm=(1075.0, 825.0), samples=SA
 
 class Air(NamedTuple):
     """The air of a unit: ``temp_in`` [degC] that enters its coil, the ``heat`` [W] that the coil
-    gives off (0: the motor stands in the entering air), the fan's ``diameter`` [m]."""
+    gives off (0: the motor is in the entering air), the fan's ``diameter`` [m]."""
 
     temp_in: float
     heat: float
@@ -289,7 +295,7 @@ class Air(NamedTuple):
 
 
 def load_of(duty, temp_air, diameter, seed=0) -> Load:
-    """A `Duty` as the load of a motor that stands in air of ``temp_air`` [degC].
+    """A `Duty` as the load of a motor in air of ``temp_air`` [degC].
 
     The air's speed at the motor is the mean through the circle of the fan's ``diameter`` [m] times
     0.8 to 1.4 (engineering judgment). Samples as the duty has. Raises InputError out of range.

@@ -38,9 +38,9 @@ def leaving_temperature(heat, flow, temp_in, density=None):
 
 
 def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=None):
-    """Temperature [degC] of the air that enters a coil which draws some of its own air in again.
+    """Temperature [degC] of the air that enters a coil that recirculates some of its discharge air.
 
-    ``recirculated`` is the share of the leaving air that is drawn in again, 0 to 0.8. With r
+    ``recirculated`` is the share of the leaving air that is recirculated, 0 to 0.8. With r
     for it and dT for the coil's rise, T = (1 - r) T_outdoor + r (T + dT), so the entering air is
     r/(1 - r) dT and the leaving air dT/(1 - r) above the weather: a balance of well-mixed air.
     ``heat`` [W], ``flow`` [m3/s] through the coil, ``temp_outdoor`` [degC], ``density`` [kg/m3]

@@ -9,6 +9,19 @@ and the flow returns: those crossings are stable, the others are not (common pra
 Where pressure rises with flow there may be several stable crossings. The one with the largest flow
 is used and the others are reported. Left out: which crossing a fan reaches from rest, and
 hysteresis in the stall.
+
+No fan law carries a change of blade count or pitch, since the new fan is not similar to the old
+one. `changed_fan` takes exponents from blade-element momentum theory of a rotor in uniform inflow
+(Leishman, Principles of Helicopter Aerodynamics, chapter 3, from memory, not verified), which gives
+thrust against solidity s and pitch,
+
+    C_T = (s a / 2) (pitch / 3 - sqrt(C_T / 2) / 2),    induced power ~ C_T^(3/2).
+
+For solidity 0.15 to 0.5, lift slope a 4 to 6 per rad and pitch 15 to 35 degrees, thrust goes with
+s^0.4..0.8 and pitch^1.2..1.6. A fan's pressure goes as its thrust; on the same system flow goes
+with its root. The ranges used are wider (engineering judgment), since ducted fans and cambered or
+overlapping blades depart from the theory. Hub and casing are left out: the result estimates whether
+a motor could carry the new fan. Measure amps and flow with the new fan before you rely on it.
 """
 
 from typing import NamedTuple
@@ -29,6 +42,7 @@ from airover.core.errors import (
     array_of,
     check,
 )
+from airover.core.intervals import Band
 from airover.core.message import Message
 from airover.physics.fan_points import checked, columns, outliers, smoothed
 
@@ -36,6 +50,14 @@ SCALE_RATIO = Range(0.01, 100.0, "")
 RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
 ROUNDING = 1e-9  # of end flows and highest pressure: a line through an end point meets it
 EXTRAPOLATION = 0.1  # of the range of measured flows, either end: engineering judgment, no source
+BLADES = Range(2, 8, "blades")
+BLADES_RATIO = Range(0.6, 1.7, "times as many blades")
+PITCH = Range(np.radians(12.0), np.radians(40.0), "rad")
+PITCH_CHANGE = np.radians(5.0)  # rad, beyond it blades stall or unload
+
+# Exponents (low, mid, high), on one system at one speed and density.
+FLOW_OF_BLADES, POWER_OF_BLADES = (0.15, 0.3, 0.5), (0.5, 0.9, 1.3)
+FLOW_OF_PITCH, POWER_OF_PITCH = (0.5, 0.7, 1.0), (1.4, 2.1, 3.0)
 
 
 class FanPoint(NamedTuple):
@@ -184,7 +206,7 @@ class FanCurve:
         return self._scaled(self._line, own_flow, speed_ratio, density_ratio)
 
     def working_powers(self, speed_rpm, density):
-        """Least and greatest shaft power [W] on the working side, where power tells the flow.
+        """Least and greatest shaft power [W] on the working side, where power determines the flow.
 
         The working side is what was measured beyond the stall; ``speed_rpm`` [rpm] and
         ``density`` [kg/m3] broadcast. None where power rises and falls there, as it may near its
@@ -426,3 +448,67 @@ def _drawn_on(line: PPoly, low, high) -> PPoly:
         before = [[0.0], [0.0], [slope(first)], [line(first) + slope(first) * (low - first)]]
         drawn.extend(np.array(before), [low])
     return drawn
+
+
+class FanChange(NamedTuple):
+    """Estimates on the same system at the same speed and density, each a `Band`.
+
+    ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W].
+    """
+
+    flow: Band
+    pressure: Band
+    power: Band
+
+
+def changed_fan(
+    flow, pressure, power, blades=3, blades_new=3, pitch=0.5, pitch_new=0.5
+) -> FanChange:
+    """A known operating point with another number of ``blades`` or another ``pitch``.
+
+    ``flow`` [m3/s], ``pressure`` [Pa] and ``power`` [W] of the point with the old blade. Blades
+    of the same shape, 2 to 8, at most 1.7 times as many or 0.6 times as few; ``pitch`` and
+    ``pitch_new`` [rad] 12 to 40 degrees, at most 5 degrees apart. Both may change. Arrays
+    broadcast. Raises InputError out of range, since no relation reaches further.
+
+    >>> four = changed_fan(1.1, 35.0, 200.0, blades=3, blades_new=4)
+    >>> [round(float(watts)) for watts in four.power]
+    [231, 259, 291]
+    """
+    flow = check("flow", flow, FLOW)
+    pressure = check("pressure", pressure, PRESSURE_FAN)
+    power = check("power", power, SHAFT_POWER)
+    more = _blades_ratio(blades, blades_new)
+    steeper = _pitch_ratio(pitch, pitch_new)
+    flow_ratio = _band(more, FLOW_OF_BLADES, steeper, FLOW_OF_PITCH)
+    power_ratio = _band(more, POWER_OF_BLADES, steeper, POWER_OF_PITCH)
+    return FanChange(
+        Band(*(flow * ratio for ratio in flow_ratio)),
+        Band(*(pressure * ratio**2 for ratio in flow_ratio)),
+        Band(*(power * ratio for ratio in power_ratio)),
+    )
+
+
+def _blades_ratio(blades, blades_new):
+    ratio = check("blades_new", blades_new, BLADES) / check("blades", blades, BLADES)
+    return check("blades_new", ratio, BLADES_RATIO)
+
+
+def _pitch_ratio(pitch, pitch_new):
+    old, new = check("pitch", pitch, PITCH), check("pitch_new", pitch_new, PITCH)
+    change = np.abs(new - old)
+    if np.any(change > PITCH_CHANGE * (1 + 1e-9)):
+        given = Message("error.physics.pitch_change", angle=f"{np.degrees(change.max()):.3g}")
+        most = Message("error.physics.most_pitch_change", angle=f"{np.degrees(PITCH_CHANGE):.3g}")
+        raise InputError("pitch_new", given, most)
+    return new / old
+
+
+def _band(more, of_blades, steeper, of_pitch):
+    """The product of two powers: least, middle and greatest, whichever way the ratios go."""
+    ends = [
+        np.sort([ratio**low, ratio**high], axis=0)
+        for ratio, (low, _, high) in ((more, of_blades), (steeper, of_pitch))
+    ]
+    mid = more ** of_blades[1] * steeper ** of_pitch[1]
+    return ends[0][0] * ends[1][0], mid, ends[0][1] * ends[1][1]

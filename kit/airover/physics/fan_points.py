@@ -1,4 +1,4 @@
-"""Measured points of a fan curve: are they a curve, which are outliers, what is the smooth line.
+"""Measured points of a fan curve: checks, outliers, smooth line.
 
 Points from a test rig or a print lie on the curve and are joined. Points measured on a roof
 scatter and are smoothed. The 90 % range is that of single points, so it is rather too wide for the
@@ -23,8 +23,8 @@ HINTS = {FLOW: "flow", PRESSURE_FAN: "pressure", SHAFT_POWER: "power"}  # for us
 VALUES = Range(-1e6, 1e6, "")
 THRESHOLD = Range(1.0, 20.0, "")
 DEVIATION_OF_MAD = 0.6745  # median absolute deviation over standard deviation, normal errors
-READING = 0.01  # of the range of the values: no meter in the field tells less (common practice)
-ALONE = 1e-6  # 1 - leverage of a point that the fit follows wherever it stands
+READING = 0.01  # of the range of the values: no meter in the field resolves less (common practice)
+ALONE = 1e-6  # 1 - leverage of a point that the fit follows wherever it lies
 STIFFNESS = np.logspace(-5, 1, 13)  # of the spline, from joining points to a straight line
 COST = 1.4  # of a degree of freedom in the cross-validation; 1 follows scatter in small samples
 
@@ -121,7 +121,7 @@ def outliers(flow, values, threshold=3.5):
     threshold: Iglewicz & Hoaglin, How to Detect and Handle Outliers, ASQC 1993; all from memory.
 
     ``flow`` [m3/s] and ``values`` (any unit) have shape (n,), n >= 5. In and near a deep stall,
-    where no low polynomial follows, strays stay unseen and good points may be named. Raises
+    where no low polynomial follows, outliers stay unseen and good points may be named. Raises
     InputError.
 
     >>> flow = np.linspace(0.2, 1.8, 10)
@@ -156,7 +156,7 @@ def _scattered(flow, values):
 
 
 def _basis(flow):
-    """Columns of a polynomial, of a degree that leaves points to tell scatter by."""
+    """Columns of a polynomial, of a degree that leaves points to estimate the scatter."""
     degree = 2 + (flow.size >= 10) + (flow.size >= 18)
     scaled = 2 * (flow - flow.min()) / np.ptp(flow) - 1
     return np.polynomial.chebyshev.chebvander(scaled, degree)

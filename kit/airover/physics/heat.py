@@ -51,7 +51,7 @@ SOON = 30.0  # [s]
 TOO_LATE = 2 * SOON
 TIME_OFF = Range(0.0, 7200.0, "s")
 METER = Range(0.0, 1e3, "ohm")
-TIME_CONSTANTS = (0.05, 50.0)  # looked at, over the time from first to last reading
+TIME_CONSTANTS = (0.05, 50.0)  # searched, over the time from first to last reading
 JUMP = 0.34  # share of the whole fall by which no reading may lie above the one before
 
 

@@ -1,4 +1,4 @@
-"""Insulation: class temperatures, life, and what the standards allow.
+"""Insulation: class temperatures, life, and limits of the standards.
 
 Never compare two kinds of temperature: a *class temperature* is that of the winding's hottest spot;
 a *rise by resistance* is an average over the whole winding above its ambient, and the hottest spot
@@ -28,8 +28,9 @@ class Row(NamedTuple):
     """One row of a standard's table: a figure ``by_class`` letter.
 
     ``meant`` says which temperature it is, HOT_SPOT, AVERAGE_RISE or GUARDED, and its unit: rows
-    that mean different ones must not be compared. ``standard`` and ``applies`` say where it
-    stands and what it is for, ``sure`` how sure we are of the numbers.
+    that mean different ones must not be compared. ``standard`` and ``applies`` are its
+    place and its use, ``sure`` the confidence in the numbers: a citation, which stays one string
+    in every language.
     """
 
     meant: str
@@ -87,8 +88,6 @@ RUNNING_OVERLOAD, FIRST_HOUR, LATER_PEAK, LATER_AVERAGE = (
 
 CLASS_TEMPERATURES = CLASSES.by_class
 PROTECTOR_LIMITS = RUNNING_OVERLOAD.by_class
-PROTECTOR_SOURCE = RUNNING_OVERLOAD.source
-RISE_SOURCE = "NEMA MG 1, 12.43, from memory, not verified"
 RISE_AMBIENT = 40.0  # [degC]
 
 REFERENCE_LIFE = 20000.0  # [h] at the temperature index, IEC 60216

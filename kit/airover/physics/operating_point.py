@@ -67,7 +67,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     ``voltage`` [V], ``frequency`` [Hz], ``coefficient`` [N m s^2] and the motor's own values
     broadcast. A motor whose torque at standstill cannot break its bearings away stays there: slip 1
     and ``starts`` False. One that hangs below its breakdown torque is shown at that low speed.
-    Eleven slips are looked at: of two balances between the same two, `crossings` sees more.
+    Eleven slips are evaluated: of two balances between the same two, `crossings` sees more.
     Raises InputError out of range.
     """
     voltage = check("voltage", voltage, VOLTAGE)

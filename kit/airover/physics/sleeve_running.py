@@ -52,7 +52,7 @@ STARTS = Range(0.0, 3600.0, "")
 LIFE = Range(1.0, 1e6, "h")
 INTERVAL = Range(1.0, 50.0, "K")
 
-NO_LOAD = 1e-9  # N, stands for none
+NO_LOAD = 1e-9  # N, in place of zero
 HOUR = 3600.0  # s
 BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which roughness carries all, and nothing; any handbook
 WORDS = np.array(["boundary", "mixed", "full film"])

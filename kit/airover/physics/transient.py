@@ -1,4 +1,4 @@
-"""A capacitor-run motor over time: start, run-up, steady state, with nothing assumed periodic.
+"""A capacitor-run motor over time: start, run-up, steady state, without a periodic assumption.
 
 Independent method for `circuit`, built without revolving fields: two stator windings in quadrature,
 the cage as two windings that are fixed to the stator's frame (a moving conductor adds speed times
@@ -94,7 +94,7 @@ class Waveforms(NamedTuple):
     energy_stored: np.ndarray
 
 
-def simulate(
+def integrate(
     circuit: CapacitorRun,
     voltage,
     frequency,
@@ -159,7 +159,7 @@ def run_up(
     wind_rpm=0.0,
     phase=0.0,
 ) -> RunUp:
-    """Switch on and wait until the speed no longer changes; arguments and errors as in simulate.
+    """Switch on and wait until the speed no longer changes; arguments and errors as in integrate.
 
     ``duration`` is the longest wait. A motor may start, stand, or be carried on backwards by a
     blade that the wind had turned: see ``direction``. Raises ArithmeticError also when the speed

@@ -5,10 +5,9 @@ from airover.records.company import Company, CostBasis
 from airover.records.fan import Blade, Curve
 from airover.records.fields import Dates, Span
 from airover.records.found import Found
-from airover.records.job import Customer, Finding, Job, JobFile, Ticks
+from airover.records.job import Customer, Finding, Job, JobFile, Site, Ticks
 from airover.records.nameplate import Nameplate, poles_at
 from airover.records.readings import Measurements, Reading, ReadingMoment
-from airover.records.site import Site
 
 __all__ = [
     "Blade",

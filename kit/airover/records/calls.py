@@ -1,4 +1,4 @@
-"""Service calls: a table of what was read at the unit, when and where, full of gaps.
+"""Service calls: readings taken at units, with day and place; most rows have gaps.
 
 A CSV file, or a Parquet file where pyarrow is at hand. A heading is a field of a nameplate, or
 "date", "place", "outdoor temperature", "elevation" or "line voltage", with the unit of its cells
@@ -19,9 +19,8 @@ from airover.core.files import decoded, read_bytes
 from airover.core.message import Message
 from airover.core.units import quoted
 from airover.records.fields import read_day
-from airover.records.job import Job
+from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
-from airover.records.site import Site
 from airover.records.tables import MOST_LINES, file_of, headed_rows, line_of
 
 _CALLS = "calls"  # texts about the file
@@ -111,7 +110,7 @@ def _parquet_rows(content: bytes):
 
 
 def _refuse_large(told) -> None:
-    """Refuse a file that tells in little of very much: cells all alike need no room there."""
+    """Reject a small file that unpacks to a very large table: equal cells need no space in it."""
     if told.num_rows > MOST_LINES:
         given = Message("error.calls.row_count", count=told.num_rows)
         raise InputError(FILE, given, Message("limit.most", value=MOST_LINES))

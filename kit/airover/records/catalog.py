@@ -267,7 +267,7 @@ def _range(name: str, kind: str, unit: str) -> Column:
 
 
 def _price() -> Column:
-    """A price; its currency, three capital letters, stands where others have a unit."""
+    """A price; its currency, three capital letters, is written in place of a unit."""
 
     def price(text: str) -> float | None:
         number = parse_number(text)
@@ -278,7 +278,7 @@ def _price() -> Column:
             given = Message("error.money.as_currency", given=quoted(cells.unit))
             accepted = Message("error.money.capitals", example="price [USD]")
             raise InputError(HEADING, given, accepted)
-        accepted = Message("error.catalog.price", most=f"{HIGHEST_PRICE:.0f}")
+        accepted = Message("error.catalog.price", most=float(HIGHEST_PRICE))
         prices = cells.each(price, accepted, None)
         return {"price": prices, "currency": [cells.unit] * len(prices)}
 

@@ -35,7 +35,7 @@ WITHIN_TOLERANCE, WEAK, FAR_BELOW, DEAD, TOO_LARGE = (
 )
 IN_RANGE, LOW_VOLTS, HIGH_VOLTS = "within 10 % of its rating", "low", "high"
 AS_RATED, HIGH_AMPS, LOW_AMPS = "as rated", "high", "low"
-# Every finding that can be weighed, with its states: those seen first, then those worked out.
+# Every finding that can be weighed, with its states: those seen first, then those calculated.
 STATES: dict[str, tuple[str, ...]] = {
     "winding": tuple(found.WINDINGS),
     "bearings": tuple(found.BEARINGS),
@@ -61,7 +61,7 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 
 
-# Causes whose name and corrections stand in the texts; a file needs them for its own ones only.
+# Causes whose name and corrections are in the texts; a file needs them for its own ones only.
 KNOWN_CAUSES = (
     "low_voltage", "high_voltage", "hot_air", "blocked_coil", "capacitor", "water", "bearing_wear",
     "blade", "overload", "backward", "wiring", "surge", "old_insulation", "other",
@@ -115,7 +115,7 @@ def read_causes(path: str | os.PathLike) -> Causes:
 
 
 def causes_of(text: str) -> Causes:
-    """The causes that TOML ``text`` tells; raises InputError as in read_causes."""
+    """The causes in TOML ``text``; raises InputError as in read_causes."""
     given = toml_table(text, _FILE)
     only(given, ("basis", "causes", "findings"), _FILE)
     tables = _table(given, "causes", _FILE)

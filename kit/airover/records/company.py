@@ -21,7 +21,7 @@ from airover.core.units import Amount, parse_number, quoted
 from airover.records.fields import Flag, Record, Text, amount, in_words, whole
 
 PNG, JPEG = b"\x89PNG\r\n", b"\xff\xd8\xff"
-_FRAMES = set(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}  # a JPEG's segments that tell its size
+_FRAMES = set(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}  # a JPEG's segments that hold its size
 _MARK = 0xFF  # before each of them
 _PROFILE = b"iCCP"  # a PNG's colours, packed
 LONGEST_MONEY = 60
@@ -44,7 +44,7 @@ _BEGINNINGS = {".png": PNG, ".jpg": JPEG, ".jpeg": JPEG}
 
 
 def read_money(text: object, per: str, field: str) -> Amount:
-    """The Amount that ``text`` tells, such as "0.16 USD/kWh" or "85-110 USD/h".
+    """The Amount in ``text``, such as "0.16 USD/kWh" or "85-110 USD/h".
 
     ``per`` is "h", "kWh" or empty. The unit begins with the currency, three capital letters.
     Raises InputError naming ``field`` for a text without a currency, per something else, with high
@@ -62,7 +62,7 @@ def read_money(text: object, per: str, field: str) -> Amount:
         raise InputError(field, quoted(text), accepted)
     ends = [parse_number(found[end]) for end in ("low", "high") if found[end]]
     if None in ends or ends[0] > ends[-1] or ends[-1] > HIGHEST:
-        most = Message("error.money.most", accepted=accepted, most=f"{HIGHEST:.0f}")
+        most = Message("error.money.most", accepted=accepted, most=float(HIGHEST))
         raise InputError(field, quoted(text), most)
     return Amount(ends[0], ends[-1], unit.replace("XXX", found["currency"]), text.strip())
 
@@ -82,8 +82,8 @@ def money(per: str = ""):
 class CostBasis(Record):
     """The user's figures on money and time; unknown fields are None, all money in one currency.
 
-    ``horizon`` in months, whole years from 1 to 40. ``motor_life`` [months] that half of such
-    motors reach in such units, by the user's own books. ``labour_hours`` [h] to exchange a motor,
+    ``horizon`` in months, whole years from 1 to 40. ``motor_life`` [months] that half of the motors
+    reach in these units, by the user's own records. ``labour_hours`` [h] to exchange a motor,
     ``capacitor_hours`` [h] for a capacitor alone. ``visit_price`` for coming out once;
     ``second_visits`` the share of motor failures that take two. ``discount_rate`` a year, above
     inflation. ``lost_cooling`` what a failure costs the customer besides. Ranges are welcome.
@@ -205,7 +205,7 @@ def picture_size(content: bytes) -> tuple[int, int]:
         if kind in _FRAMES:
             height, width = struct.unpack(">HH", content[place + 5 : place + 9])
             return width, height
-        place += 1 if kind == _MARK else 2 + length  # any number of marks may stand before a kind
+        place += 1 if kind == _MARK else 2 + length  # any number of marks may come before a kind
     return 0, 0
 
 

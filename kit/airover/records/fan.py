@@ -31,7 +31,7 @@ KINDS = {"airflow": "flow", "static pressure": "pressure", "shaft power": "power
 CONSTANT = ("speed", "density")  # of the whole curve; a file may lack the second
 
 HEADINGS = (
-    "airflow [cfm]", "static pressure [in. w.g.]", "shaft power [W]", "speed [rpm]",
+    "airflow [cfm]", "static pressure [in. wg]", "shaft power [W]", "speed [rpm]",
     "density [lb/ft3]",
 )  # fmt: skip
 
@@ -96,7 +96,7 @@ class Blade(Record):
 
 
 def read_points(text: str, speed: str, density: str = "") -> Curve:
-    """The curve whose points stand in ``text``, one a line; empty lines do not count.
+    """The curve with the points in ``text``, one per line; empty lines do not count.
 
     ``speed`` and ``density`` are of the whole curve, each with its unit; an empty density is not
     known. Raises InputError, naming the line, for what cannot be read and for a repeated flow.
@@ -133,13 +133,13 @@ def written(curve: Curve) -> str:
 def _inside(name: str, inner: Amount | None, accepted: str, outer: Amount | None):
     """An InputError when ``inner`` is known not to fit in ``outer``."""
     if inner is not None and outer is not None and inner.low >= outer.high:
-        yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer.text))
+        yield InputError(name, inner.text, Message(f"error.size.{accepted}", diameter=outer))
 
 
 def _parted(at: int, line: str) -> list[str]:
     parts = [part.strip() for part in _BETWEEN.split(line.strip().rstrip(",;"))]
     if len(parts) != len(KINDS):
-        accepted = Message("error.curve.point", example="2400 cfm, 0.15 in. w.g., 210 W")
+        accepted = Message("error.curve.point", example="2400 cfm, 0.15 in. wg, 210 W")
         raise InputError(_line(at), quoted(line.strip()), accepted)
     return parts
 

@@ -62,7 +62,7 @@ PROTECTORS = {
     "none": ("no",),
 }
 LONGEST_NOTE = 2000
-MOST_ERRORS = 20  # that one record is refused with
+MOST_ERRORS = 20  # listed for one record
 
 # words that people use for a field of another name
 _OTHER_NAMES = {
@@ -248,7 +248,7 @@ class Span:
 
 
 def read_day(value: object, field) -> date:
-    """The day that ``value``, a date or "2026-03-15", tells; raises InputError naming ``field``."""
+    """The day that ``value``, a date or "2026-03-15", means; raises InputError naming ``field``."""
     found = _day(value)
     if found is None:
         raise InputError(field, quoted(value), ACCEPTED_DAY)

@@ -10,21 +10,86 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import Self
+from typing import Annotated, Self
 
 import tomlkit
+from pydantic import PlainValidator, ValidationInfo
 
-from airover.core.errors import InputError, one_of
+from airover.core.errors import InputError, Range, one_of
 from airover.core.files import decoded, read_bytes, read_text, write_bytes, write_text
 from airover.core.message import Message
 from airover.core.toml import LARGEST_FILE, toml_table
 from airover.core.units import Amount, quoted
 from airover.records.company import CostBasis
 from airover.records.fan import Blade
-from airover.records.fields import Dates, Flag, Record, Span, Text, read_by, read_day
+from airover.records.fields import (
+    EXPOSURES,
+    Dates,
+    Flag,
+    Record,
+    Span,
+    Text,
+    amount,
+    choices,
+    phase_field,
+    read_by,
+    read_day,
+    text_field,
+)
 from airover.records.found import Found
 from airover.records.nameplate import Nameplate
-from airover.records.site import Site
+
+# heat that a cubic metre of air takes up [J/(m3 K)], for any air this kit accepts
+_LEAST_HEAT_OF_AIR, _MOST_HEAT_OF_AIR = 0.5 * 1004.0, 1.6 * 1030.0
+
+
+def _hazardous(value, info: ValidationInfo) -> str | bool | None:
+    known = value is None or isinstance(value, bool)
+    return value if known else text_field(value, info) or None
+
+
+class Site(Record):
+    """Facts about the site: amounts in SI units, temperatures in degC; unknown fields None.
+
+    ``voltage`` is measured, a range where it varies. The air temperature rise across the coil is
+    ``coil_temperature_rise`` [K], or follows from ``heat`` [W] and ``airflow`` [m3/s].
+    ``max_body_length`` and ``max_body_diameter`` [m] are the space for the motor.
+    """
+
+    outdoor_temperature: amount("air_temperature") = None
+    outdoor_temperature_min: amount("air_temperature") = None
+    elevation: amount("elevation") = None
+    relative_humidity: amount("humidity") = None
+    voltage: amount("voltage") = None
+    frequency: amount("frequency") = None
+    phase: phase_field() = None
+    coil_temperature_rise: amount("temperature_rise") = None
+    heat: amount("heat") = None
+    airflow: amount("flow") = None
+    recirculation: amount("temperature_rise") = None
+    exposure: choices(EXPOSURES) = ()
+    hazardous: Annotated[str | bool | None, PlainValidator(_hazardous)] = None
+    max_body_length: amount("body_length") = None
+    max_body_diameter: amount("body_diameter") = None
+
+    def contradictions(self) -> Iterator[InputError]:
+        lowest, design = self.outdoor_temperature_min, self.outdoor_temperature
+        if lowest is not None and design is not None and lowest.low > design.high:
+            accepted = Message("error.site.coldest", temp=design)
+            yield InputError("outdoor temperature min", lowest.text, accepted)
+        yield from self._rise_against_heat()
+
+    def _rise_against_heat(self) -> Iterator[InputError]:
+        rise, heat, flow = self.coil_temperature_rise, self.heat, self.airflow
+        if rise is None or heat is None or flow is None or not flow.low:
+            return
+        least = heat.low / (_MOST_HEAT_OF_AIR * flow.high)
+        most = heat.high / (_LEAST_HEAT_OF_AIR * flow.low)
+        if rise.high < least or rise.low > most:
+            span = Range(round(least, 1), round(most, 1), "K")
+            accepted = Message("error.site.rise", range=span, heat=heat, flow=flow)
+            yield InputError("coil temperature rise", rise.text, accepted)
+
 
 Day = read_by(read_day)
 FILE = Message("error.job.file")
@@ -95,7 +160,7 @@ class Job(Record):
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
-        """The job that TOML ``text`` tells; raises InputError that says what is wrong."""
+        """The job in TOML ``text``; raises InputError that says what is wrong."""
         return cls(**toml_table(text, Message("error.job.job")))
 
     @classmethod
@@ -198,7 +263,7 @@ def _expected(given: dict, step: str, day: date | None) -> dict:
 
 
 def _added(text: str, step: str, day: date | None) -> str:
-    """A new table at the end; what stands there is not touched."""
+    """A new table at the end; the rest is not touched."""
     if day is None:
         return text
     line_end = "\r\n" if "\r\n" in text else "\n"

@@ -1,6 +1,9 @@
 """Records of a lesson: a replacement case, a template of a question, a class that sits a paper.
 
 A case has a story, a nameplate, the facts of the job and a short list. All are checked when read.
+
+Texts of cases and questions are in the languages of the kit (`core.files.LANGUAGES`). English is
+needed; where a case or a question is not translated into the reader's language, English is shown.
 """
 
 import os
@@ -9,15 +12,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, NamedTuple, Self
 
-from pydantic import Field, PlainValidator, ValidationInfo
+from pydantic import Field, PlainValidator, ValidationInfo, create_model
 
 from airover.core.errors import NOTHING, InputError, Range, either, is_plain, one_of, part
 from airover.core.files import LANGUAGES, beside, read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
+from airover.core.texts import Texts
 from airover.core.toml import LARGEST_FILE, as_typed, only, plain, toml_table
 from airover.core.units import coherent, quoted
-from airover.records.fields import Flag, Record, Text, choice, read_by, whole
+from airover.records.fields import Flag, Record, Text, choice, chosen, read_by, whole
 from airover.records.job import Job
 from airover.records.nameplate import Nameplate
 
@@ -31,7 +35,6 @@ LARGEST = 1e9  # of any number in a question, either sign
 CLASS_FILE = Message("error.class.file")
 MOST_STUDENTS, LONGEST_NAME = 200, 80
 MOST_QUESTIONS = 40
-CLASS_LANGUAGES = {"en": ("english",), "es": ("spanish", "español")}
 SYSTEMS = {"US": (), "SI": ()}
 LEVELS = (1, 2, 3)  # plain, harder, hard
 FEWEST_MOTORS, MOST_MOTORS = 4, 10  # motors to choose from
@@ -51,9 +54,9 @@ class Story(NamedTuple):
 
 @dataclass(frozen=True)
 class LessonCase:
-    """One case. ``motors`` are names of a catalog; ``fields`` of a Nameplate are asked of the
-    students, and those that the ``job`` leaves open cannot be read; ``plate`` are the lines of the
-    old motor's plate as they look; ``stories`` by language."""
+    """One case. ``motors`` are names of a catalog; the students
+    read ``fields`` of a Nameplate, and those that the ``job`` leaves open cannot be read; ``plate``
+    has the lines of the old motor's nameplate as they look; ``stories`` by language."""
 
     key: str
     level: int
@@ -63,11 +66,15 @@ class LessonCase:
     stories: dict[str, Story]
     job: Job
 
+    def story(self, language: str) -> Story:
+        """The story in this ``language``, else in English."""
+        return self.stories.get(language, self.stories["en"])
+
     @property
     def readable(self) -> dict:
         """Readable value of each asked field, None where it cannot be read."""
-        plate = self.job.nameplate
-        values = dict(zip(plate.names(), dict(plate).values(), strict=True))
+        nameplate = self.job.nameplate
+        values = dict(zip(nameplate.names(), dict(nameplate).values(), strict=True))
         return {name: values[name] or None for name in self.fields}
 
 
@@ -94,7 +101,7 @@ def read_case(path: str | os.PathLike) -> LessonCase:
 
 
 def case_of(text: str, key: str = "case") -> LessonCase:
-    """The case that TOML ``text`` tells; raises InputError as in read_case."""
+    """The case in TOML ``text``; raises InputError as in read_case."""
     given = toml_table(text, CASE_FILE)
     only(given, _TABLES, CASE_FILE)
     job = given.get("job")
@@ -104,7 +111,11 @@ def case_of(text: str, key: str = "case") -> LessonCase:
         motors=_motors(given.get("motors")),
         fields=_fields(given.get("fields")),
         plate=_sentences(given.get("plate"), part(CASE_FILE, "plate")),
-        stories={language: _story(given.get(language), language) for language in LANGUAGES},
+        stories={
+            language: _story(given.get(language), language)
+            for language in LANGUAGES
+            if language == "en" or language in given
+        },
         job=Job(**_table(job, part(CASE_FILE, "job"), Message("error.case.job"))),
     )
 
@@ -215,20 +226,31 @@ def _inner(record: type[Record], given: dict, place: str) -> Record:
         raise error.within(place) from None
 
 
-class Said(Record):
-    """One text in every language; each of them is needed."""
-
-    en: Text = ""
-    es: Text = ""
+class _Translated(Record):
+    """One text in the languages of the kit; English is needed."""
 
     def contradictions(self) -> Iterator[InputError]:
-        for language in LANGUAGES:
-            if not getattr(self, language):
-                yield InputError(language, NOTHING, Message("error.field.text"))
+        if not self.en:
+            yield InputError("en", NOTHING, Message("error.field.text"))
+
+    @property
+    def languages(self) -> tuple[str, ...]:
+        """The languages that it is written in."""
+        return tuple(language for language in LANGUAGES if getattr(self, language))
+
+    def text(self, language: str) -> str:
+        """The text in this ``language``, else in English."""
+        return getattr(self, language) or self.en
+
+
+Translated = create_model(
+    "Translated", __base__=_Translated, __module__=__name__, __doc__=_Translated.__doc__,
+    **{language: (Text, "") for language in LANGUAGES},
+)  # fmt: skip
 
 
 class Draw(Record):
-    """Values of a place of the text: ``low`` to ``high`` by ``step``, or one ``among`` several.
+    """Values for a place in the text: ``low`` to ``high`` by ``step``, or one ``among`` several.
 
     Numbers have a ``kind`` of `kinds.KINDS` and are in ``unit``; without a kind they are plain.
     Words are those of the kit's choices, such as "up", or stay as they are.
@@ -257,7 +279,7 @@ class Draw(Record):
 
     @property
     def values(self) -> tuple:
-        """Everything that may be drawn: words, or numbers in SI units (plain ones as they are)."""
+        """All possible values: words, or numbers in SI units (plain ones as they are)."""
         if self.among and isinstance(self.among[0], str):
             return self.among
         numbers = self.among or self._range()
@@ -270,7 +292,7 @@ class Draw(Record):
         return tuple(self.low + count * self.step for count in range(steps + 1))
 
 
-class Slip(Said):
+class Slip(Translated):
     """Feedback on a usual slip; it gets ``share`` of the points, 0 to 1."""
 
     share: Number = 0.0
@@ -281,25 +303,26 @@ class Slip(Said):
             yield InputError("share", f"{self.share:g}", Message("error.question.share"))
 
 
-class AnswerOption(Said):
-    """One option, or one step of an order; ``told`` is what who chose it wrongly is told."""
+class AnswerOption(Translated):
+    """One option, or one step of an order; ``told`` is the feedback to a student who chose it
+    wrongly."""
 
-    told: table(Said) = None
+    told: table(Translated) = None
 
 
 class Units(Record):
-    """The unit in which the answer is asked, in each system."""
+    """Unit of the answer in each system."""
 
     US: Text = ""
     SI: Text = ""
 
 
 class Template(Record):
-    """A question with places for what is drawn; `lesson.question.ask` makes Questions of it.
+    """A question with places for random values; `lesson.question.ask` makes Questions from it.
 
-    ``answer`` names the function that works it: for a number always, else where what is drawn
-    decides. Without one ``right`` is the key of the right option, and steps of an order stand in
-    their right order. ``quantity`` (a key of `kinds.KINDS`, "" for a plain number) and ``unit``
+    ``answer`` names the function that calculates it: for a number always, else where the random
+    values decide. Without one ``right`` is the key of the right option, and steps of an order are
+    in their right order. ``quantity`` (a key of `kinds.KINDS`, "" for a plain number) and ``unit``
     are the answer's; ``tolerance`` is in per cent of it, ``tolerance_k`` in K.
     """
 
@@ -309,8 +332,8 @@ class Template(Record):
     points: whole(1, 20) = None
     minutes: Number = 0.0
     draw: tables(Draw) = Field(default_factory=dict)
-    ask: table(Said) = None
-    solution: table(Said) = None
+    ask: table(Translated) = None
+    solution: table(Translated) = None
     answer: Text = ""
     quantity: Text = ""
     unit: table(Units) = Units()
@@ -333,6 +356,19 @@ class Template(Record):
         if self.kind is not None:
             yield from self._options_wrong()
             yield from self._answer_wrong()
+        texts = self.texts()
+        for language in {one: None for text in texts.values() for one in text.languages}:
+            for name, text in texts.items():
+                if not getattr(text, language):
+                    yield InputError(f"{name} {language}", NOTHING, Message("error.field.text"))
+
+    def texts(self) -> dict[str, Translated]:
+        """Every text of the question by its place in the file."""
+        places = {"ask": self.ask, "solution": self.solution}
+        places |= {f"slips {key}": slip for key, slip in self.slips.items()}
+        for key, option in self.options.items():
+            places |= {f"options {key}": option, f"options {key}, told": option.told}
+        return {place: text for place, text in places.items() if text is not None}
 
     def _options_wrong(self) -> Iterator[InputError]:
         least, most = FEWEST_OPTIONS[self.kind], 0 if self.kind == NUMBER else MOST_OPTIONS
@@ -373,6 +409,12 @@ def _names(value, field: str) -> tuple[str, ...]:
     return names
 
 
+def _language(value, field: str) -> str:
+    """A language of the kit: its two letters, its own name or its English name."""
+    names = {one: (Texts(one)("language"), Texts(one)("language_in_english")) for one in LANGUAGES}
+    return chosen(value, names, field)
+
+
 def _name(value, field: Message) -> str:
     fits = isinstance(value, str) and 0 < len(value.strip()) <= LONGEST_NAME
     if not fits or not is_plain(value) or "\n" in value or "\t" in value:
@@ -389,14 +431,14 @@ def same_name(name: str) -> str:
 
 
 class SchoolClass(Record):
-    """A class; ``subjects`` are those of the bank that are asked, none for all of them.
+    """A class; ``subjects`` of the bank that the paper has, None for all of them.
 
     ``count`` is how many questions a paper has, ``seed`` draws them and their numbers, and
     ``invented`` marks demonstration data.
     """
 
     name: Text = ""
-    language: choice(CLASS_LANGUAGES) = "en"
+    language: read_by(_language) = "en"
     system: choice(SYSTEMS) = "US"
     seed: whole(0, 999_999) = 1
     subjects: read_by(_names) = None

@@ -1,4 +1,4 @@
-"""The nameplate of a motor, as far as it can still be read, its rotation and its run capacitor.
+"""The readable fields of a motor's nameplate, its rotation and its run capacitor.
 
 A dual run capacitor has two sections in one can with three terminals: C (common), FAN and HERM.
 The smaller value is the fan motor's section, the larger one the compressor's (common practice, no
@@ -50,8 +50,8 @@ _OPPOSITE = {CLOCKWISE: COUNTERCLOCKWISE, COUNTERCLOCKWISE: CLOCKWISE}
 _VOLTS = re.compile(
     r"[\s,x@]*\b(?P<volts>[0-9]{3}(?:\s*[/-]\s*[0-9]{3})?\s*V(?:AC)?)\.?\s*$", re.IGNORECASE
 )
-_TOLERANCE = re.compile(r"\s*,?\s*(?:\+/-|\+-|\u00b1)\s*[0-9.]+\s*%")
-_NUMBER, _UNIT = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", r"[a-z\u00b5\u03bc]*"
+_TOLERANCE = re.compile(r"\s*,?\s*(?:\+/-|\+-|\u00b1)\s*[0-9.,]+\s*%")
+_NUMBER, _UNIT = r"[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+", r"[a-z\u00b5\u03bc]*"
 
 _DUAL = re.compile(
     rf"\s*(?P<one>{_NUMBER})\s*(?P<unit>{_UNIT})\s*(?:[/+&]|\band\b)\s*(?P<other>{_NUMBER})\s*"
@@ -171,11 +171,11 @@ def read_capacitor(text: object, field: str, kind: str = "capacitance") -> RunCa
     except InputError as error:
         accepted = Message("error.amount.dual", accepted=error.accepted, example="45/5 uF")
         raise InputError(field, quoted(text), accepted) from None
-    return RunCapacitor(fan, fan, "F", text.strip(), compressor)
+    return RunCapacitor(fan, fan, "F", text.strip(), kind, compressor)
 
 
 def marked_voltage(text: object) -> str | None:
-    """The rated voltage that stands behind a capacitor's value, such as "440V", or None.
+    """The rated voltage written after a capacitor's value, such as "440V", or None.
 
     Of two voltages, "370/440 V", the higher one is the capacitor's rating.
     """
@@ -201,14 +201,14 @@ def capacitor_reading():
         typed = _typed(value)
         zero = type(typed) in (int, float) and typed == 0
         if zero or (isinstance(typed, str) and _ZERO.fullmatch(typed.strip())):
-            return RunCapacitor(0.0, 0.0, "F", "0 uF")
+            return RunCapacitor(0.0, 0.0, "F", "0 uF", "meter_capacitance")
         return read_capacitor(typed, field, "meter_capacitance")
 
     return read_by(validate)
 
 
 def _single(amount: Amount) -> RunCapacitor:
-    return RunCapacitor(amount.low, amount.high, amount.unit, amount.text)
+    return RunCapacitor(amount.low, amount.high, amount.unit, amount.text, amount.kind)
 
 
 def _typed(value):
@@ -216,7 +216,7 @@ def _typed(value):
 
 
 class Doubt(NamedTuple):
-    """Nameplate fields that do not go together, so that one of them was probably misread.
+    """Nameplate fields that do not agree, so that one of them was probably misread.
 
     ``code`` is "power factor" (power / (volts x amps), ``found`` against the usual ``low`` to
     ``high``), "speed" (``found`` [rpm], which no number of poles gives at the frequency, against
@@ -317,23 +317,14 @@ class Nameplate(Record):
 
     @property
     def synchronous_rpm(self) -> float | None:
-        """Synchronous speed [rpm] at the (higher) frequency of the plate, or None."""
+        """Synchronous speed [rpm] at the (higher) frequency of the nameplate, or None."""
         if self.frequency is None or self.pole_count is None:
             return None
         return 120 * self.frequency.high / self.pole_count
 
     @property
-    def rated_slip(self) -> float | None:
-        """Slip [-] at the rated speed; None where it is not known or the speed is in doubt."""
-        if self.speed_rpm is None or self.synchronous_rpm is None:
-            return None
-        if self._contradicts(self.pole_count):
-            return None
-        return 1 - self.speed_rpm.mid / self.synchronous_rpm
-
-    @property
     def efficiency_times_pf(self) -> tuple[float, float] | None:
-        """Lowest and highest efficiency times power factor [-] that the plate allows, or None.
+        """Lowest and highest efficiency times power factor [-] that the nameplate allows, or None.
 
         Volts x amps x efficiency x power factor is the shaft power.
         """

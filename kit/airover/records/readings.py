@@ -13,9 +13,9 @@ from pydantic import Field, PlainValidator, ValidationInfo
 from airover.core.errors import InputError, one_of
 from airover.core.files import read_text
 from airover.core.kinds import KINDS
-from airover.core.message import Message
+from airover.core.message import Message, Quantity
 from airover.core.toml import LARGEST_FILE, toml_table
-from airover.core.units import Amount, parse_number, quoted, read
+from airover.core.units import Amount, decimals_typed, parse_number, quoted, read
 from airover.records.fields import Flag, Record, Text, amount, amounts, choice, in_words
 from airover.records.found import STARTS
 from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE, ENDS, SENSES, from_shaft_end
@@ -23,7 +23,7 @@ from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE, ENDS, SENSES,
 LARGEST_SHARE = 0.25
 _SHARE = re.compile(r"([0-9.]+)\s*%")
 _DIGITS = re.compile(r"([0-9]+)\s*(?:digits?|counts?)")
-_NUMBER = re.compile(r"[0-9][0-9,]*(?:\.([0-9]*))?")
+_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+")
 MOST_READINGS = 6
 _TURNS = {sense: SENSES[sense] for sense in (CLOCKWISE, COUNTERCLOCKWISE)}
 
@@ -117,6 +117,15 @@ class Accuracy(NamedTuple):
     least: float
     text: str
 
+    @property
+    def shown(self) -> Message | Quantity:
+        """The accuracy of a usual meter (`Meters.assumed`) for the reader."""
+        if not self.share:
+            return Quantity(self.least, "temperature_rise")
+        key = "digit" if self.digits == 1 else "digits"
+        share, count = Quantity(self.share, "share", 1), round(self.digits)
+        return Message(f"verify.input.accuracy_{key}", share=share, count=count)
+
     def limit(self, amount: Amount) -> float:
         """The largest error [SI unit] of the reading ``amount``, half of a typed range added."""
         wide = (amount.high - amount.low) / 2
@@ -150,10 +159,9 @@ def last_place(amount: Amount) -> float:
     >>> last_place(read("1.85 A", "current", "amps"))
     0.01
     """
-    written = _NUMBER.search(amount.text)
-    number = float(written[0].replace(",", ""))
+    number = parse_number(_NUMBER.search(amount.text)[0])
     factor = amount.low / number if number else 1.0
-    return float(f"{factor * 10.0 ** -len(written[1] or ''):.12g}")
+    return float(f"{factor * 10.0 ** -decimals_typed(amount.text):.12g}")
 
 
 def stated(kind: str, usual: str):
@@ -250,7 +258,7 @@ class Measurements(Record):
 
     @classmethod
     def from_toml(cls, text: str) -> Self:
-        """The measurements that TOML ``text`` tells; raises InputError that says what is wrong."""
+        """The measurements in TOML ``text``; raises InputError that says what is wrong."""
         return cls(**toml_table(text, Message("error.measured.measurements")))
 
     @classmethod

@@ -20,9 +20,8 @@ from typing import NamedTuple
 from airover.core.errors import InputError, either, with_others
 from airover.core.message import Message
 from airover.core.units import Amount, quoted, show
-from airover.records.job import Job
+from airover.records.job import Job, Site
 from airover.records.nameplate import Nameplate
-from airover.records.site import Site
 
 # common practice, no source: where this kit's correlations and constants are still sound
 HIGHEST_SITE = 3500.0  # [m]
@@ -139,22 +138,25 @@ def _clauses(text: str) -> list[str]:
 
 
 def _refused(job: Job) -> Iterator[InputError]:
-    plate = job.nameplate
-    if plate.phase == 3:
+    nameplate = job.nameplate
+    if nameplate.phase == 3:
         yield _outside("nameplate phase", "3", THREE_PHASE)
-    yield from _said(plate)
-    yield from _speeds(plate)
-    if plate.enclosure == "explosion proof":
-        yield _outside("nameplate enclosure", quoted(plate.enclosure), HAZARDOUS)
-    for name, volts in (("nameplate voltage", plate.voltage), ("site voltage", job.site.voltage)):
+    yield from _said(nameplate)
+    yield from _speeds(nameplate)
+    if nameplate.enclosure == "explosion proof":
+        yield _outside("nameplate enclosure", quoted(nameplate.enclosure), HAZARDOUS)
+    for name, volts in (
+        ("nameplate voltage", nameplate.voltage),
+        ("site voltage", job.site.voltage),
+    ):
         yield from _above(name, volts, HIGHEST_VOLTAGE, "voltage")
-    yield from _frequency("nameplate frequency", plate.frequency)
+    yield from _frequency("nameplate frequency", nameplate.frequency)
     yield from _place(job.site)
 
 
-def _said(plate: Nameplate) -> Iterator[InputError]:
-    """Statements of the free texts; what makes up for one may stand in any of them."""
-    texts = {name: getattr(plate, name) for name in ("kind", "service", "drive")}
+def _said(nameplate: Nameplate) -> Iterator[InputError]:
+    """Statements of the free texts; what makes up for one may be in any of them."""
+    texts = {name: getattr(nameplate, name) for name in ("kind", "service", "drive")}
     for pattern in PATTERNS:
         excused = any(_affirmed(text, pattern.unless) for text in texts.values())
         for name, text in texts.items():
@@ -162,9 +164,9 @@ def _said(plate: Nameplate) -> Iterator[InputError]:
                 yield _outside(f"nameplate {name}", quoted(text), pattern)
 
 
-def _speeds(plate: Nameplate) -> Iterator[InputError]:
-    """Two speeds on the plate; two frequencies have one each."""
-    speed, frequency = plate.speed_rpm, plate.frequency
+def _speeds(nameplate: Nameplate) -> Iterator[InputError]:
+    """Two speeds on the nameplate; two frequencies have one each."""
+    speed, frequency = nameplate.speed_rpm, nameplate.frequency
     frequencies = frequency is not None and frequency.is_range
     if speed is not None and not frequencies and speed.high > TWO_SPEEDS * speed.low:
         yield _outside("nameplate speed", quoted(speed.text), SEVERAL_SPEEDS)

@@ -14,7 +14,7 @@ def headed_rows(text: str, file: str, divider: str = ","):
     """The headings of ``text``, and each row with the number of its line.
 
     ``file`` is the key of the texts that name the file, a line of it and what a row is about;
-    ``divider`` stands between two cells. Raises InputError for text that is no CSV, has no row, a
+    ``divider`` separates two cells. Raises InputError for text that is no CSV, has no row, a
     row of another length, or more lines or headings than anybody's.
     """
     lines = max(text.count("\n"), text.count("\r"))

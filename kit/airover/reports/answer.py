@@ -40,11 +40,10 @@ def _needed(answer: Answer, writer: Writer) -> str:
     power, speed, torque, temp = answer.needed.values()
     required = writer(
         "answer.report.required",
-        power=writer.estimate(power, "power", 2 if writer.system == "US" else 0),
+        power=writer.estimate(power, "shaft_power", 2 if writer.system == "US" else 0),
         torque=writer.amount(torque.mid, "torque"),
         speed=writer.amount(speed.mid, "speed"),
-        air=writer.amount(temp.mid, "air_temperature"),
-        air_range=writer.amount(temp, "air_temperature"),
+        air=writer.estimate(temp, "air_temperature"),
     )
     return wrapped(required)
 

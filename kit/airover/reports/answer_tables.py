@@ -75,7 +75,7 @@ def checks(candidate: Candidate, writer: Writer = ENGLISH) -> pd.DataFrame:
     for check in candidate.checks:
         name, why, state = writer.check(check)
         figures = (_text(x, writer) for x in (check.found, check.limit, check.margin))
-        source = writer.named("answer.source", check.source)
+        source = writer(f"source.{check.source}")
         rows.append((name, state, *figures, check.unit, why, source))
     columns = ("check", "state", "found", "limit", "margin", "unit", "why", "source")
     return _table(rows, writer, columns)
@@ -239,23 +239,23 @@ def _label_voltages(axes, case, speed, curves, writer):
 
 def _torque_curves(case):
     """Speeds [rpm], the warm motor's median torque [N m] at each voltage, the blade's torque."""
-    worked, at = case.worked, case.row
-    synchronous = 120 * worked.conditions.frequency / case.motor.poles
+    simulation, at = case.simulation, case.row
+    synchronous = 120 * simulation.conditions.frequency / case.motor.poles
     speed = np.linspace(0, synchronous, 121)
     slip = 1 - speed[:, None] / synchronous
-    warm = worked.warm_circuit(USUAL, at)
+    warm = simulation.warm_circuit(USUAL, at)
     curves = [
-        np.median(warm.balance(volts, worked.conditions.frequency, slip).torque, axis=1)
-        for volts in worked.conditions.voltage
+        np.median(warm.balance(volts, simulation.conditions.frequency, slip).torque, axis=1)
+        for volts in simulation.conditions.voltage
     ]
-    load = np.median(worked.conditions.coefficient) * (speed * np.pi / 30) ** 2
+    load = np.median(simulation.conditions.coefficient) * (speed * np.pi / 30) ** 2
     return speed, curves, load
 
 
 def _mark_crossing(axes, case, synchronous, writer):
     """A point with its figures, on the side where there is room for them."""
     rpm = case.speed_rpm.mid
-    newton_metres = np.median(case.worked.solution.torque[USUAL, case.row])
+    newton_metres = np.median(case.simulation.solution.torque[USUAL, case.row])
     fast = rpm > synchronous / 2
     axes.plot(rpm, newton_metres, "o", color=INK, ms=7)
     torque, amps = f"{newton_metres:.2f} N m", f"{case.current.mid:.2f} A"

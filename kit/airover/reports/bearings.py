@@ -13,7 +13,7 @@ from matplotlib.ticker import FuncFormatter
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
-from airover.model.ageing import LONGEST_HOURS
+from airover.model.aging import LONGEST_HOURS
 from airover.model.bearing_duty import TEMP_HIGH
 from airover.model.bearing_life import (
     MEDIAN,

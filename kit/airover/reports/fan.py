@@ -44,7 +44,7 @@ def verdict(found: Sized, writer: Writer) -> str:
         "fan.verdict",
         power=_watts_text(found.bands["power_shaft_w"]),
         rpm=round(found.place.speed_rpm),
-        rating=found.size.standard.text,
+        rating=Quantity(found.size.standard.power, "power"),
         spare=Quantity(found.spare, "share", 0),
         worst=Message(f"fan.worst.{found.worst}", power=worst),
     )
@@ -90,7 +90,7 @@ def sizing(found: Sized, writer: Writer) -> pd.DataFrame:
     needed, duty = float(size.needed.mid), float(found.bands["power_shaft_w"].mid)
     rows = [
         (
-            rating.text,
+            writer.amount(rating.power, "power"),
             f"{rating.power:.0f}",
             percent(duty / rating.power),
             percent(needed / rating.power),

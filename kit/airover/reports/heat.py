@@ -15,10 +15,10 @@ from matplotlib.ticker import FuncFormatter
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
-from airover.model.ageing import LONGEST_HOURS, hot_spot
+from airover.model.aging import LONGEST_HOURS, hot_spot
 from airover.model.heat_answer import BETTER_CLASS, USUAL_CLASS, HeatAnswer
-from airover.model.heat_in_time import usual_protector
 from airover.model.heat_study import LONGEST_YEARS
+from airover.model.temperature_history import usual_protector
 from airover.reports.drawing import (
     BEHIND,
     DOTS,

@@ -18,9 +18,8 @@ from airover.reports.html import html_page
 from airover.reports.palette import EDGE, INK, PALE, PAPER
 from airover.reports.plain import listed, paragraphs, wrapped
 from airover.reports.writing import table
-from airover.selection.answer import CAUTIONS
+from airover.selection.answer import CAUTIONS, Entry, Fitting
 from airover.selection.check import ADAPT, MISSING
-from airover.selection.many_jobs import Entry, Fitting
 from airover.selection.rules import DOES_NOT_FIT
 
 ENDS = ("first", "short", "counter", "ordered", "none")  # of a call, the best first
@@ -83,7 +82,7 @@ def counter_list(entries, writer: Writer) -> pd.DataFrame:
 def nameplate_line(plate: Nameplate, writer: Writer) -> str:
     """The nameplate in one line, with the words of the list."""
     amounts = [getattr(plate, name) for name in SHOWN]
-    words = [amount.text for amount in amounts if amount is not None]
+    words = [writer.value(amount) for amount in amounts if amount is not None]
     if plate.frame:
         words.append(writer("counter_list.frame", frame=plate.frame))
     if plate.kind:

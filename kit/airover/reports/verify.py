@@ -4,6 +4,7 @@ import numpy as np
 
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
+from airover.core.units import Amount
 from airover.reports.answer import assumed
 from airover.reports.plain import listed, paragraphs, wrapped
 from airover.service.judgment import OPEN
@@ -112,7 +113,7 @@ def _plain(one, writer: Writer) -> dict:
     for name, value in one._asdict().items():
         if isinstance(value, float):
             value = _number(value)
-        elif isinstance(value, Message | Quantity):
+        elif isinstance(value, Message | Quantity | Amount):
             value = writer.value(value)
         plain[name] = value + 1 if name == "moment" else value
     return plain

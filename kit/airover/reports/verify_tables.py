@@ -46,7 +46,8 @@ def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
     ]
     left_out = writer("verify.table.left_out")
     rows += [
-        (reading_label(found, one, writer), one.text, "", "", left_out) for one in found.questioned
+        (reading_label(found, one, writer), writer.value(one.text), "", "", left_out)
+        for one in found.questioned
     ]
     return table(rows, "verify.table", writer, ("reading", "given", "beside", "allowed", "result"))
 

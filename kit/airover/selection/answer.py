@@ -1,4 +1,7 @@
-"""The answer to a job: what is needed, the candidates in order, and what was assumed."""
+"""The answer to a job: what is needed, the candidates in order, and what was assumed.
+
+`counter_list` gives the motors that fit each of many nameplates, with the same samples and rules.
+"""
 
 import difflib
 from dataclasses import dataclass
@@ -10,13 +13,16 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.units import convert, quoted
 from airover.model.conditions import Input, site_conditions
-from airover.model.simulation import SAMPLES, USUAL
+from airover.model.simulation import (
+    SAMPLES,
+    USUAL,
+)
 from airover.records.job import Job
 from airover.records.scope import check_scope, suits
-from airover.selection import rules as choosing
+from airover.selection.batches import ready
 from airover.selection.check import ADAPT, FAIL, MISSING
 from airover.selection.comparison import winding_limit
-from airover.selection.rules import DOES_NOT_FIT, FITS, Candidate, choose, compared
+from airover.selection.rules import DOES_NOT_FIT, FITS, ORDER, Candidate, choose, compared
 
 NAMED = 5  # motors that a refusal names
 CAUTIONS = tuple(
@@ -65,12 +71,12 @@ class Answer:
 
         None where its nameplate gives neither power nor amps, or nothing can run on this supply.
         """
-        worked = self.candidates[0].case.worked
-        if worked is None or worked.failed is None:
+        simulation = self.candidates[0].case.simulation
+        if simulation is None or simulation.failed is None:
             return None
         return {
             name: Band(*(float(end[USUAL, 0]) for end in band))
-            for name, band in worked.failed.bands.items()
+            for name, band in simulation.failed.bands.items()
         }
 
     @property
@@ -122,7 +128,7 @@ class Answer:
             "needed": {name: _band(band) for name, band in self.needed.items()},
             "failed_motor": _failed(self.failed),
             "candidates": [_candidate(candidate, writer) for candidate in self.candidates],
-            "order": writer(choosing.ORDER),
+            "order": writer(ORDER),
             "inputs": inputs,
             "assumed": [one for one in inputs if one["origin"] == "assumed"],
             "asked": [writer(one) for one in self.asked],
@@ -140,15 +146,18 @@ def answer(
     Raises InputError for a job that this method does not cover or that says too little.
     """
     check_scope(job)
-    asked = site_conditions(job, samples, seed)
+    conditions = site_conditions(job, samples, seed)
     needed = {
-        "shaft_power_w": Band.of(asked.shaft_power),
-        "speed_rpm": Band.of(asked.speed_rpm),
-        "torque_nm": Band.of(asked.torque),
-        "temp_at_motor_c": Band.of(asked.temp_air),
+        "shaft_power_w": Band.of(conditions.shaft_power),
+        "speed_rpm": Band.of(conditions.speed_rpm),
+        "torque_nm": Band.of(conditions.torque),
+        "temp_at_motor_c": Band.of(conditions.temp_air),
     }
     return Answer(
-        job, needed, choose(compared(job, motors, asked, samples, seed, thorough)), asked.inputs
+        job,
+        needed,
+        choose(compared(job, motors, conditions, samples, seed, thorough)),
+        conditions.inputs,
     )
 
 
@@ -232,3 +241,45 @@ def _winding(candidate: Candidate) -> dict:
 def _bearing(case) -> dict:
     life = case.bearing_life
     return {"kind": life.kind, "life_h": _band(life.hours), "governed_by": life.governed_by}
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """One motor for a nameplate; ``chance`` is the share of the samples in which its load, heat and
+    starting are right, None where the catalog does not give their limits."""
+
+    candidate: Candidate
+    chance: float | None
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One nameplate of the list: the job, its motors, best first, or why it is ``refused``."""
+
+    job: Job
+    fitting: tuple[Fitting, ...]
+    refused: InputError | None = None
+
+
+def counter_list(needs, motors, samples: int = SAMPLES, seed: int = 0) -> tuple[Entry, ...]:
+    """An Entry for each of ``needs`` (jobs), in their order, against ``motors``.
+
+    Raises InputError for an empty list.
+    """
+    if not needs:
+        raise InputError("plates", Message("counter_list.none"), Message("counter_list.accepts"))
+    batches = ready(needs, motors, samples, seed)
+    found = {
+        number: tuple(_fitting(one) for one in choose(at) if one.verdict != DOES_NOT_FIT)
+        for number, _, at in batches.simulated()
+    }
+    return tuple(
+        Entry(job, found.get(number, ()), batches.refused.get(number))
+        for number, job in enumerate(needs)
+    )
+
+
+def _fitting(one: Candidate) -> Fitting:
+    motor = one.case.motor
+    untold = None in (motor.ambient_rating, motor.insulation_class)
+    return Fitting(one, None if untold else float(one.judged.passes[one.case.number].mean()))

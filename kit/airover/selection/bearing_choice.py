@@ -1,4 +1,4 @@
-"""Ball or sleeve bearings in one motor's place: hours of both, what drives them, which to take.
+"""Ball or sleeve bearings in one motor's place: hours of both, what limits them, recommendation.
 
 Both kinds get the same motor, fan, air, load, samples and reliability. A band of hours is the 90 %
 range of the life at that reliability: what is not known about this motor. Scatter of single motors
@@ -59,7 +59,7 @@ GRIT = {"dust", "salt"}
 WARM_START = 10.0  # degC, where no colder start is known
 
 
-TEMPS = (20.0, 55.0)  # degC outdoors, what a picture looks over
+TEMPS = (20.0, 55.0)  # degC outdoors, range of a figure
 STEPS = 8
 GRADE = 16.0  # mm/s, a fan after years
 BALANCED = 6.3  # mm/s, a fan as it leaves the works
@@ -162,8 +162,8 @@ class BearingUse(NamedTuple):
 
 
 class BearingPlace(NamedTuple):
-    """A motor of a job: its ``stand``, the ``temp_outdoor`` [degC] at which it was worked, and the
-    ``size`` of ball bearing that it has or would have."""
+    """A motor of a job: its ``stand``, the ``temp_outdoor`` [degC] at which it was simulated, and
+    the ``size`` of ball bearing that it has or would have."""
 
     job: Job
     motor: CatalogMotor
@@ -175,9 +175,9 @@ class BearingPlace(NamedTuple):
     def of(cls, job: Job, motor: CatalogMotor) -> "BearingPlace":
         """``motor`` simulated on ``job`` at its usual voltage. Raises InputError as `simulate`
         does."""
-        worked = simulate(job, (motor,), SAMPLES)
-        stand = Stand.of(worked, 0)
-        outdoor = float(np.median(worked.conditions.temp_outdoor))
+        simulation = simulate(job, (motor,), SAMPLES)
+        stand = Stand.of(simulation, 0)
+        outdoor = float(np.median(simulation.conditions.temp_outdoor))
         return cls(job, motor, stand, outdoor, size_of(motor, stand.shaft_diameter))
 
     @property
@@ -221,8 +221,8 @@ class BothKinds(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class BearingStudy:
-    """Both kinds in ``place`` as ``asked``; two of them are never equal. Hours of both kinds are
-    those at the asked reliability; those of sleeve bearings are a screening estimate."""
+    """Both kinds in ``place`` for the use ``asked``; two of them are never equal. Hours of both
+    kinds are those at its reliability; those of sleeve bearings are a screening estimate."""
 
     place: BearingPlace
     asked: BearingUse
@@ -324,7 +324,7 @@ class BearingStudy:
 
     @cached_property
     def suits(self) -> dict[str, Suits]:
-        """Verdict on each kind in this place, whatever reliability is asked for the hours."""
+        """Verdict on each kind in this place, whatever the reliability of the hours."""
         asked, allowed = self.asked, self.place.motor.shaft_positions
         found = {}
         for kind, life in (("ball", self._ball), ("sleeve", self._sleeve)):

@@ -17,10 +17,10 @@ from airover.core.message import Message, Quantity, Word
 PASS, ADAPT, FAIL, MISSING, NOTE = "pass", "adapt", "fail", "missing", "note"
 STATES = (PASS, NOTE, ADAPT, MISSING, FAIL)  # from good to bad
 UNJUDGED = "unjudged"  # outcome for a motor that was not simulated; it fails for another reason
-MOST_QUESTIONS = 2  # more than these are remarks: a person asks what decides, not everything
+MOST_QUESTIONS = 2  # more than these are remarks: a person asks only what decides
 
-TRADE = "common practice, no source"
-MODEL = "calculated by this kit's motor and heat models"
+# Keys of the texts `source`.
+TRADE, MODEL = "trade", "model"
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +49,7 @@ class Rule:
     state. ``needs`` reads the facts of a job that a plain rule looks at, None for a rule that needs
     the job's conditions; ``simulated`` says that the motor must be simulated. ``unit`` is that of
     the figures, ``kind`` their kind of quantity in texts. ``priority`` orders questions: low
-    numbers decide most.
+    numbers decide most; ``source`` is a key of the texts `source`.
     """
 
     name: str
@@ -77,7 +77,8 @@ class Rule:
 @dataclass(frozen=True)
 class Check:
     """One rule on one motor: ``found``, ``limit`` and ``margin`` in ``unit`` (a number, a Band,
-    words or None), its ``outcome`` and the ``state`` that follows, and the ``source`` of the rule.
+    words or None), its ``outcome`` and the ``state`` that follows, and the key of the rule's
+    ``source``.
     """
 
     name: str
@@ -114,6 +115,7 @@ class Check:
         """The contract's fields of a check; texts by ``writer``, an `airover.core.texts.Writer`."""
         names = ("name", "state", "found", "limit", "margin", "unit", "why", "source", "outcome")
         fields = {name: getattr(self, name) for name in names} | {"why": writer(self.why)}
+        fields["source"] = writer(f"source.{self.source}")
         return fields | ({"found": ", ".join(self.found)} if _words(self.found) else {})
 
 

@@ -116,7 +116,7 @@ def frame_number(text: str) -> int | None:
 class Comparison:
     """A ``job`` and the ``motors`` that might replace its failed one.
 
-    ``conditions`` of the job, and ``worked``, the simulation of some of the motors: ``rows``
+    ``conditions`` of the job, and ``simulation``, the simulation of some of the motors: ``rows``
     (motors,) is the row of each there, -1 for one that was not simulated. All three are None where
     plain facts alone are compared.
     """
@@ -124,7 +124,7 @@ class Comparison:
     job: Job
     motors: tuple[CatalogMotor, ...]
     conditions: Conditions | None = None
-    worked: MotorOnFan | None = None
+    simulation: MotorOnFan | None = None
     rows: np.ndarray | None = None
 
     @cached_property
@@ -152,7 +152,7 @@ class Comparison:
 
     def band(self, figure: str, voltage: int = USUAL) -> Band:
         """Band of one of the figures of the simulation, members (motors,); NaN if not simulated."""
-        ends = (end[voltage] for end in self.worked.bands[figure])
+        ends = (end[voltage] for end in self.simulation.bands[figure])
         return Band(*(self.per_sample(end[:, None])[:, 0] for end in ends))
 
     @cached_property
@@ -163,11 +163,11 @@ class Comparison:
     def wanted(self) -> float:
         """Rated power [W] to look for: by the fan's curve, else the failed motor's, else the power
         that its amps make most likely."""
-        plate = self.nameplate.power
+        rated = self.nameplate.power
         if self.has_curve and self.conditions is not None:
             return float(np.median(self.conditions.shaft_power))
-        if plate is not None:
-            return plate.mid
+        if rated is not None:
+            return rated.mid
         samples = SAMPLES if self.conditions is None else self.conditions.samples
         return float(np.median(failed_motor(self.job, samples).rated.power))
 
@@ -215,22 +215,22 @@ class Comparison:
     @cached_property
     def poles(self) -> int | None:
         """Poles of the failed motor, None where its nameplate gives neither speed nor poles."""
-        plate = self.nameplate
-        known = plate.poles is not None or plate.speed_rpm is not None
+        nameplate = self.nameplate
+        known = nameplate.poles is not None or nameplate.speed_rpm is not None
         return completed(self.job).pole_count if known else None
 
     @property
     def died_of_heat(self) -> bool:
-        """True where the failed motor was seen to trip in the heat: it is no measure of what the
+        """True where the failed motor was seen to trip in the heat: it does not show what the
         place allows."""
         return self.job.found.trips == "in the heat"
 
     @cached_property
     def old_current(self) -> float | None:
         """Full-load amps [A] of the failed motor; None if not known, or in doubt."""
-        plate = self.nameplate
-        doubtful = any("current" in doubt.fields for doubt in plate.doubts())
-        return None if plate.current is None or doubtful else plate.current.mid
+        nameplate = self.nameplate
+        doubtful = any("current" in doubt.fields for doubt in nameplate.doubts())
+        return None if nameplate.current is None or doubtful else nameplate.current.mid
 
     @cached_property
     def rotation(self) -> str | None:

@@ -5,7 +5,6 @@ from operator import attrgetter
 import numpy as np
 
 from airover.core.intervals import Band
-from airover.model.conditions import VOLTAGE_SOURCE
 from airover.model.simulation import SLIP_RUNNING, USUAL
 from airover.physics.circuit import OVERVOLTAGE
 from airover.selection.check import (
@@ -28,12 +27,10 @@ OTHER_SUPPLY = 0.15  # off the old nameplate's volts: one of the two was misread
 NEAR_LIMIT = 0.02  # of a voltage limit: two meters, or two afternoons, differ as much
 SURE, LIKELY = 0.90, 0.50  # shares of the samples
 
-CAPACITOR_RULE = "IEC 60252-1, 1.1 times the rated voltage, from memory, not verified"
-
 
 def listed(at: Comparison) -> RuleResult:
     """A misprinted row of a catalog must not pass for a motor."""
-    met = at.per_sample(at.worked.rated.met, fill=True).all(axis=1)
+    met = at.per_sample(at.simulation.rated.met, fill=True).all(axis=1)
     return RuleResult(np.where(met, "possible", "impossible").astype(object))
 
 
@@ -56,9 +53,9 @@ def nameplate(at: Comparison) -> RuleResult:
 def voltage(at: Comparison) -> RuleResult:
     """The supply against the voltages that the motor is made for, with a margin of a meter."""
     takes_low, takes_high = at.columns.voltage_low, at.columns.voltage_high
-    site, plate = at.job.site.voltage, at.nameplate.voltage
+    site, marked = at.job.site.voltage, at.nameplate.voltage
     facts = {"lowest": (takes_low, "voltage"), "highest": (takes_high, "voltage")}
-    line = site or plate
+    line = site or marked
 
     def outside(volts, share):
         return (volts < (1 - share) * takes_low) | (volts > (1 + share) * takes_high)
@@ -83,8 +80,8 @@ def voltage(at: Comparison) -> RuleResult:
 
 def frequency(at: Comparison) -> RuleResult:
     """The frequency of the supply is the motor's."""
-    asked = at.job.site.frequency or at.nameplate.frequency
-    hertz = 60.0 if asked is None else asked.mid
+    known = at.job.site.frequency or at.nameplate.frequency
+    hertz = 60.0 if known is None else known.mid
     same = np.abs(at.columns.frequency - hertz) < 0.5
     return RuleResult(np.where(same, "same", "other").astype(object), at.columns.frequency, hertz)
 
@@ -98,16 +95,16 @@ def phase(at: Comparison) -> RuleResult:
 
 def full_load_amps(at: Comparison) -> RuleResult:
     """The trade's first look: within 10 % of the old full-load amps, at the rating in use."""
-    amps, plate = at.rated_current, at.nameplate.current
+    amps, old_amps = at.rated_current, at.nameplate.current
     facts = {"rating": (at.rating, "power")}
-    if plate is None:
+    if old_amps is None:
         return RuleResult(at.all("old_unknown"), amps, facts=facts)
-    share = np.round(amps / plate.mid - 1, 9)  # 2.1 A is 5 % over 2.0 A, not a last digit more
+    share = np.round(amps / old_amps.mid - 1, 9)  # 2.1 A is 5 % over 2.0 A, not a last digit more
     limit = Band(
-        *(np.full(len(amps), (1 + step) * plate.mid) for step in (-SAME_AMPS, 0, SAME_AMPS))
+        *(np.full(len(amps), (1 + step) * old_amps.mid) for step in (-SAME_AMPS, 0, SAME_AMPS))
     )
-    facts |= {"share": (np.abs(share), "percent"), "old": (plate.mid, "current")}
-    margin = SAME_AMPS * plate.mid - np.abs(amps - plate.mid)
+    facts |= {"share": (np.abs(share), "percent"), "old": (old_amps.mid, "current")}
+    margin = SAME_AMPS * old_amps.mid - np.abs(amps - old_amps.mid)
     old = at.nameplate.power
     same_size = np.ones(len(amps), bool) if old is None else at.rating >= SAME_RATING * old.mid
     below, above = share < -SAME_AMPS, share > SAME_AMPS
@@ -130,13 +127,13 @@ def full_load_amps(at: Comparison) -> RuleResult:
 def running_amps(at: Comparison) -> RuleResult:
     """Amps to expect on this fan; a question where they are likely over the nameplate's."""
     current, rated = at.band("current_a"), at.rated_current
-    samples = at.per_sample(at.worked.figures["current_a"][USUAL])
+    samples = at.per_sample(at.simulation.figures["current_a"][USUAL])
     power = at.band("power_in_w")
     most = (1 + SAME_AMPS) * rated
     over = np.mean(samples > most[:, None], axis=1) > LIKELY
     facts = {"volts": (float(at.conditions.voltage[USUAL]), "voltage"),
              "rating": (at.rating, "power")}  # fmt: skip
-    failed = at.worked.failed
+    failed = at.simulation.failed
     outcome = np.where(over, "over", "expected")
     if failed is not None:
         old = float(np.median(failed.figures["power_in_w"][USUAL]))
@@ -183,9 +180,9 @@ def starting(at: Comparison) -> RuleResult:
 
     A motor that the failed one was no better than is not stopped.
     """
-    runs = at.per_sample(at.worked.runs_low, fill=False)
-    share, failed = runs.mean(axis=1), at.worked.failed
-    speed = Band.of(at.per_sample(at.worked.speed_low))
+    runs = at.per_sample(at.simulation.runs_low, fill=False)
+    share, failed = runs.mean(axis=1), at.simulation.failed
+    speed = Band.of(at.per_sample(at.simulation.speed_low))
     limit = (1 - SLIP_RUNNING) * 120 * at.columns.frequency / at.columns.poles
     like_old = np.zeros(len(share), bool)
     if failed is not None:
@@ -236,7 +233,7 @@ RULES = (
             "other_voltage": FAIL,
         },
         needs=attrgetter("site.voltage", "nameplate.voltage"),
-        source=VOLTAGE_SOURCE,
+        source="supply_voltage",
         unit="V",
         kind="voltage",
         priority=1,
@@ -298,7 +295,7 @@ RULES = (
         capacitor_voltage,
         {"enough": PASS, "higher": ADAPT, "unlisted": NOTE},
         simulated=True,
-        source=CAPACITOR_RULE,
+        source="capacitor_voltage",
         unit="V",
         kind="voltage",
     ),
@@ -307,7 +304,7 @@ RULES = (
         starting,
         {"starts": PASS, "like_old": NOTE, "may_not": MISSING, "does_not": FAIL},
         simulated=True,
-        source=VOLTAGE_SOURCE,
+        source="supply_voltage",
         unit="rpm",
         kind="speed",
         priority=6,

@@ -3,7 +3,7 @@
 Risks are shares of the samples: above 10 % the rule asks, above 50 % it stops. They are judged
 beside the failed motor under the same conditions: a motor is not stopped for a margin that the
 failed motor did not have either. Rules use the design temperature only; no verdict uses a year
-(`model.ageing`), and the protector's trip is a note.
+(`model.aging`), and the protector's trip is a note.
 """
 
 from operator import attrgetter
@@ -20,7 +20,6 @@ from airover.selection.check import (
     MODEL,
     NOTE,
     PASS,
-    TRADE,
     UNJUDGED,
     Rule,
     RuleResult,
@@ -31,7 +30,7 @@ HOURS_A_YEAR = 2000.0  # of running, for energy and life in years; common practi
 LEAST_FLOW = 0.95  # of the failed motor's airflow
 NEAR_FLOW = 0.93
 ONE_SIZE_UP = 1.55  # between neighbors of 1/6, 1/5, 1/4, 1/3, 1/2, 3/4 hp
-SMALL_RISK, EVEN = 0.10, 0.50  # chances from which a risk is said, and from which it stops
+SMALL_RISK, EVEN = 0.10, 0.50  # chances from which a risk is reported, and from which it stops
 NO_WORSE = 0.05  # of a chance: no worse than the failed motor
 MOST_EXCESS = 10.0  # K over the ambient rating that the failed motor may have lived with: half life
 
@@ -85,7 +84,7 @@ def torque(at: Comparison) -> RuleResult:
 
     Shown, never a stop: whether the motor runs there is the rule on starting.
     """
-    reserve = Band.of(at.per_sample(at.worked.reserve))
+    reserve = Band.of(at.per_sample(at.simulation.reserve))
     outcome = np.select([~at.simulated, reserve.mid >= 1], [UNJUDGED, "enough"], "slows")
     facts = {"volts": (at.columns.voltage_low, "voltage")}
     return RuleResult(outcome.astype(object), reserve, 1.0, reserve.mid - 1, facts)
@@ -94,7 +93,7 @@ def torque(at: Comparison) -> RuleResult:
 def speed(at: Comparison) -> RuleResult:
     """As many poles as the failed motor: the fan was made for that speed."""
     new, old = at.columns.poles, at.poles
-    facts = {"rpm": (at.columns.speed_rpm, "count")}
+    facts = {"rpm": (at.columns.speed_rpm, "rpm")}
     if old is None:
         return RuleResult(at.all("old_unknown"), new, facts=facts)
     outcome = np.where(new == old, "same", "other").astype(object)
@@ -103,7 +102,7 @@ def speed(at: Comparison) -> RuleResult:
 
 def airflow(at: Comparison) -> RuleResult:
     """Airflow goes with the speed: at least LEAST_FLOW of the failed motor's on the same fan."""
-    new, failed = at.per_sample(at.worked.speed_ratio[USUAL]), at.worked.failed
+    new, failed = at.per_sample(at.simulation.speed_ratio[USUAL]), at.simulation.failed
     ratio = new if failed is None else new / failed.speed_ratio[USUAL]
     found = Band.of(ratio)
     outcome = np.select(
@@ -116,7 +115,7 @@ def airflow(at: Comparison) -> RuleResult:
 
 
 def ambient(at: Comparison) -> RuleResult:
-    """The motor stands in the coil's leaving air, not in the weather."""
+    """The motor is in the coil leaving air, not in outdoor air."""
     temp, rating = at.conditions.temp_air, at.columns.ambient
     count = len(rating)
     air = Band(*(np.full(count, end) for end in Band.of(temp)))
@@ -140,14 +139,14 @@ def ambient(at: Comparison) -> RuleResult:
     return RuleResult(outcome, air, rating, rating - air.mid, {}, passes)
 
 
-def winding(at: Comparison) -> RuleResult:
+def winding_temperature(at: Comparison) -> RuleResult:
     """Average winding temperature at the usual voltage against the standard's limit."""
-    temp, limit = at.per_sample(at.worked.figures["temp_c"][USUAL]), at.columns.winding_limit
+    temp, limit = at.per_sample(at.simulation.figures["temp_c"][USUAL]), at.columns.winding_limit
     found = Band.of(temp)
     risk = np.mean(temp > limit[:, None], axis=1)
     like_old, passes = np.zeros(len(limit), bool), temp <= limit[:, None]
-    if at.worked.failed is not None and not at.died_of_heat:
-        old, letter = at.worked.failed.temp_winding[USUAL, 0], at.nameplate.insulation_class
+    if at.simulation.failed is not None and not at.died_of_heat:
+        old, letter = at.simulation.failed.temp_winding[USUAL, 0], at.nameplate.insulation_class
         old_limit = limit if letter is None else np.full(len(limit), winding_limit(letter))
         old_risk = np.mean(old > old_limit[:, None], axis=1)
         trip = float(insulation.protector_limit(letter or "B"))
@@ -238,7 +237,6 @@ RULES = (
         airflow,
         {"enough": PASS, "near": NOTE, "short": FAIL},
         simulated=True,
-        source=TRADE,
         kind="percent",
     ),
     Rule(
@@ -258,7 +256,7 @@ RULES = (
     ),
     Rule(
         "winding temperature",
-        winding,
+        winding_temperature,
         {
             "cool": PASS,
             "like_old": NOTE,
@@ -268,7 +266,7 @@ RULES = (
             "unlisted": MISSING,
         },
         simulated=True,
-        source=insulation.RISE_SOURCE,
+        source="temperature_rise",
         unit="degC",
         kind="temperature",
         priority=5,
@@ -278,7 +276,7 @@ RULES = (
         winding_as_voltage_moves,
         {"hottest": NOTE, "unlisted": NOTE},
         simulated=True,
-        source=insulation.PROTECTOR_SOURCE,
+        source="overload",
         unit="degC",
         kind="temperature",
     ),

@@ -15,16 +15,16 @@ LOW_END = {"up": "lead end", "down": "shaft end"}  # by shaft position
 ENCLOSED = "totally enclosed air over"  # right outdoors whatever the old motor was
 
 
-def _each(motors, judge) -> np.ndarray:
+def _each(motors, outcome_of) -> np.ndarray:
     """Outcomes of words, motor by motor."""
-    return np.array([judge(one) for one in motors], dtype=object)
+    return np.array([outcome_of(one) for one in motors], dtype=object)
 
 
 def rotation(at: Comparison) -> RuleResult:
     """Rotations are compared as seen from the shaft end; nameplates mostly state the lead end."""
     has, needed = at.columns.rotation, at.rotation
 
-    def judge(one):
+    def outcome_of(one):
         if one is None:
             return "unlisted"
         if one == REVERSIBLE:
@@ -39,7 +39,7 @@ def rotation(at: Comparison) -> RuleResult:
         one if one in (None, REVERSIBLE) else from_shaft_end(one, LEAD_END) for one in has
     ]
     facts = {"needed_leads": (turned, ""), "found_leads": (from_leads, "")}
-    return RuleResult(_each(has, judge), list(has), needed, facts=facts)
+    return RuleResult(_each(has, outcome_of), list(has), needed, facts=facts)
 
 
 def frame(at: Comparison) -> RuleResult:
@@ -99,10 +99,10 @@ def body_length(at: Comparison) -> RuleResult:
 
 
 def mounting(at: Comparison) -> RuleResult:
-    """Held as the old motor was, or by a belly band."""
+    """The mounting of the old motor, or a belly band."""
     old = at.nameplate.mounting
 
-    def judge(offered):
+    def outcome_of(offered):
         if not offered:
             return "unlisted"
         if old is None:
@@ -112,24 +112,24 @@ def mounting(at: Comparison) -> RuleResult:
         return "band" if "belly band" in offered else "other"
 
     found = [offered or None for offered in at.columns.mounting]
-    return RuleResult(_each(at.columns.mounting, judge), found, old)
+    return RuleResult(_each(at.columns.mounting, outcome_of), found, old)
 
 
 def shaft_position(at: Comparison) -> RuleResult:
-    """The motor may stand as the old motor stood."""
-    asked = at.nameplate.shaft_position
+    """The motor is allowed in the shaft position of the old motor."""
+    old = at.nameplate.shaft_position
 
-    def judge(allowed):
+    def outcome_of(allowed):
         if len(allowed) == 3:
             return "every_angle"
         if not allowed:
             return "unlisted"
-        if asked is None:
+        if old is None:
             return "old_unknown"
-        return "allowed" if asked in allowed else "wrong"
+        return "allowed" if old in allowed else "wrong"
 
     found = [allowed or None for allowed in at.columns.shaft_positions]
-    return RuleResult(_each(at.columns.shaft_positions, judge), found, asked)
+    return RuleResult(_each(at.columns.shaft_positions, outcome_of), found, old)
 
 
 def drain_plugs(at: Comparison) -> RuleResult:
@@ -137,7 +137,7 @@ def drain_plugs(at: Comparison) -> RuleResult:
     position, old = at.nameplate.shaft_position, at.nameplate.drain_plugs
     low = LOW_END.get(position)
 
-    def judge(has):
+    def outcome_of(has):
         if has is None:
             return "unlisted"
         if has == "none":
@@ -151,14 +151,14 @@ def drain_plugs(at: Comparison) -> RuleResult:
         return "wrong_end_like_old" if old == has else "wrong_end"
 
     has = at.columns.drain_plugs
-    return RuleResult(_each(has, judge), list(has), low, facts={"position": (position, "")})
+    return RuleResult(_each(has, outcome_of), list(has), low, facts={"position": (position, "")})
 
 
 def enclosure(at: Comparison) -> RuleResult:
     """Totally enclosed air over is right outdoors; else like the old motor's."""
     old = at.nameplate.enclosure
 
-    def judge(new):
+    def outcome_of(new):
         if new == ENCLOSED:
             return "enclosed"
         if new is None:
@@ -168,7 +168,7 @@ def enclosure(at: Comparison) -> RuleResult:
         return "same" if new == old else "other"
 
     new = at.columns.enclosure
-    return RuleResult(_each(new, judge), list(new), old)
+    return RuleResult(_each(new, outcome_of), list(new), old)
 
 
 def bearings(at: Comparison) -> RuleResult:

@@ -3,6 +3,8 @@
 A motor with a failed rule does not fit. One with something to adapt, or with a fact to find out
 that could turn the verdict, fits with work. A motor gets two questions at most, those that decide
 most; further ones are remarks.
+
+A candidate's remarks on winding and bearing life follow from no rule and change no verdict.
 """
 
 from dataclasses import dataclass
@@ -10,26 +12,166 @@ from functools import cached_property
 
 import numpy as np
 
+from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
+from airover.core.texts import LONGEST_YEARS
+from airover.model.aging import Life, winding_life
+from airover.model.bearing_life import HOURS_A_YEAR as SERVICE_HOURS
+from airover.model.bearing_life import MOST_YEARS, SEASON_OVER_DESIGN, bearing_life
 from airover.model.conditions import Conditions
-from airover.model.simulation import identify_motors, simulate_identified
+from airover.model.simulation import USUAL, MotorOnFan, identify_motors, simulate_identified
+from airover.records.catalog import CatalogMotor
 from airover.records.job import Job
 from airover.selection import electrical, load, mechanical
-from airover.selection.case import Case, bearing_check, rating_check, winding_check
 from airover.selection.check import (
     ADAPT,
     FAIL,
     MISSING,
+    MODEL,
     MOST_QUESTIONS,
     NOTE,
     STATES,
+    TRADE,
     UNJUDGED,
     Check,
     Rule,
     RuleResult,
     check_of,
+    remark,
 )
 from airover.selection.comparison import SAME_AMPS, Comparison
+from airover.selection.load import HOURS_A_YEAR
+
+NOTHING = Life(None, governed_by="not simulated")
+BEARING_SOURCES = {"ball": "ball_life", "sleeve": "sleeve_life"}
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """Motor ``number`` of a comparison.
+
+    Bands are over the samples; None for a motor that was not simulated, since its supply, speed or
+    size is another.
+    """
+
+    at: Comparison
+    number: int
+
+    @property
+    def simulation(self) -> MotorOnFan:
+        return self.at.simulation
+
+    @property
+    def conditions(self) -> Conditions:
+        return self.at.conditions
+
+    @property
+    def row(self) -> int | None:
+        """The motor's row in the simulation, None if it was not simulated."""
+        row = int(self.at.rows[self.number])
+        return None if row < 0 else row
+
+    @property
+    def job(self) -> Job:
+        return self.at.job
+
+    @property
+    def motor(self) -> CatalogMotor:
+        return self.at.motors[self.number]
+
+    @property
+    def rating_number(self) -> int:
+        """Place of the rating to be used among the motor's ratings."""
+        return int(self.at.rating_number[self.number])
+
+    @property
+    def rating(self) -> float:
+        """Rated power [W] to be used."""
+        return self.motor.ratings[self.rating_number]
+
+    @property
+    def rated_current(self) -> float:
+        """Full-load current [A] at that rating."""
+        return self.motor.currents[self.rating_number]
+
+    @cached_property
+    def needed_power(self) -> Band:
+        return Band.of(self.conditions.shaft_power)
+
+    def band(self, figure: str, voltage=USUAL) -> Band | None:
+        """Band of one of the simulated figures of this motor at one of the three voltages."""
+        if self.row is None:
+            return None
+        return Band(*(float(ends[voltage, self.row]) for ends in self.simulation.bands[figure]))
+
+    @cached_property
+    def winding_life(self) -> Life:
+        return NOTHING if self.row is None else winding_life(self.simulation, self.row)
+
+    @cached_property
+    def bearing_life(self) -> Life:
+        if self.row is None:
+            return NOTHING._replace(kind=self.motor.bearings or "unknown")
+        return bearing_life(self.simulation, self.row)
+
+    @property
+    def current(self) -> Band | None:
+        return self.band("current_a")
+
+    @property
+    def speed_rpm(self) -> Band | None:
+        return self.band("speed_rpm")
+
+    @property
+    def winding(self) -> Band | None:
+        """Average winding temperature [degC] at the usual voltage."""
+        return self.band("temp_c")
+
+    @cached_property
+    def winding_without_rating(self) -> Band | None:
+        """The same where the maker's rating is not taken as evidence."""
+        if self.row is None:
+            return None
+        return Band.of(self.simulation.winding_without_rating[self.row])
+
+
+def winding_check(case: Case) -> Check:
+    """Hours of insulation at the design temperature."""
+    hours = case.winding_life.hours
+    facts = _years(hours)
+    outcome = "unlisted" if hours is None else "hours"
+    if hours is not None and facts["years"][0].low > LONGEST_YEARS:
+        outcome = "long"
+    return remark("winding life", outcome, "insulation_life", hours, "h", "two_digits", facts)
+
+
+def rating_check(case: Case) -> Check:
+    """Winding temperature if the maker's rating were not true."""
+    found = case.winding_without_rating
+    facts = {"with": (case.winding, "temperature")}
+    name = "winding without the rating"
+    return remark(name, "found", MODEL, found, "degC", "temperature", facts)
+
+
+def bearing_check(case: Case) -> Check:
+    """Hours of the bearings, and what ends them."""
+    life = case.bearing_life
+    source = BEARING_SOURCES.get(life.kind, TRADE)
+    outcome = "unlisted" if life.hours is None else "hours"
+    facts = {"kind": (life.kind, ""), "governs": (life.governed_by, "")}
+    if life.hours is not None:
+        service = life.hours.scaled(1 / (SEASON_OVER_DESIGN * SERVICE_HOURS))
+        years = Band(*(min(end, MOST_YEARS) for end in service))
+        facts |= {"years": (years, "years"), "a_year": (SERVICE_HOURS, "two_digits")}
+    return remark("bearing life", outcome, source, life.hours, "h", "two_digits", facts)
+
+
+def _years(hours: Band | None) -> dict:
+    if hours is None:
+        return {}
+    years = hours.scaled(1 / HOURS_A_YEAR)
+    return {"years": (years, "years"), "a_year": (HOURS_A_YEAR, "two_digits")}
+
 
 FITS, FITS_WITH_WORK, DOES_NOT_FIT = "fits", "fits with work", "does not fit"
 VERDICTS = (FITS, FITS_WITH_WORK, DOES_NOT_FIT)
@@ -88,16 +230,18 @@ class Judged:
         )
 
 
-def judge(at: Comparison, rules=RULES) -> Judged:
+def apply_rules(at: Comparison, rules=RULES) -> Judged:
     """Apply ``rules`` to all motors of ``at``."""
     found = tuple(
-        RuleResult(at.all(UNJUDGED)) if rule.simulated and at.worked is None else rule.evaluate(at)
+        RuleResult(at.all(UNJUDGED))
+        if rule.simulated and at.simulation is None
+        else rule.evaluate(at)
         for rule in rules
     )
     ranks = np.stack([rule.rank(one) for rule, one in zip(rules, found, strict=True)])
     ranks = _unmeasured(ranks, rules, found)
     work = np.isin(ranks, (STATES.index(ADAPT), STATES.index(MISSING))).sum(axis=0)
-    return Judged(at, tuple(rules), found, _asked_least(ranks, rules), work)
+    return Judged(at, tuple(rules), found, _fewest_questions(ranks, rules), work)
 
 
 def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
@@ -111,29 +255,33 @@ def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
     return np.where(stops, STATES.index(MISSING), ranks)
 
 
-def _asked_least(ranks: np.ndarray, rules) -> np.ndarray:
+def _fewest_questions(ranks: np.ndarray, rules) -> np.ndarray:
     """Leave each motor the questions that decide most; the others become remarks."""
     order = np.argsort([rule.priority for rule in rules], kind="stable")
-    asked = ranks[order] == STATES.index(MISSING)
-    beyond = np.empty_like(asked)
-    beyond[order] = asked & (np.cumsum(asked, axis=0) > MOST_QUESTIONS)
+    questions = ranks[order] == STATES.index(MISSING)
+    beyond = np.empty_like(questions)
+    beyond[order] = questions & (np.cumsum(questions, axis=0) > MOST_QUESTIONS)
     return np.where(beyond, STATES.index(NOTE), ranks)
 
 
 def compared(
-    job: Job, motors, asked: Conditions, samples: int, seed: int, thorough: bool = False
+    job: Job, motors, conditions: Conditions, samples: int, seed: int, thorough: bool = False
 ) -> Comparison:
     """``job`` beside all ``motors``. Those of another supply, speed or size are not simulated;
     with ``thorough`` all single-phase motors are."""
     motors = tuple(motors)
     names = NEVER_SIMULATED if thorough else BEFORE_SIMULATION
     rules = [rule for rule in RULES if rule.name in names]
-    able = judge(Comparison(job, motors, asked), rules).ranks.max(axis=0) < STATES.index(FAIL)
+    able = apply_rules(Comparison(job, motors, conditions), rules).ranks.max(axis=0) < STATES.index(
+        FAIL
+    )
     some = tuple(motor for motor, can in zip(motors, able, strict=True) if can)
     if not some:
-        return Comparison(job, motors, asked, None, np.full(len(motors), -1))
-    worked = simulate_identified(job, some, identify_motors(some, samples, seed), asked, seed)
-    return Comparison(job, motors, asked, worked, np.where(able, np.cumsum(able) - 1, -1))
+        return Comparison(job, motors, conditions, None, np.full(len(motors), -1))
+    simulation = simulate_identified(
+        job, some, identify_motors(some, samples, seed), conditions, seed
+    )
+    return Comparison(job, motors, conditions, simulation, np.where(able, np.cumsum(able) - 1, -1))
 
 
 @dataclass(frozen=True, eq=False)
@@ -181,7 +329,7 @@ class Candidate:
 
 def choose(at: Comparison) -> tuple[Candidate, ...]:
     """Judge every motor of ``at``, best first."""
-    judged = judge(at)
+    judged = apply_rules(at)
     order = ranking(judged)
     return tuple(Candidate(Case(at, int(number)), judged) for number in order)
 
@@ -216,31 +364,31 @@ def unlikeness(at: Comparison) -> np.ndarray:
     Technicians take what comes closest. Amps 10 % apart count 1, another capacitor, bearing or
     enclosure and shorter sizes count a part of it: engineering judgment.
     """
-    plate, columns = at.nameplate, at.columns
+    nameplate, columns = at.nameplate, at.columns
     total = np.zeros(len(at.motors))
     if at.old_current is not None:
         total += np.abs(at.rated_current / at.old_current - 1) / SAME_AMPS
     for known_, values, weight in (
-        (plate.capacitor, columns.capacitor, 0.5),
-        (plate.capacitor_voltage, columns.capacitor_voltage, 0.1),
-        (plate.speed_rpm, columns.speed_rpm, 2.0),
-        (plate.shaft_length, columns.shaft_length, 0.5),
-        (plate.body_length, columns.body_length, 0.5),
+        (nameplate.capacitor, columns.capacitor, 0.5),
+        (nameplate.capacitor_voltage, columns.capacitor_voltage, 0.1),
+        (nameplate.speed_rpm, columns.speed_rpm, 2.0),
+        (nameplate.shaft_length, columns.shaft_length, 0.5),
+        (nameplate.body_length, columns.body_length, 0.5),
     ):
         if known_ is not None:
             apart = np.abs(np.nan_to_num(values, nan=1.5 * known_.mid) / known_.mid - 1)
             total += weight * np.minimum(apart / 0.25, 1)
     for known_, values in (
-        (plate.bearings, columns.bearings),
-        (plate.enclosure, columns.enclosure),
-        (plate.drain_plugs, columns.drain_plugs),
+        (nameplate.bearings, columns.bearings),
+        (nameplate.enclosure, columns.enclosure),
+        (nameplate.drain_plugs, columns.drain_plugs),
         (at.rotation, columns.rotation),
     ):
         if known_ is not None:
             total += 0.2 * np.array([value != known_ for value in values])
     for known_, values in (
-        (plate.mounting, columns.mounting),
-        (plate.shaft_position, columns.shaft_positions),
+        (nameplate.mounting, columns.mounting),
+        (nameplate.shaft_position, columns.shaft_positions),
     ):
         if known_ is not None:
             total += 0.2 * np.array([known_ not in value for value in values])

@@ -250,12 +250,12 @@ def unused(job: Job) -> Iterator[Message]:
     measured, marked = found.capacitor, plate.capacitor
     if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
         if marked is None:
-            yield Message("failure.aside.no_marking", text=measured.text)
+            yield Message("failure.aside.no_marking", text=measured)
         else:
-            near = {"text": measured.text, "marked": marked.compressor_text}
+            near = {"text": measured, "marked": marked.compressor_text}
             yield Message("failure.aside.near_compressor", **near)
     if found.current is not None and plate.current is None:
-        yield Message("failure.aside.no_rated_amps", text=found.current.text)
+        yield Message("failure.aside.no_rated_amps", text=found.current)
     if measured is not None and measured.is_dual and marked is not None and marked.is_dual:
         share = measured.compressor / marked.compressor
         if share < 1 - TOLERANCE:
@@ -327,7 +327,7 @@ def _capacitor(job: Job) -> Iterator[Evidence]:
     state = None if measured is None else _capacitor_state(job)
     if state is None:
         return
-    reading = Quantity(measured.mid, "capacitance") if measured.is_dual else measured.text
+    reading = Quantity(measured.mid, "capacitance") if measured.is_dual else measured
     values = {"reading": reading, "state": _state("capacitor", state)}
     key = "capacitor"
     if marked is not None:
@@ -345,7 +345,7 @@ def _current(job: Job) -> Iterator[Evidence]:
     share = measured.mid / rated.mid
     state = HIGH_AMPS if share > 1 + AMPS_TOLERANCE else AS_RATED
     state = LOW_AMPS if share < 1 - 2 * AMPS_TOLERANCE else state
-    said = Message("failure.said.current", text=measured.text, share=Quantity(share, "share"))
+    said = Message("failure.said.current", text=measured, share=Quantity(share, "share"))
     yield _in_state("current", state, True, said)
 
 
@@ -359,7 +359,7 @@ def _voltage(job: Job) -> Iterator[Evidence]:
     if log.low < low and log.high > high:  # the end that is farther off
         state = LOW_VOLTS if low - log.low > log.high - high else HIGH_VOLTS
     span = Quantity(Band(low, (low + high) / 2, high), "voltage")
-    said = Message("failure.said.voltage", text=log.text, span=span)
+    said = Message("failure.said.voltage", text=log, span=span)
     yield _in_state("voltage", state, True, said)
 
 
@@ -384,7 +384,7 @@ def _age(job: Job) -> Evidence:
     parts = np.diff(ends)
     if not age.is_range:
         parts = np.array([age.mid < AGES[0], AGES[0] <= age.mid < AGES[1], age.mid >= AGES[1]])
-    said = Message("failure.said.age", text=age.text)
+    said = Message("failure.said.age", text=age)
     return Evidence("age", parts / parts.sum(), (said,), True)
 
 

@@ -110,7 +110,10 @@ def question(before: Simulated, taken) -> tuple[tuple[MeterReading, ...], tuple[
     """Those ``taken`` that may stand, and those that are questioned."""
     doubted = dict(_doubted(before, taken))
     kept = tuple(one for one in taken if one not in doubted)
-    asked = (Questioned(one.moment, one.name, one.text, why) for one, why in doubted.items())
+    asked = (  # as typed: the unit itself may be wrong
+        Questioned(one.moment, one.name, getattr(one.text, "text", one.text), why)
+        for one, why in doubted.items()
+    )
     return kept, tuple(asked)
 
 
@@ -237,9 +240,8 @@ def overload(power_out: Band, power) -> list[Remark]:
     key = "shaft_over" if state == DIFFERS else "shaft_more" if power_out.mid > power else "shaft"
     sentence = Message(
         f"verify.seen.{key}",
-        span=Quantity(power_out, "watts"),
+        span=Quantity(power_out, "shaft_power"),
         named=Quantity(power, "power"),
-        rated=Quantity(power, "watts"),
     )
     return [Remark("shaft power", state, sentence)]
 

@@ -30,11 +30,10 @@ from airover.records.found import Found
 from airover.records.job import Job, Ticks
 from airover.records.nameplate import LEAD_END, REVERSIBLE, SHAFT_END, RunCapacitor, from_shaft_end
 from airover.selection.answer import CAUTIONS, Answer
-from airover.selection.case import Case
 from airover.selection.check import ADAPT, MISSING, PASS
 from airover.selection.comparison import winding_limit
 from airover.selection.electrical import SAME_CAPACITANCE
-from airover.selection.rules import Candidate
+from airover.selection.rules import Candidate, Case
 from airover.service.cause import Why, cause
 from airover.service.warranty import Cover, cover
 
@@ -241,8 +240,8 @@ def _blade_height(facts: OrderFacts) -> Step:
     height = facts.job.blade.height_in_orifice
     do, expected = [Message("order.blade_height.measure")], None
     if height is not None:
-        do.append(Message("order.blade_height.by_the_job", height=height.text))
-        expected = Message("order.blade_height.expected", height=height.text)
+        do.append(Message("order.blade_height.by_the_job", height=height))
+        expected = Message("order.blade_height.expected", height=height)
     return _step("blade_height", do, [Blank(Message("order.blade_height.height"), "", expected)])
 
 
@@ -256,7 +255,7 @@ def _blade(facts: OrderFacts) -> Step:
         "order.blade.why",
         rpm=Quantity(rpm, "speed"), mass=Quantity(mass, "mass"), good=good, tired=tired,
     )  # fmt: skip
-    known = [blade.diameter.text] if blade.diameter else []
+    known = [blade.diameter] if blade.diameter else []
     known += [Message("order.blade.blades", count=blade.blades)] if blade.blades else []
     key = "flat_known" if known else "flat"
     do = [Message(f"order.blade.{key}", known=known), Message("order.blade.balance")]
@@ -272,7 +271,7 @@ def _hub(facts: OrderFacts) -> Step:
     if bore is None:
         lines.append(Blank(Message("order.hub.bore_line")))
     else:
-        sizes.append(Message("order.hub.bore", bore=bore.text))
+        sizes.append(Message("order.hub.bore", bore=bore))
     if new is None:
         lines.append(Blank(Message("order.hub.shaft_line")))
     else:
@@ -290,7 +289,7 @@ def _shaft(facts: OrderFacts) -> Step:
     if check.state == ADAPT:
         cut, long = Quantity(new - old.mid, "shaft_length"), Quantity(new, "shaft_length")
         do = (
-            Message("order.shaft.hold", new=long, old=old.text, cut=cut),
+            Message("order.shaft.hold", new=long, old=old, cut=cut),
             Message("order.shaft.cut"),
             Message("order.shaft.not_returned"),
         )
@@ -326,12 +325,12 @@ def _mounting(facts: OrderFacts) -> Step:
 def _other_body(facts: OrderFacts) -> Iterator[Message]:
     new, old = facts.motor.body_diameter, facts.job.nameplate.body_diameter
     if new is not None and old is not None and abs(new - old.mid) > SAME_BODY:
-        yield Message("order.mounting.body", new=Quantity(new, "body_diameter"), old=old.text)
+        yield Message("order.mounting.body", new=Quantity(new, "body_diameter"), old=old)
 
 
 def _bearings(facts: OrderFacts) -> Message:
     """Verdict on the motor's own bearings in this shaft position and heat."""
-    found = motor_suits(facts.case.worked, facts.case.row)
+    found = motor_suits(facts.case.simulation, facts.case.row)
     if found is None:
         return Message("order.mounting.bearings_unknown")
     key = "bearings" if facts.position else "bearings_assumed"

@@ -15,10 +15,10 @@ import numpy as np
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.model.conditions import Conditions
+from airover.model.cooling import at_temperature, warmed
 from airover.model.motor import Load, Motor
 from airover.model.simulation import SLIP_RUNNING
-from airover.model.thermal import at_temperature, warmed
-from airover.physics.thermal import Nodes
+from airover.physics.thermal_network import Nodes
 
 HEALTHY = "as expected"
 PRIOR_HEALTHY = 0.70
@@ -57,7 +57,7 @@ FEWEST_RUNNING = 30  # samples of a cell that have to come up to speed for it to
 HEAT_NOW, FLOW_NOW = 0.15, 0.08
 # Figures that are inferred, not read, and the kind of their unit.
 FIGURES = {
-    "power_shaft_w": "watts",
+    "power_shaft_w": "shaft_power",
     "speed_rpm": "speed",
     "flow_m3s": "flow",
     "temp_winding_c": "temperature",

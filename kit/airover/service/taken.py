@@ -19,10 +19,9 @@ from airover.model.motor import Motor
 from airover.physics import circuit
 from airover.physics.heat import SwitchOff, at_switch_off
 from airover.records.catalog import CatalogMotor
-from airover.records.job import Job
+from airover.records.job import Job, Site
 from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE
 from airover.records.readings import Measurements, ReadingMoment, last_place
-from airover.records.site import Site
 from airover.service.inference import MeterReading
 from airover.service.judgment import AGREES, DIFFERS, OPEN, Remark, within
 from airover.service.readings import FLOW_NOW, HEAT_NOW, READINGS, Simulated
@@ -118,7 +117,7 @@ def read_figures(moments, meters) -> list[MeterReading]:
             if amount is not None:
                 limit = getattr(meters, shown.meter).limit(amount)
                 limit = max(limit, last_place(amount) / 2)  # what the text can tell at all
-                found.append(MeterReading(number, name, amount.mid, limit, amount.text))
+                found.append(MeterReading(number, name, amount.mid, limit, amount))
     return found
 
 
@@ -141,7 +140,7 @@ def winding_figure(measured: Measurements, moment: int) -> list[MeterReading]:
     cold = ohms.cold_resistance.mid, ohms.cold_temperature.mid
     temp, deviation = winding_by_resistance(*cold, off)
     hot_ohms = Quantity(off.resistance_hot, "resistance")
-    text = Message("verify.input.resistances", hot=hot_ohms, cold=ohms.cold_resistance.text)
+    text = Message("verify.input.resistances", hot=hot_ohms, cold=ohms.cold_resistance)
     return [MeterReading(moment, "winding_temperature", temp, deviation * np.sqrt(3.0), text)]
 
 

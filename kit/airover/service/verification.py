@@ -220,7 +220,7 @@ class Verified:
         used = {READINGS[one.name].meter for one in self.taken}
         meters, why = self.measured.meters, Message("verify.input.accuracy_why")
         of_meters = (
-            Input(f"accuracy of {name}", getattr(meters, name).text, "assumed", why)
+            Input(f"accuracy of {name}", getattr(meters, name).shown, "assumed", why)
             for name in meters.assumed
             if name in used
         )

@@ -1,4 +1,4 @@
-"""Compiled screening of a fleet: polynomials of motors evaluated and judged for thousands of units.
+"""Compiled screening of a fleet: polynomials of motors evaluated and judged for many units.
 
 Each motor and sample has polynomials of its figures on a cube-law fan (`business.fleet_response`).
 They are evaluated at each unit's voltage, load, air temperature and cooling, and compared with the
@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.physics.screening import (
+from airover.selection.screening import (
     AIRFLOW,
     AMBIENT,
     BEST,
@@ -33,10 +33,10 @@ from airover.physics.screening import (
     VOLTAGE,
     WINDING,
     Best,
+    FactTables,
     Limits,
     Motors,
     Old,
-    PlainFacts,
     ScreenedUnits,
     Surfaces,
 )
@@ -417,7 +417,7 @@ def _screen(surfaces, failed, motors, units, old, facts, limits, was, best):
                 best.failing[u, SHAFT_POWER] += 1
                 continue
             work = plain[u] + ambient + weak
-            most = 1 if measure[u] else NOT_FIT  # of what a simulated figure costs then
+            most = 1 if measure[u] else NOT_FIT  # limits the cost of a simulated figure then
             share = _starts(surfaces, m, units, u, log_torque[u], scratch, figures)
             starting = min(_starting(share, was.starts[u], limits), most)
             if starting >= NOT_FIT:
@@ -502,7 +502,7 @@ def screen(
     motors: Motors,
     units: ScreenedUnits,
     old: Old,
-    facts: PlainFacts,
+    facts: FactTables,
     limits: Limits,
     rules: int,
 ) -> Best:

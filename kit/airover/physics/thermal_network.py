@@ -1,4 +1,4 @@
-"""Thermal network of a motor: where its losses arise, and the paths by which they leave.
+"""Thermal network of a motor: places of its losses, and their paths to the air.
 
 Seven nodes: both windings, rotor, core, shell and the two bearings; air is the boundary. Each loss
 enters where it arises. Windings are averages, the core is one piece, the air inside has no node.
@@ -132,7 +132,7 @@ IN_REFERENCE = Inside(
 
 
 # W/K, (pi/2) sqrt(h k d^3) of a long steel pin 12.7 mm thick with a film of 47 W/m2K. Bare in 6 m/s
-# it would have 0.15; hub and shell stand in its wind (engineering judgment).
+# it would have 0.15; hub and shell are in its wind (engineering judgment).
 FIN_IN_REFERENCE = 0.12
 
 

@@ -2,18 +2,18 @@
 
 import numpy as np
 
-from airover.physics.screening import (
+from airover.selection.screening import (
     BEST,
     BREAKDOWN,
     CAPACITOR,
     CURRENT,
+    HORIZONTAL,
     LOAD,
-    LYING,
     OF_THE_FAILED,
     RISE,
     SLIP,
     STOPS,
-    UPRIGHT,
+    VERTICAL,
     Best,
 )
 
@@ -22,7 +22,7 @@ def test_nothing_is_found_at_first():
     """Three motors are kept of each unit, with ten figures; four counts and how many motors each rule stops."""
     best = Best.none(4, 20)
     assert BEST == 3
-    assert (UPRIGHT, LYING) == (0, 1)  # rows of a motor's polynomials
+    assert (VERTICAL, HORIZONTAL) == (0, 1)  # rows of a motor's polynomials
     for numbers in (best.motor, best.rating_number):
         assert numbers.shape in {(4, 3)}
     assert np.all(best.motor == -1)

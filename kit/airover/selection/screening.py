@@ -1,6 +1,6 @@
 """Arrays and constants of a fleet's screening: units, motors, failed motors, limits.
 
-`screen_compiled` evaluates them for every unit. Each motor and sample has polynomials of its
+`screening_kernel` evaluates them for every unit. Each motor and sample has polynomials of its
 figures on a cube-law fan (`business.fleet_response`).
 """
 
@@ -10,8 +10,8 @@ import numpy as np
 
 RISE, SLIP, LOAD, CURRENT, CAPACITOR, BREAKDOWN = range(6)  # the figures that have a polynomial
 OF_THE_FAILED = 3  # the first of them are those that a failed motor has
-BEST = 3  # motors that are kept of each unit
-UPRIGHT, LYING = 0, 1  # an upright motor has sun on its upper end
+BEST = 3  # motors that are kept for each unit
+VERTICAL, HORIZONTAL = 0, 1  # a vertical motor has sun on its upper end
 REACH = 0.87  # of its cold breakdown torque, up to which a motor's polynomials hold
 NOT_FIT = 99  # the cost of a rule that fails
 MEASURE = 2  # the supply must be measured first; costs 1
@@ -32,9 +32,9 @@ class Surfaces(NamedTuple):
     """Polynomials of motors, and where they hold.
 
     ``terms`` (terms, 4): degree in voltage, load, air, cooling; ``coefficients`` (2, motors,
-    figures, terms, samples), upright and lying: ln of rise [K], slip, ln of the heaviest load [N m
-    s^2] with which the warm motor starts and runs up at the lowest voltage of its rating, ln of
-    amps [A], of capacitor volts [V], of breakdown torque [N m] at that lowest voltage.
+    figures, terms, samples), vertical and horizontal: ln of rise [K], slip, ln of the heaviest load
+    [N m s^2] with which the warm motor starts and runs up at the lowest voltage of its rating, ln
+    of amps [A], of capacitor volts [V], of breakdown torque [N m] at that lowest voltage.
     ``breakdown`` (motors, 4, samples) [N m s^2] is the cold one over synchronous speed squared as a
     cubic of the voltage, ``heaviest`` (motors, samples) the load [N m s^2] beyond which a motor is
     not followed, ``lightest`` the share of it below which it is not. ``works`` (motors,) is False
@@ -78,7 +78,7 @@ class Old(NamedTuple):
     """The failed motors of a table, one for each different nameplate: (nameplates, motors) where
     a catalog motor is compared with it, (nameplates,) else.
 
-    ``cost``, ``unlike`` and ``failing`` as in Facts; ``rating_number`` which rating is used,
+    ``cost``, ``unlike`` and ``failing`` as in FactTables; ``rating_number`` which rating is used,
     ``size_up`` 1 for a larger horsepower, ``same_size`` 1 where the rating is as large as the old
     one, ``estimated`` 1 where the old power is an estimate that amps do not confirm. ``ambient``
     [degC] and ``winding`` [degC] are the old motor's own limits or NaN, ``trip`` [degC] its
@@ -98,11 +98,11 @@ class Old(NamedTuple):
     synchronous: np.ndarray
 
 
-class PlainFacts(NamedTuple):
+class FactTables(NamedTuple):
     """Tables of plain facts, (motors, values): ``cost`` is 0, 1 for each rule with something to
     adapt or to find out, NOT_FIT; ``unlike`` is what the value adds to how little a motor is like
     the failed one; ``failing`` has a bit for each rule that fails. ``always`` (motors,) is the
-    unlikeness that hangs on no value."""
+    unlikeness that depends on no value."""
 
     cost: np.ndarray
     unlike: np.ndarray
@@ -114,11 +114,11 @@ class ScreenedUnits(NamedTuple):
     """Units of a table; (units, samples) but where said.
 
     ``coefficient`` [N m s^2], ``speed_rpm`` at which load and air are stated, ``temp_air`` [degC],
-    ``log_cooling`` (ln of m/s per rpm), ``temp_over`` [K] of the air over the weather. (units,):
+    ``log_cooling`` (ln of m/s per rpm), ``temp_over`` [K] of the air over outdoor air. (units,):
     ``voltage`` (units, 3) [V] of the supply, ``said`` (units, 2) [V] the lowest and highest that
-    was measured or stands on the nameplate, ``measured`` (0 no, 1 one reading, 2 a range),
-    ``weather`` whether the outdoor temperature is known, ``sideways`` (UPRIGHT or LYING), ``old``
-    the number of the failed motor. ``facts`` (units, groups) are columns of the tables of facts.
+    was measured or is on the nameplate, ``measured`` (0 no, 1 one reading, 2 a range), ``weather``
+    true where the outdoor temperature is known, ``sideways`` (VERTICAL or HORIZONTAL), ``old`` the
+    number of the failed motor. ``facts`` (units, groups) are columns of the tables of facts.
     """
 
     coefficient: np.ndarray
@@ -158,7 +158,7 @@ class Best(NamedTuple):
     of the winding [K], reserve of torque, share of the airflow, volts across the capacitor.
     ``counts`` (units, 4): motors that fit, that fit with work, whose plain facts suit, that carry
     the load too. ``failing`` (units, rules): motors that fail on each rule, of units without a
-    motor; first come the rules of STOPS, then those with a bit in Facts.
+    motor; first come the rules of STOPS, then those with a bit in FactTables.
     """
 
     motor: np.ndarray

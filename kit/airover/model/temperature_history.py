@@ -2,12 +2,12 @@
 
 Losses follow each sample's winding and rotor temperatures, through a table of the warm circuit.
 While the fan is off, only natural convection on the shell and radiation cool the motor. Compared
-with `physics.thermal_time.follow`, with the circuit solved at every moment, the rise of a locked
-winding is within 3 %.
+with `physics.thermal_transient.follow`, with the circuit solved at every moment, the rise of a
+locked winding is within 3 %.
 
 - A run is equal cycles, three per hour at half load (common practice), with no wind in between.
   `year_of_cycles` adds up insulation damage over cycles; for the sample motor it gives twice the
-  life of steady running (`ageing`).
+  life of steady running (`aging`).
 - No nameplate says where a protector opens. It opens 5 to 30 K below the highest temperature that
   the standard allows for the class and closes 30 to 60 K lower (common practice, no source). It
   senses windings and shell, so with a locked rotor the winding gets hotter than its trip point.
@@ -23,20 +23,20 @@ import numpy as np
 from airover.core.errors import TEMP_AIR, InputError, Range, check, either
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
-from airover.model.ageing import LONGEST, STEPS, life_hours, winding_year
+from airover.model.aging import LONGEST, STEPS, life_hours, winding_year
+from airover.model.climate import Season, run_fraction
 from airover.model.conditions import Conditions
+from airover.model.cooling import at_temperature
 from airover.model.expected import picked
 from airover.model.motor import Load, Motor
-from airover.model.season import Season, run_fraction
-from airover.model.thermal import at_temperature
 from airover.physics import insulation
 from airover.physics.circuit import Solution
 from airover.physics.heat import ZERO_CELSIUS
-from airover.physics.thermal import Nodes, placed
-from airover.physics.thermal_time import HELD, Protector, ThermalMoment, follow_many
+from airover.physics.thermal_network import Nodes, placed
+from airover.physics.thermal_transient import HELD, Protector, ThermalMoment, follow_many
 
 STEP = 20.0  # s
-TABLE = np.linspace(-60.0, 340.0, 11)  # degC of the windings, for which losses are worked
+TABLE = np.linspace(-60.0, 340.0, 11)  # degC of the windings, for which losses are calculated
 ROTOR_OVER = np.array([0.0, 120.0])  # K over the windings, likewise
 _LOSSES = ("loss_main", "loss_aux", "loss_rotor", "loss_core", "loss_friction")
 SAMPLES, YEAR_SAMPLES = 20, 40
@@ -51,11 +51,11 @@ RUN_SHARE = Range(LEAST_SHARE, 1.0, "")
 # Common practice, no source.
 TRIP_BELOW_LIMIT = (5.0, 30.0)  # K
 RESET_BELOW_TRIP = (30.0, 60.0)  # K
-SENSES_WINDING = (0.5, 1.0)  # share of what it feels; the rest is the shell's
+SENSES_WINDING = (0.5, 1.0)  # share of what it senses; the rest is the shell's
 CAUSES = ("blade blocked", "capacitor open")
 OPEN_CAPACITOR = 1e-4  # of the right one's microfarads
 LOCKED_STEP = 1.0  # s: a locked winding warms by about a kelvin in each
-VOLTAGES, TEMPS = 9, 5  # at which a year is looked at
+VOLTAGES, TEMPS = 9, 5  # at which a year is evaluated
 OVERLOAD = 4 * HOUR  # s
 DURATION = Range(60.0, 48 * HOUR, "s")
 
@@ -72,7 +72,7 @@ class Powered(NamedTuple):
 
     def losses(self, temps: Nodes, average):
         """The five losses [W] at node temperatures, ``average`` that of the winding; two
-        straight lines between what was worked."""
+        straight lines between calculated times."""
         if self.table is None:
             return [0.0] * len(_LOSSES)
         place = np.clip((average - TABLE[0]) / (TABLE[1] - TABLE[0]), 0, len(TABLE) - 1.001)
@@ -109,7 +109,7 @@ def idle(motor: Motor, load: Load, temp_air=None) -> Powered:
 class HeatHistory:
     """A motor's samples in time. ``time`` [s] of shape (times,); ``temps`` [degC] of the nodes and
     ``average`` [degC] of the winding are (times, samples), as is ``closed``: whether the protector
-    lets current through. ``powered`` (times,) tells whether the unit asked for the fan on the way
+    lets current through. ``powered`` (times,) says whether the unit called for the fan on the way
     there."""
 
     time: np.ndarray
@@ -130,7 +130,7 @@ class HeatHistory:
 
 
 class Stretch(NamedTuple):
-    """State ``acting`` until ``end`` [s]; ``on`` tells whether the unit asks for the fan."""
+    """State ``acting`` until ``end`` [s]; ``on`` says whether the unit calls for the fan."""
 
     end: float
     on: bool
@@ -153,7 +153,7 @@ def followed(
         acting = stretches[min(int(np.searchsorted(ends, time)), len(ends) - 1)].acting
         losses = acting.losses(temps, shell.average(temps))
         current = (np.where(closed, loss, 0.0) for loss in losses)
-        convection = np.where(closed, acting.convection, 0.0)  # a fan without current stands
+        convection = np.where(closed, acting.convection, 0.0)  # a fan without current is stopped
         return ThermalMoment(placed(*current, acting.sun), convection, acting.temp_air)
 
     start = Nodes(*(np.broadcast_to(np.ravel(t), samples) for t in temps))
@@ -165,7 +165,7 @@ def followed(
 
 
 def representative(motor: Motor, load: Load, voltage, samples=SAMPLES) -> np.ndarray:
-    """Numbers of ``samples`` samples that stand for all: evenly spread by how hot the winding gets.
+    """Numbers of ``samples`` samples that represent all: evenly spread by how hot the winding gets.
 
     ``load`` and ``voltage`` [V] as in Motor.run.
     """
@@ -187,7 +187,7 @@ def moved(load: Load, temp_air, sunshine=1.0) -> Load:
 def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHistory:
     """The last of many equal cycles of a unit that runs for a ``run_share`` of the time.
 
-    ``load`` and ``voltage`` [V] as in Motor.run; between runs the motor stands in air of
+    ``load`` and ``voltage`` [V] as in Motor.run; between runs the motor is in air of
     ``temp_outdoor`` [degC], a number or samples. Time begins with a run. The share is 0.05 to 1;
     cycles are shortest where it is a half: 3 an hour. All samples are followed. Raises InputError
     out of range.
@@ -210,11 +210,11 @@ def cycle(motor: Motor, load: Load, voltage, run_share, temp_outdoor) -> HeatHis
 
 
 def day(
-    motor: Motor, asked: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
+    motor: Motor, conditions: Conditions, temps_outdoor, temp_design, voltage=None, samples=SAMPLES
 ) -> HeatHistory:
     """A day of 24 ``temps_outdoor`` [degC], one an hour from midnight on, and no day before it.
 
-    ``motor`` is on the job, ``asked``, with as many samples; ``voltage`` [V] is the usual one if
+    ``motor`` and ``conditions`` have equally many samples; ``voltage`` [V] is the usual one if
     None. The unit runs for `season.run_fraction` of each hour, ``temp_design`` [degC]
     being where it runs all the time, in equal cycles; the sun shines from 6 to 18 h as half a
     wave. Raises InputError for other than 24 temperatures and out of range.
@@ -223,10 +223,10 @@ def day(
     if outdoor.shape != (24,):
         given = Message("error.heat.temperatures", count=outdoor.size)
         raise InputError("temps_outdoor", given, Message("error.heat.one_an_hour", count=24))
-    volts = asked.voltage[1] if voltage is None else float(voltage)
-    load = Load.of(asked)
+    volts = conditions.voltage[1] if voltage is None else float(voltage)
+    load = Load.of(conditions)
     chosen = representative(motor, load, volts, samples)
-    over = (load.air.temp_air - asked.temp_outdoor)[chosen]
+    over = (load.air.temp_air - conditions.temp_outdoor)[chosen]
     motor, load = picked(motor, load, chosen)
     stretches = []
     for hour, temp in enumerate(outdoor):
@@ -251,18 +251,18 @@ class CycledYear(NamedTuple):
 
 
 def year_of_cycles(
-    motor: Motor, asked: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
+    motor: Motor, conditions: Conditions, season: Season, samples=YEAR_SAMPLES, seed=0
 ) -> CycledYear:
-    """Life of the winding over a ``season`` on the job, ``asked``, with short cycles.
+    """Life of the winding over a ``season`` under the job's ``conditions``, with short cycles.
 
     Damage adds up also while the stopped motor cools; ``motor`` has as many samples as the job.
-    Life as in ageing.years_of_life. Raises InputError out of range.
+    Life as in aging.years_of_life. Raises InputError out of range.
     """
-    outdoor, volts = season.temp_outdoor, asked.voltage[1]
+    outdoor, volts = season.temp_outdoor, conditions.voltage[1]
     grid = np.linspace(outdoor[0], outdoor[-1], STEPS)
-    load = Load.of(asked)
+    load = Load.of(conditions)
     chosen = representative(motor, load, volts, samples)
-    over = (load.air.temp_air - asked.temp_outdoor)[chosen]
+    over = (load.air.temp_air - conditions.temp_outdoor)[chosen]
     motor, load = picked(motor, load, chosen)
     steady, damage, reached = [], [], []
     for temp in grid:
@@ -402,8 +402,8 @@ class NuisanceTrips(NamedTuple):
     room: Band
 
 
-def nuisance_trips(motor: Motor, asked: Conditions, season: Season, seed=0) -> NuisanceTrips:
-    """Trips a year of ``motor`` on the job, ``asked``, over a ``season``, nothing being broken.
+def nuisance_trips(motor: Motor, conditions: Conditions, season: Season, seed=0) -> NuisanceTrips:
+    """Trips per year of a sound ``motor`` over a ``season`` under the job's ``conditions``.
 
     ``motor`` has as many samples as the job. The line's voltage is taken as a triangle over its
     range, its top at the usual one. Steady running in each hour, so short cycles make it a little
@@ -411,17 +411,19 @@ def nuisance_trips(motor: Motor, asked: Conditions, season: Season, seed=0) -> N
     """
     protector = usual_protector(motor.insulation_class, len(motor.rated.power), seed)
     grid = np.linspace(season.temp_outdoor[0], season.temp_outdoor[-1], TEMPS)
-    over = [_over_trip(motor, asked, protector, grid, volts) for volts in asked.voltage]
+    over = [_over_trip(motor, conditions, protector, grid, volts) for volts in conditions.voltage]
     table = np.array([_at_hours(season, grid, one) for one in over])  # (3, temperatures, samples)
-    volts = _triangle(*asked.voltage)
-    between = np.array([_between(asked.voltage, table, v) for v in volts])
+    volts = _triangle(*conditions.voltage)
+    between = np.array([_between(conditions.voltage, table, v) for v in volts])
     hours = np.mean(season.hours @ (between >= 0), axis=0)
     warmest = table[:, -1].max(axis=0)
     chance = float(np.mean(hours > 0))
     if chance == 0:
         return NuisanceTrips(Band(0.0, 0.0, 0.0), Band(0.0, 0.0, 0.0), 0.0, Band.of(-warmest))
-    worst = asked.voltage[int(np.argmax(np.median(table[:, -1], axis=-1)))]
-    load = moved(Load.of(asked), grid[-1] + Load.of(asked).air.temp_air - asked.temp_outdoor)
+    worst = conditions.voltage[int(np.argmax(np.median(table[:, -1], axis=-1)))]
+    load = moved(
+        Load.of(conditions), grid[-1] + Load.of(conditions).air.temp_air - conditions.temp_outdoor
+    )
     acting = running(motor, load, worst)
     at = _guarded(motor, acting, Nodes.all_at(load.air.temp_air), OVERLOAD, 20.0, seed)
     trips = hours * HOUR / np.minimum(at.period, OVERLOAD)
@@ -498,10 +500,11 @@ def _guarded(motor: Motor, acting, start, duration, step, seed) -> TripCycle:
     return TripCycle(followed(motor, [stretch], start, step, protector), *limits)
 
 
-def _over_trip(motor, asked, protector, grid, voltage):
-    """Kelvin of what the protector feels over where it opens, (temperatures, samples)."""
-    load = Load.of(asked)
-    there = moved(load, grid[:, None] + load.air.temp_air - asked.temp_outdoor)
+def _over_trip(motor, conditions, protector, grid, voltage):
+    """Temperature sensed by the protector over its opening temperature [K], (temperatures,
+    samples)."""
+    load = Load.of(conditions)
+    there = moved(load, grid[:, None] + load.air.temp_air - conditions.temp_outdoor)
     nodes = motor.run(there, np.full(len(grid), voltage)).warm.nodes
     return protector.felt(nodes) - protector.trip
 

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from scipy.integrate import simpson
 
 from airover.core.errors import InputError
-from airover.physics import thermal_time
-from airover.physics.thermal import Nodes, placed, usual_inside, usual_network
-from airover.physics.thermal_time import Protector, ThermalMoment, follow, follow_many
+from airover.physics import thermal_transient
+from airover.physics.thermal_network import Nodes, placed, usual_inside, usual_network
+from airover.physics.thermal_transient import Protector, ThermalMoment, follow, follow_many
 
 FILM, AIR = 25.0, 50.0
 LOSSES = placed(60.0, 40.0, 42.0, 20.0, 3.71)  # 165.71 W
@@ -114,16 +114,16 @@ QUICK = Protector(52.0, 51.9, Nodes(1, 0, 0, 0, 0, 0, 0))
 def test_a_protector_that_chatters_is_said(monkeypatch):
     count = len(follow(USUAL, locked, COLD, 4.0, QUICK).switched)
     assert count > 2
-    monkeypatch.setattr(thermal_time, "MOST_SWITCHINGS", count)
+    monkeypatch.setattr(thermal_transient, "MOST_SWITCHINGS", count)
     follow(USUAL, locked, COLD, 4.0, QUICK)
-    monkeypatch.setattr(thermal_time, "MOST_SWITCHINGS", count - 1)
+    monkeypatch.setattr(thermal_transient, "MOST_SWITCHINGS", count - 1)
     with pytest.raises(ArithmeticError, match=f"^the protector switched {count - 1} times$"):
         follow(USUAL, locked, COLD, 4.0, QUICK)
 
 
 def test_an_integration_that_scipy_gives_up_is_said(monkeypatch):
     gives_up = SimpleNamespace(status=-1, message="step too small")
-    monkeypatch.setattr(thermal_time, "solve_ivp", lambda *_, **__: gives_up)
+    monkeypatch.setattr(thermal_transient, "solve_ivp", lambda *_, **__: gives_up)
     with pytest.raises(ArithmeticError) as said:
         follow(USUAL, locked, COLD, 1.0)
     assert str(said.value) == "temperatures could not be followed: step too small"

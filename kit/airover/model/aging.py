@@ -18,7 +18,7 @@ from airover.core.errors import InputError, Range
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message
 from airover.core.units import read
-from airover.model.season import Season
+from airover.model.climate import Season
 from airover.model.simulation import SAMPLES, USUAL, MotorOnFan, simulate
 from airover.physics import insulation
 from airover.records.job import Job
@@ -30,7 +30,7 @@ HOTTEST = insulation.TEMP_HOT_SPOT.high  # degC
 LONGEST_HOURS = 1e6  # h: beyond a century of running an estimate says nothing
 
 
-STEPS = 5  # outdoor temperatures at which the motors are worked; between them a straight line
+STEPS = 5  # outdoor temperatures at which the motors are simulated; between them a straight line
 LONGEST = 100.0  # years: beyond, an estimate says nothing
 
 
@@ -51,25 +51,25 @@ def hot_spot(temp_winding, seed: int = 0):
 def life_hours(temp_winding, insulation_class, seed: int = 0):
     """Hours that insulation lasts at the average ``temp_winding`` [degC], samples on the last axis.
 
-    Hot spot and halving interval are drawn. Raises InputError for an unknown class.
+    Hot spot and halving interval are samples. Raises InputError for an unknown class.
     """
     interval = uniform(HALVING_INTERVAL, _drawn(temp_winding, seed)["interval"])
     return insulation.life(hot_spot(temp_winding, seed), insulation_class, interval)
 
 
-def winding_life(worked: MotorOnFan, number: int, seed: int = 0) -> Life:
+def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
     """Hours of insulation life of motor ``number`` at the job's usual voltage and design heat."""
-    motor = worked.motors[number]
+    motor = simulation.motors[number]
     if motor.insulation_class is None:
         return Life(None, governed_by="insulation class unknown")
-    hours = life_hours(worked.temp_winding[USUAL, number], motor.insulation_class, seed)
+    hours = life_hours(simulation.temp_winding[USUAL, number], motor.insulation_class, seed)
     return Life(Band.of(np.minimum(hours, LONGEST_HOURS)))
 
 
 class WindingYear(NamedTuple):
     """A winding over a year: ``hours`` [h] of running, ``temp`` [degC] average of the winding
     while it runs and ``hottest`` [degC] in the warmest hour, ``years`` of life, ``trip`` [h a year]
-    above what a protector of its class allows. What the class does not tell is None."""
+    above what a protector of its class allows. None where the class is not known."""
 
     hours: float
     temp: Band
@@ -79,9 +79,9 @@ class WindingYear(NamedTuple):
 
 
 def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0):
-    """A WindingYear for each of ``motors`` on ``job``, whose outdoor temperature ``season`` tells.
+    """A WindingYear for each of ``motors`` on ``job``, over the outdoor temperatures of ``season``.
 
-    Each motor is worked at a few outdoor temperatures at the job's usual voltage. Raises
+    Each motor is simulated at a few outdoor temperatures at the job's usual voltage. Raises
     InputError for a job that says too little.
     """
     outdoor = season.temp_outdoor
@@ -100,7 +100,7 @@ def winding_temperatures(job: Job, motors, temps_outdoor, samples=SAMPLES, seed=
     job says of its air (humidity, coil, recirculation) stays. Raises InputError as `simulate` does.
     """
     each = (simulate(at_outdoor(job, temp), motors, samples, seed) for temp in temps_outdoor)
-    return np.stack([worked.temp_winding[USUAL] for worked in each])
+    return np.stack([simulation.temp_winding[USUAL] for simulation in each])
 
 
 def at_outdoor(job: Job, temp_outdoor: float) -> Job:

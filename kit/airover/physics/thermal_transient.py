@@ -19,7 +19,7 @@ from scipy.integrate import solve_ivp
 
 from airover.core.errors import TEMP_WINDING, InputError, Range, check
 from airover.core.message import Message
-from airover.physics.thermal import Network, Nodes
+from airover.physics.thermal_network import Network, Nodes
 
 DURATION = Range(1e-3, 1e7, "s")
 RELATIVE_ERROR = 1e-7  # of the integration, per step
@@ -33,7 +33,7 @@ LEAST_RISE = 0.01  # K, at which a conductance to the air is read where there is
 
 class ThermalMoment(NamedTuple):
     """Heat acting on a motor at a moment: ``losses`` [W] at its nodes (sun at the shell), ``film``
-    [W/m2K] of the airstream alone (0 while the fan stands), ``temp_air`` [degC]."""
+    [W/m2K] of the airstream alone (0 while the fan is stopped), ``temp_air`` [degC]."""
 
     losses: Nodes
     film: float
@@ -57,9 +57,9 @@ class Protector(NamedTuple):
 
 
 class Course(NamedTuple):
-    """A motor over ``time`` [s]: ``temps`` [degC] of the nodes, ``closed`` tells whether the
+    """A motor over ``time`` [s]: ``temps`` [degC] of the nodes, ``closed`` says whether the
     protector lets current through, ``heat_in`` and ``heat_out`` [W] to the motor and to the air.
-    All have one length; a switching stands there twice, as it was before and after. ``switched``
+    All have one length; a switching is there twice, before and after. ``switched``
     [s] are the moments at which the protector opened or closed, in turns."""
 
     time: np.ndarray
@@ -97,7 +97,7 @@ def follow(
 
 class Courses(NamedTuple):
     """Motors over ``time`` [s], (times,): ``temps`` [degC] of the nodes, (times, motors) each;
-    ``closed`` tells whether each protector lets current through, from that moment on."""
+    ``closed`` says whether each protector lets current through, from that moment on."""
 
     time: np.ndarray
     temps: Nodes

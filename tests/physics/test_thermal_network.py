@@ -8,9 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from airover.core.errors import InputError
-from airover.physics import thermal
+from airover.physics import thermal_network
 from airover.physics.heat import combined_film, free_film
-from airover.physics.thermal import Nodes, placed, usual_capacity, usual_inside, usual_network
+from airover.physics.thermal_network import (
+    Nodes,
+    placed,
+    usual_capacity,
+    usual_inside,
+    usual_network,
+)
 
 FILM, AIR = 25.0, 50.0
 LOSSES = placed(60.0, 40.0, 42.0, 20.0, 3.71)  # 165.71 W
@@ -109,7 +115,7 @@ def test_a_draught_is_felt_only_where_the_stream_is_weak():
 
 
 def test_film_and_rise_that_find_no_agreement_are_said(monkeypatch):
-    monkeypatch.setattr(thermal, "STILL", -1.0)
+    monkeypatch.setattr(thermal_network, "STILL", -1.0)
     with pytest.raises(ArithmeticError, match="^the shell's film and its rise found no agreement$"):
         USUAL.steady(LOSSES, FILM, AIR)
 

@@ -28,7 +28,7 @@ from airover.model.identify import Ensemble
 from airover.physics import heat, insulation
 from airover.physics.circuit import CapacitorRun, Solution
 from airover.physics.operating_point import resettle, settle
-from airover.physics.thermal import Network, Nodes, placed, usual_inside, usual_network
+from airover.physics.thermal_network import Network, Nodes, placed, usual_inside, usual_network
 
 # Common practice, no source.
 SHELL_DIAMETER = 0.14  # m, where it is not known
@@ -87,6 +87,13 @@ class AirStream(NamedTuple):
     speed: np.ndarray
     speed_rpm: np.ndarray
     sun: np.ndarray = 0.0
+
+    @classmethod
+    def of(cls, conditions) -> "AirStream":
+        """The air of a job's Conditions, or of anything with their arrays."""
+        return cls(
+            conditions.temp_air, conditions.cooling_speed, conditions.speed_rpm, conditions.sun
+        )
 
 
 class Warm(NamedTuple):
@@ -226,7 +233,7 @@ def losses_of(solution: Solution, sun=0.0) -> Nodes:
 
 
 def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
-    """Usual networks whose winding is as far over the shell at rated ``losses`` as drawn.
+    """Usual networks whose winding is as far over the shell at rated ``losses`` as sampled.
 
     The stator's ways are scaled; only what little heat the rotor sends through them keeps the
     winding's rise from being in exact proportion, so two steps are enough.

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from airover.core.errors import InputError
 from airover.core.files import data_folder
-from airover.model.ageing import (
+from airover.model.aging import (
     LONGEST,
     lifetime_over_year,
     winding_life,
@@ -15,7 +15,7 @@ from airover.model.ageing import (
     winding_year,
     years_of_life,
 )
-from airover.model.season import Season
+from airover.model.climate import Season
 from airover.model.simulation import simulate
 from airover.physics import insulation
 from airover.records.catalog import read_catalog
