@@ -18,8 +18,7 @@ from airover.records.job import Job
 from airover.records.readings import Measurements
 from airover.service.inference import MeterReading
 from airover.service.readings import simulated
-from airover.service.taken import subject_of
-from airover.service.verification import Expectation
+from airover.service.verification import Expectation, subject_of
 
 from .recipe import FREQUENCY, VOLTAGE, Truths
 

@@ -85,7 +85,7 @@ def all_words(page) -> str:
 
 def test_an_empty_page_asks_for_what_is_needed_and_shows_no_answer():
     page = App()
-    assert page.answer is None and "enough to begin" in page.status.value
+    assert page.answer is None and "enough to start" in page.status.value
     assert "data-aloud" in page.status.value
     page.form.nameplate.controls["voltage"].value = "208-230 V"
     assert page.answer is None
@@ -104,7 +104,9 @@ def test_the_sample_job_has_its_verdict_and_the_three_best(page):
     best, second = (page.answer.candidates[at].case.motor.name for at in (0, 1))
     assert best in panel.candidates.value and second in panel.candidates.value
     counts = Counter(one.verdict for one in page.answer.candidates)
-    said = f"Of {len(CATALOG)} motors, fit: {counts['fits']}; fit with work: {counts['fits with work']}"
+    said = (
+        f"{len(CATALOG)} motors checked: {counts['fits']} fit as is, {counts['fits with work']} fit"
+    )
     assert said in panel.verdict.value and counts["fits"] >= 1
     assert panel.checks.value.count("<tr>") > 20
     assert "Invented scenario" in panel.verdict.value
@@ -234,7 +236,7 @@ def test_readings_are_judged_and_a_likely_fault_named(page):
     assert view.reading.current.value == "1.98 A"
     view.reading.current.value = "much"
     assert "ao-wrong" in view.reading.problems["current"].value
-    assert "Amps of one line lead" in page.status.value and "ao-problem" in page.status.value
+    assert "Amps in one line lead" in page.status.value and "ao-problem" in page.status.value
 
 
 def test_a_motor_that_agrees_is_not_called_safe(page):
@@ -247,7 +249,7 @@ def test_a_motor_that_agrees_is_not_called_safe(page):
             view.reading.controls[name].value = text
     view.update()
     assert view.answer.state == "agrees"
-    assert "does not say that a unit is safe" in view.caution.value
+    assert "do not prove that a unit is safe" in view.caution.value
 
 
 def test_a_proposal_is_made_and_marked_once_something_changes(page):
@@ -257,7 +259,7 @@ def test_a_proposal_is_made_and_marked_once_something_changes(page):
     assert view.links.value.count("download=") == 2 and "data:application/pdf" in view.links.value
     assert "data:image/png" in view.preview.value and not view.preview_told.value
     view.money.visit_price.value = "85 USD"
-    assert "make it again" in view.made_told.value
+    assert "ake it again" in view.made_told.value
     assert page.form.job().cost.visit_price.text == "85 USD"
     view.money.visit_price.value = "85"
     assert "money with its currency" in view.money.problems["visit_price"].value
@@ -286,14 +288,14 @@ def test_a_step_does_not_hide_that_the_job_is_refused(page):
     view = step(page, 1)
     page.form.nameplate.current.value = "nineteen"
     view.voltage.value = 240
-    assert "Please look at: Amps" in page.status.value and "240" in view.verdict.value
+    assert "Please check: Amps" in page.status.value and "240" in view.verdict.value
     assert "ao-earlier" in page.body._dom_classes
 
 
 def test_a_companys_logo_is_never_looked_for(page):
     view = step(page, 3)
     view.upload("ours.toml", b'name = "Ours"\nlogo = "/etc/passwd"\ncurrency = "USD"\n')
-    assert "left out" in view.file_told.value and view.contractor.name.value == "Ours"
+    assert "not used here" in view.file_told.value and view.contractor.name.value == "Ours"
     view.write()
     assert view.made.content["logo"] == "" and "Ours" in view.made.html
 
@@ -325,7 +327,7 @@ def test_another_catalog_is_taken_and_given_back(page):
     page.open_catalog("mine.csv", "\n".join(text.splitlines()[:31]).encode())
     assert len(page.answer.candidates) == 30
     page.open_catalog("bad.csv", b"maker,model\nx,y\n")
-    assert "was not opened" in page.file_told.value and len(page.answer.candidates) == 30
+    assert "Could not open" in page.file_told.value and len(page.answer.candidates) == 30
     page.back.click()
     assert len(page.answer.candidates) == len(CATALOG)
 
@@ -354,7 +356,7 @@ def test_what_was_typed_outlives_the_page(tmp_path):
     assert second.writer.language == "es" and second.units.value == "SI"
     assert second.form.name.value == "Techo"
     assert second.form.nameplate.controls["voltage"].value == "208-230"
-    assert "Se recuperó lo escrito" in second.kept_told.value
+    assert "Se recuperaron los datos" in second.kept_told.value
     second.anew.click()
     assert not second.form.name.value and not second.form.nameplate.typed()
     assert list(tmp_path.iterdir()) == []  # nothing typed, nothing kept, no draft left
@@ -415,7 +417,7 @@ def test_damaged_unsaved_work_is_told_and_not_raised(tmp_path, text):
 def test_work_that_cannot_be_kept_is_told(tmp_path):
     page = App(unsaved=tmp_path / "no folder" / "unsaved.json")
     page.form.name.value = "Roof"
-    assert "cannot be kept" in page.kept_told.value
+    assert "be saved on this computer" in page.kept_told.value
     with pytest.raises(InputError):
         Unsaved(tmp_path).load()
 

@@ -272,7 +272,7 @@ def test_the_page_asks_nobody_else_and_complains_of_nothing(opened, server):
 
 
 def test_the_page_says_what_it_is_and_hides_its_address_of_entry(opened):
-    assert opened.page.title() == "airover: el motor del ventilador de una unidad exterior"
+    assert opened.page.title() == "airover: cambio del motor del ventilador del condensador"
     assert opened.page.get_attribute("html", "lang") == "es"
     assert TOKEN not in opened.page.url
     assert opened.page.locator("main").count() >= 1
@@ -417,18 +417,18 @@ def test_a_long_calculation_keeps_nobody_waiting(opened, server):
     other = opened.page.context.new_page()
     other.goto(f"http://127.0.0.1:{server[1]}/?language=en&units=US", wait_until="commit")
     other.locator("#page input[type=text]").first.wait_for()
-    opened.page.get_by_role("button", name="Trabajo de muestra").click()
+    opened.page.get_by_role("button", name="Trabajo de ejemplo").click()
     status = opened.page.locator(".ao-status")
     status.get_by_role("link").wait_for()
-    opened.page.get_by_role("button", name="Lugar y línea").click()
-    opened.page.get_by_label("Voltaje de línea").fill("231 V")
+    opened.page.get_by_role("button", name="Lugar y alimentación").click()
+    opened.page.get_by_label("Voltaje de alimentación").fill("231 V")
     opened.page.locator(".ao-earlier").wait_for()
     for _ in range(3):
         other.get_by_role("button", name="Old nameplate").click()
         other.get_by_role("button", name="Sample job").click()
         other.locator(".ao-status", has_text="Up to date").wait_for()
-        other.get_by_role("button", name="Begin anew").click()
-        other.locator(".ao-status", has_text="enough to begin").wait_for()
+        other.get_by_role("button", name="New job").click()
+        other.locator(".ao-status", has_text="enough to start").wait_for()
     other.close()
     opened.page.locator(".ao-earlier").wait_for(state="detached")
 
@@ -455,7 +455,7 @@ def test_a_page_that_was_ended_is_told_and_can_be_loaded_again(opened, server):
     opened.page.evaluate(f"navigator.sendBeacon('/goodbye/{opened.name}')")
     trouble = opened.page.locator("#frame-trouble")
     trouble.wait_for(state="visible")
-    assert "lo que escribió se guardó" in trouble.inner_text()
+    assert "Sus datos están guardados" in trouble.inner_text()
     trouble.get_by_role("button").wait_for(state="visible")
     trouble.get_by_role("button").click()
     opened.wait()

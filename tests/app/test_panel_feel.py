@@ -91,7 +91,7 @@ def test_typed_text_is_taken_once_the_keys_rest_and_half_of_it_raises_no_alarm(p
         assert not panel.status.value
         await until(lambda: panel.status.value)
         assert "208 apples" in panel.status.value and panel.answer == 208.0
-        assert "accepted is a voltage" in panel.plate.problems["voltage"].value
+        assert "Enter a voltage" in panel.plate.problems["voltage"].value
 
     asyncio.run(typing())
 

@@ -33,7 +33,7 @@ from airover.reports.proposal import make
 JOBS = data_folder() / "jobs"
 COMPANY = Company.read(data_folder() / "company.toml")
 ROOF, HOT, HALF = (str(JOBS / f"{name}.toml") for name in ("roof-unit", "hot-court", "half-plate"))
-TITLES = list(PAGES)
+TITLES = [Writer()(f"panel.proposal.page.{key}") for key in PAGES]
 FEW = {"A-005", "A-009", "A-019", "B-013", "C-015", "C-018", "C-031"}  # models
 
 
@@ -77,7 +77,7 @@ def told(panel) -> str:
 def test_the_default_is_the_sample_job_with_its_recommendation_on_top(panel):
     answer = panel.answer
     assert Writer()(answer.choices.reason) == answer.verdict
-    assert "Take the Demo A-005" in panel.verdict.value
+    assert "Choose the Demo A-005" in panel.verdict.value
     assert "Invented scenario" in panel.verdict.value and "Roof unit" in panel.verdict.value
     assert panel.motor.options[0] == ("as recommended", "")
     assert "D124" not in str(panel.motor.options)  # it does not fit
@@ -116,9 +116,9 @@ def test_it_is_the_proposal_that_the_engine_makes(panel):
 
 def test_made_again_it_takes_the_place_of_the_earlier_one_and_says_so(panel):
     panel.write()
-    assert "took the place" not in told(panel)
+    assert "replacing" not in told(panel)
     panel.write()
-    assert "took the place of earlier ones" in told(panel)
+    assert "replacing earlier files" in told(panel)
 
 
 def test_language_units_and_date_are_those_of_the_paper(panel):
@@ -134,11 +134,11 @@ def test_a_change_marks_the_proposal_that_was_made(panel):
     panel.write()
     assert not panel.preview_told.value
     panel.language.value = "es"
-    assert "make it again" in panel.preview_told.value
+    assert "Make it again" in panel.preview_told.value
     panel.write()
     assert not panel.preview_told.value
     panel.money.energy_price.value = "0.2 USD/kWh"
-    assert "make it again" in panel.preview_told.value
+    assert "Make it again" in panel.preview_told.value
     panel.jobs.value = HALF  # the pages of another customer must not stay
     assert panel.made is None and "<img" not in panel.preview.value and not told(panel)
 
@@ -184,7 +184,7 @@ def test_bad_money_is_told_above_and_beside_its_field(panel, field, typed, accep
     assert accepted in panel.money.problems[field].value
     assert panel.answer is before and "ao-earlier" in panel.view._dom_classes
     panel.write()
-    assert "Not made." in told(panel) and panel.made is None
+    assert "No proposal was made." in told(panel) and panel.made is None
     panel.money.controls[field].value = ""
     assert not panel.status.value and not panel.money.problems[field].value
 
@@ -208,14 +208,14 @@ def test_what_the_paper_lacks_is_told_beside_the_button(panel, control, typed, s
     with panel.filling():
         getattr(panel, control).value = typed
     panel.button.click()
-    assert "Not made." in told(panel) and said in told(panel)
+    assert "No proposal was made." in told(panel) and said in told(panel)
     assert panel.made is None and not (tmp_path / "results").exists()
     with panel.filling():
         panel.company.value = panel.template.value = ""
         panel.out.value = str(tmp_path)
     panel.date.value = "2026-05-04"
     panel.write()
-    assert "Written: " in told(panel)
+    assert "Saved " in told(panel)
 
 
 def test_where_nothing_fits_that_is_said_and_nothing_is_written(panel, tmp_path):
@@ -236,8 +236,8 @@ def test_a_motor_chosen_by_hand_goes_first_and_its_standing_is_told(panel):
     best = panel.answer.choices.recommended.cost
     first = panel.answer.offered[0]
     assert first.name == name != best.name and panel.motor.value == name
-    share = f"{100 * cost.cheaper(first, best):.0f} of 100 futures"
-    assert f"You chose the {name}" in panel.answer.verdict and share in panel.answer.verdict
+    share = f"{100 * cost.cheaper(first, best):.0f} %"
+    assert f"You selected the {name}" in panel.answer.verdict and share in panel.answer.verdict
     assert panel.proposal().content["offer"]["headline"].startswith(name)
     assert panel.answer.drivers.first == name
     panel.jobs.value = HALF
@@ -255,14 +255,14 @@ def test_motors_without_a_price_still_make_a_proposal(panel, few, tmp_path):
     assert not panel.status.value and panel.answer.costs is None
     assert "no motor that fits has a price" in panel.verdict.value
     panel.write()
-    assert "Written: " in told(panel) and "no price for this motor" in panel.made.html
+    assert "Saved " in told(panel) and "no price for this motor" in panel.made.html
 
 
 def test_the_tables_tell_the_offered_motors_and_the_origin_of_money(panel):
     answer = panel.answer
     table = tables_cost.options(answer.offered, "USD", 15)
     assert list(table["motor"]) == [one.name for one in answer.offered]
-    assert table.iloc[0, 4] == "" and table.iloc[1, 4].endswith("of 100")
+    assert table.iloc[0, 4] == "" and table.iloc[1, 4].endswith(" %")
     assert len(rows(panel.pages[TITLES[0]].value)) == len(answer.offered)
     panel.money.visit_price.value = "90 USD"
     panel.tables.selected_index = 2
@@ -286,15 +286,15 @@ def test_what_decides_is_worked_when_it_is_looked_at(panel, monkeypatch):
     assert len(asked) == 1 and "<img" in panel.pages[TITLES[1]].value
     first = panel.answer.drivers
     assert first.base == pytest.approx(panel.answer.pair[0].mean - panel.answer.pair[1].mean)
-    assert panel.deciding.words.startswith("Bars of what moves")
+    assert panel.deciding.words.startswith("Bar chart of the cost difference")
 
 
 def test_facts_beside_the_picture_are_those_of_the_draws(panel):
     first, other = panel.answer.pair
     shown = panel.picture_shown.value
-    assert f"in {100 * cost.cheaper(first, other):.0f} of 100 futures" in shown
+    assert f"costs less than the {other.name}: {100 * cost.cheaper(first, other):.0f} %" in shown
     energy = sum(np.mean(v) for name, v in first.parts.items() if "energy" in name)
-    assert f"Energy is {100 * energy / first.mean:.0f} %" in shown
+    assert f"Energy is {100 * energy / first.mean:.0f} % of its cost" in shown
 
 
 def test_the_jobs_own_money_fills_the_fields(panel, tmp_path):
@@ -324,7 +324,7 @@ def test_an_unexpected_error_is_raised_and_no_old_answer_stands_as_new(panel, mo
     monkeypatch.setattr(proposal_panel, "recounted", explode)
     with pytest.raises(ZeroDivisionError):
         panel.money.energy_price.value = "0.19 USD/kWh"
-    assert "Working" in panel.status.value and "ao-earlier" in panel.view._dom_classes
+    assert "Calculating" in panel.status.value and "ao-earlier" in panel.view._dom_classes
 
 
 def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
@@ -335,7 +335,7 @@ def test_a_panel_on_a_bad_file_does_not_start(tmp_path):
 def test_every_field_of_money_has_its_place_and_says_what_is_assumed():
     assert sorted((*MONEY, *MORE)) == sorted(CostBasis.names())
     assert placeholder("horizon", Writer()) == "assumed: 15 years"
-    assert placeholder("lost_cooling", Writer()) == "nothing counted"
+    assert placeholder("lost_cooling", Writer()) == "not included"
 
 
 def test_job_files_are_those_with_a_nameplate(tmp_path, monkeypatch):

@@ -213,9 +213,9 @@ def test_the_shorter_of_two_warranties_counts(fitted, made, months):
 def test_refusals():
     with pytest.raises(InputError, match="motors for a life cost: 1 that fit without one was"):
         costed(motor(price=None))
-    with pytest.raises(InputError, match="cost: money in EUR was given; accepted is USD"):
+    with pytest.raises(InputError, match="cost: money in EUR is not accepted. Enter USD"):
         costed(motor(), visit_price="80 EUR")
-    with pytest.raises(InputError, match="cost energy price: nothing was given.*money in EUR"):
+    with pytest.raises(InputError, match="cost energy price is missing.*money in EUR"):
         costed(motor(currency="EUR"), visit_price="80 EUR")
 
 
@@ -254,8 +254,8 @@ def test_the_answer_s_first_motor_is_recommended_and_what_another_saves_is_said(
     assert found.recommended.roles == (BEST,)
     assert 2 <= len(found.options) <= 3
     apart = ENGLISH.money(found.recommended.cost.mean - cheapest.mean, "USD", 2)
-    assert ENGLISH(found.reason).startswith(f"Take the {best}")
-    assert f"the {cheapest.name} averages {apart} less" in ENGLISH(found.reason)
+    assert ENGLISH(found.reason).startswith(f"Choose the {best}")
+    assert f"on average the {cheapest.name} costs {apart} less" in ENGLISH(found.reason)
     assert any("without a price" in ENGLISH(words) for words in found.not_included)
 
 
@@ -271,9 +271,9 @@ def test_where_the_recommended_motor_has_no_price_the_least_cost_stands_in():
 def test_a_plain_saving_is_told_with_its_numbers():
     found = choices(costed(motor(), motor(model="far dearer", price=2000.0)))
     assert found.decides and found.probability > 0.95 and found.difference.high < 0
-    assert "far dearer" in ENGLISH(found.reason) and "cheaper in 100 of 100 futures" in ENGLISH(
+    assert "far dearer" in ENGLISH(
         found.reason
-    )
+    ) and "cheaper with a probability of 100 %" in ENGLISH(found.reason)
     assert [option.roles for option in found.options][1] == (NEXT,)
     assert LEAST in found.recommended.roles
 
@@ -292,7 +292,7 @@ def test_near_a_half_the_difference_decides_nothing():
     # normals: the probability is that of 30 over 212, 0.556
     assert found.probability == pytest.approx(0.556, abs=0.02) and not found.decides
     assert "No other motor is clearly cheaper" in ENGLISH(found.reason)
-    assert "averages 30 USD more" in ENGLISH(found.reason)
+    assert "costs 30 USD more" in ENGLISH(found.reason)
 
 
 def test_a_sure_difference_of_next_to_nothing_decides_nothing():
@@ -303,7 +303,7 @@ def test_a_sure_difference_of_next_to_nothing_decides_nothing():
     assert plain.decides and "less than the" in ENGLISH(plain.reason)
 
 
-def test_a_saving_in_eight_of_ten_futures_decides_nothing():
+def test_a_saving_in_eight_of_ten_samples_decides_nothing():
     """The least of many estimates is often the least by luck: it takes nine of ten."""
     rng = np.random.default_rng(0)
     for gap, clear in ((126.0, False), (360.0, True)):  # 0.6 and 1.7 standard deviations of 212
@@ -326,20 +326,30 @@ def test_more_often_cheaper_yet_dearer_on_average_is_told_as_it_is():
     found = choices(replace(COSTED, costs=(other, often)))
     assert found.recommended.cost is often and found.decides
     assert found.probability == pytest.approx(0.92)
-    assert "110 USD lower on average, though dearer in 92 of 100 futures" in ENGLISH(found.reason)
-    assert "less than" not in ENGLISH(found.reason)
+    assert (
+        "would cost 110 USD less, although it is more expensive with a probability of 92 %"
+        in ENGLISH(found.reason)
+    )
+    assert "less than the" not in ENGLISH(found.reason)
     dearer = replace(plain, parts={"motor": rare(1200.0, 1000.0, 0.08)})
     found = choices(replace(COSTED, costs=(other, dearer)))
-    assert "84 USD lower, cheaper in 92 of 100 futures" in ENGLISH(found.reason)
+    assert "would cost 84 USD less and is cheaper with a probability of 92 %" in ENGLISH(
+        found.reason
+    )
 
 
 def test_less_on_average_yet_seldom_cheaper_is_told_as_it_is():
     found = pair(rare(1000.0, -600.0, 0.08), np.full(1000, 980.0))  # mean 872
     assert found.decides and found.probability == pytest.approx(0.08)
-    words = "110 USD less on average than the Example Motors T dear, though that is cheaper in 92"
-    assert words in ENGLISH(found.reason)
+    words = (
+        "on average 110 USD less than the {}, although the {} is cheaper with a probability of 92 %"
+    )
+    assert words.replace("{}", "Example Motors T dear") in ENGLISH(found.reason)
     found = pair(rare(900.0, 1100.0, 0.08), np.full(1000, 1000.0))
-    assert "84 USD less than the Example Motors T dear, cheaper in 92" in ENGLISH(found.reason)
+    assert (
+        "84 USD less than the Example Motors T dear; cheaper with a probability of 92 %"
+        in ENGLISH(found.reason)
+    )
 
 
 def test_counting_again_is_counting_anew():
@@ -394,7 +404,7 @@ def inside(figure) -> bool:
 
 
 def test_no_motor_that_fits_is_refused_in_one_sentence():
-    with pytest.raises(InputError, match="motors for a life cost: none that fits was given"):
+    with pytest.raises(InputError, match="motors for a life cost: none that fits. Needed"):
         costed(motor(poles=4, speed_rpm=1600.0))
 
 

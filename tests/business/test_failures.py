@@ -101,8 +101,8 @@ def test_a_share_of_survivors_reaches_its_life():
     ("call", "words"),
     [
         (lambda: weibull_scale(-1.0, 0.9, 2.0), "life: -1 years"),
-        (lambda: weibull_scale(9.0, 1.0, 2.0), "survivors: 1 was given"),
-        (lambda: weibull_scale(9.0, 0.9, 0.0), "shape: 0 was given"),
+        (lambda: weibull_scale(9.0, 1.0, 2.0), "survivors: 1 is not accepted"),
+        (lambda: weibull_scale(9.0, 0.9, 0.0), "shape: 0 is not accepted"),
         (lambda: repairs(scales(1, 1, np.nan), SHAPES, 5, [0.0]), "scale: nan years"),
         (lambda: repairs(scales(1, 1, 1), SHAPES, 5, [120.0]), "warranty: 120 years"),
     ],

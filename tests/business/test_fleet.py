@@ -266,13 +266,13 @@ GOOD = {
     "speed_rpm": 1075.0, "outdoor_temperature_c": 41.0, "blade_diameter_mm": 558.8,
 }  # fmt: skip
 WRONG = {
-    "named": ({"unit": None}, "unit: nothing was given"),
-    "hot": ({"outdoor_temperature_c": 140.0}, "outdoor_temperature_c: 140 was given"),
-    "speed": ({"speed_rpm": 9000.0}, 'speed: "9000.0 rpm" was given'),
-    "silent": ({"power_w": None, "current_a": None}, "neither power nor current"),
+    "named": ({"unit": None}, "unit is missing"),
+    "hot": ({"outdoor_temperature_c": 140.0}, "outdoor_temperature_c: 140 is not accepted"),
+    "speed": ({"speed_rpm": 9000.0}, 'speed: "9000.0 rpm" is not accepted'),
+    "silent": ({"power_w": None, "current_a": None}, "power and current are both missing"),
     "word": ({"mounting": "glue"}, "mounting: "),
     "strong": ({"power_w": 4900.0, "current_a": 30.0}, "at most 4000 W"),
-    "gale": ({"airflow_m3h": 30000.0}, "air speed through the fan"),
+    "gale": ({"airflow_m3h": 30000.0}, "average air velocity through the fan"),
     "phases": ({"phase": 3}, "nameplate phase"),
     "frozen": ({"outdoor_temperature_c": -40.0}, "air at the motor: "),
 }
@@ -401,8 +401,8 @@ def test_a_folder_of_other_inputs_is_refused(whole, units, catalog, tmp_path, sa
 def test_tables_that_are_refused(catalog, tmp_path, sample):
     text = tmp_path / "units.csv"
     text.write_text("unit\n1\n", encoding="utf-8")
-    refused("accepted is a Parquet file", text, tmp_path / "out", catalog)
-    refused("accepted is a Parquet file", tmp_path / "none.parquet", tmp_path / "out", catalog)
+    refused("Enter a Parquet file", text, tmp_path / "out", catalog)
+    refused("Enter a Parquet file", tmp_path / "none.parquet", tmp_path / "out", catalog)
     for table, sentence in (
         (sample.drop_columns(["power_w"]), "a table without the column power_w"),
         (sample.append_column("colour", [[""] * len(sample)]), 'the column "colour"'),

@@ -8,7 +8,7 @@ from scipy import stats
 
 from airover.app.cli import main
 from airover.business.counter import CounterStock, base_stock, fill_rate
-from airover.business.replay import Arrivals, confirm, run, sampled_season, split
+from airover.business.stock import Arrivals, confirm, run, sampled_season, split
 from airover.business.truck import Goods, Terms, TruckPlan, goods_of, plan, sampled_loads
 from airover.core.errors import InputError
 from airover.records.calls import Calls
@@ -204,14 +204,14 @@ def test_the_command_plans_a_stock_and_writes_it(tmp_path, capsys):
         "stock.txt", "stock.json", "load-list.csv", "curve.csv", "next.csv", "load-list.html",
         "curve.png", "replay.png",
     }  # fmt: skip
-    assert "Load on the truck" in (out / "load-list.html").read_text(encoding="utf-8")
+    assert "Truck load list" in (out / "load-list.html").read_text(encoding="utf-8")
 
 
 def test_the_command_refuses_in_one_sentence(tmp_path, capsys):
     path = tmp_path / "calls.csv"
     path.write_text("date,power [hp]\n2024-01-01,1/3\n", encoding="utf-8")
     assert main(["stock", str(path)]) == 2
-    assert "calls over at least" in capsys.readouterr().err
+    assert "calls spanning at least" in capsys.readouterr().err
     assert main(["stock", str(path), "--budget", "-5"]) == 2
 
 

@@ -100,7 +100,7 @@ def test_two_who_save_the_same_job_are_told(tmp_path):
     Job(name="first").save(path)
     one, other = JobFile.read(path), JobFile.read(path)
     now = one.saved(Job(name="second"))
-    with pytest.raises(InputError, match="job file: .*another one changed since it was read"):
+    with pytest.raises(InputError, match="job file: .*was changed by someone else"):
         other.saved(Job(name="third"))
     assert Job.read(path).name == "second"
     assert now.saved(Job(name="fourth")).job.name == Job.read(path).name == "fourth"

@@ -7,7 +7,7 @@ import tomllib
 import pytest
 
 from airover.business.cost_options import BEST, LASTING, LEAST, NEXT, TODAY
-from airover.business.offer import CHEAPEST, COOLEST, COVERED, OTHER
+from airover.business.proposal import CHEAPEST, COOLEST, COVERED, OTHER
 from airover.core.errors import InputError
 from airover.core.files import LANGUAGES, TEXTS, data_folder
 from airover.core.kinds import KINDS
@@ -31,7 +31,7 @@ SAME = {
     "cost.table.motor", "cost.figure.motor", "finding.failed", "finding.likely", "unit.blade_value", "limit.range",
     "panel.motor", "panel.system.SI", "panel.motors.capacitor", "panel.bearing.choice.horizontal",
     "panel.bearing.choice.G 2.5", "panel.bearing.choice.G 40", "panel.bearing.choice.G 100",
-    "panel.bearing.choice.90 % (L10)", "panel.fan.choice.1075 rpm", "panel.fan.choice.825 rpm", "panel.bearing.named",
+    "panel.bearing.choice.90 % (L10)", "panel.fan.choice.1075 rpm", "panel.fan.choice.825 rpm", "panel.bearing.named", "bearings.column.along",
 }  # fmt: skip
 
 
@@ -178,12 +178,12 @@ def test_an_error_is_told_in_the_readers_language():
         Job(nameplate={"voltage": "9000 V", "volts": "230 V"})
     told = [Writer("es").error(one) for one in (refused.value, *refused.value.others)]
     assert told == [
-        'Voltaje: "9000 V". Se acepta: 1 a 1,000 V.',
-        'nameplate, campo "volts": un nombre desconocido. Se acepta: "voltage".',
+        'Voltaje: no se acepta "9000 V". Escriba un valor de 1 a 1,000 V.',
+        'nameplate, campo "volts": este nombre no existe. ¿Quiso decir "voltage"?',
     ]
 
 
 def test_another_language_is_refused():
-    with pytest.raises(InputError, match='language: "xx" was given; accepted is en') as refused:
+    with pytest.raises(InputError, match='language: "xx" is not accepted. Enter en') as refused:
         Texts("xx")
     assert all(language in str(refused.value) for language in LANGUAGES)

@@ -195,31 +195,31 @@ def test_an_amount_has_a_middle_and_says_whether_it_is_a_range():
 @pytest.mark.parametrize(
     ("text", "kind", "sentence"),
     [
-        ("", "voltage", 'line: an empty text was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
-        ("230", "voltage", 'line: "230" without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
-        (230, "voltage", 'line: 230 without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
-        (float("nan"), "voltage", 'line: nan without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
-        (True, "voltage", 'line: True, which is not text, was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
-        (None, "speed", 'line: None, which is not text, was given; accepted is a speed with its unit (rpm), such as "1075 rpm".'),
-        ("230 A", "voltage", 'line: "230 A", which is not a number with such a unit, was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
-        ("1/3 V", "power", 'line: "1/3 V", which is not a number with such a unit, was given; accepted is a power with its unit (hp, W or kW), such as "1/3 hp".'),
-        ("1 5/4 hp", "power", 'line: "1 5/4 hp", which is not a number with such a unit, was given; accepted is a power with its unit (hp, W or kW), such as "1/3 hp".'),
-        ("1/0 hp", "power", 'line: "1/0 hp", which is not a number with such a unit, was given; accepted is a power with its unit (hp, W or kW), such as "1/3 hp".'),
-        ("nan hp", "power", 'line: "nan hp", which does not begin with a number, was given; accepted is a power with its unit (hp, W or kW), such as "1/3 hp".'),
-        ("inf A", "current", 'line: "inf A", which does not begin with a number, was given; accepted is a current with its unit (A), such as "2.0 A".'),
-        ("1e400 A", "current", 'line: "1e400 A" was given; accepted is 0.05 to 50 A.'),
-        ("-2 A", "current", 'line: "-2 A" was given; accepted is 0.05 to 50 A.'),
-        ("200 A", "current", 'line: "200 A" was given; accepted is 0.05 to 50 A.'),
-        ("1.075 rpm", "speed", 'line: "1.075 rpm" was given; accepted is 100 to 5000 rpm.'),
-        ("200 degF", "air_temperature", 'line: "200 degF" was given; accepted is -76 to 194 degF.'),
-        ("5 ft", "body_length", 'line: "5 ft" was given; accepted is 0.0985 to 1.96 ft.'),
-        ("230-208 V", "voltage", 'line: "230-208 V", high before low, was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
-        ("1 ft to 1 in", "length", 'line: "1 ft to 1 in", high before low, was given; accepted is a length with its unit (in, ft, mm, cm or m), such as "5 5/8 in".'),
-        ("30,000 ft", "elevation", 'line: "30,000 ft" was given; accepted is -1,640 to 19,600 ft.'),
-        ("7,500 uF", "capacitance", 'line: "7,500 uF", where the comma is unclear, was given; accepted is a capacitance with its unit (uF or F), such as "7.5 uF", without a comma.'),
-        ("1,0755 rpm", "speed", 'line: "1,0755 rpm" was given; accepted is 100 to 5000 rpm.'),
-        ("45/5 uF", "capacitance", 'line: "45/5 uF", which is not a number with such a unit, was given; accepted is a capacitance with its unit (uF or F), such as "7.5 uF".'),
-        ("9" * 500 + " V", "voltage", 'line: a text of 502 characters was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
+        ("", "voltage", 'line: nothing entered. Enter a voltage with its unit (V), such as "208-230 V".'),
+        ("230", "voltage", 'line: "230" has no unit. Enter a voltage with its unit (V), such as "208-230 V".'),
+        (230, "voltage", 'line: 230 has no unit. Enter a voltage with its unit (V), such as "208-230 V".'),
+        (float("nan"), "voltage", 'line: nan has no unit. Enter a voltage with its unit (V), such as "208-230 V".'),
+        (True, "voltage", 'line: True is not text. Enter a voltage with its unit (V), such as "208-230 V".'),
+        (None, "speed", 'line: None is not text. Enter a speed with its unit (rpm), such as "1075 rpm".'),
+        ("230 A", "voltage", 'line: "230 A" is not a number with a unit of this kind. Enter a voltage with its unit (V), such as "208-230 V".'),
+        ("1/3 V", "power", 'line: "1/3 V" is not a number with a unit of this kind. Enter a power with its unit (hp, W or kW), such as "1/3 hp".'),
+        ("1 5/4 hp", "power", 'line: "1 5/4 hp" is not a number with a unit of this kind. Enter a power with its unit (hp, W or kW), such as "1/3 hp".'),
+        ("1/0 hp", "power", 'line: "1/0 hp" is not a number with a unit of this kind. Enter a power with its unit (hp, W or kW), such as "1/3 hp".'),
+        ("nan hp", "power", 'line: "nan hp" does not start with a number. Enter a power with its unit (hp, W or kW), such as "1/3 hp".'),
+        ("inf A", "current", 'line: "inf A" does not start with a number. Enter a current with its unit (A), such as "2.0 A".'),
+        ("1e400 A", "current", 'line: "1e400 A" is not accepted. Enter a value from 0.05 to 50 A.'),
+        ("-2 A", "current", 'line: "-2 A" is not accepted. Enter a value from 0.05 to 50 A.'),
+        ("200 A", "current", 'line: "200 A" is not accepted. Enter a value from 0.05 to 50 A.'),
+        ("1.075 rpm", "speed", 'line: "1.075 rpm" is not accepted. Enter a value from 100 to 5000 rpm.'),
+        ("200 degF", "air_temperature", 'line: "200 degF" is not accepted. Enter a value from -76 to 194 degF.'),
+        ("5 ft", "body_length", 'line: "5 ft" is not accepted. Enter a value from 0.0985 to 1.96 ft.'),
+        ("230-208 V", "voltage", 'line: "230-208 V" has the high value first. Enter a voltage with its unit (V), such as "208-230 V".'),
+        ("1 ft to 1 in", "length", 'line: "1 ft to 1 in" has the high value first. Enter a length with its unit (in, ft, mm, cm or m), such as "5 5/8 in".'),
+        ("30,000 ft", "elevation", 'line: "30,000 ft" is not accepted. Enter a value from -1,640 to 19,600 ft.'),
+        ("7,500 uF", "capacitance", 'line: the comma in "7,500 uF" is not clear. Enter a capacitance with its unit (uF or F), such as "7.5 uF", without a comma.'),
+        ("1,0755 rpm", "speed", 'line: "1,0755 rpm" is not accepted. Enter a value from 100 to 5000 rpm.'),
+        ("45/5 uF", "capacitance", 'line: "45/5 uF" is not a number with a unit of this kind. Enter a capacitance with its unit (uF or F), such as "7.5 uF".'),
+        ("9" * 500 + " V", "voltage", 'line: the entry has 502 characters. Enter a voltage with its unit (V), such as "208-230 V".'),
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_gets_one_sentence(text, kind, sentence):
@@ -342,14 +342,17 @@ def test_digits_are_those_after_the_point():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: show(float("nan"), "power"), "power: nan was given"),
-        (lambda: show(float("inf"), "power"), "power: inf was given"),
+        (lambda: show(float("nan"), "power"), "power: nan is not accepted"),
+        (lambda: show(float("inf"), "power"), "power: inf is not accepted"),
         (
             lambda: show(1.0, "power", "metric"),
-            'system: "metric" was given; accepted is "US" or "SI"',
+            'system: "metric" is not accepted. Enter "US" or "SI"',
         ),
-        (lambda: convert(1.0, "power", "V"), 'unit: "V" as a unit was given; accepted is a power'),
-        (lambda: coherent(1.0, "length", "rpm", "heading"), 'heading: "rpm" as a unit was given'),
+        (lambda: convert(1.0, "power", "V"), 'unit: "V" is not a unit of this kind. Enter a power'),
+        (
+            lambda: coherent(1.0, "length", "rpm", "heading"),
+            'heading: "rpm" is not a unit of this kind',
+        ),
     ],
 )
 def test_what_cannot_be_shown_or_converted(call, words):
@@ -374,7 +377,7 @@ def test_a_bare_number_is_read_by_the_same_grammar():
 def test_quoted_is_one_short_line():
     assert quoted("a\nb\x1b") == '"a\N{REPLACEMENT CHARACTER}b\N{REPLACEMENT CHARACTER}"'
     assert len(quoted("x" * 1000)) < 70
-    assert "a number of more than 50 digits" in str(InputError("poles", quoted(10**5000), ""))
+    assert "a number with more than 50 digits" in str(InputError("poles", quoted(10**5000), ""))
 
 
 def test_pint_is_not_imported_before_it_is_needed():

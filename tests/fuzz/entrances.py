@@ -25,8 +25,8 @@ from airover.records.job import Job, JobFile, Ticks
 from airover.records.lesson import SchoolClass, read_case
 from airover.records.readings import Measurements
 from airover.reports import proposal
-from airover.reports.answer import report
-from airover.reports.cause import cause_report
+from airover.reports.answer import answer_dict, report
+from airover.reports.cause import cause_dict, cause_report
 from airover.reports.order import order_dict, order_html, order_text
 from airover.reports.proposal import make
 from airover.reports.stock import counter_rows
@@ -53,7 +53,7 @@ def answered(job: Job, folder: Path):
     found = answer(job, samples.motors())
     writer = Writer("es", "SI") if len(job.name) % 2 else Writer()
     report(found, writer)
-    return found.to_dict(writer)
+    return answer_dict(found, writer)
 
 
 def ordered(file: JobFile, folder: Path):
@@ -63,10 +63,10 @@ def ordered(file: JobFile, folder: Path):
     why = cause(ticked.job)
     cause_report(why, Writer())
     if not found.fitting:
-        return why.to_dict(Writer("en"))
+        return cause_dict(why, Writer("en"))
     order = work_order(found)
     order_text(order, Writer("es", "SI")), order_html(order, Writer())
-    return [order_dict(order, Writer()), why.to_dict(Writer("en"))]
+    return [order_dict(order, Writer()), cause_dict(why, Writer("en"))]
 
 
 def ticked(file: JobFile, folder: Path):
@@ -113,7 +113,7 @@ def set_by(template: str, folder: Path):
 def chosen_among(motors, folder: Path):
     found = answer(samples.job(), motors[:40])
     report(found)
-    return found.to_dict(Writer())
+    return answer_dict(found, Writer())
 
 
 def on_a_curve(curve, folder: Path):
@@ -122,7 +122,8 @@ def on_a_curve(curve, folder: Path):
         raise Wrong("a curve that is another one when it is read again")
     job = samples.job()
     blade = job.blade.model_copy(update={"curve": curve})
-    return answer(job.model_copy(update={"blade": blade}), samples.motors()).to_dict(Writer())
+    job = job.model_copy(update={"blade": blade})
+    return answer_dict(answer(job, samples.motors()), Writer())
 
 
 def verified(measured: Measurements, folder: Path):
@@ -145,7 +146,7 @@ def units_read(path: Path):
 def caused_by(causes, folder: Path):
     why = cause(samples.job(), causes)
     cause_report(why, Writer())
-    return why.to_dict(Writer("en"))
+    return cause_dict(why, Writer("en"))
 
 
 def papers(bank, folder: Path):
@@ -178,7 +179,7 @@ def lesson(case, folder: Path):
     typed = {name: hostile_text(Random(name)) for name in case.fields}
     graded(case, typed)
     found = Lesson.of(case, whole_catalog())
-    return found.answer.to_dict(Writer())
+    return answer_dict(found.answer, Writer())
 
 
 @cache

@@ -111,7 +111,7 @@ def is_sentence(error: InputError) -> None:
             raise Wrong(f"a sentence of {len(line)} letters: {line[:200]!r}")
         if odd := [c for c in line if unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp")]:
             raise Wrong(f"a sentence with {odd[0]!r}: {line[:300]!r}")
-        if not line.endswith("."):
+        if not line.endswith((".", "?")):
             raise Wrong(f"no sentence: {line[-200:]!r}")
 
 

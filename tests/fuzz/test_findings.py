@@ -174,7 +174,7 @@ def test_a_question_with_a_word_that_no_function_knows(tmp_path):
     assert '["clockwise"' in text
     changed = text.replace('["clockwise"', '["sideways"')
     (tmp_path / "fitting.toml").write_text(changed, encoding="utf-8")
-    assert "values that do not work" in refused(read_bank, tmp_path)
+    assert "values that cannot be evaluated" in refused(read_bank, tmp_path)
 
 
 def test_a_heading_of_a_catalog_without_end():

@@ -14,6 +14,7 @@ from airover.app import panels
 from airover.app.cli import main
 from airover.app.page import App
 from airover.core.texts import Writer
+from airover.reports.answer import answer_dict
 from airover.selection.answer import Answer
 from tests.fuzz import samples
 from tests.fuzz.entrance import WORKING, Entrance
@@ -124,9 +125,7 @@ def drive(path: Path):
         for place, text in steps:
             _turn(controls[int(place * len(controls))], place, text)
         if isinstance(panel.answer, Answer):
-            is_finite(panel.answer.to_dict(Writer()))
-        elif hasattr(panel.answer, "to_dict"):
-            is_finite(panel.answer.to_dict())
+            is_finite(answer_dict(panel.answer, Writer()))
     finally:
         with panel.filling():
             for control, value in before:

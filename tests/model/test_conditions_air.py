@@ -95,7 +95,7 @@ def test_a_lighter_fan_runs_faster():
 
 @pytest.mark.parametrize(("power", "diameter"), [("1 hp", "18 in"), ("1/12 hp", "32 in")])
 def test_a_nameplate_that_does_not_suit_its_fan_is_questioned(power, diameter):
-    assert "check nameplate power and fan diameter" in ENGLISH(
+    assert "check the nameplate power and the fan diameter" in ENGLISH(
         noted(little(power, blade__diameter=diameter), "airflow").why
     )
     assert "check" not in ENGLISH(noted(little(), "airflow").why)

@@ -113,7 +113,7 @@ def test_a_reading_at_the_edge_is_called_strained():
         (usual(winding=190.0), "230 V in 40 degC, winding: 190 degC .* cooler, as this motor"),
         (usual(shell=41.0), "shell: 41 degC .* hotter, as this motor on this fan"),
         (usual(winding=92.0, shell=98.0, deviation=0.5), "cannot both be true .* at one moment"),
-        (usual(), "neither winding nor shell"),
+        (usual(), "both winding and shell temperature are missing"),
         (HeatReading(230.0, 313.15, Measured(90.0, 2.0)), "temp_air: 313.15 degC"),
         (HeatReading(0.0, 40.0, Measured(90.0, 2.0)), "voltage: 0 V"),
     ],

@@ -110,13 +110,13 @@ def spoilt(values, hour, value):
 
 
 BAD = [
-    (list, "a file of another kind"),
+    (list, "this is another kind of file"),
     (lambda: ["when,where"], 'CSV (first cell "place"), EPW (first cell "LOCATION") or TMY3'),
-    (lambda: changed(epw(), 100), "8759 hours was given; accepted is the 8760"),
+    (lambda: changed(epw(), 100), "8759 hours. Needed: the 8760"),
     (lambda: epw() + epw()[-24:], "8784 hours"),
-    (lambda: changed(epw(), 108, epw()[107]), "hour 100 in the place of hour 101"),
-    (lambda: changed(tmy3(), 102, tmy3()[101]), "hour 100 in the place of hour 101"),
-    (lambda: changed(own(), 103, own()[102]), "hour 100 in the place of hour 101"),
+    (lambda: changed(epw(), 108, epw()[107]), "hour 100 where hour 101 should be"),
+    (lambda: changed(tmy3(), 102, tmy3()[101]), "hour 100 where hour 101 should be"),
+    (lambda: changed(own(), 103, own()[102]), "hour 100 where hour 101 should be"),
     (lambda: epw(temp=spoilt(TEMP, 60, 99.9)), "hour 60, temp outdoor: 99.9 degC"),
     (lambda: tmy3(temp=spoilt(TEMP, 60, -9900)), "hour 60, temp outdoor: -9900 degC"),
     (lambda: own(temp=TEMP + 273.15), "hour 1, temp outdoor: 271.1 degC"),
@@ -125,23 +125,23 @@ BAD = [
     (lambda: epw(pressure=PRESSURE / 100), "hour 1, pressure: 980 Pa"),
     (
         lambda: changed(own(), 9, "7,warm,50"),
-        'line 10: "7,warm,50" was given; accepted is 3 numbers',
+        'line 10: "7,warm,50" is not accepted. Enter 3 numbers',
     ),
-    (lambda: changed(own(), 9, "7,20.0"), 'line 10: "7,20.0" was given'),
+    (lambda: changed(own(), 9, "7,20.0"), 'line 10: "7,20.0" is not accepted'),
     (lambda: own()[:3], "0 hours"),
-    (lambda: changed(own(), 9, '7,"20,50'), "a table with an error"),
+    (lambda: changed(own(), 9, '7,"20,50'), "this table can't be read"),
     (lambda: changed(own(), 9, "7,nan,50"), "hour 7, temp outdoor: nan degC"),
     (lambda: changed(own(), 2, "hour,temp,humidity"), "first three lines: .*hour,temp,humidity"),
     (
         lambda: changed(own(), 1, "elevation [m],high"),
-        'elevation: "high" was given; accepted is one number',
+        'elevation: "high" is not accepted. Enter one number',
     ),
     (lambda: changed(own(), 1, "elevation [m],32000"), "elevation: 32000 m"),
     (lambda: ["place,Sampleton"], "first three lines"),
-    (lambda: changed(epw(), 0, "LOCATION,Sampleton"), "a table with an error"),
+    (lambda: changed(epw(), 0, "LOCATION,Sampleton"), "this table can't be read"),
     (lambda: epw()[:20], "12 hours"),
-    (lambda: changed(epw(), 50, "1999,1,2,x,60"), "a table with an error"),
-    (lambda: changed(tmy3(), 50, "13/40/1999,01:00,5,50,990,0"), "a table with an error"),
+    (lambda: changed(epw(), 50, "1999,1,2,x,60"), "this table can't be read"),
+    (lambda: changed(tmy3(), 50, "13/40/1999,01:00,5,50,990,0"), "this table can't be read"),
     (lambda: [line.replace("RHum (%)", "Wet") for line in tmy3()], "'relative_humidity'"),
 ]
 
@@ -167,7 +167,7 @@ def test_a_file_that_is_too_large_or_not_there_is_refused(tmp_path):
 @pytest.mark.parametrize("lines", [epw, tmy3])
 def test_without_pvlib_one_sentence_says_how_to_get_it(saved, lines, monkeypatch):
     without("pvlib", monkeypatch)
-    with pytest.raises(InputError, match=r'pvlib, which pip install "airover\[weather\]" brings'):
+    with pytest.raises(InputError, match=r'pvlib .pip install "airover\[weather\]"'):
         read_year(saved(lines()))
     assert read_year(saved(own())).kind == "airover"
 

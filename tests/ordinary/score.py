@@ -17,6 +17,7 @@ from airover.core.files import data_folder
 from airover.core.texts import Writer
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
+from airover.reports.answer import answer_dict
 from airover.selection.answer import answer
 
 from .jobs import CatalogMotor, Expect, OrdinaryJob, read_rows, same_size
@@ -77,7 +78,7 @@ class Bench:
 
     def _answered(self, tables: dict, seed: int) -> Outcome:
         try:
-            found = answer(Job(**tables), self.motors, seed=seed).to_dict(Writer())
+            found = answer_dict(answer(Job(**tables), self.motors, seed=seed), Writer())
         except InputError as error:
             return Outcome({}, f"bad input: {error}")
         except CRASHES as error:  # a miss of this job, no reason to lose the others

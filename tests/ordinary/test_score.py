@@ -46,7 +46,7 @@ def outcome(*candidates, **more):
 
 FITS = outcome(candidate())
 REFUSES = outcome(candidate("Demo T-1", 0.25, "does not fit", check("voltage", "fail", "277 V")))
-CRASHED = Outcome({}, "bad input: loss: 5828 W was given")
+CRASHED = Outcome({}, "bad input: loss: 5828 W is not accepted")
 TORQUE = {"low": 1.16, "mid": 1.4, "high": 1.6}
 
 

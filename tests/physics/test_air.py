@@ -63,8 +63,8 @@ def test_air_of_vapour_alone_is_refused():
     with pytest.raises(InputError) as refused:
         air.moist_air_density([20.0, 85.0, 88.0], [101325.0, boiling, 60e3], 1.0)
     assert str(refused.value) == (
-        f"relative_humidity: a vapour pressure of {boiling:.0f} Pa was given;"
-        f" accepted is less than the air pressure, {boiling:.0f} Pa."
+        f"relative_humidity: the vapor pressure is {boiling:.0f} Pa."
+        f" Needed: less than the air pressure, {boiling:.0f} Pa."
     )
     assert refused.value.unit == "Pa"
     with pytest.raises(InputError):

@@ -68,13 +68,16 @@ def test_draws_of_parts_broadcast():
         (lambda: system_resistance(1.0, -3.0), "pressure: -3 Pa"),
         (lambda: fitting_resistance(-1.0, 0.5, 1.2), "loss_factor: -1"),
         (lambda: fitting_resistance(1.0, 500.0, 1.2), "face_area: 500 m2"),
-        (lambda: System(-1.0), "^coil: -1 Pa s2/m6 was given; accepted is 0 to 1e.09 Pa s2/m6.$"),
+        (
+            lambda: System(-1.0),
+            "^coil: -1 Pa s2/m6 is not accepted. Enter a value from 0 to 1e.09 Pa s2/m6.$",
+        ),
         (
             lambda: System(10.0, (2.0, np.nan)),
-            "^others: nan Pa s2/m6 was given; accepted is 0 to 1e.09",
+            "^others: nan Pa s2/m6 is not accepted. Enter a value from 0 to 1e.09",
         ),
         (lambda: System(10.0, density=0.075), "density: 0.075 kg/m3"),
-        (lambda: System(10.0).resistance(1.2, dirt=0.5), "dirt: 0.5 was given; accepted is 1 to"),
+        (lambda: System(10.0).resistance(1.2, dirt=0.5), "dirt: 0.5 is not accepted. Enter 1 to"),
         (lambda: resistance_at_density(10.0, 1.2, 8.0), "density: 9.6 kg/m3"),
     ],
 )

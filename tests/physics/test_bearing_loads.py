@@ -82,9 +82,9 @@ def test_bad_input_is_refused_in_one_sentence(call, words):
     [
         (
             ("sideways", "up"),
-            "shaft_position: 'sideways' was given; accepted is up, down, horizontal.",
+            "shaft_position: 'sideways' is not accepted. Enter up, down, horizontal.",
         ),
-        (("up", "left"), "discharge: 'left' was given; accepted is up, down."),
+        (("up", "left"), "discharge: 'left' is not accepted. Enter up, down."),
     ],
 )
 def test_the_whole_sentence(words, sentence):

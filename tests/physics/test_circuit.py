@@ -295,7 +295,7 @@ def test_arrays_broadcast_and_equal_scalars():
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        ((0.0, 370.0, 60.0), "current: 0 A was given; accepted is 0.001 to 100 A"),
+        ((0.0, 370.0, 60.0), "current: 0 A is not accepted. Enter a value from 0.001 to 100 A"),
         ((1.05, 0.37, 60.0), "voltage: 0.37 V"),
         ((1.05, 370.0, 377.0), "frequency: 377 Hz"),
         ((1050.0, 370.0, 60.0), "current: 1050 A"),
@@ -330,6 +330,6 @@ def test_life_refuses_an_unknown_class_and_kelvin():
     with pytest.raises(InputError) as refused:
         circuit.life(370.0, 70.0, 370.0, "S")
     assert refused.value.field == "life_class"
-    assert str(refused.value) == "life_class: 'S' was given; accepted is A, B, C, D."
+    assert str(refused.value) == "life_class: 'S' is not accepted. Enter A, B, C, D."
     with pytest.raises(InputError, match="temp_capacitor"):
         circuit.life(370.0, 343.0, 370.0)

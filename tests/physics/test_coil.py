@@ -109,7 +109,7 @@ def test_arrays_broadcast_and_equal_scalars():
         (lambda: coil.leaving_temperature(13e3, 1.1, 35.0, 0.075), "density: 0.075 kg/m3"),
         (lambda: coil.leaving_temperature([9e3, np.nan], 1.1, 35.0), "heat: nan W"),
         (lambda: coil.condensing_temperature(13e3, 1.1, 35, 65), "effectiveness: 65"),
-        (lambda: coil.effectiveness(1.0, 0.8), "effectiveness_rated: 1 was given"),
+        (lambda: coil.effectiveness(1.0, 0.8), "effectiveness_rated: 1 is not accepted"),
         (lambda: coil.effectiveness(0.65, 80), "flow_ratio: 80"),
         (lambda: coil.entering_temperature(13e3, 1.1, 35.0, 15), "recirculated: 15"),
         (lambda: coil.entering_temperature(13e3, 1.1, 95.0, 0.1), "temp_outdoor: 95 degC"),

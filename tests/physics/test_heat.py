@@ -57,7 +57,7 @@ def test_a_metal_that_windings_are_not_made_of_is_refused_in_one_sentence(call):
     values = [25.0] * (2 if call is heat.resistance_factor else 4)
     with pytest.raises(InputError) as refused:
         call(*values, material="iron")
-    assert str(refused.value) == "material: 'iron' was given; accepted is copper or aluminium."
+    assert str(refused.value) == "material: 'iron' is not accepted. Enter copper or aluminium."
 
 
 def test_arrays_broadcast():
@@ -164,22 +164,22 @@ def test_time_constants_from_a_twentieth_to_fifty_times_the_readings_are_found(s
     assert found.time_constant == pytest.approx(constant, rel=0.01)
 
 
-BENT = "readings that follow each other faster than the winding cools"
-STRAIGHT = "readings that bend: over a longer time, or with the cold resistance given"
+BENT = "the readings follow each other faster than the winding cools"
+STRAIGHT = "readings over a longer time, or the cold resistance too"
 
 
 @pytest.mark.parametrize(
     ("share", "given", "accepted"),
     [
-        (0.047, "a fall that is over at once", BENT),
-        (53.0, "readings on a straight line", STRAIGHT),
+        (0.047, "the resistance falls all at once", BENT),
+        (53.0, "the readings lie on a straight line", STRAIGHT),
     ],
 )
 def test_readings_that_are_too_bent_or_too_straight_are_refused(share, given, accepted):
     ohms = cooling(constant=share * (TIME[-1] - TIME[0]))
     with pytest.raises(InputError) as refused:
         at_switch_off(TIME, ohms, END)
-    told = f"resistance_hot: {given} was given; accepted is {accepted}."
+    told = f"resistance_hot: {given} is not accepted. Enter {accepted}."
     assert str(refused.value) == told
 
 
@@ -190,7 +190,7 @@ def test_a_reading_may_lie_a_third_of_the_fall_above_the_one_before(share, taken
     if taken:
         assert at_switch_off(TIME, ohms, END).resistance_hot > ohms[0]
     else:
-        with pytest.raises(InputError, match="resistances that fall"):
+        with pytest.raises(InputError, match="falling resistances"):
             at_switch_off(TIME, ohms, END)
 
 
@@ -205,7 +205,7 @@ def test_a_late_first_reading_is_said():
     [
         (
             lambda: at_switch_off([10, 20, 30], [12, 11.5, 11.2]),
-            "^time_off: 3 times and 3 .* is at least 4 of each, one resistance a time.$",
+            "^time_off: 3 times and 3 .* is at least 4 of each, one resistance for each time.$",
         ),
         (
             lambda: at_switch_off([10, 20], [12, 11.5], 10.0),
@@ -214,22 +214,22 @@ def test_a_late_first_reading_is_said():
         (lambda: at_switch_off(TIME, cooling()[:-1]), "^time_off: 12 times and 11 resistances"),
         (
             lambda: at_switch_off([10, 20, 20, 30], [12.8, 12.6, 12.5, 12.3]),
-            r"^time_off: \[10.0, 20.0, 20.0, 30.0\] s was given; accepted is times that rise.$",
+            r"^time_off: \[10.0, 20.0, 20.0, 30.0\] s is not accepted. Enter times in rising order.$",
         ),
         (
             lambda: at_switch_off(TIME + 51, cooling()),
-            "^time_off: 61 s was given; accepted is a first reading within 60 s of switching off.$",
+            "^time_off: 61 s is not accepted. Enter a first reading within 60 s of switching off.$",
         ),
-        (lambda: at_switch_off(TIME, cooling()[::-1]), "resistances that fall"),
-        (lambda: at_switch_off(TIME, np.full(12, 12.0)), "resistances that fall"),
+        (lambda: at_switch_off(TIME, cooling()[::-1]), "falling resistances"),
+        (lambda: at_switch_off(TIME, np.full(12, 12.0)), "falling resistances"),
         (
             lambda: at_switch_off([10, 20, 30, 40], [12.8, 12.0, 12.6, 12.2]),
-            r"^resistance_hot: \[12.8, 12.0, 12.6, 12.2\] ohm .* is resistances that fall.$",
+            r"^resistance_hot: \[12.8, 12.0, 12.6, 12.2\] ohm .* is falling resistances.$",
         ),
-        (lambda: at_switch_off(TIME, 13 - TIME / 100), "straight line .* over a longer time"),
+        (lambda: at_switch_off(TIME, 13 - TIME / 100), "straight line.* over a longer time"),
         (
             lambda: at_switch_off(TIME, cooling(), cooling()[-1]),
-            "^resistance_end: 10.6694 ohm .* is less than the lowest reading, 10.6694 ohm",
+            "^resistance_end: 10.6694 ohm .* less than the lowest reading, 10.6694 ohm",
         ),
         (lambda: at_switch_off(TIME, -cooling()), "^resistance_hot: -"),
         (lambda: at_switch_off(TIME, cooling(), END, -1.0), "^meter: -1 ohm"),

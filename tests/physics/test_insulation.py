@@ -144,19 +144,19 @@ def test_arrays_broadcast_and_equal_scalars():
     [
         (lambda: insulation.life(388.15, "B"), "temp_winding: 388.15 degC"),
         (lambda: insulation.life([100, np.inf], "B"), "temp_winding: inf degC"),
-        (lambda: insulation.life(115, "Q"), "insulation_class: 'Q' was given; .* Y, A, E, B"),
+        (lambda: insulation.life(115, "Q"), "insulation_class: 'Q' is not accepted.* Y, A, E, B"),
         (lambda: insulation.life(115, ["B", "X"]), "insulation_class: 'X'"),
         (lambda: insulation.life(115, None), "insulation_class: None"),
         (lambda: insulation.life(115, 403.15), "insulation_class: 403.15 degC"),
         (lambda: insulation.life(115, "B", 0.0), "halving_interval: 0 K"),
-        (lambda: insulation.rise_limit("E"), "insulation_class: 'E' was given; .* A, B, F, H"),
+        (lambda: insulation.rise_limit("E"), "insulation_class: 'E' is not accepted.* A, B, F, H"),
         (
             lambda: insulation.rise_limit("B", "sealed"),
-            "^enclosure: 'sealed' was given; accepted is open, totally enclosed or air over.$",
+            "^enclosure: 'sealed' is not accepted. Enter open, totally enclosed or air over.$",
         ),
         (
             lambda: insulation.rise_limit("B", standard="ISO 1"),
-            "^standard: 'ISO 1' was given; accepted is NEMA MG 1 or IEC 60034-1.$",
+            "^standard: 'ISO 1' is not accepted. Enter NEMA MG 1 or IEC 60034-1.$",
         ),
         (lambda: insulation.arrhenius("Q"), "insulation_class: 'Q'"),
         (lambda: insulation.arrhenius("B", 1.0), "halving_interval: 1 K"),

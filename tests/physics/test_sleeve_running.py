@@ -167,11 +167,11 @@ def test_a_bearing_that_burns_is_no_number():
     [
         (
             lambda: replace(SLEEVE, clearance=[12.7e-6, 3.0 * SLEEVE.roughness]),
-            "clearance: 3 times the roughness was given; accepted is more than 3.03.",
+            "clearance: 3 times the roughness. Needed: more than 3.03.",
         ),
         (
             lambda: sr.speed_at_lambda(SLEEVE, 10.0, [1.0, 22.6], 40.0),
-            "lambda_ratio: 22.6 was given; accepted is up to 22.5 here.",
+            "lambda_ratio: 22.6 is not accepted. Enter up to 22.5 here.",
         ),
     ],
 )
@@ -314,7 +314,7 @@ def test_oil_gets_lighter_and_thinner_as_it_warms():
         (lambda: sleeve_running.washer(-1, 1075, *WASHER, 0.1), "load_axial: -1 N"),
         (
             lambda: sleeve_running.washer(10, 1075, 0.024, 0.014, 0.1),
-            "bore: 0.024 m.*less than out",
+            "bore: 0.024 m.*less than the value of out",
         ),
         (lambda: sleeve_running.washer(10, 1075, 14.0, 24.0, 0.1), "bore: 14 m"),
         (lambda: sleeve_running.washer(10, 1075, *WASHER, 10.0), "friction_coefficient: 10"),
@@ -331,7 +331,7 @@ def test_oil_that_does_not_thin_is_refused(viscosity_100):
     with pytest.raises(InputError) as refused:
         oil.oil_viscosity(50.0, 5.4e-6, viscosity_100)
     assert str(refused.value) == (
-        "viscosity_100: no less than at 40 degC was given; accepted is less than viscosity_40."
+        "viscosity_100: no thinner than at 40 degC. Needed: less than viscosity_40."
     )
 
 
@@ -339,7 +339,9 @@ def test_oil_that_does_not_thin_is_refused(viscosity_100):
 def test_a_washer_without_a_face_is_refused(outside):
     with pytest.raises(InputError) as refused:
         sleeve_running.washer(10.0, 1075.0, [0.010, 0.024], outside, 0.1)
-    assert str(refused.value) == "bore: 0.024 m was given; accepted is less than outside."
+    assert (
+        str(refused.value) == "bore: 0.024 m is not accepted. Enter less than the value of outside."
+    )
     assert refused.value.unit == "m"
 
 

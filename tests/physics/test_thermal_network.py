@@ -127,21 +127,26 @@ def test_film_and_rise_that_find_no_agreement_are_said(monkeypatch):
             "inside",
             "rotor_far",
             0.9e-6,
-            "rotor_far: 9e-07 W/K was given; accepted is 1e-06 to 1e+07 W/K.",
+            "rotor_far: 9e-07 W/K is not accepted. Enter a value from 1e-06 to 1e+07 W/K.",
         ),
         (
             "inside",
             "main_core",
             2e7,
-            "main_core: 2e+07 W/K was given; accepted is 1e-06 to 1e+07 W/K.",
+            "main_core: 2e+07 W/K is not accepted. Enter a value from 1e-06 to 1e+07 W/K.",
         ),
         (
             "capacity",
             "shell",
             0.9e-3,
-            "shell: 0.0009 J/K was given; accepted is 0.001 to 1e+06 J/K.",
+            "shell: 0.0009 J/K is not accepted. Enter a value from 0.001 to 1e+06 J/K.",
         ),
-        ("capacity", "rotor", 2e6, "rotor: 2e+06 J/K was given; accepted is 0.001 to 1e+06 J/K."),
+        (
+            "capacity",
+            "rotor",
+            2e6,
+            "rotor: 2e+06 J/K is not accepted. Enter a value from 0.001 to 1e+06 J/K.",
+        ),
     ],
 )
 def test_a_way_or_a_node_out_of_range_is_refused_by_its_name(group, field, value, said):

@@ -161,17 +161,17 @@ def test_losses_may_follow_the_temperatures():
     [
         (
             {"reset": 130.0},
-            "reset: 130 degC was given; accepted is less than the 130 degC of its trip.",
+            "reset: 130 degC is not accepted. Enter less than its trip temperature, 130 degC.",
         ),
-        ({"reset": -61.0}, "reset: -61 degC was given; accepted is -60 to 400 degC."),
-        ({"trip": 401.0}, "trip: 401 degC was given; accepted is -60 to 400 degC."),
+        ({"reset": -61.0}, "reset: -61 degC is not accepted. Enter a value from -60 to 400 degC."),
+        ({"trip": 401.0}, "trip: 401 degC is not accepted. Enter a value from -60 to 400 degC."),
         (
             {"senses": SWITCH.senses._replace(rotor=2e-6)},
-            "senses: weights that add up to 1.000002 was given; accepted is weights that add up to 1.",
+            "senses: the weights add up to 1.000002. Needed: the weights add up to 1.",
         ),
         (
             {"senses": NOTHING},
-            "senses: weights that add up to 0 was given; accepted is weights that add up to 1.",
+            "senses: the weights add up to 0. Needed: the weights add up to 1.",
         ),
     ],
 )

@@ -287,31 +287,31 @@ def test_an_auxiliary_of_more_than_ten_kilohms_is_cut():
     [
         (
             {"voltage": [200.0, 230.0]},
-            "voltage: an array of shape (2,) was given; accepted is one number.",
+            "voltage: an array of shape (2,). Needed: one number.",
         ),
         (
             {"circuit": replace(MOTOR, R2=[20.0, 30.0])},
-            "circuit: an array of shape (2,) was given; accepted is one motor.",
+            "circuit: an array of shape (2,). Needed: one motor.",
         ),
         (
             {"circuit": replace(MOTOR, X1=0.0, X2=0.0)},
-            "X2: no leakage in a winding nor the rotor was given; accepted is leakage in one.",
+            "X2: there is no leakage reactance in the windings or the rotor. Needed: leakage reactance in at least one of them.",
         ),
         (
             {"circuit": replace(MOTOR, X_aux=0.0, X2=0.0)},
-            "X2: no leakage in a winding nor the rotor was given; accepted is leakage in one.",
+            "X2: there is no leakage reactance in the windings or the rotor. Needed: leakage reactance in at least one of them.",
         ),
         (
             {"circuit": replace(MOTOR, capacitance=0.9e-7)},
-            "capacitance: 9e-08 F was given; accepted is 1e-07 to 0.002 F.",
+            "capacitance: 9e-08 F is not accepted. Enter a value from 1e-07 to 0.002 F.",
         ),
         (
             {"circuit": replace(MOTOR, saturation=Saturation(0.2, 1.9, 185.0))},
-            "exponent: 1.9 was given; accepted is 2 to 30.",
+            "exponent: 1.9 is not accepted. Enter a value from 2 to 30.",
         ),
         (
             {"circuit": replace(MOTOR, saturation=Saturation(0.2, 30.1, 185.0))},
-            "exponent: 30.1 was given; accepted is 2 to 30.",
+            "exponent: 30.1 is not accepted. Enter a value from 2 to 30.",
         ),
     ],
 )

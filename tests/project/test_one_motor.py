@@ -14,7 +14,7 @@ from airover.model.simulation import USUAL, simulate
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
 from airover.selection.answer import answer, counter_list
-from airover.service.old_motor import old_motor
+from airover.service.cause import old_motor
 from airover.service.order import work_order
 
 MOTORS = read_catalog(data_folder() / "catalogue.csv")

@@ -51,7 +51,7 @@ def test_what_the_example_tells_of_the_answer_is_so():
 @pytest.mark.parametrize("name, code", [("half-plate", FITS), ("hot-court", NOTHING_FITS)])
 def test_the_other_jobs_end_as_told(name, code, capsys):
     assert main(["work", str(ROOT / "data" / "jobs" / f"{name}.toml")]) == code
-    assert ("Please find out:" in capsys.readouterr().out) == (code == FITS)
+    assert ("Find out before you order:" in capsys.readouterr().out) == (code == FITS)
 
 
 def test_the_job_to_start_from_runs(tmp_path, capsys):

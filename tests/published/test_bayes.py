@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from airover.records.causes import Cause, Causes, FindingTable
-from airover.service.cause import entropy, information, likely, posterior
-from airover.service.old_motor import Evidence
+from airover.service.cause import Evidence, entropy, information, likely, posterior
 
 MITCHELL = "Mitchell, Machine Learning, 1997, section {}, from memory, recomputed"
 # Mitchell's table 3.2, days of tennis: counts under yes (9 days) and no (5 days)

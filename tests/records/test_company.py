@@ -63,25 +63,25 @@ def test_money(text, low, high):
 @pytest.mark.parametrize(
     ("field", "value", "words"),
     [
-        ("energy_price", "0.16", "energy price: .0.16. was given.*0.16 USD/kWh"),
-        ("energy_price", "0.16 USD", "energy price: .0.16 USD. was given"),
+        ("energy_price", "0.16", "energy price: .0.16. is not accepted.*0.16 USD/kWh"),
+        ("energy_price", "0.16 USD", "energy price: .0.16 USD. is not accepted"),
         ("energy_price", "0.16 USD/MWh", "energy price"),
         ("energy_price", "$0.16/kWh", "three|currency"),
         ("labour_rate", "95 usd/h", "labour rate"),
         ("labour_rate", "120-95 USD/h", "labour rate"),
-        ("labour_rate", 95, "labour rate: 95 was given"),
+        ("labour_rate", 95, "labour rate: 95 is not accepted"),
         ("visit_price", "80,5,0 USD", "visit price"),
         ("visit_price", "-80 USD", "visit price"),
-        ("visit_price", "99999999 USD", "at most 10,000,000"),
+        ("visit_price", "99999999 USD", "up to 10,000,000"),
         ("visit_price", "8" * 70 + " USD", "visit price"),
-        ("horizon", "18 months", "horizon: .18 months. was given; accepted is one number of whole"),
+        ("horizon", "18 months", "horizon: .18 months. is not accepted. Enter one whole number"),
         ("horizon", "10-15 years", "horizon"),
         ("horizon", "50 years", "horizon"),
-        ("horizon", "15", "horizon: .15. without a unit"),
-        ("motor_life", "1 month", "motor life: .1 month. was given; accepted is 3 months or more"),
+        ("horizon", "15", "horizon: .15. has no unit"),
+        ("motor_life", "1 month", "motor life: .1 month. is not accepted. Enter at least 3 months"),
         ("discount_rate", "300 %", "discount rate"),
-        ("second_visits", "0.3", "second visits: .0.3. without a unit"),
-        ("labor_rate", "95 USD/h", 'accepted is "labour_rate"'),
+        ("second_visits", "0.3", "second visits: .0.3. has no unit"),
+        ("labor_rate", "95 USD/h", 'Did you mean "labour_rate"'),
     ],
 )
 def test_bad_values_get_one_sentence(field, value, words):
@@ -91,7 +91,9 @@ def test_bad_values_get_one_sentence(field, value, words):
 
 
 def test_two_currencies_are_refused():
-    with pytest.raises(InputError, match="visit price: .80 EUR. was given; accepted is USD"):
+    with pytest.raises(
+        InputError, match="visit price: .80 EUR. is not accepted. Enter an amount in USD"
+    ):
         CostBasis(energy_price="0.2 USD/kWh", visit_price="80 EUR")
 
 

@@ -109,22 +109,22 @@ def test_poles_on_the_plate_come_first():
 @pytest.mark.parametrize(
     ("fields", "sentence"),
     [
-        ({"voltag": "230 V"}, 'field "voltag": an unknown name was given; accepted is "voltage".'),
-        ({"rpm": "1075 rpm"}, 'field "rpm": an unknown name was given; accepted is "speed".'),
-        ({"HP": "1/3 hp"}, 'field "HP": an unknown name was given; accepted is "power".'),
-        ({"voltage": "230"}, 'voltage: "230" without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
-        ({"voltage": 230}, 'voltage: 230 without a unit was given; accepted is a voltage with its unit (V), such as "208-230 V".'),
-        ({"speed": "1075 Hz"}, 'speed: "1075 Hz", which is not a number with such a unit, was given; accepted is a speed with its unit (rpm), such as "1075 rpm".'),
-        ({"ambient_rating": "60 W"}, 'ambient rating: "60 W", which is not a number with such a unit, was given; accepted is a temperature with its unit (degF, degC or K), such as "95 degF".'),
-        ({"poles": 5}, "poles: 5 was given; accepted is an even number from 2 to 16."),
-        ({"poles": True}, "poles: True was given; accepted is an even number from 2 to 16."),
-        ({"poles": 10**5000}, "poles: a number of more than 50 digits was given; accepted is an even number from 2 to 16."),
-        ({"phase": 2}, 'phase: 2 was given; accepted is "1" or "3".'),
-        ({"rotation": "left"}, 'rotation: "left" was given; accepted is "clockwise", "counterclockwise" or "reversible".'),
-        ({"bearings": 3}, 'bearings: 3 was given; accepted is "sleeve" or "ball".'),
-        ({"insulation_class": "Z"}, 'insulation class: "Z" was given; accepted is "A", "B", "F" or "H".'),
-        ({"service": "\x1b[0m"}, 'service: "\N{REPLACEMENT CHARACTER}[0m" was given; accepted is plain text of at most 2000 letters.'),
-        ({"frame": ["48"]}, "frame: ['48'] was given; accepted is plain text of at most 2000 letters."),
+        ({"voltag": "230 V"}, 'Unknown field "voltag". Did you mean "voltage"?'),
+        ({"rpm": "1075 rpm"}, 'Unknown field "rpm". Did you mean "speed"?'),
+        ({"HP": "1/3 hp"}, 'Unknown field "HP". Did you mean "power"?'),
+        ({"voltage": "230"}, 'voltage: "230" has no unit. Enter a voltage with its unit (V), such as "208-230 V".'),
+        ({"voltage": 230}, 'voltage: 230 has no unit. Enter a voltage with its unit (V), such as "208-230 V".'),
+        ({"speed": "1075 Hz"}, 'speed: "1075 Hz" is not a number with a unit of this kind. Enter a speed with its unit (rpm), such as "1075 rpm".'),
+        ({"ambient_rating": "60 W"}, 'ambient rating: "60 W" is not a number with a unit of this kind. Enter a temperature with its unit (degF, degC or K), such as "95 degF".'),
+        ({"poles": 5}, "poles: 5 is not accepted. Enter an even number from 2 to 16."),
+        ({"poles": True}, "poles: True is not accepted. Enter an even number from 2 to 16."),
+        ({"poles": 10**5000}, "poles: a number with more than 50 digits. Needed: an even number from 2 to 16."),
+        ({"phase": 2}, 'phase: 2 is not accepted. Enter "1" or "3".'),
+        ({"rotation": "left"}, 'rotation: "left" is not accepted. Enter "clockwise", "counterclockwise" or "reversible".'),
+        ({"bearings": 3}, 'bearings: 3 is not accepted. Enter "sleeve" or "ball".'),
+        ({"insulation_class": "Z"}, 'insulation class: "Z" is not accepted. Enter "A", "B", "F" or "H".'),
+        ({"service": "\x1b[0m"}, 'service: "\N{REPLACEMENT CHARACTER}[0m" is not accepted. Enter plain text, up to 2000 characters.'),
+        ({"frame": ["48"]}, "frame: ['48'] is not accepted. Enter plain text, up to 2000 characters."),
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_gets_one_sentence(fields, sentence):
@@ -140,23 +140,23 @@ def test_an_unknown_name_like_no_other_shows_them_all():
     [
         (
             {"speed": "4000 rpm", "frequency": "60 Hz"},
-            "speed: 4000 rpm at 60 Hz was given; accepted is 338 to 3600 rpm, such as 1075 rpm.",
+            "speed: 4000 rpm at 60 Hz. Needed: a value from 338 to 3600 rpm, such as 1075 rpm.",
         ),
         (
             {"speed": "107 rpm", "frequency": "60 Hz"},
-            "speed: 107 rpm at 60 Hz was given; accepted is 338 to 3600 rpm, such as 1075 rpm.",
+            "speed: 107 rpm at 60 Hz. Needed: a value from 338 to 3600 rpm, such as 1075 rpm.",
         ),
         (
             {"capacitor_voltage": "200 V", "voltage": "208-230 V"},
-            "capacitor voltage: 200 V was given; accepted is at least the line voltage, 208-230 V.",
+            "capacitor voltage: 200 V is not accepted. Enter at least the supply voltage, 208-230 V.",
         ),
         (
             {"capacitor_voltage": "250 V", "voltage": "380 V"},
-            "capacitor voltage: 250 V was given; accepted is at least the line voltage, 380 V.",
+            "capacitor voltage: 250 V is not accepted. Enter at least the supply voltage, 380 V.",
         ),
         (
             {"shaft_diameter": "60 mm", "body_diameter": "55 mm"},
-            "shaft diameter: 60 mm was given; accepted is less than the body diameter, 55 mm.",
+            "shaft diameter: 60 mm is not accepted. Enter less than the body diameter, 55 mm.",
         ),
     ],
 )
@@ -210,7 +210,7 @@ def test_amps_and_horsepower_that_do_not_go_together_are_in_doubt(hp, volts, amp
         assert not doubt.low <= doubt.found <= doubt.high
         (sentence,) = map(Writer("en"), plate.warnings())
         assert f"{hp} and {amps} at {volts} do not go together" in sentence
-        assert f"is {doubt.found:.2f}, usually 0.30 to 0.80" in sentence
+        assert f"is {doubt.found:.2f}; 0.30 to 0.80 is usual" in sentence
 
 
 @pytest.mark.parametrize(
@@ -274,7 +274,10 @@ def test_every_problem_is_told_the_first_one_as_the_error():
     with pytest.raises(InputError) as caught:
         Nameplate(voltage="x", current="y", colour="grey")
     assert str(caught.value).startswith("voltage: ")
-    assert [note.split(":")[0] for note in caught.value.__notes__] == ["current", 'field "colour"']
+    assert [note.split(":")[0] for note in caught.value.__notes__] == [
+        "current",
+        'Unknown field "colour". Did you mean "enclosure"?',
+    ]
 
 
 def test_the_plate_fixes_efficiency_times_power_factor():

@@ -92,13 +92,13 @@ def test_limits_of_an_error():
     [
         ('[[reading]]\nvoltage = "x"', 'reading 1 voltage: "x"'),
         ('[[reading]]\n[[reading]]\nvolt = "3 V"', 'reading 2 field "volt"'),
-        ("reading = 3", "reading: 3 was given"),
-        ("[[reading]]\n" * 7, "at most 6"),
-        ('[meters]\ncurrent = "50 %"', 'current: "50 %" was given'),
-        ('[meters]\ncurrent = "good"', "at most 25 %"),
-        ('[meters]\ncurrent = "0 %"', "at most 25 %"),
-        ('[meters]\ncurrent = "2"', "without a unit"),
-        ("[meters]\ncurrent = 2", "current: 2 was given"),
+        ("reading = 3", "reading: 3 is not accepted"),
+        ("[[reading]]\n" * 7, "up to 6"),
+        ('[meters]\ncurrent = "50 %"', 'current: "50 %" is not accepted'),
+        ('[meters]\ncurrent = "good"', "up to 25 %"),
+        ('[meters]\ncurrent = "0 %"', "up to 25 %"),
+        ('[meters]\ncurrent = "2"', "has no unit"),
+        ("[meters]\ncurrent = 2", "current: 2 is not accepted"),
         ('rotation = "reversible"', '"clockwise" or "counterclockwise"'),
         ('start = "soon"', "by itself"),
         ('[winding]\nhot_resistance = ["3 ohm", "2 ohm"]', "0 times for 2 resistances"),
@@ -107,4 +107,4 @@ def test_limits_of_an_error():
 )
 def test_what_cannot_be_read_is_said_in_a_sentence(text, said):
     sentence = refusal(text)
-    assert said in sentence and sentence.endswith(".") and "\n" not in sentence
+    assert said in sentence and sentence.endswith((".", "?")) and "\n" not in sentence

@@ -53,14 +53,14 @@ def test_no_false_alarm(field):
 @pytest.mark.parametrize(
     ("subject", "texts"),
     [
-        ("a three-phase motor", ["three-phase", "3-Phase", "3 ph", "3ph", "polyphase", "three-phase, not single-phase"]),
-        ("an electronically commutated or variable-speed motor", ["ECM", "EC motor", "electronically commutated", "brushless DC", "variable-speed", "inverter", "ECM not PSC"]),
-        ("a motor of several speeds", ["two-speed", "2 speed", "2-speed motor", "multi-speed", "multispeed", "dual speed", "PSC, three speeds"]),
-        ("a belt drive", ["belt", "V-belt drive", "belted", "belt, not direct"]),
-        ("an indoor blower", ["indoor blower", "Blower", "furnace fan", "air handler", "blower, not condenser fan"]),
-        ("a hazardous place", ["explosion-proof", "hazardous location", "Class I, Division 1", "Class I Div. 2", "class 1 zone 2"]),
-        ("a motor without a run capacitor", ["shaded pole", "shaded-pole", "split-phase", "no run capacitor", "without a capacitor", "universal motor"]),
-        ("a motor with a start capacitor only", ["capacitor start", "capacitor-start induction run"]),
+        ("three-phase motors", ["three-phase", "3-Phase", "3 ph", "3ph", "polyphase", "three-phase, not single-phase"]),
+        ("electronically commutated (ECM) or variable-speed motors", ["ECM", "EC motor", "electronically commutated", "brushless DC", "variable-speed", "inverter", "ECM not PSC"]),
+        ("multi-speed motors", ["two-speed", "2 speed", "2-speed motor", "multi-speed", "multispeed", "dual speed", "PSC, three speeds"]),
+        ("belt drives", ["belt", "V-belt drive", "belted", "belt, not direct"]),
+        ("indoor blowers", ["indoor blower", "Blower", "furnace fan", "air handler", "blower, not condenser fan"]),
+        ("hazardous locations", ["explosion-proof", "hazardous location", "Class I, Division 1", "Class I Div. 2", "class 1 zone 2"]),
+        ("motors without a run capacitor", ["shaded pole", "shaded-pole", "split-phase", "no run capacitor", "without a capacitor", "universal motor"]),
+        ("motors with only a start capacitor", ["capacitor start", "capacitor-start induction run"]),
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("field", ["kind", "service", "drive"])
@@ -68,28 +68,28 @@ def test_what_is_typed_is_recognised(field, subject, texts):
     for text in texts:
         found = refusals(Job(nameplate={field: text}))
         assert len(found) == 1, text
-        assert found[0].startswith(f'nameplate {field}: "{text}" was given; accepted is ')
-        assert found[0].endswith(f": {subject} is outside this method.")
+        assert found[0].startswith(f'nameplate {field}: "{text}" is outside this method. ')
+        assert found[0].endswith(f", not {subject}.")
 
 
 @pytest.mark.parametrize(
     ("table", "fields", "sentence"),
     [
-        ("nameplate", {"phase": 3}, "nameplate phase: 3 was given; accepted is a single-phase motor: a three-phase motor is outside this method."),
-        ("nameplate", {"speed": "1075/825 rpm"}, 'nameplate speed: "1075/825 rpm" was given; accepted is a motor of one speed: a motor of several speeds is outside this method.'),
-        ("nameplate", {"speed": "300-1100 rpm"}, 'nameplate speed: "300-1100 rpm" was given; accepted is a motor of one speed: a motor of several speeds is outside this method.'),
-        ("nameplate", {"enclosure": "explosion-proof"}, 'nameplate enclosure: "explosion proof" was given; accepted is an ordinary outdoor place: a hazardous place is outside this method.'),
-        ("nameplate", {"voltage": "700 V"}, 'nameplate voltage: "700 V" was given; accepted is at most 600 V, beyond which the models have no support.'),
-        ("nameplate", {"frequency": "25 Hz"}, 'nameplate frequency: "25 Hz" was given; accepted is 50 Hz or 60 Hz.'),
+        ("nameplate", {"phase": 3}, "nameplate phase: 3 is outside this method. It covers single-phase motors, not three-phase motors."),
+        ("nameplate", {"speed": "1075/825 rpm"}, 'nameplate speed: "1075/825 rpm" is outside this method. It covers single-speed motors, not multi-speed motors.'),
+        ("nameplate", {"speed": "300-1100 rpm"}, 'nameplate speed: "300-1100 rpm" is outside this method. It covers single-speed motors, not multi-speed motors.'),
+        ("nameplate", {"enclosure": "explosion-proof"}, 'nameplate enclosure: "explosion proof" is outside this method. It covers ordinary outdoor locations, not hazardous locations.'),
+        ("nameplate", {"voltage": "700 V"}, 'nameplate voltage: "700 V" is outside this method. Enter at most 600 V; the models are not valid beyond that.'),
+        ("nameplate", {"frequency": "25 Hz"}, 'nameplate frequency: "25 Hz" is not accepted. Enter 50 Hz or 60 Hz.'),
         ("site", {"frequency": "50-60 Hz"}, None),
-        ("site", {"frequency": "55 Hz"}, 'site frequency: "55 Hz" was given; accepted is 50 Hz or 60 Hz.'),
-        ("site", {"voltage": "690 V"}, 'site voltage: "690 V" was given; accepted is at most 600 V, beyond which the models have no support.'),
-        ("site", {"elevation": "12,000 ft"}, 'site elevation: "12,000 ft" was given; accepted is at most 11,480 ft or 3,500 m, beyond which the models have no support.'),
-        ("site", {"outdoor_temperature": "150 degF"}, 'site outdoor temperature: "150 degF" was given; accepted is at most 140 degF or 60 degC, beyond which the models have no support.'),
-        ("site", {"outdoor_temperature_min": "-50 degC"}, 'site outdoor temperature min: "-50 degC" was given; accepted is -40 degF or -40 degC or warmer.'),
-        ("site", {"hazardous": True}, "site hazardous: True was given; accepted is an ordinary outdoor place: a hazardous place is outside this method."),
-        ("site", {"hazardous": "Class I Division 2"}, 'site hazardous: "Class I Division 2" was given; accepted is an ordinary outdoor place: a hazardous place is outside this method.'),
-        ("site", {"hazardous": "not known"}, 'site hazardous: "not known" was given; accepted is an ordinary outdoor place: a hazardous place is outside this method.'),
+        ("site", {"frequency": "55 Hz"}, 'site frequency: "55 Hz" is not accepted. Enter 50 Hz or 60 Hz.'),
+        ("site", {"voltage": "690 V"}, 'site voltage: "690 V" is outside this method. Enter at most 600 V; the models are not valid beyond that.'),
+        ("site", {"elevation": "12,000 ft"}, 'site elevation: "12,000 ft" is outside this method. Enter at most 11,480 ft or 3,500 m; the models are not valid beyond that.'),
+        ("site", {"outdoor_temperature": "150 degF"}, 'site outdoor temperature: "150 degF" is outside this method. Enter at most 140 degF or 60 degC; the models are not valid beyond that.'),
+        ("site", {"outdoor_temperature_min": "-50 degC"}, 'site outdoor temperature min: "-50 degC" is not accepted. Enter -40 degF or -40 degC or warmer.'),
+        ("site", {"hazardous": True}, "site hazardous: True is outside this method. It covers ordinary outdoor locations, not hazardous locations."),
+        ("site", {"hazardous": "Class I Division 2"}, 'site hazardous: "Class I Division 2" is outside this method. It covers ordinary outdoor locations, not hazardous locations.'),
+        ("site", {"hazardous": "not known"}, 'site hazardous: "not known" is outside this method. It covers ordinary outdoor locations, not hazardous locations.'),
         ("site", {"hazardous": "not a classified place"}, None),
         ("site", {"hazardous": "Non-hazardous"}, None),
         ("nameplate", {"speed": "1050-1075 rpm"}, None),
@@ -119,5 +119,5 @@ def test_any_text_gives_sentences_without_an_exception(text, field):
 
 
 def test_where_the_replacement_suits_is_one_sentence():
-    for place in ("residences", "small offices", "apartments", "light commercial"):
+    for place in ("homes", "small offices", "apartments", "light commercial"):
         assert place in Writer("en")(suits())

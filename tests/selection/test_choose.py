@@ -189,7 +189,7 @@ def test_the_old_horsepower_comes_before_one_size_up():
     found = answer(job(), (larger, work)).candidates
     assert [one.case.motor.model for one in found] == ["work", "larger"]
     assert [one.one_size_up for one in found] == [False, True]
-    assert "One size up: 1/2 hp in place of 1/3 hp" in ENGLISH(found[1].check("horsepower").why)
+    assert "One size up: 1/2 hp instead of 1/3 hp" in ENGLISH(found[1].check("horsepower").why)
 
 
 def test_the_twin_comes_first():
@@ -209,7 +209,15 @@ def test_a_price_comes_before_none_and_a_lower_one_first():
 
 
 def test_the_order_is_told_in_the_order_of_its_keys():
-    said = ["fit", "fail least", "old horsepower", "price", "adapt", "like the old motor", "cooler"]
+    said = [
+        "fit",
+        "smallest misses",
+        "old motor's horsepower",
+        "price",
+        "changes",
+        "closest match",
+        "cooler",
+    ]
     places = [ENGLISH(ORDER).index(words) for words in said]
     assert places == sorted(places)
 

@@ -94,14 +94,14 @@ def test_the_roof_units_own_numbers(roof):
     assert "7.5 uF" in said(roof, "capacitor") and "370 V" in said(roof, "capacitor")
     watts = case.band("power_in_w")
     assert f"{watts.low:.0f} to {watts.high:.0f}" in said(roof, "warm")
-    assert "rain" in said(roof, "slinger") and "dust" in said(roof, "slinger")
+    assert "Rain" in said(roof, "slinger") and "Dust" in said(roof, "slinger")
 
 
 def test_the_unbalance_is_that_of_iso_21940(roof):
     # m e w^2 at 1103 rpm with 3.5 lb: 1.5876 kg x 6.3 mm/s x 115.5 rad/s = 1.155 N, G 16: 2.93 N
     assert roof.candidate.case.speed_rpm.mid == pytest.approx(1103, abs=3)
     text = said(roof, "blade", Writer("en", "SI"))
-    assert "1.2 N when it is well balanced (G 6.3) and 2.9 N at G 16" in text
+    assert "1.2 N of unbalance force when well balanced (G 6.3) and 2.9 N at G 16" in text
 
 
 def test_the_capacitors_amps_and_the_ohms_are_those_of_their_formulas(roof):
@@ -120,14 +120,14 @@ def test_the_capacitors_amps_and_the_ohms_are_those_of_their_formulas(roof):
 def test_the_plug_at_the_low_end_comes_out(position, out, stays):
     order = order_of(job(nameplate__shaft_position=position))
     text = said(order, "drains")
-    assert f"Take out the plug at the {out}." in text
-    assert f"The plug at the {stays}, which is on top, stays in." in text
-    assert f"at the {stays} out" not in text
+    assert f"Remove the plug at the {out}." in text
+    assert f"Leave the plug at the {stays}, which is on top." in text
+    assert f"emove the plug at the {stays}" not in text
 
 
 def test_level_and_unknown_shafts_and_their_plugs():
     level = said(order_of(job(nameplate__shaft_position="horizontal")), "drains")
-    assert "straight down" in level and "every other plug stays in" in level
+    assert "straight down" in level and "leave all others in" in level
     unknown = order_of(job(nameplate__shaft_position=None))
     assert "Shaft points (up, down, horizontal)" in lines(unknown, "drains")
     assert "Shaft up:" in said(unknown, "slinger") and "Shaft down:" in said(unknown, "slinger")
@@ -138,7 +138,10 @@ def test_a_long_shaft_is_cut_by_the_difference():
     assert "Cut the shaft by about 1 in" in said(order, "shaft")
     assert "No cut" in said(order_of(), "shaft")
     short = order_of(job(nameplate__shaft_length=None))
-    assert lines(short, "shaft") == {"Old shaft, from the shell's face", "New shaft, the same"}
+    assert lines(short, "shaft") == {
+        "Old shaft, from the face of the shell",
+        "New shaft, from the face of the shell",
+    }
 
 
 def test_rotation_that_is_fixed_reversible_or_unknown():
@@ -154,7 +157,7 @@ def test_rotation_that_is_fixed_reversible_or_unknown():
     ("held", "words"),
     [
         ("shell holes", "no longer than the old ones"),
-        ("through-bolts", "never loosen the nuts"),
+        ("through-bolts", "Never loosen the nuts"),
         ("belly band", "ventilation openings"),
     ],
 )
@@ -167,7 +170,7 @@ def test_each_way_of_mounting_has_its_care(held, words):
 def test_a_belly_band_where_the_old_way_is_not_offered():
     one = motor(mounting=("belly band",))
     text = said(order_of(job(nameplate__mounting="through-bolts"), one), "mounting")
-    assert "Mount it: belly band" in text and "No through-bolts" in text
+    assert "Mount the motor: belly band" in text and "No through-bolts" in text
 
 
 def test_nothing_to_adapt_or_to_find_out_is_lost():
@@ -192,7 +195,7 @@ def test_nothing_to_adapt_or_to_find_out_is_lost():
 def test_what_is_unknown_becomes_a_line(half):
     everything = set().union(*(lines(half, one.key) for one in half.steps))
     assert {"Mounting", "Shaft length", "Blade depth in the shroud", "Turns"} <= everything
-    assert "Nobody wrote down" in said(half, "cause")
+    assert "No findings on the old motor" in said(half, "cause")
     assert "ost likely cause" not in said(half, "cause")
 
 
@@ -205,7 +208,7 @@ def test_a_capacitor_whose_volts_do_not_do_is_asked_for_higher():
     """A fan of 1/4 hp on 253 V lets the motor run fast: more volts than 370 and 10 % across it."""
     order = order_of(job(nameplate__power="1/4 hp", site__voltage="253 V"))
     assert order.candidate.case.band("capacitor_v").mid > 1.1 * 370
-    assert "7.5 uF, 440 V or more" in SAY(step(order, "capacitor").title)
+    assert "7.5 uF, 440 V or higher" in SAY(step(order, "capacitor").title)
 
 
 @pytest.mark.parametrize(
@@ -213,9 +216,12 @@ def test_a_capacitor_whose_volts_do_not_do_is_asked_for_higher():
     [
         (
             "45/7.5 uF",
-            "Replace it with a new dual capacitor of the same two values, 45 uF and 7.5 uF",
+            "Replace it with a new dual capacitor with the same two values, 45 uF and 7.5 uF",
         ),
-        ("45+5", "This motor needs 7.5 uF, not the 5 uF of its FAN section. Fit a separate run"),
+        (
+            "45+5",
+            "This motor needs 7.5 uF, not the 5 uF of the FAN section. Install a separate run",
+        ),
     ],
 )
 def test_a_dual_capacitor_stays_with_the_compressor(marked, words):
@@ -226,7 +232,7 @@ def test_a_dual_capacitor_stays_with_the_compressor(marked, words):
     assert f"The old one is a dual capacitor, {marked}" in text
     assert "leave the compressor's wires on HERM and C, 45 uF" in text
     assert "Never remove or discard it" in text and "in parallel" in text
-    assert "do not reuse" not in text
+    assert "reuse" not in text
     both = {"Old capacitor, FAN to C", "Old capacitor, HERM to C"}
     assert lines(order, "discharge") == both
     assert "C to FAN, C to HERM and FAN to HERM" in said(order, "discharge")
@@ -255,7 +261,7 @@ def test_warranty_stands_in_the_last_step():
     dates = Dates(manufactured="2025-10-31", installed="2026-02-28")
     asked = job().model_copy(update={"dates": dates})
     order = order_of(asked, one)
-    text = "The last day covered is February 28, 2027, that day included."
+    text = "Covered through February 28, 2027."
     assert text in said(order, "handover")
     assert order_dict(order, SAY)["warranty"]["last"] == {
         "first": "2027-02-28",
@@ -268,10 +274,10 @@ def test_a_motor_by_name_or_model_in_any_letters():
     second = found.fitting[1].case.motor
     for name in (second.name, second.name.upper(), f" {second.model} "):
         assert work_order(found, name).candidate.case.motor == second
-    with pytest.raises(InputError, match='"demo-X" was given; accepted is "Demo A-005", '):
+    with pytest.raises(InputError, match='"demo-X" is not accepted. Enter "Demo A-005", '):
         work_order(found, "demo-X")
     wrong = next(c for c in found.candidates if c.verdict == "does not fit").case.motor
-    with pytest.raises(InputError, match="which does not fit"):
+    with pytest.raises(InputError, match="does not fit"):
         work_order(found, wrong.name)
 
 
@@ -356,7 +362,7 @@ def test_ticks_are_shown():
     ticks = Ticks(isolation=date(2026, 3, 1))
     order = order_of(job().model_copy(update={"ticks": ticks}))
     assert order.done == 1
-    assert "1. [x] 2026-03-01 Power off" in order_text(order, SAY)
+    assert "1. [x] 2026-03-01 Shut off" in order_text(order, SAY)
     assert "2. [ ] Discharge" in order_text(order, SAY)
     assert "2026-03-01" in order_html(order, SAY)
     assert order_dict(order, SAY)["steps"][0]["done"] == "2026-03-01"
@@ -385,11 +391,11 @@ def test_the_command_writes_ticks_and_a_page(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [
-        (["order", "hot-court"], NOTHING_FITS, "None of 213 motors fits"),
+        (["order", "hot-court"], NOTHING_FITS, "None of the 213 motors fits"),
         (["order", "roof-unit", "--motor", "demo-A00"], BAD_INPUT, "motor:"),
         (["order", "roof-unit", "--tick", "isolate"], BAD_INPUT, "step:"),
         (["order", "roof-unit", "--tick", "hub", "--date", "yesterday"], BAD_INPUT, "date:"),
-        (["cause", "half-plate"], BAD_INPUT, "found: nothing was given"),
+        (["cause", "half-plate"], BAD_INPUT, "found is missing"),
     ],
 )
 def test_what_the_commands_refuse(arguments, code, words, capsys, tmp_path):

@@ -60,7 +60,9 @@ def test_a_plate_its_verdict_bad_input_another_voltage_saved_and_opened(page, ad
     first = verdict(page).text_content()
 
     typed(page, "Amps", "plenty")
-    problem = page.locator(".airover .ao-problem", has_text="Accepted").locator("visible=true")
+    problem = page.locator(".airover .ao-problem", has_text="Enter a current").locator(
+        "visible=true"
+    )
     expect(problem.first).to_be_visible()
     assert verdict(page).text_content() == first  # of the earlier input, and said so
     expect(page.locator(".airover.ao-earlier")).to_have_count(1)
@@ -68,7 +70,7 @@ def test_a_plate_its_verdict_bad_input_another_voltage_saved_and_opened(page, ad
     expect(problem).to_have_count(0)
 
     tab(page, "Site")
-    typed(page, "Line volts", "262 V")
+    typed(page, "Supply voltage", "262 V")
     expect(verdict(page)).not_to_have_text(first)
 
     tab(page, "Files")
@@ -91,7 +93,7 @@ def test_voltage_by_the_keys(page, address):
     run(page, address, "02-motor")
     picture = page.locator(".airover img").first
     before = picture.get_attribute("src")
-    slider = page.locator(".airover .widget-slider", has_text="Line voltage")
+    slider = page.locator(".airover .widget-slider", has_text="Supply voltage")
     slider.locator(".noUi-handle").focus()
     page.keyboard.press("ArrowLeft")
     expect(picture).not_to_have_attribute("src", before)

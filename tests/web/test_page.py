@@ -15,7 +15,7 @@ SLOW = 60_000  # ms; a busy machine is no fault of the page
 SCREENS = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1280, 900)}
 STEPS = {
     "en": ("Replacement", "Amps and volts", "Check measured amps", "Proposal"),
-    "es": ("Reemplazo", "Amperios y voltaje", "Revisar lo medido", "Propuesta"),
+    "es": ("Reemplazo", "Amperios y voltaje", "Revisar lecturas", "Propuesta"),
 }
 RULES = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]
 SMALLEST = 24  # px, of WCAG 2.2 AA (2.5.8); a link within a sentence may be smaller
@@ -52,7 +52,7 @@ def opened(browser, server):
     page.set_default_timeout(SLOW)
     expect.set_options(timeout=SLOW)
     page.goto(server, wait_until="commit")
-    field(page, "Job").wait_for()
+    field(page, "Job name").wait_for()
     yield page
     page.close()
 
@@ -64,8 +64,8 @@ def page(opened):
     opened.get_by_label(re.compile("^(Language|Idioma)$")).select_option("English")
     opened.get_by_label("Units", exact=True).select_option("inches, °F")
     # Begun anew first, so that what is waited for is of this test and not of the one before it.
-    opened.get_by_role("button", name="Begin anew").click()
-    expect(status(opened)).to_contain_text("enough to begin")
+    opened.get_by_role("button", name="New job").click()
+    expect(status(opened)).to_contain_text("enough to start")
     expect(section(opened, "Old nameplate")).to_have_attribute("aria-expanded", "true")
     opened.get_by_role("button", name="Sample job").click()
     step(opened, "Replacement")
@@ -110,8 +110,8 @@ def help_of(page, label):
 
 
 def test_a_plate_is_typed_refused_undone_and_kept(page):
-    page.get_by_role("button", name="Begin anew").click()
-    expect(status(page)).to_contain_text("enough to begin")
+    page.get_by_role("button", name="New job").click()
+    expect(status(page)).to_contain_text("enough to start")
     for label, words in (("Volts", "208-230 V"), ("Horsepower", "1/3 hp"), ("Rpm", "1075 rpm")):
         typed(page, label, words)
     expect(status(page)).to_contain_text("Up to date.")
@@ -119,26 +119,28 @@ def test_a_plate_is_typed_refused_undone_and_kept(page):
     place = field(page, "Run capacitor").bounding_box()
 
     typed(page, "Amps", "plenty")
-    expect(help_of(page, "Amps")).to_contain_text("“plenty”: accepted is a current")
+    expect(help_of(page, "Amps")).to_contain_text("“plenty” is not accepted. Enter a current")
     expect(field(page, "Amps")).to_have_attribute("aria-invalid", "true")
-    expect(status(page)).to_contain_text("Please look at: Amps.")
+    expect(status(page)).to_contain_text("Please check: Amps.")
     assert field(page, "Run capacitor").bounding_box() == place, "nothing moves"
-    expect(page.locator("#frame-aloud")).to_contain_text("“plenty”: accepted is a current")
+    expect(page.locator("#frame-aloud")).to_contain_text(
+        "“plenty” is not accepted. Enter a current"
+    )
 
     page.get_by_role("button", name="Undo").click()
-    expect(help_of(page, "Amps")).to_have_text("such as 1.9 A")
+    expect(help_of(page, "Amps")).to_have_text("for example 1.9 A")
     expect(status(page)).to_have_text(before)
     address = page.url
     page.reload(wait_until="commit")
     expect(field(page, "Horsepower")).to_have_value("1/3 hp")
     expect(status(page)).to_have_text(before)
-    expect(page.locator("p", has_text="Restored what was typed until")).to_be_visible()
+    expect(page.locator("p", has_text="Restored your entries as of")).to_be_visible()
     assert page.url == address
 
 
 def test_another_voltage_by_keys(page):
     step(page, "Amps and volts")
-    handle = page.get_by_role("slider", name="Line voltage [V]")
+    handle = page.get_by_role("slider", name="Supply voltage [V]")
     picture = page.get_by_role("tabpanel", name="Amps and volts").locator("img")
     before = picture.get_attribute("src")
     handle.focus()
@@ -150,17 +152,20 @@ def test_another_voltage_by_keys(page):
 
 def test_readings_are_judged_and_a_wrong_one_is_told_once(page):
     step(page, "Check measured amps")
-    for label, words in (("Volts at its leads", "236 V"), ("Amps of one line lead", "1.80 A")):
+    for label, words in (
+        ("Volts at the motor leads", "236 V"),
+        ("Amps in one line lead", "1.80 A"),
+    ):
         typed(page, label, words)
     panel = page.get_by_role("tabpanel", name="Check measured amps")
     expect(panel.locator("table").first).to_contain_text("agrees")
-    place = field(page, "Rpm of the blade").bounding_box()
-    typed(page, "Amps of one line lead", "1.80")
-    expect(help_of(page, "Amps of one line lead")).to_contain_text("a current with its unit")
-    expect(status(page)).to_contain_text("Please look at: Amps of one line lead.")
-    assert field(page, "Rpm of the blade").bounding_box() == place, "nothing moves"
+    place = field(page, "Fan rpm").bounding_box()
+    typed(page, "Amps in one line lead", "1.80")
+    expect(help_of(page, "Amps in one line lead")).to_contain_text("a current with its unit")
+    expect(status(page)).to_contain_text("Please check: Amps in one line lead.")
+    assert field(page, "Fan rpm").bounding_box() == place, "nothing moves"
     expect(page.get_by_text("a current with its unit")).to_have_count(1 + 1)  # one is read out
-    typed(page, "Amps of one line lead", "2.6 A")
+    typed(page, "Amps in one line lead", "2.6 A")
     expect(panel.locator("table").first).to_contain_text("differs")
 
 
@@ -171,8 +176,8 @@ def test_the_job_is_saved_and_opened_again(page, tmp_path):
     file = tmp_path / coming.value.suggested_filename
     coming.value.save_as(file)
     assert Job.read(file).nameplate.current.text == "1.9 A"
-    page.get_by_role("button", name="Begin anew").click()
-    expect(status(page)).to_contain_text("enough to begin")
+    page.get_by_role("button", name="New job").click()
+    expect(status(page)).to_contain_text("enough to start")
     expect(section(page, "Files")).to_have_attribute("aria-expanded", "false")
     fold(page, "Files", True)
     with page.expect_file_chooser() as chooser:
@@ -210,9 +215,9 @@ def test_every_step_stands_up_to_axe(page, language):
         field(page, "Language").select_option("Español")
         field(page, "Unidades").select_option("milímetros, °C")
         expect(page.locator("html")).to_have_attribute("lang", "es")
-        expect(page).to_have_title("airover: el motor del ventilador de una unidad exterior")
+        expect(page).to_have_title("airover: cambio del motor del ventilador del condensador")
         fold(page, "Aspa", True)
-        expect(page.get_by_text("como 560 mm")).to_be_visible()
+        expect(page.get_by_text("por ejemplo 560 mm")).to_be_visible()
     for name in STEPS[language]:
         step(page, name)
         if language == "es":
@@ -230,7 +235,7 @@ def test_every_step_stands_up_to_axe(page, language):
 def test_every_step_fits_the_screen(page, screen):
     width, height = SCREENS[screen]
     page.set_viewport_size({"width": width, "height": height})
-    fold(page, "Site and line", True)
+    fold(page, "Site and supply", True)
     for name in STEPS["en"]:
         step(page, name)
         assert page.evaluate("document.documentElement.scrollWidth") <= width, name
@@ -239,11 +244,11 @@ def test_every_step_fits_the_screen(page, screen):
     fold(page, "Your company", True)
     page.evaluate("window.scrollTo(0, 300)")
     assert status(page).bounding_box()["y"] == 0, "the verdict stays in sight"
-    for label in ("Line volts", "Own hot air drawn in", "Company's name", "Licence"):
+    for label in ("Supply voltage", "Recirculated air adds", "Company name", "License"):
         page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
         field(page, label).focus()
         assert page.evaluate(COVERED) == "", label
-    fold(page, "Site and line", False)
+    fold(page, "Site and supply", False)
     fold(page, "Your company", False)
 
 
@@ -260,9 +265,9 @@ def tabbed(page, name, back=False):
 
 
 def test_the_whole_job_by_keys_alone(page):
-    tabbed(page, "Begin anew")
+    tabbed(page, "New job")
     page.keyboard.press("Enter")
-    expect(status(page)).to_contain_text("enough to begin")
+    expect(status(page)).to_contain_text("enough to start")
     plate = {"Volts": "208-230 V", "Horsepower": "1/3 hp", "Amps": "1.9 A", "Rpm": "1075 rpm"}
     for label, words in plate.items():
         tabbed(page, label)
@@ -273,7 +278,7 @@ def test_the_whole_job_by_keys_alone(page):
     page.keyboard.press("ArrowRight")
     page.keyboard.press("Enter")
     expect(page.get_by_role("tabpanel", name="Amps and volts")).to_be_visible()
-    tabbed(page, "Line voltage [V]")
+    tabbed(page, "Supply voltage [V]")
     page.keyboard.press("ArrowLeft")
     expect(page.locator(".ao-verdict strong", has_text="fan expect")).to_be_visible()
 
@@ -295,7 +300,7 @@ def test_a_new_page_offers_the_last_work_of_this_computer(page, browser, server)
     other.set_default_timeout(SLOW)
     other.goto(server, wait_until="commit")
     expect(other.get_by_text("and still kept: Roof unit, Customer 1.")).to_be_visible()
-    other.get_by_role("button", name="Go on with it").click()
+    other.get_by_role("button", name="Continue that job").click()
     expect(status(other)).to_contain_text("it fits as it is. Up to date.")
     other.close()
 

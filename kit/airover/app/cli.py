@@ -108,7 +108,7 @@ def _print_written(arguments, written) -> None:
 
 def _work(arguments) -> int:
     from airover.records.job import Job
-    from airover.reports.answer import report
+    from airover.reports.answer import answer_dict, report
     from airover.selection.answer import answer
 
     found = answer(Job.read(arguments.job), _motors(arguments))
@@ -118,7 +118,7 @@ def _work(arguments) -> int:
 
         return write_all(found, folder, writer)
 
-    _print(arguments, found.to_dict, partial(report, found), write)
+    _print(arguments, partial(answer_dict, found), partial(report, found), write)
     return FITS if found.fitting else NOTHING_FITS
 
 
@@ -180,12 +180,12 @@ def _order(arguments) -> int:
 def _cause(arguments) -> int:
     from airover.records.causes import read_causes
     from airover.records.job import Job
-    from airover.reports.cause import cause_report
+    from airover.reports.cause import cause_dict, cause_report
     from airover.service.cause import cause
 
     causes = None if arguments.causes is None else read_causes(arguments.causes)
     why = cause(Job.read(arguments.job), causes)
-    _print(arguments, why.to_dict, partial(cause_report, why))
+    _print(arguments, partial(cause_dict, why), partial(cause_report, why))
     return FITS
 
 
@@ -212,13 +212,18 @@ def _stock(arguments) -> int:
     from airover.business.stock import study
     from airover.business.truck import Terms
     from airover.records.calls import read_calls
-    from airover.reports.stock import stock_text, write_stock
+    from airover.reports.stock import stock_dict, stock_text, write_stock
 
     names = ("budget", "space", "trucks", "days", "lead_days", "service")
     given = {name: getattr(arguments, name) for name in names}
     terms = Terms(**{name: value for name, value in given.items() if value is not None})
     found = study(read_calls(arguments.calls), _motors(arguments), terms)
-    _print(arguments, found.to_dict, partial(stock_text, found), partial(write_stock, found))
+    _print(
+        arguments,
+        partial(stock_dict, found),
+        partial(stock_text, found),
+        partial(write_stock, found),
+    )
     return FITS
 
 

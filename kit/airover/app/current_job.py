@@ -73,7 +73,7 @@ BLADE = {
         "bore": "1/2 in",
         "hub_diameter": "2 1/2 in",
         "height_in_orifice": "2 1/4 in",
-        "material": "aluminium",
+        "material": "aluminum",
     },
 }
 

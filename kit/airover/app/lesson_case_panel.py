@@ -11,7 +11,6 @@ import ipywidgets as widgets
 from airover.app import current_job, style
 from airover.app.fields import choice, text
 from airover.app.panel import Panel, Picture
-from airover.business.offer import OfferedMotor
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.intervals import Band
@@ -23,8 +22,8 @@ from airover.lesson.case import WELL, WORK, Graded, Lesson, Outcome, graded
 from airover.lesson.case_shown import Told
 from airover.records.catalog import read_catalog
 from airover.records.lesson import read_cases
+from airover.reports.answer_tables import amps_by_voltage
 from airover.reports.drawing import png
-from airover.reports.proposal import across
 
 _GOOD, _SOME, _BAD = "fits", "fits with work", "does not fit"  # the bar of a verdict
 _PLATE = (
@@ -178,10 +177,10 @@ def _beside(outcome: Outcome) -> Outcome | None:
 
 
 def _sweep(outcome: Outcome) -> figures.Sweep:
-    """Amps across voltage, with the draws of the answer."""
+    """Amps against voltage, with the samples of the answer."""
     case = outcome.case
     line = tuple(float(volts) for volts in case.conditions.voltage)
-    voltage, current = across(case.job, OfferedMotor("", outcome.candidate, None), line)
+    voltage, current = amps_by_voltage(case, line)
     return figures.Sweep(voltage, current, line, case.rated_current)
 
 

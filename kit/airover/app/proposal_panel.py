@@ -21,7 +21,7 @@ from airover.business.life_cost import (
     life_cost,
     recounted,
 )
-from airover.business.offer import options
+from airover.business.proposal import options
 from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.message import Message

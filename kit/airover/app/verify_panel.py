@@ -339,7 +339,7 @@ def faults(found: Verified, write: Writer) -> str:
 def next_readings(found: Verified, write: Writer) -> str:
     if not found.next:
         return ""
-    hint = write("panel.verify.next_hint", bits=f"{found.open_bits:.2f}")
+    hint = write("panel.verify.next_hint")
     table = style.table(tables_verify.next_figures(found, write), "narrow")
     return style.heading(write("panel.verify.next")) + table + style.quiet(hint)
 

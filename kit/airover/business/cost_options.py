@@ -3,10 +3,9 @@
 The recommended motor is the first one of the answer, so that all documents name the same one. Where
 another costs less over the years, or two cost about the same, the reason says so.
 
-`decides` moves one input at a time from its low to its high end while every other input keeps its
-samples, and the samples of chance are the same at both ends: what is left between the two
-differences is that input's doing. An input given as one number is exact in the cost and moved by
-20 % here.
+`drivers` moves one input at a time from its low to its high end. All other samples stay the same, so
+the change in the difference between two motors comes from that input alone. An input given as one
+number is exact in the cost and moved by 20 % here.
 """
 
 from dataclasses import replace
@@ -30,7 +29,7 @@ from airover.core.intervals import Band
 from airover.core.message import Message, Money, Quantity
 from airover.selection.rules import FITS
 
-# Engineering judgment: how far an input is moved of which one number was given.
+# Engineering judgment: how far an input given as one number is moved.
 EITHER_SIDE = 0.2
 PRICE_EITHER_SIDE = 0.1
 HOURS_EITHER_SIDE = 0.25
@@ -38,13 +37,12 @@ YEARS_EITHER_SIDE = 5
 FEWEST_YEARS = 1
 
 
-# What a motor is the best at: names of texts under ``best_at``.
+# Advantages of a motor: names of texts under ``best_at``.
 LEAST, TODAY, LASTING, BEST, NEXT = "least", "today", "lasting", "best", "next"
 MOST = 3
-# Engineering judgment: cost decides between two motors where one is cheaper in nine of ten futures
-# (the confidence of the 90 % ranges elsewhere; the other is the least of many estimates, so a
-# smaller majority is often luck) and by more than 2 %. Motors whose failures are as near as this
-# to the fewest last equally long.
+# Engineering judgment: cost decides between two motors where one is cheaper with 90 % probability
+# (the confidence of the 90 % ranges elsewhere; the lowest of many estimates is often low by chance)
+# and by more than 2 %. Motors whose failures are as close as this to the fewest last equally long.
 CLEAR, NEGLIGIBLE = 0.9, 0.02
 SAME_FAILURES, SAME_SHARE = 0.02, 0.05
 NOT_INCLUDED = ("taxes", "damage", "labor", "inflation")
@@ -53,7 +51,7 @@ NOT_INCLUDED = ("taxes", "damage", "labor", "inflation")
 class CostOption(NamedTuple):
     """A motor's ``cost`` with the ``roles`` in which it is the best, and its figures in ``why``.
 
-    ``assumed`` names its parts whose life nobody could work out."""
+    ``assumed`` names its parts whose life could not be calculated."""
 
     roles: tuple[str, ...]
     cost: LifeCost
@@ -117,7 +115,7 @@ class Driver(NamedTuple):
 
     @property
     def turns(self) -> bool:
-        """True where another motor is the cheaper one at the other end."""
+        """True where the cheaper motor changes between the two ends."""
         return self.at_low * self.at_high < 0
 
 
@@ -133,9 +131,9 @@ class Drivers(NamedTuple):
 
 
 def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | None:
-    """Inputs that move the difference between two of the motors of ``costed``, by their places.
+    """Inputs that move the cost difference between two motors of ``costed``, given by their places.
 
-    None where only one motor was found.
+    None for a single motor.
     """
     if len(costed.costs) < 2:
         return None
@@ -157,7 +155,7 @@ def drivers(costed: LifeCosts, first: int = 0, second: int = 1) -> Drivers | Non
 
 
 def decides(one: LifeCost, other: LifeCost) -> bool:
-    """True if one of two motors is clearly cheaper: in nine of ten futures, and by enough money."""
+    """True if one of two motors is clearly cheaper: with 90 % probability, and by enough money."""
     apart, share = abs(one.mean - other.mean), cheaper(one, other)
     return max(share, 1 - share) >= CLEAR and apart >= NEGLIGIBLE * other.mean
 
@@ -203,7 +201,7 @@ def _years(plan: Plan) -> dict:
 
 
 def _hours(plan: Plan, hours: float) -> dict:
-    """More running costs energy and uses up lives, both in proportion."""
+    """Running hours at both ends: energy rises and lives shrink in proportion."""
     ends = []
     for step in (-HOURS_EITHER_SIDE, HOURS_EITHER_SIDE):
         share = 1 + step
@@ -228,7 +226,7 @@ def _prices(plan: Plan, names, currency) -> dict:
 
 
 def _kilowatt_hours(plan: Plan) -> dict:
-    """Energy that the first takes more than the second, over the band of that difference."""
+    """Extra energy of the first motor over the second, at the ends of its 90 % range."""
     moved = {}
     for field, name in (("energy", "energy of the motors"), ("air", "compressor's extra energy")):
         first, second = getattr(plan, field)
@@ -270,7 +268,7 @@ def _recommended(costed: LifeCosts) -> LifeCost:
 
 
 def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple[CostOption, ...]:
-    """The recommended one, then who has a role; at least two where there are two."""
+    """The recommended motor, then motors with a role; at least two where there are two."""
     holders = [
         (LEAST, costed.costs[0]),
         (TODAY, min(costed.costs, key=lambda cost: (cost.today.mean(), cost.mean))),
@@ -289,7 +287,7 @@ def _options(costed: LifeCosts, best: LifeCost, other: LifeCost | None) -> tuple
 
 
 def _lasting(costed: LifeCosts) -> LifeCost:
-    """The cheapest of those with the fewest failures: a difference by luck gives no role."""
+    """The cheapest of the motors with the fewest failures; a chance difference gives no role."""
     counts = [sum(cost.failures.values()) for cost in costed.costs]
     luck = (
         3 * (2 * min(counts) / costed.costs[0].total.size) ** 0.5

@@ -1,18 +1,18 @@
 """Figures behind a life cost: energy in a year of weather, lives of parts, failures, inputs.
 
-Motors are simulated at a few outdoor temperatures at the job's usual voltage, linear in between. A
-part uses up one part in so many hours as it would last at each temperature (Miner's rule).
+Motors are simulated at a few outdoor temperatures at the job's usual voltage, with straight lines
+between them. Hours at each temperature use up a part's life there in proportion (Miner's rule).
 
 Winding, bearing and capacitor are competing risks with Weibull lives, log-normal on either side of
-the median. Winding or bearing end the motor, which is replaced by its like with a new capacitor;
-the capacitor alone is replaced alone. The same deviates serve every motor, so motors differ by what
-they are and not by luck.
+the median. A failed winding or bearing means a new motor of the same kind with a new capacitor; a failed
+capacitor is replaced alone. All motors share the same deviates, so
+motors differ by design and not by chance.
 
 Bearing hours are known within a factor only, so experience with such motors (``motor_life``, 5 to
 25 years if nobody says) is weighed in by Bayes' rule. A life that cannot be calculated is a wide
 assumed range, sampled for each motor by itself. Engineering judgment: all Weibull shapes but that
-of bearings, which follows from grease; that half of the windings and sleeve bearings and nine of
-ten capacitors reach their calculated hours; the capacitor's temperature and class; usual prices;
+of bearings, which follows from grease; that half of the windings and sleeve bearings and 90 % of
+the capacitors reach their calculated hours; the capacitor's temperature and class; usual prices;
 the chance of second visits. Every input is noted with its origin.
 """
 
@@ -55,7 +55,7 @@ TERM = Range(0.0, 50.0, "years")
 LIFE = Range(0.02, 1e5, "years")  # a week, and so long that it never ends
 
 
-# Invented, in US dollars: what is taken where the user says nothing.
+# Invented defaults in US dollars.
 USUAL_BASIS = {
     "horizon": "15 years",
     "motor_life": "5-25 years",  # common practice, no source
@@ -70,8 +70,8 @@ USUAL_BASIS = {
     "belly_band_price": "12-25 USD",
 }
 NOT_DRAWN = ("horizon", "motor_life")
-SERVICE_EITHER_SIDE = 1.25  # of an experience that is written as one number, engineering judgment
-SHELF_MONTHS = 6.0  # from a motor's making to its fitting, engineering judgment
+SERVICE_EITHER_SIDE = 1.25  # either side of an experience given as one number, engineering judgment
+SHELF_MONTHS = 6.0  # from manufacture to installation, engineering judgment
 _CURRENCY = "USD"
 # Kinds of quantity of a basis that are neither money nor years.
 _KINDS = {
@@ -81,23 +81,23 @@ _KINDS = {
 _YEARS = ("horizon", "motor_life")
 
 
-# Engineering judgment: running hours that half of such parts reach, where too little is known to
-# work them out; 5, 50 and 95 per cent.
+# Engineering judgment: median running hours where too little is known to calculate them; 5, 50 and
+# 95 % points.
 ASSUMED_HOURS = {
     "winding": Band(15e3, 40e3, 100e3),
     "capacitor": Band(10e3, 30e3, 80e3),
 }
-# The share that reaches the hours calculated: half of the bearings, of either kind, and of the
-# windings; nine of ten capacitors (windings and capacitors: engineering judgment).
+# Share that reaches the calculated hours: half of the bearings, of either kind, and of the windings;
+# 90 % of the capacitors (windings and capacitors: engineering judgment).
 SURVIVORS = {"winding": 0.5, "ball": 0.5, "sleeve": 0.5, "capacitor": 0.9}
-LEAST_SPREAD = 0.05  # of a life's logarithm, end to end: nothing is surer
+LEAST_SPREAD = 0.05  # least width of a life's logarithm, end to end
 # Common practice, no source.
-COOLING_OVER_HEAT = (0.74, 0.82)  # of what the coil gives off; the rest is the compressor's power
+COOLING_OVER_HEAT = (0.74, 0.82)  # of the heat rejected; the rest is the compressor's power
 CAPACITOR_OVER_OUTDOOR = (10.0, 25.0)  # K, in the unit's box of controls
 CAPACITOR_CLASSES = ("C", "B")  # IEC 60252-1: hours between those of the two
 CAPACITOR_EXPONENT = (7.0, 10.0)
 CAPACITOR_HALVING = (8.0, 12.0)  # K
-CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, that a shop has
+CAPACITOR_VOLTAGES = (250.0, 370.0, 440.0, 540.0)  # V, as sold
 
 
 class Repairs(NamedTuple):
@@ -129,7 +129,7 @@ def weibull_scale(life, survivors, shape):
 
 
 def half_life(life, survivors, shape):
-    """Years that half of such parts reach, where a share ``survivors`` reaches ``life`` [years].
+    """Median life [years] where a share ``survivors`` reaches ``life`` [years].
 
     Same Weibull law, ``shape`` and errors as in weibull_scale.
 
@@ -179,7 +179,7 @@ def repairs(scale, shape, horizon: int, warranty, seed: int = 0) -> Repairs:
 
 
 def completed(basis: CostBasis, currency: str) -> CostBasis:
-    """The ``basis`` with usual figures where it says nothing; a catalog's ``currency`` rules.
+    """Return the ``basis`` with usual figures for its empty fields, in the catalog's ``currency``.
 
     Raises InputError for money in another currency, and for money left open where the currency is
     not the US dollar of the usual figures.
@@ -196,7 +196,7 @@ def completed(basis: CostBasis, currency: str) -> CostBasis:
 
 
 def service(whole: CostBasis) -> Band:
-    """Years that half of such motors reach, by experience; the middle is the geometric one."""
+    """Median life [years] of such motors by experience; the middle is the geometric mean."""
     low, high = (end / 12 for end in (whole.motor_life.low, whole.motor_life.high))
     if not whole.motor_life.is_range:
         low, high = low / SERVICE_EITHER_SIDE, high * SERVICE_EITHER_SIDE
@@ -204,7 +204,7 @@ def service(whole: CostBasis) -> Band:
 
 
 def term(motor: CatalogMotor) -> float | None:
-    """Months from its installation for which a motor is replaced free; None if not in the catalog.
+    """Months of free replacement from installation; None if not in the catalog.
 
     A term that runs from manufacture is counted from SHELF_MONTHS after it.
     """
@@ -216,7 +216,7 @@ def term(motor: CatalogMotor) -> float | None:
 
 
 def noted(basis: CostBasis, whole: CostBasis, season: Season, motors) -> tuple[Input, ...]:
-    """Every input with its origin. ``basis`` as given, ``whole`` as completed; ``motors`` are pairs
+    """Return every input with its origin: ``basis`` as given, ``whole`` as completed; ``motors`` are pairs
     of a CatalogMotor and its Yearly."""
     found = [
         _noted(name, amount, getattr(basis, name) is not None)
@@ -251,10 +251,10 @@ def years(count: float | Band) -> Message:
 
 class Yearly(NamedTuple):
     """A motor over a year. ``hours`` [h] of running, ``energy`` [kWh] of the motor and ``air``
-    [kWh] that the compressor takes more than with the old airflow, less than none where the motor
-    moves more air, (samples,); ``lives`` [years] that half of such parts reach, by part;
+    [kWh] that the compressor draws beyond that at the old airflow, negative where the motor moves
+    more air, (samples,); ``lives`` [years], medians by part;
     ``assumed`` names the parts whose life is not known and was taken from a usual range.
-    ``bearing`` [years] is the band worked out alone, if any."""
+    ``bearing`` [years] is the band calculated alone, if any."""
 
     hours: float
     energy: np.ndarray
@@ -267,7 +267,7 @@ class Yearly(NamedTuple):
 def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPLES, seed: int = 0):
     """A Yearly for each of ``motors`` on ``job`` in a ``season``.
 
-    ``service`` [years] is what half of such motors reach by experience. Raises
+    ``service`` [years] is the median life of such motors by experience. Raises
     InputError for a job that says too little.
     """
     outdoor = season.temp_outdoor
@@ -289,16 +289,16 @@ def yearly(job: Job, motors, season: Season, service: Band, samples: int = SAMPL
 
 
 def served(year: Yearly, service: Band) -> Yearly:
-    """The same ``year`` of a motor, where ``service`` [years] is what half of such motors reach by
-    experience: nothing else in it follows from that."""
+    """Return the ``year`` of a motor with another ``service`` [years], the median life by experience;
+    nothing else in it depends on that."""
     return year._replace(lives=year.lives | {"bearing": _bearing(year.bearing, service)})
 
 
 def weighed(one: Band, other: Band) -> Band:
-    """Two bands of the same life as one: each logarithm weighs by how sure it is.
+    """Combine two bands of the same life; each logarithm is weighted by its precision.
 
-    Two independent normal estimates of one figure, so the result is narrower than either; that is
-    Bayes' rule with one of them as what was believed before.
+    Two independent normal estimates of one figure give a narrower one: Bayes' rule with one of
+    them as the prior.
     """
     middles = np.log([one.mid, other.mid])
     spreads = np.array([np.log(band.high / band.low) for band in (one, other)])
@@ -369,10 +369,10 @@ def _words(name: str) -> str:
 
 
 def _independent(motors, identified: Identified, seed) -> Identified:
-    """The same samples of each motor in an order of its own.
+    """Return the samples of each motor in an order of its own.
 
-    Motors share the fan, the air and the supply. How far one maker's nameplate is from his motor
-    says nothing about another's, so the difference of two motors is as uncertain as it is.
+    Motors share the fan, the air and the supply, but not the error of a maker's nameplate: it says
+    nothing about another maker's.
     """
     count = identified.rated.power.shape[-1]
     order = [
@@ -383,7 +383,7 @@ def _independent(motors, identified: Identified, seed) -> Identified:
 
 
 def _hours_on(grid, season: Season):
-    """The season's hours given to the grid's temperatures, as straight lines between them do."""
+    """Hours of the season at the grid's temperatures, divided linearly between neighbors."""
     hats = [np.interp(season.temp_outdoor, grid, hat) for hat in np.eye(len(grid))]
     return np.array(hats) @ season.hours
 
@@ -405,7 +405,7 @@ def _more_compressor_power(each: list[MotorOnFan], grid, season: Season, seed):
 
 
 def _unit(worked: MotorOnFan, seed) -> Unit:
-    """The unit as the job tells it: what its coil gives off, else a usual rise of the air."""
+    """The unit by the job: heat rejected by its coil, else the usual temperature rise of the air."""
     asked, site = worked.conditions, worked.job.site
     names = ("rise", "cooling")
     z = normal_draws(np.random.default_rng([seed, 6]), names, worked.samples)
@@ -437,12 +437,12 @@ def _lives(each: list[MotorOnFan], at: int, grid, season: Season, service: Band,
 
 
 def _bearing(alone: Band | None, service: Band) -> Band:
-    """Years worked out ``alone`` with experience as evidence; experience where none were."""
+    """Calculated years ``alone`` updated by experience; experience where none were calculated."""
     return service if alone is None else weighed(alone, service)
 
 
 def _half(part: str, kind: str | None, years: Band | None) -> Band | None:
-    """Years that half of such parts reach."""
+    """Median life [years]."""
     if years is None:
         return None
     life = half_life(np.maximum(years, LIFE.low), SURVIVORS[kind], SHAPES[part])
@@ -454,7 +454,7 @@ def _years(hours: Band, season: Season) -> Band:
 
 
 def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Band | None:
-    """Each end of the band by itself: what makes a bearing poor does so at every temperature."""
+    """Years at each end of the band by itself: a poor bearing is poor at every temperature."""
     hours = [bearing_life(worked, at).hours for worked in each]
     if any(one is None for one in hours):
         return None
@@ -464,7 +464,7 @@ def _bearing_years(each: list[MotorOnFan], at: int, grid, season: Season) -> Ban
 
 
 def _capacitor_years(worked: MotorOnFan, at: int, season: Season, seed) -> Band | None:
-    """A new capacitor of the motor's voltage, or of the next higher where that is too low."""
+    """Years of a new capacitor of the motor's voltage, or of the next higher where that is too low."""
     rated = worked.motors[at].capacitor_voltage
     if rated is None:
         return None

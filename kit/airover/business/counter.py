@@ -1,11 +1,11 @@
-"""Stock of the counter behind the trucks: a base stock of each thing, for a service level.
+"""Counter stock behind the trucks: a base stock of each item for a service level.
 
-The trucks are replenished from the counter, and second visits are supplied by it. Each unit that
-leaves is ordered at once and comes after the lead time. Demand in a lead time and one replenishment
-interval (trucks take several at once) follows the negative binomial law of `predictive`, so that
-slow and barely known things get some room for that.
+The counter replenishes the trucks and supplies second visits. Each unit that leaves is reordered at
+once and arrives after the lead time. Demand in a lead time and one replenishment
+interval (trucks take several at once) follows the negative binomial law of `predictive`, so
+slow and barely known items get a margin.
 
-Calls come as a Poisson process whose rate is known from a history only. With a gamma law for the
+Calls are a Poisson process whose rate is known from a history only. With a gamma law for the
 rate, future demand has a negative binomial law: wider than Poisson's where the history is short.
 Sources: Gelman and others, Bayesian Data Analysis (gamma and Poisson); Zipkin, Foundations of
 Inventory Management (newsvendor, base stock, loss functions); Sherbrooke, METRIC (1968), with
@@ -30,8 +30,8 @@ SERVICE = Range(0.0, 0.9999, "")
 
 
 class CounterStock(NamedTuple):
-    """``level`` units kept of each of the ``goods``; ``asked`` [a year] for them by all trucks
-    and second visits; ``fill`` is the share of it that is served at once."""
+    """``level`` units kept of each of the ``goods``; ``asked`` is the demand [a year]
+    of all trucks and second visits; ``fill`` is the share served at once."""
 
     goods: Goods
     level: np.ndarray
@@ -58,8 +58,8 @@ def counter_stock(
 
 
 def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """Units of each motor in a load that second visits take: of the motors that do for the calls
-    left over, as few kinds as will do."""
+    """Units of each motor per load for second visits: of the motors that cover the calls
+    left over, as few kinds as possible."""
     open_to = loads.fits & planned.left[:, None]
     taken = np.zeros(planned.goods.motors)
     while open_to.any():
@@ -70,7 +70,7 @@ def _second(planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
 
 
 def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np.ndarray:
-    """The same with the capacitors and belly bands that go with the motors."""
+    """Units with the capacitors and belly bands that go with the motors."""
     goods = planned.goods
     capacitors = np.bincount(goods.capacitor, motors, len(goods.sizes))
     wanted = loads.banded.sum() / max(loads.fits.sum(), 1)
@@ -80,8 +80,8 @@ def _with_parts(motors: np.ndarray, planned: TruckPlan, loads: TruckLoads) -> np
 def predictive(count, exposure, period):
     """Demand in ``period`` [day], after ``count`` in ``exposure`` [day] of history.
 
-    A scipy.stats law, negative binomial. Jeffreys' prior keeps a rate above 0 where nothing was
-    asked for yet. Arrays broadcast. Raises InputError out of range.
+    A scipy.stats law, negative binomial. Jeffreys' prior keeps a rate above 0 where there was no
+    demand yet. Arrays broadcast. Raises InputError out of range.
 
     >>> float(predictive(20, 100.0, 10.0).mean().round(3))
     2.05
@@ -92,7 +92,7 @@ def predictive(count, exposure, period):
 
 
 def sales(law, units):
-    """Expected number sold of ``units`` at hand: the sum of P(asked for >= k), k = 1 to ``units``.
+    """Expected number sold of ``units`` at hand: the sum of P(demand >= k), k = 1 to ``units``.
 
     Concave in ``units``: each further one sells less. ``units`` is a whole number.
 
@@ -105,9 +105,9 @@ def sales(law, units):
 def newsvendor(law, underage: float, overage: float) -> int:
     """Number to keep for one period where a sale gains and a leftover costs.
 
-    The smallest number with P(asked for <= it) at least the critical ratio, underage /
-    (underage + overage); ``underage`` is what a sale missed would have brought over its cost,
-    ``overage`` what one left over loses, in the same money. Raises InputError unless both
+    The smallest number with P(demand <= number) at least the critical ratio, underage /
+    (underage + overage); ``underage`` is the margin lost with a missed sale,
+    ``overage`` the loss on a leftover, in the same money. Raises InputError unless both
     are above 0.
     """
     if not (underage > 0 and overage > 0):
@@ -119,7 +119,7 @@ def newsvendor(law, underage: float, overage: float) -> int:
 def fill_rate(law, level):
     """Share of calls served at once from a base stock of ``level`` units, restocked one for one.
 
-    ``law`` is that of what is asked for in a lead time. A call is served when fewer than
+    ``law`` is that of the demand in a lead time. A call is served when fewer than
     ``level`` are on order (Palm).
     """
     return law.cdf(np.asarray(level) - 1)

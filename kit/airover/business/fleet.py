@@ -56,8 +56,8 @@ def fleet(
 ) -> dict:
     """Screen the Parquet file ``units`` against the ``catalog`` into the folder ``out``.
 
-    ``scheduler`` is the address of a Dask cluster, None takes ``workers`` processes of this
-    computer (all cores if None); ``progress`` is called with (rows done, rows); ``part`` is the
+    ``scheduler`` is the address of a Dask cluster; with None, ``workers`` processes of this
+    computer (all cores if None) do the work; ``progress`` is called with (rows done, rows); ``part`` is the
     number of rows in a part. What an earlier run of the same inputs finished is kept. Returns the
     summary that `fleet.json` holds, its sentence as a Message. Raises InputError.
     """
@@ -80,7 +80,7 @@ def fleet(
 
 
 def _count(workers: int | None, windows: bool = os.name == "nt") -> int:
-    """Number of processes where ``workers`` are asked for, or as many as cores."""
+    """Number of processes: ``workers``, or the number of cores."""
     workers = workers or os.cpu_count() or 1
     return min(workers, MOST_ON_WINDOWS) if windows else workers
 
@@ -111,7 +111,7 @@ def _waiting(table: Table, manifest: "Manifest") -> Iterator[tuple]:
 
 
 def worked(screener: Screener, number: int, start: int, table):
-    """One part: its number, its files by name, and what the manifest says of it."""
+    """Return one part: its number, its files by name, and its entry in the manifest."""
     screened = screener.screened(rows_of(table))
     files = {
         f"part-{number:05d}.parquet": found_bytes(table, screened, screener.motors),
@@ -254,7 +254,7 @@ def code() -> str:
 
 
 class Manifest:
-    """The manifest of the folder ``out`` for one run's ``inputs``: what they are, by name."""
+    """The manifest of the folder ``out`` for one run's ``inputs``, by name."""
 
     def __init__(self, out: Path, inputs: dict):
         make_folder(out, "out")
@@ -263,7 +263,7 @@ class Manifest:
         self._resume()
 
     def _resume(self) -> None:
-        """Take over what is done; refuse a folder of another run or with other files."""
+        """Resume the finished parts; reject a folder of another run or with other files."""
         if not (self.out / NAME).exists():
             if any(path.suffix == ".parquet" for path in self.out.iterdir()):
                 given = Message("fleet.given.no_manifest", folder=quoted(str(self.out)))

@@ -44,7 +44,7 @@ FIGURES = (
 class Table:
     """A Parquet file of units: ``rows`` of it, ``count`` of its parts, and the ``parts``.
 
-    Raises InputError for a file that is none, without the columns that are needed, or with columns
+    Raises InputError for a file that is not Parquet, without the columns that are needed, or with columns
     that are unknown or of another kind.
     """
 
@@ -64,7 +64,7 @@ class Table:
         self.count = max(1, -(-self.rows // part))
 
     def parts(self) -> Iterator["pa.Table"]:
-        """So many rows at a time; the last part is shorter. An empty file is one empty part.
+        """Yield the rows part by part; the last part is shorter. An empty file is one empty part.
 
         Raises InputError for a file that is damaged further on.
         """
@@ -96,7 +96,7 @@ def _damaged(error: Exception, path="") -> InputError:
 
 
 def versions() -> dict[str, str]:
-    """Of the packages that bytes and roundings hang on."""
+    """Versions of the packages that bytes and roundings depend on."""
     return {"numpy": np.__version__, "pyarrow": pa.__version__}
 
 

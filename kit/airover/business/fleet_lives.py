@@ -1,7 +1,7 @@
 """Expected failures per year of the best motor at each unit: a screening estimate.
 
 Winding and capacitor age by Miner's rule at five outdoor temperatures of a year of weather; the
-bearing lasts what such motors last by experience, whatever its place. Each part is renewed when it
+bearing lasts as long as experience with such motors says, at any place. Each part is renewed when it
 fails, apart from the others, so there are a little too many failures. Laws of aging are the same
 for all units, so the whole fleet is calculated sample by sample, and its band does not shrink with
 the number of units.
@@ -40,7 +40,7 @@ from airover.selection.screening_kernel import winding_temperatures
 
 YEARS = 15
 HORIZON = 10  # years, for a unit's own figure
-DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, for which a year is worked
+DESIGNS = np.arange(TEMP_BALANCE + 2, 60.1, 0.5)  # degC, for which a year is calculated
 HOTTEST_AVERAGE = 250.0  # degC; hotter, a winding lasts no day
 CAPACITOR_SAMPLED = ("over", "class", "exponent", "halving")
 SERVICE = service(completed(CostBasis(), "USD"))  # years, by experience
@@ -51,7 +51,7 @@ STEP, END = 0.01, 6.0  # of the table of renewals, in scales
 class Weather(NamedTuple):
     """``temps_outdoor`` [degC], (temperatures,); ``hours`` [h a year] of running at them for each
     of the design temperatures ``designs`` [degC], (designs, temperatures); ``usual`` [degC] is the
-    design temperature where a unit tells none."""
+    design temperature of a unit without one."""
 
     temps_outdoor: np.ndarray
     hours: np.ndarray
@@ -100,7 +100,7 @@ class Ages(NamedTuple):
 
 
 def failures(counted) -> np.ndarray:
-    """Failures in each year, (parts, years, samples), from what ``Ages.counted`` says of units."""
+    """Failures in each year, (parts, years, samples), from the counts of ``Ages.counted``."""
     ends = np.arange(YEARS + 1)
     within = [renewals(ends[:, None] / SCALES, SHAPES[part]) for part in PARTS]
     return np.stack([np.diff(m, axis=0) @ c.T for m, c in zip(within, counted, strict=True)])
@@ -154,7 +154,7 @@ def ages(
 ) -> Ages:
     """The lives of the ``best`` motor of each unit, a number or -1.
 
-    ``capacitor_v`` [V] stands across its capacitor, ``temp_design`` [degC] is each unit's design
+    ``capacitor_v`` [V] is the voltage across its capacitor, ``temp_design`` [degC] is each unit's design
     temperature or NaN.
     """
     best = np.asarray(best)
@@ -210,7 +210,7 @@ def _capacitor_years(motors, best, voltage, hours, weather, z):
 
 
 def _years(hours, life, known, assumed_hours):
-    """Years by Miner's rule, (units, samples); where nothing is known, of the assumed hours."""
+    """Years by Miner's rule, (units, samples); by assumed hours where nothing is known."""
     worked = 1 / np.einsum("ut,utd->ud", hours, 1 / life)
     return np.where(known[:, None], worked, assumed_hours / hours.sum(axis=1)[:, None])
 

@@ -47,21 +47,21 @@ from airover.selection.rules import Candidate
 SAMPLES = 10_000
 SHORTEST, LONGEST = 0.02, 1000.0  # years, of a drawn life
 MAKERS_PART = 0.5  # of the variance of a life, engineering judgment
-# Engineering judgment: hours of work that a thing to adapt adds, and the chance that a fact which
-# nobody found out costs a second visit.
+# Engineering judgment: hours of labor added by each adaptation, and the probability that a missing
+# fact costs a second visit.
 ADAPT_HOURS = {"frame": 0.25, "mounting": 0.25, "shaft length": 0.25, "body length": 0.25}
 SECOND_VISIT_PER_FACT, MOST_SECOND_VISITS = 0.1, 0.5
-BELLY_BAND = ("frame", "mounting")  # the things to adapt that take one
+BELLY_BAND = ("frame", "mounting")  # adaptations that require one
 
 
 @dataclass(frozen=True)
 class Plan:
-    """All that the money follows from. The last axis is the samples, the first the motors.
+    """Inputs of the cost. The last axis is the samples, the first the motors.
 
     ``inputs`` by the names of a CostBasis, (samples,) each. (motors,): ``price``, ``extra_hours``
     [h] and ``bands`` (0 or 1) at the installation, ``open_share`` the chance of its second visit,
-    ``warranty`` [years]. ``energy`` and ``air`` [kWh a year], (motors, samples); ``life`` [years]
-    that half of such parts reach, (motors, parts, samples).
+    ``warranty`` [years]. ``energy`` and ``air`` [kWh a year], (motors, samples); ``life`` [years],
+    medians (motors, parts, samples).
     """
 
     horizon: int
@@ -78,8 +78,8 @@ class Plan:
 
 
 class Spent(NamedTuple):
-    """Money by what it is for, present values of shape (motors, samples) each; ``today`` what is
-    paid at once, ``flows`` (motors, years + 1, samples) as they fall due, and the ``repairs``."""
+    """Money by purpose, present values of shape (motors, samples) each; ``today`` is paid at once,
+    ``flows`` (motors, years + 1, samples) as they fall due, and the ``repairs``."""
 
     parts: dict[str, np.ndarray]
     today: np.ndarray
@@ -88,14 +88,14 @@ class Spent(NamedTuple):
 
     @property
     def total(self):
-        """All of it, (motors, samples)."""
+        """Total present value, (motors, samples)."""
         return sum(self.parts.values())
 
 
 @dataclass(frozen=True)
 class LifeCost:
     """One motor's cost. Arrays of shape (samples,) in ``currency``, present values: ``parts`` by
-    what they are for, ``today`` and the ``flows`` (years + 1, samples) as they fall due.
+    purpose, ``today`` and the ``flows`` (years + 1, samples) as they fall due.
 
     ``failures`` is the mean count by part, ``untroubled`` the share of samples without any.
     ``cover`` [months] of the motor under warranty.
@@ -117,7 +117,7 @@ class LifeCost:
 
     @cached_property
     def total(self) -> np.ndarray:
-        """Present value of all of it, (samples,)."""
+        """Total present value, (samples,)."""
         return sum(self.parts.values())
 
     @cached_property
@@ -136,7 +136,7 @@ class LifeCost:
 
     @property
     def energy(self) -> Band:
-        """Of the motor, kilowatt-hours a year."""
+        """Motor energy [kWh a year]."""
         return Band.of(self.yearly.energy)
 
 
@@ -144,9 +144,8 @@ class LifeCost:
 class LifeCosts:
     """The ``costs`` of the motors that fit, the least expected first, over ``horizon`` years.
 
-    ``recommended`` names the motor that the answer puts first. ``inputs`` tell where each figure
-    comes from; ``unpriced`` names motors without a price; the motors were worked over the
-    ``season``.
+    ``recommended`` names the motor that the answer puts first. ``inputs`` have each figure with
+    its origin; ``unpriced`` names motors without a price; ``season`` is the simulated year.
     """
 
     costs: tuple[LifeCost, ...]
@@ -171,9 +170,9 @@ def life_cost(
     answered: Answer, basis: CostBasis | None = None, season: Season | None = None,
     samples: int = SAMPLES, seed: int = 0,
 ) -> LifeCosts:  # fmt: skip
-    """The life cost of every motor that fits, as it is or with work, on an answered job.
+    """Return the life cost of every motor of an answered job that fits, as it is or with work.
 
-    ``basis`` None takes the job's own; what it leaves open is assumed. ``season`` None takes the
+    ``basis`` None takes the job's own; its empty fields are assumed. ``season`` None takes the
     invented year and the job's design temperature. Raises InputError when no priced motor fits,
     for another currency than the catalog's, and for money that cannot be assumed in it.
     """
@@ -198,9 +197,9 @@ def life_cost(
 
 
 def recounted(costed: LifeCosts, basis: CostBasis) -> LifeCosts:
-    """The same motors and year of weather as in ``costed``, counted with another ``basis``.
+    """Return the costs of ``costed`` with another ``basis``, same motors and year of weather.
 
-    What life_cost would find, without working the motors anew. Raises InputError for another
+    Same as life_cost, without simulating the motors again. Raises InputError for another
     currency than the catalog's, and for money that cannot be assumed in it.
     """
     whole = completed(basis, costed.currency)
@@ -253,7 +252,7 @@ def spend(plan: Plan, repaired: Repairs | None = None) -> Spent:
     """Present values of a ``plan``, by what they are for.
 
     ``repaired`` are the repairs of a plan with the same lives, horizon, warranties and seed, where
-    they are known: prices do not change them. None works them.
+    they are known: prices do not change them. None calculates them.
     """
     given, done = plan.inputs, repaired
     if done is None:
@@ -300,7 +299,7 @@ def chosen(plan: Plan, places) -> Plan:
 
 
 def _plan(basis: CostBasis, candidates, years, samples, seed) -> Plan:
-    """Each sample has its own prices, its own version of the fan's load and its own lives."""
+    """Samples of prices, fan load and lives."""
     rng = np.random.default_rng([seed, 8])
     version = rng.permutation(np.arange(samples) % years[0].energy.size)
     motors = [c.case.motor for c in candidates]
@@ -329,9 +328,9 @@ def _drawn(basis: CostBasis, rng, samples) -> dict[str, np.ndarray]:
 
 
 def _drawn_lives(motors, years, shared, seed):
-    """Laws of ageing are the same for all motors, what a maker does with a part is his own.
+    """Deviates of lives: motors share the laws of aging, not the maker's part of the variance.
 
-    So motors share a part of the variance. Of a life that is only assumed they share nothing.
+    They share nothing of a life that is only assumed.
     """
     deviates = []
     for motor, year in zip(motors, years, strict=True):

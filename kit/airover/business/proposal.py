@@ -1,52 +1,97 @@
-"""Content of a proposal as plain data: tables, texts and figures, all written.
+"""Content of a proposal as data: the motors offered, today's price, reason, life and warranty.
 
-Templates only place it. A section has its ``title`` and below it ``rows`` (lists of texts) or
-``items`` (sentences). Text that people typed is cleaned for a page: no control characters, no line
-without a break. It is never code: templates get it as data, and HTML gets it escaped.
+One or two motors are offered beside the recommended one. Prices are added end to end, so the range
+of the total is rather too wide. Sentences are messages; `airover.reports.proposal` writes them for
+a customer, who reads expected values and one range, that of the price.
 """
 
 import datetime
-import re
-import unicodedata
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
-from airover.business import offer as lasting
-from airover.business.life_cost import LifeCosts
-from airover.business.offer import OfferedMotor, Price, price
+from airover.business.cost_options import LEAST, choices, decides
+from airover.business.life_cost import LifeCost, LifeCosts
 from airover.core.errors import InputError
-from airover.core.message import Message
-from airover.core.texts import Writer
-from airover.core.units import quoted
+from airover.core.intervals import Band
+from airover.core.message import Estimate, Message, Money, Quantity
+from airover.core.units import Amount, quoted
 from airover.model.conditions import Input
-from airover.records.company import Company, CostBasis
+from airover.records.catalog import CatalogMotor
+from airover.records.company import Company
+from airover.records.fields import Dates, Span
 from airover.selection.answer import Answer
 from airover.selection.check import ADAPT, MISSING, Check
-from airover.selection.rules import FITS_WITH_WORK
+from airover.selection.comparison import winding_limit
+from airover.selection.rules import Candidate
 from airover.service.cause import CLEAR, cause
+from airover.service.warranty import Cover, cover
 
-LONGEST_WORD, PIECE = 24, 6  # letters; a longer word may break after any of its pieces
-_LONG = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
-_PIECE = re.compile(rf"\S{{{PIECE}}}(?=\S)")
-_BREAK = "\u200b"
-_ISOLATE, _END = "\u2068", "\u2069"
-_FROM_THE_RIGHT = ("R", "AL", "AN")
-_TURNING = ("LRE", "LRO", "RLE", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
-
-
-NOT_SHOWN = ("horizon", "belly band price")  # said elsewhere; seldom needed
+LETTERS = "ABC"
+# Best at what, besides roles by life cost: names of texts under ``best_at``.
+CHEAPEST, COOLEST, COVERED, OTHER = "cheapest", "coolest", "covered", "other"
 ORIGINS = ("measured", "nameplate", "catalog", "assumed")
-_ELSEWHERE = ("winding life", "bearing life", "bearing kind")  # in the section on life
-_ROUTINE = (
-    "catalog's plate", "nameplate", "number of phases", "frequency", "winding without the rating",
+# Inputs that a customer may know better than an assumption.
+CUSTOMER_KNOWS = (
+    "line voltage", "outdoor temperature", "fan diameter", "rated power", "rated speed",
+    "energy price",
 )  # fmt: skip
-PAPERS = {"US": "us-letter", "SI": "a4"}
+_OF_LIFE = ("winding life", "bearing life", "bearing kind")  # in the section on life
+COARSE_YEARS, LONGEST_YEARS = 10, 20  # of life: above, in steps of five; no longer promise
+
+
+@dataclass(frozen=True)
+class OfferedMotor:
+    """A motor that is offered under a ``letter``; ``cost`` is None where it has no price.
+
+    ``why`` names its advantages.
+    """
+
+    letter: str
+    candidate: Candidate
+    cost: LifeCost | None
+    why: tuple[str, ...] = ()
+
+    @property
+    def case(self):
+        return self.candidate.case
+
+    @property
+    def motor(self):
+        return self.candidate.case.motor
+
+    @property
+    def limit(self) -> float | None:
+        """Highest average winding temperature [degC] of its class, None if that is not known."""
+        insulating = self.motor.insulation_class
+        return None if insulating is None else winding_limit(insulating)
+
+
+@dataclass(frozen=True)
+class Price:
+    """Price paid at once, by ``lines`` (name to a Band of money, firm where its ends meet).
+
+    ``hours`` [h] of labor, with the time to adapt this motor; None without labor.
+    """
+
+    lines: dict[str, Band]
+    currency: str
+    hours: Band | None = None
+
+    @property
+    def total(self) -> Band:
+        """Ends added to ends: the customer pays no more than the upper one."""
+        return _sum(*self.lines.values())
+
+    @property
+    def is_firm(self) -> bool:
+        return self.total.low == self.total.high
 
 
 @dataclass(frozen=True)
 class Offer:
-    """All that a proposal is made from; the recommended motor is the first of ``options``.
+    """Everything on a proposal; the recommended motor is the first of ``options``.
 
-    ``invented_motors``: whether the catalog is the invented one that comes with the kit.
+    ``invented_motors``: True where the catalog is the invented one that comes with the kit.
     """
 
     found: Answer
@@ -54,7 +99,6 @@ class Offer:
     costs: LifeCosts | None
     company: Company
     date: datetime.date
-    writer: Writer
     invented_motors: bool = False
 
     @property
@@ -67,7 +111,7 @@ class Offer:
 
     @property
     def price(self) -> Price | None:
-        """Raises InputError where the catalog's currency is not the company's."""
+        """Price of the first option; raises InputError for another currency than the company's."""
         found = price(self.first, self.costs)
         if found is not None and found.currency != self.company.currency:
             accepted = Message("offer.refused.prices", currency=found.currency)
@@ -75,369 +119,286 @@ class Offer:
             raise InputError(field, quoted(self.company.currency), accepted)
         return found
 
+    @property
+    def invented(self) -> tuple[Message, ...]:
+        """Names of what is invented, none on a real proposal."""
+        marked = {
+            "job": self.found.job.invented,
+            "company": self.company.invented,
+            "motors": self.invented_motors or self.found.job.invented,
+        }
+        return tuple(Message(f"invented.{name}") for name, is_so in marked.items() if is_so)
 
-def content(offer: Offer) -> dict:
-    """The proposal as a table of texts, ready for JSON. Raises InputError as ``Offer.price``."""
-    writer = offer.writer
-    return {
-        "language": writer.texts.language,
-        "paper": PAPERS[writer.system],
-        "head": _head(offer),
-        "customer": _customer(offer),
-        "unit": _unit(offer),
-        "finding": _finding(offer),
-        "offer": _offer(offer),
-        "options": _options(offer),
-        "price": _price(offer),
-        "life": lasting.life(offer.first, offer.costs, writer),
-        "warranty": lasting.warranty(offer.first.motor, offer.found.job.dates, offer.date, writer),
-        "known": _known(offer),
-        "work": _work(offer),
-        "checks": _checks(offer),
-        "caution": _listed(writer, "caution"),
-        "sign": _sign(offer),
-    }
+    @property
+    def cause(self) -> Message:
+        """The cause that the technician wrote, else the likeliest by the findings, if any."""
+        job = self.found.job
+        if job.finding.why:
+            return Message("finding.why", why=job.finding.why)
+        try:
+            why = cause(job)
+        except InputError:  # nothing was looked at
+            return Message("finding.why_unknown")
+        names = [Message(f"cause.{one.cause.key}") for one in why.leaders]
+        if why.standing == CLEAR or len(names) == 1:
+            return Message("finding.likely", cause=names[0])
+        return Message("finding.likely_not_alone", cause=names[0], other=names[1])
+
+    @property
+    def known(self) -> dict[str, list[Input]]:
+        """Inputs by origin; of what was assumed, what a customer may know better, as one value."""
+        groups: dict[str, list[Input]] = {}
+        assumed_costs = () if self.costs is None else self.costs.assumed
+        for one in (*self.found.inputs, *assumed_costs):
+            if one.origin == "assumed":
+                if one.name not in CUSTOMER_KNOWS:
+                    continue
+                one = one._replace(value=_expected(one.value))
+            groups.setdefault(one.origin, []).append(one)
+        return {origin: groups[origin] for origin in ORIGINS if origin in groups}
 
 
-def plain(text: str) -> str:
-    """``text`` without control characters, nor those that turn its direction.
+def options(found: Answer, costs: LifeCosts | None, motor: str | None = None) -> list[OfferedMotor]:
+    """Two or three motors where there are so many, the recommended one first.
 
-    What is written from right to left is set apart, so that its neighbours stay in their order.
+    That is ``motor`` by its name, else the first of ``found``, as in the answer and the work
+    order; those beside it have the life cost's roles. Raises InputError when nothing fits, and for
+    a name that no fitting motor has.
     """
-    kept = "".join(_allowed(c) for c in text)
-    apart = any(unicodedata.bidirectional(c) in _FROM_THE_RIGHT for c in kept)
-    return f"{_ISOLATE}{kept}{_END}" if apart else kept
+    if not found.fitting:
+        given = Message("offer.refused.none_fits", count=len(found.candidates))
+        field = Message("offer.refused.proposal")
+        raise InputError(field, given, Message("offer.refused.at_least_one"))
+    roles, order = _by_cost(costs) if costs else ({}, [])
+    order = [found.fitting[0], *order, *found.fitting[: 2 if costs else len(LETTERS)]]
+    if motor is not None:
+        order.insert(0, found.named(motor))
+    by_name = {one.name: one for one in costs.costs} if costs else {}
+    picked = {one.case.motor.name: one for one in order}
+    plain = [
+        OfferedMotor(letter, candidate, by_name.get(name))
+        for letter, (name, candidate) in zip(LETTERS, picked.items(), strict=False)
+    ]
+    return [replace(one, why=_why(one, plain, roles)) for one in plain]
 
 
-def breakable(text: str) -> str:
-    """``text`` with places where a very long word may break."""
-    return _LONG.sub(lambda word: _PIECE.sub(rf"\g<0>{_BREAK}", word[0]), text)
+def price(option: OfferedMotor, costs: LifeCosts | None) -> Price | None:
+    """The price of an option today; None for a motor without a price.
 
-
-def everywhere(change, value):
-    """``change`` made to every text in plain data."""
-    if isinstance(value, str):
-        return change(value)
-    if isinstance(value, dict):
-        return {name: everywhere(change, one) for name, one in value.items()}
-    return [everywhere(change, one) for one in value]
+    An amount that the job gives is firm; a range, or an assumption, is an estimate.
+    """
+    if option.cost is None:
+        known = option.motor.price
+        return None if known is None else Price({"motor": _firm(known)}, option.motor.currency)
+    at = costs.costs.index(option.cost)
+    hours = Band(*(end + costs.plan.extra_hours[at] for end in _band(costs.basis.labour_hours)))
+    return Price(_lines(option, costs, at, hours), option.cost.currency, hours)
 
 
 def shown_checks(checks) -> list[Check]:
     """The checks of a table: all but those of how long the motor lasts."""
-    return [check for check in checks if check.name not in _ELSEWHERE]
-
-
-def closed_checks(checks) -> list[Check]:
-    """The checks of the customer's table: neither routine nor in the list of what is to be done."""
-    return [
-        check
-        for check in shown_checks(checks)
-        if check.name not in _ROUTINE and check.state not in (ADAPT, MISSING)
-    ]
+    return [check for check in checks if check.name not in _OF_LIFE]
 
 
 def open_checks(checks) -> list[Check]:
-    """Checks that ask for adapting, then those that ask for a fact."""
+    """Checks that require adapting, then those that lack a fact."""
     return [check for state in (ADAPT, MISSING) for check in checks if check.state == state]
 
 
-def _allowed(letter: str) -> str:
-    if letter in "\n\t":
-        return " "
-    if unicodedata.bidirectional(letter) in _TURNING:
-        return ""
-    return "\N{REPLACEMENT CHARACTER}" if unicodedata.category(letter) in ("Cc", "Cs") else letter
+def fit(offered: list[OfferedMotor]) -> list[Message]:
+    """Fit, amps and winding temperature of the first motor, and a cooler one if it may need it."""
+    first, case = offered[0], offered[0].case
+    amps = {"amps": Estimate(case.current.mid, "current"),
+            "plate": Quantity(case.rated_current, "current")}  # fmt: skip
+    said = [Message(f"offer.{first.candidate.verdict}"), Message("offer.amps", **amps)]
+    temp = Quantity(case.winding.mid, "temperature")
+    if first.limit is None:
+        return [*said, Message("offer.heat_unknown", temp=temp)]
+    limit = {"letter": first.motor.insulation_class, "limit": Quantity(first.limit, "temperature")}
+    said.append(Message("offer.heat", temp=temp, **limit))
+    if case.winding.high > first.limit:
+        cooler = next((one for one in offered[1:] if COOLEST in one.why), None)
+        said.append(
+            Message("offer.hot") if cooler is None
+            else Message("offer.hot_cooler", letter=cooler.letter)
+        )  # fmt: skip
+    return said
 
 
-def _head(offer: Offer) -> dict:
-    writer = offer.writer
-    company, job = offer.company, offer.found.job
-    subject = writer("head.subject")
-    dates = [
-        [writer("head.date"), writer.value(offer.date)],
-        [writer("head.valid"), writer.value(offer.valid_until)],
-    ]
-    if job.name:
-        dates.append([writer("head.job"), job.name])
+def reason(first: OfferedMotor, costs: LifeCosts | None) -> Message | None:
+    """Expected cost of the first over the years, beside the best of all others; None unpriced."""
+    own = first.cost
+    if own is None:
+        return None
+    values = {"cost": Money(own.mean, own.currency, 2), "years": costs.horizon, "motor": own.name}
+    other = next((cost for cost in costs.costs if cost is not own), None)
+    if other is None:
+        return Message("reason.only", **values)
+    if not decides(own, other):
+        return Message("reason.near", **values)
+    apart = Money(abs(own.mean - other.mean), own.currency, 2)
+    key = "less" if own.mean <= other.mean else "match" if "best" in first.why else "chosen"
+    return Message(f"reason.{key}", other=other.name, apart=apart, **values)
+
+
+def life(option: OfferedMotor, costs: LifeCosts | None) -> list[Message]:
+    """Expected years of each part over a year of weather; without a life cost, winding hours."""
+    said = [_hours(option)] if option.cost is None else _years(option, costs.horizon)
+    if costs is not None:
+        energy = costs.basis.energy_price
+        rate = Money(energy.mid, energy.unit, 2)
+        said.append(Message("life.counted", years=costs.horizon, energy=rate))
+    return [*said, Message("life.note")]
+
+
+def warranty(motor: CatalogMotor, dates: Dates, today: datetime.date) -> list[Message]:
+    """The maker's terms, and the day they end if installed ``today`` (or on the job's day)."""
+    key, known = "installed", dates.installed
+    if known is None:
+        key, known = "if_installed", Span(today, today, today.isoformat())
+        if dates.manufactured is not None and dates.manufactured.first > today:
+            known = dates.manufactured
+        dates = dates.model_copy(update={"installed": known})
+    found = cover(motor, dates)
+    if found.last is None:
+        return [Message("warranty.unknown"), Message("warranty.terms")]
+    when = Message(f"warranty.{key}", date=known.first)
+    return [_terms(motor), *_rule(found), *_ending(found, when), Message("warranty.terms")]
+
+
+def _expected(value):
+    """The middle of a range: a customer reads one value."""
+    match value:
+        case Quantity(Band() | Amount() as known, kind) | Estimate(
+            Band() | Amount() as known, kind
+        ):
+            return Message("about", value=Estimate(known.mid, kind))
+        case Money(Band() | Amount() as known, currency):
+            return Message("about", value=Money(known.mid, currency, 2))
+    return value
+
+
+def _by_cost(costs: LifeCosts):
+    """The roles of the motors that the life cost would offer, and these in its order."""
+    found = choices(costs)
+    offered, luck = found.options, () if found.decides else (LEAST,)  # see cost_options.decides
+    roles = {
+        one.cost.name: tuple(role for role in one.roles if role not in luck) for one in offered
+    }
+    return roles, [one.cost.candidate for one in offered]
+
+
+def _why(option: OfferedMotor, among: list[OfferedMotor], roles) -> tuple[str, ...]:
+    """Its roles by life cost, and where it alone is the best of those offered."""
+    measures = {COOLEST: _heat, COVERED: _warranty}
+    if not roles:
+        measures[CHEAPEST] = _price
+    best = (name for name, of in measures.items() if _alone(option, among, of))
+    return (*roles.get(option.motor.name, ()), *best) or (OTHER,)
+
+
+def _alone(option: OfferedMotor, among: list[OfferedMotor], of) -> bool:
+    own, others = of(option), [of(one) for one in among if one is not option]
+    known = own is not None and bool(others) and None not in others
+    return known and own < min(others)
+
+
+def _price(one: OfferedMotor) -> float | None:
+    return one.motor.price
+
+
+def _heat(one: OfferedMotor) -> float | None:
+    """Kelvin over the limit, in steps that mean something."""
+    return None if one.limit is None else round((one.case.winding.mid - one.limit) / 2)
+
+
+def _warranty(one: OfferedMotor) -> float | None:
+    months = one.motor.warranty_from_installation
+    return None if months is None else -months
+
+
+def _lines(option: OfferedMotor, costs: LifeCosts, at: int, hours: Band) -> dict[str, Band]:
+    basis, materials = costs.basis, _band(costs.basis.capacitor_price)
+    if costs.plan.bands[at]:
+        materials = _sum(materials, _band(basis.belly_band_price))
+    pairs = zip(_band(basis.labour_rate), hours, strict=True)
     return {
-        "title": writer("head.title"),
-        "subject": subject,
-        "document": writer("head.document", subject=subject),
-        "company": company.name,
-        "company_lines": [x for x in (company.address, company.contact, company.licence) if x],
-        "rows": dates,
-        "invented": _invented(offer),
-        "foot": writer("head.foot"),
-        "page": writer("head.page", page="{page}", pages="{pages}"),
+        "motor": _firm(option.motor.price),
+        "materials": materials,
+        "labour": Band(*(float(rate * time) for rate, time in pairs)),
+        "visit": _band(basis.visit_price),
     }
 
 
-def _invented(offer: Offer) -> str:
-    """Remark that all of it is invented, or only the catalog; nothing where nothing is."""
-    writer = offer.writer
-    if offer.found.job.invented or offer.company.invented:
-        return writer("head.invented")
-    return writer("head.invented_motors") if offer.invented_motors else ""
+def _firm(value: float) -> Band:
+    return Band(value, value, value)
 
 
-def _customer(offer: Offer) -> dict:
-    writer = offer.writer
-    customer = offer.found.job.customer
-    rows = [["customer.name", customer.name], ["customer.address", customer.address]]
-    if customer.contact:
-        rows.append(["customer.contact", customer.contact])
-    return {
-        "title": writer("customer.title"),
-        "rows": [[writer(key), value] for key, value in rows],
+def _band(amount) -> Band:
+    return Band(amount.low, amount.mid, amount.high)
+
+
+def _sum(*bands: Band) -> Band:
+    """Ends added to ends."""
+    return Band(*(sum(ends) for ends in zip(*bands, strict=True)))
+
+
+def _years(option: OfferedMotor, horizon: int) -> list[Message]:
+    lives = option.cost.yearly.lives
+    parts = {part: _span(lives[part].mid) for part in ("winding", "bearing", "capacitor")}
+    return [Message("life.parts", **parts), _repairs(option.cost, horizon)]
+
+
+def _span(years: float) -> Message:
+    """Years of life as a person says them, none longer than anybody can promise."""
+    if years > LONGEST_YEARS:
+        return Message("life.more", years=LONGEST_YEARS)
+    whole = 5 * round(years / 5) if years > COARSE_YEARS else round(years)
+    key = "less" if whole < 1 else "one" if whole == 1 else "about"
+    return Message(f"life.{key}", years=whole)
+
+
+def _repairs(cost: LifeCost, horizon: int) -> Message:
+    """Expected repairs: a life of few years beside a long horizon means some."""
+    most = max(cost.failures, key=cost.failures.get)
+    count = round(sum(cost.failures.values()))
+    key = "repairs_none" if count < 1 else "repairs_one" if count == 1 else "repairs"
+    return Message(f"life.{key}", years=horizon, count=count, part=Message(f"life.part_{most}"))
+
+
+def _hours(option: OfferedMotor) -> Message:
+    hours = option.case.winding_life.hours
+    if hours is None:
+        return Message("life.hours_unknown")
+    return Message("life.hours", hours=Quantity(hours.mid, "two_digits"))
+
+
+def _terms(motor: CatalogMotor) -> Message:
+    months = {
+        "installation": motor.warranty_from_installation,
+        "manufacture": motor.warranty_from_manufacture,
     }
+    known = {name: _months(count) for name, count in months.items() if count is not None}
+    return Message(f"warranty.{'both' if len(known) == 2 else next(iter(known))}", **known)
 
 
-def _unit(offer: Offer) -> dict:
-    """Known facts of the unit, in few rows."""
-    writer, job = offer.writer, offer.found.job
-    plate = job.nameplate
-    rows = []
-    old = (
-        (plate.power, "power"), (plate.current, "current"), (plate.speed_rpm, "speed"),
-        (plate.capacitor, "capacitance"),
-    )  # fmt: skip
-    written = [writer.amount(a, kind) for a, kind in old if a is not None]
-    if written:
-        rows.append([writer("unit.old"), ", ".join(written)])
-    if job.blade.diameter is not None:
-        size = writer.amount(job.blade.diameter, "blade_diameter")
-        if job.blade.blades:
-            size = writer("unit.blade_value", diameter=size, blades=job.blade.blades)
-        rows.append([writer("unit.blade"), size])
-    low, usual, high = offer.first.case.conditions.voltage
-    more = writer.range(low, high, "voltage")
-    line = writer.amount(usual, "voltage")
-    rows.append([writer("unit.line"), writer("of", one=line, more=more)])
-    if (air := job.site.outdoor_temperature) is not None:
-        rows.append([writer("unit.air"), writer.amount(air, "air_temperature")])
-    at_motor = offer.found.needed["temp_at_motor_c"]
-    rows.append([writer("unit.at_motor"), writer.amount(at_motor, "air_temperature")])
-    return {"title": writer("unit.title"), "rows": rows}
+def _months(count: float) -> Message:
+    return Message("months.one") if round(count) == 1 else Message("months.many", count=count)
 
 
-def _finding(offer: Offer) -> dict:
-    """The technician's words and what was seen; where the cause is not known that is said."""
-    writer = offer.writer
-    finding = offer.found.job.finding
-    failed = finding.failed or writer("finding.failed_unknown")
-    seen = (f"found.{name}.{word}" for name, word in offer.found.job.found)
-    failed = " ".join([failed, *(writer(key) for key in seen if writer.texts.has(key))])
-    needed = offer.found.needed
-    load = writer(
-        "finding.load",
-        power=writer.amount(needed["shaft_power_w"], "shaft_power"),
-        speed=writer.amount(needed["speed_rpm"].mid, "speed"),
-        air=writer.amount(needed["temp_at_motor_c"], "air_temperature"),
-    )
-    return {"title": writer("finding.title"), "items": [failed, _why(offer), load]}
+def _rule(found: Cover) -> Iterator[Message]:
+    if None not in (found.from_manufacture, found.from_installation):
+        yield Message(f"warranty.{found.rule}{'' if found.stated else '_assumed'}")
 
 
-def _why(offer: Offer) -> str:
-    """The cause as the technician wrote it, else the likeliest by what was seen, if anything."""
-    writer = offer.writer
-    job = offer.found.job
-    if job.finding.why:
-        return writer("finding.why", why=job.finding.why)
-    try:
-        why = cause(job)
-    except InputError:  # nothing was looked at
-        return writer("finding.why_unknown")
-    names = [writer.named("cause", one.cause.key, one.cause.name) for one in why.leaders]
-    if why.standing == CLEAR:
-        return writer("finding.likely", cause=names[0])
-    return writer("finding.likely_not_alone", cause=names[0], other=names[1])
-
-
-def _offer(offer: Offer) -> dict:
-    """The recommended motor, and why it will do."""
-    writer, first = offer.writer, offer.first
-    case, motor = first.case, first.motor
-    rating = writer.amount(case.rating, "power")
-    fit = writer(
-        f"offer.{first.candidate.verdict}",
-        adapt=len(first.candidate.having(ADAPT)),
-        open=len(first.candidate.having(MISSING)),
-    ) if first.candidate.verdict == FITS_WITH_WORK else writer("offer.fits")  # fmt: skip
-    plate, amps = (writer.amount(x, "current") for x in (case.rated_current, case.current))
-    over = "_over" if case.current.high > case.rated_current else ""
-    items = [fit, writer(f"offer.amps{over}", amps=amps, plate=plate), _heat(first, writer)]
-    items += lasting.reason(first, offer.costs, writer)
-    headline = writer("offer.headline", motor=motor.name, rating=rating)
-    return {
-        "title": writer("offer.title"),
-        "headline": headline,
-        "verdict": first.candidate.verdict,
-        "items": items,
-    }
-
-
-def _heat(option: OfferedMotor, writer: Writer) -> str:
-    """The winding against its limit; that it may pass it in the worst cases is said."""
-    found = option.case.winding
-    temp = writer.amount(found, "temperature")
-    if option.limit is None:
-        return writer("offer.heat_unknown", temp=temp)
-    over = "_over" if found.high > option.limit else ""
-    limit, letter = writer.amount(option.limit, "temperature"), option.motor.insulation_class
-    return writer(f"offer.heat{over}", temp=temp, letter=letter, limit=limit)
-
-
-def _options(offer: Offer) -> dict:
-    """A column for each option, a row for each thing that one compares."""
-    writer = offer.writer
-    names = [writer("options.option", letter=option.letter) for option in offer.options]
-    names[0] = writer("options.recommended", option=names[0])
-    columns = [_option(offer, option) for option in offer.options]
-    rows = [[title, *(column[title] for column in columns)] for title in columns[0]]
-    return {
-        "title": writer("options.title"),
-        "head": ["", *names],
-        "rows": [row for row in rows if any(row[1:])],
-        "items": [] if len(offer.options) > 1 else [writer("options.single")],
-    }
-
-
-def _option(offer: Offer, option: OfferedMotor) -> dict[str, str]:
-    """An option's cells by the title of their row."""
-    writer, case, motor = offer.writer, option.case, option.motor
-    amps = writer(
-        "options.of_plate",
-        found=writer.amount(case.current, "current"),
-        limit=writer.amount(case.rated_current, "current"),
-    )
-    months = motor.warranty_from_installation
-    cost = price(option, offer.costs)
-    cells = {
-        "motor": motor.name,
-        "rating": writer.amount(case.rating, "power"),
-        "fit": writer(f"fit.{option.candidate.verdict}"),
-        "amps": amps,
-        "winding": _winding(writer, option),
-        "warranty": writer("none") if months is None else writer.months(months),
-        "price": writer("none") if cost is None else writer.price(cost.total, cost.currency),
-        **_over_years(offer, option),
-        "why": ", ".join(writer(f"best_at.{name}") for name in option.why),
-    }
-    years = {} if offer.costs is None else {"years": offer.costs.horizon}
-    return {writer(f"options.{name}", **years): text for name, text in cells.items()}
-
-
-def _over_years(offer: Offer, option: OfferedMotor) -> dict[str, str]:
-    """Cost and energy of an option over the years; empty cells where it has no price."""
-    if offer.costs is None:
-        return {}
-    if option.cost is None:
-        return dict.fromkeys(("energy", "cost", "chance"), "")
-    writer, cost = offer.writer, option.cost
-    return {
-        "energy": writer.amount(cost.energy, "kwh"),
-        "cost": writer.money(cost.band, cost.currency, 2),
-        "chance": lasting.chance(offer.first, option, writer),
-    }
-
-
-def _winding(writer: Writer, option: OfferedMotor) -> str:
-    found = writer.amount(option.case.winding, "temperature")
-    if option.limit is None:
-        return found
-    limit = writer.amount(option.limit, "temperature")
-    return writer("options.of_limit", found=found, limit=limit)
-
-
-def _price(offer: Offer) -> dict:
-    writer, found = offer.writer, offer.price
-    below = [writer("price.valid", date=writer.value(offer.valid_until))]
-    named = {} if found is None else found.lines
-    left_out = [] if "labour" in named else ["labour", "materials"]
-    excluded = {
-        "title": writer("price.excluded"),
-        "items": [writer(f"excluded.{name}") for name in (*left_out, "repair", "permit")],
-    }
-    if found is None:
-        return {
-            "title": writer("price.title"), "rows": [], "total": [],
-            "items": [writer("price.unknown"), *below], "excluded": excluded,
-        }  # fmt: skip
-    estimated = any(band.low != band.high for band in found.lines.values())
-    total = writer("price.total_estimate" if estimated else "price.total")
-    if estimated:
-        below.append(writer("price.estimated"))
-    return {
-        "title": writer("price.title"),
-        "rows": [_line(writer, name, found) for name in found.lines],
-        "total": [total, writer.price(found.total, found.currency)],
-        "items": below,
-        "excluded": excluded,
-    }
-
-
-def _line(writer: Writer, name: str, found: Price) -> list[str]:
-    band, hours = found.lines[name], found.hours
-    title = writer(
-        f"line.{name}", hours="" if hours is None else writer.amount(hours, "working_time")
-    )
-    if band.low != band.high:
-        title = writer("price.estimate", name=title)
-    return [title, writer.price(band, found.currency)]
-
-
-def _known(offer: Offer) -> dict:
-    """Every input under where it came from."""
-    writer, groups = offer.writer, {}
-    for one in (*offer.found.inputs, *_assumed_costs(offer.costs)):
-        groups.setdefault(one.origin, []).append(list(writer.input(one)[:2]))
-    order = [origin for origin in ORIGINS if origin in groups]
-    return {
-        "title": writer("known.title"),
-        "groups": [
-            {"title": writer(f"known.{origin}"), "rows": groups[origin]} for origin in order
-        ],
-    }
-
-
-def _assumed_costs(costs: LifeCosts | None) -> list[Input]:
-    """Assumed inputs of the cost over the years."""
-    names = {name.replace("_", " ") for name in CostBasis.names()} - set(NOT_SHOWN)
-    return [] if costs is None else [one for one in costs.assumed if one.name in names]
-
-
-def _work(offer: Offer) -> dict:
-    writer = offer.writer
-    items = [writer(check.why) for check in open_checks(offer.first.candidate.checks)]
-    return {"title": writer("work.title"), "items": items or [writer("work.nothing")]}
-
-
-def _checks(offer: Offer) -> dict:
-    writer = offer.writer
-    head = [writer(f"checks.{name}") for name in ("name", "sentence")]
-    checks = closed_checks(offer.first.candidate.checks)
-    return {
-        "title": writer("checks.title"),
-        "head": head,
-        "rows": [list(writer.check(check)[:2]) for check in checks],
-    }
-
-
-def _listed(writer: Writer, table: str) -> dict:
-    title, *items = writer.texts.below(table)
-    return {"title": title, "items": items}
-
-
-def _sign(offer: Offer) -> dict:
-    writer = offer.writer
-    return {
-        "title": writer("sign.title"),
-        "sentence": writer("sign.sentence"),
-        "choices": [
-            writer("options.option", letter=option.letter) + ": " + option.motor.name
-            for option in offer.options
-        ],
-        "who": [writer("sign.customer"), writer("sign.company")],
-        "lines": [writer(f"sign.{name}") for name in ("name", "signature", "date")],
-    }
+def _ending(found: Cover, when: Message) -> Iterator[Message]:
+    """End of the cover, as far as it is known."""
+    first, last = found.last.first, found.last.last
+    if first is None and last is None:
+        yield Message("warranty.open")
+        return
+    both = "exact" if first == last else "between"
+    key = both if first and last else "least" if first else "most"
+    yield Message(f"warranty.{key}", when=when, first=first, last=last)
+    if found.made_since is not None:
+        yield Message("warranty.since", since=found.made_since)

@@ -1,21 +1,29 @@
-"""A stock study: match, plan, cost curve, next motors, counter, replay.
+"""A stock study: match, plan, cost curve, next motors, counter, and a replay call by call.
 
-`study` plans once, thoroughly. `Live` plans again and again for other money or another truck, from
-one history of calls that is matched once (`Ground`): from fewer calls and with a gap of one
-percent, so that a plan comes in a second or two. Results are kept. In a short history the shares of
-needs are uncertain, so these calls come by 20 samples of all rates.
+`study` plans once, thoroughly. `Live` plans repeatedly for other budgets or another truck, from one
+history of calls that is matched once (`Ground`): from fewer calls and with a gap of one percent, so
+a plan takes a second or two. Results are kept. In a short history the shares of needs are
+uncertain, so these calls are sampled with 20 samples of all rates.
 
-Left out: needs that the history never had, a trend, the season's swing in a plan (one truck for all
+A season is replayed day by day. A truck that carries a suitable motor, its capacitor and, if needed,
+a belly band, fixes the call at the first visit. Of several motors it takes the one that covers the
+fewest needs, which keeps versatile ones; it does not know later calls. Every ``terms.days`` the
+counter refills the trucks in turn, as far as its stock reaches. It orders one for one, and orders
+arrive after the lead time. A call that is not fixed is served by the counter, or else by a motor
+that the supplier sends for it. Calls go to trucks at random, every day is a working day, and each
+call's sample becomes known at the unit.
+
+Not included: needs that the history never had, a trend, seasons within a plan (one truck for all
 year), travel, several trucks at one call, trucks that differ, returns, the cost of a second visit.
 """
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
 from airover.business.counter import CounterStock, counter_stock
-from airover.business.replay import REPEATS, Confirmed, confirm, split
 from airover.business.truck import (
     CALLS,
     Goods,
@@ -24,13 +32,16 @@ from airover.business.truck import (
     TruckLoads,
     TruckPlan,
     budgets_up_to,
+    calls_in_a_load,
     curve,
     goods_of,
     next_motors,
     plan,
     sampled_loads,
+    sampled_needs,
     served,
 )
+from airover.core.errors import InputError
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
 from airover.core.steps import Progress, finished
@@ -39,21 +50,207 @@ from airover.selection.cover import Matched, matching
 
 CURVE_CALLS = 700  # sampled for each plan of a curve
 CURVE_SECONDS = 5.0  # for each plan of a curve
-# Of a plan that comes in a second or two.
+# Of a plan that takes a second or two.
 PLANNED, TRIED = 400, 1500  # sampled calls
 RATES = 20  # samples of how often each need is called, for so many calls
 GAP = 1e-2  # of the calls fixed, at which HiGHS may stop: far less than a forecast is sure of
 SECONDS = 10.0  # for one plan; the gap comes long before
 AMOUNTS = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)  # of the most money, on a curve
 KEPT = 60  # plans
+REPEATS = 40
+
+
+class Arrivals(NamedTuple):
+    """Calls of a season in their order: ``day`` from 0 on, ``truck``, ``need`` and its
+    ``sample``."""
+
+    day: np.ndarray
+    truck: np.ndarray
+    need: np.ndarray
+    sample: np.ndarray
+
+
+class SeasonEnds(NamedTuple):
+    """Ends of a season's calls: five shares that add up to 1, and the counter's service.
+
+    ``first`` visit; not carried, ``short`` (a fitting motor is carried but was used up, or its
+    parts); ``counter`` had a motor for a second visit, ``ordered`` from the supplier; ``none`` of
+    the catalog's motors fits. ``refilled`` is the share of wanted units that the counter had
+    when the trucks were filled up.
+    """
+
+    first: float
+    short: float
+    counter: float
+    ordered: float
+    none: float
+    refilled: float
+
+
+def sampled_season(calls: Calls, matched: Matched, terms: Terms, rng, days: int = 365) -> Arrivals:
+    """A season like the history's: calls by stretches with its scatter, needs by sampled rates."""
+    law = calls_in_a_load(calls, terms)
+    stretches = int(np.ceil(days / terms.days))
+    counts = law.rvs((stretches, terms.trucks), random_state=rng).ravel()
+    truck = np.repeat(np.tile(np.arange(terms.trucks), stretches), counts)
+    begin = np.repeat(np.repeat(np.arange(stretches), terms.trucks), counts) * terms.days
+    day = (begin + rng.random(len(begin)) * terms.days).astype(int)
+    order = np.argsort(day, kind="stable")
+    need = sampled_needs(calls, len(day), rng)
+    sample = rng.integers(matched.passes.shape[2], size=len(day))
+    return Arrivals(day[order], truck[order], need, sample)
+
+
+def held_out_season(calls: Calls, matched: Matched, terms: Terms, rng) -> Arrivals:
+    """Calls that happened, on their days, with their needs; trucks and samples at random."""
+    order = np.argsort(calls.days, kind="stable")
+    day = (calls.days[order] - calls.days.min()).astype(int)
+    truck = rng.integers(terms.trucks, size=len(day))
+    sample = rng.integers(matched.passes.shape[2], size=len(day))
+    return Arrivals(day, truck, calls.need[order], sample)
+
+
+def run(
+    arrivals: Arrivals, planned: TruckPlan, counter: CounterStock, matched: Matched, terms: Terms
+):
+    """The SeasonEnds of one season. Raises InputError for a season without calls."""
+    if not len(arrivals.day):
+        raise InputError("calls", Message("error.calls.none"), Message("error.calls.row"))
+    goods, stock = planned.goods, _Stock(planned, counter, terms)
+    rank = matched.passes.mean(axis=(0, 2))[goods.motor]
+    ends = dict.fromkeys(SeasonEnds._fields[:-1], 0)
+    due = terms.days
+    for day, truck, need, sample in zip(*arrivals, strict=True):
+        while day >= due:
+            stock.receive(due)
+            stock.refill(due)
+            due += terms.days
+        stock.receive(day)
+        fits = matched.passes[need, goods.motor, sample]
+        banded = matched.banded[need, goods.motor]
+        ends[_call(stock, day, stock.trucks[truck], fits, banded, rank)] += 1
+    shares = {name: count / len(arrivals.day) for name, count in ends.items()}
+    return SeasonEnds(**shares, refilled=stock.had / max(stock.wanted, 1))
+
+
+class Confirmed(NamedTuple):
+    """A plan's forecast beside a replay: bands of the share fixed at the first visit.
+
+    ``planned`` is the program's own share, ``forecast`` that of seasons sampled from the history,
+    ``replayed`` that of the held-out season; both also as lists of every SeasonEnds. ``unseen`` is
+    the share of the held-out calls whose need the history never had.
+    """
+
+    planned: float
+    forecast: Band
+    replayed: Band
+    forecasts: tuple[SeasonEnds, ...]
+    replays: tuple[SeasonEnds, ...]
+    unseen: float
+
+
+def confirm(
+    history: Calls, held_out: Calls, matched: Matched, planned: TruckPlan, counter: CounterStock,
+    terms: Terms, repeats: int = REPEATS, seed: int = 0,
+) -> Confirmed:  # fmt: skip
+    """Forecast seasons sampled from ``history`` beside ``repeats`` replays of ``held_out`` calls.
+
+    TruckPlan and counter must come from ``history`` alone. The same ``seed`` gives the same.
+    """
+    rng = np.random.default_rng([seed, 4])
+    days = int((held_out.days.max() - held_out.days.min()).astype(int)) + 1
+    setting = planned, counter, matched, terms
+    seasons = (sampled_season(history, matched, terms, rng, days) for _ in range(repeats))
+    forecasts = tuple(run(one, *setting) for one in seasons)
+    real = (held_out_season(held_out, matched, terms, rng) for _ in range(repeats))
+    replays = tuple(run(one, *setting) for one in real)
+    unseen = float(np.mean(history.counts[held_out.need] == 0))
+    bands = (Band.of([one.first for one in some]) for some in (forecasts, replays))
+    return Confirmed(planned.fixed, *bands, forecasts, replays, unseen)
+
+
+def split(calls: Calls, days: int = 365) -> tuple[Calls, Calls]:
+    """History and held-out calls: the last ``days`` [day] are held out.
+
+    Raises InputError when less than twice as many days are there.
+    """
+    last = calls.days.max() - np.timedelta64(days, "D")
+    if calls.days.min() > last - np.timedelta64(days, "D"):
+        span = int((calls.days.max() - calls.days.min()).astype(int)) + 1
+        given, accepted = Message("stock.given.span", days=span), "stock.accepts.span"
+        raise InputError("calls", given, Message(accepted, days=2 * days))
+    return calls.part(calls.days <= last), calls.part(calls.days > last)
+
+
+class _Stock:
+    """Units on trucks and counter, and on their way, while a season runs."""
+
+    def __init__(self, planned: TruckPlan, counter: CounterStock, terms: Terms):
+        self.goods, self.terms = planned.goods, terms
+        self.full = planned.units
+        self.trucks = np.tile(planned.units, (terms.trucks, 1))
+        self.counter = counter.level.copy()
+        self.coming = []  # (day, units), in the order of their days
+        self.wanted = self.had = 0
+
+    def receive(self, day: float) -> None:
+        """Put units that arrived by ``day`` on the shelf."""
+        while self.coming and self.coming[0][0] <= day:
+            self.counter += self.coming.pop(0)[1]
+
+    def refill(self, day: float) -> None:
+        """Fill the trucks, one after the other, and reorder what leaves the counter."""
+        for truck in self.trucks:
+            short = self.full - truck
+            given = np.minimum(short, self.counter)
+            self.wanted, self.had = self.wanted + short.sum(), self.had + given.sum()
+            truck += given
+            self.leave(day, given)
+
+    def leave(self, day: float, units: np.ndarray) -> None:
+        """Take ``units`` off the shelf and reorder them."""
+        self.counter -= units
+        self.coming.append((day + self.terms.lead_days, units))
+
+    def use(self, have: np.ndarray, fits, banded, rank) -> np.ndarray | None:
+        """Units of ``have`` used by a call, the first suitable by ``rank``, or None."""
+        goods = self.goods
+        at_hand = have[: goods.motors] * have[goods.motors + goods.capacitor] > 0
+        can = np.flatnonzero(fits & at_hand & (~banded | (have[-1] > 0)))
+        return None if not len(can) else _unit(goods, can[np.argmin(rank[can])], banded)
+
+
+def _unit(goods: Goods, motor: int, banded) -> np.ndarray:
+    """One motor with its capacitor and, where it is wanted, a belly band."""
+    units = np.zeros(len(goods.price), int)
+    units[[motor, goods.motors + goods.capacitor[motor]]] = 1
+    units[-1] = banded[motor]
+    return units
+
+
+def _call(stock: _Stock, day, have, fits, banded, rank) -> str:
+    """Return the end of one call and update the stocks."""
+    if not fits.any():
+        return "none"
+    used = stock.use(have, fits, banded, rank)
+    if used is not None:
+        have -= used
+        return "first"
+    carried = (fits & (stock.full[: stock.goods.motors] > 0)).any()
+    used = stock.use(stock.counter, fits, banded, rank)
+    if used is not None:
+        stock.leave(day, used)
+    if carried:
+        return "short"
+    return "ordered" if used is None else "counter"
 
 
 @dataclass(frozen=True)
 class StockStudy:
-    """All that is found for one history of calls.
+    """Results for one history of calls.
 
     ``plans`` are those of the curve, ``single`` the same with motors of one rating only;
-    ``confirmed`` is what a season that was held out says of the plan made without it.
+    ``confirmed`` compares the plan with a held-out season.
     """
 
     calls: Calls
@@ -90,7 +287,7 @@ class StockStudy:
         return (*motors, *sizes, Message("stock.item.band"))
 
     def load_list(self) -> list[dict]:
-        """Lines of all that goes on the truck and on the counter's shelf."""
+        """Lines of the items on the truck and on the counter's shelf."""
         kept = np.flatnonzero((self.plan.units > 0) | (self.counter.level > 0))
         return [self._line(at) for at in kept]
 
@@ -106,32 +303,10 @@ class StockStudy:
             "asked_a_year": round(float(self.counter.asked[at]), 2),
         }
 
-    def to_dict(self, writer) -> dict:
-        """The study as JSON takes it; ``writer`` is a Writer."""
-        return {
-            "calls": len(self.calls),
-            "needs": len(self.matched.needs),
-            "outside_the_method": _share(self.calls, self.matched.refused),
-            "reach": round(self.reach, 4),
-            "terms": asdict(self.terms),
-            "currency": self.currency,
-            "plan": _plan(self.plan),
-            "load_list": [line | {"item": writer.value(line["item"])} for line in self.load_list()],
-            "curve": [_plan(one) for one in self.plans],
-            "single_rating_curve": [_plan(one) for one in self.single],
-            "next": [self._next(one, writer) for one in self.next],
-            "counter": {"money": round(self.counter.money, 2)},
-            "replay": _confirmed(self.confirmed),
-        }
-
-    def _next(self, one: NextMotor, writer) -> dict:
-        gain = {"gain": round(one.gain, 5), "money": round(one.money, 2), "why": writer(one.why)}
-        return {"motor": self.names[one.motor], **gain}
-
 
 @dataclass(frozen=True)
 class Ground:
-    """Calls with what fits them, which hangs on no terms; the last year is ``held_out``."""
+    """Calls with the motors that fit, for any terms; the last year is ``held_out``."""
 
     calls: Calls
     history: Calls
@@ -238,7 +413,7 @@ class Live:
         return (replace(terms, budget=budget), single) in self._kept
 
     def _plan(self, terms: Terms, goods: Goods, budget: float, single: bool = False):
-        """The plan for ``budget``, tried on other calls; worked once."""
+        """The plan for ``budget``, tested on other calls; calculated once."""
         key = replace(terms, budget=budget), single
         if key not in self._kept:
             loads, tried = self._sampled(terms, goods)
@@ -250,7 +425,7 @@ class Live:
         return self._kept[key]
 
     def _sampled(self, terms: Terms, goods: Goods):
-        """Calls to plan by, and others to try a plan on."""
+        """Calls to plan with, and others to test a plan on."""
         given = self.ground.history, self.ground.matched, goods, terms
         return (
             sampled_loads(*given, self.seed, PLANNED, RATES),
@@ -262,43 +437,13 @@ class Live:
 
 
 def usual_money(motors) -> float:
-    """Twice what a truck of some 25 of these ``motors`` costs: a round sum in their currency, up
-    to which it is worth looking. 0 where no motor has a price."""
+    """Round sum of money, twice the cost of a truck with 25 of these ``motors``: the end of a curve.
+
+    0 where no motor has a price.
+    """
     prices = [motor.price for motor in motors if motor.price is not None]
     if not prices:
         return 0.0
     most = 50 * float(np.median(prices))
     size = 10 ** np.floor(np.log10(most))
     return float(round(most / size) * size)
-
-
-def _share(calls: Calls, numbers) -> float:
-    return round(float(calls.counts[list(numbers)].sum() / len(calls)), 4)
-
-
-def _plan(one: TruckPlan) -> dict:
-    return {
-        "money": round(one.money, 2),
-        "space_m3": round(one.space, 4),
-        "motors": int(one.units[: one.goods.motors].sum()),
-        "kinds": int((one.units[: one.goods.motors] > 0).sum()),
-        "fixed": round(one.fixed, 4),
-        "fixed_of_other_calls": round(one.fresh, 4),
-        "bound": round(one.bound, 4),
-        "gap": round(one.gap, 5),
-    }
-
-
-def _confirmed(one: Confirmed) -> dict:
-    return {
-        "planned": round(one.planned, 4),
-        "forecast": _band(one.forecast),
-        "replayed": _band(one.replayed),
-        "forecast_ends": mean_ends(one.forecasts),
-        "replayed_ends": mean_ends(one.replays),
-        "unseen_needs": round(one.unseen, 4),
-    }
-
-
-def _band(band: Band) -> dict:
-    return {name: round(float(end), 4) for name, end in band._asdict().items()}

@@ -14,7 +14,7 @@ their sum is right; where belly bands are short it may be high by a fraction of 
 The program knows a load's later calls and is fitted to the calls sampled, so its share is too high
 by some points. Use the shares of other calls (``TruckPlan.fresh``) and of `replay`.
 
-`sampled_loads` samples what one truck may need between two restockings. The number of calls follows
+`sampled_loads` samples the needs of one truck between two restockings. The number of calls follows
 a negative binomial law fitted to the history, so heat waves are in it. Needs are sampled with a
 gamma rate for each (the Bayesian bootstrap, Rubin 1981, from memory), and each takes one of its
 samples, as found at the unit. Needs that the history never had are not in it. Prices of capacitors
@@ -38,9 +38,9 @@ from airover.selection.cover import Matched
 
 CALLS = 1500  # sampled for one plan
 BOX_ROOM = 0.05  # m of packing around a motor
-USUAL_VOLUME = 0.012  # m3 of a box where the catalog does not tell the body
+USUAL_VOLUME = 0.012  # m3 of a box where the catalog has no body size
 MEAN = Range(0.0, 1e9, "")  # calls
-# Beyond these a mistake of typing is likelier than a shop.
+# Beyond these a typing error is likelier than a shop.
 ACCEPTED = {
     "budget": Range(1.0, 1e7, ""),
     "space": Range(0.001, 100.0, "m3"),
@@ -51,7 +51,7 @@ ACCEPTED = {
 
 
 SECONDS = 20.0  # for one program
-PATIENCE = (1, 6, 36)  # times as long, on a busy machine that found no plan in the time before
+PATIENCE = (1, 6, 36)  # times longer on a busy machine that found no plan in time
 GAP = 2e-3  # of the calls fixed, at which HiGHS may stop
 MOST_UNITS = 8  # of one motor on one truck
 
@@ -103,7 +103,7 @@ class Goods(NamedTuple):
 
 
 class TruckLoads(NamedTuple):
-    """Drawn calls, in the order of their loads: what each needs and what does for it.
+    """Sampled calls in the order of their loads: the need of each and the motors that cover it.
 
     ``fits`` and ``banded`` are (calls, motors of the goods); ``load`` (calls,) ascends from 0,
     and there are ``count`` loads, empty ones too.
@@ -117,7 +117,7 @@ class TruckLoads(NamedTuple):
 
 
 def goods_of(matched: Matched, terms: Terms) -> Goods:
-    """The motors that do for any need and have a price and a capacitor's size, and their parts.
+    """Return the motors that cover any need and have a price and a capacitor size, and their parts.
 
     Raises InputError when there is none.
     """
@@ -134,10 +134,10 @@ def goods_of(matched: Matched, terms: Terms) -> Goods:
 
 
 def calls_in_a_load(calls: Calls, terms: Terms):
-    """The law of how many calls one truck has between two restockings; scipy.stats.
+    """Law of the number of calls of one truck between two restockings; scipy.stats.
 
     The history's ``calls`` are counted in stretches of ``terms.days`` and shared out to the trucks
-    at random, which keeps a share of the mean and its square of what is beyond Poisson.
+    at random, which keeps the mean's share of the variance beyond Poisson.
     """
     day = (calls.days - calls.days.min()).astype(int)
     stretches = int(np.ceil((day.max() + 1) / terms.days))
@@ -228,12 +228,12 @@ def plan(
     seconds=SECONDS,
     gap=GAP,
 ):
-    """The truck that fixes most of ``loads`` within ``budget`` and ``space`` [m3].
+    """Return the truck that fixes the most of ``loads`` within ``budget`` and ``space`` [m3].
 
     ``allowed`` (motors of the goods,) may leave motors out. HiGHS stops at a ``gap`` (a share of
     the calls fixed), or after ``seconds`` [s] with the best plan found and its gap; a slower
     machine may then find another, and searches longer where it found none. Raises ArithmeticError
-    where none is found even so.
+    where it still finds none.
     """
     program = _Program.of(loads, goods, allowed)
     found = program.solve(goods, budget, space, seconds, gap)
@@ -278,7 +278,7 @@ def budgets_up_to(goods: Goods, budget: float, amounts: int = 7) -> np.ndarray:
 
 class NextMotor(NamedTuple):
     """A motor to add to a plan: ``gain`` is the share of the sampled calls that it and its own
-    capacitor would fix, at least; ``money`` for both; ``why`` says for which calls."""
+    capacitor would fix, at least; ``money`` for both; ``why`` names the calls."""
 
     motor: int
     gain: float

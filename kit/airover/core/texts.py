@@ -241,9 +241,10 @@ class Writer:
         return text + self.set(f" {currency}") if currency else text
 
     def price(self, band: Band, currency: str) -> str:
-        """Write an exact price to the hundredth, a range of prices in whole units."""
+        """Write whole units of money; an exact amount with hundredths keeps them."""
         if band.low == band.high:
-            return self.set(f"{band.mid:,.2f} {currency}")
+            cents = 0 if float(band.mid).is_integer() else 2
+            return self.set(f"{band.mid:,.{cents}f} {currency}")
         low, high = (f"{end:,.0f}" for end in (band.low, band.high))
         return self.texts("to", low=low, high=high) + self.set(f" {currency}")
 
@@ -301,7 +302,7 @@ class Writer:
         return KINDS[kind].beside if self.system == "US" and kind in KINDS else None
 
     def error(self, error: InputError) -> str:
-        """Write an error on one line: the field, the given value, the accepted values."""
+        """Write an error on one line: the field, what is wrong, and what to enter."""
         value = error.given
         given = (
             number_text(value, unit=error.unit) if isinstance(value, float) else self.value(value)
@@ -309,7 +310,17 @@ class Writer:
         given = shown(f"{given} {error.unit}".strip())
         accepted = self.value(error.accepted)
         field = shown(self.field(error.field))
-        return self("error.frame", field=field, given=given, accepted=accepted)
+        return self(self._frame(error), field=field, given=given, accepted=accepted)
+
+    def _frame(self, error: InputError) -> str:
+        """Return the key of an error's sentence: its own, or the usual one of its form."""
+        said = [one.key for one in (error.given, error.accepted) if isinstance(one, Message)]
+        own = (f"error.sentence.{key.removeprefix('error.')}" for key in said)
+        if isinstance(error.given, Message):
+            usual = "error.frame_said"
+        else:
+            usual = "error.frame_range" if isinstance(error.accepted, Range) else "error.frame"
+        return next(filter(self.texts.has, own), usual)
 
     def field(self, field: str | Message) -> str:
         """Return the name of a field: in English as in a file, elsewhere its label if it has one."""

@@ -12,7 +12,6 @@ from pathlib import Path
 import pandas as pd
 from matplotlib.figure import Figure
 
-from airover.business.proposal import breakable, everywhere, plain
 from airover.core.files import write_files
 from airover.core.texts import Texts
 from airover.lesson.marking import shown_number
@@ -33,7 +32,7 @@ from airover.reports import drawing, writing
 from airover.reports.drawing import SMALL, THIN, frame, title, unframed
 from airover.reports.palette import INK, PAPER
 from airover.reports.plain import listed, paragraphs, wrapped
-from airover.reports.typeset import typeset
+from airover.reports.typeset import breakable, everywhere, plain, typeset
 
 FOLDER = Path(__file__).parent
 SIZES = {"US": "us-letter", "SI": "a4"}

@@ -95,11 +95,6 @@ class Input(NamedTuple):
     why: Message | None = None
     motor: str = ""
 
-    def to_dict(self, writer) -> dict[str, str]:
-        """The input for JSON; texts by ``writer``, an `airover.core.texts.Writer`."""
-        fields = {"name": self.name, "value": self.value, "origin": self.origin, "why": self.why}
-        return {name: writer.value(value) if value else "" for name, value in fields.items()}
-
 
 @dataclass(frozen=True)
 class Conditions:

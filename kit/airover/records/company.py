@@ -54,7 +54,7 @@ def read_money(text: object, per: str, field: str) -> Amount:
     'USD/kWh'
     """
     unit = f"XXX/{per}" if per else "XXX"
-    accepted = Message("error.money.accepted", example=_EXAMPLES[per], unit=unit)
+    accepted = Message("error.money.accepted", example=_EXAMPLES[per])
     found = None
     if isinstance(text, str) and len(text) <= LONGEST_MONEY:
         found = _MONEY.fullmatch(text.strip())

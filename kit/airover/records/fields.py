@@ -331,8 +331,9 @@ def _unknown_field(name: str, record: type[Record]) -> InputError:
     near = difflib.get_close_matches(name.lower(), names, n=1)
     other = _OTHER_NAMES.get(name.lower())
     field = Message("error.field.field", name=quoted(name))
-    accepted = one_of([other] if other in names else near or names)
-    return InputError(field, Message("error.field.unknown"), accepted)
+    meant = [other] if other in names else near
+    given = Message("error.field.misspelled" if meant else "error.field.unknown")
+    return InputError(field, given, one_of(meant or names))
 
 
 def _day(value: object) -> date | None:

@@ -1,14 +1,19 @@
-"""The answer as plain text, for a terminal or a printer."""
+"""An answer as plain text for a terminal or a printer, and as JSON."""
 
+from airover.core.intervals import Band
 from airover.core.texts import ENGLISH, Writer
+from airover.core.units import convert
+from airover.model.conditions import Input
 from airover.records.scope import suits
-from airover.reports.plain import listed, paragraphs, wrapped
+from airover.reports.plain import figure, listed, paragraphs, wrapped
 from airover.selection.answer import CAUTIONS, Answer
-from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, Candidate
+from airover.selection.check import Check
+from airover.selection.comparison import winding_limit
+from airover.selection.rules import DOES_NOT_FIT, FITS, FITS_WITH_WORK, ORDER, Candidate
 
 
 def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
-    """Verdict, the ``best`` candidates with their figures and reasons, and what was assumed."""
+    """Verdict, the ``best`` candidates with their figures and reasons, and assumed inputs."""
     parts = [
         _heading(answer, writer),
         _needed(answer, writer),
@@ -22,6 +27,31 @@ def report(answer: Answer, writer: Writer = ENGLISH, best: int = 3) -> str:
         wrapped(writer.value(suits())),
     ]
     return paragraphs(parts)
+
+
+def answer_dict(answer: Answer, writer: Writer) -> dict:
+    """Return the answer for JSON: SI numbers, bands as low, mid, high, texts by ``writer``."""
+    inputs = [input_dict(one, writer) for one in answer.inputs]
+    return {
+        "job": {"name": answer.job.name, "invented": answer.job.invented},
+        "verdict": writer(answer.verdict),
+        "suits": writer.value(suits()),
+        "needed": {name: figure(band) for name, band in answer.needed.items()},
+        "failed_motor": _failed_dict(answer.failed),
+        "candidates": [_candidate_dict(candidate, writer) for candidate in answer.candidates],
+        "order": writer(ORDER),
+        "inputs": inputs,
+        "assumed": [one for one in inputs if one["origin"] == "assumed"],
+        "asked": [writer(one) for one in answer.asked],
+        "warnings": [writer.value(one) for one in answer.warnings],
+        "cautions": [writer.value(one) for one in CAUTIONS],
+    }
+
+
+def input_dict(one: Input, writer: Writer) -> dict[str, str]:
+    """Return an input for JSON, its texts by ``writer``."""
+    fields = {"name": one.name, "value": one.value, "origin": one.origin, "why": one.why}
+    return {name: writer.value(value) if value else "" for name, value in fields.items()}
 
 
 def assumed(inputs, writer: Writer) -> list[str]:
@@ -95,3 +125,69 @@ def _counted(answer: Answer, writer: Writer) -> str:
     names = {"fit": FITS, "work": FITS_WITH_WORK, "not": DOES_NOT_FIT}
     counts = {name: verdicts.count(verdict) for name, verdict in names.items()}
     return writer("answer.report.counted", count=len(verdicts), **counts)
+
+
+def _candidate_dict(candidate: Candidate, writer: Writer) -> dict:
+    case, motor = candidate.case, candidate.case.motor
+    return {
+        "motor": motor.name,
+        "rating_hp": figure(convert(case.rating, "power", "hp")),
+        "verdict": candidate.verdict,
+        "reasons": [writer(one) for one in candidate.reasons],
+        "checks": [_check_dict(check, writer) for check in candidate.checks],
+        "duty": _duty(case),
+        "winding": _winding_dict(candidate),
+        "bearing": _bearing_dict(case),
+        "cost": {"price": figure(motor.price), "currency": motor.currency},
+    }
+
+
+def _check_dict(check: Check, writer: Writer) -> dict:
+    names = ("name", "state", "found", "limit", "margin", "unit", "why", "source", "outcome")
+    fields = {name: figure(getattr(check, name)) for name in names if name != "why"}
+    if isinstance(check.found, tuple) and not isinstance(check.found, Band):  # several words
+        fields["found"] = ", ".join(check.found)
+    fields |= {"why": writer(check.why), "source": writer(f"source.{check.source}")}
+    return {name: fields[name] for name in names}
+
+
+_DUTY = (
+    "speed_rpm", "current_a", "power_in_w", "power_shaft_w", "efficiency", "power_factor",
+    "flow_m3s", "pressure_pa",
+)  # fmt: skip
+
+
+def _failed_dict(figures: dict[str, Band] | None) -> dict | None:
+    """The failed motor, with which candidates are compared."""
+    if figures is None:
+        return None
+    duty = {name: figure(figures[name]) for name in _DUTY}
+    return {"duty": duty, "winding": {name: figure(figures[name]) for name in ("temp_c", "rise_k")}}
+
+
+def _duty(case) -> dict:
+    return {name: figure(case.band(name)) for name in _DUTY}
+
+
+def _winding_dict(candidate: Candidate) -> dict:
+    case = candidate.case
+    temp, rise = case.winding, case.band("rise_k")
+    insulating = case.motor.insulation_class
+    limit = None if insulating is None else winding_limit(insulating)
+    margin = None
+    if limit is not None and temp is not None:
+        margin = Band(limit - temp.high, limit - temp.mid, limit - temp.low)
+    doubted = case.winding_without_rating if candidate.verdict != DOES_NOT_FIT else None
+    return {
+        "temp_c": figure(temp),
+        "temp_without_rating_c": figure(doubted),
+        "rise_k": figure(rise),
+        "limit_c": figure(limit),
+        "margin_k": figure(margin),
+        "life_h": figure(case.winding_life.hours),
+    }
+
+
+def _bearing_dict(case) -> dict:
+    life = case.bearing_life
+    return {"kind": life.kind, "life_h": figure(life.hours), "governed_by": life.governed_by}

@@ -1,4 +1,4 @@
-"""The answer as tables (pandas), as the torque picture of a candidate, and as files in a folder.
+"""An answer as tables (pandas), as a torque picture and amps by voltage, and as files.
 
 Texts are in the language and units of a ``writer``.
 """
@@ -14,21 +14,24 @@ from matplotlib.figure import Figure
 from airover.core.files import write_files
 from airover.core.intervals import Band
 from airover.core.texts import ENGLISH, Writer
-from airover.model.simulation import USUAL
+from airover.core.units import Amount
+from airover.model.simulation import LOW, USUAL, simulate
 from airover.reports import drawing, writing
-from airover.reports.answer import report
+from airover.reports.answer import answer_dict, report
 from airover.reports.drawing import BEHIND, DASHES, LEADER, LINE, SMALL, THICK, frame, note, title
 from airover.reports.palette import FAN, INK
 from airover.reports.writing import bare, table
 from airover.selection.answer import Answer
 from airover.selection.check import FAIL
-from airover.selection.rules import DOES_NOT_FIT, Candidate
+from airover.selection.rules import DOES_NOT_FIT, Candidate, Case
 
 NAMES = ("low", "usual", "high")
+SPAN = (0.85, 1.15)  # of the usual supply voltage
+STEPS = 9  # voltages; a multiple of the three that are simulated at once
 
 
 def candidates(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """One row per motor, best first: verdict, expected figures, and what decides.
+    """One row per motor, best first: verdict, expected figures, and the deciding checks.
 
     The failed motor under the same conditions comes first, in place 0, where it is known.
     """
@@ -55,14 +58,14 @@ def needed(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
 
 
 def rejected(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """Why each motor that does not fit was left out, nearest first."""
+    """Reasons for each motor that does not fit, nearest first."""
     out = [c for c in answer.candidates if c.verdict == DOES_NOT_FIT]
     rows = [(c.case.motor.name, _decisive(c, writer), _reasons(c, writer)) for c in out]
     return _table(rows, writer, ("motor", "fails_on", "why"))
 
 
 def failures(answer: Answer, writer: Writer = ENGLISH) -> pd.DataFrame:
-    """How many motors fail on each check, the most common first."""
+    """Number of motors that fail each check, the most common first."""
     names = Counter(check.name for c in answer.candidates for check in c.having(FAIL))
     counts = sorted(names.items(), key=lambda one: (-one[1], one[0]))
     rows = [(writer(f"check.{name}"), count) for name, count in counts]
@@ -96,9 +99,9 @@ def input_table(inputs, writer: Writer) -> pd.DataFrame:
 
 
 def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
-    """The motor's torque against the fan's over speed, at the line's three voltages.
+    """Torque of the motor and of the fan against speed, at the three supply voltages.
 
-    The crossing is where the motor settles. Warm motor, middle of the samples. A motor that was
+    The crossing is where the motor settles. Warm motor, median of the samples. A motor that was
     not simulated gives words instead.
     """
     case = candidate.case
@@ -127,15 +130,33 @@ def torque(candidate: Candidate, writer: Writer = ENGLISH) -> Figure:
     return figure
 
 
+def amps_by_voltage(case: Case, line) -> tuple[np.ndarray, Band]:
+    """Voltages [V] around the ``line``'s low, usual and high, and the current [A] at each.
+
+    The motor is simulated with the samples of the answer.
+    """
+    low, high = SPAN[0] * min(line[LOW], line[USUAL]), SPAN[1] * line[USUAL]
+    voltage = np.linspace(min(low, 0.98 * line[LOW]), max(high, 1.02 * line[-1]), STEPS)
+    each = []
+    for three in voltage.reshape(-1, 3):
+        volts = Amount(three[0], three[-1], "V", "")
+        site = case.job.site.model_copy(update={"voltage": volts})
+        at = simulate(
+            case.job.model_copy(update={"site": site}), [case.motor], case.conditions.samples
+        )
+        each.append(at.figures["current_a"][:, 0])
+    return voltage, Band.of(np.concatenate(each))
+
+
 def write_all(answer: Answer, folder: Path, writer: Writer) -> list[Path]:
-    """Write everything that a job gives into ``folder``, made if missing; returns the paths.
+    """Write all results of a job into ``folder``, made if missing; returns the paths.
 
     Raises InputError when the folder or a file in it cannot be written.
     """
     best = answer.candidates[0]
     files = {
         "answer.txt": report(answer, writer),
-        "answer.json": json.dumps(answer.to_dict(writer.in_english), indent=1) + "\n",
+        "answer.json": json.dumps(answer_dict(answer, writer.in_english), indent=1) + "\n",
         "candidates.csv": writing.csv(candidates(answer, writer), index=True),
         "checks-of-the-first.csv": writing.csv(checks(best, writer)),
         "inputs.csv": writing.csv(inputs(answer, writer)),
@@ -238,7 +259,7 @@ def _label_voltages(axes, case, speed, curves, writer):
 
 
 def _torque_curves(case):
-    """Speeds [rpm], the warm motor's median torque [N m] at each voltage, the blade's torque."""
+    """Speeds [rpm], the warm motor's median torque [N m] at each voltage, the fan's torque."""
     simulation, at = case.simulation, case.row
     synchronous = 120 * simulation.conditions.frequency / case.motor.poles
     speed = np.linspace(0, synchronous, 121)
@@ -253,7 +274,7 @@ def _torque_curves(case):
 
 
 def _mark_crossing(axes, case, synchronous, writer):
-    """A point with its figures, on the side where there is room for them."""
+    """A point with its figures, on the side with space for them."""
     rpm = case.speed_rpm.mid
     newton_metres = np.median(case.simulation.solution.torque[USUAL, case.row])
     fast = rpm > synchronous / 2

@@ -1,11 +1,12 @@
-"""Why the old motor failed, as plain text."""
+"""Cause of the old motor's failure as plain text and as JSON."""
 
 from airover.core.texts import Writer
+from airover.records.causes import STATES
 from airover.reports.plain import listed, paragraphs, wrapped
-from airover.service.cause import LEAST, TELLS, OpenFinding, Why
+from airover.service.cause import LEAST, TELLS, Evidence, Likely, OpenFinding, Why
 
 ASKED = 2
-SIMULATED = ("heat", "air")  # findings that the kit works out from what is read
+SIMULATED = ("heat", "air")  # findings that the kit calculates from readings
 
 
 def cause_report(why: Why, writer: Writer) -> str:
@@ -25,8 +26,23 @@ def cause_report(why: Why, writer: Writer) -> str:
     return paragraphs(parts)
 
 
+def cause_dict(why: Why, writer: Writer) -> dict:
+    """Return the answer for JSON: probabilities from 0 to 1, texts by ``writer``."""
+    worth = why.worth_correcting
+    return {
+        "job": {"name": why.job.name, "invented": why.job.invented},
+        "verdict": writer(why.verdict),
+        "standing": why.standing,
+        "causes": [_likely_dict(one, one in worth, writer) for one in why.likely],
+        "evidence": [_evidence_dict(one, writer) for one in why.evidence],
+        "left_out": [writer.value(one) for one in why.left_out],
+        "next": [_question_dict(one, writer) for one in why.questions],
+        "basis": writer.value(why.causes.basis),
+    }
+
+
 def _ranking(why: Why, writer: Writer) -> str:
-    """Causes from the most likely down to those that hardly count."""
+    """Causes from the most likely down, negligible ones left out."""
     rows = []
     for place, one in enumerate(why.likely):
         if place and one.chance < LEAST:
@@ -49,7 +65,7 @@ def _corrections(why: Why, writer: Writer) -> list[str]:
 
 
 def _asked(why: Why, writer: Writer) -> list[str]:
-    """Findings that would separate the leading causes; nothing where one is sure."""
+    """Findings that would separate the leading causes; none where one is sure."""
     if len(why.leaders) == 1:
         return []
     asked = [_question(one, writer) for one in why.questions[:ASKED] if one.bits >= TELLS]
@@ -57,7 +73,7 @@ def _asked(why: Why, writer: Writer) -> list[str]:
 
 
 def _question(question: OpenFinding, writer: Writer) -> str:
-    """What to look at, and which answer supports which of the leading causes."""
+    """An inspection, and the leading cause that each answer supports."""
     ask = writer.value(question.ask)
     if question.finding in SIMULATED or not question.speaks:
         return ask
@@ -73,3 +89,30 @@ def _question(question: OpenFinding, writer: Writer) -> str:
         for at, (name, said) in enumerate(states.items())
     ]
     return writer("failure.asked", ask=ask, answers="; ".join(answers))
+
+
+def _likely_dict(one: Likely, worth: bool, writer: Writer) -> dict:
+    band = {name: round(value, 4) for name, value in one.band._asdict().items()}
+    return {
+        "key": one.cause.key,
+        "name": writer.value(one.cause.name),
+        "chance": round(one.chance, 4),
+        "band": band,
+        "correct": [writer.value(sentence) for sentence in one.cause.correct] if worth else [],
+    }
+
+
+def _evidence_dict(one: Evidence, writer: Writer) -> dict:
+    states = zip(STATES[one.finding], one.shares, strict=True)
+    return {
+        "finding": one.finding,
+        "said": " ".join(map(writer, one.said)),
+        "seen": one.seen,
+        "shares": {state: round(float(share), 4) for state, share in states if share},
+    }
+
+
+def _question_dict(one: OpenFinding, writer: Writer) -> dict:
+    speaks = [{"answer": state, "for": writer.value(kind.name)} for state, kind in one.speaks]
+    ask = writer.value(one.ask)
+    return {"finding": one.finding, "ask": ask, "bits": round(one.bits, 4), "speaks": speaks}

@@ -11,9 +11,9 @@ YEARS = (1, 5, 10, 15)
 
 
 def progress(stream, writer: Writer) -> Callable | None:
-    """Return what redraws one line on ``stream`` each time it is called with (rows done, rows).
+    """Return a function that redraws one line on ``stream`` from (rows done, rows).
 
-    None, and so silence, where nobody looks at the stream.
+    None where ``stream`` is no terminal.
     """
     if not stream.isatty():
         return None

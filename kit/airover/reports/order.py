@@ -7,6 +7,8 @@ from airover.core.files import write_files
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
 from airover.core.units import convert
+from airover.reports.answer import input_dict
+from airover.reports.cause import cause_dict
 from airover.reports.html import html_page
 from airover.reports.plain import listed, paragraphs, wrapped
 from airover.service.order import ORDER_CAUTIONS, Blank, Step, WorkOrder
@@ -53,8 +55,8 @@ def order_dict(order: WorkOrder, writer: Writer) -> dict:
         "reasons": [writer(one) for one in order.candidate.reasons],
         "steps": [_step_dict(step, writer) for step in order.steps],
         "warranty": _cover_dict(order.cover, writer),
-        "cause": None if order.why is None else order.why.to_dict(writer),
-        "assumed": [one.to_dict(writer) for one in order.answer.assumed],
+        "cause": None if order.why is None else cause_dict(order.why, writer),
+        "assumed": [input_dict(one, writer) for one in order.answer.assumed],
         "cautions": [writer(one) for one in ORDER_CAUTIONS],
     }
 

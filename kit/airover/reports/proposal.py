@@ -1,12 +1,13 @@
-"""A proposal that a customer can sign: two pages, as PDF and as HTML, in the customer's language.
+"""A proposal that a customer can sign: two pages, as PDF and HTML, in the customer's language.
 
-`make` gathers it as plain data with two pictures (amps across voltage, heat and its limit). The PDF
-is set by typst from a template that the user may change; HTML has every text escaped and needs
-nothing from outside. A template gets the proposal in ``proposal.json`` and shows it as text; it
-sees that file, the pictures and the logo, and no other file of this machine. One that names a
-package in quotes, which typst would fetch from the network, is rejected; a name composed in code
-would pass, so use templates from people whom you trust. Two pages are enough for the sample jobs
-and names of usual length; thousands of characters flow onto a third.
+`content` writes it as plain data, with pictures of heat and of cost. A customer reads expected
+values ("about 1.7 A") and one range, that of the price. The PDF is set by typst from a template that
+the user may change; HTML has every text escaped and loads nothing from outside. A template gets the
+proposal in ``proposal.json`` and shows it as text; it can read that file, the pictures and the logo,
+and no other file of this machine. A template that names a package in quotes, which typst would fetch
+from the network, is rejected; a name composed in code would pass, so use templates from people whom
+you trust. Two pages are enough for the sample jobs and names of usual length; thousands of
+characters flow onto a third.
 """
 
 import base64
@@ -18,62 +19,47 @@ from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
-import numpy as np
-
 from airover.business.life_cost import LifeCosts, life_cost
-from airover.business.offer import OfferedMotor, options
-from airover.business.proposal import Offer, breakable, content, everywhere, plain
+from airover.business.proposal import (
+    Offer,
+    OfferedMotor,
+    Price,
+    fit,
+    life,
+    open_checks,
+    options,
+    price,
+    reason,
+    warranty,
+)
 from airover.core.errors import InputError
 from airover.core.files import read_text, write_files
-from airover.core.intervals import Band
-from airover.core.message import Message
+from airover.core.message import Estimate, Message, Money
 from airover.core.texts import ENGLISH, Writer
-from airover.core.units import Amount
-from airover.model.simulation import LOW, USUAL, simulate
 from airover.records.company import Company
-from airover.records.job import Job
 from airover.reports import palette
 from airover.reports import proposal_figures as figures
+from airover.reports.cost import GROUPS
 from airover.reports.html import TEMPLATES, html_page
-from airover.reports.typeset import typeset
+from airover.reports.typeset import breakable, everywhere, plain, typeset
 from airover.selection.answer import Answer
 
-SPAN = (0.85, 1.15)  # of the line's usual voltage
-STEPS = 9  # voltages; a multiple of the three that are worked at once
+PAPERS = {"US": "us-letter", "SI": "a4"}
 TEMPLATE = TEMPLATES / "proposal.typ"
 LARGEST_TEMPLATE = 200_000  # bytes
-LONGEST_LINE = 1000  # letters; tens of thousands of marks in a row keep typst busy for minutes
+LONGEST_LINE = 1000  # characters; tens of thousands of marks in a row keep typst busy for minutes
 _PACKAGE = re.compile(r"""["']@[a-z]""")  # would be fetched from the network
 _NAME = "proposal"
 _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
 
 
 class ProposalPicture(NamedTuple):
-    """An SVG file under a ``name``, its ``title``, and its ``words`` for who cannot see it."""
+    """An SVG file called ``name``, its ``title``, and ``words`` for readers who cannot see it."""
 
     name: str
     title: str
     words: str
     svg: bytes
-
-
-def pictures(job: Job, options: list[OfferedMotor], writer: Writer) -> list[ProposalPicture]:
-    """The proposal's two pictures: amps over volts, and heat of the ``options``."""
-    return [_amps(job, options[0], writer), _heat(options, writer)]
-
-
-def across(job: Job, option: OfferedMotor, line) -> tuple[np.ndarray, Band]:
-    """Voltages [V] and the current [A] at each, worked as the answer was: the same samples."""
-    low, high = SPAN[0] * min(line[LOW], line[USUAL]), SPAN[1] * line[USUAL]
-    voltage = np.linspace(min(low, 0.98 * line[LOW]), max(high, 1.02 * line[-1]), STEPS)
-    samples = option.case.conditions.samples
-    each = []
-    for three in voltage.reshape(-1, 3):
-        volts = Amount(three[0], three[-1], "V", "")
-        site = job.site.model_copy(update={"voltage": volts})
-        at = simulate(job.model_copy(update={"site": site}), [option.motor], samples)
-        each.append(at.figures["current_a"][:, 0])
-    return voltage, Band.of(np.concatenate(each))
 
 
 def read_template(path=None) -> str:
@@ -98,13 +84,13 @@ def pdf(content: dict, files: dict[str, bytes], date: datetime.date, template: s
 
 def pages(content: dict, files: dict[str, bytes], date, template: str, ppi=100) -> list[bytes]:
     """The same pages as PNG pictures of ``ppi`` pixels per inch. Raises as ``pdf``."""
-    told = everywhere(breakable, content)
-    found = typeset(_NAME, told, files, date, template, "png", ppi=ppi)
+    broken = everywhere(breakable, content)
+    found = typeset(_NAME, broken, files, date, template, "png", ppi=ppi)
     return found if isinstance(found, list) else [found]
 
 
 def html(content: dict, files: dict[str, bytes]) -> str:
-    """The whole page; ``files`` are the pictures and the logo by their names in ``content``."""
+    """The page as HTML; ``files`` are the pictures and the logo by their names in ``content``."""
     images = {name: _inline(name, data) for name, data in files.items()}
     values = {"images": images, "verdicts": palette.VERDICTS, "colors": palette.css()}
     return html_page("proposal", content=content, **values)
@@ -112,7 +98,7 @@ def html(content: dict, files: dict[str, bytes]) -> str:
 
 @dataclass(frozen=True)
 class Proposal:
-    """``content`` is all that is said, as plain data, with the name of the motor that it is about
+    """A proposal as plain data: ``content`` has all texts, and the name of the recommended motor
     under ``motor``; ``files`` are pictures and logo by name."""
 
     content: dict
@@ -122,7 +108,7 @@ class Proposal:
 
     @cached_property
     def html(self) -> str:
-        """The proposal as one page of HTML that asks nothing of any other file."""
+        """The proposal as one page of HTML that needs no other file."""
         return html(self.content, self.files)
 
     @cached_property
@@ -172,49 +158,305 @@ def make(
     writer, set_by = writer.for_print, read_template(template)
     if costs is None and any(one.case.motor.price is not None for one in found.fitting):
         costs = life_cost(found)
-    offered = options(found, costs, motor)
-    drawn = pictures(found.job, offered, writer)
-    told = content(Offer(found, offered, costs, company, date, writer, invented_motors))
+    offer = Offer(found, options(found, costs, motor), costs, company, date, invented_motors)
+    drawn = [_heat(offer, writer), *_costs(offer, writer)]
     files = {f"{one.name}.svg": one.svg for one in drawn} | _logo(company)
-    told["pictures"] = [_described(one) for one in drawn]
-    told["logo"] = next((name for name in files if name.startswith("logo.")), "")
-    data = {"motor": offered[0].motor.name, **everywhere(plain, told)}
+    written = content(offer, writer) | {
+        "pictures": [_described(one) for one in drawn],
+        "logo": next((name for name in files if name.startswith("logo.")), ""),
+    }
+    data = {"motor": offer.first.motor.name, **everywhere(plain, written)}
     return Proposal(data, files, date, set_by)
 
 
-def _amps(job: Job, option: OfferedMotor, writer: Writer) -> ProposalPicture:
-    case = option.case
-    line = tuple(float(volts) for volts in case.conditions.voltage)
-    voltage, current = across(job, option, line)
-    plate = case.rated_current
-    words = {name: writer(f"picture.amps.{name}") for name in ("across", "up", "line", "band")}
-    words["plate"] = writer("picture.amps.plate", amps=f"{plate:g}")
-    figure = figures.amps(figures.Amps(voltage, current, line, plate), words)
-    told = writer(
-        "picture.amps.words", low=f"{voltage[0]:.0f}", high=f"{voltage[-1]:.0f}",
-        amps=writer.amount(case.current, "current"), volts=f"{line[USUAL]:.0f}", plate=f"{plate:g}",
+def content(offer: Offer, writer: Writer) -> dict:
+    """Return the proposal as a table of texts for JSON and templates, without its pictures.
+
+    A section has its ``title`` and below it ``rows`` (lists of texts) or ``items`` (sentences).
+    Raises InputError as ``Offer.price``.
+    """
+    return {
+        "language": writer.language,
+        "paper": PAPERS[writer.system],
+        "head": _head(offer, writer),
+        "customer": _customer(offer, writer),
+        "unit": _unit(offer, writer),
+        "finding": _finding(offer, writer),
+        "offer": _offer(offer, writer),
+        "options": _options(offer, writer),
+        "price": _price(offer, writer),
+        "life": _section("life", life(offer.first, offer.costs), writer),
+        "warranty": _section("warranty", _warranty(offer), writer),
+        "known": _known(offer, writer),
+        "work": _section("work", _work(offer), writer),
+        "caution": _listed("caution", writer),
+        "sign": _sign(offer, writer),
+    }
+
+
+def _section(name: str, messages, writer: Writer) -> dict:
+    return {"title": writer(f"{name}.title"), "items": [writer.value(one) for one in messages]}
+
+
+def _head(offer: Offer, writer: Writer) -> dict:
+    company, job = offer.company, offer.found.job
+    name, lines = company.name, [company.address, company.contact, company.licence]
+    if company.invented:
+        name, lines = writer("head.sample_company"), [writer("head.sample_lines")]
+    dates = [
+        [writer("head.date"), writer.value(offer.date)],
+        [writer("head.valid"), writer.value(offer.valid_until)],
+    ]
+    if job.name:
+        dates.append([writer("head.job"), job.name])
+    subject = writer("head.subject")
+    return {
+        "title": writer("head.title"),
+        "subject": subject,
+        "document": writer("head.document", subject=subject),
+        "company": name,
+        "company_lines": [line for line in lines if line],
+        "rows": dates,
+        "invented": writer("head.invented", what=offer.invented) if offer.invented else "",
+        "foot": writer("head.foot"),
+        "page": writer("head.page", page="{page}", pages="{pages}"),
+    }
+
+
+def _customer(offer: Offer, writer: Writer) -> dict:
+    customer = offer.found.job.customer
+    rows = [["customer.name", customer.name], ["customer.address", customer.address]]
+    if customer.contact:
+        rows.append(["customer.contact", customer.contact])
+    return {
+        "title": writer("customer.title"),
+        "rows": [[writer(key), value] for key, value in rows],
+    }
+
+
+def _unit(offer: Offer, writer: Writer) -> dict:
+    """Known facts of the unit, in few rows."""
+    job = offer.found.job
+    plate, rows = job.nameplate, []
+    old = (
+        (plate.power, "power"), (plate.current, "current"), (plate.speed_rpm, "speed"),
+        (plate.capacitor, "capacitance"),
     )  # fmt: skip
-    return ProposalPicture("amps", writer("picture.amps.title"), told, figures.svg(figure))
+    written = [writer.amount(one, kind) for one, kind in old if one is not None]
+    if written:
+        rows.append([writer("unit.old"), ", ".join(written)])
+    if job.blade.diameter is not None:
+        size = writer.amount(job.blade.diameter, "blade_diameter")
+        if job.blade.blades:
+            size = writer("unit.blade_value", diameter=size, blades=job.blade.blades)
+        rows.append([writer("unit.blade"), size])
+    _, usual, _ = offer.first.case.conditions.voltage
+    rows.append([writer("unit.line"), writer.amount(usual, "voltage")])
+    if (air := job.site.outdoor_temperature) is not None:
+        rows.append([writer("unit.air"), writer.amount(air, "air_temperature")])
+    return {"title": writer("unit.title"), "rows": rows}
 
 
-def _heat(options: list[OfferedMotor], writer: Writer) -> ProposalPicture:
-    unit = writer.unit("temperature")
-    bars, told = [], []
-    for option in options:
-        band = Band(*(writer.number(end, "temperature") for end in option.case.winding))
-        limit = None if option.limit is None else writer.number(option.limit, "temperature")
-        word = "" if limit is None else writer.amount(option.limit, "temperature")
-        name = writer("picture.heat.option", letter=option.letter)
+def _finding(offer: Offer, writer: Writer) -> dict:
+    """The technician's words with what was seen, and the cause as far as it is known."""
+    job = offer.found.job
+    failed = job.finding.failed or writer("finding.failed_unknown")
+    seen = (f"found.{name}.{word}" for name, word in job.found)
+    failed = " ".join([failed, *(writer(key) for key in seen if writer.texts.has(key))])
+    return _section("finding", [failed, offer.cause], writer)
+
+
+def _offer(offer: Offer, writer: Writer) -> dict:
+    """The recommended motor, how it fits, and its cost."""
+    first, why = offer.first, reason(offer.first, offer.costs)
+    rating = writer.amount(first.case.rating, "power")
+    section = _section("offer", [*fit(offer.options), *([why] if why else [])], writer)
+    return section | {
+        "headline": writer("offer.headline", motor=first.motor.name, rating=rating),
+        "verdict": first.candidate.verdict,
+    }
+
+
+def _options(offer: Offer, writer: Writer) -> dict:
+    """A column for each option, a row for each thing to compare."""
+    names = [writer("options.option", letter=option.letter) for option in offer.options]
+    names[0] = writer("options.recommended", option=names[0])
+    columns = [_option(offer, option, writer) for option in offer.options]
+    rows = [[title, *(column[title] for column in columns)] for title in columns[0]]
+    return {
+        "title": writer("options.title"),
+        "head": ["", *names],
+        "rows": [row for row in rows if any(row[1:])],
+        "items": [] if len(offer.options) > 1 else [writer("options.single")],
+    }
+
+
+def _option(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
+    """An option's cells by the title of their row."""
+    case, motor = option.case, option.motor
+    amps = writer(
+        "options.of_plate",
+        found=Estimate(case.current.mid, "current"),
+        limit=writer.amount(case.rated_current, "current"),
+    )
+    months, cost = motor.warranty_from_installation, price(option, offer.costs)
+    cells = {
+        "motor": motor.name,
+        "rating": writer.amount(case.rating, "power"),
+        "fit": writer(f"fit.{option.candidate.verdict}"),
+        "amps": amps,
+        "winding": _winding(option, writer),
+        "warranty": writer("none") if months is None else writer.months(months),
+        "price": writer("none") if cost is None else writer.price(cost.total, cost.currency),
+        **_over_years(offer, option, writer),
+        "why": ", ".join(writer(f"best_at.{name}") for name in option.why),
+    }
+    years = {} if offer.costs is None else {"years": offer.costs.horizon}
+    return {writer(f"options.{name}", **years): text for name, text in cells.items()}
+
+
+def _over_years(offer: Offer, option: OfferedMotor, writer: Writer) -> dict[str, str]:
+    """Energy and cost of an option over the years; empty cells where it has no price."""
+    if offer.costs is None:
+        return {}
+    if (cost := option.cost) is None:
+        return {"energy": "", "cost": ""}
+    whole = Money(cost.mean, cost.currency, 2)
+    return {
+        "energy": writer("about", value=writer.amount(cost.energy.mid, "kwh")),
+        "cost": writer("about", value=whole),
+    }
+
+
+def _winding(option: OfferedMotor, writer: Writer) -> str:
+    found = writer.amount(option.case.winding.mid, "temperature")
+    if option.limit is None:
+        return writer("about", value=found)
+    limit = writer.amount(option.limit, "temperature")
+    return writer("options.of_limit", found=found, limit=limit)
+
+
+def _price(offer: Offer, writer: Writer) -> dict:
+    found = offer.price
+    named = {} if found is None else found.lines
+    left_out = [] if "labour" in named else ["labour", "materials"]
+    excluded = {
+        "title": writer("price.excluded"),
+        "items": [writer(f"excluded.{name}") for name in (*left_out, "repair", "permit")],
+    }
+    items = [writer("price.valid", date=offer.valid_until)]
+    rows, total = [], []
+    if found is None:
+        items.insert(0, writer("price.unknown"))
+    else:
+        rows = [_line(name, found, writer) for name in found.lines]
+        key = "price.total" if found.is_firm else "price.total_estimate"
+        total = [writer(key), writer.price(found.total, found.currency)]
+        if not found.is_firm:
+            items.append(writer("price.estimated"))
+    below = {"rows": rows, "total": total, "items": items, "excluded": excluded}
+    return {"title": writer("price.title"), **below}
+
+
+def _line(name: str, found: Price, writer: Writer) -> list[str]:
+    """One line of the price: an exact amount, or about how much."""
+    band, hours = found.lines[name], found.hours
+    time = ""
+    if hours is not None:
+        time = writer.amount(hours.mid, "working_time")
+        time = time if hours.low == hours.high else writer("about", value=time)
+    amount = writer.price(band, found.currency)
+    if band.low != band.high:
+        amount = writer("about", value=Money(band.mid, found.currency, 2))
+    return [writer(f"line.{name}", hours=time), amount]
+
+
+def _warranty(offer: Offer) -> list[Message]:
+    return warranty(offer.first.motor, offer.found.job.dates, offer.date)
+
+
+def _known(offer: Offer, writer: Writer) -> dict:
+    """Inputs by their origin."""
+    groups = [
+        {
+            "title": writer(f"known.{origin}"),
+            "rows": [list(writer.input(one)[:2]) for one in inputs],
+        }
+        for origin, inputs in offer.known.items()
+    ]
+    return {"title": writer("known.title"), "groups": groups}
+
+
+def _work(offer: Offer) -> list[Message]:
+    checks = open_checks(offer.first.candidate.checks)
+    return [check.why for check in checks] or [Message("work.nothing")]
+
+
+def _listed(table: str, writer: Writer) -> dict:
+    title, *items = writer.texts.below(table)
+    return {"title": title, "items": items}
+
+
+def _sign(offer: Offer, writer: Writer) -> dict:
+    return {
+        "title": writer("sign.title"),
+        "sentence": writer("sign.sentence"),
+        "choices": [
+            writer("options.option", letter=option.letter) + ": " + option.motor.name
+            for option in offer.options
+        ],
+        "who": [writer("sign.customer"), writer("sign.company")],
+        "lines": [writer(f"sign.{name}") for name in ("name", "signature", "date")],
+    }
+
+
+def _heat(offer: Offer, writer: Writer) -> ProposalPicture:
+    """Expected winding temperature of each option against its limit."""
+    bars, each = [], []
+    for option in offer.options:
+        temp, limit = option.case.winding.mid, option.limit
+        written = {"temp": writer.amount(temp, "temperature")}
+        known = limit is not None
+        if known:
+            written["limit"] = writer.amount(limit, "temperature")
         bars.append(
-            figures.Bar(name, band, limit, writer("picture.heat.limit", limit=word) if word else "")
+            figures.Bar(
+                writer("options.option", letter=option.letter),
+                writer.number(temp, "temperature"),
+                written["temp"],
+                writer.number(limit, "temperature") if known else None,
+                writer("picture.heat.limit", limit=written["limit"]) if known else "",
+            )
         )
-        temp = writer.amount(option.case.winding, "temperature")
-        key = "picture.heat.each" if word else "picture.heat.each_unknown"
-        values = {"limit": word} if word else {}
-        told.append(writer(key, letter=option.letter, temp=temp, **values))
-    figure = figures.against_limit(bars, writer("picture.heat.across", unit=writer.set(unit)))
-    words = writer("picture.heat.words", each=" ".join(told))
+        key = "picture.heat.each" if known else "picture.heat.each_unknown"
+        each.append(Message(key, letter=option.letter, **written))
+    unit = writer.set(writer.unit("temperature"))
+    figure = figures.against_limit(bars, writer("picture.heat.across", unit=unit))
+    words = writer("picture.heat.words", each=" ".join(map(writer, each)))
     return ProposalPicture("heat", writer("picture.heat.title"), words, figures.svg(figure))
+
+
+def _costs(offer: Offer, writer: Writer) -> list[ProposalPicture]:
+    """Expected cost of each option over the years, one picture; none without prices."""
+    priced = [option for option in offer.options if option.cost is not None]
+    if offer.costs is None or not priced:
+        return []
+    years, currency, stacks, each = offer.costs.horizon, priced[0].cost.currency, [], []
+    for option in priced:
+        cost = option.cost
+        parts = [
+            (writer(f"picture.cost.{group}"), float(sum(cost.parts[name].mean() for name in names)))
+            for group, (names, *_) in GROUPS.items()
+        ]
+        whole = writer("about", value=Money(cost.mean, "", 2))
+        name = writer("options.option", letter=option.letter)
+        stacks.append(figures.Stack(name, parts, whole))
+        told = {"letter": option.letter, "cost": Money(cost.mean, currency, 2)}
+        each.append(Message("picture.cost.each", **told))
+    figure = figures.stacked(stacks, writer("picture.cost.across", currency=currency, years=years))
+    words = writer("picture.cost.words", years=years, each=" ".join(map(writer, each)))
+    title = writer("picture.cost.title", years=years)
+    return [ProposalPicture("cost", title, words, figures.svg(figure))]
 
 
 def _inline(name: str, data: bytes) -> str:

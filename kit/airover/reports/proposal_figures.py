@@ -1,30 +1,28 @@
-"""Pictures of a proposal: small, calm, for paper; the same figure gives the same bytes.
+"""Pictures of a proposal for paper: winding temperatures and costs of the options.
 
-Their words come from the caller, who knows the reader's language.
+Their words come from the caller, who knows the reader's language. The same figure gives the same
+bytes.
 """
 
 import io
 from typing import NamedTuple
 
 import matplotlib
-import numpy as np
 from matplotlib.figure import Figure
 
-from airover.core.intervals import Band
 from airover.reports.drawing import (
     LINE,
     PRINT_PLAIN,
     PRINT_SMALL,
-    SHADE,
-    THIN,
     frame,
     note,
     unframed,
 )
-from airover.reports.palette import INK
+from airover.reports.palette import EDGE, INK, MIDDLE, PALE, PAPER
 
 SIZE = (3.55, 2.1)  # inches
-# Letters as outlines, so that no font of the reader's machine is asked for.
+FILLS = ((MIDDLE, ""), (PALE, "///"), (PAPER, ""))  # of a stack's parts
+# Characters as outlines, so that no font of the reader's machine is needed.
 _SVG = {"svg.hashsalt": "airover", "svg.fonttype": "path"}
 _NOTHING = {"Date": None, "Creator": None, "Format": None, "Type": None}
 
@@ -37,74 +35,67 @@ def svg(figure: Figure) -> bytes:
     return picture.getvalue()
 
 
-class Amps(NamedTuple):
-    """``current`` [A], a Band over ``voltage`` [V]; the ``line``'s low, usual and high voltage
-    [V]; the ``plate``'s amps [A]."""
-
-    voltage: np.ndarray
-    current: Band
-    line: tuple[float, float, float]
-    plate: float
-
-
-def amps(found: Amps, words: dict[str, str]) -> Figure:
-    """Amps across voltage with their band, the plate's amps, and where the line lies.
-
-    ``words``: across, up, plate, line, band.
-    """
-    figure, axes = _axes()
-    low, mid, high = found.current
-    axes.fill_between(found.voltage, low, high, **SHADE)
-    axes.plot(found.voltage, mid, color=INK, lw=LINE)
-    axes.axhline(found.plate, color=INK, ls="--", lw=THIN)
-    bottom = min(low.min(), found.plate)
-    top = max(high.max(), found.plate)
-    axes.set(xlim=(found.voltage[0], found.voltage[-1]), xlabel=words["across"])
-    axes.set(ylim=(bottom - 0.45 * (top - bottom), top + 0.2 * (top - bottom)), ylabel=words["up"])
-    _label(axes, words["plate"], (found.voltage[0], found.plate), (3, 2), "left", "bottom")
-    at = len(mid) // 3
-    _label(axes, words["band"], (found.voltage[at], low.min()), (0, -3), "center", "top")
-    _mark_line(axes, found.line, words["line"])
-    return figure
-
-
-def _mark_line(axes, line, word: str) -> None:
-    """A bar at the foot from the line's lowest to its highest voltage, a dot at the usual one."""
-    at_foot = axes.get_xaxis_transform()
-    low, usual, high = line
-    axes.plot([low, high], [0.07, 0.07], "|-", color=INK, lw=THIN, ms=6, transform=at_foot)
-    axes.plot([usual], [0.07], "o", color=INK, ms=3.5, transform=at_foot)
-    sides = {"ha": "right", "va": "center", "xycoords": at_foot}
-    note(axes, word, (low, 0.07), (-5, 0), size=PRINT_SMALL, **sides)
-
-
 class Bar(NamedTuple):
-    """One option: what it is called, a figure's band and its limit (None if not known)."""
+    """An option by its ``name``, its ``value`` and ``limit`` (None if not known) with words."""
 
     name: str
-    band: Band
+    value: float
+    word: str
     limit: float | None
     limit_word: str
 
 
 def against_limit(bars: list[Bar], across: str) -> Figure:
-    """A band for each option, and the limit that each has to stay under."""
+    """A dot for each option, and the limit that it has to stay under."""
     figure, axes = _axes("x")
     places = range(len(bars) - 1, -1, -1)
+    ends = [end for bar in bars for end in (bar.value, bar.limit) if end is not None]
+    width = max(max(ends) - min(ends), 0.05 * max(ends))
     for place, bar in zip(places, bars, strict=True):
-        low, mid, high = bar.band
-        axes.barh(place, high - low, left=low, height=0.34, **SHADE)
-        axes.plot([mid], [place], "o", color=INK, ms=4.5)
+        axes.plot([bar.value], [place], "o", color=INK, ms=5.5)
+        _label(axes, bar.word, (bar.value, place), (0, 5), "center", "bottom")
         if bar.limit is not None:
-            axes.plot([bar.limit] * 2, [place - 0.34, place + 0.34], color=INK, lw=LINE)
-            _label(axes, bar.limit_word, (bar.limit, place + 0.36), (2, 0), "right", "bottom")
-    ends = [end for bar in bars for end in (*bar.band, bar.limit) if end is not None]
-    room = max(ends) - min(ends)
-    axes.set(xlim=(min(ends) - 0.12 * room, max(ends) + 0.1 * room), xlabel=across)
-    axes.set(ylim=(-0.6, len(bars) - 0.25), yticks=list(places))
-    axes.set_yticklabels([bar.name for bar in bars])
-    unframed(axes, "y")
+            axes.plot([bar.limit] * 2, [place - 0.3, place + 0.3], color=INK, lw=LINE)
+            _label(axes, bar.limit_word, (bar.limit, place), (4, 0), "left", "center")
+    axes.set(xlim=(min(ends) - 0.35 * width, max(ends) + 0.9 * width), xlabel=across)
+    _named(axes, [bar.name for bar in bars], 0.75)
     return figure
+
+
+class Stack(NamedTuple):
+    """An option's cost: its ``parts`` as words and amounts, and the ``whole`` in words."""
+
+    name: str
+    parts: list[tuple[str, float]]
+    whole: str
+
+
+def stacked(stacks: list[Stack], across: str) -> Figure:
+    """A bar for each option; its parts are named on the first."""
+    figure, axes = _axes("x")
+    places = range(len(stacks) - 1, -1, -1)
+    longest = max(sum(amount for _, amount in one.parts) for one in stacks)
+    for place, one in zip(places, stacks, strict=True):
+        start = 0.0
+        for (word, amount), (fill, hatch) in zip(one.parts, FILLS, strict=True):
+            look = {"color": fill, "hatch": hatch, "edgecolor": EDGE, "lw": 0.7}
+            axes.barh(place, amount, left=start, height=0.4, **look)
+            if one is stacks[0] and amount > 0:
+                middle = (start + amount / 2, place + 0.2)
+                _label(axes, word, middle, (0, 3), "center", "bottom")
+            start += amount
+        _label(axes, one.whole, (start, place), (4, 0), "left", "center")
+    axes.set(xlim=(0, 1.35 * longest), xlabel=across)
+    axes.spines["left"].set_visible(False)  # the word of a narrow first part reaches over it
+    _named(axes, [one.name for one in stacks], 0.8)
+    return figure
+
+
+def _named(axes, names: list[str], above: float) -> None:
+    """The names of the bars at the left edge, from the top down."""
+    axes.set(ylim=(-0.6, len(names) - 1 + above), yticks=range(len(names) - 1, -1, -1))
+    axes.set_yticklabels(names)
+    unframed(axes, "y")
 
 
 def _axes(grid: str = "both"):
@@ -117,8 +108,3 @@ def _axes(grid: str = "both"):
 
 def _label(axes, word, place, away, side, height) -> None:
     note(axes, word, place, away, size=PRINT_SMALL, ha=side, va=height)
-
-
-def font_folder() -> str:
-    """The folder of the fonts that come with matplotlib."""
-    return str(matplotlib.get_data_path() + "/fonts/ttf")

@@ -2,14 +2,16 @@
 
 import json
 import textwrap
+from dataclasses import asdict
 from pathlib import Path
 
 import pandas as pd
 from matplotlib.figure import Figure
 
-from airover.business.stock import StockStudy, mean_ends
+from airover.business.stock import Confirmed, StockStudy, mean_ends
 from airover.business.truck import TruckPlan
 from airover.core.files import write_files
+from airover.core.intervals import Band
 from airover.core.texts import ENGLISH, Writer
 from airover.records.nameplate import Nameplate
 from airover.reports import drawing, writing
@@ -219,6 +221,35 @@ def counter_text(entries, writer: Writer) -> str:
     return paragraphs(_entry_text(_entry_rows(entry, writer), writer) for entry in entries)
 
 
+def stock_dict(found: StockStudy, writer: Writer) -> dict:
+    """Return the study for JSON: SI numbers, texts by ``writer``."""
+    refused = found.calls.counts[list(found.matched.refused)].sum()
+    items = [line | {"item": writer.value(line["item"])} for line in found.load_list()]
+    return {
+        "calls": len(found.calls),
+        "needs": len(found.matched.needs),
+        "outside_the_method": round(float(refused / len(found.calls)), 4),
+        "reach": round(found.reach, 4),
+        "terms": asdict(found.terms),
+        "currency": found.currency,
+        "plan": _plan_dict(found.plan),
+        "load_list": items,
+        "curve": [_plan_dict(one) for one in found.plans],
+        "single_rating_curve": [_plan_dict(one) for one in found.single],
+        "next": [
+            {
+                "motor": found.names[one.motor],
+                "gain": round(one.gain, 5),
+                "money": round(one.money, 2),
+                "why": writer(one.why),
+            }
+            for one in found.next
+        ],
+        "counter": {"money": round(found.counter.money, 2)},
+        "replay": _confirmed_dict(found.confirmed),
+    }
+
+
 def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
     """Text, JSON, tables, the list to print and pictures into ``folder``; returns the paths.
 
@@ -226,7 +257,7 @@ def write_stock(found: StockStudy, folder: Path, writer: Writer) -> list[Path]:
     """
     files = {
         "stock.txt": stock_text(found, writer),
-        "stock.json": json.dumps(found.to_dict(writer.in_english), indent=1) + "\n",
+        "stock.json": json.dumps(stock_dict(found, writer.in_english), indent=1) + "\n",
         "load-list.csv": writing.csv(load_list(found, writer)),
         "curve.csv": writing.csv(curve(found, writer)),
         "next.csv": writing.csv(next_motors(found, writer)),
@@ -388,3 +419,31 @@ def _told(row: dict, writer: Writer) -> str:
         "counter_list.line", **{n: row[n] for n in ("motor", "rating", "verdict", "chance")}
     )
     return " ".join(text for text in (judged, row["adapt"], row["find out"]) if text)
+
+
+def _plan_dict(one: TruckPlan) -> dict:
+    return {
+        "money": round(one.money, 2),
+        "space_m3": round(one.space, 4),
+        "motors": int(one.units[: one.goods.motors].sum()),
+        "kinds": int((one.units[: one.goods.motors] > 0).sum()),
+        "fixed": round(one.fixed, 4),
+        "fixed_of_other_calls": round(one.fresh, 4),
+        "bound": round(one.bound, 4),
+        "gap": round(one.gap, 5),
+    }
+
+
+def _confirmed_dict(one: Confirmed) -> dict:
+    return {
+        "planned": round(one.planned, 4),
+        "forecast": _ends(one.forecast),
+        "replayed": _ends(one.replayed),
+        "forecast_ends": mean_ends(one.forecasts),
+        "replayed_ends": mean_ends(one.replays),
+        "unseen_needs": round(one.unseen, 4),
+    }
+
+
+def _ends(band: Band) -> dict:
+    return {name: round(float(end), 4) for name, end in band._asdict().items()}

@@ -1,17 +1,15 @@
 """A verified motor as plain text and as JSON."""
 
-import numpy as np
-
 from airover.core.message import Message, Quantity
 from airover.core.texts import Writer
 from airover.core.units import Amount
-from airover.reports.answer import assumed
-from airover.reports.plain import listed, paragraphs, wrapped
+from airover.reports.answer import assumed, input_dict
+from airover.reports.plain import figure, listed, paragraphs, wrapped
 from airover.service.judgment import OPEN
 from airover.service.readings import FIGURES
 from airover.service.verification import SUSPECTED, Verified, percent
 
-WORTH = 0.02  # chance from which an open fault is worth a line
+WORTH = 0.02  # probability from which an open fault gets a line
 
 
 def verify_report(found: Verified, writer: Writer) -> str:
@@ -50,27 +48,27 @@ def verified_dict(found: Verified, writer: Writer) -> dict:
         "remarks": [_plain(one, writer) for one in found.remarks],
         "inferred": {name: _plain(band, writer) for name, band in found.bands.items()},
         "expected": {name: _plain(band, writer) for name, band in found.bands_before.items()},
-        "chance_as_expected": _number(found.chance_expected),
+        "chance_as_expected": figure(found.chance_expected),
         "explained": found.is_explained,
         "faults": [
             {**_plain(one, writer), "name": writer(one.name), "look": writer(one.look)}
             for one in found.findings
         ],
-        "open_bits": _number(found.open_bits),
+        "open_bits": figure(found.open_bits),
         "next": [{**_plain(one, writer), "how": writer(one.how)} for one in found.next],
         "next_sentence": next_text(found, writer),
-        "assumed": [one.to_dict(writer) for one in found.assumed],
+        "assumed": [input_dict(one, writer) for one in found.assumed],
         "cautions": [writer.value(one) for one in found.cautions],
     }
 
 
 def remark_lines(found: Verified, writer: Writer) -> list[str]:
-    """What was seen, and calculated from several readings."""
+    """Lines on observations, and on figures from several readings."""
     return [_with_state(one.state, one.sentence, writer) for one in found.remarks]
 
 
 def fault_lines(found: Verified, writer: Writer) -> list[str]:
-    """Nothing wrong that is looked for, then the faults that are likely or open."""
+    """Lines on the probability of no fault, then on likely or open faults."""
     if found.known is None:
         return []
     lines = [writer("verify.as_expected", chance=percent(found.chance_expected))]
@@ -86,7 +84,7 @@ def fault_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def next_text(found: Verified, writer: Writer) -> str:
-    """What to look at and to read next."""
+    """The next inspection and reading, in words."""
     return " ".join(map(writer, found.next_sentences))
 
 
@@ -95,7 +93,7 @@ def _with_state(state: str, sentence: Message, writer: Writer) -> str:
 
 
 def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
-    """Each inferred figure with what was expected of it before."""
+    """Lines on each inferred figure beside the expected one."""
     return [
         writer(
             "verify.inferred",
@@ -108,19 +106,12 @@ def _inferred_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def _plain(one, writer: Writer) -> dict:
-    """The fields of a named tuple as JSON takes them; moments count from 1, as people do."""
+    """The fields of a named tuple for JSON; moments count from 1."""
     plain = {}
     for name, value in one._asdict().items():
         if isinstance(value, float):
-            value = _number(value)
+            value = figure(value)
         elif isinstance(value, Message | Quantity | Amount):
             value = writer.value(value)
         plain[name] = value + 1 if name == "moment" else value
     return plain
-
-
-def _number(value: float) -> float:
-    """Six significant digits; raises ArithmeticError for a figure that is not finite."""
-    if not np.isfinite(value):
-        raise ArithmeticError("a figure of the answer is not finite")
-    return float(f"{value:.6g}")

@@ -21,7 +21,7 @@ from airover.service.judgment import JudgedReading
 from airover.service.readings import FIGURES, HEALTHY, reading_name
 from airover.service.verification import Verified, percent
 
-WORTH = 0.01  # bits, or of the variance, from which a reading is worth a row
+WORTH = 0.01  # bits, or share of the variance, from which a reading gets a row
 DPI = DOTS
 LONG = 6.6  # inches
 ROW = 0.48  # inches for a reading, or a fault
@@ -31,7 +31,7 @@ MOST_FAULTS = 4
 
 
 def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
-    """One row for each reading and what it is compared with; questioned ones last."""
+    """One row for each reading and its comparison; questioned readings last."""
     rows = [
         (
             reading_label(found, one, writer),
@@ -53,7 +53,7 @@ def comparisons(found: Verified, writer: Writer) -> pd.DataFrame:
 
 
 def inferred_figures(found: Verified, writer: Writer) -> pd.DataFrame:
-    """Figures that were not read: expected before, and inferred with the readings; 90 % ranges."""
+    """Figures that were not read: expected before, and updated by the readings; 90 % ranges."""
     rows = [
         (
             writer(f"verify.figure.{name}"),

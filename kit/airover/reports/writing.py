@@ -1,4 +1,4 @@
-"""Tables (pandas) under headings in the reader's language; a table as HTML and as CSV."""
+"""Tables (pandas) under headings in the reader's language, as HTML and as CSV."""
 
 import re
 
@@ -7,7 +7,7 @@ import pandas as pd
 from airover.core.intervals import Band
 from airover.core.texts import Writer
 
-# A spreadsheet takes a cell that begins so for a formula, and works it.
+# A spreadsheet evaluates a cell that begins like this as a formula.
 _FORMULA = re.compile(r"\s*[=+\-@\uff0b\uff0d\uff1d\uff20]|[\t\r\n]")
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _FIGURES = re.compile(rf"{_NUMBER}(?: (?:to|a) {_NUMBER})?")
@@ -35,7 +35,7 @@ def between(band: Band, decimals: int, writer: Writer) -> str:
 
 
 def bare(value: float, kind: str, writer: Writer, digits: int | None = None) -> str:
-    """Return an amount without its unit, which stands in the heading."""
+    """Return an amount without its unit, which is in the heading."""
     return writer.amount(value, kind, digits).split()[0]
 
 
@@ -51,7 +51,7 @@ def html(frame: pd.DataFrame, classes: str | None = None) -> str:
 
 
 def csv(frame: pd.DataFrame, index: bool = False) -> str:
-    """A table as CSV; a text that a spreadsheet would work as a formula gets an apostrophe first.
+    """A table as CSV; a text that a spreadsheet would evaluate as a formula gets an apostrophe first.
 
     Numbers, and bands written as "-3.2 to 1.5" in any language, stay as they are.
     """
@@ -60,6 +60,6 @@ def csv(frame: pd.DataFrame, index: bool = False) -> str:
 
 
 def guarded(cell):
-    """``cell`` as a spreadsheet may have it: a text that would be a formula begins with "'"."""
+    """Return ``cell`` safe for a spreadsheet: a text that would be a formula begins with "'"."""
     text = isinstance(cell, str)
     return f"'{cell}" if text and _FORMULA.match(cell) and not _FIGURES.fullmatch(cell) else cell

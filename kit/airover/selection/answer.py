@@ -6,23 +6,20 @@
 import difflib
 from dataclasses import dataclass
 
-import numpy as np
-
 from airover.core.errors import InputError, one_of
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
-from airover.core.units import convert, quoted
+from airover.core.units import quoted
 from airover.model.conditions import Input, site_conditions
 from airover.model.simulation import (
     SAMPLES,
     USUAL,
 )
 from airover.records.job import Job
-from airover.records.scope import check_scope, suits
+from airover.records.scope import check_scope
 from airover.selection.batches import ready
 from airover.selection.check import ADAPT, FAIL, MISSING
-from airover.selection.comparison import winding_limit
-from airover.selection.rules import DOES_NOT_FIT, FITS, ORDER, Candidate, choose, compared
+from airover.selection.rules import DOES_NOT_FIT, FITS, Candidate, choose, compared
 
 NAMED = 5  # motors that a refusal names
 CAUTIONS = tuple(
@@ -117,25 +114,6 @@ class Answer:
             return Message("answer.none_fits_all", **values)
         return Message("answer.none_fits", failing=failing, **values)
 
-    def to_dict(self, writer) -> dict:
-        """The answer as JSON takes it: SI numbers, bands as low, mid, high; texts by ``writer``, an
-        `airover.core.texts.Writer`."""
-        inputs = [one.to_dict(writer) for one in self.inputs]
-        return {
-            "job": {"name": self.job.name, "invented": self.job.invented},
-            "verdict": writer(self.verdict),
-            "suits": writer.value(suits()),
-            "needed": {name: _band(band) for name, band in self.needed.items()},
-            "failed_motor": _failed(self.failed),
-            "candidates": [_candidate(candidate, writer) for candidate in self.candidates],
-            "order": writer(ORDER),
-            "inputs": inputs,
-            "assumed": [one for one in inputs if one["origin"] == "assumed"],
-            "asked": [writer(one) for one in self.asked],
-            "warnings": [writer.value(one) for one in self.warnings],
-            "cautions": [writer.value(one) for one in CAUTIONS],
-        }
-
 
 def answer(
     job: Job, motors, *, samples: int = SAMPLES, seed: int = 0, thorough: bool = False
@@ -165,82 +143,6 @@ def _counted(name: str, count: int) -> Message:
     return (
         Message(f"answer.{name}.one") if count == 1 else Message(f"answer.{name}.many", count=count)
     )
-
-
-def _band(value):
-    """A band or a number for JSON: floats rounded to what they mean, None where there is none."""
-    if isinstance(value, Band):
-        return {name: _rounded(x) for name, x in zip(Band._fields, value, strict=True)}
-    if isinstance(value, float | np.floating):
-        return _rounded(value)
-    return value.item() if isinstance(value, np.generic) else value
-
-
-def _rounded(number) -> float:
-    """Six significant digits, and a plain error if a figure is not finite."""
-    if not np.isfinite(number):
-        raise ArithmeticError("a figure of the answer is not finite")
-    return float(f"{number:.6g}") + 0.0  # no minus zero
-
-
-def _candidate(candidate: Candidate, writer) -> dict:
-    case, motor = candidate.case, candidate.case.motor
-    return {
-        "motor": motor.name,
-        "rating_hp": _rounded(convert(case.rating, "power", "hp")),
-        "verdict": candidate.verdict,
-        "reasons": [writer(one) for one in candidate.reasons],
-        "checks": [
-            {name: _band(value) for name, value in check.to_dict(writer).items()}
-            for check in candidate.checks
-        ],
-        "duty": _duty(case),
-        "winding": _winding(candidate),
-        "bearing": _bearing(case),
-        "cost": {"price": _band(motor.price), "currency": motor.currency},
-    }
-
-
-_DUTY = (
-    "speed_rpm", "current_a", "power_in_w", "power_shaft_w", "efficiency", "power_factor",
-    "flow_m3s", "pressure_pa",
-)  # fmt: skip
-
-
-def _failed(figures: dict[str, Band] | None) -> dict | None:
-    """The failed motor beside which candidates are judged."""
-    if figures is None:
-        return None
-    duty = {name: _band(figures[name]) for name in _DUTY}
-    return {"duty": duty, "winding": {name: _band(figures[name]) for name in ("temp_c", "rise_k")}}
-
-
-def _duty(case) -> dict:
-    return {name: _band(case.band(name)) for name in _DUTY}
-
-
-def _winding(candidate: Candidate) -> dict:
-    case = candidate.case
-    temp, rise = case.winding, case.band("rise_k")
-    insulating = case.motor.insulation_class
-    limit = None if insulating is None else winding_limit(insulating)
-    margin = None
-    if limit is not None and temp is not None:
-        margin = Band(limit - temp.high, limit - temp.mid, limit - temp.low)
-    doubted = case.winding_without_rating if candidate.verdict != DOES_NOT_FIT else None
-    return {
-        "temp_c": _band(temp),
-        "temp_without_rating_c": _band(doubted),
-        "rise_k": _band(rise),
-        "limit_c": _band(limit),
-        "margin_k": _band(margin),
-        "life_h": _band(case.winding_life.hours),
-    }
-
-
-def _bearing(case) -> dict:
-    life = case.bearing_life
-    return {"kind": life.kind, "life_h": _band(life.hours), "governed_by": life.governed_by}
 
 
 @dataclass(frozen=True)

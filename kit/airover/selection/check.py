@@ -111,13 +111,6 @@ class Check:
             values[name] = _placed(value, kind)
         return values
 
-    def to_dict(self, writer) -> dict:
-        """The contract's fields of a check; texts by ``writer``, an `airover.core.texts.Writer`."""
-        names = ("name", "state", "found", "limit", "margin", "unit", "why", "source", "outcome")
-        fields = {name: getattr(self, name) for name in names} | {"why": writer(self.why)}
-        fields["source"] = writer(f"source.{self.source}")
-        return fields | ({"found": ", ".join(self.found)} if _words(self.found) else {})
-
 
 def check_of(rule: Rule, found: RuleResult, number: int, state: str) -> Check:
     """The check of motor ``number`` by ``rule``; ``state`` may be milder than the rule's own."""

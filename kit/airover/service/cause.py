@@ -11,6 +11,13 @@ other cause's; only then is the range shown. The capacitor counts by its reading
 marking, not by the simulation: a motor with 62 % of its microfarads may start in the simulation and
 hum on the roof. What to look at next is the finding with the largest expected information about the
 leading causes.
+
+The failed motor is simulated on its own fan, air and supply voltage, running steadily on the design
+day at the worse end of the logged voltage. A sample fails where the winding is above its class
+temperature, the air above the nameplate's ambient rating, or the motor does not come up to speed.
+Correcting the voltage alone (to the nearest on the nameplate), then the air alone (to the ambient
+rating), shows what to blame. The share of samples in a state is its probability. A fan's torque
+falls with its speed, so low voltage heats the motor less than the trade expects.
 """
 
 from collections.abc import Iterator
@@ -24,7 +31,11 @@ from airover.core.errors import InputError
 from airover.core.files import data_folder
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
-from airover.model.conditions import voltage_limits
+from airover.core.units import Amount
+from airover.model.conditions import completed, site_conditions, voltage_limits
+from airover.model.motor import Load, Motor, Run
+from airover.model.simulation import SAMPLES, SLIP_RUNNING
+from airover.physics.operating_point import BREAKAWAY
 from airover.records.causes import (
     AS_RATED,
     DEAD,
@@ -44,7 +55,8 @@ from airover.records.causes import (
 )
 from airover.records.found import DEAD_BELOW, Found
 from airover.records.job import Job
-from airover.service.old_motor import Evidence, capacitor_effect, old_motor, physical_evidence
+from airover.records.scope import check_scope
+from airover.selection.comparison import winding_limit
 
 AGES = (36.0, 120.0)  # months that part the ages
 # of the marked capacitance: common practice, no source; the marking's own tolerance decides
@@ -56,16 +68,184 @@ SEEN = (
 )  # fmt: skip
 
 
-FACTOR = 2.0  # by which nine of ten priors and likelihoods are right, engineering judgment
+FACTOR = 2.0  # 90 % range of priors and likelihoods, engineering judgment
 _SPREAD = np.log(FACTOR) / 1.6449  # of a normal deviate whose 5 and 95 % points are that factor
-SAMPLES = 2000
+RANGE_SAMPLES = 2000  # of the figures of the file, for 90 % ranges
 WORTH = 0.10  # a cause is worth correcting from this probability on
 CLEAR, LIKELY, OPEN = "clear", "likely", "open"  # how far the answer is decided
 AHEAD = 2.0  # times the next cause's probability, from which a cause is called the most likely
 BESIDE, LEAST, MOST_LEADERS = 0.35, 0.05, 4  # of the first cause's probability; of 1; causes
 SURE = 0.8  # probability of a clear cause, from which nothing is left to separate
-TELLS = 0.02  # bits, from which a finding separates the leading causes
+TELLS = 0.02  # bits; from here a finding separates the leading causes
 SPEAKS = 1.5  # times another leader's chance of a finding, from which it speaks for a cause
+SLOW = 0.05  # of the samples, from which "did not come up to speed" is worth saying
+STARTS = 0.5  # of the samples that start with the right capacitor
+NO_CAPACITANCE = 1e-9  # F, for a capacitor that has failed open
+
+
+class Evidence(NamedTuple):
+    """One finding: ``shares`` of its states, which add up to 1, and the sentences ``said`` of it.
+
+    ``seen`` is false for what was simulated.
+    """
+
+    finding: str
+    shares: np.ndarray
+    said: tuple[Message, ...]
+    seen: bool
+
+
+@dataclass(frozen=True)
+class OldMotor:
+    """The failed motor of ``job`` on its ``load``.
+
+    ``limit`` [degC] is that of its winding's average by its class, None where the class cannot be
+    read.
+    """
+
+    job: Job
+    motor: Motor
+    load: Load
+    limit: float | None
+
+    @property
+    def log(self) -> Amount | None:
+        """Supply voltage as it was logged, or measured at the site."""
+        return self.job.found.voltage or self.job.site.voltage
+
+
+def old_motor(job: Job, samples: int = SAMPLES, seed: int = 0) -> OldMotor:
+    """Failed motor of ``job``, identified from its nameplate.
+
+    Raises InputError where the job is not covered, or its nameplate says too little or
+    contradicts itself.
+    """
+    check_scope(job)
+    asked = site_conditions(job, samples, seed)
+    insulating = job.nameplate.insulation_class
+    limit = None if insulating is None else winding_limit(insulating)
+    motor = Motor.from_nameplate(completed(job), samples, seed)
+    return OldMotor(job, motor, Load.of(asked), limit)
+
+
+def physical_evidence(old: OldMotor) -> tuple[Evidence, ...]:
+    """Evidence from simulation: winding temperature at the logged voltage, or the air alone."""
+    found = _heat(old) or _air(old)
+    return () if found is None else (found,)
+
+
+def capacitor_effect(old: OldMotor) -> Message | None:
+    """Sentence on how the old motor runs with its capacitor as measured, None if unknown."""
+    measured, marked = old.job.found.capacitor, old.job.nameplate.capacitor
+    if measured is None or marked is None:
+        return None
+    share = max(measured.mid, NO_CAPACITANCE) / marked.mid
+    volts = old.motor.voltage if old.log is None else old.log.mid
+    changed = old.motor.with_capacitor(share * old.motor.rated.circuit.capacitance)
+    run, right = (one.run(old.load, volts) for one in (changed, old.motor))
+    starts, started = (float(_runs(one).mean()) for one in (run, right))
+    at = Quantity(volts, "voltage")
+    if starts < STARTS * started:
+        return Message("failure.said.not_reliably", volts=at)
+    hotter = Band.of(run.warm.temp_winding - right.warm.temp_winding).first().mid
+    key = "hotter" if hotter > 0 else "cooler"
+    return Message(f"failure.said.{key}", volts=at, rise=_degrees(hotter))
+
+
+def _heat(old: OldMotor) -> Evidence | None:
+    """Winding temperature at the worse end of the log, and whether right volts or air would do.
+
+    A sample counts as over where the winding exceeds its class, the air exceeds the nameplate's
+    ambient rating, or the motor does not come up to speed. Right volts are the nearest on the
+    nameplate, right air is at most at the ambient rating.
+    """
+    plate, log = old.job.nameplate, old.log
+    if None in (old.limit, log, plate.voltage, plate.ambient_rating):
+        return None
+    logged = np.array([log.low, log.high])
+    right = np.clip(logged, plate.voltage.low, plate.voltage.high)
+    run = old.motor.run(old.load, np.append(logged, right))
+    worse = int(np.argmax(np.median(run.warm.temp_winding[:2], axis=1)))
+    put_right = run.part(slice(worse + 2, worse + 3))
+    run = run.part(slice(worse, worse + 1))
+    cool = np.minimum(old.load.air.temp_air, plate.ambient_rating.mid)
+    in_right_air = old.load._replace(air=old.load.air._replace(temp_air=cool))
+    shares = _blamed(
+        as_it_was=_over(old, run),
+        right_volts=_over(old, put_right),
+        right_air=_over(old, old.motor.run(in_right_air, run.voltage)),
+        low=bool(logged[worse] < right[worse]),
+    )
+    return Evidence("heat", shares, _heat_said(old, run, put_right), seen=False)
+
+
+def _over(old: OldMotor, run: Run) -> np.ndarray:
+    """Samples of a run at one voltage that exceed what the motor is made for."""
+    hot = (run.warm.temp_winding > old.limit) | ~_runs(run)
+    return hot[0] | (run.load.air.temp_air > old.job.nameplate.ambient_rating.high)
+
+
+def _blamed(as_it_was, right_volts, right_air, low: bool) -> np.ndarray:
+    """Shares of the states of heat: whether volts alone or air alone would have done."""
+    by_volts = as_it_was & ~right_volts & right_air
+    by_air = as_it_was & ~right_air & right_volts
+    nothing = np.zeros_like(by_volts)
+    by_low, by_high = (by_volts, nothing) if low else (nothing, by_volts)
+    return _shares(~as_it_was, by_low, by_high, by_air, as_it_was & ~by_volts & ~by_air)
+
+
+def _runs(run: Run) -> np.ndarray:
+    return (run.starting() > BREAKAWAY) & (run.warm.slip < SLIP_RUNNING)
+
+
+def _degrees(kelvin: float) -> Quantity:
+    """A temperature difference without its sign, in whole degrees."""
+    return Quantity(abs(kelvin), "temperature_rise", 0)
+
+
+def _heat_said(old: OldMotor, run: Run, put_right: Run) -> tuple[Message, ...]:
+    excess = Band.of(run.warm.temp_winding - old.limit).first()
+    key = "over" if excess.mid > 0 else "below"
+    values = {
+        "volts": Quantity(float(run.voltage[0]), "voltage"),
+        "excess": _degrees(excess.mid),
+        "limit": Quantity(old.limit, "temperature"),
+        "letter": old.job.nameplate.insulation_class,
+    }
+    if excess.low < 0 < excess.high:  # the side is open, so the range decides
+        key += "_range"
+        values |= {"low": _degrees(excess.low), "high": _degrees(excess.high)}
+    said = [Message(f"failure.said.{key}", **values)]
+    if put_right.voltage[0] != run.voltage[0]:
+        eased = float(np.median(run.warm.temp_winding - put_right.warm.temp_winding))
+        key = "eased_cooler" if eased > 0 else "eased_hotter"
+        volts = Quantity(float(put_right.voltage[0]), "voltage")
+        said.append(Message(f"failure.said.{key}", eased=_degrees(eased), volts=volts))
+    slow = float(1 - _runs(run).mean())
+    if slow >= SLOW:
+        said.append(Message("failure.said.slow", share=Quantity(slow, "share")))
+    return (*said, _air_said(old))
+
+
+def _air(old: OldMotor) -> Evidence | None:
+    rating = old.job.nameplate.ambient_rating
+    if rating is None:
+        return None
+    air = np.asarray(old.load.air.temp_air)
+    shares = _shares(air <= rating.mid, air > rating.mid)
+    return Evidence("air", shares, (_air_said(old),), seen=False)
+
+
+def _air_said(old: OldMotor) -> Message:
+    air = float(np.median(old.load.air.temp_air))
+    rated = old.job.nameplate.ambient_rating.mid
+    found, allowed = (Quantity(temp, "air_temperature") for temp in (air, rated))
+    return Message("failure.said.air", found=found, rated=allowed)
+
+
+def _shares(*states: np.ndarray) -> np.ndarray:
+    """Shares of the samples; each sample is in one of the ``states``."""
+    return np.array([state.mean() for state in states])
 
 
 class Likely(NamedTuple):
@@ -77,10 +257,10 @@ class Likely(NamedTuple):
 
 
 class OpenFinding(NamedTuple):
-    """A finding that nobody has made yet, and what it would say of the leading causes.
+    """A finding that is still open, and its meaning for the leading causes.
 
-    ``ask`` is what to do, ``bits`` the information that it is expected to give (1 decides between
-    two equal causes), ``speaks`` each answer with the leading cause that it supports.
+    ``ask`` says what to inspect, ``bits`` is the expected information (1 decides between two equal
+    causes), ``speaks`` pairs each answer with the leading cause that it supports.
     """
 
     finding: str
@@ -93,7 +273,7 @@ class OpenFinding(NamedTuple):
 class Why:
     """Causes of one failure, most likely first, with the ``evidence`` that was weighed.
 
-    ``left_out`` are sentences about what was known and not weighed, or could not be simulated.
+    ``left_out`` are sentences on facts that were not weighed, or could not be simulated.
     """
 
     job: Job
@@ -146,24 +326,9 @@ class Why:
         asked = (_question(self, finding) for finding in open_ones)
         return tuple(sorted(asked, key=lambda one: -one.bits))
 
-    def to_dict(self, writer) -> dict:
-        """The answer as JSON takes it; ``writer`` is a `airover.core.texts.Writer`."""
-        return {
-            "job": {"name": self.job.name, "invented": self.job.invented},
-            "verdict": writer(self.verdict),
-            "standing": self.standing,
-            "causes": [
-                _likely_dict(one, one in self.worth_correcting, writer) for one in self.likely
-            ],
-            "evidence": [_evidence_dict(one, writer) for one in self.evidence],
-            "left_out": [writer.value(one) for one in self.left_out],
-            "next": [_question_dict(one, writer) for one in self.questions],
-            "basis": writer.value(self.causes.basis),
-        }
-
 
 def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
-    """Weigh the findings on the old motor of ``job``; ``causes`` are the kit's by default.
+    """Return the causes by the findings on the old motor of ``job``; ``causes``: the kit's by default.
 
     Raises InputError where nothing was found.
     """
@@ -187,7 +352,7 @@ def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
 
 
 def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
-    """The ``causes`` with their chances after the ``evidence``, likeliest first.
+    """Return the ``causes`` with their probabilities after the ``evidence``, likeliest first.
 
     The likelihood of a finding that is known in shares is the mean over its states. Bands come
     from samples in which each figure of the file is moved by a factor of its own.
@@ -195,9 +360,10 @@ def likely(causes: Causes, evidence, seed: int = 0) -> tuple[Likely, ...]:
     known = np.array([likelihood(causes, one) for one in evidence]).reshape(-1, len(causes.prior))
     own = np.array([causes.findings[one.finding].own for one in evidence]).reshape(known.shape)
     rng = np.random.default_rng(seed)
-    prior = causes.prior * _moved(rng, (SAMPLES, len(causes.prior)))
-    shared = _moved(rng, (SAMPLES, len(known), 1))  # one figure in the file, wrong for all alike
-    moved = known * np.where(own, _moved(rng, (SAMPLES, *known.shape)), shared)
+    prior = causes.prior * _moved(rng, (RANGE_SAMPLES, len(causes.prior)))
+    # one figure of the file, wrong for all alike
+    shared = _moved(rng, (RANGE_SAMPLES, len(known), 1))
+    moved = known * np.where(own, _moved(rng, (RANGE_SAMPLES, *known.shape)), shared)
     chance, band = posterior(causes.prior, known), Band.of(posterior(prior, moved), axis=0)
     found = [
         Likely(one, float(chance[at]), Band(*(float(ends[at]) for ends in band)))
@@ -245,7 +411,7 @@ def findings(job: Job) -> Iterator[Evidence]:
 
 
 def unused(job: Job) -> Iterator[Message]:
-    """Sentences on readings of ``job`` that say nothing without another figure, or on more work."""
+    """Sentences on readings of ``job`` that need another figure to mean anything."""
     found, plate = job.found, job.nameplate
     measured, marked = found.capacitor, plate.capacitor
     if found.capacitor_fault is None and measured is not None and _capacitor_state(job) is None:
@@ -287,7 +453,7 @@ def entropy(chances):
 
 
 def information(chances, table):
-    """Bits that the answer to a question is expected to tell about the cause.
+    """Expected information [bit] of a question's answer about the cause.
 
     ``chances`` (causes,) add up to 1; ``table`` (causes, answers), each row adds up to 1. The gain
     is that of Mitchell, Machine Learning, 1997, section 3.4.1.
@@ -389,17 +555,17 @@ def _age(job: Job) -> Evidence:
 
 
 def _row(names) -> str | Message:
-    """Names in a row; they may have commas in them."""
+    """Names as a list; a name may contain commas."""
     return reduce(lambda row, name: Message("failure.row", row=row, name=name), names)
 
 
 def _moved(rng: np.random.Generator, shape) -> np.ndarray:
-    """Factors around 1, nine of ten of them within FACTOR."""
+    """Factors around 1, 90 % of them within FACTOR."""
     return np.exp(_SPREAD * rng.standard_normal(shape))
 
 
 def _evidence(job: Job) -> tuple[list[Evidence], list[Message]]:
-    """All that is known, and sentences on what was not used."""
+    """Known evidence, and sentences on unused facts."""
     known, aside = [*findings(job)], [*unused(job)]
     doubts = job.nameplate.warnings() if job.nameplate.doubts() else []
     try:
@@ -430,30 +596,3 @@ def _question(why: Why, finding) -> OpenFinding:
         if column.max() >= SPEAKS * column.min()
     ]
     return OpenFinding(finding.key, finding.ask, bits, tuple(speaks))
-
-
-def _likely_dict(one: Likely, worth: bool, writer) -> dict:
-    band = {name: round(value, 4) for name, value in one.band._asdict().items()}
-    return {
-        "key": one.cause.key,
-        "name": writer.value(one.cause.name),
-        "chance": round(one.chance, 4),
-        "band": band,
-        "correct": [writer.value(sentence) for sentence in one.cause.correct] if worth else [],
-    }
-
-
-def _evidence_dict(one: Evidence, writer) -> dict:
-    states = zip(STATES[one.finding], one.shares, strict=True)
-    return {
-        "finding": one.finding,
-        "said": " ".join(map(writer, one.said)),
-        "seen": one.seen,
-        "shares": {state: round(float(share), 4) for state, share in states if share},
-    }
-
-
-def _question_dict(one: OpenFinding, writer) -> dict:
-    speaks = [{"answer": state, "for": writer.value(kind.name)} for state, kind in one.speaks]
-    ask = writer.value(one.ask)
-    return {"finding": one.finding, "ask": ask, "bits": round(one.bits, 4), "speaks": speaks}

@@ -2,8 +2,8 @@
 
 Within one cell of faults, logarithms of readings are nearly normal and nearly linear in each other.
 So each cell is updated as a linear-normal model (the ensemble Kalman update; Evensen 1994) and
-weighed by its likelihood; the whole is a sum of such models (Alspach and Sorenson 1972). Weighing
-and resampling the samples would leave some six of a thousand after four readings. Readings are
+weighed by its likelihood; the whole is a sum of such models (Alspach and Sorenson 1972). Weighting
+and resampling would leave some six of a thousand samples after four readings. Readings are
 independent but for the motor; in truth two by one meter share its error of slope.
 
 The next reading is the figure that is expected to tell most about what is still open.
@@ -27,11 +27,11 @@ UPPER_POINT = 3.0902  # of a normal deviate, which one in 1000 exceeds
 
 
 SETTLED = 0.3  # bits between "as expected" and the faults, below which that question is closed
-LEAST = 0.01  # bits, below which no further reading says anything of the faults
+LEAST = 0.01  # bits, below which no further reading separates the faults
 STEPS = 400
 # With one reading more these say nothing new of the motor: they are read only to know others.
 _LEFT_OUT = ("voltage",)
-# Usual limits of error as they are worked: shares of what is scaled, else rpm and K.
+# Usual limits of error as calculated with: shares of what is scaled, else rpm and K.
 _LIMITS = {
     "voltage": 0.02, "current": 0.03, "power": 0.035, "speed_rpm": 5.0, "capacitor_voltage": 0.015,
     "capacitor_current": 0.04, "entering_temperature": 1.5, "motor_air_temperature": 1.5,
@@ -59,7 +59,7 @@ class MeterReading(NamedTuple):
 
 @dataclass(frozen=True)
 class Inferred:
-    """A ``simulated`` brought into line with readings; ``chances`` (cells,) add up to 1.
+    """A ``simulated`` updated by readings; ``chances`` (cells,) add up to 1.
 
     ``fit`` (cells,) is how far the readings lie from each cell, in squared deviations, and
     ``evidence`` (cells,) the logarithm of how likely it made the ``readings``, so many of them.
@@ -80,7 +80,7 @@ class Inferred:
         return {key: self.chance(key) for key in (HEALTHY, *(one.key for one in FAULTS))}
 
     def against_expected(self, fault: str) -> float:
-        """Bayes factor: times that the readings are likelier with the fault than without."""
+        """Bayes factor: likelihood of the readings with the fault over that without."""
         of = self._of(fault)
         prior = np.array([cell.prior for cell in self.simulated.cells])
         least = float(self.evidence[self._of(HEALTHY)][0])
@@ -132,9 +132,9 @@ def weighted_band(values, weights) -> Band:
 
 
 def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) -> Inferred:
-    """``before`` after the readings ``taken``; without any it stays as it was.
+    """Return ``before`` updated by the readings ``taken``.
 
-    A cell of faults in which the motor hardly ever runs counts for nothing.
+    A cell of faults in which the motor hardly ever runs gets no weight.
     """
     chances = np.array([cell.prior for cell in before.cells])
     chances = np.where(before.runs.sum(axis=1) < FEWEST_RUNNING, 0.0, chances)
@@ -156,16 +156,15 @@ def inferred(before: Simulated, taken: tuple[MeterReading, ...], seed: int = 0) 
 
 
 def worked_value(one: MeterReading) -> tuple[float, float]:
-    """Value and deviation of a reading as they are worked, in logarithms where scaled."""
+    """Value and standard deviation of a reading as calculated with, in logarithms where scaled."""
     if one.name in SCALED:
         return float(np.log(one.value)), one.deviation / one.value
     return one.value, one.deviation
 
 
 class NextReading(NamedTuple):
-    """A reading worth taking: its ``name``, the ``bits`` that it is expected to tell about which
-    fault it is, if any, and the ``share`` of the shaft power's variance that it is expected to
-    take away."""
+    """A reading worth taking: its ``name``, the expected information ``bits`` about the fault, if any,
+    and the expected ``share`` by which the shaft power's variance shrinks."""
 
     name: str
     bits: float
@@ -177,19 +176,18 @@ class NextReading(NamedTuple):
         return Message(f"verify.how.{self.name}")
 
     def sentence(self, closed: bool) -> Message:
-        """Information that it is expected to give: on the faults, or once they are ``closed`` on
-        the power."""
+        """Expected information on the faults, or once these are ``closed``, on the power."""
         share = Quantity(self.share, "share")
         if closed:
             return Message("verify.next.power", how=self.how, share=share)
-        return Message("verify.next.fault", how=self.how, bits=round(self.bits, 2), share=share)
+        return Message("verify.next.fault", how=self.how)
 
 
 def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
-    """Readings that were not ``done`` (names), the most useful first.
+    """Return readings that were not ``done`` (names), the most useful first.
 
-    Useful is what tells most about the faults while that is open (`open_bits`), then what narrows
-    the shaft power most. Simulated from the updated samples: each cell's figure is normal.
+    Useful readings separate the faults while these are open (`open_bits`), then narrow the shaft
+    power. Simulated from the updated samples: each cell's figure is normal.
     """
     names = [name for name in READINGS if name not in (*done, *_LEFT_OUT)]
     if not set(_PAIRED) & set(done):
@@ -200,12 +198,12 @@ def next_readings(known: Inferred, done=()) -> tuple[NextReading, ...]:
 
 
 def open_bits(known: Inferred) -> float:
-    """Uncertainty [bit] about which fault it is, none among them."""
+    """Uncertainty [bit] about the fault, no fault included."""
     return float(entropy(np.array(list(known.by_fault().values()))))
 
 
 def _worked_in(arrays: dict) -> dict:
-    """Copies of the ``arrays``, those that are positive as logarithms; at rest they are none."""
+    """Copies of the ``arrays``, positive ones as logarithms; none for a motor at rest."""
     return {
         name: np.log(np.maximum(values, 1e-12)) if name in SCALED else np.array(values, float)
         for name, values in arrays.items()
@@ -217,7 +215,7 @@ def _plain(name: str, values):
 
 
 def _noise(taken, samples: int, seed: int) -> np.ndarray:
-    """Errors of the meters, (readings, samples), as they are worked."""
+    """Errors of the meters, (readings, samples), as calculated with."""
     names = [str(number) for number in range(len(taken))]
     z = normal_draws(np.random.default_rng([seed, 10]), names, samples)
     return np.stack([worked_value(one)[1] * z[name] for one, name in zip(taken, names)])
@@ -250,7 +248,7 @@ def _expected(known: Inferred, name: str) -> NextReading:
 
 
 def _simulated(known: Inferred, name: str):
-    """The figure's samples as they are worked, (cells, samples), and the limit of its meter."""
+    """The figure's samples as calculated with, (cells, samples), and the limit of its meter."""
     readings = known.simulated.readings
     if name == PAIR:
         volts, amps = (np.log(np.maximum(readings[one][0], 1e-12)) for one in _PAIRED)
@@ -281,7 +279,7 @@ def _bits(known: Inferred, values, deviation: float) -> float:
 
 
 def _normals(known: Inferred, values, deviation: float):
-    """Middle and deviation of the figure in each cell, the meter's counted in."""
+    """Mean and standard deviation of the figure in each cell, the meter's included."""
     runs = known.simulated.runs
     count = np.maximum(runs.sum(axis=1), 1)
     centres = np.sum(np.where(runs, values, 0.0), axis=1) / count

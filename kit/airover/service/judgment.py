@@ -1,8 +1,8 @@
-"""Judgment of readings: beside the expected range, beside the nameplate's limits, and for slips.
+"""Judgment of readings against the expected range and the nameplate's limits, and typing slips.
 
 A reading agrees inside the 90 % range and differs outside the 99 % range, the meter's error
-included. One that neither the expected motor nor any fault would give, or that contradicts
-another, is questioned and left out. Usual slips of the hand are tried on it, and named where one
+included. A reading that neither the expected motor nor any fault would give, or that
+contradicts another, is questioned and left out. Usual slips are tried on it, and named where one
 fits.
 """
 
@@ -17,14 +17,14 @@ from airover.model.expected import OVER_PLATE
 from airover.service.inference import SCALED, MeterReading, worked_value
 from airover.service.readings import FEWEST_RUNNING, READINGS, Simulated, reading_name
 
-FAR = 4.0  # deviations of band and meter, beyond which a reading is not the motor's doing
-NEAR = 3.0  # within so many a slip of the hand explains it
+FAR = 4.0  # standard deviations beyond which a reading does not come from the motor
+NEAR = 3.0  # standard deviations, within which a slip explains it
 USUAL_OUTDOOR = (-40.0, 60.0)  # degC
 ONE_LEG = (100.0, 140.0)  # V to ground of a line of 208 to 240 V
 FAR_VOLTAGE = (0.65, 1.35)  # of the nameplate's lowest and highest volts
 
 
-# What a reading is multiplied by to undo a slip of the hand, and the name of that slip.
+# Factor that undoes a slip, and the name of the slip.
 _SLIPS = {
     "current": {
         "ten_turns": 1 / 10,
@@ -83,7 +83,7 @@ class Questioned(NamedTuple):
 def question_line(
     moment: int, amount, voltage_low: float, voltage_high: float
 ) -> Questioned | None:
-    """A line voltage (an Amount) at which no motor for ``voltage_low`` to ``voltage_high`` [V]
+    """A supply voltage (an Amount) at which no motor for ``voltage_low`` to ``voltage_high`` [V]
     runs."""
     least, most = FAR_VOLTAGE[0] * voltage_low, FAR_VOLTAGE[1] * voltage_high
     if amount is None or least <= amount.mid <= most:
@@ -107,7 +107,7 @@ def question_outdoor(moment: int, amount) -> Questioned | None:
 
 
 def question(before: Simulated, taken) -> tuple[tuple[MeterReading, ...], tuple[Questioned, ...]]:
-    """Those ``taken`` that may stand, and those that are questioned."""
+    """Return accepted readings of ``taken``, and questioned ones."""
     doubted = dict(_doubted(before, taken))
     kept = tuple(one for one in taken if one not in doubted)
     asked = (  # as typed: the unit itself may be wrong
@@ -162,8 +162,7 @@ class Remark(NamedTuple):
 
 
 def expected_band(before: Simulated, one: MeterReading, deviations=BAND_90) -> Band:
-    """Range that the meter would show of the motor as expected [SI], its error included; 90 % by
-    default."""
+    """Expected range of the meter's reading [SI], its error included; 90 % by default."""
     samples = before.readings[one.name][one.moment, 0, before.runs[0]]
     samples = np.log(samples) if one.name in SCALED else samples
     centre, wide = samples.mean(), np.hypot(samples.std(), worked_value(one)[1])
@@ -264,7 +263,7 @@ def _doubt(key: str, **values) -> Message:
 
 
 def _alone(before: Simulated, one: MeterReading) -> Message | None:
-    """Reason why a reading cannot be, whatever the others say; None where it can."""
+    """Reason why a reading is impossible by itself; None where it is possible."""
     if away(before, one) <= FAR:
         return None
     if one.value <= one.limit and one.name in ("current", "capacitor_current"):
@@ -279,7 +278,7 @@ def _alone(before: Simulated, one: MeterReading) -> Message | None:
 
 
 def _slip(before: Simulated, one: MeterReading) -> Message | None:
-    """The slip of the hand that brings ``one`` nearest to what was expected, if any explains it."""
+    """The slip that brings ``one`` nearest to the expected value, if any explains it."""
     undone = {name: one.value * factor for name, factor in _SLIPS[one.name].items()}
     fitting = [name for name, value in undone.items() if away(before, one, value) < NEAR]
     if not fitting:
@@ -295,7 +294,7 @@ def _degrees(temp: float, fits) -> Message | None:
 
 
 def _copied(before: Simulated, one: MeterReading, taken) -> Message | None:
-    """Doubt about a capacitor's figure that is the line's, where this motor's are not alike."""
+    """Doubt about a capacitor reading equal to the supply reading, where this motor's differ."""
     line = next(
         (two for two in taken if two.moment == one.moment and two.name == _LINES.get(one.name)),
         None,

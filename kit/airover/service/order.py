@@ -1,9 +1,9 @@
 """A work order: one motor of an answer, installed step by step with this job's own numbers.
 
 Steps and their order are common practice, no source. Local codes, the makers' instructions and
-licensed practice come first. Amps, watts, volts and ohms are bands of the simulation at the design
-day; there is no band for a cool day. Ohms are at the average temperature of both windings. A number
-that is not known becomes a line to measure and write down. Sentences are messages under ``order``.
+licensed practice come first. Amps, watts, volts and ohms are 90 % ranges of the simulation on the
+design day; there is none for a cool day. Ohms are at the average temperature of both windings. An
+unknown number becomes a line to measure and write down. Sentences are messages under ``order``.
 """
 
 from collections.abc import Iterator
@@ -37,19 +37,19 @@ from airover.selection.rules import Candidate, Case
 from airover.service.cause import Why, cause
 from airover.service.warranty import Cover, cover
 
-# what later steps say how to adapt
+# adaptations that later steps describe
 WITH_A_STEP = (
     "capacitor", "capacitor voltage", "rotation", "frame", "shaft length", "body length",
     "mounting",
 )  # fmt: skip
-# what only a running motor shows: no blank before it is installed
+# readings of a running motor: no blank before it is installed
 SHOWN_RUNNING = (
     "winding temperature", "running amps", "starting on low voltage", "shaft power",
 )  # fmt: skip
 BALANCE = (6.3, 16.0)  # mm/s, grades of ISO 21940-11: a good fan and a tired one
 LOW_END = {"up": LEAD_END, "down": SHAFT_END}
 OTHER_END = {LEAD_END: SHAFT_END, SHAFT_END: LEAD_END}
-SAME_BODY = 0.003  # m, of diameters that one band takes
+SAME_BODY = 0.003  # m, difference of diameters that one band fits
 STANDARD_VOLTS = (370.0, 440.0)  # run capacitors as sold in the US, common practice, no source
 TEMP_COLD = 25.0  # degC, for which the ohms of a warm winding are given
 
@@ -58,8 +58,7 @@ ORDER_CAUTIONS = (*CAUTIONS, Message("safety.dual_capacitor"))
 
 
 class Blank(NamedTuple):
-    """A figure to measure and write down, in the ``unit`` of the meter, and the ``expected``
-    one."""
+    """A figure to measure and write down in the ``unit`` of the meter, and its ``expected`` value."""
 
     what: Message
     unit: str = ""
@@ -67,7 +66,7 @@ class Blank(NamedTuple):
 
 
 class Step(NamedTuple):
-    """One step: what to ``do``, ``why``, what to ``write`` down, and the day it was ``done``.
+    """One step: instructions to ``do``, the reason ``why``, blanks to ``write``, the day ``done``.
 
     ``key`` is its name in the job's ticks.
     """
@@ -82,8 +81,8 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True)
 class OrderFacts:
-    """Facts that the steps are made of: a ``candidate`` of an ``answer``, its ``cover``, and
-    ``why`` the old motor failed, None where nothing was found."""
+    """Facts behind the steps: a ``candidate`` of an ``answer``, its ``cover``, and ``why`` the old
+    motor failed, None without findings."""
 
     answer: Answer
     candidate: Candidate
@@ -144,12 +143,12 @@ def work_order(answer: Answer, name: str | None = None, causes: Causes | None = 
 
 
 def steps(facts: OrderFacts) -> tuple[Step, ...]:
-    """All steps in the order of the work; no day is written beside them yet."""
+    """Return all steps in the order of the work, not yet ticked."""
     return tuple(make(facts) for make in _STEPS)
 
 
 def _step(key: str, do, write=(), title: Message | None = None, why: Message | None = None) -> Step:
-    """A step with the title and the reason that it always has, unless others are given."""
+    """Return a step with its usual title and reason, unless others are given."""
     title = title or Message(f"order.{key}.title")
     why = why or Message(f"order.{key}.why")
     return Step(key, title, why, tuple(do), tuple(write))

@@ -156,7 +156,7 @@ class Simulated:
     ``readings`` by the names of READINGS and ``figures`` (shaft power [W], speed, airflow [m3/s],
     winding [degC], load and microfarads as shares): arrays (moments, cells, samples). ``runs``
     (cells, samples) are those that come up to speed. ``locked`` are bands of current [A] and power
-    [W] of a motor that stands, at the first moment.
+    [W] of a motor at rest, at the first moment.
     """
 
     cells: tuple[Cell, ...]
@@ -170,7 +170,7 @@ def simulated(motor: Motor, asked, line, seed: int = 0) -> Simulated:
     """``motor`` at moments whose fan and air ``asked`` (a Conditions each) tells.
 
     ``line`` holds for each moment the voltage's middle and deviation [V]. Samples of motor and
-    conditions stand in the same order. Raises InputError out of range.
+    conditions are in the same order. Raises InputError out of range.
     """
     kinds = cells()
     samples = len(motor.rated.power)
@@ -279,7 +279,7 @@ def _with_faults(motor: Motor, changed: Changes) -> Motor:
 
 
 def _locked(motor: Motor, voltage, asked: Conditions) -> dict[str, Band]:
-    """Amps and watts of a rotor that stands, its windings cold to hot."""
+    """Amps and watts with locked rotor, windings cold to hot."""
     ends = []
     for temp in (asked.temp_air, asked.temp_air + 80.0):
         circuit = at_temperature(motor.rated, motor.shell, Nodes.all_at(temp))
