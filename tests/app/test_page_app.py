@@ -487,10 +487,10 @@ def test_doubts_about_a_nameplate_are_said_in_spanish():
 
 
 @pytest.mark.parametrize("text, said", [
-    ("[nameplate]\nvolts = 'x'", 'nameplate, campo "volts": un nombre desconocido.'),
-    ("[nameplate]\nvoltage = 12", "Voltaje: 12 sin unidad. Se acepta: un voltaje con su unidad"),
-    ("[blade]\ndiameter = '22 V'", 'Diámetro del aspa: "22 V", que no es un número con una'),
-    ("[found]\nwinding = 'x'", 'Se acepta: "good", "open winding", "shorted turns" o "grounded".'),
+    ("[nameplate]\nvolts = 'x'", 'nameplate, campo "volts": este nombre no existe. ¿Quiso deci'),
+    ("[nameplate]\nvoltage = 12", "Voltaje: 12 no tiene unidad. Escriba un voltaje con su unida"),
+    ("[blade]\ndiameter = '22 V'", 'Diámetro del aspa: "22 V" no es un número con una unidad de '),
+    ("[found]\nwinding = 'x'", 'scriba "good", "open winding", "shorted turns" o "grounded".'),
     ("name = ", "trabajo: no es TOML válido"),
 ])  # fmt: skip
 def test_what_is_wrong_with_a_file_is_said_in_spanish(text, said):
