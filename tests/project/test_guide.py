@@ -7,7 +7,7 @@ import pytest
 from tests.markdown import ROOT, section, table
 
 PAGES = [f"worksheets/guide/{path.stem}.md" for path in sorted(ROOT.glob("worksheets/*.ipynb"))]
-CHECKED = "What was checked, and how near"
+CHECKED = "Compared with published values"
 
 
 def differences() -> dict[str, float]:
@@ -32,12 +32,12 @@ def test_a_page_has_its_parts(page):
         sheet,
         picture,
         "**The question.**",
-        "**What goes in.**",
+        "**Inputs.**",
         "## Equations",
         "## Limits",
     ):
         assert part in text
-    assert "**What it cannot tell.**" in section(page, "Limits")
+    assert "**Not covered.**" in section(page, "Limits")
 
 
 @pytest.mark.parametrize("page", PAGES)

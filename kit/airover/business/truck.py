@@ -1,7 +1,7 @@
 """Load of a truck: motors, capacitors and belly bands within money and space.
 
 A mixed-integer program, solved by HiGHS, over sampled loads of calls. In a load each unit on the
-truck serves one call; so substitution, depth and shared capacitors are in one program:
+truck serves one call; so substitution, depth and shared capacitors are in one program::
 
     most   sum of y[call, motor]                           calls fixed at the first visit
     with   sum over motors of y[call, .] <= 1

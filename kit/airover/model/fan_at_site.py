@@ -246,7 +246,7 @@ class Ask(NamedTuple):
 
 
 def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
-    """Facts that would narrow the answer most: ``Ask``s, the greatest share first.
+    """Facts that would narrow the answer most, each an ``Ask``, the greatest share first.
 
     ``duty`` a `Duty`; ``curve`` the ``fan.FanCurve`` it came from, if any; ``conditions`` the
     ``Conditions`` of its job, if any. Shares are first-order: what each fact alone explains.

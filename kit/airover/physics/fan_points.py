@@ -115,7 +115,7 @@ def outliers(flow, values, threshold=3.5):
     The line is a polynomial of degree 2 to 4 through all points but those few (1 to 3) without
     which the sum of squares is least (least trimmed squares, Rousseeuw 1984), so that no stray
     pulls it over. Those few come back one by one, the closest first, until the next one's
-    0.6745 |residual| / MAD is above ``threshold`` (1 to 20): it and the others are named. MAD is
+    ``0.6745 |residual| / MAD`` is above ``threshold`` (1 to 20): it and the others are named. MAD is
     the median absolute deviation, and not less than a meter tells (1 % of the range); residuals
     are in units of their own scatter, since the line lies closer to points at the ends. Rule and
     threshold: Iglewicz & Hoaglin, How to Detect and Handle Outliers, ASQC 1993; all from memory.

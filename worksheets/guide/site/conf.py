@@ -1,0 +1,78 @@
+"""Settings of the documentation site: README, guide and code reference as HTML pages.
+
+Build it in the top folder into results/site:
+
+    python -m sphinx -W -c worksheets/guide/site . results/site
+
+The pages fetch nothing from outside: equations are MathML, fonts are the reader's own.
+"""
+
+import re
+from pathlib import Path
+
+from docutils import nodes
+from docutils.utils.math import latex2mathml
+
+ROOT = Path(__file__).resolve().parents[3]
+INDEX = "worksheets/guide/index"
+
+project = "airover"
+copyright = "airover developers"
+root_doc = INDEX
+extensions = ["myst_parser", "sphinx.ext.apidoc", "sphinx.ext.autodoc", "sphinx.ext.napoleon"]
+include_patterns = [
+    "README.md", "DEVELOPERS.md", "CHANGELOG.md", "data/SOURCES.md", "tests/*/*.md",
+    "worksheets/guide/*.md", "results/api/*.rst",
+]  # fmt: skip
+myst_enable_extensions = ["dollarmath"]
+myst_heading_anchors = 4
+html_theme = "furo"
+html_title = "airover"
+html_copy_source = False
+html_math_renderer = "mathml"
+html_extra_path = ["first"]
+pygments_style = "friendly"
+apidoc_modules = [
+    {
+        "path": "../../../kit/airover",
+        "destination": "results/api",
+        "separate_modules": True,
+        "module_first": True,
+    }
+]
+autodoc_member_order = "bysource"
+
+
+def contents(app, docname: str, source: list[str]) -> None:
+    """Give the guide's index a table of contents, with a part for each of its headings."""
+    if docname == INDEX:
+        parts = re.findall(r"^## (.*)\n\n((?:- .*\n)+)", source[0], flags=re.MULTILINE)
+        pages = {title: re.findall(r"\]\((\S+)\.md\)", links) for title, links in parts}
+        pages["Project"] = ["/README", "/results/api/modules", "/DEVELOPERS", "/CHANGELOG"]
+        pages["Project"] += [f"/{path.relative_to(ROOT).with_suffix('')}" for path in more()]
+        for title, names in pages.items():
+            lines = "\n".join(names)
+            source[0] += f"\n```{{toctree}}\n:hidden:\n:caption: {title}\n\n{lines}\n```\n"
+
+
+def more() -> list[Path]:
+    """Pages beside data and tests."""
+    return [ROOT / "data" / "SOURCES.md", *sorted(ROOT.glob("tests/*/*.md"))]
+
+
+def inline_math(writer, node) -> None:
+    """Write an equation within a line as MathML."""
+    writer.body.append(latex2mathml.tex2mathml(node.astext(), as_block=False))
+    raise nodes.SkipNode
+
+
+def displayed_math(writer, node) -> None:
+    """Write an equation on its own line as MathML."""
+    writer.body.append(latex2mathml.tex2mathml(node.astext(), as_block=True))
+    raise nodes.SkipNode
+
+
+def setup(app) -> None:
+    """Connect the functions above."""
+    app.connect("source-read", contents)
+    app.add_html_math_renderer("mathml", (inline_math, None), (displayed_math, None))
