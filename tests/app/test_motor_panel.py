@@ -48,8 +48,8 @@ def rows(html: str) -> list[str]:
 
 
 def choose_motor_of(panel, ratings: int) -> None:
-    places = (at for at, row in enumerate(panel._motors) if len(row.ratings) == ratings)
-    panel.motor.value = next(places)
+    names = (row.name for row in panel._motors if len(row.ratings) == ratings)
+    panel.motor.value = next(names)
 
 
 def test_the_default_is_the_sample_jobs_motor_on_its_blade_and_line(panel):
@@ -296,8 +296,8 @@ def test_what_spare_power_costs_follows_hours_and_price(panel):
 
 
 def test_the_sliders_span_follows_the_motors_voltage(panel):
-    high = next(at for at, row in enumerate(panel._motors) if row.voltage_high == 460)
-    panel.motor.value = high
+    high = next(row for row in panel._motors if row.voltage_high == 460)
+    panel.motor.value = high.name
     assert (panel.voltage.min, panel.voltage.max, panel.voltage.value) == (360, 520, 460)
     assert panel.answer.mounted.limits == pytest.approx((414, 506))
     panel.motor.value = OF_THE_PLATE

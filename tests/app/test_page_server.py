@@ -73,7 +73,7 @@ def test_only_what_is_old_and_ours_is_forgotten(tmp_path):
     ("words", "why"),
     [
         (["--token", TOKEN], "--token: a token without --network"),
-        (["--network", "--token", "short"], "--token: a token of 5 letters"),
+        (["--network", "--token", "short"], "--token: a token of 5 characters"),
         (["--network", "--token", "a token with spaces"], "--token: "),
         (["--port", "65536"], "--port: 65536"),
     ],
@@ -120,7 +120,7 @@ CHANNELS = f"/jupyter/api/kernels/{NOBODY}/channels"
 
 def test_a_network_is_served_with_words_and_a_token(server):
     assert f"http://127.0.0.1:{server[1]}/?token={TOKEN}" in server[2]
-    assert "Every computer and phone" in server[2] and "readable text" in server[2]
+    assert "Toda computadora o teléfono" in server[2] and "texto legible" in server[2]
 
 
 @pytest.mark.parametrize("token", [None, "another-token-of-tests"])

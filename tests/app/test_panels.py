@@ -1,11 +1,12 @@
 """The panel of worksheet 01, driven as a Python object: no browser, no notebook."""
 
 import asyncio
+import re
 import shutil
 
 import pytest
 
-from airover.app import replacement
+from airover.app import current_job, replacement
 from airover.app.checked import checked, figures_of
 from airover.app.fields import Fields
 from airover.app.panel import Picture
@@ -52,9 +53,9 @@ def test_the_default_job_is_answered_on_top(panel):
 
 def test_every_field_of_the_records_has_a_control():
     asked = (
-        ("nameplate", replacement.NAMEPLATE, Nameplate),
-        ("blade", replacement.BLADE, Blade),
-        ("site", replacement.SITE, Site),
+        ("nameplate", current_job.NAMEPLATE, Nameplate),
+        ("blade", current_job.BLADE, Blade),
+        ("site", current_job.SITE, Site),
     )
     for name, pages, record in asked:
         without = {"curve"} if record is Blade else set()
@@ -63,9 +64,9 @@ def test_every_field_of_the_records_has_a_control():
 
 def test_every_example_in_an_empty_field_is_accepted():
     for name, pages in (
-        ("nameplate", replacement.NAMEPLATE),
-        ("blade", replacement.BLADE),
-        ("site", replacement.SITE),
+        ("nameplate", current_job.NAMEPLATE),
+        ("blade", current_job.BLADE),
+        ("site", current_job.SITE),
     ):
         for asked in pages.values():
             for field, accepted in asked.items():
@@ -106,6 +107,11 @@ def test_bad_text_gives_a_sentence_and_keeps_the_last_good_answer(panel):
     assert "Enter a voltage" in panel.nameplate.problems["voltage"].value
     assert [n for n, place in panel.nameplate.problems.items() if place.value] == ["voltage"]
 
+    panel.nameplate.current.value = "nineteen"  # every refused field is told beside it
+    assert "nineteen" in panel.nameplate.problems["current"].value
+    assert "23 apples" in panel.nameplate.problems["voltage"].value
+    panel.nameplate.current.value = "1.9 A"
+
     panel.nameplate.voltage.value = "208-230 V"
     assert panel.answer is not before and panel.answer.verdict == before.verdict
     assert panel.status.value == "" and panel.nameplate.problems["voltage"].value == ""
@@ -136,6 +142,19 @@ def test_the_pictured_motor_can_be_any_candidate(panel):
     assert panel.picture.value != first
     assert "Why it does not fit" in panel.reasons.value
     assert panel.chosen.case.motor.name in panel.checks.value
+
+
+def test_the_load_of_the_shown_motor_stands_against_its_limits(panel):
+    case = panel.chosen.case
+    for words in ("Shaft power", "Torque", "Running amps", "Winding temperature"):
+        assert words in panel.load.value
+    assert f"{case.current.mid:.2f} A ({case.current.low:.2f}-" in panel.load.value
+    assert f"limit {case.rated_current:g} A: may exceed the limit" in panel.load.value
+    assert "within the limit" in panel.load.value and case.motor.name in panel.load.value
+    shares = re.findall(r"<i style=\"width:([\d.]+)%", panel.load.value)
+    assert float(shares[2]) == pytest.approx(75 * case.current.mid / case.rated_current, abs=0.1)
+    panel.motor.value = len(panel.answer.candidates) - 1
+    assert panel.chosen.case.motor.name in panel.load.value
 
 
 def test_every_rejected_motor_is_listed_with_its_reason(panel):

@@ -7,7 +7,7 @@ import pytest
 from airover.app import verify_panel
 from airover.app.checked import checked, figures_of_verified
 from airover.app.panel import Picture
-from airover.app.verify_panel import METERS, READING, WINDING, VerifyPanel
+from airover.app.verify_panel import AIR, METERS, READING, WINDING, VerifyPanel
 from airover.core.files import data_folder
 from airover.core.texts import Writer
 from airover.records.job import Job
@@ -127,7 +127,7 @@ def test_si_units(panel):
 
 
 def test_every_example_is_accepted():
-    assert ReadingMoment(**READING).is_complete
+    assert ReadingMoment(**READING, **AIR).is_complete
     lists = {
         name: list(text) if isinstance(text, tuple) else text for name, text in WINDING.items()
     }

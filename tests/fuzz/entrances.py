@@ -6,7 +6,7 @@ from functools import cache, partial
 from pathlib import Path
 from random import Random
 
-from airover.app import page_job
+from airover.app import uploads
 from airover.app.unsaved import Unsaved
 from airover.business.fleet_files import Table, rows_of
 from airover.core.kinds import KINDS
@@ -290,12 +290,12 @@ def table() -> tuple[Entrance, ...]:
         Entrance("lesson cases", "case.toml", cases, read_case, lesson, 200, 3),
         Entrance("weather", "year.csv", samples.weather(), read_year, weathered, 1, 0.1),
         Entrance("unsaved work", "work.json", samples.unsaved(), unsaved, share=6),
-        Entrance("uploads, jobs", "job.toml", jobs, partial(uploaded, page_job.job, "job.toml"),
+        Entrance("uploads, jobs", "job.toml", jobs, partial(uploaded, uploads.job, "job.toml"),
                  share=2),
         Entrance("uploads, measured", "measured.toml", measured,
-                 partial(uploaded, page_job.measurements, "measured.toml")),
+                 partial(uploaded, uploads.measurements, "measured.toml")),
         Entrance("uploads, catalogs", "motors.csv", catalog,
-                 partial(uploaded, page_job.catalog, "motors.csv")),
+                 partial(uploaded, uploads.catalog, "motors.csv")),
         Entrance("uploads, companies", "company.toml", companies(),
-                 partial(uploaded, page_job.company, "company.toml")),
+                 partial(uploaded, uploads.company, "company.toml")),
     )  # fmt: skip

@@ -155,7 +155,7 @@ def restored(path: Path):
     found = Unsaved(path).load()
     if found is not None:
         page.restore(found[1])
-        page.work()
+        page.update()
 
 
 def entrances() -> tuple[Entrance, ...]:

@@ -15,7 +15,10 @@ SYSTEMS = ("US", "SI")
 IN_SI = {"22 in": "560 mm", "3.5 lb": "1.6 kg", "1/2 in": "12.7 mm", "2 1/4 in": "57 mm",
          "105 degF": "41 degC", "1100 ft": "340 m", "2400 cfm": "4100 m3/h",
          "45000 Btu/h": "13 kW", "17 degF": "9 K", "5 degF": "3 K", "7 in": "180 mm",
-         "6 in": "150 mm"}  # fmt: skip
+         "6 in": "150 mm", "2 1/2 in": "64 mm", "20 degF": "-7 degC",
+         "75 degF": "24 degC", "95 degF": "35 degC", "97 degF": "36 degC", "116 degF": "47 degC",
+         "190 degF": "88 degC"}  # fmt: skip
+LONGEST_SHOWN = 28  # characters of what was typed, as a refusal shows it
 _WIDE = {"width": "auto"}
 _LABEL = {"description_width": "168px"}
 SHAPE = {"style": {"description_width": "150px"}, "layout": _WIDE}
@@ -128,6 +131,36 @@ def hint(words: str) -> widgets.HTML:
     return widgets.HTML(style.quiet(words))
 
 
+_MARKS = {True: "\N{BLACK DOWN-POINTING TRIANGLE}", False: "\N{BLACK RIGHT-POINTING TRIANGLE}"}
+
+
+class Folds:
+    """Controls behind buttons, by title, for a page that is too narrow for tabs: ``parts`` are a
+    button and what it opens, one after the other; ``buttons`` open them, ``opened`` the first."""
+
+    def __init__(self, pages: dict[str, list], opened: bool):
+        self.buttons, self.parts = {}, []
+        for title, parts in pages.items():
+            body, button = widgets.VBox(parts), widgets.ToggleButton()
+            button.add_class("ao-fold")
+            self.buttons[title] = button
+            self.parts += [button, body]
+            button.observe(lambda change, title=title, body=body: self._show(title, body), "value")
+            self._show(title, body)
+        if opened:
+            self.fold(next(iter(pages)))
+
+    def fold(self, opened: str = "") -> None:
+        """Fold all but the one with the title ``opened``."""
+        for title, button in self.buttons.items():
+            button.value = title == opened
+
+    def _show(self, title: str, body: widgets.VBox) -> None:
+        is_open = self.buttons[title].value
+        self.buttons[title].description = f"{_MARKS[is_open]} {title}"
+        body.layout.display = None if is_open else "none"
+
+
 def tab(pages: dict[str, list]) -> widgets.Tab:
     """Controls behind tabs, by title."""
     boxes = [widgets.VBox(parts) for parts in pages.values()]
@@ -136,14 +169,41 @@ def tab(pages: dict[str, list]) -> widgets.Tab:
     return widgets.Tab(children=boxes, titles=list(pages), selected_index=0)
 
 
+class MotorChoice(widgets.Dropdown):
+    """A choice among motors by name that remembers which was ``wanted`` while it is not offered;
+    nothing is wanted until somebody chooses, and the first is shown."""
+
+    def __init__(self, label: str):
+        super().__init__(description=label, options=[], style=_LABEL, layout=_WIDE)
+        self.wanted: str | None = None
+        self.observe(self._chosen, "value")
+
+    def offer(self, options: list[tuple[str, str]]) -> None:
+        """Offer ``options``, pairs of a text and a name."""
+        wanted, names = self.wanted, [name for _, name in options]
+        self.options = options
+        self.value = wanted if wanted in names else names[0]
+        self.wanted = wanted
+
+    def want(self, name: str | None) -> None:
+        """Choose the motor of that ``name`` now, or once it is offered."""
+        if name in [value for _, value in self.options]:
+            self.value = name
+        self.wanted = name
+
+    def _chosen(self, change) -> None:
+        self.wanted = self.value
+
+
 class Fields:
     """The controls of one record, each an attribute of its name in a job file.
 
     ``asked`` maps the title of a page to its fields, and each field to an example ("1/3 hp": a
     line of text), to the words it accepts (a dict: a choice), or to the words of which it takes
-    several (a tuple: a line with commas). What is left empty is not known. ``kind`` is the record
-    that judges each field by itself (`found`). ``pages`` has the view of each page, ``problems``
-    the place below each control. What is typed is kept as typed, also where it is not accepted.
+    several (a tuple: a line with commas). An empty field is not known. ``kind`` is the record
+    that checks each field by itself. ``pages`` has the view of each page, ``problems`` the place
+    below each control: what is wrong with it, or with ``hints`` an example. ``refused`` has the
+    error of each refused field. What is typed is kept as typed, also where it is not accepted.
     """
 
     def __init__(
@@ -152,22 +212,28 @@ class Fields:
         asked: dict[str, dict],
         kind: type[Record] | None = None,
         write: Writer | None = None,
+        hints: bool = False,
     ):
         self.record, self._kind, self._write = record, kind, write or Writer()
+        self._hints, self.refused = hints, {}
         self.asked = {name: accepted for page in asked.values() for name, accepted in page.items()}
         self.controls = {name: self._control(name) for name in self.asked}
         self.problems = {name: below() for name in self.asked}
         self._lists = [name for name, asked in self.asked.items() if isinstance(asked, tuple)]
         self.pages = {title: self._page(names) for title, names in asked.items()}
-        self._told: dict[str, InputError] = {}
+        self.tell({})
         vars(self).update(self.controls)
 
     def given(self) -> dict:
-        """What was typed, by field; empty ones left out."""
+        """Return what was typed, by field; empty ones left out."""
         typed = {name: control.value.strip() for name, control in self.controls.items()}
         known = {name: value for name, value in typed.items() if value}
         lists = {name: _split(known[name]) for name in self._lists if name in known}
         return {**known, **lists}
+
+    def others(self, record: Record) -> dict:
+        """The fields of ``record`` that have no control here, as a file has them."""
+        return {name: value for name, value in _values(record).items() if name not in self.asked}
 
     def typed(self) -> dict[str, str]:
         """The text of every field that has one."""
@@ -186,7 +252,7 @@ class Fields:
         if record is None:
             self.restore({})
         else:
-            values = dict(zip(record.names(), dict(record).values(), strict=True))
+            values = _values(record)
             self.restore({name: _written(values[name]) for name in self.controls})
 
     def found(self) -> dict[str, InputError]:
@@ -206,58 +272,63 @@ class Fields:
         return found
 
     def show_problem(self, error: InputError | None) -> None:
-        """Say at the field that ``error`` names what it accepts; clear all others."""
-        field = english(error)
+        """Show what is wrong at the field that ``error`` names, and at all others that the record
+        refuses; clear the rest."""
+        found = self.found() if error is not None and self._kind is not None else {}
+        for name in self.asked:
+            if english(error) == f"{self.record} {_words(name)}":
+                found.setdefault(name, error)
+        self.tell(found)
+
+    def tell(self, problems: dict[str, InputError]) -> None:
+        """Show what is wrong below each field; with hints an example below the others."""
+        self.refused = problems
         for name, place in self.problems.items():
-            at_fault = field == f"{self.record} {_words(name)}"
-            place.value = style.wrong(accepted(error, self._write)) if at_fault else ""
-
-    def tell(self, problems: dict[str, InputError], reader) -> None:
-        """Show what is wrong below each field; an example below the others."""
-        self._told = problems
-        for name, place in self.problems.items():
-            error, typed = problems.get(name), self.controls[name].value.strip()
-            if error is not None:
-                place.value = style.wrong(reader.refusal(error, typed))
+            if name in problems:
+                place.value = style.wrong(self._refusal(name, problems[name]))
             else:
-                place.value = style.text(self._hint(name, reader), "span")
+                place.value = style.text(self._hint(name) if self._hints else "", "span")
 
-    def say(self, reader) -> None:
-        """Labels, examples and words of choices for ``reader``."""
-        for name, control in self.controls.items():
-            control.description = self.label(name, reader)
-            if isinstance(self.asked[name], dict):
-                value = control.value
-                words = [(reader.word(word), word) for word in dict(_choices(control)) if word]
-                control.options = [(reader("unknown"), ""), *words]
-                control.value = value
-            else:
-                control.placeholder = ""
-                control.continuous_update = True
-        self.tell(self._told, reader)
+    def say(self, write: Writer) -> None:
+        """Examples and refusals in the units of ``write``."""
+        self._write = write
+        self.tell(self.refused)
 
-    def label(self, name: str, reader) -> str:
-        """What a field is called."""
-        return reader.label(self.record, name)
+    def label(self, name: str) -> str:
+        """Return the label of a field; on the page with the number of its reading."""
+        label, number = named(self.record, name, self._write), self.record.partition(" ")[2]
+        if not (number and self._hints):
+            return label
+        return f"{self._write('panel.motors.reading', number=number)}: {label}"
+
+    def _refusal(self, name: str, error: InputError) -> str:
+        """Why a field is refused; a long text is in it, cut to its beginning."""
+        accepted = self._write.value(error.accepted)
+        typed = self.controls[name].value.strip()
+        if not typed:
+            return self._write("page.wrong.nothing", accepted=accepted)
+        given = typed if len(typed) <= LONGEST_SHOWN else f"{typed[:LONGEST_SHOWN]}..."
+        return self._write("page.wrong.field", given=given, accepted=accepted)
 
     def _control(self, name: str):
-        label = named(self.record, name, self._write)
+        label = self.label(name)
         if isinstance(self.asked[name], dict):
             words = [(word_of(word, self._write), word) for word in self.asked[name]]
             return choice(label, [(self._write("page.unknown"), ""), *words])
-        return text(label, self._example(name), self._write)
+        control = text(label, "" if self._hints else self._example(name), self._write)
+        control.continuous_update = self._hints
+        return control
 
     def _example(self, name: str) -> str:
         asked = self.asked[name]
-        return (
-            "" if isinstance(asked, dict) else asked if isinstance(asked, str) else ", ".join(asked)
-        )
+        if not isinstance(asked, str):
+            asked = "" if isinstance(asked, dict) else ", ".join(asked)
+        si = self._write.system == "SI" and self.record != "nameplate"  # copied as it is printed
+        return IN_SI.get(asked, asked) if si else asked
 
-    def _hint(self, name: str, reader) -> str:
+    def _hint(self, name: str) -> str:
         example = self._example(name)
-        if reader.system == "SI" and self.record != "nameplate":  # a plate is copied as it is
-            example = IN_SI.get(example, example)
-        return reader("such_as", example=example) if example else ""
+        return self._write("page.such_as", example=example) if example else ""
 
     def _page(self, names) -> widgets.VBox:
         rows = [widgets.VBox([self.controls[name], self.problems[name]]) for name in names]
@@ -276,7 +347,7 @@ def below() -> widgets.HTML:
 
 
 def named(record: str, name: str, write: Writer) -> str:
-    """What a field of a ``record`` is called; "reading 2" has the names of a reading."""
+    """Return the label of a field of ``record``; "reading 2" has the names of a reading."""
     key = f"page.{record.split()[0]}.{name}"
     return write(key) if write.texts.has(key) else _words(name).capitalize()
 
@@ -285,6 +356,11 @@ def word_of(word: str, write: Writer) -> str:
     """A word of a choice; what people typed stays as it is."""
     own = f"page.word.{word}"
     return write(own) if write.texts.has(own) else write.texts.word(word)
+
+
+def _values(record: Record) -> dict:
+    """The values of ``record`` by the names of a file."""
+    return dict(zip(record.names(), dict(record).values(), strict=True))
 
 
 def _choices(control) -> list[tuple[str, str]]:

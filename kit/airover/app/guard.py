@@ -18,6 +18,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from airover.core.errors import InputError
 from airover.core.files import make_folder
+from airover.core.message import Message
 from airover.core.texts import Texts
 from airover.core.units import quoted
 
@@ -39,17 +40,17 @@ def key_of(query: str) -> str:
     """
     given = parse_qs(query).get("job", [])
     if len(given) != 1 or not KEY.fullmatch(given[0]):
-        raise InputError("job", quoted(", ".join(given)), "one key of 24 digits and letters a to f")
+        raise InputError("job", quoted(", ".join(given)), Message("serve.a_key"))
     return given[0]
 
 
 def unsaved_folder() -> Path:
-    """Where this user's unsaved work is kept, open to nobody else.
+    """Return the folder of this user's unsaved work, open to nobody else.
 
     Raises InputError when it cannot be made.
     """
     folder = platformdirs.user_state_path("airover", appauthor=False) / "unsaved"
-    make_folder(folder, "folder of unsaved work")
+    make_folder(folder, Message("serve.unsaved_folder"))
     folder.chmod(0o700)
     return folder
 

@@ -9,7 +9,7 @@ from html import escape
 import ipywidgets as widgets
 import pandas as pd
 
-from airover.app import replacement, style
+from airover.app import current_job, style
 from airover.app.fields import SYSTEMS, choice, text
 from airover.app.panel import Panel, Picture
 from airover.core.errors import InputError
@@ -228,7 +228,7 @@ def _table(heads: list[str], rows: list) -> str:
     return style.table(pd.DataFrame(rows, columns=heads))
 
 
-ASKED = {name: how for page in replacement.NAMEPLATE.values() for name, how in page.items()}
+ASKED = {name: how for page in current_job.NAMEPLATE.values() for name, how in page.items()}
 
 
 class LessonCasePanel(Panel):

@@ -5,9 +5,20 @@ from functools import lru_cache
 import ipywidgets as widgets
 
 from airover.app import fields, style
-from airover.app.fields import Fields, choice, english, hint, number, reach, slider, text
+from airover.app.current_job import NAMEPLATE
+from airover.app.fields import (
+    Fields,
+    MotorChoice,
+    choice,
+    english,
+    hint,
+    number,
+    reach,
+    slider,
+    text,
+)
 from airover.app.panel import Panel, Picture, read_job, read_motors
-from airover.app.replacement import NAMEPLATE
+from airover.app.replacement import CAUTIONED, candidate_named, offered
 from airover.core.errors import InputError
 from airover.core.message import Quantity
 from airover.core.texts import Writer
@@ -17,16 +28,17 @@ from airover.model.identify import Point
 from airover.model.motor import Beside, CapacitorStep, beside, capacitors
 from airover.physics import compiled
 from airover.records.job import Job
+from airover.records.nameplate import Nameplate
 from airover.records.readings import Reading
 from airover.records.scope import check_scope
 from airover.reports import motor as tables_motor
-from airover.reports.motor import MotorPicture
+from airover.reports.motor import AmpsPicture, MotorPicture
 from airover.selection.answer import CAUTIONS
 
 # The same answers either way; compiled ones come while a slider is still moving.
 QUICKEST = compiled.quickest
 SAMPLES = 100  # few enough that a slider stays live, enough for the ends of a band
-OF_THE_PLATE = -1  # in ``motor``: not of the catalog
+OF_THE_PLATE = ""  # in ``motor``: not of the catalog
 RATED_FAN, JOBS_BLADE = "rated", "job"
 PRICE, HOURS = 0.15, 2000.0  # USD a kWh and hours a year: assumed
 
@@ -50,43 +62,51 @@ READINGS = 3
 
 
 class MotorPanel(Panel):
-    """A motor, its fan, sliders and readings; amps across voltage at the right, verdict on top.
+    """A motor, its fan, sliders and readings; amps against voltage at the right, verdict on top.
 
     ``job_path`` and ``catalog`` are files, by default the sample job and the catalog that come
-    with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a place in the catalog, or -1
-    for ``nameplate``), ``rating`` [W], ``fan``, the sliders ``voltage`` [V], ``capacitor`` and
-    ``blade`` [%], ``readings`` (three, each with its fields as attributes), ``price``, ``hours``,
-    ``units``, ``path``. A slider works one motor anew and nothing else; the circuits behind the
-    plate are looked for again only when the motor, its fan or a reading changes. ``picture`` is
-    the last one drawn. Raises InputError when the files cannot be read or worked.
+    with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es". Controls: ``motor`` (a name
+    in the catalog, or "" for ``nameplate``), ``rating`` [W], ``fan``, the sliders ``voltage`` [V],
+    ``capacitor`` and ``blade`` [%], ``readings`` (three, each with its fields as attributes),
+    ``price``, ``hours``, ``units``, ``path``. A slider simulates one motor anew and nothing else;
+    the circuits behind the nameplate are identified again only when the motor, its fan or a reading
+    changes. ``picture`` is the last one drawn. With a ``host`` the motors are those that fit its
+    job, on the job's fan. Raises InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalog=None, units="US", language="en"):
-        super().__init__(language)
-        self._motors = with_capacitor(read_motors(catalog))
-        self._mount = lru_cache(maxsize=1)(_mounted)
+    step = "amps"
+    cautions = (*CAUTIONED, "live")
+
+    def __init__(self, job_path=None, catalog=None, units="US", language="en", host=None):
+        super().__init__(language, host)
+        self._motors = () if self.on_page else with_capacitor(read_motors(catalog))
+        self._mount = lru_cache(maxsize=4)(_mounted)
         self._capacitors = lru_cache(maxsize=1)(_capacitors)
         self._beside = lru_cache(maxsize=1)(self._rows_beside)
-        self._swept, self._sweep, self._pictured = None, None, None
+        self._swept, self._sweep, self._pictured, self._words = None, None, None, None
         self._told_sweep, self._told_still = None, None
+        self.job, self._offered = None, None
         self._make_controls(units)
         self.places("verdict", "picture_shown", "voltages", "capacitors", "ratings")
-        self.fill(read_job(job_path))
-        self.begin()
+        if not self.on_page:
+            self.fill(read_job(job_path))
+            self.begin()
         self._observe()
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Take ``job``: its plate, blade and line voltage; nothing is worked."""
+        """Take ``job``: its nameplate, fan and supply voltage; nothing is worked."""
         with self.filling():
             self.job = job
             self.nameplate.fill(job.nameplate)
-            self.motor.value, self.fan.value = OF_THE_PLATE, JOBS_BLADE
+            self.motor.want(OF_THE_PLATE)
+            self.fan.value = JOBS_BLADE
             self._take_motor()
-            if job.site.voltage is not None:
-                reach(self.voltage, 0, 1000, round(job.site.voltage.mid))
+            self._take_voltage()
 
     def compute(self) -> Expected:
+        if self.on_page:
+            self._take_job()
         found = self._mount(*self._asked())
         if self.voltage.value < found.span[0] or self.voltage.value > found.span[1]:
             with self.filling():
@@ -98,30 +118,31 @@ class MotorPanel(Panel):
 
     def draw(self) -> None:
         found, write = self.answer, self.writer
-        if self._pictured is None or self._pictured.mounted is not found.mounted:
-            self._pictured = MotorPicture(found.mounted)
         self.verdict.value = verdict_html(found, self.job.invented, write)
-        self.picture = picture_of(found, self._pictured.png(found), write)
+        png = self._narrow(found, write) if self.on_page else self._wide(found)
+        self.picture = picture_of(found, png, write)
         self.picture_shown.value = self.picture.html()
         self._draw_tables(found, write)
 
-    def refused(self, error: InputError | None) -> None:
-        for record in self._records():
-            record.show_problem(error)
+    def records(self) -> tuple[Fields, ...]:
+        return self.readings if self.on_page else (self.nameplate, *self.readings)
+
+    def choices(self) -> dict[str, MotorChoice]:
+        return {"motor": self.motor}
 
     @property
     def chosen(self):
-        """The catalog's motor that ``motor`` points at, or None for the plate in the fields."""
-        return None if self.motor.value == OF_THE_PLATE else self._motors[self.motor.value]
+        """The catalog's motor that ``motor`` names, or None for the nameplate in the fields."""
+        return next((row for row in self._motors if row.name == self.motor.value), None)
 
     @property
     def capacitor_steps(self):
-        """What other capacitors do at the plate's voltage, on the whole fan."""
+        """Effect of other capacitors at the rated voltage, on the whole fan."""
         return self._capacitors(self.answer.mounted)
 
     @property
     def loads(self):
-        """What a lighter or heavier fan changes at the line's voltage."""
+        """Effect of a lighter or heavier fan at the supply voltage."""
         return loaded(self.answer.mounted, self.answer.voltage)
 
     @property
@@ -129,12 +150,56 @@ class MotorPanel(Panel):
         """The catalog's motor beside dedicated ones on each of its fans; () for a plate."""
         return self._beside(self.motor.value)
 
+    def _wide(self, found: Expected) -> bytes:
+        if self._pictured is None or self._pictured.mounted is not found.mounted:
+            self._pictured = MotorPicture(found.mounted)
+        return self._pictured.png(found)
+
+    def _narrow(self, found: Expected, write: Writer) -> bytes:
+        """The amps alone, in letters that a phone can show."""
+        if self._pictured is None or self._words is not found.sweep:
+            words = {name: write(f"page.amps.{name}") for name in ("across", "up", "band")}
+            words["plate"] = write("page.amps.plate", amps=f"{found.mounted.current or 0:g}")
+            ends = zip(("low", "high"), found.mounted.limits, strict=True)
+            words |= {name: write(f"page.amps.{name}", volts=f"{end:.0f}") for name, end in ends}
+            self._pictured, self._words = AmpsPicture(found, words), found.sweep
+        volts, amps = write.amount(found.voltage, "voltage"), write.amount(found.current, "current")
+        return self._pictured.png(found.voltage, found.current, f"{volts}: {amps}")
+
+    def _take_job(self) -> None:
+        """Offer the motors that fit the page's job, or the nearest ones."""
+        found = self.host.answer
+        if found is self._offered:
+            return
+        before, read_on = self.job, self.motor.value
+        first, self.job, self._offered = self._offered is None, found.job, found
+        self._motors = with_capacitor([one.case.motor for one in found.candidates])
+        names = {row.name for row in self._motors}
+        shown = [pair for pair in offered(found, self.writer) if pair[1] in names]
+        with self.filling():
+            self.motor.offer([*shown, (self.text("motors.plate_below"), OF_THE_PLATE)])
+            self._offer_ratings()
+            if not first and self.motor.value != read_on:
+                self._take_motor()
+            self.fan.value = JOBS_BLADE
+            if first or before.site.voltage != self.job.site.voltage:
+                self._take_voltage()
+
+    def _take_voltage(self) -> None:
+        if self.job.site.voltage is not None:
+            reach(self.voltage, 0, 1000, round(self.job.site.voltage.mid))
+
     def _asked(self) -> tuple:
         """All that decides which circuits are behind the motor; it can be a key of a cache."""
-        plate = tuple(self.nameplate.given().items()) if self.chosen is None else ()
+        motor = self.chosen
+        if motor is None:
+            plate = self.job.nameplate if self.on_page else self.nameplate.given()
+            told = Job(nameplate=plate)
+            check_scope(told)
+            motor = told.nameplate
         readings = tuple(tuple(fields.given().items()) for fields in self.readings)
         job = self.job if self.fan.value == JOBS_BLADE else None
-        return self.chosen, plate, self.rating.value, job, readings
+        return motor, self.rating.value, job, readings
 
     def _worked(self, found: Mounted, capacitor: float, blade: float):
         """Runs across voltage and at the line's; the first only where it is not the last one's."""
@@ -144,10 +209,11 @@ class MotorPanel(Panel):
         self._swept = found, capacitor, blade
         return self._sweep, now
 
-    def _rows_beside(self, place: int):
-        if place == OF_THE_PLATE or len(self._motors[place].ratings) < 2:
+    def _rows_beside(self, name: str):
+        row = self.chosen
+        if row is None or len(row.ratings) < 2:
             return ()
-        return beside(self._motors[place], self._motors, self._motors[place].voltage_high)
+        return beside(row, self._motors, row.voltage_high)
 
     def _draw_tables(self, found: Expected, write: Writer) -> None:
         """The table across voltage when that run is a new one; those that no slider changes."""
@@ -166,77 +232,85 @@ class MotorPanel(Panel):
     def _take_motor(self) -> None:
         """Offer the ratings of the chosen motor, and forget what was read on another one."""
         for record in self.readings:
-            for control in record.controls.values():
-                control.value = ""
+            record.fill(None)
+        self._offer_ratings()
+
+    def _offer_ratings(self) -> None:
         watts = () if self.chosen is None else self.chosen.ratings[::-1]
         shown = [(show(one, "power", self.units.value), one) for one in watts]
         self.rating.options = shown or self._one_rating
         self.rating.value = self.rating.options[0][1]
+        if self.on_page and self.chosen is not None:
+            self.rating.value = candidate_named(self.host.answer, self.chosen.name).case.rating
         self.nameplate_page.layout.display = None if self.chosen is None else "none"
 
     def _motor_chosen(self) -> None:
         with self.filling():
             self._take_motor()
-            if self.chosen is not None:
+            if self.chosen is not None and not self.on_page:
                 self.fan.value = RATED_FAN
         self.update()
 
     def _observe(self) -> None:
-        typed = [one for record in self._records() for one in record.controls.values()]
+        typed = [one for record in self.records() for one in record.controls.values()]
         sliders = [self.voltage, self.capacitor, self.blade]
         others = [*typed, self.rating, self.fan, self.price, self.hours]
-        self.watch([*others, self.units])
+        self.watch(others)
         self.follow_sliders(sliders)
         self.follow([self.motor], self._motor_chosen)
-        self.follow_path(self.path, self.open)
-        self.keep_steps([self.motor, *others, *sliders, self.units], first=[self.motor])
-
-    def _records(self) -> tuple[Fields, ...]:
-        return self.nameplate, *self.readings
+        if not self.on_page:
+            self.watch([self.units])
+            self.follow_path(self.path, self.open)
+            self.keep_steps([self.motor, *others, *sliders, self.units], first=[self.motor])
 
     def _make_controls(self, units: str) -> None:
-        write = Writer(self._language, units)
-        self.nameplate = Fields("nameplate", PLATE, write=write)
+        if not self.on_page:
+            self.units = fields.units_shown(units, self.writer)
+        write = self.writer
+        self.nameplate = self.fields("nameplate", PLATE, Nameplate)
         names = [f"reading {number}" for number in range(1, READINGS + 1)]
-        self.readings = tuple(Fields(name, {name: READING}, write=write) for name in names)
+        self.readings = tuple(self.fields(name, {name: READING}, Reading) for name in names)
         self._one_rating = [(write("panel.motors.one_rating"), 0.0)]
         fans = [(write(f"panel.motors.fans.{one}"), one) for one in (RATED_FAN, JOBS_BLADE)]
-        named = [(f"{row.name} ({_powers(row)})", at) for at, row in enumerate(self._motors)]
-        self.motor = choice(
-            write("panel.motor"), [(write("panel.motors.plate_below"), OF_THE_PLATE), *named]
-        )
-        self.rating = choice(write("panel.motors.rating"), self._one_rating)
+        self.motor = MotorChoice(write("page.amps.motor" if self.on_page else "panel.motor"))
+        shown = [(f"{row.name} ({_powers(row)})", row.name) for row in self._motors]
+        self.motor.offer([(write("panel.motors.plate_below"), OF_THE_PLATE), *shown])
+        rating = "page.amps.rating" if self.on_page else "panel.motors.rating"
+        self.rating = choice(write(rating), self._one_rating)
         self.fan = choice(write("panel.motors.fan"), fans)
-        self.units = fields.units_shown(units, write)
         self.voltage = slider(write("panel.motors.voltage"), 180, 260, 230)
         self.capacitor = slider(write("panel.motors.capacitor"), 50, 200, 100, 5)
         self.blade = slider(write("panel.motors.blade"), 50, 120, 100, 5)
         self.price = number(write("panel.motors.price"), PRICE, 0.0, 100.0)
         self.hours = number(write("panel.motors.hours"), HOURS, 1.0, 8784.0)
-        self.path = text(write("panel.job_file"), "my-job.toml", write)
+        if not self.on_page:  # where no control may name a file
+            self.path = text(write("panel.job_file"), "my-job.toml", write)
 
     def _arrange(self) -> None:
         sliders = [self.voltage, self.capacitor, self.blade]
-        left = [self.motor, self.rating, self.fan, *sliders, self._tab()]
-        right = [self.picture_shown, widgets.HTML(cautions_html(self.writer))]
+        left = [self.motor, self.rating, self.fan, *sliders]
+        right = [self.picture_shown]
+        if not self.on_page:
+            right.append(widgets.HTML(cautions_html(self.writer)))
         below = [self.voltages, self.ratings, self.capacitors]
-        self.arrange([self.verdict], left, right, below)
+        self.arrange([self.verdict], left, right, below, extra=self.parts(self._pages()))
 
-    def _tab(self) -> widgets.Tab:
+    def _pages(self) -> dict[str, list]:
+        """The controls that are used more rarely, by title; files are the page's own."""
         readings = [hint(self.text("motors.how_to_read"))]
         for one in self.readings:
             (page,) = one.pages.values()
             number = one.record.split()[1]
             readings += [widgets.HTML(style.heading(self.text("motors.reading", number=number)))]
             readings.append(page)
-        more = [self.path, self.units, self.price, self.hours, hint(self.text("motors.assumed"))]
-        return fields.tab(
-            {
-                self.text("answer.tab.Nameplate"): [self.nameplate_page],
-                self.text("motors.readings"): readings,
-                self.text("motors.more"): more,
-            }
-        )
+        more = [self.price, self.hours, hint(self.text("motors.assumed"))]
+        if self.on_page:
+            return {self.text("motors.readings"): readings, self.text("motors.more"): more}
+        return {
+            self.text("answer.tab.Nameplate"): [self.nameplate_page],
+            self.text("motors.readings"): readings,
+            self.text("motors.more"): [self.path, self.units, *more],
+        }
 
     @property
     def nameplate_page(self) -> widgets.VBox:
@@ -248,15 +322,11 @@ def with_capacitor(rows) -> list:
     return [row for row in rows if row.phase == 1 and row.capacitor is not None]
 
 
-def _mounted(row, plate: tuple, rating, job: Job | None, readings: tuple) -> Mounted:
+def _mounted(motor, rating, job: Job | None, readings: tuple) -> Mounted:
     """The motor on its fan, from what stands in the controls; raises InputError."""
     points = [_point(f"reading {at}", dict(given)) for at, given in enumerate(readings, 1)]
     points = [point for point in points if point is not None]
-    if row is None:
-        told = Job(nameplate=dict(plate))
-        check_scope(told)
-        row, rating = told.nameplate, None
-    return mounted(row, rating, job, points, SAMPLES)
+    return mounted(motor, rating or None, job, points, SAMPLES)
 
 
 def _point(name: str, given: dict) -> Point | None:

@@ -1,50 +1,61 @@
-"""The page: a job at the left or on top, four steps beside or below it."""
+"""The page without code: a job at the left or on top, four steps beside or below it.
 
-from contextlib import contextmanager
+The steps are the panels of worksheets 01, 02, 06 and 07, which share the job. A step is made when
+it is first looked at, and calculated when the job has changed since.
+"""
+
+from contextlib import ExitStack, contextmanager
 from functools import lru_cache
 from pathlib import Path
 
 import ipywidgets as widgets
 
-from airover.app import page_job, style
-from airover.app.page_amps import AmpsView
-from airover.app.page_job import JobForm
-from airover.app.page_measured import MeasuredView
-from airover.app.page_offer import OfferView
-from airover.app.page_replacement import ReplacementView, sentence
-from airover.app.page_view import Sections, View
-from airover.app.panel import AfterRest, Undo
-from airover.app.reader import Reader
+from airover.app import style, uploads
+from airover.app.current_job import CUSTOMER, FORM, CurrentJob, motors_of_the_kit, sample_job
+from airover.app.fields import SYSTEMS, Fields, Folds
+from airover.app.motor_panel import MotorPanel
+from airover.app.panel import Panel, Undo
+from airover.app.proposal_panel import COST, ProposalPanel
+from airover.app.replacement import ReplacementPanel
 from airover.app.unsaved import State, Unsaved
+from airover.app.verify_panel import VerifyPanel
 from airover.core.errors import InputError
-from airover.core.files import data_folder
-from airover.core.texts import languages
-from airover.records.catalog import read_catalog
-from airover.records.job import Job
+from airover.core.texts import Writer, languages
+from airover.records.company import CostBasis
+from airover.records.job import Customer, Job
 from airover.selection.answer import Answer, answer
 
-SYSTEMS = ("US", "SI")
-REST = 0.35  # s without a change, until it is worked
-VIEWS: tuple[type[View], ...] = (ReplacementView, AmpsView, MeasuredView, OfferView)
+STEPS: tuple[type[Panel], ...] = (ReplacementPanel, MotorPanel, VerifyPanel, ProposalPanel)
+# Customer and prices are on the step of the proposal.
+FORMS = FORM | {"customer": (CUSTOMER, Customer), "cost": (COST, CostBasis)}
+SECTIONS = {"Nameplate": "plate", "Old motor": "body", "Blade": "blade", "Site": "site"}
 
 
-class App:
+class App(Panel):
     """The page without code; ``view`` is the widget to show.
 
     ``language`` "en" or "es" and ``units`` "US" or "SI" are where it begins; what is typed is kept
     in the file ``unsaved`` (`keep_in`), in memory only where it is None. Controls: ``language``,
-    ``units``, ``form`` (the job's fields), ``steps`` (a Tab, one for each of ``views``), ``undo``,
-    ``sample``, ``anew``, ``go_on``. Raises InputError for another language or system.
+    ``units``, ``form`` (the job), ``steps`` (a Tab, one for each of STEPS), ``undo``, ``sample``,
+    ``anew``, ``go_on``. ``panels`` are the steps that were made. Raises InputError for another
+    language or system.
     """
 
     def __init__(self, language: str = "en", units: str = "US", unsaved: Path | None = None):
-        self.reader = Reader(language, units)
-        self.answer: Answer | None = None
-        self.own_motors, self.is_filling = None, False
-        self._rest = AfterRest(self.work, REST)
-        self.form = JobForm()
-        self.views = tuple(kind(self) for kind in VIEWS)
-        self._make(language, units)
+        Writer(language, units)  # refuses another one
+        super().__init__(language)
+        self.on_page = True
+        self.language = widgets.Dropdown(options=languages(), value=language)
+        self.units = widgets.Dropdown(options=[(one, one) for one in SYSTEMS], value=units)
+        self.sample, self.anew, self.go_on = (widgets.Button() for _ in range(3))
+        for name in ("head", "kept_told", "before_told", "file_told"):
+            setattr(self, name, widgets.HTML())
+        self.offered = widgets.VBox([self.before_told, self.go_on])
+        self._left: State = {}  # what is typed on steps that were not made yet
+        self.panels: list[Panel | None] = []
+        self._before, self._trouble = None, ""
+        self._make()
+        self.undo = Undo(self.typed, self._go_to)
         self._arrange()
         self._observe()
         self.keep_in(unsaved)
@@ -55,199 +66,187 @@ class App:
         Where it has nothing, what is in the file ``before``, of another page, is offered.
         """
         self._unsaved = Unsaved(unsaved)
-        with self.filling():
-            self._restore()
+        self._restore_unsaved()
         self.undo.begin()
         self._saved: State = self._state()
         self._find(Unsaved(before))
-        self.say()
-        self.work()
+        self._say()
+        self.update()
 
     @property
-    def motors(self):
-        """The motors of the catalog that was opened, else those that come with the page."""
-        return _motors_of_the_kit() if self.own_motors is None else self.own_motors
+    def shown(self) -> Panel | None:
+        """The step that is looked at; None as long as there is nothing to show on it."""
+        return self.panels[self.steps.selected_index or 0]
 
-    @property
-    def shown(self) -> View:
-        """The step that is looked at."""
-        return self.views[self.steps.selected_index or 0]
+    def compute(self) -> Answer:
+        """The answer to the job, without customer and prices, which do not change it."""
+        job = self.form.job().model_copy(update={"customer": Customer(), "cost": CostBasis()})
+        return _answered(job, self.form.motors)
 
-    def work(self) -> None:
-        """Keep what is typed, and work and show what it says."""
-        self._keep()
-        problems = self.form.problems()
-        self.form.tell(problems, self.reader)
+    def update(self) -> None:
+        """Show what the job says; wait where too little is typed, and where it is refused."""
+        self.refused(None)
+        for record in self.records():
+            record.tell(record.found())
+        self._offer_file()
+        if any(record.refused for record in self.records()) or not self.form.enough():
+            self._wait()
+            return
+        self._tell(style.text(self.writer("page.working")), earlier=True)
         try:
-            found = None if problems or not self.form.enough() else self._worked()
+            found = self.compute()
         except InputError as error:
             self._refuse(error)
             return
-        if found is None:
-            self._wait(problems)
-            return
         if found is not self.answer:
             self.answer = found
-            for view in self.views:
-                view.old = True
-        self._offer_file()
-        if self.shown.look():
-            self._tell(style.answered(sentence(found, self.reader), self.reader("ready")), False)
+            for panel in filter(None, self.panels):
+                panel.stale = True
+        self._trouble = ""
+        self.body.remove_class("ao-earlier")
+        self._look()
+
+    def ready(self) -> str:
+        """The verdict in short, with a way down to it, and that it is up to date; while the job is
+        refused or incomplete, what is wrong with it."""
+        return self._trouble or style.answered(
+            self.writer(self.answer.verdict), self.writer("page.ready")
+        )
+
+    def records(self) -> tuple[Fields, ...]:
+        return self.form.forms[: len(FORM)]
 
     def leave(self) -> None:
         """Keep what is typed: nobody will type more."""
-        self._rest.forget()
-        self._keep()
+        self._change.forget()
+        self.settled()
 
-    def job(self) -> Job:
-        """The job as it goes into a file: what all steps know of it; raises InputError."""
-        whole = self.form.job()
-        for view in self.views:
-            whole = whole.model_copy(update=view.of_job())
-        return whole
-
-    def _offer_file(self) -> None:
-        """A link that saves the job; none while a part of it is refused."""
-        try:
-            self.sections.offer(self.job(), self.reader)
-        except InputError:
-            self.sections.offer(None, self.reader)
-
-    def _worked(self) -> Answer:
-        """The answer; that it is being worked is told meanwhile."""
-        self._tell(style.text(self.reader("working")), earlier=True)
-        return self._answer()
-
-    def _answer(self) -> Answer:
-        return _answered(self.form.job(), self.motors)
-
-    def say(self) -> None:
-        """Everything on the page in the reader's language and units."""
-        with self.filling():  # words of choices change, and what is chosen does not
-            self._say(self.reader)
-
-    def _say(self, reader: Reader) -> None:
-        self.form.say(reader)
-        self.sections.say(reader)
-        self.head.value = style.STYLE + style.title(reader("title"), reader.texts)
-        self.language.description, self.units.description = reader("language"), reader("units")
-        self.units.options = [(reader(f"system.{one}"), one) for one in SYSTEMS]
-        self.units.value = reader.system
-        for name, control in self._buttons().items():
-            control.description = reader(f"job.{name}")
-        self.undo.say(reader.write)
-        self._say_before(reader)
-        self.steps.titles = [reader(f"step.{view.step}") for view in self.views]
-        for view in self.views:
-            view.speak()
-
-    def typed(self) -> State:
-        """All that is typed, as texts by form and field."""
-        return {one.record: one.typed() for one in self._forms()}
-
-    def restore(self, state: State) -> None:
-        """Put back what `typed` told; raises InputError for a damaged state."""
-        with self.filling():
-            for one in self._forms():
-                one.restore(state.get(one.record, {}))
-        for view in self.views:
-            view.old = True
-
-    def fill(self, job: Job | None) -> None:
-        """Take ``job``, or an empty one, and work it."""
-        with self.filling():
-            self.form.fill(job)
-            for view in self.views:
-                view.fill(job)
-        self.sections.fold(job)
-        self.work()
-
-    def _put(self, state: State) -> None:
-        """Go to an earlier step, or forth again."""
-        self.restore(state)
-        self.work()
-
-    def open_job(self, name: str, content: bytes) -> None:
-        """Take an uploaded job file; one that is refused is told and changes nothing."""
-        if job := self.opened(page_job.job, name, content):
-            self.fill(job)
-
-    def open_catalog(self, name: str, content: bytes) -> None:
-        """Take the motors of an uploaded file; one that is refused is told and changes nothing."""
-        if motors := self.opened(page_job.catalog, name, content):
-            self.own_motors = motors
-            self.work()
-
-    def use_the_kits(self) -> None:
-        """Go back to the motors that come with the page."""
-        self.own_motors = None
-        self.file_told.value = style.status(self.reader("file.own"))
-        self.work()
-
-    def take_before(self) -> None:
-        """Go on with what was typed on another page of this computer."""
-        self.restore(self._before[1])
-        self.work()
-
-    def opened(self, read, name: str, content: bytes):
-        """What ``read`` finds in an uploaded file; None where it is refused, which is told."""
-        try:
-            found = read(name, bytes(content))
-        except InputError as error:
-            why = self.reader.write.error(error)
-            self.file_told.value = style.problem(self.reader("file.refused", name=name, why=why))
-            return None
-        self.file_told.value = style.status(self.reader("file.opened", name=name))
-        return found
-
-    @contextmanager
-    def filling(self):
-        """Within it controls may be set without being worked one by one."""
-        before, self.is_filling = self.is_filling, True
-        try:
-            yield
-        finally:
-            self.is_filling = before
-
-    def changed(self, change=None) -> None:
-        """Mark what stands as of an earlier input, and work once nothing changes for a while."""
-        if not self.is_filling:
-            self._tell(style.text(self.reader("waiting")), earlier=True)
-            self._rest.ask()
-
-    def _forms(self) -> list:
-        own = [form for view in self.views for form in view.forms]
-        return [self.form, *self.form.forms, *own]
-
-    def _keep(self) -> None:
+    def settled(self) -> None:
         """Note what is typed for a step back, and write it to the file of unsaved work."""
         if self.undo.note():
             self._find(Unsaved(None))
+        self._offer_file()
         state = self._state()
         if state != self._saved:
             try:
                 self._unsaved.save(state) if any(self.typed().values()) else self._unsaved.forget()
             except InputError as error:
-                why = self.reader.write.error(error)
-                self.kept_told.value = style.problem(self.reader("job.unsaved", why=why))
+                why = self.writer.error(error)
+                self.kept_told.value = style.problem(self.writer("page.job.unsaved", why=why))
             self._saved = state
 
+    def typed(self) -> State:
+        """All that is typed, as texts by form and field."""
+        made = [panel.typed() for panel in self.panels if panel is not None]
+        state = self._left | self.form.typed()
+        for one in made:
+            state |= one
+        return {name: texts for name, texts in state.items() if texts}
+
+    def restore(self, state: State) -> None:
+        """Put back what `typed` returned; raises InputError for a damaged state."""
+        with self.filling():
+            self.form.restore(state)
+            for panel in filter(None, self.panels):
+                panel.restore(state)
+        self._left = {name: texts for name, texts in state.items() if name != "page"}
+
+    def fill(self, job: Job | None) -> None:
+        """Take ``job``, or an empty one with all steps emptied, and show its answer."""
+        if job is None:
+            self.restore({})
+        else:
+            with self.filling():
+                self.form.fill(job)
+        for panel in filter(None, self.panels):
+            panel.stale = True
+        self.folds.fold("" if job is not None else next(iter(self.folds.buttons)))
+        self.update()
+        self.settled()
+
+    @contextmanager
+    def filling(self):
+        """Within it controls may be set, those of the steps too, without an update for each."""
+        with ExitStack() as stack:
+            stack.enter_context(super().filling())
+            for panel in filter(None, self.panels):
+                stack.enter_context(panel.filling())
+            yield
+
+    def open_job(self, name: str, content: bytes) -> None:
+        """Take an uploaded job file; one that is refused is told and changes nothing."""
+        if job := self.opened(uploads.job, name, content):
+            self.fill(job)
+
+    def open_catalog(self, name: str, content: bytes) -> None:
+        """Take the motors of an uploaded file; one that is refused is told and changes nothing."""
+        if motors := self.opened(uploads.catalog, name, content):
+            self.form.own_motors = motors
+            self.update()
+
+    def use_the_kits(self) -> None:
+        """Go back to the motors that come with the page."""
+        self.form.own_motors = None
+        self.file_told.value = style.status(self.writer("page.file.own"))
+        self.update()
+
+    def take_before(self) -> None:
+        """Go on with what was typed on another page of this computer."""
+        self._go_to(self._before[1])
+        self.settled()
+
+    def opened(self, read, name: str, content: bytes):
+        """Return what ``read`` finds in an uploaded file; None, and say why, if it is refused."""
+        try:
+            found = read(name, bytes(content))
+        except InputError as error:
+            self.refuse_file(name, error)
+            return None
+        self.file_told.value = style.status(self.writer("page.file.opened", name=name))
+        return found
+
+    def refuse_file(self, name: str, error: InputError) -> None:
+        """Say why an uploaded file was not taken."""
+        why = self.writer.error(error)
+        self.file_told.value = style.problem(self.writer("page.file.refused", name=name, why=why))
+
+    def _look(self) -> None:
+        """Show the step that is looked at, which is made now if it was not yet."""
+        at = self.steps.selected_index or 0
+        if self.answer is None:
+            return
+        if self.panels[at] is None:
+            panel = STEPS[at](host=self)
+            panel.restore(self.typed())
+            self.panels[at] = panel
+            self.steps.children[at].children = [panel.view]
+        self.panels[at].look()
+
+    def _offer_file(self) -> None:
+        """A link that saves the job; none while a part of it is refused."""
+        try:
+            job = self.form.job()
+        except InputError:
+            self.link.value = ""
+            return
+        name, content = f"{uploads.file_name(job.name)}.toml", job.to_toml().encode()
+        words = self.writer("page.job.download")
+        self.link.value = style.link(name, content, "application/toml", words)
+
+    def _go_to(self, state: State) -> None:
+        """Go to an earlier step of what was typed, or forth again."""
+        self.restore(state)
+        self.update()
+
     def _state(self) -> State:
-        page = {"language": self.reader.language, "units": self.reader.system}
-        return {"page": page, **self.typed()}
+        return {"page": {"language": self._language, "units": self.units.value}, **self.typed()}
 
     def _find(self, before: Unsaved) -> None:
         """Offer what was typed on another page while nothing is typed here."""
         self._before = None if any(self.typed().values()) else before.load_if_whole()
         self.offered.layout.display = "none" if self._before is None else None
 
-    def _say_before(self, reader: Reader) -> None:
-        if self._before is not None:
-            time, state = self._before
-            name = state.get("job", {}).get("name", "") or reader("job.unnamed")
-            self.before_told.value = style.text(reader("job.before", time=time, name=name))
-
-    def _restore(self) -> None:
+    def _restore_unsaved(self) -> None:
         """Put back what was typed before the page was loaded, and say so."""
         told = ""
         try:
@@ -255,123 +254,165 @@ class App:
                 time, state = found
                 self._speak_as(state.get("page", {}))
                 self.restore(state)
-                told = style.status(self.reader("job.restored", time=time))
+                told = style.status(self.writer("page.job.restored", time=time))
         except InputError:
-            self.form.fill(None)
-            told = style.problem(self.reader("job.broken"))
+            self.restore({})
+            told = style.problem(self.writer("page.job.broken"))
         self.kept_told.value = told
 
     def _speak_as(self, page: dict[str, str]) -> None:
-        """The language and units of a kept page, where it tells them; raises InputError."""
-        known = {"language": self.reader.language, "units": self.reader.system} | page
-        if known["units"] not in SYSTEMS:
-            raise InputError("units", known["units"], " or ".join(SYSTEMS))
-        self.reader = Reader(known["language"], known["units"])
-        self.language.value, self.units.value = known["language"], known["units"]
+        """The language and units of a kept page, where it has them; raises InputError."""
+        language = page.get("language", self._language)
+        units = page.get("units", self.units.value)
+        Writer(language, units)  # refuses another one
+        with self.filling():
+            self.language.value, self.units.value = language, units
+        self._anew()
 
-    def _wait(self, problems) -> None:
+    def _anew(self) -> None:
+        """Make all controls anew, in another language, with what is typed and opened."""
+        state, motors, old = self.typed(), self.form.own_motors, set(_below(self.panes))
+        opened = [button.value for button in self.folds.buttons.values()]
+        self._language = self.language.value
+        self._make()
+        self.form.own_motors = motors
+        self.restore(state)
+        self._arrange()
+        self._follow()
+        for button, value in zip(self.folds.buttons.values(), opened, strict=True):
+            button.value = value
+        self._say()
+        for one in old.difference(_below(self.view)):
+            one.close()
+
+    def _reader_changed(self) -> None:
+        """Another language or other units were chosen."""
+        if self._filling:
+            return
+        if self.language.value != self._language:
+            self._anew()
+        for form in self._all_forms():
+            form.say(self.writer)
+        for panel in filter(None, self.panels):
+            panel.stale = True
+        self.update()
+        self.settled()
+
+    def _all_forms(self) -> list[Fields]:
+        made = [form for panel in filter(None, self.panels) for form in panel.records()]
+        return [*self.form.forms, *made]
+
+    def _wait(self) -> None:
         """Say which fields are refused, or what is still missing."""
-        if problems:
-            names = [
-                self.reader.label(record, name)
-                for record, fields in problems.items()
-                for name in fields
-            ]
-            said = [self.reader("wrong.fields", fields=", ".join(names))]
-        else:
-            said = [self.reader("begin")]
+        labels = [record.label(name) for record in self.records() for name in record.refused]
+        said = [self.writer("page.begin")]
+        if labels:
+            said = [self.writer("page.wrong.fields", fields=", ".join(labels))]
         if self.answer is not None:
-            said.append(self.reader("earlier"))
-        told = style.problem(*said) if problems else style.status(" ".join(said))
+            said.append(self.text("earlier"))
+        told = style.problem(*said) if labels else style.status(" ".join(said))
         self._tell(told, earlier=True)
 
-    def tell_problem(self, *sentences: str) -> None:
-        """Tell on top what is wrong on the step that is shown."""
-        self._tell(style.problem(*sentences), earlier=False)
-
-    def _refuse(self, error: InputError) -> None:
-        """Tell a refusal of the whole job beside its field, if it names one, and on top."""
-        place = self.form.field_of(error)
-        if place is not None:
-            self.form.tell({place[0]: {place[1]: error}}, self.reader)
-            why = self.reader("wrong.fields", fields=self.reader.label(*place))
-        else:
-            why = self.reader("failed", why=self.reader.write.error(error))
-        self._tell(style.problem(why), earlier=True)
-
     def _tell(self, html: str, earlier: bool) -> None:
-        self.status.value = html
+        self.status.value = self._trouble = html
         (self.body.add_class if earlier else self.body.remove_class)("ao-earlier")
 
-    def _spoken(self, change) -> None:
-        """Another language or other units."""
-        if not self.is_filling:
-            self.reader = Reader(self.language.value, self.units.value)
-            self.say()
-            self.work()
+    def _say(self) -> None:
+        """Write the texts around job and steps in the reader's language."""
+        write = self.writer
+        self.head.value = style.STYLE + style.title(write("page.title"), write.texts)
+        self.language.description = write("page.language")
+        self.units.description = write("page.units")
+        with self.filling():
+            system = self.units.value
+            self.units.options = [(write(f"page.system.{one}"), one) for one in SYSTEMS]
+            self.units.value = system
+        for name in ("sample", "anew", "go_on"):
+            getattr(self, name).description = write(f"page.job.{name}")
+        self.undo.say(write)
+        if self._before is not None:
+            time, state = self._before
+            name = state.get("job", {}).get("name", "") or write("page.job.unnamed")
+            self.before_told.value = style.text(write("page.job.before", time=time, name=name))
 
-    def _make(self, language: str, units: str) -> None:
-        self.language = widgets.Dropdown(options=languages(), value=language)
-        self.units = widgets.Dropdown(options=[(one, one) for one in SYSTEMS], value=units)
-        self.undo = Undo(self.typed, self._put)
-        self.sample, self.anew, self.go_on = (widgets.Button() for _ in range(3))
-        for name in ("head", "status", "kept_told", "before_told", "file_told"):
-            setattr(self, name, widgets.HTML())
-        self.status.add_class("ao-status")
-        self.steps = widgets.Tab(children=[view.place for view in self.views], selected_index=0)
-        self.sections = Sections(self)
+    def _make(self) -> None:
+        """The job's controls and the places of the steps, in the reader's language and units."""
+        write = self.writer
+        self.form = CurrentJob(write, hints=True, forms=FORMS)
+        self.panels = [None] * len(STEPS)
+        places = [widgets.VBox() for _ in STEPS]
+        titles = [write(f"page.step.{kind.step}") for kind in STEPS]
+        at = self.steps.selected_index if hasattr(self, "steps") else 0
+        self.steps = widgets.Tab(children=places, titles=titles, selected_index=at)
+        self.job_file = uploads.upload(write("page.file.job"), ".toml", self.open_job)
+        self.catalog = uploads.upload(write("page.file.catalog"), ".csv", self.open_catalog)
+        self.back = widgets.Button(description=write("page.file.back"))
+        self.link = widgets.HTML()
+        self.folds = Folds(self._sections(write), opened=True)
 
-    def _buttons(self) -> dict[str, widgets.Button]:
-        return {name: getattr(self, name) for name in ("sample", "anew", "go_on")}
+    def _sections(self, write: Writer) -> dict[str, list]:
+        """The sections of the job by title."""
+        shown = {title: box for form in self.records() for title, box in form.pages.items()}
+        pages = {}
+        for title, key in SECTIONS.items():
+            about = widgets.HTML(style.quiet(write(f"page.about.{key}")))
+            pages[write(f"page.section.{key}")] = [about, shown[title]]
+        size = f"{uploads.LARGEST / 1e6:g}"
+        files = widgets.VBox([self.job_file, self.link, self.catalog, self.back, self.file_told])
+        files.add_class("ao-files")
+        about = widgets.HTML(style.quiet(write("page.about.files", size=size)))
+        more = [about, files, self.form.note, self.form.invented]
+        return pages | {write("page.section.files"): more}
 
     def _arrange(self) -> None:
-        def row(parts):
-            box = widgets.HBox(parts)
-            box.add_class("ao-row")
-            return box
-
-        top = row([self.language, self.units])
-        buttons = row([self.sample, *self.undo.buttons, self.anew])
-        self.offered = widgets.VBox([self.before_told, self.go_on])
+        buttons = _row([self.sample, *self.undo.buttons, self.anew])
         kept = [self.kept_told, self.offered]
-        job = widgets.VBox([buttons, *kept, self.form.name, *self.sections.parts])
+        job = widgets.VBox([buttons, *kept, self.form.name, *self.folds.parts])
         self.body = widgets.VBox([widgets.HTML(style.ANCHOR), self.steps])
         job.add_class("ao-stack")
         self.body.add_class("ao-wide")
-        panes = widgets.Box([job, self.body])
-        panes.add_class("ao-panes")
-        self.view = widgets.VBox([self.head, top, self.status, panes])
-        self.view.add_class("airover")
+        self.panes = widgets.Box([job, self.body])
+        self.panes.add_class("ao-panes")
+        top = _row([self.language, self.units])
+        self.view.children = [self.head, top, self.status, self.panes]
+        self.view.remove_class("ao-sheet")
         self.view.add_class("ao-page")
 
     def _observe(self) -> None:
-        for control in self.form.controls():
-            control.observe(self.changed, "value")
-        for view in self.views:
-            for control in view.controls:
-                control.observe(view.changed, "value")
         for control in (self.language, self.units):
-            control.observe(self._spoken, "value")
-        self.steps.observe(lambda _: self.work(), "selected_index")
+            control.observe(lambda _: self._reader_changed(), "value")
         # ipywidgets only logs what a click raises: the handlers do nothing but call these.
-        self.sample.on_click(lambda _: self.fill(_sample()))
+        self.sample.on_click(lambda _: self.fill(sample_job()))
         self.anew.on_click(lambda _: self.fill(None))
         self.go_on.on_click(lambda _: self.take_before())
+        self._follow()
+
+    def _follow(self) -> None:
+        """Answer to the controls that are made anew in another language."""
+        fields = [one for form in self.records() for one in form.controls.values()]
+        self.watch([*fields, self.form.name, self.form.invented])
+        self.follow([self.form.note], lambda: None)
+        self.steps.observe(lambda _: self.update(), "selected_index")
+        self.back.on_click(lambda _: self.use_the_kits())
+
+
+def _row(parts) -> widgets.HBox:
+    box = widgets.HBox(parts)
+    box.add_class("ao-row")
+    return box
+
+
+def _below(widget: widgets.Widget):
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from _below(child)
 
 
 def get_ready() -> None:
-    """Work the sample job before anybody asks for it, so that the first answer comes soon."""
-    _answered(_sample(), _motors_of_the_kit())
+    """Evaluate the sample job before anybody asks for it, so that the first answer comes soon."""
+    job = sample_job().model_copy(update={"customer": Customer(), "cost": CostBasis()})
+    _answered(job, motors_of_the_kit())
 
 
 # One for all pages of a process: most of them begin with the same job.
 _answered = lru_cache(maxsize=8)(answer)
-
-
-@lru_cache
-def _motors_of_the_kit():
-    return read_catalog(data_folder() / "catalogue.csv")
-
-
-def _sample() -> Job:
-    return Job.read(data_folder() / "jobs" / "roof-unit.toml")

@@ -1,10 +1,7 @@
-"""A panel with tables and pictures behind tabs.
+"""The base of all panels: one question, its controls, its answer, and what they share.
 
-Steps of what stands in the controls, back and forth.
-
-Slow work that waits until the controls rest.
-
-What panels are made of: a picture, and the panel itself.
+A panel is shown in a worksheet, where it has its own job, or as a step of the page (`page`), where
+all steps share one. Slow work waits until the controls rest; changes can be undone.
 """
 
 import asyncio
@@ -14,9 +11,9 @@ from contextlib import contextmanager
 import ipywidgets as widgets
 
 from airover.app import style
-from airover.app.fields import Fields, choice, tab, text
+from airover.app.current_job import motors_of_the_kit, sample_job
+from airover.app.fields import Fields, Folds, tab
 from airover.core.errors import InputError
-from airover.core.files import data_folder
 from airover.core.texts import Writer
 from airover.records.catalog import read_catalog
 from airover.records.job import Job
@@ -26,11 +23,11 @@ MOST = 200  # steps that are kept
 
 
 class Undo:
-    """Steps one after the other. ``now`` returns what stands in the controls, as something that can
-    be compared; ``put`` writes such a step into them.
+    """Steps back and forth through changes. ``now`` returns the state of the controls, as something
+    that can be compared; ``put`` writes a state into them.
 
-    A step is what the controls say when somebody calls ``note``: one more only where something
-    has changed. ``buttons`` go back and forth; they are dead where there is nothing to go to.
+    `note` adds a step if something has changed. ``buttons`` go back and forth; a button is disabled
+    while there is no step to go to.
     """
 
     def __init__(self, now: Callable[[], object], put: Callable[[object], None]):
@@ -45,17 +42,17 @@ class Undo:
         self.begin()
 
     def say(self, write: Writer) -> None:
-        """The words of the buttons."""
+        """Label the buttons."""
         self.back.description, self.forth.description = write("panel.undo"), write("panel.redo")
         self.back.tooltip, self.forth.tooltip = write("panel.undo_tip"), write("panel.redo_tip")
 
     def begin(self) -> None:
-        """Forget all steps: what stands in the controls is the first."""
+        """Forget all steps; the present state of the controls is the first."""
         self._steps, self._at = [self._now()], 0
         self._show()
 
     def note(self) -> bool:
-        """Take down what stands in the controls; whether it is a new step, not one gone to."""
+        """Add the present state as a step; return True if it is a new one."""
         now = self._now()
         if self._going or now == self._steps[self._at]:
             return False
@@ -65,7 +62,7 @@ class Undo:
         return True
 
     def step(self, by: int) -> None:
-        """Back (-1) or forth (1); nothing where there is no such step."""
+        """Go back (-1) or forth (1), if there is a step."""
         self.note()
         if 0 <= self._at + by < len(self._steps):
             self._at += by
@@ -89,17 +86,17 @@ REST = 0.4  # s without a move
 
 
 class AfterRest:
-    """Calls ``work`` once nothing has asked for it for a while.
+    """Calls ``work`` once nothing has asked for it for ``rest`` [s].
 
-    Slow work must not run on every move of a slider. Where no event loop runs, in a script, there
-    is nothing to wait for: it is worked at once.
+    Slow work must not run at every move of a slider. In a script, where no event loop runs, it runs
+    at once.
     """
 
     def __init__(self, work: Callable[[], None], rest: float = REST):
         self._work, self._rest, self._waiting = work, rest, None
 
     def ask(self) -> None:
-        """Work after the next rest; an earlier request that still waits is forgotten."""
+        """Work after the next rest; a request that still waits is dropped."""
         self.forget()
         loop = running_loop()
         if loop is None:
@@ -108,13 +105,13 @@ class AfterRest:
             self._waiting = loop.call_later(self._rest, self._run)
 
     def forget(self) -> None:
-        """Do not work what still waits."""
+        """Drop a request that still waits."""
         if self._waiting is not None:
             self._waiting.cancel()
             self._waiting = None
 
     def hurry(self) -> None:
-        """Work now what still waits, if anything does."""
+        """Work now if a request still waits."""
         if self._waiting is not None:
             self.forget()
             self._work()
@@ -132,8 +129,6 @@ def running_loop() -> asyncio.AbstractEventLoop | None:
         return None
 
 
-__all__ = ["Fields", "Panel", "Picture", "choice", "read_job", "read_motors", "text"]
-
 TYPING = 0.7  # s without a key, after which a text counts as typed
 SETTLED = 1.0  # s without a change, after which it counts as one step
 
@@ -141,14 +136,14 @@ SETTLED = 1.0  # s without a change, after which it counts as one step
 def read_job(path=None) -> Job:
     """The job in the file at ``path``, else the sample job; raises InputError, also for a job
     that the method does not cover."""
-    job = Job.read(path or data_folder() / "jobs" / "roof-unit.toml")
+    job = Job.read(path) if path else sample_job()
     check_scope(job)
     return job
 
 
 def read_motors(path=None):
     """The motors of the catalog at ``path``, else of the one that comes with the kit."""
-    return read_catalog(path or data_folder() / "catalogue.csv")
+    return read_catalog(path) if path else motors_of_the_kit()
 
 
 class Picture:
@@ -160,6 +155,10 @@ class Picture:
     def html(self, width: int = 640) -> str:
         return style.image(self.png, self.words, width)
 
+    def own_size(self, width: int = 640) -> str:
+        """The picture never smaller than ``width``, so that its letters can be read."""
+        return style.scrolled(self.html(width))
+
     def __repr__(self) -> str:
         return self.words
 
@@ -168,39 +167,82 @@ class Picture:
 
 
 class Panel:
-    """A panel of one question. A kind of panel has ``controls``, ``compute`` and ``draw``.
+    """A panel of one question. A kind of panel has ``compute``, ``draw`` and ``records``.
 
     Input that cannot be accepted is told in a sentence, and the last good answer stays, marked as
-    of the earlier input. Any other error is raised, and the panel then says that it is working
+    of the previous entry. Any other error is raised, and the panel then says that it is working
     instead of showing an old answer as if it were new. What is typed into a watched text is taken
     once the keys rest, or at once by Enter; what Python writes there is taken at once.
 
-    ``language`` is "en" or "es"; ``writer`` writes in it, in the units that ``units`` says.
+    ``language`` is "en" or "es"; ``writer`` writes in it, in the units that ``units`` says. With a
+    ``host`` the panel is one of its steps: language, units, job, status, undo and unsaved work are
+    the host's, and ``stale`` says that the job has changed since the step was calculated.
     """
 
     units = None  # a control with the value "US" or "SI"
+    step = ""  # its name on the page, and in the state that is kept
+    cautions = ()  # keys of what a step of the page warns of
 
-    def __init__(self, language: str = "en"):
-        Writer(language)  # refuses another one
-        self._language = language
+    def __init__(self, language: str = "en", host=None):
+        self.host, self.on_page = host, host is not None
+        self._language = host.writer.language if self.on_page else Writer(language).language
         self.answer = None
         self.undo = None
-        self.status = widgets.HTML()
-        self.status.add_class("ao-status")
+        self.stale = True
+        self.status = host.status if self.on_page else widgets.HTML()
         self.view = widgets.VBox()
-        self.view.add_class("airover")
-        self.view.add_class("ao-sheet")
+        if self.on_page:
+            self.units = host.units
+            self.view.add_class("ao-stack")
+        else:
+            self.status.add_class("ao-status")
+            self.view.add_class("airover")
+            self.view.add_class("ao-sheet")
         self._filling = False
         self._change = AfterRest(self.settled, SETTLED)
 
     @property
     def writer(self) -> Writer:
         """Writes in the reader's language and units."""
-        return Writer(self._language, "US" if self.units is None else self.units.value)
+        system = "US" if self.units is None else self.units.value
+        return Writer(self._language, system, signs=self.on_page)
 
     def text(self, key: str, **values) -> str:
         """A text of the panels, in the reader's language and units."""
         return self.writer(f"panel.{key}", **values)
+
+    def fields(self, record: str, asked: dict, kind=None) -> Fields:
+        """The controls of a record; on the page with an example below each."""
+        return Fields(record, asked, kind, self.writer, hints=self.on_page)
+
+    def parts(self, pages: dict[str, list], opened: bool = False) -> list:
+        """Controls by title: behind tabs in a worksheet, on the page behind buttons, of which the
+        first is ``opened``."""
+        return Folds(pages, opened).parts if self.on_page else [tab(pages)]
+
+    def records(self) -> tuple[Fields, ...]:
+        """Return the forms of this panel."""
+        return ()
+
+    def choices(self) -> dict:
+        """Choices among motors that are kept with what is typed, by name."""
+        return {}
+
+    def typed(self) -> dict[str, dict[str, str]]:
+        """All that is typed or chosen on this step, as texts by record and field."""
+        chosen = {
+            name: one.wanted for name, one in self.choices().items() if one.wanted is not None
+        }
+        return {self.step: chosen} | {record.record: record.typed() for record in self.records()}
+
+    def restore(self, state: dict[str, dict[str, str]]) -> None:
+        """Put back what `typed` returned; raises InputError for a damaged state."""
+        with self.filling():
+            for name, choice in self.choices().items():
+                choice.want(state.get(self.step, {}).get(name))
+            for record in self.records():
+                record.restore(state.get(record.record, {}))
+        self.stale = True
 
     def compute(self):
         """Read the controls and return the answer; draws nothing. Raises InputError."""
@@ -212,10 +254,22 @@ class Panel:
 
     def refused(self, error: InputError | None) -> None:
         """Show at the controls what is wrong with them; None when nothing is."""
-        raise NotImplementedError
+        for record in self.records():
+            record.show_problem(error)
+
+    def ready(self) -> str:
+        """The status of a panel that is up to date."""
+        return self.host.ready() if self.on_page else ""
+
+    def look(self) -> None:
+        """Show this step of the page as of now."""
+        if self.stale:
+            self.update()
+        else:
+            self._tell(self.ready(), earlier=False)
 
     def update(self) -> None:
-        """Work out what the controls say, once, and show it."""
+        """Calculate what the controls say, once, and show it."""
         self._tell(style.quiet(self.text("working")), earlier=True)
         self._work()
 
@@ -267,6 +321,8 @@ class Panel:
             if self._filling:
                 return
             if as_typed and getattr(change.owner, "typing", False):
+                if self.on_page:
+                    self._tell(style.text(self.writer("page.waiting")), earlier=True)
                 typed.ask()
             else:
                 typed.forget()
@@ -300,6 +356,8 @@ class Panel:
     def keep_steps(self, controls, first=()) -> None:
         """Offer to undo changes of ``controls``. ``first`` are those of them that change what
         others accept: they are put back before the others, with all that follows from it."""
+        if self.on_page:
+            return  # the page's steps are of all that is typed there
         others = [control for control in controls if control not in first]
         self._in_steps = [*first, *others]
         self.undo = Undo(self._values, lambda values: self._put(values, len(first)))
@@ -307,7 +365,9 @@ class Panel:
 
     def settled(self) -> None:
         """Changes have come to rest: they are one step."""
-        if self.undo is not None:
+        if self.on_page:
+            self.host.settled()
+        elif self.undo is not None:
             self.undo.note()
 
     @contextmanager
@@ -333,13 +393,23 @@ class Panel:
             place.add_class("ao-told")
             setattr(self, name, place)
 
-    def arrange(self, head, left, right, below, more=()) -> None:
-        """Status and ``head`` on top, controls ``left``, what they give ``right`` and ``below``;
-        ``more`` are buttons beside the status."""
+    def arrange(self, head, left, right, below, more=(), extra=()) -> None:
+        """Status and ``head`` on top, controls ``left`` with ``extra`` ones below them, what they
+        give ``right`` and ``below``; ``more`` are buttons beside the status. One after the other on
+        the page, the extra controls and the cautions last."""
+        if self.on_page:
+            said = [self.writer("page.measured_only")]
+            said += [self.writer(f"page.caution.{key}") for key in self.cautions]
+            self.caution = widgets.HTML(style.caution(self.writer("page.caution.title"), said))
+            self.view.children = [*left, *head, *right, *below, *extra, self.caution]
+            return
         steps = [] if self.undo is None else self.undo.buttons
         top = _box(widgets.HBox, "top", [*steps, *more, self.status])
-        sides = _box(widgets.VBox, "controls", left), _box(widgets.VBox, "result", right)
-        both = _box(widgets.HBox, "both", sides)
+        left, right = (
+            _box(widgets.VBox, "controls", [*left, *extra]),
+            _box(widgets.VBox, "result", right),
+        )
+        both = _box(widgets.HBox, "both", [left, right])
         self.view.children = [widgets.HTML(style.STYLE), top, *head, both, *below]
 
     def _work(self) -> None:
@@ -351,8 +421,9 @@ class Panel:
             self.answer = before
             self._refuse(error)
             return
+        self.stale = False
         self.refused(None)
-        self._tell("", earlier=False)
+        self._tell(self.ready(), earlier=False)
 
     def _values(self) -> tuple:
         return tuple(control.value for control in self._in_steps)
@@ -368,9 +439,16 @@ class Panel:
         self._change.forget()
 
     def _refuse(self, error: InputError) -> None:
-        sentences = (self.writer.error(error), *getattr(error, "__notes__", ()))
-        self._tell(style.problem(*sentences, self.text("earlier")), earlier=True)
+        self.stale = True
         self.refused(error)
+        labels = [record.label(name) for record in self.records() for name in record.refused]
+        if self.on_page and labels:  # beside each field it is told why
+            told = [self.writer("page.wrong.fields", fields=", ".join(labels))]
+        else:
+            told = [self.writer.error(error), *getattr(error, "__notes__", ())]
+        if self.answer is not None:
+            told.append(self.text("earlier"))
+        self._tell(style.problem(*told), earlier=True)
 
     def _tell(self, html: str, earlier: bool) -> None:
         self.status.value = html
@@ -409,7 +487,7 @@ class PagedPanel(Panel):
         raise NotImplementedError
 
     def page_key(self, title: str):
-        """What the page depends on: one that has not changed is not worked again."""
+        """Return a key of all that the page depends on: it is calculated again once the key changes."""
         return self.answer
 
     def make_pages(self, titles, more=None) -> None:

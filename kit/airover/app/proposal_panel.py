@@ -1,9 +1,4 @@
-"""The panel of worksheet 07: what it costs over the years, and a proposal to sign.
-
-What the panel of proposals asks: money and years, whose language, which files.
-
-What motors cost over the years, and the proposal, in pieces of HTML for their panel.
-"""
+"""The panel of worksheet 07: what motors cost over the years, and a proposal to sign."""
 
 import os
 from dataclasses import dataclass, field, replace
@@ -12,8 +7,9 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
-from airover.app import fields, style
-from airover.app.fields import Fields, choice, hint, text
+from airover.app import fields, style, uploads
+from airover.app.current_job import CUSTOMER
+from airover.app.fields import Fields, MotorChoice, choice, hint, text
 from airover.app.panel import PagedPanel, Picture
 from airover.business.cost_options import Choices, Drivers, choices, drivers
 from airover.business.costs import USUAL_BASIS
@@ -34,7 +30,7 @@ from airover.core.units import quoted
 from airover.records.catalog import read_catalog
 from airover.records.company import Company, CostBasis
 from airover.records.fields import read_day
-from airover.records.job import Job
+from airover.records.job import Customer, Job
 from airover.reports import cost as figures_cost
 from airover.reports import cost as tables_cost
 from airover.reports import drawing
@@ -46,10 +42,18 @@ MONEY = (
     "discount_rate",
 )  # fmt: skip
 MORE = ("motor_life", "capacitor_hours", "second_visits", "belly_band_price", "lost_cooling")
+COST = {
+    title: {name: USUAL_BASIS.get(name, "") for name in names}
+    for title, names in (("Money", MONEY), ("More money", MORE))
+}
+COMPANY = {
+    "Company": {"name": "", "address": "", "contact": "", "licence": "", "currency": "USD",
+                "validity_days": "30"}
+}  # fmt: skip
 
 
 def placeholder(name: str, write: Writer) -> str:
-    """What is taken where a field of money is left empty."""
+    """Placeholder of a field of money: the value assumed while it is empty."""
     if name not in USUAL_BASIS:
         return write("panel.proposal.nothing_counted")
     return write("panel.proposal.assumed", value=USUAL_BASIS[name])
@@ -73,13 +77,14 @@ def results_for(path) -> str:
 
 
 def _is_job(path: Path) -> bool:
-    """Whether it has a nameplate; of a file that cannot be read, its typed path tells why."""
+    """Return True if the file has a nameplate; False for a file that cannot be read."""
     try:
         return b"[nameplate]" in path.read_bytes()
     except OSError:
         return False
 
 
+_FOLDER = Message("panel.results_folder")
 DOTS = 110  # in an inch of a page's preview
 WIDE, SCREEN = 620, 920  # pixels
 
@@ -110,7 +115,7 @@ class Counted:
 
     @property
     def whys(self) -> list[str]:
-        """What speaks for each option of the life cost, with its motor's name."""
+        """Reasons for each option of the life cost, with its motor's name."""
         known = [] if self.choices is None else self.choices.options
         return [
             self.writer(
@@ -130,7 +135,7 @@ class Counted:
 
     @cached_property
     def drivers(self) -> Drivers | None:
-        """What decides between the two of the pair; None where there is only one."""
+        """Inputs that decide between the two of the pair; None where there is only one."""
         if self.costs is None or len(self.pair) < 2:
             return None
         names = [cost.name for cost in self.costs.costs]
@@ -138,7 +143,7 @@ class Counted:
 
     @property
     def verdict(self) -> str:
-        """What to take and why; of a motor that was chosen by hand, how it stands."""
+        """The recommendation and its reason; of a motor chosen by hand, its cost beside the best."""
         if self.choices is None:
             return self.writer(self.found.verdict)
         first, best = self.offered[0], self.choices.recommended.cost
@@ -177,7 +182,7 @@ def motors(counted: Counted) -> list[tuple[str, str]]:
 
 
 def life(counted: Counted) -> Picture | None:
-    """What the motors on offer cost, by what it is for."""
+    """Cost of the motors on offer, by purpose."""
     if not counted.offered:
         return None
     shown = replace(counted.costs, costs=tuple(counted.offered))
@@ -188,7 +193,7 @@ def life(counted: Counted) -> Picture | None:
 
 
 def facts(counted: Counted) -> str:
-    """How the first stands beside the cheapest other, and what makes up its cost."""
+    """Cost of the first motor beside the cheapest other, and its parts."""
     if not counted.offered:
         return ""
     first, *others = counted.pair
@@ -211,14 +216,14 @@ def facts(counted: Counted) -> str:
 
 
 def _against(first: LifeCost, other: LifeCost, write: Writer) -> dict[str, str]:
-    """In how many of 100 futures the first costs less, and from and to by how much."""
+    """Share of the samples in which the first costs less, and the 90 % range of the difference."""
     low, _, high = (write.money(end, digits=2) for end in difference(first, other))
     share = f"{100 * cheaper(first, other):.0f}"
     return {"share": share, "low": low, "high": high, "currency": first.currency}
 
 
 def decides(counted: Counted) -> Picture | None:
-    """What moves the difference between the first and the cheapest other."""
+    """Picture of the inputs that move the difference between the first and the cheapest other."""
     found = counted.drivers
     if found is None:
         return None
@@ -250,7 +255,7 @@ def what_decides(counted: Counted) -> str:
     told = counted.writer("panel.proposal.none_turns")
     if turning:
         told = counted.writer("panel.proposal.turning", inputs=turning)
-    return shown.html(WIDE) + style.quiet(told)
+    return shown.own_size(WIDE) + style.quiet(told)
 
 
 def counted_with(counted: Counted) -> str:
@@ -296,26 +301,37 @@ PREVIEW = len(PAGES)  # the tab after them
 
 
 class ProposalPanel(PagedPanel):
-    """A job file to its proposal: choose the file, press the button.
+    """A job to its proposal: choose the file, press the button.
 
     ``job_path``, ``catalog`` and ``company`` are files, by default the sample job, the catalog
     and the company that come with the kit; ``units`` is "US" or "SI", ``language``
-    "en" or "es", also that of the paper at first. Controls: ``jobs`` (the job
-    files found) and ``path`` (any other one), ``motor``, ``money`` (with the fields of a CostBasis
-    as attributes), ``language``, ``units``, ``date``, ``company``, ``template``, ``catalog``,
-    ``out`` (the folder that is written to) and ``button``. ``made`` is the last proposal that was
-    written, None before. Raises InputError when the files cannot be read or worked.
+    "en" or "es", also that of the paper at first. Controls: ``jobs`` (the job files found) and
+    ``path`` (any other one), ``motor``, ``money`` (with the fields of a CostBasis as attributes),
+    ``customer`` and ``contractor`` (those of a Customer and a Company), ``language``, ``units``,
+    ``date``, ``company``, ``template``, ``catalog``, ``out`` (the folder that is written to) and
+    ``button``. ``made`` is the last proposal that was made, None before. With a ``host`` the job
+    and its customer are that page's, and the papers are links to save; nothing is written. Raises
+    InputError when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, catalog=None, company=None, units="US", language="en"):
-        super().__init__(language)
+    step = "proposal"
+    cautions = ("power", "law", "paper")
+
+    def __init__(
+        self, job_path=None, catalog=None, company=None, units="US", language="en", host=None
+    ):
+        super().__init__(language, host)
         self._as_recommended = (self.text("proposal.as_recommended"), "")
         self._answered, self._counted = lru_cache(maxsize=4)(answer), None
         self._catalog = lru_cache(maxsize=2)(read_catalog)
+        self.picture, self.made, self._made_of = None, None, None
         self._make_controls(units, catalog, company)
-        path = str(job_path or data_folder() / "jobs" / "roof-unit.toml")
-        self.fill((path, Job.read(path)))
-        self.begin()
+        if self.on_page:
+            self._show_made()
+        else:
+            path = str(job_path or data_folder() / "jobs" / "roof-unit.toml")
+            self.fill((path, Job.read(path)))
+            self.begin()
         self._observe()
         self._arrange()
 
@@ -325,7 +341,9 @@ class ProposalPanel(PagedPanel):
         known = [value for _, value in self.jobs.options]
         with self.filling():
             self.money.fill(self.job.cost)
-            self.motor.options, self.motor.value = [self._as_recommended], ""
+            self.customer.fill(self.job.customer)
+            self.motor.wanted = None
+            self.motor.offer([self._as_recommended])
             self.jobs.value = path if path in known else None
             self.out.value = results_for(path)
         self.made = None
@@ -338,57 +356,86 @@ class ProposalPanel(PagedPanel):
 
     @property
     def basis(self) -> CostBasis:
-        """What the fields of money say; raises InputError."""
+        """Return the cost basis in the fields; raises InputError."""
         return Job(cost=self.money.given()).cost
 
     def compute(self) -> Counted:
-        basis = self.basis
-        path = self.catalog.value.strip() or str(data_folder() / "catalogue.csv")
-        found = self._answered(self.job, self._catalog(path))
+        basis, customer = self.basis, Customer(**self.customer.given())
+        self._company()  # what is refused there is told now
+        if self.on_page:
+            found = self.host.answer
+        else:
+            path = self.catalog.value.strip() or str(data_folder() / "catalogue.csv")
+            found = self._answered(self.job, self._catalog(path))
         fitting = [one.case.motor.name for one in found.fitting]
-        wanted = self.motor.value if self.motor.value in fitting else ""
-        return Counted(found, self._costs(found, basis), wanted, self.writer)
+        wanted = self.motor.wanted if self.motor.wanted in fitting else ""
+        costs = self._costs(found, basis)
+        if customer != found.job.customer:
+            found = replace(found, job=found.job.model_copy(update={"customer": customer}))
+        return Counted(found, costs, wanted, self.writer)
 
     def proposal(self) -> Proposal:
         """The proposal of what the controls say, as it would be written; raises InputError."""
         counted, date = self.compute(), self.date.value.strip()
         return make(
             counted.found,
-            Company.read(self.company.value.strip() or data_folder() / "company.toml"),
+            self._company(),
             counted.costs,
             motor=counted.wanted or None,
             writer=Writer(self.language.value, self.units.value),
             date=read_day(date, "date") if date else None,
-            template=self.template.value.strip() or None,
-            invented_motors=not self.catalog.value.strip(),
+            template=None if self.on_page else self.template.value.strip() or None,
+            invented_motors=self._is_invented(),
         )
 
     def write(self) -> None:
         """Make the proposal, write its files and show its pages; what is wrong is told."""
-        self.made_told.value = style.quiet(self.text("proposal.making"))
+        self.made_told.value = style.status(self.writer("page.offer.making"))
+        self.button.disabled = True  # a second click on the way would only make it twice
         try:
-            made, folder = self.proposal(), self._folder()
-            replaced = (folder / "proposal.pdf").exists()
-            paths = made.write(folder)
+            made = self.proposal()
+            if self.on_page:
+                self._content = made.pdf, made.html.encode()
+                told = style.status(self.writer("page.offer.made"))
+            else:
+                folder = self._folder()
+                replaced = (folder / "proposal.pdf").exists()
+                told = style.written(made.write(folder), replaced, self.writer)
         except InputError as error:
+            self.refused(error)
             notes = getattr(error, "__notes__", ())
             self.made_told.value = style.problem(
                 self.text("proposal.not_made", why=self.writer.error(error)), *notes
             )
             return
-        self.made = made
-        self.made_told.value = style.written(paths, replaced, self.writer)
+        finally:
+            self.button.disabled = self._nothing_fits()
+        self.made, self._made_of, self.made_told.value = made, self._asked(), told
         self._show_made()
         self.tables.selected_index = PREVIEW
 
+    def upload(self, name: str, content: bytes) -> None:
+        """Take an uploaded file of company details; a file that is refused is told."""
+        found = self.host.opened(uploads.company, name, content)
+        logo = ""
+        if found is not None:
+            with self.filling():
+                self.contractor.fill(found[0])
+            logo = style.status(self.writer("page.file.logo")) if found[1] else ""
+            self.update()
+            self.settled()
+        self.file_told.value = self.host.file_told.value + logo
+
     def draw(self) -> None:
         with self.filling():
-            self.motor.options = [self._as_recommended, *motors(self.answer)]
-            self.motor.value = self.answer.wanted
+            self.motor.offer([self._as_recommended, *motors(self.answer)])
+        self.button.disabled = self._nothing_fits()
+        if self.on_page and self.button.disabled:
+            self.made_told.value = style.status(self.writer("page.offer.none_fits"))
         self.verdict.value = verdict(self.answer)
         self.picture = life(self.answer)
         none = style.quiet(self.text("proposal.no_cost"))
-        shown = none if self.picture is None else self.picture.html()
+        shown = none if self.picture is None else self.picture.own_size()
         self.picture_shown.value = shown + facts(self.answer)
         self.draw_page()
         self._note_change()
@@ -399,12 +446,38 @@ class ProposalPanel(PagedPanel):
     def page_key(self, title: str):
         return id(self.answer)
 
-    def refused(self, error: InputError | None) -> None:
-        self.money.show_problem(error)
+    def records(self) -> tuple[Fields, ...]:
+        return self.customer, self.money, self.contractor
+
+    def choices(self) -> dict[str, MotorChoice]:
+        return {"motor": self.motor}
+
+    def _company(self) -> Company:
+        """The company that is typed, else that of the file; raises InputError."""
+        given = self.contractor.given()
+        if given.get("name"):
+            return Company(**given)
+        Company(name="-", **given)  # what is refused is told, although it is not used
+        path = "" if self.on_page else self.company.value.strip()
+        return Company.read(path or data_folder() / "company.toml")
+
+    def _nothing_fits(self) -> bool:
+        return self.answer is not None and not self.answer.found.fitting
+
+    def _is_invented(self) -> bool:
+        """True for the kit's invented catalog."""
+        return not self.host.form.own_motors if self.on_page else not self.catalog.value.strip()
+
+    def _asked(self) -> tuple:
+        """All that a proposal is made from."""
+        found = self.answer.found if self.answer is not None else None
+        typed = (self.customer.given(), self.money.given(), self.contractor.given())
+        paper = tuple(one.value for one in (self.language, self.units, self.date, self.motor))
+        return found and found.job, found and found.candidates, typed, paper
 
     @property
     def deciding(self) -> Picture | None:
-        """What decides between the motor on offer and the cheapest other one."""
+        """Picture of the inputs that decide between the motor on offer and the cheapest other."""
         return decides(self.answer)
 
     @property
@@ -424,98 +497,133 @@ class ProposalPanel(PagedPanel):
     def _folder(self) -> Path:
         given = self.out.value.strip()
         if not given:
-            raise InputError("results folder", "nothing", 'a folder, such as "results/my-job"')
+            raise InputError(_FOLDER, Message("error.nothing"), Message("panel.proposal.a_folder"))
         if Path(given).is_file():
-            raise InputError("results folder", f"{quoted(given)}, which is a file,", "a folder")
+            file = Message("panel.proposal.a_file", name=quoted(given))
+            raise InputError(_FOLDER, file, Message("panel.proposal.a_folder"))
         return Path(given)
 
     def _show_made(self) -> None:
         """The pages of the proposal that was made, or that there is none."""
         none = style.quiet(self.text("proposal.none_made"))
-        made = self.made and preview(self.made, self.writer)
-        self.preview.value = made or none
-        self.preview_told.value = ""
+        self.preview.value = preview(self.made, self.writer) if self.made else none
+        self.preview_told.value, self.links.value = "", ""
+        if self.made and self.on_page:
+            pdf, html = self._content
+            name = uploads.file_name(self.host.form.name.value)
+            self.links.value = style.row(
+                style.link(f"{name}.pdf", pdf, "application/pdf", self.writer("page.offer.pdf")),
+                style.link(f"{name}.html", html, "text/html", self.writer("page.offer.html")),
+            )
 
     def _note_change(self) -> None:
         """A proposal that was made before a change must not look like one of now."""
-        if self.made is not None:
+        if self.made is not None and self._asked() != self._made_of:
             self.preview_told.value = style.problem(self.text("proposal.changed"))
+            if self.on_page:
+                self.made_told.value = style.status(self.writer("page.offer.changed"))
 
     def _job_chosen(self) -> None:
         if self.jobs.value is not None:
             self.open(self.jobs.value)
 
     def _observe(self) -> None:
-        money = self.money.controls.values()
-        paper = [self.language, self.date, self.company, self.template]
-        self.watch([*money, self.motor, self.units])
-        self.follow([self.catalog], self.update, as_typed=False)
-        self.follow(paper, self._note_change)
-        self.follow([self.jobs], self._job_chosen)
-        self.follow_path(self.path, self.open)
-        self.keep_steps([*money, self.units, self.language, self.date])
+        typed = [one for record in self.records() for one in record.controls.values()]
+        self.watch([*typed, self.motor])
+        self.follow([self.language, self.date], self._note_change)
         # ipywidgets only logs what a click raises: the handler does nothing but call this one.
         self.button.on_click(lambda _: self.write())
+        if not self.on_page:
+            self.watch([self.units])
+            self.follow([self.company, self.template], self._note_change)
+            self.follow([self.catalog], self.update, as_typed=False)
+            self.follow([self.jobs], self._job_chosen)
+            self.follow_path(self.path, self.open)
+            self.keep_steps([*typed, self.units, self.language, self.date])
 
     def _make_controls(self, units: str, catalog, company) -> None:
-        write = Writer(self._language, units)
-        self.jobs = choice(write("panel.job_file"), job_files(write))
-        self.path = text(write("panel.proposal.another"), "my-job.toml", write)
-        self.motor = choice(write("panel.motor"), [self._as_recommended])
-        for control in (self.jobs, self.path, self.motor):
-            control.style.description_width = "96px"
+        if not self.on_page:
+            self.units = fields.units_shown(units, self.writer)
+        write = self.writer
+        self.motor = MotorChoice(write("page.offer.motor" if self.on_page else "panel.motor"))
+        self.motor.offer([self._as_recommended])
         self.button = widgets.Button(
             description=write("page.offer.make"), tooltip=write("panel.proposal.make_tip"),
-            button_style="primary", layout={"width": "auto", "margin": "6px 2px 2px 98px"},
+            button_style="primary", layout={"width": "auto"},
         )  # fmt: skip
-        self.money = Fields(
-            "cost", {"Money": _asked(MONEY), "More money": _asked(MORE)}, write=write
-        )
-        for name, control in self.money.controls.items():
-            control.placeholder = placeholder(name, write)
-            control.style.description_width = "112px"
-        self.language, self.units = (
-            choice(write("page.language"), languages()),
-            fields.units_shown(units, write),
-        )
+        self.button.add_class("ao-main")
+        self._make_records()
+        self.language = choice(write("panel.proposal.language"), languages())
         self.language.value = self._language
         self.date = text(write("panel.proposal.date"))
         self.date.placeholder = write("panel.proposal.today")
+        self.places("verdict", "picture_shown", "links")
+        self.told_places("made_told", "file_told")
+        self.preview_told, self.preview = widgets.HTML(), widgets.HTML()
+        self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
+        preview = write("panel.proposal.page.Preview")
+        self.make_pages(self._pages, more={preview: [self.preview_told, self.preview]})
+        if self.on_page:  # where no control may name a file
+            words = write("page.file.company")
+            self.upload_button = uploads.upload(words, ".toml", self.upload)
+        else:
+            self._make_file_controls(catalog, company)
+
+    def _make_file_controls(self, catalog, company) -> None:
+        write = self.writer
+        self.jobs = choice(write("panel.job_file"), job_files(write))
+        self.path = text(write("panel.proposal.another"), "my-job.toml", write)
         self.company = text(write("panel.proposal.company"), "my-company.toml", write)
         self.company.value = "" if company is None else os.fspath(company)
         self.template = text(write("panel.proposal.template"), "my-template.typ", write)
         self.catalog = text(write("panel.catalog"), "my-motors.csv", write)
         self.catalog.value = "" if catalog is None else os.fspath(catalog)
         self.out = text(write("panel.results"), "results/my-job", write)
-        self.places("verdict", "picture_shown")
-        self.told_places("made_told")
-        self.preview_told, self.preview = widgets.HTML(), widgets.HTML()
-        self._pages = {write(f"panel.proposal.page.{key}"): page for key, page in PAGES.items()}
-        preview = write("panel.proposal.page.Preview")
-        self.make_pages(self._pages, more={preview: [self.preview_told, self.preview]})
+
+    def _make_records(self) -> None:
+        """Customer, money and company; a job's customer and money are the page's."""
+        if self.on_page:
+            self.customer, self.money = self.host.form.customer, self.host.form.cost
+        else:
+            self.customer = self.fields("customer", CUSTOMER, Customer)
+            self.money = self.fields("cost", COST, CostBasis)
+            for name, control in self.money.controls.items():
+                control.placeholder = placeholder(name, self.writer)
+        self.contractor = self.fields("company", COMPANY, Company)
 
     def _arrange(self) -> None:
-        left = [self.jobs, self.path, self.motor, self.button, self.made_told, self._tab()]
-        below = [self.tables, widgets.HTML(cautions(self.writer))]
-        self.arrange([self.verdict], left, [self.picture_shown], below)
-
-    def _tab(self) -> widgets.Tab:
-        papers = [
-            self.language, self.units, self.date, self.company, self.template, self.catalog,
-            self.out,
-        ]  # fmt: skip
-        left_empty = self.text("proposal.left_empty")
         money, more = self.money.pages.values()
-        return fields.tab({
+        (customer,), (company,) = self.customer.pages.values(), self.contractor.pages.values()
+        own = [hint(self.writer("page.offer.about_company")), company]
+        pages = {
+            self.writer("page.offer.customer"): [
+                hint(self.writer("page.offer.about_customer")), customer
+            ],
             self.text("proposal.tab.money"): [money, hint(self.text("proposal.hint"))],
             self.text("proposal.tab.more"): [more],
-            self.text("proposal.tab.paper"): [*papers, hint(left_empty)],
-        })  # fmt: skip
+            self.writer("page.offer.company"): own,
+        }  # fmt: skip
+        if self.on_page:
+            own += [self.upload_button, self.file_told]
+            left = [
+                self.motor,
+                *self.parts(pages, opened=True),
+                self.language,
+                self.date,
+                self.button,
+            ]
+            right = [self.made_told, self.links, self.picture_shown]
+            self.arrange([self.verdict], left, right, [self.tables])
+            return
+        papers = [
+            self.language, self.units, self.date, self.company, self.template, self.catalog,
+            self.out, hint(self.text("proposal.left_empty")),
+        ]  # fmt: skip
+        pages[self.text("proposal.tab.paper")] = papers
+        left = [self.jobs, self.path, self.motor, self.button, self.made_told, *self.parts(pages)]
+        below = [self.tables, widgets.HTML(cautions(self.writer))]
+        self.arrange([self.verdict], left, [self.picture_shown], below)
 
 
 def _read(path: str) -> tuple[str, Job]:
     return path, Job.read(path)
-
-
-def _asked(names) -> dict[str, str]:
-    return dict.fromkeys(names, "")

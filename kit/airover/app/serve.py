@@ -9,11 +9,11 @@ import uvicorn
 
 from airover.app.guard import TOKEN, forget_old, unsaved_folder
 from airover.core.errors import InputError
-from airover.core.texts import Texts
+from airover.core.message import Message
+from airover.core.texts import Writer
 
 PORT, TRIED = 8765, 20  # the usual one, and how many from there on
 PING = 30.0  # s between two signs of life of a page, and until the answer
-STOPPED = "\nThe page was closed."
 
 
 def serve(
@@ -31,7 +31,7 @@ def serve(
     InputError for a port that is not free, or a token that is too short or not asked for.
     """
     token = _token(network, token)
-    texts = Texts(language)
+    write = Writer(language)
     forget_old(unsaved_folder())
     line = _socket(port, "0.0.0.0" if network else "127.0.0.1")
     port = line.getsockname()[1]
@@ -41,34 +41,33 @@ def serve(
     address, secret = f"http://127.0.0.1:{port}/", f"?token={token}" if token else ""
     server = uvicorn.Server(
         uvicorn.Config(
-            make_app(Begins(language, units), texts, port, token), loop="asyncio", lifespan="on",
+            make_app(Begins(language, units), write.texts, port, token), loop="asyncio", lifespan="on",
             log_level="error", access_log=False, server_header=False, ws_max_size=LARGEST_MESSAGE,
             ws_ping_interval=PING, ws_ping_timeout=PING, timeout_graceful_shutdown=2,
         )
     )  # fmt: skip
-    print(_told(address, port, secret), flush=True)
+    print(_told(address, port, secret, write), flush=True)
     if open_browser:
         threading.Timer(0.5, webbrowser.open, [address + secret]).start()
     try:
         server.run(sockets=[line])
     except KeyboardInterrupt:
-        print(STOPPED)
+        print("", write("serve.stopped"), sep="\n")
 
 
 def _token(network: bool, token: str | None) -> str | None:
     if token is not None and not network:
-        raise InputError("--token", "a token without --network", "both together")
+        raise InputError("--token", Message("serve.token_alone"), Message("serve.both"))
     if token is not None and not TOKEN.fullmatch(token):
-        raise InputError(
-            "--token", f"a token of {len(token)} letters", "12 or more of a-z, A-Z, 0-9, - and _"
-        )
+        given = Message("serve.token_of", count=len(token))
+        raise InputError("--token", given, Message("serve.a_token"))
     return (token or secrets.token_urlsafe(24)) if network else None
 
 
 def _socket(port: int | None, address: str) -> socket.socket:
     """A socket that listens at ``port``, or at the first free one of the usual ones."""
     if port is not None and not 0 <= port <= 65535:
-        raise InputError("--port", port, "a number from 0 (any) to 65535")
+        raise InputError("--port", port, Message("serve.a_port"))
     for one in range(PORT, PORT + TRIED) if port is None else [port]:
         try:
             found = socket.create_server((address, one), backlog=128)
@@ -77,20 +76,15 @@ def _socket(port: int | None, address: str) -> socket.socket:
         else:
             found.setblocking(False)
             return found
-    raise InputError("--port", f"{one} ({why})", "a port that is free; 0 takes any")
+    raise InputError("--port", f"{one} ({why})", Message("serve.a_free_port"))
 
 
-def _told(address: str, port: int, secret: str) -> str:
-    """What the person who starts the page has to know."""
+def _told(address: str, port: int, secret: str, write: Writer) -> str:
+    """Addresses of the page and how to close it, for the person who starts it."""
     if not secret:
-        return f"The page is at {address} for this computer only; Ctrl-C closes it."
-    others = "".join(f"\n  http://{ip}:{port}/{secret}" for ip in _own_addresses())
-    return (
-        f"The page is at\n  {address}{secret}{others}\n"
-        "Every computer and phone that can reach this one can open it, if it has such an address\n"
-        "with its token: hand it on as you would a key. What is typed crosses the network as\n"
-        "readable text, so use a network that you trust. Ctrl-C closes the page for all."
-    )
+        return write("serve.here", address=address)
+    places = [f"{address}{secret}", *(f"http://{ip}:{port}/{secret}" for ip in _own_addresses())]
+    return write("serve.network", addresses="\n".join(f"  {one}" for one in places))
 
 
 def _own_addresses() -> list[str]:

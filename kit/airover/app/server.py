@@ -65,7 +65,7 @@ TARGET = "airover.page"  # of the message by which a page asks for its widgets
 
 
 class Begins(NamedTuple):
-    """Where a new page begins: language and system of units."""
+    """Language and system of units of a new page."""
 
     language: str
     units: str
@@ -141,7 +141,7 @@ def make_app(begins: Begins, texts: Texts, port: int, token: str | None) -> Star
 
 
 class Site:
-    """What is answered at each address. ``shared`` where other computers are served."""
+    """The answer at each address. ``shared`` is True if other computers are served."""
 
     def __init__(self, begins: Begins, texts: Texts, shared: bool):
         self.begins, self.texts, self.shared = begins, texts, shared
@@ -189,7 +189,7 @@ class Site:
         return FileResponse(path)
 
     async def state(self, request: Request) -> Response:
-        """Whether a page is still there."""
+        """Answer 204 if a page is still there, else 404."""
         if self._page_of(request) is None:
             raise HTTPException(404)
         return Response(status_code=204)

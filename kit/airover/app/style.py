@@ -29,6 +29,20 @@ STYLE = (
 .airover .ao-verdict strong { display: block; font-size: var(--ao-headline); line-height: 1.35; }
 .airover .ao-problem { border: 1px solid var(--ao-wrong); border-left-width: var(--ao-heavy);
   padding: 6px 12px; }
+.airover .ao-scroll { overflow-x: auto; max-width: 100%; }
+.airover .ao-bars { margin: 2px 0 8px; }
+.airover .ao-bars ul { list-style: none; padding: 0; margin: 0; }
+.airover .ao-bars li { margin: 4px 0 7px; }
+.airover .ao-bars li > span:first-child { font-weight: 600; }
+.airover .ao-bar { position: relative; height: 14px; margin: 2px 0; background: var(--ao-wash);
+  border: 1px solid var(--ao-line); }
+.airover .ao-bar i { position: absolute; inset: 0 auto 0 0; background: var(--ao-strong); }
+.airover .ao-bar b { position: absolute; top: 3px; bottom: 3px; box-sizing: border-box;
+  border: 1.5px solid var(--ao-ink); background: white; opacity: 0.75; }
+.airover .ao-bar u { position: absolute; top: -4px; bottom: -4px; border-left: 3px solid
+  var(--ao-wrong); }
+.airover .ao-limit { height: 18px; position: relative; color: var(--ao-wrong); font-size: 13px; }
+.airover .ao-limit span { position: absolute; left: 75%; transform: translateX(-50%); }
 .airover .ao-answer { transition: opacity 0.15s 0.2s; }
 .airover.ao-earlier .ao-answer, .airover .ao-earlier .ao-answer { opacity: var(--ao-earlier); }
 
@@ -84,6 +98,7 @@ STYLE = (
 .ao-page .widget-html, .ao-page .widget-html-content { margin: 0; line-height: inherit; height: auto;
   font-size: inherit; min-width: 0; width: 100%; }
 .ao-page .ao-soft { font-size: 14px; }
+.ao-page .ao-scroll img { max-width: none; }
 .ao-page summary { padding: 10px 0; }
 .ao-page h1 { font-size: 22px; line-height: 1.25; margin: 8px 0 2px; font-weight: 650; }
 .ao-page h2 { font-size: 18px; margin: 4px 0 6px; font-weight: 650; }
@@ -234,7 +249,7 @@ def verdict(word: str, sentence: str, *below: str) -> str:
 
 
 def status(sentence: str) -> str:
-    """How things stand; what has ``data-aloud`` is read out by the page when it appears."""
+    """A status; the page reads out an element with ``data-aloud`` when it appears."""
     return f"<p data-aloud>{escape(sentence)}</p>"
 
 
@@ -248,13 +263,13 @@ def answered(sentence: str, state: str) -> str:
 
 
 def problem(*sentences: str) -> str:
-    """What is wrong with the input, one paragraph for each sentence."""
+    """A problem with the input, one paragraph for each sentence."""
     told = " ".join(map(text, sentences))
     return f'<div class="ao-problem" role="alert" data-aloud>{told}</div>'
 
 
 def wrong(sentence: str) -> str:
-    """What is wrong with a field; its mark does not rest on colour."""
+    """A problem with a field; its mark does not depend on color."""
     return f'<span class="ao-wrong" data-aloud>{escape(sentence)}</span>'
 
 
@@ -282,7 +297,33 @@ def table(frame, kind: str = "") -> str:
 
     ``kind`` "figures" keeps all but the last column on one line, "narrow" takes little room.
     """
-    return writing.html(frame, f"ao-{kind}" if kind else None)
+    return scrolled(writing.html(frame, f"ao-{kind}" if kind else None))
+
+
+def scrolled(html: str) -> str:
+    """A table or picture that is moved sideways, also by keys, where the screen is too narrow."""
+    return f'<div class="ao-scroll" tabindex="0">{html}</div>'
+
+
+LIMIT = 75.0  # % of a bar's length, at which its limit is drawn
+
+
+def bar(name: str, words: str, low: float, mid: float, high: float) -> str:
+    """A bar for shares of a limit: filled to ``mid``, with a range from ``low`` to ``high``; its
+    ``words`` say the same."""
+    low, mid, high = (min(max(LIMIT * one, 0.0), 100.0) for one in (low, mid, high))
+    return (
+        f'<li><span>{escape(name)}</span> <span class="ao-of">{escape(words)}</span>'
+        f'<div class="ao-bar" aria-hidden="true"><i style="width:{mid:.1f}%"></i>'
+        f'<b style="left:{low:.1f}%;width:{high - low:.1f}%"></b>'
+        f'<u style="left:{LIMIT}%"></u></div></li>'
+    )
+
+
+def bars(rows, limit: str) -> str:
+    """Bars below each other; ``limit`` is the word at the line that all share."""
+    mark = f'<div class="ao-limit" aria-hidden="true"><span>{escape(limit)}</span></div>'
+    return f'<div class="ao-bars">{mark}<ul>{"".join(rows)}</ul></div>'
 
 
 def rows(heads, rows, caption: str = "") -> str:
@@ -311,7 +352,7 @@ def card(*parts: str) -> str:
 
 
 def caution(title: str, sentences) -> str:
-    """What to mind, in a frame that stands out."""
+    """Cautions, in a frame that stands out."""
     return f'<div class="ao-caution">{listed(title, sentences, "h2")}</div>'
 
 

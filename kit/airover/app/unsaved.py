@@ -1,4 +1,4 @@
-"""What was typed and not saved, in a file that outlives a reload.
+"""Unsaved work, in a file that outlives a reload.
 
 A state is a table of tables of texts, {form: {field: text}}: plain text, whatever was typed.
 """
@@ -9,8 +9,10 @@ from pathlib import Path
 
 from airover.core.errors import InputError
 from airover.core.files import read_text, write_text
+from airover.core.message import Message
 
 LARGEST = 2_000_000  # bytes
+UNSAVED = Message("serve.unsaved_work")
 State = dict[str, dict[str, str]]
 
 
@@ -25,7 +27,7 @@ class Unsaved:
         if self.path is not None:
             now = datetime.datetime.now().replace(microsecond=0).isoformat(" ")
             text = json.dumps({"saved": now, "typed": state}, ensure_ascii=False, indent=1)
-            write_text(self.path, text + "\n", "unsaved work")
+            write_text(self.path, text + "\n", UNSAVED)
 
     def forget(self) -> None:
         """Keep nothing any more; raises InputError where that cannot be done."""
@@ -33,7 +35,7 @@ class Unsaved:
             try:
                 self.path.unlink(missing_ok=True)
             except OSError as error:
-                raise InputError("unsaved work", error.strerror, "a file that can go") from None
+                raise InputError(UNSAVED, error.strerror, Message("serve.can_be_deleted")) from None
 
     def load_if_whole(self) -> tuple[str, State] | None:
         """As `load`; None for a damaged file too."""
@@ -49,13 +51,13 @@ class Unsaved:
         """
         if self.path is None or not self.path.exists():
             return None
-        text = read_text(self.path, "unsaved work", LARGEST)
+        text = read_text(self.path, UNSAVED, LARGEST)
         try:
             found = json.loads(text)
         except (ValueError, RecursionError) as error:
             raise _damaged(str(error)) from None
         if not _is_kept(found):
-            raise _damaged("another table")
+            raise _damaged(Message("serve.another_table"))
         return found["saved"], found["typed"]
 
 
@@ -70,5 +72,5 @@ def _is_texts(table) -> bool:
     return isinstance(table, dict) and all(isinstance(one, str) for one in table.values())
 
 
-def _damaged(why: str) -> InputError:
-    return InputError("unsaved work", why, "a file that this page wrote")
+def _damaged(why: str | Message) -> InputError:
+    return InputError(UNSAVED, why, Message("serve.written_here"))

@@ -2,26 +2,26 @@
 
 import ipywidgets as widgets
 
-from airover.app import fields, style
-from airover.app.fields import Fields, choice, hint, text
-from airover.app.motor_panel import QUICKEST, with_capacitor
+from airover.app import fields, style, uploads
+from airover.app.fields import Fields, MotorChoice, hint, text
+from airover.app.motor_panel import OF_THE_PLATE, QUICKEST, with_capacitor
 from airover.app.panel import Panel, Picture, read_job, read_motors
+from airover.app.replacement import CAUTIONED, candidate_named, named, offered
 from airover.core.errors import InputError
 from airover.core.files import data_folder
+from airover.core.message import Message
 from airover.core.texts import Writer
+from airover.core.units import quoted, show
 from airover.records.found import STARTS
 from airover.records.job import Job
 from airover.records.nameplate import CLOCKWISE, COUNTERCLOCKWISE, ENDS
-from airover.records.readings import Measurements, ReadingMoment
+from airover.records.readings import Measurements, Meters, ReadingMoment, WindingOhms
 from airover.reports import verify_tables as tables_verify
 from airover.reports.drawing import png
 from airover.reports.verify import fault_lines, next_text, remark_lines
 from airover.reports.verify_tables import DPI, beside_expected
 from airover.service.judgment import AGREES, DIFFERS
 from airover.service.verification import Verified, verify
-
-OF_THE_PLATE = ""
-
 
 _BARS = {AGREES: "fits", DIFFERS: "does not fit"}
 READING = {
@@ -31,6 +31,8 @@ READING = {
     "speed": "1091 rpm",
     "capacitor_voltage": "365 V",
     "capacitor_current": "1.03 A",
+}
+AIR = {
     "outdoor_temperature": "95 degF",
     "entering_temperature": "97 degF",
     "motor_air_temperature": "116 degF",
@@ -61,21 +63,28 @@ SEEN = {
 
 
 class VerifyPanel(Panel):
-    """Readings at the left, each on its expected band at the right, the verdict on top.
+    """Readings at the left, each on its expected range at the right, the verdict on top.
 
     ``job_path``, ``measured_path`` and ``catalog`` are files, by default the sample job, its
-    sample measurements and the catalog that come with the kit; ``units`` is "US" or "SI", ``language`` "en" or "es".
-    Controls: ``motor`` (a name in the catalog, or "" for the job's plate), ``rating``, and
-    ``reading``, ``winding``, ``seen``, ``meters`` with their fields as attributes; ``units``,
-    ``path``, ``measured_path``. Of a file with several readings the first stands in the fields
-    and the others count too. ``picture`` is the last one drawn. Raises InputError when the files
-    cannot be read or worked.
+    sample measurements and the catalog that come with the kit; ``units`` is "US" or "SI",
+    ``language`` "en" or "es". Controls: ``motor`` (a name in the catalog, or "" for the job's
+    nameplate), ``rating``, and ``reading``, ``winding``, ``seen``, ``meters`` with their fields as
+    attributes; ``units``, ``path``, ``measured_path``. Of a file with several readings the first
+    stands in the fields and the others count too. ``picture`` is the last one drawn. With a
+    ``host`` the job is that page's, and there is no answer without a reading. Raises InputError
+    when the files cannot be read or worked.
     """
 
-    def __init__(self, job_path=None, measured_path=None, catalog=None, units="US", language="en"):
-        super().__init__(language)
-        self._motors = with_capacitor(read_motors(catalog))
-        self._others = ()
+    step = "measured"
+    cautions = (*CAUTIONED, "live", "never")
+
+    def __init__(
+        self, job_path=None, measured_path=None, catalog=None, units="US", language="en", host=None
+    ):
+        super().__init__(language, host)
+        self._motors = () if self.on_page else with_capacitor(read_motors(catalog))
+        self._others, self._measured, self._file = (), Measurements(), ""
+        self.picture, self._offered = None, None
         self._make_controls(units)
         self._places = {
             name: widgets.HTML()
@@ -83,33 +92,68 @@ class VerifyPanel(Panel):
         }
         for place in self._places.values():
             place.add_class("ao-answer")
-        self.fill(read_job(job_path))
-        sample = data_folder() / "measured" / "roof-unit-first-start.toml"
-        self.fill_measured(Measurements.read(measured_path or sample))
-        self.begin()
+        if not self.on_page:
+            self.fill(read_job(job_path))
+            sample = data_folder() / "measured" / "roof-unit-first-start.toml"
+            self.fill_measured(Measurements.read(measured_path or sample))
+            self.begin()
         self._observe()
         self._arrange()
 
     def fill(self, job: Job) -> None:
-        """Take ``job``: its plate, blade and site; nothing is worked."""
+        """Take ``job``: its nameplate, fan and site; nothing is worked."""
         self.job = job
 
     def fill_measured(self, measured: Measurements) -> None:
         """Write ``measured`` into the controls; nothing is worked."""
         names = {row.name.lower(): row.name for row in self._motors}
         if measured.motor and measured.motor.lower() not in names:
-            raise InputError("motor", f'"{measured.motor}"', "a motor of the catalog")
-        first, *self._others = measured.reading or (ReadingMoment(),)
+            raise InputError(
+                "motor", quoted(measured.motor), Message("panel.verify.a_catalog_motor")
+            )
+        self._offered = None  # the motor in the file is offered too
         with self.filling():
-            self._measured = measured
-            self.motor.value = names.get(measured.motor.lower(), OF_THE_PLATE)
+            self._keep(measured)
+            self.motor.want(names.get(measured.motor.lower(), OF_THE_PLATE))
             self.rating.value = "" if measured.rating is None else measured.rating.text
-            self.reading.fill(first)
+            self.reading.fill(measured.reading[0] if measured.reading else None)
             self.winding.fill(measured.winding)
             self.seen.fill(measured)
             for name, control in self.meters.controls.items():
                 stated = name in measured.meters.model_fields_set
                 control.value = getattr(measured.meters, name).text if stated else ""
+
+    def _keep(self, measured: Measurements) -> None:
+        """Keep what has no field: the name, and readings after the first."""
+        self._measured, self._others = measured, measured.reading[1:]
+
+    def typed(self) -> dict[str, dict[str, str]]:
+        state = super().typed()
+        file = {"file": self._file} if self._file else {}
+        rating = {"rating": self.rating.value} if self.rating.value else {}
+        return state | {self.step: state[self.step] | file | rating}
+
+    def restore(self, state: dict[str, dict[str, str]]) -> None:
+        own = state.get(self.step, {})
+        self._file = own.get("file", "")
+        self._keep(Measurements.from_toml(self._file))
+        with self.filling():
+            self.rating.value = own.get("rating", "")
+        super().restore(state)
+
+    def upload(self, name: str, content: bytes) -> None:
+        """Take an uploaded file of measurements; a file that is refused is told."""
+        found = self.host.opened(uploads.measurements, name, content)
+        if found is not None:
+            try:
+                self.fill_measured(found)
+            except InputError as error:
+                self.host.refuse_file(name, error)
+            else:
+                self._file = uploads.text_of(name, content, ".toml")
+                self.update()
+                self.settled()
+        self.file_told.value = self.host.file_told.value
 
     def open_measured(self, path) -> None:
         """Read the measurements at ``path`` and work them; what is wrong with them is told."""
@@ -117,32 +161,55 @@ class VerifyPanel(Panel):
 
     @property
     def measured(self) -> Measurements:
-        """What stands in the controls. Raises InputError."""
+        """Return the measurements in the controls. Raises InputError."""
+        rating = self.rating.value.strip() or None
+        if self.on_page and self.motor.value and rating is None:
+            rating = show(candidate_named(self.host.answer, self.motor.value).case.rating, "power")
         return Measurements(
             name=self._measured.name,
             invented=self._measured.invented,
             motor=self.motor.value,
-            rating=self.rating.value.strip() or None,
+            rating=rating,
             winding=self.winding.given(),
             meters=self.meters.given(),
             reading=[self.reading.given(), *self._others],
             **self.seen.given(),
         )
 
-    def compute(self) -> Verified:
+    def compute(self) -> Verified | None:
+        if self.on_page:
+            self._take_job()
+            if not (self.reading.given() or self.seen.given() or self._others):
+                return None
         return verify(self.job, self.measured, self._motors, settle=QUICKEST)
 
     def draw(self) -> None:
         found, write = self.answer, self.writer
+        for place in self._places.values():
+            place.value = ""
+        if found is None:
+            self._places["verdict"].value = style.text(write("page.measured.begin"))
+            return
         self.picture = picture_of(found, write)
         self._places["verdict"].value = verdict_html(found, write)
-        self._places["picture"].value = self.picture.html()
+        self._places["picture"].value = self.picture.own_size()
         for section in _SECTIONS:
-            self._places[section.__name__].value = section(found, write)
+            if not (self.on_page and section is cautions):  # the page says its own
+                self._places[section.__name__].value = section(found, write)
 
-    def refused(self, error: InputError | None) -> None:
-        for record in self._records():
-            record.show_problem(error)
+    def _take_job(self) -> None:
+        """Offer the motors that fit the page's job, or the nearest ones, and the one installed."""
+        found = self.host.answer
+        if found is self._offered:
+            return
+        self.job, self._offered = found.job, found
+        self._motors = [one.case.motor for one in found.candidates]
+        shown = offered(found, self.writer)
+        installed = candidate_named(found, self.motor.wanted or "")
+        if installed is not None and self.motor.wanted not in dict(map(reversed, shown)):
+            shown.append((named(installed, self.writer), self.motor.wanted))
+        with self.filling():
+            self.motor.offer([*shown, (self.text("verify.of_plate"), OF_THE_PLATE)])
 
     @property
     def verdict(self) -> widgets.HTML:
@@ -152,47 +219,63 @@ class VerifyPanel(Panel):
         """The HTML of a part: "comparisons", "remarks", "inferred", "faults", "next_readings"."""
         return self._places[name].value
 
-    def _records(self) -> tuple[Fields, ...]:
+    def records(self) -> tuple[Fields, ...]:
         return self.reading, self.winding, self.seen, self.meters
 
+    def choices(self) -> dict[str, MotorChoice]:
+        return {"motor": self.motor}
+
     def _observe(self) -> None:
-        typed = [one for record in self._records() for one in record.controls.values()]
-        asked = [*typed, self.motor, self.rating, self.units]
+        typed = [one for record in self.records() for one in record.controls.values()]
+        asked = [*typed, self.motor, self.rating]
         self.watch(asked)
-        self.follow_path(self.path, self.open)
-        self.follow_path(self.measured_path, self.open_measured)
-        self.keep_steps(asked)
+        if not self.on_page:
+            self.watch([self.units])
+            self.follow_path(self.path, self.open)
+            self.follow_path(self.measured_path, self.open_measured)
+            self.keep_steps([*asked, self.units])
 
     def _make_controls(self, units: str) -> None:
-        write = Writer(self._language, units)
-        self.reading = Fields("reading 1", {"Reading": READING}, write=write)
-        self.winding = Fields("winding", {"Ohms": WINDING}, write=write)
-        self.seen = Fields("seen", {"Seen": SEEN}, write=write)
-        self.meters = Fields("meters", {"Meters": METERS}, write=write)
+        if not self.on_page:
+            self.units = fields.units_shown(units, self.writer)
+        write = self.writer
+        self.reading = self.fields("reading", {"Reading": READING, "Air": AIR}, ReadingMoment)
+        self.winding = self.fields("winding", {"Ohms": WINDING}, WindingOhms)
+        self.seen = self.fields("seen", {"Seen": SEEN}, Measurements)
+        self.meters = self.fields("meters", {"Meters": METERS}, Meters)
         names = [(row.name, row.name) for row in self._motors]
-        self.motor = choice(
-            write("panel.motor"), [(write("panel.verify.of_plate"), OF_THE_PLATE), *names]
-        )
-        self.rating = text(write("panel.motors.rating"), "1/3 hp", write)
-        self.units = fields.units_shown(units, write)
-        self.path = text(write("panel.job_file"), "my-job.toml", write)
-        self.measured_path = text(write("panel.verify.measured_file"), "measured.toml", write)
+        self.motor = MotorChoice(write("page.measured.motor" if self.on_page else "panel.motor"))
+        self.motor.offer([(write("panel.verify.of_plate"), OF_THE_PLATE), *names])
+        self.rating = text(write("panel.verify.rating"), "1/3 hp", write)
+        if self.on_page:  # where no control may name a file
+            self.told_places("file_told")
+            self.upload_button = uploads.upload(write("page.file.measured"), ".toml", self.upload)
+        else:
+            self.path = text(write("panel.job_file"), "my-job.toml", write)
+            self.measured_path = text(write("panel.verify.measured_file"), "measured.toml", write)
 
     def _arrange(self) -> None:
-        right = [self._places["picture"], self._places["remarks"]]
+        places = self._places
+        right = [places["picture"], places["remarks"]]
         below = ("comparisons", "inferred", "next_readings", "faults", "cautions")
-        left = [self.motor, self.rating, self._tab()]
-        self.arrange([self.verdict], left, right, [self._places[name] for name in below])
+        left = [self.motor, self.rating, *self.parts(self._pages(), opened=True)]
+        self.arrange([self.verdict], left, right, [places[name] for name in below])
 
-    def _tab(self) -> widgets.Tab:
+    def _pages(self) -> dict[str, list]:
         pages = {
             "Reading": [hint(self.text("verify.how_to_read")), self.reading.pages["Reading"]],
+            "Air": [self.reading.pages["Air"]],
             "Ohms": [hint(self.text("verify.ohms")), self.winding.pages["Ohms"]],
             "Seen": [self.seen.pages["Seen"]],
             "Meters": [hint(self.text("verify.accuracy")), self.meters.pages["Meters"]],
-            "Files": [self.path, self.measured_path, self.units],
         }
-        return fields.tab({self.text(f"verify.tab.{title}"): page for title, page in pages.items()})
+        titled = {self.text(f"verify.tab.{title}"): page for title, page in pages.items()}
+        if self.on_page:
+            return titled | {
+                self.text("verify.measured_file"): [self.upload_button, self.file_told]
+            }
+        files = [self.path, self.measured_path, self.units]
+        return titled | {self.text("verify.tab.Files"): files}
 
 
 # Pieces of HTML

@@ -1,0 +1,191 @@
+"""The current job: the form of its fields, what an opened file has besides, and its motors.
+
+Each field has an example, or the words that it accepts.
+"""
+
+from functools import lru_cache
+
+import ipywidgets as widgets
+
+from airover.app.fields import Fields, Lines, text
+from airover.core.files import data_folder
+from airover.core.texts import Writer
+from airover.records.catalog import CatalogMotor, read_catalog
+from airover.records.fan import Blade
+from airover.records.fields import (
+    BEARINGS,
+    CLASSES,
+    DRAIN_PLUGS,
+    ENCLOSURES,
+    EXPOSURES,
+    MOUNTINGS,
+    SHAFT_POSITIONS,
+)
+from airover.records.job import Customer, Job, Site
+from airover.records.nameplate import ENDS, SENSES, Nameplate
+
+PHASES = {"1": (), "3": ()}
+KINDS = dict.fromkeys(
+    ("permanent split capacitor", "shaded pole", "electronically commutated", "two speeds"), ()
+)
+
+NAMEPLATE = {
+    "Nameplate": {
+        "voltage": "208-230 V",
+        "frequency": "60 Hz",
+        "phase": PHASES,
+        "power": "1/3 hp",
+        "current": "1.9 A",
+        "speed": "1075 rpm",
+        "poles": "6",
+        "capacitor": "7.5 uF",
+        "capacitor_voltage": "370 V",
+        "rotation": SENSES,
+        "rotation_seen_from": ENDS,
+        "frame": "48",
+        "enclosure": ENCLOSURES,
+        "insulation_class": CLASSES,
+        "ambient_rating": "60 degC",
+        "bearings": BEARINGS,
+        "service": "continuous",
+        "kind": KINDS,
+        "drive": "direct",
+    },
+    "Old motor": {
+        "shaft_diameter": "1/2 in",
+        "shaft_length": "6 in",
+        "body_diameter": "5 5/8 in",
+        "body_length": "5 1/4 in",
+        "mounting": MOUNTINGS,
+        "shaft_position": SHAFT_POSITIONS,
+        "drain_plugs": DRAIN_PLUGS,
+    },
+}
+
+BLADE = {
+    "Blade": {
+        "diameter": "22 in",
+        "blades": "3",
+        "pitch": "27 deg",
+        "mass": "3.5 lb",
+        "rotation": SENSES,
+        "rotation_seen_from": ENDS,
+        "bore": "1/2 in",
+        "hub_diameter": "2 1/2 in",
+        "height_in_orifice": "2 1/4 in",
+        "material": "aluminum",
+    },
+}
+
+SITE = {
+    "Site": {
+        "outdoor_temperature": "105 degF",
+        "outdoor_temperature_min": "20 degF",
+        "elevation": "1100 ft",
+        "relative_humidity": "30 %",
+        "recirculation": "5 degF",
+        "coil_temperature_rise": "17 degF",
+        "heat": "45000 Btu/h",
+        "airflow": "2400 cfm",
+        "voltage": "236 V",
+        "frequency": "60 Hz",
+        "phase": PHASES,
+        "exposure": tuple(EXPOSURES),
+        "hazardous": {"no": (), "yes": ()},
+        "max_body_length": "7 in",
+        "max_body_diameter": "6 in",
+    },
+}
+
+CUSTOMER = {"Customer": dict.fromkeys(Customer.names(), "")}
+FORM = {"nameplate": (NAMEPLATE, Nameplate), "blade": (BLADE, Blade), "site": (SITE, Site)}
+_LEAST = (("voltage",), ("power", "current"), ("speed", "poles"))  # of the nameplate, to begin
+
+
+class CurrentJob:
+    """The job that a worksheet's panel has for itself, and that the steps of the page share.
+
+    ``name``, ``note`` and ``invented`` are controls, ``forms`` the Fields of its records. Tables
+    and fields of an opened file that have no control are kept and go into the job again.
+    ``own_motors`` are those of a catalog that was opened, None for the kit's.
+    """
+
+    record = "job"
+
+    def __init__(self, write: Writer, hints: bool = False, forms=FORM):
+        self.name = text(write("page.job.name"), write("panel.answer.name_example"), write)
+        self.name.continuous_update = True
+        label = "description" if hints else "placeholder"
+        self.note = Lines(**{label: write("panel.answer.notes")}, rows=6)
+        self.note.layout.width = "auto"
+        self.invented = widgets.Checkbox(description=write("panel.answer.invented"), indent=False)
+        self.forms = tuple(
+            Fields(record, asked, kind, write, hints) for record, (asked, kind) in forms.items()
+        )
+        vars(self).update({form.record: form for form in self.forms})
+        self.own_motors: tuple[CatalogMotor, ...] | None = None
+        self._kept = Job()
+
+    @property
+    def motors(self) -> tuple[CatalogMotor, ...]:
+        return motors_of_the_kit() if self.own_motors is None else self.own_motors
+
+    def controls(self) -> list[widgets.Widget]:
+        """Controls that change the answer."""
+        fields = [one for form in self.forms for one in form.controls.values()]
+        return [*fields, self.name, self.invented]
+
+    def job(self) -> Job:
+        """The job as its file has it; raises InputError."""
+        kept = dict(self._kept)
+        own = {
+            form.record: {**form.others(kept[form.record]), **form.given()} for form in self.forms
+        }
+        texts = {name: getattr(self, name).value for name in ("name", "note", "invented")}
+        return Job(**kept | own | texts)
+
+    def fill(self, job: Job | None) -> None:
+        """Take ``job``; None empties all."""
+        for form in self.forms:
+            form.fill(None if job is None else getattr(job, form.record))
+        self._take(job or Job())
+
+    def typed(self) -> dict[str, dict[str, str]]:
+        """All that is typed, as texts by form and field; as TOML what has no field."""
+        kept = "" if self._kept == Job() else self._kept.to_toml().strip()
+        own = {"name": self.name.value, "note": self.note.value, "kept": kept,
+               "invented": "yes" if self.invented.value else ""}  # fmt: skip
+        own = {name: value for name, value in own.items() if value}
+        return {self.record: own} | {form.record: form.typed() for form in self.forms}
+
+    def restore(self, state: dict[str, dict[str, str]]) -> None:
+        """Put back what `typed` returned; raises InputError for a damaged state."""
+        own = state.get(self.record, {})
+        kept = Job.from_toml(own.get("kept", ""))
+        self._take(kept.model_copy(update={
+            "name": own.get("name", ""), "note": own.get("note", ""),
+            "invented": bool(own.get("invented")),
+        }))  # fmt: skip
+        for form in self.forms:
+            form.restore(state.get(form.record, {}))
+
+    def enough(self) -> bool:
+        """True where so much is typed that motors can be evaluated."""
+        plate, line = self.nameplate.given(), self.site.given()
+        known = {**plate, "voltage": plate.get("voltage") or line.get("voltage")}
+        return all(any(known.get(name) for name in names) for names in _LEAST)
+
+    def _take(self, job: Job) -> None:
+        self.name.value, self.note.value, self.invented.value = job.name, job.note, job.invented
+        kept = {form.record: form.others(getattr(job, form.record)) for form in self.forms}
+        self._kept = Job(**dict(job) | kept | {"name": "", "note": "", "invented": False})
+
+
+def sample_job() -> Job:
+    """The invented job that comes with the kit."""
+    return Job.read(data_folder() / "jobs" / "roof-unit.toml")
+
+
+@lru_cache
+def motors_of_the_kit() -> tuple[CatalogMotor, ...]:
+    return read_catalog(data_folder() / "catalogue.csv")

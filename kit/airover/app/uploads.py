@@ -1,0 +1,79 @@
+"""Files handed to the page: text of a known kind and size, and nothing beside it.
+
+Only the bytes that came with the upload are read. A job, readings and a catalog name no other
+file; the logo in a company's details would, and is left out.
+"""
+
+import re
+
+import ipywidgets as widgets
+
+from airover.core.errors import InputError
+from airover.core.files import decoded
+from airover.core.message import Message
+from airover.core.toml import toml_table
+from airover.core.units import quoted
+from airover.records.catalog import CatalogMotor, catalog_of
+from airover.records.company import FILE, Company
+from airover.records.job import Job
+from airover.records.readings import Measurements
+
+LARGEST = 1_000_000  # bytes
+_FILE = Message("error.file.file")
+
+
+def text_of(name: str, content: bytes, suffix: str) -> str:
+    """Return the text of an uploaded file; raises InputError for another ``suffix``, for a file
+    that is too large and for one that is not UTF-8."""
+    if not name.lower().endswith(suffix):
+        raise InputError(_FILE, quoted(name), Message("error.file.suffix", suffix=suffix))
+    if len(content) > LARGEST:
+        accepted = Message("error.file.most", size=f"{LARGEST / 1e6:g} MB")
+        raise InputError(_FILE, f"{len(content) / 1e6:.1f} MB", accepted)
+    return decoded(content, name, _FILE)
+
+
+def job(name: str, content: bytes) -> Job:
+    """Return the job; raises InputError as `text_of` and `records.Job.from_toml` do."""
+    return Job.from_toml(text_of(name, content, ".toml"))
+
+
+def measurements(name: str, content: bytes) -> Measurements:
+    """Return the readings; raises InputError as `text_of` and `Measurements.from_toml` do."""
+    return Measurements.from_toml(text_of(name, content, ".toml"))
+
+
+def catalog(name: str, content: bytes) -> tuple[CatalogMotor, ...]:
+    """Return the motors; raises InputError as `text_of` and `records.catalog.catalog_of` do."""
+    return catalog_of(text_of(name, content, ".csv"))
+
+
+def company(name: str, content: bytes) -> tuple[Company, bool]:
+    """Return the company, and True where a logo was left out; raises InputError."""
+    given = toml_table(text_of(name, content, ".toml"), FILE)
+    logo = given.pop("logo", None)
+    return Company(**given), logo is not None
+
+
+def file_name(title: str) -> str:
+    """``title`` as the name of a file, without its ending.
+
+    >>> file_name("Roof unit, Customer 1")
+    'roof-unit-customer-1'
+    """
+    return "-".join(re.findall(r"[a-z0-9]+", title.lower()))[:60] or "job"
+
+
+def upload(words: str, suffix: str, opens) -> widgets.FileUpload:
+    """A button that hands a file of this ``suffix`` to ``opens(name, content)``; the same file may
+    come again."""
+    control = widgets.FileUpload(description=words, accept=suffix, multiple=False)
+
+    def changed(change):
+        files = change["new"]
+        if files:
+            control.value = ()
+            opens(files[0]["name"], bytes(files[0]["content"]))
+
+    control.observe(changed, "value")
+    return control
