@@ -144,13 +144,14 @@ def _job_to_work(arguments):
     """The job of a file, of a nameplate's text or photo, or a file with what a nameplate adds."""
     from airover.core.message import Message
     from airover.records.job import Job
-    from airover.records.nameplate_text import read_nameplate
-    from airover.reports.importing import nameplate_read
 
     if arguments.nameplate is None and arguments.photo is None:
         if arguments.job is None:
             raise InputError("job", Message("error.nothing"), Message("cli.job_or_nameplate"))
         return Job.read(arguments.job)
+    from airover.records.nameplate_text import read_nameplate
+    from airover.reports.importing import nameplate_read
+
     if arguments.photo is None:
         text = read_nameplate(arguments.nameplate)
     else:
@@ -320,7 +321,9 @@ def _fleet(arguments) -> int:
     if not is_ours(units):
         imported = import_table(UNITS, read_sheet(units))
         _print_left_out(arguments, imported)
-        (units,) = write_files(arguments.out / "table", {"units.parquet": units_file(imported)}, "out")
+        (units,) = write_files(
+            arguments.out / "table", {"units.parquet": units_file(imported)}, "out"
+        )
     tell = progress(sys.stderr, _writer(arguments))
     found = fleet(units, arguments.out, catalog, arguments.scheduler, tell)
     text = partial(summary_text, found, arguments.out)
