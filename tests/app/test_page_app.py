@@ -135,11 +135,12 @@ def test_every_refused_field_is_told_beside_it_and_the_old_answer_stays(page):
 
 def test_a_job_that_is_not_covered_is_told_at_its_field(page):
     page.form.nameplate.controls["phase"].value = "3"
-    problem = page.form.nameplate.problems["phase"]
-    assert "“3” is outside this method. It covers single-phase motors" in problem.value
+    told = page.form.nameplate.problems["phase"].value
+    assert "“3” is outside this method. It covers single-phase motors" in told
     assert "Phases" in page.status.value
     page.language.value = "es"
-    assert "«3» queda fuera de este método, que cubre motores monofásicos" in problem.value
+    told = page.form.nameplate.problems["phase"].value
+    assert "«3» queda fuera de este método, que cubre motores monofásicos" in told
 
 
 def test_units_and_language_apply_to_everything_that_is_shown(page):
