@@ -260,7 +260,7 @@ def test_a_catalog_motor_of_four_ratings_gives_four_rows(panel):
     assert panel.rating.value == panel.chosen.ratings[-1]
     for table in (tables_motor.ratings, tables_motor.dedicated):
         assert len(table(panel.rating_steps, 2000.0, 0.15)) == 4
-    own, other = panel.ratings.value.split("Beside it")
+    own, other = panel.ratings.value.split(Writer("en")("panel.motors.dedicated"))
     assert len(rows(own)) == len(rows(other)) == 4
     panel.rating.value = panel.chosen.ratings[0]
     assert panel.answer.mounted.current == panel.chosen.currents[0]

@@ -135,10 +135,12 @@ def test_every_refused_field_is_told_beside_it_and_the_old_answer_stays(page):
 
 def test_a_job_that_is_not_covered_is_told_at_its_field(page):
     page.form.nameplate.controls["phase"].value = "3"
-    assert "a single-phase motor" in page.form.nameplate.problems["phase"].value
+    told = page.form.nameplate.problems["phase"].value
+    assert "“3” is outside this method. It covers single-phase motors" in told
     assert "Phases" in page.status.value
     page.language.value = "es"
-    assert "un motor monofásico" in page.form.nameplate.problems["phase"].value
+    told = page.form.nameplate.problems["phase"].value
+    assert "«3» queda fuera de este método, que cubre motores monofásicos" in told
 
 
 def test_units_and_language_apply_to_everything_that_is_shown(page):
@@ -262,7 +264,7 @@ def test_a_proposal_is_made_and_marked_once_something_changes(page):
     assert "ake it again" in view.made_told.value
     assert page.form.job().cost.visit_price.text == "85 USD"
     view.money.visit_price.value = "85"
-    assert "money with its currency" in view.money.problems["visit_price"].value
+    assert "an amount with its currency" in view.money.problems["visit_price"].value
     assert not page.link.value  # a job that is refused in part is not offered as a file
 
 

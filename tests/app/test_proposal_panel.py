@@ -3,6 +3,7 @@
 import datetime
 import re
 import time
+from html import escape
 from types import SimpleNamespace
 
 import numpy as np
@@ -29,11 +30,13 @@ from airover.records.company import Company, CostBasis
 from airover.records.job import Job
 from airover.reports import cost as tables_cost
 from airover.reports.proposal import make
+from airover.selection.answer import CAUTIONS
 
 JOBS = data_folder() / "jobs"
 COMPANY = Company.read(data_folder() / "company.toml")
 ROOF, HOT, HALF = (str(JOBS / f"{name}.toml") for name in ("roof-unit", "hot-court", "half-plate"))
-TITLES = [Writer()(f"panel.proposal.page.{key}") for key in PAGES]
+US = Writer()
+TITLES = [US(f"panel.proposal.page.{key}") for key in PAGES]
 FEW = {"A-005", "A-009", "A-019", "B-013", "C-015", "C-018", "C-031"}  # models
 
 
@@ -171,10 +174,10 @@ def test_a_change_of_money_is_shown_in_time(panel):
 @pytest.mark.parametrize(
     ("field", "typed", "accepted"),
     [
-        ("energy_price", "thirty cents", "an amount of money with its currency"),
-        ("horizon", "2-4 years", "whole years from 1 to 40"),
+        ("energy_price", "thirty cents", "0.16 USD/kWh"),
+        ("horizon", "2-4 years", "from 1 to 40"),
         ("discount_rate", "3", "%"),
-        ("visit_price", "90 USD/h", "an amount of money"),
+        ("visit_price", "90 USD/h", "85 USD"),
     ],
 )
 def test_bad_money_is_told_above_and_beside_its_field(panel, field, typed, accepted):
@@ -261,13 +264,14 @@ def test_motors_without_a_price_still_make_a_proposal(panel, few, tmp_path):
 def test_the_tables_tell_the_offered_motors_and_the_origin_of_money(panel):
     answer = panel.answer
     table = tables_cost.options(answer.offered, "USD", 15)
-    assert list(table["motor"]) == [one.name for one in answer.offered]
+    assert list(table[US("cost.table.motor")]) == [one.name for one in answer.offered]
     assert table.iloc[0, 4] == "" and table.iloc[1, 4].endswith(" %")
     assert len(rows(panel.pages[TITLES[0]].value)) == len(answer.offered)
     panel.money.visit_price.value = "90 USD"
     panel.tables.selected_index = 2
-    assert "given" in next(row for row in rows(panel.pages[TITLES[2]].value) if "Visit" in row)
-    left_out = {one.name for one in panel.answer.costs.costs} - set(table["motor"])
+    given = [row for row in rows(panel.pages[TITLES[2]].value) if "<td>given" in row]
+    assert len(given) == 1 and "90 USD" in given[0]
+    left_out = {one.name for one in panel.answer.costs.costs} - set(table.iloc[:, 0])
     assert left_out and not any(name in panel.pages[TITLES[2]].value for name in left_out)
 
 
@@ -365,4 +369,5 @@ def test_cautions_are_shown(panel):
         return getattr(view, "value", "") if not inside else "".join(map(html, inside))
 
     parts = [child for child in panel.view.children if type(child).__name__ == "HTML"]
-    assert "Lock the power out" in html(SimpleNamespace(children=parts))
+    shown = html(SimpleNamespace(children=parts))
+    assert all(escape(US.value(one)) in shown for one in CAUTIONS)

@@ -3,7 +3,7 @@
 import ipywidgets as widgets
 
 from airover.app import style
-from airover.core.errors import InputError
+from airover.core.errors import InputError, shown
 from airover.core.texts import Writer
 from airover.core.units import Amount, coherent, convert
 from airover.records.fields import Record
@@ -303,12 +303,10 @@ class Fields:
 
     def _refusal(self, name: str, error: InputError) -> str:
         """Why a field is refused; a long text is in it, cut to its beginning."""
-        accepted = self._write.value(error.accepted)
         typed = self.controls[name].value.strip()
         if not typed:
-            return self._write("page.wrong.nothing", accepted=accepted)
-        given = typed if len(typed) <= LONGEST_SHOWN else f"{typed[:LONGEST_SHOWN]}..."
-        return self._write("page.wrong.field", given=given, accepted=accepted)
+            return self._write("page.wrong.nothing", accepted=error.accepted)
+        return self._write.beside(error, shown(typed, LONGEST_SHOWN))
 
     def _control(self, name: str):
         label = self.label(name)

@@ -312,6 +312,12 @@ class Writer:
         field = shown(self.field(error.field))
         return self(self._frame(error), field=field, given=given, accepted=accepted)
 
+    def beside(self, error: InputError, typed: str) -> str:
+        """Write an error beside its field: what is wrong with the text ``typed``, what to enter."""
+        own = f"page.wrong.{self._frame(error).removeprefix('error.sentence.')}"
+        key = own if self.texts.has(own) else "page.wrong.field"
+        return self(key, given=typed, accepted=error.accepted)
+
     def _frame(self, error: InputError) -> str:
         """Return the key of an error's sentence: its own, or the usual one of its form."""
         said = [one.key for one in (error.given, error.accepted) if isinstance(one, Message)]
