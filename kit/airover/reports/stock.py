@@ -70,7 +70,7 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Motors to add next, and why."""
 
     def row(one, writer: Writer) -> dict:
-        shares = {"gain": f"{100 * one.gain:.1f}", "money": f"{one.money:.0f}"}
+        shares = {"gain": _percent(one.gain), "money": f"{one.money:.0f}"}
         return {"motor": found.names[one.motor], **shares, "why": writer(one.why)}
 
     return _frame(found, writer, row, found.next, ("motor", "gain", "money", "why"))
@@ -168,11 +168,10 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
     curve = [
         writer(
             "stock.curve_line",
-            money=_money(plan.money, currency),
-            share=_percent(plan.fresh, 0),
-            single=_percent(single.fresh, 0),
+            choice=Message(f"stock.choice.{choice}"),
+            points=curve_points(plans, currency, writer),
         )
-        for plan, single in zip(found.plans, found.single, strict=True)
+        for choice, plans in (("all", found.plans), ("single", found.single))
     ]
     headline = writer(
         "stock.headline",
@@ -189,6 +188,12 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
         listed(writer("stock.limits_title"), limits(writer)),
     ]
     return paragraphs(parts)
+
+
+def curve_points(plans, currency: str, writer: Writer) -> str:
+    """Money of each plan and its share of calls fixed at the first visit."""
+    points = ((_money(plan.money, currency), _percent(plan.fresh, 0)) for plan in plans)
+    return "; ".join(writer("stock.point", money=money, share=share) for money, share in points)
 
 
 def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
@@ -305,9 +310,9 @@ def _curve(choice_and_plan, writer: Writer) -> dict:
         "choice": writer(f"stock.choice.{choice}"),
         "money": f"{plan.money:.0f}",
         "carried": int(plan.units[: plan.goods.motors].sum()),
-        "fresh": f"{100 * plan.fresh:.1f}",
-        "planned": f"{100 * plan.fixed:.1f}",
-        "bound": f"{100 * plan.bound:.1f}",
+        "fresh": _percent(plan.fresh),
+        "planned": _percent(plan.fixed),
+        "bound": _percent(plan.bound),
     }
 
 
@@ -400,7 +405,7 @@ def _range(band, writer: Writer) -> str:
 
 
 def _percent(share: float, digits: int = 1) -> str:
-    return f"{100 * share:.{digits}f}"
+    return f"{round(100 * share, digits) + 0.0:.{digits}f}"  # 0.0: no minus sign before a zero
 
 
 def _money(amount: float, currency: str) -> str:

@@ -50,24 +50,34 @@ def shaft_power(at: Comparison) -> RuleResult:
         (~excused & (risk > SMALL_RISK), "doubtful"),
     ]
     outcome = np.select(*zip(*choices), "carries").astype(object)
-    facts = {"old": (at.base_power, "power")}
+    facts = {"old": _old_power(at)}
     passes = carries | excused[:, None]
     return RuleResult(outcome, rating, band, rating - band.mid, facts, passes)
 
 
 def horsepower(at: Comparison) -> RuleResult:
-    """The old motor's horsepower; one size up is the trade's fallback, more is too large."""
-    estimated = at.nameplate.power is None and not at.has_curve
+    """The old motor's horsepower; one size up is the trade's fallback, more is too large.
+
+    Without it, the horsepower that the fan's curve or the old amps make most likely.
+    """
+    unread = np.full(len(at.size), at.nameplate.power is None)
     choices = [
         (at.size > ONE_SIZE_UP, "too_large"),
-        (np.full(len(at.size), estimated), "estimated"),
+        (unread, "by_curve" if at.has_curve else "estimated"),
         (at.size > 1 / SAME_RATING, "one_size_up"),
         (at.size < SAME_RATING, "smaller"),
     ]
     outcome = np.select(*zip(*choices), "same").astype(object)
     limit = ONE_SIZE_UP * at.base_power
-    facts = {"old": (at.base_power, "power")}
+    facts = {"old": _old_power(at)}
     return RuleResult(outcome, at.rating, limit, limit - at.rating, facts)
+
+
+def _old_power(at: Comparison) -> tuple:
+    """The power to compare with and its kind, in words where it is not the old nameplate's."""
+    if at.nameplate.power is None:
+        return Message("limit.about", value=Estimate(at.base_power, "power")), ""
+    return at.base_power, "power"
 
 
 def _matched_by_amps(at: Comparison) -> np.ndarray:
@@ -206,6 +216,7 @@ RULES = (
         {
             "same": PASS,
             "smaller": ADAPT,
+            "by_curve": PASS,
             "estimated": PASS,
             "one_size_up": ADAPT,
             "too_large": FAIL,
