@@ -154,7 +154,8 @@ class Writer:
             case Range(unit="month"):
                 return self.duration(value.low, value.high)
             case Range() if value.high == inf:
-                return self("limit.or_more", low=number_text(value.low), unit=value.unit).strip()
+                least = f"{number_text(value.low)} {value.unit}".strip()
+                return self("limit.or_more", value=least)
             case Range():
                 low, high = (number_text(end, unit=value.unit) for end in value[:2])
                 return self("limit.range", low=low, high=high, unit=value.unit).strip()

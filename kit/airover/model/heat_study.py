@@ -18,8 +18,8 @@ from typing import NamedTuple
 import numpy as np
 
 from airover.core.errors import (
-    NOTHING,
     ELEVATION,
+    NOTHING,
     TEMP_AIR,
     TEMP_WINDING,
     VOLTAGE,

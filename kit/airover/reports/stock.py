@@ -12,6 +12,7 @@ from airover.business.stock import Confirmed, StockStudy, mean_ends
 from airover.business.truck import TruckPlan
 from airover.core.files import write_files
 from airover.core.intervals import Band
+from airover.core.message import Message
 from airover.core.texts import ENGLISH, Writer
 from airover.records.nameplate import Nameplate
 from airover.reports import drawing, writing
@@ -165,14 +166,6 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
         )
         for one in found.next[:3]
     ]
-    curve = [
-        writer(
-            "stock.curve_line",
-            choice=Message(f"stock.choice.{choice}"),
-            points=curve_points(plans, currency, writer),
-        )
-        for choice, plans in (("all", found.plans), ("single", found.single))
-    ]
     headline = writer(
         "stock.headline",
         motors=motors,
@@ -184,16 +177,26 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
         wrapped(" ".join(_confirmed(found, writer))),
         "\n".join([writer("stock.load"), *load]),
         listed(writer("stock.next_title"), nexts),
-        listed(writer("stock.curve_title"), curve),
+        listed(writer("stock.curve_title"), curve_lines(found, writer)),
         listed(writer("stock.limits_title"), limits(writer)),
     ]
     return paragraphs(parts)
 
 
-def curve_points(plans, currency: str, writer: Writer) -> str:
-    """Money of each plan and its share of calls fixed at the first visit."""
-    points = ((_money(plan.money, currency), _percent(plan.fresh, 0)) for plan in plans)
-    return "; ".join(writer("stock.point", money=money, share=share) for money, share in points)
+def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
+    """Money and share of calls fixed of each plan: a line for all motors, one for single ratings.
+
+    Plans that carry nothing are left out.
+    """
+    lines = []
+    for choice, plans in (("all", found.plans), ("single", found.single)):
+        shares = [(_money(one.money, found.currency), one.fresh) for one in plans if one.money]
+        points = [
+            writer("stock.point", money=money, share=_percent(share, 0)) for money, share in shares
+        ]
+        name = Message(f"stock.choice.{choice}")
+        lines.append(writer("stock.curve_line", choice=name, points="; ".join(points)))
+    return lines
 
 
 def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:

@@ -11,6 +11,7 @@ from operator import attrgetter
 import numpy as np
 
 from airover.core.intervals import Band
+from airover.core.message import Estimate, Message
 from airover.model.simulation import HIGH, LOW, USUAL
 from airover.physics import insulation
 from airover.selection.check import (
