@@ -63,7 +63,9 @@ CASES = [
     ("horsepower", hp(0.971 / 3), "same", "pass"),  # 1/3 hp printed as 0.33 hp or 245 W
     ("horsepower", hp(0.969 / 3), "smaller", "adapt"),
     ("horsepower", hp(1 / 3, None), "estimated", "pass"),  # 1.9 A at 230 V
-    ("horsepower", {"a_job": CURVE | UNREAD, "needed": 200.0}, "by_curve", "pass"),
+    # a 0.21 hp fan: 1/4 hp is its size, 1/3 hp one up
+    ("horsepower", {**hp(1 / 4), "a_job": CURVE | UNREAD, "needed": 161.0}, "by_curve", "pass"),
+    ("horsepower", {**hp(1 / 3), "a_job": CURVE | UNREAD, "needed": 161.0}, "one_size_up", "adapt"),
     ("horsepower", hp(1 / 4, "1/6 hp"), "one_size_up", "adapt"),
     ("horsepower", hp(1 / 3, "1/4 hp"), "one_size_up", "adapt"),
     ("horsepower", hp(1 / 2), "one_size_up", "adapt"),

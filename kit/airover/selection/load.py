@@ -13,6 +13,7 @@ import numpy as np
 from airover.core.intervals import Band
 from airover.core.message import Estimate, Message
 from airover.model.simulation import HIGH, LOW, USUAL
+from airover.model.sizing import RATINGS
 from airover.physics import insulation
 from airover.selection.check import (
     ADAPT,
@@ -51,7 +52,7 @@ def shaft_power(at: Comparison) -> RuleResult:
         (~excused & (risk > SMALL_RISK), "doubtful"),
     ]
     outcome = np.select(*zip(*choices), "carries").astype(object)
-    facts = {"old": _old_power(at)}
+    facts = {"likely": (_likely(at), "")}
     passes = carries | excused[:, None]
     return RuleResult(outcome, rating, band, rating - band.mid, facts, passes)
 
@@ -59,26 +60,34 @@ def shaft_power(at: Comparison) -> RuleResult:
 def horsepower(at: Comparison) -> RuleResult:
     """The old motor's horsepower; one size up is the trade's fallback, more is too large.
 
-    Without it, the horsepower that the fan's curve or the old amps make most likely.
+    Without it, the standard rating for the fan's curve, or the horsepower that the old amps make
+    most likely.
     """
     unread = np.full(len(at.size), at.nameplate.power is None)
+    by_curve = unread & at.has_curve
+    old = _covering(at.base_power) if by_curve.all() else at.base_power
+    larger = at.rating > old / SAME_RATING
     choices = [
         (at.size > ONE_SIZE_UP, "too_large"),
-        (unread, "by_curve" if at.has_curve else "estimated"),
-        (at.size > 1 / SAME_RATING, "one_size_up"),
+        (by_curve & ~larger, "by_curve"),
+        (unread & ~by_curve, "estimated"),
+        (larger, "one_size_up"),
         (at.size < SAME_RATING, "smaller"),
     ]
     outcome = np.select(*zip(*choices), "same").astype(object)
     limit = ONE_SIZE_UP * at.base_power
-    facts = {"old": _old_power(at)}
+    facts = {"old": (old, "power"), "likely": (_likely(at), "")}
     return RuleResult(outcome, at.rating, limit, limit - at.rating, facts)
 
 
-def _old_power(at: Comparison) -> tuple:
-    """The power to compare with and its kind, in words where it is not the old nameplate's."""
-    if at.nameplate.power is None:
-        return Message("limit.about", value=Estimate(at.base_power, "power")), ""
-    return at.base_power, "power"
+def _likely(at: Comparison) -> Message:
+    """The horsepower that the fan or the old motor probably has."""
+    return Message("limit.about", value=Estimate(at.base_power, "power"))
+
+
+def _covering(power: float) -> float:
+    """The smallest standard rating [W] for ``power``; the same where none is large enough."""
+    return next((one.power for one in RATINGS if one.power >= SAME_RATING * power), power)
 
 
 def _matched_by_amps(at: Comparison) -> np.ndarray:
