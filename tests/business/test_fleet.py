@@ -271,7 +271,7 @@ WRONG = {
     "speed": ({"speed_rpm": 9000.0}, 'speed: "9000.0 rpm" is not accepted'),
     "silent": ({"power_w": None, "current_a": None}, "power and current are both missing"),
     "word": ({"mounting": "glue"}, "mounting: "),
-    "strong": ({"power_w": 4900.0, "current_a": 30.0}, "at most 4000 W"),
+    "strong": ({"power_w": 4900.0, "current_a": 30.0}, "at most 4,000 W"),
     "gale": ({"airflow_m3h": 30000.0}, "average air velocity through the fan"),
     "phases": ({"phase": 3}, "nameplate phase"),
     "frozen": ({"outdoor_temperature_c": -40.0}, "air at the motor: "),

@@ -52,7 +52,7 @@ def shaft_power(at: Comparison) -> RuleResult:
         (~excused & (risk > SMALL_RISK), "doubtful"),
     ]
     outcome = np.select(*zip(*choices), "carries").astype(object)
-    facts = {"likely": (_likely(at), "")}
+    facts = {"likely_power": (_likely(at), "")}
     passes = carries | excused[:, None]
     return RuleResult(outcome, rating, band, rating - band.mid, facts, passes)
 
@@ -76,7 +76,7 @@ def horsepower(at: Comparison) -> RuleResult:
     ]
     outcome = np.select(*zip(*choices), "same").astype(object)
     limit = ONE_SIZE_UP * at.base_power
-    facts = {"old": (old, "power"), "likely": (_likely(at), "")}
+    facts = {"old": (old, "power"), "likely_power": (_likely(at), "")}
     return RuleResult(outcome, at.rating, limit, limit - at.rating, facts)
 
 
