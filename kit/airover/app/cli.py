@@ -310,12 +310,19 @@ def _counter(arguments) -> int:
 
 def _fleet(arguments) -> int:
     from airover.business.fleet import fleet, summary_dict
-    from airover.core.files import data_folder
+    from airover.business.fleet_files import is_ours, units_file
+    from airover.core.files import data_folder, write_files
+    from airover.records.importing import UNITS, import_table
+    from airover.records.sheets import read_sheet
     from airover.reports.fleet import progress, summary_text
 
-    catalog = arguments.catalog or data_folder() / "catalogue.csv"
+    catalog, units = arguments.catalog or data_folder() / "catalogue.csv", arguments.units
+    if not is_ours(units):
+        imported = import_table(UNITS, read_sheet(units))
+        _print_left_out(arguments, imported)
+        (units,) = write_files(arguments.out / "table", {"units.parquet": units_file(imported)}, "out")
     tell = progress(sys.stderr, _writer(arguments))
-    found = fleet(arguments.units, arguments.out, catalog, arguments.scheduler, tell)
+    found = fleet(units, arguments.out, catalog, arguments.scheduler, tell)
     text = partial(summary_text, found, arguments.out)
     _print(arguments, partial(summary_dict, found), text)
     return FITS if found["fits"] + found["fits_with_work"] else NOTHING_FITS

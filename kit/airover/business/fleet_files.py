@@ -3,6 +3,7 @@
 import io
 import os
 from collections.abc import Iterator
+from contextlib import suppress
 
 import numpy as np
 
@@ -14,14 +15,19 @@ from airover.business.fleet_units import (
     KNOWN,
     LINE_VOLTAGE,
     NAMEPLATE,
+    NAMEPLATE_VOLTAGE,
+    NUMBERS,
     REASONS,
     REQUIRED,
     SITE_NUMBERS,
+    WHOLE,
+    WORDS,
 )
 from airover.core.errors import InputError
 from airover.core.message import Message
-from airover.core.units import quoted
+from airover.core.units import convert, quoted, read
 from airover.records.fields import SHAFT_POSITIONS, spelled
+from airover.records.importing import Imported
 from airover.selection.rules import VERDICTS
 from airover.selection.screening import BEST
 
@@ -85,6 +91,54 @@ class Table:
                 yield batch
         except (OSError, pa.ArrowException) as error:
             raise _damaged(error) from None
+
+
+def is_ours(path: str | os.PathLike) -> bool:
+    """True for a Parquet file with a column of ours alone, and for what nobody can read."""
+    if pa is None:
+        return True
+    try:
+        names = pq.read_schema(path).names
+    except (OSError, pa.ArrowException):
+        with suppress(OSError), open(path, "rb") as file:
+            return file.read(4) == b"PAR1"
+        return True
+    return any(name in REQUIRED[1:] for name in names)
+
+
+def units_file(found: Imported) -> bytes:
+    """Return a table of units in other words as the Parquet file that a fleet is screened from."""
+    rows = list(found.facts.values())
+    columns: dict[str, list] = {
+        "unit": [row.get("unit", str(line)) for line, row in found.facts.items()]
+    }
+    for name, column in NUMBERS.items():
+        heading = _HEADINGS.get(name, column.field.replace("_", " "))
+        if any(heading in row for row in rows):
+            amounts = (row.get(heading) for row in rows)
+            columns[name] = [
+                None
+                if one is None
+                else convert(read(one, column.kind, heading).mid, column.kind, column.unit)
+                for one in amounts
+            ]
+    for heading, ends in (("voltage", NAMEPLATE_VOLTAGE), ("line voltage", LINE_VOLTAGE)):
+        volts = [read(row[heading], "voltage", heading) if heading in row else None for row in rows]
+        if any(volts):
+            columns[ends[0]] = [None if one is None else one.low for one in volts]
+            columns[ends[1]] = [None if one is None else one.high for one in volts]
+    for name in (*WHOLE, *WORDS):
+        heading = name.replace("_", " ")
+        if any(heading in row for row in rows):
+            cells = (row.get(heading) for row in rows)
+            columns[name] = [one and int(one) if name in WHOLE else one for one in cells]
+    out = io.BytesIO()
+    pq.write_table(pa.table(columns), out)
+    return out.getvalue()
+
+
+# Columns whose field has another name in a table of people's own.
+_HEADINGS = {"blade_diameter_mm": "blade diameter", "coil_rise_k": "coil temperature rise"}
 
 
 def _damaged(error: Exception, path="") -> InputError:
