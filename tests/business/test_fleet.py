@@ -271,7 +271,7 @@ WRONG = {
     "speed": ({"speed_rpm": 9000.0}, 'speed: "9000.0 rpm" is not accepted'),
     "silent": ({"power_w": None, "current_a": None}, "power and current are both missing"),
     "word": ({"mounting": "glue"}, "mounting: "),
-    "strong": ({"power_w": 4900.0, "current_a": 30.0}, "at most 4000 W"),
+    "strong": ({"power_w": 4900.0, "current_a": 30.0}, "at most 4,000 W"),
     "gale": ({"airflow_m3h": 30000.0}, "average air velocity through the fan"),
     "phases": ({"phase": 3}, "nameplate phase"),
     "frozen": ({"outdoor_temperature_c": -40.0}, "air at the motor: "),
@@ -389,13 +389,13 @@ def refused(sentence, *given, **named):
 def test_a_folder_of_other_inputs_is_refused(whole, units, catalog, tmp_path, sample):
     other = tmp_path / "other.parquet"
     pq.write_table(sample.slice(0, 10), other)
-    refused("which was started with another units", other, whole[1], catalog, part=PART)
-    refused("started with another rows in a part", units, whole[1], catalog, part=PART + 1)
+    refused("different inputs (units).", other, whole[1], catalog, part=PART)
+    refused("different inputs (rows in a part).", units, whole[1], catalog, part=PART + 1)
     motors = data_folder() / "catalogue.csv"
-    refused("started with another catalog", units, whole[1], motors, part=PART)
+    refused("different inputs (catalog).", units, whole[1], motors, part=PART)
     (tmp_path / "held").mkdir()
     (tmp_path / "held" / "mine.parquet").write_bytes(b"")
-    refused("which has Parquet files but no manifest", other, tmp_path / "held", catalog)
+    refused("has Parquet files but no manifest.", other, tmp_path / "held", catalog)
 
 
 def test_tables_that_are_refused(catalog, tmp_path, sample):
@@ -404,10 +404,10 @@ def test_tables_that_are_refused(catalog, tmp_path, sample):
     refused("Enter a Parquet file", text, tmp_path / "out", catalog)
     refused("Enter a Parquet file", tmp_path / "none.parquet", tmp_path / "out", catalog)
     for table, sentence in (
-        (sample.drop_columns(["power_w"]), "a table without the column power_w"),
-        (sample.append_column("colour", [[""] * len(sample)]), 'the column "colour"'),
+        (sample.drop_columns(["power_w"]), "the table has no power_w column."),
+        (sample.append_column("colour", [[""] * len(sample)]), 'unknown column "colour"'),
         (sample.drop_columns(["power_w"]).append_column("power_w", [["1"] * len(sample)]),
-         "power_w as string"),
+         "power_w column has the type string"),
     ):  # fmt: skip
         pq.write_table(table, tmp_path / "units.parquet")
         refused(sentence, tmp_path / "units.parquet", tmp_path / "out", catalog)

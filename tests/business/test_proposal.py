@@ -589,11 +589,11 @@ def test_a_template_reads_no_file_of_this_machine(path, tmp_path):
     secret.write_text("secret", encoding="utf-8")
     path = path.format(whole=secret.as_posix(), name=secret.name)
     said = refusal(set_with, f"#read({json.dumps(path)})")
-    assert said.startswith("template: one that typst cannot set")
+    assert said.startswith("template: ") and "secret.txt" in said
 
 
 def test_a_template_with_a_fault_or_a_package_is_refused(tmp_path):
-    assert "template: one that typst cannot set" in refusal(set_with, "#let x = ")
+    assert refusal(set_with, "#let x = ").startswith("template: typst cannot set")
     packaged = tmp_path / "packaged.typ"
     packaged.write_text('#import "@preview/some:0.1.0": x', encoding="utf-8")
     assert "imports a package" in refusal(pdf.read_template, packaged)
@@ -628,7 +628,7 @@ def pixel() -> bytes:
 
 
 def test_a_company_file_that_cannot_be_used(tmp_path):
-    assert "company name: nothing" in refusal(Company.read, company_file(tmp_path, address="x"))
+    assert "company name is missing" in refusal(Company.read, company_file(tmp_path, address="x"))
     assert "currency" in refusal(Company, name="A", currency="dollars")
     assert "validity days" in refusal(Company, name="A", validity_days=0)
     assert 'Did you mean "licence"' in refusal(Company, name="A", license="x")
@@ -641,7 +641,7 @@ def test_a_spoilt_logo_is_refused_as_such(tmp_path):
     (tmp_path / "logo.png").write_bytes(pixel()[:40])
     company = Company.read(company_file(tmp_path, name="A", logo="logo.png"))
     proposal = make(one_motor(), company, date=DAY)
-    assert "logo: one that typst cannot set" in refusal(lambda: proposal.pdf)
+    assert refusal(lambda: proposal.pdf).startswith("logo: typst cannot set")
     (tmp_path / "logo.png").write_bytes(pixel()[:20])
     assert "0 x 0 pixels" in refusal(company.logo_bytes)
 

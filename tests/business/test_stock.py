@@ -1,6 +1,7 @@
 """Demand and stock: laws, small programmes against every subset, a second solver, plain sense."""
 
 import itertools
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -33,8 +34,9 @@ from airover.business.truck import (
     served,
 )
 from airover.core.errors import InputError
-from airover.core.texts import Writer
+from airover.core.texts import ENGLISH
 from airover.records.calls import Calls
+from airover.reports.stock import curve_lines
 from airover.selection.cover import match
 from tests.jobs import HORSEPOWER, MOTOR, job, motor
 
@@ -191,7 +193,7 @@ def test_the_next_motor_fixes_what_is_left():
     units[-1] += 1
     gained = served(units, loads, goods) - found.fixed
     assert gained >= first.gain - 0.5 / len(loads.load) > 0
-    why = Writer()(first.why)
+    why = ENGLISH(first.why)
     assert f"motor {first.motor}" in why and "1/3 hp" in why
 
 
@@ -359,3 +361,14 @@ def test_units_used_are_never_below_nothing(monkeypatch):
     goods, loads = problem(1, motors=8, loads=30)
     monkeypatch.setattr(stock.optimize, "milp", a_little_low)
     assert plan(loads, goods, 300.0, 0.1).sold.min() == 0
+
+
+def test_each_plan_of_the_curve_is_shown_with_its_own_money():
+    def planned(money, fresh):
+        return SimpleNamespace(money=money, fresh=fresh)
+
+    plans, single = [planned(0.0, -0.0), planned(900.0, 0.5)], [planned(450.0, -1e-9)]
+    found = SimpleNamespace(currency="USD", plans=plans, single=single)
+    every, one_rating = curve_lines(found, ENGLISH)
+    assert "900 USD" in every and "50 %" in every and "450" not in every
+    assert "450 USD" in one_rating and "-0" not in one_rating

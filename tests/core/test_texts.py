@@ -8,7 +8,7 @@ import pytest
 
 from airover.business.cost_options import BEST, LASTING, LEAST, NEXT, TODAY
 from airover.business.proposal import CHEAPEST, COOLEST, COVERED, OTHER
-from airover.core.errors import InputError
+from airover.core.errors import InputError, Range
 from airover.core.files import LANGUAGES, TEXTS, data_folder
 from airover.core.kinds import KINDS
 from airover.core.texts import PLACE, Texts, Writer
@@ -180,6 +180,12 @@ def test_an_error_is_told_in_the_readers_language():
         'Voltaje: no se acepta "9000 V". Escriba un valor de 1 a 1,000 V.',
         'nameplate, campo "volts": este nombre no existe. ¿Quiso decir "voltage"?',
     ]
+
+
+@pytest.mark.parametrize(("language", "said"), [("en", "Enter 0 N or more."), ("es", "0 N o más.")])
+def test_a_range_without_an_upper_end_has_no_infinity(language, said):
+    refused = InputError("load", -1.0, Range(0.0, float("inf"), "N"), "N")
+    assert Writer(language).error(refused).endswith(said)
 
 
 def test_another_language_is_refused():

@@ -138,7 +138,7 @@ def test_cells_that_may_not_be_empty(refusal, heading):
         ({"price [USD]": "cheap"}, 'catalog line 2, column price [USD]: "cheap" is not accepted. Enter a number from 0 to 1,000,000.'),
         ({"maker": "A\x1b[0m"}, 'catalog line 2, column maker: "A\N{REPLACEMENT CHARACTER}[0m" is not accepted. Enter plain text, up to 500 characters.'),
         ({"ratings [hp]": "1/3;1/4;1/5;1/6"}, "catalog line 2, column ratings: the ratings are not in rising order. Needed: ratings from lowest to highest."),
-        ({"currents [A]": "1.2;2.0"}, "catalog line 2, column currents: 2 for 4 ratings is not accepted. Enter one current for each rating."),
+        ({"currents [A]": "1.2;2.0"}, "catalog line 2, column currents: 2 currents for 4 ratings. Needed: one current for each rating."),
         ({"currents [A]": ".1;.2;.3;.4"}, "catalog line 2, column ratings: a rating is higher than the input power. Needed: ratings below volts x amps."),
         ({"poles": "8"}, "catalog line 2, column speed: 1075 rpm is not accepted. Enter less than the synchronous speed, 120 x hertz / poles = 900 rpm."),
     ],

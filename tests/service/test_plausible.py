@@ -154,7 +154,7 @@ def test_bad_input_ends_in_one_sentence(tmp_path, capsys):
     path = tmp_path / "measured.toml"
     for text, said in [
         ("", "reading is missing"),
-        ('[[reading]]\ncurrent = "1,800 A"', "comma is unclear"),
+        ('[[reading]]\ncurrent = "1,800 A"', "comma"),
         ('motor = "demo"\n[[reading]]\ncurrent = "1.8 A"', "motor in the catalog"),
         ('motor = "Demo A-005"\nrating = "2 hp"\n[[reading]]\ncurrent = "1.8 A"', "rating: 2 hp"),
     ]:  # fmt: skip

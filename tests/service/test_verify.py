@@ -226,6 +226,17 @@ def test_an_open_capacitor_question_asks_for_volts_and_amps_at_the_capacitor():
     assert first.bits < found.open_bits
 
 
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_advice_on_the_likely_fault_is_given_once(language):
+    measured = Measurements.read(data_folder() / "measured" / "roof-unit-weak-capacitor.toml")
+    motors = read_catalog(data_folder() / "catalogue.csv")
+    found = verify(JOB, measured, motors, samples=DRAWS)
+    assert found.findings[0].state == SUSPECTED
+    writer = Writer(language)
+    told = " ".join(verify_report(found, writer).split())
+    assert told.count(writer(found.findings[0].look)) == 1
+
+
 def test_chances_add_up():
     assert PRIOR_HEALTHY + sum(one.prior for one in LOOKED_FOR) == pytest.approx(1.0)
     assert sum(one.prior for one in cells()) == pytest.approx(1.0)

@@ -22,7 +22,7 @@ from airover.business.life_cost import (
     recounted,
 )
 from airover.business.proposal import options
-from airover.core.errors import InputError
+from airover.core.errors import NOTHING, InputError
 from airover.core.files import data_folder
 from airover.core.message import Message
 from airover.core.texts import Writer, languages
@@ -497,7 +497,7 @@ class ProposalPanel(PagedPanel):
     def _folder(self) -> Path:
         given = self.out.value.strip()
         if not given:
-            raise InputError(_FOLDER, Message("error.nothing"), Message("panel.proposal.a_folder"))
+            raise InputError(_FOLDER, NOTHING, Message("panel.proposal.a_folder"))
         if Path(given).is_file():
             file = Message("panel.proposal.a_file", name=quoted(given))
             raise InputError(_FOLDER, file, Message("panel.proposal.a_folder"))

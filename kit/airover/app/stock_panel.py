@@ -379,16 +379,7 @@ class StockPanel(SubjectPanel):
         return Path(given)
 
     def _picture_words(self) -> str:
-        found = self.answer
-        each = "; ".join(
-            self.text(
-                "stock.point",
-                money=money(one.money, found),
-                share=f"{100 * one.fresh:.0f}",
-                single=f"{100 * two.fresh:.0f}",
-            )
-            for one, two in zip(found.plans, found.single, strict=True)
-        )
+        each = ". ".join(reports.curve_lines(self.answer, self.writer))
         return self.text("stock.curve_words", each=each, verdict=self.sentence)
 
     def _set_money(self) -> None:

@@ -20,7 +20,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.core.errors import InputError, Range, check
+from airover.core.errors import NOTHING, InputError, Range, check
 from airover.core.intervals import Band, normal_draws, uniform
 from airover.core.message import Message, Money, Quantity
 from airover.core.units import Amount, quoted
@@ -191,7 +191,7 @@ def completed(basis: CostBasis, currency: str) -> CostBasis:
     for name, text in USUAL_BASIS.items():
         if name not in given and _CURRENCY in text and currency != _CURRENCY:
             accepted = Message("cost.refused.money_like", currency=currency, text=quoted(text))
-            raise InputError(f"cost {_words(name)}", Message("cost.refused.nothing"), accepted)
+            raise InputError(f"cost {_words(name)}", NOTHING, accepted)
     return CostBasis(**(USUAL_BASIS | given))
 
 

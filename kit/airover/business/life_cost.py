@@ -179,9 +179,7 @@ def life_cost(
     priced = [c for c in answered.fitting if c.case.motor.price is not None]
     unpriced = tuple(c.case.motor.name for c in answered.fitting if c not in priced)
     if not priced:
-        given = Message("cost.refused.unpriced", count=len(unpriced))
-        if not unpriced:
-            given = Message("cost.refused.none_fits")
+        given = Message(f"cost.refused.{'unpriced' if unpriced else 'none_fits'}")
         field = Message("cost.refused.motors")
         raise InputError(field, given, Message("cost.refused.priced"))
     currency = priced[0].case.motor.currency

@@ -8,6 +8,7 @@ import datetime
 import re
 from collections.abc import Iterator
 from functools import lru_cache
+from math import inf
 
 from airover.core.errors import InputError, Range, either, one_of, shown
 from airover.core.files import LANGUAGES, TEXTS, read_text
@@ -152,6 +153,9 @@ class Writer:
                 return self.texts.word(value.word)
             case Range(unit="month"):
                 return self.duration(value.low, value.high)
+            case Range() if value.high == inf:
+                least = f"{number_text(value.low)} {value.unit}".strip()
+                return self("limit.or_more", value=least)
             case Range():
                 low, high = (number_text(end, unit=value.unit) for end in value[:2])
                 return self("limit.range", low=low, high=high, unit=value.unit).strip()
@@ -325,7 +329,8 @@ class Writer:
         if isinstance(error.given, Message):
             usual = "error.frame_said"
         else:
-            usual = "error.frame_range" if isinstance(error.accepted, Range) else "error.frame"
+            ranged = isinstance(error.accepted, Range) and error.accepted.high < inf
+            usual = "error.frame_range" if ranged else "error.frame"
         return next(filter(self.texts.has, own), usual)
 
     def field(self, field: str | Message) -> str:

@@ -19,6 +19,7 @@ import numpy as np
 
 from airover.core.errors import (
     ELEVATION,
+    NOTHING,
     TEMP_AIR,
     TEMP_WINDING,
     VOLTAGE,
@@ -351,7 +352,7 @@ def fitted(motor: Motor, load: Load, readings, samples=SAMPLES) -> HeatFit:
     and for a reading that none of the pairs could give.
     """
     if not readings:
-        raise InputError("readings", Message("error.nothing"), Message("error.heat.reading"))
+        raise InputError("readings", NOTHING, Message("error.heat.reading"))
     warm = [_warm(motor, load, reading, number) for number, reading in enumerate(readings)]
     away = [_misses(*pair) for pair in zip(warm, readings, strict=True)]
     for reading, misses in zip(readings, away, strict=True):

@@ -33,7 +33,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.core.errors import InputError
+from airover.core.errors import NOTHING, InputError
 from airover.core.intervals import normal_draws, uniform
 from airover.core.message import Message
 from airover.physics.circuit import CapacitorRun, Saturation, Solution
@@ -166,7 +166,7 @@ class Ratings:
         for needed in ("voltage", "frequency", "poles"):
             if np.any(np.isnan(getattr(self, needed))):
                 accepted = Message("error.plate.needed")
-                raise InputError(f"nameplate.{needed}", Message("error.nothing"), accepted)
+                raise InputError(f"nameplate.{needed}", NOTHING, accepted)
         if np.any(np.isnan(self.power) & np.isnan(self.current)):
             given, accepted = Message("error.plate.neither"), Message("error.plate.one_of_two")
             raise InputError("nameplate", given, accepted)

@@ -12,6 +12,7 @@ from airover.business.stock import Confirmed, StockStudy, mean_ends
 from airover.business.truck import TruckPlan
 from airover.core.files import write_files
 from airover.core.intervals import Band
+from airover.core.message import Message
 from airover.core.texts import ENGLISH, Writer
 from airover.records.nameplate import Nameplate
 from airover.reports import drawing, writing
@@ -70,7 +71,7 @@ def next_motors(found: StockStudy, writer: Writer = ENGLISH) -> pd.DataFrame:
     """Motors to add next, and why."""
 
     def row(one, writer: Writer) -> dict:
-        shares = {"gain": f"{100 * one.gain:.1f}", "money": f"{one.money:.0f}"}
+        shares = {"gain": _percent(one.gain), "money": f"{one.money:.0f}"}
         return {"motor": found.names[one.motor], **shares, "why": writer(one.why)}
 
     return _frame(found, writer, row, found.next, ("motor", "gain", "money", "why"))
@@ -165,15 +166,6 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
         )
         for one in found.next[:3]
     ]
-    curve = [
-        writer(
-            "stock.curve_line",
-            money=_money(plan.money, currency),
-            share=_percent(plan.fresh, 0),
-            single=_percent(single.fresh, 0),
-        )
-        for plan, single in zip(found.plans, found.single, strict=True)
-    ]
     headline = writer(
         "stock.headline",
         motors=motors,
@@ -185,10 +177,26 @@ def stock_text(found: StockStudy, writer: Writer) -> str:
         wrapped(" ".join(_confirmed(found, writer))),
         "\n".join([writer("stock.load"), *load]),
         listed(writer("stock.next_title"), nexts),
-        listed(writer("stock.curve_title"), curve),
+        listed(writer("stock.curve_title"), curve_lines(found, writer)),
         listed(writer("stock.limits_title"), limits(writer)),
     ]
     return paragraphs(parts)
+
+
+def curve_lines(found: StockStudy, writer: Writer) -> list[str]:
+    """Money and share of calls fixed of each plan: a line for all motors, one for single ratings.
+
+    Plans that carry nothing are left out.
+    """
+    lines = []
+    for choice, plans in (("all", found.plans), ("single", found.single)):
+        shares = [(_money(one.money, found.currency), one.fresh) for one in plans if one.money]
+        points = [
+            writer("stock.point", money=money, share=_percent(share, 0)) for money, share in shares
+        ]
+        name = Message(f"stock.choice.{choice}")
+        lines.append(writer("stock.curve_line", choice=name, points="; ".join(points)))
+    return lines
 
 
 def load_page(found: StockStudy, writer: Writer = ENGLISH) -> str:
@@ -305,9 +313,9 @@ def _curve(choice_and_plan, writer: Writer) -> dict:
         "choice": writer(f"stock.choice.{choice}"),
         "money": f"{plan.money:.0f}",
         "carried": int(plan.units[: plan.goods.motors].sum()),
-        "fresh": f"{100 * plan.fresh:.1f}",
-        "planned": f"{100 * plan.fixed:.1f}",
-        "bound": f"{100 * plan.bound:.1f}",
+        "fresh": _percent(plan.fresh),
+        "planned": _percent(plan.fixed),
+        "bound": _percent(plan.bound),
     }
 
 
@@ -400,7 +408,7 @@ def _range(band, writer: Writer) -> str:
 
 
 def _percent(share: float, digits: int = 1) -> str:
-    return f"{100 * share:.{digits}f}"
+    return f"{round(100 * share, digits) + 0.0:.{digits}f}"  # 0.0: no minus sign before a zero
 
 
 def _money(amount: float, currency: str) -> str:

@@ -68,15 +68,19 @@ def remark_lines(found: Verified, writer: Writer) -> list[str]:
 
 
 def fault_lines(found: Verified, writer: Writer) -> list[str]:
-    """Lines on the probability of no fault, then on likely or open faults."""
+    """Lines on the probability of no fault, then on likely or open faults.
+
+    `next_text` has the advice on the likeliest.
+    """
     if found.known is None:
         return []
     lines = [writer("verify.as_expected", chance=percent(found.chance_expected))]
+    advised = found.next_sentences
     for one in found.findings:
         if one.state == SUSPECTED or (one.state == OPEN and one.chance >= WORTH):
             state = Message(f"verify.state.{one.state}")
             values = {"fault": one.name, "chance": percent(one.chance), "state": state}
-            if one.chance >= found.chance_expected / 5:
+            if one.chance >= found.chance_expected / 5 and one.look not in advised:
                 lines.append(writer("verify.fault_state_look", look=one.look, **values))
             else:
                 lines.append(writer("verify.fault_state", **values))

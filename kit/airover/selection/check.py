@@ -127,6 +127,8 @@ def remark(name: str, outcome: str, source: str, found, unit: str, kind: str, fa
 
 def _placed(value, kind: str):
     """A value as a Message has it."""
+    if isinstance(value, Message):
+        return value
     if _words(value):
         return tuple(map(Word, value))
     if value is None or isinstance(value, str):

@@ -11,7 +11,9 @@ from operator import attrgetter
 import numpy as np
 
 from airover.core.intervals import Band
+from airover.core.message import Estimate, Message
 from airover.model.simulation import HIGH, LOW, USUAL
+from airover.model.sizing import RATINGS
 from airover.physics import insulation
 from airover.selection.check import (
     ADAPT,
@@ -50,24 +52,42 @@ def shaft_power(at: Comparison) -> RuleResult:
         (~excused & (risk > SMALL_RISK), "doubtful"),
     ]
     outcome = np.select(*zip(*choices), "carries").astype(object)
-    facts = {"old": (at.base_power, "power")}
+    facts = {"likely_power": (_likely(at), "")}
     passes = carries | excused[:, None]
     return RuleResult(outcome, rating, band, rating - band.mid, facts, passes)
 
 
 def horsepower(at: Comparison) -> RuleResult:
-    """The old motor's horsepower; one size up is the trade's fallback, more is too large."""
-    estimated = at.nameplate.power is None and not at.has_curve
+    """The old motor's horsepower; one size up is the trade's fallback, more is too large.
+
+    Without it, the standard rating for the fan's curve, or the horsepower that the old amps make
+    most likely.
+    """
+    unread = np.full(len(at.size), at.nameplate.power is None)
+    by_curve = unread & at.has_curve
+    old = _covering(at.base_power) if by_curve.all() else at.base_power
+    larger = at.rating > old / SAME_RATING
     choices = [
         (at.size > ONE_SIZE_UP, "too_large"),
-        (np.full(len(at.size), estimated), "estimated"),
-        (at.size > 1 / SAME_RATING, "one_size_up"),
+        (by_curve & ~larger, "by_curve"),
+        (unread & ~by_curve, "estimated"),
+        (larger, "one_size_up"),
         (at.size < SAME_RATING, "smaller"),
     ]
     outcome = np.select(*zip(*choices), "same").astype(object)
     limit = ONE_SIZE_UP * at.base_power
-    facts = {"old": (at.base_power, "power")}
+    facts = {"old": (old, "power"), "likely_power": (_likely(at), "")}
     return RuleResult(outcome, at.rating, limit, limit - at.rating, facts)
+
+
+def _likely(at: Comparison) -> Message:
+    """The horsepower that the fan or the old motor probably has."""
+    return Message("limit.about", value=Estimate(at.base_power, "power"))
+
+
+def _covering(power: float) -> float:
+    """The smallest standard rating [W] for ``power``; the same where none is large enough."""
+    return next((one.power for one in RATINGS if one.power >= SAME_RATING * power), power)
 
 
 def _matched_by_amps(at: Comparison) -> np.ndarray:
@@ -206,6 +226,7 @@ RULES = (
         {
             "same": PASS,
             "smaller": ADAPT,
+            "by_curve": PASS,
             "estimated": PASS,
             "one_size_up": ADAPT,
             "too_large": FAIL,

@@ -27,7 +27,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.core.errors import InputError
+from airover.core.errors import NOTHING, InputError
 from airover.core.files import data_folder
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity
@@ -334,7 +334,7 @@ def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
     """
     causes = read_causes(data_folder() / "causes.toml") if causes is None else causes
     if job.found == Found():
-        raise InputError("found", Message("error.nothing"), Message("failure.nothing_found"))
+        raise InputError("found", NOTHING, Message("failure.nothing_found"))
     known, left_out = _evidence(job)
     named = {one.finding for one in known}
     weighed, aside = [], list(left_out)
@@ -344,7 +344,7 @@ def cause(job: Job, causes: Causes | None = None, seed: int = 0) -> Why:
             lacking = {"said": one.said[0], "finding": one.finding}
             aside.append(Message("failure.aside.not_in_file", **lacking))
         elif finding.unless in named:
-            twice = {"said": one.said[0], "other": finding.unless}
+            twice = {"said": one.said[0], "other": Message(f"failure.finding.{finding.unless}")}
             aside.append(Message("failure.aside.said_twice", **twice))
         else:
             weighed.append(one)

@@ -23,7 +23,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airover.core.errors import InputError
+from airover.core.errors import NOTHING, InputError
 from airover.core.intervals import Band
 from airover.core.message import Message, Quantity, Word
 from airover.core.units import quoted
@@ -509,8 +509,7 @@ def verify(
     """
     check_scope(job)
     if not measured.reading and measured.start is None and measured.rotation is None:
-        nothing = Message("error.nothing")
-        raise InputError("reading", nothing, Message("verify.error.no_reading"))
+        raise InputError("reading", NOTHING, Message("verify.error.no_reading"))
     subject = subject_of(job, measured, motors, samples, seed)
     subject = subject._replace(motor=replace(subject.motor, settle=settle))
     moments = measured.reading or (ReadingMoment(),)
