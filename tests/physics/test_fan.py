@@ -228,7 +228,7 @@ def test_the_end_flows_are_met_but_for_rounding(at, outwards):
 
 def test_a_curve_that_starts_above_zero_flow_says_how_far_it_reaches():
     fan = curve(PRESSURE[1:], FLOW[1:], POWER[1:])
-    with pytest.raises(InputError, match="1000 Pa s2/m6 .* within 0.5 to 1.5 m3/s"):
+    with pytest.raises(InputError, match="1,000 Pa s2/m6 .* within 0.5 to 1.5 m3/s"):
         fan.operating_point(1000.0, 1075.0, 1.2)
 
 
