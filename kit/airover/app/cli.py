@@ -81,9 +81,28 @@ def _writer(arguments):
 
 def _motors(arguments):
     from airover.core.files import data_folder
-    from airover.records.catalog import read_catalog
+    from airover.records.importing import open_catalog
 
-    return read_catalog(arguments.catalog or data_folder() / "catalogue.csv")
+    motors, imported = open_catalog(arguments.catalog or data_folder() / "catalogue.csv")
+    _print_left_out(arguments, imported)
+    return motors
+
+
+def _calls(arguments, path, dated: bool):
+    from airover.records.importing import open_calls
+
+    calls, imported = open_calls(path, dated)
+    _print_left_out(arguments, imported)
+    return calls
+
+
+def _print_left_out(arguments, imported) -> None:
+    """Say on standard error how many rows of a table of other headings are not used."""
+    if imported is not None and imported.left_out:
+        counts = {"out": len(imported.left_out), "rows": len(imported.sheet.rows)}
+        print(
+            _writer(arguments)("import.left_out", table=imported.table, **counts), file=sys.stderr
+        )
 
 
 def _print(arguments, data, text, write=None) -> None:
@@ -107,11 +126,10 @@ def _print_written(arguments, written) -> None:
 
 
 def _work(arguments) -> int:
-    from airover.records.job import Job
     from airover.reports.answer import answer_dict, report
     from airover.selection.answer import answer
 
-    found = answer(Job.read(arguments.job), _motors(arguments))
+    found = answer(_job_to_work(arguments), _motors(arguments))
 
     def write(folder, writer):
         from airover.reports.answer_tables import write_all
@@ -120,6 +138,59 @@ def _work(arguments) -> int:
 
     _print(arguments, partial(answer_dict, found), partial(report, found), write)
     return FITS if found.fitting else NOTHING_FITS
+
+
+def _job_to_work(arguments):
+    """The job of a file, of a nameplate's text or photo, or a file with what a nameplate adds."""
+    from airover.core.message import Message
+    from airover.records.job import Job
+    from airover.records.nameplate_text import read_nameplate
+    from airover.reports.importing import nameplate_read
+
+    if arguments.nameplate is None and arguments.photo is None:
+        if arguments.job is None:
+            raise InputError("job", Message("error.nothing"), Message("cli.job_or_nameplate"))
+        return Job.read(arguments.job)
+    if arguments.photo is None:
+        text = read_nameplate(arguments.nameplate)
+    else:
+        from airover.core.files import read_bytes
+        from airover.records.nameplate_photo import FIELD, LARGEST_FILE, read_photo
+
+        text = read_photo(read_bytes(arguments.photo, FIELD, LARGEST_FILE)).nameplate
+    print(nameplate_read(text, _writer(arguments)), file=sys.stderr)
+    if arguments.job is None:
+        return Job(nameplate=text.nameplate())
+    job = Job.read(arguments.job)
+    typed = job.nameplate.model_dump(by_alias=True, exclude_defaults=True)
+    return job.model_copy(update={"nameplate": type(job.nameplate)(**(text.fields | typed))})
+
+
+def _import(arguments) -> int:
+    """Read a table with other headings and write it as one of ours."""
+    from airover.records.importing import CATALOG, import_table, maker_of, read_matches
+    from airover.records.sheets import read_sheet
+    from airover.reports.importing import (
+        as_file,
+        import_dict,
+        import_text,
+        missing_facts,
+        write_import,
+    )
+
+    known = {} if arguments.columns is None else read_matches(arguments.columns)
+    sheet = read_sheet(arguments.file, arguments.sheet or known.get("sheet", ""))
+    found = import_table(arguments.table, sheet, known.get("columns"))
+    text, good = as_file(found, arguments.maker or maker_of(arguments.file))
+    missing = missing_facts(text) if arguments.table == CATALOG else {}
+    told = {"good": good, "missing": missing}
+    _print(
+        arguments,
+        partial(import_dict, found, **told),
+        partial(import_text, found, **told),
+        lambda folder, writer: write_import(found, folder, arguments.file.stem, text, writer),
+    )
+    return FITS
 
 
 def _proposal(arguments) -> int:
@@ -211,13 +282,12 @@ def _verify(arguments) -> int:
 def _stock(arguments) -> int:
     from airover.business.stock import study
     from airover.business.truck import Terms
-    from airover.records.calls import read_calls
     from airover.reports.stock import stock_dict, stock_text, write_stock
 
     names = ("budget", "space", "trucks", "days", "lead_days", "service")
     given = {name: getattr(arguments, name) for name in names}
     terms = Terms(**{name: value for name, value in given.items() if value is not None})
-    found = study(read_calls(arguments.calls), _motors(arguments), terms)
+    found = study(_calls(arguments, arguments.calls, True), _motors(arguments), terms)
     _print(
         arguments,
         partial(stock_dict, found),
@@ -228,11 +298,10 @@ def _stock(arguments) -> int:
 
 
 def _counter(arguments) -> int:
-    from airover.records.calls import read_calls
     from airover.reports.stock import counter_rows, counter_text, write_counter_list
     from airover.selection.answer import counter_list
 
-    calls = read_calls(arguments.nameplates, dated=False)
+    calls = _calls(arguments, arguments.nameplates, False)
     entries = counter_list(calls.needs, _motors(arguments))
     told = counter_rows, counter_text, write_counter_list
     _print(arguments, *(partial(one, entries) for one in told))
@@ -344,8 +413,16 @@ OFFER = {
 }
 MOTOR = {"--motor": _named("NAME")}
 TICK = {"--tick": _named("STEP"), "--date": _named("YYYY-MM-DD")}
+NAMEPLATE = {"--nameplate": _named("TEXT"), "--photo": _file("PICTURE")}
+TABLE = {
+    "table": {"choices": ("catalog", "calls", "nameplates", "units")},
+    "file": _file("FILE"),
+    "--columns": _file("COLUMNS.toml"),
+    "--sheet": _named("NAME"),
+    "--maker": _named("NAME"),
+}
 VERBS = {
-    "work": (_work, JOB | CATALOG | TOLD | OUT),
+    "work": (_work, {"job": _file("JOB.toml") | {"nargs": "?"}} | NAMEPLATE | CATALOG | TOLD | OUT),
     "proposal": (_proposal, JOB | MOTOR | OFFER | CATALOG | TOLD | NEEDED_OUT),
     "order": (_order, JOB | MOTOR | TICK | CATALOG | TOLD | OUT),
     "cause": (_cause, JOB | {"--causes": _file("CAUSES.toml")} | TOLD),
@@ -360,6 +437,7 @@ VERBS = {
         | JSON
         | NEEDED_OUT,
     ),
+    "import": (_import, TABLE | LANGUAGE | JSON | OUT),
     "page": (
         _page,
         {

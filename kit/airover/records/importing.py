@@ -10,23 +10,28 @@ kept apart with their reasons; a cell of a field that nobody needs is left out a
 
 import csv
 import io
+import os
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from difflib import SequenceMatcher
 from functools import partial
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 import tomlkit
 
 from airover.core.errors import InputError
+from airover.core.files import read_text
 from airover.core.kinds import KINDS
 from airover.core.message import Message
+from airover.core.toml import toml_table
 from airover.core.units import convert, quoted, read
-from airover.records.calls import Calls, need_of
-from airover.records.catalog import COLUMNS, catalog_of
+from airover.records.calls import HEADINGS, Calls, need_of, read_calls
+from airover.records.catalog import COLUMNS, CatalogMotor, catalog_of, read_catalog
 from airover.records.fields import (
     BEARINGS,
     CLASSES,
@@ -39,7 +44,7 @@ from airover.records.fields import (
 )
 from airover.records.nameplate import poles_at
 from airover.records.nameplate_text import read_nameplate
-from airover.records.sheets import Sheet
+from airover.records.sheets import Sheet, read_sheet
 
 CATALOG, CALLS, NAMEPLATES, UNITS = "catalog", "calls", "nameplates", "units"
 KINDS_OF_TABLE = (CATALOG, CALLS, NAMEPLATES, UNITS)
@@ -257,6 +262,63 @@ def import_table(table: str, sheet: Sheet, columns: dict[str, str] | None = None
             facts = (new | facts) if one.field == "description" else (facts | new)
         found.facts[line] = facts
     return found
+
+
+def open_catalog(path: str | os.PathLike) -> tuple[tuple[CatalogMotor, ...], Imported | None]:
+    """Return the motors of any table, and what was read of one that has other headings than ours.
+
+    A match that was saved beside the file (``NAME.columns.toml``) is used. Raises InputError as
+    `records.catalog.read_catalog`, `read_sheet` and `imported_catalog` do.
+    """
+    if _is_ours(path, b"ratings ["):
+        return read_catalog(path), None
+    found = _opened(CATALOG, path)
+    return catalog_of(imported_catalog(found, maker_of(path))), found
+
+
+def open_calls(path: str | os.PathLike, dated: bool = True) -> tuple[Calls, Imported | None]:
+    """Return the calls of any table, with ``dated`` False nameplates; otherwise as `open_catalog`."""
+    if _has_our_headings(path):
+        return read_calls(path, dated), None
+    found = _opened(CALLS if dated else NAMEPLATES, path)
+    return imported_calls(found), found
+
+
+def maker_of(path: str | os.PathLike) -> str:
+    """The maker of motors in a table that names none: the name of the file."""
+    return Path(path).stem.replace("_", " ").replace("-", " ")
+
+
+def _is_ours(path, sign: bytes) -> bool:
+    with suppress(OSError, ValueError), open(path, "rb") as file:
+        return sign in file.readline(20_000).lower()
+    return True  # let the usual reader say what is wrong
+
+
+def _has_our_headings(path) -> bool:
+    """True where most headings are ours, with units: the usual reader names what is wrong."""
+    try:
+        sheet = read_sheet(path)
+    except InputError:
+        return True
+    known = [_with_unit(one)[0] in HEADINGS for one in sheet.headings]
+    with_units = any("[" in one for one in sheet.headings)
+    return sheet.divider in ("", ",") and with_units and sum(known) > len(known) / 2
+
+
+def _opened(table: str, path) -> Imported:
+    saved = Path(path).with_suffix(MATCH_ENDING)
+    known = read_matches(saved) if saved.is_file() else {}
+    return import_table(table, read_sheet(path, known.get("sheet", "")), known.get("columns"))
+
+
+def read_matches(path: str | os.PathLike) -> dict:
+    """The saved match in the file at ``path``; raises InputError for a damaged one."""
+    return toml_table(read_text(path, MATCH_FILE, LARGEST_MATCH), MATCH_FILE)
+
+
+MATCH_FILE = Message("import.match_file")
+LARGEST_MATCH = 200_000  # bytes
 
 
 def matched(table: str, sheet: Sheet, columns: dict[str, str] | None = None) -> tuple[Match, ...]:

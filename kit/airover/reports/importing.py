@@ -17,6 +17,7 @@ from airover.records.importing import (
     imported_catalog,
     save_matches,
 )
+from airover.records.nameplate_text import OPEN, NameplateText
 from airover.reports import plain, writing
 
 MOST_PROBLEMS = 12  # kinds in a report; the file has all
@@ -143,6 +144,21 @@ def as_file(found: Imported, maker: str) -> tuple[str, int]:
     names = list(dict.fromkeys(name for line in lines for name in found.facts[line]))
     frame = pd.DataFrame([found.facts[line] for line in lines], columns=names).fillna("")
     return writing.csv(frame), len(lines)
+
+
+def nameplate_read(text: NameplateText, writer: Writer) -> str:
+    """Return what was read of a nameplate, each field with its words, and what was not understood."""
+    told = []
+    for one in text.found:
+        values = ", ".join((one.value, *one.others))
+        certainty = writer(f"nameplate_text.certainty.{one.certainty}", values=values)
+        key = "open_field" if one.certainty == OPEN else "field"
+        facts = {"value": one.value, "words": one.words, "certainty": certainty}
+        name = writer(f"page.nameplate.{one.field}")
+        told.append(writer(f"nameplate_text.{key}", field=name, **facts))
+    if text.left:
+        told.append(writer("nameplate_text.left", words="; ".join(text.left)))
+    return plain.listed(writer("nameplate_text.read"), told) + "\n"
 
 
 def _reason(reason, writer: Writer) -> str:
