@@ -152,7 +152,7 @@ def test_without_a_class_there_are_no_years():
     [
         (lambda: cycle(MOTOR, LOAD, VOLTAGE, 0.0, 30.0), "run_share: 0"),
         (lambda: cycle(MOTOR, LOAD, VOLTAGE, 0.5, 300.0), "temp_outdoor: 300 degC"),
-        (lambda: day(MOTOR, ASKED, [30.0] * 23, 38.0), "23 temperatures .* 24, one an hour"),
+        (lambda: day(MOTOR, ASKED, [30.0] * 23, 38.0), "temps_outdoor: 23 .* 24"),
         (lambda: day(MOTOR, ASKED, [300.0] * 24, 38.0), "temps_outdoor: 300 degC"),
     ],
 )

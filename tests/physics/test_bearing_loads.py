@@ -68,7 +68,7 @@ def test_arrays_broadcast():
         (lambda: bl.reactions(np.nan, 0.1, 0.1), "force: nan N"),
         (lambda: bl.axial_forces(10.0, 1.0, "sideways"), "shaft_position: 'sideways'"),
         (lambda: bl.axial_forces(10.0, 1.0, "up", "left"), "discharge: 'left'"),
-        (lambda: bl.loads(1500.0, 2.0, 0, 0, 1.0, 0.1, 0.1, "up"), "blade_mass: 1500 kg"),
+        (lambda: bl.loads(1500.0, 2.0, 0, 0, 1.0, 0.1, 0.1, "up"), "blade_mass: 1,500 kg"),
         (lambda: bl.shock_force(1.0, -3.0), "shock: -3 times gravity"),
     ],
 )

@@ -298,7 +298,7 @@ def test_arrays_broadcast_and_equal_scalars():
         ((0.0, 370.0, 60.0), "current: 0 A is not accepted. Enter a value from 0.001 to 100 A"),
         ((1.05, 0.37, 60.0), "voltage: 0.37 V"),
         ((1.05, 370.0, 377.0), "frequency: 377 Hz"),
-        ((1050.0, 370.0, 60.0), "current: 1050 A"),
+        ((1050.0, 370.0, 60.0), "current: 1,050 A"),
         (([1.0, np.nan], 370.0, 60.0), "current: nan A"),
     ],
 )

@@ -102,7 +102,7 @@ def test_arrays_broadcast_and_equal_scalars():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: coil.leaving_temperature(13e3, 2400.0, 35.0), "flow: 2400 m3/s"),
+        (lambda: coil.leaving_temperature(13e3, 2400.0, 35.0), "flow: 2,400 m3/s"),
         (lambda: coil.leaving_temperature(13e3, 0.0, 35.0), "flow: 0 m3/s"),
         (lambda: coil.leaving_temperature(13e3, 1.1, 308.15), "temp_in: 308.15 degC"),
         (lambda: coil.leaving_temperature(13e3, 1.1, 95.0), "temp_in: 95 degC"),

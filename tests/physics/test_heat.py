@@ -164,23 +164,17 @@ def test_time_constants_from_a_twentieth_to_fifty_times_the_readings_are_found(s
     assert found.time_constant == pytest.approx(constant, rel=0.01)
 
 
-BENT = "the readings follow each other faster than the winding cools"
-STRAIGHT = "readings over a longer time, or the cold resistance too"
-
-
 @pytest.mark.parametrize(
-    ("share", "given", "accepted"),
+    ("share", "words"),
     [
-        (0.047, "the resistance falls all at once", BENT),
-        (53.0, "the readings lie on a straight line", STRAIGHT),
+        (0.047, "falls all at once.* faster than the winding cools"),
+        (53.0, "on a straight line.* over a longer time"),
     ],
 )
-def test_readings_that_are_too_bent_or_too_straight_are_refused(share, given, accepted):
+def test_readings_that_are_too_bent_or_too_straight_are_refused(share, words):
     ohms = cooling(constant=share * (TIME[-1] - TIME[0]))
-    with pytest.raises(InputError) as refused:
+    with pytest.raises(InputError, match=f"^resistance_hot: .*{words}"):
         at_switch_off(TIME, ohms, END)
-    told = f"resistance_hot: {given} is not accepted. Enter {accepted}."
-    assert str(refused.value) == told
 
 
 @pytest.mark.parametrize(("share", "taken"), [(0.33, True), (0.35, False)])
@@ -205,7 +199,7 @@ def test_a_late_first_reading_is_said():
     [
         (
             lambda: at_switch_off([10, 20, 30], [12, 11.5, 11.2]),
-            "^time_off: 3 times and 3 .* is at least 4 of each, one resistance for each time.$",
+            "^time_off: 3 times and 3 .* at least 4",
         ),
         (
             lambda: at_switch_off([10, 20], [12, 11.5], 10.0),
@@ -224,7 +218,7 @@ def test_a_late_first_reading_is_said():
         (lambda: at_switch_off(TIME, np.full(12, 12.0)), "falling resistances"),
         (
             lambda: at_switch_off([10, 20, 30, 40], [12.8, 12.0, 12.6, 12.2]),
-            r"^resistance_hot: \[12.8, 12.0, 12.6, 12.2\] ohm .* is falling resistances.$",
+            r"^resistance_hot: \[12.8, 12.0, 12.6, 12.2\] ohm .* falling resistances",
         ),
         (lambda: at_switch_off(TIME, 13 - TIME / 100), "straight line.* over a longer time"),
         (

@@ -163,7 +163,7 @@ def test_arrays_broadcast_and_equal_scalars():
         (lambda: insulation.arrhenius("B").life(388.15), "temp_winding: 388.15 degC"),
         (lambda: insulation.rise_limit("B", temp_ambient=333.15), "temp_ambient: 333.15 degC"),
         (lambda: insulation.protector_limit("Y"), "insulation_class: 'Y'"),
-        (lambda: insulation.altitude_factor(16000), "elevation: 16000 m"),
+        (lambda: insulation.altitude_factor(16000), "elevation: 16,000 m"),
     ],
 )
 def test_bad_input_is_refused_in_one_sentence(call, words):

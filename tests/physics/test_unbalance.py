@@ -35,7 +35,7 @@ def test_arrays_broadcast_and_equal_scalars():
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        ((2000.0, 6.3, 1075.0), "mass: 2000 kg"),
+        ((2000.0, 6.3, 1075.0), "mass: 2,000 kg"),
         ((2.0, 0.0063, 1075.0), "grade: 0.0063 mm/s"),
         ((2.0, 6.3, 0.0), "speed_rpm: 0 rpm"),
         ((2.0, [6.3, np.nan], 1075.0), "grade: nan mm/s"),

@@ -205,12 +205,13 @@ def as_typed(amount: Amount, kind: str, system: str) -> str:
 def number_text(value: float, digits: int = 6, unit: str = "") -> str:
     """Write a plain number in ``digits`` significant digits, commas between thousands, no exponent.
 
-    ``unit`` is not written: a number of rpm has no commas.
+    ``unit`` is not written: a number of rpm has no commas. Below 1e-9 and from 1e15 nobody counts
+    the zeros: an exponent is written.
 
     >>> number_text(-1640.0), number_text(2e-7), number_text(1234.5678, 2), number_text(1e5)
     ('-1,640', '0.0000002', '1,200', '100,000')
     """
-    if not math.isfinite(value) or abs(value) >= 1e15:
+    if not (value == 0 or 1e-9 <= abs(value) < 1e15):
         return f"{value:g}"
     rounded = float(f"{value:.{digits}g}")
     return _rounded(rounded, max(digits - _before_point(rounded), 0) + _zeros(rounded), unit)

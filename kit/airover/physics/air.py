@@ -106,8 +106,8 @@ def _refuse_boiling(vapour, pressure):
     vapour, pressure = np.broadcast_arrays(vapour, pressure)
     boiling = vapour >= pressure
     if np.any(boiling):
-        given = Message("error.physics.vapour", pressure=f"{vapour[boiling][0]:.0f}")
-        limit = f"{pressure[boiling][0]:.0f} Pa"
+        given = Message("error.physics.vapour", pressure=f"{vapour[boiling][0]:,.0f}")
+        limit = f"{pressure[boiling][0]:,.0f} Pa"
         accepted = Message("error.physics.below_air_pressure", pressure=limit)
         raise InputError("relative_humidity", given, accepted, "Pa")
 

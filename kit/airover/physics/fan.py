@@ -333,7 +333,7 @@ class FanCurve:
     def _refuse_outside(self, met, line):
         outside = ~met.stable.any(axis=0)
         if np.any(outside):
-            resistance = f"{met.resistance[outside].flat[0]:.4g} Pa s2/m6"
+            resistance = f"{met.resistance[outside].flat[0]:,.6g} Pa s2/m6"
             given = Message("error.curve.resistance", resistance=resistance)
             reach = Range(float(line.turns[0]), float(line.turns[-1]), "m3/s")
             speed = f"{self.speed_rpm:g} rpm"

@@ -149,8 +149,10 @@ def outliers(flow, values, threshold=3.5):
 def _scattered(flow, values):
     flow = _columned("flow", flow, FLOW)
     values = _columned("values", values, VALUES, flow.size)
-    if np.unique(flow).size < FEWEST_TO_SMOOTH:
-        given = Message("error.curve.different", count=np.unique(flow).size)
+    count = np.unique(flow).size
+    if count < FEWEST_TO_SMOOTH:
+        key = "error.curve.one_different" if count == 1 else "error.curve.different"
+        given = Message(key, count=count)
         raise InputError("flow", given, Message("error.curve.to_smooth", count=FEWEST_TO_SMOOTH))
     return flow, values
 

@@ -94,7 +94,7 @@ class Sleeve:
             times = f"{np.min(self.clearance / self.roughness):.3g}"
             given = Message("error.physics.times_roughness", times=times)
             limit = f"{FULL_FILM / (1 - ECCENTRICITY.low):.3g}"
-            raise InputError("clearance", given, Message("error.physics.more", limit=limit))
+            raise InputError("clearance", given, Message("error.physics.more_times", limit=limit))
 
     @property
     def roughness(self):
