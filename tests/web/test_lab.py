@@ -56,7 +56,7 @@ def typed(page, label: str, words: str) -> None:
 
 def test_a_plate_its_verdict_bad_input_another_voltage_saved_and_opened(page, address, folder):
     run(page, address, "01-replacement")
-    expect(verdict(page)).to_contain_text("it fits as it is")
+    expect(verdict(page)).to_contain_text("it fits as is")
     first = verdict(page).text_content()
 
     typed(page, "Amps", "plenty")
