@@ -124,9 +124,7 @@ def single_winding(
     power_gap = np.abs(current) ** 2 * (forward.real - backward.real)
     speed = (1 - slip) * synchronous_speed(frequency, poles)
     power_out = (1 - slip) * power_gap - lost
-    standing = (
-        speed == 0
-    )  # the two fields produce equal and opposite torques, and there is no motion
+    standing = speed == 0  # the two field torques cancel and the shaft is at rest
     torque = np.where(standing, 0.0, power_out / np.where(standing, 1.0, speed))
     power_in = voltage * current.real
     power_factor = current.real / np.abs(current)
@@ -241,7 +239,7 @@ class CapacitorRun:
         return np.broadcast_shapes(*(np.shape(x) for x in self._values().values()))
 
     def rearranged(self, rearrange) -> "CapacitorRun":
-        """Return the same motors with ``rearrange`` (a selection or reshape) applied to each array."""
+        """Return the same motors after ``rearrange`` (a selection or reshape) of each array."""
         return self._with({k: rearrange(x) for k, x in self._values().items()})
 
     def changed(self, **values) -> "CapacitorRun":
@@ -249,9 +247,7 @@ class CapacitorRun:
         return self._with(self._values() | values)
 
     def at_level(self, emf) -> "CapacitorRun":
-        """Return the motor with the linear magnetizing curve that is equivalent to its iron at
-        ``emf`` [V].
-        """
+        """Return the motor with a linear magnetizing curve that matches its iron at ``emf`` [V]."""
         values = self._values()
         factor = self.saturation.factor(emf)
         for name in Saturation._fields:
@@ -294,8 +290,7 @@ class CapacitorRun:
         return self.balance(voltage, frequency, slip)
 
     def balance(self, voltage, frequency, slip, emf=None) -> Solution:
-        """Return the same result as ``solve`` without range checks, for inner loops over valid
-        arrays.
+        """Return the result of ``solve`` without range checks, for inner loops over valid arrays.
 
         ``emf``: air-gap voltage of a nearby state [V], which saves iterations if the iron
         saturates.
