@@ -181,16 +181,12 @@ class _Cases(NamedTuple):
         return self.coefficient * speed**2
 
     def surplus(self, slip, emf=None):
-        """Return motor torque minus fan torque [N m]; ``emf`` [V] of a nearby slip saves
-        iterations.
-        """
+        """Return motor torque minus fan torque [N m]; a nearby slip's ``emf`` [V] saves iterations."""
         at = self.circuit.balance(self.voltage, self.frequency, slip, emf)
         return at.torque - self.load(slip)
 
     def scanned(self):
-        """Return torque and air-gap voltage at each slip of the scan, starting from the previous
-        slip.
-        """
+        """Return torque and air-gap voltage at each slip of the scan, from the previous voltage."""
         torque, emf = [], [None]
         for slip in SCAN:
             at = self.circuit.balance(self.voltage, self.frequency, slip, emf[-1])
@@ -199,9 +195,7 @@ class _Cases(NamedTuple):
         return np.stack(torque), np.stack(emf[1:])
 
     def settle_between(self, slip_low, slip_high, emf):
-        """Return the slip of the crossing in each bracket (SciPy's Chandrupatla method,
-        vectorized).
-        """
+        """Return the slip of the crossing in each bracket (vectorized Chandrupatla, from SciPy)."""
         found = elementwise.find_root(
             lambda slip, which: self.picked(which).surplus(slip, emf[which]),
             (slip_low, slip_high),
@@ -213,9 +207,7 @@ class _Cases(NamedTuple):
         return found.x
 
     def in_working_range(self, slip, solution, scanned):
-        """Return True if torque increases with slip and no lower slip in ``scanned`` has more
-        torque.
-        """
+        """Return True if torque rises with slip and no lower slip in ``scanned`` has more torque."""
         nudged = self.circuit.balance(self.voltage, self.frequency, slip + NUDGE, solution.emf)
         faster = SCAN[:, None] < slip - NUDGE
         stronger = np.any(faster & (scanned > solution.torque), axis=0)
