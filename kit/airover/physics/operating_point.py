@@ -181,7 +181,7 @@ class _Cases(NamedTuple):
         return self.coefficient * speed**2
 
     def surplus(self, slip, emf=None):
-        """Return motor torque minus fan torque [N m]; a nearby slip's ``emf`` [V] saves iterations."""
+        """Return motor minus fan torque [N m]; a nearby slip's ``emf`` [V] saves iterations."""
         at = self.circuit.balance(self.voltage, self.frequency, slip, emf)
         return at.torque - self.load(slip)
 
@@ -207,7 +207,7 @@ class _Cases(NamedTuple):
         return found.x
 
     def in_working_range(self, slip, solution, scanned):
-        """Return True if torque rises with slip and no lower slip in ``scanned`` has more torque."""
+        """Return True if torque rises with slip and no lower slip in ``scanned`` exceeds it."""
         nudged = self.circuit.balance(self.voltage, self.frequency, slip + NUDGE, solution.emf)
         faster = SCAN[:, None] < slip - NUDGE
         stronger = np.any(faster & (scanned > solution.torque), axis=0)

@@ -54,7 +54,7 @@ INTERVAL = Range(1.0, 50.0, "K")
 
 NO_LOAD = 1e-9  # N, used for zero load
 HOUR = 3600.0  # s
-BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda of full and of no asperity contact; any handbook
+BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which asperities carry all load, no load
 WORDS = np.array(["boundary", "mixed", "full film"])
 # Common practice, no source.
 STARVED = 0.7 * np.pi  # rad: start angle of the film in a starved bearing
