@@ -75,11 +75,11 @@ def cooling_ratio(
     evaporating temperature at the dew point [degC], as gauges are read for a refrigerant mixture;
     ``refrigerant``: a key in FITS or your own CompressorFit; ``efficiency``: isentropic efficiency.
 
-    The COP is the Carnot COP Te/(Tc - Te) [K/K] times ``efficiency`` times the fraction fitted to
-    cycles with CoolProp's properties. The fraction falls toward the critical temperature. Valid for
-    5 K superheat and 5 K subcooling, from 15 K of lift to the highest condensing temperature of the
-    fit; above that limit, up to 66 degC, the fit is extrapolated. Fan power is not included. Arrays
-    broadcast. Raises InputError if a value is out of range.
+    The COP is the Carnot COP Te/(Tc - Te), with temperatures in K, times ``efficiency`` times the
+    fraction fitted to cycles with CoolProp's properties. The fraction falls toward the critical
+    temperature. Valid for 5 K superheat and 5 K subcooling, from 15 K of lift to the highest
+    condensing temperature of the fit; above that limit, up to 66 degC, the fit is extrapolated. Fan
+    power is not included. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(cooling_ratio(49.84)), 2)
     3.19

@@ -64,9 +64,7 @@ class Nodes(NamedTuple):
 
     @classmethod
     def all_at(cls, value) -> "Nodes":
-        """Return nodes that all have the same ``value`` [degC], as in a motor at rest for a long
-        time.
-        """
+        """Return nodes that all have the same ``value`` [degC], as in a motor at rest for long."""
         return cls(*[value] * len(cls._fields))
 
     def part(self, which) -> "Nodes":
@@ -201,8 +199,7 @@ class Network:
                 check(field, value, accepted)
 
     def better(self, share) -> "Network":
-        """Return the same motor with every conductance, internal and to air, multiplied by
-        ``share``.
+        """Return the same motor with all conductances, internal and to air, times ``share``.
 
         With its losses multiplied by the same factor, the motor reaches the same temperatures.
         """
@@ -210,19 +207,16 @@ class Network:
         return replace(self, inside=Inside(*(g * share for g in self.inside)), **wider)
 
     def rearranged(self, rearrange) -> "Network":
-        """Return the same network with ``rearrange`` (a selection or reshape) applied to each
-        array.
-        """
+        """Return the same network after ``rearrange`` (a selection or reshape) of each array."""
         values = {name: rearrange(getattr(self, name)) for name in _ACCEPTED}
         inside, capacity = map(rearrange, self.inside), map(rearrange, self.capacity)
         return Network(inside=Inside(*inside), capacity=Nodes(*capacity), **values)
 
     def matrix(self) -> np.ndarray:
-        """Return the conductances [W/K] between nodes, shape (..., 7, 7), symmetric with zero row
-        sums.
+        """Return the symmetric matrix of conductances [W/K] between nodes, shape (..., 7, 7).
 
-        The product of the matrix and the node temperatures is the heat [W] that leaves each node
-        for the other nodes.
+        Each row sums to 0. The product of the matrix and the node temperatures is the heat [W] that
+        leaves each node for the other nodes.
         """
         found = np.zeros((*np.broadcast_shapes(*map(np.shape, self.inside)), 7, 7))
         for conductance, (one, other) in zip(self.inside, LINKS, strict=True):
@@ -297,9 +291,9 @@ class Network:
 
         ``losses``: losses at the nodes [W]; ``film``: convection coefficient from the airstream
         alone [W/m2K]; ``temp_air``: air temperature [degC]; ``temp_shell``: estimated shell
-        temperature [degC], used only for natural convection and radiation. This is one iteration of
-        `steady`, and is nearly equal to the final result if the fan turns. Arrays broadcast. Raises
-        InputError if a value is out of range.
+        temperature [degC], used only for natural convection. This is one iteration of `steady`, and
+        is nearly equal to the final result if the fan turns. Arrays broadcast. Raises InputError if
+        a value is out of range.
         """
         film = self.film(film, temp_shell - temp_air, temp_air)
         inside = self._reduced
@@ -353,8 +347,9 @@ class Network:
         ``temps``: node temperatures [degC]; ``film``: convection coefficient from the airstream
         alone [W/m2K]; ``temp_air``: air temperature [degC]. The natural convection coefficient is
         fixed at its value for ``temps``, which makes the time constants 5 % too long in still air
-        and 0.2 % too long at a coefficient of 25 W/m2K. They are eigenvalues of the linearized
-        network, shape (7, ...). Raises InputError if a value is out of range.
+        and 0.2 % too long at a coefficient of 25 W/m2K. They are calculated from the eigenvalues of
+        the linearized network and have shape (7, ...). Raises InputError if a value is out of
+        range.
         """
         film = self.film(film, temps.shell - temp_air, temp_air)
         radiant = 4 * self.emissivity * heat.STEFAN_BOLTZMANN

@@ -307,9 +307,7 @@ class _Many:
             self.closed_shown.append(self.closed)
 
     def _step(self, now: _Propagator, middle):
-        ahead = (
-            self.state + (self.state - self.before) / 2
-        )  # extrapolated to the middle of the step
+        ahead = self.state + (self.state - self.before) / 2  # extrapolated to mid-step
         acting = self.moment(middle, _nodes(ahead), self.closed)
         brought = _last(acting.losses) + now.to_air * _at_nodes(acting.temp_air)
         self.before = self.state
@@ -327,9 +325,7 @@ class _Many:
             self.closed = closed
 
     def _propagator(self, time, closed, step) -> _Propagator:
-        """Return the step matrices, from eigenvalues of the symmetric matrix scaled by root
-        capacity.
-        """
+        """Return the step matrices, from eigenvalues of the matrix scaled by root capacity."""
         acting = self.moment(time, _nodes(self.state), closed)
         to_air = self._to_air(acting)
         matrix = self.matrix + to_air[..., None] * np.eye(7)
