@@ -33,7 +33,7 @@ from airover.physics.air import GRAVITY, ZERO_CELSIUS
 OHM = Range(1e-6, 1e9, "ohm")
 DIAMETER_SHELL = Range(0.02, 0.5, "m")
 LENGTH_SHELL = Range(0.02, 1.0, "m")
-LOSS = Range(0.0, 50000.0, "W")  # a stalled 3/4 hp motor at 508 V turns over 5 kW into heat
+LOSS = Range(0.0, 50000.0, "W")  # a stalled 3/4 hp motor at 508 V dissipates over 5 kW
 AREA = Range(1e-3, 500.0, "m2")
 FILM = Range(0.1, 500.0, "W/m2K")
 FILM_PART = Range(0.0, 5000.0, "W/m2K")  # forced or natural convection alone
