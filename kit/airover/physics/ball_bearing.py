@@ -297,9 +297,9 @@ def grease_life(temp_bearing, half_life_subtraction=0.0):
     ``temp_bearing``: bearing temperature [degC]; ``half_life_subtraction``: S in log10 L50 = -2.60
     + 2450 / (273 + T) - 0.301 S. Each unit of S (for load, speed, seals, vertical shaft) halves the
     life. Equation by E. R. Booser for a premium industrial grease (Khonsari & Booser, Applied
-    Tribology). Most accurate from 70 to 120 degC and extrapolated from 40 to 150 degC. Below 40
-    degC the life at 40 degC is returned, because grease also ages at rest. Arrays broadcast. Raises
-    InputError if a value is out of range.
+    Tribology). Most accurate from 70 to 120 degC; extrapolated outside that range, from 40 to 150
+    degC. Below 40 degC the life at 40 degC is returned, because grease also ages at rest. Arrays
+    broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(grease_life(70.0)))
     34903

@@ -276,7 +276,7 @@ class _Propagator(NamedTuple):
 
 
 class _Many:
-    """State of the motors, and their history."""
+    """State and history of the simulated motors."""
 
     def __init__(self, network, moment, protector, start):
         self.network, self.moment, self.protector = network, moment, protector
