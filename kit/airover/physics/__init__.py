@@ -1,1 +1,1 @@
-"""Equations and kernels: numbers and arrays in, numbers and arrays out."""
+"""Physical equations and compiled kernels that take and return numbers and arrays."""

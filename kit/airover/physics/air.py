@@ -1,4 +1,4 @@
-"""Density and transport properties of outdoor air: moist air of the standard atmosphere."""
+"""Density and transport properties of outdoor air: moist air in the standard atmosphere."""
 
 from typing import NamedTuple
 
@@ -17,8 +17,8 @@ STANDARD_EXPONENT = GRAVITY / (287.05287 * LAPSE_RATE)  # g / (R L), ISO 2533
 GAS_CONSTANT_DRY_AIR = 287.042  # [J/kgK] ASHRAE Handbook of Fundamentals
 VAPOUR_TO_AIR = 0.621945  # ratio of molar masses, ASHRAE Handbook of Fundamentals
 
-# Hyland & Wexler 1983 as printed in the ASHRAE Handbook of Fundamentals: ln(p/Pa) is the sum
-# of these times T^-1, 1, T, T^2, T^3, T^4 [K] and, last, ln T.
+# Hyland & Wexler 1983 as printed in the ASHRAE Handbook of Fundamentals: ln(p/Pa) is the sum of
+# these coefficients times T^-1, 1, T, T^2, T^3, T^4 [K] and, for the last coefficient, ln T.
 OVER_ICE = (
     -5.6745359e3,
     6.3925247,
@@ -42,12 +42,16 @@ TRIPLE_POINT = 273.16  # [K]
 # Lemmon & Jacobsen 2004: dilute-gas viscosity and conductivity of air.
 COLLISION = (0.431, -0.4623, 0.08406, 0.005341, -0.00331)
 HEAT_CAPACITY = 1007.0  # [J/kgK] dry air at 1 atm; within 0.4 % from -60 to 100 degC
-# Film temperatures go above air temperatures; kelvin (213 and up) is still refused.
+# Film temperatures can exceed air temperatures; values in kelvin (213 and up) are still rejected.
 TEMP_FILM = Range(-60.0, 200.0, "degC")
 
 
 class Properties(NamedTuple):
-    """Of dry air at 1 atm: ``kinematic_viscosity`` [m2/s], ``prandtl``, ``conductivity`` [W/mK]."""
+    """Transport properties of dry air at 1 atm.
+
+    ``kinematic_viscosity``: kinematic viscosity [m2/s]; ``prandtl``: Prandtl number;
+    ``conductivity``: thermal conductivity [W/mK].
+    """
 
     kinematic_viscosity: np.ndarray
     prandtl: np.ndarray
@@ -55,11 +59,11 @@ class Properties(NamedTuple):
 
 
 def standard_pressure(elevation):
-    """Pressure [Pa] of the standard atmosphere at a geopotential ``elevation`` [m].
+    """Return the pressure [Pa] of the standard atmosphere at an ``elevation`` [m].
 
-    ISO 2533, layer below 11 km. A height above sea level from a map is geometric: taking it
-    as geopotential is wrong by 4 Pa at 1600 m. Arrays keep their shape. Raises InputError
-    out of range.
+    ISO 2533, layer below 11 km. The standard uses geopotential elevation; a map gives geometric
+    elevation, which causes an error of 4 Pa at 1600 m. Array inputs keep their shape. Raises
+    InputError if the elevation is out of range.
 
     >>> round(float(standard_pressure(1000.0)), 1)
     89874.6
@@ -69,10 +73,11 @@ def standard_pressure(elevation):
 
 
 def saturation_pressure(temp_air):
-    """Saturation pressure of water vapour [Pa] over water, or over ice below 0.01 degC.
+    """Return the saturation pressure of water vapor [Pa] over water, or over ice below 0.01 degC.
 
-    Hyland & Wexler 1983, in the form of the ASHRAE Handbook of Fundamentals. ``temp_air``
-    [degC]; arrays keep their shape. Raises InputError out of range.
+    ``temp_air``: air temperature [degC]. Hyland & Wexler 1983, in the form of the ASHRAE Handbook
+    of Fundamentals. Array inputs keep their shape. Raises InputError if the temperature is out of
+    range.
 
     >>> round(float(saturation_pressure(20.0)), 1)
     2338.8
@@ -84,12 +89,12 @@ def saturation_pressure(temp_air):
 
 
 def moist_air_density(temp_air, pressure, relative_humidity=0.0):
-    """Density [kg/m3] of moist air as a mixture of two ideal gases.
+    """Return the density [kg/m3] of moist air, a mixture of two ideal gases.
 
-    ``temp_air`` [degC], ``pressure`` [Pa] (as it is there, not reduced to sea level),
-    ``relative_humidity`` 0 to 1. Real air is 0.03 to 0.04 % denser at sea level. Method of the
-    ASHRAE Handbook of Fundamentals. Arrays broadcast. Raises InputError out of range and
-    where the vapour alone would exceed the pressure.
+    ``temp_air``: air temperature [degC]; ``pressure``: local pressure, not reduced to sea level
+    [Pa]; ``relative_humidity``: relative humidity, 0 to 1. Real air is 0.03 to 0.04 % denser at sea
+    level. Method of the ASHRAE Handbook of Fundamentals. Arrays broadcast. Raises InputError if a
+    value is out of range or if the vapor pressure alone would exceed ``pressure``.
 
     >>> round(float(moist_air_density(20.0, 101325.0, 0.5)), 4)
     1.1989
@@ -113,11 +118,12 @@ def _refuse_boiling(vapour, pressure):
 
 
 def properties(temp_air) -> Properties:
-    """Transport properties of dry air at 1 atm and ``temp_air`` [degC], see Properties.
+    """Return the transport properties of dry air at 1 atm and ``temp_air`` [degC], see Properties.
 
-    Dilute-gas viscosity and conductivity of Lemmon & Jacobsen, Int. J. Thermophysics 25
-    (2004) 21; a constant heat capacity. At another density the kinematic viscosity is in
-    inverse proportion to it. Arrays keep their shape. Raises InputError out of range.
+    Viscosity and conductivity are the dilute-gas values of Lemmon & Jacobsen, Int. J. Thermophysics
+    25 (2004) 21; the heat capacity is constant. At another density, the kinematic viscosity is
+    inversely proportional to density. Array inputs keep their shape. Raises InputError if the
+    temperature is out of range.
 
     >>> round(float(properties(50.0).prandtl), 3)
     0.704

@@ -1,8 +1,8 @@
-"""Air path of a unit: resistance of coil, guard, louver and dirt, as samples or numbers.
+"""Air path of a unit: flow resistance of coil, guard, louver and dirt, as samples or numbers.
 
-Losses are turbulent, pressure = resistance x flow^2 [Pa s2/m6], in proportion to air density
-(common practice, no source). A clean coil's exponent is nearer 1.7 to 1.9, so away from the
-measured flow the square errs by a few per cent.
+Flow is assumed turbulent: pressure loss = resistance x flow^2, with resistance in Pa s2/m6,
+proportional to air density (common practice, no source). The exponent of a clean coil is nearer 1.7
+to 1.9, so away from the measured flow the square law is wrong by a few percent.
 """
 
 from dataclasses import dataclass
@@ -20,10 +20,11 @@ DIRT = Range(1.0, 100.0, "")
 
 
 def system_resistance(flow, pressure):
-    """Resistance k [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
+    """Return the resistance k [Pa s2/m6] of a system with ``pressure`` [Pa] at ``flow`` [m3/s].
 
-    k = pressure / flow^2, from one measured point or a part's printed loss, in the air in which
-    it was measured. Arrays broadcast. Raises InputError out of range.
+    k = pressure / flow^2, from one measured point or from a part's published pressure loss. The
+    resistance applies to the air density of the measurement. Arrays broadcast. Raises InputError if
+    a value is out of range.
 
     >>> float(system_resistance(2.0, 100.0))
     25.0
@@ -33,11 +34,12 @@ def system_resistance(flow, pressure):
 
 
 def fitting_resistance(loss_factor, face_area, density):
-    """Resistance [Pa s2/m6] of a part with ``loss_factor`` K on the velocity pressure.
+    """Return the resistance [Pa s2/m6] of a part from its ``loss_factor`` K.
 
-    Loss = K rho v^2 / 2 with v = flow / ``face_area`` [m2]; ``density`` [kg/m3]. The area is that
-    for which K is printed. Any handbook of hydraulic losses. Arrays broadcast. Raises InputError
-    out of range.
+    Pressure loss = K rho v^2 / 2 with v = flow / ``face_area``. ``loss_factor``: multiple of the
+    velocity pressure; ``face_area``: area for which K is published [m2]; ``density``: air density
+    [kg/m3]. Any handbook of hydraulic losses. Arrays broadcast. Raises InputError if a value is out
+    of range.
 
     >>> round(float(fitting_resistance(1.0, 0.5, 1.2)), 3)
     2.4
@@ -48,10 +50,12 @@ def fitting_resistance(loss_factor, face_area, density):
 
 
 def resistance_at_density(resistance, density, density_ratio):
-    """Resistance [Pa s2/m6] in air of ``density_ratio`` times the ``density`` [kg/m3] it holds for.
+    """Return the resistance [Pa s2/m6] converted to another air density.
 
-    Losses of turbulent flow are in proportion to density at the same volume. Arrays broadcast.
-    Raises InputError out of range, also for the density that comes of it.
+    ``resistance``: resistance [Pa s2/m6] at ``density``; ``density``: original air density [kg/m3];
+    ``density_ratio``: new density over original density. At constant volume flow, turbulent
+    pressure losses are proportional to air density. Arrays broadcast. Raises InputError if a value
+    or the new density is out of range.
 
     >>> float(resistance_at_density(25.0, 1.2, 0.5))
     12.5
@@ -62,10 +66,11 @@ def resistance_at_density(resistance, density, density_ratio):
 
 @dataclass(frozen=True)
 class System:
-    """Parts in series, all passed by the same flow: the sum of their resistances [Pa s2/m6].
+    """Parts in series with the same airflow; their resistances [Pa s2/m6] add up.
 
-    ``coil``, and ``others`` (guard, louvre, cabinet: one number per part), all in air of
-    ``density`` [kg/m3]. Numbers or arrays of samples. Raises InputError out of range.
+    ``coil``: resistance of the coil [Pa s2/m6]; ``others``: resistances of the guard, louver and
+    cabinet, one number per part [Pa s2/m6]; ``density``: air density for all resistances [kg/m3].
+    Values are numbers or arrays of samples. Raises InputError if a value is out of range.
 
     >>> system = System(coil=15.0, others=(4.0, 2.0), density=1.2)
     >>> float(system.resistance(1.2)), float(system.resistance(1.0, dirt=2.0))
@@ -83,10 +88,10 @@ class System:
             check("others", part, RESISTANCE)
 
     def resistance(self, density, dirt=1.0):
-        """Of the whole in air of ``density`` [kg/m3], the coil's part times ``dirt``.
+        """Return the system resistance [Pa s2/m6] in air of ``density`` [kg/m3].
 
-        ``dirt`` 1 is the coil as it was when its resistance was found. Arrays broadcast. Raises
-        InputError out of range.
+        ``dirt`` multiplies the coil resistance; 1 is the coil in the condition in which its
+        resistance was determined. Arrays broadcast. Raises InputError if a value is out of range.
         """
         fouled = check("dirt", dirt, DIRT) * np.asarray(self.coil, dtype=float)
         whole = sum((np.asarray(part, dtype=float) for part in self.others), start=fouled)

@@ -1,8 +1,8 @@
 """Deep groove ball bearings: rating life, lubrication, contamination and grease life.
 
-A fan motor's bearing is lightly loaded: its fatigue life comes out at 1e5 to 1e7 hours, which
-means nothing on its own. The life of the grease governs. Below the minimum load the balls skid,
-which no life equation covers. Viscosities are kinematic [m2/s]; 1 mm2/s (1 cSt) is 1e-6 m2/s.
+A fan motor's bearing is lightly loaded: its calculated fatigue life is 1e5 to 1e7 hours, which is
+not meaningful on its own. Grease life governs. Below the minimum load the balls skid, which no life
+equation covers. Viscosities are kinematic [m2/s]; 1 mm2/s (1 cSt) is 1e-6 m2/s.
 """
 
 from typing import NamedTuple
@@ -25,18 +25,18 @@ WEIBULL_SLOPE = Range(0.5, 5.0, "")
 F0 = Range(5.0, 20.0, "")
 SUBTRACTION = Range(0.0, 10.0, "")
 
-KAPPA_TOP = 4.0  # ISO 281: no more credit above
+KAPPA_TOP = 4.0  # ISO 281: no further life credit above this viscosity ratio
 A_ISO_TOP = 50.0  # ISO 281
 TEMP_GREASE_LOW = 40.0  # [degC]
 GREASE_L10_RATIO = 0.44  # L10 over L50, common practice, no source
-# Weibull slope that goes with it, 2.29: ln(ln 2 / ln(1 / 0.9)) / ln(1 / 0.44)
+# Weibull slope for this ratio, 2.29: ln(ln 2 / ln(1 / 0.9)) / ln(1 / 0.44)
 GREASE_SLOPE = float(np.log(np.log(2) / np.log(1 / 0.9)) / np.log(1 / GREASE_L10_RATIO))
-FATIGUE_SLOPE = 1.5  # Weibull slope of fatigue, ISO 281:2007
-MINIMUM_LOAD_RATIO = 0.01  # of the load rating, common practice, no source
+FATIGUE_SLOPE = 1.5  # Weibull slope for fatigue, ISO 281:2007
+MINIMUM_LOAD_RATIO = 0.01  # fraction of the load rating, common practice, no source
 
-# ISO 281:2007, life modification factor for reliability, of a three-parameter Weibull
-# distribution. The older .62 .53 .44 .33 .21 belongs to a two-parameter one: never mix them.
-# Above 99 % from its closed form, which the printed figures follow.
+# ISO 281:2007, life modification factor for reliability, from a three-parameter Weibull
+# distribution. The older factors .62 .53 .44 .33 .21 belong to a two-parameter distribution: never
+# mix the two sets. Above 99 % the closed form is used, which agrees with the printed values.
 A1 = np.array(
     [
         (0.90, 1.0),
@@ -66,7 +66,7 @@ AXIAL = np.array(
 )
 X_AXIAL = 0.56
 
-# ISO 281:2007, grease: c1 and c2 of the contamination factor.
+# ISO 281:2007, grease: constants c1 and c2 of the contamination factor.
 CLEANLINESS = {
     "high cleanliness": (0.0864, 0.6796),
     "normal cleanliness": (0.0432, 1.141),
@@ -77,7 +77,11 @@ CLEANLINESS = {
 
 
 class BearingSize(NamedTuple):
-    """``bore``, ``outside``, ``width`` [m]; ``load_rating``, ``load_rating_static`` [N]."""
+    """Dimensions and load ratings of a ball bearing.
+
+    ``bore``, ``outside`` and ``width``: bore diameter, outside diameter and width [m];
+    ``load_rating`` and ``load_rating_static``: dynamic and static load ratings [N].
+    """
 
     bore: float
     outside: float
@@ -87,7 +91,7 @@ class BearingSize(NamedTuple):
 
     @property
     def diameter_pitch(self) -> float:
-        """Mean of bore and outside diameter [m]."""
+        """Return the pitch diameter [m], the mean of bore and outside diameter."""
         return (self.bore + self.outside) / 2
 
 
@@ -103,11 +107,12 @@ DEEP_GROOVE_02 = {
 
 
 def rating_life(load_rating, load, speed_rpm, a1=1.0, a_iso=1.0):
-    """Fatigue life [h] of a ball bearing: 1e6 / (60 n) a1 aISO (C/P)^3, ISO 281.
+    """Return the fatigue life [h] of a ball bearing: 1e6 / (60 n) a1 aISO (C/P)^3, ISO 281.
 
-    ``load_rating`` C and equivalent ``load`` P [N] (or both in another unit), ``speed_rpm``
-    [rpm], ``a1`` for reliability, ``a_iso`` for lubrication. ISO 281 means it for P up to C/2.
-    Arrays broadcast. Raises InputError out of range and where P exceeds C.
+    ``load_rating``: load rating C [N]; ``load``: equivalent load P [N] (both may be in another
+    common unit); ``speed_rpm``: speed n [rpm]; ``a1``: life factor for reliability; ``a_iso``: life
+    factor for lubrication. ISO 281 limits the equation to P up to C/2. Arrays broadcast. Raises
+    InputError if a value is out of range or if P exceeds C.
 
     >>> round(float(rating_life(3211.0, 400.0, 1725.0)))
     4998
@@ -124,11 +129,11 @@ def rating_life(load_rating, load, speed_rpm, a1=1.0, a_iso=1.0):
 
 
 def reliability_factor(reliability):
-    """Life factor a1 at a ``reliability`` of 0.9 to 0.9995, ISO 281:2007.
+    """Return the life factor a1 at a ``reliability`` of 0.9 to 0.9995, ISO 281:2007.
 
-    Between the standard's figures it follows its three-parameter Weibull distribution, in
-    which a1 is a straight line over (ln 1/R)^(1/1.5). Arrays keep their shape. Raises
-    InputError out of range.
+    Between the tabulated values, a1 follows the standard's three-parameter Weibull distribution, in
+    which a1 is linear in (ln 1/R)^(1/1.5). Array inputs keep their shape. Raises InputError if the
+    reliability is out of range.
 
     >>> float(reliability_factor(0.95))
     0.64
@@ -143,11 +148,12 @@ def _weibull(reliability):
 
 
 def equivalent_load(load_radial, load_axial, load_rating_static, f0):
-    """Equivalent load P [N] of a deep groove ball bearing, ISO 281.
+    """Return the equivalent load P [N] of a deep groove ball bearing, ISO 281.
 
-    ``load_radial``, ``load_axial`` (its size) and ``load_rating_static`` C0 [N]; ``f0`` is the
-    bearing's geometry factor, 10 to 16, from its maker's table. Arrays broadcast. Raises
-    InputError out of range and where f0 Fa / C0 exceeds the standard's table, 6.89.
+    ``load_radial``: radial load [N]; ``load_axial``: axial load, either direction [N];
+    ``load_rating_static``: static load rating C0 [N]; ``f0``: geometry factor, 10 to 16, from the
+    bearing manufacturer's table. Arrays broadcast. Raises InputError if a value is out of range or
+    if f0 Fa / C0 exceeds 6.89, the end of the standard's table.
 
     >>> round(float(equivalent_load(150.0, 150.0, 4500.0, 13.1)), 2)
     371.31
@@ -163,10 +169,11 @@ def equivalent_load(load_radial, load_axial, load_rating_static, f0):
 
 
 def static_load(load_radial, load_axial):
-    """Static equivalent load P0 [N] of a deep groove ball bearing, ISO 76.
+    """Return the static equivalent load P0 [N] of a deep groove ball bearing, ISO 76.
 
-    The greater of 0.6 Fr + 0.5 Fa and Fr; ``load_radial``, ``load_axial`` (its size) [N]. Arrays
-    broadcast. Raises InputError out of range.
+    P0 is the larger of 0.6 Fr + 0.5 Fa and Fr. ``load_radial``: radial load Fr [N]; ``load_axial``:
+    axial load Fa, either direction [N]. Arrays broadcast. Raises InputError if a value is out of
+    range.
 
     >>> float(static_load(100.0, 200.0))
     160.0
@@ -177,10 +184,11 @@ def static_load(load_radial, load_axial):
 
 
 def static_safety(load_rating_static, load):
-    """Static safety S0 = C0 / P0 against dents of the raceway, ISO 76.
+    """Return the static safety factor S0 = C0 / P0 against raceway indentation, ISO 76.
 
-    ``load_rating_static`` C0 and static equivalent ``load`` P0 [N]. Common practice: 1.5 or more
-    for shocks, 2 where quiet running counts. Arrays broadcast. Raises InputError out of range.
+    ``load_rating_static``: static load rating C0 [N]; ``load``: static equivalent load P0 [N].
+    Common practice: at least 1.5 for shock loads, 2 for quiet running. Arrays broadcast. Raises
+    InputError if a value is out of range.
 
     >>> float(static_safety(4500.0, 1000.0))
     4.5
@@ -190,17 +198,19 @@ def static_safety(load_rating_static, load):
 
 
 def minimum_load(load_rating):
-    """Load [N] below which the balls may skid: 0.01 of ``load_rating`` [N].
+    """Return the load [N] below which the balls may skid: 0.01 times ``load_rating`` [N].
 
-    Common practice, no source. Arrays keep their shape. Raises InputError out of range.
+    Common practice, no source. Array inputs keep their shape. Raises InputError if the load rating
+    is out of range.
     """
     return MINIMUM_LOAD_RATIO * check("load_rating", load_rating, LOAD_POSITIVE)
 
 
 def fatigue_load_limit(load_rating_static):
-    """Fatigue load limit Cu [N]: C0/22, ISO 281 for ball bearings up to 100 mm mean diameter.
+    """Return the fatigue load limit Cu [N]: C0/22, ISO 281.
 
-    ``load_rating_static`` C0 [N]. Arrays keep their shape. Raises InputError out of range.
+    Applies to ball bearings up to 100 mm mean diameter. ``load_rating_static``: static load rating
+    C0 [N]. Array inputs keep their shape. Raises InputError if the load rating is out of range.
 
     >>> round(float(fatigue_load_limit(4500.0)), 2)
     204.55
@@ -209,11 +219,11 @@ def fatigue_load_limit(load_rating_static):
 
 
 def reference_viscosity(speed_rpm, diameter_pitch):
-    """Viscosity nu1 [m2/s] that parts the surfaces adequately, ISO 281.
+    """Return the reference viscosity nu1 [m2/s] needed to separate the surfaces, ISO 281.
 
-    ``speed_rpm`` [rpm], ``diameter_pitch`` (mean of bore and outside diameter) [m]. The
-    viscosity ratio kappa is the oil's viscosity at its temperature over this one. Arrays
-    broadcast. Raises InputError out of range.
+    ``speed_rpm``: speed [rpm]; ``diameter_pitch``: mean of bore and outside diameter [m]. The
+    viscosity ratio kappa is the oil's viscosity at its temperature over this reference viscosity.
+    Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(reference_viscosity(1075.0, 0.0285)) * 1e6, 3)
     25.709
@@ -225,10 +235,12 @@ def reference_viscosity(speed_rpm, diameter_pitch):
 
 
 def viscosity_ratio(temp_bearing, viscosity_40, viscosity_100, speed_rpm, diameter_pitch):
-    """Viscosity ratio kappa, ISO 281: the oil's viscosity over the one that parts the surfaces.
+    """Return the viscosity ratio kappa: oil viscosity over reference viscosity, ISO 281.
 
-    ``temp_bearing`` [degC], ``viscosity_40`` and ``viscosity_100`` [m2/s] of the (base) oil,
-    ``speed_rpm`` [rpm], ``diameter_pitch`` [m]. Arrays broadcast. Raises InputError out of range.
+    ``temp_bearing``: bearing temperature [degC]; ``viscosity_40`` and ``viscosity_100``: viscosity
+    of the oil or base oil at 40 and 100 degC [m2/s]; ``speed_rpm``: speed [rpm];
+    ``diameter_pitch``: pitch diameter [m]. Arrays broadcast. Raises InputError if a value is out of
+    range.
 
     >>> round(float(viscosity_ratio(70.0, 100e-6, 11e-6, 1075.0, 0.0285)), 2)
     1.05
@@ -238,11 +250,12 @@ def viscosity_ratio(temp_bearing, viscosity_40, viscosity_100, speed_rpm, diamet
 
 
 def contamination_factor(kappa, diameter_pitch, cleanliness):
-    """Contamination factor eC, 0 to 1, of a grease-lubricated bearing, ISO 281:2007.
+    """Return the contamination factor eC, 0 to 1, of a grease-lubricated bearing, ISO 281:2007.
 
-    ``kappa`` viscosity ratio (4 at most counts), ``diameter_pitch`` [m], ``cleanliness`` a key
-    of CLEANLINESS. In a small bearing in severe dirt the formula falls below 0: 0 is returned,
-    with which a_iso is 0.1. Arrays broadcast. Raises InputError out of range.
+    ``kappa``: viscosity ratio (capped at 4); ``diameter_pitch``: pitch diameter [m];
+    ``cleanliness``: a key in CLEANLINESS. For a small bearing with severe contamination the formula
+    gives a negative value; the function then returns 0, for which a_iso is 0.1. Arrays broadcast.
+    Raises InputError if a value is out of range.
 
     >>> round(float(contamination_factor(1.0, 0.0285, "normal cleanliness")), 5)
     0.17082
@@ -257,10 +270,10 @@ def contamination_factor(kappa, diameter_pitch, cleanliness):
 
 
 def a_iso(kappa, contamination_ratio):
-    """Life factor aISO of radial ball bearings, 0.1 to 50, ISO 281:2007.
+    """Return the life factor aISO of radial ball bearings, 0.1 to 50, ISO 281:2007.
 
-    ``kappa`` viscosity ratio, 0.1 or more (4 at most counts), ``contamination_ratio`` eC Cu/P.
-    Arrays broadcast. Raises InputError out of range: below kappa 0.1 ISO 281 gives no life.
+    ``kappa``: viscosity ratio, at least 0.1 (capped at 4); ``contamination_ratio``: eC Cu/P. Arrays
+    broadcast. Raises InputError if a value is out of range: below kappa 0.1, ISO 281 gives no life.
 
     >>> round(float(a_iso(1.0, 0.1)), 4)
     2.4305
@@ -273,19 +286,20 @@ def a_iso(kappa, contamination_ratio):
         1.9987 / kappa**0.071739,
     )
     bracket = 1 - np.maximum(2.5671 - film, 0) ** 0.83 * np.cbrt(ratio)
-    # Where the bracket comes near 0 the formula has no bound. The standard's is 50, which is
-    # reached at 0.51 already.
+    # The formula is unbounded as the bracket approaches 0. The standard's limit is 50, which is
+    # reached at a bracket of 0.51.
     return np.minimum(0.1 * np.maximum(bracket, 0.2) ** -9.3, A_ISO_TOP)
 
 
 def grease_life(temp_bearing, half_life_subtraction=0.0):
-    """Median life L50 [h] of the grease in a sealed ball bearing at ``temp_bearing`` [degC].
+    """Return the median life L50 [h] of the grease in a sealed ball bearing.
 
-    log10 L50 = -2.60 + 2450 / (273 + T) - 0.301 S (E. R. Booser; Khonsari & Booser, Applied
-    Tribology), a premium industrial grease. Each 1 of ``half_life_subtraction`` S (load,
-    speed, seals, vertical shaft) halves it. Best from 70 to 120 degC; from 40 to 150 the line
-    is extended; below 40 degC the life at 40 is returned, since grease also ages at rest.
-    Arrays broadcast. Raises InputError out of range.
+    ``temp_bearing``: bearing temperature [degC]; ``half_life_subtraction``: S in log10 L50 = -2.60
+    + 2450 / (273 + T) - 0.301 S. Each unit of S (for load, speed, seals, vertical shaft) halves the
+    life. Equation by E. R. Booser for a premium industrial grease (Khonsari & Booser, Applied
+    Tribology). Most accurate from 70 to 120 degC; extrapolated outside that range, from 40 to 150
+    degC. Below 40 degC the life at 40 degC is returned, because grease also ages at rest. Arrays
+    broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(grease_life(70.0)))
     34903
@@ -296,9 +310,9 @@ def grease_life(temp_bearing, half_life_subtraction=0.0):
 
 
 def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
-    """Life [h] that nine of ten greasings reach: 0.44 of grease_life, common practice.
+    """Return the L10 grease life [h], which 90 % of grease fills reach: 0.44 times grease_life.
 
-    Arguments, shapes and errors as in grease_life.
+    The factor is common practice. Arguments, shapes and errors as in grease_life.
 
     >>> round(float(grease_life_l10(100.0)))
     4091
@@ -307,10 +321,11 @@ def grease_life_l10(temp_bearing, half_life_subtraction=0.0):
 
 
 def grease_reliability_factor(reliability):
-    """Life of grease at a ``reliability`` of 0.9 to 0.9995 over that at 0.9.
+    """Return the ratio of grease life at a ``reliability`` of 0.9 to 0.9995 to the life at 0.9.
 
-    A two-parameter Weibull line through L50 and L10 = 0.44 L50, slope GREASE_SLOPE: own extension
-    of common practice, no source. Arrays keep their shape. Raises InputError out of range.
+    Two-parameter Weibull line through L50 and L10 = 0.44 L50 with slope GREASE_SLOPE: our extension
+    of common practice, no source. Array inputs keep their shape. Raises InputError if the
+    reliability is out of range.
 
     >>> round(float(grease_reliability_factor(0.99)), 2)
     0.36
@@ -320,11 +335,11 @@ def grease_reliability_factor(reliability):
 
 
 def system_life(lives, exponent):
-    """Life [h] of bearings that all have to survive: (sum Li^-b)^(-1/b).
+    """Return the life [h] of a set of bearings that must all survive: (sum Li^-b)^(-1/b).
 
-    ``lives`` [h] of shape (..., bearings), all of one reliability; ``exponent`` b is the
-    Weibull slope, for ball bearings 10/9 (older) or 1.5 (ISO 281:2007): say which. Returns
-    shape (...). Raises InputError out of range.
+    ``lives``: life of each bearing at the same reliability [h], shape (..., bearings);
+    ``exponent``: Weibull slope b, for ball bearings 10/9 (older) or 1.5 (ISO 281:2007): state which
+    one is used. Returns an array of shape (...). Raises InputError if a value is out of range.
 
     >>> round(float(system_life([1000.0, 1000.0], 1.5)), 2)
     629.96

@@ -1,9 +1,9 @@
-"""Loads on the two bearings of a fan motor: weight, overhang, thrust, unbalance.
+"""Loads on the two bearings of a fan motor from weight, overhang, thrust and unbalance.
 
-Statics of an overhung shaft: the fan sits outside both bearings. "blade" is the bearing next to
-the fan, "far" the other one. Steady forces keep their direction and turning forces rotate with the
-shaft; for life the two are added, which is their sum once in each turn (the safe side). Left out:
-the motor's magnetic pull, a bent shaft, wind on a fan that stands still.
+Statics of an overhung shaft: the fan is outside both bearings. "blade" is the fan-end bearing and
+"far" is the opposite-end bearing. Steady forces have a fixed direction; rotating forces turn with
+the shaft. For bearing life the two are added, which equals their maximum once per revolution
+(conservative). Not included: the motor's magnetic pull, a bent shaft, wind on a stationary fan.
 """
 
 from typing import NamedTuple
@@ -22,15 +22,18 @@ DISCHARGES = ("up", "down")
 
 
 class Pair(NamedTuple):
-    """Forces [N] on the ``blade`` bearing and on the ``far`` one."""
+    """Forces [N] on the fan-end (``blade``) and opposite-end (``far``) bearings."""
 
     blade: np.ndarray
     far: np.ndarray
 
 
 class BearingLoad(NamedTuple):
-    """Forces [N] on one bearing, none below 0: ``steady`` and ``turning`` across the shaft,
-    ``axial`` along it."""
+    """Forces [N] on one bearing, all nonnegative.
+
+    ``steady``: radial force of fixed direction [N]; ``turning``: radial force that rotates with the
+    shaft [N]; ``axial``: force along the shaft [N].
+    """
 
     steady: np.ndarray
     turning: np.ndarray
@@ -38,24 +41,25 @@ class BearingLoad(NamedTuple):
 
     @property
     def radial(self):
-        """Largest force across the shaft in a turn [N]."""
+        """Return the maximum radial force during one revolution [N]."""
         return self.steady + self.turning
 
 
 class PairLoads(NamedTuple):
-    """A ``BearingLoad`` [N] for the ``blade`` bearing and for the ``far`` one."""
+    """Loads [N] on the fan-end (``blade``) and opposite-end (``far``) bearings."""
 
     blade: BearingLoad
     far: BearingLoad
 
 
 def reactions(force, overhang, span) -> Pair:
-    """Reactions of both bearings to a ``force`` [N] across the shaft, ``overhang`` [m] outside.
+    """Return the reactions [N] of both bearings to a radial ``force`` [N] on an overhung shaft.
 
-    A beam on two supports ``span`` [m] apart with an overhung load: F (1 + a / l) at the bearing
-    next to it, -F a / l at the far one, which is lifted (moments about each support; any textbook
-    of statics). A negative force points the other way. Arrays broadcast. Raises InputError out of
-    range.
+    ``overhang``: distance from the force to the fan-end bearing [m]; ``span``: distance between the
+    bearings [m]. Beam on two supports with an overhung load: F (1 + a / l) at the nearer bearing
+    and -F a / l at the far bearing, which is lifted (moments about each support; any textbook of
+    statics). A negative force points in the opposite direction. Arrays broadcast. Raises InputError
+    if a value is out of range.
 
     >>> blade, far = reactions(10.0, 0.05, 0.1)
     >>> float(blade), float(far)
@@ -67,14 +71,15 @@ def reactions(force, overhang, span) -> Pair:
 
 
 def axial_forces(weight, thrust, shaft_position, discharge="up") -> Pair:
-    """Forces [N] along the shaft, by the bearing that stops them.
+    """Return the axial forces [N], each assigned to the bearing that supports it.
 
-    ``weight`` [N] of all that turns, ``thrust`` [N] of the air, ``shaft_position`` "up", "down" or
-    "horizontal". The air pushes the blade against its ``discharge``, "up" or "down": down on a fan
-    that blows upwards, so it adds to the weight; with a horizontal shaft this is not asked. On a
-    vertical shaft the lower bearing stops what weighs down, the upper one what lifts. On a
-    horizontal shaft the thrust is put on the blade's bearing, the safe side. Arrays broadcast.
-    Raises InputError out of range.
+    ``weight``: weight of all rotating parts [N]; ``thrust``: aerodynamic thrust [N];
+    ``shaft_position``: "up", "down" or "horizontal"; ``discharge``: "up" or "down", ignored for a
+    horizontal shaft. The air pushes the fan opposite to the discharge direction: with upward
+    discharge the thrust acts downward and adds to the weight. On a vertical shaft the lower bearing
+    supports downward force and the upper bearing supports upward force. On a horizontal shaft the
+    fan-end bearing is assigned the thrust (conservative). Arrays broadcast. Raises InputError if a
+    value is out of range.
 
     >>> blade, far = axial_forces(40.0, 12.0, "down")
     >>> float(blade), float(far)
@@ -98,12 +103,14 @@ def loads(
     blade_mass, rotor_mass, blade_unbalance, rotor_unbalance, thrust, overhang, span,
     shaft_position, discharge="up",
 ) -> PairLoads:  # fmt: skip
-    """``PairLoads`` of a blade of ``blade_mass`` [kg] on a rotor of ``rotor_mass`` [kg].
+    """Return the loads [N] on both bearings of a motor with its fan.
 
-    ``blade_unbalance`` and ``rotor_unbalance`` [N] are turning forces at the blade and in the
-    middle of the rotor, both at their worst at one moment; ``thrust`` [N] of the air; blade
-    ``overhang`` [m] outside of bearings ``span`` [m] apart. ``shaft_position`` and ``discharge``
-    as in axial_forces. Arrays broadcast. Raises InputError out of range.
+    ``blade_mass``: mass of the fan [kg]; ``rotor_mass``: mass of the rotor [kg];
+    ``blade_unbalance`` and ``rotor_unbalance``: rotating forces at the fan and at the center of the
+    rotor [N], assumed to reach their worst at the same time; ``thrust``: aerodynamic thrust [N];
+    ``overhang``: distance from the fan to the fan-end bearing [m]; ``span``: distance between the
+    bearings [m]; ``shaft_position`` and ``discharge``: as in axial_forces. Arrays broadcast. Raises
+    InputError if a value is out of range.
     """
     blade_weight = GRAVITY * check("blade_mass", blade_mass, MASS)
     rotor_weight = GRAVITY * check("rotor_mass", rotor_mass, MASS)
@@ -121,10 +128,10 @@ def loads(
 
 
 def shock_force(mass, shock):
-    """Force [N] on a standing bearing that stops ``mass`` [kg] in a ``shock`` [times gravity].
+    """Return the force [N] on a stationary bearing that stops ``mass`` [kg] in a ``shock``.
 
-    Newton's law, the whole mass on one bearing (the safe side). Arrays broadcast. Raises
-    InputError out of range.
+    ``shock``: acceleration in multiples of gravity. Newton's law, with the whole mass on one
+    bearing (conservative). Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(shock_force(2.0, 20.0)))
     392

@@ -1,23 +1,24 @@
 """Steady state of single-phase induction motors: circuit, saturation and run capacitor.
 
-Main and auxiliary winding are in quadrature. Each winding's pulsating field is two fields that
-revolve against each other: the rotor has slip s in the forward field and 2 - s in the backward one.
-Closed form for a given slip, after Fitzgerald, Kingsley, Umans, Electric Machinery, chapter 9.
-Impedances are in ohms at the rated frequency, rotor and magnetizing values as seen by the main
-winding, temperatures those at which they were stated.
+The main and auxiliary windings are in quadrature. Each winding's pulsating field is the sum of two
+fields that revolve in opposite directions: the rotor has slip s in the forward field and 2 - s in
+the backward field. The solution is in closed form for a given slip, after Fitzgerald, Kingsley,
+Umans, Electric Machinery, chapter 9. Impedances are in ohms at the rated frequency; rotor and
+magnetizing values are referred to the main winding. Impedances apply at the temperatures for which
+they were stated.
 
 - Saturation: above a knee in air-gap voltage the magnetizing current grows by a power law. Close to
-  resonance with the capacitor, saturated iron can have several states (none in 20,000 usual
-  circuits, one in a thousand very unusual ones); the iteration returns one of them.
-- ``skin``: rotor resistance grows with rotor frequency.
+  resonance with the capacitor, a saturated motor can have several states (none in 20,000 usual
+  circuits, one in a thousand very unusual circuits); the iteration returns one of them.
+- ``skin``: rotor resistance increases with rotor frequency.
 - ``tap``: the auxiliary winding may be fed from a tap of the main winding, as in 460 V motors with
   a 370 or 440 V capacitor.
-- Run capacitor: its capacitance under load and what its standard allows. It stays charged after the
-  power is off: lock the power out and discharge it before touching it. Measuring under load is live
-  work for a qualified person.
+- Run capacitor: the capacitance under load and the limits of its standard. A capacitor stays
+  charged after the power is off: lock out the power and discharge the capacitor before touching it.
+  Measurement under load is live work for a qualified person.
 
-Left out: leakage saturation as an equation (X1 and X2 are effective values), slot harmonics, stray
-losses, windings that are not in quadrature. Torque near standstill is the least certain.
+Not included: leakage saturation as an equation (X1 and X2 are effective values), slot harmonics,
+stray losses, windings that are not in quadrature. Torque near standstill is the least accurate.
 
 Independent methods: textbook examples, four coupled windings solved as one system, and
 `physics.transient`.
@@ -45,9 +46,9 @@ TEMP_CAPACITOR = Range(TEMP_AIR.low, 130.0, "degC")
 VOLTAGE_EXPONENT = Range(1.0, 20.0, "")
 HALVING_INTERVAL = Range(5.0, 20.0, "K")
 
-# IEC 60252-1, from memory, not verified: the marking on the capacitor decides.
+# IEC 60252-1, from memory, not verified: the marking on the capacitor governs.
 TOLERANCES = (0.05, 0.10, 0.15)
-OVERVOLTAGE = 1.1  # of the marked voltage, at most
+OVERVOLTAGE = 1.1  # maximum, as a multiple of the marked voltage
 LIFE_CLASSES = {"A": 30000.0, "B": 10000.0, "C": 3000.0, "D": 1000.0}  # [h] at marked voltage
 
 _ACCEPTED = {
@@ -70,7 +71,7 @@ _ACCEPTED = {
 
 
 def synchronous_speed(frequency, poles):
-    """Angular speed of the field [rad/s] at ``frequency`` [Hz]: 1200 rpm of six poles at 60 Hz.
+    """Return the synchronous angular speed [rad/s] at ``frequency`` [Hz].
 
     >>> round(float(synchronous_speed(60.0, 6)) * 30 / np.pi)
     1200
@@ -79,8 +80,12 @@ def synchronous_speed(frequency, poles):
 
 
 class SingleWinding(NamedTuple):
-    """``current`` [A] (magnitude), ``power_factor``, ``power_in`` and ``power_out`` [W],
-    ``torque`` [N m], ``speed_rpm``."""
+    """Steady state of a motor that runs on its main winding alone.
+
+    ``current``: current magnitude [A]; ``power_factor``: power factor; ``power_in`` and
+    ``power_out``: input and shaft power [W]; ``torque``: shaft torque [N m]; ``speed_rpm``: speed
+    [rpm].
+    """
 
     current: float
     power_factor: float
@@ -93,11 +98,13 @@ class SingleWinding(NamedTuple):
 def single_winding(
     voltage, frequency, poles, slip, R1, X1, R2, X2, Xm, core_loss=0.0, friction_loss=0.0
 ) -> SingleWinding:
-    """A motor that runs on its main winding alone.
+    """Return the steady state of a motor that runs on its main winding alone.
 
-    ``voltage`` [V], ``frequency`` [Hz], impedances [ohm] at that frequency, losses [W], both
-    taken from the developed power. Arrays broadcast. Raises InputError out of range.
-    Source: Fitzgerald, Kingsley, Umans, Electric Machinery, section 9.3.
+    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``poles``: number of
+    poles; ``slip``: slip; ``R1`` to ``Xm``: impedances at that frequency [ohm]; ``core_loss`` and
+    ``friction_loss``: losses subtracted from the developed power [W]. Arrays broadcast. Raises
+    InputError if a value is out of range. Source: Fitzgerald, Kingsley, Umans, Electric Machinery,
+    section 9.3.
 
     >>> motor = single_winding(110, 60, 4, 0.05, 2.02, 2.79, 4.12, 2.12, 66.8, 24, 13)
     >>> round(float(motor.current), 4), round(float(motor.power_out), 2)
@@ -117,7 +124,7 @@ def single_winding(
     power_gap = np.abs(current) ** 2 * (forward.real - backward.real)
     speed = (1 - slip) * synchronous_speed(frequency, poles)
     power_out = (1 - slip) * power_gap - lost
-    standing = speed == 0  # both fields pull alike there, and nothing turns
+    standing = speed == 0  # the two field torques cancel and the shaft is at rest
     torque = np.where(standing, 0.0, power_out / np.where(standing, 1.0, speed))
     power_in = voltage * current.real
     power_factor = current.real / np.abs(current)
@@ -127,12 +134,13 @@ def single_winding(
 
 
 class Saturation(NamedTuple):
-    """A magnetising current that grows faster than the air-gap voltage.
+    """Magnetizing current that increases faster than the air-gap voltage.
 
-    I = E/Xm ((1 - share) + share (E/emf_rated)^exponent): at the rated voltage of the air gap
-    the current is that of Xm, above it the last term takes over. A form in common use for small
-    motors, no source; ``share`` .1 to .4 and ``exponent`` 4 to 8 cover what is seen.
-    ``emf_rated`` [V] is the main winding's at its rated frequency. Arrays broadcast.
+    I = E/Xm ((1 - share) + share (E/emf_rated)^exponent). At the rated air-gap voltage the current
+    equals E/Xm; above it the last term dominates. This form is in common use for small motors, no
+    source. ``share``: fraction of the saturation term, usually .1 to .4; ``exponent``: its
+    exponent, usually 4 to 8; ``emf_rated``: air-gap voltage of the main winding at its rated
+    frequency [V]. Arrays broadcast.
     """
 
     share: float
@@ -140,7 +148,7 @@ class Saturation(NamedTuple):
     emf_rated: float
 
     def factor(self, emf):
-        """Magnetising current over that of the unsaturated Xm, at ``emf`` [V].
+        """Return the magnetizing current at ``emf`` [V] over that of the unsaturated Xm.
 
         >>> float(Saturation(0.2, 5.0, 200.0).factor(200.0))
         1.0
@@ -151,11 +159,12 @@ class Saturation(NamedTuple):
 class Solution(NamedTuple):
     """Steady state of a capacitor-run motor.
 
-    Currents [A] and ``voltage_capacitor`` [V] are complex phasors with the line voltage as
-    reference, ``current_main`` the one that magnetizes together with all of its turns;
-    ``torque`` [N m] is at the shaft; powers and the five losses [W] balance:
-    power_in = power_out + sum of the losses. ``emf`` [V] is the air-gap voltage of the main
-    winding, both fields together (root of the sum of squares).
+    ``current``, ``current_main``, ``current_aux``: supply, main and auxiliary winding currents [A];
+    ``voltage_capacitor``: capacitor voltage [V]. These are complex phasors relative to the supply
+    voltage; ``current_main`` is the equivalent magnetizing current in all turns of the main
+    winding. ``torque``: shaft torque [N m]; ``speed_rpm``: speed [rpm]. The powers and the five
+    losses [W] balance: power_in = power_out + sum of the losses. ``emf``: air-gap voltage of the
+    main winding from both fields (root of the sum of squares) [V].
     """
 
     current: complex
@@ -175,7 +184,7 @@ class Solution(NamedTuple):
 
     @property
     def loss(self):
-        """All losses together [W]."""
+        """Return the total loss [W]."""
         return (
             self.loss_main + self.loss_aux + self.loss_rotor + self.loss_core + self.loss_friction
         )
@@ -183,18 +192,23 @@ class Solution(NamedTuple):
 
 @dataclass(frozen=True)
 class CapacitorRun:
-    """A main and an auxiliary winding in quadrature, the auxiliary with a capacitor in series.
+    """Main and auxiliary windings in quadrature, with a capacitor in series with the auxiliary.
 
-    R1, X1 of the main winding, R_aux, X_aux of the auxiliary as wound, R2, X2, Xm as seen by
-    the main winding [ohm at ``frequency`` Hz]; ``turns_ratio`` auxiliary over main;
-    ``capacitance`` [F]; ``core_conductance`` [S] across the line; ``friction`` [N m s per rad];
-    ``saturation`` None for a straight magnetising line. ``reversed`` turns the auxiliary's
-    polarity while slip keeps counting in the first direction. ``skin`` is the share by which the
-    rotor's resistance grows at standstill, where its bars carry the line's frequency; it grows in
-    proportion to that frequency, so nearly twice as much in the backward field of a running motor.
-    ``tap`` is the share of the main winding's turns that feeds auxiliary and capacitor: 1 across
-    the whole line, 0.5 from the middle, as where an ordinary capacitor serves on 460 V. Every value
-    may be an array; they broadcast. Raises InputError out of range.
+    ``poles``: number of poles; ``frequency``: rated frequency [Hz]; ``R1``, ``X1``: main winding
+    [ohm]; ``R_aux``, ``X_aux``: auxiliary winding, not referred to the main winding [ohm]; ``R2``,
+    ``X2``, ``Xm``: rotor and magnetizing values referred to the main winding [ohm];
+    ``turns_ratio``: auxiliary over main turns; ``capacitance``: run capacitor [F];
+    ``core_conductance``: conductance across the supply [S]; ``friction``: friction coefficient [N m
+    s per rad]; ``saturation``: None for a linear magnetizing curve. Reactances apply at
+    ``frequency``.
+
+    ``reversed`` reverses the polarity of the auxiliary winding; slip is still counted in the
+    original direction. ``skin`` is the relative increase in rotor resistance at standstill, where
+    the rotor bars carry supply frequency. The increase is proportional to rotor frequency, so it is
+    nearly twice as large in the backward field of a running motor. ``tap`` is the fraction of the
+    main winding's turns that feeds the auxiliary winding and capacitor: 1 for the full supply
+    voltage, 0.5 for a center tap, which lets a 460 V motor use an ordinary capacitor. Every value
+    may be an array; arrays broadcast. Raises InputError if a value is out of range.
     """
 
     poles: int
@@ -221,19 +235,19 @@ class CapacitorRun:
 
     @property
     def shape(self) -> tuple:
-        """Shape to which the motor's values broadcast."""
+        """Return the broadcast shape of the motor's values."""
         return np.broadcast_shapes(*(np.shape(x) for x in self._values().values()))
 
     def rearranged(self, rearrange) -> "CapacitorRun":
-        """The same motors in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        """Return the same motors after ``rearrange`` (a selection or reshape) of each array."""
         return self._with({k: rearrange(x) for k, x in self._values().items()})
 
     def changed(self, **values) -> "CapacitorRun":
-        """A copy with other ``values``, whose ranges are not checked again: for inner loops."""
+        """Return a copy with the given ``values``, without range checks, for inner loops."""
         return self._with(self._values() | values)
 
     def at_level(self, emf) -> "CapacitorRun":
-        """The motor with the straight magnetizing line that its iron has at ``emf`` [V]."""
+        """Return the motor with a linear magnetizing curve that matches its iron at ``emf`` [V]."""
         values = self._values()
         factor = self.saturation.factor(emf)
         for name in Saturation._fields:
@@ -241,12 +255,12 @@ class CapacitorRun:
         return self._with(values | {"Xm": self.Xm / factor})
 
     def _values(self) -> dict:
-        """Every array of the motor by name, the saturation's three among them."""
+        """Return all arrays of the motor by name, including the three arrays of the saturation."""
         saturation = self.saturation._asdict() if self.saturation else {}
         return {"reversed": self.reversed} | {k: getattr(self, k) for k in _ACCEPTED} | saturation
 
     def _with(self, values) -> "CapacitorRun":
-        """A copy with arrays that are parts of ours, so there is nothing to check again."""
+        """Return a copy with ``values`` derived from this motor, without range checks."""
         copy = object.__new__(type(self))
         parts = {k: values.pop(k) for k in Saturation._fields if k in values}
         values["saturation"] = Saturation(**parts) if parts else None
@@ -254,12 +268,14 @@ class CapacitorRun:
         return copy
 
     def solve(self, voltage, frequency, slip) -> Solution:
-        """Steady state at line ``voltage`` [V], ``frequency`` [Hz] and ``slip`` (1 = standstill).
+        """Return the steady state at a given supply ``voltage``, ``frequency`` and ``slip``.
 
-        Arrays broadcast with the motor's own. Raises InputError out of range, ArithmeticError
-        when saturation finds no balance, as when its rated voltage is far from the motor's own.
+        ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``slip``: 1 at
+        standstill. Arrays broadcast with the motor's values. Raises InputError if a value is out of
+        range and ArithmeticError if the saturation iteration does not converge, for example if the
+        rated air-gap voltage is far from the motor's own.
 
-        An invented motor of 1/3 hp, on which three programs written apart agree:
+        Example: an invented 1/3 hp motor on which three independently written programs agree.
 
         >>> motor = CapacitorRun(
         ...     6, 60.0, 20, 15.5, 25, 15.5, 140, 1.3, 42, 26, 7.5e-6, 4e-4, 3.0145e-4
@@ -274,9 +290,10 @@ class CapacitorRun:
         return self.balance(voltage, frequency, slip)
 
     def balance(self, voltage, frequency, slip, emf=None) -> Solution:
-        """``solve`` without the checks of range, for inner loops over arrays known to be good.
+        """Return the result of ``solve`` without range checks, for inner loops over valid arrays.
 
-        An ``emf`` [V] of a state close by saves steps where the iron saturates.
+        ``emf``: air-gap voltage of a nearby state [V], which saves iterations if the iron
+        saturates.
         """
         if self.saturation is None:
             return self._linear(voltage, frequency, slip, 1.0)
@@ -285,14 +302,14 @@ class CapacitorRun:
         return self._saturated(voltage, frequency, slip, emf)
 
     def _saturated(self, voltage, frequency, slip, emf) -> Solution:
-        """Find the air-gap voltage that its own magnetising current leaves over.
+        """Solve for the air-gap voltage that is consistent with its own magnetizing current.
 
-        In logarithms the mismatch is close to a straight line, which the secant rule crosses in
-        some six steps. Near resonance with the capacitor it is not: so a bracket is kept, and a
-        step that leaves it, and every eighth step, halves it instead. Of several balances, which
-        iron and a large capacitor can have, it finds one.
+        In logarithms the mismatch is nearly linear, and the secant method converges in about six
+        steps. Near resonance with the capacitor the mismatch is not linear, so the root is
+        bracketed: a step that leaves the bracket, and every eighth step, is replaced by bisection.
+        Saturated iron with a large capacitor can have several solutions; one of them is returned.
         """
-        flux_scale = self.frequency / frequency  # iron feels volts per hertz
+        flux_scale = self.frequency / frequency  # saturation depends on volts per hertz
         trial = np.log(emf)
         low, high = trial - 8.0, trial + 3.0
         before, change = np.nan, np.nan
@@ -315,7 +332,7 @@ class CapacitorRun:
         raise ArithmeticError("the saturated magnetising path found no balance")
 
     def _linear(self, voltage, frequency, slip, saturation_factor) -> Solution:
-        """The closed form for a given magnetising reactance."""
+        """Return the closed-form solution for a given magnetizing reactance."""
         scale = frequency / self.frequency
         a = np.where(self.reversed, -self.turns_ratio, self.turns_ratio) / self.tap
         forward, backward = _field_impedances(
@@ -323,8 +340,8 @@ class CapacitorRun:
         )
         z_main = self.R1 + 1j * self.X1 * scale
         x_capacitor = 1 / (2 * np.pi * frequency * self.capacitance)
-        # A tapped main winding is an autotransformer: the auxiliary as it would be across the
-        # whole line. Its current in a part of the main winding costs R_tap there (Kirchhoff).
+        # A tapped main winding is an autotransformer: refer the auxiliary winding to the full
+        # supply voltage. Its current in part of the main winding adds R_tap (Kirchhoff).
         R_tap = self.R1 * (1 - self.tap) / self.tap
         z_aux = (self.R_aux + 1j * (self.X_aux * scale - x_capacitor)) / self.tap**2 + R_tap
 
@@ -366,11 +383,11 @@ class CapacitorRun:
 
 
 def capacitance(current, voltage, frequency):
-    """Capacitance [F] of a capacitor that carries ``current`` [A] at ``voltage`` [V].
+    """Return the capacitance [F] of a capacitor that carries ``current`` [A] at ``voltage`` [V].
 
-    I / (2 pi f V); ``voltage`` is across the capacitor's own terminals, which in a running
-    motor is above the line's; ``frequency`` [Hz]. At 60 Hz it is the trade's uF = 2652 I/V.
-    Arrays broadcast. Raises InputError out of range.
+    I / (2 pi f V). ``voltage``: voltage across the capacitor's own terminals, which in a running
+    motor is higher than the supply voltage; ``frequency``: supply frequency [Hz]. At 60 Hz this is
+    the trade formula uF = 2652 I/V. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(capacitance(1.054, 372.8, 60.0)) * 1e6, 2)
     7.5
@@ -384,13 +401,15 @@ def life(
     voltage, temp_capacitor, voltage_rated, life_class="B", temp_rated=70.0, exponent=8.0,
     halving_interval=10.0,
 ):  # fmt: skip
-    """Hours [h] that a metallised-film run capacitor of an IEC 60252-1 ``life_class`` lasts.
+    """Return the life [h] of a metallized-film run capacitor.
 
-    Its class hours at ``voltage_rated`` [V] and ``temp_rated`` [degC]; they go with the inverse
-    ``exponent``-th power of the ``voltage`` [V] across it (7 to 10 for such films) and halve for
-    every ``halving_interval`` [K] that ``temp_capacitor`` [degC] is higher. Both laws are common
-    practice, no source: they compare, they do not promise. Arrays broadcast. Raises InputError
-    for another class and out of range.
+    ``voltage``: voltage across the capacitor [V]; ``temp_capacitor``: capacitor temperature [degC];
+    ``voltage_rated``: rated voltage [V]; ``life_class``: IEC 60252-1 class, which sets the life at
+    rated voltage and ``temp_rated`` [degC]; ``exponent``: voltage exponent, 7 to 10 for these
+    films; ``halving_interval``: temperature rise that halves the life [K]. Life varies with the
+    voltage ratio to the power of minus ``exponent``. Both laws are common practice, no source: use
+    the result for comparison, not as a guarantee. Arrays broadcast. Raises InputError for an
+    unknown class or if a value is out of range.
 
     >>> float(life(370.0, 70.0, 370.0)), round(float(life(407.0, 70.0, 370.0)))
     (10000.0, 4665)
@@ -408,14 +427,14 @@ def life(
 
 
 def _squared(phasor):
-    """|phasor|^2 without the square root that abs would take."""
+    """Return the squared magnitude of a phasor, without the square root in abs."""
     return phasor.real**2 + phasor.imag**2
 
 
 def _field_impedances(R2, X2, Xm, slip, skin=0.0):
-    """Half the rotor's impedance in the forward and in the backward field.
+    """Return half the rotor impedance [ohm] in the forward field and in the backward field.
 
-    Written with the rotor's admittance s/(R2 (1 + skin s) + j s X2), which is finite at s = 0.
+    Uses the rotor admittance s/(R2 (1 + skin s) + j s X2), which is finite at s = 0.
     """
     along = skin * R2 + 1j * X2
 

@@ -1,8 +1,9 @@
-"""Outdoor coil: its leaving air temperature and its condensing temperature.
+"""Leaving air temperature and condensing temperature of an outdoor coil.
 
 In a draw-through unit the motor is in the air that LEAVES the coil, not in outdoor air. The
-refrigerant has one temperature along the whole coil, so effectiveness is 1 - exp(-NTU), with NTU
-proportional to flow^(m - 1). Leaving air is taken as well mixed; a hot corner of a coil is hotter.
+refrigerant temperature is taken as constant along the whole coil, so effectiveness is 1 -
+exp(-NTU), with NTU proportional to flow^(m - 1). Leaving air is assumed well mixed; the air from a
+hot corner of the coil is hotter.
 """
 
 import numpy as np
@@ -15,7 +16,7 @@ HEAT_CAPACITY = 0.24 * 4186.8  # [J/kgK] 0.24 Btu/(lb degF), common practice
 HEAT = Range(0.0, 100e3, "W")
 FLOW_POSITIVE = Range(0.01, FLOW.high, FLOW.unit)
 EFFECTIVENESS = Range(0.01, 1.0, "")
-EFFECTIVENESS_RATED = Range(0.01, 0.99, "")  # 1 would need an endless coil
+EFFECTIVENESS_RATED = Range(0.01, 0.99, "")  # 1 would require an infinitely large coil
 FLOW_RATIO = Range(0.01, 10.0, "")
 EXPONENT = Range(0.0, 1.0, "")
 CONDUCTANCE = Range(1.0, 50e3, "W/K")
@@ -24,12 +25,13 @@ RECIRCULATED = Range(0.0, 0.8, "")
 
 
 def leaving_temperature(heat, flow, temp_in, density=None):
-    """Mixed temperature [degC] of the air that leaves the coil.
+    """Return the mixed coil leaving air temperature [degC].
 
-    Balance of heat: ``heat`` [W] into ``flow`` [m3/s] of air entering at ``temp_in`` [degC] and
-    ``density`` [kg/m3], taken at the flow; None is 0.075 lb/ft3, with which the rise in degF is
-    the trade's Btu/h over 1.08 cfm. Hot gas leaving one corner of a coil can be hotter than
-    the mixture. Arrays broadcast. Raises InputError out of range.
+    Energy balance. ``heat``: heat rejected to the air [W]; ``flow``: airflow [m3/s]; ``temp_in``:
+    entering air temperature [degC]; ``density``: air density at the flow measurement [kg/m3], or
+    None for 0.075 lb/ft3, for which the temperature rise in degF is the trade formula Btu/h over
+    1.08 cfm. Hot air leaving one corner of a coil can be hotter than the mixture. Arrays broadcast.
+    Raises InputError if a value is out of range.
 
     >>> round(float(leaving_temperature(13188.0, 1.1327, 35.0)), 2)
     44.64
@@ -38,13 +40,14 @@ def leaving_temperature(heat, flow, temp_in, density=None):
 
 
 def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=None):
-    """Temperature [degC] of the air that enters a coil that recirculates some of its discharge air.
+    """Return the entering air temperature [degC] of a coil that recirculates some discharge air.
 
-    ``recirculated`` is the share of the leaving air that is recirculated, 0 to 0.8. With r
-    for it and dT for the coil's rise, T = (1 - r) T_outdoor + r (T + dT), so the entering air is
-    r/(1 - r) dT and the leaving air dT/(1 - r) above the weather: a balance of well-mixed air.
-    ``heat`` [W], ``flow`` [m3/s] through the coil, ``temp_outdoor`` [degC], ``density`` [kg/m3]
-    as in leaving_temperature. Arrays broadcast. Raises InputError out of range.
+    ``heat``: heat rejected to the air [W]; ``flow``: airflow through the coil [m3/s];
+    ``temp_outdoor``: outdoor temperature [degC]; ``recirculated``: recirculated fraction r of the
+    leaving air, 0 to 0.8; ``density``: as in leaving_temperature [kg/m3]. With dT the air
+    temperature rise across the coil, T = (1 - r) T_outdoor + r (T + dT): entering air is r/(1 - r)
+    dT above outdoor temperature and leaving air dT/(1 - r) above it (energy balance, well-mixed
+    air). Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(entering_temperature(13188.0, 1.1327, 35.0, 0.2)), 2)
     37.41
@@ -55,11 +58,11 @@ def entering_temperature(heat, flow, temp_outdoor, recirculated=0.0, density=Non
 
 
 def transfer_units(conductance, flow, density=None):
-    """Number of transfer units: a coil's ``conductance`` [W/K] over the air's heat capacity rate.
+    """Return the number of transfer units: coil conductance over the air's heat capacity rate.
 
-    ``conductance`` is UA, from the refrigerant to the air; ``flow`` [m3/s], ``density`` [kg/m3]
-    as in leaving_temperature. Incropera & DeWitt, heat exchangers, from memory. Arrays broadcast.
-    Raises InputError out of range.
+    ``conductance``: UA from refrigerant to air [W/K]; ``flow``: airflow [m3/s]; ``density``: as in
+    leaving_temperature [kg/m3]. Incropera & DeWitt, heat exchangers, from memory. Arrays broadcast.
+    Raises InputError if a value is out of range.
 
     >>> round(float(transfer_units(1434.0, 1.1327)), 3)
     1.049
@@ -69,10 +72,11 @@ def transfer_units(conductance, flow, density=None):
 
 
 def effectiveness_of(transfer_units):
-    """Effectiveness of a condenser of ``transfer_units``: 1 - exp(-NTU).
+    """Return the effectiveness of a condenser with ``transfer_units``: 1 - exp(-NTU).
 
-    For one fluid at constant temperature the arrangement of the passes does not matter. Kays &
-    London, Compact Heat Exchangers. Arrays keep their shape. Raises InputError out of range.
+    For one fluid at constant temperature the arrangement of the passes has no effect. Kays &
+    London, Compact Heat Exchangers. Array inputs keep their shape. Raises InputError if the value
+    is out of range.
 
     >>> round(float(effectiveness_of(1.0)), 4)
     0.6321
@@ -81,11 +85,12 @@ def effectiveness_of(transfer_units):
 
 
 def effectiveness(effectiveness_rated, flow_ratio, exponent=0.6):
-    """Effectiveness of a condensing coil at ``flow_ratio`` times its rated airflow.
+    """Return the effectiveness of a condenser coil at ``flow_ratio`` times its rated airflow.
 
-    1 - exp(-NTU) with NTU ~ flow^(m - 1): the air side decides, its film growing with flow^m;
-    ``exponent`` m is 0.5 to 0.6 (common practice). ``effectiveness_rated`` 0.01 to 0.99. Arrays
-    broadcast. Raises InputError out of range.
+    ``effectiveness_rated``: effectiveness at rated airflow, 0.01 to 0.99; ``exponent``: m, 0.5 to
+    0.6 (common practice). The result is 1 - exp(-NTU) with NTU ~ flow^(m - 1): the air side
+    governs, and its convection coefficient varies as flow^m. Arrays broadcast. Raises InputError if
+    a value is out of range.
 
     >>> round(float(effectiveness(0.65, 0.5)), 5)
     0.74974
@@ -97,12 +102,13 @@ def effectiveness(effectiveness_rated, flow_ratio, exponent=0.6):
 
 
 def condensing_temperature(heat, flow, temp_in, effectiveness, density=None):
-    """Temperature [degC] at which the coil rejects ``heat`` [W].
+    """Return the condensing temperature [degC] at which the coil rejects ``heat`` [W].
 
-    One temperature all along the refrigerant's side: ``temp_in`` [degC] + air's rise /
-    ``effectiveness``. ``flow`` [m3/s], ``density`` [kg/m3] as in leaving_temperature. It is a
-    measure for comparing airflows, not a gauge reading. Arrays broadcast. Raises InputError
-    out of range.
+    Equals ``temp_in`` plus the air temperature rise over ``effectiveness``; the refrigerant
+    temperature is taken as constant along the coil. ``flow``: airflow [m3/s]; ``temp_in``: entering
+    air temperature [degC]; ``effectiveness``: coil effectiveness; ``density``: as in
+    leaving_temperature [kg/m3]. Use the result to compare airflows; it is not a gauge reading.
+    Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(condensing_temperature(13188.0, 1.1327, 35.0, 0.65)), 2)
     49.84
@@ -117,6 +123,6 @@ def _rise(heat, flow, density):
 
 
 def _capacity_rate(flow, density):
-    """Heat capacity rate [W/K] of the air stream."""
+    """Return the heat capacity rate [W/K] of the airstream."""
     density = check("density", DENSITY_STANDARD if density is None else density, DENSITY)
     return density * HEAT_CAPACITY * check("flow", flow, FLOW_POSITIVE)

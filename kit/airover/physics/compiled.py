@@ -1,20 +1,21 @@
-"""Operating points of motors on fans, compiled: `operating_point.settle`, many times faster.
+"""Compiled operating points of motors with fans: a much faster `operating_point.settle`.
 
-`circuit` solves both windings for two rotor impedances. Here the currents of the two revolving
-fields are written out and cleared of fractions, with a the turns ratio, main and aux the windings'
-own impedances (the capacitor in aux), 1/y the magnetizing reactance, and for each field
-r = R2 + s w (w = j X2 + skin R2) and d = j s + y r, s the slip in it (r', d' of the backward field,
-where the slip is 2 - s):
+`circuit` solves both windings for two rotor impedances. In this module the currents of the two
+revolving fields are written out and cleared of fractions. Symbols: a is the turns ratio; main and
+aux are the windings' own impedances (aux includes the capacitor); 1/y is the magnetizing reactance;
+s is the slip. For the forward field, r = R2 + s w (w = j X2 + skin R2) and d = j s + y r; r' and d'
+are the same quantities for the backward field, in which the slip is 2 - s:
 
     shared = main aux d d' + (aux + a^2 main) j (r d' + r' d) / 2 - a^2 r r'
     ahead  = (aux - j a main) d' + (a + j a^2) r'    forward current  = V d ahead / shared
     behind = (aux + j a main) d - (a - j a^2) r      backward current = V d' behind / shared
 
-``shared`` is linear in s (2 - s), ``ahead`` in 2 - s, ``behind`` in s; their constants are
-polynomials of y. So a torque costs some forty multiplications, its derivatives by slip and by y
-little more, and Newton's method finds slip and saturation.
+``shared`` is linear in s (2 - s), ``ahead`` in 2 - s, ``behind`` in s; their coefficients are
+polynomials in y. A torque therefore needs about forty multiplications, its derivatives with respect
+to slip and y only a few more, and Newton's method solves for slip and saturation.
 
-Numba is in the extra ``fast``: without it this module loads, and `settle` says what is missing.
+Numba is in the extra ``fast``: without numba this module loads, and `settle` raises an error that
+names the missing package.
 """
 
 import functools
@@ -33,24 +34,25 @@ try:
 except ModuleNotFoundError:
     numba = None
 
-RULES = np.array([BREAKAWAY, NUDGE])  # given as data: compiled code keeps a constant for ever
-SLIP_TOLERANCE = 1e-9  # a last Newton step below this leaves an error of its square
-IRON_TOLERANCE = 1e-7  # likewise, of the level of the air-gap voltage
+RULES = np.array([BREAKAWAY, NUDGE])  # passed as data: compiled code would freeze a constant
+SLIP_TOLERANCE = 1e-9  # after a smaller last Newton step, the error is of the order of its square
+IRON_TOLERANCE = 1e-7  # same for the level of the air-gap voltage
 ALLOWANCE, NONE = 100.0, 1e99  # see _near
 VALUES = ("poles", "frequency", "R1", "X1", "R2", "X2", "Xm", "turns_ratio", "R_aux", "X_aux")
 VALUES += ("capacitance", "friction", "skin", "tap")
-# All compiled code is in this module: numba would keep old code of another one that was changed.
-# Products of finite numbers may be fused, and dropped when zero; nothing is reordered.
+# All compiled code is in this module: numba would not recompile code imported from a changed
+# module. Products of finite numbers may be fused, and dropped if zero; nothing is reordered.
 _FLAGS = {"error_model": "numpy", "fastmath": {"nnan", "ninf", "nsz", "contract"}}
 
 
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
-    """`operating_point.settle` by compiled code, to 1e-9 in slip.
+    """Return the operating points of `operating_point.settle` from compiled code, to 1e-9 in slip.
 
-    ``voltage`` [V], ``frequency`` [Hz], ``coefficient`` [N m s^2] and the motor's own values
-    broadcast. One core. The first call on a machine compiles and takes seconds; the result is kept
-    on disk. Raises InputError out of range, ModuleNotFoundError without numba and
-    ArithmeticError when there is no balance (not seen for shares of saturation below 1).
+    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
+    coefficient [N m s^2]. These arguments broadcast with the motor's values. Runs on one core. The
+    first call on a machine compiles the code, which takes seconds; the compiled code is cached on
+    disk. Raises InputError if a value is out of range, ModuleNotFoundError without numba, and
+    ArithmeticError if no solution is found (not observed for saturation shares below 1).
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
@@ -67,7 +69,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     return MotorPoint(slip, starts, runs, solution)
 
 
-quickest = settle if numba else operating_point.settle  # the same answers either way
+quickest = settle if numba else operating_point.settle  # both return the same results
 
 
 def _jit(function):
@@ -75,14 +77,18 @@ def _jit(function):
 
 
 class _Line(NamedTuple):
-    """A straight line with complex values."""
+    """A complex-valued linear function."""
 
     start: complex
     slope: complex
 
 
 class _Motor(NamedTuple):
-    """One case. Lines are numbered by the power of y that they go with; for torques see _case."""
+    """Constants of one case.
+
+    The number in the name of a line is the power of y that multiplies the line. For the torque
+    scale, see _case.
+    """
 
     shared_0: _Line
     shared_1: _Line
@@ -103,9 +109,10 @@ class _Motor(NamedTuple):
 
 
 class _State(NamedTuple):
-    """Currents of the two fields at one slip and y, their squares, torque, and slopes with slip.
+    """Currents of both fields at one slip and y, their squares, the torque, and slip derivatives.
 
-    ``over`` is 1 / |shared|^2, and ``shared_by_slip`` the slope of |shared|^2 times it.
+    ``over`` is 1 / abs(shared)^2, and ``shared_by_slip`` is the slip derivative of abs(shared)^2
+    times ``over``.
     """
 
     shared: complex
@@ -122,7 +129,7 @@ class _State(NamedTuple):
 
 
 class _Iron(NamedTuple):
-    """Torque and mismatch of ``level``, ln(emf / rated emf); their slopes with slip and level."""
+    """Torque and mismatch of ``level``, ln(emf / rated emf), with slip and level derivatives."""
 
     torque: float
     by_slip: float
@@ -133,7 +140,7 @@ class _Iron(NamedTuple):
 
 
 class _Balance(NamedTuple):
-    """Motor less fan torque, and the motor's at the shaft, with the iron's ``level`` in balance."""
+    """Net torque (motor minus fan) and shaft torque at the converged saturation ``level``."""
 
     surplus: float
     surplus_by_slip: float
@@ -148,7 +155,10 @@ def _case(
     voltage, frequency, coefficient, poles, rated_frequency, R1, X1, R2, X2, Xm, turns_ratio, R_aux,
     X_aux, capacitance, friction, skin, tap, reversed, share, exponent, emf_rated,
 ):  # fmt: skip
-    """Values of a case that do not change with slip; torques over V^2 R2 / 2 w_synchronous."""
+    """Return the values of a case that do not depend on slip.
+
+    Torques are divided by V^2 R2 / 2 w_synchronous.
+    """
     scale = frequency / rated_frequency
     skin = skin * scale
     w = complex(skin * R2, X2 * scale)
@@ -159,10 +169,10 @@ def _case(
     both, product = aux + a * a * main, main * aux
     fore, aft = aux - 1j * a * main, aux + 1j * a * main
     plus, minus = complex(a, a * a), complex(-a, a * a)
-    rotor = R2 * R2 + 2 * R2 * w  # r r' but for its part in s (2 - s)
+    rotor = R2 * R2 + 2 * R2 * w  # r r' except for its term in s (2 - s)
     synchronous = 4 * math.pi * frequency / poles
     unit = 0.5 * voltage * voltage * R2 / synchronous
-    emf_scale = (0.5 * voltage / (emf_rated * scale)) ** 2  # iron feels volts per hertz
+    emf_scale = (0.5 * voltage / (emf_rated * scale)) ** 2  # saturation depends on volts per hertz
     load = (friction * synchronous / unit, coefficient * synchronous**2 / unit)
     return _Motor(
         _Line(-(both * R2 + a * a * rotor), -(a * a * w * w + product + both * w)),
@@ -183,7 +193,7 @@ def _squared(z):
 
 @_jit
 def _squared_slope(z, slope):
-    """Slope of |z|^2 where z changes with ``slope``."""
+    """Return the derivative of the squared magnitude of z, whose own derivative is ``slope``."""
     return 2 * (z.real * slope.real + z.imag * slope.imag)
 
 
@@ -199,7 +209,7 @@ def _plus(line, y, other):
 
 @_jit
 def _lines(motor, y):
-    """The three lines at one y."""
+    """Return the three linear functions (shared, ahead, behind) at one y."""
     shared = _plus(motor.shared_0, y, _plus(motor.shared_1, y, motor.shared_2))
     ahead = _plus(motor.ahead_0, y, motor.ahead_1)
     return shared, ahead, _plus(motor.behind_0, y, motor.behind_1)
@@ -207,8 +217,11 @@ def _lines(motor, y):
 
 @_jit
 def _state(motor, lines, slip):
-    """Squares of the currents at one y: a field's torque is the square over ``shared``'s, times
-    its slip and the growth of the rotor's resistance there."""
+    """Return the squared currents and torque at one y.
+
+    The torque of a field is its squared current over that of ``shared``, times the slip in that
+    field and the relative increase in rotor resistance at that slip.
+    """
     back = 2 - slip
     front, rear = slip * (1 + motor.skin * slip), back * (1 + motor.skin * back)
     along_shared, along_ahead, along_behind = lines
@@ -230,7 +243,7 @@ def _state(motor, lines, slip):
 
 @_jit
 def _iron(motor, slip, level):
-    """Torque for a ``level`` of the air-gap voltage, and how far its own circuit is from it."""
+    """Return the torque at an air-gap voltage ``level`` and the mismatch of that level."""
     grown = motor.share * math.exp(motor.exponent * level)
     y = motor.y * (1 - motor.share + grown)
     y_by_level = motor.y * motor.exponent * grown
@@ -261,7 +274,7 @@ def _iron(motor, slip, level):
 
 @_jit
 def _half_logarithm(ratio):
-    """ln(ratio) / 2; near 1, where it is nearly always called, by its series: half the time."""
+    """Return ln(ratio) / 2, from a series near 1, where most calls are: twice as fast."""
     if ratio < 0.8 or ratio > 1.25:
         return 0.5 * math.log(ratio)
     q = (ratio - 1) / (ratio + 1)
@@ -270,10 +283,10 @@ def _half_logarithm(ratio):
 
 @_jit
 def _balance(motor, straight, slip, level, allowance):
-    """Surplus at ``slip``; where the iron saturates its ``level`` is found first, by Newton steps.
+    """Return the net torque at ``slip``; with saturation, solve for ``level`` first (Newton).
 
-    As in the reference a bracket is kept, and halved by steps that leave it and by every eighth.
-    ``straight`` is what `_lines` gives without saturation.
+    As in `circuit`, the root is bracketed; a step that leaves the bracket, and every eighth step,
+    is replaced by bisection. ``straight``: the result of `_lines` without saturation.
     """
     if motor.share == 0:
         at = _state(motor, straight, slip)
@@ -299,7 +312,7 @@ def _balance(motor, straight, slip, level, allowance):
 
 @_jit
 def _load(motor, slip):
-    """Torque of friction and fan."""
+    """Return the torque of friction and fan."""
     return (1 - slip) * (motor.friction + motor.fan * (1 - slip))
 
 
@@ -314,9 +327,9 @@ def _found(motor, slip, torque, torque_by_slip, level, level_by_slip):
 
 @_jit
 def _near(step, torque, surplus, allowance):
-    """True if the rest left by the last ``step`` of the level can no longer turn the surplus.
+    """Return True if the error after the last ``step`` in level cannot change the surplus sign.
 
-    It leaves a torque of the order of the step's square, times the allowance to be sure.
+    The torque error is of the order of the squared step; ``allowance`` is a safety factor.
     """
     small = abs(step) < 0.1 and allowance * step * step * abs(torque) < abs(surplus)
     return small or abs(step) < IRON_TOLERANCE
@@ -324,7 +337,7 @@ def _near(step, torque, surplus, allowance):
 
 @_jit
 def _settled(motor, scan, rules):
-    """Slip, level, whether it starts, whether it runs."""
+    """Return the slip, the level, and the flags for starting and running."""
     breakaway, nudge = rules
     straight = _lines(motor, motor.y)
     here = _balance(motor, straight, scan[0], 0.0, ALLOWANCE)
@@ -346,17 +359,17 @@ def _settled(motor, scan, rules):
 
 @_jit
 def _carried(motor, straight, slip, before, there):
-    """The balance at ``slip``, the iron's level carried there from ``before`` by its slope."""
+    """Return the balance at ``slip``, with the level extrapolated from the slip ``before``."""
     level = there.level + there.level_by_slip * (slip - before)
     return _balance(motor, straight, slip, level, ALLOWANCE)
 
 
 @_jit
 def _root(motor, straight, low, high, slip, there):
-    """Zero of the surplus between two slips, ``low`` with the balance ``there``.
+    """Return the slip and level at which the net torque is zero, between two slips.
 
-    Newton's rule from ``slip``; a bracket is kept, and halved by steps that leave it and by every
-    eighth. Returns the slip and the level.
+    ``there``: the balance at slip ``low``. Newton's method starting at ``slip``, safeguarded by a
+    bracket: bisect if a step leaves the bracket and on every eighth step.
     """
     before = low
     for count in range(1, 200):
@@ -377,7 +390,7 @@ def _root(motor, straight, low, high, slip, there):
 
 @_jit
 def _weaker_above(motor, straight, scan, slip, nudge, here):
-    """True if no faster slip of the scan has more torque at the shaft than ``here``."""
+    """Return True if no lower slip in the scan has more shaft torque than ``here``."""
     near, there = slip, here
     for faster in scan:
         if faster < slip - nudge:
@@ -402,7 +415,7 @@ def _settled_one(
 
 @functools.cache
 def _settled_arrays():
-    """The kernel as a universal function: NumPy's own broadcasting, no copies of the inputs."""
+    """Return the kernel as a NumPy universal function, which broadcasts without copying inputs."""
     if numba is None:
         raise ModuleNotFoundError("the compiled operating point needs numba: install airover[fast]")
     number, truth = numba.float64, numba.boolean

@@ -1,12 +1,12 @@
-"""Compressor power against the condensing temperature of its coil.
+"""Compressor power as a function of condensing temperature.
 
-Carnot's ratio times a share fitted to one standard cycle: saturated evaporation, 5 K superheat, 5 K
-subcooling, one isentropic efficiency (within 0.6 % of CoolProp, 2.3 % for R454B). It compares one
-condensing temperature with another; it is not a maker's performance table, and the watts of a real
-unit are read with a meter.
+The model is the Carnot COP times a fraction fitted to one standard cycle: saturated evaporation, 5
+K superheat, 5 K subcooling, one isentropic efficiency (within 0.6 % of CoolProp, 2.3 % for R454B).
+It compares condensing temperatures; it is not a manufacturer's performance table. Measure the power
+of a real unit with a meter.
 
-`cycle_cooling_ratio` calculates the same cycle with real properties, and `fitted` makes fits for
-other superheats and subcoolings; both need CoolProp.
+`cycle_cooling_ratio` calculates the same cycle with real-fluid properties, and `fitted` makes fits
+for other superheats and subcoolings; both need CoolProp.
 """
 
 from typing import NamedTuple
@@ -18,15 +18,15 @@ from airover.core.message import Message
 from airover.physics.air import ZERO_CELSIUS
 
 TEMP_EVAPORATING = 7.22  # [degC] 45 degF, common practice for comfort cooling
-EFFICIENCY = 0.65  # isentropic, over all losses; common practice, 0.6 to 0.7
-SUPERHEAT = SUBCOOLING = 5.0  # [K] for which the fits hold
+EFFICIENCY = 0.65  # isentropic, includes all losses; common practice, 0.6 to 0.7
+SUPERHEAT = SUBCOOLING = 5.0  # [K] at which the fits apply
 
 COOLING = Range(100.0, 100e3, "W")
 RANGE_EVAPORATING = Range(-5.0, 15.0, "degC")
 RANGE_CONDENSING = Range(20.0, 66.0, "degC")
 RANGE_EFFICIENCY = Range(0.3, 0.9, "")
-LEAST_LIFT = 15.0  # [K] the fits were made from here on
-# Names in CoolProp. R454B is 68.9 % R32 and 31.1 % R1234yf by mass; here the moles.
+LEAST_LIFT = 15.0  # [K] smallest lift in the fits
+# Names in CoolProp. R454B is 68.9 % R32 and 31.1 % R1234yf by mass; fractions below are molar.
 FLUIDS = {
     "R410A": "R410A",
     "R32": "R32",
@@ -35,15 +35,17 @@ FLUIDS = {
     "R454B": "R32[0.8292]&R1234yf[0.1708]",
 }
 KELVINS = Range(0.0, 30.0, "K")
-# Below the critical temperature of each of them: R410A has the lowest, 71.3 degC.
+# Below the critical temperature of each refrigerant: R410A has the lowest, 71.3 degC.
 RANGE_CYCLE = Range(20.0, 70.0, "degC")
 
 
 class CompressorFit(NamedTuple):
-    """Share of Carnot's ratio of a cycle without losses in the compressor, te and tc in degC.
+    """Fitted fraction of the Carnot COP for a cycle with a lossless compressor.
 
-    share = ``at_zero`` + ``evaporating`` te - ``condensing`` tc - ``squared`` tc^2; within
-    ``within`` of the cycle with real properties, up to ``highest`` [degC] condensing.
+    fraction = ``at_zero`` + ``evaporating`` te - ``condensing`` tc - ``squared`` tc^2, with the
+    evaporating temperature te and condensing temperature tc in degC. ``within``: maximum relative
+    difference from the cycle with real-fluid properties; ``highest``: highest condensing
+    temperature of the fit [degC].
     """
 
     at_zero: float
@@ -54,7 +56,7 @@ class CompressorFit(NamedTuple):
     highest: float
 
 
-# Made by `fitted` with CoolProp 8.0; tests/published compares with it again.
+# Made by `fitted` with CoolProp 8.0; tests/published repeats the comparison.
 FITS = {
     "R410A": CompressorFit(0.95411, 0.0031736, 0.0016759, 5.8969e-5, 0.005, 66.0),
     "R32": CompressorFit(0.97114, 0.0030043, 0.0026766, 3.4531e-5, 0.006, 66.0),
@@ -67,15 +69,17 @@ FITS = {
 def cooling_ratio(
     temp_condensing, temp_evaporating=TEMP_EVAPORATING, refrigerant="R410A", efficiency=EFFICIENCY
 ):
-    """Heat taken up indoors over the compressor's power (COP) of the standard cycle.
+    """Return the COP of the standard cycle: cooling capacity over compressor power.
 
-    Carnot's ratio Te/(Tc - Te) [K], times ``efficiency`` of the compression, times a share fitted
-    for each ``refrigerant``, a key of FITS or your own CompressorFit, to cycles with CoolProp's
-    properties: the share falls as the critical temperature comes near. ``temp_condensing`` [degC]
-    is that of boiling liquid and ``temp_evaporating`` [degC] that of dry vapour, as a mixture's
-    gauges are read. Valid for 5 K of superheat and of subcooling, from 15 K of lift to the fit's
-    highest condensing temperature; above, up to 66 degC, it is extended. Fans are not in it.
-    Arrays broadcast. Raises InputError out of range.
+    ``temp_condensing``: condensing temperature at the bubble point [degC]; ``temp_evaporating``:
+    evaporating temperature at the dew point [degC], as gauges are read for a refrigerant mixture;
+    ``refrigerant``: a key in FITS or your own CompressorFit; ``efficiency``: isentropic efficiency.
+
+    The COP is the Carnot COP Te/(Tc - Te), with temperatures in K, times ``efficiency`` times the
+    fraction fitted to cycles with CoolProp's properties. The fraction falls toward the critical
+    temperature. Valid for 5 K superheat and 5 K subcooling, from 15 K of lift to the highest
+    condensing temperature of the fit; above that limit, up to 66 degC, the fit is extrapolated. Fan
+    power is not included. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(cooling_ratio(49.84)), 2)
     3.19
@@ -96,11 +100,12 @@ def compressor_power(
     refrigerant="R410A",
     efficiency=EFFICIENCY,
 ):
-    """Power [W] of the compressor for ``cooling`` [W] taken up indoors.
+    """Return the compressor power [W] at an indoor ``cooling`` capacity [W].
 
-    The other arguments, ``temp_condensing`` [degC], ``temp_evaporating`` [degC], ``refrigerant``
-    and ``efficiency``, as in cooling_ratio. Cooling is the same at any temperature; a real
-    unit then delivers less and runs longer. Arrays broadcast. Raises InputError out of range.
+    ``temp_condensing``: condensing temperature [degC]; ``temp_evaporating``: evaporating
+    temperature [degC]; ``refrigerant`` and ``efficiency``: as in cooling_ratio. Cooling capacity is
+    taken as independent of temperature; a real unit delivers less at high condensing temperature
+    and runs longer. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(compressor_power(10e3, 49.84)))
     3131
@@ -117,13 +122,14 @@ def cycle_cooling_ratio(
     superheat=SUPERHEAT,
     subcooling=SUBCOOLING,
 ):
-    """Heat taken up indoors over the compressor's power (COP) of the cycle, by CoolProp.
+    """Return the COP of the cycle, cooling capacity over compressor power, from CoolProp.
 
-    ``temp_condensing`` [degC] is that of boiling liquid, ``temp_evaporating`` [degC] that of dry
-    vapour; ``efficiency`` isentropic; ``superheat`` [K] of the gas drawn in and ``subcooling``
-    [K] of the liquid; ``refrigerant`` a key of FLUIDS. No losses of pressure. Arrays broadcast.
-    Raises InputError out of range or without CoolProp, ArithmeticError where CoolProp finds no
-    state (a mixture near its critical temperature).
+    ``temp_condensing``: condensing temperature at the bubble point [degC]; ``temp_evaporating``:
+    evaporating temperature at the dew point [degC]; ``refrigerant``: a key in FLUIDS;
+    ``efficiency``: isentropic efficiency; ``superheat``: superheat of the suction gas [K];
+    ``subcooling``: subcooling of the liquid [K]. Pressure losses are not included. Arrays
+    broadcast. Raises InputError if a value is out of range or CoolProp is not installed, and
+    ArithmeticError if CoolProp finds no state (a mixture near its critical temperature).
     """
     if refrigerant not in FLUIDS:
         raise InputError("refrigerant", repr(refrigerant), ", ".join(FLUIDS))
@@ -141,11 +147,12 @@ def cycle_cooling_ratio(
 
 
 def fitted(refrigerant, highest=66.0, superheat=SUPERHEAT, subcooling=SUBCOOLING) -> CompressorFit:
-    """The closed form of ``cooling_ratio``, fitted to cycles of a ``refrigerant``.
+    """Return the closed form for ``cooling_ratio``, fitted to cycles of a ``refrigerant``.
 
-    Least squares of the relative difference on a grid of 2.5 K, from -5 to 15 degC evaporating
-    and 25 to ``highest`` [degC] condensing, at 15 K of lift or more; ``superheat`` [K] and
-    ``subcooling`` [K]. Raises as cycle_cooling_ratio does, InputError or ArithmeticError.
+    Least squares of the relative difference on a 2.5 K grid from -5 to 15 degC evaporating and from
+    25 to ``highest`` degC condensing, at 15 K of lift or more. ``highest``: highest condensing
+    temperature [degC]; ``superheat``: superheat of the suction gas [K]; ``subcooling``: subcooling
+    of the liquid [K]. Raises InputError or ArithmeticError as in cycle_cooling_ratio.
     """
     highest = float(check("highest", highest, Range(40.0, 70.0, "degC")))
     grid = np.meshgrid(np.append(np.arange(25.0, highest, 2.5), highest), np.arange(-5, 15.1, 2.5))
@@ -168,7 +175,7 @@ def _share(condensing, evaporating, refrigerant):
 
 
 def _ideal_ratio(properties, fluid, condensing, evaporating, superheat, subcooling) -> float:
-    """The ratio of one cycle whose compression keeps the entropy."""
+    """Return the COP of one cycle with isentropic compression."""
     try:
         hot, cold = condensing + ZERO_CELSIUS, evaporating + ZERO_CELSIUS
         low = properties("P", "T", cold, "Q", 1, fluid)
@@ -183,7 +190,7 @@ def _ideal_ratio(properties, fluid, condensing, evaporating, superheat, subcooli
 
 
 def _gas(properties, fluid, pressure, temp, superheat) -> dict[str, float]:
-    """Enthalpy and entropy of the gas that the compressor draws in."""
+    """Return the enthalpy and entropy of the suction gas."""
     state = ("P", pressure) if superheat else ("Q", 1)
     return {name: properties(name, "T", temp + superheat, *state, fluid) for name in "HS"}
 

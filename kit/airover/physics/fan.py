@@ -1,27 +1,29 @@
-"""Fan laws, a measured fan curve, and the points where it meets the system.
+"""Fan laws, measured fan curves, and their intersections with the system.
 
-Points are joined by a monotone cubic and carried by the fan laws; beyond the measured flows only
-when asked, as a straight line for a tenth of their range. A system line p = k Q^2 meets the curve
-where g = p / Q^2 equals k, so the extremes of g cut the curve into branches that each line meets at
-most once. Where g falls (p' < 2 k Q), a little more flow needs more pressure than the fan gives,
-and the flow returns: those crossings are stable, the others are not (common practice).
+Measured points are joined by a monotone cubic and scaled by the fan laws. On request the curve is
+extrapolated linearly by one tenth of the range of measured flows. A system line p = k Q^2 meets the
+curve at g = p / Q^2 = k, so the extremes of g divide the curve into branches, each of which meets a
+system line at most once. If g falls (p' < 2 k Q), slightly more flow needs more pressure than the
+fan delivers, and the flow returns to the crossing: such a crossing is stable, and a crossing on a
+rising branch of g is unstable (common practice).
 
-Where pressure rises with flow there may be several stable crossings. The one with the largest flow
-is used and the others are reported. Left out: which crossing a fan reaches from rest, and
-hysteresis in the stall.
+If pressure rises with flow, there may be several stable crossings. The crossing with the largest
+flow is used and the remaining crossings are reported. Not included: which crossing a fan reaches
+from rest, and hysteresis in the stall.
 
-No fan law carries a change of blade count or pitch, since the new fan is not similar to the old
-one. `changed_fan` takes exponents from blade-element momentum theory of a rotor in uniform inflow
-(Leishman, Principles of Helicopter Aerodynamics, chapter 3, from memory, not verified), which gives
-thrust against solidity s and pitch,
+No fan law covers a change in blade count or pitch, because the new fan is not geometrically similar
+to the old fan. `changed_fan` uses exponents from blade-element momentum theory of a rotor in
+uniform inflow (Leishman, Principles of Helicopter Aerodynamics, chapter 3, from memory, not
+verified), which relates thrust to solidity s and pitch,
 
     C_T = (s a / 2) (pitch / 3 - sqrt(C_T / 2) / 2),    induced power ~ C_T^(3/2).
 
-For solidity 0.15 to 0.5, lift slope a 4 to 6 per rad and pitch 15 to 35 degrees, thrust goes with
-s^0.4..0.8 and pitch^1.2..1.6. A fan's pressure goes as its thrust; on the same system flow goes
-with its root. The ranges used are wider (engineering judgment), since ducted fans and cambered or
-overlapping blades depart from the theory. Hub and casing are left out: the result estimates whether
-a motor could carry the new fan. Measure amps and flow with the new fan before you rely on it.
+For solidity 0.15 to 0.5, lift slope a 4 to 6 per rad and pitch 15 to 35 degrees, thrust is
+proportional to s^0.4..0.8 and pitch^1.2..1.6. Fan pressure is proportional to thrust; on the same
+system, flow is proportional to the square root of pressure. The ranges used are wider (engineering
+judgment), because ducted fans and cambered or overlapping blades deviate from the theory. Hub and
+casing are not included: the result estimates whether a motor could carry the new fan. Measure amps
+and flow with the new fan before you rely on the estimate.
 """
 
 from typing import NamedTuple
@@ -48,20 +50,20 @@ from airover.physics.fan_points import checked, columns, outliers, smoothed
 
 SCALE_RATIO = Range(0.01, 100.0, "")
 RESISTANCE = Range(0.0, 1e9, "Pa s2/m6")
-ROUNDING = 1e-9  # of end flows and highest pressure: a line through an end point meets it
-EXTRAPOLATION = 0.1  # of the range of measured flows, either end: engineering judgment, no source
+ROUNDING = 1e-9  # relative to end flows and peak pressure: lines through end points count
+EXTRAPOLATION = 0.1  # of the measured flow range, at either end: engineering judgment, no source
 BLADES = Range(2, 8, "blades")
 BLADES_RATIO = Range(0.6, 1.7, "times as many blades")
 PITCH = Range(np.radians(12.0), np.radians(40.0), "rad")
-PITCH_CHANGE = np.radians(5.0)  # rad, beyond it blades stall or unload
+PITCH_CHANGE = np.radians(5.0)  # rad; for larger changes blades stall or unload
 
-# Exponents (low, mid, high), on one system at one speed and density.
+# Exponents (low, mid, high), on one system at constant speed and density.
 FLOW_OF_BLADES, POWER_OF_BLADES = (0.15, 0.3, 0.5), (0.5, 0.9, 1.3)
 FLOW_OF_PITCH, POWER_OF_PITCH = (0.5, 0.7, 1.0), (1.4, 2.1, 3.0)
 
 
 class FanPoint(NamedTuple):
-    """``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]."""
+    """One point of a fan: ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]."""
 
     flow: np.ndarray
     pressure: np.ndarray
@@ -71,8 +73,8 @@ class FanPoint(NamedTuple):
 class OperatingPoint(NamedTuple):
     """Operating point of a fan: ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W].
 
-    ``several``: the system line meets the curve elsewhere too, so the fan may stall. And
-    ``extrapolated``: the point lies beyond the measured flows.
+    ``several``: True if the system line has other crossings with the curve, so the fan may stall;
+    ``extrapolated``: True if the point is outside the measured flows.
     """
 
     flow: np.ndarray
@@ -83,10 +85,10 @@ class OperatingPoint(NamedTuple):
 
 
 class FanCrossing(NamedTuple):
-    """One meeting of fan and system: ``flow`` [m3/s], ``pressure`` [Pa], ``power`` [W].
+    """Crossing of fan curve and system line: ``flow`` [m3/s], ``pressure`` [Pa], ``power`` [W].
 
-    ``stable``: the fan's pressure falls steeper there than the system's rises. ``extrapolated``:
-    beyond the measured flows.
+    ``stable``: True if the slope of the fan curve is less than the slope of the system line;
+    ``extrapolated``: True if the crossing is outside the measured flows.
     """
 
     flow: float
@@ -97,18 +99,19 @@ class FanCrossing(NamedTuple):
 
 
 class Scatter(NamedTuple):
-    """Standard deviation of points around their curve: ``pressure`` [Pa], ``power`` [W]."""
+    """Standard deviation of points about their curve: ``pressure`` [Pa], ``power`` [W]."""
 
     pressure: float
     power: float
 
 
 def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=1) -> FanPoint:
-    """Fan point at another speed, diameter (geometrically similar blade) and air density.
+    """Return a fan point scaled to another speed, diameter (geometrically similar fan) and density.
 
-    Fan laws: flow ~ N D^3, pressure ~ rho N^2 D^2, power ~ rho N^3 D^5; each ratio is new over
-    old. ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]. Arrays broadcast.
-    Raises InputError out of range.
+    Fan laws: flow ~ N D^3, pressure ~ rho N^2 D^2, power ~ rho N^3 D^5. ``flow``: airflow [m3/s];
+    ``pressure``: static pressure [Pa]; ``power``: shaft power [W]; ``speed_ratio``,
+    ``diameter_ratio`` and ``density_ratio``: new value over old value. Arrays broadcast. Raises
+    InputError if a value is out of range.
 
     >>> flow, pressure, power = scale(1.0, 1.0, 1.0, speed_ratio=825 / 1075)
     >>> round(float(flow), 5), round(float(pressure), 5), round(float(power), 5)
@@ -128,11 +131,12 @@ def scale(flow, pressure, power, speed_ratio=1, diameter_ratio=1, density_ratio=
 
 
 def thrust(flow, pressure, diameter, density):
-    """Axial force [N] of the air on a propeller fan: it pushes against the discharge.
+    """Return the axial air force [N] on a propeller fan, opposite to the discharge direction.
 
-    (Static ``pressure`` [Pa] + dynamic pressure) x swept area, the flow's momentum taken as
-    uniform; ``flow`` [m3/s], blade ``diameter`` [m], ``density`` [kg/m3]. With upward discharge
-    it adds to the weight. Arrays broadcast. Raises InputError out of range.
+    (Static pressure + dynamic pressure) x swept area, with uniform momentum flow. ``flow``: airflow
+    [m3/s]; ``pressure``: static pressure [Pa]; ``diameter``: fan diameter [m]; ``density``: air
+    density [kg/m3]. With upward discharge the force adds to the weight. Arrays broadcast. Raises
+    InputError if a value is out of range.
 
     >>> round(float(thrust(1.1327, 37.0, 0.5588, 1.1)), 2)
     11.95
@@ -144,16 +148,18 @@ def thrust(flow, pressure, diameter, density):
 
 
 class FanCurve:
-    """Static pressure and shaft power of a fan against its airflow, from measured points.
+    """Fan curve: static pressure and shaft power against airflow, from measured points.
 
-    ``flow`` [m3/s], ``pressure`` [Pa] and ``power`` [W] have shape (n,), n >= 3, in order of
-    rising flow, at one ``speed_rpm`` [rpm] and air ``density`` [kg/m3]. Between the points the
-    curve is monotone (piecewise cubic Hermite, Fritsch & Carlson), so it never swings beyond
-    them; outside them there is none, but where a method may draw it on. Where pressure rises with
-    flow, as in a propeller fan's stall, a system line may meet the curve several times. ``scatter``
-    is 0 and ``left_out`` empty unless `from_measured` made the curve. Raises InputError for points
-    that are no fan curve, such as too few of them, repeated flow, or more air power than shaft
-    power.
+    ``flow``: airflow in increasing order [m3/s]; ``pressure``: static pressure [Pa]; ``power``:
+    shaft power [W], each of shape (n,), n >= 3; ``speed_rpm``: speed of the measurement [rpm];
+    ``density``: air density [kg/m3].
+
+    Between the points the curve is monotone (piecewise cubic Hermite, Fritsch & Carlson), so it
+    never overshoots them. Outside the points there is no curve, unless a method extrapolates it. If
+    pressure rises with flow, as in a propeller fan's stall, a system line may meet the curve
+    several times. ``scatter`` is 0 and ``left_out`` is empty unless `from_measured` made the curve.
+    Raises InputError if the points are not a valid fan curve, for example too few points, repeated
+    flow, or more air power than shaft power.
     """
 
     def __init__(self, flow, pressure, power, speed_rpm, density):
@@ -166,13 +172,15 @@ class FanCurve:
 
     @classmethod
     def from_measured(cls, flow, pressure, power, speed_rpm, density, leave_out=True) -> "FanCurve":
-        """A smooth curve through scattered points; n >= 5, in any order, flows may repeat.
+        """Return a smooth curve through scattered points; n >= 5, in any order, flows may repeat.
 
-        ``flow`` [m3/s], ``pressure`` [Pa], ``power`` [W] of shape (n,); ``speed_rpm`` [rpm] and
-        ``density`` [kg/m3] as in the class. Points that `fan_points.outliers` names, in pressure
-        or in power, are left out: their numbers, in the order given, are ``left_out``; with
-        ``leave_out`` False none are, as for a curve with a deep stall. The rest
-        goes through `fan_points.smoothed`; ``scatter`` is what remains around it. Raises
+        ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W],
+        each of shape (n,); ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3];
+        ``leave_out``: False to keep all points, for example for a curve with a deep stall.
+
+        Points that `fan_points.outliers` identifies in pressure or power are omitted; ``left_out``
+        lists their indices in the original order. The remaining points are smoothed by
+        `fan_points.smoothed`, and ``scatter`` is their standard deviation about the curve. Raises
         InputError as the class does.
         """
         given = columns(flow, pressure, power)
@@ -187,17 +195,18 @@ class FanCurve:
 
     @property
     def stall_flow(self) -> float | None:
-        """Flow [m3/s] of the pressure's peak next to free delivery, at the curve's own speed.
+        """Return the flow [m3/s] at the pressure peak nearest free delivery, at the curve's speed.
 
-        None where pressure falls along all the measured flows: no stall was measured.
+        None if pressure falls over the whole range of measured flows: no stall was measured.
         """
         peaks = np.flatnonzero(np.diff(self.pressure) > 0) + 1
         return float(self.flow[peaks[-1]]) if peaks.size else None
 
     def at(self, flow, speed_rpm, density) -> FanPoint:
-        """The curve at ``flow`` [m3/s], scaled to ``speed_rpm`` and ``density`` [kg/m3].
+        """Return the fan point at ``flow`` [m3/s], scaled to ``speed_rpm`` and ``density`` [kg/m3].
 
-        Arrays broadcast. Raises InputError out of range and beyond the measured flows.
+        Arrays broadcast. Raises InputError if a value is out of range or outside the measured
+        flows.
         """
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
         own_flow = check("flow", flow, FLOW) / speed_ratio
@@ -206,11 +215,12 @@ class FanCurve:
         return self._scaled(self._line, own_flow, speed_ratio, density_ratio)
 
     def working_powers(self, speed_rpm, density):
-        """Least and greatest shaft power [W] on the working side, where power determines the flow.
+        """Return the minimum and maximum shaft power [W] on the working side, or None.
 
-        The working side is what was measured beyond the stall; ``speed_rpm`` [rpm] and
-        ``density`` [kg/m3] broadcast. None where power rises and falls there, as it may near its
-        peak. Raises InputError out of range.
+        The working side is the measured range beyond the stall, on which power determines the flow.
+        ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3]; arrays broadcast. Returns None
+        if power both rises and falls on the working side, as it may near its peak. Raises
+        InputError if a value is out of range.
         """
         power = self.power[self._first_working :]
         if not (np.all(np.diff(power) > 0) or np.all(np.diff(power) < 0)):
@@ -220,10 +230,11 @@ class FanCurve:
         return power.min() * carried, power.max() * carried
 
     def flow_at_power(self, power, speed_rpm, density):
-        """Flow [m3/s] on the working side at which the shaft takes ``power`` [W].
+        """Return the flow [m3/s] on the working side at which the fan requires shaft ``power`` [W].
 
-        ``speed_rpm`` [rpm], ``density`` [kg/m3]. Arrays broadcast. Raises InputError out of range,
-        for a power not met there, and where `working_powers` is None.
+        ``speed_rpm``: speed [rpm]; ``density``: air density [kg/m3]. Arrays broadcast. Raises
+        InputError if a value is out of range, if the power does not occur on the working side, or
+        if `working_powers` is None.
         """
         if self.working_powers(speed_rpm, density) is None:
             given, accepted = Message("error.curve.two_flows"), Message("error.curve.one_flow")
@@ -244,14 +255,15 @@ class FanCurve:
         return 0 if self.stall_flow is None else int(np.searchsorted(self.flow, self.stall_flow))
 
     def operating_point(self, resistance, speed_rpm, density, extrapolate=False) -> OperatingPoint:
-        """Operating point on a system of pressure = ``resistance`` x flow^2 [Pa s2/m6].
+        """Return the operating point on a system with pressure = ``resistance`` x flow^2.
 
-        The curve is scaled to ``speed_rpm`` [rpm] and ``density`` [kg/m3] by the fan laws.
-        Resistance 0 is free delivery. Of several stable points the one with the largest flow is
-        taken, on the fan's working side; run up from rest it may stay on another, in its stall.
-        With ``extrapolate`` the curve goes on straight for at most a tenth of its measured range,
-        and such points are marked. Arrays broadcast. Raises InputError out of range and where
-        the crossing lies beyond the flows that count.
+        ``resistance``: system resistance, 0 for free delivery [Pa s2/m6]; ``speed_rpm``: speed
+        [rpm]; ``density``: air density [kg/m3]; ``extrapolate``: True to extend the curve linearly
+        by at most a tenth of its measured range; points there are marked. The curve is scaled by
+        the fan laws. If there are several stable points, the one with the largest flow is returned,
+        on the fan's working side; a fan run up from rest may remain at a smaller flow, in its
+        stall. Arrays broadcast. Raises InputError if a value is out of range or if the crossing is
+        outside the flows allowed.
 
         Points of 60 - 60 (q / 1.8)^2 [Pa] meet 25 q^2 at 1.1742 m3/s and 34.468 Pa:
 
@@ -263,11 +275,11 @@ class FanCurve:
         """
         resistance = check("resistance", resistance, RESISTANCE)
         speed_ratio, density_ratio = self._ratios(speed_rpm, density)
-        # In the curve's own coordinates the speed drops out of the system line.
+        # In the curve's own coordinates the system line does not depend on speed.
         line = self._reaching(extrapolate)
         met = line.met(resistance / density_ratio)
         self._refuse_outside(met, line)
-        # the last stable branch: argmax finds the first one of the reversed
+        # last stable branch: argmax finds the first one in reversed order
         own_flow = met.flow(len(met.stable) - 1 - np.argmax(met.stable[::-1], axis=0))
         point = self._scaled(line, own_flow, speed_ratio, density_ratio)
         marks = met.holds.sum(axis=0) > 1, self._beyond(own_flow)
@@ -277,11 +289,12 @@ class FanCurve:
     def operating_points(
         self, resistance, speed_rpm, density, extrapolate=False
     ) -> tuple[FanCrossing, ...]:
-        """Every crossing with one system line, from the smallest flow to the largest.
+        """Return every crossing with one system line, from the smallest flow to the largest.
 
-        ``resistance`` [Pa s2/m6], ``speed_rpm`` [rpm], ``density`` [kg/m3] and ``extrapolate`` as
-        in operating_point, one number each. Empty where the line passes the curve by. Raises
-        InputError out of range or for arrays.
+        ``resistance``: system resistance [Pa s2/m6]; ``speed_rpm``: speed [rpm]; ``density``: air
+        density [kg/m3]; ``extrapolate``: as in operating_point; one number each. Returns an empty
+        tuple if the line does not meet the curve. Raises InputError if a value is out of range or
+        an array.
         """
         resistance = _single("resistance", resistance, RESISTANCE)
         ratios = self._ratios(
@@ -298,10 +311,11 @@ class FanCurve:
         return tuple(found)
 
     def resistances(self, density) -> tuple[float, float]:
-        """Least and greatest resistance [Pa s2/m6] on which a stable point was measured.
+        """Return the minimum and maximum resistance [Pa s2/m6] with a measured stable point.
 
-        In air of ``density`` [kg/m3]; any speed. The greatest is infinite where the curve starts
-        at no flow. Raises InputError out of range, and for a curve with no such point.
+        ``density``: air density [kg/m3]; the result does not depend on speed. The maximum is
+        infinite if the curve starts at zero flow. Raises InputError if the density is out of range
+        or if the curve has no stable point.
         """
         ratio = _single("density", density, DENSITY) / self.density
         with np.errstate(divide="ignore"):
@@ -354,9 +368,9 @@ def _single(field, value, accepted):
 
 
 class _Line:
-    """Static ``pressure`` [Pa] and shaft ``power`` [W] of one fan, as SciPy's PPoly of flow [m3/s].
+    """Static ``pressure`` [Pa] and shaft ``power`` [W] of a fan as PPoly functions of flow [m3/s].
 
-    Raises InputError where the pressure follows a system line, so that the flow is undecided.
+    Raises InputError if the pressure follows a system line, because the flow is then undetermined.
     """
 
     def __init__(self, pressure: PPoly, power: PPoly):
@@ -369,9 +383,9 @@ class _Line:
         self.turns, self.falls = turns[kept], falls[kept[:-1]]
 
     def met(self, resistance) -> "_Met":
-        """Crossings of lines of ``resistance`` [Pa s2/m6], of any shape, with the branches.
+        """Return the crossings, by branch, with system lines of ``resistance`` [Pa s2/m6].
 
-        Raises no error: out of reach, nothing is met.
+        ``resistance`` may have any shape. Raises no error: a line out of reach meets no branch.
         """
         resistance = np.asarray(resistance, dtype=float)
         at = self.pressure(self.turns)
@@ -383,9 +397,9 @@ class _Line:
         return _Met(self, resistance, excess, holds, holds & falls)
 
     def extended(self, stretch) -> "_Line":
-        """The line with both ends drawn on straight by ``stretch`` of the range of its flows.
+        """Return the line extended linearly at both ends by ``stretch`` times its flow range.
 
-        It is not drawn below half of the first flow. Raises InputError as the class does.
+        It is not extended below half of the first flow. Raises InputError as the class does.
         """
         ends = self.pressure.x[[0, -1]]
         beyond = stretch * np.ptp(ends)
@@ -394,10 +408,11 @@ class _Line:
 
 
 class _Met(NamedTuple):
-    """Branches of ``line`` that meet lines of ``resistance`` [Pa s2/m6].
+    """Branches of ``line`` that meet system lines of ``resistance`` [Pa s2/m6].
 
-    ``excess`` [Pa] of fan over system has shape (turns, ...); ``holds`` and ``stable`` are true for
-    a branch, shape (branches, ...), that is met, and met stably.
+    ``excess``: fan pressure minus system pressure [Pa], shape (turns, ...); ``holds``: True for a
+    branch that meets the system line, shape (branches, ...); ``stable``: True if that crossing is
+    stable, shape (branches, ...).
     """
 
     line: _Line
@@ -407,7 +422,7 @@ class _Met(NamedTuple):
     stable: np.ndarray
 
     def flow(self, branch):
-        """Flow [m3/s] at which ``branch`` (a number, of the shape of the lines) is met."""
+        """Return the flow [m3/s] at the crossing on ``branch``, an array of branch indices."""
         turns, branch = self.line.turns, np.asarray(branch)
         first, last = turns[branch], turns[branch + 1]
         at_first, at_last = (
@@ -419,15 +434,15 @@ class _Met(NamedTuple):
             (first, last),
             args=(self.resistance,),
         )
-        # A line through an end point may miss the bracket by the last digit.
+        # Rounding may move the crossing of a line through an end point out of the bracket.
         return np.where(at_first == 0, first, np.where(at_last == 0, last, found.x))
 
 
 def _turns(pressure: PPoly):
-    """Both ends, and the flows between them at which g = p / Q^2 turns: p' Q = 2 p."""
+    """Return both end flows and the flows between them at extremes of g = p / Q^2: p' Q = 2 p."""
     a, b, c, d = pressure.c
     at = pressure.x[:-1]
-    # p' Q - 2 p in the piece's own coordinate, Q = at + x
+    # p' Q - 2 p in the local coordinate x of the piece, Q = at + x
     turning = PPoly(np.array([a, 3 * a * at, 2 * b * at - c, c * at - 2 * d]), pressure.x)
     roots = turning.roots(discontinuity=False, extrapolate=False)
     if np.any(np.isnan(roots)):
@@ -439,7 +454,7 @@ def _turns(pressure: PPoly):
 
 
 def _drawn_on(line: PPoly, low, high) -> PPoly:
-    """``line`` with straight pieces down to ``low`` and up to ``high``, in its slopes there."""
+    """Return ``line`` extended to ``low`` and ``high`` by straight pieces with its end slopes."""
     slope, (first, last) = line.derivative(), line.x[[0, -1]]
     drawn = PPoly(line.c, line.x)
     after = [[0.0], [0.0], [slope(last)], [line(last)]]
@@ -451,9 +466,10 @@ def _drawn_on(line: PPoly, low, high) -> PPoly:
 
 
 class FanChange(NamedTuple):
-    """Estimates on the same system at the same speed and density, each a `Band`.
+    """Estimates for the changed fan on the same system at the same speed and density.
 
-    ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W].
+    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W]; each
+    is a `Band`.
     """
 
     flow: Band
@@ -464,12 +480,13 @@ class FanChange(NamedTuple):
 def changed_fan(
     flow, pressure, power, blades=3, blades_new=3, pitch=0.5, pitch_new=0.5
 ) -> FanChange:
-    """A known operating point with another number of ``blades`` or another ``pitch``.
+    """Return the estimated operating point for another blade count or blade pitch.
 
-    ``flow`` [m3/s], ``pressure`` [Pa] and ``power`` [W] of the point with the old blade. Blades
-    of the same shape, 2 to 8, at most 1.7 times as many or 0.6 times as few; ``pitch`` and
-    ``pitch_new`` [rad] 12 to 40 degrees, at most 5 degrees apart. Both may change. Arrays
-    broadcast. Raises InputError out of range, since no relation reaches further.
+    ``flow``, ``pressure``, ``power``: point with the old fan [m3/s, Pa, W]; ``blades`` and
+    ``blades_new``: 2 to 8 blades of the same shape, with a ratio of 0.6 to 1.7; ``pitch`` and
+    ``pitch_new``: 12 to 40 degrees, given in radians, at most 5 degrees apart [rad]. Both may
+    change. Arrays broadcast. Raises InputError if a value is out of range, because no relation
+    covers larger changes.
 
     >>> four = changed_fan(1.1, 35.0, 200.0, blades=3, blades_new=4)
     >>> [round(float(watts)) for watts in four.power]
@@ -505,7 +522,7 @@ def _pitch_ratio(pitch, pitch_new):
 
 
 def _band(more, of_blades, steeper, of_pitch):
-    """The product of two powers: least, middle and greatest, whichever way the ratios go."""
+    """Return the minimum, median and maximum of two power laws' product, for any ratios."""
     ends = [
         np.sort([ratio**low, ratio**high], axis=0)
         for ratio, (low, _, high) in ((more, of_blades), (steeper, of_pitch))

@@ -1,9 +1,9 @@
-"""Measured points of a fan curve: checks, outliers, smooth line.
+"""Measured points of a fan curve: checks, outliers, smoothing.
 
-Points from a test rig or a print lie on the curve and are joined. Points measured on a roof
-scatter and are smoothed. The 90 % range is that of single points, so it is rather too wide for the
-curve. Outliers are found by a low polynomial, which does not follow a deep stall: there it may
-name good points.
+Points from a test rig or a printed curve are accurate and are joined. Points measured on a roof
+scatter and are smoothed. The 90 % range applies to single points, so it is wider than the range of
+the curve itself. Outliers are identified from a low-degree polynomial, which does not follow a deep
+stall: near a deep stall, good points may be flagged.
 """
 
 from itertools import combinations
@@ -18,23 +18,24 @@ from airover.core.message import Message
 
 FEWEST = 3
 FEWEST_TO_SMOOTH = 5
-LEAST_EFFICIENCY = 0.005  # static, at its best: below it the pressures are in another unit
-HINTS = {FLOW: "flow", PRESSURE_FAN: "pressure", SHAFT_POWER: "power"}  # for usual wrong units
+LEAST_EFFICIENCY = 0.005  # peak static efficiency; less means pressures in another unit
+HINTS = {FLOW: "flow", PRESSURE_FAN: "pressure", SHAFT_POWER: "power"}  # for common unit errors
 VALUES = Range(-1e6, 1e6, "")
 THRESHOLD = Range(1.0, 20.0, "")
 DEVIATION_OF_MAD = 0.6745  # median absolute deviation over standard deviation, normal errors
-READING = 0.01  # of the range of the values: no meter in the field resolves less (common practice)
-ALONE = 1e-6  # 1 - leverage of a point that the fit follows wherever it lies
-STIFFNESS = np.logspace(-5, 1, 13)  # of the spline, from joining points to a straight line
-COST = 1.4  # of a degree of freedom in the cross-validation; 1 follows scatter in small samples
+READING = 0.01  # of the value range: finest resolution of a field meter (common practice)
+ALONE = 1e-6  # 1 - leverage of a point that the fit always follows
+STIFFNESS = np.logspace(-5, 1, 13)  # of the spline, from interpolation to a straight line
+COST = 1.4  # per degree of freedom in cross-validation; 1 follows scatter in small samples
 
 
 def checked(flow, pressure, power):
-    """The three columns of a curve as arrays of shape (n,), n >= 3, in order of rising flow.
+    """Return the three columns of a curve as arrays of shape (n,), n >= 3, in order of rising flow.
 
-    ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]. Raises InputError for what is
-    no fan curve: columns as `columns` refuses them, repeated flow, more air power than shaft
-    power, pressures too small for the power, pressure that rises at the end.
+    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W]. Raises
+    InputError if the points are not a fan curve: columns that `columns` rejects, repeated flow,
+    more air power than shaft power, pressures too small for the power, or pressure that rises at
+    the end.
     """
     flow, pressure, power = columns(flow, pressure, power)
     _check_flow(flow)
@@ -44,10 +45,11 @@ def checked(flow, pressure, power):
 
 
 def columns(flow, pressure, power):
-    """The three columns as arrays of shape (n,), n >= 3, in the order given.
+    """Return the three columns as arrays of shape (n,), n >= 3, in the original order.
 
-    ``flow`` [m3/s], static ``pressure`` [Pa], shaft ``power`` [W]. Raises InputError for too few
-    or unequal columns and for values out of range, as cfm given as m3/s are.
+    ``flow``: airflow [m3/s]; ``pressure``: static pressure [Pa]; ``power``: shaft power [W]. Raises
+    InputError for too few points, for columns of different length, and for values out of range,
+    such as cfm entered as m3/s.
     """
     flow = _columned("flow", flow, FLOW)
     pressure = _columned("pressure", pressure, PRESSURE_FAN, flow.size)
@@ -96,7 +98,7 @@ def _check_pressure(flow, pressure):
 
 
 def _check_power(flow, pressure, power):
-    """The air cannot take more than the shaft gives (also catches hp and kW typed for W)."""
+    """Check that air power does not exceed shaft power (also detects hp or kW entered as W)."""
     short = flow * pressure > power
     if np.any(short):
         needed = (flow * pressure)[short][0]
@@ -110,19 +112,22 @@ def _check_power(flow, pressure, power):
 
 
 def outliers(flow, values, threshold=3.5):
-    """Numbers (counted from 0) of the points that depart from a robust smooth line.
+    """Return the indices, from 0, of points that deviate from a robust smooth line.
 
-    The line is a polynomial of degree 2 to 4 through all points but those few (1 to 3) without
-    which the sum of squares is least (least trimmed squares, Rousseeuw 1984), so that no stray
-    pulls it over. Those few come back one by one, the closest first, until the next one's
-    ``0.6745 |residual| / MAD`` is above ``threshold`` (1 to 20): it and the others are named. MAD is
-    the median absolute deviation, and not less than a meter tells (1 % of the range); residuals
-    are in units of their own scatter, since the line lies closer to points at the ends. Rule and
-    threshold: Iglewicz & Hoaglin, How to Detect and Handle Outliers, ASQC 1993; all from memory.
+    ``flow``: airflow [m3/s], shape (n,), n >= 5; ``values``: values in any unit, shape (n,);
+    ``threshold``: limit of the modified z-score, 1 to 20.
 
-    ``flow`` [m3/s] and ``values`` (any unit) have shape (n,), n >= 5. In and near a deep stall,
-    where no low polynomial follows, outliers stay unseen and good points may be named. Raises
-    InputError.
+    The line is a polynomial of degree 2 to 4 through all points except the 1 to 3 points whose
+    removal minimizes the sum of squares (least trimmed squares, Rousseeuw 1984), so an outlier
+    cannot distort the line. The removed points are restored one by one, the closest first, until
+    the next point has ``0.6745 |residual| / MAD`` above ``threshold``: that point and the remaining
+    removed points are returned. MAD is the median absolute deviation, at least the resolution of a
+    meter (1 % of the range). Each residual is divided by its own standard deviation, because the
+    line is closer to points at the ends. Rule and threshold: Iglewicz & Hoaglin, How to Detect and
+    Handle Outliers, ASQC 1993; all from memory.
+
+    In and near a deep stall, which no low-degree polynomial follows, outliers may be missed and
+    good points may be flagged. Raises InputError if an input is invalid.
 
     >>> flow = np.linspace(0.2, 1.8, 10)
     >>> pressure = 60 - 18 * flow**2
@@ -158,17 +163,17 @@ def _scattered(flow, values):
 
 
 def _basis(flow):
-    """Columns of a polynomial, of a degree that leaves points to estimate the scatter."""
+    """Return the columns of a polynomial with points left over to estimate the scatter."""
     degree = 2 + (flow.size >= 10) + (flow.size >= 18)
     scaled = 2 * (flow - flow.min()) / np.ptp(flow) - 1
     return np.polynomial.chebyshev.chebvander(scaled, degree)
 
 
 def _trimmed(basis, values):
-    """Numbers of the few points without which the polynomial fits best.
+    """Return the indices of the few points whose removal gives the best polynomial fit.
 
-    Leaving out a set S lowers the sum of squares by r_S (I - H_SS)^-1 r_S, with the residuals r
-    and the hat matrix H of the fit to all points (any book on regression).
+    Removing a set S lowers the sum of squares by r_S (I - H_SS)^-1 r_S, with the residuals r and
+    the hat matrix H of the fit to all points (any book on regression).
     """
     hat = basis @ np.linalg.pinv(basis)
     left = values - hat @ values
@@ -180,17 +185,20 @@ def _trimmed(basis, values):
 
 
 def _residual(basis, values, kept):
-    """Size of every point's residual from the fit to those ``kept``, over its own scatter."""
+    """Return each point's residual from the fit to ``kept``, over its standard deviation."""
     inverse = np.linalg.pinv(basis[kept])
     residual = values - basis @ (inverse @ values[kept])
-    spread = np.sum((basis @ inverse) ** 2, axis=1)  # of the line, over that of a point
-    spread[kept] *= -1  # the kept points share it with the line
+    spread = np.sum((basis @ inverse) ** 2, axis=1)  # variance of the line over variance of a point
+    spread[kept] *= -1  # the line follows the kept points, which reduces their residuals
     return np.abs(residual) / np.sqrt(np.maximum(1 + spread, ALONE))
 
 
 class Smooth(NamedTuple):
-    """A smooth line: ``values`` at each different ``flow`` [m3/s], shape (m,), and ``deviation``,
-    the standard deviation of single points around it in the unit of the values."""
+    """Smooth line through measured points.
+
+    ``flow``: distinct flows [m3/s], shape (m,); ``values``: values of the line, shape (m,);
+    ``deviation``: standard deviation of single points about the line, in the unit of the values.
+    """
 
     flow: np.ndarray
     values: np.ndarray
@@ -198,15 +206,15 @@ class Smooth(NamedTuple):
 
 
 def smoothed(flow, values, falling=False) -> Smooth:
-    """A smooth line through scattered ``values`` at ``flow`` [m3/s], shape (n,), n >= 5.
+    """Return a smooth line through scattered ``values`` at ``flow`` [m3/s], shape (n,), n >= 5.
 
-    SciPy's cubic smoothing spline (`make_smoothing_spline`): it bends only as far as the points
-    ask for, needs no knots, and works unevenly spaced; binned means would waste the few points
-    there are. Points at one flow are averaged. Its stiffness has the least generalised
-    cross-validation score (Craven & Wahba, Numer. Math. 31, 1979), with each degree of freedom
-    counted 1.4 times as usual for small samples. With ``falling`` the line may not rise by less
-    than twice the deviation (`isotonic_regression` takes such waves out as scatter); a rise above
-    that is a fan's stall and stays. Raises InputError.
+    SciPy's cubic smoothing spline (`make_smoothing_spline`) bends only as far as the points
+    require, needs no knots, and accepts unevenly spaced points; binned means would waste data.
+    Points at the same flow are averaged. The stiffness minimizes the generalized cross-validation
+    score (Craven & Wahba, Numer. Math. 31, 1979), with each degree of freedom counted 1.4 times as
+    usual for small samples. With ``falling``, rises of less than twice the standard deviation are
+    removed as scatter (`isotonic_regression`); a larger rise is the fan's stall and is kept. Raises
+    InputError if an input is invalid.
     """
     flow, values = _scattered(flow, values)
     at, place, weight = np.unique(flow, return_inverse=True, return_counts=True)
@@ -219,11 +227,11 @@ def smoothed(flow, values, falling=False) -> Smooth:
 
 
 def _spline(at, mean, weight, within):
-    """Values at ``at`` of the spline with the best score, and its degrees of freedom."""
+    """Return the best-scoring spline's values at ``at`` and its degrees of freedom."""
     scaled = (at - at[0]) / np.ptp(at)
     found = []
     for stiffness in STIFFNESS:
-        # of unit vectors: the matrix that makes the line of the points
+        # lines through unit vectors: columns of the matrix that maps points to the line
         columns = [make_smoothing_spline(scaled, one, weight, stiffness) for one in np.eye(at.size)]
         hat = np.stack([column(scaled) for column in columns], axis=1)
         line, freedom = hat @ mean, np.trace(hat)
@@ -235,7 +243,7 @@ def _spline(at, mean, weight, within):
 
 
 def _falling(line, deviation):
-    """``line`` without rises of less than twice the ``deviation`` at its falling side."""
+    """Return ``line`` without rises of less than twice ``deviation`` on its falling side."""
     rise = line - np.minimum.accumulate(line)
     start = int(np.argmax(rise)) if rise.max() > 2 * deviation else 0
     fallen = isotonic_regression(line[start:], increasing=False).x

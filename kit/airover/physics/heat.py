@@ -1,13 +1,14 @@
-"""Heat from winding and shell into the air, and winding temperature from ohms.
+"""Heat from winding and shell into the air, and winding temperature from resistance.
 
-The shell loses heat as a cylinder across an airstream (two correlations), by natural convection,
-and by radiation to surroundings as warm as the air. Cubes of forced and natural convection
-coefficients add up, so natural convection against the airstream is not seen; the ends count like
-the cylinder.
+The shell loses heat as a cylinder in cross-flow (two correlations), by natural convection, and by
+radiation to surroundings at air temperature. Forced and natural convection coefficients are
+combined by adding their cubes, which does not represent natural convection that opposes the
+airstream; the ends have the same coefficient as the cylinder.
 
-Winding resistance at switch-off is extrapolated from ohms read while the motor cools, since an
-ohmmeter cannot be on a running winding. The curve is one exponential. A winding first cools to its
-iron, so readings that begin late give too little.
+Winding resistance at switch-off is extrapolated from resistance readings taken while the motor
+cools, because an ohmmeter cannot be connected to a running winding. The curve is a single
+exponential. A winding first cools to its core, so readings that begin late give a resistance that
+is too low.
 """
 
 from typing import NamedTuple
@@ -32,33 +33,35 @@ from airover.physics.air import GRAVITY, ZERO_CELSIUS
 OHM = Range(1e-6, 1e9, "ohm")
 DIAMETER_SHELL = Range(0.02, 0.5, "m")
 LENGTH_SHELL = Range(0.02, 1.0, "m")
-LOSS = Range(0.0, 50000.0, "W")  # a stalled 3/4 hp motor at 508 V turns over 5 kW into heat
+LOSS = Range(0.0, 50000.0, "W")  # a stalled 3/4 hp motor at 508 V dissipates over 5 kW
 AREA = Range(1e-3, 500.0, "m2")
 FILM = Range(0.1, 500.0, "W/m2K")
-FILM_PART = Range(0.0, 5000.0, "W/m2K")  # of the airstream or of natural convection alone
-RISE = Range(-500.0, 1e4, "K")  # a locked motor without a protector is simulated too
+FILM_PART = Range(0.0, 5000.0, "W/m2K")  # forced or natural convection alone
+RISE = Range(-500.0, 1e4, "K")  # includes a locked motor without a protector
 EMISSIVITY = Range(0.0, 1.0, "")
 IRRADIANCE = Range(0.0, 1400.0, "W/m2")
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
 
-# Temperature [degC] below zero at which the resistance's straight line meets zero.
-# IEC 60034-1 writes 235 for copper (NEMA MG 1: 234.5) and 225 for aluminium.
+# Temperature [degC] below zero at which the linear resistance extrapolates to zero.
+# IEC 60034-1 specifies 235 for copper (NEMA MG 1: 234.5) and 225 for aluminum.
 INTERCEPT = {"copper": 235.0, "aluminium": 225.0}
 
 # IEC 60034-1, rise by resistance, motors up to 50 kW (from memory, not verified): a first reading
-# within so many seconds needs no curve; later than twice that it is not accepted.
+# within this time needs no extrapolation; a reading later than twice this time is not accepted.
 SOON = 30.0  # [s]
 TOO_LATE = 2 * SOON
 TIME_OFF = Range(0.0, 7200.0, "s")
 METER = Range(0.0, 1e3, "ohm")
-TIME_CONSTANTS = (0.05, 50.0)  # searched, over the time from first to last reading
-JUMP = 0.34  # share of the whole fall by which no reading may lie above the one before
+TIME_CONSTANTS = (0.05, 50.0)  # search range, as a multiple of the time from first to last reading
+JUMP = 0.34  # maximum rise from one reading to the next, as a fraction of the total fall
 
 
 def resistance_factor(temp_winding, temp_reference, material="copper"):
-    """Resistance at ``temp_winding`` [degC] over that at ``temp_reference`` [degC].
+    """Return the resistance at ``temp_winding`` over the resistance at ``temp_reference``.
 
-    Straight line of IEC 60034-1. Arrays broadcast. Raises InputError out of range.
+    ``temp_winding`` and ``temp_reference``: winding temperatures [degC]; ``material``: a key in
+    INTERCEPT. Linear law of IEC 60034-1. Arrays broadcast. Raises InputError if a value is out of
+    range.
 
     >>> round(float(resistance_factor(115.0, 25.0)), 4)
     1.3462
@@ -70,11 +73,13 @@ def resistance_factor(temp_winding, temp_reference, material="copper"):
 
 
 def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient, material="copper"):
-    """Average rise [K] of a winding over ``temp_ambient`` from its resistance cold and hot.
+    """Return the average winding rise [K] over ambient from its cold and hot resistance.
 
-    Resistances [ohm] of the same winding, ``temp_cold`` [degC] at the cold reading,
-    ``temp_ambient`` [degC] of the cooling air at the hot one. IEC 60034-1, rise by resistance:
-    an average of the winding, not its hottest spot. Arrays broadcast. Raises InputError.
+    ``resistance_cold`` and ``resistance_hot``: resistance of the same winding [ohm]; ``temp_cold``:
+    winding temperature at the cold reading [degC]; ``temp_ambient``: temperature of the cooling air
+    at the hot reading [degC]; ``material``: a key in INTERCEPT. IEC 60034-1, rise by resistance: an
+    average of the winding, not its hottest spot. Arrays broadcast. Raises InputError if a value is
+    out of range.
 
     >>> round(float(rise_by_resistance(10.0, 13.2, 25.0, 25.0)), 6)
     83.2
@@ -88,10 +93,11 @@ def rise_by_resistance(resistance_cold, resistance_hot, temp_cold, temp_ambient,
 
 
 class SwitchOff(NamedTuple):
-    """A winding at switch-off: ``resistance_hot`` [ohm] and its ``standard_error`` [ohm].
+    """Winding resistance at switch-off, from a fitted cooling curve.
 
-    The curve falls with ``time_constant`` [s] to ``resistance_end`` [ohm]. ``late`` says that the
-    first reading came later than the standard's 30 s.
+    ``resistance_hot``: resistance at switch-off [ohm]; ``standard_error``: its standard error
+    [ohm]; ``time_constant``: time constant of the curve [s]; ``resistance_end``: final resistance
+    of the curve [ohm]; ``late``: True if the first reading was later than the standard's 30 s.
     """
 
     resistance_hot: float
@@ -102,17 +108,22 @@ class SwitchOff(NamedTuple):
 
 
 def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> SwitchOff:
-    """The SwitchOff behind readings of ``resistance_hot`` [ohm] at ``time_off`` [s] after it.
+    """Return the winding resistance at switch-off, extrapolated from readings after switch-off.
 
-    Least squares of an exponential, which is a straight line where the logarithm of resistance
-    over ``resistance_end`` [ohm] is drawn over time (IEC 60034-1 and IEEE 112, extrapolation to
-    switch-off). That end is the cold winding's resistance at the air's temperature; None finds
-    it from the readings, one more of which is then needed. A winding cools fast to its iron and
-    then slowly with it: with readings of the first two or three minutes leave the end to them,
-    with later ones the drawn-back value is too low. The error is that of the readings'
-    scatter, or of ``meter`` [ohm], the deviation of a reading, where that is larger. Arrays of
-    one axis. Raises InputError out of range, for too few readings, times that do not rise,
-    resistances that do not fall, and a first reading later than twice the standard's time.
+    ``time_off``: time of each reading after switch-off [s]; ``resistance_hot``: readings [ohm];
+    ``resistance_end``: resistance of the winding at air temperature [ohm], or None to estimate it
+    from the readings, which requires one more reading; ``meter``: standard deviation of one reading
+    [ohm]. All arrays are one-dimensional.
+
+    Fits an exponential by least squares, which is a straight line in a plot of the logarithm of
+    resistance minus ``resistance_end`` against time (IEC 60034-1 and IEEE 112, extrapolation to
+    switch-off). A winding cools rapidly to its core and then slowly with it. If the readings cover
+    the first two or three minutes, let the end resistance be estimated; with later readings the
+    extrapolated value is too low. The standard error is based on the scatter of the readings or on
+    ``meter``, whichever is larger.
+
+    Raises InputError if a value is out of range, for too few readings, times that do not increase,
+    resistances that do not decrease, and a first reading later than twice the standard's time.
 
     >>> found = at_switch_off([10, 20, 30, 40], [12.8, 12.6, 12.42, 12.258])
     >>> round(found.resistance_hot, 3), round(found.time_constant, 1), found.late
@@ -142,18 +153,19 @@ def at_switch_off(time_off, resistance_hot, resistance_end=None, meter=0.0) -> S
 
 
 class ConvectionCoefficient(NamedTuple):
-    """Convection coefficient [W/m2K] by the lower and the higher of the two correlations."""
+    """Lower and higher convection coefficients [W/m2K] from the two correlations."""
 
     low: float
     high: float
 
 
 def film_coefficient(diameter, speed, temp_air) -> ConvectionCoefficient:
-    """Convection coefficient [W/m2K] of a motor shell across an air stream.
+    """Return the convection coefficient [W/m2K] of a motor shell in cross-flow.
 
-    ``diameter`` [m] of the shell, ``speed`` [m/s] of the air, ``temp_air`` [degC]. A cylinder in
-    clean cross-flow by two correlations; a shell in axial or blocked flow may lie 25 % to
-    either side (common practice, no source). Arrays broadcast. Raises InputError out of range.
+    ``diameter``: shell diameter [m]; ``speed``: air speed [m/s]; ``temp_air``: air temperature
+    [degC]. Two correlations for a cylinder in clean cross-flow; a shell in axial or blocked flow
+    may differ by 25 % either way (common practice, no source). Arrays broadcast. Raises InputError
+    if a value is out of range.
 
     >>> [round(float(h)) for h in film_coefficient(0.142, 3.0, 50.0)]
     [17, 19]
@@ -170,9 +182,9 @@ def film_coefficient(diameter, speed, temp_air) -> ConvectionCoefficient:
 
 
 def nusselt_churchill_bernstein(reynolds, prandtl):
-    """Nusselt number of a cylinder in cross-flow; Re Pr above 0.2.
+    """Return the Nusselt number of a cylinder in cross-flow, for Re Pr above 0.2.
 
-    Churchill and Bernstein 1977, as in Incropera and DeWitt, equation 7.54; its example 7.4:
+    Churchill and Bernstein 1977, as in Incropera and DeWitt, equation 7.54; example 7.4:
 
     >>> round(float(nusselt_churchill_bernstein(10 * 0.0127 / 20.92e-6, 0.700)), 1)
     40.6
@@ -183,12 +195,12 @@ def nusselt_churchill_bernstein(reynolds, prandtl):
 
 
 def nusselt_zukauskas(reynolds, prandtl):
-    """Nusselt number of a cylinder in cross-flow, properties at the air's own temperature.
+    """Return the Nusselt number of a cylinder in cross-flow, with properties at air temperature.
 
-    Zukauskas, as in Incropera and DeWitt, equation 7.53 and table 7.4, Re 40 to 1e6; the factor
-    for the surface's own Prandtl number is 1 within half a per cent in air and left out. The
-    table's ranges meet with a step at Re 1e3 and 2e5; taking the highest of its three laws closes
-    it, at most 2 % above the table next to a step. Example 7.4, with that factor:
+    Zukauskas, as in Incropera and DeWitt, equation 7.53 and table 7.4, Re 40 to 1e6. The factor for
+    the Prandtl number at surface temperature is within half a percent of 1 in air and is omitted.
+    The table has steps at Re 1e3 and 2e5; taking the maximum of its three laws removes them and is
+    at most 2 % above the table next to a step. Example 7.4, including the factor:
 
     >>> of_surface = (0.707 / 0.690) ** 0.25
     >>> round(float(nusselt_zukauskas(10 * 0.0127 / 15.89e-6, 0.707) * of_surface), 1)
@@ -199,19 +211,20 @@ def nusselt_zukauskas(reynolds, prandtl):
 
 
 class FreeFilm(NamedTuple):
-    """Convection coefficient [W/m2K] of a shell in still air, by the position of its shaft."""
+    """Natural convection coefficient [W/m2K] of a shell with a horizontal and a vertical shaft."""
 
     horizontal: float
     vertical: float
 
 
 def free_film(diameter, length, rise, temp_air) -> FreeFilm:
-    """Convection coefficient [W/m2K] of a shell in still air, by the mantle's law for its ends too.
+    """Return the natural convection coefficient [W/m2K] of a shell in still air.
 
-    ``diameter`` and ``length`` [m], ``rise`` [K] of the shell over ``temp_air`` [degC]; a shell
-    colder than the air counts alike. Properties of air at the mean of both temperatures, which
-    is held to the 200 degC up to which they are known. Arrays broadcast. Raises InputError out of
-    range.
+    ``diameter`` and ``length``: dimensions of the shell [m]; ``rise``: shell temperature above air
+    temperature [K], where a negative rise gives the same coefficient; ``temp_air``: air temperature
+    [degC]. The coefficient of the cylindrical surface is also used for the ends. Air properties are
+    at the mean temperature, limited to 200 degC, the end of the range of the properties. Arrays
+    broadcast. Raises InputError if a value is out of range.
 
     >>> [round(float(h), 1) for h in free_film(0.142, 0.13, 50.0, 40.0)]
     [5.4, 6.0]
@@ -229,11 +242,11 @@ def free_film(diameter, length, rise, temp_air) -> FreeFilm:
 
 
 def nusselt_horizontal_cylinder(rayleigh, prandtl):
-    """Nusselt number over the diameter of a horizontal cylinder; Rayleigh number up to 1e12.
+    """Return the Nusselt number of a horizontal cylinder, based on diameter, for Ra up to 1e12.
 
-    ``rayleigh`` and ``prandtl`` of the air at the mean temperature. Churchill and Chu 1975, as in
-    Incropera and DeWitt, equation 9.34. Arrays broadcast. Its example 9.4, which prints 23.3 by
-    rounding on the way:
+    ``rayleigh`` and ``prandtl``: Rayleigh and Prandtl numbers at the mean temperature. Churchill
+    and Chu 1975, as in Incropera and DeWitt, equation 9.34. Arrays broadcast. Example 9.4 prints
+    23.3 because of intermediate rounding:
 
     >>> round(float(nusselt_horizontal_cylinder(5.073e6, 0.697)), 1)
     23.1
@@ -243,22 +256,23 @@ def nusselt_horizontal_cylinder(rayleigh, prandtl):
 
 
 def nusselt_vertical_plate(rayleigh, prandtl):
-    """Nusselt number over the height of a vertical plate, any Rayleigh number.
+    """Return the Nusselt number of a vertical plate, based on height, for any Rayleigh number.
 
-    ``rayleigh`` and ``prandtl`` as above. Churchill and Chu 1975, as in Incropera and DeWitt,
-    equation 9.26. It holds for a vertical cylinder thicker than 35 / Gr^(1/4) of its height, as
-    motors are. Arrays broadcast.
+    ``rayleigh`` and ``prandtl``: Rayleigh and Prandtl numbers at the mean temperature. Churchill
+    and Chu 1975, as in Incropera and DeWitt, equation 9.26. Also valid for a vertical cylinder with
+    a diameter of at least 35 / Gr^(1/4) times its height, which includes motors. Arrays broadcast.
     """
     damping = (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
     return (0.825 + 0.387 * rayleigh ** (1 / 6) / damping) ** 2
 
 
 def combined_film(film, free):
-    """Convection coefficient [W/m2K] of an airstream and of natural convection together.
+    """Return the combined coefficient [W/m2K] of forced and natural convection.
 
-    ``film`` [W/m2K] of the airstream alone and ``free`` [W/m2K] of still air: cubes add up, which
-    Incropera and DeWitt, section 9.9, give as the usual best exponent for streams that do not
-    oppose each other. Arrays broadcast. Raises InputError out of range.
+    ``film``: convection coefficient from the airstream alone [W/m2K]; ``free``: natural convection
+    coefficient [W/m2K]. The cubes are added; Incropera and DeWitt, section 9.9, give 3 as the usual
+    best exponent for flows that do not oppose each other. Arrays broadcast. Raises InputError if a
+    value is out of range.
 
     >>> round(float(combined_film(20.0, 6.0)), 2)
     20.18
@@ -268,9 +282,10 @@ def combined_film(film, free):
 
 
 def shell_area(diameter, length):
-    """Surface [m2] of a closed shell: its mantle and both ends.
+    """Return the surface area [m2] of a closed cylindrical shell, including both ends.
 
-    ``diameter`` and ``length`` [m]. Arrays broadcast. Raises InputError out of range.
+    ``diameter`` and ``length``: dimensions of the shell [m]. Arrays broadcast. Raises InputError if
+    a value is out of range.
 
     >>> round(float(shell_area(0.142, 0.13)), 5)
     0.08967
@@ -281,11 +296,12 @@ def shell_area(diameter, length):
 
 
 def shell_rise(loss, area, film, temp_air, emissivity=0.9):
-    """Rise [K] of the shell over the air that carries ``loss`` [W] away.
+    """Return the temperature rise [K] of a shell that rejects ``loss`` [W] to the air.
 
-    ``area`` [m2], ``film`` [W/m2K]; radiation goes to surroundings at ``temp_air`` [degC],
-    emissivity 0.9 for paint and 0 without radiation. Heat balance of a small grey body,
-    any handbook. Arrays broadcast. Raises InputError out of range.
+    ``area``: surface area [m2]; ``film``: convection coefficient [W/m2K]; ``temp_air``: temperature
+    of the air and of the surroundings [degC]; ``emissivity``: 0.9 for paint, 0 for no radiation.
+    Heat balance of a small gray body, any handbook. Arrays broadcast. Raises InputError if a value
+    is out of range.
 
     >>> round(float(shell_rise(165.71, shell_area(0.142, 0.13), 25.46, 50.0, 0.0)), 1)
     72.6
@@ -297,8 +313,8 @@ def shell_rise(loss, area, film, temp_air, emissivity=0.9):
     base = check("temp_air", temp_air, TEMP_AIR) + ZERO_CELSIUS
     radiant = emissivity * STEFAN_BOLTZMANN
 
-    # Newton from the rise with radiation's first straight line: the balance is convex, so this
-    # starts above the root and comes down to it without passing it.
+    # Newton's method from the rise with linearized radiation: the balance is convex, so the
+    # iteration starts above the root and approaches it without overshoot.
     rise = loss / (area * (film + 4 * radiant * base**3))
     for _ in range(50):
         excess = area * (film * rise + radiant * ((base + rise) ** 4 - base**4)) - loss
@@ -310,11 +326,11 @@ def shell_rise(loss, area, film, temp_air, emissivity=0.9):
 
 
 def sun_absorbed(irradiance, absorptivity, unshaded):
-    """Heat of the sun [W/m2] that a surface takes up, per square metre facing it.
+    """Return the solar heat [W] absorbed per square meter of a surface that faces the sun.
 
-    ``irradiance`` [W/m2] on that surface, ``absorptivity`` 0 to 1 of its paint (some 0.3 for
-    white, 0.9 for dark), ``unshaded`` 0 to 1: the share that no guard shades. Any handbook. Arrays
-    broadcast. Raises InputError out of range.
+    ``irradiance``: irradiance on that surface [W/m2]; ``absorptivity``: absorptivity of its paint,
+    0 to 1 (about 0.3 for white, 0.9 for dark); ``unshaded``: fraction not shaded by a guard, 0 to
+    1. Any handbook. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> float(sun_absorbed(1000.0, 0.9, 0.5))
     450.0
@@ -331,7 +347,7 @@ def _intercept(material: str) -> float:
 
 
 class _Exponential(NamedTuple):
-    """An exponential of a given time constant through readings: end + fall exp(-t / constant)."""
+    """Exponential fitted to readings with a given time constant: end + fall exp(-t / constant)."""
 
     time: np.ndarray
     constant: float
@@ -355,9 +371,9 @@ class _Exponential(NamedTuple):
         return self.end + self.fall
 
     def error(self, noise: float) -> float:
-        """Standard error of the start: the first-order one of least squares."""
+        """Return the standard error of the value at time zero, first-order least squares."""
         decay = np.exp(-self.time / self.constant)
-        columns = [decay, self.fall * self.time * decay]  # by the fall, by the rate
+        columns = [decay, self.fall * self.time * decay]  # slopes with fall and rate
         if not self.end_known:
             columns.append(np.ones_like(decay))
         slopes = np.stack(columns, axis=1)
@@ -368,7 +384,7 @@ class _Exponential(NamedTuple):
 
 
 def _readings(time_off, resistance_hot, fewest: int):
-    """Times and ohms as arrays, once they can be those of a winding that cools."""
+    """Return the times and resistances as arrays, after checking that the winding cools."""
     time = np.atleast_1d(check("time_off", time_off, TIME_OFF))
     ohms = np.atleast_1d(check("resistance_hot", resistance_hot, OHM))
     if time.ndim != 1 or time.shape != ohms.shape or len(time) < fewest:

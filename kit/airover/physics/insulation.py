@@ -1,14 +1,14 @@
-"""Insulation: class temperatures, life, and limits of the standards.
+"""Motor insulation: class temperatures, life, and limits in standards.
 
-Never compare two kinds of temperature: a *class temperature* is that of the winding's hottest spot;
-a *rise by resistance* is an average over the whole winding above its ambient, and the hottest spot
-lies above it. Each row of a standard says which one it means. Air-over motors are taken as totally
-enclosed.
+Two types of temperature must never be compared with each other: a *class temperature* is the
+temperature of the winding's hottest spot; a *rise by resistance* is an average over the whole
+winding above ambient, and the hottest spot is hotter. Each row of a standard states its type.
+Air-over motors are treated as totally enclosed.
 
-Life is 20,000 h at the class temperature, halved for every 8 to 10 K more. The Arrhenius line
-through the same two points gives more everywhere else (1.5 times at 40 K below the index, 3 times
-at 70 K), so the halving rule is the cautious one and is used. It ranks motors: damp, surges, starts
-and dirt end most windings and are not in it.
+Life is 20,000 h at the class temperature and is halved for every additional 8 to 10 K. The
+Arrhenius line through the same two points gives a longer life everywhere else (1.5 times at 40 K
+below the index, 3 times at 70 K), so the more conservative halving rule is used. The result ranks
+motors: damp, surges, starts and dirt cause most winding failures and are not included.
 """
 
 from typing import NamedTuple
@@ -25,11 +25,11 @@ GUARDED = "winding temperature while a protector guards it, degC"
 
 
 class Row(NamedTuple):
-    """One row of a standard's table: a figure ``by_class`` letter.
+    """One row of a standard's table: a limit for each insulation class.
 
-    ``meant`` says which temperature it is, HOT_SPOT, AVERAGE_RISE or GUARDED, and its unit: rows
-    that mean different ones must not be compared. ``standard`` and ``applies`` are its
-    place and its use, ``sure`` the confidence in the numbers: a citation, which stays one string
+    ``meant``: temperature type and unit, HOT_SPOT, AVERAGE_RISE or GUARDED (rows of different types
+    must not be compared); ``by_class``: limit for each class letter; ``standard``: standard and
+    clause; ``applies``: scope; ``sure``: confidence in the numbers. The citation is the same string
     in every language.
     """
 
@@ -41,7 +41,7 @@ class Row(NamedTuple):
 
     @property
     def source(self) -> str:
-        """Standard and clause, scope, and how sure we are of it."""
+        """Return the standard and clause, the scope, and our confidence in the row."""
         return f"{self.standard}, {self.applies}, {self.sure}"
 
 
@@ -61,10 +61,10 @@ def _rise(values: dict[str, float], standard: str, applies: str) -> Row:
     return Row(AVERAGE_RISE, values, standard, applies, FROM_MEMORY)
 
 
-_NEMA_ENCLOSED = _by_class("ABFH", 65, 85, 110, 130)  # class H: 130 or 135 in memory
+_NEMA_ENCLOSED = _by_class("ABFH", 65, 85, 110, 130)  # class H: 130 or 135, remembered both ways
 _IEC_SMALL = _by_class("AEBFH", 65, 75, 85, 110, 130)
-# Over 40 degC, service factor 1.0, by standard and enclosure. Air over has no row of its own
-# that we know: it is taken as totally enclosed.
+# Above 40 degC ambient, service factor 1.0, by standard and enclosure. We know of no separate row
+# for air-over motors: they are treated as totally enclosed.
 RISES = {
     (NEMA, "open"): _rise(_by_class("ABFH", 60, 80, 105, 125), NEMA, "12.43, small motors, open"),
     (NEMA, "totally enclosed"): _rise(_NEMA_ENCLOSED, NEMA, "12.43, small motors, enclosed"),
@@ -74,8 +74,8 @@ RISES = {
     (IEC, "air over"): _rise(_IEC_SMALL, IEC, "table of rises, item 1 d, below 600 W"),
 }
 
-# What a protector may allow: steadily in running overload; with a locked rotor and an automatic
-# protector in the first hour, after it, and on average after it.
+# Limits for a thermal protector: steady in running overload; with a locked rotor and automatic
+# reset, during the first hour, after the first hour, and on average after the first hour.
 RUNNING_OVERLOAD, FIRST_HOUR, LATER_PEAK, LATER_AVERAGE = (
     Row(GUARDED, _by_class("ABFH", *values), "UL 1004-3", applies, FROM_MEMORY)
     for applies, values in {
@@ -95,16 +95,16 @@ ALTITUDE_FREE = 1000.0  # [m] IEC 60034-1
 ALTITUDE_LOSS = 1e-4  # [1/m] IEC 60034-1: 1 % per 100 m
 
 TEMP_INDEX = Range(80.0, 250.0, "degC")
-# Narrower than the winding's own range, so that the kelvin of any warm winding is refused.
+# Narrower than the winding's own range, so that a warm winding's temperature in kelvin is rejected.
 TEMP_HOT_SPOT = Range(-60.0, 300.0, "degC")
 HALVING_INTERVAL = Range(5.0, 20.0, "K")
 
 
 def temperature_index(insulation_class):
-    """Hot-spot temperature [degC] of a thermal class of IEC 60085.
+    """Return the hot-spot temperature [degC] of a thermal class of IEC 60085.
 
-    ``insulation_class`` is a letter (Y, A, E, B, F, H, N, R) or a temperature index [degC], or
-    an array of either. Raises InputError for another letter or an index out of range.
+    ``insulation_class``: a letter (Y, A, E, B, F, H, N, R), a temperature index [degC], or an array
+    of either. Raises InputError for an unknown letter or an index out of range.
 
     >>> float(temperature_index("F"))
     155.0
@@ -115,13 +115,12 @@ def temperature_index(insulation_class):
 
 
 def life(temp_winding, insulation_class, halving_interval=10.0):
-    """Life [h] of insulation at a steady ``temp_winding`` [degC] of its hottest spot.
+    """Return the insulation life [h] at a steady hot-spot temperature ``temp_winding`` [degC].
 
-    20 000 h at the class temperature, half of it for every ``halving_interval`` [K] more (8 to
-    10 K): the straight-line form of IEC 60216. It compares temperatures; a single motor may
-    live half or twice as long, and damp, dirt and voltage surges are not in it.
-    ``insulation_class`` as in temperature_index. Arrays broadcast. Raises InputError out of
-    range.
+    20 000 h at the class temperature, halved for every additional ``halving_interval`` [K] (8 to 10
+    K): the linear form of IEC 60216. ``insulation_class``: as in temperature_index. Use the result
+    to compare temperatures; a single motor may last half or twice as long, and damp, dirt and
+    voltage surges are not included. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(life(115.0, "B")), 1)
     56568.5
@@ -133,28 +132,30 @@ def life(temp_winding, insulation_class, halving_interval=10.0):
 
 
 class Arrhenius(NamedTuple):
-    """The line ln(life in h) = ``intercept`` + ``slope`` [K] over the absolute temperature.
+    """Arrhenius line: ln(life in h) = ``intercept`` + ``slope`` / absolute temperature.
 
-    Its life raises InputError out of range.
+    ``intercept``: dimensionless; ``slope``: slope [K]. The ``life`` method raises InputError if the
+    temperature is out of range.
     """
 
     intercept: float
     slope: float
 
     def life(self, temp_winding):
-        """Life [h] at a steady ``temp_winding`` [degC] of the hottest spot; errors as in life."""
+        """Return the life [h] at a steady hot-spot ``temp_winding`` [degC]; errors as in life."""
         temp = check("temp_winding", temp_winding, TEMP_HOT_SPOT) + ZERO_CELSIUS
         return np.exp(self.intercept + self.slope / temp)
 
 
 def arrhenius(insulation_class, halving_interval=10.0) -> Arrhenius:
-    """The Arrhenius line of IEC 60216 through two points of the same index and interval.
+    """Return the Arrhenius line of IEC 60216 for a class and its halving interval.
 
-    20 000 h at the class temperature, 10 000 h ``halving_interval`` [K] above it, so it meets
-    ``life`` in both. Between them it lies below ``life`` by at most half a per cent (at 10 K);
-    outside it lies above, the more the further: at an index of 130 degC and 10 K by 1.5 times at
-    90 degC, 3.2 times at 60 degC, 1.4 times at 180 degC. So ``life`` is the more cautious one.
-    ``insulation_class`` as in temperature_index. Arrays broadcast. Raises InputError.
+    The line passes through 20 000 h at the class temperature and 10 000 h at ``halving_interval``
+    [K] above it, so it equals ``life`` at both temperatures. Between them it is below ``life`` by
+    at most half a percent (at 10 K). Outside them it is above ``life``, by an increasing factor:
+    for an index of 130 degC and 10 K, 1.5 at 90 degC, 3.2 at 60 degC and 1.4 at 180 degC. ``life``
+    is therefore more conservative. ``insulation_class``: as in temperature_index. Arrays broadcast.
+    Raises InputError if a value is out of range.
 
     >>> round(float(arrhenius("B").life(90.0)))
     468747
@@ -168,14 +169,15 @@ def arrhenius(insulation_class, halving_interval=10.0) -> Arrhenius:
 def rise_limit(
     insulation_class, enclosure="totally enclosed", temp_ambient=RISE_AMBIENT, standard=NEMA
 ):
-    """Highest average rise by resistance [K] of a small motor over ``temp_ambient`` [degC].
+    """Return the maximum average rise by resistance [K] of a small motor.
 
-    A row of RISES: by ``standard`` "NEMA MG 1" (12.43, service factor 1.0; classes A, B, F, H)
-    or "IEC 60034-1" (motors below 600 W; E too), and by ``enclosure`` "open", "totally enclosed"
-    or "air over" (taken as totally enclosed). The excess of the ambient over 40 degC is
-    subtracted; a cooler ambient adds nothing. Compare it with an average rise by resistance
-    only, never with a hot spot. Arrays broadcast. Raises InputError for another class,
-    enclosure or standard and out of range.
+    ``insulation_class``: a class of the standard; ``enclosure``: "open", "totally enclosed" or "air
+    over" (treated as totally enclosed); ``temp_ambient``: ambient temperature [degC]; ``standard``:
+    "NEMA MG 1" (12.43, service factor 1.0; classes A, B, F, H) or "IEC 60034-1" (motors below 600
+    W; also class E). The limit is a row of RISES, reduced by the excess of the ambient temperature
+    over 40 degC; a lower ambient temperature does not increase it. Compare it only with an average
+    rise by resistance, never with a hot-spot temperature. Arrays broadcast. Raises InputError for
+    an unknown class, enclosure or standard, or if a value is out of range.
 
     >>> float(rise_limit("B", temp_ambient=60.0))
     65.0
@@ -190,10 +192,10 @@ def rise_limit(
 
 
 def protector_limit(insulation_class):
-    """Highest winding temperature [degC] that a thermal protector may allow in overload.
+    """Return the maximum winding temperature [degC] that a thermal protector may allow in overload.
 
-    Running overload, steady, for classes A, B, F, H or an array of them. A protector trips at
-    or below it. Raises InputError for another class.
+    For a steady running overload; ``insulation_class``: A, B, F, H or an array of these letters. A
+    protector trips at or below the limit. Raises InputError for another class.
 
     >>> float(protector_limit("B"))
     165.0
@@ -202,12 +204,12 @@ def protector_limit(insulation_class):
 
 
 def altitude_factor(elevation):
-    """Factor on a rise limit at an ``elevation`` [m]: 1 % less per 100 m above 1000 m.
+    """Return the factor on a rise limit at an ``elevation`` [m]: 1 % less per 100 m above 1000 m.
 
-    IEC 60034-1, which covers heights up to 4000 m; above, it is extended. It is meant for a
-    limit that is checked by a test near sea level: with the thin air already in the heat
-    balance the factor would count it twice. Arrays keep their shape. Raises InputError out of
-    range.
+    IEC 60034-1, which covers elevations up to 4000 m; above 4000 m the factor is extrapolated.
+    Apply it to a limit that is checked by a test near sea level: if the heat balance already
+    includes the lower air density, the factor would count that effect twice. Array inputs keep
+    their shape. Raises InputError if the elevation is out of range.
 
     >>> float(altitude_factor(2000.0))
     0.9

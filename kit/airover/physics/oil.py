@@ -1,4 +1,4 @@
-"""Lubricating oil: viscosity and density at a temperature."""
+"""Viscosity and density of lubricating oil at a given temperature."""
 
 import numpy as np
 
@@ -16,11 +16,12 @@ HEAT_CAPACITY = 1950.0  # J/kgK
 
 
 def oil_viscosity(temp_bearing, viscosity_40, viscosity_100):
-    """Viscosity [m2/s] of a (base) oil at ``temp_bearing`` [degC].
+    """Return the kinematic viscosity [m2/s] of an oil or base oil at ``temp_bearing`` [degC].
 
-    Walther's line through ``viscosity_40`` and ``viscosity_100`` [m2/s] at 40 and 100 degC, as
-    in ASTM D341: log log (nu + 0.7 mm2/s) over log T. Arrays broadcast. Raises InputError out
-    of range and where the oil does not thin.
+    ``viscosity_40`` and ``viscosity_100``: viscosity at 40 and 100 degC [m2/s]. Walther's line
+    through these two points as in ASTM D341: log log (nu + 0.7 mm2/s) against log T. Arrays
+    broadcast. Raises InputError if a value is out of range or if the viscosity does not decrease
+    with temperature.
 
     >>> round(float(oil_viscosity(50.0, 32e-6, 5.4e-6)) * 1e6, 3)
     21.496
@@ -40,10 +41,11 @@ def _walther(field, viscosity):
 
 
 def oil_density(temp_bearing):
-    """Density [kg/m3] of a mineral oil at ``temp_bearing`` [degC], a straight line.
+    """Return the density [kg/m3] of a mineral oil at ``temp_bearing`` [degC].
 
-    870 at 15 degC, 0.07 % less per K; real ones lie within 3 % (common practice, no source).
-    Arrays keep their shape. Raises InputError out of range.
+    Linear: 870 kg/m3 at 15 degC and 0.07 % less per K; real mineral oils are within 3 % (common
+    practice, no source). Array inputs keep their shape. Raises InputError if the temperature is out
+    of range.
 
     >>> round(float(oil_density(60.0)))
     843
@@ -52,9 +54,10 @@ def oil_density(temp_bearing):
 
 
 def dynamic_viscosity(temp_bearing, viscosity_40, viscosity_100):
-    """Dynamic viscosity [Pa s] at ``temp_bearing`` [degC]: oil_viscosity times oil_density.
+    """Return the dynamic viscosity [Pa s] at ``temp_bearing`` [degC].
 
-    ``viscosity_40`` and ``viscosity_100`` [m2/s]. Arrays broadcast. Raises InputError out of range.
+    Product of oil_viscosity and oil_density. ``viscosity_40`` and ``viscosity_100``: viscosity at
+    40 and 100 degC [m2/s]. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(dynamic_viscosity(50.0, 32e-6, 5.4e-6)), 4)
     0.0182

@@ -1,9 +1,10 @@
-"""Operating point of a motor on its fan: motor torque equals fan torque.
+"""Operating point of a motor and its fan: motor torque equals fan torque.
 
-A fan on a fixed system follows its laws exactly: torque goes with density and speed squared, so the
-whole load is one coefficient [N m s2]. `settle` returns the first stable crossing from standstill.
-It looks at eleven slips, so it may miss a dip of torque that would hold a motor back: 3 of 240,000
-usual circuits and loads, 51 of 240,000 very unusual ones. `crossings` looks at 400 slips.
+A fan on a fixed system follows the fan laws exactly: torque is proportional to density and to speed
+squared, so one coefficient [N m s2] describes the load. `settle` returns the first stable crossing
+from standstill. It evaluates eleven slips, so it may miss a torque dip that would prevent a motor
+from accelerating: 3 of 240,000 usual circuits and loads, 51 of 240,000 very unusual ones.
+`crossings` evaluates 400 slips.
 """
 
 from typing import NamedTuple
@@ -25,20 +26,21 @@ from airover.core.message import Message
 from airover.physics.circuit import CapacitorRun, Solution, synchronous_speed
 
 FAN_COEFFICIENT = Range(1e-8, 10.0, "N m s^2")
-# From standstill upwards, close together where a torque curve bends most.
+# From standstill to synchronous speed, closely spaced where a torque curve bends most.
 SCAN = np.array([1.0, 0.8, 0.6, 0.45, 0.33, 0.24, 0.17, 0.12, 0.08, 0.04, 0.0])
 FINE_SCAN = np.linspace(1.0, 0.0, 401)  # the slips of SCAN are among these
-NUDGE = 1e-5  # of slip, for slopes
+NUDGE = 1e-5  # change in slip for numerical derivatives
 
-# A bearing at rest holds back about this share of the fan's torque at synchronous speed
-# (common practice, no source): less than that at standstill does not start.
+# Bearing friction at rest as a fraction of the fan torque at synchronous speed (common practice,
+# no source): a motor with less torque at standstill does not start.
 BREAKAWAY = 0.02
 
 
 def fan_coefficient(power, speed_rpm):
-    """Coefficient k [N m s^2] of a fan that takes ``power`` [W] at ``speed_rpm``: P = k w^3.
+    """Return the coefficient k [N m s^2] of a fan that requires ``power`` at ``speed_rpm``.
 
-    Arrays broadcast. Raises InputError out of range. Source: fan laws, any handbook.
+    P = k w^3. ``power``: shaft power [W]; ``speed_rpm``: speed [rpm]. Arrays broadcast. Raises
+    InputError if a value is out of range. Source: fan laws, any handbook.
 
     >>> round(float(fan_coefficient(248.5667, 1075.0) * (1075 * np.pi / 30) ** 2), 3)
     2.208
@@ -48,11 +50,13 @@ def fan_coefficient(power, speed_rpm):
 
 
 class MotorPoint(NamedTuple):
-    """``slip`` and the motor's ``solution`` there, and two truths about it.
+    """Slip and steady state of a motor with its fan.
 
-    ``starts``: it left standstill. ``runs``: it came up to its working range. More slip means more
-    torque there, and nowhere on the way to synchronous speed is there more; so a motor that hangs
-    below its breakdown speed, or on the slow side of a dip, starts but does not run.
+    ``slip``: slip; ``starts``: True if the motor leaves standstill; ``runs``: True if it reaches
+    its running range; ``solution``: steady state at that slip. In the running range torque
+    increases with slip, and there is no higher torque before synchronous speed. A motor stuck below
+    its breakdown speed, or on the low-speed side of a torque dip, therefore starts but does not
+    reach running speed.
     """
 
     slip: float
@@ -62,13 +66,14 @@ class MotorPoint(NamedTuple):
 
 
 def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint:
-    """The first stable speed from standstill upwards, for every case at once.
+    """Return the first stable speed from standstill for every case.
 
-    ``voltage`` [V], ``frequency`` [Hz], ``coefficient`` [N m s^2] and the motor's own values
-    broadcast. A motor whose torque at standstill cannot break its bearings away stays there: slip 1
-    and ``starts`` False. One that hangs below its breakdown torque is shown at that low speed.
-    Eleven slips are evaluated: of two balances between the same two, `crossings` sees more.
-    Raises InputError out of range.
+    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
+    coefficient [N m s^2]. These arguments broadcast with the motor's values. A motor whose
+    standstill torque cannot overcome bearing friction remains at slip 1 with ``starts`` False. A
+    motor that stays below its breakdown speed is returned at that low speed. Eleven slips are
+    evaluated; if two crossings lie between the same two slips, use `crossings`. Raises InputError
+    if a value is out of range.
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
@@ -83,7 +88,7 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
     torque, emf = case.scanned()
     surplus = torque - case.load(SCAN[:, None])
     starts = surplus[0] > BREAKAWAY * case.load(0.0)
-    # The first fall below zero is the bracket; at synchronous speed it has always come.
+    # The first sign change is the bracket; by synchronous speed there always is one.
     below = np.where(starts, np.argmax(surplus <= 0, axis=0), 0)
     emf = emf[below, np.arange(below.size)]
     slip = np.ones(below.size)
@@ -97,9 +102,10 @@ def settle(circuit: CapacitorRun, voltage, frequency, coefficient) -> MotorPoint
 
 
 class Crossing(NamedTuple):
-    """A speed at which motor and fan torque [N m] are equal.
+    """A speed at which motor torque equals fan torque [N m].
 
-    ``stable``: a little slower the motor is the stronger, a little faster the fan is.
+    ``slip``: slip; ``speed_rpm``: speed [rpm]; ``torque``: torque [N m]; ``stable``: True if motor
+    torque exceeds fan torque at a slightly lower speed and is less at a slightly higher speed.
     """
 
     slip: float
@@ -109,12 +115,13 @@ class Crossing(NamedTuple):
 
 
 def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[Crossing, ...]:
-    """Every balance of one motor with one fan, from standstill to synchronous speed.
+    """Return every crossing of one motor with one fan, from standstill to synchronous speed.
 
-    ``voltage`` [V], ``frequency`` [Hz], ``coefficient`` [N m s^2] and the motor's values: one
-    number each. Empty when the fan is the stronger all the way: the motor stalls. Two balances
-    closer together than 1/400 of the synchronous speed are not seen. Raises InputError out of
-    range, or for arrays.
+    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
+    coefficient [N m s^2]. These arguments and the motor's values are single numbers. Returns an
+    empty tuple if fan torque exceeds motor torque at all speeds: the motor stalls. Two crossings
+    closer together than 1/400 of synchronous speed are missed. Raises InputError if a value is out
+    of range or an array.
     """
     voltage = check("voltage", voltage, VOLTAGE)
     frequency = check("frequency", frequency, FREQUENCY)
@@ -134,11 +141,12 @@ def crossings(circuit: CapacitorRun, voltage, frequency, coefficient) -> tuple[C
 
 
 def resettle(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf):
-    """One Newton step from a ``slip`` and ``emf`` [V] close to the balance of torques.
+    """Return the slip after one Newton step from a ``slip`` and ``emf`` near the torque balance.
 
-    For motors whose resistances move a little, as when they warm up: a few steps among the
-    other iterations cost far less than settling anew. ``voltage`` [V], ``frequency`` [Hz] and fan
-    ``coefficient`` [N m s^2] as for `settle`, all of one shape; ranges are not checked here.
+    ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
+    coefficient [N m s^2]; ``slip``: initial slip; ``emf``: air-gap voltage [V]. All arrays have the
+    same shape; ranges are not checked. For motors whose resistances change slightly, for example
+    while they warm up: a few steps within another iteration cost far less than a new `settle`.
     """
 
     def surplus(at):
@@ -152,7 +160,7 @@ def resettle(circuit: CapacitorRun, voltage, frequency, coefficient, slip, emf):
 
 
 class _Cases(NamedTuple):
-    """Motors and their loads as flat arrays of one length."""
+    """Motors and their loads as flat arrays of equal length."""
 
     circuit: CapacitorRun
     voltage: np.ndarray
@@ -168,17 +176,17 @@ class _Cases(NamedTuple):
         )
 
     def load(self, slip):
-        """Fan torque [N m]."""
+        """Return the fan torque [N m]."""
         speed = (1 - slip) * synchronous_speed(self.frequency, self.circuit.poles)
         return self.coefficient * speed**2
 
     def surplus(self, slip, emf=None):
-        """Motor torque less fan torque [N m]; an ``emf`` [V] of a slip close by saves steps."""
+        """Return motor minus fan torque [N m]; a nearby slip's ``emf`` [V] saves iterations."""
         at = self.circuit.balance(self.voltage, self.frequency, slip, emf)
         return at.torque - self.load(slip)
 
     def scanned(self):
-        """Torque and air-gap voltage at every slip of the scan, each from the voltage before."""
+        """Return torque and air-gap voltage at each slip of the scan, from the previous voltage."""
         torque, emf = [], [None]
         for slip in SCAN:
             at = self.circuit.balance(self.voltage, self.frequency, slip, emf[-1])
@@ -187,7 +195,7 @@ class _Cases(NamedTuple):
         return np.stack(torque), np.stack(emf[1:])
 
     def settle_between(self, slip_low, slip_high, emf):
-        """Slip of the balance in each bracket (SciPy's Chandrupatla rule, case by case)."""
+        """Return the slip of the crossing in each bracket (vectorized Chandrupatla, from SciPy)."""
         found = elementwise.find_root(
             lambda slip, which: self.picked(which).surplus(slip, emf[which]),
             (slip_low, slip_high),
@@ -199,7 +207,7 @@ class _Cases(NamedTuple):
         return found.x
 
     def in_working_range(self, slip, solution, scanned):
-        """True if torque rises with slip here and none ``scanned`` at faster slips is greater."""
+        """Return True if torque rises with slip and no lower slip in ``scanned`` exceeds it."""
         nudged = self.circuit.balance(self.voltage, self.frequency, slip + NUDGE, solution.emf)
         faster = SCAN[:, None] < slip - NUDGE
         stronger = np.any(faster & (scanned > solution.torque), axis=0)

@@ -1,25 +1,27 @@
-"""Oil film of a sleeve bearing: Reynolds' equation in two dimensions, and a table of its solutions.
+"""Oil film of a sleeve bearing: two-dimensional Reynolds equation and a table of its solutions.
 
-A shaft turns in a full 360 degree bearing without grooves, displaced from its center by its load.
-With the angle t from the widest gap in the direction of turning, the gap is h = c (1 + e cos t),
-and z runs along the axis:
+A shaft turns in a full 360 degree bearing without grooves and is displaced from its center by the
+load. With the angle t measured from the widest gap in the direction of rotation, the gap is h = c
+(1 + e cos t), and z is the axial coordinate:
 
     d/dx (h^3 dp/dx) + d/dz (h^3 dp/dz) = 6 mu U dh/dx
 
-Boundary conditions are those of Raimondi and Boyd (Trans. ASLE 1, 1958): the pressure is 0 where
-the film begins, at the widest gap, and at both ends; behind the narrowest gap the film cavitates
-where pressure and its slope both reach 0 (Reynolds' condition). A film that closes all round, or
-a cavitated film that forms again before the widest gap, gives other numbers. Steady load, laminar
-flow of one constant viscosity, parallel axes, stiff smooth walls, enough oil where the film begins.
+Boundary conditions are those of Raimondi and Boyd (Trans. ASLE 1, 1958): the pressure is 0 at the
+start of the film (the widest gap) and at both ends. Past the narrowest gap the film cavitates at
+the point where the pressure and its slope both reach 0 (Reynolds condition). A film that is
+continuous around the shaft, or a cavitated film that re-forms before the widest gap, gives
+different results. Assumptions: steady load, laminar flow, constant viscosity, parallel axes, rigid
+smooth walls, enough oil at the start of the film.
 
-`film` uses finite volumes on half of the bearing, which is symmetric about its mid-plane. Pressures
-of the volumes with a film are solved directly (banded Cholesky); which volumes have a film is
-corrected until no pressure is negative and no cavitated volume gets more oil than it can pass on.
+`film` uses finite volumes on half of the bearing, which is symmetric about its mid-plane. The
+pressures in film volumes are solved directly (banded Cholesky); the set of film volumes is
+corrected until no pressure is negative and no cavitated volume receives more oil than it can pass
+on.
 
-`film_read` and `film_under_load` interpolate thousands of films at once, by cubic splines of
+`film_read` and `film_under_load` interpolate thousands of films at once with cubic splines of
 logarithms over 12 eccentricities times 6 lengths, solved once per process (an eighth of a second).
-Within 1 % of the solution (0.3 % seen). Eccentricities are evenly spaced in log(e / (1 - e)):
-against it log S is nearly straight for light and for heavy loads.
+They are within 1 % of the solution (0.3 % observed). Eccentricities are evenly spaced in log(e / (1
+- e)), against which log S is nearly linear for light and heavy loads.
 """
 
 import functools
@@ -36,25 +38,26 @@ ECCENTRICITY = Range(0.01, 0.98, "")
 LENGTH_TO_DIAMETER = Range(0.02, 20.0, "")
 START = Range(0.0, 3.0, "rad")
 AROUND, ALONG = 180, 16  # volumes around the shaft, and along half of the bearing
-COARSEST = 40  # volumes around: below, the first guess of the cavitated film is plain
-GATHER = 0.8  # how strongly volumes gather at the narrowest gap, see _grid
-LEAK = 1e-12  # of the greatest source: oil that counts as none
+COARSEST = 40  # volumes around: on coarser grids the first estimate of the film is half the bearing
+GATHER = 0.8  # how strongly volumes are concentrated at the narrowest gap, see _grid
+LEAK = 1e-12  # fraction of the largest source below which oil counts as zero
 MOST_CORRECTIONS = 100
 SOMMERFELD = Range(0.0, np.inf, "")
 TABLE_LENGTH_TO_DIAMETER = Range(0.2, 2.0, "")
 ECCENTRICITIES, LENGTHS = 12, 6  # in the table
-TABLES = 4  # kept in memory, one for each start of the film
-STEPS, TOLERANCE = 30, 1e-9  # of the way back from S to e
+TABLES = 4  # maximum kept in memory, one for each start angle of the film
+STEPS, TOLERANCE = 30, 1e-9  # of the iteration from S to e
 
 
 class Film(NamedTuple):
-    """Raimondi and Boyd's numbers of a film, each a scalar or an array; all without a unit.
+    """Raimondi and Boyd's dimensionless numbers of an oil film, each a scalar or an array.
 
-    ``eccentricity_ratio`` e; ``sommerfeld`` S = (r/c)^2 mu N / P, with P the load over length and
-    diameter and N in turns a second; ``attitude_deg`` [degrees] from the load's line to the
-    narrowest gap; ``flow`` Q/(r c N l) of the oil [Q in m3/s] that enters where the film begins;
-    ``side_flow_ratio`` the share of it that leaves at the ends; ``carried_flow`` in the same unit
-    as ``flow``, of the cavitated film; ``pressure_ratio`` P over the highest pressure.
+    ``eccentricity_ratio``: e; ``sommerfeld``: S = (r/c)^2 mu N / P, with P the load over length
+    times diameter and N in revolutions per second; ``attitude_deg``: angle from the load line to
+    the narrowest gap [degrees]; ``flow``: Q/(r c N l), with Q the oil flow [m3/s] that enters at
+    the start of the film; ``side_flow_ratio``: fraction of that flow that leaves at the ends;
+    ``carried_flow``: flow of the cavitated film, in the same unit as ``flow``; ``pressure_ratio``:
+    P over maximum pressure.
     """
 
     eccentricity_ratio: np.ndarray
@@ -67,10 +70,10 @@ class Film(NamedTuple):
 
     @property
     def friction(self):
-        """(r/c) f with f the friction coefficient, oil counted all round, cavitated or not.
+        """Return (r/c) f, with f the friction coefficient for oil around the full circumference.
 
-        2 pi^2 S / sqrt(1 - e^2) + (e/2) sin(attitude): Raimondi and Boyd's way. The share of
-        streaks in the cavitated half that stand still is not taken off, so it is the upper bound.
+        2 pi^2 S / sqrt(1 - e^2) + (e/2) sin(attitude): Raimondi and Boyd's method. Oil streaks in
+        the cavitated half are counted as full film, so the value is an upper bound.
         """
         e = self.eccentricity_ratio
         drag = 2 * np.pi**2 * self.sommerfeld / np.sqrt(1 - e**2)
@@ -78,11 +81,12 @@ class Film(NamedTuple):
 
 
 class PressureField(NamedTuple):
-    """Pressure in one bearing: its angles, axial positions and the pressure at each.
+    """Pressure field of one bearing.
 
-    ``angles`` [rad] from the widest gap on, in the direction of turning, shape (around + 1,);
-    ``positions`` 0 at the mid-plane to 1 at an end, shape (along + 1,); ``pressure`` p [Pa] over
-    the mean load pressure, shape (around + 1, along + 1), 0 where the film is cavitated.
+    ``angles``: angle from the widest gap in the direction of rotation [rad], shape (around + 1,);
+    ``positions``: axial position, 0 at the mid-plane and 1 at an end, shape (along + 1,);
+    ``pressure``: pressure over mean load pressure, shape (around + 1, along + 1), 0 in the
+    cavitated film.
     """
 
     angles: np.ndarray
@@ -91,14 +95,17 @@ class PressureField(NamedTuple):
 
 
 def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along=ALONG) -> Film:
-    """Numbers of the film at ``eccentricity_ratio`` 0.01 to 0.98, bore 0.02 to 20 diameters long.
+    """Return the numbers of the oil film at a given ``eccentricity_ratio``.
 
-    ``eccentricity_ratio``: offset of the shaft's centre over the radial clearance;
-    ``length_to_diameter``; ``start`` [rad], 0 to 3: where the film begins behind the widest gap,
-    0 in a bearing with oil enough and more in a starved one; ``around`` and ``along``: volumes
-    around, and along half of the bearing (both even; 180 and 16 are within 0.3 % of the limit of
-    fine ones). Arrays broadcast, some 2 ms each. Module docstring for equation, conditions and
-    source. Raises InputError out of range, ArithmeticError where the cavitated film is not found.
+    ``eccentricity_ratio``: offset of the shaft center over radial clearance, 0.01 to 0.98;
+    ``length_to_diameter``: length over diameter, 0.02 to 20; ``start``: angle from the widest gap
+    to the start of the film, 0 to 3 [rad], 0 with enough oil and larger in a starved bearing;
+    ``around`` and ``along``: number of volumes around, and along half of the bearing (both even;
+    180 and 16 are within 0.3 % of the fine-grid limit).
+
+    Arrays broadcast; each case needs about 2 ms. The module docstring has the equation, conditions
+    and source. Raises InputError if a value is out of range and ArithmeticError if the cavitated
+    film is not found.
 
     >>> round(float(film(0.6, 1.0).sommerfeld), 3)
     0.121
@@ -112,10 +119,10 @@ def film(eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along
 def pressure_field(
     eccentricity_ratio, length_to_diameter, start=0.0, around=AROUND, along=ALONG
 ) -> PressureField:
-    """Pressure over one bearing's surface, for a picture.
+    """Return the pressure over the surface of one bearing, for a plot.
 
-    Arguments as in film, scalars only. Raises InputError out of range and for arrays, and
-    ArithmeticError as film does.
+    Arguments as in film, scalars only. Raises InputError if a value is out of range or an array,
+    and ArithmeticError as film does.
 
     >>> round(float(1 / pressure_field(0.6, 1.0).pressure.max()), 3)
     0.415
@@ -130,10 +137,11 @@ def pressure_field(
 
 
 def film_read(eccentricity_ratio, length_to_diameter, start=0.0) -> Film:
-    """The film at ``eccentricity_ratio`` in a bearing of ``length_to_diameter``, off the table.
+    """Return the film at ``eccentricity_ratio`` and ``length_to_diameter``, from the table.
 
-    As `film` within 1 %, for bores 0.2 to 2 diameters long; ``start`` [rad] is one
-    number, with a table of its own. Arrays broadcast. Raises InputError out of range.
+    Within 1 % of `film`, for a length of 0.2 to 2 diameters. ``start``: start angle of the film
+    [rad], a scalar; each start angle has its own table. Arrays broadcast. Raises InputError if a
+    value is out of range.
 
     >>> round(float(film_read(0.6, 1.0).sommerfeld), 2)
     0.12
@@ -145,16 +153,16 @@ def film_read(eccentricity_ratio, length_to_diameter, start=0.0) -> Film:
 
 
 def film_under_load(sommerfeld, length_to_diameter, start=0.0) -> Film:
-    """The film that carries a load of Sommerfeld number ``sommerfeld``, off the table.
+    """Return the film that carries a load of Sommerfeld number ``sommerfeld``, from the table.
 
-    Other arguments, accuracy and errors as in film_read. A load too light or too heavy for the
-    table's eccentricities, 0.01 and 0.98, gets the film at that end: then the film's own
-    ``sommerfeld`` is not the one asked for. Arrays broadcast.
+    Other arguments, accuracy and errors as in film_read. For a load too light or too heavy for the
+    table, the film at its end (eccentricity 0.01 or 0.98) is returned; the ``sommerfeld`` of that
+    film then differs from the argument. Arrays broadcast.
 
     >>> round(float(film_under_load(0.121, 1.0).eccentricity_ratio), 2)
     0.6
     """
-    # The floor stands for no viscosity, and is far outside the table.
+    # The lower bound represents zero viscosity and is far outside the table.
     wanted = np.log(np.maximum(check("sommerfeld", sommerfeld, SOMMERFELD), 1e-12))
     length = check("length_to_diameter", length_to_diameter, TABLE_LENGTH_TO_DIAMETER)
     wanted, length = np.broadcast_arrays(wanted, np.log(length))
@@ -163,7 +171,7 @@ def film_under_load(sommerfeld, length_to_diameter, start=0.0) -> Film:
 
 
 def _cases(eccentricity_ratio, length_to_diameter, start, around, along):
-    """The checked arguments, broadcast together."""
+    """Return the checked arguments, broadcast together."""
     for field, count in (("around", around), ("along", along)):
         if not (isinstance(count, int) and count >= 4 and count % 2 == 0):
             raise InputError(field, repr(count), Message("error.physics.even", low=4))
@@ -175,21 +183,25 @@ def _cases(eccentricity_ratio, length_to_diameter, start, around, along):
 
 
 class _Grid(NamedTuple):
-    """Nodes carry pressures; faces lie between them. Gaps are over c, lengths over r or l/2."""
+    """Grid of the film: pressures at nodes, faces between them.
+
+    Gaps are divided by c, lengths by r or l/2.
+    """
 
     angles: np.ndarray  # [rad], nodes
-    gaps: np.ndarray  # nodes inside
+    gaps: np.ndarray  # gaps at inner nodes
     faces: np.ndarray  # gaps at faces
-    widths: np.ndarray  # [rad] of the volumes inside
+    widths: np.ndarray  # widths of inner volumes [rad]
     positions: np.ndarray  # nodes, 0 at the mid-plane and 1 at an end
-    heights: np.ndarray  # of the volumes but the last, which is at the end and has no pressure
+    heights: np.ndarray  # axial size of each volume except the last, at the end, with zero pressure
 
 
 def _grid(eccentricity, start, around, along) -> _Grid:
-    """Volumes gather at the narrowest gap by Sommerfeld's substitution, and at the bearing's end.
+    """Return a grid with volumes concentrated at the narrowest gap and at the bearing's end.
 
-    His 1 + e cos t = (1 - e^2) / (1 - e cos g) makes even steps of g short where the gap is
-    narrow. With all of e the steps at the widest gap get too long for the flow that enters.
+    Uses Sommerfeld's substitution 1 + e cos t = (1 - e^2) / (1 - e cos g), in which even steps of g
+    are short at a narrow gap. With the full e, the steps at the widest gap would be too long to
+    resolve the inlet flow.
     """
     gather = GATHER * eccentricity
     narrow, wide = np.sqrt(1 - gather), np.sqrt(1 + gather)
@@ -206,12 +218,12 @@ def _grid(eccentricity, start, around, along) -> _Grid:
 
 
 class _Network(NamedTuple):
-    """Balance of oil of each volume with a film: what pressure drives out is what motion brings."""
+    """Oil balance of each film volume: outflow due to pressure equals inflow due to motion."""
 
-    turning: np.ndarray  # conductances to the volumes before and behind, (around, along)
-    side: np.ndarray  # conductances towards the end, (around - 1, along)
-    total: np.ndarray  # of each volume's conductances
-    source: np.ndarray  # what motion brings in
+    turning: np.ndarray  # conductances to the adjacent volumes, shape (around, along)
+    side: np.ndarray  # conductances toward the end, shape (around - 1, along)
+    total: np.ndarray  # sum of the conductances of each volume
+    source: np.ndarray  # inflow due to motion
 
 
 def _network(grid: _Grid, length_to_diameter) -> _Network:
@@ -223,10 +235,10 @@ def _network(grid: _Grid, length_to_diameter) -> _Network:
 
 
 def _solved(eccentricity, length_to_diameter, start, around, along):
-    """Grid, network and pressures over 12 pi mu N (r/c)^2 of all nodes.
+    """Return the grid, the network, and nodal pressures over 12 pi mu N (r/c)^2.
 
-    The cavitated film is guessed from a solution with half as many volumes each way: two or three
-    corrections are enough.
+    The initial estimate of the cavitated film is a solution with half as many volumes in each
+    direction, which two or three corrections complete.
     """
     grid = _grid(eccentricity, start, around, along)
     network = _network(grid, length_to_diameter)
@@ -239,7 +251,7 @@ def _solved(eccentricity, length_to_diameter, start, around, along):
 
 
 def _refined(wet):
-    """Nodes of a grid twice as dense that have a film: those with it, and those beside them."""
+    """Return the film nodes of a grid twice as dense: existing film nodes and their neighbors."""
     fine = np.zeros([2 * n - 1 for n in wet.shape], dtype=bool)
     fine[::2, ::2] = wet
     fine[1::2] = fine[:-1:2] | fine[2::2]
@@ -248,7 +260,7 @@ def _refined(wet):
 
 
 def _corrected(network: _Network, wet):
-    """Pressures with the film cavitated where it has to be, from a guess of the wet volumes."""
+    """Return the pressures with a cavitated film, starting from an estimate of the wet volumes."""
     none = LEAK * np.abs(network.source).max()
     for _ in range(MOST_CORRECTIONS):
         pressure = _balanced(network, wet)
@@ -260,10 +272,10 @@ def _corrected(network: _Network, wet):
 
 
 def _balanced(network: _Network, wet):
-    """Pressures that balance the oil of each wet volume, 0 in the others."""
+    """Return the pressures that balance the oil in each wet volume, 0 in dry volumes."""
     rows = np.flatnonzero(wet.any(axis=1))[-1] + 1
     wet, along = wet[:rows], wet.shape[1]
-    bands = np.zeros((along + 1, rows, along))  # each row the part of a matrix below its diagonal
+    bands = np.zeros((along + 1, rows, along))  # per row, the part of a matrix below its diagonal
     bands[0] = np.where(wet, network.total[:rows], 1)
     bands[1, :, :-1] = np.where(wet[:, :-1] & wet[:, 1:], -network.side[:rows, :-1], 0)
     bands[along, :-1] = np.where(wet[:-1] & wet[1:], -network.turning[1:rows], 0)
@@ -276,9 +288,9 @@ def _balanced(network: _Network, wet):
 
 
 def _gain(network: _Network, pressure):
-    """Oil gain of each volume without a film, below 0 where a cavitated film thins out.
+    """Return the oil gain of each volume without a film, negative if a cavitated film thins.
 
-    Its own pressure is 0, so that nothing is pressed out of it.
+    The pressure in these volumes is 0, so no oil is pressed out of them.
     """
     gain = network.turning[1:] * pressure[2:, :-1] + network.turning[:-1] * pressure[:-2, :-1]
     gain += network.side * pressure[1:-1, 1:] + network.source
@@ -287,17 +299,17 @@ def _gain(network: _Network, pressure):
 
 
 def _load(grid: _Grid, pressure):
-    """Load towards the narrowest gap and across it, over 12 pi mu N (r/c)^2 r l."""
+    """Return the load parallel and normal to the narrowest gap, over 12 pi mu N (r/c)^2 r l."""
     angles = grid.angles[1:-1]
     line = pressure[1:-1, :-1] @ grid.heights * grid.widths
     return -line @ np.cos(angles), line @ np.sin(angles)
 
 
 def _numbers(grid: _Grid, network: _Network, pressure):
-    """The fields of a Film but its eccentricity."""
+    """Return the fields of a Film except its eccentricity."""
     towards, across = _load(grid, pressure)
     load = np.hypot(towards, across)
-    # No oil leaves sideways at the film's beginning: what passes the first face has entered there.
+    # No side flow at the start of the film: all flow through the first face entered there.
     whole = grid.heights.sum()
     enters = grid.faces[0] * whole - network.turning[0] @ pressure[1, :-1]
     leaves = network.side[:, -1] @ pressure[1:-1, -2]
@@ -312,7 +324,7 @@ def _numbers(grid: _Grid, network: _Network, pressure):
 
 
 def _carried(grid: _Grid, network: _Network, pressure):
-    """Oil that motion takes past the film's last face of each ring, and pressure past its edge."""
+    """Return the oil flow past the edge of the film, due to motion and due to pressure."""
     wet = pressure[1:-1, :-1] > 0
     last = wet.shape[0] - np.argmax(wet[::-1], axis=0)
     pushed = np.where(wet, 0, _gain(network, pressure) - network.source)
@@ -320,7 +332,7 @@ def _carried(grid: _Grid, network: _Network, pressure):
 
 
 class _Table(NamedTuple):
-    """Splines of the logarithms of a film's numbers over log(e / (1 - e)) and log(l/d)."""
+    """Splines of the logarithms of film numbers against log(e / (1 - e)) and log(l/d)."""
 
     sommerfeld: RectBivariateSpline
     attitude_deg: RectBivariateSpline
@@ -347,7 +359,7 @@ def _logit(eccentricity):
 
 
 def _ends():
-    """The ends of log(e / (1 - e))."""
+    """Return the limits of log(e / (1 - e))."""
     return _logit(np.array(ECCENTRICITY[:2]))
 
 
@@ -365,9 +377,9 @@ def _film(table: _Table, place, length) -> Film:
 
 
 def _found(spline, wanted, length):
-    """Place of the ``wanted`` value on ``spline``, by Newton's rule; the nearer end if nowhere."""
+    """Return the coordinate of ``wanted`` on ``spline`` by Newton's method, or the nearer limit."""
     low, high = _ends()
-    place = np.zeros(wanted.shape)  # half of the clearance
+    place = np.zeros(wanted.shape)  # start at half of the clearance
     for _ in range(STEPS):
         step = (spline.ev(place, length) - wanted) / spline.ev(place, length, dx=1)
         moved = np.clip(place - step, low, high)

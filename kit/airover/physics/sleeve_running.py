@@ -1,20 +1,20 @@
-"""A running sleeve bearing: oil temperature, film, friction, thrust washer, wear, oil life.
+"""Running sleeve bearing: oil temperature, film, friction, thrust washer, wear and oil life.
 
-The heat of its friction leaves through shaft and housing, by a conductance; hardly any new oil
-passes through a wick-fed or porous bearing. Where oil is fed, it carries heat too. A wick or a
-porous wall gives less oil than the film could take. So a film that begins at the widest gap is the
-optimistic bound; in the other one the last 30 % of the narrowing gap is filled (`bounds`; common
-practice, no source). Steady load, parallel axes, round bore: a load that turns with the shaft, as
-unbalance does, is taken by its size.
+Friction heat leaves through the shaft and housing by a thermal conductance; almost no fresh oil
+flows through a wick-fed or porous bearing. Fed oil also carries heat away. A wick or a porous wall
+supplies less oil than the film could accept. A film that begins at the widest gap is therefore the
+optimistic bound; for the pessimistic bound, the last 30 % of the converging gap is filled
+(`bounds`; common practice, no source). Assumptions: steady load, parallel axes, round bore. A load
+that rotates with the shaft, such as unbalance, is represented by its magnitude.
 
 A thrust washer is a flat ring that carries a vertical shaft. Its faces are parallel, so no wedge
-draws oil in: it runs in boundary lubrication at all speeds, and friction is a coefficient.
+draws in oil: it runs in boundary lubrication at all speeds, with a constant friction coefficient.
 
-No standard gives the life of a wick-fed or porous sleeve bearing. Two models screen it, and the
-shorter life counts: wear where surfaces touch (Archard), and aging of the oil. A wear coefficient
-is known within a factor of 10 to 100, so hours are orders of magnitude until somebody knows how
-long motors on the same kind of job last. Give ranges as arrays of samples. Dirt, misalignment and
-oil that creeps away end many bearings and are not in it.
+No standard gives the life of a wick-fed or porous sleeve bearing. Life is screened with two models
+and the shorter life governs: wear where surfaces touch (Archard), and oil aging. A wear coefficient
+is known within a factor of 10 to 100, so calculated hours are only orders of magnitude until the
+life of motors in similar service is known. Enter ranges as arrays of samples. Dirt, misalignment
+and loss of oil by creep cause many bearing failures and are not included.
 """
 
 from dataclasses import dataclass
@@ -52,29 +52,30 @@ STARTS = Range(0.0, 3600.0, "")
 LIFE = Range(1.0, 1e6, "h")
 INTERVAL = Range(1.0, 50.0, "K")
 
-NO_LOAD = 1e-9  # N, in place of zero
+NO_LOAD = 1e-9  # N, used for zero load
 HOUR = 3600.0  # s
-BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which roughness carries all, and nothing; any handbook
+BOUNDARY, FULL_FILM = 1.0, 3.0  # lambda at which asperities carry all load, no load
 WORDS = np.array(["boundary", "mixed", "full film"])
 # Common practice, no source.
-STARVED = 0.7 * np.pi  # rad: where the film of a starved bearing begins
-FRICTION_BRONZE = 0.1  # oiled bronze on steel without a film, 0.05 to 0.15
+STARVED = 0.7 * np.pi  # rad: start angle of the film in a starved bearing
+FRICTION_BRONZE = 0.1  # oiled bronze on steel, boundary lubrication, 0.05 to 0.15
 FRICTION_WASHER = (0.05, 0.15)  # oiled steel on bronze, polymer or laminate
 WEAR_COEFFICIENT = (1e-17, 1e-15)  # m2/N, oiled bronze on steel: worn volume over load and distance
 OIL_HALVING = 10.0  # K
-# Porous bronze; recalled of such bearings in general, not verified. A thrust face bears a fifth.
+# Porous bronze; general value from memory, not verified. The limit of a thrust face is one fifth.
 PV_SLEEVE = 1.75e6  # Pa m/s
 PV_WASHER = PV_SLEEVE / 5
 
 
 @dataclass(frozen=True)
 class Sleeve:
-    """A sleeve bearing with its oil; each value a number or an array, which broadcast.
+    """A sleeve bearing with its oil; each value is a number or an array, and arrays broadcast.
 
-    ``diameter`` [m] of the shaft, ``length`` [m] of the bore, ``clearance`` [m] in radius, half of
-    that in diameter; ``roughness_shaft`` and ``roughness_bore`` [m] Rq, a quarter above Ra;
-    ``viscosity_40`` and ``viscosity_100`` [m2/s] of the oil at 40 and 100 degC. A bore 0.2 to 2
-    diameters long. Raises InputError out of range.
+    ``diameter``: shaft diameter [m]; ``length``: bore length, 0.2 to 2 diameters [m];
+    ``clearance``: radial clearance, half the diametral clearance [m]; ``roughness_shaft`` and
+    ``roughness_bore``: surface roughness Rq, about 25 % above Ra [m]; ``viscosity_40`` and
+    ``viscosity_100``: oil viscosity at 40 and 100 degC [m2/s]. Raises InputError if a value is out
+    of range.
     """
 
     diameter: float
@@ -98,23 +99,24 @@ class Sleeve:
 
     @property
     def roughness(self):
-        """Of both surfaces together, sqrt(Rq1^2 + Rq2^2) [m]."""
+        """Return the combined roughness of both surfaces, sqrt(Rq1^2 + Rq2^2) [m]."""
         return np.hypot(self.roughness_shaft, self.roughness_bore)
 
     @property
     def length_to_diameter(self):
-        """The bore's length over the shaft's diameter."""
+        """Return the bore length over the shaft diameter."""
         return self.length / self.diameter
 
 
 class Running(NamedTuple):
-    """A sleeve bearing at work; scalars or arrays of the shape of all inputs together.
+    """Operating state of a sleeve bearing: scalars, or arrays of the broadcast input shape.
 
-    ``temp_oil`` [degC] in the film, its ``viscosity`` [Pa s]; ``sommerfeld`` S and
-    ``eccentricity_ratio`` (held within 0.01 to 0.98); ``film_thickness`` [m] at the narrowest gap;
-    ``lambda_ratio``, that over the roughness; ``torque`` [N m] and ``loss`` [W] of friction;
-    ``oil_flow`` and ``oil_side_flow`` [m3/s] into the film and out at its ends; ``pressure_mean``
-    and ``pressure_highest`` [Pa], of a full film.
+    ``temp_oil``: oil film temperature [degC]; ``viscosity``: oil viscosity [Pa s]; ``sommerfeld``:
+    Sommerfeld number S; ``eccentricity_ratio``: eccentricity ratio, limited to 0.01 to 0.98;
+    ``film_thickness``: film thickness at the narrowest gap [m]; ``lambda_ratio``: film thickness
+    over roughness; ``torque`` and ``loss``: friction torque [N m] and friction loss [W];
+    ``oil_flow`` and ``oil_side_flow``: oil flow into the film and out at its ends [m3/s];
+    ``pressure_mean`` and ``pressure_highest``: mean and maximum pressure for a full film [Pa].
     """
 
     temp_oil: np.ndarray
@@ -132,7 +134,7 @@ class Running(NamedTuple):
 
     @property
     def regime(self):
-        """One word each: "boundary", "mixed" or "full film", see regime."""
+        """Return the lubrication regime: "boundary", "mixed" or "full film", see regime."""
         return regime(self.lambda_ratio)
 
 
@@ -140,16 +142,20 @@ def running(
     sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0, start=0.0,
     friction_boundary=FRICTION_BRONZE, capped=False,
 ) -> Running:  # fmt: skip
-    """A ``sleeve`` under a radial ``load`` [N] at ``speed_rpm``, at its own oil temperature.
+    """Return the state of a sleeve bearing under radial load at its equilibrium oil temperature.
 
-    ``temp_housing`` [degC] around the bearing and ``conductance`` [W/K] from its oil to there;
-    ``fed_share`` 0 to 1 of the film's oil comes in fresh at the housing's temperature, 0 for wicks
-    and porous walls; ``start`` [rad] one number, where the film begins (STARVED in a starved
-    bearing); ``friction_boundary`` friction coefficient without a film. Heat that fed oil carries
-    is Shigley's, Mechanical Engineering Design, chapter 12: what leaves at the ends does so half
-    warmed up. Between lambda 3 and 1 roughness takes over the load linearly (engineering
-    judgment). Arrays broadcast. Raises InputError out of range, ArithmeticError where the oil
-    would get hotter than 150 degC, unless ``capped``: then its temperature counts as 150 degC.
+    ``sleeve``: bearing; ``load``: radial load [N]; ``speed_rpm``: speed [rpm]; ``temp_housing``:
+    housing temperature [degC]; ``conductance``: thermal conductance from oil to housing [W/K];
+    ``fed_share``: fraction of the film's oil supplied fresh at housing temperature, 0 to 1, 0 for
+    wick-fed and porous bearings; ``start``: angle at which the film begins [rad], a scalar (STARVED
+    for a starved bearing); ``friction_boundary``: boundary-lubrication friction coefficient;
+    ``capped``: True to limit the oil temperature to 150 degC.
+
+    Heat carried by fed oil follows Shigley, Mechanical Engineering Design, chapter 12: oil that
+    leaves at the ends has half the temperature rise. From lambda 3 to 1, asperities carry a
+    linearly increasing part of the load (engineering judgment). Arrays broadcast. Raises InputError
+    if a value is out of range and ArithmeticError if the oil would be hotter than 150 degC, unless
+    ``capped``.
 
     >>> sleeve = Sleeve(0.0127, 0.01905, 12.7e-6, 0.25e-6, 0.5e-6, 32e-6, 5.4e-6)
     >>> found = running(sleeve, 10.0, 1075.0, 55.0, 1.0)
@@ -171,7 +177,7 @@ def running(
 
 
 class Bounds(NamedTuple):
-    """Two `Running`: with oil enough, and with the last 30 % of the narrowing gap filled."""
+    """States of a bearing with enough oil and with the last 30 % of the converging gap filled."""
 
     flooded: Running
     starved: Running
@@ -181,7 +187,7 @@ def bounds(
     sleeve: Sleeve, load, speed_rpm, temp_housing, conductance, fed_share=0.0,
     friction_boundary=FRICTION_BRONZE, capped=False,
 ) -> Bounds:  # fmt: skip
-    """The optimistic and the pessimistic end for a wick-fed or porous ``sleeve``.
+    """Return the optimistic and pessimistic bounds for a wick-fed or porous ``sleeve``.
 
     Arguments, shapes and errors as in running.
     """
@@ -190,22 +196,24 @@ def bounds(
 
 
 def regime(lambda_ratio):
-    """Words of ``lambda_ratio``: "boundary" below 1, "mixed" to 3, "full film" above.
+    """Return the lubrication regime: "boundary" below lambda 1, "mixed" to 3, "full film" above.
 
-    The limits are any handbook's. Arrays keep their shape. Raises InputError for what is no number.
+    ``lambda_ratio``: film thickness over roughness. The limits are in any handbook. Array inputs
+    keep their shape. Raises InputError for input that is not a number.
     """
     ratio = check("lambda_ratio", lambda_ratio, LAMBDA)
     return WORDS[np.searchsorted([BOUNDARY, FULL_FILM], ratio, side="right")]
 
 
 def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
-    """Speed [rpm] at which the film of ``sleeve`` reaches ``lambda_ratio``, oil at ``temp_oil``.
+    """Return the speed [rpm] at which the oil film of ``sleeve`` reaches ``lambda_ratio``.
 
-    ``load`` [N] radial, ``temp_oil`` [degC]: as cold as the place at starting, as warm as it ran at
-    stopping; ``start`` [rad] as in running. The film is one of steady turning; at starting, oil
-    that stayed on the shaft makes it better, and a bearing that drained makes it worse. Films
-    thinner than 0.02 clearances count as 0.02. Arrays broadcast. Raises InputError out of range
-    and where even an unloaded film would be thinner.
+    ``load``: radial load [N]; ``lambda_ratio``: film thickness over roughness; ``temp_oil``: oil
+    temperature [degC], ambient for a start and running temperature for a stop; ``start``: as in
+    running [rad]. The film is that of steady rotation; at a start, oil that remains on the shaft
+    improves the film, and a drained bearing has a poorer film. Films thinner than 0.02 clearances
+    count as 0.02. Arrays broadcast. Raises InputError if a value is out of range or if even an
+    unloaded film would be thinner.
     """
     load = check("load", load, LOAD)
     temp = check("temp_oil", temp_oil, TEMP_BEARING)
@@ -222,11 +230,12 @@ def speed_at_lambda(sleeve: Sleeve, load, lambda_ratio, temp_oil, start=0.0):
 
 
 def revolutions_below(limit_rpm, speed_rpm, ramp_time):
-    """Revolutions below ``limit_rpm`` [rpm] in one start, or one stop.
+    """Return the revolutions below ``limit_rpm`` in one start or one stop.
 
-    Speed changes evenly between 0 and ``speed_rpm`` within ``ramp_time`` [s]. A blade that coasts
-    down slows less and less: give it the time that it would take at the slowing of its last turns.
-    Arrays broadcast. Raises InputError out of range.
+    ``limit_rpm``: speed limit [rpm]; ``speed_rpm``: running speed [rpm]; ``ramp_time``: time of a
+    linear change between 0 and ``speed_rpm`` [s]. A coasting fan decelerates ever more slowly:
+    estimate ``ramp_time`` from the deceleration in the last few revolutions. Arrays broadcast.
+    Raises InputError if a value is out of range.
 
     >>> float(revolutions_below(500.0, 1000.0, 6.0))
     12.5
@@ -237,8 +246,12 @@ def revolutions_below(limit_rpm, speed_rpm, ramp_time):
 
 
 class Washer(NamedTuple):
-    """``pressure_mean`` [Pa], ``sliding_speed`` [m/s] at the mean diameter, ``pv`` [Pa m/s] as
-    their product (compare with PV_WASHER), ``torque`` [N m] and ``loss`` [W]."""
+    """Operating state of a thrust washer.
+
+    ``pressure_mean``: mean pressure [Pa]; ``sliding_speed``: sliding speed at the mean diameter
+    [m/s]; ``pv``: pressure times sliding speed, to compare with PV_WASHER [Pa m/s]; ``torque``:
+    friction torque [N m]; ``loss``: friction loss [W].
+    """
 
     pressure_mean: np.ndarray
     sliding_speed: np.ndarray
@@ -248,12 +261,14 @@ class Washer(NamedTuple):
 
 
 def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer:
-    """A thrust washer under ``load_axial`` [N] at ``speed_rpm``.
+    """Return the state of a thrust washer under ``load_axial`` at ``speed_rpm``.
 
-    ``bore`` and ``outside`` diameter [m] of the ring that touches; ``friction_coefficient``, for
-    a range FRICTION_WASHER. It has run in: where faces wear alike, pressure times speed is even and
-    the torque acts at the mean diameter (Shigley, Mechanical Engineering Design, chapter 16,
-    uniform wear). Arrays broadcast. Raises InputError out of range.
+    ``load_axial``: axial load [N]; ``speed_rpm``: speed [rpm]; ``bore`` and ``outside``: inside and
+    outside diameter of the contact ring [m]; ``friction_coefficient``: friction coefficient, see
+    FRICTION_WASHER for its range. The washer is run in: with uniform wear, pressure times speed is
+    constant over the face and the torque acts at the mean diameter (Shigley, Mechanical Engineering
+    Design, chapter 16, uniform wear). Arrays broadcast. Raises InputError if a value is out of
+    range.
 
     >>> found = washer(20.0, 1075.0, 0.014, 0.024, 0.1)
     >>> round(float(found.loss), 3), round(float(found.pv))
@@ -273,10 +288,11 @@ def washer(load_axial, speed_rpm, bore, outside, friction_coefficient) -> Washer
 
 
 def sleeve_pv(load, speed_rpm, diameter, length):
-    """Mean pressure times sliding speed [Pa m/s] in a sleeve bearing, to compare with PV_SLEEVE.
+    """Return the PV value [Pa m/s] of a sleeve bearing, to compare with PV_SLEEVE.
 
-    ``load`` [N] radial, ``speed_rpm``, ``diameter`` of the shaft and ``length`` of the bore [m].
-    Arrays broadcast. Raises InputError out of range.
+    Mean pressure times sliding speed. ``load``: radial load [N]; ``speed_rpm``: speed [rpm];
+    ``diameter``: shaft diameter [m]; ``length``: bore length [m]. Arrays broadcast. Raises
+    InputError if a value is out of range.
 
     >>> round(float(sleeve_pv(20.0, 1075.0, 0.0127, 0.01905) / PV_SLEEVE), 3)
     0.034
@@ -287,12 +303,13 @@ def sleeve_pv(load, speed_rpm, diameter, length):
 
 
 def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_hour):
-    """Distance rubbed in a sleeve bearing over its running time [m/s].
+    """Return the rubbing distance in a sleeve bearing per running time [m/s].
 
-    All of the way where ``lambda_ratio`` at running is below 3; else that of starting and stopping,
-    ``revolutions_rubbing`` below lambda 3 for each of ``starts_per_hour`` of running. ``diameter``
-    [m] of the shaft, ``speed_rpm``. A thrust washer rubs all the time: its sliding speed. Arrays
-    broadcast. Raises InputError out of range.
+    If ``lambda_ratio`` at running speed is below 3, the surfaces rub continuously; otherwise only
+    during starts and stops. ``diameter``: shaft diameter [m]; ``speed_rpm``: speed [rpm];
+    ``revolutions_rubbing``: revolutions below lambda 3 for each start; ``starts_per_hour``: starts
+    per running hour. A thrust washer rubs continuously: use its sliding speed. Arrays broadcast.
+    Raises InputError if a value is out of range.
 
     >>> round(float(rubbing(0.0127, 1075.0, 10.0, 6.0, 3.0)), 6)
     0.000199
@@ -305,11 +322,12 @@ def rubbing(diameter, speed_rpm, lambda_ratio, revolutions_rubbing, starts_per_h
 
 
 def wear_depth(wear_coefficient, pressure_mean, distance):
-    """Depth [m] worn away: ``wear_coefficient`` [m2/N] times pressure [Pa] times distance [m].
+    """Return the wear depth [m]: wear coefficient times pressure times distance.
 
-    Archard 1953. ``pressure_mean`` [Pa] over the projected face, ``distance`` [m] rubbed. Depth is
-    taken as even; in a bore it is some two to four times that at its deepest, which the
-    coefficient's range covers. Arrays broadcast. Raises InputError out of range.
+    Archard 1953. ``wear_coefficient``: wear coefficient [m2/N]; ``pressure_mean``: mean pressure on
+    the projected face [Pa]; ``distance``: rubbing distance [m]. Wear is assumed uniform; in a bore
+    the maximum depth is about two to four times the uniform depth, which the coefficient's range
+    covers. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(wear_depth(1e-16, 1e5, 2.6e6)) * 1e6, 6)
     26.0
@@ -320,11 +338,12 @@ def wear_depth(wear_coefficient, pressure_mean, distance):
 
 
 def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
-    """Running time [h] until the ``allowance`` [m] is worn away, infinite where nothing rubs.
+    """Return the running time [h] until ``allowance`` [m] is worn away, infinite without rubbing.
 
-    ``rubbing_speed`` [m/s] over the running time; ``wear_coefficient`` [m2/N], from
-    WEAR_COEFFICIENT or wear_coefficient_seen; ``pressure_mean`` [Pa]. Arrays broadcast. Raises
-    InputError out of range.
+    ``allowance``: allowable wear depth [m]; ``wear_coefficient``: wear coefficient, from
+    WEAR_COEFFICIENT or wear_coefficient_seen [m2/N]; ``pressure_mean``: mean pressure [Pa];
+    ``rubbing_speed``: rubbing distance per running time [m/s]. Arrays broadcast. Raises InputError
+    if a value is out of range.
 
     >>> round(float(wear_life(26e-6, 1e-16, 1e5, 0.5)))
     1444
@@ -337,11 +356,13 @@ def wear_life(allowance, wear_coefficient, pressure_mean, rubbing_speed):
 
 
 def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_speed):
-    """Wear coefficient [m2/N] of bearings that are known to last ``life_reference`` [h].
+    """Return the wear coefficient [m2/N] of bearings with a known life.
 
-    Wear_life turned round, for bearings that wore out: ``allowance`` [m], ``pressure_mean`` [Pa]
-    and ``rubbing_speed`` [m/s], above 0, there. Where something else ended them, it is the upper
-    bound. Arrays broadcast. Raises InputError out of range.
+    Inverse of wear_life, for bearings that wore out. ``life_reference``: known life [h];
+    ``allowance``: wear depth [m]; ``pressure_mean``: mean pressure [Pa]; ``rubbing_speed``: rubbing
+    distance per running time in that service, above 0 [m/s]. If the bearings failed for another
+    reason, the wear coefficient is an upper bound. Arrays broadcast. Raises InputError if a value
+    is out of range.
 
     >>> round(float(wear_coefficient_seen(1444.0, 26e-6, 1e5, 0.5)) * 1e16, 3)
     1.0
@@ -353,12 +374,12 @@ def wear_coefficient_seen(life_reference, allowance, pressure_mean, rubbing_spee
 
 
 def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_HALVING):
-    """Hours [h] that the oil lasts at ``temp_oil`` [degC], from a point that is known.
+    """Return the oil life [h] at ``temp_oil`` [degC], scaled from a known life.
 
-    ``life_reference`` [h] at ``temp_oil_reference`` [degC] is the user's own: these motors last
-    so long here. Half as long for each ``halving_interval`` [K] more, 10 K as common practice has
-    it. The oil was good for that long at least, whatever ended those motors. Arrays broadcast.
-    Raises InputError out of range.
+    ``life_reference``: known life [h] at ``temp_oil_reference`` [degC], from the user's own
+    experience with these motors at this site; ``halving_interval``: temperature rise that halves
+    the life [K], 10 K by common practice. The oil lasted at least the known life, whatever the
+    cause of the motors' failure. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> float(oil_life(70.0, 20000.0, 60.0))
     10000.0
@@ -371,7 +392,7 @@ def oil_life(temp_oil, life_reference, temp_oil_reference, halving_interval=OIL_
 
 
 class _Case(NamedTuple):
-    """Inputs of `running`, all of one shape (cases,)."""
+    """Inputs of `running`, all of shape (cases,)."""
 
     diameter: np.ndarray
     length: np.ndarray
@@ -388,20 +409,20 @@ class _Case(NamedTuple):
 
 
 def _flat(case: _Case):
-    """The case with all its parts of one shape (cases,), and the shape to give back."""
+    """Return the case with all fields of shape (cases,), and the original shape."""
     parts = np.broadcast_arrays(*case)
     return _Case(*map(np.ravel, parts)), parts[0].shape
 
 
 def _at(case: _Case, temp, start) -> Running:
-    """State of the bearing with its oil at ``temp``."""
+    """Return the state of the bearing at oil temperature ``temp``."""
     viscosity = oil.dynamic_viscosity(temp, case.viscosity_40, case.viscosity_100)
     radius = case.diameter / 2
     carries = viscosity * case.turns * case.length * case.diameter * (radius / case.clearance) ** 2
     sommerfeld = carries / np.maximum(case.load, NO_LOAD)
     film = film_under_load(sommerfeld, case.length / case.diameter, start)
     gap = case.clearance * (1 - film.eccentricity_ratio)
-    # The film's friction times its load; S and e apart, for loads beyond the table's.
+    # Film friction times load, with separate S and e for loads outside the table.
     drag = film._replace(sommerfeld=sommerfeld).friction * np.maximum(case.load, NO_LOAD)
     touching = np.clip((FULL_FILM - gap / case.roughness) / (FULL_FILM - BOUNDARY), 0, 1)
     dry = case.friction_boundary * case.load * radius
@@ -416,16 +437,16 @@ def _at(case: _Case, temp, start) -> Running:
 
 
 def _excess(case: _Case, temp, start):
-    """Heat [W] that leaves an oil of ``temp`` over the heat that friction makes there."""
+    """Return the heat [W] that leaves the oil at ``temp`` minus the friction heat."""
     found = _at(case, temp, start)
-    # The film is at the mean of what enters and what leaves behind it: twice its rise.
+    # The film is at the mean of inlet and outlet temperature: the outlet rise is twice as much.
     carried = case.fed_share * 2 * (found.oil_flow - found.oil_side_flow / 2)
     by_oil = carried * oil.oil_density(temp) * oil.HEAT_CAPACITY
     return (temp - case.temp_housing) * (case.conductance + by_oil) - found.loss
 
 
 def _temp(case: _Case, start, capped):
-    """Oil temperature [degC] at which the heat balances."""
+    """Return the oil temperature [degC] at which the heat balances."""
 
     def excess(temp, which):
         return _excess(_Case(*(part[which] for part in case)), temp, start)

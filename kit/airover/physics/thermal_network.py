@@ -1,16 +1,16 @@
-"""Thermal network of a motor: places of its losses, and their paths to the air.
+"""Thermal network of a motor: where its losses arise, and the thermal paths to the air.
 
-Seven nodes: both windings, rotor, core, shell and the two bearings; air is the boundary. Each loss
-enters where it arises. Windings are averages, the core is one piece, the air inside has no node.
-Heat flows in proportion to temperature differences, so seven nodes reduce to the three that touch
-the air, once per motor; the shell's balance of forced and natural convection and radiation is then
-one equation in one unknown.
+The network has seven nodes: both windings, rotor, core, shell and the two bearings; air is the
+boundary. Each loss enters at the node where it arises. A winding node is the average of the
+winding, the core is one piece, and the internal air has no node. Heat flow is proportional to
+temperature difference, so seven nodes reduce to the three that touch the air, once per motor; the
+shell's balance of forced and natural convection and radiation is then one equation in one unknown.
 
-Conductances and heat capacities come from a motor's size. No motor was measured for them. They are
-estimates for a 48-frame body of 0.14 by 0.14 m: 36 slots with a liner of 0.25 mm, a stack of 50 mm
-pressed into a steel shell, an air gap of 0.35 mm without vortices, a shaft of 1/2 in., end shields
-of 2.5 mm. They grow with the surface or the length that they belong to. Heat capacities share out a
-usual mass per volume (engineering judgment).
+Conductances and heat capacities are estimated from motor size; no motor was measured. The reference
+is a 48-frame motor of 0.14 by 0.14 m: 36 slots with a liner of 0.25 mm, a stack of 50 mm pressed
+into a steel shell, an air gap of 0.35 mm without vortices, a shaft of 1/2 in., end shields of 2.5
+mm. Each conductance is scaled with its surface or length. Heat capacities are fractions of a
+typical mass per volume (engineering judgment).
 """
 
 from dataclasses import dataclass, replace
@@ -27,14 +27,14 @@ CONDUCTANCE = Range(1e-6, 1e7, "W/K")
 CAPACITY = Range(1e-3, 1e6, "J/K")
 HUB = Range(0.0, 5.0, "m2")
 FIN = Range(0.0, 1e3, "W/K")
-AT_BEARINGS = 0.7  # share of friction that arises in the bearings, the rest stirs air; no source
-GUESS = 30.0  # K of a shell over the air, whose natural convection is tried first
-STILL = 1e-10  # relative step of the shell's rise at which film and rise agree
+AT_BEARINGS = 0.7  # fraction of friction loss in the bearings, the rest is windage; no source
+GUESS = 30.0  # K, first estimate of the shell's rise above air, for natural convection
+STILL = 1e-10  # relative step of the shell's rise at which the iteration ends
 FACTOR = Range(1e-3, 1e3, "")
 SHARE = Range(0.0, 0.9, "")
 DENSITY_BODY = Range(500.0, 9000.0, "kg/m3")
 USUAL_DENSITY = 3250.0  # kg/m3: 7 kg in a body of 0.14 by 0.14 m, common practice, no source
-REFERENCE = 0.14  # m, diameter and length at which the conductances below hold
+REFERENCE = 0.14  # m, diameter and length for the conductances below
 
 _ACCEPTED = {
     "diameter": DIAMETER_SHELL,
@@ -50,8 +50,8 @@ _ACCEPTED = {
 class Nodes(NamedTuple):
     """One value for each node: temperatures [degC], losses [W] or heat capacities [J/K].
 
-    The windings' nodes are their averages, as resistance shows them. ``bearing_blade`` is the
-    one at the blade's end, ``bearing_far`` the other.
+    Winding values are averages, as in a resistance measurement. ``bearing_blade`` is the fan-end
+    bearing and ``bearing_far`` the opposite-end bearing.
     """
 
     winding_main: float
@@ -64,20 +64,20 @@ class Nodes(NamedTuple):
 
     @classmethod
     def all_at(cls, value) -> "Nodes":
-        """The same ``value`` [degC] at every node: a motor that has long stood still."""
+        """Return nodes that all have the same ``value`` [degC], as in a motor at rest for long."""
         return cls(*[value] * len(cls._fields))
 
     def part(self, which) -> "Nodes":
-        """The same at ``which``, an index or a slice of each node's array."""
+        """Return the nodes at ``which``, an index or a slice of each node's array."""
         return Nodes(*(value[which] for value in self))
 
 
 class Inside(NamedTuple):
-    """Conductances [W/K] between nodes, each named after the two that it joins.
+    """Internal conductances [W/K], each named after the two nodes that it connects.
 
-    Windings to core through the slots, to each other where they lie side by side, to the shell
-    through the air inside; rotor to core across the air gap, to the bearings along the shaft;
-    bearings to the shell through the end shields.
+    Windings to core through the slots, to each other where adjacent, and to the shell through the
+    internal air; rotor to core across the air gap and to the bearings along the shaft; bearings to
+    shell through the end shields.
     """
 
     main_core: float
@@ -113,8 +113,8 @@ LINKS = Inside(
 )
 
 
-# W/K, own estimates from the sizes above: area times conductivity over thickness, with 300 W/m2K
-# for a liner and the windings in it, 700 for a press fit, 20 to 25 for the air inside.
+# W/K, our estimates from the sizes above: area times conductivity over thickness, with 300 W/m2K
+# for a liner and the windings in it, 700 for a press fit, 20 to 25 for the internal air.
 IN_REFERENCE = Inside(
     main_core=7.0,
     aux_core=7.0,
@@ -131,14 +131,14 @@ IN_REFERENCE = Inside(
 )
 
 
-# W/K, (pi/2) sqrt(h k d^3) of a long steel pin 12.7 mm thick with a film of 47 W/m2K. Bare in 6 m/s
-# it would have 0.15; hub and shell are in its wind (engineering judgment).
+# W/K, (pi/2) sqrt(h k d^3) for a long steel pin 12.7 mm thick with a coefficient of 47 W/m2K. Bare
+# in a 6 m/s airstream it would have 0.15; hub and shell shield it (engineering judgment).
 FIN_IN_REFERENCE = 0.12
 
 
-# Shares of a motor's mass and specific heats [J/kgK]: copper 385, aluminium 903, plain carbon
-# steel 434, silicon steel 460 (the first three Incropera and DeWitt, table A.1, 300 K; from
-# memory, not verified). The shares are common practice, no source.
+# Mass fractions and specific heats [J/kgK]: copper 385, aluminum 903, plain carbon steel 434,
+# silicon steel 460 (the first three Incropera and DeWitt, table A.1, 300 K; from memory, not
+# verified). The mass fractions are common practice, no source.
 COPPER, ALUMINIUM, STEEL, SILICON_STEEL = 385.0, 903.0, 434.0, 460.0
 
 
@@ -157,11 +157,12 @@ PER_MASS = Nodes(
 
 
 def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -> Nodes:
-    """Losses [W] at the nodes where they arise; ``sun`` [W] is what the shell takes up.
+    """Return the losses [W] assigned to the nodes where they arise.
 
-    ``loss_main``, ``loss_aux``, ``loss_rotor``, ``loss_core`` and ``loss_friction`` [W] as in a
-    ``circuit.Solution``. Seven tenths of the friction arise in the two bearings alike, the rest
-    at the rotor (engineering judgment). Arrays broadcast.
+    ``loss_main``, ``loss_aux``, ``loss_rotor``, ``loss_core`` and ``loss_friction``: losses as in a
+    ``circuit.Solution`` [W]; ``sun``: solar heat absorbed by the shell [W]. Seven tenths of the
+    friction loss is divided equally between the two bearings, the rest is assigned to the rotor
+    (engineering judgment). Arrays broadcast.
     """
     bearing = AT_BEARINGS / 2 * loss_friction
     windage = (1 - AT_BEARINGS) * loss_friction
@@ -170,14 +171,14 @@ def placed(loss_main, loss_aux, loss_rotor, loss_core, loss_friction, sun=0.0) -
 
 @dataclass(frozen=True)
 class Network:
-    """The ways of heat in one motor, or in many: every value may be an array, they broadcast.
+    """Thermal paths of one motor, or of many motors: every value may be an array; arrays broadcast.
 
-    ``inside`` [W/K]; ``diameter`` and ``length`` [m] of the shell; ``area`` [m2] of the shell
-    without ``hub`` [m2], the part of each end shield that is as warm as its bearing; ``fin``
-    [W/K] of the shaft's end with the blade on it; ``capacity`` [J/K] of each node; ``emissivity``
-    0.9 for paint, 0 without radiation; ``upright`` 1 for a vertical shaft, 0 for a horizontal one,
-    between them where that is not known. Hubs radiate by a straight line. Raises InputError out of
-    range.
+    ``inside``: internal conductances [W/K]; ``diameter`` and ``length``: dimensions of the shell
+    [m]; ``area``: area of the shell without the hubs [m2]; ``hub``: area of the part of each end
+    shield that is as warm as its bearing [m2]; ``fin``: conductance of the shaft end with the fan
+    [W/K]; ``capacity``: heat capacity of each node [J/K]; ``emissivity``: 0.9 for paint, 0 for no
+    radiation; ``upright``: 1 for a vertical shaft, 0 for a horizontal shaft, between them if
+    unknown. Hub radiation is linearized. Raises InputError if a value is out of range.
     """
 
     inside: Inside
@@ -198,23 +199,24 @@ class Network:
                 check(field, value, accepted)
 
     def better(self, share) -> "Network":
-        """The same motor with every conductance, inside and to the air, ``share`` times as large.
+        """Return the same motor with all conductances, internal and to air, times ``share``.
 
-        With as many times the losses it gets as hot as before.
+        With its losses multiplied by the same factor, the motor reaches the same temperatures.
         """
         wider = {name: getattr(self, name) * share for name in ("area", "hub", "fin")}
         return replace(self, inside=Inside(*(g * share for g in self.inside)), **wider)
 
     def rearranged(self, rearrange) -> "Network":
-        """The same in other arrays: ``rearrange`` picks from, or reshapes, each of them."""
+        """Return the same network after ``rearrange`` (a selection or reshape) of each array."""
         values = {name: rearrange(getattr(self, name)) for name in _ACCEPTED}
         inside, capacity = map(rearrange, self.inside), map(rearrange, self.capacity)
         return Network(inside=Inside(*inside), capacity=Nodes(*capacity), **values)
 
     def matrix(self) -> np.ndarray:
-        """Conductances [W/K] between nodes, (..., 7, 7): symmetric, each row adds up to 0.
+        """Return the symmetric matrix of conductances [W/K] between nodes, shape (..., 7, 7).
 
-        Times the temperatures it gives the heat [W] that leaves each node for other nodes.
+        Each row sums to 0. The product of the matrix and the node temperatures is the heat [W] that
+        leaves each node for the other nodes.
         """
         found = np.zeros((*np.broadcast_shapes(*map(np.shape, self.inside)), 7, 7))
         for conductance, (one, other) in zip(self.inside, LINKS, strict=True):
@@ -232,7 +234,7 @@ class Network:
         share = -across @ inner
         tie = -(matrix[..., 4:, 4:] + share @ np.swapaxes(across, -1, -2))
 
-        def leading(array):  # node axes first, so that each entry is an array over the motors
+        def leading(array):  # node axes first, so each entry is an array over motors
             return np.ascontiguousarray(np.moveaxis(array, (-2, -1), (0, 1)))
 
         return _Reduced(
@@ -240,26 +242,30 @@ class Network:
         )
 
     def inner_rises(self, losses: Nodes) -> tuple:
-        """Rises [K] of both windings, rotor and core over a shell and bearings of one temperature.
+        """Return the rises [K] of both windings, rotor and core above the shell and bearings.
 
-        ``losses`` [W] at the nodes. Arrays broadcast.
+        Shell and bearings are at one temperature. ``losses``: losses at the nodes [W]. Arrays
+        broadcast.
         """
         return tuple(_summed(row, losses[:4]) for row in self._reduced.rise)
 
     def film(self, film, rise, temp_air):
-        """Convection coefficient [W/m2K] of the airstream (``film``) and natural convection.
+        """Return the coefficient [W/m2K] for the airstream and natural convection together.
 
-        ``rise`` [K] of the shell over ``temp_air`` [degC]. Raises InputError out of range.
+        ``film``: convection coefficient from the airstream alone [W/m2K]; ``rise``: temperature
+        rise of the shell above air [K]; ``temp_air``: air temperature [degC]. Raises InputError if
+        a value is out of range.
         """
         free = free_film(self.diameter, self.length, rise, temp_air)
         still = free.horizontal + self.upright * (free.vertical - free.horizontal)
         return combined_film(film, still)
 
     def to_air(self, temps: Nodes, film, temp_air) -> Nodes:
-        """Heat [W] that each node gives to the air at node temperatures ``temps`` [degC].
+        """Return the heat [W] rejected to the air by each node at node temperatures ``temps``.
 
-        ``film`` [W/m2K] of the airstream alone (0 without one), ``temp_air`` [degC]; radiation goes
-        to surroundings as warm as the air. Raises InputError out of range.
+        ``temps``: node temperatures [degC]; ``film``: convection coefficient from the airstream
+        alone (0 without an airstream) [W/m2K]; ``temp_air``: temperature of the air and of the
+        surroundings for radiation [degC]. Raises InputError if a value is out of range.
         """
         rise = temps.shell - temp_air
         film = self.film(film, rise, temp_air)
@@ -275,17 +281,19 @@ class Network:
         return Nodes(0.0, 0.0, 0.0, 0.0, *outside)
 
     def _bearings_to_air(self, film, temp_air):
-        """Conductance [W/K] of the blade's and of the far bearing to the air."""
+        """Return the conductances [W/K] of the fan-end and opposite-end bearings to the air."""
         base = temp_air + heat.ZERO_CELSIUS
         hub = self.hub * (film + 4 * self.emissivity * heat.STEFAN_BOLTZMANN * base**3)
         return hub + self.fin, hub
 
     def approach(self, losses: Nodes, film, temp_air, temp_shell) -> Nodes:
-        """Node temperatures [degC] for ``losses`` [W], natural convection as of a given shell.
+        """Return approximate node temperatures [degC], given an estimate of the shell temperature.
 
-        ``film`` [W/m2K] of the airstream alone, ``temp_air`` [degC], ``temp_shell`` [degC] is a
-        guess that sets natural convection. One step of `steady`, and all but the same where a fan
-        turns. Arrays broadcast. Raises InputError out of range.
+        ``losses``: losses at the nodes [W]; ``film``: convection coefficient from the airstream
+        alone [W/m2K]; ``temp_air``: air temperature [degC]; ``temp_shell``: estimated shell
+        temperature [degC], used only for natural convection. This is one iteration of `steady`, and
+        is nearly equal to the final result if the fan turns. Arrays broadcast. Raises InputError if
+        a value is out of range.
         """
         film = self.film(film, temp_shell - temp_air, temp_air)
         inside = self._reduced
@@ -294,7 +302,7 @@ class Network:
             for own, row in zip(losses[4:], inside.share, strict=True)
         )
         blade_air, far_air = self._bearings_to_air(film, temp_air)
-        # Bearings as straight lines of the shell's rise: at + slope x rise.
+        # Bearing rises as linear functions of the shell's rise: at + slope x rise.
         of_blade = inside.shell_blade + inside.blade_far + blade_air
         of_far = inside.shell_far + inside.blade_far + far_air
         both = of_blade * of_far - inside.blade_far**2
@@ -316,11 +324,12 @@ class Network:
         return Nodes(*(temp_air + x for x in (*inner, *outer)))
 
     def steady(self, losses: Nodes, film, temp_air) -> Nodes:
-        """Node temperatures [degC] at which as much heat leaves as ``losses`` [W] bring.
+        """Return the steady node temperatures [degC], at which heat rejected equals ``losses`` [W].
 
-        ``film`` [W/m2K] of the airstream alone (0 where the fan stands), ``temp_air`` [degC].
-        Arrays broadcast. Raises InputError out of range, ArithmeticError where film and rise
-        find no agreement.
+        ``losses``: losses at the nodes [W]; ``film``: convection coefficient from the airstream
+        alone (0 with the fan stopped) [W/m2K]; ``temp_air``: air temperature [degC]. Arrays
+        broadcast. Raises InputError if a value is out of range and ArithmeticError if the iteration
+        does not converge.
         """
         check("temp_air", temp_air, TEMP_AIR)
         found = self.approach(losses, film, temp_air, temp_air + GUESS)
@@ -333,11 +342,13 @@ class Network:
         raise ArithmeticError("the shell's film and its rise found no agreement")
 
     def time_constants(self, temps: Nodes, film, temp_air) -> np.ndarray:
-        """The seven time constants [s], longest first, of small changes around ``temps`` [degC].
+        """Return the seven time constants [s], longest first, for small changes around ``temps``.
 
-        ``film`` [W/m2K] of the airstream alone, ``temp_air`` [degC]; natural convection is held as
-        at ``temps``, which makes them 5 % too long in still air and 0.2 % with a film of 25.
-        Eigenvalues of the network in a straight line, shape (7, ...). Raises InputError out of
+        ``temps``: node temperatures [degC]; ``film``: convection coefficient from the airstream
+        alone [W/m2K]; ``temp_air``: air temperature [degC]. The natural convection coefficient is
+        fixed at its value for ``temps``, which makes the time constants 5 % too long in still air
+        and 0.2 % too long at a coefficient of 25 W/m2K. They are calculated from the eigenvalues of
+        the linearized network and have shape (7, ...). Raises InputError if a value is out of
         range.
         """
         film = self.film(film, temps.shell - temp_air, temp_air)
@@ -354,11 +365,12 @@ class Network:
 def usual_network(
     diameter, length, inside=None, hub_share=0.25, emissivity=0.9, upright=1.0
 ) -> Network:
-    """The network of a usual motor, ``diameter`` and ``length`` [m] of its shell.
+    """Return the network of a typical motor with a shell of ``diameter`` and ``length`` [m].
 
-    ``inside`` [W/K] instead of the usual conductances; ``hub_share`` of each end shield is as
-    warm as its bearing (0.15 to 0.35, engineering judgment); ``emissivity`` 0 is without radiation,
-    ``upright`` 0 a horizontal shaft. Arrays broadcast. Raises InputError out of range.
+    ``inside``: internal conductances, or None for typical values [W/K]; ``hub_share``: fraction of
+    each end shield that is as warm as its bearing (0.15 to 0.35, engineering judgment);
+    ``emissivity``: 0 for no radiation; ``upright``: 0 for a horizontal shaft, 1 for a vertical
+    shaft. Arrays broadcast. Raises InputError if a value is out of range.
     """
     hub = check("hub_share", hub_share, SHARE) * np.pi / 4 * np.square(diameter)
     return Network(
@@ -375,12 +387,13 @@ def usual_network(
 
 
 def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields=1.0) -> Inside:
-    """Conductances [W/K] inside of a usual motor, ``diameter`` and ``length`` [m] of its shell.
+    """Return the internal conductances [W/K] of a typical motor.
 
-    ``ways_stator`` is a factor on the ways from the windings to the shell, ``ways_rotor`` on those
-    of the rotor, ``ways_shields`` on those of the end shields: what is not known of a motor.
-    Slots, press fit and air gap grow with diameter times length, ends with the diameter's square.
-    Arrays broadcast. Raises InputError out of range.
+    ``diameter`` and ``length``: dimensions of the shell [m]; ``ways_stator``: factor on the thermal
+    paths from windings to shell; ``ways_rotor``: factor on the rotor's thermal paths;
+    ``ways_shields``: factor on the end shields' thermal paths. The factors represent the unknowns
+    of a given motor. Slots, press fit and air gap scale with diameter times length, ends with the
+    diameter squared. Arrays broadcast. Raises InputError if a value is out of range.
     """
     d = check("diameter", diameter, DIAMETER_SHELL) / REFERENCE
     x = check("length", length, LENGTH_SHELL) / REFERENCE
@@ -405,10 +418,10 @@ def usual_inside(diameter, length, ways_stator=1.0, ways_rotor=1.0, ways_shields
 
 
 def usual_capacity(diameter, length, density=USUAL_DENSITY) -> Nodes:
-    """Heat capacities [J/K] of the nodes of a usual motor.
+    """Return the heat capacities [J/K] of the nodes of a typical motor.
 
-    ``diameter`` and ``length`` [m] of its shell, ``density`` [kg/m3] of the whole body. Arrays
-    broadcast. Raises InputError out of range.
+    ``diameter`` and ``length``: dimensions of the shell [m]; ``density``: mean density of the motor
+    [kg/m3]. Arrays broadcast. Raises InputError if a value is out of range.
     """
     diameter = check("diameter", diameter, DIAMETER_SHELL)
     length = check("length", length, LENGTH_SHELL)
@@ -417,9 +430,13 @@ def usual_capacity(diameter, length, density=USUAL_DENSITY) -> Nodes:
 
 
 class _Reduced(NamedTuple):
-    """The inside as the shell and the bearings feel it: ``rise`` [K/W] of the four inner nodes,
-    (4, 4), with the outer three held; ``share`` of each inner loss that comes out at each outer
-    node, (3, 4); conductances [W/K] that tie the outer nodes."""
+    """Internal network reduced to the three outer nodes (shell and bearings).
+
+    ``rise``: rise of the four inner nodes per loss [K/W], shape (4, 4), with the outer nodes at a
+    fixed temperature; ``share``: fraction of each inner loss that leaves at each outer node, shape
+    (3, 4); ``shell_blade``, ``shell_far`` and ``blade_far``: conductances between the outer nodes
+    [W/K].
+    """
 
     rise: np.ndarray
     share: np.ndarray
@@ -429,5 +446,5 @@ class _Reduced(NamedTuple):
 
 
 def _summed(weights, values):
-    """Sum of each of ``weights`` times its value."""
+    """Return the sum of ``weights`` times ``values``."""
     return sum(a * b for a, b in zip(weights, values, strict=True))

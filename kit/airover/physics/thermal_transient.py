@@ -1,13 +1,14 @@
-"""Motor temperatures over time: duty cycles, restart, locked rotor, thermal protector.
+"""Motor temperatures over time: duty cycles, restart, locked rotor and thermal protector.
 
-The network of `thermal` with each node's heat capacity. `follow` integrates one motor with SciPy;
-every value of its network is a number (`Network.rearranged` selects a sample). `follow_many`
-follows hundreds of motors, each with its own protector, in the same time: conductances to the air
-are held for up to a minute, so the network is linear and its steps are exact (matrix exponential).
+Uses the thermal network of the motor with the heat capacity of each node. `follow` integrates one
+motor with SciPy; every value of its network is a single number (`Network.rearranged` selects a
+sample). `follow_many` simulates hundreds of motors, each with its own protector, in the same
+computing time: conductances to the air are constant for up to a minute, so the network is linear
+and its steps are exact (matrix exponential).
 
-Slot paper, varnish and oil have no heat capacity here, so a winding warms a little too fast. The
-protector senses a stated mixture of nodes; the heat of its own current is left out, so with a
-locked rotor a real one trips sooner.
+Slot paper, varnish and oil have no heat capacity in the model, so a winding warms slightly too
+fast. The protector senses a stated mixture of nodes; the heat of its own current is not included,
+so with a locked rotor a real protector trips sooner.
 """
 
 from collections.abc import Callable
@@ -23,17 +24,21 @@ from airover.physics.thermal_network import Network, Nodes
 
 DURATION = Range(1e-3, 1e7, "s")
 RELATIVE_ERROR = 1e-7  # of the integration, per step
-ABSOLUTE_ERROR = 1e-5  # K, likewise
-SAMPLES = 200  # in each stretch between two switchings
+ABSOLUTE_ERROR = 1e-5  # K, same
+SAMPLES = 200  # in each interval between two switching events
 MOST_SWITCHINGS = 2000
 STEP = Range(1e-3, 3600.0, "s")
-HELD = 60.0  # s for which the ways to the air are held
-LEAST_RISE = 0.01  # K, at which a conductance to the air is read where there is no rise
+HELD = 60.0  # s for which the conductances to the air are constant
+LEAST_RISE = 0.01  # K, minimum rise for calculating a conductance to the air
 
 
 class ThermalMoment(NamedTuple):
-    """Heat acting on a motor at a moment: ``losses`` [W] at its nodes (sun at the shell), ``film``
-    [W/m2K] of the airstream alone (0 while the fan is stopped), ``temp_air`` [degC]."""
+    """Heat acting on a motor at one time.
+
+    ``losses``: losses at the nodes, with solar heat at the shell [W]; ``film``: convection
+    coefficient from the airstream alone (0 while the fan is stopped) [W/m2K]; ``temp_air``: air
+    temperature [degC].
+    """
 
     losses: Nodes
     film: float
@@ -41,10 +46,10 @@ class ThermalMoment(NamedTuple):
 
 
 class Protector(NamedTuple):
-    """A switch that opens at ``trip`` [degC] and closes again at ``reset`` [degC].
+    """Thermal protector that opens at ``trip`` [degC] and closes again at ``reset`` [degC].
 
-    It feels the mean of the nodes by the weights in ``senses``, which add up to 1. Heat that the
-    current makes in the switch itself is left out.
+    ``senses``: weight of each node in the sensed temperature; the weights sum to 1. Heat generated
+    by current in the protector is not included.
     """
 
     trip: float
@@ -52,15 +57,18 @@ class Protector(NamedTuple):
     senses: Nodes
 
     def felt(self, temps: Nodes):
-        """Temperature [degC] that it feels at node temperatures ``temps`` [degC]."""
+        """Return the sensed temperature [degC] at node temperatures ``temps`` [degC]."""
         return sum(share * temp for share, temp in zip(self.senses, temps, strict=True))
 
 
 class Course(NamedTuple):
-    """A motor over ``time`` [s]: ``temps`` [degC] of the nodes, ``closed`` says whether the
-    protector lets current through, ``heat_in`` and ``heat_out`` [W] to the motor and to the air.
-    All have one length; a switching is there twice, before and after. ``switched``
-    [s] are the moments at which the protector opened or closed, in turns."""
+    """Temperatures of one motor over time; all arrays except ``switched`` have the same length.
+
+    ``time``: time [s]; ``temps``: node temperatures [degC]; ``closed``: True if the protector is
+    closed; ``heat_in`` and ``heat_out``: heat into the motor and heat rejected to the air [W];
+    ``switched``: times at which the protector opened or closed, alternately [s]. Each switching
+    time occurs twice in ``time``, before and after the event.
+    """
 
     time: np.ndarray
     temps: Nodes
@@ -80,14 +88,16 @@ def follow(
     changes=(),
     samples: int = SAMPLES,
 ) -> Course:
-    """Follow one motor for ``duration`` [s] from node temperatures ``temps`` [degC].
+    """Simulate one motor for ``duration`` [s] from node temperatures ``temps`` [degC].
 
-    ``moment(time, temps, closed)`` says what acts on it at a ``time`` [s] from the beginning:
-    losses may follow the temperatures, and with ``closed`` False the protector has opened.
-    ``changes`` [s] are times at which it changes suddenly, such as those of a duty cycle, so that
-    the integration stops there. A ``protector`` opens and closes by itself; ``closed`` is its
-    state at the beginning. ``samples`` in each stretch between two changes. Raises InputError out
-    of range, ArithmeticError where SciPy gives up or the protector chatters.
+    ``network``: thermal network; ``moment``: function of time [s], node temperatures and ``closed``
+    that returns the ThermalMoment, in which losses may depend on temperature and on an open
+    protector (``closed`` False); ``temps``: initial node temperatures [degC]; ``duration``:
+    simulated time [s]; ``protector``: protector that opens and closes automatically, or None;
+    ``closed``: its initial state; ``changes``: times of sudden changes in ``moment``, as in a duty
+    cycle, at which the integration stops and restarts [s]; ``samples``: samples in each interval
+    between two changes. Raises InputError if a value is out of range and ArithmeticError if SciPy
+    does not converge or the protector chatters.
     """
     duration = float(check("duration", duration, DURATION))
     start = np.array([float(check("temps", temp, TEMP_WINDING)) for temp in temps])
@@ -96,8 +106,11 @@ def follow(
 
 
 class Courses(NamedTuple):
-    """Motors over ``time`` [s], (times,): ``temps`` [degC] of the nodes, (times, motors) each;
-    ``closed`` says whether each protector lets current through, from that moment on."""
+    """Temperatures of many motors over time.
+
+    ``time``: time [s], shape (times,); ``temps``: node temperatures [degC], each of shape (times,
+    motors); ``closed``: True if the protector is closed from that time on, shape (times, motors).
+    """
 
     time: np.ndarray
     temps: Nodes
@@ -114,14 +127,15 @@ def follow_many(
     changes=(),
     held=HELD,
 ) -> Courses:
-    """Follow many motors for ``duration`` [s] from node temperatures ``temps`` [degC].
+    """Simulate many motors for ``duration`` [s] from node temperatures ``temps`` [degC].
 
-    ``moment`` as in `follow`, with arrays over the motors: the last axes of
-    ``network`` and of ``temps``; ``closed`` is an array too. No ``step`` [s] is longer than
-    given, and none passes one of the ``changes`` [s]; losses are those in the middle of each
-    step, the ways to the air those at the beginning of ``held`` [s]. A ``protector`` opens and
-    closes at the end of a step, so keep steps short where it matters. Raises InputError out of
-    range.
+    ``network`` and ``temps``: network and initial temperatures, with motors on the last axes;
+    ``moment``: as in `follow`, with arrays over the motors, including ``closed``; ``duration``:
+    simulated time [s]; ``step``: longest time step [s]; ``protector``: opens and closes only at the
+    end of a step, so use short steps if its timing matters; ``changes``: times of sudden changes,
+    which no step crosses [s]; ``held``: time for which the conductances to the air are constant, at
+    their initial values [s]. Losses are evaluated at the midpoint of each step. Raises InputError
+    if a value is out of range.
     """
     duration = float(check("duration", duration, DURATION))
     step = float(check("step", step, STEP))
@@ -138,7 +152,7 @@ def follow_many(
 
 
 class _Followed:
-    """The bookkeeping of one ``follow``: stretches between changes and switchings."""
+    """Progress of one ``follow``: intervals between changes and switching events."""
 
     def __init__(self, network, moment, protector, samples):
         self.network, self.moment = network, moment
@@ -170,7 +184,11 @@ class _Followed:
         return not closed
 
     def _stretch(self, time, temps, stop, closed):
-        """Integrate to ``stop`` or to the next switching; where that ended, and whether by it."""
+        """Integrate to ``stop`` or the next switching event.
+
+        Returns the end time [s], the temperatures [degC], and True if a switching event ended the
+        interval.
+        """
         found = solve_ivp(
             lambda t, x: self._rates(t, x, closed),
             (time, stop),
@@ -201,14 +219,14 @@ class _Followed:
         return crossing
 
     def _flows(self, time, temps, closed):
-        """Losses and heat to the air [W] at the nodes."""
+        """Return the losses and the heat to the air [W] at the nodes."""
         at = Nodes(*temps)
         acting = self.moment(time, at, closed)
         out = self.network.to_air(at, acting.film, acting.temp_air)
         return np.array(acting.losses), np.array(out)
 
     def _rates(self, time, temps, closed):
-        """Kelvin per second of each node."""
+        """Return the rate of temperature change [K/s] of each node."""
         made, out = self._flows(time, temps, closed)
         return (made - out - self.matrix @ temps) / self.capacity
 
@@ -223,7 +241,7 @@ class _Followed:
 
 
 def _refuse(protector: Protector | None) -> None:
-    """Raise InputError for a protector that cannot work."""
+    """Raise InputError for invalid protector settings."""
     if protector is None:
         return
     check("trip", protector.trip, TEMP_WINDING)
@@ -237,12 +255,12 @@ def _refuse(protector: Protector | None) -> None:
 
 
 def _even(begin, end, longest):
-    """Times from ``begin`` to ``end``, evenly, none further from the next than ``longest``."""
+    """Return evenly spaced times from ``begin`` to ``end``, at most ``longest`` apart."""
     return np.linspace(begin, end, max(int(np.ceil((end - begin) / longest - 1e-9)), 1) + 1)
 
 
 class _Propagator(NamedTuple):
-    """A step: temperatures after it are ``keep`` @ those before + ``take`` @ heat brought."""
+    """One time step: new temperatures = ``keep`` @ old temperatures + ``take`` @ heat input."""
 
     keep: np.ndarray
     take: np.ndarray
@@ -258,7 +276,7 @@ class _Propagator(NamedTuple):
 
 
 class _Many:
-    """State of the motors, and their history."""
+    """State and history of the simulated motors."""
 
     def __init__(self, network, moment, protector, start):
         self.network, self.moment, self.protector = network, moment, protector
@@ -271,7 +289,7 @@ class _Many:
         self.time, self.shown, self.closed_shown = [0.0], [self.state], [self.closed]
 
     def over(self, times):
-        """Steps to each of ``times``, the ways to the air held."""
+        """Step to each of ``times`` with constant conductances to the air."""
         step = times[1] - times[0]
         middle = times[0] + step / 2
         running = self._propagator(middle, np.ones_like(self.closed), step)
@@ -289,14 +307,14 @@ class _Many:
             self.closed_shown.append(self.closed)
 
     def _step(self, now: _Propagator, middle):
-        ahead = self.state + (self.state - self.before) / 2  # where the middle of the step will be
+        ahead = self.state + (self.state - self.before) / 2  # extrapolated to mid-step
         acting = self.moment(middle, _nodes(ahead), self.closed)
         brought = _last(acting.losses) + now.to_air * _at_nodes(acting.temp_air)
         self.before = self.state
         self.state = _times(now.keep, self.state) + _times(now.take, brought)
 
     def _switch(self):
-        """Protectors that have to open, or may close again."""
+        """Open or reset the protectors that have reached their temperature."""
         if self.protector is None:
             return
         felt = self.protector.felt(_nodes(self.state))
@@ -307,7 +325,7 @@ class _Many:
             self.closed = closed
 
     def _propagator(self, time, closed, step) -> _Propagator:
-        """By the eigenvalues of the symmetric matrix that the square roots of capacity make."""
+        """Return the step matrices, from eigenvalues of the matrix scaled by root capacity."""
         acting = self.moment(time, _nodes(self.state), closed)
         to_air = self._to_air(acting)
         matrix = self.matrix + to_air[..., None] * np.eye(7)
@@ -317,13 +335,13 @@ class _Many:
         forth = vectors / self.root[..., :, None]
         faded = np.exp(-rates * step)
         keep = (forth * faded[..., None, :]) @ back
-        # what heat brings in a step: (1 - fading) / rate, for each way of fading
+        # temperature change due to heat in one step: (1 - fading) / rate, for each eigenmode
         into = np.swapaxes(vectors, -1, -2) / self.root[..., None, :]
         take = (forth * (-np.expm1(-rates * step) / rates)[..., None, :]) @ into
         return _Propagator(keep, take, to_air)
 
     def _to_air(self, acting: ThermalMoment):
-        """Conductance [W/K] of each node to the air, at the temperatures of now."""
+        """Return the conductance [W/K] of each node to the air at the present temperatures."""
         rise = self.state - _at_nodes(acting.temp_air)
         rise = np.where(np.abs(rise) < LEAST_RISE, LEAST_RISE, rise)
         temps = _nodes(_at_nodes(acting.temp_air) + rise)
@@ -335,7 +353,7 @@ def _nodes(state) -> Nodes:
 
 
 def _last(nodes):
-    """Values of the nodes on a last axis."""
+    """Return the node values stacked on a last axis."""
     return np.stack(np.broadcast_arrays(*nodes), axis=-1)
 
 

@@ -1,13 +1,13 @@
-"""A capacitor-run motor over time: start, run-up, steady state, without a periodic assumption.
+"""Time simulation of a capacitor-run motor: start, run-up and steady state.
 
-Independent method for `circuit`, built without revolving fields: two stator windings in quadrature,
-the cage as two windings that are fixed to the stator's frame (a moving conductor adds speed times
-the other axis's flux), the capacitor's voltage and the shaft's speed, integrated by SciPy. After
-Krause, Wasynczuk, Sudhoff, Analysis of Electric Machinery, the chapter on two-phase and
-single-phase induction machines; from memory, not verified.
+Independent method for `circuit`, without the revolving-field theory or a periodic assumption. The
+model has two stator windings in quadrature, the cage as two windings fixed in the stator frame (a
+moving conductor adds speed times the flux of the other axis), the capacitor voltage and the shaft
+speed; SciPy integrates them. After Krause, Wasynczuk, Sudhoff, Analysis of Electric Machinery, the
+chapter on two-phase and single-phase induction machines; from memory, not verified.
 
-Left out: harmonics of the winding, skin effect in the cage's bars, the iron's lag (core loss is a
-conductance across the supply, as in `circuit`).
+Not included: winding harmonics, skin effect within the cage bars, hysteresis of the iron (core loss
+is a conductance across the supply, as in `circuit`).
 """
 
 from dataclasses import dataclass
@@ -31,37 +31,37 @@ from airover.core.message import Message
 from airover.physics.circuit import CapacitorRun, synchronous_speed
 from airover.physics.operating_point import BREAKAWAY, FAN_COEFFICIENT
 
-COEFFICIENT = Range(0.0, FAN_COEFFICIENT.high, FAN_COEFFICIENT.unit)  # 0: no blade
+COEFFICIENT = Range(0.0, FAN_COEFFICIENT.high, FAN_COEFFICIENT.unit)  # 0: no fan
 INERTIA = Range(1e-5, 10.0, "kg m2")
 DURATION = Range(1e-3, 300.0, "s")
 TURNING = Range(-5000.0, 5000.0, "rpm")
 PHASE = Range(-2 * pi, 2 * pi, "rad")
 SAMPLES = Range(16, 4096, "")
 GYRATION = Range(0.2, 1.0, "")
-EXPONENT = Range(2.0, 30.0, "")  # below 2 the iron's curve would have a kink at zero
-CAPACITANCE = Range(1e-7, 2e-3, "F")  # less swings too fast to be worth following
+EXPONENT = Range(2.0, 30.0, "")  # below 2 the magnetizing curve would have a kink at zero
+CAPACITANCE = Range(1e-7, 2e-3, "F")  # a smaller capacitance oscillates too fast to simulate
 
-# Radius of gyration over tip radius of a sheet-metal propeller with its hub: between the .58 of a
-# slender rod and the .71 of a disc (common practice, no source).
+# Radius of gyration over tip radius of a sheet-metal propeller fan with its hub: between .58 for a
+# slender rod and .71 for a disc (common practice, no source).
 BLADE_GYRATION = 0.6
 
-CUT = 1e4  # ohm: an auxiliary of more than this is taken as cut, without any current
-CUT_INDUCTANCE = 1e6  # H of leakage, which is how no current is put into the equations
-HOLD_SPEED = 1.0  # rad/s at which the rounded torque of sticking bearings is greatest
-CREEP_RPM = 40.0  # a blade slower than this is called standing: sticking ends well below
+CUT = 1e4  # ohm: above this the auxiliary winding is treated as open, with zero current
+CUT_INDUCTANCE = 1e6  # H, leakage inductance that makes the current of an open winding zero
+HOLD_SPEED = 1.0  # rad/s at which the smoothed breakaway torque is at its maximum
+CREEP_RPM = 40.0  # a slower fan is at rest; breakaway creep is well below this speed
 RELATIVE_ERROR = 1e-8  # of the integration, per step
-SAMPLES_USUAL = 64  # in each cycle of the line
-CHUNK = 15  # cycles of the line between two looks at whether the speed has settled
-SETTLED = 1e-5  # change of speed in a chunk, over synchronous speed
-REACHED = 0.95  # of the final speed is the end of a run-up
+SAMPLES_USUAL = 64  # per supply cycle
+CHUNK = 15  # supply cycles between two checks for a steady speed
+SETTLED = 1e-5  # change in speed per chunk, over synchronous speed
+REACHED = 0.95  # fraction of the final speed that ends the run-up
 
 
 def disc_inertia(mass, diameter, gyration=BLADE_GYRATION):
-    """Moment of inertia [kg m2] of a blade of ``mass`` [kg] and ``diameter`` [m].
+    """Return the moment of inertia [kg m2] of a fan.
 
-    J = m (gyration x diameter / 2)^2, any handbook; ``gyration`` is the radius of gyration over
-    the tip's radius, 0.71 for a plain disc or a motor's rotor. Arrays broadcast. Raises
-    InputError out of range.
+    J = m (gyration x diameter / 2)^2, any handbook. ``mass``: mass of the fan [kg]; ``diameter``:
+    fan diameter [m]; ``gyration``: radius of gyration over tip radius, 0.71 for a plain disc or a
+    motor's rotor. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(disc_inertia(1.2, 0.559)), 4)  # a 22 in blade
     0.0337
@@ -72,12 +72,13 @@ def disc_inertia(mass, diameter, gyration=BLADE_GYRATION):
 
 
 class Waveforms(NamedTuple):
-    """Waveforms as on an oscilloscope: arrays of one length over ``time`` [s] from switching on.
+    """Waveforms of one simulation, as on an oscilloscope; all arrays have shape (times,).
 
-    ``voltage`` and ``voltage_capacitor`` [V]; ``current`` of the line (with the core's part),
-    ``current_main`` and ``current_aux`` [A]; ``torque`` [N m] at the shaft; ``speed_rpm``,
-    negative backwards; ``loss_main``, ``loss_aux`` and ``loss_rotor`` [W]; ``energy_stored`` [J]
-    in the magnetic fields and the capacitor.
+    ``time``: time since the motor was switched on [s]; ``voltage`` and ``voltage_capacitor``:
+    supply and capacitor voltage [V]; ``current``: supply current, including the core-loss current
+    [A]; ``current_main`` and ``current_aux``: winding currents [A]; ``torque``: shaft torque [N m];
+    ``speed_rpm``: speed, negative for reverse rotation [rpm]; ``loss_main``, ``loss_aux`` and
+    ``loss_rotor``: losses [W]; ``energy_stored``: energy in the magnetic fields and capacitor [J].
     """
 
     time: np.ndarray
@@ -106,21 +107,24 @@ def integrate(
     phase=0.0,
     samples=SAMPLES_USUAL,
 ) -> Waveforms:
-    """One motor and its fan for ``duration`` [s] from switching on; single values, no arrays.
+    """Simulate one motor and its fan from switching on; all inputs are single values, not arrays.
 
-    Line ``voltage`` [V], its rms, ``frequency`` [Hz] and ``phase`` [rad] at switching on (0 at
-    the crest); windings without current, capacitor empty. ``inertia`` [kg m2] of blade and rotor,
-    infinite to hold the speed at ``speed_rpm``, which is otherwise the speed at switching on,
-    negative backwards. The fan takes ``coefficient`` [N m s^2] times speed squared and brakes
-    whichever way it turns; wind adds the steady torque that would turn it at ``wind_rpm`` on its
-    own (engineering judgment, no source). ``samples`` in each cycle of the line.
+    ``voltage``: rms supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
+    torque over speed squared [N m s^2], opposing rotation in either direction; ``inertia``: inertia
+    of fan and rotor [kg m2], infinite to keep the speed at ``speed_rpm``; ``duration``: simulated
+    time [s]; ``speed_rpm``: initial speed, negative for reverse rotation [rpm]; ``wind_rpm``: speed
+    at which wind alone would turn the fan [rpm], represented by the steady torque for that speed
+    (engineering judgment, no source); ``phase``: supply phase at switching on, 0 at the crest
+    [rad]; ``samples``: samples per supply cycle. Windings start without current and the capacitor
+    without charge.
 
-    Bearings hold a fan at rest with `operating_point.BREAKAWAY`, rounded: a motor that cannot
-    overcome it creeps at less than 10 rpm instead of standing. An auxiliary above 10 kohm is taken
-    as cut: so is written a dead capacitor. With straight iron the steady state is that of
-    `circuit` to 1e-6. Saturated iron gives wave forms that no phasor has, and lets each field see
-    the other's flux: amps agree within some 2 %, torque within 1 % under load, several per cent
-    close to no load. Raises InputError out of range, ArithmeticError where SciPy gives up.
+    Bearing friction at rest is `operating_point.BREAKAWAY`, smoothed: a motor that cannot overcome
+    it creeps at less than 10 rpm instead of remaining at rest. An auxiliary winding resistance
+    above 10 kohm represents an open capacitor and is treated as an open circuit. Without saturation
+    the steady state agrees with `circuit` to 1e-6. Saturated iron causes non-sinusoidal waveforms,
+    which phasors cannot represent, and couples the two fields: amps agree within about 2 %, torque
+    within 1 % under load and within several percent near no load. Raises InputError if a value is
+    out of range and ArithmeticError if SciPy does not converge.
     """
     machine = _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase)
     step = 1 / (float(frequency) * _one("samples", samples, SAMPLES))
@@ -129,13 +133,13 @@ def integrate(
 
 
 class RunUp(NamedTuple):
-    """End of a start.
+    """Result of a start.
 
-    ``starts``: the fan turns the way the motor is built for. ``direction``: 1, -1 or, standing,
-    0. ``time`` [s] to 95 % of the final ``speed_rpm`` (negative backwards); of a fan that ends
-    standing, until it is as good as standing. ``voltage_capacitor_peak`` [V] and ``current_peak``
-    [A] are crests, not rms; ``energy_windings`` and ``energy_rotor`` [J] the heat in the copper
-    and in the cage until ``time``.
+    ``starts``: True if the fan turns in the motor's rated direction; ``direction``: 1, -1, or 0 at
+    rest; ``time``: time to 95 % of the final speed, or until the fan is practically at rest [s];
+    ``speed_rpm``: final speed, negative for reverse rotation [rpm]; ``voltage_capacitor_peak``:
+    crest capacitor voltage [V]; ``current_peak``: crest current [A]; ``energy_windings`` and
+    ``energy_rotor``: heat generated in the windings and in the cage until ``time`` [J].
     """
 
     starts: bool
@@ -159,11 +163,11 @@ def run_up(
     wind_rpm=0.0,
     phase=0.0,
 ) -> RunUp:
-    """Switch on and wait until the speed no longer changes; arguments and errors as in integrate.
+    """Simulate a start until the speed is steady; arguments and errors as in integrate.
 
-    ``duration`` is the longest wait. A motor may start, stand, or be carried on backwards by a
-    blade that the wind had turned: see ``direction``. Raises ArithmeticError also when the speed
-    still changes at the end.
+    ``duration``: longest simulated time [s]. A motor may start, remain at rest, or continue in
+    reverse if wind was turning the fan backward: see ``direction``. Also raises ArithmeticError if
+    the speed is still changing at the end.
     """
     machine = _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase)
     run = _until_settled(machine, speed_rpm, _one("duration", duration, DURATION))
@@ -185,14 +189,14 @@ def run_up(
 
 
 def _one(field, value, accepted) -> float:
-    """A single checked number."""
+    """Return a single checked number."""
     if np.ndim(value):
         raise InputError(field, array_of(np.shape(value)), Message("error.physics.one_number"))
     return float(check(field, value, accepted))
 
 
 def _until_settled(machine: "_Machine", speed_rpm, duration) -> Waveforms:
-    """The run, chunk by chunk, until a chunk no longer changes the mean speed."""
+    """Simulate in chunks until the mean speed no longer changes from one chunk to the next."""
     step = 2 * pi / machine.omega / SAMPLES_USUAL
     grid = np.arange(CHUNK * SAMPLES_USUAL + 1)
     parts, mean = [machine.without_current(speed_rpm)[:, None]], inf
@@ -206,7 +210,7 @@ def _until_settled(machine: "_Machine", speed_rpm, duration) -> Waveforms:
 
 
 def _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase) -> "_Machine":
-    """Checked plain numbers, all seen by the main winding."""
+    """Return a machine with checked scalar values, all referred to the main winding."""
     windings = _windings(circuit)
     frequency = _one("frequency", frequency, FREQUENCY)
     coefficient = _one("coefficient", coefficient, COEFFICIENT)
@@ -226,14 +230,14 @@ def _machine(circuit, voltage, frequency, coefficient, inertia, wind_rpm, phase)
 
 
 def _windings(circuit) -> dict:
-    """The motor's part of a machine: inductances instead of reactances, auxiliary over a^2."""
+    """Return the motor parameters as inductances, with the auxiliary winding divided by a^2."""
     if circuit.shape != ():
         raise InputError("circuit", array_of(circuit.shape), Message("error.physics.one_motor"))
     if min(circuit.X1, circuit.X_aux) + circuit.X2 <= 0:
         given, accepted = Message("error.physics.no_leakage"), Message("error.physics.leakage")
         raise InputError("X2", given, accepted)
     per_radian = 1 / (2 * pi * float(circuit.frequency))
-    tap = float(circuit.tap)  # the auxiliary as it would be across the whole line
+    tap = float(circuit.tap)  # refer the auxiliary winding to the full supply voltage
     a = float(circuit.turns_ratio) * (-1 if circuit.reversed else 1) / tap
     R_tap = float(circuit.R1) * (1 - tap) / tap
     R_aux = circuit.R_aux / tap**2 + R_tap
@@ -263,12 +267,13 @@ def _windings(circuit) -> dict:
 
 @dataclass(frozen=True)
 class _Machine:
-    """The equations. Axis d is the main winding's, q the auxiliary's with its ``a`` times turns.
+    """Machine equations; axis d is the main winding, q the auxiliary with ``a`` times the turns.
 
-    State: slack in both axes (stator's less rotor's flux linkage, which is L i_s - L2 i_r),
-    magnetising flux in both axes [Wb], capacitor voltage, speed [rad/s]. So chosen, the currents
-    follow without solving anything, saturated or not, and either leakage may be zero. Methods
-    that take no time or state serve floats in the integration and arrays afterwards.
+    State: leakage flux linkage in both axes (stator minus rotor flux linkage, L i_s - L2 i_r),
+    magnetizing flux in both axes [Wb], capacitor voltage [V], speed [rad/s]. With this state the
+    currents follow explicitly, with or without saturation, and either leakage inductance may be
+    zero. Methods without a time or state argument accept floats during the integration and arrays
+    afterward.
     """
 
     pole_pairs: float
@@ -299,15 +304,16 @@ class _Machine:
     speed_synchronous: float
 
     def without_current(self, speed_rpm):
-        """The state at switching on: perhaps turning, but without current and charge."""
+        """Return the state at switching on: initial speed, no current and no charge."""
         speed = _one("speed_rpm", speed_rpm, TURNING) * pi / 30
         return np.array([0.0, 0.0, 0.0, 0.0, 0.0, speed])
 
     def iron(self, flux_d, flux_q):
-        """Magnetising current per flux, and how that grows with flux squared [1/H, 1/(H Wb^2)].
+        """Return magnetizing current per flux [1/H] and its slope with flux squared [1/(H Wb^2)].
 
-        The circuit's saturation is stated for an air-gap voltage, the root of the sum of squares
-        of both fields; such a field's flux squared has half the crest's square as its mean.
+        The saturation in `circuit` is defined for an air-gap voltage that is the root of the sum of
+        squares of both fields; the mean squared flux of an elliptical field is half its squared
+        crest.
         """
         square = (flux_d**2 + flux_q**2) / self.flux_rated**2
         steep = self.share * square ** (self.half_exponent - 1)
@@ -315,29 +321,32 @@ class _Machine:
         return ratio / self.Lm, 2 * self.half_exponent * steep / (self.flux_rated**2 * self.Lm)
 
     def currents(self, slack_d, slack_q, flux_d, flux_q, per_flux):
-        """Stator and rotor currents in both axes [A]; together they magnetise."""
+        """Return stator and rotor currents in both axes [A]; the sum is the magnetizing current."""
         magnetising_d, magnetising_q = per_flux * flux_d, per_flux * flux_q
         i_d = (slack_d + self.L2 * magnetising_d) / (self.L_d + self.L2)
         i_q = (slack_q + self.L2 * magnetising_q) / (self.L_q + self.L2)
         return i_d, i_q, magnetising_d - i_d, magnetising_q - i_q
 
     def rotor_resistance(self, speed):
-        """R2 with the skin effect of the field that goes with the rotor; a winding in time has no
-        second one for the field against it."""
+        """Return the rotor resistance [ohm] with skin effect at the slip of the forward field.
+
+        A winding in the time domain has one resistance; it cannot have a second value for the
+        backward field.
+        """
         return self.R2 * (1 + self.skin * abs(1 - abs(speed) / self.speed_synchronous))
 
     def hold(self, speed):
-        """Torque of bearings that stick [N m]: full at HOLD_SPEED, gone at tens of rad/s."""
+        """Return the breakaway torque [N m]: maximum at HOLD_SPEED, negligible at tens of rad/s."""
         u = speed / (HOLD_SPEED * sqrt(3))
         return self.breakaway * 16 / (3 * sqrt(3)) * u / (1 + u**2) ** 2
 
     def torque(self, i_d, i_q, flux_d, flux_q, speed):
-        """Torque at the shaft [N m]."""
+        """Return the shaft torque [N m]."""
         gap = self.pole_pairs * (flux_q * i_d - flux_d * i_q)
         return gap - self.friction * speed - self.hold(speed)
 
     def derivatives(self, time, state):
-        """Rate of change of the state."""
+        """Return the time derivative of the state."""
         slack_d, slack_q, flux_d, flux_q, v_capacitor, speed = state.tolist()
         per_flux, growth = self.iron(flux_d, flux_q)
         i_d, i_q, r_d, r_q = self.currents(slack_d, slack_q, flux_d, flux_q, per_flux)
@@ -363,10 +372,10 @@ class _Machine:
         )
 
     def axis(self, leakage, stator, rotor, per_flux):
-        """One axis's equation for the change of its flux: driving voltage, weight, leakage [H].
+        """Return one axis's flux equation: driving voltage [V], factor, leakage inductance [H].
 
-        Stator and rotor voltage drive the common flux, each through its leakage; the two in
-        parallel also carry the change of the magnetising current.
+        Stator and rotor voltages drive the common flux, each through its leakage inductance; the
+        two inductances in parallel also carry the change in magnetizing current.
         """
         both = leakage + self.L2
         parallel = leakage * self.L2 / both
@@ -374,7 +383,7 @@ class _Machine:
         return driving, 1 + parallel * per_flux, parallel
 
     def integrate(self, state, time):
-        """States at every ``time``, one column each, from ``state`` at the first."""
+        """Return the state at each ``time``, one column per time, starting from ``state``."""
         flux = self.crest / self.omega
         usual = np.array([flux, flux, flux, flux, self.crest, self.speed_synchronous])
         error = {"rtol": RELATIVE_ERROR, "atol": RELATIVE_ERROR * usual}
@@ -385,7 +394,7 @@ class _Machine:
         return done.y
 
     def shown(self, time, states) -> Waveforms:
-        """Waveforms that can be measured, from the states."""
+        """Return the measurable waveforms calculated from the states."""
         slack_d, slack_q, flux_d, flux_q, v_capacitor, speed = states
         per_flux, _ = self.iron(flux_d, flux_q)
         i_d, i_q, r_d, r_q = self.currents(slack_d, slack_q, flux_d, flux_q, per_flux)
@@ -409,14 +418,14 @@ class _Machine:
         )
 
     def energy_iron(self, flux_d, flux_q):
-        """Energy of the magnetising field [J]: the integral of its current over the flux."""
+        """Return the energy of the magnetizing field [J]: the integral of current over flux."""
         square = flux_d**2 + flux_q**2
         steep = self.share * (square / self.flux_rated**2) ** self.half_exponent
         return square / self.Lm * ((1 - self.share) / 2 + steep / (2 * self.half_exponent + 2))
 
 
 def _both_axes(d, q, cross):
-    """Changes of flux in both axes, coupled by ``cross`` [1/H]; by Cramer's rule."""
+    """Return the flux derivatives in both axes, coupled by ``cross`` [1/H], by Cramer's rule."""
     (driving_d, weight_d, leakage_d), (driving_q, weight_q, leakage_q) = d, q
     d_by_q, q_by_d = leakage_d * cross, leakage_q * cross
     determinant = weight_d * weight_q - d_by_q * q_by_d

@@ -1,4 +1,4 @@
-"""Centrifugal force of an unbalanced rotor, from its balance grade or from a lost mass."""
+"""Centrifugal force of an unbalanced rotor, from its balance grade or from lost mass."""
 
 import numpy as np
 
@@ -12,10 +12,10 @@ MASS_TURNING = Range(0.01, 100.0, "kg")
 
 
 def eccentricity(grade, speed_rpm):
-    """Permissible offset of the centre of mass [m] at a balance quality grade.
+    """Return the permissible offset of the center of mass [m] at a balance quality grade.
 
-    The grade G [mm/s] of ISO 21940-11 is the offset times the angular speed.
-    ``speed_rpm`` [rpm]. Arrays broadcast. Raises InputError out of range.
+    ``grade``: grade G of ISO 21940-11, the offset times the angular speed [mm/s]; ``speed_rpm``:
+    speed [rpm]. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(eccentricity(6.3, 1075.0)) * 1e6, 3)
     55.963
@@ -26,10 +26,10 @@ def eccentricity(grade, speed_rpm):
 
 
 def force(mass, grade, speed_rpm):
-    """Rotating force [N] of a rotor of ``mass`` [kg] at a balance grade [mm/s].
+    """Return the rotating force [N] of a rotor of ``mass`` [kg] at a balance grade [mm/s].
 
-    F = m e w^2 with the eccentricity of ISO 21940-11; ``speed_rpm`` [rpm].
-    Arrays broadcast. Raises InputError out of range.
+    F = m e w^2 with the eccentricity e of ISO 21940-11. ``speed_rpm``: speed [rpm]. Arrays
+    broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(force(2.0, 6.3, 1075.0)), 4)
     1.4184
@@ -40,11 +40,11 @@ def force(mass, grade, speed_rpm):
 
 
 def force_of_loss(mass_lost, radius, speed_rpm):
-    """Rotating force [N] of a blade that misses ``mass_lost`` [kg] at a ``radius`` [m].
+    """Return the rotating force [N] of a fan that has lost ``mass_lost`` [kg] at a ``radius`` [m].
 
-    F = m r w^2: a lost balance weight, a dent that moved metal, ice or dirt on one blade;
-    ``speed_rpm`` [rpm]. It adds to what the blade had before, at worst in the same direction.
-    Arrays broadcast. Raises InputError out of range.
+    F = m r w^2, for a lost balance weight, a dent that displaced metal, or ice or dirt on one
+    blade. ``speed_rpm``: speed [rpm]. The force adds to the unbalance the fan already had, at worst
+    in the same direction. Arrays broadcast. Raises InputError if a value is out of range.
 
     >>> round(float(force_of_loss(0.005, 0.28, 1075.0)), 2)
     17.74
@@ -54,10 +54,10 @@ def force_of_loss(mass_lost, radius, speed_rpm):
 
 
 def grade_of(force, mass, speed_rpm):
-    """Balance grade [mm/s] that a rotating ``force`` [N] comes to on a rotor of ``mass`` [kg].
+    """Return the balance grade [mm/s] of a rotor of ``mass`` [kg] with a rotating ``force`` [N].
 
-    The inverse of ``force``: F / (m w), ISO 21940-11; ``speed_rpm`` [rpm]. Arrays broadcast.
-    Raises InputError out of range.
+    Inverse of ``force``: F / (m w), ISO 21940-11. ``speed_rpm``: speed [rpm]. Arrays broadcast.
+    Raises InputError if a value is out of range.
 
     >>> round(float(grade_of(1.4184, 2.0, 1075.0)), 2)
     6.3
