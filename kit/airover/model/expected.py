@@ -39,7 +39,7 @@ ROTOR_MASS, ROTOR_DIAMETER, ROTOR_GYRATION = 1.5, 0.08, 0.71
 PROPOSALS = 1000  # equally likely pairs of motor and load, of which readings keep some
 FAR = 3.0  # standard deviations of the meter: a larger difference is not a meter error
 STRAINED = (
-    1.5  # deviations of the meter between a reading and the median of the samples that are left
+    1.5  # standard deviations of the meter between a reading and the median of the kept samples
 )
 _KINDS = {
     "current": "current",

@@ -202,8 +202,7 @@ class ClassChange(NamedTuple):
     ``margins``: from hot spot to class temperature at design temperature [K]; ``ambient_margins``:
     from the air at the motor to the rated ambient [K] (None if not known); ``years``: life over the
     hourly year, at most 100. ``more_margin``: difference in margin [K]; ``times``: ratio of lives
-    (of hours, if the classes are known). Both are calculated sample by sample with the same fan,
-    air and supply.
+    without this limit. Both are calculated sample by sample with the same fan, air and supply.
     """
 
     margins: tuple[Band, Band]
