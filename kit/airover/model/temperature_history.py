@@ -165,7 +165,7 @@ def followed(
     ``temps``.
 
     ``temps`` [degC], ``step`` [s], ``held`` [s] and ``protector``: as in
-    `thermal_time.follow_many`; a protector may have arrays of shape (samples,). Raises InputError.
+    `thermal_transient.follow_many`; a protector may have arrays of shape (samples,). Raises InputError.
     """
     samples = len(motor.rated.power)
     shell = motor.shell.rearranged(lambda value: np.broadcast_to(value, (1, samples))[0])
@@ -240,7 +240,7 @@ def day(
     ``motor`` and ``conditions``: same number of samples; ``temps_outdoor``: outdoor temperatures
     [degC] from midnight on; ``temp_design``: temperature [degC] at which the unit runs
     continuously; ``voltage``: supply voltage [V], None for the usual one. In each hour the unit
-    runs for `season.run_fraction` of the time in equal cycles. Solar heat is a half sine wave from
+    runs for `climate.run_fraction` of the time in equal cycles. Solar heat is a half sine wave from
     6 to 18 h. Raises InputError if there are not 24 temperatures or a value is out of range.
     """
     outdoor = check("temps_outdoor", temps_outdoor, TEMP_AIR)
@@ -378,7 +378,7 @@ class TripCycle:
     def _switchings(self, number, way):
         """Return the time [s] of a switching operation in each sample, inf if there is none.
 
-        ``number``: count of the operation; ``way``: opening or closing. A protector that is open
+        ``number``: count of the operation; ``way``: -1 (opening) or 1 (closing). A protector that is open
         from the beginning opened at 0 s.
         """
         flips = np.diff(self.history.closed.astype(int), axis=0, prepend=1) == way
