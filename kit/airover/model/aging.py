@@ -91,8 +91,7 @@ class WindingYear(NamedTuple):
 
 
 def lifetime_over_year(job: Job, motors, season: Season, samples=SAMPLES, seed=0):
-    """Return a WindingYear for each of ``motors`` on ``job`` over the outdoor temperatures of a
-    season.
+    """Return a WindingYear for each of ``motors`` on ``job`` over a season.
 
     Each motor is simulated at a few outdoor temperatures at the job's usual voltage. Raises
     InputError if the job has too little information.

@@ -315,8 +315,7 @@ def thick_when_cold(stand: Stand, temp: float) -> bool:
 
 
 def over_median(reliability, slope):
-    """Return life at a ``reliability`` divided by the median life, two-parameter Weibull
-    distribution.
+    """Return life at a ``reliability`` divided by the median life (two-parameter Weibull).
 
     The ratio is (ln(1/R) / ln 2)^(1/slope), with ``reliability`` R from 0.5 to 0.9995. Raises
     InputError if a value is out of range.

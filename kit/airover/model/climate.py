@@ -280,9 +280,7 @@ class Unit:
 
     @classmethod
     def usual(cls, cooling, flow, samples: int, seed: int = 0, refrigerant="R410A") -> "Unit":
-        """Create a typical unit for which only cooling and airflow are known, with sampled
-        parameters.
-        """
+        """Create a typical unit of known cooling and airflow; the other parameters are sampled."""
         ends = {
             "effectiveness_rated": EFFECTIVENESS_RATED,
             "exponent": EXPONENT,

@@ -541,8 +541,7 @@ def _air(read: _Reader, load: _Load):
 
 
 def _sun(read: _Reader):
-    """Return solar heat [W/m2] on the upper end of a vertical motor, or zero for a horizontal
-    motor.
+    """Return solar heat [W/m2] on the upper end of a vertical motor; zero if horizontal.
 
     A unit with horizontal discharge has a roof over its motor.
     """

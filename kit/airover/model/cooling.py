@@ -67,9 +67,7 @@ class Body(NamedTuple):
 
     @classmethod
     def of(cls, facts) -> "Body":
-        """Create from (diameter, length, rated ambient, insulation class) for each motor, None if
-        unknown.
-        """
+        """Create from (diameter, length, ambient, insulation class) per motor, None if unknown."""
         diameter, length, ambient, insulating = zip(*facts, strict=True)
         rise = [
             None if None in pair else insulation.rise_limit(pair[1], temp_ambient=pair[0])
@@ -214,9 +212,7 @@ class Shell:
         )
 
     def film(self, air_speed, temp_air):
-        """Return the convection coefficient [W/m2K] for ``air_speed`` [m/s], without natural
-        convection.
-        """
+        """Return the forced convection coefficient [W/m2K] for ``air_speed`` [m/s]."""
         air_speed = np.clip(air_speed, AIR_SPEED.low, AIR_SPEED.high)
         film = heat.film_coefficient(self.network.diameter, air_speed, temp_air)
         return (film.low + self.film_place * (film.high - film.low)) * self.film_factor
@@ -269,8 +265,7 @@ def _calibrated(body: Body, losses: Nodes, share_main, z) -> Network:
 def warmed(
     rated: Ensemble, shell: Shell, air: AirStream, voltage, frequency, coefficient, settle=settle
 ) -> Warm:
-    """Return motors at thermal and mechanical equilibrium; arrays broadcast, samples on the last
-    axis.
+    """Return warm motors at their operating points; arrays broadcast, samples on the last axis.
 
     ``voltage``: supply voltage [V]; ``frequency``: supply frequency [Hz]; ``coefficient``: fan
     coefficient [N m s^2]; ``settle``: function that finds the operating point, such as the faster

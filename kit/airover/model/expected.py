@@ -132,8 +132,7 @@ def mounted(motor, rating=None, job: Job | None = None, measured=(), samples=SAM
 
 @dataclass(frozen=True)
 class Expected:
-    """Expected readings of a motor: ``now`` at ``voltage`` [V] and ``sweep`` over a range of
-    voltages.
+    """Expected readings: ``now`` at ``voltage`` [V] and ``sweep`` over a range of voltages.
 
     ``capacitor`` and ``blade``: fractions, as in ``Mounted.at``.
     """
@@ -162,9 +161,7 @@ class Expected:
 
     @cached_property
     def room(self) -> Band | None:
-        """Margin [K] from the winding to the overload trip temperature of its class; None if not
-        known.
-        """
+        """Margin [K] from the winding to its class's overload trip temperature, or None."""
         room = self.now.room_to_trip()
         return None if room is None else room.first()
 
@@ -300,9 +297,7 @@ class Torques(NamedTuple):
 
 
 def torques(run: Run, steps=25) -> Torques:
-    """Return motor and fan torque from standstill to synchronous speed, at the first voltage of
-    ``run``.
-    """
+    """Return motor and fan torque up to synchronous speed, at the first voltage of ``run``."""
     motor = run.motor
     slip = np.linspace(1.0, 0.0, steps)[:, None]
     circuit = at_temperature(motor.rated, motor.shell, run.warm.nodes.part(0))

@@ -129,9 +129,7 @@ class Sized:
 
     @classmethod
     def of(cls, points, system, place, job, conditions) -> "Sized":
-        """Evaluate ``points`` (a FanCurve) on ``system`` at ``place``. Raises InputError if out of
-        range.
-        """
+        """Evaluate ``points`` (a FanCurve) on ``system`` at ``place``; may raise InputError."""
         heat = None if job.site.heat is None else job.site.heat.mid
         system = replace(
             system,
@@ -216,9 +214,7 @@ class Sized:
         return min(POLES, key=lambda poles: abs(poles - at))
 
     def motors(self, catalog) -> tuple[sizing.Tried, ...]:
-        """Return motors of ``catalog`` with the next lower, correct and next higher rating at this
-        duty.
-        """
+        """Return catalog motors with the next lower, correct and next higher rating."""
         return sizing.tried(
             self.duty, catalog, float(np.median(self.temp_air)), self._diameter,
             self._voltage, self.poles, self.size.standard,
@@ -265,8 +261,7 @@ class Ask(NamedTuple):
 
 
 def to_measure(duty, curve=None, conditions=None) -> tuple[Ask, ...]:
-    """Return the facts that would reduce the uncertainty most, each an ``Ask``, largest share
-    first.
+    """Return the facts that reduce uncertainty most, each an ``Ask``, largest share first.
 
     ``duty``: a `Duty`; ``curve``: the ``fan.FanCurve`` used, if any; ``conditions``: the
     ``Conditions`` of its job, if any. Shares are first-order: the variance that each fact alone

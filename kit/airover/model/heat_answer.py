@@ -106,9 +106,7 @@ class HeatPlace:
         return HeatInput(outdoor, float(self.conditions.voltage[USUAL]))
 
     def across(self, asked: HeatInput) -> AgainstAmbient:
-        """Return the motor against outdoor temperature for the values ``asked``; the last result is
-        cached.
-        """
+        """Return results against outdoor temperature for ``asked``; the last result is cached."""
         if asked not in self._across:
             self._across.clear()
             there, temps = HeatAnswer(self, asked).conditions, np.linspace(*TEMPS, POINTS)
@@ -117,9 +115,7 @@ class HeatPlace:
 
     @cached_property
     def weather(self) -> tuple[Year, Season]:
-        """Invented weather year included in the kit; the unit runs continuously at its design
-        temperature.
-        """
+        """Kit's invented weather year; the unit runs continuously at its design temperature."""
         year = example_year()
         return year, Season.of(year)
 
@@ -139,18 +135,14 @@ class HeatPlace:
 
 
 class DayTrace(NamedTuple):
-    """Motor over one day: ``outdoor`` temperatures [degC] for 24 hours, and the motor's
-    ``history``.
-    """
+    """One day: ``outdoor`` temperatures [degC] for 24 hours, and the motor's ``history``."""
 
     outdoor: np.ndarray
     history: HeatHistory
 
 
 class YearOfHeat(NamedTuple):
-    """Motor over one year: cycles simulated over time, and nuisance trips (None if class not
-    known).
-    """
+    """One year: cycles simulated over time, and nuisance trips (None if class not known)."""
 
     cycled: CycledYear
     trips: NuisanceTrips | None
@@ -168,9 +160,7 @@ class HeatAnswer:
 
     @cached_property
     def conditions(self) -> Conditions:
-        """Conditions of the job, adjusted to the slider values; warmer air is thinner and loads the
-        fan less.
-        """
+        """Conditions at the slider values; warmer air is thinner and loads the fan less."""
         now, asked = self.place.conditions, self.asked
         warmer = asked.temp_outdoor - self.place.usual.temp_outdoor
         thinner = (now.temp_air + ZERO_CELSIUS) / (now.temp_air + warmer + ZERO_CELSIUS)
@@ -206,8 +196,7 @@ class HeatAnswer:
 
     @cached_property
     def room(self) -> np.ndarray | None:
-        """Margin [K] from the sensed temperature to the trip temperature of a typical protector of
-        the class.
+        """Margin [K] from sensed to trip temperature for a typical protector of the class.
 
         Shape (samples,).
         """
@@ -219,9 +208,7 @@ class HeatAnswer:
         return protector.trip - protector.felt(nodes)
 
     def worked(self) -> "HeatAnswer":
-        """Return this object after calculating everything that needs less than a second; may raise
-        InputError.
-        """
+        """Calculate everything that takes under a second and return self; may raise InputError."""
         _ = self.state, self.hot_spot, self.years, self.rise_allowed, self.across
         return self
 
@@ -244,8 +231,7 @@ class HeatAnswer:
 
     @cached_property
     def day(self) -> DayTrace:
-        """Hottest day of the year, shifted so that its warmest hour has the slider's outdoor
-        temperature.
+        """Hottest day of the year, shifted so that its warmest hour is at the slider value.
 
         Takes a second or two.
         """

@@ -213,8 +213,7 @@ class ClassChange(NamedTuple):
 
 
 def class_change(job: Job, motors, season: Season, samples=SAMPLES, seed=0) -> ClassChange:
-    """Return the gain of the second of two catalog ``motors`` over the first on ``job`` and its
-    season.
+    """Return the gain of the second of two catalog ``motors`` over the first on ``job``.
 
     An example is a class F, 70 degC motor compared with a class B, 60 degC motor. A rating counts
     as evidence of how well a motor is cooled, so the second motor may also run hotter. Raises
@@ -269,8 +268,7 @@ class AltitudeEffects(NamedTuple):
 
 
 def altitude_effects(motor: Motor, job: Job, elevation, voltage=None) -> AltitudeEffects:
-    """Return the effects of an ``elevation`` [m] on ``motor``, compared with sea level, same
-    weather.
+    """Return effects of an ``elevation`` [m] on ``motor``, compared with sea level.
 
     ``voltage``: as in HeatStudy.of [V]. Raises InputError if a value is out of range.
     """

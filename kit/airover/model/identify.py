@@ -43,9 +43,7 @@ from airover.records.nameplate import Nameplate
 
 
 class Usual(NamedTuple):
-    """Log-normal prior: ``centre`` is the median and ``spread`` the standard deviation of the
-    logarithm.
-    """
+    """Log-normal prior: median ``centre``, standard deviation ``spread`` of the logarithm."""
 
     centre: float
     spread: float
@@ -54,9 +52,7 @@ class Usual(NamedTuple):
         return self.centre * np.exp(self.spread * deviates)
 
     def deviates(self, value):
-        """Return the deviation of a positive ``value`` from the center, in logarithmic standard
-        deviations.
-        """
+        """Return the deviation of ``value`` (positive) from the median, in standard deviations."""
         return np.log(np.maximum(value, np.finfo(float).tiny) / self.centre) / self.spread
 
     def log_density(self, value):
@@ -191,8 +187,7 @@ class Ratings:
 
 @dataclass(frozen=True)
 class Ensemble:
-    """Circuits that agree with a nameplate; all arrays have the same shape, samples on the last
-    axis.
+    """Circuits that agree with a nameplate; all arrays have one shape, samples on the last axis.
 
     ``voltage`` [V], ``power`` [W] and ``speed_rpm`` [rpm]: rated values of each sample;
     ``temp_reference``: winding temperature [degC] at which the circuit's resistances apply;
@@ -233,16 +228,13 @@ class Ensemble:
         return np.abs(self.settle(voltage).solution.current)
 
     def rearranged(self, rearrange) -> "Ensemble":
-        """Return the same samples with ``rearrange`` (a selection or reshape) applied to each
-        array.
-        """
+        """Return the samples with ``rearrange`` (a selection or reshape) applied to each array."""
         figures = (self.voltage, self.power, self.speed_rpm, self.temp_reference, self.met)
         return Ensemble(self.circuit.rearranged(rearrange), *map(rearrange, figures))
 
 
 def from_nameplate(nameplate, draws=300, seed=0, measured=()) -> Ensemble:
-    """Return an Ensemble of shape (draws,) for one ``records.Nameplate`` (or an equivalent
-    mapping).
+    """Return an Ensemble of shape (draws,) for one ``records.Nameplate`` (or a mapping).
 
     The nameplate must have volts, power or current, and poles or speed; other missing values are
     sampled. Each ``Point`` in ``measured`` updates the ensemble within the error of a field meter.
@@ -504,7 +496,7 @@ def _solve_pair(circuit: CapacitorRun, drawn: _Drawn, steps=12):
 
     The equations apply at rated slip. Newton's method in logarithms, with steps limited to a factor
     of 1.6; converged cases drop out. Returns the circuits and the logarithm of their weights so
-    far: 1/|Jacobian|, and minus infinity if no pair was found.
+    far: minus the logarithm of the absolute Jacobian, and minus infinity if no pair was found.
     """
     nudge = 1e-6
     shape = drawn.voltage.shape
@@ -633,8 +625,7 @@ def _lighter(rated: Ensemble, voltage, fan) -> Solution:
 
 
 def _tempered(log_weight, effective):
-    """Return weights, flattened for each motor until the effective sample size is about
-    ``effective``.
+    """Return weights, flattened per motor to an effective sample size of about ``effective``.
 
     For an unusual nameplate, a few proposals outweigh all others; a range from three circuits would
     look certain although the uncertainty is greatest.

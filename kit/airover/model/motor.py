@@ -146,9 +146,7 @@ class Motor:
         return int(np.ravel(self.rated.circuit.poles)[0])
 
     def rated_load(self, power=None, speed_rpm=None) -> Load:
-        """Return the cube-law fan of the rating, or of ``power`` [W] at ``speed_rpm``, in rated
-        air.
-        """
+        """Return the rating's cube-law fan, or one for ``power`` [W] at ``speed_rpm``, in rated air."""
         speed = self.rated.speed_rpm if speed_rpm is None else speed_rpm
         coefficient = fan_coefficient(self.rated.power if power is None else power, speed)
         ambient = USUAL_AMBIENT if self.ambient is None else self.ambient
@@ -223,16 +221,12 @@ class Run:
         return torque / (self.load.coefficient * synchronous**2)
 
     def chance_of_start(self) -> np.ndarray:
-        """Return the fraction of samples that start warm and reach running speed, shape
-        (voltages,).
-        """
+        """Return the fraction of samples that start warm and run up, shape (voltages,)."""
         runs = (self.starting() > BREAKAWAY) & (self.warm.slip < SLIP_RUNNING)
         return runs.mean(axis=1)
 
     def room_to_trip(self) -> Band | None:
-        """Return the margin [K] from the winding to the trip temperature of its class, shape
-        (voltages,).
-        """
+        """Return the margin [K] from winding to class trip temperature, shape (voltages,)."""
         if self.motor.insulation_class is None:
             return None
         trip = float(insulation.protector_limit(self.motor.insulation_class))
@@ -323,8 +317,7 @@ def dedicated(motor: CatalogMotor, motors, power) -> CatalogMotor | None:
 
 
 def beside(motor: CatalogMotor, motors, voltage) -> tuple[Beside, ...]:
-    """Return ``motor`` and single-rating motors from ``motors`` with the fan of each rating of
-    ``motor``.
+    """Return ``motor`` and single-rating ``motors`` with the fan of each of its ratings.
 
     ``voltage``: supply voltage [V]. The energy of each step is for one hour [kWh]. Raises
     InputError.

@@ -107,9 +107,7 @@ class MotorOnFan:
         return self.solution.speed_rpm / self.conditions.speed_rpm
 
     def warm_circuit(self, voltage: int, number: int) -> CapacitorRun:
-        """Return the warm circuit of motor ``number`` at one of the three voltages, shape
-        (samples,).
-        """
+        """Return motor ``number``'s warm circuit at one of the voltages, shape (samples,)."""
         circuit = at_temperature(self.rated, self.shell, self.nodes.part(voltage))
         return circuit.rearranged(lambda value: np.broadcast_to(value, self.reserve.shape)[number])
 
@@ -135,8 +133,7 @@ class MotorOnFan:
 
     @cached_property
     def winding_without_rating(self) -> np.ndarray:
-        """Average winding temperature [degC] at usual voltage without the maker's rating as
-        evidence.
+        """Average winding temperature [degC] at usual voltage, ignoring the maker's rating.
 
         It is based on body, losses and air alone; shape (motors, samples).
         """
@@ -216,8 +213,7 @@ def identify_failed(job: Job, samples: int = SAMPLES, seed: int = 0) -> Identifi
 
 
 def lower_ratings(motors) -> tuple[Point, ...]:
-    """Return amps of catalog ``motors`` at their lower ratings, with the cube-law fan of each
-    rating.
+    """Return amps of catalog ``motors`` at their lower ratings, each with its cube-law fan.
 
     The first point contains the second-highest rating of each motor, and so on; NaN for motors
     without one.
@@ -252,8 +248,7 @@ class FanRun(NamedTuple):
 def run_on_fan(
     motors: Identified, load, lowest, voltage=None, frequency=None, settle=quickest
 ) -> FanRun:
-    """Return warm motors with a ``load``: the Conditions of a job, or an object with the same
-    arrays.
+    """Return warm motors with a ``load`` (a job's Conditions, or the same arrays).
 
     ``lowest``: lowest rated voltage of each motor [V], shape (motors, 1); ``voltage`` [V] and
     ``frequency`` [Hz]: supply, by default that of the load.

@@ -105,9 +105,7 @@ class Duty:
         return self.power / (self.speed_rpm * np.pi / 30)
 
     def bands(self) -> dict[str, Band]:
-        """Return flow, pressure, power, torque and density as 90 % ranges, with the units in their
-        names.
-        """
+        """Return flow, pressure, power, torque and density as 90 % ranges; units in the names."""
         return {
             "flow_m3s": Band.of(self.flow),
             "pressure_pa": Band.of(self.pressure),
@@ -383,9 +381,7 @@ class DirtStep(NamedTuple):
 
 
 class DirtSweep(NamedTuple):
-    """Coil conditions: ``steps`` within the range of the curve, and ``beyond``, outside measured
-    flows.
-    """
+    """Coil conditions: ``steps`` within the range of the curve, and ``beyond`` outside."""
 
     steps: tuple[DirtStep, ...]
     beyond: tuple[float, ...]

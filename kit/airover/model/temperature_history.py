@@ -1,5 +1,4 @@
-"""Temperature history of a motor, for all samples: running, locked rotor, no voltage, cycles,
-trips.
+"""Temperature history of a motor's samples: running, locked rotor, no voltage, cycles, trips.
 
 Losses depend on each sample's winding and rotor temperatures and are interpolated in a table of the
 warm circuit. While the fan is off, the motor is cooled only by natural convection on the shell and
@@ -80,8 +79,7 @@ class Powered(NamedTuple):
     sun: np.ndarray
 
     def losses(self, temps: Nodes, average):
-        """Return the five losses [W] at node temperatures ``temps``, interpolated linearly in both
-        axes.
+        """Return the five losses [W] at node temperatures ``temps``, interpolated linearly.
 
         ``average``: average winding temperature [degC].
         """
@@ -161,8 +159,7 @@ class Stretch(NamedTuple):
 def followed(
     motor: Motor, stretches, temps: Nodes, step=STEP, protector: Protector | None = None, held=HELD
 ) -> HeatHistory:
-    """Simulate all samples of ``motor`` through ``stretches``, starting at node temperatures
-    ``temps``.
+    """Simulate all samples of ``motor`` through ``stretches`` from temperatures ``temps``.
 
     ``temps`` [degC], ``step`` [s], ``held`` [s] and ``protector``: as in
     `thermal_transient.follow_many`; a protector may have arrays of shape (samples,). Raises InputError.
@@ -309,8 +306,7 @@ def year_of_cycles(
 
 
 def usual_protector(insulation_class, samples, seed=0) -> Protector:
-    """Return typical protectors of a class as samples: trip and reset temperatures and sensing
-    weights.
+    """Return typical protectors of a class: trip and reset temperatures, sensing weights.
 
     ``insulation_class``: A, B, F or H; temperatures are in degC. Raises InputError for any other
     class or None.
@@ -362,9 +358,7 @@ class TripCycle:
 
     @property
     def period(self) -> np.ndarray:
-        """Time [s] from the first to the second opening, shape (samples,); inf if there is no
-        second.
-        """
+        """Time [s] from the first to the second opening, shape (samples,); inf if none."""
         return _after(self._openings(1), self._openings(2))
 
     @property
@@ -441,8 +435,7 @@ class NuisanceTrips(NamedTuple):
 
 
 def nuisance_trips(motor: Motor, conditions: Conditions, season: Season, seed=0) -> NuisanceTrips:
-    """Return the trips per year of a sound ``motor`` over a ``season`` under the job's
-    ``conditions``.
+    """Return the trips per year of a sound ``motor`` over a ``season``.
 
     ``motor`` and ``conditions``: same number of samples. Supply voltage has a triangular
     distribution over its range with its peak at the usual voltage. Steady running is assumed in

@@ -29,9 +29,7 @@ CAUTIONS = tuple(
 
 @dataclass(frozen=True)
 class Answer:
-    """Candidates for a job, best first; ``needed`` contains 90 % ranges in SI units by their JSON
-    names.
-    """
+    """Candidates for a job, best first; ``needed``: 90 % ranges in SI units by JSON name."""
 
     job: Job
     needed: dict[str, Band]
@@ -161,9 +159,7 @@ class Fitting:
 
 @dataclass(frozen=True)
 class Entry:
-    """One nameplate of the list: the job and its fitting motors, best first, or why it was
-    ``refused``.
-    """
+    """One nameplate: the job and its fitting motors, best first, or why it was ``refused``."""
 
     job: Job
     fitting: tuple[Fitting, ...]

@@ -345,9 +345,7 @@ class BearingStudy:
 
     @cached_property
     def suits(self) -> dict[str, Suits]:
-        """Verdict on each bearing type in this installation, independent of the reliability
-        setting.
-        """
+        """Verdict on each bearing type, independent of the reliability setting."""
         asked, allowed = self.asked, self.place.motor.shaft_positions
         found = {}
         for kind, life in (("ball", self._ball), ("sleeve", self._sleeve)):

@@ -115,9 +115,7 @@ class Check:
 
 
 def check_of(rule: Rule, found: RuleResult, number: int, state: str) -> Check:
-    """Return the check of motor ``number`` by ``rule``; ``state`` may be milder than the rule's
-    own.
-    """
+    """Return the check of motor ``number``; ``state`` may be milder than the rule's own."""
     facts = {name: (_one(value, number), kind) for name, (value, kind) in found.facts.items()}
     figures = (_one(value, number) for value in (found.found, found.limit, found.margin))
     outcome = str(found.outcome[number])

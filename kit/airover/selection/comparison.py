@@ -103,9 +103,7 @@ def columns(motors: tuple[CatalogMotor, ...]) -> Columns:
 
 
 def winding_limit(insulation_class: str | None) -> float | None:
-    """Return the maximum average winding temperature [degC] of a class at any ambient up to its
-    rating.
-    """
+    """Return a class's maximum average winding temperature [degC] up to rated ambient."""
     if insulation_class is None:
         return None
     return insulation.RISE_AMBIENT + float(insulation.rise_limit(insulation_class))
@@ -159,9 +157,7 @@ class Comparison:
         return out
 
     def band(self, figure: str, voltage: int = USUAL) -> Band:
-        """Return a simulated figure as a 90 % range, members of shape (motors,); NaN if not
-        simulated.
-        """
+        """Return a figure as a 90 % range, members of shape (motors,); NaN if not simulated."""
         ends = (end[voltage] for end in self.simulation.bands[figure])
         return Band(*(self.per_sample(end[:, None])[:, 0] for end in ends))
 

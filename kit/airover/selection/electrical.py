@@ -87,7 +87,7 @@ def frequency(at: Comparison) -> RuleResult:
 
 
 def phase(at: Comparison) -> RuleResult:
-    """Require a single-phase supply, unless the old nameplate says three-phase."""
+    """Require a single-phase motor, unless the old nameplate says three-phase."""
     phases = float(at.nameplate.phase or 1)
     same = at.columns.phase == phases
     return RuleResult(np.where(same, "same", "other").astype(object), at.columns.phase, phases)
@@ -129,9 +129,7 @@ def full_load_amps(at: Comparison) -> RuleResult:
 
 
 def running_amps(at: Comparison) -> RuleResult:
-    """Compare expected amps with this fan against the nameplate; a question if they are likely
-    higher.
-    """
+    """Compare expected amps with the nameplate; a question if they are likely higher."""
     current, rated = at.band("current_a"), at.rated_current
     samples = at.per_sample(at.simulation.figures["current_a"][USUAL])
     power = at.band("power_in_w")
@@ -182,8 +180,7 @@ def capacitor_voltage(at: Comparison) -> RuleResult:
 
 
 def starting(at: Comparison) -> RuleResult:
-    """Check that the motor starts, runs up and stays on the stable side at its lowest rated
-    voltage.
+    """Check that the motor starts and runs on the stable side at its lowest rated voltage.
 
     A motor is not rejected if the failed motor was no better.
     """

@@ -60,8 +60,7 @@ def shaft_power(at: Comparison) -> RuleResult:
 
 
 def horsepower(at: Comparison) -> RuleResult:
-    """Compare the rating with the old motor's horsepower; one size up is a fallback, more is too
-    large.
+    """Compare with the old horsepower; one size up is a fallback, more is too large.
 
     Without the old horsepower, the standard rating for the fan curve, or the most likely horsepower
     for the old amps, is used.
@@ -96,7 +95,7 @@ def _covering(power: float) -> float:
 def _matched_by_amps(at: Comparison) -> np.ndarray:
     """Return True for motors that match by amps within 10 %, as is usual in the trade.
 
-    Lower ratings are excluded.
+    The amps compared are at the rating to use.
     """
     if at.old_current is None:
         return np.zeros(len(at.motors), bool)
@@ -116,9 +115,7 @@ def torque(at: Comparison) -> RuleResult:
 
 
 def speed(at: Comparison) -> RuleResult:
-    """Require the same number of poles as the failed motor, because the fan was designed for that
-    speed.
-    """
+    """Require the failed motor's number of poles: the fan was designed for that speed."""
     new, old = at.columns.poles, at.poles
     facts = {"rpm": (at.columns.speed_rpm, "rpm")}
     if old is None:

@@ -78,9 +78,7 @@ def shaft_length(at: Comparison) -> RuleResult:
 
 
 def body_length(at: Comparison) -> RuleResult:
-    """Check the body length: a longer body moves the fan in its shroud or hits the coil or the
-    base.
-    """
+    """Check body length: a longer body moves the fan in its shroud or hits coil or base."""
     new, old, room = at.columns.body_length, at.nameplate.body_length, at.job.site.max_body_length
     most = np.inf if room is None else room.high
     if old is None:
@@ -157,9 +155,7 @@ def drain_plugs(at: Comparison) -> RuleResult:
 
 
 def enclosure(at: Comparison) -> RuleResult:
-    """Check the enclosure: totally enclosed air over suits outdoors; otherwise it must match the
-    old motor.
-    """
+    """Check the enclosure: totally enclosed air over, or the same as the old motor's."""
     old = at.nameplate.enclosure
 
     def outcome_of(new):

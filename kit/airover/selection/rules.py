@@ -366,8 +366,7 @@ def ranking(judged: Judged) -> np.ndarray:
 
 
 def unlikeness(at: Comparison) -> np.ndarray:
-    """Return the dissimilarity of each motor to the failed one, shape (motors,): 0 for identical
-    motors.
+    """Return each motor's dissimilarity to the failed one, shape (motors,); 0 if identical.
 
     Technicians prefer the closest match. Amps 10 % apart count 1; a different capacitor, bearing or
     enclosure and shorter dimensions count a fraction of 1: engineering judgment.

@@ -208,9 +208,7 @@ def _winding(limit, temps, old, u, limits):
 
 @_jit
 def _starting(share, old_share, limits):
-    """Return the cost of ``share``, the fraction of samples that start and run up at lowest
-    voltage.
-    """
+    """Return the cost of ``share``, the fraction of samples that start at lowest voltage."""
     if share >= limits.sure or share >= old_share - limits.no_worse:
         return 0
     return 1 if share >= limits.likely else NOT_FIT
@@ -309,9 +307,7 @@ def _work_failed(failed, old, units, out):
 
 @_jit
 def _share_running(coefficient, log_load):
-    """Return the fraction of samples with a fan load below the maximum with which the motor runs
-    up.
-    """
+    """Return the fraction of samples with a fan load with which the motor runs up."""
     count = 0
     for d in range(len(log_load)):
         count += coefficient[d] < math.exp(log_load[d])
