@@ -66,7 +66,7 @@ def life_hours(temp_winding, insulation_class, seed: int = 0):
 
 
 def winding_life(simulation: MotorOnFan, number: int, seed: int = 0) -> Life:
-    """Return the insulation life [h] of motor ``number`` at usual voltage and design temperature."""
+    """Return insulation life [h] of motor ``number`` at usual voltage and design temperature."""
     motor = simulation.motors[number]
     if motor.insulation_class is None:
         return Life(None, governed_by="insulation class unknown")

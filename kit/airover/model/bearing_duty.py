@@ -100,7 +100,7 @@ class Stand:
 
     @classmethod
     def of(cls, simulation: MotorOnFan, number: int, seed: int = 0) -> "Stand":
-        """Create from motor ``number`` of ``simulation`` at usual voltage and design temperature."""
+        """Create from motor ``number`` of ``simulation`` at usual voltage, design temperature."""
         z = normal_draws(np.random.default_rng([seed, 3]), DEVIATES, simulation.samples)
         conditions, motor = simulation.conditions, simulation.motors[number]
         span, overhang = _geometry(simulation.job.nameplate, motor, z)

@@ -307,7 +307,7 @@ def film(stand: Stand, met: BearingDuty) -> Bounds:
 
 
 def thick_when_cold(stand: Stand, temp: float) -> bool:
-    """Return True if oil in a typical sleeve bearing is thicker than COLD_OIL at ``temp`` [degC]."""
+    """Return True if the oil of a typical sleeve bearing is above COLD_OIL at ``temp`` [degC]."""
     bore = bore_of(stand)
     return bool(
         np.median(oil.oil_viscosity(temp, bore.viscosity_40, bore.viscosity_100)) > COLD_OIL
@@ -550,7 +550,7 @@ def _wear(stand: Stand, reference: Reference | None):
 
 
 def _oil(stand: Stand, met: BearingDuty, temp, reference: Reference | None):
-    """Return the hours [h] until the oil has aged; a reference applies to the job's shaft position."""
+    """Return oil life [h]; a reference life applies to the job's shaft position."""
     z = stand.deviates
     if reference is None:
         hours, at = uniform(OIL_LIFE, z["oil life"]), TEMP_OIL_LIFE

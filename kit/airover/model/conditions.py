@@ -258,7 +258,7 @@ def failed_motor(job: Job, samples: int, seed: int = 0) -> Failed:
 
 @lru_cache(maxsize=256)
 def as_printed(nameplate: Nameplate, samples: int, seed: int) -> Failed:
-    """Return the circuits for a ``nameplate`` without its doubtful entries; may raise InputError."""
+    """Return circuits for a ``nameplate`` without its doubtful entries; may raise InputError."""
     if any(doubt.code == "capacitor" for doubt in nameplate.doubts()):
         nameplate = nameplate.model_copy(update={"capacitor": None})
     found = identify.ensemble(identify.ratings_of(nameplate), samples, seed)
@@ -400,7 +400,7 @@ def _frequency(read: _Reader) -> float:
 
 
 def _load(read: _Reader, voltage) -> _Load:
-    """Return the fan load from the fan curve if given, otherwise from the failed motor's nameplate."""
+    """Return the fan load from the fan curve if given, else from the failed motor's nameplate."""
     power, speed_rpm = _plate_load(read, voltage)
     given = read.job.site.airflow
     flow = None if given is None else read.amount("airflow", given, None, "flow")
@@ -430,7 +430,7 @@ def _load(read: _Reader, voltage) -> _Load:
 
 
 def _diameter(read: _Reader, power, speed_rpm):
-    """Return the fan diameter [m]: as given, otherwise the usual diameter for this power and speed."""
+    """Return the fan diameter [m]: as given, else the usual one for this power and speed."""
     if read.job.blade.diameter is not None:
         return read.amount("fan diameter", read.job.blade.diameter, None, "blade_diameter")
     diameter = usual_diameter(power, speed_rpm, read.deviates("fan diameter"))

@@ -203,7 +203,7 @@ class Shell:
         return replace(self, network=network, rise_factor=factor, over_winding=over)
 
     def rearranged(self, rearrange) -> "Shell":
-        """Return the same shells with ``rearrange`` (a selection or reshape) applied to each array."""
+        """Return the shells with ``rearrange`` (a selection or reshape) applied to each array."""
         plain = ("film_place", "film_factor", "rise_factor", "share_main")
         return Shell(
             network=self.network.rearranged(rearrange),

@@ -226,7 +226,7 @@ class Sized:
         return sizing.at_rating(catalog, rating, self.poles, self._voltage)
 
     def dirty(self, row: CatalogMotor) -> sizing.DirtSweep:
-        """Return flow, power, amps and winding temperature of motor ``row`` as the coil gets dirty."""
+        """Return flow, power, amps and winding of motor ``row`` as the coil gets dirty."""
         middle = replace(
             self.system,
             coil=float(np.median(self.system.coil)),

@@ -261,7 +261,7 @@ class HeatAnswer:
 
     @property
     def state(self) -> str:
-        """State: "below", "near" (range includes the class limit, or some samples trip) or "above"."""
+        """State: "below", "near" (range includes the limit, or some samples trip) or "above"."""
         margin, trips = self.study.margin, self.trips or 0.0
         if (margin is not None and margin.mid < 0) or trips >= 0.5:
             return "above"

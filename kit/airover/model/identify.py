@@ -56,7 +56,7 @@ class Usual(NamedTuple):
         return np.log(np.maximum(value, np.finfo(float).tiny) / self.centre) / self.spread
 
     def log_density(self, value):
-        """Return the log density of positive values; other values get the lowest value of a float."""
+        """Return the log density of positive values; the lowest float for other values."""
         return -0.5 * self.deviates(value) ** 2
 
 
@@ -145,7 +145,7 @@ class Point(NamedTuple):
         return {k: np.asarray(x, dtype=float) for k, x in read.items() if x is not None}
 
     def rearranged(self, rearrange) -> "Point":
-        """Return the same point with ``rearrange`` (a selection or reshape) applied to each array."""
+        """Return the point with ``rearrange`` (a selection or reshape) applied to each array."""
         given = {k: x for k, x in self._asdict().items() if x is not None and k != "printed"}
         return self._replace(**{k: rearrange(np.asarray(x, float)) for k, x in given.items()})
 
@@ -360,7 +360,7 @@ def _known(point: Point):
 
 
 class _Drawn(NamedTuple):
-    """Nameplate values with gaps filled and errors sampled; arrays have shape (motors, proposals)."""
+    """Nameplate values, gaps filled and errors sampled; arrays have shape (motors, proposals)."""
 
     voltage: np.ndarray
     current: np.ndarray
@@ -464,7 +464,7 @@ def _over_line(ratings: Ratings, drawn: _Drawn):
 
 
 def _start(ratings: Ratings, drawn: _Drawn, z) -> CapacitorRun:
-    """Return circuits with the eight sampled parameters and usual values for the two to be solved."""
+    """Return circuits with eight sampled parameters and usual values for the two to be solved."""
     base = drawn.voltage / drawn.current
     quadrature = np.sqrt(_over_line(ratings, drawn) ** 2 - 1)  # for balanced windings
     usual = np.sqrt(VOLTAGE_CAPACITOR.centre**2 - 1)

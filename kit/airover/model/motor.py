@@ -146,7 +146,7 @@ class Motor:
         return int(np.ravel(self.rated.circuit.poles)[0])
 
     def rated_load(self, power=None, speed_rpm=None) -> Load:
-        """Return the rating's cube-law fan, or one for ``power`` [W] at ``speed_rpm``, in rated air."""
+        """Return a cube-law fan for the rating, or for ``power`` [W] at ``speed_rpm``."""
         speed = self.rated.speed_rpm if speed_rpm is None else speed_rpm
         coefficient = fan_coefficient(self.rated.power if power is None else power, speed)
         ambient = USUAL_AMBIENT if self.ambient is None else self.ambient

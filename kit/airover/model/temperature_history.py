@@ -162,7 +162,8 @@ def followed(
     """Simulate all samples of ``motor`` through ``stretches`` from temperatures ``temps``.
 
     ``temps`` [degC], ``step`` [s], ``held`` [s] and ``protector``: as in
-    `thermal_transient.follow_many`; a protector may have arrays of shape (samples,). Raises InputError.
+    `thermal_transient.follow_many`; a protector may have arrays of
+    shape (samples,). Raises InputError.
     """
     samples = len(motor.rated.power)
     shell = motor.shell.rearranged(lambda value: np.broadcast_to(value, (1, samples))[0])
@@ -372,8 +373,8 @@ class TripCycle:
     def _switchings(self, number, way):
         """Return the time [s] of a switching operation in each sample, inf if there is none.
 
-        ``number``: count of the operation; ``way``: -1 (opening) or 1 (closing). A protector that is open
-        from the beginning opened at 0 s.
+        ``number``: count of the operation; ``way``: -1 (opening) or 1 (closing). A protector that is
+        open from the beginning opened at 0 s.
         """
         flips = np.diff(self.history.closed.astype(int), axis=0, prepend=1) == way
         reached = np.cumsum(flips, axis=0) >= number
@@ -474,7 +475,7 @@ def _powered(motor: Motor, load: Load, solution: Solution | None, convection) ->
 
 
 def _at_table(motor: Motor):
-    """Return the circuits at all table temperatures, shape (rotor over winding, winding, samples)."""
+    """Return circuits at all table temperatures, shape (rotor over winding, winding, samples)."""
     winding = TABLE[:, None] + np.zeros((len(ROTOR_OVER), 1, 1))
     rotor = winding + ROTOR_OVER[:, None, None]
     temps = Nodes.all_at(winding)._replace(rotor=rotor)

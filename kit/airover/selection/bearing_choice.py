@@ -213,7 +213,7 @@ class Prices(NamedTuple):
 
 
 def prices(motor: CatalogMotor, catalog) -> Prices:
-    """Return median prices in ``catalog`` of motors with the rating, poles and volts of ``motor``."""
+    """Return median catalog prices of motors with the rating, poles and volts of ``motor``."""
     alike = [
         one for one in catalog
         if one.price is not None and one.currency == motor.currency and one.phase == motor.phase

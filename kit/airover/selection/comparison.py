@@ -228,7 +228,7 @@ class Comparison:
 
     @cached_property
     def poles(self) -> int | None:
-        """Number of poles of the failed motor; None if its nameplate gives neither speed nor poles."""
+        """Poles of the failed motor; None if its nameplate gives neither speed nor poles."""
         nameplate = self.nameplate
         known = nameplate.poles is not None or nameplate.speed_rpm is not None
         return completed(self.job).pole_count if known else None

@@ -138,7 +138,7 @@ class _Filling:
         )
 
     def _judged(self, job: Job, left):
-        """Return True for motors that pass the mechanical rules, and True for a belly band."""
+        """Return which motors pass the mechanical rules and which need a belly band."""
         passed = [self._passed(rule, job, left) for rule in HELD]
         adapt = STATES.index(ADAPT)
         banded = [self.facts.ranks(rule, job)[left] == adapt for rule in BANDED]

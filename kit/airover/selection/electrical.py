@@ -35,7 +35,7 @@ def listed(at: Comparison) -> RuleResult:
 
 
 def nameplate(at: Comparison) -> RuleResult:
-    """Check the old nameplate for values that are inconsistent with each other or with the supply."""
+    """Check that the old nameplate's values agree with each other and with the supply."""
     doubts, old, supply = at.nameplate.doubts(), at.nameplate.voltage, at.job.site.voltage
     if doubts:
         first = doubts[0]
@@ -51,7 +51,7 @@ def nameplate(at: Comparison) -> RuleResult:
 
 
 def voltage(at: Comparison) -> RuleResult:
-    """Compare the supply with the motor's rated voltage range, with an allowance for meter error."""
+    """Compare the supply with the motor's voltage range, with an allowance for meter error."""
     takes_low, takes_high = at.columns.voltage_low, at.columns.voltage_high
     site, marked = at.job.site.voltage, at.nameplate.voltage
     facts = {"lowest": (takes_low, "voltage"), "highest": (takes_high, "voltage")}
@@ -167,7 +167,7 @@ def capacitor(at: Comparison) -> RuleResult:
 
 
 def capacitor_voltage(at: Comparison) -> RuleResult:
-    """Check the voltage across the capacitor with this fan, which is well above the supply voltage."""
+    """Check the capacitor voltage with this fan, which is well above the supply voltage."""
     found, limit = at.band("capacitor_v"), at.columns.capacitor_voltage
     most = OVERVOLTAGE * limit
     outcome = np.select(

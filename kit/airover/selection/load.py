@@ -88,7 +88,7 @@ def _likely(at: Comparison) -> Message:
 
 
 def _covering(power: float) -> float:
-    """Return the smallest standard rating [W] that covers ``power``; ``power`` itself if none does."""
+    """Return the smallest standard rating [W] that covers ``power``, or ``power`` if none does."""
     return next((one.power for one in RATINGS if one.power >= SAME_RATING * power), power)
 
 

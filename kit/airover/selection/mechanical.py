@@ -65,7 +65,7 @@ def shaft_diameter(at: Comparison) -> RuleResult:
 
 
 def shaft_length(at: Comparison) -> RuleResult:
-    """Check that the shaft is long enough to keep the fan in position; a longer shaft can be cut."""
+    """Check that the shaft is long enough for the fan position; a longer shaft can be cut."""
     new, old = at.columns.shaft_length, at.nameplate.shaft_length
     if old is None:
         return RuleResult(at.all("old_unknown"), new)
@@ -133,7 +133,7 @@ def shaft_position(at: Comparison) -> RuleResult:
 
 
 def drain_plugs(at: Comparison) -> RuleResult:
-    """Check the drain plugs: water must drain at the low end; the plug at the other end stays in."""
+    """Check the drain plugs: water must drain at the low end; the other plug stays in."""
     position, old = at.nameplate.shaft_position, at.nameplate.drain_plugs
     low = LOW_END.get(position)
 

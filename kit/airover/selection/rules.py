@@ -249,7 +249,7 @@ def apply_rules(at: Comparison, rules=RULES) -> Judged:
 
 
 def _unmeasured(ranks: np.ndarray, rules, found) -> np.ndarray:
-    """Return ranks in which simulated figures reject no motor whose supply must be measured first."""
+    """Return ranks that reject no motor on simulated figures if its supply is unmeasured."""
     names = [rule.name for rule in rules]
     if "voltage" not in names:
         return ranks

@@ -87,7 +87,7 @@ def _near(x):
 
 @_jit
 def _load_scale(ratio):
-    """Return slip divided by breakdown slip at a fraction of breakdown torque, by Kloss's equation."""
+    """Return slip / breakdown slip at a fraction of breakdown torque, by Kloss's equation."""
     return (1 - math.sqrt(1 - ratio * ratio)) / ratio
 
 
